@@ -1,0 +1,58 @@
+"""The two ways a study can fail its reader: input that cannot be used, data that cannot be judged."""
+
+from __future__ import annotations
+
+
+class LinestudyError(Exception):
+    """Base of every error the kit raises on purpose."""
+
+
+class InputError(LinestudyError):
+    """A file, row or key that cannot be used.
+
+    Parameters
+    ----------
+    where : str
+        The file, and the line or key inside it, relative to the study folder.
+    what : str
+        What is wrong, in one clause.
+    todo : str
+        What the reader should do about it, in one clause.
+
+    Notes
+    -----
+    The command line prints it as one line and ends with exit code 2.
+    """
+
+    def __init__(self, where: str, what: str, todo: str) -> None:
+        self.where = _one_line(where)
+        self.what = _one_line(what)
+        self.todo = _one_line(todo)
+        super().__init__(f"{self.where}: {self.what}; {self.todo}")
+
+
+class CannotJudge(LinestudyError, ValueError):
+    """Data that were read but do not allow this method to say anything.
+
+    Parameters
+    ----------
+    reason : str
+        One plain sentence for the submission, for example
+        "Only one part was measured, so part-to-part spread is unknown."
+
+    Notes
+    -----
+    Methods raise it; a room's ``evaluate`` turns it into an
+    :class:`~linestudy.core.Unjudged` finding and goes on with the others.
+    """
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        super().__init__(reason)
+
+
+def _one_line(text: str, limit: int = 400) -> str:
+    """Text from a file may hold anything; an error message stays one short line."""
+    flat = " ".join(str(text).split())
+    flat = "".join(c if c.isprintable() else "�" for c in flat)
+    return flat if len(flat) <= limit else flat[: limit - 1] + "…"

@@ -1,0 +1,118 @@
+"""Numbers as a report shows them: as many digits as the uncertainty allows.
+
+The rule is that of GUM (JCGM 100:2008, 7.2.6): an uncertainty is given with two
+significant digits and the value is rounded to the same decimal place. Full
+precision stays in results.json.
+"""
+
+from __future__ import annotations
+
+import math
+
+from linestudy.core.interval import Absent, Interval
+
+#: Decimals never shown beyond this; a double holds no more.
+_MOST_DECIMALS = 12
+
+
+def decimals_for(uncertainty: float, digits: int = 2) -> int:
+    """Decimal places that show `uncertainty` with `digits` significant digits.
+
+    Parameters
+    ----------
+    uncertainty : float
+        Half-width or standard uncertainty, in the unit of the value.
+    digits : int
+        Significant digits kept of the uncertainty.
+
+    Returns
+    -------
+    int
+        Zero or more; a large uncertainty gives 0, never a negative number.
+
+    Examples
+    --------
+    >>> decimals_for(0.0123)
+    3
+    >>> decimals_for(12.3)
+    0
+    """
+    if not math.isfinite(uncertainty) or uncertainty <= 0:
+        return 4
+    exponent = math.floor(math.log10(uncertainty))
+    # 0.0999 rounds up to 0.10, one digit shorter than its exponent says.
+    if round(uncertainty / 10.0**exponent, digits - 1) >= 10:
+        exponent += 1
+    return int(min(max(digits - 1 - exponent, 0), _MOST_DECIMALS))
+
+
+def show(value: Interval | Absent | float | int | str | None, uncertainty: float | None = None) -> str:
+    """A number, interval or absent value as text for a reader.
+
+    Parameters
+    ----------
+    value : Interval, Absent, float, int, str or None
+        What is to be shown; text passes unchanged.
+    uncertainty : float, optional
+        Half-width to round a bare number by. Without it four significant digits are shown.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> show(Interval(1.23456, 1.1, 1.4, 0.95, "example"))
+    '1.23 (1.10 to 1.40)'
+    >>> show(0.123456)
+    '0.1235'
+    """
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, Absent):
+        return str(value)
+    if isinstance(value, Interval):
+        return _show_interval(value)
+    if isinstance(value, int):
+        return f"{value:d}"
+    number = float(value)
+    if not math.isfinite(number):
+        return "not determined"
+    if uncertainty is not None:
+        return _fixed(number, decimals_for(uncertainty))
+    if number == 0 or 1e-4 <= abs(number) < 1e6:
+        return _significant(number, 4)
+    return f"{number:.3e}"
+
+
+def _show_interval(interval: Interval) -> str:
+    finite_ends = [end for end in (interval.low, interval.high) if math.isfinite(end)]
+    spread = max((abs(end - interval.estimate) for end in finite_ends), default=0.0)
+    if len(finite_ends) == 2:
+        spread = interval.half_width
+    if not math.isfinite(interval.estimate):
+        return "not determined"
+    places = decimals_for(spread) if spread > 0 else 4
+    centre = _fixed(interval.estimate, places)
+    if not finite_ends:
+        return centre
+    if interval.high == math.inf:
+        return f"{centre} (at least {_fixed(interval.low, places)})"
+    if interval.low == -math.inf:
+        return f"{centre} (at most {_fixed(interval.high, places)})"
+    return f"{centre} ({_fixed(interval.low, places)} to {_fixed(interval.high, places)})"
+
+
+def _fixed(number: float, places: int) -> str:
+    text = f"{number:.{places}f}"
+    # A value that rounds to nothing is not negative.
+    return text[1:] if text.startswith("-") and float(text) == 0 else text
+
+
+def _significant(number: float, digits: int) -> str:
+    if number == 0:
+        return "0"
+    exponent = math.floor(math.log10(abs(number)))
+    return _fixed(number, max(digits - 1 - exponent, 0))

@@ -1,0 +1,1 @@
+"""Pictures: one file per room; each draws what it is handed and computes nothing."""

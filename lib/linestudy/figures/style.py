@@ -1,0 +1,144 @@
+"""The one visual language: a question on top, dots with bars, limits as labelled lines.
+
+Shades are chosen by lightness first, so that they stay apart in greyscale and for
+colour-blind readers; shape and line style always say the same thing as the shade.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import io
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from linestudy.core import Interval
+
+#: Ink for axes and text; tones from dark to light for data (lightness about 25, 45, 65, 80).
+INK = "#2b2b33"
+DEEP = "#3b2f63"
+MID = "#8a4f7d"
+SOFT = "#c9905f"
+PALE = "#d9cfa8"
+FAINT = "#e9e7e2"
+#: Order in which several series take their tone, marker and line.
+SERIES = (DEEP, SOFT, MID, "#7d8f69", "#4f7a8c")
+MARKERS = ("o", "D", "^", "s", "v")
+LINES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (8, 2, 2, 2)), (0, (1, 1)))
+
+
+class Picture(Figure):
+    """A figure that carries its own alternative text and shows itself in a notebook."""
+
+    alt_text: str = ""
+
+    def png(self, dpi: int = 110) -> bytes:
+        """The picture as PNG bytes, the same for the same content (no date inside)."""
+        buffer = io.BytesIO()
+        FigureCanvasAgg(self)
+        self.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
+        return buffer.getvalue()
+
+    def svg(self) -> bytes:
+        """The picture as SVG bytes, the same for the same content."""
+        import matplotlib as mpl
+
+        buffer = io.BytesIO()
+        with mpl.rc_context({"svg.hashsalt": "linestudy", "svg.fonttype": "path"}):
+            self.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+        return buffer.getvalue()
+
+    def _repr_html_(self) -> str:
+        data = base64.b64encode(self.png()).decode()
+        alt = html.escape(self.alt_text, quote=True)
+        return f'<img alt="{alt}" style="max-width:100%" src="data:image/png;base64,{data}">'
+
+
+def picture(question: str, width: float = 6.4, height: float = 3.2) -> tuple[Picture, Axes]:
+    """A blank picture with its question as the title.
+
+    Parameters
+    ----------
+    question : str
+        The one question the picture answers, as a sentence.
+    width, height : float
+        Size in inches.
+
+    Returns
+    -------
+    figure : Picture
+    axes : matplotlib.axes.Axes
+    """
+    figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
+    axes = figure.add_subplot()
+    axes.set_title(plain_text(question), loc="left", fontsize=10, color=INK, pad=8)
+    quiet(axes)
+    return figure, axes
+
+
+def quiet(axes: Axes) -> None:
+    """Take away every line that carries no information."""
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    for side in ("left", "bottom"):
+        axes.spines[side].set_color(INK)
+        axes.spines[side].set_linewidth(0.6)
+    axes.tick_params(colors=INK, labelsize=8, width=0.6, length=3)
+    axes.xaxis.label.set(size=8.5, color=INK)
+    axes.yaxis.label.set(size=8.5, color=INK)
+
+
+def plain_text(text: str, limit: int = 160) -> str:
+    """Text from a study as Matplotlib may draw it: no markup, no control characters."""
+    kept = "".join(c if c.isprintable() else " " for c in str(text))
+    kept = kept if len(kept) <= limit else kept[: limit - 1] + "…"
+    return kept.replace("$", r"\$")
+
+
+def limit_line(axes: Axes, value: float | None, label: str, vertical: bool = False) -> None:
+    """A labelled line for a tolerance or control limit; nothing where there is no limit."""
+    if value is None or not math.isfinite(value):
+        return
+    line: dict[str, Any] = {"color": INK, "linewidth": 1.0, "linestyle": (0, (7, 3)), "zorder": 2}
+    text: dict[str, Any] = {"fontsize": 7.5, "color": INK}
+    if vertical:
+        axes.axvline(value, **line)
+        axes.annotate(
+            plain_text(label), (value, 1.0), xycoords=("data", "axes fraction"),
+            xytext=(2, -2), textcoords="offset points", va="top", rotation=90, **text,
+        )
+    else:
+        axes.axhline(value, **line)
+        axes.annotate(
+            plain_text(label), (1.0, value), xycoords=("axes fraction", "data"),
+            xytext=(-2, 2), textcoords="offset points", ha="right", va="bottom", **text,
+        )
+
+
+def interval_bars(
+    axes: Axes,
+    labels: Sequence[str],
+    intervals: Sequence[Interval | None],
+    color: str = DEEP,
+    marker: str = "o",
+    offset: float = 0.0,
+) -> None:
+    """Horizontal estimates as dots with their intervals as bars, first label on top."""
+    count = len(labels)
+    for index, interval in enumerate(intervals):
+        if interval is None or not math.isfinite(interval.estimate):
+            continue
+        height = count - 1 - index + offset
+        low = interval.low if math.isfinite(interval.low) else interval.estimate
+        high = interval.high if math.isfinite(interval.high) else interval.estimate
+        axes.plot([low, high], [height, height], color=color, linewidth=2.2, alpha=0.75,
+                  solid_capstyle="butt")
+        axes.plot([interval.estimate], [height], marker=marker, color=color, markersize=5,
+                  linestyle="none")
+    axes.set_yticks(range(count - 1, -1, -1), [plain_text(text, 40) for text in labels])
+    axes.set_ylim(-0.6, count - 0.4)

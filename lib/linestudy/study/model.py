@@ -1,0 +1,282 @@
+"""study.toml, format 1, as typed objects.
+
+The meaning of every key is written in ``FORMAT.md`` beside this file; the models
+here are what is enforced.
+"""
+
+from __future__ import annotations
+
+from pathlib import PurePosixPath
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+
+Text = Annotated[str, Field(min_length=1, max_length=20_000)]
+Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
+Share = Annotated[float, Field(gt=0, lt=1)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Number = Annotated[float, Field(allow_inf_nan=False)]
+Column = Annotated[str, Field(min_length=1)]
+
+Role = Literal["run", "crossed", "nested", "reference", "drift", "paired", "attribute", "bins"]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=False)
+
+
+class StudyHead(_Strict):
+    """What is studied, and the settings that hold throughout."""
+
+    title: Text
+    part: Text
+    revision: Text = "-"
+    customer: Text | None = None
+    supplier: Text | None = None
+    date: Text | None = None
+    line_rate: Positive | None = None
+    confidence: Share = 0.95
+    seed: Annotated[int, Field(ge=0)] = 20260101
+
+
+class Criteria(_Strict):
+    """Thresholds of the verdict; a key left out keeps its default and the default's source."""
+
+    capability_accept: Positive | None = None
+    capability_review: Positive | None = None
+    grr_accept: Share | None = None
+    grr_review: Share | None = None
+    ndc_min: Positive | None = None
+    bias_alpha: Share | None = None
+    kappa_min: Share | None = None
+    decide_on: Literal["estimate", "lower bound"] | None = None
+    source: Text | None = None
+
+
+class Characteristic(_Strict):
+    """One thing that is claimed about the part."""
+
+    id: Id
+    name: Text
+    unit: Text | None = None
+    nominal: Number | None = None
+    lower: Number | None = None
+    upper: Number | None = None
+    bound: Number | None = None
+    plausible: tuple[Number, Number] | None = None
+    special: bool = False
+    family: Text = "auto"
+
+    @property
+    def tolerance(self) -> float | None:
+        """Width of the tolerance in the characteristic's unit; None when a limit is absent."""
+        if self.lower is None or self.upper is None:
+            return None
+        return self.upper - self.lower
+
+    @property
+    def is_attribute(self) -> bool:
+        """Judged, not measured: neither limit given."""
+        return self.lower is None and self.upper is None
+
+    def measures(self) -> str:
+        """The limits in words, with unit."""
+        unit = f" {self.unit}" if self.unit else ""
+        if self.lower is not None and self.upper is not None:
+            return f"{self.lower:g} to {self.upper:g}{unit}"
+        if self.lower is not None:
+            return f"at least {self.lower:g}{unit}"
+        if self.upper is not None:
+            return f"at most {self.upper:g}{unit}"
+        return "judged"
+
+    @model_validator(mode="after")
+    def _limits_in_order(self) -> Characteristic:
+        if self.lower is not None and self.upper is not None and self.lower >= self.upper:
+            raise ValueError(
+                f"lower limit {self.lower:g} is not below upper limit {self.upper:g}"
+            )
+        if self.nominal is not None:
+            if self.lower is not None and self.nominal < self.lower:
+                raise ValueError(f"nominal {self.nominal:g} is below lower limit {self.lower:g}")
+            if self.upper is not None and self.nominal > self.upper:
+                raise ValueError(f"nominal {self.nominal:g} is above upper limit {self.upper:g}")
+        if self.plausible is not None and self.plausible[0] >= self.plausible[1]:
+            raise ValueError("plausible must be [low, high] with low below high")
+        return self
+
+
+class Gauge(_Strict):
+    """One measuring system."""
+
+    id: Id
+    name: Text
+    resolution: Positive | None = None
+    unit: Text | None = None
+    expanded_uncertainty: Positive | None = None
+    coverage: Positive = 2.0
+    range: tuple[Number, Number] | None = None
+
+
+class Subgroup(_Strict):
+    """How subgroups are taken from the run: `size` neighbours at every `every`-th part."""
+
+    size: Annotated[int, Field(ge=1)] = 5
+    every: Annotated[int, Field(ge=1)] | None = None
+
+    @model_validator(mode="after")
+    def _room_for_subgroup(self) -> Subgroup:
+        if self.every is not None and self.every < self.size:
+            raise ValueError("every must not be smaller than size, or subgroups overlap")
+        return self
+
+
+class Long(_Strict):
+    """Names of the columns where a file holds one characteristic's value per row."""
+
+    characteristic: Column
+    value: Column
+
+
+class Data(_Strict):
+    """One file of the study folder and what its columns mean."""
+
+    role: Role
+    file: Text
+    gauge: Id | None = None
+    gauges: tuple[Id, Id] | None = None
+    characteristic: Id | None = None
+    columns: dict[str, Any] = Field(default_factory=dict)
+    long: Long | None = None
+    order: Column | None = None
+    time: Column | None = None
+    subgroup: Subgroup | Column | None = None
+    coil: Column | None = None
+    station: Column | None = None
+    stop: Column | None = None
+    verdict: Column | None = None
+    image: Column | None = None
+    part: Column | None = None
+    appraiser: Column | None = None
+    trial: Column | None = None
+    factor: Column | None = None
+    levels: tuple[Column, ...] | None = None
+    reference: Column | Number | None = None
+    reference_uncertainty: Column | Number | None = None
+    judgement: Column | None = None
+    measured: Column | None = None
+    accept: tuple[str, ...] | None = None
+    reject: tuple[str, ...] | None = None
+    purge: tuple[str, ...] | None = None
+    period: Column | None = None
+    accepted: Column | None = None
+    rejected: Column | None = None
+    purged: Column | None = None
+    missing: tuple[str, ...] = ("", "NA")
+    decimal: Literal[".", ","] = "."
+    thousands: Literal[",", ".", " ", "'"] | None = None
+    delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
+    encoding: Text | None = None
+    header_row: Annotated[int, Field(ge=1)] | None = None
+    skip_rows_after_header: Annotated[int, Field(ge=0)] = 0
+    sheet: Text | None = None
+    unit: Text | None = None
+    time_format: Text | None = None
+    set_aside_verdict: dict[str, Text] = Field(default_factory=dict)
+
+    @field_validator("file")
+    @classmethod
+    def _inside_the_folder(cls, value: str) -> str:
+        path = PurePosixPath(value.replace("\\", "/"))
+        if path.is_absolute() or ".." in path.parts or ":" in path.parts[0]:
+            raise ValueError("a data file must lie inside the study folder")
+        return value
+
+    @model_validator(mode="after")
+    def _keys_of_the_role(self) -> Data:
+        for key in _NEEDED[self.role]:
+            if getattr(self, key) is None:
+                raise ValueError(f'role "{self.role}" needs the key "{key}"')
+        if self.role not in ("attribute", "bins") and not self.columns and self.long is None:
+            raise ValueError(f'role "{self.role}" needs "columns" or "long"')
+        return self
+
+
+_NEEDED: dict[str, tuple[str, ...]] = {
+    "run": (),
+    "crossed": ("gauge", "part"),
+    "nested": ("levels",),
+    "reference": ("gauge", "reference"),
+    "drift": ("gauge",),
+    "paired": ("gauges", "part"),
+    "attribute": ("part", "judgement", "characteristic", "accept"),
+    "bins": ("period", "accepted", "rejected"),
+}
+
+
+class SetAside(_Strict):
+    """A period of the run taken out on purpose, with its reason (both results are shown)."""
+
+    reason: Text
+    first: Number | None = None
+    last: Number | None = None
+    begin: Text | None = None
+    end: Text | None = None
+    characteristic: Id | None = None
+
+    @model_validator(mode="after")
+    def _names_a_period(self) -> SetAside:
+        if self.first is None and self.last is None and self.begin is None and self.end is None:
+            raise ValueError("needs first and last (order numbers) or begin and end (times)")
+        if self.first is not None and self.last is not None and self.first > self.last:
+            raise ValueError("first must not be after last")
+        return self
+
+
+class Event(_Strict):
+    """Something that happened during the run: coil change, regrind, lens wipe."""
+
+    name: Text
+    at: Number | None = None
+    time: Text | None = None
+    characteristic: Id | None = None
+
+    @model_validator(mode="after")
+    def _is_somewhere(self) -> Event:
+        if self.at is None and self.time is None:
+            raise ValueError("needs at (order number) or time")
+        return self
+
+
+class Budget(_Strict):
+    """One entry of a measurement-uncertainty budget that no study in the folder gives."""
+
+    gauge: Id
+    source: Text
+    characteristic: Id | None = None
+    standard_uncertainty: Positive | None = None
+    half_width: Positive | None = None
+    distribution: Literal["normal", "rectangular", "triangular", "U"] = "normal"
+    degrees_of_freedom: Positive | None = None
+    origin: Text = "study.toml"
+
+    @model_validator(mode="after")
+    def _has_one_size(self) -> Budget:
+        if (self.standard_uncertainty is None) == (self.half_width is None):
+            raise ValueError("needs either standard_uncertainty or half_width")
+        return self
+
+
+class StudyFile(_Strict):
+    """The whole of study.toml."""
+
+    format: Literal[1]
+    study: StudyHead
+    criteria: Criteria = Criteria()
+    characteristic: tuple[Characteristic, ...] = Field(min_length=1)
+    gauge: tuple[Gauge, ...] = ()
+    data: tuple[Data, ...] = Field(min_length=1)
+    set_aside: tuple[SetAside, ...] = ()
+    event: tuple[Event, ...] = ()
+    budget: tuple[Budget, ...] = ()
+
