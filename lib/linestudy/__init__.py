@@ -1,0 +1,29 @@
+"""linestudy: gauges, stability and capability of a line that measures every part.
+
+The rooms, in the order the data go: ``study``, ``records``, ``gauges``,
+``stability``, ``shape``, ``capability``, ``verdict``, ``dossier``; beside them
+``plan`` and ``simulate``. Names load on first use.
+"""
+
+from linestudy.core.lazy import attach
+
+__version__ = "0.1.0"
+
+__getattr__, __dir__, __all__ = attach(
+    __name__,
+    {
+        "capability": "capability",
+        "dossier": "dossier",
+        "evaluate": "dossier.evaluation",
+        "gauges": "gauges",
+        "open_study": "study.load",
+        "plan": "plan",
+        "read": "records",
+        "records": "records",
+        "shape": "shape",
+        "simulate": "simulate",
+        "stability": "stability",
+        "start_study": "study.starter",
+        "verdict": "verdict",
+    },
+)

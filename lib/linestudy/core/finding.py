@@ -57,7 +57,7 @@ class Finding(ABC):
         cautions = "".join(f"<li>{html.escape(text)}</li>" for text in self.cautions)
         note = f"<p><b>Cautions</b></p><ul>{cautions}</ul>" if cautions else ""
         return (
-            f"<h4>{html.escape(self.title)}</h4>{_table_html(self.table())}"
+            f"<h4>{html.escape(self.title)}</h4>{table_html(self.table())}"
             f"<p>{html.escape(self.statement)}</p>{note}"
         )
 
@@ -92,7 +92,7 @@ class Unjudged(Finding):
         return {"absent": self.reason, "method": self.method}
 
 
-def _table_html(table: pd.DataFrame) -> str:
+def table_html(table: pd.DataFrame) -> str:
     """A table without inline colours, so that light and dark themes both read well."""
     head = "".join(f'<th style="text-align:left">{html.escape(str(c))}</th>' for c in table.columns)
     rows = []

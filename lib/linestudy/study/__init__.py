@@ -1,1 +1,7 @@
-"""Study."""
+"""What is claimed: study.toml as typed objects, and a starter folder."""
+
+from linestudy.core.lazy import attach
+
+__getattr__, __dir__, __all__ = attach(
+    __name__, {"Study": "load", "open_study": "load", "start_study": "starter"}
+)

@@ -1,0 +1,380 @@
+"""Open a study folder: read study.toml, check it, and say in one line what is wrong."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core import InputError
+
+if TYPE_CHECKING:
+    from pydantic import ValidationError
+    from pydantic_core import ErrorDetails
+
+    from linestudy.study.model import (
+        Budget,
+        Characteristic,
+        Criteria,
+        Data,
+        Event,
+        Gauge,
+        SetAside,
+        StudyFile,
+        StudyHead,
+    )
+
+#: A study.toml is written by hand; anything larger is a mistake or an attack.
+_LARGEST_BYTES = 1_000_000
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study folder whose study.toml has been read and checked.
+
+    Attributes
+    ----------
+    folder : pathlib.Path
+        The study folder.
+    file : StudyFile
+        All of study.toml as typed objects.
+    """
+
+    folder: Path
+    file: StudyFile
+
+    @property
+    def head(self) -> StudyHead:
+        """Title, part, revision and the settings that hold throughout."""
+        return self.file.study
+
+    @property
+    def criteria(self) -> Criteria:
+        """Thresholds as written in study.toml; keys left out are None."""
+        return self.file.criteria
+
+    @property
+    def characteristics(self) -> tuple[Characteristic, ...]:
+        """All characteristics, in the order of study.toml."""
+        return self.file.characteristic
+
+    @property
+    def gauges(self) -> tuple[Gauge, ...]:
+        """All measuring systems."""
+        return self.file.gauge
+
+    @property
+    def data(self) -> tuple[Data, ...]:
+        """All data files and what their columns mean."""
+        return self.file.data
+
+    @property
+    def set_aside(self) -> tuple[SetAside, ...]:
+        """Periods taken out on purpose."""
+        return self.file.set_aside
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """What happened during the run."""
+        return self.file.event
+
+    @property
+    def budget(self) -> tuple[Budget, ...]:
+        """Entries for the uncertainty budget that no study gives."""
+        return self.file.budget
+
+    @property
+    def confidence(self) -> float:
+        """Confidence of every interval."""
+        return self.file.study.confidence
+
+    @property
+    def seed(self) -> int:
+        """Seed from which every random step derives."""
+        return self.file.study.seed
+
+    @property
+    def line_rate(self) -> float | None:
+        """Strokes per minute, or None."""
+        return self.file.study.line_rate
+
+    def characteristic(self, characteristic_id: str) -> Characteristic:
+        """The characteristic with this id.
+
+        Raises
+        ------
+        KeyError
+            When the study has none; the message names the nearest id.
+        """
+        return _named(self.characteristics, characteristic_id, "characteristic")
+
+    def gauge(self, gauge_id: str) -> Gauge:
+        """The gauge with this id.
+
+        Raises
+        ------
+        KeyError
+            When the study has none; the message names the nearest id.
+        """
+        return _named(self.gauges, gauge_id, "gauge")
+
+    def _repr_html_(self) -> str:
+        import html
+
+        import pandas as pd
+
+        from linestudy.core.finding import table_html
+
+        table = pd.DataFrame(
+            {
+                "id": [c.id for c in self.characteristics],
+                "name": [c.name for c in self.characteristics],
+                "limits": [c.measures() for c in self.characteristics],
+                "special": [c.special for c in self.characteristics],
+            }
+        )
+        head = f"{self.head.title}: {self.head.part}, revision {self.head.revision}"
+        return f"<h4>{html.escape(head)}</h4>{table_html(table)}"
+
+
+def _named(items: tuple[Any, ...], wanted: str, kind: str) -> Any:
+    for item in items:
+        if item.id == wanted:
+            return item
+    raise KeyError(f"no {kind} {wanted!r}{_nearest(wanted, [item.id for item in items])}")
+
+
+def open_study(path: str | Path) -> Study:
+    """Read and check a study folder's study.toml.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The study folder, or the study.toml inside it.
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    InputError
+        The folder or file is missing, is not TOML, or says something that
+        cannot be: one line with the line number, the key and what to do.
+
+    Examples
+    --------
+    >>> open_study("no/such/folder")
+    Traceback (most recent call last):
+    linestudy.core.errors.InputError: no/such/folder: there is no such folder; ...
+    """
+    folder = Path(path)
+    if folder.name == "study.toml" and not folder.is_dir():
+        folder = folder.parent
+    if not folder.is_dir():
+        raise InputError(
+            str(path), "there is no such folder", "give the folder that holds study.toml"
+        )
+    text = _read(folder / "study.toml")
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError("study.toml", f"is not valid TOML ({error})", "mend that line") from None
+    except RecursionError:
+        raise InputError(
+            "study.toml", "is nested too deeply", "write it as FORMAT.md shows"
+        ) from None
+    return Study(folder, _checked(content, text))
+
+
+def _read(file: Path) -> str:
+    if not file.is_file():
+        raise InputError(
+            "study.toml",
+            "is not in the folder",
+            "write one, or start with `linestudy new FOLDER`",
+        )
+    if file.stat().st_size > _LARGEST_BYTES:
+        raise InputError("study.toml", "is larger than 1 MB", "keep data in files of their own")
+    try:
+        return file.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            "study.toml", f"is not UTF-8 text (byte {error.start})", "save it as UTF-8"
+        ) from None
+
+
+def _checked(content: dict[str, Any], text: str) -> StudyFile:
+    from pydantic import ValidationError
+
+    from linestudy.study.model import StudyFile
+
+    if content.get("format", 1) != 1:
+        raise InputError(
+            "study.toml", f"has format {content['format']!r}", "this version reads format = 1"
+        )
+    try:
+        file = StudyFile.model_validate(content)
+    except ValidationError as error:
+        raise _explained(error, text) from None
+    _check_references(file, text)
+    return file
+
+
+def _explained(error: ValidationError, text: str) -> InputError:
+    """Turn the first of pydantic's complaints into one plain line."""
+    details = error.errors(include_url=False)
+    # An unknown key explains a missing one better than the other way round.
+    first = min(details, key=lambda item: item["type"] != "extra_forbidden")
+    location = tuple(first["loc"])
+    what, todo = _complaint(first, location)
+    return InputError(_where(location, text), what, todo)
+
+
+def _complaint(item: ErrorDetails, location: tuple[int | str, ...]) -> tuple[str, str]:
+    key = next((str(part) for part in reversed(location) if isinstance(part, str)), "")
+    kind = item["type"]
+    if kind == "extra_forbidden":
+        close = _nearest(key, _keys_of(location))
+        return f'unknown key "{key}"', close.strip(" ,;") or "remove it, or see FORMAT.md"
+    if kind == "missing":
+        return f'the key "{key}" is missing', "add it (FORMAT.md tells what it means)"
+    if kind == "value_error":
+        return item["msg"].removeprefix("Value error, "), "mend study.toml"
+    given = repr(item.get("input"))
+    given = given if len(given) <= 60 else given[:57] + "…"
+    return f"{key} = {given} cannot be used", item["msg"][:1].lower() + item["msg"][1:]
+
+
+def _keys_of(location: tuple[int | str, ...]) -> list[str]:
+    """Known keys of the table that holds an unknown key."""
+    from linestudy.study import model
+
+    tables: dict[str, Any] = {
+        name: field.annotation for name, field in model.StudyFile.model_fields.items()
+    }
+    owners = {
+        "study": model.StudyHead,
+        "criteria": model.Criteria,
+        "characteristic": model.Characteristic,
+        "gauge": model.Gauge,
+        "data": model.Data,
+        "set_aside": model.SetAside,
+        "event": model.Event,
+        "budget": model.Budget,
+    }
+    if len(location) == 1:
+        return list(tables)
+    if "subgroup" in location[1:-1]:
+        return list(model.Subgroup.model_fields)
+    if "long" in location[1:-1]:
+        return list(model.Long.model_fields)
+    owner = owners.get(str(location[0]))
+    return list(owner.model_fields) if owner else []
+
+
+def _nearest(wanted: str, known: list[str]) -> str:
+    close = difflib.get_close_matches(wanted, known, n=1, cutoff=0.5)
+    if close:
+        return f', did you mean "{close[0]}"?'
+    return f", known: {', '.join(known)}" if 0 < len(known) <= 12 else ""
+
+
+def _where(location: tuple[int | str, ...], text: str) -> str:
+    table = str(location[0]) if location else ""
+    index = next((part for part in location if isinstance(part, int)), None)
+    key = next((str(part) for part in reversed(location) if isinstance(part, str)), "")
+    line = _line_of(text, table, index, key)
+    name = f"[[{table}]] number {index + 1}" if index is not None else ""
+    if not name and len(location) > 1:
+        name = f"[{table}]"
+    place = f"study.toml line {line}" if line else "study.toml"
+    return f"{place}, {name}" if name else place
+
+
+def _line_of(text: str, table: str, index: int | None, key: str) -> int | None:
+    """Line of a key, found by its table's header: TOML readers do not keep line numbers."""
+    lines = text.splitlines()
+    start = 0
+    headers = [n for n, line in enumerate(lines) if line.strip() in (f"[[{table}]]", f"[{table}]")]
+    if headers:
+        start = headers[min(index or 0, len(headers) - 1)]
+    for number in range(start, len(lines)):
+        line = lines[number].strip()
+        if number > start and line.startswith("["):
+            break
+        # Several keys may share a line.
+        words = line.replace("{", " ").replace(",", " ").replace("=", " = ").split()
+        if any(word.strip('"') == key and after == "=" for word, after in zip(words, words[1:], strict=False)):
+            return number + 1
+    return start + 1 if headers else None
+
+
+def _check_references(file: StudyFile, text: str) -> None:
+    """What pydantic cannot see: names that refer to other tables."""
+    characteristics = [c.id for c in file.characteristic]
+    gauges = [g.id for g in file.gauge]
+    for kind, ids in (("characteristic", characteristics), ("gauge", gauges)):
+        for index, name in enumerate(ids):
+            if name in ids[:index]:
+                raise InputError(
+                    _where((kind, index, "id"), text), f'the id "{name}" is used twice', "rename one"
+                )
+    mentioned: set[str] = set()
+    for index, data in enumerate(file.data):
+        mentioned |= _check_data(data, index, characteristics, gauges, text)
+    for kind, entries in (("set_aside", file.set_aside), ("event", file.event), ("budget", file.budget)):
+        for index, entry in enumerate(entries):
+            _known(entry.characteristic, characteristics, (kind, index, "characteristic"), text)
+            if kind == "budget":
+                _known(getattr(entry, "gauge"), gauges, (kind, index, "gauge"), text)  # noqa: B009
+    for index, name in enumerate(characteristics):
+        if name not in mentioned:
+            raise InputError(
+                _where(("characteristic", index, "id"), text),
+                f'no [[data]] mentions the characteristic "{name}"',
+                "add it to a file's columns, or take it out of study.toml",
+            )
+
+
+def _check_data(
+    data: Data, index: int, characteristics: list[str], gauges: list[str], text: str
+) -> set[str]:
+    for gauge in (data.gauge, *(data.gauges or ())):
+        _known(gauge, gauges, ("data", index, "gauge" if data.gauge else "gauges"), text)
+    _known(data.characteristic, characteristics, ("data", index, "characteristic"), text)
+    for name, column in data.columns.items():
+        _known(name, characteristics, ("data", index, "columns"), text)
+        pair = isinstance(column, list) and len(column) == 2 and all(
+            isinstance(part, str) for part in column
+        )
+        if data.role == "paired" and not pair:
+            raise InputError(
+                _where(("data", index, "columns"), text),
+                f'role "paired" needs two column names for "{name}"',
+                f'write {name} = ["column of the first gauge", "column of the second"]',
+            )
+        if data.role != "paired" and not isinstance(column, str):
+            raise InputError(
+                _where(("data", index, "columns"), text),
+                f'the column of "{name}" is not a name',
+                f'write {name} = "name of the column"',
+            )
+    if data.long is not None:
+        return set(characteristics)
+    return set(data.columns) | ({data.characteristic} if data.characteristic else set())
+
+
+def _known(
+    name: str | None, known: list[str], location: tuple[int | str, ...], text: str
+) -> None:
+    if name is not None and name not in known:
+        kind = "gauge" if "gauge" in str(location[-1]) else "characteristic"
+        close = _nearest(name, known).strip(" ,;")
+        raise InputError(
+            _where(location, text),
+            f'there is no {kind} "{name}"',
+            close or f"describe it in a [[{kind}]] table",
+        )
