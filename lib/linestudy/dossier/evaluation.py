@@ -1,0 +1,190 @@
+"""Drive a study through every room, in the order the data go."""
+
+from __future__ import annotations
+
+import platform
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core import Findings, plain
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+    from linestudy.study.load import Study
+
+#: Rooms with an ``evaluate``, in the order of the design; each sees what those before it found.
+ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
+
+
+@dataclass
+class Evaluation:
+    """A study, what was recorded, and everything found about it.
+
+    Attributes
+    ----------
+    study : Study
+    records : Records
+    findings : Findings
+        All findings by characteristic and place.
+    timings : dict of str to float
+        Seconds spent per room.
+    """
+
+    study: Study
+    records: Records
+    findings: Findings
+    timings: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def timed(self, room: str) -> Iterator[None]:
+        """Add the time spent inside to the room's account."""
+        begin = time.perf_counter()
+        try:
+            yield
+        finally:
+            spent = time.perf_counter() - begin
+            self.timings[room] = self.timings.get(room, 0.0) + spent
+
+    def results(self) -> dict[str, Any]:
+        """Content of results.json, format 1: full precision, no time stamps.
+
+        Returns
+        -------
+        dict
+            Keys ``format, kit, study, inputs, characteristics, joint, bins, verdict``
+            and ``not_evaluated`` (what the folder holds that no method has read).
+        """
+        study = self.study
+        characteristics = {}
+        for item in study.characteristics:
+            facts = {
+                "name": item.name,
+                "unit": item.unit,
+                "nominal": item.nominal,
+                "lower": item.lower,
+                "upper": item.upper,
+            }
+            characteristics[item.id] = {**facts, **self.findings.nested(item.id)}
+        content = {
+            "format": 1,
+            "kit": kit_versions(),
+            "study": study.head.model_dump(),
+            "inputs": self.records.inputs(),
+            "characteristics": characteristics,
+            "not_evaluated": [list(entry) for entry in self.not_evaluated()],
+            **self.findings.nested(None),
+        }
+        return dict(plain(content))
+
+    def not_evaluated(self) -> tuple[tuple[str, str, str], ...]:
+        """What the folder holds that no method has read: (characteristic, role, gauge)."""
+        return tuple(
+            (item, role, gauge)
+            for item, role, gauge, places in _expected(self.study)
+            if not any(self.findings.of(item, *place) for place in places)
+        )
+
+
+def _expected(
+    study: Study,
+) -> Iterator[tuple[str, str, str, tuple[tuple[str, ...], ...]]]:
+    """Every characteristic, role and gauge in study.toml, and where a finding would stand."""
+    seen = set()
+    for data in study.data:
+        if data.role == "bins":
+            continue
+        names = [data.characteristic] if data.characteristic else list(data.columns)
+        if data.long is not None:
+            names = [item.id for item in study.characteristics]
+        for name in names:
+            gauge = "~".join(data.gauges) if data.gauges else data.gauge or ""
+            key = (str(name), data.role, gauge)
+            if key in seen:
+                continue
+            seen.add(key)
+            yield (*key, _places(data.role, gauge))
+
+
+def _places(role: str, gauge: str) -> tuple[tuple[str, ...], ...]:
+    """Where in results.json a finding from this role would stand."""
+    if role == "run":
+        return (("stability",), ("capability",))
+    if role == "paired":
+        return (("agreement", gauge),)
+    if role == "attribute":
+        return (("attribute",),)
+    if role == "reference":
+        names = ("bias", "linearity", "repeatability")
+        return tuple(("gauges", gauge, name) for name in names)
+    if role == "nested":
+        return (("gauges", gauge, "nested"), ("capability",)) if gauge else (("capability",),)
+    return (("gauges", gauge, role),)
+
+
+def kit_versions() -> dict[str, str]:
+    """Versions that the numbers depend on."""
+    from importlib.metadata import version
+
+    import linestudy
+
+    names = ("numpy", "scipy", "pandas", "statsmodels", "pingouin")
+    return {
+        "linestudy": linestudy.__version__,
+        "python": ".".join(platform.python_version_tuple()[:2]),
+        **{name: version(name) for name in names},
+    }
+
+
+def evaluate(
+    study: Study | str | Path,
+    records: Records | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Evaluation:
+    """Read a study and take it through gauges, stability, shape, capability and verdict.
+
+    Parameters
+    ----------
+    study : Study, str or pathlib.Path
+        An opened study, or its folder.
+    records : Records, optional
+        What was recorded, if it has been read already.
+    progress : callable, optional
+        Told the name of each room as it begins.
+
+    Returns
+    -------
+    Evaluation
+
+    Raises
+    ------
+    InputError
+        The folder or a file in it cannot be used.
+
+    Examples
+    --------
+    >>> evaluate("no/such/folder")
+    Traceback (most recent call last):
+    linestudy.core.errors.InputError: no/such/folder: there is no such folder; ...
+    """
+    import importlib
+
+    from linestudy.records import read
+    from linestudy.study import open_study
+
+    tell = progress or (lambda room: None)
+    opened = open_study(study) if isinstance(study, str | Path) else study
+    begin = time.perf_counter()
+    tell("records")
+    records = records if records is not None else read(opened)
+    evaluation = Evaluation(opened, records, Findings())
+    evaluation.timings["records"] = time.perf_counter() - begin
+    for room in ROOMS:
+        tell(room)
+        with evaluation.timed(room):
+            module = importlib.import_module(f"linestudy.{room}.evaluate")
+            evaluation.findings.update(module.evaluate(opened, records, evaluation.findings))
+    return evaluation
