@@ -1,0 +1,218 @@
+"""The command line: the same calls as the notebooks, without a browser.
+
+Exit codes: 0 done; 1 done, and what was found falls short; 2 the input cannot be
+used (one line says which file, which line and what to do).
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from linestudy.core import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from linestudy.dossier.evaluation import Evaluation
+
+DONE, FALLS_SHORT, UNUSABLE = 0, 1, 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Words after ``linestudy``; those of the process when absent.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    options = _parser().parse_args(arguments)
+    _speak_utf8()
+    run: Callable[[argparse.Namespace], int] = options.run
+    try:
+        return run(options)
+    except InputError as error:
+        return _refuse(str(error))
+    except (PermissionError, FileExistsError, IsADirectoryError, NotADirectoryError) as error:
+        return _refuse(f"{_name(error.filename)}: {_reason(error)}; choose another place")
+    except OSError as error:
+        return _refuse(f"{_name(error.filename)}: {_reason(error)}; check the disk and the path")
+    except KeyboardInterrupt:
+        return _refuse("stopped: nothing was written; run the command again")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="linestudy",
+        description="Gauges, stability and capability of a line that measures every part.",
+        epilog="Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input.",
+    )
+    parser.add_argument("--version", action="version", version=f"linestudy {_version()}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    new = commands.add_parser("new", help="write a commented starter study into a new folder")
+    new.add_argument("folder", type=Path)
+    new.set_defaults(run=_new)
+
+    check = commands.add_parser("check", help="read everything, print the ledger, compute nothing")
+    check.add_argument("study", type=Path, help="study folder, or a data file to look into")
+    check.set_defaults(run=_check)
+
+    dossier = commands.add_parser("dossier", help="the main job: from a study to a submission")
+    dossier.add_argument("study", type=Path)
+    dossier.add_argument("--out", type=Path, help="where the dossier goes (default: STUDY.dossier)")
+    dossier.add_argument("--timings", action="store_true", help="print the time per room")
+    dossier.set_defaults(run=_dossier)
+
+    recompute = commands.add_parser("recompute", help="for the auditor: check every number")
+    recompute.add_argument("dossier", type=Path, help="a dossier, or a study folder with --against")
+    recompute.add_argument("--against", type=Path, help="TOML file of printed numbers")
+    recompute.set_defaults(run=_recompute)
+
+    log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
+    log.add_argument("folder", type=Path)
+    log.add_argument("--study", type=Path, required=True)
+    log.set_defaults(run=_log)
+    return parser
+
+
+def _version() -> str:
+    import linestudy
+
+    return linestudy.__version__
+
+
+def _speak_utf8() -> None:
+    """A plant's console may not know every sign; replace those it does not, never fail."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _refuse(line: str) -> int:
+    print(f"linestudy: {' '.join(line.split())}", file=sys.stderr)
+    return UNUSABLE
+
+
+def _name(filename: object) -> str:
+    return Path(str(filename)).name if filename else "a file"
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or type(error).__name__).lower()
+
+
+def _new(options: argparse.Namespace) -> int:
+    from linestudy.study.starter import start_study
+
+    folder = start_study(options.folder)
+    print(f"A starter study is in {folder}.")
+    print(f"Edit {folder / 'study.toml'}, put your files beside it, then: linestudy check {folder}")
+    return DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    if options.study.is_file() and options.study.name != "study.toml":
+        from linestudy.records import propose
+
+        print(propose(options.study))
+        return DONE
+    from linestudy.records import read
+    from linestudy.study import open_study
+
+    study = open_study(options.study)
+    records = read(study)
+    print(f"{study.head.title}: {len(study.characteristics)} characteristics, "
+          f"{len(study.data)} files\n")
+    print(_text_table(records.ledger.table()))
+    print()
+    for caution in records.ledger.cautions:
+        print(f"- {caution}")
+    print(records.ledger.statement)
+    return DONE
+
+
+def _dossier(options: argparse.Namespace) -> int:
+    import time
+
+    begin = time.perf_counter()
+    from linestudy.dossier import write
+    from linestudy.dossier.evaluation import evaluate
+
+    evaluation = evaluate(options.study, progress=_tell)
+    out = options.out or _beside(evaluation.study.folder)
+    with evaluation.timed("dossier"):
+        written = write(evaluation, out, progress=_tell)
+    print()
+    print(_text_table(_decisions(evaluation)))
+    print()
+    for name, role, gauge in evaluation.not_evaluated():
+        by = f" by {gauge}" if gauge else ""
+        print(f"Recorded, not yet evaluated: {name}, role {role}{by}.")
+    print(f"Written: {written}")
+    for name in ("dossier.pdf", "index.html", "workbook.xlsx", "results.json"):
+        for path in sorted(written.rglob(name)):
+            print(f"  {path}")
+    if options.timings:
+        print()
+        for room, seconds in evaluation.timings.items():
+            print(f"{room:>12} {seconds:6.2f} s")
+        print(f"{'all':>12} {time.perf_counter() - begin:6.2f} s (after start-up)")
+    return DONE
+
+
+def _beside(folder: Path) -> Path:
+    folder = folder.resolve()
+    return folder.with_name(f"{folder.name}.dossier")
+
+
+def _tell(stage: str) -> None:
+    print(f"… {stage}", flush=True)
+
+
+def _decisions(evaluation: Evaluation):  # type: ignore[no-untyped-def]
+    from linestudy.verdict import decision_table
+
+    return decision_table(evaluation.study, evaluation.findings)
+
+
+def _recompute(options: argparse.Namespace) -> int:
+    from linestudy.dossier import recompute
+
+    report = recompute(options.dossier, against=options.against)
+    print(report)
+    return DONE if report.agrees else FALLS_SHORT
+
+
+def _log(options: argparse.Namespace) -> int:
+    from linestudy.records import build_log
+    from linestudy.study import open_study
+
+    print(build_log(options.folder, open_study(options.study), progress=_tell))
+    return DONE
+
+
+def _text_table(table) -> str:  # type: ignore[no-untyped-def]
+    """A table for a terminal: left-aligned text, blank line free, no index."""
+    from linestudy.core.finding import cell_text
+
+    rows = [[str(column) for column in table.columns]]
+    rows += [[cell_text(value) for value in row] for row in table.itertuples(index=False)]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    rows.insert(1, ["-" * width for width in widths])
+    return "\n".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main())
