@@ -99,10 +99,9 @@ class Findings:
             branch = tree
             for key in path[:-1]:
                 branch = branch.setdefault(key, {})
-            own = branch.setdefault(path[-1], {})
-            record = finding.record()
-            clash = set(record) & set(own)
-            if clash:
-                raise KeyError(f"{'.'.join(path)}: {sorted(clash)} recorded twice")
-            own.update(record)
+            # Sorted, a finding comes before those below it: a key already there is the
+            # parent's own, and would be overwritten.
+            if path[-1] in branch:
+                raise KeyError(f"{'.'.join(path)} is recorded twice")
+            branch[path[-1]] = finding.record()
         return tree

@@ -1,0 +1,88 @@
+"""Places, attempts, nesting; seeded randomness; what a notebook shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import pandas as pd
+import pytest
+
+from linestudy.core import CannotJudge, Finding, Findings, Interval, Unjudged, generator
+
+
+@dataclass(frozen=True)
+class Length(Finding):
+    mean: Interval
+    cautions: tuple[str, ...] = ()
+    title: ClassVar[str] = "Length <of> part"
+
+    def table(self) -> pd.DataFrame:
+        return pd.DataFrame({"mean (mm)": [self.mean.estimate], "note": ["<script>"]})
+
+    @property
+    def statement(self) -> str:
+        return "The mean is known & small."
+
+
+LENGTH = Length(Interval(1.0, 0.5, 1.5, 0.95, "example"), ("Few parts.",))
+
+
+def test_record_holds_numbers_statement_and_cautions() -> None:
+    record = LENGTH.record()
+    assert record["mean"]["low"] == 0.5
+    assert record["statement"] == LENGTH.statement
+    assert record["cautions"] == ["Few parts."]
+
+
+def test_html_escapes_text_from_files() -> None:
+    shown = LENGTH._repr_html_()
+    assert "<script>" not in shown
+    assert "&lt;script&gt;" in shown
+    assert "Few parts." in shown
+
+
+def test_an_attempt_that_cannot_judge_leaves_the_reason() -> None:
+    def fail() -> Finding:
+        raise CannotJudge("Only one part was measured.")
+
+    findings = Findings()
+    findings.attempt("a", ("gauges", "camera", "crossed"), "Crossed study", fail)
+    assert findings.nested("a")["gauges"]["camera"]["crossed"] == {
+        "absent": "Only one part was measured.",
+        "method": "Crossed study",
+    }
+
+
+def test_findings_below_one_another_are_merged() -> None:
+    findings = Findings()
+    findings.add("a", ("stability", "serial"), LENGTH)
+    findings.add("a", ("stability",), LENGTH)
+    tree = findings.nested("a")
+    assert tree["stability"]["mean"] == tree["stability"]["serial"]["mean"]
+    assert set(findings.of("a", "stability")) == {("stability",), ("stability", "serial")}
+    assert findings.get("a", "shape") is None
+
+
+def test_a_place_holds_one_finding() -> None:
+    findings = Findings()
+    findings.add(None, ("joint",), Unjudged("Joint", "No data."))
+    with pytest.raises(KeyError, match="already"):
+        findings.add(None, ("joint",), LENGTH)
+
+
+def test_keys_that_would_be_recorded_twice_are_refused() -> None:
+    findings = Findings()
+    findings.add("a", ("stability",), LENGTH)
+    findings.add("a", ("stability", "mean"), LENGTH)
+    with pytest.raises(KeyError, match="recorded twice"):
+        findings.nested("a")
+
+
+def test_streams_depend_on_seed_and_purpose_only() -> None:
+    first = generator(7, "crossed", "throat").random(3)
+    assert (generator(7, "crossed", "throat").random(3) == first).all()
+    assert (generator(7, "crossed", "blade").random(3) != first).any()
+    assert (generator(8, "crossed", "throat").random(3) != first).any()
+    # Joined names must not collide.
+    assert (generator(7, "crossedthroat").random(3) != first).any()

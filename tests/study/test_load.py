@@ -1,0 +1,146 @@
+"""study.toml: what is read, and the one line a reader gets when it cannot be."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from linestudy.core import InputError
+from linestudy.study import open_study, start_study
+
+GOOD = """format = 1
+[study]
+title = "Study"
+part = "P-1"
+[[characteristic]]
+id = "throat"
+name = "Throat"
+unit = "mm"
+nominal = 0.55
+lower = 0.5
+upper = 0.6
+[[gauge]]
+id = "camera"
+name = "Camera"
+[[data]]
+role = "run"
+gauge = "camera"
+file = "run.csv"
+columns = { throat = "T" }
+"""
+
+
+def study(folder: Path, text: str) -> Path:
+    (folder / "study.toml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def refusal(folder: Path, text: str) -> InputError:
+    with pytest.raises(InputError) as refused:
+        open_study(study(folder, text))
+    assert "\n" not in str(refused.value)
+    return refused.value
+
+
+def test_a_good_file_is_read(tmp_path: Path) -> None:
+    opened = open_study(study(tmp_path, GOOD))
+    throat = opened.characteristic("throat")
+    assert throat.tolerance == pytest.approx(0.1)
+    assert throat.measures() == "0.5 to 0.6 mm"
+    assert opened.confidence == 0.95
+    assert opened.gauge("camera").name == "Camera"
+    assert opened.line_rate is None
+
+
+def test_study_toml_itself_may_be_named(tmp_path: Path) -> None:
+    assert open_study(study(tmp_path, GOOD) / "study.toml").folder == tmp_path
+
+
+def test_a_byte_order_mark_does_no_harm(tmp_path: Path) -> None:
+    (tmp_path / "study.toml").write_bytes(b"\xef\xbb\xbf" + GOOD.encode())
+    assert open_study(tmp_path).head.title == "Study"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "words"),
+    [
+        ("upper", "uper", 11, 'unknown key "uper"; did you mean "upper"'),
+        ("lower = 0.5", "lower = 0.7", 5, "lower limit 0.7 is not below upper limit 0.6"),
+        ("nominal = 0.55", "nominal = 0.65", 5, "nominal 0.65 is above upper limit"),
+        ("columns =", "collumns =", 19, 'did you mean "columns"'),
+        ('gauge = "camera"', 'gauge = "kamera"', 17, 'there is no gauge "kamera"; did you mean "camera"'),
+        ("{ throat", "{ throut", 19, 'there is no characteristic "throut"'),
+        ('"run.csv"', '"../run.csv"', 18, "must lie inside the study folder"),
+        ('"run.csv"', '"/etc/passwd"', 18, "must lie inside the study folder"),
+        ('"run.csv"', '"C:\\\\run.csv"', 18, "must lie inside the study folder"),
+        ('role = "run"', 'role = "rum"', 16, "role = 'rum' cannot be used"),
+        ("lower = 0.5", 'lower = "0,5"', 10, "lower = '0,5' cannot be used"),
+        ('title = "Study"', "", 2, 'the key "title" is missing'),
+        ("[[gauge]]", "[[guage]]", None, 'unknown key "guage"'),
+        ("upper = 0.6", "upper = nan", 11, "upper = nan cannot be used"),
+        ('id = "throat"', 'id = "a b"', 6, "id = 'a b' cannot be used"),
+    ],
+)
+def test_each_mistake_gets_its_line(
+    tmp_path: Path, old: str, new: str, line: int | None, words: str
+) -> None:
+    error = refusal(tmp_path, GOOD.replace(old, new, 1))
+    assert words in str(error)
+    if line is not None:
+        assert f"line {line}" in error.where
+
+
+def test_other_mistakes(tmp_path: Path) -> None:
+    assert "format 2" in str(refusal(tmp_path, GOOD.replace("format = 1", "format = 2")))
+    assert "not valid TOML" in str(refusal(tmp_path, GOOD + "x = ["))
+    second = '[[characteristic]]\nid = "throat"\nname = "Again"\n'
+    assert "used twice" in str(refusal(tmp_path, GOOD.replace("[[gauge]]", second + "[[gauge]]")))
+    lonely = '[[characteristic]]\nid = "seam"\nname = "Seam"\n'
+    assert 'no [[data]] mentions the characteristic "seam"' in str(
+        refusal(tmp_path, GOOD.replace("[[gauge]]", lonely + "[[gauge]]"))
+    )
+    pairs = '[[data]]\nrole = "paired"\ngauges = ["camera", "camera"]\npart = "P"\nfile = "p.csv"\n'
+    assert "two column names" in str(refusal(tmp_path, GOOD + pairs + 'columns = { throat = "T" }\n'))
+    (tmp_path / "study.toml").write_bytes(b"title = \xff\xfe")
+    with pytest.raises(InputError, match="not UTF-8"):
+        open_study(tmp_path)
+
+
+def test_no_folder_and_no_file(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="no such folder"):
+        open_study(tmp_path / "absent")
+    with pytest.raises(InputError, match="linestudy new"):
+        open_study(tmp_path)
+
+
+@given(st.text(max_size=200), st.integers(0, len(GOOD)), st.integers(0, 40))
+def test_a_damaged_file_is_refused_in_one_line_or_read(
+    tmp_path: Path, junk: str, place: int, cut: int
+) -> None:
+    text = GOOD[:place] + junk + GOOD[place + cut :]
+    (tmp_path / "study.toml").write_bytes(text.encode("utf-8", "surrogatepass"))
+    try:
+        open_study(tmp_path)
+    except InputError as error:
+        assert str(error).isprintable()
+
+
+def test_the_starter_opens_and_refuses_to_overwrite(tmp_path: Path) -> None:
+    folder = start_study(tmp_path / "mine")
+    assert open_study(folder).characteristic("width").nominal == 6.30
+    with pytest.raises(InputError, match="not empty"):
+        start_study(folder)
+    assert [p.name for p in tmp_path.iterdir()] == ["mine"]
+
+
+def test_the_format_is_documented_in_full() -> None:
+    from linestudy.study import load, model
+
+    text = (Path(load.__file__).parent / "FORMAT.md").read_text(encoding="utf-8")
+    for table in (model.StudyHead, model.Criteria, model.Characteristic, model.Gauge, model.Data,
+                  model.SetAside, model.Event, model.Budget):
+        for key in table.model_fields:
+            assert f"`{key}`" in text or f"`{key} =" in text, f"FORMAT.md does not tell of {key}"
