@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import importlib
+import sys
 from collections.abc import Callable
+from types import ModuleType
 from typing import Any
 
 
@@ -17,8 +19,10 @@ def attach(
     package : str
         ``__name__`` of the calling package.
     names : dict of str to str
-        Public name → submodule that defines it, relative to the package.
-        A name mapped to itself is the submodule.
+        Public name → submodule that defines it, relative to the package. A
+        method may bear the name of its module (``crossed`` in ``crossed.py``):
+        the package then offers the method. A name whose submodule does not
+        define it is the submodule itself.
 
     Returns
     -------
@@ -26,10 +30,20 @@ def attach(
         To be assigned to ``__getattr__``, ``__dir__`` and ``__all__``.
     """
 
+    class Package(ModuleType):
+        """Keeps a submodule, once imported, from hiding the method of the same name."""
+
+        def __setattr__(self, name: str, value: Any) -> None:
+            if isinstance(value, ModuleType) and names.get(name) == name:
+                value = getattr(value, name, value)
+            super().__setattr__(name, value)
+
+    sys.modules[package].__class__ = Package
+
     def load(name: str) -> Any:
         if name not in names:
             raise AttributeError(f"module {package!r} has no attribute {name!r}")
         module = importlib.import_module(f"{package}.{names[name]}")
-        return module if names[name] == name and not hasattr(module, name) else getattr(module, name)
+        return getattr(module, name, module)
 
     return load, lambda: sorted(names), sorted(names)

@@ -100,6 +100,10 @@ def plain_text(text: str, limit: int = 160) -> str:
     return kept.replace("$", r"\$")
 
 
+#: A label over data stays readable.
+_HALO: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.6}
+
+
 def limit_line(axes: Axes, value: float | None, label: str, vertical: bool = False) -> None:
     """A labelled line for a tolerance or control limit; nothing where there is no limit."""
     if value is None or not math.isfinite(value):
@@ -110,13 +114,13 @@ def limit_line(axes: Axes, value: float | None, label: str, vertical: bool = Fal
         axes.axvline(value, **line)
         axes.annotate(
             plain_text(label), (value, 1.0), xycoords=("data", "axes fraction"),
-            xytext=(2, -2), textcoords="offset points", va="top", rotation=90, **text,
+            xytext=(2, -2), textcoords="offset points", va="top", rotation=90, bbox=_HALO, **text,
         )
     else:
         axes.axhline(value, **line)
         axes.annotate(
             plain_text(label), (1.0, value), xycoords=("axes fraction", "data"),
-            xytext=(-2, 2), textcoords="offset points", ha="right", va="bottom", **text,
+            xytext=(-2, 2), textcoords="offset points", ha="right", va="bottom", bbox=_HALO, **text,
         )
 
 

@@ -1,0 +1,26 @@
+"""A method that bears the name of its module is what its package offers, however it is reached."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+
+@pytest.mark.parametrize(
+    "first",
+    ["import linestudy.verdict.evaluate", "from linestudy.verdict.evaluate import decision_table", ""],
+)
+def test_the_method_wins_over_its_module(first: str) -> None:
+    code = f"{first}\nimport linestudy\nprint(callable(linestudy.verdict.evaluate))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.stdout.strip() == "True", done.stderr
+
+
+def test_unknown_names_are_refused() -> None:
+    import linestudy
+
+    with pytest.raises(AttributeError, match="no attribute 'nonsense'"):
+        _ = linestudy.nonsense
+    assert "evaluate" in dir(linestudy.verdict)
