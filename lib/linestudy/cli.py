@@ -130,8 +130,10 @@ def _check(options: argparse.Namespace) -> int:
 
     study = open_study(options.study)
     records = read(study)
-    print(f"{study.head.title}: {len(study.characteristics)} characteristics, "
-          f"{len(study.data)} files\n")
+    print(
+        f"{study.head.title}: {len(study.characteristics)} characteristics, "
+        f"{len(study.data)} files\n"
+    )
     print(_text_table(records.ledger.table()))
     print()
     for caution in records.ledger.cautions:

@@ -75,10 +75,12 @@ def test_a_rounded_zero_has_no_sign() -> None:
     assert show(-0.0001, uncertainty=0.1) == "0.00"
 
 
-@given(st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(),
-    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
-))
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers() | st.floats() | st.text(),
+        lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+    )
+)
 def test_plain_values_are_strict_json(value: object) -> None:
     import json
 

@@ -10,7 +10,11 @@ import pytest
 
 @pytest.mark.parametrize(
     "first",
-    ["import linestudy.verdict.evaluate", "from linestudy.verdict.evaluate import decision_table", ""],
+    [
+        "import linestudy.verdict.evaluate",
+        "from linestudy.verdict.evaluate import decision_table",
+        "",
+    ],
 )
 def test_the_method_wins_over_its_module(first: str) -> None:
     code = f"{first}\nimport linestudy\nprint(callable(linestudy.verdict.evaluate))"

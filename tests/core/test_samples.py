@@ -65,7 +65,9 @@ def test_rows_at_once_equal_rows_one_by_one() -> None:
 def test_an_offset_costs_nothing(values: list[float], offset: float) -> None:
     # Quarters stay exact in binary when an integer is added.
     quarters = np.round(np.array(values) * 4) / 4
-    assert mean_and_sd(quarters + offset)[1] == pytest.approx(mean_and_sd(quarters)[1], rel=1e-9, abs=1e-12)
+    assert mean_and_sd(quarters + offset)[1] == pytest.approx(
+        mean_and_sd(quarters)[1], rel=1e-9, abs=1e-12
+    )
 
 
 @pytest.mark.parametrize("bad", [[], [1.0], [1.0, float("nan")], [1.0, float("inf")], ["a", "b"]])

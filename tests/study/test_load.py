@@ -71,7 +71,12 @@ def test_a_byte_order_mark_does_no_harm(tmp_path: Path) -> None:
         ("lower = 0.5", "lower = 0.7", 5, "lower limit 0.7 is not below upper limit 0.6"),
         ("nominal = 0.55", "nominal = 0.65", 5, "nominal 0.65 is above upper limit"),
         ("columns =", "collumns =", 19, 'did you mean "columns"'),
-        ('gauge = "camera"', 'gauge = "kamera"', 17, 'there is no gauge "kamera"; did you mean "camera"'),
+        (
+            'gauge = "camera"',
+            'gauge = "kamera"',
+            17,
+            'there is no gauge "kamera"; did you mean "camera"',
+        ),
         ("{ throat", "{ throut", 19, 'there is no characteristic "throut"'),
         ('"run.csv"', '"../run.csv"', 18, "must lie inside the study folder"),
         ('"run.csv"', '"/etc/passwd"', 18, "must lie inside the study folder"),
@@ -103,7 +108,9 @@ def test_other_mistakes(tmp_path: Path) -> None:
         refusal(tmp_path, GOOD.replace("[[gauge]]", lonely + "[[gauge]]"))
     )
     pairs = '[[data]]\nrole = "paired"\ngauges = ["camera", "camera"]\npart = "P"\nfile = "p.csv"\n'
-    assert "two column names" in str(refusal(tmp_path, GOOD + pairs + 'columns = { throat = "T" }\n'))
+    assert "two column names" in str(
+        refusal(tmp_path, GOOD + pairs + 'columns = { throat = "T" }\n')
+    )
     (tmp_path / "study.toml").write_bytes(b"title = \xff\xfe")
     with pytest.raises(InputError, match="not UTF-8"):
         open_study(tmp_path)
@@ -122,10 +129,12 @@ def test_a_damaged_file_is_refused_in_one_line_or_read(
 ) -> None:
     text = GOOD[:place] + junk + GOOD[place + cut :]
     (tmp_path / "study.toml").write_bytes(text.encode("utf-8", "surrogatepass"))
+    said = ""
     try:
         open_study(tmp_path)
     except InputError as error:
-        assert str(error).isprintable()
+        said = str(error)
+    assert said == "" or said.isprintable()
 
 
 def test_the_starter_opens_and_refuses_to_overwrite(tmp_path: Path) -> None:
@@ -140,7 +149,15 @@ def test_the_format_is_documented_in_full() -> None:
     from linestudy.study import load, model
 
     text = (Path(load.__file__).parent / "FORMAT.md").read_text(encoding="utf-8")
-    for table in (model.StudyHead, model.Criteria, model.Characteristic, model.Gauge, model.Data,
-                  model.SetAside, model.Event, model.Budget):
+    for table in (
+        model.StudyHead,
+        model.Criteria,
+        model.Characteristic,
+        model.Gauge,
+        model.Data,
+        model.SetAside,
+        model.Event,
+        model.Budget,
+    ):
         for key in table.model_fields:
             assert f"`{key}`" in text or f"`{key} =" in text, f"FORMAT.md does not tell of {key}"

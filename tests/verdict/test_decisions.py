@@ -24,10 +24,23 @@ def known(value: float, half: float = 0.0) -> Interval:
 
 
 GOOD = Evidence(
-    gauge="camera", gauge_share=known(0.06, 0.02), share_of="tolerance",
-    distinct_categories=known(9.0, 2.0), separable=True, bias=known(0.0001), bias_p=0.6,
-    tolerance=0.1, time_model="A1", signals=0.0, expected_signals=0.3, index_name="Ppk",
-    index=known(2.0, 0.2), rival_index=1.95, rival_name="lognormal", readings=625, subgroups=125,
+    gauge="camera",
+    gauge_share=known(0.06, 0.02),
+    share_of="tolerance",
+    distinct_categories=known(9.0, 2.0),
+    separable=True,
+    bias=known(0.0001),
+    bias_p=0.6,
+    tolerance=0.1,
+    time_model="A1",
+    signals=0.0,
+    expected_signals=0.3,
+    index_name="Ppk",
+    index=known(2.0, 0.2),
+    rival_index=1.95,
+    rival_name="lognormal",
+    readings=625,
+    subgroups=125,
     sorted_parts=False,
 )
 
@@ -43,7 +56,12 @@ def test_good_evidence_meets() -> None:
 
 @pytest.mark.parametrize(
     ("index", "expected"),
-    [(1.68, "meets"), (1.67, "needs agreement"), (1.33, "needs agreement"), (1.32, "does not meet")],
+    [
+        (1.68, "meets"),
+        (1.67, "needs agreement"),
+        (1.33, "needs agreement"),
+        (1.32, "does not meet"),
+    ],
 )
 def test_index_against_the_criteria(index: float, expected: str) -> None:
     assert decision(index=known(index), rival_index=None) == expected
@@ -51,7 +69,12 @@ def test_index_against_the_criteria(index: float, expected: str) -> None:
 
 @pytest.mark.parametrize(
     ("share", "expected"),
-    [(0.10, "meets"), (0.11, "needs agreement"), (0.30, "needs agreement"), (0.31, "cannot be judged")],
+    [
+        (0.10, "meets"),
+        (0.11, "needs agreement"),
+        (0.30, "needs agreement"),
+        (0.31, "cannot be judged"),
+    ],
 )
 def test_gauge_against_the_criteria(share: float, expected: str) -> None:
     assert decision(gauge_share=known(share)) == expected
@@ -96,15 +119,17 @@ def test_on_the_bound_the_unfavourable_end_decides() -> None:
 
 
 def test_a_criterion_changes_decisions_and_no_number() -> None:
-    strict = resolve(StudyCriteria(capability_accept=2.5, capability_review=2.2, source="Customer X"))
+    strict = resolve(
+        StudyCriteria(capability_accept=2.5, capability_review=2.2, source="Customer X")
+    )
     rulings = {item.rule: item for item in rule_on(GOOD, strict)}
     assert rulings["capability"].effect == "does not meet"
     assert rulings["capability"].criterion is not None
     assert rulings["capability"].criterion.source == "Customer X"
     usual = {item.rule: item for item in rule_on(GOOD, resolve())}
-    assert {k: v for k, v in rulings.items() if k not in ("capability", "choice of distribution")} == {
-        k: v for k, v in usual.items() if k not in ("capability", "choice of distribution")
-    }
+    assert {
+        k: v for k, v in rulings.items() if k not in ("capability", "choice of distribution")
+    } == {k: v for k, v in usual.items() if k not in ("capability", "choice of distribution")}
 
 
 def test_every_default_has_a_source() -> None:
@@ -115,7 +140,9 @@ finite = st.floats(0.01, 5)
 
 
 @given(finite, finite, st.sampled_from(["A1", "B", "C3", "D", None]))
-def test_a_better_index_never_makes_the_decision_worse(a: float, b: float, model: str | None) -> None:
+def test_a_better_index_never_makes_the_decision_worse(
+    a: float, b: float, model: str | None
+) -> None:
     order = ["cannot be judged", "does not meet", "needs agreement", "meets"]
     low, high = sorted((a, b))
     worse = decision(index=known(low), time_model=model, rival_index=None)

@@ -46,7 +46,9 @@ def decimals_for(uncertainty: float, digits: int = 2) -> int:
     return int(min(max(digits - 1 - exponent, 0), _MOST_DECIMALS))
 
 
-def show(value: Interval | Absent | float | int | str | None, uncertainty: float | None = None) -> str:
+def show(
+    value: Interval | Absent | float | int | str | None, uncertainty: float | None = None
+) -> str:
     """A number, interval or absent value as text for a reader.
 
     Parameters

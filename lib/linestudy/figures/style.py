@@ -113,14 +113,28 @@ def limit_line(axes: Axes, value: float | None, label: str, vertical: bool = Fal
     if vertical:
         axes.axvline(value, **line)
         axes.annotate(
-            plain_text(label), (value, 1.0), xycoords=("data", "axes fraction"),
-            xytext=(2, -2), textcoords="offset points", va="top", rotation=90, bbox=_HALO, **text,
+            plain_text(label),
+            (value, 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(2, -2),
+            textcoords="offset points",
+            va="top",
+            rotation=90,
+            bbox=_HALO,
+            **text,
         )
     else:
         axes.axhline(value, **line)
         axes.annotate(
-            plain_text(label), (1.0, value), xycoords=("axes fraction", "data"),
-            xytext=(-2, 2), textcoords="offset points", ha="right", va="bottom", bbox=_HALO, **text,
+            plain_text(label),
+            (1.0, value),
+            xycoords=("axes fraction", "data"),
+            xytext=(-2, 2),
+            textcoords="offset points",
+            ha="right",
+            va="bottom",
+            bbox=_HALO,
+            **text,
         )
 
 
@@ -140,9 +154,21 @@ def interval_bars(
         height = count - 1 - index + offset
         low = interval.low if math.isfinite(interval.low) else interval.estimate
         high = interval.high if math.isfinite(interval.high) else interval.estimate
-        axes.plot([low, high], [height, height], color=color, linewidth=2.2, alpha=0.75,
-                  solid_capstyle="butt")
-        axes.plot([interval.estimate], [height], marker=marker, color=color, markersize=5,
-                  linestyle="none")
+        axes.plot(
+            [low, high],
+            [height, height],
+            color=color,
+            linewidth=2.2,
+            alpha=0.75,
+            solid_capstyle="butt",
+        )
+        axes.plot(
+            [interval.estimate],
+            [height],
+            marker=marker,
+            color=color,
+            markersize=5,
+            linestyle="none",
+        )
     axes.set_yticks(range(count - 1, -1, -1), [plain_text(text, 40) for text in labels])
     axes.set_ylim(-0.6, count - 0.4)

@@ -48,6 +48,11 @@ def indices_against_criteria(
         )
     axes.set_xlabel("index (dimensionless), dot: estimate, bar: confidence interval")
     axes.set_xlim(left=min(0.0, *(value.low for _, value, _ in rows.values())))
-    axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.32), ncols=len(MARKERS),
-                frameon=False, fontsize=8)
+    axes.legend(
+        loc="upper center",
+        bbox_to_anchor=(0.5, -0.32),
+        ncols=len(MARKERS),
+        frameon=False,
+        fontsize=8,
+    )
     return figure

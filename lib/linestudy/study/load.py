@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import itertools
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -255,7 +256,7 @@ def _keys_of(location: tuple[int | str, ...]) -> list[str]:
     tables: dict[str, Any] = {
         name: field.annotation for name, field in model.StudyFile.model_fields.items()
     }
-    owners = {
+    owners: dict[str, Any] = {
         "study": model.StudyHead,
         "criteria": model.Criteria,
         "characteristic": model.Characteristic,
@@ -307,7 +308,9 @@ def _line_of(text: str, table: str, index: int | None, key: str) -> int | None:
             break
         # Several keys may share a line.
         words = line.replace("{", " ").replace(",", " ").replace("=", " = ").split()
-        if any(word.strip('"') == key and after == "=" for word, after in zip(words, words[1:], strict=False)):
+        if any(
+            word.strip('"') == key and after == "=" for word, after in itertools.pairwise(words)
+        ):
             return number + 1
     return start + 1 if headers else None
 
@@ -320,16 +323,22 @@ def _check_references(file: StudyFile, text: str) -> None:
         for index, name in enumerate(ids):
             if name in ids[:index]:
                 raise InputError(
-                    _where((kind, index, "id"), text), f'the id "{name}" is used twice', "rename one"
+                    _where((kind, index, "id"), text),
+                    f'the id "{name}" is used twice',
+                    "rename one",
                 )
     mentioned: set[str] = set()
     for index, data in enumerate(file.data):
         mentioned |= _check_data(data, index, characteristics, gauges, text)
-    for kind, entries in (("set_aside", file.set_aside), ("event", file.event), ("budget", file.budget)):
+    tables: tuple[tuple[str, tuple[Any, ...]], ...] = (
+        ("set_aside", file.set_aside),
+        ("event", file.event),
+        ("budget", file.budget),
+    )
+    for kind, entries in tables:
         for index, entry in enumerate(entries):
             _known(entry.characteristic, characteristics, (kind, index, "characteristic"), text)
-            if kind == "budget":
-                _known(getattr(entry, "gauge"), gauges, (kind, index, "gauge"), text)  # noqa: B009
+            _known(getattr(entry, "gauge", None), gauges, (kind, index, "gauge"), text)
     for index, name in enumerate(characteristics):
         if name not in mentioned:
             raise InputError(
@@ -347,8 +356,10 @@ def _check_data(
     _known(data.characteristic, characteristics, ("data", index, "characteristic"), text)
     for name, column in data.columns.items():
         _known(name, characteristics, ("data", index, "columns"), text)
-        pair = isinstance(column, list) and len(column) == 2 and all(
-            isinstance(part, str) for part in column
+        pair = (
+            isinstance(column, list)
+            and len(column) == 2
+            and all(isinstance(part, str) for part in column)
         )
         if data.role == "paired" and not pair:
             raise InputError(
@@ -367,9 +378,7 @@ def _check_data(
     return set(data.columns) | ({data.characteristic} if data.characteristic else set())
 
 
-def _known(
-    name: str | None, known: list[str], location: tuple[int | str, ...], text: str
-) -> None:
+def _known(name: str | None, known: list[str], location: tuple[int | str, ...], text: str) -> None:
     if name is not None and name not in known:
         kind = "gauge" if "gauge" in str(location[-1]) else "characteristic"
         close = _nearest(name, known).strip(" ,;")

@@ -93,9 +93,7 @@ class Characteristic(_Strict):
     @model_validator(mode="after")
     def _limits_in_order(self) -> Characteristic:
         if self.lower is not None and self.upper is not None and self.lower >= self.upper:
-            raise ValueError(
-                f"lower limit {self.lower:g} is not below upper limit {self.upper:g}"
-            )
+            raise ValueError(f"lower limit {self.lower:g} is not below upper limit {self.upper:g}")
         if self.nominal is not None:
             if self.lower is not None and self.nominal < self.lower:
                 raise ValueError(f"nominal {self.nominal:g} is below lower limit {self.lower:g}")
@@ -279,4 +277,3 @@ class StudyFile(_Strict):
     set_aside: tuple[SetAside, ...] = ()
     event: tuple[Event, ...] = ()
     budget: tuple[Budget, ...] = ()
-

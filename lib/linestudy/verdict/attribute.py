@@ -42,7 +42,10 @@ def rule_on_judgement(
         "This says that the judgement can be trusted; the share of parts that fail is not claimed.",
     )
     if value >= least.number:
-        return (Ruling("judgement", "supports", f"{found}, {least.number:g} is asked.", least), scope), (claim,)
+        return (
+            Ruling("judgement", "supports", f"{found}, {least.number:g} is asked.", least),
+            scope,
+        ), (claim,)
     short = Ruling(
         "judgement", "does not meet", f"{found}, below {least.number:g}: train and repeat.", least
     )

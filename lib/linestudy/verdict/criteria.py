@@ -95,5 +95,7 @@ def resolve(given: StudyCriteria | None = None) -> Criteria:
     items = {}
     for key, (default, source) in DEFAULTS.items():
         own = getattr(given, key, None)
-        items[key] = Criterion(key, default if own is None else own, source if own is None else owner)
+        items[key] = Criterion(
+            key, default if own is None else own, source if own is None else owner
+        )
     return Criteria(items)

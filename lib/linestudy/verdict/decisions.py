@@ -224,7 +224,9 @@ def _bias(evidence: Evidence, criteria: Criteria) -> Ruling | None:
             alpha,
         )
     size = abs(evidence.bias.estimate)
-    share = "" if evidence.tolerance is None else f", {size / evidence.tolerance:.1%} of the tolerance"
+    share = (
+        "" if evidence.tolerance is None else f", {size / evidence.tolerance:.1%} of the tolerance"
+    )
     reason = (
         f"{evidence.gauge} reads {show(evidence.bias)} off on the masters{share}, and the test "
         f"at level {alpha.number:g} detects it (p = {evidence.bias_p:.2g}): correct it or agree on it."

@@ -59,9 +59,7 @@ def _verdict(
     criteria: Criteria,
 ) -> CharacteristicVerdict:
     if characteristic.is_attribute:
-        rulings, claims = rule_on_judgement(
-            findings.get(characteristic.id, "attribute"), criteria
-        )
+        rulings, claims = rule_on_judgement(findings.get(characteristic.id, "attribute"), criteria)
     else:
         evidence = gather(study, records, findings, characteristic)
         rulings = rule_on(evidence, criteria)

@@ -113,9 +113,7 @@ def _index(findings: Findings, key: str) -> tuple[str, Interval | Absent, bool]:
     return "Ppk", capability.Ppk, False  # type: ignore[attr-defined]
 
 
-def _rival(
-    findings: Findings, characteristic: Characteristic
-) -> tuple[float | None, str | None]:
+def _rival(findings: Findings, characteristic: Characteristic) -> tuple[float | None, str | None]:
     """The index under the runner-up distribution, by the same quantiles."""
     shape = _found(findings, characteristic.id, "shape")
     rival = getattr(shape, "runner_up", None)

@@ -1,0 +1,59 @@
+"""Examples in docstrings run, and public names are documented."""
+
+from __future__ import annotations
+
+import doctest
+import importlib
+import inspect
+import pkgutil
+
+import pytest
+
+import linestudy
+
+FLAGS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE | doctest.IGNORE_EXCEPTION_DETAIL
+MODULES = sorted(
+    name
+    for _, name, _ in pkgutil.walk_packages(linestudy.__path__, "linestudy.")
+    if not name.endswith("__main__")
+)
+ROOMS = (
+    "study",
+    "records",
+    "gauges",
+    "stability",
+    "shape",
+    "capability",
+    "verdict",
+    "dossier",
+    "plan",
+    "simulate",
+)
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_examples_run(name: str) -> None:
+    module = importlib.import_module(name)
+    result = doctest.testmod(module, optionflags=FLAGS)
+    assert result.failed == 0
+
+
+def public_names() -> list[str]:
+    return [
+        f"{room}.{name}"
+        for room in ROOMS
+        for name in importlib.import_module(f"linestudy.{room}").__all__
+    ]
+
+
+@pytest.mark.parametrize("name", public_names())
+def test_public_names_are_documented(name: str) -> None:
+    room, attribute = name.split(".")
+    thing = getattr(importlib.import_module(f"linestudy.{room}"), attribute)
+    if inspect.ismodule(thing) or not callable(thing):
+        return
+    doc = inspect.getdoc(thing) or ""
+    assert len(doc.split()) > 4, f"{name} has no docstring"
+    if inspect.isfunction(thing) and inspect.signature(thing).parameters:
+        assert "Parameters" in doc, f"{name} does not describe its arguments"
+        assert "Returns" in doc or "Yields" in doc, f"{name} does not say what it returns"
