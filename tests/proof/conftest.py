@@ -1,0 +1,50 @@
+"""Gives proof tests the harness, and writes or compares the report when all is done."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+HERE = Path(__file__).parent
+
+
+def _harness() -> ModuleType:
+    """The harness by its path: worker processes must be able to import it by one name."""
+    name = "linestudy_proof_harness"
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(name, HERE / "harness.py")
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]
+
+
+@pytest.fixture(scope="session")
+def measure() -> Callable[..., dict]:
+    """The harness's ``measure``."""
+    return _harness().measure
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Write what was measured, one file per room, where LINESTUDY_WRITE_PROOF is set."""
+    module = sys.modules.get("linestudy_proof_harness")
+    if module is None or not module.TABLE or not os.environ.get("LINESTUDY_WRITE_PROOF"):
+        return
+    folder = HERE / "report"
+    folder.mkdir(exist_ok=True)
+    rooms: dict[str, list[dict[str, object]]] = {}
+    for row in module.TABLE:
+        rooms.setdefault(row.room, []).append(row.as_row())
+    for room, rows in rooms.items():
+        rows.sort(key=lambda row: (str(row["method"]), str(row["scenario"])))
+        text = json.dumps(rows, indent=1, sort_keys=True) + "\n"
+        (folder / f"{room}.json").write_text(text, encoding="utf-8")
