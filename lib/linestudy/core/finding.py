@@ -112,7 +112,11 @@ def cell_text(value: Any) -> str:
     """One cell of a finding's table as a reader sees it; a missing number is left blank."""
     if hasattr(value, "item"):
         value = value.item()
-    if value is None or (isinstance(value, float) and value != value):
+    if (
+        value is None
+        or type(value).__name__ in ("NAType", "NaTType")
+        or (isinstance(value, float) and value != value)
+    ):
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"

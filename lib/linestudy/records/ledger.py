@@ -1,0 +1,147 @@
+"""The ledger: every row that was read is either used or set aside for a stated reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from linestudy.core import Finding
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class FileAccount:
+    """One file's account.
+
+    Attributes
+    ----------
+    file, role, gauge, sha256 : str
+        Which file it is; gauge is empty where none is named.
+    rows_read, rows_used : int
+        ``rows_read == rows_used + sum(set_aside.values())`` always.
+    set_aside : dict of str to int
+        Reason → rows.
+    values : dict of str to dict
+        Characteristic id → ``{"read", "used", "set_aside": {reason: values}}``,
+        counted over the rows used.
+    notes : tuple of str
+        What was noticed and left as it is.
+    """
+
+    file: str
+    role: str
+    gauge: str
+    sha256: str
+    rows_read: int
+    rows_used: int
+    set_aside: dict[str, int] = field(default_factory=dict)
+    values: dict[str, dict[str, Any]] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.rows_read != self.rows_used + sum(self.set_aside.values()):
+            raise AssertionError(f"the ledger of {self.file} does not add up")
+
+    def record(self) -> dict[str, Any]:
+        """The form that results.json has under "inputs"."""
+        return {
+            "file": self.file,
+            "role": self.role,
+            "gauge": self.gauge,
+            "sha256": self.sha256,
+            "rows_read": self.rows_read,
+            "rows_used": self.rows_used,
+            "set_aside": _listed(self.set_aside, "rows"),
+            "values": {
+                key: {**counts, "set_aside": _listed(counts["set_aside"], "values")}
+                for key, counts in self.values.items()
+            },
+            "notes": list(self.notes),
+        }
+
+
+def _listed(reasons: dict[str, int], what: str) -> list[dict[str, Any]]:
+    return [{"reason": reason, what: count} for reason, count in sorted(reasons.items())]
+
+
+@dataclass(frozen=True)
+class Ledger(Finding):
+    """The accounts of all files.
+
+    Attributes
+    ----------
+    accounts : tuple of FileAccount
+    """
+
+    accounts: tuple[FileAccount, ...]
+    cautions: tuple[str, ...] = ()
+    title: ClassVar[str] = "Ledger of rows"
+
+    @property
+    def statement(self) -> str:
+        read = sum(account.rows_read for account in self.accounts)
+        used = sum(account.rows_used for account in self.accounts)
+        return (
+            f"{read:,} rows were read from {len(self.accounts)} files; {used:,} are used and "
+            f"{read - used:,} are set aside, each for a reason listed here."
+        )
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        rows = []
+        for account in self.accounts:
+            base = {"file": account.file, "role": account.role, "gauge": account.gauge}
+            rows.append(
+                {
+                    **base,
+                    "rows read": account.rows_read,
+                    "rows used": account.rows_used,
+                    "set aside": "",
+                    "rows": None,
+                }
+            )
+            for reason, count in sorted(account.set_aside.items()):
+                rows.append(
+                    {
+                        **dict.fromkeys(base, ""),
+                        "rows read": None,
+                        "rows used": None,
+                        "set aside": reason,
+                        "rows": count,
+                    }
+                )
+        table = pd.DataFrame(rows)
+        for name in ("rows read", "rows used", "rows"):
+            table[name] = table[name].astype("Int64")
+        return table
+
+    def values(self) -> pd.DataFrame:
+        """Single values set aside within the rows used, per characteristic.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns file, characteristic, values read, values used, reason, values.
+        """
+        import pandas as pd
+
+        rows = [
+            {
+                "file": account.file,
+                "characteristic": key,
+                "values read": counts["read"],
+                "values used": counts["used"],
+                "reason": reason,
+                "values": number,
+            }
+            for account in self.accounts
+            for key, counts in account.values.items()
+            for reason, number in (sorted(counts["set_aside"].items()) or [("none set aside", 0)])
+        ]
+        return pd.DataFrame(
+            rows,
+            columns=["file", "characteristic", "values read", "values used", "reason", "values"],
+        )

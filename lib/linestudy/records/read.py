@@ -1,0 +1,216 @@
+"""Read every file of a study into tables that the methods take, with an account of every row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from linestudy.records.files import locate, read_text_table, sha256
+from linestudy.records.ledger import FileAccount, Ledger
+from linestudy.records.roles import build
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import pandas as pd
+
+    from linestudy.study.load import Study
+    from linestudy.study.model import Data, Subgroup
+
+
+@dataclass(frozen=True)
+class Source:
+    """One file, read and screened.
+
+    Attributes
+    ----------
+    data : linestudy.study.model.Data
+        What study.toml says of it.
+    frame : pandas.DataFrame
+        The rows used; tags under their canonical names, one column per
+        characteristic id (two, ``id␟first`` and ``id␟second``, for role paired).
+    account : FileAccount
+        Its account of rows.
+    """
+
+    data: Data
+    frame: pd.DataFrame = field(repr=False)
+    account: FileAccount
+
+
+@dataclass(frozen=True)
+class Records:
+    """Everything a study's files hold.
+
+    Attributes
+    ----------
+    study : Study
+    sources : tuple of Source
+        One per [[data]] table, in its order.
+    """
+
+    study: Study
+    sources: tuple[Source, ...]
+
+    @property
+    def ledger(self) -> Ledger:
+        """The account of every row."""
+        accounts = tuple(source.account for source in self.sources)
+        cautions = tuple(
+            f"{account.file}: {note}" for account in accounts for note in account.notes
+        )
+        return Ledger(accounts, cautions)
+
+    def inputs(self) -> list[dict[str, Any]]:
+        """What results.json has under "inputs"."""
+        return [source.account.record() for source in self.sources]
+
+    def gauges(self, role: str, characteristic: str) -> tuple[str, ...]:
+        """Ids of the gauges with a table of this role for a characteristic.
+
+        A table of a destructive or judged characteristic may name no gauge; it
+        is listed under the empty string.
+        """
+        names = [_gauge_of(source.data) for source in self._of(role, characteristic)]
+        return tuple(dict.fromkeys(names))
+
+    def pairs(self, characteristic: str) -> tuple[tuple[str, str], ...]:
+        """Pairs of gauges that measured the same parts."""
+        found = [source.data.gauges for source in self._of("paired", characteristic)]
+        return tuple(dict.fromkeys(pair for pair in found if pair is not None))
+
+    def subgroups(self, characteristic: str) -> Subgroup | None:
+        """How the study takes subgroups from the run, or None where it takes none."""
+        from linestudy.study.model import Subgroup
+
+        for source in self._of("run", characteristic):
+            if isinstance(source.data.subgroup, Subgroup):
+                return source.data.subgroup
+        return None
+
+    def table(
+        self, role: str, characteristic: str | None = None, gauge: str | None = None
+    ) -> pd.DataFrame | None:
+        """The usable readings of one characteristic as a tidy table.
+
+        Parameters
+        ----------
+        role : str
+            A role of study.toml.
+        characteristic : str, optional
+            Characteristic id; None for role ``bins``.
+        gauge : str, optional
+            Gauge id (``"a~b"`` for role ``paired``); the first that has the role when absent.
+
+        Returns
+        -------
+        pandas.DataFrame or None
+            Column ``value`` in the characteristic's unit, without missing values
+            (``first`` and ``second`` for paired, ``judgement`` for attribute),
+            beside the tags of its role; None where the study has no such table.
+            Several files of one role are put together in the order of study.toml.
+        """
+        import pandas as pd
+
+        found = [
+            _one_characteristic(source, characteristic)
+            for source in self._of(role, characteristic)
+            if gauge is None or _gauge_of(source.data) == gauge
+        ]
+        if not found:
+            return None
+        table = found[0] if len(found) == 1 else pd.concat(found, ignore_index=True)
+        if role == "run" and "order" in table and not table["order"].is_monotonic_increasing:
+            table = table.sort_values("order", kind="stable", ignore_index=True)
+        table.attrs = dict(found[0].attrs)
+        return table
+
+    def _of(self, role: str, characteristic: str | None) -> Iterator[Source]:
+        for source in self.sources:
+            if source.data.role != role:
+                continue
+            if characteristic is None or characteristic in _characteristics_of(source):
+                yield source
+
+    def _repr_html_(self) -> str:
+        return self.ledger._repr_html_()
+
+
+def _gauge_of(data: Data) -> str:
+    return "~".join(data.gauges) if data.gauges else data.gauge or ""
+
+
+def _characteristics_of(source: Source) -> set[str]:
+    if source.data.role == "attribute":
+        return {str(source.data.characteristic)}
+    return {str(name).split("␟")[0] for name in source.frame.attrs["characteristics"]}
+
+
+def _one_characteristic(source: Source, characteristic: str | None) -> pd.DataFrame:
+    """Tags and values of one characteristic, rows without a value left out."""
+    frame = source.frame
+    if source.data.role in ("attribute", "bins"):
+        return frame.copy()
+    tags = frame.attrs["tags"]
+    if source.data.role == "paired":
+        names = {f"{characteristic}␟first": "first", f"{characteristic}␟second": "second"}
+    else:
+        names = {str(characteristic): "value"}
+    table = frame[[*tags, *names]].rename(columns=names).dropna(subset=list(names.values()))
+    own = f"{characteristic}␟set_aside"
+    if "set_aside" in table and own in frame:
+        table["set_aside"] = frame.loc[table.index, own]
+    table = table.reset_index(drop=True)
+    table.attrs = {"levels": frame.attrs.get("levels", ())}
+    return table
+
+
+def read(study: Study) -> Records:
+    """Read and screen every file of a study.
+
+    Parameters
+    ----------
+    study : Study
+        From :func:`linestudy.open_study`.
+
+    Returns
+    -------
+    Records
+
+    Raises
+    ------
+    InputError
+        A file is missing, empty, not a table, lacks a column, or has text where a
+        number belongs: one line with the file, the line in it, and what to do.
+
+    Notes
+    -----
+    Set aside by default is only what cannot be a measurement: sentinels for "no
+    reading", values beyond a physical bound, the plausible range or the gauge's
+    range given in study.toml, and repeated rows. All else is the user's decision.
+
+    Examples
+    --------
+    >>> from linestudy import open_study, start_study
+    >>> import tempfile
+    >>> read(open_study(start_study(tempfile.mkdtemp() + "/s"))).table("run", "width").shape
+    (150, 4)
+    """
+    sources = []
+    for data in study.data:
+        path = locate(study.folder, data.file)
+        text = read_text_table(path, data)
+        frame, reasons, values, notes = build(study, data, text)
+        account = FileAccount(
+            file=data.file,
+            role=data.role,
+            gauge=_gauge_of(data),
+            sha256=sha256(path),
+            rows_read=len(text),
+            rows_used=len(frame),
+            set_aside=reasons,
+            values=values,
+            notes=tuple(notes),
+        )
+        sources.append(Source(data, frame, account))
+    return Records(study, tuple(sources))

@@ -1,0 +1,307 @@
+"""What a file's columns become, role by role."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.core import InputError
+from linestudy.records import screen
+from linestudy.records.files import column, line_of
+from linestudy.records.numbers import to_judgements, to_numbers, to_times, unit_factor
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic, Data
+
+Built = tuple["pd.DataFrame", dict[str, int], dict[str, dict[str, Any]], list[str]]
+
+#: Tags that stay text, by role.
+_TEXT_TAGS: dict[str, tuple[str, ...]] = {
+    "run": ("coil", "station", "stop", "image"),
+    "crossed": ("part", "appraiser", "trial", "factor"),
+    "nested": (),
+    "reference": ("part",),
+    "drift": (),
+    "paired": ("part",),
+    "attribute": ("part", "appraiser", "trial"),
+    "bins": ("period",),
+}
+
+
+def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
+    """Turn a table of text into the canonical table of its role.
+
+    Parameters
+    ----------
+    study : Study
+    data : linestudy.study.model.Data
+    text : pandas.DataFrame of str
+        The file as it came.
+
+    Returns
+    -------
+    frame : pandas.DataFrame
+        The rows used.
+    reasons : dict of str to int
+        Rows set aside, by reason.
+    values : dict
+        Per characteristic, values read, used and set aside by reason.
+    notes : list of str
+        What was noticed.
+    """
+    if len(text) == 0:
+        raise InputError(data.file, "has a header but no rows", "put the data into it")
+    if data.role == "attribute":
+        return _attribute(data, text)
+    if data.role == "bins":
+        return _bins(data, text)
+    if data.long is not None:
+        text, data = _widened(study, data, text)
+    return _measured(study, data, text)
+
+
+def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
+    frame = _tags(data, text)
+    rows: screen.Reasons = np.full(len(text), None, dtype=object)
+    notes: list[str] = []
+    if data.role == "run":
+        rows = _run_row_reasons(data, text, frame)
+    columns: dict[str, screen.Reasons] = {}
+    for key, characteristic, name, gauge_id in _value_columns(study, data):
+        cells = column(text, name, data)
+        factor = unit_factor(data.unit, characteristic.unit, data.file)
+        values, no_reading = to_numbers(cells, data, factor)
+        gauge = study.gauge(gauge_id) if gauge_id else None
+        why = screen.value_reasons(values, no_reading, characteristic, gauge)
+        frame[key] = np.where(why == None, values, np.nan)  # noqa: E711 (elementwise)
+        columns[key] = why
+    usable = np.logical_or.reduce([why == None for why in columns.values()])  # noqa: E711
+    rows[(rows == None) & ~usable] = screen.NOTHING_USABLE  # noqa: E711
+    used = rows == None  # noqa: E711
+    if data.role == "run" and "order" in frame:
+        first = rows != screen.REPEATED
+        times = frame["time"][first] if "time" in frame else None
+        notes += screen.run_notes(frame["order"].to_numpy()[first], times)
+    counts = {key: _count(why[used]) for key, why in columns.items()}
+    frame = frame[used]
+    if data.role == "run":
+        frame = _in_order(study, data, frame)
+    frame = frame.reset_index(drop=True)
+    frame.attrs = {
+        "characteristics": list(columns),
+        "tags": [
+            name for name in frame if name not in columns and not str(name).endswith("␟set_aside")
+        ],
+        "levels": data.levels or (),
+    }
+    return frame, screen.counted(rows), counts, notes
+
+
+def _count(why: screen.Reasons) -> dict[str, Any]:
+    set_aside = screen.counted(why)
+    return {"read": len(why), "used": len(why) - sum(set_aside.values()), "set_aside": set_aside}
+
+
+def _value_columns(study: Study, data: Data) -> list[tuple[str, Characteristic, str, str | None]]:
+    """(key in the frame, characteristic, column in the file, gauge id) for every value column."""
+    found = []
+    for name, source in data.columns.items():
+        characteristic = study.characteristic(name)
+        if data.role == "paired" and data.gauges is not None:
+            for side, file_column, gauge in zip(
+                ("first", "second"), source, data.gauges, strict=True
+            ):
+                found.append((f"{name}␟{side}", characteristic, file_column, gauge))
+        else:
+            found.append((name, characteristic, source, data.gauge))
+    return found
+
+
+def _tags(data: Data, text: pd.DataFrame) -> pd.DataFrame:
+    """Canonical tags: order, time, text tags, levels, reference, verdict."""
+    import pandas as pd
+
+    frame = pd.DataFrame(index=text.index)
+    if data.order is not None:
+        values, missing = to_numbers(column(text, data.order, data), data)
+        if missing.any():
+            row = int(np.flatnonzero(missing)[0])
+            raise InputError(
+                f"{data.file} line {line_of(data, int(text.index[row]))}",
+                f'has no order number in column "{data.order}"',
+                "every row of a run needs one, or leave out the key order",
+            )
+        frame["order"] = values
+    elif data.role in ("run", "drift"):
+        frame["order"] = np.arange(1.0, len(text) + 1)
+    if data.time is not None:
+        frame["time"] = to_times(column(text, data.time, data), data)
+    for tag in _TEXT_TAGS[data.role]:
+        name = getattr(data, tag)
+        if name is not None:
+            frame[tag] = column(text, name, data).str.strip()
+    for level in data.levels or ():
+        frame[level] = column(text, level, data).str.strip()
+    for tag in ("reference", "reference_uncertainty"):
+        source = getattr(data, tag)
+        if isinstance(source, str):
+            frame[tag] = to_numbers(column(text, source, data), data)[0]
+        elif source is not None:
+            frame[tag] = float(source)
+    if data.verdict is not None:
+        frame["verdict"] = column(text, data.verdict, data).str.strip()
+        if data.accept is not None:
+            frame["accepted"] = to_judgements(frame["verdict"], data)
+    return frame
+
+
+def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> screen.Reasons:
+    if data.order is None:
+        rows: screen.Reasons = np.full(len(text), None, dtype=object)
+    else:
+        values = [source for source in data.columns.values() if isinstance(source, str)]
+        rows = screen.repeated_rows(
+            frame["order"].to_numpy(), text[[name for name in values if name in text]]
+        )
+    if "verdict" in frame and data.set_aside_verdict:
+        by_verdict = screen.verdict_reasons(frame["verdict"], data)
+        rows = np.where(rows == None, by_verdict, rows)  # noqa: E711
+    return rows
+
+
+def _in_order(study: Study, data: Data, frame: pd.DataFrame) -> pd.DataFrame:
+    """Production order, subgroups, and the periods that study.toml sets aside."""
+    frame = frame.sort_values("order", kind="stable", ignore_index=True)
+    frame["subgroup"] = _subgroup_numbers(data, frame)
+    frame["set_aside"] = False
+    for period in study.set_aside:
+        inside = _inside(period, frame)
+        if period.characteristic is None:
+            frame["set_aside"] |= inside
+        for name in data.columns:
+            if period.characteristic == name:
+                own = f"{name}␟set_aside"
+                frame[own] = frame.get(own, frame["set_aside"]) | inside
+    return frame
+
+
+def _inside(period: Any, frame: pd.DataFrame) -> Any:
+    import pandas as pd
+
+    inside = np.ones(len(frame), dtype=bool)
+    if period.first is not None:
+        inside &= (frame["order"] >= period.first).to_numpy()
+    if period.last is not None:
+        inside &= (frame["order"] <= period.last).to_numpy()
+    if period.begin is not None or period.end is not None:
+        if "time" not in frame:
+            raise InputError(
+                "study.toml", "[[set_aside]] names times but the run has none", "use first and last"
+            )
+        times = frame["time"]
+        try:
+            if period.begin is not None:
+                inside &= (times >= pd.Timestamp(period.begin)).to_numpy()
+            if period.end is not None:
+                inside &= (times <= pd.Timestamp(period.end)).to_numpy()
+        except (ValueError, TypeError):
+            raise InputError(
+                "study.toml",
+                "[[set_aside]] begin or end is not a time",
+                "write 2026-03-02T06:00:00",
+            ) from None
+    return inside
+
+
+def _subgroup_numbers(data: Data, frame: pd.DataFrame) -> Any:
+    """Number of each row's subgroup, missing for rows in none.
+
+    Subgroups are taken by order number (the first `size` parts of every `every`), so a
+    part that was set aside makes its subgroup smaller instead of shifting all later ones.
+    """
+    import pandas as pd
+
+    taking = data.subgroup
+    if taking is None:
+        return pd.array([pd.NA] * len(frame), dtype="Int64")
+    if isinstance(taking, str):
+        if taking not in frame:
+            raise InputError(
+                data.file,
+                f'the subgroup column "{taking}" was not read',
+                "write subgroup = { size = 5 }",
+            )
+        return pd.array(pd.factorize(frame[taking])[0], dtype="Int64")
+    every = taking.every or taking.size
+    order = frame["order"].to_numpy()
+    offset = order - order[0]
+    if not np.array_equal(offset, np.floor(offset)):
+        offset = np.arange(len(frame), dtype=float)
+    number = np.floor(offset / every)
+    inside = offset - number * every < taking.size
+    return pd.array(np.where(inside, number, np.nan), dtype="Int64")
+
+
+def _widened(study: Study, data: Data, text: pd.DataFrame) -> tuple[pd.DataFrame, Data]:
+    """One column per characteristic out of a file with one value per row."""
+    assert data.long is not None
+    names = column(text, data.long.characteristic, data).str.strip()
+    values = column(text, data.long.value, data)
+    wide = text.copy()
+    mapping = {}
+    for item in study.characteristics:
+        mine = names.isin([item.id, item.name])
+        if mine.any():
+            wide[f"␟{item.id}"] = values.where(mine, "")
+            mapping[item.id] = f"␟{item.id}"
+    if not mapping:
+        raise InputError(
+            data.file,
+            f'column "{data.long.characteristic}" names no characteristic of the study',
+            f"its first entry is {names.iloc[0]!r}; use ids or names from study.toml",
+        )
+    changes = {"columns": mapping, "long": None, "missing": tuple({*data.missing, ""})}
+    return wide, data.model_copy(update=changes)
+
+
+def _attribute(data: Data, text: pd.DataFrame) -> Built:
+    frame = _tags(data.model_copy(update={"reference": None}), text)
+    assert data.judgement is not None
+    cells = column(text, data.judgement, data).str.strip()
+    rows: screen.Reasons = np.full(len(text), None, dtype=object)
+    rows[cells.isin([mark.strip() for mark in data.missing]).to_numpy()] = "no judgement"
+    used = rows == None  # noqa: E711
+    frame, cells = frame[used].copy(), cells[used]
+    frame["judgement"] = to_judgements(cells, data)
+    if isinstance(data.reference, str):
+        frame["reference"] = to_judgements(column(text, data.reference, data)[used], data)
+    if data.measured is not None:
+        frame["measured"] = to_numbers(column(text, data.measured, data)[used], data)[0]
+    frame = frame.reset_index(drop=True)
+    frame.attrs = {"characteristics": [data.characteristic], "tags": list(frame)}
+    return frame, screen.counted(rows), {}, []
+
+
+def _bins(data: Data, text: pd.DataFrame) -> Built:
+    frame = _tags(data, text)
+    for key in ("accepted", "rejected", "purged"):
+        name = getattr(data, key)
+        if name is None:
+            continue
+        cells = column(text, name, data)
+        counts, missing = to_numbers(cells, data)
+        wrong = missing | (counts < 0) | (counts != np.floor(counts))
+        if wrong.any():
+            row = int(np.flatnonzero(wrong)[0])
+            raise InputError(
+                f"{data.file} line {line_of(data, int(text.index[row]))}",
+                f'"{str(cells.iloc[row])[:40]}" in column "{name}" is not a count',
+                "counts are whole numbers from 0",
+            )
+        frame[key] = counts.astype("int64")
+    frame.attrs = {"characteristics": [], "tags": list(frame)}
+    return frame, {}, {}, []
