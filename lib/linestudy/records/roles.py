@@ -127,7 +127,9 @@ def _tags(data: Data, text: pd.DataFrame) -> pd.DataFrame:
 
     frame = pd.DataFrame(index=text.index)
     if data.order is not None:
-        values, missing = to_numbers(column(text, data.order, data), data)
+        # A sentinel such as 9999 marks a missing reading; as an order number it is the 9999th part.
+        plain = data.model_copy(update={"missing": ("",)})
+        values, missing = to_numbers(column(text, data.order, data), plain)
         if missing.any():
             row = int(np.flatnonzero(missing)[0])
             raise InputError(
