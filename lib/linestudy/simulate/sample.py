@@ -212,7 +212,7 @@ def _pull_and_appearance(folder: Path, seed: int) -> None:
         pull.rename(columns={"batch": "Batch", "specimen": "Specimen", "value": "Force"}),
     )
     rng = generator(seed, "sample", "appearance")
-    quality = np.concatenate([rng.normal(0.9, 0.25, 32), rng.normal(-0.6, 0.45, 18)])
+    quality = np.concatenate([rng.normal(0.52, 0.24, 30), rng.normal(-0.10, 0.24, 20)])
     judged = studies.judged(rng.permutation(quality), 0.2, line.APPRAISERS, 2, seed, "appearance")
     words = {True: "ok", False: "not ok"}
     for column in ("judgement", "reference"):

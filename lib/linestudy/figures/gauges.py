@@ -1,0 +1,236 @@
+"""Pictures of the room gauges."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linestudy.core import Interval
+from linestudy.figures.style import (
+    DEEP,
+    INK,
+    LINES,
+    MARKERS,
+    PALE,
+    SERIES,
+    SOFT,
+    Picture,
+    interval_bars,
+    limit_line,
+    picture,
+    plain_text,
+)
+
+
+def _unit(unit: str) -> str:
+    return f" ({unit})" if unit else ""
+
+
+def gauge_shares(components: dict[str, Any], of_tolerance: bool) -> Picture:
+    """Share of the tolerance (or of the total spread) that each source takes up.
+
+    Parameters
+    ----------
+    components : dict of str to Component
+    of_tolerance : bool
+
+    Returns
+    -------
+    Picture
+    """
+    names = [name for name in components if name != "total"]
+    attribute = "share_of_tolerance" if of_tolerance else "share_of_sd"
+    whole = "tolerance" if of_tolerance else "total spread"
+    figure, axes = picture(f"Is the gauge's spread small against the {whole}?", height=2.9)
+    values = [getattr(components[name], attribute) for name in names]
+    interval_bars(axes, names, [v if isinstance(v, Interval) else None for v in values])
+    ends = [v.high for v in values if isinstance(v, Interval)]
+    best = [v.estimate for v in values if isinstance(v, Interval)]
+    # A wide interval from two degrees of freedom must not flatten everything else.
+    reach = min(max(ends, default=1.0), 3 * max([*best, 0.3]))
+    axes.set_xlim(0, reach * 1.05)
+    axes.set_xlabel(f"share of the {whole} (bar: confidence interval)")
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    return figure
+
+
+def bias_by_master(masters: tuple[dict[str, Any], ...], unit: str) -> Picture:
+    """Bias on each master with its interval.
+
+    Parameters
+    ----------
+    masters : tuple of dict
+    unit : str
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(
+        "Does the gauge read true on the masters?", height=1.3 + 0.32 * len(masters)
+    )
+    labels = [f"{item['reference']:g} {unit}".strip() for item in masters]
+    bars = [
+        item["bias"]
+        if isinstance(item["bias"], Interval)
+        else Interval(item["mean"], item["mean"], item["mean"], 0.95, "no spread seen")
+        for item in masters
+    ]
+    interval_bars(axes, labels, bars)
+    limit_line(axes, 0.0, "true", vertical=True)
+    axes.set_xlabel(f"bias{_unit(unit)}")
+    axes.set_ylabel("master")
+    return figure
+
+
+def bias_against_size(study: Any) -> Picture:
+    """Errors of the readings against the size of the master, with the fitted line and its band.
+
+    Parameters
+    ----------
+    study : LinearityStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("Does the bias change with size?", height=3.0)
+    sizes, errors = study.readings.T
+    axes.plot(
+        sizes, errors, MARKERS[0], color=SOFT, markersize=3, alpha=0.6, label="single reading"
+    )
+    levels = np.unique(sizes)
+    means = [errors[sizes == level].mean() for level in levels]
+    axes.plot(levels, means, MARKERS[1], color=DEEP, markersize=6, label="mean of a master")
+    x = np.linspace(sizes.min(), sizes.max(), 60)
+    middle, sxx = sizes.mean(), ((sizes - sizes.mean()) ** 2).sum()
+    line = errors.mean() + study.slope.estimate * (x - middle)
+    factor = study.slope.half_width * np.sqrt(sxx)
+    half = factor * np.sqrt(1 / sizes.size + (x - middle) ** 2 / sxx)
+    axes.plot(x, line, color=DEEP, linewidth=1.4, label="fitted line and band")
+    axes.fill_between(x, line - half, line + half, color=PALE, alpha=0.7, linewidth=0)
+    limit_line(axes, 0.0, "true")
+    axes.set_xlabel(f"master{_unit(study.unit)}")
+    axes.set_ylabel(f"reading minus master{_unit(study.unit)}")
+    axes.legend(frameon=False, fontsize=7.5, loc="best")
+    return figure
+
+
+def nested_shares(components: dict[str, dict[str, Interval]]) -> Picture:
+    """Share of the variance that each level brings.
+
+    Parameters
+    ----------
+    components : dict
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(
+        "Where does the spread of the test come from?", height=1.5 + 0.3 * len(components)
+    )
+    labels = ["within (tester and specimen)" if n == "repeatability" else n for n in components]
+    interval_bars(axes, labels, [item["share_of_variance"] for item in components.values()])
+    axes.set_xlim(0, 1.02)
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.set_xlabel("share of the variance (bar: confidence interval)")
+    return figure
+
+
+def differences(study: Any) -> Picture:
+    """Difference of two gauges against the size of the part, with limits of agreement.
+
+    Parameters
+    ----------
+    study : AgreementStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("Do the two gauges read the same part alike?", height=3.0)
+    first, second = study.pairs.T
+    size = min(5.0, 40 / np.sqrt(len(first)) + 1.5)
+    axes.plot(
+        (first + second) / 2, first - second, MARKERS[0], color=DEEP, markersize=size, alpha=0.7
+    )
+    for interval, name in (
+        (study.lower_limit, "lower limit of agreement"),
+        (study.mean_difference, "mean difference"),
+        (study.upper_limit, "upper limit of agreement"),
+    ):
+        axes.axhspan(interval.low, interval.high, color=PALE, alpha=0.7, linewidth=0)
+        limit_line(axes, interval.estimate, name)
+    axes.axhline(0, color=INK, linewidth=0.8, linestyle=LINES[2])
+    axes.set_xlabel(f"mean of both gauges{_unit(study.unit)}")
+    axes.set_ylabel(f"difference{_unit(study.unit)}")
+    return figure
+
+
+def judgement_rates(study: Any) -> Picture:
+    """Errors of each appraiser: bad parts accepted and good parts rejected.
+
+    Parameters
+    ----------
+    study : AttributeStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(
+        "How often does each appraiser err?", height=1.6 + 0.4 * len(study.appraisers)
+    )
+    labels = list(study.appraisers)
+    for index, (name, rates) in enumerate(
+        (("bad part accepted", study.miss), ("good part rejected", study.false_alarm))
+    ):
+        bars = [rates[a] if isinstance(rates[a], Interval) else None for a in labels]
+        interval_bars(
+            axes,
+            labels,
+            bars,
+            color=SERIES[index],
+            marker=MARKERS[index],
+            offset=0.12 - 0.24 * index,
+        )
+        axes.plot([], [], marker=MARKERS[index], color=SERIES[index], label=plain_text(name))
+    axes.set_xlim(left=0)
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.set_xlabel("share of judgements (bar: confidence interval)")
+    axes.legend(frameon=False, fontsize=8, loc="upper right")
+    return figure
+
+
+def drift_on_master(study: Any) -> Picture:
+    """Errors on one master in the order they were read, with the fitted drift.
+
+    Parameters
+    ----------
+    study : DriftStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("Does the gauge wander during production?", height=2.8)
+    x, errors, fitted = study.points[np.argsort(study.points[:, 0])].T
+    axes.plot(x, errors, MARKERS[0], color=SOFT, markersize=3.5, label="reading")
+    # A reset breaks the line: the fitted level jumps against the slope there.
+    steps = np.diff(fitted) - study.slope_per_thousand.estimate / 1000 * np.diff(x)
+    breaks = np.flatnonzero(np.abs(steps) > 1e-9) + 1
+    for number, piece in enumerate(np.split(np.arange(x.size), breaks)):
+        axes.plot(
+            x[piece],
+            fitted[piece],
+            color=DEEP,
+            linewidth=1.6,
+            label="fitted drift" if number == 0 else None,
+        )
+    limit_line(axes, 0.0, "true")
+    axes.set_xlabel("stroke")
+    axes.set_ylabel(f"reading minus master{_unit(study.unit)}")
+    axes.legend(frameon=False, fontsize=7.5, loc="best")
+    return figure

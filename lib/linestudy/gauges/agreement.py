@@ -1,0 +1,268 @@
+"""Two gauges on the same parts: how far they disagree, part by part.
+
+Model: differences are independent and normal, with the same spread over the whole range;
+``proportional`` tests whether they grow with size. The limits of agreement hold the errors of
+both gauges, so a wide band does not say which one is at fault. Deming regression allows for
+errors on both sides; it needs the ratio of their variances, which the gauges' own studies give.
+The intraclass correlation depends on how different the parts are and says nothing in units.
+
+Sources: Bland & Altman, *Lancet* 327 (1986), 307-310; exact intervals of the limits: Carkeet,
+*Optometry and Vision Science* 92 (2015), e71-e80; Deming with jackknife: Linnet, *Clinical
+Chemistry* 39 (1993), 424-432; intraclass correlation: pingouin.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import Absent, CannotJudge, Finding, Interval, show
+from linestudy.core.samples import as_sample, mean_and_sd
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True)
+class AgreementStudy(Finding):
+    """Agreement of two gauges.
+
+    Attributes
+    ----------
+    n : int
+        Parts.
+    first, second : str
+        Names of the gauges; differences are first minus second.
+    mean_difference, lower_limit, upper_limit : Interval
+        In the unit of the readings.
+    sd_difference : float
+    deming : dict of str to Interval
+        ``slope`` and ``intercept`` of first on second.
+    error_ratio : float
+        Variance of the first gauge's error over that of the second.
+    proportional_p : float
+        Test that the difference does not change with size.
+    icc : Interval or Absent
+        Intraclass correlation, single readings, absolute agreement.
+    tolerance : float or None
+    """
+
+    n: int
+    first: str
+    second: str
+    mean_difference: Interval
+    sd_difference: float
+    lower_limit: Interval
+    upper_limit: Interval
+    deming: dict[str, Interval]
+    error_ratio: float
+    proportional_p: float
+    icc: Interval | Absent
+    tolerance: float | None
+    unit: str
+    cautions: tuple[str, ...]
+    pairs: Any = field(repr=False, compare=False)
+    title: ClassVar[str] = "Agreement of two gauges"
+
+    @property
+    def statement(self) -> str:
+        return (
+            f"On {self.n} parts {self.first} reads {show(self.mean_difference)} {self.unit} more than "
+            f"{self.second}; 95 % of single differences lie between {show(self.lower_limit.estimate)} "
+            f"and {show(self.upper_limit.estimate)} {self.unit}."
+        ).replace("  ", " ")
+
+    @property
+    def correction_warranted(self) -> bool:
+        """Whether the mean difference is more than its interval lets chance explain."""
+        return not self.mean_difference.low <= 0 <= self.mean_difference.high
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        unit = f" ({self.unit})" if self.unit else ""
+        rows = [
+            (f"mean difference{unit}", show(self.mean_difference)),
+            (f"lower limit of agreement{unit}", show(self.lower_limit)),
+            (f"upper limit of agreement{unit}", show(self.upper_limit)),
+            ("Deming slope", show(self.deming["slope"])),
+            (f"Deming intercept{unit}", show(self.deming["intercept"])),
+            ("p, difference grows with size", show(self.proportional_p)),
+            ("intraclass correlation", show(self.icc)),
+        ]
+        return pd.DataFrame(rows, columns=["quantity", "value"])
+
+    def figure(self) -> Figure:
+        from linestudy.figures.gauges import differences
+
+        figure = differences(self)
+        figure.alt_text = self.alt_text
+        return figure
+
+
+def agreement(
+    first: Any,
+    second: Any,
+    error_ratio: float = 1.0,
+    tolerance: float | None = None,
+    confidence: float = 0.95,
+    names: tuple[str, str] = ("first", "second"),
+    unit: str = "",
+) -> AgreementStudy:
+    """Compare two gauges on the same parts.
+
+    Parameters
+    ----------
+    first, second : array_like of float, shape (n,)
+        Readings of the same parts in the same order.
+    error_ratio : float
+        Variance of the first gauge's error over that of the second.
+    tolerance : float, optional
+    confidence : float
+    names : (str, str)
+    unit : str
+
+    Returns
+    -------
+    AgreementStudy
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than three parts, or differences that are all the same.
+
+    Examples
+    --------
+    >>> study = agreement([1.0, 2.1, 2.9, 4.2], [1.1, 2.0, 3.0, 4.0])
+    >>> round(study.mean_difference.estimate, 3)
+    0.025
+    """
+    a = as_sample(first, least=3, name="pair")
+    b = as_sample(second, least=3, name="pair")
+    if a.size != b.size:
+        raise CannotJudge("The two gauges measured different numbers of parts.")
+    mean, sd = mean_and_sd(a - b)
+    if sd == 0:
+        raise CannotJudge("The difference is the same on every part; resolution hides its spread.")
+    if np.ptp(b) == 0 or np.ptp(a) == 0:
+        raise CannotJudge("One gauge reads all parts the same.")
+    n = a.size
+    from scipy.special import stdtrit
+
+    half = float(stdtrit(n - 1, (1 + confidence) / 2)) * sd / math.sqrt(n)
+    lower, upper = _limits(mean, sd, n, confidence)
+    cautions = []
+    if n < 30:
+        cautions.append(f"{n} parts leave the limits of agreement uncertain.")
+    p = _proportional(a, b)
+    if p < 0.05:
+        cautions.append(
+            f"The difference changes with size (p = {p:.2g}); one correction for all sizes misleads."
+        )
+    return AgreementStudy(
+        n=int(n),
+        first=names[0],
+        second=names[1],
+        mean_difference=Interval(float(mean), mean - half, mean + half, confidence, "t"),
+        sd_difference=float(sd),
+        lower_limit=lower,
+        upper_limit=upper,
+        deming=_deming(a, b, error_ratio, confidence),
+        error_ratio=float(error_ratio),
+        proportional_p=p,
+        icc=_icc(a, b, confidence),
+        tolerance=tolerance,
+        unit=unit,
+        cautions=tuple(cautions),
+        pairs=np.column_stack([a, b]),
+    )
+
+
+def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval, Interval]:
+    """Limits that hold 95 % of differences, each with its exact interval (noncentral t)."""
+    from scipy.special import ndtri
+    from scipy.stats import nct
+
+    z = float(ndtri(0.975))
+    root = math.sqrt(n)
+    tails = [(1 - confidence) / 2, (1 + confidence) / 2]
+    near, far = (float(k) / root for k in nct.ppf(tails, n - 1, z * root))
+    upper = Interval(mean + z * sd, mean + near * sd, mean + far * sd, confidence, "noncentral t")
+    lower = Interval(mean - z * sd, mean - far * sd, mean - near * sd, confidence, "noncentral t")
+    return lower, upper
+
+
+def _proportional(a: Any, b: Any) -> float:
+    """Pitman-Morgan: differences and sums are uncorrelated where both spreads are equal."""
+    from scipy.stats import pearsonr
+
+    sums = a + b
+    if np.ptp(sums) == 0:
+        return 1.0
+    return float(pearsonr(a - b, sums).pvalue)
+
+
+def _slope(a: Any, b: Any, ratio: float) -> tuple[float, float]:
+    saa, sbb = float(np.var(a)), float(np.var(b))
+    sab = float(np.mean((a - a.mean()) * (b - b.mean())))
+    if sab == 0:
+        return float("nan"), float("nan")
+    difference = saa - ratio * sbb
+    slope = (difference + math.sqrt(difference**2 + 4 * ratio * sab**2)) / (2 * sab)
+    return slope, float(a.mean() - slope * b.mean())
+
+
+def _deming(a: Any, b: Any, ratio: float, confidence: float) -> dict[str, Interval]:
+    from scipy.special import stdtrit
+
+    n = a.size
+    whole = np.array(_slope(a, b, ratio))
+    keep = ~np.eye(n, dtype=bool)
+    without = np.array([_slope(a[row], b[row], ratio) for row in keep])
+    pseudo = n * whole - (n - 1) * without
+    error = pseudo.std(axis=0, ddof=1) / math.sqrt(n)
+    half = float(stdtrit(n - 2, (1 + confidence) / 2)) * error
+    return {
+        name: Interval(
+            float(whole[i]),
+            float(whole[i] - half[i]),
+            float(whole[i] + half[i]),
+            confidence,
+            "jackknife",
+        )
+        for i, name in enumerate(("slope", "intercept"))
+    }
+
+
+def _icc(a: Any, b: Any, confidence: float) -> Interval | Absent:
+    """Intraclass correlation by pingouin, two-way random, absolute agreement, single readings."""
+    if confidence != 0.95:
+        return Absent("pingouin gives this interval at 95 % only")
+    import warnings
+
+    import pandas as pd
+
+    n = a.size
+    long = pd.DataFrame(
+        {
+            "part": np.tile(np.arange(n), 2),
+            "gauge": np.repeat(["first", "second"], n),
+            "value": np.concatenate([a, b]),
+        }
+    )
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import pingouin
+
+        table = pingouin.intraclass_corr(long, targets="part", raters="gauge", ratings="value")
+    row = table[table["Type"].isin(["ICC2", "ICC(A,1)"])].iloc[0]
+    interval = row[next(name for name in table.columns if "CI95" in name)]
+    low, high = (float(end) for end in interval)
+    value = float(row["ICC"])
+    if not all(math.isfinite(x) for x in (value, low, high)):
+        return Absent("the parts differ too little")
+    return Interval(value, min(low, value), max(high, value), confidence, "F (pingouin)")

@@ -1,0 +1,293 @@
+"""Judgements by eye or by a camera's verdict: do they agree with the truth and with each other.
+
+Model: judgements of one appraiser on different parts are independent. Kappa compares agreement
+with what chance would give at the same shares of accepted parts; where nearly all parts are
+good (or bad) kappa is low although hardly anyone errs, so rates are shown beside it. The part
+mix of a study is chosen, not sampled: rates refer to that mix of borderline parts.
+
+Sources: AIAG MSA, 4th ed. (2010), ch. III, section C; Cohen, *Educational and Psychological
+Measurement* 20 (1960); Fleiss, *Psychological Bulletin* 76 (1971); Clopper & Pearson,
+*Biometrika* 26 (1934). Computed by statsmodels where it has them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True)
+class AttributeStudy(Finding):
+    """Result of a study of judgements.
+
+    Attributes
+    ----------
+    parts, trials : int
+    appraisers : tuple of str
+    effectiveness, miss, false_alarm : dict of str to Interval or Absent
+        Per appraiser: share of parts always judged right; share of judgements that
+        accept a bad part; share that reject a good part.
+    within : dict of str to Interval
+        Share of parts on which an appraiser agrees with themselves.
+    between : Interval or Absent
+        Share of parts on which all judgements of all appraisers agree.
+    kappa_with_reference : dict of str to Interval or Absent
+        Cohen's kappa of each appraiser against the reference.
+    kappa_between : Interval or Absent
+        Fleiss' kappa of all judgements.
+    share_accepted : float
+        Share of parts that the reference accepts.
+    """
+
+    parts: int
+    trials: int
+    appraisers: tuple[str, ...]
+    effectiveness: dict[str, Interval | Absent]
+    miss: dict[str, Interval | Absent]
+    false_alarm: dict[str, Interval | Absent]
+    within: dict[str, Interval]
+    between: Interval | Absent
+    kappa_with_reference: dict[str, Interval | Absent]
+    kappa_between: Interval | Absent
+    share_accepted: float | None
+    cautions: tuple[str, ...]
+    title: ClassVar[str] = "Judgements"
+
+    @property
+    def statement(self) -> str:
+        known = {k: v for k, v in self.kappa_with_reference.items() if isinstance(v, Interval)}
+        if not known:
+            return (
+                f"{len(self.appraisers)} appraisers judged {self.parts} parts; agreement between them "
+                f"has kappa {show(self.kappa_between)}, agreement with a reference is not known."
+            )
+        who, lowest = min(known.items(), key=lambda item: item[1].estimate)
+        return (
+            f"{len(self.appraisers)} appraisers judged {self.parts} parts {self.trials} time(s); the lowest "
+            f"kappa against the reference is that of {who}, {show(lowest)}."
+        )
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                "appraiser": list(self.appraisers),
+                "always right": [show(self.effectiveness[a]) for a in self.appraisers],
+                "bad parts accepted": [show(self.miss[a]) for a in self.appraisers],
+                "good parts rejected": [show(self.false_alarm[a]) for a in self.appraisers],
+                "agrees with self": [show(self.within[a]) for a in self.appraisers],
+                "kappa with reference": [
+                    show(self.kappa_with_reference[a]) for a in self.appraisers
+                ],
+            }
+        )
+
+    def figure(self) -> Figure:
+        from linestudy.figures.gauges import judgement_rates
+
+        figure = judgement_rates(self)
+        figure.alt_text = self.alt_text
+        return figure
+
+    def record(self) -> dict[str, Any]:
+        """Keys as in format 1; kappa holds with_reference per appraiser and between."""
+        return {
+            "parts": self.parts,
+            "trials": self.trials,
+            "effectiveness": plain(self.effectiveness),
+            "miss": plain(self.miss),
+            "false_alarm": plain(self.false_alarm),
+            "within": plain(self.within),
+            "between": plain(self.between),
+            "kappa": {
+                "with_reference": plain(self.kappa_with_reference),
+                "between": plain(self.kappa_between),
+            },
+            "share_accepted": self.share_accepted,
+            "statement": self.statement,
+            "cautions": list(self.cautions),
+        }
+
+
+def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
+    """Analyse judgements of parts.
+
+    Parameters
+    ----------
+    data : pandas.DataFrame
+        One judgement per row: ``part``, ``appraiser`` (absent for one appraiser),
+        ``judgement`` (bool, True accepts) and, if known, ``reference`` (bool).
+    confidence : float
+
+    Returns
+    -------
+    AttributeStudy
+
+    Raises
+    ------
+    CannotJudge
+        One part, a part whose reference is not always the same, or an appraiser who
+        did not judge every part.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> data = pd.DataFrame({"part": list("abcd"), "appraiser": "A",
+    ...     "judgement": [True, True, False, False], "reference": [True, True, False, False]})
+    >>> attribute(data).kappa_with_reference["A"].estimate
+    1.0
+    """
+    table = data.copy()
+    if "appraiser" not in table:
+        table["appraiser"] = "the judgement"
+    counts = table.groupby(["part", "appraiser"]).size().unstack(fill_value=0)
+    if counts.shape[0] < 2:
+        raise CannotJudge("Only one part was judged.")
+    if (counts == 0).any(axis=None):
+        gap = counts.stack()
+        part, person = gap[gap == 0].index[0]
+        raise CannotJudge(
+            f"Appraiser {person} did not judge part {part}; everyone must judge all parts."
+        )
+    known = "reference" in table
+    if known and (table.groupby("part")["reference"].nunique() > 1).any():
+        raise CannotJudge("For some part the reference is given both ways; decide which holds.")
+    people = tuple(str(name) for name in dict.fromkeys(table["appraiser"]))
+    found: dict[str, dict[str, Any]] = {
+        name: {} for name in ("effectiveness", "miss", "false_alarm", "within", "kappa")
+    }
+    for person in people:
+        own = table[table["appraiser"] == person]
+        _one_appraiser(own, person, known, confidence, found)
+    all_agree = table.groupby("part")["judgement"].nunique() == 1
+    several = len(people) > 1
+    share = float(table.groupby("part")["reference"].first().mean()) if known else None
+    return AttributeStudy(
+        parts=int(counts.shape[0]),
+        trials=int(counts.to_numpy().min()),
+        appraisers=people,
+        effectiveness=found["effectiveness"],
+        miss=found["miss"],
+        false_alarm=found["false_alarm"],
+        within=found["within"],
+        between=_share(int(all_agree.sum()), len(all_agree), confidence)
+        if several
+        else Absent("one appraiser judged"),
+        kappa_with_reference=found["kappa"],
+        kappa_between=_fleiss(table, confidence),
+        share_accepted=share,
+        cautions=_cautions(share, counts),
+    )
+
+
+def _one_appraiser(
+    own: pd.DataFrame, person: str, known: bool, confidence: float, found: dict[str, dict[str, Any]]
+) -> None:
+    by_part = own.groupby("part")["judgement"]
+    same = by_part.nunique() == 1
+    found["within"][person] = _share(int(same.sum()), len(same), confidence)
+    if not known:
+        absent = Absent("no reference was given")
+        for name in ("effectiveness", "miss", "false_alarm", "kappa"):
+            found[name][person] = absent
+        return
+    right = (own["judgement"] == own["reference"]).groupby(own["part"]).all()
+    found["effectiveness"][person] = _share(int(right.sum()), len(right), confidence)
+    bad, good = own[~own["reference"]], own[own["reference"]]
+    found["miss"][person] = (
+        _share(int(bad["judgement"].sum()), len(bad), confidence)
+        if len(bad)
+        else Absent("no bad part was in the study")
+    )
+    found["false_alarm"][person] = (
+        _share(int((~good["judgement"]).sum()), len(good), confidence)
+        if len(good)
+        else Absent("no good part was in the study")
+    )
+    found["kappa"][person] = _cohen(own["judgement"], own["reference"], confidence)
+
+
+def _share(count: int, n: int, confidence: float) -> Interval:
+    from statsmodels.stats.proportion import proportion_confint
+
+    low, high = proportion_confint(count, n, alpha=1 - confidence, method="beta")
+    low = 0.0 if count == 0 or math.isnan(low) else float(low)
+    high = 1.0 if count == n or math.isnan(high) else float(high)
+    return Interval(count / n, low, high, confidence, "Clopper-Pearson")
+
+
+def _cohen(judgement: Any, reference: Any, confidence: float) -> Interval | Absent:
+    from scipy.special import ndtri
+    from statsmodels.stats.inter_rater import cohens_kappa
+
+    a, b = judgement.to_numpy(dtype=bool), reference.to_numpy(dtype=bool)
+    counts = np.array([[(~a & ~b).sum(), (~a & b).sum()], [(a & ~b).sum(), (a & b).sum()]])
+    if min(counts.sum(axis=0).max(), counts.sum(axis=1).max()) == counts.sum():
+        return Absent(
+            "all judgements and references are the same, so chance explains any agreement"
+        )
+    result = cohens_kappa(counts)
+    half = float(ndtri((1 + confidence) / 2)) * math.sqrt(max(float(result.var_kappa), 0.0))
+    value = float(result.kappa)
+    return Interval(
+        value,
+        max(value - half, -1.0),
+        min(value + half, 1.0),
+        confidence,
+        "large sample (statsmodels)",
+    )
+
+
+def _fleiss(table: pd.DataFrame, confidence: float) -> Interval | Absent:
+    """Fleiss' kappa over all judgements, with a jackknife interval over parts."""
+    from scipy.special import stdtrit
+    from statsmodels.stats.inter_rater import fleiss_kappa
+
+    accepted = table.groupby("part")["judgement"].sum().to_numpy()
+    number = table.groupby("part")["judgement"].size().to_numpy()
+    if (number != number[0]).any():
+        return Absent("parts were judged unequal numbers of times")
+    if number[0] < 2:
+        return Absent("each part was judged once")
+    counts = np.column_stack([accepted, number - accepted])
+    if (counts.sum(axis=0) == 0).any():
+        return Absent("all judgements are the same, so chance explains any agreement")
+    value = float(fleiss_kappa(counts))
+    n = len(counts)
+    keep = ~np.eye(n, dtype=bool)
+    without = np.array(
+        [
+            fleiss_kappa(counts[row]) if (counts[row].sum(axis=0) > 0).all() else value
+            for row in keep
+        ]
+    )
+    pseudo = n * value - (n - 1) * without
+    error = float(pseudo.std(ddof=1)) / math.sqrt(n)
+    half = float(stdtrit(n - 1, (1 + confidence) / 2)) * error
+    return Interval(value, max(value - half, -1.0), min(value + half, 1.0), confidence, "jackknife")
+
+
+def _cautions(share: float | None, counts: Any) -> tuple[str, ...]:
+    notes = []
+    if share is None:
+        notes.append("Without a reference, agreement may be agreement in error.")
+    elif not 0.2 <= share <= 0.8:
+        notes.append(
+            f"The reference accepts {share:.0%} of the parts; with so one-sided a mix kappa comes out "
+            "low even where few errors are made, so read the rates beside it."
+        )
+    if counts.shape[0] < 50:
+        notes.append(f"{counts.shape[0]} parts are few for rates of error; 50 are usual.")
+    if int(counts.to_numpy().min()) < 2:
+        notes.append("Each part was judged once, so agreement with oneself is not tested.")
+    return tuple(notes)

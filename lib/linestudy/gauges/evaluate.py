@@ -1,0 +1,204 @@
+"""Take every gauge study of a folder through its method."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Findings
+from linestudy.gauges.agreement import AgreementStudy, agreement
+from linestudy.gauges.attribute import AttributeStudy, attribute
+from linestudy.gauges.bias import (
+    BiasStudy,
+    LinearityStudy,
+    RepeatabilityStudy,
+    bias,
+    linearity,
+    repeatability,
+)
+from linestudy.gauges.crossed import CrossedStudy, crossed
+from linestudy.gauges.drift import DriftStudy, drift
+from linestudy.gauges.nested import NestedStudy, nested
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+
+def evaluate(study: Study, records: Records, findings: Findings | None = None) -> Findings:
+    """Evaluate all gauge studies of a study.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    findings : Findings, optional
+        Ignored: gauges come first.
+
+    Returns
+    -------
+    Findings
+        At ``("gauges", GAUGE, METHOD)``, ``("agreement", "A~B")`` and ``("attribute",)``.
+
+    Examples
+    --------
+    See ``notebooks/submission/3_gauges.ipynb``.
+    """
+    new = Findings()
+    for item in study.characteristics:
+        for gauge in records.gauges("crossed", item.id):
+            new.attempt(
+                item.id,
+                ("gauges", gauge, "crossed"),
+                "Crossed gauge study",
+                partial(_crossed, study, records, item, gauge),
+            )
+        for gauge in records.gauges("nested", item.id):
+            new.attempt(
+                item.id,
+                ("gauges", gauge or "test", "nested"),
+                "Nested study",
+                partial(_nested, study, records, item, gauge),
+            )
+        for gauge in records.gauges("reference", item.id):
+            _masters(study, records, item, gauge, new)
+        for gauge in records.gauges("drift", item.id):
+            new.attempt(
+                item.id,
+                ("gauges", gauge, "drift"),
+                "Drift on a master",
+                partial(_drift, study, records, item, gauge),
+            )
+        for pair in records.pairs(item.id):
+            new.attempt(
+                item.id,
+                ("agreement", "~".join(pair)),
+                "Agreement of two gauges",
+                partial(_agreement, study, records, item, pair, new),
+            )
+        if records.gauges("attribute", item.id):
+            new.attempt(
+                item.id,
+                ("attribute",),
+                "Judgements",
+                partial(_attribute, study, records, item),
+            )
+    return new
+
+
+def reference_width(item: Characteristic) -> float | None:
+    """Width that a gauge's spread is held against: the tolerance, or the room above a bound.
+
+    A magnitude with an upper limit only has the distance from its physical bound.
+    """
+    if item.tolerance is not None:
+        return item.tolerance
+    if item.bound is not None:
+        limit = item.upper if item.upper is not None else item.lower
+        if limit is not None and limit != item.bound and item.upper is not None:
+            return abs(limit - item.bound)
+    return None
+
+
+def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -> CrossedStudy:
+    return crossed(
+        records.table("crossed", item.id, gauge),
+        tolerance=reference_width(item),
+        confidence=study.confidence,
+        seed=study.seed,
+        unit=item.unit or "",
+    )
+
+
+def _attribute(study: Study, records: Records, item: Characteristic) -> AttributeStudy:
+    return attribute(records.table("attribute", item.id), study.confidence)
+
+
+def _nested(study: Study, records: Records, item: Characteristic, gauge: str) -> NestedStudy:
+    table = records.table("nested", item.id, gauge)
+    return nested(
+        table,
+        tuple(table.attrs["levels"]),
+        confidence=study.confidence,
+        seed=study.seed,
+        unit=item.unit or "",
+    )
+
+
+def _masters(
+    study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
+) -> None:
+    table = records.table("reference", item.id, gauge)
+    values, known = table["value"].to_numpy(), table["reference"].to_numpy()
+    common = {"confidence": study.confidence, "unit": item.unit or ""}
+
+    def of_bias() -> BiasStudy:
+        return bias(values, known, tolerance=item.tolerance, **common)
+
+    def of_line() -> LinearityStudy:
+        return linearity(values, known, item.lower, item.upper, **common)
+
+    def of_repeatability() -> RepeatabilityStudy:
+        width = reference_width(item)
+        if width is None:
+            raise CannotJudge("There is no width of tolerance to hold the gauge against.")
+        aim = item.nominal if item.nominal is not None else float(np.median(known))
+        sizes = np.unique(known)
+        master = sizes[np.argmin(np.abs(sizes - aim))]
+        return repeatability(values[known == master], float(master), width, **common)
+
+    new.attempt(item.id, ("gauges", gauge, "bias"), "Bias on masters", of_bias)
+    if np.unique(known).size > 1:
+        new.attempt(item.id, ("gauges", gauge, "linearity"), "Linearity", of_line)
+    new.attempt(
+        item.id, ("gauges", gauge, "repeatability"), "Repeatability on one master", of_repeatability
+    )
+
+
+def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> DriftStudy:
+    table = records.table("drift", item.id, gauge)
+    if "reference" not in table:
+        raise CannotJudge("The drift record does not say what the master's value is.")
+    resets = tuple(
+        float(event.at)
+        for event in study.events
+        if event.at is not None and event.characteristic == item.id
+    )
+    return drift(
+        table["order"].to_numpy(),
+        table["value"].to_numpy(),
+        table["reference"].to_numpy(),
+        resets=resets,
+        tolerance=item.tolerance,
+        confidence=study.confidence,
+        unit=item.unit or "",
+    )
+
+
+def _agreement(
+    study: Study, records: Records, item: Characteristic, pair: tuple[str, str], new: Findings
+) -> AgreementStudy:
+    table = records.table("paired", item.id, "~".join(pair))
+    return agreement(
+        table["first"].to_numpy(),
+        table["second"].to_numpy(),
+        error_ratio=_error_ratio(new, item.id, pair),
+        tolerance=item.tolerance,
+        confidence=study.confidence,
+        names=(study.gauge(pair[0]).name, study.gauge(pair[1]).name),
+        unit=item.unit or "",
+    )
+
+
+def _error_ratio(new: Findings, key: str, pair: tuple[str, str]) -> float:
+    """Ratio of the gauges' own error variances, from their crossed studies; 1 where unknown."""
+    variances = []
+    for gauge in pair:
+        found = new.get(key, "gauges", gauge, "crossed")
+        if not isinstance(found, CrossedStudy):
+            return 1.0
+        variances.append(found.components["grr"].variance.estimate)
+    return variances[0] / variances[1] if min(variances) > 0 else 1.0
