@@ -1,0 +1,205 @@
+"""Serial correlation: how many independent parts a run is worth, and how far apart to sample.
+
+Model: the run is stationary with autocorrelation r(k). The mean of n parts has the variance of
+``n / (1 + 2 sum r(k))`` independent ones, their variance that of ``n / (1 + 2 sum r(k)^2)``
+(Bartlett 1946; Bayley & Hammersley, *Supplement to the JRSS* 8 (1946), 184-197). The sum is cut
+where the window is five times as long as the sum itself (Sokal, "Monte Carlo methods in
+statistical mechanics", 1997, sec. 3). Misleads where the run is not stationary: wear, steps and
+coils count as slow correlation here, which makes the effective number small, as it should be for
+a claim about the coming production. Autocorrelations are statsmodels'.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.core.samples import as_sample
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+#: Below this an autocorrelation no longer matters for a chart (common practice, no source).
+SPENT = 0.10
+
+
+@dataclass(frozen=True)
+class SerialStudy(Finding):
+    """Serial correlation of a run.
+
+    Attributes
+    ----------
+    n : int
+        Parts.
+    lag1 : Interval
+        Correlation of neighbouring parts.
+    effective_n_mean, effective_n_variance : float
+        How many independent parts the run is worth for its mean and for its variance.
+    spacing : int or None
+        Parts apart at which the correlation is spent; None where it is not within the
+        longest lag looked at.
+    spacing_minutes : float or None
+    """
+
+    n: int
+    lag1: Interval
+    effective_n_mean: float
+    effective_n_variance: float
+    spacing: int | None
+    spacing_minutes: float | None
+    unit: str
+    cautions: tuple[str, ...]
+    correlations: Any = field(repr=False, compare=False)
+    title: ClassVar[str] = "Serial correlation"
+
+    @property
+    def statement(self) -> str:
+        if self.spacing is None:
+            apart = "the correlation is not spent within the longest spacing looked at"
+        elif self.spacing <= 1:
+            apart = "neighbours may be taken as independent"
+        else:
+            minutes = (
+                f" ({self.spacing_minutes:.1f} min)" if self.spacing_minutes is not None else ""
+            )
+            apart = f"parts {self.spacing:,} strokes apart{minutes} may be taken as independent"
+        return (
+            f"Neighbouring parts correlate with {show(self.lag1)}; {apart}. The {self.n:,} parts are worth "
+            f"{self.effective_n_mean:,.0f} independent ones for the mean and "
+            f"{self.effective_n_variance:,.0f} for the spread."
+        )
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        rows = [
+            ("parts", f"{self.n:,}"),
+            ("correlation of neighbours", show(self.lag1)),
+            ("independent parts, for the mean", f"{self.effective_n_mean:,.0f}"),
+            ("independent parts, for the spread", f"{self.effective_n_variance:,.0f}"),
+            (
+                "spacing at which correlation is spent (parts)",
+                "not reached" if self.spacing is None else f"{self.spacing:,}",
+            ),
+            (
+                "the same (min)",
+                "" if self.spacing_minutes is None else f"{self.spacing_minutes:.1f}",
+            ),
+        ]
+        return pd.DataFrame(rows, columns=["quantity", "value"])
+
+    def figure(self) -> Figure:
+        from linestudy.figures.stability import autocorrelation
+
+        figure = autocorrelation(self)
+        figure.alt_text = self.alt_text
+        return figure
+
+
+def serial(
+    values: Any, line_rate: float | None = None, confidence: float = 0.95, unit: str = ""
+) -> SerialStudy:
+    """Measure serial correlation and what it does to sample size.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    line_rate : float, optional
+        Strokes per minute.
+    confidence : float
+    unit : str
+
+    Returns
+    -------
+    SerialStudy
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than 20 values, or values that never differ.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> study = serial(np.random.default_rng(1).normal(size=500))
+    >>> study.spacing
+    1
+    """
+    from statsmodels.tsa.stattools import acf
+
+    y = as_sample(values, least=20)
+    if np.ptp(y) == 0:
+        raise CannotJudge("The values never differ, so correlation has no meaning.")
+    n = y.size
+    longest = max(1, min(n // 3, 20_000))
+    r = np.asarray(acf(y - y.mean(), nlags=longest, fft=True))
+    worth = 1 + 2 * np.cumsum(r[1:])
+    window = _window(worth)
+    spread = float(1 + 2 * (r[1 : window + 1] ** 2).sum())
+    mean_factor = max(float(worth[window - 1]), 1.0)
+    spread = max(spread, 1.0)
+    small = np.abs(r[1:]) < SPENT
+    # The first lag from which on the correlation stays small over as long a stretch again.
+    spacing = _first_lasting(small)
+    error = _lag1_error(r, n)
+    z = _z(confidence)
+    cautions = []
+    if mean_factor > 2:
+        cautions.append(
+            f"{n:,} parts carry the information of {n / mean_factor:,.0f}; intervals use that number."
+        )
+    if n / mean_factor < 25:
+        cautions.append(
+            "The run is too short against its own slow movements: its mean is known from few "
+            "independent stretches only."
+        )
+    return SerialStudy(
+        n=int(n),
+        lag1=Interval(
+            float(r[1]),
+            max(float(r[1]) - z * error, -1.0),
+            min(float(r[1]) + z * error, 1.0),
+            confidence,
+            "Bartlett",
+        ),
+        effective_n_mean=max(n / mean_factor, 2.0),
+        effective_n_variance=max(n / spread, 2.0),
+        spacing=spacing,
+        spacing_minutes=None if spacing is None or not line_rate else spacing / line_rate,
+        unit=unit,
+        cautions=tuple(cautions),
+        correlations=r,
+    )
+
+
+def _z(confidence: float) -> float:
+    from scipy.special import ndtri
+
+    return float(ndtri((1 + confidence) / 2))
+
+
+def _lag1_error(r: Any, n: int) -> float:
+    """Standard error of r(1) for a first-order autoregression (Bartlett 1946), plus 1/n."""
+    return math.sqrt(max(1 - float(r[1]) ** 2, 0.0) / n + 1 / n**2)
+
+
+def _window(worth: Any) -> int:
+    lags = np.arange(1, worth.size + 1)
+    enough = np.flatnonzero(lags >= 5 * np.maximum(worth, 1.0))
+    return int(enough[0]) + 1 if enough.size else int(worth.size)
+
+
+def _first_lasting(small: Any) -> int | None:
+    """First lag k for which all of k … 2k (at least five) are small."""
+    total = np.concatenate([[0], np.cumsum(small)])
+    lags = np.arange(1, small.size + 1)
+    ends = np.minimum(np.maximum(2 * lags, lags + 4), small.size)
+    whole = total[ends] - total[lags - 1] == ends - lags + 1
+    lasting = np.flatnonzero(whole & (ends >= np.minimum(lags + 4, small.size)))
+    return int(lasting[0]) + 1 if lasting.size else None

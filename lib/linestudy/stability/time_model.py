@@ -1,0 +1,246 @@
+"""Time-dependent distribution model in the sense of ISO 22514-2: what the evidence supports.
+
+The letters (ISO 22514-2:2017, 5.3, from memory): A1 location and spread hold still, normal;
+A2 the same, not normal; B the spread changes; C1, C2 the location moves at random (overall normal,
+or not); C3 it moves by a trend; C4 by steps such as batches; D both change. Decided here by size
+and by test together, because with tens of thousands of parts every test rejects: a movement
+counts when its test gives p < 0.01 and it adds more than a tenth to the variance (common practice,
+no source). Misleads on short runs: what has not moved yet has not been seen to move.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding
+from linestudy.core.samples import as_sample
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_MEANING = {
+    "A1": "location and spread hold still and the values are normal",
+    "A2": "location and spread hold still and the values are not normal",
+    "B": "the spread changes and the location holds still",
+    "C1": "the location moves at random and the values are normal overall",
+    "C2": "the location moves at random and the values are not normal overall",
+    "C3": "the location moves by a trend",
+    "C4": "the location moves by steps between batches",
+    "D": "location and spread both change",
+}
+
+
+@dataclass(frozen=True)
+class TimeModel(Finding):
+    """Which time-dependent model the evidence supports.
+
+    Attributes
+    ----------
+    model : str
+        ``A1``, ``A2``, ``B``, ``C1``, ``C2``, ``C3``, ``C4`` or ``D``.
+    may_report_within : bool
+        Whether indices from the spread within subgroups (Cp, Cpk) may be reported.
+    between_share : float
+        Share of the variance of single values that lies between subgroups.
+    trend_share, step_share : float
+        Share of the movement between subgroups that a trend, and that batches explain.
+    location_p, spread_p, normal_p : float
+    """
+
+    model: str
+    may_report_within: bool
+    between_share: float
+    trend_share: float
+    step_share: float
+    location_p: float
+    spread_p: float
+    spread_ratio: float
+    normal_p: float
+    cautions: tuple[str, ...]
+    title: ClassVar[str] = "Time-dependent model (ISO 22514-2)"
+
+    @property
+    def statement(self) -> str:
+        allowed = (
+            "Cp and Cpk may be reported beside Pp and Ppk."
+            if self.may_report_within
+            else "Only Pp and Ppk may be reported, not indices from the spread within subgroups."
+        )
+        return f"Model {self.model}: {_MEANING[self.model]}. {allowed}"
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        rows = [
+            ("variance between subgroups", f"{self.between_share:.1%}", self.location_p),
+            ("of that movement, a trend explains", f"{self.trend_share:.1%}", None),
+            ("of that movement, batches explain", f"{self.step_share:.1%}", None),
+            (
+                "largest over smallest spread of eight stretches",
+                f"{self.spread_ratio:.2f}",
+                self.spread_p,
+            ),
+            ("normal", "", self.normal_p),
+        ]
+        return pd.DataFrame(rows, columns=["evidence", "size", "p"])
+
+
+#: A movement that adds less than this to the variance does not change what may be said.
+_MATTERS = 0.10
+_LEVEL = 0.01
+
+
+def time_model(
+    values: Any,
+    subgroup: Any,
+    order: Any = None,
+    batch: Any = None,
+    resets: tuple[float, ...] = (),
+) -> TimeModel:
+    """Decide which time-dependent model of ISO 22514-2 a run supports.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    subgroup : array_like, shape (n,)
+        Subgroup of each value; values whose subgroup is missing are left out.
+    order : array_like of float, shape (n,), optional
+    batch : array_like, shape (n,), optional
+        Batch (coil) of each value.
+    resets : tuple of float
+        Order numbers at which a trend starts anew.
+
+    Returns
+    -------
+    TimeModel
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than eight subgroups of two or more.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> rng = np.random.default_rng(3)
+    >>> time_model(rng.normal(size=200), np.repeat(np.arange(40), 5)).model
+    'A1'
+    """
+    import pandas as pd
+
+    y = as_sample(values, least=16)
+    groups = np.asarray(pd.factorize(pd.array(subgroup))[0])
+    position = np.arange(float(y.size)) if order is None else np.asarray(order, dtype=float)
+    inside = groups >= 0
+    y, position = y[inside], position[inside]
+    _, groups = np.unique(groups[inside], return_inverse=True)
+    sizes = np.bincount(groups)
+    if sizes.size < 8 or (sizes > 1).sum() < 8:
+        raise CannotJudge(
+            "Fewer than eight subgroups of two or more parts: movement cannot be judged."
+        )
+    y = y - y.mean()
+    means = np.bincount(groups, y) / sizes
+    rest = y - means[groups]
+    if not np.any(rest):
+        raise CannotJudge("Values within subgroups never differ; resolution hides their spread.")
+    between, location_p = _between(means, sizes, rest)
+    spread_p, ratio = _spread(groups, rest, sizes)
+    starts = position[np.unique(groups, return_index=True)[1]]
+    trend = _trend_share(starts, means, resets)
+    steps = 0.0
+    if batch is not None:
+        labels = np.asarray(pd.factorize(pd.array(batch))[0])[inside]
+        steps = _step_share(labels[np.unique(groups, return_index=True)[1]], means)
+    normal_p = _normal(y)
+    moves = location_p < _LEVEL and between > _MATTERS
+    widens = spread_p < _LEVEL and ratio**2 > 1 + 10 * _MATTERS
+    model = _letter(moves, widens, trend, steps, normal_p)
+    cautions = []
+    if sizes.size < 25:
+        cautions.append(f"{sizes.size} subgroups are few to see movement by; 25 are usual.")
+    return TimeModel(
+        model,
+        model in ("A1", "A2"),
+        between,
+        trend,
+        steps,
+        location_p,
+        spread_p,
+        ratio,
+        normal_p,
+        tuple(cautions),
+    )
+
+
+def _between(means: Any, sizes: Any, rest: Any) -> tuple[float, float]:
+    """Share of the variance between subgroups (not negative), and the F-test that it is zero."""
+    from scipy.special import fdtrc
+
+    n, k = int(sizes.sum()), sizes.size
+    within = float(rest @ rest) / (n - k)
+    above = float((sizes * (means - (sizes * means).sum() / n) ** 2).sum()) / (k - 1)
+    usual = (n - (sizes.astype(float) ** 2).sum() / n) / (k - 1)
+    component = max((above - within) / usual, 0.0)
+    return component / (component + within), float(fdtrc(k - 1, n - k, above / within))
+
+
+def _spread(groups: Any, rest: Any, sizes: Any) -> tuple[float, float]:
+    """Levene's test over eight stretches of the run, and the ratio of their spreads."""
+    from scipy.stats import levene
+
+    stretch = groups * 8 // sizes.size
+    # Residuals of small subgroups are shrunk by their own mean; undo that before comparing.
+    scaled = rest / np.sqrt(np.maximum(1 - 1 / sizes[groups], 0.5))
+    parts = [scaled[stretch == i] for i in range(8)]
+    spreads = np.array([part.std() for part in parts])
+    if spreads.min() <= 0:
+        return 0.0, float("inf")
+    return float(levene(*parts, center="median").pvalue), float(spreads.max() / spreads.min())
+
+
+def _trend_share(starts: Any, means: Any, resets: tuple[float, ...]) -> float:
+    """Share of the variance of subgroup means that one slope between resets explains (adjusted)."""
+    marks = np.array([starts[0], *[r for r in sorted(resets) if starts[0] < r < starts[-1]]])
+    since = starts - marks[np.searchsorted(marks, starts, side="right") - 1]
+    x = since - since.mean()
+    total = float(((means - means.mean()) ** 2).sum())
+    if total == 0 or not np.any(x):
+        return 0.0
+    explained = float(x @ means) ** 2 / float(x @ x) / total
+    n = means.size
+    return max(1 - (1 - explained) * (n - 1) / (n - 2), 0.0)
+
+
+def _step_share(labels: Any, means: Any) -> float:
+    """Share of the variance of subgroup means that lies between batches (adjusted)."""
+    total = float(((means - means.mean()) ** 2).sum())
+    counts = np.bincount(labels)
+    if total == 0 or counts.size < 2 or counts.size >= means.size - 1:
+        return 0.0
+    centres = np.bincount(labels, means) / counts
+    left = float(((means - centres[labels]) ** 2).sum())
+    return max(1 - left / (means.size - counts.size) / (total / (means.size - 1)), 0.0)
+
+
+def _normal(y: Any) -> float:
+    """Normality of the values on the chart, by skewness and kurtosis together."""
+    from scipy.stats import normaltest
+
+    return float(normaltest(y).pvalue) if y.size >= 20 else 1.0
+
+
+def _letter(moves: bool, widens: bool, trend: float, steps: float, normal_p: float) -> str:
+    if moves and widens:
+        return "D"
+    if widens:
+        return "B"
+    if not moves:
+        return "A1" if normal_p >= _LEVEL else "A2"
+    if max(trend, steps) >= 0.5:
+        return "C3" if trend >= steps else "C4"
+    return "C1" if normal_p >= _LEVEL else "C2"
