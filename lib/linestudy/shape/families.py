@@ -1,0 +1,344 @@
+"""Families of distributions: densities, starting values, and how parameters are kept in range.
+
+Every family is fitted by maximum likelihood. Parameters are moved in a space without borders
+(logarithms of scales and shapes), so that the search cannot leave what is allowed, and the
+curvature there gives the uncertainty of anything computed from them. Families that begin at a
+bound take the physical bound as given; families "with threshold" estimate where they begin, below
+the smallest value, with a shape that starts smoothly (a likelihood without that rule has no
+maximum). Densities are written out for speed and checked against SciPy's in the tests.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.special import gammaln
+
+_LOG_2PI = math.log(2 * math.pi)
+
+
+@dataclass(frozen=True)
+class Family:
+    """One family of distributions.
+
+    Attributes
+    ----------
+    name : str
+        As study.toml names it.
+    names : tuple of str
+        Its parameters.
+    from_bound : bool
+        Whether it begins at the physical bound.
+    logpdf : callable
+        ``(x, parameters) -> log density``; x is measured from the bound where `from_bound`.
+    start : callable
+        ``(x, weights) -> free parameters`` by moments.
+    unpack : callable
+        ``(free parameters, smallest x) -> parameters``.
+    frozen : callable
+        ``(parameters) -> SciPy distribution`` (of x).
+    exact : bool
+        Whether `start` is the maximum already.
+    """
+
+    name: str
+    names: tuple[str, ...]
+    from_bound: bool
+    logpdf: Callable[[Any, Any], Any]
+    start: Callable[[Any, Any], Any]
+    unpack: Callable[[Any, float], Any]
+    frozen: Callable[[Any], Any]
+    exact: bool = False
+
+
+def _moments(x: Any, w: Any) -> tuple[float, float, float]:
+    """Weighted mean, standard deviation and skewness."""
+    total = w.sum()
+    mean = float(w @ x / total)
+    d = x - mean
+    variance = float(w @ (d * d) / total)
+    skew = float(w @ (d * d * d) / total) / variance**1.5 if variance > 0 else 0.0
+    return mean, math.sqrt(variance), skew
+
+
+def _stats() -> Any:
+    import scipy.stats
+
+    return scipy.stats
+
+
+def _location_scale(free: Any, _: float) -> Any:
+    return np.array([free[0], math.exp(free[1])])
+
+
+def _logs(free: Any, _: float) -> Any:
+    return np.exp(free)
+
+
+# --- families over the whole line ---------------------------------------------------------
+
+
+def _normal_start(x: Any, w: Any) -> Any:
+    mean, sd, _ = _moments(x, w)
+    return np.array([mean, math.log(sd)])
+
+
+def _normal_logpdf(x: Any, p: Any) -> Any:
+    return -0.5 * ((x - p[0]) / p[1]) ** 2 - math.log(p[1]) - 0.5 * _LOG_2PI
+
+
+def _logistic_start(x: Any, w: Any) -> Any:
+    mean, sd, _ = _moments(x, w)
+    return np.array([mean, math.log(sd * math.sqrt(3) / math.pi)])
+
+
+def _logistic_logpdf(x: Any, p: Any) -> Any:
+    z = np.abs((x - p[0]) / p[1])
+    return -z - math.log(p[1]) - 2 * np.log1p(np.exp(-z))
+
+
+def _extreme_start(x: Any, w: Any) -> Any:
+    mean, sd, _ = _moments(x, w)
+    scale = sd * math.sqrt(6) / math.pi
+    return np.array([mean - 0.5772156649 * scale, math.log(scale)])
+
+
+def _extreme_logpdf(x: Any, p: Any) -> Any:
+    z = (x - p[0]) / p[1]
+    return -z - np.exp(np.minimum(-z, 700.0)) - math.log(p[1])
+
+
+# --- families that begin at a bound -------------------------------------------------------
+
+
+def _half_start(x: Any, w: Any) -> Any:
+    return np.array([0.5 * math.log(float(w @ (x * x) / w.sum()))])
+
+
+def _half_logpdf(x: Any, p: Any) -> Any:
+    return 0.5 * math.log(2 / math.pi) - math.log(p[0]) - 0.5 * (x / p[0]) ** 2
+
+
+def _rayleigh_start(x: Any, w: Any) -> Any:
+    return np.array([0.5 * math.log(float(w @ (x * x) / w.sum()) / 2)])
+
+
+def _rayleigh_logpdf(x: Any, p: Any) -> Any:
+    with np.errstate(divide="ignore"):
+        return np.log(x) - 2 * math.log(p[0]) - 0.5 * (x / p[0]) ** 2
+
+
+def _folded_start(x: Any, w: Any) -> Any:
+    mean, sd, _ = _moments(x, w)
+    second = mean**2 + sd**2
+    # The larger the ratio of mean to root mean square, the less is folded.
+    shift = mean if mean > 1.6 * sd else 0.6 * mean
+    return np.array([shift, 0.5 * math.log(max(second - shift**2, 0.05 * second))])
+
+
+def _folded_unpack(free: Any, _: float) -> Any:
+    return np.array([abs(free[0]), math.exp(free[1])])
+
+
+def _folded_logpdf(x: Any, p: Any) -> Any:
+    a, b = -0.5 * ((x - p[0]) / p[1]) ** 2, -0.5 * ((x + p[0]) / p[1]) ** 2
+    return np.logaddexp(a, b) - math.log(p[1]) - 0.5 * _LOG_2PI
+
+
+def _lognormal_start(x: Any, w: Any) -> Any:
+    if x.min() <= 0:
+        return np.array([np.nan, np.nan])
+    mean, sd, _ = _moments(np.log(x), w)
+    return np.array([mean, math.log(sd)])
+
+
+def _lognormal_logpdf(x: Any, p: Any) -> Any:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        logs = np.log(x)
+        return -0.5 * ((logs - p[0]) / p[1]) ** 2 - logs - math.log(p[1]) - 0.5 * _LOG_2PI
+
+
+def _gamma_start(x: Any, w: Any) -> Any:
+    mean, sd, _ = _moments(x, w)
+    return np.log(np.array([(mean / sd) ** 2, sd**2 / mean]))
+
+
+def _gamma_logpdf(x: Any, p: Any) -> Any:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return (p[0] - 1) * np.log(x) - x / p[1] - gammaln(p[0]) - p[0] * math.log(p[1])
+
+
+def _weibull_start(x: Any, w: Any) -> Any:
+    mean, sd, _ = _moments(x, w)
+    shape = (sd / mean) ** -1.086
+    return np.log(np.array([shape, mean / math.gamma(1 + 1 / shape)]))
+
+
+def _weibull_logpdf(x: Any, p: Any) -> Any:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        z = x / p[1]
+        return math.log(p[0] / p[1]) + (p[0] - 1) * np.log(z) - z ** p[0]
+
+
+# --- families that estimate where they begin ----------------------------------------------
+
+
+def _below(free: float, smallest: float) -> float:
+    return smallest - math.exp(min(free, 60.0))
+
+
+def _threshold_gamma_start(x: Any, w: Any) -> Any:
+    mean, sd, skew = _moments(x, w)
+    skew = min(max(skew, 0.15), 1.8)
+    shape = 4 / skew**2
+    scale = sd / math.sqrt(shape)
+    gap = max(float(x.min()) - (mean - shape * scale), 0.05 * sd)
+    return np.array([math.log(gap), math.log(max(shape - 1, 0.05)), math.log(scale)])
+
+
+def _threshold_gamma_unpack(free: Any, smallest: float) -> Any:
+    return np.array([_below(free[0], smallest), 1 + math.exp(free[1]), math.exp(free[2])])
+
+
+def _threshold_gamma_logpdf(x: Any, p: Any) -> Any:
+    return _gamma_logpdf(x - p[0], p[1:])
+
+
+def _threshold_lognormal_start(x: Any, w: Any) -> Any:
+    mean, sd, skew = _moments(x, w)
+    skew = min(max(skew, 0.15), 3.0)
+    # Skewness s of a lognormal: s = (e + 2) sqrt(e - 1), e = exp(sigma^2); a few Newton steps.
+    sigma = skew / 3
+    for _ in range(20):
+        e = math.exp(sigma**2)
+        sigma *= (skew / ((e + 2) * math.sqrt(e - 1))) ** 0.9
+    e = math.exp(sigma**2)
+    scale = sd / math.sqrt(e * (e - 1))
+    gap = max(float(x.min()) - (mean - scale * math.sqrt(e)), 0.05 * sd)
+    return np.array([math.log(gap), math.log(scale), math.log(sigma)])
+
+
+def _threshold_lognormal_unpack(free: Any, smallest: float) -> Any:
+    return np.array([_below(free[0], smallest), free[1], math.exp(free[2])])
+
+
+def _threshold_lognormal_logpdf(x: Any, p: Any) -> Any:
+    return _lognormal_logpdf(x - p[0], p[1:])
+
+
+#: All families with a plain likelihood; the mixture has a module of its own.
+FAMILIES: dict[str, Family] = {
+    item.name: item
+    for item in (
+        Family(
+            "normal",
+            ("mean", "sd"),
+            False,
+            _normal_logpdf,
+            _normal_start,
+            _location_scale,
+            lambda p: _stats().norm(p[0], p[1]),
+            exact=True,
+        ),
+        Family(
+            "logistic",
+            ("location", "scale"),
+            False,
+            _logistic_logpdf,
+            _logistic_start,
+            _location_scale,
+            lambda p: _stats().logistic(p[0], p[1]),
+        ),
+        Family(
+            "largest extreme value",
+            ("location", "scale"),
+            False,
+            _extreme_logpdf,
+            _extreme_start,
+            _location_scale,
+            lambda p: _stats().gumbel_r(p[0], p[1]),
+        ),
+        Family(
+            "half-normal",
+            ("scale",),
+            True,
+            _half_logpdf,
+            _half_start,
+            _logs,
+            lambda p: _stats().halfnorm(0, p[0]),
+            exact=True,
+        ),
+        Family(
+            "Rayleigh",
+            ("scale",),
+            True,
+            _rayleigh_logpdf,
+            _rayleigh_start,
+            _logs,
+            lambda p: _stats().rayleigh(0, p[0]),
+            exact=True,
+        ),
+        Family(
+            "folded normal",
+            ("mean", "sd"),
+            True,
+            _folded_logpdf,
+            _folded_start,
+            _folded_unpack,
+            lambda p: _stats().foldnorm(p[0] / p[1], 0, p[1]),
+        ),
+        Family(
+            "lognormal",
+            ("log_mean", "log_sd"),
+            True,
+            _lognormal_logpdf,
+            _lognormal_start,
+            _location_scale,
+            lambda p: _stats().lognorm(p[1], 0, math.exp(p[0])),
+            exact=True,
+        ),
+        Family(
+            "gamma",
+            ("shape", "scale"),
+            True,
+            _gamma_logpdf,
+            _gamma_start,
+            _logs,
+            lambda p: _stats().gamma(p[0], 0, p[1]),
+        ),
+        Family(
+            "Weibull",
+            ("shape", "scale"),
+            True,
+            _weibull_logpdf,
+            _weibull_start,
+            _logs,
+            lambda p: _stats().weibull_min(p[0], 0, p[1]),
+        ),
+        Family(
+            "gamma with threshold",
+            ("threshold", "shape", "scale"),
+            False,
+            _threshold_gamma_logpdf,
+            _threshold_gamma_start,
+            _threshold_gamma_unpack,
+            lambda p: _stats().gamma(p[1], p[0], p[2]),
+        ),
+        Family(
+            "lognormal with threshold",
+            ("threshold", "log_mean", "log_sd"),
+            False,
+            _threshold_lognormal_logpdf,
+            _threshold_lognormal_start,
+            _threshold_lognormal_unpack,
+            lambda p: _stats().lognorm(p[2], p[0], math.exp(p[1])),
+        ),
+    )
+}
+MIXTURE = "normal mixture"
+#: Every name that study.toml may give under "family".
+NAMES = (*FAMILIES, MIXTURE)
