@@ -94,7 +94,7 @@ FEATURES = (
         0.66,
         None,
         (0.3, 0.9),
-        Process(0.6030, 0.0096, skewness_shape=5.0, coil_sd=0.0016),
+        Process(0.6030, 0.0089, skewness_shape=5.0, coil_sd=0.0016),
         MeasuringSystem(0.0011, 0.0005, bias=0.0008, resolution=0.001),
         MeasuringSystem(0.0005, 0.0002, resolution=0.0001),
         (0.570, 0.590, 0.610, 0.630, 0.650),

@@ -1,0 +1,147 @@
+"""Capability of every measured characteristic, and of the part as a whole."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from linestudy.capability.capability import CapabilityStudy, capability
+from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
+from linestudy.core import Absent, CannotJudge, Findings
+from linestudy.shape import ShapeStudy
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records import Records
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+
+def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
+    """Evaluate capability for every characteristic with a run or nested readings.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    findings : Findings
+        What stability and shape found.
+
+    Returns
+    -------
+    Findings
+        At ``("capability",)``; with periods set aside also ``("capability",
+        "with_set_aside")``; for the study ``("joint",)`` and ``("bins",)``.
+
+    Examples
+    --------
+    See ``notebooks/submission/5_shape_and_capability.ipynb``.
+    """
+    new = Findings()
+    for item in study.characteristics:
+        if item.is_attribute:
+            continue
+        run = records.table("run", item.id)
+        table = run if run is not None else records.table("nested", item.id)
+        if table is None:
+            continue
+        kept = table[~table["set_aside"]] if "set_aside" in table else table
+        new.attempt(
+            item.id,
+            ("capability",),
+            "Capability",
+            partial(_capability, study, item, kept, findings),
+        )
+        if len(kept) < len(table):
+            new.attempt(
+                item.id,
+                ("capability", "with_set_aside"),
+                "Capability with the periods set aside",
+                partial(_capability, study, item, table, findings),
+            )
+    runs = [source for source in records.sources if source.data.role == "run"]
+    if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
+        new.attempt(
+            None, ("joint",), "All characteristics together", partial(_joint, study, runs[0].frame)
+        )
+    if any(source.data.role == "bins" for source in records.sources):
+        new.attempt(None, ("bins",), "Bins", partial(_bins, study, records))
+    return new
+
+
+def _capability(
+    study: Study, item: Characteristic, table: pd.DataFrame, findings: Findings
+) -> CapabilityStudy:
+    shape = findings.get(item.id, "shape")
+    chart: Any = findings.get(item.id, "stability")
+    serial: Any = findings.get(item.id, "stability", "serial")
+    model: Any = findings.get(item.id, "stability", "time_model")
+    groups = _independent_groups(table)
+    return capability(
+        table["value"],
+        item.lower,
+        item.upper,
+        target=item.nominal,
+        fitted=shape.chosen if isinstance(shape, ShapeStudy) else None,
+        sd_within=_within(chart, model),
+        df_within=getattr(chart, "df_within", None),
+        n_mean=getattr(serial, "effective_n_mean", groups),
+        n_spread=getattr(serial, "effective_n_variance", None),
+        confidence=study.confidence,
+        seed=study.seed,
+        unit=item.unit or "",
+    )
+
+
+def _independent_groups(table: pd.DataFrame) -> float | None:
+    """Effective number for the mean of nested readings: their variance lies partly between batches."""
+    levels = table.attrs.get("levels") or ()
+    if not levels:
+        return None
+    groups = table.groupby(levels[0])["value"]
+    sizes = groups.size()
+    if len(sizes) < 2 or len(table) <= len(sizes):
+        return None
+    total = float(table["value"].var())
+    between = float(groups.mean().var())
+    if total <= 0 or between <= 0:
+        return None
+    # Variance of the grand mean is that of the batch means over their number.
+    return min(float(len(table)), total * len(sizes) / between)
+
+
+def _within(chart: Any, model: Any) -> float | Absent:
+    if getattr(chart, "sd_within", None) is None:
+        return Absent("no chart gives a spread within subgroups")
+    if not getattr(model, "may_report_within", False):
+        letter = getattr(model, "model", None)
+        why = (
+            f"model {letter} of ISO 22514-2 allows only Pp and Ppk"
+            if letter
+            else ("whether the process holds still is not known")
+        )
+        return Absent(why)
+    return float(chart.sd_within)
+
+
+def _joint(study: Study, frame: pd.DataFrame) -> JointStudy:
+    limits = {
+        item.id: (item.lower, item.upper)
+        for item in study.characteristics
+        if item.id in frame.attrs["characteristics"]
+    }
+    found = joint(frame[~frame["set_aside"]], limits, study.confidence)
+    return found
+
+
+def _bins(study: Study, records: Records) -> BinsStudy:
+    table = records.table("bins")
+    if table is None:
+        raise CannotJudge("There are no bin counts.")
+    logged = None
+    for source in records.sources:
+        if source.data.role == "run" and "accepted" in source.frame:
+            good = int(source.frame["accepted"].sum())
+            logged = {"accepted": good, "rejected": len(source.frame) - good}
+    return bins(table, logged, study.confidence)

@@ -1,0 +1,269 @@
+"""All characteristics of a part at once, and what fell into the bins.
+
+Joint share: counted, not modelled; parts are taken as independent for its interval. Held against
+the product of the single shares, which would be right if characteristics had nothing to do with
+each other. Pairs that travel together are named by their rank correlation (Spearman).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding, Interval, show
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+#: A correlation worth naming (common practice, no source).
+_NOTABLE = 0.3
+
+
+@dataclass(frozen=True)
+class JointStudy(Finding):
+    """Share of parts within all limits at once.
+
+    Attributes
+    ----------
+    n : int
+        Parts with a reading of every characteristic.
+    within_all : Interval
+        Counted share.
+    product : float
+        Product of the single shares.
+    pairs : tuple of dict
+        ``first``, ``second``, ``correlation`` for every pair.
+    """
+
+    n: int
+    within_all: Interval
+    product: float
+    pairs: tuple[dict[str, Any], ...]
+    cautions: tuple[str, ...]
+    correlations: Any = field(repr=False, compare=False)
+    title: ClassVar[str] = "All characteristics together"
+
+    @property
+    def statement(self) -> str:
+        bad = Interval(
+            1 - self.within_all.estimate,
+            1 - self.within_all.high,
+            1 - self.within_all.low,
+            self.within_all.confidence,
+            self.within_all.method,
+        )
+        close = [p for p in self.pairs if abs(p["correlation"]) >= _NOTABLE]
+        named = "; ".join(f"{p['first']} and {p['second']} ({p['correlation']:.2f})" for p in close)
+        travel = f" Travelling together: {named}." if named else " No pair travels together."
+        return (
+            f"Of {self.n:,} parts {1e6 * bad.estimate:,.0f} per million "
+            f"({1e6 * bad.low:,.0f} to {1e6 * bad.high:,.0f}) are outside some limit; if characteristics were "
+            f"independent it would be {1e6 * (1 - self.product):,.0f}.{travel}"
+        )
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                "first": [p["first"] for p in self.pairs],
+                "second": [p["second"] for p in self.pairs],
+                "rank correlation": [show(p["correlation"], 0.05) for p in self.pairs],
+            }
+        )
+
+    def figure(self) -> Figure:
+        from linestudy.figures.capability import which_travel_together
+
+        figure = which_travel_together(self.correlations)
+        figure.alt_text = self.alt_text
+        return figure
+
+
+def joint(
+    table: pd.DataFrame,
+    limits: dict[str, tuple[float | None, float | None]],
+    confidence: float = 0.95,
+) -> JointStudy:
+    """Count parts that are within all limits at once.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        One part per row, one column per characteristic.
+    limits : dict of str to (float or None, float or None)
+        Lower and upper limit per column.
+    confidence : float
+
+    Returns
+    -------
+    JointStudy
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than two characteristics, or fewer than twenty parts with all readings.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> parts = pd.DataFrame({"a": range(40), "b": range(40)})
+    >>> joint(parts, {"a": (0, 38), "b": (None, 38)}).within_all.estimate
+    0.975
+    """
+    import pandas as pd
+    from statsmodels.stats.proportion import proportion_confint
+
+    names = [name for name in limits if name in table]
+    if len(names) < 2:
+        raise CannotJudge("Fewer than two characteristics were measured on the same parts.")
+    whole = table[names].dropna()
+    n = len(whole)
+    if n < 20:
+        raise CannotJudge(f"{n} parts have a reading of every characteristic; twenty are needed.")
+    inside = pd.DataFrame(
+        {name: _inside(whole[name].to_numpy(dtype=float), *limits[name]) for name in names}
+    )
+    good = int(inside.all(axis=1).sum())
+    low, high = proportion_confint(good, n, alpha=1 - confidence, method="beta")
+    low = 0.0 if good == 0 else float(low)
+    high = 1.0 if good == n else float(high)
+    matrix = whole.rank().corr()
+    pairs = tuple(
+        {"first": a, "second": b, "correlation": float(matrix.loc[a, b])}
+        for i, a in enumerate(names)
+        for b in names[i + 1 :]
+    )
+    return JointStudy(
+        n=n,
+        within_all=Interval(good / n, low, high, confidence, "Clopper-Pearson"),
+        product=float(inside.mean().prod()),
+        pairs=pairs,
+        cautions=(
+            "Counts are of the gauge's readings: wrong verdicts of the gauge are among them.",
+        ),
+        correlations=matrix,
+    )
+
+
+def _inside(values: Any, lower: float | None, upper: float | None) -> Any:
+    good = np.ones(values.size, dtype=bool)
+    if lower is not None:
+        good &= values >= lower
+    if upper is not None:
+        good &= values <= upper
+    return good
+
+
+@dataclass(frozen=True)
+class BinsStudy(Finding):
+    """Bin counts per period, and whether they agree with the log.
+
+    Attributes
+    ----------
+    periods : int
+    accepted, rejected, purged : int
+    reject_rate : Interval
+        Rejected over accepted and rejected.
+    logged : dict of str to int or None
+        The same counts from the verdicts in the log, where it has them.
+    """
+
+    periods: int
+    accepted: int
+    rejected: int
+    purged: int
+    reject_rate: Interval
+    logged: dict[str, int] | None
+    cautions: tuple[str, ...]
+    counts: Any = field(repr=False, compare=False)
+    title: ClassVar[str] = "Bins"
+
+    @property
+    def statement(self) -> str:
+        rate = self.reject_rate
+        text = (
+            f"{self.accepted:,} parts were accepted, {self.rejected:,} rejected and {self.purged:,} purged in "
+            f"{self.periods} periods: {1e6 * rate.estimate:,.0f} rejected per million "
+            f"({1e6 * rate.low:,.0f} to {1e6 * rate.high:,.0f})."
+        )
+        if self.logged is not None:
+            same = (
+                self.logged["accepted"] == self.accepted
+                and self.logged["rejected"] == self.rejected
+            )
+            text += (
+                " The log's verdicts give the same counts."
+                if same
+                else f" The log's verdicts give {self.logged['accepted']:,} accepted and "
+                f"{self.logged['rejected']:,} rejected: the difference must be explained."
+            )
+        return text
+
+    def table(self) -> pd.DataFrame:
+        return self.counts
+
+    def record(self) -> dict[str, Any]:
+        """Counts, rate, what the log has, statement and cautions."""
+        return {
+            "periods": self.periods,
+            "accepted": self.accepted,
+            "rejected": self.rejected,
+            "purged": self.purged,
+            "reject_rate": self.reject_rate.record(),
+            "logged": self.logged,
+            "statement": self.statement,
+            "cautions": list(self.cautions),
+        }
+
+
+def bins(
+    counts: pd.DataFrame, logged: dict[str, int] | None = None, confidence: float = 0.95
+) -> BinsStudy:
+    """Rates of rejected parts from bin counts, held against the log.
+
+    Parameters
+    ----------
+    counts : pandas.DataFrame
+        ``period``, ``accepted``, ``rejected`` and, if counted, ``purged``.
+    logged : dict of str to int, optional
+        ``accepted`` and ``rejected`` counted from the log's verdicts.
+    confidence : float
+
+    Returns
+    -------
+    BinsStudy
+
+    Raises
+    ------
+    CannotJudge
+        No part was counted.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> bins(pd.DataFrame({"period": ["a"], "accepted": [99], "rejected": [1]})).reject_rate.estimate
+    0.01
+    """
+    from statsmodels.stats.proportion import proportion_confint
+
+    accepted, rejected = int(counts["accepted"].sum()), int(counts["rejected"].sum())
+    n = accepted + rejected
+    if n == 0:
+        raise CannotJudge("The bins hold no part.")
+    low, high = proportion_confint(rejected, n, alpha=1 - confidence, method="beta")
+    low = 0.0 if rejected == 0 else float(low)
+    high = 1.0 if rejected == n else float(high)
+    return BinsStudy(
+        periods=len(counts),
+        accepted=accepted,
+        rejected=rejected,
+        purged=int(counts["purged"].sum()) if "purged" in counts else 0,
+        reject_rate=Interval(rejected / n, low, high, confidence, "Clopper-Pearson"),
+        logged=logged,
+        cautions=(),
+        counts=counts.reset_index(drop=True),
+    )

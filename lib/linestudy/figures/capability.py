@@ -1,0 +1,107 @@
+"""Pictures of the room capability."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linestudy.figures.style import DEEP, FAINT, INK, SOFT, Picture, limit_line, picture, plain_text
+
+
+def curve_and_limits(study: Any) -> Picture:
+    """The values, the fitted curve and the tolerance limits.
+
+    Parameters
+    ----------
+    study : CapabilityStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("Does the process fit between the limits?", height=3.0)
+    x, w = study.counts
+    edges = _edges(x, w)
+    heights, _ = np.histogram(x, bins=edges, weights=w / w.sum())
+    axes.bar(
+        edges[:-1],
+        heights / np.diff(edges),
+        width=np.diff(edges),
+        align="edge",
+        color=FAINT,
+        edgecolor=SOFT,
+        linewidth=0.4,
+    )
+    ends = [v for v in (study.lower, study.upper) if v is not None] + [edges[0], edges[-1]]
+    pad = 0.05 * (max(ends) - min(ends))
+    grid = np.linspace(min(ends) - pad, max(ends) + pad, 400)
+    axes.plot(grid, _density(study, grid), color=DEEP, linewidth=1.5)
+    limit_line(axes, study.lower, "lower limit", vertical=True)
+    limit_line(axes, study.upper, "upper limit", vertical=True)
+    axes.plot([], [], color=DEEP, label=plain_text(_curve_name(study)))
+    axes.bar([], [], color=FAINT, edgecolor=SOFT, label=f"{study.n:,} values")
+    axes.set_xlim(grid[0], grid[-1])
+    axes.set_ylim(bottom=0)
+    axes.set_yticks([])
+    axes.spines["left"].set_visible(False)
+    axes.set_xlabel(f"value ({study.unit})" if study.unit else "value")
+    axes.legend(frameon=False, fontsize=7.5, loc="upper right")
+    return figure
+
+
+def _curve_name(study: Any) -> str:
+    return "normal curve" if study.fitted is None else f"{study.fitted.family} curve"
+
+
+def _density(study: Any, grid: Any) -> Any:
+    if study.fitted is not None:
+        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+            return np.nan_to_num(np.exp(study.fitted.logpdf(grid)), nan=0.0, posinf=0.0)
+    z = (grid - study.mean) / study.sd_overall
+    return np.exp(-0.5 * z * z) / (study.sd_overall * np.sqrt(2 * np.pi))
+
+
+def _edges(x: Any, w: Any) -> Any:
+    """Bin edges that are whole steps of the readings, so that no bin is empty by rounding alone."""
+    step = float(np.diff(x).min()) if x.size > 1 else 1.0
+    n = w.sum()
+    spread = np.sqrt(w @ (x - w @ x / n) ** 2 / n)
+    width = max(step, np.ceil(3.0 * spread / n ** (1 / 3) / step) * step)
+    width = max(width, np.ceil((x[-1] - x[0]) / 120 / step) * step)
+    begin = x[0] - step / 2
+    count = int(np.ceil((x[-1] + step / 2 - begin) / width))
+    return begin + width * np.arange(max(count, 1) + 1)
+
+
+def which_travel_together(correlations: Any) -> Picture:
+    """Rank correlation of every pair of characteristics.
+
+    Parameters
+    ----------
+    correlations : pandas.DataFrame
+
+    Returns
+    -------
+    Picture
+    """
+    import seaborn
+
+    figure, axes = picture("Which characteristics travel together?", width=4.6, height=3.4)
+    shades = seaborn.light_palette(DEEP, as_cmap=True)
+    mask = np.triu(np.ones(correlations.shape, dtype=bool))
+    seaborn.heatmap(
+        correlations.abs(),
+        mask=mask,
+        annot=correlations.round(2),
+        fmt=".2f",
+        vmin=0,
+        vmax=1,
+        cmap=shades,
+        cbar_kws={"label": "rank correlation, size"},
+        ax=axes,
+        linewidths=1,
+        annot_kws={"fontsize": 8},
+    )
+    axes.tick_params(labelsize=8, colors=INK)
+    return figure
