@@ -1,1 +1,14 @@
-"""Dossier."""
+"""The submission: document, page, workbook, results, bag; and its recomputation."""
+
+from linestudy.core.lazy import attach
+
+__getattr__, __dir__, __all__ = attach(
+    __name__,
+    {
+        "Evaluation": "evaluation",
+        "RecomputeReport": "recomputation",
+        "evaluate": "evaluation",
+        "recompute": "recomputation",
+        "write": "writing",
+    },
+)

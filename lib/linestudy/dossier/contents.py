@@ -1,0 +1,394 @@
+"""What the submission says, in order, before anyone decides how it looks on paper or on a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core import Finding, Unjudged
+from linestudy.core.finding import cell_text
+from linestudy.dossier import prose
+from linestudy.verdict import CharacteristicVerdict, resolve
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.model import Characteristic
+
+
+@dataclass(frozen=True)
+class Text:
+    """A paragraph."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Bullets:
+    """A list, with the words that introduce it."""
+
+    lead: str
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of text cells; `numeric` columns are set flush right."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numeric: tuple[bool, ...]
+
+
+@dataclass(frozen=True)
+class Image:
+    """A picture by name, with its alternative text; `width` in percent of the text width."""
+
+    name: str
+    alt: str
+    width: int = 100
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading inside a section."""
+
+    text: str
+    level: int
+
+
+Block = Text | Bullets | Table | Image | Heading
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the document with a heading of its own; `fresh` begins a page."""
+
+    heading: str
+    blocks: tuple[Block, ...]
+    fresh: bool = True
+
+
+@dataclass(frozen=True)
+class Document:
+    """The whole submission.
+
+    Attributes
+    ----------
+    title : str
+    facts : tuple of (str, str)
+        Cover lines.
+    claim : str
+        What is claimed, in one paragraph.
+    release : tuple of str
+        Who signs; left blank.
+    sections : tuple of Section
+    pictures : dict of str to matplotlib Figure
+        By name.
+    """
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    claim: str
+    release: tuple[str, ...]
+    sections: tuple[Section, ...]
+    pictures: dict[str, Any]
+
+
+class _Album:
+    """Gathers pictures under names while the text is written."""
+
+    def __init__(self) -> None:
+        self.pictures: dict[str, Any] = {}
+
+    def take(self, name: str, figure: Any, alt: str, width: int = 100) -> list[Block]:
+        """Keep a figure under a name; nothing where there is no figure."""
+        if figure is None:
+            return []
+        key = f"{len(self.pictures) + 1:02d}_{''.join(c if c.isalnum() else '_' for c in name)}"
+        self.pictures[key] = figure
+        return [Image(key, alt, width)]
+
+
+def build(evaluation: Evaluation) -> Document:
+    """Write the submission out of an evaluation.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    Document
+    """
+    album = _Album()
+    study = evaluation.study
+    sections = [
+        Section("Decisions", tuple(_decisions(evaluation, album))),
+        *(
+            Section(item.name, tuple(_characteristic(evaluation, item, album)))
+            for item in study.characteristics
+        ),
+        Section("Gauges in detail", tuple(_gauges(evaluation, album))),
+        Section("Sources of variation", tuple(_sources(evaluation, album))),
+        Section("The part as a whole", tuple(_whole(evaluation, album)), fresh=False),
+        Section("Ledger of rows", tuple(_ledger(evaluation))),
+        Section("Methods and references", tuple(_methods())),
+        Section("How to recompute", tuple(_recompute()), fresh=False),
+        Section("Cautions at the line", tuple(Text(t) for t in prose.SAFETY), fresh=False),
+    ]
+    return Document(
+        title=study.head.title,
+        facts=_facts(evaluation),
+        claim=_claim(evaluation),
+        release=prose.RELEASE,
+        sections=tuple(section for section in sections if section.blocks),
+        pictures=album.pictures,
+    )
+
+
+def _facts(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
+    head = evaluation.study.head
+    named = (
+        ("Part", head.part),
+        ("Revision", head.revision),
+        ("Supplier", head.supplier),
+        ("Customer", head.customer),
+        ("Date", head.date),
+        ("Confidence of all intervals", f"{head.confidence:.0%}"),
+    )
+    return tuple((name, value) for name, value in named if value)
+
+
+def _claim(evaluation: Evaluation) -> str:
+    verdict: Any = evaluation.findings.get(None, "verdict")
+    return str(verdict.statement)
+
+
+def _verdict_of(evaluation: Evaluation, key: str) -> CharacteristicVerdict:
+    verdict = evaluation.findings.get(key, "verdict")
+    assert isinstance(verdict, CharacteristicVerdict)
+    return verdict
+
+
+def _decisions(evaluation: Evaluation, album: _Album) -> list[Block]:
+    verdict: Any = evaluation.findings.get(None, "verdict")
+    blocks: list[Block] = [
+        Text(prose.DECISIONS),
+        from_frame("Decision per characteristic", verdict.table()),
+    ]
+    blocks += album.take("decisions", verdict.figure(), verdict.alt_text)
+    objections = []
+    for item in evaluation.study.characteristics:
+        own = _verdict_of(evaluation, item.id)
+        objections += [f"{item.name}: {reason}" for reason in own.objections]
+    if objections:
+        blocks.append(Heading("What may not be claimed without more", 2))
+        blocks.append(Bullets(prose.OBJECTIONS, tuple(objections)))
+    missing = evaluation.not_evaluated()
+    if missing:
+        names = tuple(
+            f"{evaluation.study.characteristic(name).name}: role {role}{f', gauge {gauge}' if gauge else ''}"
+            for name, role, gauge in missing
+        )
+        blocks.append(Bullets("Recorded, not yet evaluated:", names))
+    blocks.append(Heading("Criteria", 2))
+    blocks.append(_criteria(evaluation))
+    return blocks
+
+
+def _criteria(evaluation: Evaluation) -> Table:
+    items = resolve(evaluation.study.criteria).items.values()
+    rows = tuple((prose.CRITERIA.get(i.key, i.key), _criterion(i.value), i.source) for i in items)
+    return Table("Criteria and whose they are", ("criterion", "value", "from"), rows, (False,) * 3)
+
+
+def _criterion(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:g}"
+
+
+def _characteristic(evaluation: Evaluation, item: Characteristic, album: _Album) -> list[Block]:
+    verdict = _verdict_of(evaluation, item.id)
+    findings = evaluation.findings
+    blocks: list[Block] = [Text(verdict.statement, strong=True)]
+    if verdict.objections:
+        blocks.append(Bullets("What speaks against the claim:", verdict.objections))
+    order: list[tuple[str, tuple[str, ...]]] = []
+    for path in findings.of(item.id, "gauges"):
+        if path[-1] in ("crossed", "bias", "nested"):
+            order.append(("Can the gauge be trusted?", path))
+    order += [("Can the gauge be trusted?", path) for path in findings.of(item.id, "attribute")]
+    order += [
+        ("Does the process hold still?", ("stability", *tail))
+        for tail in ((), ("serial",), ("time_model",))
+    ]
+    order += [
+        ("What distribution is it?", ("shape",)),
+        ("Does it fit the tolerance?", ("capability",)),
+    ]
+    order += [
+        ("The same with the periods set aside", (room, "with_set_aside"))
+        for room in ("stability", "capability")
+    ]
+    pictures = _pictured(evaluation, item)
+    heading = ""
+    for question, path in order:
+        finding = findings.get(item.id, *path)
+        if finding is None:
+            continue
+        if question != heading:
+            blocks.append(Heading(question, 2))
+            heading = question
+        blocks += _told(finding, path)
+        if path in pictures:
+            figure = _figure(evaluation, item, finding, path)
+            blocks += album.take(
+                f"{item.id} {' '.join(path)}",
+                figure,
+                finding.alt_text,
+                62 if path == ("shape",) else 100,
+            )
+        if path == ("capability",) and not isinstance(finding, Unjudged):
+            blocks.append(from_frame(f"{item.name}: indices and rates", finding.table()))
+    return blocks
+
+
+def _pictured(evaluation: Evaluation, item: Characteristic) -> set[tuple[str, ...]]:
+    """Findings whose picture is worth its place: one per question, the deciding gauge first."""
+    crossed = [
+        p for p in evaluation.findings.of(item.id, "gauges") if p[-1] in ("crossed", "nested")
+    ]
+    first = crossed[:1]
+    return {*first, ("attribute",), ("stability",), ("shape",), ("capability",)}
+
+
+def _figure(
+    evaluation: Evaluation, item: Characteristic, finding: Finding, path: tuple[str, ...]
+) -> Any:
+    if path == ("stability",) and not isinstance(finding, Unjudged):
+        return finding.figure(events_of(evaluation, item))  # type: ignore[call-arg]
+    return finding.figure()
+
+
+def events_of(evaluation: Evaluation, item: Characteristic) -> tuple[tuple[float, str], ...]:
+    """Events that bear on a characteristic, as (order number, name)."""
+    return tuple(
+        (float(event.at), event.name)
+        for event in evaluation.study.events
+        if event.at is not None and event.characteristic in (None, item.id)
+    )
+
+
+def _told(finding: Finding, path: tuple[str, ...]) -> list[Block]:
+    who = f"{path[1]}: " if len(path) > 2 and path[0] == "gauges" else ""
+    blocks: list[Block] = [Text(f"{who}{finding.statement}")]
+    if finding.cautions:
+        blocks.append(Bullets("Keep in mind:", finding.cautions))
+    return blocks
+
+
+def _gauges(evaluation: Evaluation, album: _Album) -> list[Block]:
+    blocks: list[Block] = []
+    for item in evaluation.study.characteristics:
+        own: list[Block] = []
+        for path, finding in evaluation.findings.of(item.id).items():
+            if path[0] not in ("gauges", "agreement", "attribute") or isinstance(finding, Unjudged):
+                continue
+            gauge = path[1].replace("~", " and ") if len(path) > 1 else "appraisers"
+            own.append(
+                from_frame(f"{item.name}, {gauge}: {finding.title.lower()}", finding.table())
+            )
+            if path[0] == "agreement" or path[-1] == "drift":
+                own.append(Text(finding.statement))
+        if own:
+            blocks += [Heading(item.name, 2), *own]
+    return blocks
+
+
+def _sources(evaluation: Evaluation, album: _Album) -> list[Block]:
+    blocks: list[Block] = []
+    for item in evaluation.study.characteristics:
+        finding = evaluation.findings.get(item.id, "stability", "sources")
+        if finding is None:
+            continue
+        blocks += [Heading(item.name, 2), *_told(finding, ("stability", "sources"))]
+        if not isinstance(finding, Unjudged):
+            blocks += album.take(f"{item.id} sources", finding.figure(), finding.alt_text, 80)
+    return [Text(prose.SOURCES), *blocks] if blocks else []
+
+
+def _whole(evaluation: Evaluation, album: _Album) -> list[Block]:
+    blocks: list[Block] = []
+    for key in ("joint", "bins"):
+        finding = evaluation.findings.get(None, key)
+        if finding is None:
+            continue
+        blocks += _told(finding, (key,))
+        if key == "joint" and not isinstance(finding, Unjudged):
+            blocks += album.take("joint", finding.figure(), finding.alt_text, 60)
+    return blocks
+
+
+def _ledger(evaluation: Evaluation) -> list[Block]:
+    ledger = evaluation.records.ledger
+    blocks: list[Block] = [Text(ledger.statement), from_frame("Rows", ledger.table())]
+    values = ledger.values()
+    if len(values):
+        values = values[values["values"] > 0]
+    if len(values):
+        blocks.append(from_frame("Single values set aside within the rows used", values))
+    if ledger.cautions:
+        blocks.append(Bullets("Noticed, and left as it is:", ledger.cautions))
+    periods = evaluation.study.set_aside
+    if periods:
+        named = tuple(
+            f"{p.first if p.first is not None else p.begin} to {p.last if p.last is not None else p.end}: {p.reason}"
+            for p in periods
+        )
+        blocks.append(Bullets("Periods set aside by study.toml:", named))
+    return blocks
+
+
+def _methods() -> list[Block]:
+    return [
+        Table(
+            "What was computed, and where the formula stands",
+            ("method", "source"),
+            prose.METHODS,
+            (False, False),
+        )
+    ]
+
+
+def _recompute() -> list[Block]:
+    from linestudy.dossier.evaluation import kit_versions
+
+    versions = tuple((name, version) for name, version in kit_versions().items())
+    return [
+        *(Text(text) for text in prose.RECOMPUTE),
+        Table("Versions the numbers depend on", ("software", "version"), versions, (False, False)),
+    ]
+
+
+def from_frame(caption: str, frame: pd.DataFrame) -> Table:
+    """A finding's table as text cells.
+
+    Parameters
+    ----------
+    caption : str
+    frame : pandas.DataFrame
+
+    Returns
+    -------
+    Table
+    """
+    import pandas as pd
+
+    numeric = tuple(pd.api.types.is_numeric_dtype(frame[name]) for name in frame)
+    rows = tuple(
+        tuple(cell_text(value) for value in row) for row in frame.itertuples(index=False, name=None)
+    )
+    return Table(caption, tuple(str(name) for name in frame), rows, numeric)

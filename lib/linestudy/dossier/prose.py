@@ -1,0 +1,84 @@
+"""Sentences of the submission that do not depend on the data."""
+
+from __future__ import annotations
+
+RELEASE = ("Prepared by", "Checked by", "Released by (authorised)", "Accepted for the customer by")
+
+DECISIONS = (
+    "Each characteristic is held against its criteria. An index stands with the interval it is known "
+    "to; a good index does not outweigh a gauge that cannot be trusted or a process that does not hold "
+    "still. A decision to release parts belongs to those authorised to take it."
+)
+
+OBJECTIONS = "Each of these stands against a claim until it is resolved or agreed in writing:"
+
+SOURCES = (
+    "What the variance of the readings would fall by if one source were removed and the others stayed. "
+    "For the control plan: watch what moves, and sample far enough apart that it is seen."
+)
+
+CRITERIA = {
+    "capability_accept": "index above which a characteristic is accepted",
+    "capability_review": "index from which it may be accepted by agreement",
+    "grr_accept": "gauge spread, share of tolerance, accepted up to",
+    "grr_review": "gauge spread, share of tolerance, by agreement up to",
+    "ndc_min": "distinct categories, at least",
+    "bias_alpha": "level of the test of bias",
+    "kappa_min": "kappa against the reference, at least",
+    "decide_on": "number a decision is made on",
+    "least_readings": "readings of an initial study, at least",
+    "least_subgroups": "subgroups of an initial study, at least",
+}
+
+METHODS = (
+    (
+        "Crossed gauge study: mean squares, pooling of the interaction, ndc with factor 1.41",
+        "AIAG MSA, 4th ed. (2010), ch. III",
+    ),
+    (
+        "Intervals of variance components: generalized pivotal quantities, modified large samples",
+        "Burdick, Borror & Montgomery (2005), ch. 3; Graybill & Wang, JASA 75 (1980)",
+    ),
+    ("Bias and linearity on masters", "AIAG MSA, 4th ed. (2010), ch. III, section B"),
+    ("Cg and Cgk", "ISO 22514-7; fraction and spread as stated beside the numbers"),
+    (
+        "Limits of agreement, with exact intervals",
+        "Bland & Altman, Lancet 327 (1986); Carkeet (2015)",
+    ),
+    ("Deming regression with jackknife", "Linnet, Clinical Chemistry 39 (1993)"),
+    (
+        "Kappa, effectiveness, exact intervals of rates",
+        "Cohen (1960); Fleiss (1971); Clopper & Pearson (1934); statsmodels",
+    ),
+    ("Nested components", "Searle, Casella & McCulloch (1992), ch. 3 and 4"),
+    ("Control chart: limits, constants, rates of false signals", "ISO 7870-2:2013; ASTM MNL 7"),
+    ("Effective number of independent parts", "Bartlett (1946); Sokal (1997), sec. 3"),
+    (
+        "Sources of variation: least squares, block bootstrap",
+        "Künsch, Annals of Statistics 17 (1989)",
+    ),
+    ("Time-dependent model", "ISO 22514-2:2017"),
+    ("Normality", "Anderson & Darling (1954); Shapiro & Wilk (1965); D'Agostino & Stephens (1986)"),
+    ("Families by maximum likelihood, corrected AIC", "Hurvich & Tsai, Biometrika 76 (1989)"),
+    ("Indices of normal values", "ISO 22514-2:2017; Kane, JQT 18 (1986); Owen (1968)"),
+    ("Interval of a two-sided Cpk or Ppk", "Mathew, Sebastian & Kurian (2007)"),
+    ("Indices from quantiles 0.135 %, 50 %, 99.865 %", "ISO 22514-4:2016"),
+    ("Rounding of printed numbers by their uncertainty", "JCGM 100:2008, 7.2.6"),
+)
+
+RECOMPUTE = (
+    "This dossier is a bag (RFC 8493): manifests list every file with its SHA-256 and SHA-512. The "
+    "folder data/study holds study.toml and every input file; results.json holds every number in full "
+    "precision. The command linestudy recompute DOSSIER checks the sums, computes everything again from the "
+    "inputs alone and lists each number that differs.",
+    "Every random step derives from the seed in study.toml, so that a second run gives the same bytes.",
+)
+
+SAFETY = (
+    "Work at the press: lock out and tag out before hands enter the die space, and never bypass guards or "
+    "light curtains; a die that stands still may hold stored energy. Laser: only with the enclosure "
+    "closed, or by persons authorised for open-beam work with eyewear for that wavelength. Strip and "
+    "terminals are sharp: wear cut-resistant gloves and eye protection.",
+    "Site rules, local codes and licensed practice come before anything written here. Whether parts may be "
+    "released is decided by those authorised to do so, not by this document.",
+)

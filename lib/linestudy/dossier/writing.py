@@ -1,0 +1,146 @@
+"""Write a dossier: everything beside its place first, then into place in one step."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core import InputError
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+
+#: A folder is taken for a dossier, and may be replaced by a newer one, if it holds this.
+MARK = "bagit.txt"
+
+
+def write(
+    evaluation: Evaluation, out: str | Path, progress: Callable[[str], None] | None = None
+) -> Path:
+    """Write document, page, workbook, results and inputs as a BagIt bag.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    out : str or pathlib.Path
+        The dossier's folder; an older dossier there is replaced, anything else is not.
+    progress : callable, optional
+        Told what is being written.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder. ``data/`` holds dossier.pdf, index.html, workbook.xlsx, results.json
+        and ``study/`` with copies of the inputs.
+
+    Raises
+    ------
+    InputError
+        Something that is not a dossier stands in its place.
+
+    Notes
+    -----
+    RFC 8493 with SHA-256 and SHA-512, by ``bagit``. The folder appears whole or not at
+    all: it is made beside its place and renamed.
+    """
+    tell = progress or (lambda stage: None)
+    target = Path(out)
+    _check_place(target, evaluation)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    try:
+        _fill(evaluation, aside, tell)
+        aside.chmod(0o755)
+        _into_place(aside, target)
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+    return target
+
+
+def _check_place(target: Path, evaluation: Evaluation) -> None:
+    if (
+        target.exists()
+        and not (target / MARK).is_file()
+        and (not target.is_dir() or any(target.iterdir()))
+    ):
+        raise InputError(
+            str(target), "exists and is not a dossier", "choose another place with --out"
+        )
+    study = evaluation.study.folder.resolve()
+    place = target.resolve()
+    if place == study or study.is_relative_to(place) or place.is_relative_to(study):
+        raise InputError(
+            str(target), "lies in or around the study folder", "choose a place beside it"
+        )
+
+
+def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> None:
+    import bagit
+
+    from linestudy.dossier.contents import build
+    from linestudy.dossier.page import write_page
+    from linestudy.dossier.pdf import shortened, write_pdf
+    from linestudy.dossier.workbook import write_workbook
+
+    tell("pictures")
+    document = build(evaluation)
+    pictures = {name: _svg(figure) for name, figure in document.pictures.items()}
+    (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
+    head = evaluation.study.head
+    foot = shortened(f"{head.part}, revision {head.revision}", 90)
+    tell("document and page")
+    write_pdf(document, pictures, folder / "dossier.pdf", foot)
+    write_page(document, pictures, folder / "index.html", foot)
+    tell("workbook")
+    write_workbook(evaluation, folder / "workbook.xlsx")
+    _copy_inputs(evaluation, folder / "study")
+    tell("checksums")
+    info = {
+        "Source-Organization": shortened(head.supplier or "not stated"),
+        "External-Description": shortened(
+            f"{head.title}: {head.part}, revision {head.revision}", 200
+        ),
+        "Bagging-Date": shortened(head.date or "not stated"),
+    }
+    bagit.make_bag(str(folder), info, checksums=["sha256", "sha512"])
+
+
+def _svg(figure: Any) -> bytes:
+    return bytes(figure.svg())
+
+
+def as_json(content: dict[str, Any]) -> str:
+    """results.json: sorted keys, full precision, no NaN; the same bytes for the same content."""
+    text = json.dumps(content, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False)
+    # A lone surrogate from a hostile file cannot be written as UTF-8.
+    return text.encode("utf-8", "replace").decode("utf-8") + "\n"
+
+
+def _copy_inputs(evaluation: Evaluation, folder: Path) -> None:
+    source = evaluation.study.folder
+    folder.mkdir()
+    shutil.copyfile(source / "study.toml", folder / "study.toml")
+    for name in dict.fromkeys(data.file.replace("\\", "/") for data in evaluation.study.data):
+        copy = folder / name
+        copy.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(source / name, copy)
+
+
+def _into_place(aside: Path, target: Path) -> None:
+    """Move the finished folder to its place; an older dossier steps aside for that moment."""
+    if not target.exists():
+        os.replace(aside, target)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{target.name}-old-", dir=target.parent))
+    os.replace(target, old / "old")
+    try:
+        os.replace(aside, target)
+    except OSError:
+        os.replace(old / "old", target)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
