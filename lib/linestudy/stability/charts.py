@@ -1,17 +1,21 @@
-"""Mean-and-spread chart of a run: where is the process, how wide is it, what stands out.
+"""Charts of a run: where is the process, how wide is it, what stands out.
 
 Model of the limits: parts are independent and normal with one mean and one standard deviation,
 estimated within subgroups. On a line of several parts a second neighbours are nearly the same
 part, so the within-spread is smaller than the process and the limits too narrow: the chart then
 signals all day although nothing is wrong. The finding counts the signals that chance alone would
-give, and says when there are so many more that the limits, not the process, are to blame.
+give, and says when there are so many more that the limits, not the process, are to blame. The
+chart "between and within" takes the limits of the means from the means' own moving range
+instead and so lets the usual movement between subgroups pass.
 
-Sources: ISO 7870-2:2013 (Shewhart charts); ASTM MNL 7, 8th ed. (constants).
+Sources: ISO 7870-2:2013 (Shewhart charts); ASTM MNL 7, 8th ed. (constants); Wheeler,
+*Advanced Topics in Statistical Process Control* (1995), ch. 9 (between and within).
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -19,12 +23,32 @@ import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, plain, show
 from linestudy.core.normal_intervals import sd_interval
-from linestudy.core.samples import as_sample, mean_and_sd
-from linestudy.stability.constants import d2, sd_limits
+from linestudy.stability.limits import (
+    Spread,
+    false_locations,
+    from_moving_ranges,
+    from_ranges,
+    median_variance,
+    moving_range_half,
+    pooled,
+    range_half,
+    sd_half,
+)
+from linestudy.stability.rules import chosen, complete_at
+from linestudy.stability.summaries import Summaries, summarise
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
+
+#: Charts that can be asked for.
+KINDS = (
+    "mean and standard deviation",
+    "mean and range",
+    "median and range",
+    "individuals and moving range",
+    "mean between and within",
+)
 
 
 @dataclass(frozen=True)
@@ -34,7 +58,7 @@ class ChartStudy(Finding):
     Attributes
     ----------
     chart : str
-        ``"mean and standard deviation"`` or ``"individuals and moving range"``.
+        One of :data:`KINDS`.
     n : int
         Values on the chart.
     n_subgroups : int
@@ -42,11 +66,11 @@ class ChartStudy(Finding):
     subgroup_size : float
         Mean size of the subgroups.
     centre : float
-        Grand mean, in the unit of the values.
+        Grand mean of the points that set the limits, in the unit of the values.
     limits : tuple of float
-        Lower and upper limit of the means at the usual subgroup size.
+        Lower and upper limit of the location at the usual subgroup size.
     sd_within : float
-        Spread within subgroups, pooled (or from the mean moving range).
+        Spread within subgroups.
     df_within : float
         Its degrees of freedom.
     within : Interval
@@ -54,9 +78,16 @@ class ChartStudy(Finding):
     sd_overall : float
         Spread of all values on the chart.
     signals : tuple of dict
-        ``point`` (from 1), ``order``, ``kind``, ``value``.
+        ``point`` (from 1), ``order``, ``kind`` (what was charted), ``rule``, ``value``.
     expected_false_signals : float
-        How many a process that holds still would give, on both halves together.
+        How many a process that holds still would give, all rules and both halves together.
+    rules : tuple of str
+        Rules applied to the locations; the spread is held against its limits alone.
+    run_length_at_rest : float or None
+        Mean points to a false signal of the locations, limits known; None where a trend or an
+        alternation is among the rules (``run_length`` simulates those).
+    phases : tuple of dict
+        ``first`` (order), ``points``, ``centre`` of each phase.
     """
 
     chart: str
@@ -71,6 +102,9 @@ class ChartStudy(Finding):
     sd_overall: float
     signals: tuple[dict[str, Any], ...]
     expected_false_signals: float
+    rules: tuple[str, ...]
+    run_length_at_rest: float | None
+    phases: tuple[dict[str, Any], ...]
     unit: str
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
@@ -78,57 +112,92 @@ class ChartStudy(Finding):
 
     @property
     def statement(self) -> str:
+        unit = f" {self.unit}" if self.unit else ""
+        what = "three-sigma signals" if self.rules == ("beyond",) else "signals"
+        fine = self.sd_within / 50
         return (
-            f"{self.n_subgroups} points ({self.chart}) give {len(self.signals)} three-sigma signals "
+            f"{self.n_subgroups:,} points ({self.chart}) give {len(self.signals):,} {what} "
             f"where {self.expected_false_signals:.1f} are expected by chance. The spread within "
-            f"subgroups is {show(self.sd_within, self.sd_within / 50)} {self.unit}, that of all "
-            f"values {show(self.sd_overall, self.sd_overall / 50)} {self.unit}."
-        ).replace("  ", " ")
+            f"subgroups is {show(self.sd_within, fine)}{unit}, that of all "
+            f"values {show(self.sd_overall, fine)}{unit}."
+        )
 
     def table(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
         fine = self.sd_within / 50
+        low, high = (show(x, fine) for x in self.limits)
         rows = [
             (f"centre{unit}", show(self.centre, fine)),
-            (
-                f"limits of the mean{unit}",
-                f"{show(self.limits[0], fine)} to {show(self.limits[1], fine)}",
-            ),
+            (f"limits of the location{unit}", f"{low} to {high}"),
             (f"SD within{unit}", show(self.within)),
             (f"SD of all values{unit}", show(self.sd_overall, fine)),
-            ("signals", str(len(self.signals))),
+            ("rules", ", ".join(self.rules)),
+            ("signals", f"{len(self.signals):,}"),
             ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
         ]
+        if self.run_length_at_rest is not None:
+            rows.append(("mean points to a false signal", f"{self.run_length_at_rest:,.0f}"))
+        if len(self.phases) > 1:
+            rows += [
+                (f"centre from order {p['first']:,.0f} on{unit}", show(p["centre"], fine))
+                for p in self.phases
+            ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
-    def figure(self, events: tuple[tuple[float, str], ...] = ()) -> Figure:
-        """The chart; `events` are (order number, name) pairs to be marked."""
+    def figure(self, events: tuple[tuple[float, str], ...] = (), span: Any = None) -> Figure:
+        """The chart.
+
+        Parameters
+        ----------
+        events : tuple of (float, str)
+            Order numbers and names to be marked.
+        span : tuple of float, optional
+            First and last order number to be shown.
+
+        Returns
+        -------
+        matplotlib.figure.Figure
+        """
         from linestudy.figures.stability import control_chart
 
-        figure = control_chart(self, events)
+        figure = control_chart(self, events, span)
         figure.alt_text = self.alt_text
         return figure
 
+    def spread_figure(self) -> Figure:
+        """The other half: the spread of each subgroup with its limits."""
+        from linestudy.figures.stability import spread_chart
+
+        figure = spread_chart(self)
+        figure.alt_text = self.alt_text
+        return figure
+
+    def explore(self, events: tuple[tuple[float, str], ...] = ()) -> Any:
+        """A chart with a slider for the part of the run to be looked at (notebook only).
+
+        Parameters
+        ----------
+        events : tuple of (float, str)
+            Order numbers and names to be marked.
+
+        Returns
+        -------
+        ipywidgets.VBox
+        """
+        from linestudy.figures.stability import explorer
+
+        return explorer(self, events)
+
     def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: n, n_subgroups, subgroup_size, df_within, sd_overall, …"""
-        return {
-            "chart": self.chart,
-            "n": self.n,
-            "n_subgroups": self.n_subgroups,
-            "subgroup_size": self.subgroup_size,
-            "centre": self.centre,
-            "limits": list(self.limits),
-            "sd_within": self.sd_within,
-            "df_within": self.df_within,
-            "within": self.within.record(),
-            "sd_overall": self.sd_overall,
-            "signals": plain(self.signals),
-            "expected_false_signals": self.expected_false_signals,
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
+        """Keys as in format 1; added: n, n_subgroups, subgroup_size, df_within, within,
+        sd_overall, expected_false_signals, rules, run_length_at_rest, phases, statement, cautions."""
+        names = (
+            "chart n n_subgroups subgroup_size centre limits sd_within df_within within sd_overall "
+            "signals expected_false_signals rules run_length_at_rest phases statement cautions"
+        )
+        return {name: plain(getattr(self, name)) for name in names.split()}
 
 
 def chart(
@@ -138,6 +207,10 @@ def chart(
     confidence: float = 0.95,
     sigmas: float = 3.0,
     unit: str = "",
+    kind: str | None = None,
+    rules: str | Iterable[str] = "three sigma",
+    base: tuple[float, float] | None = None,
+    phases: Sequence[float] = (),
 ) -> ChartStudy:
     """Chart a run by subgroups, or by single values where there are none.
 
@@ -154,6 +227,16 @@ def chart(
     sigmas : float
         Distance of the limits in standard errors.
     unit : str
+    kind : str, optional
+        One of :data:`KINDS`; mean and standard deviation when absent, individuals where there
+        are no subgroups of two.
+    rules : str or iterable of str
+        Name of a published set, or keys of rules, for the locations.
+    base : tuple of float, optional
+        First and last order number of the period that sets the limits; the whole run when absent.
+    phases : sequence of float
+        Order numbers at which a new centre is allowed (coil change, regrind); the spread within
+        stays one. Not together with `base`.
 
     Returns
     -------
@@ -162,7 +245,8 @@ def chart(
     Raises
     ------
     CannotJudge
-        Fewer than two points, or values that never differ within subgroups.
+        Fewer than two points, values that never differ within subgroups, an unknown kind
+        or rule, a base period without points.
 
     Examples
     --------
@@ -170,174 +254,295 @@ def chart(
     >>> round(study.sd_within, 4)
     0.1414
     """
-    y = as_sample(values, least=2)
-    position = np.arange(1.0, y.size + 1) if order is None else np.asarray(order, dtype=float)
-    groups = None if subgroup is None else _codes(subgroup)
-    if groups is None or (groups < 0).all() or np.bincount(groups[groups >= 0]).max() == 1:
-        return _individuals(y, position, confidence, sigmas, unit)
-    inside = groups >= 0
-    return _subgrouped(y[inside], groups[inside], position[inside], confidence, sigmas, unit)
+    if subgroup is not None:
+        import pandas as pd
+
+        if bool(pd.isna(pd.array(subgroup)).all()):
+            subgroup = None
+    groups = summarise(values, subgroup, order)
+    return chart_summaries(groups, confidence, sigmas, unit, kind, rules, base, phases)
 
 
-def _codes(subgroup: Any) -> Any:
-    import pandas as pd
-
-    return np.asarray(pd.factorize(pd.array(subgroup))[0])
-
-
-def _subgrouped(
-    y: Any, groups: Any, position: Any, confidence: float, sigmas: float, unit: str
+def chart_summaries(
+    groups: Summaries,
+    confidence: float = 0.95,
+    sigmas: float = 3.0,
+    unit: str = "",
+    kind: str | None = None,
+    rules: str | Iterable[str] = "three sigma",
+    base: tuple[float, float] | None = None,
+    phases: Sequence[float] = (),
 ) -> ChartStudy:
-    _, groups = np.unique(groups, return_inverse=True)
-    sizes = np.bincount(groups)
-    if sizes.size < 2:
+    """The same chart from summaries of the subgroups; see :func:`chart`.
+
+    Parameters
+    ----------
+    groups : Summaries
+        From ``summarise`` or ``from_table``.
+    confidence, sigmas, unit, kind, rules, base, phases
+        As in :func:`chart`.
+
+    Returns
+    -------
+    ChartStudy
+
+    Raises
+    ------
+    CannotJudge
+        As :func:`chart`.
+
+    Examples
+    --------
+    >>> from linestudy.stability.summaries import summarise
+    >>> chart_summaries(summarise([1.0, 1.2, 1.1, 1.3], [0, 0, 1, 1]), kind="mean and range").n
+    4
+    """
+    kind = _kind(groups, kind)
+    if groups.size < 2:
         raise CannotJudge("There is one subgroup only; a chart needs several.")
-    offset = y.mean()
-    means = np.bincount(groups, y - offset) / sizes
-    squares = np.bincount(groups, (y - offset - means[groups]) ** 2)
-    means = means + offset
-    df = float((sizes - 1).sum())
-    if squares.sum() <= 0:
-        raise CannotJudge("Values within subgroups never differ; resolution hides their spread.")
-    within = math.sqrt(float(squares.sum()) / df)
-    centre, overall = mean_and_sd(y)
-    starts = position[np.unique(groups, return_index=True)[1]]
-    half = sigmas * within / np.sqrt(sizes)
-    several = sizes > 1
-    sds = np.sqrt(squares[several] / (sizes[several] - 1))
-    sd_low, sd_high, false = _sd_limits(sizes[several], within, sigmas)
-    from scipy.special import ndtr
-
-    false += 2 * float(ndtr(-sigmas)) * sizes.size
-    signals = _signals("mean", means, centre - half, centre + half, starts, np.arange(sizes.size))
-    signals += _signals(
-        "standard deviation", sds, sd_low, sd_high, starts[several], np.flatnonzero(several)
+    own, phase = _periods(groups, base, phases)
+    setters = groups.where(own)
+    single = kind == "individuals and moving range"
+    location = groups.median if kind == "median and range" else groups.mean
+    single_weight = single or kind in ("median and range", "mean between and within")
+    weight = np.ones(groups.size) if single_weight else groups.n
+    centres, total = _centres(location, weight, own, phase)
+    between = None
+    if single:
+        within = from_moving_ranges(location[own], phase[own])
+        variance = np.ones(groups.size)
+    else:
+        within = from_ranges(setters) if kind.endswith("range") else pooled(setters)
+        variance = median_variance(groups.n) if kind == "median and range" else 1 / groups.n
+    half_unit = within
+    if kind == "mean between and within":
+        half_unit = between = from_moving_ranges(location[own], phase[own])
+        variance = np.ones(groups.size)
+    half = sigmas * half_unit.sd * np.sqrt(variance)
+    if _by_median(kind):
+        total = variance * total
+    false = false_locations(variance, own, total, half_unit, sigmas)
+    picked = chosen(rules)
+    # Trends and runs of a later phase begin anew.
+    z = (location - centres) / (half / sigmas)
+    signals = _location_signals(picked, z, phase, location, groups.order, kind, sigmas)
+    lengths = np.bincount(phase)
+    rates = [(r.rate, r.m) for r in picked if r.key != "beyond"]
+    false = (false if any(r.key == "beyond" for r in picked) else 0.0) + sum(
+        rate * float(np.maximum(lengths - m + 1, 0).sum()) for rate, m in rates
     )
-    usual = float(np.median(sizes))
-    wide = sigmas * within / math.sqrt(usual)
+    spread = _spread_half(kind, groups, own, phase, within, sigmas)
+    false += spread["false"]
+    signals += _spread_signals(spread)
+    overall = _overall(groups)
+    usual = float(np.median(variance))
+    centre = float((weight * location)[own].sum() / weight[own].sum())
+    wide = sigmas * half_unit.sd * math.sqrt(usual)
     return ChartStudy(
-        chart="mean and standard deviation",
-        n=int(y.size),
-        n_subgroups=int(sizes.size),
-        subgroup_size=float(sizes.mean()),
-        centre=float(centre),
-        limits=(float(centre) - wide, float(centre) + wide),
-        sd_within=within,
-        df_within=df,
-        within=sd_interval(within, df, confidence),
-        sd_overall=float(overall),
-        signals=tuple(signals),
-        expected_false_signals=false,
+        chart=kind,
+        n=int(groups.n.sum()),
+        n_subgroups=groups.size,
+        subgroup_size=float(groups.n.mean()),
+        centre=centre,
+        limits=(centre - wide, centre + wide),
+        sd_within=within.sd,
+        df_within=within.df,
+        within=sd_interval(within.sd, within.df, confidence),
+        sd_overall=overall,
+        signals=tuple(sorted(signals, key=lambda s: (s["point"], s["kind"], s["rule"]))),
+        expected_false_signals=float(false),
+        rules=tuple(rule.key for rule in picked),
+        run_length_at_rest=_at_rest(picked, sigmas),
+        phases=_phases(groups, phase, centres),
         unit=unit,
-        cautions=_cautions(sizes, len(signals), false, within, float(overall)),
+        cautions=_cautions(
+            groups, setters, len(signals), float(false), within.sd, overall, between
+        ),
         points={
-            "order": starts,
-            "mean": means,
-            "low": centre - half,
-            "high": centre + half,
-            "sd_order": starts[several],
-            "sd": sds,
-            "sd_low": sd_low,
-            "sd_high": sd_high,
+            "order": groups.order,
+            "mean": location,
+            "low": centres - half,
+            "high": centres + half,
+            "centre": centres,
+            "sd_order": spread["order"],
+            "sd": spread["value"],
+            "sd_low": spread["low"],
+            "sd_high": spread["high"],
+            "sd_kind": spread["kind"],
         },
     )
 
 
-def _sd_limits(sizes: Any, within: float, sigmas: float) -> tuple[Any, Any, float]:
-    """Limits of each subgroup's standard deviation, and expected false signals of that half."""
-    from scipy.stats import chi2
-
-    lows, highs, false = np.empty(sizes.size), np.empty(sizes.size), 0.0
-    for n in np.unique(sizes):
-        low, _, high = sd_limits(int(n), sigmas)
-        own = sizes == n
-        lows[own], highs[own] = low * within, high * within
-        rate = chi2.cdf((n - 1) * low**2, n - 1) + chi2.sf((n - 1) * high**2, n - 1)
-        false += float(rate) * int(own.sum())
-    return lows, highs, false
+def _by_median(kind: str) -> bool:
+    return kind == "median and range"
 
 
-def _individuals(y: Any, position: Any, confidence: float, sigmas: float, unit: str) -> ChartStudy:
-    moves = np.abs(np.diff(y))
-    if moves.size == 0 or moves.sum() == 0:
-        raise CannotJudge(
-            "Values never differ from one to the next; resolution hides their spread."
-        )
-    within = float(moves.mean()) / d2(2)
-    # Degrees of freedom of a mean moving range of two; its ranges overlap (ISO 7870-2 uses the
-    # same estimate without stating them). Cryer & Ryan, JQT 22 (1990): variance 0.826 sigma^2 / n.
-    df = (y.size - 1) / (2 * 0.8264)
-    centre, overall = mean_and_sd(y)
-    from scipy.special import ndtr
-
-    half = sigmas * within
-    false = 2 * float(ndtr(-sigmas)) * y.size
-    index = np.arange(y.size)
-    signals = _signals(
-        "value", y, np.full(y.size, centre - half), np.full(y.size, centre + half), position, index
-    )
-    return ChartStudy(
-        chart="individuals and moving range",
-        n=int(y.size),
-        n_subgroups=int(y.size),
-        subgroup_size=1.0,
-        centre=float(centre),
-        limits=(centre - half, centre + half),
-        sd_within=within,
-        df_within=df,
-        within=sd_interval(within, df, confidence),
-        sd_overall=float(overall),
-        signals=tuple(signals),
-        expected_false_signals=false,
-        unit=unit,
-        cautions=_cautions(np.ones(y.size), len(signals), false, within, float(overall)),
-        points={
-            "order": position,
-            "mean": y,
-            "low": np.full(y.size, centre - half),
-            "high": np.full(y.size, centre + half),
-            "sd_order": position[1:],
-            "sd": moves,
-            "sd_low": np.zeros(moves.size),
-            "sd_high": np.full(moves.size, _moving_range_factor(sigmas) * float(moves.mean())),
-        },
-    )
+def _kind(groups: Summaries, kind: str | None) -> str:
+    several = bool((groups.n > 1).any())
+    if kind is None:
+        return KINDS[0] if several else "individuals and moving range"
+    if kind not in KINDS:
+        raise CannotJudge(f"There is no chart {kind!r}; known are {', '.join(KINDS)}.")
+    if kind == "individuals and moving range" and several:
+        raise CannotJudge("A chart of individuals takes single values, not subgroups of several.")
+    if _by_median(kind) and not groups.has_median:
+        raise CannotJudge("The summaries hold no medians, so medians cannot be charted.")
+    return kind
 
 
-def _signals(
-    kind: str, values: Any, low: Any, high: Any, order: Any, index: Any
+def _periods(
+    groups: Summaries, base: tuple[float, float] | None, phases: Sequence[float]
+) -> tuple[Any, Any]:
+    """Which points set the limits, and the phase of every point."""
+    own = np.ones(groups.size, dtype=bool)
+    if base is not None:
+        if len(phases):
+            raise CannotJudge("Limits come from a base period or from phases, not from both.")
+        own = (groups.order >= base[0]) & (groups.order <= base[1])
+        if own.sum() < 2:
+            raise CannotJudge("The base period holds fewer than two points.")
+    marks = np.sort(np.asarray(phases, dtype=float))
+    phase = np.searchsorted(marks, groups.order, side="right")
+    return own, np.unique(phase, return_inverse=True)[1]
+
+
+def _centres(location: Any, weight: Any, own: Any, phase: Any) -> tuple[Any, Any]:
+    """Centre of each point's phase, and its variance in units of a weight-one point's."""
+    offset = float(location.mean())
+    used = np.where(own, weight, 0.0)
+    total = np.bincount(phase, used)
+    middle = np.bincount(phase, used * (location - offset)) / total
+    return offset + middle[phase], (1 / total)[phase]
+
+
+def _location_signals(
+    rules: Any, z: Any, phase: Any, location: Any, order: Any, kind: str, sigmas: float
 ) -> list[dict[str, Any]]:
-    beyond = np.flatnonzero((values < low) | (values > high))
+    name = {"median and range": "median", "individuals and moving range": "value"}.get(kind, "mean")
+    ends = np.flatnonzero(np.diff(phase)) + 1
+    found = []
+    for rule in rules:
+        if rule.key == "beyond":
+            hit = np.abs(z) > sigmas
+        else:
+            hit = np.concatenate([complete_at(rule, piece) for piece in np.split(z, ends)])
+        found += [
+            {
+                "point": int(i) + 1,
+                "order": float(order[i]),
+                "kind": name,
+                "rule": rule.key,
+                "value": float(location[i]),
+            }
+            for i in np.flatnonzero(hit)
+        ]
+    return found
+
+
+def _spread_half(
+    kind: str, groups: Summaries, own: Any, phase: Any, within: Spread, sigmas: float
+) -> dict[str, Any]:
+    if kind == "individuals and moving range":
+        inside = np.flatnonzero(np.diff(phase) == 0) + 1
+        moves = np.abs(groups.mean[inside] - groups.mean[inside - 1])
+        high, false = moving_range_half(moves.size, within, sigmas)
+        return {
+            "kind": "moving range",
+            "index": inside,
+            "order": groups.order[inside],
+            "value": moves,
+            "low": np.zeros(moves.size),
+            "high": np.full(moves.size, high),
+            "false": false,
+        }
+    index = np.flatnonzero(groups.n > 1)
+    several = groups.where(index)
+    if kind.endswith("and range"):
+        low, high, false = range_half(several, own[index], within, sigmas)
+        name, value = "range", several.range
+    else:
+        low, high, false = sd_half(several, own[index], within, sigmas)
+        name, value = "standard deviation", several.sd
+    return {
+        "kind": name,
+        "index": index,
+        "order": several.order,
+        "value": value,
+        "low": low,
+        "high": high,
+        "false": false,
+    }
+
+
+def _spread_signals(spread: dict[str, Any]) -> list[dict[str, Any]]:
+    value = spread["value"]
+    beyond = np.flatnonzero((value < spread["low"]) | (value > spread["high"]))
     return [
         {
-            "point": int(index[i]) + 1,
-            "order": float(order[i]),
-            "kind": kind,
-            "value": float(values[i]),
+            "point": int(spread["index"][i]) + 1,
+            "order": float(spread["order"][i]),
+            "kind": spread["kind"],
+            "rule": "beyond",
+            "value": float(value[i]),
         }
         for i in beyond
     ]
 
 
+def _overall(groups: Summaries) -> float:
+    """Standard deviation of all values, from the summaries of the subgroups."""
+    offset = float(groups.mean.mean())
+    count = float(groups.n.sum())
+    middle = float((groups.n * (groups.mean - offset)).sum()) / count
+    between = float((groups.n * (groups.mean - offset - middle) ** 2).sum())
+    return math.sqrt((float(groups.squares.sum()) + between) / (count - 1))
+
+
+def _at_rest(rules: Any, sigmas: float) -> float | None:
+    from linestudy.stability.run_length import average_run_length
+
+    if sigmas != 3.0 or not all(rule.has_zones for rule in rules):
+        return None
+    return average_run_length([rule.key for rule in rules])
+
+
+def _phases(groups: Summaries, phase: Any, centres: Any) -> tuple[dict[str, Any], ...]:
+    first = np.unique(phase, return_index=True)[1]
+    counts = np.bincount(phase)
+    return tuple(
+        {"first": float(groups.order[i]), "points": int(c), "centre": float(centres[i])}
+        for i, c in zip(first, counts, strict=True)
+    )
+
+
 def _cautions(
-    sizes: Any, signals: int, expected: float, within: float, overall: float
+    groups: Summaries,
+    setters: Summaries,
+    signals: int,
+    expected: float,
+    within: float,
+    overall: float,
+    between: Spread | None,
 ) -> tuple[str, ...]:
     notes = []
-    if sizes.size < 25:
-        notes.append(f"{sizes.size} points are few to set limits by; 25 are usual.")
-    if len(set(sizes.tolist())) > 1:
-        notes.append("Subgroups are of unequal size; each has limits of its own.")
-    if signals > max(5.0, 4 * expected) and overall > 1.15 * within:
+    if setters.size < 25:
+        notes.append(f"{setters.size} points are few to set limits by; 25 are usual.")
+    ones = int((groups.n == 1).sum())
+    if ones and ones < groups.size:
         notes.append(
-            f"There are {signals} signals where {expected:.1f} are expected: neighbours are more alike "
-            f"than parts of different times (spread of all values {overall / within:.2f} times that "
-            "within), so limits from the within-spread cry wolf and Cpk from it would flatter."
+            f"{ones} subgroups hold one part only and say nothing about the spread within."
+        )
+    elif np.unique(groups.n).size > 1:
+        notes.append("Subgroups are of unequal size; each has limits of its own.")
+    if between is None and signals > max(5.0, 4 * expected) and overall > 1.15 * within:
+        notes.append(
+            f"There are {signals:,} signals where {expected:.1f} are expected: neighbours are more "
+            f"alike than parts of different times (spread of all values {overall / within:.2f} times "
+            "that within), so limits from the within-spread cry wolf and Cpk from it would flatter."
+        )
+    if overall < 0.97 * within and groups.size >= 25 and between is None:
+        notes.append(
+            "The spread within subgroups exceeds that of all values: each subgroup mixes sources that "
+            "differ (stations that alternate, for instance), so limits are too wide to see a shift."
         )
     return tuple(notes)
-
-
-def _moving_range_factor(sigmas: float) -> float:
-    """Upper limit of a moving range of two, as a multiple of the mean moving range."""
-    from linestudy.stability.constants import d3
-
-    return 1 + sigmas * d3(2) / d2(2)

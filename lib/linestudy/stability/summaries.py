@@ -1,0 +1,186 @@
+"""Subgroups of a run as a few numbers each: all that a chart needs of them.
+
+A chart of a week (2.6 million parts) is drawn from these; whoever holds the parts in a data
+base makes the same table there and hands it over instead of the parts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.core import CannotJudge
+from linestudy.core.samples import as_sample
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class Summaries:
+    """One entry per subgroup, in production order.
+
+    Attributes
+    ----------
+    order : numpy.ndarray of float
+        Order number of the first part.
+    n : numpy.ndarray of float
+        Parts.
+    mean, sd, low, high, median : numpy.ndarray of float
+        In the unit of the values. The SD of a single part is 0 with no degrees of freedom.
+        `median` is the mean where the source did not give it and ``has_median`` is False.
+    """
+
+    order: Any
+    n: Any
+    mean: Any
+    sd: Any
+    low: Any
+    high: Any
+    median: Any
+    has_median: bool = True
+
+    @property
+    def size(self) -> int:
+        """Number of subgroups."""
+        return int(self.n.size)
+
+    @property
+    def range(self) -> Any:
+        """Largest minus smallest value of each subgroup."""
+        return self.high - self.low
+
+    @property
+    def squares(self) -> Any:
+        """Sum of squares about each subgroup's own mean."""
+        return self.sd**2 * (self.n - 1)
+
+    def where(self, keep: Any) -> Summaries:
+        """The subgroups that `keep` (a mask) chooses."""
+        return Summaries(
+            self.order[keep],
+            self.n[keep],
+            self.mean[keep],
+            self.sd[keep],
+            self.low[keep],
+            self.high[keep],
+            self.median[keep],
+            self.has_median,
+        )
+
+
+def summarise(values: Any, subgroup: Any = None, order: Any = None) -> Summaries:
+    """Summaries of the subgroups of a run.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    subgroup : array_like, shape (n,), optional
+        Label of each value; values whose label is missing are left out. Without labels
+        every value is a subgroup of one.
+    order : array_like of float, shape (n,), optional
+        Order number of each value; 1, 2, … when absent.
+
+    Returns
+    -------
+    Summaries
+
+    Raises
+    ------
+    CannotJudge
+        No value in any subgroup, or a label that comes back after another subgroup began.
+
+    Examples
+    --------
+    >>> summarise([1.0, 3.0, 2.0, 4.0], [0, 0, 1, 1]).mean.tolist()
+    [2.0, 3.0]
+    """
+    y = as_sample(values, least=2)
+    position = np.arange(1.0, y.size + 1) if order is None else np.asarray(order, dtype=float)
+    if subgroup is None:
+        one = np.ones(y.size)
+        return Summaries(position, one, y, np.zeros(y.size), y, y, y)
+    codes = _codes(subgroup)
+    inside = np.flatnonzero(codes >= 0)
+    if inside.size == 0:
+        raise CannotJudge("No part belongs to a subgroup.")
+    y, position, codes = y[inside], position[inside], codes[inside]
+    starts = np.concatenate([[0], np.flatnonzero(codes[1:] != codes[:-1]) + 1])
+    if np.unique(codes[starts]).size < starts.size:
+        raise CannotJudge(
+            "A subgroup label comes back after another subgroup began; a subgroup must be one "
+            "stretch of the run."
+        )
+    n = np.diff(np.append(starts, y.size)).astype(float)
+    index = np.repeat(np.arange(n.size), n.astype(int))
+    offset = float(y.mean())
+    centred = y - offset
+    mean = np.bincount(index, centred) / n
+    deviation = centred - mean[index]
+    # The correction of Chan, Golub & LeVeque (1983, eq. 1.7) keeps a large offset harmless.
+    shift = np.bincount(index, deviation) / n
+    squares = np.bincount(index, (deviation - shift[index]) ** 2)
+    order_in = np.lexsort((y, index))
+    ordered = y[order_in]
+    middle = starts + (n.astype(int) - 1) // 2
+    median = (ordered[middle] + ordered[starts + n.astype(int) // 2]) / 2
+    low = ordered[starts]
+    high = ordered[starts + n.astype(int) - 1]
+    sd = np.sqrt(squares / np.maximum(n - 1, 1))
+    # Equal values leave rounding dust in the sum of squares; the range knows they are equal.
+    sd = np.where(high == low, 0.0, sd)
+    return Summaries(position[starts], n, offset + mean + shift, sd, low, high, median)
+
+
+def from_table(table: pd.DataFrame) -> Summaries:
+    """Summaries that were made elsewhere, for instance in a data base.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        One row per subgroup in production order: ``order``, ``n``, ``mean``, ``sd``, ``min``,
+        ``max`` and, where known, ``median``.
+
+    Returns
+    -------
+    Summaries
+
+    Raises
+    ------
+    CannotJudge
+        A column is missing, empty, or holds what cannot be (n below 1, min above max).
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> rows = pd.DataFrame({"order": [1, 6], "n": [5, 5], "mean": [2.0, 2.1], "sd": [0.1, 0.1],
+    ...     "min": [1.9, 2.0], "max": [2.1, 2.2]})
+    >>> from_table(rows).size
+    2
+    """
+    wanted = ("order", "n", "mean", "sd", "min", "max")
+    missing = [name for name in wanted if name not in table]
+    if missing:
+        raise CannotJudge(f"The summaries lack the column {missing[0]}.")
+    sd = table["sd"].where(table["n"] > 1, 0.0)
+    columns = [
+        as_sample(sd if name == "sd" else table[name], least=1, name=f"{name} of a subgroup")
+        for name in wanted
+    ]
+    order, n, mean, sd_array, low, high = columns
+    if (n < 1).any() or (low > high).any() or (sd_array < 0).any():
+        raise CannotJudge(
+            "A subgroup has fewer than one part, or its smallest exceeds its largest."
+        )
+    given = "median" in table
+    median = as_sample(table["median"], least=1) if given else mean
+    return Summaries(order, n, mean, sd_array, low, high, median, given)
+
+
+def _codes(subgroup: Any) -> Any:
+    import pandas as pd
+
+    return np.asarray(pd.factorize(pd.array(subgroup))[0])
