@@ -7,6 +7,7 @@ used (one line says which file, which line and what to do).
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,6 +35,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit code.
     """
+    # Small matrices gain nothing from threads, which only spin; and one thread sums the same way
+    # on every machine.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     options = _parser().parse_args(arguments)
     _speak_utf8()
     run: Callable[[argparse.Namespace], int] = options.run

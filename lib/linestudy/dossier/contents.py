@@ -136,6 +136,7 @@ def build(evaluation: Evaluation) -> Document:
         Section("Sources of variation", tuple(_sources(evaluation, album))),
         Section("The part as a whole", tuple(_whole(evaluation, album)), fresh=False),
         Section("Ledger of rows", tuple(_ledger(evaluation))),
+        Section("Criteria", (_criteria(evaluation),), fresh=False),
         Section("Methods and references", tuple(_methods())),
         Section("How to recompute", tuple(_recompute()), fresh=False),
         Section("Cautions at the line", tuple(Text(t) for t in prose.SAFETY), fresh=False),
@@ -195,8 +196,6 @@ def _decisions(evaluation: Evaluation, album: _Album) -> list[Block]:
             for name, role, gauge in missing
         )
         blocks.append(Bullets("Recorded, not yet evaluated:", names))
-    blocks.append(Heading("Criteria", 2))
-    blocks.append(_criteria(evaluation))
     return blocks
 
 
@@ -242,14 +241,11 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: _Album)
         if question != heading:
             blocks.append(Heading(question, 2))
             heading = question
-        blocks += _told(finding, path)
+        blocks += _told(evaluation, finding, path)
         if path in pictures:
             figure = _figure(evaluation, item, finding, path)
             blocks += album.take(
-                f"{item.id} {' '.join(path)}",
-                figure,
-                finding.alt_text,
-                62 if path == ("shape",) else 100,
+                f"{item.id} {' '.join(path)}", figure, finding.alt_text, _WIDTHS.get(path[0], 100)
             )
         if path == ("capability",) and not isinstance(finding, Unjudged):
             blocks.append(from_frame(f"{item.name}: indices and rates", finding.table()))
@@ -282,8 +278,15 @@ def events_of(evaluation: Evaluation, item: Characteristic) -> tuple[tuple[float
     )
 
 
-def _told(finding: Finding, path: tuple[str, ...]) -> list[Block]:
-    who = f"{path[1]}: " if len(path) > 2 and path[0] == "gauges" else ""
+#: Width of a room's picture in percent of the text: two pages must hold a characteristic.
+_WIDTHS = {"gauges": 58, "attribute": 80, "stability": 94, "shape": 40, "capability": 66}
+
+
+def _told(evaluation: Evaluation, finding: Finding, path: tuple[str, ...]) -> list[Block]:
+    who = ""
+    if len(path) > 2 and path[0] == "gauges":
+        known = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
+        who = f"{known.get(path[1], path[1])}: "
     blocks: list[Block] = [Text(f"{who}{finding.statement}")]
     if finding.cautions:
         blocks.append(Bullets("Keep in mind:", finding.cautions))
@@ -314,7 +317,7 @@ def _sources(evaluation: Evaluation, album: _Album) -> list[Block]:
         finding = evaluation.findings.get(item.id, "stability", "sources")
         if finding is None:
             continue
-        blocks += [Heading(item.name, 2), *_told(finding, ("stability", "sources"))]
+        blocks += [Heading(item.name, 2), *_told(evaluation, finding, ("stability", "sources"))]
         if not isinstance(finding, Unjudged):
             blocks += album.take(f"{item.id} sources", finding.figure(), finding.alt_text, 80)
     return [Text(prose.SOURCES), *blocks] if blocks else []
@@ -326,7 +329,7 @@ def _whole(evaluation: Evaluation, album: _Album) -> list[Block]:
         finding = evaluation.findings.get(None, key)
         if finding is None:
             continue
-        blocks += _told(finding, (key,))
+        blocks += _told(evaluation, finding, (key,))
         if key == "joint" and not isinstance(finding, Unjudged):
             blocks += album.take("joint", finding.figure(), finding.alt_text, 60)
     return blocks

@@ -7,6 +7,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -84,20 +85,23 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
 
     from linestudy.dossier.contents import build
     from linestudy.dossier.page import write_page
+    from linestudy.dossier.parallel import run_all
     from linestudy.dossier.pdf import shortened, write_pdf
     from linestudy.dossier.workbook import write_workbook
 
-    tell("pictures")
+    tell("pictures and workbook")
     document = build(evaluation)
-    pictures = {name: _svg(figure) for name, figure in document.pictures.items()}
+    names = list(document.pictures)
+    # The workbook takes longest and needs no picture: it goes first, beside them.
+    tasks = [partial(write_workbook, evaluation, folder / "workbook.xlsx")]
+    tasks += [partial(_svg, document.pictures[name]) for name in names]
+    pictures = dict(zip(names, run_all(tasks)[1:], strict=True))
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
     head = evaluation.study.head
     foot = shortened(f"{head.part}, revision {head.revision}", 90)
     tell("document and page")
     write_pdf(document, pictures, folder / "dossier.pdf", foot)
     write_page(document, pictures, folder / "index.html", foot)
-    tell("workbook")
-    write_workbook(evaluation, folder / "workbook.xlsx")
     _copy_inputs(evaluation, folder / "study")
     tell("checksums")
     info = {

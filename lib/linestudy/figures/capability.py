@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.figures.style import DEEP, FAINT, INK, SOFT, Picture, limit_line, picture, plain_text
+from linestudy.figures.style import DEEP, INK, PALE, Picture, limit_line, picture, plain_text
 
 
 def curve_and_limits(study: Any) -> Picture:
@@ -29,9 +29,8 @@ def curve_and_limits(study: Any) -> Picture:
         heights / np.diff(edges),
         width=np.diff(edges),
         align="edge",
-        color=FAINT,
-        edgecolor=SOFT,
-        linewidth=0.4,
+        color=PALE,
+        linewidth=0,
     )
     ends = [v for v in (study.lower, study.upper) if v is not None] + [edges[0], edges[-1]]
     pad = 0.05 * (max(ends) - min(ends))
@@ -40,13 +39,15 @@ def curve_and_limits(study: Any) -> Picture:
     limit_line(axes, study.lower, "lower limit", vertical=True)
     limit_line(axes, study.upper, "upper limit", vertical=True)
     axes.plot([], [], color=DEEP, label=plain_text(_curve_name(study)))
-    axes.bar([], [], color=FAINT, edgecolor=SOFT, label=f"{study.n:,} values")
+    axes.fill_between([], [], color=PALE, label=f"{study.n:,} values")
     axes.set_xlim(grid[0], grid[-1])
     axes.set_ylim(bottom=0)
     axes.set_yticks([])
     axes.spines["left"].set_visible(False)
     axes.set_xlabel(f"value ({study.unit})" if study.unit else "value")
-    axes.legend(frameon=False, fontsize=7.5, loc="upper right")
+    axes.legend(
+        frameon=False, fontsize=7.5, loc="lower center", bbox_to_anchor=(0.5, -0.42), ncols=2
+    )
     return figure
 
 

@@ -273,17 +273,15 @@ def _rescaled(name: str, p: Any, shift: float, scale: float) -> Any:
 
 
 def _search(target: Any, start: Any) -> Any:
+    """Walk downhill without derivatives: two or three parameters, on a scale of one.
+
+    Likelihoods with a threshold fall off a cliff beside their maximum, where methods that
+    follow the slope get lost; a simplex does not.
+    """
     from scipy.optimize import minimize
 
-    found = minimize(
-        target, start, method="L-BFGS-B", options={"gtol": 1e-7, "ftol": 1e-13, "maxiter": 300}
-    )
-    if found.fun >= 1e9 or np.abs(found.jac).max() > 1e-3:
-        # The line search got lost where the likelihood falls off a cliff; walk instead.
-        options = {"xatol": 1e-7, "fatol": 1e-12, "maxiter": 800}
-        walked = minimize(target, found.x, method="Nelder-Mead", options=options)
-        if walked.fun <= found.fun:
-            return walked.x
+    options = {"xatol": 1e-6, "fatol": 1e-11, "maxiter": 1200}
+    found = minimize(target, start, method="Nelder-Mead", options=options)
     return found.x
 
 

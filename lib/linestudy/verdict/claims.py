@@ -80,7 +80,11 @@ class CharacteristicVerdict(Finding):
             "does not meet": "does not meet its requirement",
             "cannot be judged": "cannot be judged on this evidence",
         }[self.decision]
-        return f"{self.name} ({self.limits}) {opening}. {' '.join(self.reasons[:2])}"
+        reasons = self.reasons[:2]
+        if self.decision == "meets" and self.claims:
+            first = self.claims[0]
+            reasons = (f"{first.name} = {show(first.value)}, {first.criterion} is asked.",)
+        return f"{self.name} ({self.limits}) {opening}. {' '.join(reasons)}"
 
     def table(self) -> pd.DataFrame:
         import pandas as pd
