@@ -47,6 +47,8 @@ class Layout:
     @property
     def readings_per_cell(self) -> float:
         """Harmonic mean of the readings per cell; the number itself where balanced."""
+        if self.balanced:
+            return float(self.counts.flat[0])
         return float(self.counts.size / (1.0 / self.counts).sum())
 
 
