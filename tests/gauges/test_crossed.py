@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -72,29 +74,14 @@ def test_table_of_variance_against_statsmodels(seed: int) -> None:
 
 
 def test_components_agree_with_reml_where_balanced_and_positive() -> None:
-    # statsmodels' MixedLM: for balanced data with positive estimates REML equals ANOVA.
-    import warnings
-
-    import statsmodels.formula.api as smf
-
-    seed = next(s for s in range(50) if not crossed(table(s, 8), pool_above=None).negative)
-    data = table(seed, 8)
-    study = crossed(data, pool_above=None)
-    data["all"] = 1
-    formula = {
-        "part": "0 + C(part)",
-        "appraiser": "0 + C(appraiser)",
-        "both": "0 + C(part):C(appraiser)",
-    }
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        fit = smf.mixedlm("value ~ 1", data, groups="all", vc_formula=formula).fit(reml=True)
-    found = dict(zip(fit.model.exog_vc.names, fit.vcomp, strict=True))
-    assert study.components["part"].variance.estimate == pytest.approx(found["part"], rel=1e-2)
-    assert study.components["appraiser"].variance.estimate == pytest.approx(
-        found["appraiser"], rel=2e-2
-    )
-    assert study.components["repeatability"].variance.estimate == pytest.approx(fit.scale, rel=1e-2)
+    # R's lme4 by reference/crossed.R: for balanced data with positive estimates REML equals ANOVA.
+    folder = Path(__file__).parent / "reference"
+    expected = json.loads((folder / "crossed.json").read_text())
+    study = crossed(pd.read_csv(folder / "crossed.csv"), pool_above=None)
+    assert not study.negative
+    for name in ("part", "appraiser", "interaction", "repeatability"):
+        found = study.components[name].variance.estimate
+        assert found == pytest.approx(expected[name], rel=1e-4), name
 
 
 def test_both_kinds_of_interval_are_alike(aiag: pd.DataFrame) -> None:

@@ -112,6 +112,7 @@ def agreement(
     confidence: float = 0.95,
     names: tuple[str, str] = ("first", "second"),
     unit: str = "",
+    with_icc: bool = True,
 ) -> AgreementStudy:
     """Compare two gauges on the same parts.
 
@@ -125,6 +126,8 @@ def agreement(
     confidence : float
     names : (str, str)
     unit : str
+    with_icc : bool
+        Whether the intraclass correlation is wanted, which takes longest.
 
     Returns
     -------
@@ -174,7 +177,7 @@ def agreement(
         deming=_deming(a, b, error_ratio, confidence),
         error_ratio=float(error_ratio),
         proportional_p=p,
-        icc=_icc(a, b, confidence),
+        icc=_icc(a, b, confidence) if with_icc else Absent("not asked for"),
         tolerance=tolerance,
         unit=unit,
         cautions=tuple(cautions),
