@@ -257,6 +257,7 @@ def _automaton(rules: tuple[Rule, ...]) -> Any:
     return np.array(table)
 
 
+@lru_cache(maxsize=4096)
 def _by_chain(rules: tuple[Rule, ...], shift: float) -> tuple[float, float]:
     """Mean and median run length from the beginning."""
     from scipy.sparse import coo_matrix, identity

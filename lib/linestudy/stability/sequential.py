@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
@@ -96,10 +97,16 @@ class SequentialStudy(Finding):
         return figure
 
 
-def _nodes(low: float, high: float) -> tuple[Any, Any]:
+@lru_cache(maxsize=1)
+def _unit_nodes() -> tuple[Any, Any]:
     from scipy.special import roots_legendre
 
     x, w = roots_legendre(_NODES)
+    return x, w
+
+
+def _nodes(low: float, high: float) -> tuple[Any, Any]:
+    x, w = _unit_nodes()
     half = (high - low) / 2
     return low + half * (x + 1), half * w
 
@@ -196,6 +203,7 @@ def _one_sided(k: float, h: float, shift: float) -> float:
     return float(np.linalg.solve(np.eye(at.size) - moves, np.ones(at.size))[0])
 
 
+@lru_cache(maxsize=64)
 def design_ewma(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple[float, float]:
     """Lambda and L that find a shift soonest at a wished run length at rest.
 
@@ -241,6 +249,7 @@ def _ewma_width(weight: float, wished: float) -> float:
     )
 
 
+@lru_cache(maxsize=64)
 def design_cusum(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple[float, float]:
     """K and h of a two-sided CUSUM for a shift, at a wished run length at rest.
 

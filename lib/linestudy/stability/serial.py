@@ -6,7 +6,9 @@ Model: the run is stationary with autocorrelation r(k). The mean of n parts has 
 where the window is five times as long as the sum itself (Sokal, "Monte Carlo methods in
 statistical mechanics", 1997, sec. 3). Misleads where the run is not stationary: wear, steps and
 coils count as slow correlation here, which makes the effective number small, as it should be for
-a claim about the coming production. Autocorrelations are statsmodels'.
+a claim about the coming production. A part of two stations that alternate resembles every second
+part for ever; give the stations, and each is freed of its own mean first. Autocorrelations are
+statsmodels', their intervals Bartlett's (Box & Jenkins, *Time Series Analysis*, 2.1.6).
 """
 
 from __future__ import annotations
@@ -44,6 +46,16 @@ class SerialStudy(Finding):
         Parts apart at which the correlation is spent; None where it is not within the
         longest lag looked at.
     spacing_minutes : float or None
+    wider_mean, wider_spread : float
+        By what factor an interval of the mean, and of the spread (so of an index), is wider than
+        n independent parts would make it.
+    limits_too_narrow : float
+        True spread of the mean of a subgroup of neighbours over what limits from within such
+        subgroups take it for; 1 where neighbours are independent.
+    independent_subgroups : float
+        How many of the asked 25 subgroups this run really has: the number for the mean over
+        the subgroup size, not more than subgroups that lie the spacing apart.
+    stations_removed : bool
     """
 
     n: int
@@ -52,6 +64,11 @@ class SerialStudy(Finding):
     effective_n_variance: float
     spacing: int | None
     spacing_minutes: float | None
+    wider_mean: float
+    wider_spread: float
+    limits_too_narrow: float
+    independent_subgroups: float
+    stations_removed: bool
     unit: str
     cautions: tuple[str, ...]
     correlations: Any = field(repr=False, compare=False)
@@ -65,7 +82,7 @@ class SerialStudy(Finding):
             apart = "neighbours may be taken as independent"
         else:
             minutes = (
-                f" ({self.spacing_minutes:.1f} min)" if self.spacing_minutes is not None else ""
+                f" ({show(self.spacing_minutes)} min)" if self.spacing_minutes is not None else ""
             )
             apart = f"parts {self.spacing:,} strokes apart{minutes} may be taken as independent"
         return (
@@ -82,13 +99,17 @@ class SerialStudy(Finding):
             ("correlation of neighbours", show(self.lag1)),
             ("independent parts, for the mean", f"{self.effective_n_mean:,.0f}"),
             ("independent parts, for the spread", f"{self.effective_n_variance:,.0f}"),
+            ("interval of the mean wider by", f"{self.wider_mean:.2f}"),
+            ("interval of an index wider by", f"{self.wider_spread:.2f}"),
+            ("limits from neighbours too narrow by", f"{self.limits_too_narrow:.2f}"),
+            ("independent subgroups in the run", f"{self.independent_subgroups:,.0f}"),
             (
                 "spacing at which correlation is spent (parts)",
                 "not reached" if self.spacing is None else f"{self.spacing:,}",
             ),
             (
                 "the same (min)",
-                "" if self.spacing_minutes is None else f"{self.spacing_minutes:.1f}",
+                "" if self.spacing_minutes is None else show(self.spacing_minutes),
             ),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
@@ -102,7 +123,12 @@ class SerialStudy(Finding):
 
 
 def serial(
-    values: Any, line_rate: float | None = None, confidence: float = 0.95, unit: str = ""
+    values: Any,
+    line_rate: float | None = None,
+    confidence: float = 0.95,
+    unit: str = "",
+    station: Any = None,
+    subgroup_size: int = 5,
 ) -> SerialStudy:
     """Measure serial correlation and what it does to sample size.
 
@@ -114,6 +140,10 @@ def serial(
         Strokes per minute.
     confidence : float
     unit : str
+    station : array_like, shape (n,), optional
+        Station of each value; its mean is taken out first.
+    subgroup_size : int
+        Neighbours in a subgroup, for the consequence on a chart's limits.
 
     Returns
     -------
@@ -136,6 +166,9 @@ def serial(
     y = as_sample(values, least=20)
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so correlation has no meaning.")
+    y, removed = _without_stations(y, station)
+    if np.ptp(y) == 0:
+        raise CannotJudge("The values of each station never differ.")
     n = y.size
     longest = max(1, min(n // 3, 20_000))
     r = np.asarray(acf(y - y.mean(), nlags=longest, fft=True))
@@ -159,6 +192,9 @@ def serial(
             "The run is too short against its own slow movements: its mean is known from few "
             "independent stretches only."
         )
+    effective = max(n / mean_factor, 2.0)
+    size = max(int(subgroup_size), 1)
+    apart = n / max(spacing or longest, size)
     return SerialStudy(
         n=int(n),
         lag1=Interval(
@@ -168,14 +204,45 @@ def serial(
             confidence,
             "Bartlett",
         ),
-        effective_n_mean=max(n / mean_factor, 2.0),
+        effective_n_mean=effective,
         effective_n_variance=max(n / spread, 2.0),
         spacing=spacing,
         spacing_minutes=None if spacing is None or not line_rate else spacing / line_rate,
+        wider_mean=math.sqrt(n / effective),
+        wider_spread=math.sqrt(n / max(n / spread, 2.0)),
+        limits_too_narrow=_too_narrow(r, size),
+        independent_subgroups=max(min(effective / size, apart), 1.0),
+        stations_removed=removed,
         unit=unit,
         cautions=tuple(cautions),
         correlations=r,
     )
+
+
+def _without_stations(y: Any, station: Any) -> tuple[Any, bool]:
+    """Values less the mean of their station."""
+    if station is None:
+        return y, False
+    import pandas as pd
+
+    codes, levels = pd.factorize(pd.array(station))
+    if len(levels) < 2 or (codes < 0).any():
+        return y, False
+    means = np.bincount(codes, y - y.mean()) / np.bincount(codes)
+    return y - means[codes], True
+
+
+def _too_narrow(r: Any, size: int) -> float:
+    """Spread of the mean of `size` neighbours over the one their own spread suggests.
+
+    With mean correlation c of the pairs of a subgroup: variance of the mean s2 (1 + (n - 1) c) / n,
+    expected variance within s2 (1 - c).
+    """
+    if size < 2:
+        return 1.0
+    lags = np.arange(1, min(size, r.size))
+    c = float(((size - lags) * r[lags]).sum() * 2 / (size * (size - 1)))
+    return math.sqrt(max(1 + (size - 1) * c, 1e-12) / max(1 - c, 1e-12))
 
 
 def _z(confidence: float) -> float:

@@ -1,0 +1,259 @@
+"""Is the record of the run sound: order, clock, repeats, subgroups, a camera that froze.
+
+Nothing is repaired here; what is found is named with its place, so that a reader can judge what
+the charts stand on. A frozen stretch is one of equal neighbouring values far longer than
+chance gives: with p the share of neighbours that are equal (resolution alone makes many), the
+longest such stretch of n values exceeds L with probability at most n p**(L - 1) (a Markov chain
+of equal steps; union bound). Misleads where the resolution is so coarse that most neighbours
+are equal; that is said instead.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding, show
+from linestudy.core.samples import as_sample
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+#: A stretch that chance gives less often than once in this many runs is named.
+_ODDS = 1e-6
+
+
+@dataclass(frozen=True)
+class SoundnessStudy(Finding):
+    """What is odd about the record of a run.
+
+    Attributes
+    ----------
+    n : int
+        Parts.
+    notes : tuple of dict
+        ``what``, ``first`` and ``last`` (order numbers), ``count``.
+    """
+
+    n: int
+    notes: tuple[dict[str, Any], ...]
+    unit: str
+    cautions: tuple[str, ...]
+    title: ClassVar[str] = "Soundness of the run's record"
+
+    @property
+    def statement(self) -> str:
+        if not self.notes:
+            return f"Nothing odd was found in the record of {self.n:,} parts."
+        kinds = list(dict.fromkeys(note["what"] for note in self.notes))
+        return f"In the record of {self.n:,} parts: {'; '.join(kinds)}."
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        return pd.DataFrame(
+            [
+                (n["what"], show(float(n["first"])), show(float(n["last"])), n["count"])
+                for n in self.notes
+            ],
+            columns=["what", "from order", "to order", "parts"],
+        )
+
+
+def soundness(table: pd.DataFrame, unit: str = "") -> SoundnessStudy:
+    """Look for what makes the record of a run doubtful.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        ``value``, and where known ``order``, ``time``, ``subgroup``, in the order recorded.
+    unit : str
+
+    Returns
+    -------
+    SoundnessStudy
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than two parts.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> soundness(pd.DataFrame({"order": [1, 2, 2], "value": [0.1, 0.2, 0.3]})).notes[0]["what"]
+    'order numbers that repeat'
+    """
+    y = as_sample(table["value"], least=2)
+    order = np.arange(1.0, y.size + 1)
+    if "order" in table:
+        order = as_sample(table["order"], least=2, name="order number")
+    notes = [*_frozen(y, order), *_order(order), *_clock(table, order), *_subgroups(table, order)]
+    return SoundnessStudy(int(y.size), tuple(notes), unit, _cautions(notes, y))
+
+
+def _note(what: str, first: float, last: float, count: int) -> dict[str, Any]:
+    return {"what": what, "first": float(first), "last": float(last), "count": int(count)}
+
+
+def frozen_stretches(values: Any) -> list[tuple[int, int]]:
+    """First and last index of stretches of equal values too long for chance.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+
+    Returns
+    -------
+    list of (int, int)
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> y = np.random.default_rng(1).normal(size=400).round(1)
+    >>> y[100:130] = 0.3
+    >>> frozen_stretches(y)
+    [(100, 129)]
+    """
+    y = as_sample(values, least=2)
+    equal = np.diff(y) == 0
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], equal, [False]]).astype(np.int8)))
+    starts, ends = edges[::2], edges[1::2]
+    if starts.size == 0:
+        return []
+    lengths = ends - starts
+    # Long stretches must not vouch for themselves: the share of equal neighbours is taken
+    # from the changes of value and the short stretches.
+    ordinary = lengths <= max(float(np.median(lengths)) * 5, 5)
+    alike = float(lengths[ordinary].sum())
+    p = (alike + 1) / (alike + float((~equal).sum()) + 2)
+    if p > 0.9:
+        return []
+    longest = max(math.log(_ODDS / y.size) / math.log(p), 7.0)
+    found = np.flatnonzero(lengths >= longest)
+    return [(int(starts[i]), int(ends[i])) for i in found]
+
+
+def _frozen(y: Any, order: Any) -> list[dict[str, Any]]:
+    return [
+        _note("the same value again and again, as if the camera froze", order[a], order[b], b - a + 1)
+        for a, b in frozen_stretches(y)
+    ]
+
+
+def _order(order: Any) -> list[dict[str, Any]]:
+    steps = np.diff(order)
+    notes = []
+    back = np.flatnonzero(steps < 0)
+    if back.size:
+        where = order[back + 1]
+        notes.append(_note("order numbers that go back", where[0], where[-1], back.size))
+    same = np.flatnonzero(steps == 0)
+    if same.size:
+        where = order[same + 1]
+        notes.append(_note("order numbers that repeat", where[0], where[-1], same.size))
+    usual = float(np.median(steps)) if steps.size else 0.0
+    gaps = np.flatnonzero(steps > max(100 * usual, 100.0)) if usual > 0 else np.array([], dtype=int)
+    for i in gaps[:20]:
+        notes.append(_note("a gap in the order numbers", order[i], order[i + 1], 0))
+    return notes
+
+
+def _clock(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
+    if "time" not in table or table["time"].isna().all():
+        return []
+    seconds = table["time"].to_numpy().astype("datetime64[ms]").astype(float)
+    steps = np.diff(np.where(table["time"].isna().to_numpy(), np.nan, seconds))
+    back = np.flatnonzero(steps < -1000)
+    return [
+        _note("a clock that jumps back", order[i], order[i + 1], 0) for i in back[:20].tolist()
+    ]
+
+
+def _subgroups(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
+    if "subgroup" not in table:
+        return []
+    import pandas as pd
+
+    codes = np.asarray(pd.factorize(pd.array(table["subgroup"]))[0])
+    inside = np.flatnonzero(codes >= 0)
+    if inside.size == 0:
+        return []
+    codes = codes[inside]
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(codes)) + 1])
+    sizes = np.diff(np.append(starts, codes.size))
+    first = order[inside[starts]]
+    notes = []
+    if np.unique(codes[starts]).size < starts.size:
+        notes.append(_note("subgroup labels that come back later", first[0], first[-1], starts.size))
+    if (sizes == 1).any() and (sizes > 1).any():
+        alone = first[sizes == 1]
+        notes.append(_note("subgroups of one part", alone[0], alone[-1], alone.size))
+    if starts.size >= 8:
+        change = _size_change(sizes)
+        if change is not None:
+            notes.append(
+                _note(
+                    f"subgroups of {int(np.median(sizes[:change]))} parts up to here and of "
+                    f"{int(np.median(sizes[change:]))} from here on: the column changes meaning",
+                    first[change],
+                    first[-1],
+                    int(sizes[change:].sum()),
+                )
+            )
+    return notes
+
+
+def _size_change(sizes: Any) -> int | None:
+    """Where the usual subgroup size changes for good by more than a lost reading or two."""
+    best, where = 0.0, None
+    for cut in range(4, sizes.size - 3):
+        before, after = np.median(sizes[:cut]), np.median(sizes[cut:])
+        same = np.mean(sizes[:cut] == before) + np.mean(sizes[cut:] == after)
+        ratio = max(before, after) / min(before, after)
+        if ratio >= 1.5 and same > best and same > 1.6:
+            best, where = same, cut
+    return where
+
+
+def _cautions(notes: list[dict[str, Any]], y: Any) -> tuple[str, ...]:
+    out = [
+        f"{n['count']} parts from order {n['first']:,.0f} to {n['last']:,.0f} have one and the same "
+        "value; if the camera froze, name the period under [[set_aside]] with its reason."
+        for n in notes
+        if n["what"].startswith("the same value")
+    ]
+    if float(np.mean(np.diff(y) == 0)) > 0.5:
+        out.append(
+            "More than half of neighbouring values are equal: the resolution is too coarse to see "
+            "a frozen camera or the spread within subgroups."
+        )
+    if any("repeat" in n["what"] or "go back" in n["what"] for n in notes):
+        out.append("Order numbers repeat or go back; charts follow the order of the record.")
+    return tuple(out)
+
+
+def require_sound(table: pd.DataFrame) -> None:
+    """Refuse a run whose record is one frozen value.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        With a column ``value``.
+
+    Returns
+    -------
+    None
+
+    Raises
+    ------
+    CannotJudge
+        All values are equal.
+    """
+    values = table["value"].to_numpy(dtype=float)
+    if values.size and np.ptp(values) == 0:
+        raise CannotJudge("All values are the same; the gauge froze or its resolution hides all.")

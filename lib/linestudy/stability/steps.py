@@ -1,0 +1,332 @@
+"""Steps of the mean that nobody named: where, how large, and how many of them to believe.
+
+Model: block means (see ``stretches``) lie about a level that jumps now and then, with or without a
+slope between the jumps; whichever of the two describes the run better by BIC. Candidates come from
+``ruptures`` (binary segmentation, Fryzlewicz, *Annals of Statistics* 42 (2014), 2243-2281); each is
+then tested in one joint least-squares fit, and its p multiplied by the number of positions that were
+open to the search (Bonferroni), because the best of many places always looks like a step. Position
+interval: Yao, *Annals of Statistics* 15 (1987), 1321-1328; Bai, *Review of Economics and Statistics* 79
+(1997), 551-563. Misleads where the mean wanders smoothly: a walk is then cut into steps that
+were never there.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.core.samples import as_sample
+from linestudy.stability.stretches import (
+    block_means,
+    correlation_time,
+    without_stations,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+#: Blocks the run is cut into where correlation allows, and candidates looked at.
+_BLOCKS, _MOST = 240, 8
+
+
+@dataclass(frozen=True)
+class StepsStudy(Finding):
+    """Steps found in a run.
+
+    Attributes
+    ----------
+    steps : tuple of dict
+        ``at`` (Interval of the order number), ``size`` (Interval), ``p`` (search included),
+        ``believed``, ``event`` (name of a recorded event inside the interval, or "").
+    candidates, believed : int
+        How many the search proposed, and how many of them to believe.
+    sloped : bool
+        Whether a slope between the steps describes the run better.
+    blocks, block_length : int
+    """
+
+    steps: tuple[dict[str, Any], ...]
+    candidates: int
+    believed: int
+    sloped: bool
+    blocks: int
+    block_length: int
+    unit: str
+    cautions: tuple[str, ...]
+    path: Any = field(repr=False, compare=False)
+    title: ClassVar[str] = "Steps of the mean"
+
+    @property
+    def statement(self) -> str:
+        unit = f" {self.unit}" if self.unit else ""
+        found = [step for step in self.steps if step["believed"]]
+        if not found:
+            return (
+                f"No step of the mean is to be believed; the search proposed {self.candidates} "
+                f"among {self.blocks} positions."
+            )
+        told = [
+            f"{show(s['size'])}{unit} at order {s['at'].estimate:,.0f} ({s['at'].low:,.0f} to "
+            f"{s['at'].high:,.0f}){', ' + s['event'] if s['event'] else ''}"
+            for s in found[:4]
+        ]
+        more = f" and {len(found) - 4} more" if len(found) > 4 else ""
+        return (
+            f"Of {self.candidates} steps proposed {self.believed} are to be believed: "
+            f"{'; '.join(told)}{more}."
+        )
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        unit = f" ({self.unit})" if self.unit else ""
+        rows = [
+            (
+                f"{s['at'].estimate:,.0f} ({s['at'].low:,.0f} to {s['at'].high:,.0f})",
+                show(s["size"]),
+                show(s["p"]),
+                "yes" if s["believed"] else "no",
+                s["event"],
+            )
+            for s in self.steps
+        ]
+        return pd.DataFrame(
+            rows, columns=["at order", f"step{unit}", "p, search included", "believed", "event"]
+        )
+
+    def figure(self) -> Figure:
+        from linestudy.figures.stability import steps_path
+
+        figure = steps_path(self)
+        figure.alt_text = self.alt_text
+        return figure
+
+
+def steps(
+    values: Any,
+    order: Any = None,
+    events: Sequence[tuple[float, str]] = (),
+    station: Any = None,
+    per_thousand: float | None = None,
+    confidence: float = 0.95,
+    unit: str = "",
+) -> StepsStudy:
+    """Search a run for steps of its mean.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    order : array_like of float, shape (n,), optional
+    events : sequence of (float, str)
+        Recorded events; one that lies in a step's interval is named beside it.
+    station : array_like, shape (n,), optional
+        Station of each value; station means are taken out first.
+    per_thousand : float, optional
+        Wear known from elsewhere (``wear``), taken out first; what starts anew at a regrind
+        or a wipe is then a step. Without it a slope is searched for together with the steps.
+    confidence : float
+        Of the intervals; a step is believed where its p is below one minus this.
+    unit : str
+
+    Returns
+    -------
+    StepsStudy
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than 40 values, values that never differ, or a run too short against its serial
+        correlation.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> y = np.random.default_rng(4).normal(size=600) + np.repeat([0.0, 1.5], 300)
+    >>> study = steps(y)
+    >>> study.believed, bool(280 < study.steps[0]["at"].estimate < 320)
+    (1, True)
+    """
+    y = without_stations(as_sample(values, least=40), station)
+    x = np.arange(1.0, y.size + 1) if order is None else as_sample(order, least=40)
+    if np.ptp(y) == 0:
+        raise CannotJudge("The values never differ, so there is no step to find.")
+    if per_thousand is not None:
+        y = y - per_thousand / 1000 * (x - x.mean())
+    time = _fast_time(y)
+    length = int(max(math.ceil(5 * time), y.size // _BLOCKS, 1))
+    if y.size // length < 12:
+        raise CannotJudge(
+            "The run is too short against its own serial correlation to tell steps from chance."
+        )
+    blocks = block_means(y, x, np.zeros(y.size, dtype=int), length)
+    mean, position = blocks.mean, blocks.order
+    sloped, cuts = _search(position, mean, (False, True) if per_thousand is None else (False,))
+    found, fitted = _joint(position, mean, cuts, sloped, confidence)
+    for step in found:
+        at = step["at"]
+        near = [name for place, name in events if at.low <= place <= at.high]
+        step["event"] = near[0] if near else ""
+    believed = sum(step["believed"] for step in found)
+    notes = []
+    if time > 20:
+        notes.append("Neighbouring parts correlate over long stretches; slow wandering looks like steps.")
+    if len(cuts) >= _MOST:
+        notes.append(f"The search stopped at {_MOST} steps; the mean may wander rather than step.")
+    return StepsStudy(
+        tuple(found),
+        len(cuts),
+        int(believed),
+        sloped,
+        int(mean.size),
+        length,
+        unit,
+        tuple(notes),
+        {"order": position, "mean": mean, "fitted": fitted, "cuts": cuts},
+    )
+
+
+def _fast_time(y: Any) -> float:
+    """Correlation time within short stretches, so that the steps themselves do not count."""
+    pieces = max(y.size // 1500, 4)
+    length = y.size // pieces
+    cut = y[: pieces * length].reshape(pieces, length)
+    rest = (cut - cut.mean(axis=1, keepdims=True)).ravel()
+    return correlation_time(rest)
+
+
+class _LineCost:
+    """Residual sum of squares of a straight line, or of a level, by running sums."""
+
+    model = "running sums"
+
+    def __init__(self, x: Any, sloped: bool) -> None:
+        self.x = (x - x.mean()) / max(float(np.ptp(x)), 1e-300)
+        self.sloped = sloped
+        self.min_size = 4 if sloped else 2
+        self.sums: list[list[float]] = []
+
+    def fit(self, signal: Any) -> _LineCost:
+        y = np.asarray(signal, dtype=float).ravel()
+        self.signal = y[:, None]
+        terms = (np.ones(y.size), self.x, self.x**2, y, self.x * y, y**2)
+        self.sums = [np.concatenate([[0.0], np.cumsum(t)]).tolist() for t in terms]
+        return self
+
+    def error(self, start: int, end: int) -> float:
+        n, sx, sxx, sy, sxy, syy = (s[end] - s[start] for s in self.sums)
+        rest = syy - sy * sy / n
+        if self.sloped:
+            across = sxx - sx * sx / n
+            if across > 0:
+                rest -= (sxy - sx * sy / n) ** 2 / across
+        return max(rest, 0.0)
+
+    def sum_of_costs(self, bkps: list[int]) -> float:
+        return sum(self.error(a, b) for a, b in zip([0, *bkps[:-1]], bkps, strict=True))
+
+
+def _search(x: Any, y: Any, shapes: tuple[bool, ...]) -> tuple[bool, list[int]]:
+    """Candidates by binary segmentation, with or without slopes, whichever BIC prefers."""
+    import ruptures
+
+    scaled = (y - y.mean()) / max(float(y.std()), 1e-300)
+    best: tuple[float, bool, list[int]] | None = None
+    for sloped in shapes:
+        # ruptures accepts a cost of one's own; its base class only checks the four methods.
+        cost = _as_ruptures(_LineCost(x, sloped))
+        finder = ruptures.Binseg(custom_cost=cost, min_size=cost.min_size, jump=1).fit(scaled[:, None])
+        most = min(_MOST, y.size // (2 * cost.min_size) - 1)
+        for count in range(most + 1):
+            ends = finder.predict(n_bkps=count) if count else [y.size]
+            rest = max(cost.sum_of_costs(ends), 1e-12)
+            # One slope, or one level, per stretch and one position per step.
+            free = (count + 1) * (2 if sloped else 1) + count
+            bic = y.size * math.log(rest / y.size) + free * math.log(y.size)
+            if best is None or bic < best[0]:
+                best = (bic, sloped, [int(e) for e in ends[:-1]])
+    assert best is not None
+    return best[1], best[2]
+
+
+def _as_ruptures(cost: _LineCost) -> Any:
+    from ruptures.base import BaseCost
+
+    kind = type("LineCost", (type(cost), BaseCost), {})
+    cost.__class__ = kind
+    return cost
+
+
+def _joint(
+    x: Any, y: Any, cuts: list[int], sloped: bool, confidence: float
+) -> tuple[list[dict[str, Any]], Any]:
+    """Every step's size in one fit with a common slope, and what to believe of it."""
+    from scipy.stats import t as student
+
+    index = np.arange(y.size)
+    columns = [np.ones(y.size)]
+    if sloped:
+        columns.append((x - x.mean()) / np.ptp(x))
+    head = len(columns)
+    columns += [(index >= cut).astype(float) for cut in cuts]
+    design = np.column_stack(columns)
+    inverse = np.linalg.pinv(design.T @ design)
+    beta = inverse @ (design.T @ (y - y.mean()))
+    fitted = design @ beta + y.mean()
+    df = max(y.size - design.shape[1], 1)
+    noise = math.sqrt(float(np.square(y - fitted).sum()) / df)
+    reach = float(student.ppf((1 + confidence) / 2, df))
+    wide = _position_reach(confidence)
+    found = []
+    for number, cut in enumerate(cuts):
+        size = float(beta[head + number])
+        error = noise * math.sqrt(max(float(inverse[head + number, head + number]), 0.0))
+        p = float(2 * student.sf(abs(size) / error, df)) if error > 0 else 0.0
+        p = min(1.0, p * y.size)
+        # One block more on each side: the position is known to a block at best.
+        apart = math.ceil(wide * (noise / size) ** 2 if size else y.size) + 1
+        low = x[max(cut - apart, 0)]
+        high = x[min(cut - 1 + apart, y.size - 1)]
+        middle = float((x[cut - 1] + x[cut]) / 2)
+        found.append(
+            {
+                "at": Interval(
+                    middle, min(float(low), middle), max(float(high), middle), confidence, "Yao"
+                ),
+                "size": Interval(
+                    size,
+                    size - reach * error,
+                    size + reach * error,
+                    confidence,
+                    "Student's t on block means",
+                ),
+                "p": p,
+                "believed": p < 1 - confidence,
+            }
+        )
+    return found, fitted
+
+
+@lru_cache(maxsize=8)
+def _position_reach(confidence: float) -> float:
+    """Quantile of the distance of the argmax of ``W(s) - |s|/2`` from zero (Yao 1987)."""
+    from scipy.optimize import brentq
+    from scipy.special import log_ndtr, ndtr
+
+    def cdf(x: float) -> float:
+        root = math.sqrt(x)
+        return float(
+            1
+            + math.sqrt(x / (2 * math.pi)) * math.exp(-x / 8)
+            - (x + 5) / 2 * ndtr(-root / 2)
+            + 1.5 * math.exp(x + float(log_ndtr(-1.5 * root)))
+        )
+
+    return float(brentq(lambda x: cdf(x) - (1 + confidence) / 2, 1e-6, 400.0))
