@@ -139,7 +139,7 @@ def advise(
     if not (shift > 0 and sd_within > 0 and wished_minutes > 0 and sd_between >= 0):
         raise CannotJudge("Shift, spread and wished time must be above zero.")
     rest = average_run_length(rules)
-    options = []
+    options: list[dict[str, Any]] = []
     for n in sizes:
         error = math.sqrt(sd_between**2 + sd_within**2 / n)
         points = average_run_length(rules, shift / error)
@@ -177,10 +177,10 @@ def advise(
     return PlanAdvice(
         float(shift),
         float(wished_minutes),
-        int(best["size"] or 0),
-        float(best["interval_minutes"] or 0),
-        float(best["parts_per_hour"] or 0),
-        float(best["false_alarm_hours"] or 0),
+        int(best["size"]),
+        float(best["interval_minutes"]),
+        float(best["parts_per_hour"]),
+        float(best["false_alarm_hours"]),
         tuple(rule.key for rule in chosen(rules)),
         tuple(options),
         unit,

@@ -239,5 +239,6 @@ def sd_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, fl
     """
     from scipy.stats import chi2
 
-    low, high = chi2.ppf([false_rate / 2, 1 - false_rate / 2], n - 1)
+    low = float(chi2.ppf(false_rate / 2, n - 1))
+    high = float(chi2.ppf(1 - false_rate / 2, n - 1))
     return math.sqrt(low / (n - 1)), math.sqrt(high / (n - 1))

@@ -220,7 +220,9 @@ def _cautions(
             "widened chart is the one to read."
         )
     if expected < 5:
-        notes.append("Some points expect fewer than five counts; the limits of such points are coarse.")
+        notes.append(
+            "Some points expect fewer than five counts; the limits of such points are coarse."
+        )
     if (low <= 0).all():
         notes.append("There is no lower limit, so an improvement cannot signal.")
     return tuple(notes)

@@ -13,7 +13,7 @@ from linestudy.stability.chart_study import ChartStudy
 from linestudy.stability.charts import chart_summaries
 from linestudy.stability.components import ComponentsStudy, run_components
 from linestudy.stability.counts import CountStudy, counts
-from linestudy.stability.residual import ResidualStudy, residual
+from linestudy.stability.residual import residual
 from linestudy.stability.run_length import RunLengthStudy, run_length
 from linestudy.stability.sequential import SequentialStudy, sequential
 from linestudy.stability.serial import SerialStudy, serial
@@ -80,7 +80,9 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
     groups = _Lazy(partial(_groups, kept))
     main = below((), "Control chart", lambda: _chart(study, unit, groups()))
     below(("run",), "Soundness of the record", lambda: _soundness(kept, unit))
-    correlated = below(("serial",), "Serial correlation", lambda: _serial(study, unit, kept, groups))
+    correlated = below(
+        ("serial",), "Serial correlation", lambda: _serial(study, unit, kept, groups)
+    )
     resets = resets_of(study, item)
     below(("sources",), "Sources of variation", lambda: _sources(study, unit, kept, resets))
     below(("components",), "Components of variation", lambda: _components(study, unit, kept))
@@ -95,13 +97,19 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
     below(("small_shifts",), "Chart for small shifts", lambda: _small(unit, groups(), between))
     if _means_correlate(groups):
         below(
-            ("residual",), "Residual chart", lambda: residual(groups().mean, groups().order, unit=unit)
+            ("residual",),
+            "Residual chart",
+            lambda: residual(groups().mean, groups().order, unit=unit),
         )
     marks = tuple(at for at, _ in events_of(study, item))
     if marks:
         below(("phases",), "Chart by phases", lambda: _chart(study, unit, groups(), phases=marks))
     below(("run_length",), "Run length of the rules", lambda: _run_length(study, main))
-    below(("advice",), "Advice for the control plan", lambda: _advice(study, item, main, correlated, between))
+    below(
+        ("advice",),
+        "Advice for the control plan",
+        lambda: _advice(study, item, main, correlated, between),
+    )
     if len(kept) < len(table):
         below(
             ("with_set_aside",),
@@ -137,10 +145,10 @@ class _Lazy:
 
 def _groups(table: pd.DataFrame) -> Summaries:
     require_sound(table)
-    subgroup = table["subgroup"] if "subgroup" in table else None
+    subgroup = table.get("subgroup")
     if subgroup is not None and bool(subgroup.isna().all()):
         subgroup = None
-    order = table["order"] if "order" in table else None
+    order = table.get("order")
     return summarise(table["value"], subgroup, order)
 
 
@@ -165,7 +173,7 @@ def resets_of(study: Study, item: Characteristic) -> tuple[float, ...]:
 
 
 def _column(table: pd.DataFrame, name: str) -> Any:
-    return table[name] if name in table else None
+    return table.get(name)
 
 
 def _order(table: pd.DataFrame) -> Any:
@@ -190,7 +198,9 @@ def _serial(study: Study, unit: str, table: pd.DataFrame, groups: _Lazy) -> Seri
     )
 
 
-def _sources(study: Study, unit: str, table: pd.DataFrame, resets: tuple[float, ...]) -> SourcesStudy:
+def _sources(
+    study: Study, unit: str, table: pd.DataFrame, resets: tuple[float, ...]
+) -> SourcesStudy:
     if "order" not in table:
         table = table.assign(order=_order(table))
     return sources(table, resets=resets, confidence=study.confidence, seed=study.seed, unit=unit)

@@ -173,7 +173,9 @@ def sd_half(groups: Summaries, own: Any, within: Spread, sigmas: float) -> tuple
     return low, high, false
 
 
-def range_half(groups: Summaries, own: Any, within: Spread, sigmas: float) -> tuple[Any, Any, float]:
+def range_half(
+    groups: Summaries, own: Any, within: Spread, sigmas: float
+) -> tuple[Any, Any, float]:
     """Limits of the ranges of subgroups of two or more, and expected false signals."""
     from scipy.stats import chi2
 

@@ -147,9 +147,13 @@ def residual(
     p_after = float(left["lb_pvalue"].iloc[0])
     notes = []
     if p_after < 0.01:
-        notes.append("Correlation is left in the errors; the autoregression does not describe the run.")
+        notes.append(
+            "Correlation is left in the errors; the autoregression does not describe the run."
+        )
     if phi.size and float(np.abs(np.roots(np.concatenate([[1.0], -phi]))).max()) > 0.97:
-        notes.append("The points all but wander; a chart of their errors cannot see where they drift.")
+        notes.append(
+            "The points all but wander; a chart of their errors cannot see where they drift."
+        )
     return ResidualStudy(
         terms,
         tuple(float(c) for c in phi),

@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
@@ -143,7 +144,7 @@ def ewma_run_length(weight: float, width: float, shift: float = 0.0) -> float:
     # Narrow kernels want more nodes than the default: panels no wider than the kernel.
     panels = max(1, math.ceil(2 * limit / (12 * weight)))
     edges = np.linspace(-limit, limit, panels + 1)
-    pieces = [_nodes(a, b) for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    pieces = [_nodes(a, b) for a, b in pairwise(edges.tolist())]
     x = np.concatenate([p[0] for p in pieces])
     w = np.concatenate([p[1] for p in pieces])
 

@@ -140,7 +140,9 @@ def frozen_stretches(values: Any) -> list[tuple[int, int]]:
 
 def _frozen(y: Any, order: Any) -> list[dict[str, Any]]:
     return [
-        _note("the same value again and again, as if the camera froze", order[a], order[b], b - a + 1)
+        _note(
+            "the same value again and again, as if the camera froze", order[a], order[b], b - a + 1
+        )
         for a, b in frozen_stretches(y)
     ]
 
@@ -169,9 +171,7 @@ def _clock(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
     seconds = table["time"].to_numpy().astype("datetime64[ms]").astype(float)
     steps = np.diff(np.where(table["time"].isna().to_numpy(), np.nan, seconds))
     back = np.flatnonzero(steps < -1000)
-    return [
-        _note("a clock that jumps back", order[i], order[i + 1], 0) for i in back[:20].tolist()
-    ]
+    return [_note("a clock that jumps back", order[i], order[i + 1], 0) for i in back[:20].tolist()]
 
 
 def _subgroups(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
@@ -189,7 +189,9 @@ def _subgroups(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
     first = order[inside[starts]]
     notes = []
     if np.unique(codes[starts]).size < starts.size:
-        notes.append(_note("subgroup labels that come back later", first[0], first[-1], starts.size))
+        notes.append(
+            _note("subgroup labels that come back later", first[0], first[-1], starts.size)
+        )
     if (sizes == 1).any() and (sizes > 1).any():
         alone = first[sizes == 1]
         notes.append(_note("subgroups of one part", alone[0], alone[-1], alone.size))

@@ -4,7 +4,8 @@ Model: block means (see ``stretches``) lie about a level that jumps now and then
 slope between the jumps; whichever of the two describes the run better by BIC. Candidates come from
 ``ruptures`` (binary segmentation, Fryzlewicz, *Annals of Statistics* 42 (2014), 2243-2281); each is
 then tested in one joint least-squares fit, and its p multiplied by the number of positions that were
-open to the search (Bonferroni), because the best of many places always looks like a step. Position
+open to the search (Bonferroni), because the best of many places always looks like a step. The least
+credible is dropped and the rest are placed anew until all that stay are to be believed. Position
 interval: Yao, *Annals of Statistics* 15 (1987), 1321-1328; Bai, *Review of Economics and Statistics* 79
 (1997), 551-563. Misleads where the mean wanders smoothly: a walk is then cut into steps that
 were never there.
@@ -43,8 +44,8 @@ class StepsStudy(Finding):
     Attributes
     ----------
     steps : tuple of dict
-        ``at`` (Interval of the order number), ``size`` (Interval), ``p`` (search included),
-        ``believed``, ``event`` (name of a recorded event inside the interval, or "").
+        Those to be believed: ``at`` (Interval of the order number), ``size`` (Interval), ``p``
+        (search included), ``event`` (name of a recorded event inside the interval, or "").
     candidates, believed : int
         How many the search proposed, and how many of them to believe.
     sloped : bool
@@ -66,7 +67,7 @@ class StepsStudy(Finding):
     @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        found = [step for step in self.steps if step["believed"]]
+        found = self.steps
         if not found:
             return (
                 f"No step of the mean is to be believed; the search proposed {self.candidates} "
@@ -92,13 +93,12 @@ class StepsStudy(Finding):
                 f"{s['at'].estimate:,.0f} ({s['at'].low:,.0f} to {s['at'].high:,.0f})",
                 show(s["size"]),
                 show(s["p"]),
-                "yes" if s["believed"] else "no",
                 s["event"],
             )
             for s in self.steps
         ]
         return pd.DataFrame(
-            rows, columns=["at order", f"step{unit}", "p, search included", "believed", "event"]
+            rows, columns=["at order", f"step{unit}", "p, search included", "event"]
         )
 
     def figure(self) -> Figure:
@@ -169,21 +169,23 @@ def steps(
     blocks = block_means(y, x, np.zeros(y.size, dtype=int), length)
     mean, position = blocks.mean, blocks.order
     sloped, cuts = _search(position, mean, (False, True) if per_thousand is None else (False,))
-    found, fitted = _joint(position, mean, cuts, sloped, confidence)
+    proposed = len(cuts)
+    found, fitted, cuts = _believed(position, mean, cuts, sloped, confidence)
     for step in found:
         at = step["at"]
         near = [name for place, name in events if at.low <= place <= at.high]
         step["event"] = near[0] if near else ""
-    believed = sum(step["believed"] for step in found)
     notes = []
     if time > 20:
-        notes.append("Neighbouring parts correlate over long stretches; slow wandering looks like steps.")
-    if len(cuts) >= _MOST:
+        notes.append(
+            "Neighbouring parts correlate over long stretches; slow wandering looks like steps."
+        )
+    if proposed >= _MOST:
         notes.append(f"The search stopped at {_MOST} steps; the mean may wander rather than step.")
     return StepsStudy(
         tuple(found),
-        len(cuts),
-        int(believed),
+        proposed,
+        len(found),
         sloped,
         int(mean.size),
         length,
@@ -242,7 +244,9 @@ def _search(x: Any, y: Any, shapes: tuple[bool, ...]) -> tuple[bool, list[int]]:
     for sloped in shapes:
         # ruptures accepts a cost of one's own; its base class only checks the four methods.
         cost = _as_ruptures(_LineCost(x, sloped))
-        finder = ruptures.Binseg(custom_cost=cost, min_size=cost.min_size, jump=1).fit(scaled[:, None])
+        finder = ruptures.Binseg(custom_cost=cost, min_size=cost.min_size, jump=1).fit(
+            scaled[:, None]
+        )
         most = min(_MOST, y.size // (2 * cost.min_size) - 1)
         for count in range(most + 1):
             ends = finder.predict(n_bkps=count) if count else [y.size]
@@ -262,6 +266,31 @@ def _as_ruptures(cost: _LineCost) -> Any:
     kind = type("LineCost", (type(cost), BaseCost), {})
     cost.__class__ = kind
     return cost
+
+
+def _believed(
+    x: Any, y: Any, cuts: list[int], sloped: bool, confidence: float
+) -> tuple[list[dict[str, Any]], Any, list[int]]:
+    """Drop the least credible candidate and place the rest anew, until all are to be believed."""
+    cost = _LineCost(x, sloped).fit(y - y.mean())
+    while True:
+        found, fitted = _joint(x, y, cuts, sloped, confidence)
+        weakest = max(range(len(cuts)), key=lambda i: found[i]["p"], default=None)
+        if weakest is None or found[weakest]["p"] < 1 - confidence:
+            return found, fitted, cuts
+        cuts = _placed(cost, [c for i, c in enumerate(cuts) if i != weakest], y.size)
+
+
+def _placed(cost: _LineCost, cuts: list[int], n: int) -> list[int]:
+    """Each cut at its best place between its neighbours, twice over."""
+    cuts = list(cuts)
+    for _ in range(2):
+        for i in range(len(cuts)):
+            low = cuts[i - 1] if i else 0
+            high = cuts[i + 1] if i + 1 < len(cuts) else n
+            places = range(low + cost.min_size, high - cost.min_size + 1)
+            cuts[i] = min(places, key=lambda c: cost.error(low, c) + cost.error(c, high))
+    return cuts
 
 
 def _joint(
@@ -308,7 +337,6 @@ def _joint(
                     "Student's t on block means",
                 ),
                 "p": p,
-                "believed": p < 1 - confidence,
             }
         )
     return found, fitted

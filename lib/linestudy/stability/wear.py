@@ -198,7 +198,14 @@ def wear(
     else:
         target = limit - math.copysign(margin * sd, slope)
         left = _strokes_left(
-            target - level, slope, t * error, t * noise, int(last.sum()), middle, float(x[-1]), confidence
+            target - level,
+            slope,
+            t * error,
+            t * noise,
+            int(last.sum()),
+            middle,
+            float(x[-1]),
+            confidence,
         )
     return WearStudy(
         per,
@@ -265,7 +272,9 @@ def _strokes_left(
     low, best, high = ends[0] + shift, estimate + shift, ends[1] + shift
     if best <= 0:
         return Absent("the limit was nearer than the margin before the run ended")
-    return Interval(best, max(min(low, best), 0.0), max(high, best), confidence, "inverse prediction")
+    return Interval(
+        best, max(min(low, best), 0.0), max(high, best), confidence, "inverse prediction"
+    )
 
 
 def _cautions(per: Interval, left: Interval | Absent, x: Any, df: int) -> tuple[str, ...]:

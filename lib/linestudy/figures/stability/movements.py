@@ -1,0 +1,206 @@
+"""Pictures of how a process moves: correlation, sources, wear, steps, and what a chart would see."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from matplotlib.ticker import NullLocator
+
+from linestudy.core import Interval
+from linestudy.figures.style import (
+    DEEP,
+    INK,
+    LINES,
+    MARKERS,
+    PALE,
+    SOFT,
+    Picture,
+    interval_bars,
+    limit_line,
+    picture,
+)
+
+
+def _with_unit(text: str, unit: str) -> str:
+    return f"{text} ({unit})" if unit else text
+
+
+def autocorrelation(study: Any) -> Picture:
+    """Correlation of parts a number of strokes apart.
+
+    Parameters
+    ----------
+    study : SerialStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("How long does a part resemble those before it?", height=2.8)
+    r = study.correlations
+    reach = r.size - 1
+    if study.spacing is not None:
+        reach = min(reach, max(4 * study.spacing, 30))
+    lags = np.unique(np.round(np.linspace(1, reach, min(reach, 240))).astype(int))
+    axes.vlines(lags, 0, r[lags], color=DEEP, linewidth=1.2)
+    if lags.size <= 60:
+        axes.plot(lags, r[lags], MARKERS[0], color=DEEP, markersize=3)
+    axes.axhspan(-0.1, 0.1, color=PALE, alpha=0.6, linewidth=0)
+    axes.axhline(0, color=INK, linewidth=0.7)
+    if study.spacing is not None and study.spacing > 1:
+        limit_line(axes, float(study.spacing), "spent", vertical=True)
+    axes.set_ylim(min(-0.15, float(r[lags].min()) * 1.1), 1.02)
+    axes.set_xlabel("strokes apart")
+    axes.set_ylabel("correlation")
+    return figure
+
+
+def shares_of_variance(shares: dict[str, Interval]) -> Picture:
+    """What the variance would fall by if one source were removed.
+
+    Parameters
+    ----------
+    shares : dict of str to Interval
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(
+        "Which source of variation is worth removing?", height=1.4 + 0.3 * len(shares)
+    )
+    interval_bars(axes, list(shares), list(shares.values()))
+    axes.set_xlim(0, 1.02)
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.set_xlabel("share of the variance (bar: confidence interval)")
+    return figure
+
+
+def wear_line(study: Any) -> Picture:
+    """Block means, the line through each stretch, and its way to the limit.
+
+    Parameters
+    ----------
+    study : WearStudy
+
+    Returns
+    -------
+    Picture
+    """
+    line = study.line
+    left = study.strokes_left if isinstance(study.strokes_left, Interval) else None
+    asked = "When does wear reach the limit?" if left else "Does the mean move with the strokes?"
+    figure, axes = picture(asked, width=7.4, height=3.0)
+    axes.plot(line["order"], line["mean"], MARKERS[0], color=DEEP, markersize=3.2)
+    for number in np.unique(line["stretch"]):
+        own = line["stretch"] == number
+        x = line["order"][own]
+        fitted = line["mean"][own].mean() + line["slope"] * (x - x.mean())
+        axes.plot(x, fitted, color=INK, linewidth=1.2)
+    if left is not None:
+        high = left.high if np.isfinite(left.high) else 3 * left.estimate
+        end = line["end"] + min(high, 6 * left.estimate)
+        x = np.linspace(line["end"], end, 60)
+        along = x - line["middle"]
+        middle = line["level"] + line["slope"] * along
+        variance = line["noise"] ** 2 * (1 + 1 / line["last_blocks"])
+        half = line["t"] * np.sqrt(variance + (line["error"] * along) ** 2)
+        axes.plot(x, middle, color=INK, linewidth=1.0, linestyle=LINES[1])
+        axes.fill_between(x, middle - half, middle + half, color=PALE, alpha=0.6, linewidth=0)
+        target = study.limit - np.sign(line["slope"]) * study.margin * study.sd_about_line
+        limit_line(axes, study.limit, "limit")
+        limit_line(axes, float(target), f"limit less {study.margin:g} SD")
+        at = line["end"] + np.array([left.low, min(high, 6 * left.estimate)])
+        axes.plot(at, [target, target], color=DEEP, linewidth=3, alpha=0.75, solid_capstyle="butt")
+        axes.plot([line["end"] + left.estimate], [target], "D", color=DEEP, markersize=5)
+    axes.set_xlabel("stroke (band and bar: where the next block means, and the limit, may lie)")
+    axes.set_ylabel(_with_unit("mean", study.unit))
+    return figure
+
+
+def steps_path(study: Any) -> Picture:
+    """Block means with the steps to be believed and where each may lie.
+
+    Parameters
+    ----------
+    study : StepsStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("Where does the mean step?", width=7.4, height=3.0)
+    path = study.path
+    axes.plot(path["order"], path["mean"], MARKERS[0], color=SOFT, markersize=2.8)
+    axes.plot(path["order"], path["fitted"], color=DEEP, linewidth=1.4, drawstyle="steps-mid")
+    for step in study.steps:
+        at = step["at"]
+        axes.axvspan(at.low, at.high, color=PALE, alpha=0.7, linewidth=0)
+        limit_line(axes, at.estimate, step["event"] or "step", vertical=True)
+    axes.set_xlabel("order (shaded: where the step may lie)")
+    axes.set_ylabel(_with_unit("mean", study.unit))
+    return figure
+
+
+def run_lengths(study: Any) -> Picture:
+    """Mean points to a signal over the shift.
+
+    Parameters
+    ----------
+    study : RunLengthStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("How soon does the chart find a shift?")
+    mean = [m.estimate if isinstance(m, Interval) else m for m in study.mean]
+    axes.plot(study.shifts, mean, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=5)
+    for shift, value in zip(study.shifts, mean, strict=True):
+        axes.annotate(
+            f"{value:,.0f}" if value >= 10 else f"{value:.1f}",
+            (shift, value),
+            xytext=(4, 4),
+            textcoords="offset points",
+            fontsize=7.5,
+            color=INK,
+        )
+    axes.set_yscale("log")
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:,g}")
+    axes.yaxis.set_minor_locator(NullLocator())
+    axes.set_ylim(bottom=0.9)
+    axes.set_xlabel("shift of the mean (standard deviations of single parts)")
+    axes.set_ylabel("mean points to a signal")
+    return figure
+
+
+def plan_cost(study: Any) -> Picture:
+    """Parts measured per hour by subgroup size.
+
+    Parameters
+    ----------
+    study : PlanAdvice
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("Which subgroup size finds the shift with fewest measurements?")
+    sizes = [option["size"] for option in study.options]
+    cost = [option["parts_per_hour"] for option in study.options]
+    axes.plot(sizes, cost, color=SOFT, linewidth=1.0, marker=MARKERS[0], markersize=5)
+    axes.plot([study.size], [study.parts_per_hour], "D", color=DEEP, markersize=8)
+    axes.annotate(
+        f"{study.size} every {study.interval_minutes:,.0f} min",
+        (study.size, study.parts_per_hour),
+        xytext=(10, -8),
+        textcoords="offset points",
+        fontsize=8,
+        color=INK,
+        va="top",
+    )
+    axes.set_ylim(bottom=0, top=1.15 * max(cost))
+    axes.set_xlabel("parts in a subgroup")
+    axes.set_ylabel("parts measured per hour")
+    return figure
