@@ -1,0 +1,208 @@
+"""Indices and intervals: handbook examples, SciPy, coverage by simulation, properties."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from linestudy.capability import (
+    capability,
+    location_index,
+    none_seen_limit,
+    normal_nonconforming,
+    observed_nonconforming,
+    quantile_index,
+    quantile_intervals,
+    spread_index,
+    target_index,
+)
+from linestudy.core import Absent, CannotJudge, Interval
+from linestudy.core.normal_intervals import (
+    one_sided_index_interval,
+    sd_interval,
+    two_sided_index_interval,
+)
+from linestudy.shape import fit
+
+
+def test_handbook_arithmetic() -> None:
+    # NIST/SEMATECH e-Handbook 6.1.6: limits 8 and 20, mean 16, SD 2: Cp 1.0, Cpk 0.6667.
+    assert spread_index(2.0, 99, 8.0, 20.0).estimate == pytest.approx(1.0)
+    assert location_index(16.0, 2.0, 100, 99, 8.0, 20.0).estimate == pytest.approx(0.6667, abs=5e-5)
+
+
+def test_published_interval_of_cp() -> None:
+    # Montgomery, Introduction to Statistical Quality Control (from memory): 62 - 38, n 20, s 1.75:
+    # Cp 2.29, 95 % interval 1.57 to 3.01; the book multiplies the rounded 2.29.
+    interval = spread_index(1.75, 19, 38.0, 62.0)
+    assert interval.estimate == pytest.approx(2.29, abs=5e-3)
+    assert interval.low * 2.29 / interval.estimate == pytest.approx(1.57, abs=5e-3)
+    assert interval.high * 2.29 / interval.estimate == pytest.approx(3.01, abs=5e-3)
+
+
+def test_published_interval_of_cpk_is_near_the_exact_one() -> None:
+    # Montgomery (from memory): Cpk 1.33, n 20, normal approximation 0.88 to 1.78.
+    interval = one_sided_index_interval(3.99, 1.0, 20, 19)
+    assert interval.low == pytest.approx(0.88, abs=0.02)
+    assert interval.high == pytest.approx(1.78, abs=0.02)
+
+
+def test_one_sided_interval_inverts_scipys_noncentral_t() -> None:
+    from scipy.stats import nct
+
+    interval = one_sided_index_interval(4.2, 1.3, 30, 29)
+    t = np.sqrt(30) * 4.2 / 1.3
+    assert nct.cdf(t, 29, 3 * np.sqrt(30) * interval.low) == pytest.approx(0.975, abs=1e-7)
+    assert nct.cdf(t, 29, 3 * np.sqrt(30) * interval.high) == pytest.approx(0.025, abs=1e-7)
+
+
+def test_natrella_tolerance_factor_is_the_same_noncentral_t() -> None:
+    # Natrella, NBS Handbook 91 (from memory): n 10, 95 % of the population with 95 % confidence,
+    # one-sided k = 2.911: the distance whose lower bound (one-sided 95 %) is the 95 % quantile.
+    from scipy.special import ndtri
+
+    interval = one_sided_index_interval(2.911, 1.0, 10, 9, confidence=0.90)
+    assert 3 * interval.low == pytest.approx(float(ndtri(0.95)), abs=2e-3)
+
+
+def test_spread_interval_is_the_chi_square_one() -> None:
+    from scipy.stats import chi2
+
+    interval = sd_interval(2.0, 24)
+    assert interval.high == pytest.approx(2.0 * np.sqrt(24 / chi2.ppf(0.025, 24)))
+
+
+@pytest.mark.parametrize(("mean", "sd"), [(0.0, 1.0), (0.5, 1.0), (2.0, 1.0)])
+@pytest.mark.parametrize("n", [30, 100])
+def test_two_sided_index_covers(mean: float, sd: float, n: int) -> None:
+    # Limits -4 and 4; 95 % over 600 simulated samples, three Monte Carlo errors around 93.5 to 96.5.
+    rng = np.random.default_rng(int(10 * mean) + n)
+    truth = min(4 - mean, mean + 4) / (3 * sd)
+    held = 0
+    for sample in rng.normal(mean, sd, (600, n)):
+        m, s = sample.mean(), sample.std(ddof=1)
+        held += truth in two_sided_index_interval(m, s, -4, 4, n, n - 1)
+    error = 3 * np.sqrt(0.95 * 0.05 / 600)
+    assert 0.935 - error <= held / 600 <= 0.965 + error
+
+
+def test_two_sided_agrees_with_one_sided_far_from_the_middle() -> None:
+    two = two_sided_index_interval(3.0, 0.2, -4, 4, 50, 49)
+    one = one_sided_index_interval(1.0, 0.2, 50, 49)
+    assert (two.low, two.high) == pytest.approx((one.low, one.high), rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("family", "draw", "bound"),
+    [
+        ("folded normal", lambda rng, n: np.abs(rng.normal(0.5, 1, n)), 0.0),
+        ("gamma", lambda rng, n: rng.gamma(4, 1, n), 0.0),
+        ("Weibull", lambda rng, n: rng.weibull(2, n), 0.0),
+    ],
+)
+def test_quantile_index_covers(family: str, draw, bound: float) -> None:
+    big = fit(draw(np.random.default_rng(1), 400_000).round(4), family, bound)
+    upper = float(big.ppf(0.5) + 1.5 * (big.ppf(0.99865) - big.ppf(0.5)))
+    truth = quantile_index(big, None, upper)[1]
+    rng = np.random.default_rng(2)
+    held = 0
+    for _ in range(150):
+        item = fit(draw(rng, 400), family, bound, uncertainty=True)
+        held += truth in quantile_intervals(item, None, upper, 400, 400)["Ppk"]
+    assert 0.95 - 3 * np.sqrt(0.95 * 0.05 / 150) <= held / 150
+
+
+def test_quantile_index_of_a_normal_is_the_usual_one() -> None:
+    y = np.random.default_rng(3).normal(10, 1, 2000)
+    item = fit(y, "normal", uncertainty=True)
+    both, one = quantile_index(item, 6.0, 15.0)
+    sd = y.std()
+    # 2.99998 standard deviations to 0.135 %.
+    assert both == pytest.approx(9 / (6 * sd), rel=1e-4)
+    assert one == pytest.approx(min(15 - y.mean(), y.mean() - 6) / (3 * sd), rel=1e-4)
+    by_curvature = quantile_intervals(item, 6.0, 15.0, 2000, 2000)["Ppk"]
+    exact = two_sided_index_interval(y.mean(), y.std(ddof=1), 6.0, 15.0, 2000, 1999)
+    assert by_curvature.low == pytest.approx(exact.low, rel=0.01)
+    assert by_curvature.high == pytest.approx(exact.high, rel=0.01)
+
+
+def test_expected_ppm_at_three_sigma() -> None:
+    # Normal tables: 1350 ppm beyond three standard deviations on one side.
+    found = normal_nonconforming(0.0, 1.0, 200, 199, -3.0, 3.0)
+    assert found["above"].estimate == pytest.approx(1349.9, abs=0.1)
+    assert found["total"].estimate == pytest.approx(2699.8, abs=0.2)
+    assert found["total"].low < 2699.8 < found["total"].high
+
+
+def test_observed_counts_have_scipys_exact_interval() -> None:
+    from scipy.stats import binomtest
+
+    found = observed_nonconforming(np.arange(100.0), 1.5, 97.5)
+    assert (found["below"], found["above"], found["n"]) == (2, 2, 100)
+    exact = binomtest(4, 100).proportion_ci(0.95, "exact")
+    assert found["ppm"].low == pytest.approx(1e6 * exact.low)
+    assert found["ppm"].high == pytest.approx(1e6 * exact.high)
+
+
+def test_none_seen() -> None:
+    # 1 - 0.05^(1/n), near 3/n (rule of three); Wilks: 59 items for 95 % / 95 %.
+    assert none_seen_limit(59) == pytest.approx(0.05e6, rel=0.02)
+    assert none_seen_limit(3000) == pytest.approx(1e6 * 3 / 3000, rel=0.01)
+
+
+def test_cpm_by_hand() -> None:
+    # Tolerance 12, SD 2, mean one off target: 12 / (6 * sqrt(4 + 1)).
+    assert target_index(11.0, 2.0, 50, 49, 4.0, 16.0, 10.0).estimate == pytest.approx(
+        12 / (6 * np.sqrt(5))
+    )
+
+
+@given(st.floats(0.01, 1000), st.floats(-100, 100), st.integers(0, 5))
+def test_units_shifts_and_reflection(unit: float, zero: float, seed: int) -> None:
+    y = np.random.default_rng(seed).normal(10, 1, 50)
+    one = capability(y, 6.0, 15.0)
+    moved = capability(y * unit + zero, 6.0 * unit + zero, 15.0 * unit + zero)
+    assert moved.Ppk.estimate == pytest.approx(one.Ppk.estimate, rel=1e-6)
+    assert moved.Ppk.low == pytest.approx(one.Ppk.low, rel=1e-5)
+    mirrored = capability(-y, -15.0, -6.0)
+    assert mirrored.Ppk.estimate == pytest.approx(one.Ppk.estimate, rel=1e-9)
+    assert mirrored.expected_ppm["below"].estimate == pytest.approx(
+        one.expected_ppm["above"].estimate
+    )
+
+
+def test_serial_correlation_widens_the_interval_only() -> None:
+    y = np.random.default_rng(1).normal(10, 1, 1000)
+    free, tied = capability(y, 6.0, 15.0), capability(y, 6.0, 15.0, n_mean=60, n_spread=150)
+    assert tied.Ppk.estimate == pytest.approx(free.Ppk.estimate)
+    assert tied.Ppk.half_width > 2 * free.Ppk.half_width
+    assert any("not independent" in note for note in tied.cautions)
+
+
+@pytest.mark.parametrize(
+    ("values", "limits", "words"),
+    [
+        (np.ones(50), (0.0, 2.0), "same"),
+        (np.arange(5.0), (0.0, 2.0), "at least 10"),
+        (np.arange(50.0), (None, None), "no limit"),
+    ],
+)
+def test_what_cannot_be_judged_is_said(values: np.ndarray, limits: tuple, words: str) -> None:
+    with pytest.raises(CannotJudge, match=words):
+        capability(values, *limits)
+
+
+def test_limits_outside_every_value_and_the_record() -> None:
+    study = capability(
+        np.random.default_rng(2).normal(10, 1, 60), 20.0, 21.0, sd_within=Absent("why")
+    )
+    assert any("Every value" in note for note in study.cautions)
+    record = study.record()
+    assert json.dumps(record, allow_nan=False)
+    assert record["Cp"] == {"absent": "why"}
+    assert isinstance(study.Ppk, Interval)
+    assert study.figure().alt_text

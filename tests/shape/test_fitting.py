@@ -1,0 +1,186 @@
+"""Families: densities and maximum likelihood against SciPy, recovery of truth, units and bounds."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from linestudy.core import CannotJudge
+from linestudy.shape import NAMES, fit
+from linestudy.shape.families import FAMILIES, MIXTURE
+
+RNG = np.random.default_rng(20)
+TRUTH = {
+    "normal": RNG.normal(5.0, 0.3, 400),
+    "logistic": RNG.logistic(5.0, 0.3, 400),
+    "largest extreme value": RNG.gumbel(5.0, 0.3, 400),
+    "half-normal": np.abs(RNG.normal(0, 0.3, 400)),
+    "Rayleigh": RNG.rayleigh(0.3, 400),
+    "folded normal": np.abs(RNG.normal(0.4, 0.3, 400)),
+    "lognormal": RNG.lognormal(-1.0, 0.4, 400),
+    "gamma": RNG.gamma(3.0, 0.2, 400),
+    "Weibull": 0.4 * RNG.weibull(1.8, 400),
+    "gamma with threshold": 5.0 + RNG.gamma(4.0, 0.1, 400),
+    "lognormal with threshold": 5.0 + RNG.lognormal(-1.0, 0.5, 400),
+    MIXTURE: np.concatenate([RNG.normal(5, 0.2, 200), RNG.normal(6, 0.3, 200)]),
+}
+
+
+def bound_of(family: str) -> float | None:
+    return 0.0 if family != MIXTURE and FAMILIES[family].from_bound else None
+
+
+def test_every_family_is_tried() -> None:
+    assert set(TRUTH) == set(NAMES)
+
+
+@pytest.mark.parametrize("family", [name for name in NAMES if name != MIXTURE])
+def test_densities_are_scipys(family: str) -> None:
+    item = fit(TRUTH[family], family, bound_of(family))
+    x = np.quantile(TRUTH[family], [0.05, 0.3, 0.6, 0.95])
+    p = np.array(list(item.parameters.values()))
+    assert FAMILIES[family].logpdf(x, p) == pytest.approx(item.frozen().logpdf(x), rel=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("family", "scipy_name", "fixed"),
+    [
+        ("normal", "norm", {}),
+        ("logistic", "logistic", {}),
+        ("largest extreme value", "gumbel_r", {}),
+        ("half-normal", "halfnorm", {"floc": 0}),
+        ("Rayleigh", "rayleigh", {"floc": 0}),
+        ("folded normal", "foldnorm", {"floc": 0}),
+        ("lognormal", "lognorm", {"floc": 0}),
+        ("gamma", "gamma", {"floc": 0}),
+        ("Weibull", "weibull_min", {"floc": 0}),
+    ],
+)
+def test_maximum_likelihood_is_scipys(family: str, scipy_name: str, fixed: dict) -> None:
+    from scipy import stats
+
+    y = TRUTH[family]
+    distribution = getattr(stats, scipy_name)
+    theirs = distribution(*distribution.fit(y, **fixed)).logpdf(y).sum()
+    ours = fit(y, family, bound_of(family)).loglik
+    # Never below SciPy's maximum, and not above it by more than the search tolerance.
+    assert ours >= theirs - 1e-5
+    assert ours == pytest.approx(theirs, rel=1e-3)
+
+
+@pytest.mark.parametrize("family", [name for name in NAMES if name != MIXTURE])
+@pytest.mark.parametrize("n", [40, 300])
+def test_the_maximum_is_found_from_elsewhere_too(family: str, n: int) -> None:
+    # Second derivation: SciPy's BFGS from several other starts finds nothing better.
+    from scipy.optimize import minimize
+
+    item = FAMILIES[family]
+    for seed in range(4):
+        y = np.random.default_rng(seed).choice(TRUTH[family], n, replace=False)
+        ours = fit(y, family, bound_of(family))
+
+        def minus(u, y=y):
+            with np.errstate(all="ignore"):
+                value = -item.logpdf(y, item.unpack(u, y.min())).sum()
+            return value if np.isfinite(value) else 1e10
+
+        for shift in (-0.3, 0.0, 0.4):
+            best = minimize(
+                minus,
+                ours.free + shift,
+                method="Nelder-Mead",
+                options={"xatol": 1e-7, "fatol": 1e-9, "maxiter": 2000},
+            )
+            assert -best.fun <= ours.loglik + 0.02, (family, seed, shift)
+
+
+@pytest.mark.parametrize("family", NAMES)
+def test_distribution_functions_fit_together(family: str) -> None:
+    item = fit(TRUTH[family], family, bound_of(family))
+    q = np.array([0.00135, 0.2, 0.5, 0.9, 0.99865])
+    x = item.ppf(q)
+    assert item.cdf(x) == pytest.approx(q, rel=1e-6)
+    assert item.sf(x) == pytest.approx(1 - q, rel=1e-6)
+    # The density is the slope of the distribution function.
+    h = 1e-5 * (x[-1] - x[0])
+    slope = (item.cdf(x[1:4] + h) - item.cdf(x[1:4] - h)) / (2 * h)
+    assert item.pdf(x[1:4]) == pytest.approx(slope, rel=1e-4)
+    # Log likelihood is the sum of log densities.
+    assert item.loglik == pytest.approx(
+        item.logpdf(np.maximum(TRUTH[family], 1e-9)).sum(), rel=1e-6
+    )
+
+
+@pytest.mark.parametrize("family", NAMES)
+@pytest.mark.parametrize(("unit", "zero"), [(25.4, 0.0), (0.001, 0.0), (1.0, 100.0)])
+def test_another_unit_and_another_zero(family: str, unit: float, zero: float) -> None:
+    bound = bound_of(family)
+    one = fit(TRUTH[family], family, bound)
+    other = fit(TRUTH[family] * unit + zero, family, None if bound is None else bound * unit + zero)
+    q = [0.01, 0.5, 0.99]
+    # A threshold may lie far below on a flat likelihood; quantiles are what is compared.
+    assert other.ppf(q) == pytest.approx(one.ppf(q) * unit + zero, rel=2e-3)
+    assert other.loglik + one.n * np.log(unit) == pytest.approx(one.loglik, abs=0.05)
+
+
+@pytest.mark.parametrize("family", NAMES)
+def test_row_order_and_doubling(family: str) -> None:
+    y = TRUTH[family]
+    one = fit(y, family, bound_of(family))
+    shuffled = fit(np.random.default_rng(1).permutation(y), family, bound_of(family))
+    assert shuffled == one
+    twice = fit(np.concatenate([y, y]), family, bound_of(family))
+    assert twice.loglik == pytest.approx(2 * one.loglik, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    "family", ["normal", "gamma", "Weibull", "folded normal", "largest extreme value"]
+)
+def test_uncertainty_of_parameters_covers(family: str) -> None:
+    truth = fit(TRUTH[family], family, bound_of(family))
+    rng = np.random.default_rng(5)
+    held = 0
+    for _ in range(200):
+        again = fit(truth.rvs(300, rng), family, bound_of(family), uncertainty=True)
+        error = again.free - truth.free
+        held += error @ np.linalg.solve(again.covariance, error) < 5.991 if len(error) == 2 else 0
+    assert 0.90 <= held / 200 <= 0.99
+
+
+@settings(max_examples=20)
+@given(st.lists(st.floats(-5, 5), min_size=5, max_size=40))
+def test_any_values_are_fitted_or_refused_in_a_sentence(values: list[float]) -> None:
+    import warnings
+
+    for family in NAMES:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            said = None
+            try:
+                item = fit(np.round(values, 3), family, bound_of(family))
+            except CannotJudge as stop:
+                said = stop.reason
+            else:
+                assert np.isfinite(item.loglik) or item.loglik == np.inf
+            assert said is None or said.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("values", "family", "words"),
+    [
+        ([1.0] * 20, "normal", "same"),
+        ([1.0, 2.0], "normal", "at least 5"),
+        ([-0.1, 0.2, 0.3, 0.4, 0.5], "gamma", "below the bound"),
+        ([1.0, 2.0, 1.0, 2.0, 1.0], MIXTURE, "five different"),
+    ],
+)
+def test_what_cannot_be_fitted_is_said(values: list[float], family: str, words: str) -> None:
+    with pytest.raises(CannotJudge, match=words):
+        fit(values, family, 0.0)
+
+
+def test_an_unknown_family_is_a_mistake() -> None:
+    with pytest.raises(ValueError, match="unknown family"):
+        fit([1, 2, 3, 4, 5], "triangle")
