@@ -7,6 +7,7 @@ from linestudy.core.interval import Absent, Interval
 from linestudy.core.plain import plain
 from linestudy.core.randomness import DEFAULT_SEED, generator
 from linestudy.core.rounding import decimals_for, show
+from linestudy.core.showing import Shown, show_findings
 
 __all__ = [
     "DEFAULT_SEED",
@@ -18,9 +19,11 @@ __all__ = [
     "Interval",
     "LinestudyError",
     "Place",
+    "Shown",
     "Unjudged",
     "decimals_for",
     "generator",
     "plain",
     "show",
+    "show_findings",
 ]

@@ -3,5 +3,6 @@
 from linestudy.core.lazy import attach
 
 __getattr__, __dir__, __all__ = attach(
-    __name__, {"Study": "load", "open_study": "load", "start_study": "starter"}
+    __name__,
+    {"Study": "load", "find_study": "starter", "open_study": "load", "start_study": "starter"},
 )

@@ -178,6 +178,9 @@ class Data(_Strict):
     header_row: Annotated[int, Field(ge=1)] | None = None
     skip_rows_after_header: Annotated[int, Field(ge=0)] = 0
     sheet: Text | None = None
+    cells: Text | None = None
+    largest_mb: Positive = 400.0
+    engine: Literal["duckdb", "spark"] = "duckdb"
     unit: Text | None = None
     time_format: Text | None = None
     set_aside_verdict: dict[str, Text] = Field(default_factory=dict)

@@ -161,3 +161,36 @@ def submission_notebooks() -> Path | None:
         if place.is_dir():
             return place
     return None
+
+
+def find_study() -> Path:
+    """The study folder that a notebook is about.
+
+    Returns
+    -------
+    pathlib.Path
+        What the environment variable LINESTUDY_STUDY names; else the folder above the
+        notebook, if it is a study (as after ``linestudy new``); else the sample study.
+
+    Raises
+    ------
+    InputError
+        None of them is there.
+
+    Examples
+    --------
+    >>> find_study().name
+    'fork_receptacle'
+    """
+    named = os.environ.get("LINESTUDY_STUDY")
+    if named:
+        return Path(named)
+    for place in (Path(".."), Path(".")):
+        if (place / "study.toml").is_file():
+            return place
+    sample = Path(__file__).resolve().parents[3] / "sample_data" / "fork_receptacle"
+    if sample.is_dir():
+        return sample
+    raise InputError(
+        "study.toml", "is neither here nor in the folder above", "name your folder: STUDY = '...'"
+    )

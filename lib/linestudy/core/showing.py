@@ -1,0 +1,70 @@
+"""Several findings, one below the other, as a notebook cell ends with them."""
+
+from __future__ import annotations
+
+import html
+from dataclasses import dataclass
+
+from linestudy.core.finding import Finding
+from linestudy.core.findings import Findings
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Findings to be looked at together.
+
+    Attributes
+    ----------
+    findings : tuple of Finding
+    pictures : bool
+        Whether each finding's picture is drawn below it.
+    nothing : str
+        What is said where there are none.
+    """
+
+    findings: tuple[Finding, ...]
+    pictures: bool
+    nothing: str
+
+    def __repr__(self) -> str:
+        return "\n".join(item.statement for item in self.findings) or self.nothing
+
+    def _repr_html_(self) -> str:
+        if not self.findings:
+            return f"<p>{html.escape(self.nothing)}</p>"
+        return "".join(self._one(item) for item in self.findings)
+
+    def _one(self, item: Finding) -> str:
+        text = item._repr_html_()
+        figure = item.figure() if self.pictures else None
+        return text + (getattr(figure, "_repr_html_", str)() if figure is not None else "")
+
+
+def show_findings(
+    findings: Findings, characteristic: str | None, *place: str, pictures: bool = True
+) -> Shown:
+    """Show what was found about a characteristic, table, statement, cautions and picture.
+
+    Parameters
+    ----------
+    findings : Findings
+        From a room's ``evaluate``, or from a whole evaluation.
+    characteristic : str or None
+        Characteristic id; None for findings about the study as a whole.
+    *place : str
+        Beginning of the place in results.json, for example ``"gauges", "camera"``.
+    pictures : bool
+        Whether to draw the pictures.
+
+    Returns
+    -------
+    Shown
+        Shows itself in a notebook; where nothing was found it says so.
+
+    Examples
+    --------
+    >>> show_findings(Findings(), "throat", "gauges")
+    Nothing was recorded here, so nothing can be said about it.
+    """
+    chosen = tuple(findings.of(characteristic, *place).values())
+    return Shown(chosen, pictures, "Nothing was recorded here, so nothing can be said about it.")
