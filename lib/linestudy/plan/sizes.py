@@ -88,7 +88,7 @@ def chance_to_show(n: int, true_index: float, required: float, confidence: float
     Examples
     --------
     >>> round(chance_to_show(100, 2.0, 1.67), 2)
-    0.74
+    0.77
     """
     from scipy.stats import nct
 
@@ -132,7 +132,7 @@ def sample_size(
     Examples
     --------
     >>> sample_size(2.0, 1.33).n
-    25
+    24
     """
     if true_index <= required:
         raise CannotJudge("No sample shows an index above a value that it does not exceed.")

@@ -1,0 +1,57 @@
+"""Every notebook runs from top to bottom, on the sample study and on one with nothing in common."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import nbformat
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+NOTEBOOKS = sorted(
+    p.relative_to(ROOT / "notebooks")
+    for p in (ROOT / "notebooks").rglob("*.ipynb")
+    if ".ipynb_checkpoints" not in p.parts
+)
+STUDIES = {
+    "sample": ROOT / "sample_data" / "fork_receptacle",
+    "other": Path(__file__).parent / "other_study",
+    "partial": Path(__file__).parent / "partial_study",
+}
+
+
+@pytest.mark.parametrize("study", list(STUDIES))
+@pytest.mark.parametrize("name", NOTEBOOKS, ids=lambda p: p.stem)
+def test_runs_from_top_to_bottom(
+    name: Path, study: str, run_notebook: Callable[[Path, Path], nbformat.NotebookNode]
+) -> None:
+    notebook = run_notebook(ROOT / "notebooks" / name, STUDIES[study])
+    for cell in notebook.cells:
+        for output in cell.get("outputs", []):
+            assert output.output_type != "error"
+            # Nothing on standard error: no warning ever reaches the reader.
+            assert output.get("name") != "stderr", output.get("text")
+
+
+def test_each_submission_notebook_opens_with_its_question_and_names_its_folder_once() -> None:
+    for name in NOTEBOOKS:
+        cells = nbformat.read(ROOT / "notebooks" / name, as_version=4).cells
+        if name.parent.name != "submission":
+            continue
+        opening = cells[0].source
+        for words in ("**Question:**", "**For**", "**You need**", "**The customer will ask**"):
+            assert words in opening, name
+        named = [c for c in cells if c.cell_type == "code" and "STUDY =" in c.source]
+        assert len(named) == 1
+        assert named[0] in cells[:3]
+        assert "parameters" in named[0].metadata.tags
+
+
+def test_findings_are_shown_as_tables() -> None:
+    from linestudy.core import Findings, Unjudged, show_findings
+
+    findings = Findings()
+    findings.add("a", ("shape",), Unjudged("Distribution", "Only one part."))
+    assert "<table>" in show_findings(findings, "a")._repr_html_()
+    assert "Nothing was recorded" in show_findings(findings, "b")._repr_html_()
