@@ -177,7 +177,8 @@ def serial(
     spread = float(1 + 2 * (r[1 : window + 1] ** 2).sum())
     mean_factor = max(float(worth[window - 1]), 1.0)
     spread = max(spread, 1.0)
-    small = np.abs(r[1:]) < SPENT
+    # In a short run chance alone exceeds that; three standard errors of no correlation pass.
+    small = np.abs(r[1:]) < max(SPENT, 3 / math.sqrt(n))
     # The first lag from which on the correlation stays small over as long a stretch again.
     spacing = _first_lasting(small)
     error = _lag1_error(r, n)

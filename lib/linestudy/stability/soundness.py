@@ -115,7 +115,7 @@ def frozen_stretches(values: Any) -> list[tuple[int, int]]:
     --------
     >>> import numpy as np
     >>> y = np.random.default_rng(1).normal(size=400).round(1)
-    >>> y[100:130] = 0.3
+    >>> y[100:130] = 7.7
     >>> frozen_stretches(y)
     [(100, 129)]
     """

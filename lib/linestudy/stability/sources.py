@@ -126,7 +126,7 @@ def sources(
     >>> run = pd.DataFrame({"order": n, "station": np.where(n % 2, "a", "b"),
     ...     "value": 1.0 * (n % 2) + 0.1 * np.random.default_rng(1).normal(size=400)})
     >>> round(sources(run).shares["station"].estimate, 2)
-    0.96
+    0.97
     """
     y = table[value].to_numpy(dtype=float)
     x = table[order].to_numpy(dtype=float)

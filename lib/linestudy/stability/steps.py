@@ -306,11 +306,13 @@ def _joint(
     head = len(columns)
     columns += [(index >= cut).astype(float) for cut in cuts]
     design = np.column_stack(columns)
-    inverse = np.linalg.pinv(design.T @ design)
-    beta = inverse @ (design.T @ (y - y.mean()))
+    keep = _clear_of(cuts, y.size)
+    used = design[keep]
+    inverse = np.linalg.pinv(used.T @ used)
+    beta = inverse @ (used.T @ (y - y.mean())[keep])
     fitted = design @ beta + y.mean()
-    df = max(y.size - design.shape[1], 1)
-    noise = math.sqrt(float(np.square(y - fitted).sum()) / df)
+    df = max(int(keep.sum()) - design.shape[1], 1)
+    noise = math.sqrt(float(np.square((y - fitted)[keep]).sum()) / df)
     reach = float(student.ppf((1 + confidence) / 2, df))
     wide = _position_reach(confidence)
     found = []
@@ -340,6 +342,16 @@ def _joint(
             }
         )
     return found, fitted
+
+
+def _clear_of(cuts: list[int], n: int) -> Any:
+    """Blocks that no step runs through: the one on each side of a cut may be mixed."""
+    keep = np.ones(n, dtype=bool)
+    edges = [0, *cuts, n]
+    for before, cut, after in zip(edges[:-2], cuts, edges[2:], strict=True):
+        if min(cut - before, after - cut) > 6:
+            keep[cut - 1 : cut + 1] = False
+    return keep
 
 
 @lru_cache(maxsize=8)

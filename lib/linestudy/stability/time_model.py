@@ -156,6 +156,9 @@ def time_model(
     if batch is not None:
         labels = np.asarray(pd.factorize(pd.array(batch))[0])[inside]
         steps = _step_share(labels[np.unique(groups, return_index=True)[1]], means)
+    # Means also scatter by chance; the shares are of what moves beyond that.
+    real = _real_share(means, sizes, rest)
+    trend, steps = min(trend / real, 1.0), min(steps / real, 1.0)
     normal_p = _normal(y)
     moves = location_p < _LEVEL and between > _MATTERS
     widens = spread_p < _LEVEL and ratio**2 > 1 + 10 * _MATTERS
@@ -187,6 +190,13 @@ def _between(means: Any, sizes: Any, rest: Any) -> tuple[float, float]:
     usual = (n - (sizes.astype(float) ** 2).sum() / n) / (k - 1)
     component = max((above - within) / usual, 0.0)
     return component / (component + within), float(fdtrc(k - 1, n - k, above / within))
+
+
+def _real_share(means: Any, sizes: Any, rest: Any) -> float:
+    """Share of the variance of subgroup means that is not left over from the spread within."""
+    total = float(means.var(ddof=1))
+    chance = float(rest @ rest) / (int(sizes.sum()) - sizes.size) * float((1 / sizes).mean())
+    return min(max(1 - chance / total, 0.05), 1.0) if total > 0 else 1.0
 
 
 def _spread(groups: Any, rest: Any, sizes: Any) -> tuple[float, float]:

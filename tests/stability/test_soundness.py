@@ -1,0 +1,91 @@
+"""Bad records: named with their place, never repaired silently."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from linestudy.core import CannotJudge
+from linestudy.stability import soundness
+from linestudy.stability.soundness import frozen_stretches
+
+
+def table(n: int = 2000, seed: int = 1) -> pd.DataFrame:
+    rng = np.random.default_rng(seed)
+    begin = pd.Timestamp("2025-01-01")
+    return pd.DataFrame(
+        {
+            "order": np.arange(1.0, n + 1),
+            "time": begin + pd.to_timedelta(np.arange(n) * 0.23, unit="s"),
+            "value": (2.8 + 0.006 * rng.normal(size=n)).round(3),
+            "subgroup": np.arange(n) // 5,
+        }
+    )
+
+
+def kinds(frame: pd.DataFrame) -> list[str]:
+    return [note["what"] for note in soundness(frame).notes]
+
+
+def test_a_sound_record() -> None:
+    study = soundness(table())
+    assert study.notes == ()
+    assert "Nothing odd" in study.statement
+    assert study.figure() is None
+
+
+def test_frozen_camera() -> None:
+    frame = table()
+    frame.loc[700:759, "value"] = 2.8031
+    study = soundness(frame)
+    note = study.notes[0]
+    assert note["what"].startswith("the same value")
+    assert (note["first"], note["last"], note["count"]) == (701, 760, 60)
+    assert any("set_aside" in text for text in study.cautions)
+    assert len(study.table()) == 1
+
+
+@given(st.integers(0, 3000), st.sampled_from([0.001, 0.003, 0.006]))
+def test_resolution_alone_is_not_a_frozen_camera(seed: int, step: float) -> None:
+    y = np.random.default_rng(seed).normal(2.8, 0.006, 1500)
+    assert frozen_stretches(np.round(y / step) * step) == []
+
+
+def test_order_repeats_jumps_back_and_gaps() -> None:
+    frame = table(400)
+    frame.loc[200, "order"] = 200.0
+    assert "order numbers that repeat" in kinds(frame)
+    frame = table(400)
+    frame.loc[200:, "order"] -= 50
+    assert "order numbers that go back" in kinds(frame)
+    frame = table(400)
+    frame.loc[200:, "order"] += 5000
+    assert "a gap in the order numbers" in kinds(frame)
+
+
+def test_clock_that_jumps() -> None:
+    frame = table(400)
+    frame.loc[200:, "time"] -= pd.Timedelta(hours=1)
+    assert kinds(frame) == ["a clock that jumps back"]
+
+
+def test_subgroup_columns() -> None:
+    frame = table(400)
+    frame["subgroup"] = np.where(np.arange(400) < 200, np.arange(400) // 5, 100 + np.arange(400) // 2)
+    assert any("changes meaning" in kind for kind in kinds(frame))
+    frame["subgroup"] = np.arange(400) // 5 % 10
+    assert "subgroup labels that come back later" in kinds(frame)
+    frame["subgroup"] = pd.array(np.arange(400) // 5, dtype="Int64")
+    frame.loc[0:3, "subgroup"] = pd.NA
+    assert kinds(frame) == ["subgroups of one part"]
+
+
+def test_coarse_resolution_and_too_few() -> None:
+    frame = table(400)
+    frame["value"] = frame["value"].round(1)
+    frame.loc[5, "value"] = 2.9
+    assert any("too coarse" in text for text in soundness(frame).cautions)
+    with pytest.raises(CannotJudge):
+        soundness(frame.iloc[:1])
