@@ -20,8 +20,12 @@ def run_notebook() -> Callable[[Path, Path], nbformat.NotebookNode]:
         os.environ["LINESTUDY_STUDY"] = str(study)
         os.environ["OPENBLAS_NUM_THREADS"] = "1"
         try:
-            client = NotebookClient(notebook, timeout=180, kernel_name="python3",
-                                    resources={"metadata": {"path": str(file.parent)}})
+            client = NotebookClient(
+                notebook,
+                timeout=180,
+                kernel_name="python3",
+                resources={"metadata": {"path": str(file.parent)}},
+            )
             client.execute()
         finally:
             del os.environ["LINESTUDY_STUDY"]
