@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from linestudy.core import CannotJudge
 from linestudy.stability import KINDS, chart, chart_summaries, d2, from_table, summarise
 
@@ -56,7 +57,9 @@ def test_individuals_by_hand() -> None:
     y = np.array([10.0, 12.0, 11.0, 13.0, 9.0, 10.0])
     study = chart(y)
     # E2 = 2.660 of the tables.
-    assert study.limits[1] - study.centre == pytest.approx(2.660 * np.abs(np.diff(y)).mean(), rel=1e-3)
+    assert study.limits[1] - study.centre == pytest.approx(
+        2.660 * np.abs(np.diff(y)).mean(), rel=1e-3
+    )
     assert study.chart == "individuals and moving range"
 
 

@@ -6,9 +6,10 @@ import math
 
 import numpy as np
 import pytest
+from scipy.stats import binom, norm, poisson
+
 from linestudy.core import CannotJudge
 from linestudy.stability import advise, counts
-from scipy.stats import binom, norm, poisson
 
 
 def test_p_chart_by_hand() -> None:

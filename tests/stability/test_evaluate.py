@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+
 from linestudy.core import Findings, Unjudged
 from linestudy.records import read
 from linestudy.stability import ChartStudy, StepsStudy, TimeModel, WearStudy, evaluate

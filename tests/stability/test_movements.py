@@ -7,11 +7,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.stats import linregress
+
 from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.simulate.process import Process, run
 from linestudy.stability import run_components, sources, steps, time_model, wear
 from linestudy.stability.steps import _position_reach
-from scipy.stats import linregress
 
 DATA = Path(__file__).parent / "data"
 
@@ -118,7 +119,11 @@ def test_nothing_to_find() -> None:
     study = steps(np.random.default_rng(8).normal(size=5000))
     assert study.believed == 0
     assert "No step" in study.statement
-    for bad in (np.ones(100), np.arange(10.0), np.cumsum(np.random.default_rng(9).normal(size=200))):
+    for bad in (
+        np.ones(100),
+        np.arange(10.0),
+        np.cumsum(np.random.default_rng(9).normal(size=200)),
+    ):
         with pytest.raises(CannotJudge):
             steps(bad)
 
@@ -143,8 +148,8 @@ def test_components_of_dyestuff() -> None:
     dye = rdata("lme4", "Dyestuff")
     table = pd.DataFrame({"coil": dye["Batch"], "value": dye["Yield"].astype(float)})
     study = run_components(table, ("coil",))
-    assert study.variance["coil"].estimate**0.5 == pytest.approx(42.001, abs=5e-4)
-    assert study.variance["within"].estimate**0.5 == pytest.approx(49.510, abs=5e-4)
+    assert study.variance["coil"].estimate ** 0.5 == pytest.approx(42.001, abs=5e-4)
+    assert study.variance["within"].estimate ** 0.5 == pytest.approx(49.510, abs=5e-4)
 
 
 def test_unbalanced_components_are_unbiased() -> None:

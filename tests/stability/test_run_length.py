@@ -6,8 +6,9 @@ import math
 
 import numpy as np
 import pytest
+from scipy.stats import norm
+
 from linestudy.core import CannotJudge, Interval
-from linestudy.stability import rules as r
 from linestudy.stability import (
     cusum_run_length,
     design_cusum,
@@ -16,8 +17,8 @@ from linestudy.stability import (
     run_length,
     sequential,
 )
+from linestudy.stability import rules as r
 from linestudy.stability.run_length import average_run_length
-from scipy.stats import norm
 
 
 def test_three_sigma() -> None:

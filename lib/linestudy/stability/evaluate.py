@@ -52,7 +52,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
         At ``("stability",)`` the chart, and below it ``run`` (soundness of the record),
         ``serial``, ``sources``, ``components``, ``wear``, ``steps``, ``time_model``,
         ``between_within``, ``small_shifts``, ``residual`` (where subgroup means correlate),
-        ``phases`` (where events are named), ``run_length`` and ``advice``; where study.toml sets
+        ``by_event`` (a centre for each phase, where events are named), ``run_length`` and ``advice``; where study.toml sets
         periods aside, ``with_set_aside`` holds the chart of all parts. Bin counts: at
         ``("bin_chart",)`` of the study.
 
@@ -103,7 +103,7 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
         )
     marks = tuple(at for at, _ in events_of(study, item))
     if marks:
-        below(("phases",), "Chart by phases", lambda: _chart(study, unit, groups(), phases=marks))
+        below(("by_event",), "Chart by phases", lambda: _chart(study, unit, groups(), phases=marks))
     below(("run_length",), "Run length of the rules", lambda: _run_length(study, main))
     below(
         ("advice",),

@@ -54,13 +54,11 @@ class SoundnessStudy(Finding):
     def table(self) -> pd.DataFrame:
         import pandas as pd
 
-        return pd.DataFrame(
-            [
-                (n["what"], show(float(n["first"])), show(float(n["last"])), n["count"])
-                for n in self.notes
-            ],
-            columns=["what", "from order", "to order", "parts"],
-        )
+        rows = [
+            (n["what"], show(float(n["first"])), show(float(n["last"])), str(n["count"]))
+            for n in self.notes
+        ] or [("nothing odd", "", "", "")]
+        return pd.DataFrame(rows, columns=["what", "from order", "to order", "parts"])
 
 
 def soundness(table: pd.DataFrame, unit: str = "") -> SoundnessStudy:

@@ -96,7 +96,7 @@ class StepsStudy(Finding):
                 s["event"],
             )
             for s in self.steps
-        ]
+        ] or [("none to be believed", "", "", "")]
         return pd.DataFrame(
             rows, columns=["at order", f"step{unit}", "p, search included", "event"]
         )
