@@ -8,6 +8,7 @@ __getattr__, __dir__, __all__ = attach(
         "FileAccount": "ledger",
         "Ledger": "ledger",
         "Records": "read",
+        "Screening": "screening",
         "Source": "read",
         "propose": "propose",
         "read": "read",

@@ -1,10 +1,13 @@
-"""Files of a study folder as tables of text, before anything is believed about them."""
+"""A study's files as bytes: found inside the folder, unpacked within bounds, never run."""
 
 from __future__ import annotations
 
 import difflib
 import gzip
 import hashlib
+import io
+import zipfile
+import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,14 +18,8 @@ if TYPE_CHECKING:
 
     from linestudy.study.model import Data
 
-#: A study's file is somebody else's data; more than this is not read into memory.
-LARGEST_BYTES = 400_000_000
 
-_DELIMITERS = (",", ";", "\t", "|")
-_UNPACKED_LIMIT = 2_000_000_000
-
-
-def locate(folder: Path, name: str) -> Path:
+def locate(folder: Path, name: str, largest_mb: float = 400.0) -> Path:
     """The file's path, once it is certain that it lies inside the folder.
 
     Parameters
@@ -31,6 +28,8 @@ def locate(folder: Path, name: str) -> Path:
         The study folder.
     name : str
         Path from study.toml, relative to the folder.
+    largest_mb : float
+        Most megabytes the file may have.
 
     Returns
     -------
@@ -39,29 +38,38 @@ def locate(folder: Path, name: str) -> Path:
     Raises
     ------
     InputError
-        Absent, a folder, too large, or reached through a link that leads outside.
+        Absent, a folder, empty, too large, or outside the folder (.., absolute, a link).
     """
-    path = folder / name.replace("\\", "/")
-    if not path.is_file():
+    inner = name.replace("\\", "/")
+    try:
+        path = folder / inner
+        if not path.resolve().is_relative_to(folder.resolve()):
+            raise InputError(name, "leads out of the study folder", "copy the file into it")
+        found = path.is_file()
+    except (ValueError, OSError, RuntimeError):
+        raise InputError(name, "is not the name of a file", "mend study.toml") from None
+    if not found:
         close = difflib.get_close_matches(name, _files_of(folder), n=1, cutoff=0.4)
         hint = f'did you mean "{close[0]}"?' if close else "put it there or mend study.toml"
         raise InputError(name, "is not in the study folder", hint)
-    if not path.resolve().is_relative_to(folder.resolve()):
-        raise InputError(name, "is a link that leads out of the study folder", "copy the file in")
     size = path.stat().st_size
     if size == 0:
         raise InputError(name, "is empty", "put the data into it or take it out of study.toml")
-    if size > LARGEST_BYTES:
-        raise InputError(
-            name,
-            f"has {size / 1e6:.0f} MB, more than the {LARGEST_BYTES / 1e6:.0f} MB read at once",
-            "make a line log of it first",
-        )
+    if size > largest_mb * 1e6:
+        raise _too_large(name, largest_mb)
     return path
 
 
 def _files_of(folder: Path) -> list[str]:
     return [str(p.relative_to(folder)) for p in sorted(folder.rglob("*"))[:2000] if p.is_file()]
+
+
+def _too_large(name: str, largest_mb: float) -> InputError:
+    return InputError(
+        name,
+        f"has more than the {largest_mb:g} MB that are read at once",
+        "raise largest_mb in its [[data]] table, or make a line log of it",
+    )
 
 
 def sha256(path: Path) -> str:
@@ -73,112 +81,101 @@ def sha256(path: Path) -> str:
     return digest.hexdigest()
 
 
-def read_text_table(path: Path, data: Data) -> pd.DataFrame:
-    """A file's cells as text, one column per header, nothing converted.
+def content(path: Path, data: Data) -> tuple[bytes, str]:
+    """A file's bytes, unpacked, and the suffix that tells their kind.
 
     Parameters
     ----------
     path : pathlib.Path
-        csv, csv.gz, tsv or parquet.
+        Plain, ``.gz``, or a ``.zip`` with one member.
     data : linestudy.study.model.Data
-        How the file is written.
+        Its ``largest_mb`` bounds what is unpacked.
 
     Returns
     -------
-    pandas.DataFrame
-        Text in every cell; the index counts data rows from 0.
+    raw : bytes
+    suffix : str
+        Lower case with its dot, of the file inside.
 
     Raises
     ------
     InputError
-        Not readable as a table.
+        Cannot be unpacked, unpacks to too much, or is a zip with other than one plain member.
     """
-    import pandas as pd
-
-    if path.suffix == ".parquet":
-        try:
-            table = pd.read_parquet(path)
-        except Exception as error:
-            raise InputError(
-                data.file, f"is not parquet ({type(error).__name__})", "write it again"
-            ) from None
-        return table.astype(object).where(table.notna(), "").map(_as_text)
-    text = _decoded(path, data)
-    header = (data.header_row or 1) - 1
-    lines = text.split("\n", header + 1)
-    if len(lines) <= header or not lines[header].strip():
-        raise InputError(data.file, "has no header row", "name the columns in its first row")
-    delimiter = data.delimiter or _delimiter(lines[header])
-    import io
-
+    limit = int(data.largest_mb * 1e6)
+    suffix = path.suffix.lower()
     try:
-        table = pd.read_csv(
-            io.StringIO(text),
-            sep=delimiter,
-            dtype=str,
-            keep_default_na=False,
-            skiprows=header,
-            skip_blank_lines=False,
-            index_col=False,
-        )
-    except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
-        what = " ".join(str(error).split())
-        raise InputError(
-            data.file, f"cannot be read as a table ({what})", "check its delimiter"
-        ) from None
-    if data.skip_rows_after_header:
-        table = table.iloc[data.skip_rows_after_header :]
-    table.columns = [str(name).strip() for name in table.columns]
-    # Blank lines at the end are not rows; blank lines between rows stay and are counted.
-    filled = (table != "").any(axis=1).to_numpy().nonzero()[0]
-    table = table.iloc[: filled[-1] + 1] if filled.size else table.iloc[:0]
-    return table.fillna("")
-
-
-def _as_text(value: object) -> str:
-    return value if isinstance(value, str) else str(value)
-
-
-def _decoded(path: Path, data: Data) -> str:
-    try:
-        if path.suffix == ".gz":
+        if suffix == ".gz":
             with gzip.open(path) as stream:
-                raw = stream.read(_UNPACKED_LIMIT + 1)
-            if len(raw) > _UNPACKED_LIMIT:
-                raise InputError(
-                    data.file, "unpacks to more than 2 GB", "make a line log of it first"
-                )
+                raw = stream.read(limit + 1)
+            suffix = Path(path.stem).suffix.lower() or ".csv"
+        elif suffix == ".zip":
+            raw, suffix = _member(path, data, limit)
         else:
             raw = path.read_bytes()
-    except (OSError, EOFError) as error:
+    except (OSError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError) as error:
         raise InputError(data.file, f"cannot be unpacked ({error})", "write it again") from None
-    encoding = data.encoding or _encoding(raw)
-    try:
-        text = raw.decode(encoding)
-    except (UnicodeDecodeError, LookupError):
+    except (RuntimeError, ValueError):
+        # zipfile says of an encrypted member that it is a RuntimeError.
         raise InputError(
-            data.file, f"is not {encoding} text", 'name its encoding in study.toml, e.g. "cp1252"'
+            data.file, "is a zip that is locked or damaged", "give it without password"
         ) from None
-    return text.replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "�")
+    if len(raw) > limit:
+        raise _too_large(data.file, data.largest_mb)
+    if not raw:
+        raise InputError(data.file, "is empty", "put the data into it")
+    return raw, suffix
 
 
-def _encoding(raw: bytes) -> str:
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return "utf-16"
+def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:
+    """The one member of a zip; its name is only looked at, nothing is written to disk."""
+    with zipfile.ZipFile(path) as bundle:
+        members = [info for info in bundle.infolist() if not info.is_dir()]
+        if len(members) != 1:
+            raise InputError(
+                data.file,
+                f"is a zip with {len(members)} files inside",
+                "give one file per [[data]] table",
+            )
+        info = members[0]
+        name = info.filename.replace("\\", "/")
+        unsafe = name.startswith("/") or ":" in name or ".." in name.split("/")
+        link = (info.external_attr >> 16) & 0o170000 == 0o120000
+        if unsafe or link:
+            raise InputError(
+                data.file,
+                f'is a zip whose member "{name[:60]}" leads outside',
+                "pack the plain file",
+            )
+        with bundle.open(info) as stream:
+            return stream.read(limit + 1), Path(name).suffix.lower()
+
+
+def guarded_workbook(raw: bytes, data: Data) -> io.BytesIO:
+    """Bytes of a workbook once it is known what they unpack to.
+
+    Raises
+    ------
+    InputError
+        Not a zip container, or one that unpacks to more than ``largest_mb``.
+    """
     try:
-        raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return "cp1252"
-    return "utf-8-sig"
-
-
-def _delimiter(header: str) -> str:
-    return max(_DELIMITERS, key=header.count)
+        with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
+            total = sum(info.file_size for info in bundle.infolist())
+    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
+        raise InputError(data.file, "is not an xlsx workbook", "save it again as xlsx") from None
+    if total > data.largest_mb * 1e6:
+        raise _too_large(data.file, data.largest_mb)
+    return io.BytesIO(raw)
 
 
 def line_of(data: Data, row: int) -> int:
-    """Line of the file in which a data row stands, counting the header."""
-    return (data.header_row or 1) + data.skip_rows_after_header + row + 1
+    """Line of the file in which a row stands.
+
+    Tables carry it as their index (row of the sheet for a workbook, row counted
+    from 1 for parquet).
+    """
+    return row
 
 
 def column(table: pd.DataFrame, name: str, data: Data) -> pd.Series:
@@ -187,14 +184,17 @@ def column(table: pd.DataFrame, name: str, data: Data) -> pd.Series:
     Raises
     ------
     InputError
-        No such column; the message names the nearest.
+        No such column, or more than one; the message names the nearest.
     """
+    where = f"{data.file} line {table.attrs.get('header_line', 1)}"
     if name in table.columns:
         found = table[name]
-        return found.iloc[:, 0] if getattr(found, "ndim", 1) == 2 else found
+        if getattr(found, "ndim", 1) == 2:
+            raise InputError(where, f'has the column "{name}" twice', "rename one of them")
+        return found
     names = [str(n) for n in table.columns]
     close = difflib.get_close_matches(name, names, n=1, cutoff=0.4)
     lowered = [n for n in names if n.lower() == name.lower()]
     hint = lowered or close
     todo = f'did you mean "{hint[0]}"?' if hint else f"its columns are {', '.join(names[:12])}"
-    raise InputError(f"{data.file} line {data.header_row or 1}", f'has no column "{name}"', todo)
+    raise InputError(where, f'has no column "{name}"', todo)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,60 +10,20 @@ from numpy.typing import NDArray
 
 from linestudy.core import InputError
 from linestudy.records.files import line_of
+from linestudy.records.units import unit_factor
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.study.model import Data
 
-#: Factors to millimetre, for lengths only; other units must already agree.
-_TO_MM = {
-    "mm": 1.0,
-    "µm": 1e-3,
-    "μm": 1e-3,
-    "um": 1e-3,
-    "in": 25.4,
-    "inch": 25.4,
-    "m": 1e3,
-    "cm": 10.0,
-}
-
-
-def unit_factor(given: str | None, wanted: str | None, file: str) -> float:
-    """What a file's numbers are multiplied by to be in the characteristic's unit.
-
-    Parameters
-    ----------
-    given, wanted : str or None
-        Unit of the file and of the characteristic; None or equal units give 1.
-    file : str
-        For the message.
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    InputError
-        The units cannot be converted into each other.
-
-    Examples
-    --------
-    >>> unit_factor("inch", "mm", "run.csv")
-    25.4
-    """
-    if given is None or wanted is None or given == wanted:
-        return 1.0
-    if given in _TO_MM and wanted in _TO_MM:
-        return _TO_MM[given] / _TO_MM[wanted]
-    raise InputError(
-        file, f'unit "{given}" is not that of the characteristic, "{wanted}"', "mend the unit"
-    )
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
+_WITH_UNIT = re.compile(rf"({_NUMBER})\s*([A-Za-zµμ°Ω%\"]{{1,12}})")
+_SPACES = ("\u00a0", "\u202f", "\u2009")
 
 
 def to_numbers(
-    cells: pd.Series, data: Data, factor: float = 1.0
+    cells: pd.Series, data: Data, unit: str | None = None
 ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
     """Text cells as numbers.
 
@@ -70,9 +31,10 @@ def to_numbers(
     ----------
     cells : pandas.Series of str, shape (n,)
     data : linestudy.study.model.Data
-        Sentinels for "no reading", decimal and thousands marks.
-    factor : float
-        Multiplies every number (unit conversion).
+        Sentinels for "no reading", decimal and thousands marks, and the unit of the
+        file; a unit written in the cell ("2,801 mm") overrides it for that cell.
+    unit : str, optional
+        Unit the numbers are wanted in; none is converted when absent.
 
     Returns
     -------
@@ -87,34 +49,69 @@ def to_numbers(
     """
     import pandas as pd
 
+    factor = 1.0 if unit is None else unit_factor(data.unit, unit, data.file)
     text = cells.str.strip()
-    missing = text.isin([mark.strip() for mark in data.missing])
-    if data.thousands:
-        text = text.str.replace(data.thousands, "", regex=False)
-    if data.decimal != ".":
-        text = text.str.replace(data.decimal, ".", regex=False)
-    numbers = pd.to_numeric(text.where(~missing, "nan"), errors="coerce").to_numpy(dtype=float)
+    missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
+    text = _plain(text, data)
+    parsed = pd.to_numeric(text.where(~missing, "nan"), errors="coerce")
+    numbers = np.array(parsed, dtype=float, copy=True)
     # A sentinel may be written 9999 in study.toml and 9999.000 in the file.
     for mark in data.missing:
         try:
-            missing |= numbers == float(mark)
+            missing = missing | (numbers == float(mark))
         except ValueError:
             continue
-    wrong = ~np.isfinite(numbers) & ~missing.to_numpy()
+    wrong = ~np.isfinite(numbers) & ~missing
+    numbers = numbers * factor
     if wrong.any():
-        row = int(np.flatnonzero(wrong)[0])
-        found = str(cells.iloc[row])
-        raise InputError(
-            f"{data.file} line {line_of(data, int(cells.index[row]))}",
-            f'"{found[:40]}" stands in column "{cells.name}" where a number belongs',
-            "correct it, or list it under missing = [...] in study.toml",
-        )
-    none = missing.to_numpy(dtype=bool)
-    return np.where(none, np.nan, numbers * factor), none
+        numbers[wrong] = _cells_with_units(text[wrong], cells[wrong], data, unit)
+    return np.where(missing, np.nan, numbers), missing
+
+
+def _plain(text: pd.Series, data: Data) -> pd.Series:
+    """Marks of the file's own writing replaced, so that a number reads as one everywhere."""
+    if data.thousands:
+        text = text.str.replace(data.thousands, "", regex=False)
+        if data.thousands == " ":
+            for space in _SPACES:
+                text = text.str.replace(space, "", regex=False)
+    if data.decimal == ",":
+        # A point in a file with decimal commas is no decimal mark; it must not be read as one.
+        text = text.str.replace(".", "\x00", regex=False).str.replace(",", ".", regex=False)
+    return text
+
+
+def _cells_with_units(
+    text: pd.Series, cells: pd.Series, data: Data, unit: str | None
+) -> NDArray[np.float64]:
+    """Cells that are no bare number: number and unit, or an error that names the line."""
+    values = np.empty(len(text))
+    for position, plain in enumerate(text.tolist()):
+        match = _WITH_UNIT.fullmatch(plain)
+        number = float(match[1]) if match else np.nan
+        if match is None or not np.isfinite(number):
+            raise _no_number(cells, position, data)
+        where = f"{data.file} line {line_of(data, int(cells.index[position]))}"
+        values[position] = number * unit_factor(match[2], unit or data.unit or match[2], where)
+    return values
+
+
+def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
+    found = str(cells.iloc[position])
+    todo = "correct it, or list it under missing = [...] in study.toml"
+    if data.decimal == "." and re.fullmatch(r"\s*[-+]?\d+,\d+\s*", found):
+        todo = 'write decimal = "," (or thousands = ",") in its [[data]] table'
+    elif data.decimal == "," and re.fullmatch(r"\s*[-+]?\d+\.\d+\s*", found):
+        todo = 'take decimal = "," out of its [[data]] table, or write thousands = "."'
+    return InputError(
+        f"{data.file} line {line_of(data, int(cells.index[position]))}",
+        f'"{found[:40]}" stands in column "{cells.name}" where a number belongs',
+        todo,
+    )
 
 
 def to_times(cells: pd.Series, data: Data) -> pd.Series:
-    """Text cells as clock times.
+    """Text cells as clock times; times with an offset are put in UTC.
 
     Raises
     ------
@@ -123,8 +120,19 @@ def to_times(cells: pd.Series, data: Data) -> pd.Series:
     """
     import pandas as pd
 
-    times = pd.to_datetime(cells, format=data.time_format or "ISO8601", errors="coerce")
-    wrong = times.isna().to_numpy() & (cells.str.strip() != "").to_numpy()
+    layout = data.time_format or "ISO8601"
+    try:
+        try:
+            times = pd.to_datetime(cells, format=layout, errors="coerce")
+        except ValueError:
+            times = pd.to_datetime(cells, format=layout, errors="coerce", utc=True)
+        if not isinstance(times.dtype, np.dtype):
+            times = pd.to_datetime(times, utc=True).dt.tz_localize(None)
+    except (ValueError, TypeError, OverflowError, re.error):
+        raise InputError(
+            data.file, f'time_format "{layout}" cannot be used', "write it as strptime reads it"
+        ) from None
+    wrong = times.isna().to_numpy() & (cells.str.strip() != "").to_numpy(dtype=bool)
     if wrong.any():
         row = int(np.flatnonzero(wrong)[0])
         raise InputError(

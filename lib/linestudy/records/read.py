@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.files import locate, read_text_table, sha256
+from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
+from linestudy.records.screening import Screening, Seen
+from linestudy.records.tables import read_text_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import pandas as pd
 
+    from linestudy.records.tables import TextTable
     from linestudy.study.load import Study
     from linestudy.study.model import Data, Subgroup
 
@@ -31,11 +34,14 @@ class Source:
         characteristic id (two, ``id␟first`` and ``id␟second``, for role paired).
     account : FileAccount
         Its account of rows.
+    seen : tuple of Seen
+        What screening noticed in it.
     """
 
     data: Data
     frame: pd.DataFrame = field(repr=False)
     account: FileAccount
+    seen: tuple[Seen, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -60,6 +66,12 @@ class Records:
             f"{account.file}: {note}" for account in accounts for note in account.notes
         )
         return Ledger(accounts, cautions)
+
+    @property
+    def screening(self) -> Screening:
+        """What was noticed in the files and left as it is, with its evidence."""
+        seen = tuple((source.data.file, item) for source in self.sources for item in source.seen)
+        return Screening(tuple(dict.fromkeys(seen)))
 
     def inputs(self) -> list[dict[str, Any]]:
         """What results.json has under "inputs"."""
@@ -119,6 +131,8 @@ class Records:
         ]
         if not found:
             return None
+        if role == "run":
+            found = _apart(found)
         table = found[0] if len(found) == 1 else pd.concat(found, ignore_index=True)
         if role == "run" and "order" in table and not table["order"].is_monotonic_increasing:
             table = table.sort_values("order", kind="stable", ignore_index=True)
@@ -134,6 +148,16 @@ class Records:
 
     def _repr_html_(self) -> str:
         return self.ledger._repr_html_()
+
+
+def _apart(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
+    """Subgroups of one file are never those of another."""
+    shift = 0
+    for table in tables:
+        table["subgroup"] = table["subgroup"] + shift
+        highest = table["subgroup"].max()
+        shift = shift if highest is None or highest != highest else int(highest) + 1
+    return tables
 
 
 def _gauge_of(data: Data) -> str:
@@ -198,19 +222,35 @@ def read(study: Study) -> Records:
     """
     sources = []
     for data in study.data:
-        path = locate(study.folder, data.file)
+        path = locate(study.folder, data.file, data.largest_mb)
         text = read_text_table(path, data)
-        frame, reasons, values, notes = build(study, data, text)
+        data = _with_unit_of_file(data, text)
+        frame, reasons, values, seen = build(study, data, text.cells)
+        notes = [*text.notes, *(item.sentence for item in seen)]
         account = FileAccount(
             file=data.file,
             role=data.role,
             gauge=_gauge_of(data),
             sha256=sha256(path),
-            rows_read=len(text),
+            rows_read=text.rows_read,
             rows_used=len(frame),
-            set_aside=reasons,
+            set_aside={**text.set_aside, **reasons},
             values=values,
             notes=tuple(notes),
         )
-        sources.append(Source(data, frame, account))
+        sources.append(Source(data, frame, account, tuple(seen)))
     return Records(study, tuple(sources))
+
+
+def _with_unit_of_file(data: Data, text: TextTable) -> Data:
+    """Where study.toml names no unit, the one in the file's own row of units holds."""
+    if data.unit is not None or not text.units:
+        return data
+    wanted = [source for source in data.columns.values() if isinstance(source, str)]
+    wanted += [data.long.value] if data.long else []
+    found = {text.units[name] for name in wanted if name in text.units}
+    if len(found) != 1:
+        return data
+    unit = found.pop()
+    text.notes.append(f'The row of units below the header says "{unit}".')
+    return data.model_copy(update={"unit": unit})

@@ -9,7 +9,8 @@ import numpy as np
 from linestudy.core import InputError
 from linestudy.records import screen
 from linestudy.records.files import column, line_of
-from linestudy.records.numbers import to_judgements, to_numbers, to_times, unit_factor
+from linestudy.records.numbers import to_judgements, to_numbers, to_times
+from linestudy.records.screening import Look, Seen, look_at
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -17,7 +18,11 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic, Data
 
-Built = tuple["pd.DataFrame", dict[str, int], dict[str, dict[str, Any]], list[str]]
+Built = tuple["pd.DataFrame", dict[str, int], dict[str, dict[str, Any]], list[Seen]]
+
+#: Column that tells whose value a row of a long file holds, and the mark of other rows' cells.
+_OWNER = "␟of"
+_FOREIGN = "value of another characteristic"
 
 #: Tags that stay text, by role.
 _TEXT_TAGS: dict[str, tuple[str, ...]] = {
@@ -29,6 +34,14 @@ _TEXT_TAGS: dict[str, tuple[str, ...]] = {
     "paired": ("part",),
     "attribute": ("part", "appraiser", "trial"),
     "bins": ("period",),
+}
+
+
+#: Tags without which a row says nothing, by role.
+_IDENTITY: dict[str, tuple[str, ...]] = {
+    "crossed": ("part", "appraiser"),
+    "paired": ("part",),
+    "attribute": ("part", "appraiser"),
 }
 
 
@@ -50,8 +63,8 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
         Rows set aside, by reason.
     values : dict
         Per characteristic, values read, used and set aside by reason.
-    notes : list of str
-        What was noticed.
+    seen : list of Seen
+        What was noticed and left as it is.
     """
     if len(text) == 0:
         raise InputError(data.file, "has a header but no rows", "put the data into it")
@@ -64,28 +77,44 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
     return _measured(study, data, text)
 
 
+def _unnamed(data: Data, frame: pd.DataFrame, rows: screen.Reasons) -> None:
+    """Rows that do not say whose reading they are cannot be used."""
+    for tag in (*_IDENTITY.get(data.role, ()), *(data.levels or ())):
+        if tag in frame:
+            blank = (frame[tag] == "").to_numpy(dtype=bool)
+            rows[blank & screen.unset(rows)] = f"no {tag} named"
+    for tag in ("reference", "reference_uncertainty"):
+        if tag in frame and frame[tag].dtype.kind == "f":
+            blank = frame[tag].isna().to_numpy()
+            rows[blank & screen.unset(rows)] = f"no {tag.replace('_', ' ')} given"
+
+
 def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
-    frame = _tags(data, text)
+    units = [item.unit for _, item, _, _ in _value_columns(study, data)]
+    frame = _tags(data, text, units[0])
     rows: screen.Reasons = np.full(len(text), None, dtype=object)
-    notes: list[str] = []
     if data.role == "run":
         rows = _run_row_reasons(data, text, frame)
+    owner = text[_OWNER].to_numpy() if _OWNER in text else None
+    if owner is not None:
+        rows[(owner == "") & screen.unset(rows)] = "characteristic not in study.toml"
+    _unnamed(data, frame, rows)
     columns: dict[str, screen.Reasons] = {}
+    looks: list[Look] = []
     for key, characteristic, name, gauge_id in _value_columns(study, data):
         cells = column(text, name, data)
-        factor = unit_factor(data.unit, characteristic.unit, data.file)
-        values, no_reading = to_numbers(cells, data, factor)
+        values, no_reading = to_numbers(cells, data, characteristic.unit)
         gauge = study.gauge(gauge_id) if gauge_id else None
         why = screen.value_reasons(values, no_reading, characteristic, gauge)
-        frame[key] = np.where(why == None, values, np.nan)  # noqa: E711 (elementwise)
+        if owner is not None:
+            why[owner != key] = _FOREIGN
+        frame[key] = np.where(screen.unset(why), values, np.nan)
         columns[key] = why
-    usable = np.logical_or.reduce([why == None for why in columns.values()])  # noqa: E711
-    rows[(rows == None) & ~usable] = screen.NOTHING_USABLE  # noqa: E711
-    used = rows == None  # noqa: E711
-    if data.role == "run" and "order" in frame:
-        first = rows != screen.REPEATED
-        times = frame["time"][first] if "time" in frame else None
-        notes += screen.run_notes(frame["order"].to_numpy()[first], times)
+        looks.append(Look(key, characteristic, gauge, values))
+    usable = np.logical_or.reduce([screen.unset(why) for why in columns.values()])
+    rows[screen.unset(rows) & ~usable] = screen.NOTHING_USABLE
+    used = screen.unset(rows)
+    seen = look_at(data, frame, looks, rows)
     counts = {key: _count(why[used]) for key, why in columns.items()}
     frame = frame[used]
     if data.role == "run":
@@ -98,17 +127,18 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         ],
         "levels": data.levels or (),
     }
-    return frame, screen.counted(rows), counts, notes
+    return frame, screen.counted(rows), counts, seen
 
 
 def _count(why: screen.Reasons) -> dict[str, Any]:
+    why = why[why != _FOREIGN]
     set_aside = screen.counted(why)
     return {"read": len(why), "used": len(why) - sum(set_aside.values()), "set_aside": set_aside}
 
 
 def _value_columns(study: Study, data: Data) -> list[tuple[str, Characteristic, str, str | None]]:
     """(key in the frame, characteristic, column in the file, gauge id) for every value column."""
-    found = []
+    found: list[tuple[str, Characteristic, str, str | None]] = []
     for name, source in data.columns.items():
         characteristic = study.characteristic(name)
         if data.role == "paired" and data.gauges is not None:
@@ -121,14 +151,14 @@ def _value_columns(study: Study, data: Data) -> list[tuple[str, Characteristic, 
     return found
 
 
-def _tags(data: Data, text: pd.DataFrame) -> pd.DataFrame:
-    """Canonical tags: order, time, text tags, levels, reference, verdict."""
+def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFrame:
+    """Canonical tags: order, time, text tags, levels, reference (in `unit`), verdict."""
     import pandas as pd
 
     frame = pd.DataFrame(index=text.index)
     if data.order is not None:
         # A sentinel such as 9999 marks a missing reading; as an order number it is the 9999th part.
-        plain = data.model_copy(update={"missing": ("",)})
+        plain = data.model_copy(update={"missing": ("",), "unit": None})
         values, missing = to_numbers(column(text, data.order, data), plain)
         if missing.any():
             row = int(np.flatnonzero(missing)[0])
@@ -140,6 +170,8 @@ def _tags(data: Data, text: pd.DataFrame) -> pd.DataFrame:
         frame["order"] = values
     elif data.role in ("run", "drift"):
         frame["order"] = np.arange(1.0, len(text) + 1)
+    if data.role == "run" and isinstance(data.subgroup, str):
+        frame["␟subgroup"] = column(text, data.subgroup, data).str.strip()
     if data.time is not None:
         frame["time"] = to_times(column(text, data.time, data), data)
     for tag in _TEXT_TAGS[data.role]:
@@ -151,7 +183,7 @@ def _tags(data: Data, text: pd.DataFrame) -> pd.DataFrame:
     for tag in ("reference", "reference_uncertainty"):
         source = getattr(data, tag)
         if isinstance(source, str):
-            frame[tag] = to_numbers(column(text, source, data), data)[0]
+            frame[tag] = to_numbers(column(text, source, data), data, unit)[0]
         elif source is not None:
             frame[tag] = float(source)
     if data.verdict is not None:
@@ -167,11 +199,13 @@ def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> scr
     else:
         values = [source for source in data.columns.values() if isinstance(source, str)]
         rows = screen.repeated_rows(
-            frame["order"].to_numpy(), text[[name for name in values if name in text]]
+            frame["order"].to_numpy(),
+            text[[name for name in values if name in text]],
+            text.get(_OWNER),
         )
     if "verdict" in frame and data.set_aside_verdict:
         by_verdict = screen.verdict_reasons(frame["verdict"], data)
-        rows = np.where(rows == None, by_verdict, rows)  # noqa: E711
+        rows = np.where(screen.unset(rows), by_verdict, rows)
     return rows
 
 
@@ -179,6 +213,7 @@ def _in_order(study: Study, data: Data, frame: pd.DataFrame) -> pd.DataFrame:
     """Production order, subgroups, and the periods that study.toml sets aside."""
     frame = frame.sort_values("order", kind="stable", ignore_index=True)
     frame["subgroup"] = _subgroup_numbers(data, frame)
+    frame = frame.drop(columns="␟subgroup", errors="ignore")
     frame["set_aside"] = False
     for period in study.set_aside:
         inside = _inside(period, frame)
@@ -231,13 +266,10 @@ def _subgroup_numbers(data: Data, frame: pd.DataFrame) -> Any:
     if taking is None:
         return pd.array([pd.NA] * len(frame), dtype="Int64")
     if isinstance(taking, str):
-        if taking not in frame:
-            raise InputError(
-                data.file,
-                f'the subgroup column "{taking}" was not read',
-                "write subgroup = { size = 5 }",
-            )
-        return pd.array(pd.factorize(frame[taking])[0], dtype="Int64")
+        names = frame["␟subgroup"]
+        numbers = pd.array(pd.factorize(names)[0], dtype="Int64")
+        numbers[(names == "").to_numpy(dtype=bool)] = pd.NA
+        return numbers
     every = taking.every or taking.size
     order = frame["order"].to_numpy()
     offset = order - order[0]
@@ -254,11 +286,13 @@ def _widened(study: Study, data: Data, text: pd.DataFrame) -> tuple[pd.DataFrame
     names = column(text, data.long.characteristic, data).str.strip()
     values = column(text, data.long.value, data)
     wide = text.copy()
+    owner = names.where(names == "", "")
     mapping = {}
     for item in study.characteristics:
         mine = names.isin([item.id, item.name])
         if mine.any():
             wide[f"␟{item.id}"] = values.where(mine, "")
+            owner = owner.where(~mine, item.id)
             mapping[item.id] = f"␟{item.id}"
     if not mapping:
         raise InputError(
@@ -266,6 +300,7 @@ def _widened(study: Study, data: Data, text: pd.DataFrame) -> tuple[pd.DataFrame
             f'column "{data.long.characteristic}" names no characteristic of the study',
             f"its first entry is {names.iloc[0]!r}; use ids or names from study.toml",
         )
+    wide[_OWNER] = owner
     changes = {"columns": mapping, "long": None, "missing": tuple({*data.missing, ""})}
     return wide, data.model_copy(update=changes)
 
@@ -276,7 +311,11 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
     cells = column(text, data.judgement, data).str.strip()
     rows: screen.Reasons = np.full(len(text), None, dtype=object)
     rows[cells.isin([mark.strip() for mark in data.missing]).to_numpy()] = "no judgement"
-    used = rows == None  # noqa: E711
+    _unnamed(data, frame, rows)
+    if isinstance(data.reference, str):
+        blank = (column(text, data.reference, data).str.strip() == "").to_numpy(dtype=bool)
+        rows[blank & screen.unset(rows)] = "no reference judgement"
+    used = screen.unset(rows)
     frame, cells = frame[used].copy(), cells[used]
     frame["judgement"] = to_judgements(cells, data)
     if isinstance(data.reference, str):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,7 +62,9 @@ def value_reasons(
     return reasons
 
 
-def repeated_rows(order: NDArray[np.float64], content: pd.DataFrame) -> Reasons:
+def repeated_rows(
+    order: NDArray[np.float64], content: pd.DataFrame, owner: pd.Series | None = None
+) -> Reasons:
     """Reason for each row whose order number has been seen before, None for the others.
 
     Parameters
@@ -70,6 +72,9 @@ def repeated_rows(order: NDArray[np.float64], content: pd.DataFrame) -> Reasons:
     order : numpy.ndarray of float, shape (n,)
     content : pandas.DataFrame, n rows
         The cells that tell two rows apart.
+    owner : pandas.Series of str, optional
+        Whose value a row holds, in a file with one value per row: an order number
+        then stands once per owner.
 
     Returns
     -------
@@ -78,7 +83,10 @@ def repeated_rows(order: NDArray[np.float64], content: pd.DataFrame) -> Reasons:
     import pandas as pd
 
     reasons: Reasons = np.full(order.shape, None, dtype=object)
-    again = pd.Series(order).duplicated().to_numpy()
+    key = pd.DataFrame({"order": order})
+    if owner is not None:
+        key["owner"] = owner.to_numpy()
+    again = key.duplicated().to_numpy()
     if again.any():
         same = content.assign(**{"\x00order": order}).duplicated().to_numpy()
         reasons[again] = REUSED
@@ -95,44 +103,11 @@ def verdict_reasons(verdict: pd.Series, data: Data) -> Reasons:
     return reasons
 
 
+def unset(reasons: Reasons) -> NDArray[np.bool_]:
+    """Where no reason has been found yet."""
+    return np.asarray(reasons == None, dtype=bool)  # noqa: E711 (elementwise)
+
+
 def counted(reasons: Reasons) -> dict[str, int]:
     """How often each reason occurs."""
     return dict(Counter(reason for reason in reasons.tolist() if reason is not None))
-
-
-def run_notes(order: NDArray[np.float64], times: Any) -> list[str]:
-    """What was noticed about order and clock of a run and left as it is.
-
-    Parameters
-    ----------
-    order : numpy.ndarray of float, shape (n,)
-        Order numbers as the file has them, repeated rows taken out.
-    times : pandas.Series of datetime64 or None
-
-    Returns
-    -------
-    list of str
-        Sentences.
-    """
-    notes = []
-    steps = np.diff(order)
-    backwards = int((steps < 0).sum())
-    if backwards:
-        notes.append(
-            f"The order numbers go back {backwards} time(s); rows were put in production order."
-        )
-    gaps = steps[steps > 1] - 1
-    if gaps.size:
-        notes.append(
-            f"{int(gaps.sum()):,} order numbers are missing in {gaps.size:,} gap(s), "
-            f"the longest {int(gaps.max()):,}."
-        )
-    if times is not None and len(times) > 2:
-        seconds = times.diff().dt.total_seconds().to_numpy()[1:]
-        back = seconds < 0
-        if back.any():
-            notes.append(
-                f"The clock goes back {int(back.sum())} time(s), by "
-                f"{abs(np.nanmin(seconds)) / 60:.0f} minutes at most; order numbers are trusted instead."
-            )
-    return notes

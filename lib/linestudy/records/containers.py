@@ -1,0 +1,114 @@
+"""Workbooks and parquet files as rows of text; what is damaged is refused in one line."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core import InputError
+from linestudy.records.files import guarded_workbook
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.model import Data
+
+
+def parquet_cells(raw: bytes, data: Data) -> pd.DataFrame:
+    """Cells of a parquet file as text, indexed by row counted from 1.
+
+    Raises
+    ------
+    InputError
+        Damaged, or unpacks to more than ``largest_mb``.
+    """
+    import pandas as pd
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    # A damaged file fails in as many ways as it has bytes; all mean the same to the reader.
+    try:
+        file = pq.ParquetFile(io.BytesIO(raw))
+        size = sum(
+            file.metadata.row_group(i).total_byte_size for i in range(file.metadata.num_row_groups)
+        )
+        if size > data.largest_mb * 1e6:
+            raise InputError(
+                data.file,
+                f"unpacks to more than {data.largest_mb:g} MB",
+                "raise largest_mb in its [[data]] table, or make a line log of it",
+            )
+        arrow = file.read()
+        cells = {
+            str(name): [_as_text(value) for value in arrow.column(i).to_pylist()]
+            for i, name in enumerate(arrow.column_names)
+        }
+    except InputError:
+        raise
+    except (pa.ArrowException, OSError, ValueError, OverflowError, KeyError, TypeError) as error:
+        what = type(error).__name__
+        raise InputError(data.file, f"is not sound parquet ({what})", "write it again") from None
+    table = pd.DataFrame(cells, dtype=str)
+    table.index = pd.RangeIndex(1, len(table) + 1)
+    return table
+
+
+def _as_text(value: object) -> str:
+    if value is None or value != value:
+        return ""
+    return (
+        value if isinstance(value, str) else repr(value) if isinstance(value, float) else str(value)
+    )
+
+
+def workbook_rows(raw: bytes, data: Data) -> tuple[int, list[list[str]]]:
+    """Number of the first row, and the cells of a sheet or range as text.
+
+    Raises
+    ------
+    InputError
+        Not a sound workbook, no such sheet, no such range.
+    """
+    import warnings
+    from xml.etree.ElementTree import ParseError
+
+    import openpyxl
+
+    stream = guarded_workbook(raw, data)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            book = openpyxl.load_workbook(stream, read_only=True, data_only=True)
+            names = book.sheetnames
+            if data.sheet is not None and data.sheet not in names:
+                raise InputError(
+                    data.file,
+                    f'has no sheet "{data.sheet}"',
+                    f"its sheets are {', '.join(names[:8])}",
+                )
+            sheet = book[data.sheet] if data.sheet else book.worksheets[0]
+            bounds: dict[str, int] = {}
+            if data.cells:
+                left, top, right, bottom = openpyxl.utils.range_boundaries(data.cells)
+                found = {"min_col": left, "min_row": top, "max_col": right, "max_row": bottom}
+                bounds = {key: value for key, value in found.items() if value is not None}
+            rows = [
+                [_cell_text(value) for value in row]
+                for row in sheet.iter_rows(values_only=True, **bounds)
+            ]
+    except InputError:
+        raise
+    except (KeyError, ValueError, TypeError, AttributeError, IndexError, OSError, ParseError) as e:
+        what = f"cannot be read as a workbook ({type(e).__name__})"
+        raise InputError(data.file, what, "check sheet and cells, or save it again") from None
+    return bounds.get("min_row", 1), rows
+
+
+def _cell_text(value: Any) -> str:
+    import datetime
+
+    if isinstance(value, datetime.datetime):
+        return value.isoformat()
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    return _as_text(value)

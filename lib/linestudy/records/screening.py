@@ -1,0 +1,349 @@
+"""What looks wrong in a file although each value could be a measurement; nothing is changed.
+
+Every check compares the file with itself or with what study.toml says, and reports how
+often, since which line, and the evidence. Checks and when they mislead:
+
+- *frozen values*: a run of equal values longer than independent readings with the observed
+  share p of that value would show once in a million files (n p^L < 1e-6). Readings that
+  follow each other closely (coarse resolution, slow drift) make longer runs honestly.
+- *range ends*: the smallest or largest value occurs at least five times and five times as
+  often as its neighbour towards the middle. One-sided sorting upstream looks the same.
+- *unit slips*: single values that come to lie inside the bulk of the others when multiplied
+  by 25.4, 1000 or their inverses, or a whole column whose median does so with the nominal.
+- *change of scale*: one place in the file where the typical value changes by a factor near
+  10, 25.4, 1000 and stays. *Change of resolution*: the count of decimals changes and stays.
+- *clock*: steps back, and steps forward between neighbouring parts more than fifty times the
+  usual one where no stop is recorded.
+
+Common practice, no source; the thresholds are choices made here so that clean data of any
+distribution met in practice stay silent (tested by simulation).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.core import Finding
+from linestudy.records import screen
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.model import Characteristic, Data, Gauge
+
+_FACTORS = (1 / 1000, 1 / 25.4, 25.4, 1000.0)
+_SCALES = (10.0, 25.4, 100.0, 1000.0)
+_LIKELY_UNITS = {25.4: "inch", 1 / 25.4: "mm read as inch", 1000.0: "m", 1 / 1000: "µm"}
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One thing noticed in one file.
+
+    Attributes
+    ----------
+    what : str
+        Kind, in the trade's words.
+    characteristic : str
+        Its id; empty where the whole row is meant.
+    count : int
+        How many rows, values or places.
+    line : int
+        Line of the file where it is first seen; 0 where there is no single place.
+    evidence : str
+        One sentence with the numbers.
+    """
+
+    what: str
+    characteristic: str
+    count: int
+    line: int
+    evidence: str
+
+    @property
+    def sentence(self) -> str:
+        """The evidence, with the characteristic and the line."""
+        who = f"{self.characteristic}: " if self.characteristic else ""
+        where = f" (first in line {self.line})" if self.line else ""
+        return f"{who}{self.evidence.rstrip('.')}{where}."
+
+
+@dataclass(frozen=True)
+class Screening(Finding):
+    """Everything noticed in all files of a study and left as it is.
+
+    Attributes
+    ----------
+    seen : tuple of (str, Seen)
+        File and what was noticed in it.
+    """
+
+    seen: tuple[tuple[str, Seen], ...]
+    cautions: tuple[str, ...] = ()
+    title: ClassVar[str] = "Screening of the records"
+
+    @property
+    def statement(self) -> str:
+        if not self.seen:
+            return "Screening noticed nothing unusual in the files beyond the rows set aside."
+        files = len({file for file, _ in self.seen})
+        return (
+            f"Screening noticed {len(self.seen)} thing(s) in {files} file(s); they are listed with "
+            "their evidence and nothing was changed because of them."
+        )
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        rows = [(f, s.characteristic, s.what, s.count, s.line, s.evidence) for f, s in self.seen]
+        names = ["file", "characteristic", "noticed", "count", "first line", "evidence"]
+        return pd.DataFrame(rows, columns=names)
+
+
+@dataclass
+class Look:
+    """One column of numbers to be looked at: key, characteristic, gauge, values (NaN = none)."""
+
+    key: str
+    characteristic: Characteristic
+    gauge: Gauge | None
+    values: NDArray[np.float64]
+
+
+def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Reasons) -> list[Seen]:
+    """Look through one file.
+
+    Parameters
+    ----------
+    data : linestudy.study.model.Data
+    frame : pandas.DataFrame
+        Its tags, all rows, indexed by line.
+    looks : list of Look
+        Its columns of numbers, all rows.
+    rows : numpy.ndarray of object, shape (n,)
+        Reason for each row set aside; None for the others.
+
+    Returns
+    -------
+    list of Seen
+    """
+    lines = frame.index.to_numpy()
+    seen: list[Seen] = []
+    kept = (rows != screen.REPEATED) & (rows != screen.REUSED)
+    if data.role == "run":
+        seen += _order(frame["order"].to_numpy()[kept], lines[kept])
+        if "time" in frame:
+            seen += _clock(frame[kept], lines[kept])
+        seen += _purged(data, frame, rows, lines)
+    for look in looks:
+        usable = kept & np.isfinite(look.values)
+        values, at = look.values[usable], lines[usable]
+        name = look.key.split("␟")[0]
+        if values.size:
+            seen += _unit_of_column(name, look, values)
+        if data.role == "run" and values.size >= 20:
+            seen += _frozen(name, values, at)
+            seen += _ends(name, look, values, at)
+            seen += _far_off(name, look, values, at)
+            seen += _change(name, values, at)
+    return seen
+
+
+def _order(order: NDArray[np.float64], lines: NDArray[np.int64]) -> list[Seen]:
+    seen = []
+    steps = np.diff(order)
+    back = np.flatnonzero(steps < 0)
+    if back.size:
+        text = f"The order numbers go back {back.size} time(s); rows were put in production order"
+        seen.append(Seen("order goes back", "", int(back.size), int(lines[back[0] + 1]), text))
+    steps = np.diff(np.sort(order))
+    gaps = steps[steps > 1] - 1
+    if gaps.size:
+        text = (
+            f"{int(gaps.sum()):,} order numbers are missing in {gaps.size:,} gap(s), "
+            f"the longest {int(gaps.max()):,}"
+        )
+        first = np.flatnonzero(np.diff(order) > 1)
+        line = int(lines[first[0] + 1]) if first.size else 0
+        seen.append(Seen("gap in order numbers", "", int(gaps.size), line, text))
+    return seen
+
+
+def _clock(frame: pd.DataFrame, lines: NDArray[np.int64]) -> list[Seen]:
+    if len(frame) < 3:
+        return []
+    seconds = frame["time"].diff().dt.total_seconds().to_numpy()[1:]
+    seen = []
+    back = np.flatnonzero(seconds < 0)
+    if back.size:
+        text = (
+            f"The clock goes back {back.size} time(s), by {-seconds[back].min() / 60:.3g} minutes "
+            "at most; order numbers are trusted instead"
+        )
+        seen.append(Seen("clock goes back", "", int(back.size), int(lines[back[0] + 1]), text))
+    usual = float(np.nanmedian(seconds)) if np.isfinite(seconds).any() else 0.0
+    neighbours = np.diff(frame["order"].to_numpy()) == 1
+    if "stop" in frame:
+        stop = frame["stop"].to_numpy()
+        neighbours &= stop[1:] == stop[:-1]
+    ahead = np.flatnonzero((seconds > 50 * usual) & neighbours) if usual > 0 else np.array([], int)
+    if ahead.size:
+        what = "clock jumps ahead" if "stop" in frame else "pause or clock jump"
+        text = (
+            f"{ahead.size} step(s) of the clock between neighbouring parts are more than 50 times "
+            f"the usual {usual:.3g} s, the longest {seconds[ahead].max():,.0f} s"
+        )
+        seen.append(Seen(what, "", int(ahead.size), int(lines[ahead[0] + 1]), text))
+    return seen
+
+
+def _purged(
+    data: Data, frame: pd.DataFrame, rows: screen.Reasons, lines: NDArray[np.int64]
+) -> list[Seen]:
+    if not data.purge or "verdict" not in frame:
+        return []
+    purged = frame["verdict"].isin(list(data.purge)).to_numpy(dtype=bool)
+    used = np.flatnonzero(purged & screen.unset(rows))
+    if not used.size:
+        return []
+    text = (
+        f"{used.size:,} purged part(s) are used like product; set_aside_verdict in study.toml "
+        "would set them aside"
+    )
+    return [Seen("purged parts in use", "", int(used.size), int(lines[used[0]]), text)]
+
+
+def _frozen(name: str, values: NDArray[np.float64], lines: NDArray[np.int64]) -> list[Seen]:
+    starts = np.flatnonzero(np.concatenate(([True], np.diff(values) != 0)))
+    lengths = np.diff(np.append(starts, values.size))
+    longest = lengths.max()
+    if longest < 8 or longest == values.size:
+        return []
+    unique, counts = np.unique(values, return_counts=True)
+    share = counts[np.searchsorted(unique, values[starts])] / values.size
+    # The frozen stretch itself must not excuse itself by the share it adds.
+    share = np.maximum((share * values.size - lengths) / values.size, 1.0 / values.size)
+    chance = np.log(values.size) + lengths * np.log(share)
+    hits = np.flatnonzero((chance < np.log(1e-6)) & (lengths >= 8))
+    if not hits.size:
+        return []
+    worst = hits[np.argmax(lengths[hits])]
+    text = (
+        f"{hits.size} stretch(es) of equal values, the longest {lengths[worst]} times "
+        f"{values[starts[worst]]:g}: a frozen reading, unless neighbours really are that alike"
+    )
+    return [Seen("frozen values", name, int(hits.size), int(lines[starts[hits[0]]]), text)]
+
+
+def _ends(
+    name: str, look: Look, values: NDArray[np.float64], lines: NDArray[np.int64]
+) -> list[Seen]:
+    unique, counts = np.unique(values, return_counts=True)
+    if unique.size < 5:
+        return []
+    seen = []
+    for end, inner, word in ((0, 1, "smallest"), (-1, -2, "largest")):
+        natural = word == "smallest" and look.characteristic.bound == unique[end]
+        if counts[end] >= 5 and counts[end] >= 5 * counts[inner] and not natural:
+            text = (
+                f"The {word} value {unique[end]:g} occurs {counts[end]} times, its neighbour "
+                f"{unique[inner]:g} {counts[inner]} time(s): an end of the gauge's range"
+            )
+            first = int(lines[np.flatnonzero(values == unique[end])[0]])
+            seen.append(Seen("values at a range end", name, int(counts[end]), first, text))
+    return seen
+
+
+def _far_off(
+    name: str, look: Look, values: NDArray[np.float64], lines: NDArray[np.int64]
+) -> list[Seen]:
+    """Values far from all others: unit slips among them, and impossible ones left in."""
+    low, middle, high = np.percentile(values, (1, 50, 99))
+    width = high - low
+    if width <= 0:
+        return []
+    plausible = look.characteristic.plausible
+    far = np.flatnonzero(np.abs(values - middle) > 10 * width)
+    seen = []
+    slips = np.zeros(far.size, dtype=bool)
+    for factor in _FACTORS:
+        back = values[far] * factor
+        hit = (back >= low - width) & (back <= high + width) & ~slips
+        slips |= hit
+        if hit.any():
+            text = (
+                f"{hit.sum()} value(s) such as {values[far][hit][0]:g} lie among the others when "
+                f"multiplied by {factor:.4g}: a slip of the unit"
+            )
+            seen.append(Seen("unit slip", name, int(hit.sum()), int(lines[far[hit][0]]), text))
+    rest = far[~slips]
+    if plausible is not None:
+        rest = rest[(values[rest] >= plausible[0]) & (values[rest] <= plausible[1])]
+    if rest.size:
+        text = (
+            f"{rest.size} value(s) such as {values[rest[0]]:g} lie more than ten times the width of "
+            f"the middle 98 % from the median {middle:g}; plausible in study.toml would set them aside"
+        )
+        seen.append(Seen("far from all others", name, int(rest.size), int(lines[rest[0]]), text))
+    return seen
+
+
+def _unit_of_column(name: str, look: Look, values: NDArray[np.float64]) -> list[Seen]:
+    nominal = look.characteristic.nominal
+    middle = float(np.median(values))
+    if not nominal or not middle or nominal / middle <= 0:
+        return []
+    ratio = nominal / middle
+    for factor in _FACTORS:
+        if abs(np.log(ratio / factor)) < 0.05:
+            text = (
+                f"The median {middle:g} is {1 / factor:.4g} times the nominal {nominal:g}: the file "
+                f"may hold {_LIKELY_UNITS[factor]}; declare unit in its [[data]] table"
+            )
+            return [Seen("unit suspected", name, int(values.size), 0, text)]
+    return []
+
+
+def _change(name: str, values: NDArray[np.float64], lines: NDArray[np.int64]) -> list[Seen]:
+    """One place from which on the scale or the resolution differs."""
+    blocks = np.array_split(np.arange(values.size), min(50, values.size // 10))
+    if len(blocks) < 2:
+        return []
+    medians = np.array([np.median(values[block]) for block in blocks])
+    seen = []
+    if (medians > 0).all():
+        split = 1 + int(np.argmax(np.abs(np.diff(np.log(medians)))))
+        ratio = float(np.median(medians[split:]) / np.median(medians[:split]))
+        for scale in _SCALES:
+            if abs(abs(np.log(ratio)) - np.log(scale)) < 0.1:
+                text = (
+                    f"From about here on values are {ratio:.4g} times what they were before: the "
+                    "scale of the column changes"
+                )
+                place = int(lines[blocks[split][0]])
+                seen.append(Seen("change of scale", name, values.size, place, text))
+                break
+    places = _decimals(values, np.array([block[0] for block in blocks]))
+    change = np.flatnonzero(np.diff(places))
+    if change.size == 1 and not seen:
+        split = int(change[0]) + 1
+        text = f"Values have {places[0]} decimals up to about here and {places[-1]} after"
+        place = int(lines[blocks[split][0]])
+        seen.append(Seen("change of resolution", name, values.size, place, text))
+    return seen
+
+
+def _decimals(values: NDArray[np.float64], starts: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Fewest decimals that hold every value of a block, for blocks that begin at `starts`."""
+    fewest = np.full(starts.size, 7)
+    for places in range(6, -1, -1):
+        scaled = values * 10.0**places
+        rough = np.abs(scaled - np.rint(scaled)) > 1e-9 * np.maximum(np.abs(scaled), 10.0**places)
+        fewest[np.add.reduceat(rough, starts) == 0] = places
+        if rough.all():
+            break
+    return fewest

@@ -1,0 +1,144 @@
+"""Units: declared, written in the cells, or only suspected; conversion by pint."""
+
+from __future__ import annotations
+
+import functools
+import re
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core import InputError
+
+if TYPE_CHECKING:
+    import pint
+
+#: Only letters and signs: pint would also work out arithmetic such as "m**99", which no cell needs.
+_UNIT = re.compile(r'[A-Za-zµμ°%"/]{1,12}')
+#: Units met in exports; anything else is refused rather than guessed at ("a" is a year to pint).
+_KNOWN = frozenset(
+    [
+        "mm",
+        "µm",
+        "um",
+        "micron",
+        "microns",
+        "cm",
+        "m",
+        "nm",
+        "in",
+        "inch",
+        "inches",
+        "mil",
+        "thou",
+        '"',
+        "N",
+        "kN",
+        "mN",
+        "lbf",
+        "kgf",
+        "Nm",
+        "g",
+        "kg",
+        "mg",
+        "s",
+        "ms",
+        "min",
+        "h",
+        "V",
+        "mV",
+        "A",
+        "mA",
+        "Ω",
+        "Ohm",
+        "ohm",
+        "°C",
+        "degC",
+        "K",
+        "%",
+        "bar",
+        "MPa",
+        "kPa",
+        "Pa",
+        "Hz",
+        "W",
+        "J",
+        "°",
+        "deg",
+    ]
+)
+_SPELT = {'"': "inch", "um": "micrometer", "°": "degree", "Ω": "ohm", "Ohm": "ohm", "°C": "degC"}
+
+
+def is_unit(text: str) -> bool:
+    """Whether a short text is a unit of measure met in exports.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> is_unit("mm"), is_unit("ok")
+    (True, False)
+    """
+    return text.replace("μ", "µ") in _KNOWN
+
+
+@functools.lru_cache(maxsize=1)
+def _registry() -> pint.UnitRegistry[Any]:
+    import pint
+
+    return pint.UnitRegistry()
+
+
+@functools.lru_cache(maxsize=256)
+def _factor(given: str, wanted: str) -> float | None:
+    import pint
+
+    if not (_UNIT.fullmatch(given) and _UNIT.fullmatch(wanted)):
+        return None
+    try:
+        units = _registry()
+        one = units.Quantity(1.0, _SPELT.get(given, given)).to(_SPELT.get(wanted, wanted))
+        none = units.Quantity(0.0, _SPELT.get(given, given)).to(_SPELT.get(wanted, wanted))
+    except (pint.PintError, AttributeError, ValueError, TypeError):
+        return None
+    # A scale with its own zero (degree Celsius) cannot be converted by a factor.
+    return float(one.magnitude) if none.magnitude == 0 else None
+
+
+def unit_factor(given: str | None, wanted: str | None, file: str) -> float:
+    """What a file's numbers are multiplied by to be in the characteristic's unit.
+
+    Parameters
+    ----------
+    given, wanted : str or None
+        Unit of the file and of the characteristic; None or equal units give 1.
+    file : str
+        For the message.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InputError
+        The units cannot be converted into each other.
+
+    Examples
+    --------
+    >>> round(unit_factor("inch", "mm", "run.csv"), 9)
+    25.4
+    """
+    if given is None or wanted is None or given == wanted:
+        return 1.0
+    factor = _factor(given.replace("μ", "µ"), wanted.replace("μ", "µ"))
+    if factor is None:
+        raise InputError(
+            file, f'unit "{given}" is not that of the characteristic, "{wanted}"', "mend the unit"
+        )
+    return factor
