@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from linestudy.core import InputError
+from linestudy.records.files import sha256
 
 #: Two runs on different machines may differ in the last digits of a double.
 AGREES = 1e-9
@@ -156,10 +157,22 @@ def _damaged(place: Path) -> tuple[str, ...]:
         bag = bagit.Bag(str(place))
         bag.validate(processes=1)
     except bagit.BagValidationError as error:
-        return tuple(dict.fromkeys(str(item) for item in error.details)) or (str(error),)
+        return tuple(dict.fromkeys(str(item) for item in error.details)) or _named(bag, place)
     except (bagit.BagError, OSError, UnicodeDecodeError, ValueError) as error:
         return (f"the bag itself: {error}",)
     return ()
+
+
+def _named(bag: Any, place: Path) -> tuple[str, ...]:
+    """Name the files where bagit, which weighs the bag first, only says that its weight is off."""
+    missing, added = bag.compare_manifests_with_fs()
+    lines = [f"{name} is missing" for name in sorted(missing)]
+    lines += [f"{name} was added" for name in sorted(added)]
+    for name, sums in sorted(bag.payload_entries().items()):
+        file = place / name
+        if file.is_file() and sums.get("sha256") != sha256(file):
+            lines.append(f"{name} was changed")
+    return tuple(lines) or ("the bag's size is not as recorded",)
 
 
 _ABSENT = object()
