@@ -133,7 +133,7 @@ def build(evaluation: Evaluation) -> Document:
             for item in study.characteristics
         ),
         Section("Gauges in detail", tuple(_gauges(evaluation, album))),
-        Section("Sources of variation", tuple(_sources(evaluation, album))),
+        Section("Sources of variation and the control plan", tuple(_sources(evaluation, album))),
         Section("The part as a whole", tuple(_whole(evaluation, album)), fresh=False),
         Section("Ledger of rows", tuple(_ledger(evaluation))),
         Section("Criteria", (_criteria(evaluation),), fresh=False),
@@ -314,13 +314,25 @@ def _gauges(evaluation: Evaluation, album: _Album) -> list[Block]:
 def _sources(evaluation: Evaluation, album: _Album) -> list[Block]:
     blocks: list[Block] = []
     for item in evaluation.study.characteristics:
-        finding = evaluation.findings.get(item.id, "stability", "sources")
-        if finding is None:
-            continue
-        blocks += [Heading(item.name, 2), *_told(evaluation, finding, ("stability", "sources"))]
-        if not isinstance(finding, Unjudged):
-            blocks += album.take(f"{item.id} sources", finding.figure(), finding.alt_text, 80)
+        own: list[Block] = []
+        for path, finding in evaluation.findings.of(item.id, "stability").items():
+            if path in _SHOWN_WITH_CHARACTERISTIC or isinstance(finding, Unjudged):
+                continue
+            own.append(Text(f"{finding.title}: {finding.statement}"))
+            if path == ("stability", "sources"):
+                own += album.take(f"{item.id} sources", finding.figure(), finding.alt_text, 66)
+        if own:
+            blocks += [Heading(item.name, 2), *own]
     return [Text(prose.SOURCES), *blocks] if blocks else []
+
+
+#: Stability findings that stand with their characteristic; the others stand with the sources.
+_SHOWN_WITH_CHARACTERISTIC = {
+    ("stability",),
+    ("stability", "serial"),
+    ("stability", "time_model"),
+    ("stability", "with_set_aside"),
+}
 
 
 def _whole(evaluation: Evaluation, album: _Album) -> list[Block]:
