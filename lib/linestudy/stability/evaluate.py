@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -78,7 +79,8 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
     unit = item.unit or ""
     below = partial(_attempt, new, item)
     groups = _Lazy(partial(_groups, kept))
-    main = below((), "Control chart", lambda: _chart(study, unit, groups()))
+    aside = _set_aside_notes(study, item, len(table) - len(kept))
+    main = below((), "Control chart", lambda: _noted(_chart(study, unit, groups()), aside))
     below(("run",), "Soundness of the record", lambda: _soundness(kept, unit))
     correlated = below(
         ("serial",), "Serial correlation", lambda: _serial(study, unit, kept, groups)
@@ -114,7 +116,7 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
         below(
             ("with_set_aside",),
             "Control chart with the periods set aside",
-            lambda: _chart(study, unit, _groups(table)),
+            lambda: _noted(_chart(study, unit, _groups(table)), aside),
         )
 
 
@@ -170,6 +172,25 @@ def resets_of(study: Study, item: Characteristic) -> tuple[float, ...]:
         for event in study.events
         if event.at is not None and event.characteristic == item.id
     )
+
+
+def _set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[str, ...]:
+    """The periods that study.toml takes out on purpose, with their reasons."""
+    if count == 0:
+        return ()
+    notes = [f"{count:,} parts lie in periods set aside; the chart stands with and without them."]
+    for period in study.set_aside:
+        if period.characteristic in (None, item.id):
+            first = period.begin if period.first is None else f"{period.first:,.0f}"
+            last = period.end if period.last is None else f"{period.last:,.0f}"
+            notes.append(
+                f"Set aside from {first or 'the beginning'} to {last or 'the end'}: {period.reason}"
+            )
+    return tuple(notes)
+
+
+def _noted(study: ChartStudy, notes: tuple[str, ...]) -> ChartStudy:
+    return replace(study, cautions=study.cautions + notes) if notes else study
 
 
 def _column(table: pd.DataFrame, name: str) -> Any:

@@ -123,16 +123,19 @@ def summarise(values: Any, subgroup: Any = None, order: Any = None) -> Summaries
     # The correction of Chan, Golub & LeVeque (1983, eq. 1.7) keeps a large offset harmless.
     shift = np.bincount(index, deviation) / n
     squares = np.bincount(index, (deviation - shift[index]) ** 2)
-    order_in = np.lexsort((y, index))
-    ordered = y[order_in]
-    middle = starts + (n.astype(int) - 1) // 2
-    median = (ordered[middle] + ordered[starts + n.astype(int) // 2]) / 2
-    low = ordered[starts]
-    high = ordered[starts + n.astype(int) - 1]
+    low, high = np.minimum.reduceat(y, starts), np.maximum.reduceat(y, starts)
+    median = _medians(y, starts, n.astype(int), index)
     sd = np.sqrt(squares / np.maximum(n - 1, 1))
     # Equal values leave rounding dust in the sum of squares; the range knows they are equal.
     sd = np.where(high == low, 0.0, sd)
     return Summaries(position[starts], n, offset + mean + shift, sd, low, high, median)
+
+
+def _medians(y: Any, starts: Any, n: Any, index: Any) -> Any:
+    if n.max() == n.min():
+        return np.median(y.reshape(n.size, -1), axis=1)
+    ordered = y[np.lexsort((y, index))]
+    return (ordered[starts + (n - 1) // 2] + ordered[starts + n // 2]) / 2
 
 
 def from_table(table: pd.DataFrame) -> Summaries:
