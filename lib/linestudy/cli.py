@@ -125,11 +125,11 @@ def _new(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     if options.study.is_file() and options.study.name != "study.toml":
-        from linestudy.records import propose
+        from linestudy.records.propose import propose
 
         print(propose(options.study))
         return DONE
-    from linestudy.records import read
+    from linestudy.records.read import read
     from linestudy.study import open_study
 
     study = open_study(options.study)

@@ -131,7 +131,7 @@ def joint(
     low, high = proportion_confint(good, n, alpha=1 - confidence, method="beta")
     low = 0.0 if good == 0 else float(low)
     high = 1.0 if good == n else float(high)
-    matrix = whole.rank().corr()
+    matrix: Any = whole.rank().corr()
     pairs = tuple(
         {"first": a, "second": b, "correlation": float(matrix.loc[a, b])}
         for i, a in enumerate(names)
@@ -140,7 +140,7 @@ def joint(
     return JointStudy(
         n=n,
         within_all=Interval(good / n, low, high, confidence, "Clopper-Pearson"),
-        product=float(inside.mean().prod()),
+        product=float(np.prod(inside.to_numpy().mean(axis=0))),
         pairs=pairs,
         cautions=(
             "Counts are of the gauge's readings: wrong verdicts of the gauge are among them.",

@@ -39,7 +39,7 @@ def sd_interval(sd: float, df: float, confidence: float = 0.95) -> Interval:
     from scipy.stats import chi2
 
     tail = (1 - confidence) / 2
-    low, high = chi2.ppf([tail, 1 - tail], df)
+    low, high = (float(q) for q in np.asarray(chi2.ppf([tail, 1 - tail], df)))
     return Interval(
         sd, sd * math.sqrt(df / high), sd * math.sqrt(df / low), confidence, "chi-square"
     )

@@ -172,7 +172,7 @@ def evaluate(
     """
     import importlib
 
-    from linestudy.records import read
+    from linestudy.records.read import read
     from linestudy.study import open_study
 
     tell = progress or (lambda room: None)

@@ -12,7 +12,7 @@ from typing import Any
 from linestudy.dossier.contents import Bullets, Document, Heading, Image, Table, Text
 
 #: Archivable with full tags, and accessible.
-STANDARDS = ["a-2a", "ua-1"]
+STANDARDS: Any = ["a-2a", "ua-1"]
 _TEMPLATE = Path(__file__).with_name("template.typ")
 
 

@@ -93,7 +93,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     document = build(evaluation)
     names = list(document.pictures)
     # The workbook takes longest and needs no picture: it goes first, beside them.
-    tasks = [partial(write_workbook, evaluation, folder / "workbook.xlsx")]
+    tasks: list[Callable[[], Any]] = [partial(write_workbook, evaluation, folder / "workbook.xlsx")]
     tasks += [partial(_svg, document.pictures[name]) for name in names]
     pictures = dict(zip(names, run_all(tasks)[1:], strict=True))
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")

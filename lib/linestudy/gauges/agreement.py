@@ -193,7 +193,7 @@ def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval
     z = float(ndtri(0.975))
     root = math.sqrt(n)
     tails = [(1 - confidence) / 2, (1 + confidence) / 2]
-    near, far = (float(k) / root for k in nct.ppf(tails, n - 1, z * root))
+    near, far = (float(k) / root for k in np.asarray(nct.ppf(tails, n - 1, z * root)))
     upper = Interval(mean + z * sd, mean + near * sd, mean + far * sd, confidence, "noncentral t")
     lower = Interval(mean - z * sd, mean - far * sd, mean - near * sd, confidence, "noncentral t")
     return lower, upper

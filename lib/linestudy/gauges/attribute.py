@@ -154,8 +154,8 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
     if counts.shape[0] < 2:
         raise CannotJudge("Only one part was judged.")
     if (counts == 0).any(axis=None):
-        gap = counts.stack()
-        part, person = gap[gap == 0].index[0]
+        row, column = np.argwhere(counts.to_numpy() == 0)[0]
+        part, person = counts.index[row], counts.columns[column]
         raise CannotJudge(
             f"Appraiser {person} did not judge part {part}; everyone must judge all parts."
         )

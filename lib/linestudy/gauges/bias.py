@@ -243,7 +243,7 @@ class LinearityStudy(Finding):
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
-        rows = [
+        rows: list[tuple[str, str, float | None]] = [
             ("slope", show(self.slope), self.slope_p),
             (f"intercept{unit}", show(self.intercept), self.intercept_p),
         ]
@@ -506,7 +506,7 @@ def repeatability(
     cg = spread_index_interval(fraction * tolerance / spread, sd, n - 1, confidence)
     room = fraction * tolerance / 2 - abs(offset)
     cgk = one_sided_index_interval(room, sd, n, n - 1, confidence).times(6.0 / spread)
-    cautions = ()
+    cautions: tuple[str, ...] = ()
     if n < 25:
         cautions = (f"{n} readings are few; 25 to 50 are usual for this study.",)
     return RepeatabilityStudy(

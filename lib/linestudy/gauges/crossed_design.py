@@ -97,10 +97,9 @@ def lay_out(
     if counts.shape[0] < 2:
         raise CannotJudge("Only one part was measured, so part-to-part spread is unknown.")
     if (counts == 0).any(axis=None):
-        gap = counts.stack()
-        missing = gap[gap == 0].index[0]
+        row, column = np.argwhere(counts.to_numpy() == 0)[0]
         raise CannotJudge(
-            f"Appraiser {missing[1]} did not measure part {missing[0]}; every appraiser must "
+            f"Appraiser {counts.columns[column]} did not measure part {counts.index[row]}; every appraiser must "
             "measure every part before their spread can be told from that of the parts."
         )
     if int(counts.to_numpy().sum()) == counts.size:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -133,7 +133,7 @@ def _masters(
 ) -> None:
     table = records.table("reference", item.id, gauge)
     values, known = table["value"].to_numpy(), table["reference"].to_numpy()
-    common = {"confidence": study.confidence, "unit": item.unit or ""}
+    common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
 
     def of_bias() -> BiasStudy:
         return bias(values, known, tolerance=item.tolerance, **common)

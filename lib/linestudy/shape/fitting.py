@@ -89,7 +89,7 @@ class Fitted:
         """The same family at other free parameters, for drawing from their uncertainty."""
         if self.family == MIXTURE:
             p = _mixture_unpack(free)
-            names = _MIXTURE_NAMES
+            names: tuple[str, ...] = _MIXTURE_NAMES
         else:
             p = FAMILIES[self.family].unpack(np.asarray(free), self.smallest)
             names = FAMILIES[self.family].names
@@ -285,7 +285,7 @@ def _search(target: Any, start: Any) -> Any:
     # Steps of one size in every direction: SciPy's own are five percent of the start, which is
     # nothing where the start is nearly zero.
     simplex = np.vstack([start, start + 0.15 * np.eye(len(start))])
-    options = {"xatol": 1e-6, "fatol": 1e-11, "maxiter": 1200, "initial_simplex": simplex}
+    options: Any = {"xatol": 1e-6, "fatol": 1e-11, "maxiter": 1200, "initial_simplex": simplex}
     found = minimize(target, start, method="Nelder-Mead", options=options)
     return found.x
 

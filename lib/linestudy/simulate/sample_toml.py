@@ -192,7 +192,9 @@ def _data() -> str:
         _with_master("reference", "masters.csv", f, 'part = "Part"') for f in features
     )
     drift = "".join(_with_master("drift", "drift.csv", f, 'order = "Stroke"') for f in features)
-    events = [(at, "coil change", None) for at in line.COILS_FROM[1:]]
+    events: list[tuple[int, str, str | None]] = [
+        (at, "coil change", None) for at in line.COILS_FROM[1:]
+    ]
     events += [(line.REGRIND_AT, "punch reground", "blade")]
     events += [(at, "lens wiped", "seam") for at in line.WIPES]
     return _DATA.format(
