@@ -7,10 +7,14 @@ __getattr__, __dir__, __all__ = attach(
     {
         "FileAccount": "ledger",
         "Ledger": "ledger",
+        "LineLog": "linelog",
+        "LogSummary": "log_summary",
         "Records": "read",
         "Screening": "screening",
         "Source": "read",
+        "build_log": "linelog",
         "propose": "propose",
         "read": "read",
+        "summarise_log": "log_summary",
     },
 )

@@ -13,6 +13,7 @@ from linestudy.records.tables import read_text_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     import pandas as pd
 
@@ -223,23 +224,41 @@ def read(study: Study) -> Records:
     sources = []
     for data in study.data:
         path = locate(study.folder, data.file, data.largest_mb)
-        text = read_text_table(path, data)
-        data = _with_unit_of_file(data, text)
-        frame, reasons, values, seen = build(study, data, text.cells)
-        notes = [*text.notes, *(item.sentence for item in seen)]
-        account = FileAccount(
-            file=data.file,
-            role=data.role,
-            gauge=_gauge_of(data),
-            sha256=sha256(path),
-            rows_read=text.rows_read,
-            rows_used=len(frame),
-            set_aside={**text.set_aside, **reasons},
-            values=values,
-            notes=tuple(notes),
-        )
-        sources.append(Source(data, frame, account, tuple(seen)))
+        sources.append(read_source(study, data, path))
     return Records(study, tuple(sources))
+
+
+def read_source(study: Study, data: Data, path: Path) -> Source:
+    """Read and screen one file.
+
+    Parameters
+    ----------
+    study : Study
+    data : linestudy.study.model.Data
+        What its columns mean; ``data.file`` names it in messages.
+    path : pathlib.Path
+        Where it is, already known to be safe.
+
+    Returns
+    -------
+    Source
+    """
+    text = read_text_table(path, data)
+    data = _with_unit_of_file(data, text)
+    frame, reasons, values, seen = build(study, data, text.cells)
+    notes = [*text.notes, *(item.sentence for item in seen)]
+    account = FileAccount(
+        file=data.file,
+        role=data.role,
+        gauge=_gauge_of(data),
+        sha256=sha256(path),
+        rows_read=text.rows_read,
+        rows_used=len(frame),
+        set_aside={**text.set_aside, **reasons},
+        values=values,
+        notes=tuple(notes),
+    )
+    return Source(data, frame, account, tuple(seen))
 
 
 def _with_unit_of_file(data: Data, text: TextTable) -> Data:

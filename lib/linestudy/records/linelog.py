@@ -1,0 +1,208 @@
+"""A line log: daily files of any line, screened into one partitioned parquet folder.
+
+Each file is read and screened exactly like a study's run, one at a time, so memory is that
+of one day however many days there are, and its account of rows is kept beside its rows.
+A file of the log is named by the SHA-256 of what it was made from and of the settings it was
+made with: a run that was interrupted is taken up again, and one more day costs one day.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from linestudy.core import Finding, InputError
+from linestudy.records.files import locate, sha256
+from linestudy.records.ledger import FileAccount, Ledger
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pandas as pd
+
+    from linestudy.study.load import Study
+    from linestudy.study.model import Data
+
+_SUFFIXES = (".csv", ".tsv", ".txt", ".gz", ".zip", ".parquet", ".xlsx")
+#: Changes when the rows a file is turned into would change.
+_FORM = "1"
+
+
+@dataclass(frozen=True)
+class LineLog(Finding):
+    """A log that was written, and the account of every row in it.
+
+    Attributes
+    ----------
+    folder : pathlib.Path
+        Where the log is.
+    accounts : tuple of FileAccount
+        One per daily file.
+    read_now, kept : int
+        Files read in this run, and files that were in the log already.
+    """
+
+    folder: Path
+    accounts: tuple[FileAccount, ...]
+    read_now: int
+    kept: int
+    cautions: tuple[str, ...] = ()
+    title: ClassVar[str] = "Line log"
+
+    @property
+    def statement(self) -> str:
+        read = sum(account.rows_read for account in self.accounts)
+        used = sum(account.rows_used for account in self.accounts)
+        return (
+            f"The log holds {used:,} of {read:,} rows of {len(self.accounts)} files; "
+            f"{read - used:,} are set aside with their reasons. {self.read_now} files were read "
+            f"now, {self.kept} were in the log already."
+        )
+
+    def table(self) -> pd.DataFrame:
+        return Ledger(self.accounts).table()
+
+    def record(self) -> dict[str, Any]:
+        return {
+            "accounts": [account.record() for account in self.accounts],
+            "statement": self.statement,
+            "cautions": list(self.cautions),
+        }
+
+    def __str__(self) -> str:
+        return f"{self.statement}\nWritten: {self.folder}"
+
+
+def build_log(
+    folder: str | Path,
+    study: Study,
+    out: str | Path | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> LineLog:
+    """Write a partitioned log from a folder of daily files.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+        Holds the daily files, all written like the study's run.
+    study : Study
+        Its first [[data]] table of role run says what the columns mean.
+    out : str or pathlib.Path, optional
+        Folder of the log; ``FOLDER.log`` beside the daily files when absent.
+    progress : callable, optional
+        Told each file's name before it is read.
+
+    Returns
+    -------
+    LineLog
+
+    Raises
+    ------
+    InputError
+        The folder is missing or holds no such file, a file cannot be used (days already
+        read stay in the log), or the study describes no run.
+    """
+    source = Path(folder)
+    if not source.is_dir():
+        raise InputError(str(folder), "there is no such folder", "give the folder of daily files")
+    data = run_of(study)
+    target = Path(out) if out is not None else source.resolve().with_name(f"{source.name}.log")
+    names = sorted(
+        p.name for p in source.iterdir() if p.is_file() and p.suffix.lower() in _SUFFIXES
+    )
+    if not names:
+        raise InputError(str(folder), "holds no csv, parquet or xlsx file", "give the daily files")
+    accounts, keys, read_now = [], {}, 0
+    for number, name in enumerate(names, start=1):
+        path = locate(source, name, data.largest_mb)
+        key = _key(study, data, path)
+        keys[name] = key
+        account = _known(target, name, key)
+        if account is None:
+            if progress is not None:
+                progress(f"{name} ({number} of {len(names)})")
+            account = _write(study, data.model_copy(update={"file": name}), path, target, key)
+            read_now += 1
+        accounts.append(account)
+    _forget_changed(target, keys)
+    return LineLog(target, tuple(accounts), read_now, len(names) - read_now)
+
+
+def run_of(study: Study) -> Data:
+    """The study's first [[data]] table of role run.
+
+    Raises
+    ------
+    InputError
+        There is none.
+    """
+    for data in study.data:
+        if data.role == "run":
+            return data
+    raise InputError("study.toml", "describes no run", 'add a [[data]] table with role = "run"')
+
+
+def _key(study: Study, data: Data, path: Path) -> str:
+    """SHA-256 over the file and everything that decides how its rows are taken."""
+    settings = data.model_dump(mode="json", exclude={"file", "engine", "subgroup"})
+    settings["characteristics"] = [
+        item.model_dump(mode="json", include={"id", "name", "unit", "bound", "plausible", "upper"})
+        for item in study.characteristics
+    ]
+    settings["gauges"] = [
+        gauge.model_dump(mode="json", include={"id", "range"}) for gauge in study.gauges
+    ]
+    text = json.dumps(settings, sort_keys=True) + _FORM + sha256(path)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _place(target: Path, name: str) -> Path:
+    """Folder of one daily file within the log; its name is made safe for every file system."""
+    safe = "".join(c if c.isalnum() or c in "-_." else "_" for c in name)
+    if safe != name:
+        safe = f"{safe}-{hashlib.sha256(name.encode()).hexdigest()[:8]}"
+    return target / f"file={safe}"
+
+
+def _known(target: Path, name: str, key: str) -> FileAccount | None:
+    place = _place(target, name)
+    if not (place / f"{key}.parquet").is_file():
+        return None
+    try:
+        content = json.loads((place / f"{key}.json").read_text(encoding="utf-8"))
+        return FileAccount(**{**content, "notes": tuple(content["notes"])})
+    except (OSError, ValueError, TypeError, KeyError, AssertionError):
+        return None
+
+
+def _write(study: Study, data: Data, path: Path, target: Path, key: str) -> FileAccount:
+    from dataclasses import asdict
+
+    from linestudy.records.read import read_source
+
+    source = read_source(study, data, path)
+    frame = source.frame.drop(
+        columns=[c for c in source.frame if c in ("subgroup", "set_aside") or "␟" in str(c)]
+    )
+    place = _place(target, data.file)
+    place.mkdir(parents=True, exist_ok=True)
+    content = json.dumps(asdict(source.account), sort_keys=True, ensure_ascii=False)
+    rough = place / f".{key}.{os.getpid()}"
+    # The rows come last: whoever finds them finds the account too.
+    rough.write_text(content, encoding="utf-8")
+    rough.replace(place / f"{key}.json")
+    frame.to_parquet(rough, index=False, compression="zstd")
+    rough.replace(place / f"{key}.parquet")
+    return source.account
+
+
+def _forget_changed(target: Path, keys: dict[str, str]) -> None:
+    """Rows of an earlier content of a daily file are not rows of the log any more."""
+    for name, key in keys.items():
+        for path in _place(target, name).iterdir():
+            if key not in path.name:
+                path.unlink()

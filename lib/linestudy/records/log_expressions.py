@@ -1,0 +1,158 @@
+"""What is asked of a line log, written once as Ibis expressions for every engine.
+
+Each expression takes the canonical table (``order``, tags, one column per characteristic)
+and gives a small table. Sums are of differences from a fixed offset (the nominal, or a
+limit), never of squares of raw values, so that a spread of a micrometre on 2.8 mm survives;
+with the same offset everywhere, summaries of single files add up to those of all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import ibis.expr.types as ir
+
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic, Data
+
+#: Lags for which products are summed, in parts.
+LAGS = (1, 2, 3, 4, 5, 10, 20, 50, 100)
+#: Parts per period where the log has no clock.
+PERIOD_PARTS = 10_000
+
+
+@dataclass(frozen=True)
+class Scale:
+    """How one characteristic is summed: its id, offset and width of a histogram class."""
+
+    id: str
+    offset: float
+    width: float
+
+
+def scales(study: Study, data: Data) -> tuple[Scale, ...]:
+    """Offset and class width of every characteristic of a run.
+
+    Parameters
+    ----------
+    study : Study
+    data : linestudy.study.model.Data
+
+    Returns
+    -------
+    tuple of Scale
+        The width is the gauge's resolution (converted values may then fall between its
+        steps), else a thousandth of the tolerance, else of the limit.
+    """
+    gauge = study.gauge(data.gauge) if data.gauge else None
+    ids = [c.id for c in study.characteristics] if data.long else list(data.columns)
+    found = []
+    for item in (study.characteristic(key) for key in ids):
+        offset = _offset(item)
+        resolution = gauge.resolution if gauge and gauge.unit in (None, item.unit) else None
+        width = resolution or (item.tolerance or abs(offset) or 1.0) / 1000
+        found.append(Scale(item.id, offset, width))
+    return tuple(found)
+
+
+def _offset(item: Characteristic) -> float:
+    for value in (item.nominal, item.lower, item.upper):
+        if value is not None:
+            return value
+    return 0.0
+
+
+def moments(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
+    """One row: count, sums of the first four powers, extremes, of each characteristic."""
+    asked: dict[str, Any] = {"rows": table.count()}
+    for i, item in enumerate(scale):
+        values = table[item.id]
+        difference = values - item.offset
+        square = difference * difference
+        asked[f"n{i}"] = values.count()
+        asked[f"s1_{i}"] = difference.sum()
+        asked[f"s2_{i}"] = square.sum()
+        asked[f"s3_{i}"] = (square * difference).sum()
+        asked[f"s4_{i}"] = (square * square).sum()
+        asked[f"low{i}"] = values.min()
+        asked[f"high{i}"] = values.max()
+    return table.aggregate(**asked)
+
+
+def histogram(table: ir.Table, item: Scale) -> ir.Table:
+    """Class number (value nearest ``offset + class * width``) and count."""
+    values = table.filter(table[item.id].notnull())
+    number = ((values[item.id] - item.offset) / item.width + 0.5).floor().cast("int64")
+    return values.group_by(number.name("class")).aggregate(count=lambda t: t.count())
+
+
+def subgroups(
+    table: ir.Table, scale: tuple[Scale, ...], size: int, every: int, first: float
+) -> ir.Table:
+    """Number of the subgroup, and count, mean, SD and extremes of each characteristic."""
+    place = table.order - first
+    number = (place / every).floor().cast("int64")
+    inside = table.mutate(subgroup=number, place=place - number * every)
+    inside = inside.filter(inside.place < size)
+    asked: dict[str, Any] = {}
+    for i, item in enumerate(scale):
+        difference = inside[item.id] - item.offset
+        asked[f"n{i}"] = inside[item.id].count()
+        asked[f"mean{i}"] = difference.mean()
+        asked[f"sd{i}"] = difference.std(how="sample")
+        asked[f"low{i}"] = inside[item.id].min()
+        asked[f"high{i}"] = inside[item.id].max()
+    return inside.group_by("subgroup").aggregate(**asked)
+
+
+def lagged(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
+    """One row: for each lag, pairs, sum of products and of either member, per characteristic.
+
+    A pair is two parts whose order numbers differ by the lag exactly; a gap gives no pair.
+    """
+    import ibis
+
+    window = ibis.window(order_by=table.order)
+    shifted: dict[str, Any] = {}
+    for lag in LAGS:
+        shifted[f"order_{lag}"] = table.order.lag(lag).over(window)
+        for i, item in enumerate(scale):
+            shifted[f"x{i}_{lag}"] = table[item.id].lag(lag).over(window)
+    wide = table.mutate(**shifted)
+    asked: dict[str, Any] = {}
+    for lag in LAGS:
+        neighbour = (wide.order - wide[f"order_{lag}"]) == lag
+        for i, item in enumerate(scale):
+            now = wide[item.id] - item.offset
+            before = wide[f"x{i}_{lag}"] - item.offset
+            both = neighbour & now.notnull() & before.notnull()
+            asked[f"n{i}_{lag}"] = both.sum()
+            asked[f"p{i}_{lag}"] = (now * before).sum(where=both)
+            asked[f"a{i}_{lag}"] = before.sum(where=both)
+            asked[f"b{i}_{lag}"] = now.sum(where=both)
+    return wide.aggregate(**asked)
+
+
+def counts(table: ir.Table) -> ir.Table | None:
+    """Rows by verdict, coil and station, as far as the log has them."""
+    tags = [name for name in ("verdict", "coil", "station") if name in table.columns]
+    if not tags:
+        return None
+    return table.group_by(tags).aggregate(rows=table.count())
+
+
+def periods(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
+    """First and last value of each characteristic in each hour (or 10,000 parts)."""
+    if "time" in table.columns:
+        key = table.time.truncate("h").cast("string")
+    else:
+        key = (table.order / PERIOD_PARTS).floor().cast("int64").cast("string")
+    wide = table.mutate(period=key)
+    asked: dict[str, Any] = {"rows": wide.count(), "from_order": wide.order.min()}
+    for i, item in enumerate(scale):
+        filled = wide[item.id].notnull()
+        asked[f"first{i}"] = wide[item.id].argmin(wide.order, where=filled)
+        asked[f"last{i}"] = wide[item.id].argmax(wide.order, where=filled)
+    return wide.group_by("period").aggregate(**asked)

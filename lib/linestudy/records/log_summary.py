@@ -1,0 +1,374 @@
+"""Summaries of a line log, and what they tell as well as the parts would.
+
+From sums over all parts: count, mean, SD, skewness, kurtosis, extremes, subgroup means and
+SDs, autocorrelation; they equal the results from the parts within rounding. From a
+histogram: quantiles, with an error of at most half a class (none where every value stands on
+the gauge's resolution). What summaries cannot give: the order of parts within a subgroup,
+pairs across two daily files, or anything that needs single parts.
+
+Autocorrelation at lag k is sum (x_t - m)(x_{t+k} - m) / sum (x_t - m)^2, scaled by n over
+pairs plus k where parts are missing; without gaps it is the usual estimate with divisor n
+(Box & Jenkins, *Time Series Analysis*, ch. 2, eq. 2.1.12, equation number from memory).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import os
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding, InputError
+from linestudy.records import log_expressions as ask
+from linestudy.records.engines import engine, log_files, rows_of
+from linestudy.records.linelog import run_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pandas as pd
+
+    from linestudy.records.log_expressions import Scale
+    from linestudy.study.load import Study
+
+_FORM = "1"
+
+
+@dataclass(frozen=True)
+class LogSummary(Finding):
+    """Everything that was summed over a line log.
+
+    Attributes
+    ----------
+    rows : int
+        Rows of the log.
+    files, from_cache : int
+        Files summed, and how many of their summaries were known already.
+    """
+
+    rows: int
+    files: int
+    from_cache: int
+    scale: tuple[Scale, ...] = field(repr=False)
+    parts: tuple[dict[str, Any], ...] = field(repr=False)
+    cautions: tuple[str, ...] = ()
+    title: ClassVar[str] = "Summaries of the line log"
+
+    def _index(self, characteristic: str) -> int:
+        for i, item in enumerate(self.scale):
+            if item.id == characteristic:
+                return i
+        raise KeyError(f"the log has no characteristic {characteristic!r}")
+
+    def moments(self, characteristic: str) -> dict[str, float]:
+        """Count, mean, SD, skewness, excess kurtosis (population forms) and extremes.
+
+        Parameters
+        ----------
+        characteristic : str
+
+        Returns
+        -------
+        dict
+            n, mean, sd (divisor n - 1), skewness, kurtosis, min, max; values in the
+            characteristic's unit.
+
+        Raises
+        ------
+        CannotJudge
+            Fewer than two values, or all equal.
+        """
+        i = self._index(characteristic)
+        rows = [part["moments"] for part in self.parts if part["moments"][f"n{i}"]]
+        n = sum(row[f"n{i}"] for row in rows)
+        if n < 2:
+            raise CannotJudge("The log holds fewer than two values.")
+        a, b, c, d = (math.fsum(row[f"s{k}_{i}"] for row in rows) / n for k in (1, 2, 3, 4))
+        second = b - a * a
+        low, high = min(row[f"low{i}"] for row in rows), max(row[f"high{i}"] for row in rows)
+        if second <= 0 or low == high:
+            raise CannotJudge("All values in the log are equal.")
+        third = c - 3 * a * b + 2 * a**3
+        fourth = d - 4 * a * c + 6 * a * a * b - 3 * a**4
+        return {
+            "n": n,
+            "mean": self.scale[i].offset + a,
+            "sd": math.sqrt(second * n / (n - 1)),
+            "skewness": third / second**1.5,
+            "kurtosis": fourth / second**2 - 3,
+            "min": low,
+            "max": high,
+        }
+
+    def histogram(self, characteristic: str) -> pd.DataFrame:
+        """Class middles (in the characteristic's unit) and counts, ascending."""
+        import pandas as pd
+
+        i = self._index(characteristic)
+        item = self.scale[i]
+        total: Counter[int] = Counter()
+        for part in self.parts:
+            for row in part["histogram"][i]:
+                total[row["class"]] += row["count"]
+        classes = np.array(sorted(total), dtype=float)
+        return pd.DataFrame(
+            {
+                "value": item.offset + classes * item.width,
+                "count": [total[int(number)] for number in classes],
+            }
+        )
+
+    def quantile(self, characteristic: str, probability: float) -> tuple[float, float]:
+        """The smallest class that holds at least this share of the values at or below it.
+
+        Parameters
+        ----------
+        characteristic : str
+        probability : float
+            Between 0 and 1.
+
+        Returns
+        -------
+        value, error : float
+            In the characteristic's unit: the order statistic of rank ceil(n p) lies within
+            `error` of `value`.
+
+        Raises
+        ------
+        CannotJudge
+            No value, or a probability outside 0 to 1.
+        """
+        table = self.histogram(characteristic)
+        if not len(table) or not 0 <= probability <= 1:
+            raise CannotJudge("A quantile needs values and a probability between 0 and 1.")
+        cumulated = table["count"].to_numpy().cumsum()
+        rank = max(math.ceil(probability * cumulated[-1] - 1e-9), 1)
+        place = int(np.searchsorted(cumulated, rank))
+        return float(table["value"].iloc[place]), self.scale[self._index(characteristic)].width / 2
+
+    def autocorrelation(self, characteristic: str) -> pd.DataFrame:
+        """Autocorrelation by lag (in parts), with the number of pairs it rests on."""
+        import pandas as pd
+
+        i = self._index(characteristic)
+        whole = self.moments(characteristic)
+        mean = whole["mean"] - self.scale[i].offset
+        squares = whole["sd"] ** 2 * (whole["n"] - 1)
+        rows = []
+        for lag in ask.LAGS:
+            found = [p["lagged"] for p in self.parts if p["lagged"][f"n{i}_{lag}"]]
+            pairs = sum(row[f"n{i}_{lag}"] for row in found)
+            if not pairs:
+                continue
+            product, before, now = (
+                math.fsum(row[f"{key}{i}_{lag}"] for row in found) for key in "pab"
+            )
+            about = product - mean * (before + now) + pairs * mean * mean
+            value = about / squares * (whole["n"] / (pairs + lag))
+            rows.append({"lag (parts)": lag, "autocorrelation": value, "pairs": pairs})
+        return pd.DataFrame(rows, columns=["lag (parts)", "autocorrelation", "pairs"])
+
+    def subgroups(self, characteristic: str) -> pd.DataFrame:
+        """Subgroups in production order: file, subgroup, n, mean, sd, min, max.
+
+        Subgroups are counted within each file, from its first part.
+        """
+        import pandas as pd
+
+        i = self._index(characteristic)
+        offset = self.scale[i].offset
+        rows = [
+            {
+                "file": number,
+                "subgroup": row["subgroup"],
+                "n": row[f"n{i}"],
+                "mean": offset + row[f"mean{i}"],
+                "sd": row[f"sd{i}"],
+                "min": row[f"low{i}"],
+                "max": row[f"high{i}"],
+            }
+            for number, part in enumerate(self.parts)
+            for row in part["subgroups"]
+            if row[f"n{i}"]
+        ]
+        columns = ["file", "subgroup", "n", "mean", "sd", "min", "max"]
+        return pd.DataFrame(rows, columns=columns)
+
+    def counts(self) -> pd.DataFrame:
+        """Rows by verdict, coil and station, as far as the log has them."""
+        import pandas as pd
+
+        total: Counter[tuple[tuple[str, str], ...]] = Counter()
+        for part in self.parts:
+            for row in part["counts"]:
+                tags = tuple((k, v) for k, v in row.items() if k != "rows")
+                total[tags] += row["rows"]
+        return pd.DataFrame([{**dict(tags), "rows": n} for tags, n in sorted(total.items())])
+
+    def periods(self, characteristic: str) -> pd.DataFrame:
+        """First and last value of each hour (or of 10,000 parts where there is no clock)."""
+        import pandas as pd
+
+        i = self._index(characteristic)
+        rows = [
+            {
+                "period": row["period"],
+                "rows": row["rows"],
+                "first": row[f"first{i}"],
+                "last": row[f"last{i}"],
+            }
+            for part in self.parts
+            for row in part["periods"]
+        ]
+        return pd.DataFrame(rows, columns=["period", "rows", "first", "last"])
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        rows = []
+        for item in self.scale:
+            try:
+                rows.append({"characteristic": item.id, **self.moments(item.id)})
+            except CannotJudge:
+                continue
+        return pd.DataFrame(rows)
+
+    @property
+    def statement(self) -> str:
+        return (
+            f"{self.rows:,} parts in {self.files} daily files were summed; the summaries of "
+            f"{self.from_cache} files were known already."
+        )
+
+    def record(self) -> dict[str, Any]:
+        return {
+            "rows": self.rows,
+            "characteristics": self.table().to_dict("records"),
+            "statement": f"{self.rows:,} parts in {self.files} daily files were summed.",
+            "cautions": list(self.cautions),
+        }
+
+
+def summarise_log(
+    log: str | Path,
+    study: Study,
+    with_engine: Literal["duckdb", "spark"] | None = None,
+    cache: bool = True,
+    progress: Callable[[str], None] | None = None,
+) -> LogSummary:
+    """Sum a line log, file by file; only files not summed before are read.
+
+    Parameters
+    ----------
+    log : str or pathlib.Path
+        Folder written by :func:`linestudy.records.build_log`.
+    study : Study
+        Its run gives characteristics and subgroups.
+    with_engine : {"duckdb", "spark"}, optional
+        That of the run's [[data]] table when absent.
+    cache : bool
+        Keep each file's summary in ``LOG.cache`` beside the log, named by content;
+        the folder may be deleted at any time.
+    progress : callable, optional
+        Told each file before it is read.
+
+    Returns
+    -------
+    LogSummary
+
+    Raises
+    ------
+    InputError
+        The log holds no rows, lacks a column, or Spark is asked for and not there.
+    """
+    folder = Path(log)
+    data = run_of(study)
+    name = with_engine or data.engine
+    scale = ask.scales(study, data)
+    files = log_files(folder) if folder.is_dir() else []
+    if not files:
+        raise InputError(str(log), "is not a line log", "write one with `linestudy log`")
+    store = folder.resolve().with_name(f"{folder.resolve().name}.cache") if cache else None
+    taking = data.subgroup
+    size, every = 5, 5
+    if taking is not None and not isinstance(taking, str):
+        size, every = taking.size, taking.every or taking.size
+    keys = {path: _key(path, name, scale, size, every) for path in files}
+    found = {path: _recalled(store, keys[path]) for path in files}
+    missing = [path for path in files if found[path] is None]
+    if missing:
+        with engine(name) as connection:
+            for number, path in enumerate(missing, start=1):
+                if progress is not None:
+                    progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
+                found[path] = _summed(connection, path, scale, size, every)
+                _remember(store, keys[path], found[path])
+    parts = [part for part in (found[path] for path in files) if part is not None]
+    cautions = ["Pairs of parts across two daily files are not among the lagged products."]
+    if isinstance(taking, str):
+        cautions.append("Subgroups by a column are not summed; neighbours in fives were taken.")
+    rows = sum(part["moments"]["rows"] for part in parts)
+    return LogSummary(
+        rows, len(files), len(files) - len(missing), scale, tuple(parts), tuple(cautions)
+    )
+
+
+def _summed(
+    connection: Any, path: Path, scale: tuple[Scale, ...], size: int, every: int
+) -> dict[str, Any]:
+    """All expressions over one file."""
+    table = connection.read_parquet(str(path))
+    lacking = [item.id for item in scale if item.id not in table.columns]
+    if lacking:
+        raise InputError(
+            path.parent.name[5:],
+            f'the log has no column "{lacking[0]}"',
+            "write the log again with this study",
+        )
+    tagged = ask.counts(table)
+    periods = rows_of(ask.periods(table, scale))
+    first = min((row["from_order"] for row in periods), default=0.0)
+    subgroups = rows_of(ask.subgroups(table, scale, size, every, first))
+    return {
+        "moments": rows_of(ask.moments(table, scale))[0],
+        "histogram": [rows_of(ask.histogram(table, item)) for item in scale],
+        "subgroups": sorted(subgroups, key=lambda row: row["subgroup"]),
+        "lagged": rows_of(ask.lagged(table, scale))[0],
+        "counts": [] if tagged is None else rows_of(tagged),
+        "periods": sorted(periods, key=lambda row: row["from_order"]),
+    }
+
+
+def _key(path: Path, name: str, scale: tuple[Scale, ...], size: int, every: int) -> str:
+    """The name of a log's file is the hash of its content; the questions asked are added."""
+    text = f"{_FORM} {path.stem} {name} {scale!r} {size} {every} {ask.LAGS} {ask.PERIOD_PARTS}"
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _recalled(store: Path | None, key: str) -> dict[str, Any] | None:
+    if store is None:
+        return None
+    try:
+        content = json.loads((store / f"{key}.json").read_text(encoding="utf-8"))
+        text = json.dumps(content["summary"], sort_keys=True)
+        sound = content["sha256"] == hashlib.sha256(text.encode()).hexdigest()
+        return content["summary"] if sound else None
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _remember(store: Path | None, key: str, part: dict[str, Any] | None) -> None:
+    if store is None:
+        return
+    store.mkdir(parents=True, exist_ok=True)
+    text = json.dumps(part, sort_keys=True)
+    content = {"sha256": hashlib.sha256(text.encode()).hexdigest(), "summary": part}
+    rough = store / f".{key}.{os.getpid()}"
+    rough.write_text(json.dumps(content, sort_keys=True), encoding="utf-8")
+    rough.replace(store / f"{key}.json")
