@@ -187,7 +187,7 @@ def capability(
     >>> import numpy as np
     >>> y = 16 + 2 * np.random.default_rng(1).normal(size=400)
     >>> round(capability(y, 8.0, 24.0).Ppk.estimate, 1)
-    1.3
+    1.4
     """
     if lower is None and upper is None:
         raise CannotJudge("There is no limit to hold the values against.")

@@ -66,7 +66,7 @@ def spread_index_interval(
     Examples
     --------
     >>> spread_index_interval(4.0, 1.75, 19).low.__round__(2)
-    1.57
+    1.56
     """
     return sd_interval(sd, df, confidence).mapped(lambda s: allowed / s)
 

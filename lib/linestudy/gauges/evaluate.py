@@ -10,17 +10,12 @@ import numpy as np
 from linestudy.core import CannotJudge, Findings
 from linestudy.gauges.agreement import AgreementStudy, agreement
 from linestudy.gauges.attribute import AttributeStudy, attribute
-from linestudy.gauges.bias import (
-    BiasStudy,
-    LinearityStudy,
-    RepeatabilityStudy,
-    bias,
-    linearity,
-    repeatability,
-)
+from linestudy.gauges.bias import BiasStudy, bias
 from linestudy.gauges.crossed import CrossedStudy, crossed
 from linestudy.gauges.drift import DriftStudy, drift
+from linestudy.gauges.linearity import LinearityStudy, linearity
 from linestudy.gauges.nested import NestedStudy, nested
+from linestudy.gauges.repeatability import RepeatabilityStudy, repeatability
 
 if TYPE_CHECKING:
     from linestudy.records import Records

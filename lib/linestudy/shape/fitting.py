@@ -142,8 +142,8 @@ def fit(values: Any, family: str, bound: float | None = None, uncertainty: bool 
 
     Examples
     --------
-    >>> fit([1.0, 2.0, 3.0, 4.0], "normal").parameters["mean"]
-    2.5
+    >>> fit([1.0, 2.0, 3.0, 4.0, 5.0], "normal").parameters["mean"]
+    3.0
     """
     if family not in NAMES:
         raise ValueError(f"unknown family {family!r}; known: {', '.join(NAMES)}")

@@ -37,7 +37,7 @@ def anderson_darling(item: Fitted, values: Any) -> float:
     >>> from linestudy.shape import fit
     >>> y = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]
     >>> round(anderson_darling(fit(y, "normal"), y), 3)
-    0.152
+    0.17
     """
     y = np.sort(np.asarray(values, dtype=float))
     n = y.size

@@ -1,0 +1,224 @@
+"""Linearity: whether the bias changes with size, and what it is at the limits.
+
+Model: error = intercept + slope * size + independent normal error of equal spread. Misleads where
+masters do not reach the limits (the bias there is extrapolated), where the spread grows with size,
+and where one master's value is wrong: then a slope is seen that no gauge has. Source: AIAG MSA,
+4th ed. (2010), ch. III, section B; lack of fit: the pure-error F-test.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.core.samples import as_sample
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True)
+class LinearityStudy(Finding):
+    """Whether the bias changes with size.
+
+    Attributes
+    ----------
+    n : int
+    slope : Interval
+        Change of bias per unit of size (dimensionless).
+    intercept : Interval
+        Bias extrapolated to size zero, in the unit of the readings.
+    slope_t, slope_p, intercept_t, intercept_p : float
+    r_squared, residual_sd : float
+    at_limits : dict of str to Interval
+        Bias at each tolerance limit.
+    lack_of_fit_p : float or None
+        Test that a straight line describes the means of the masters.
+    """
+
+    n: int
+    slope: Interval
+    intercept: Interval
+    slope_t: float
+    slope_p: float
+    intercept_t: float
+    intercept_p: float
+    r_squared: float
+    residual_sd: float
+    at_limits: dict[str, Interval]
+    lack_of_fit_p: float | None
+    unit: str
+    cautions: tuple[str, ...]
+    readings: Any = field(repr=False, compare=False)
+    title: ClassVar[str] = "Linearity"
+
+    @property
+    def statement(self) -> str:
+        moves = "changes" if not self.slope.low <= 0 <= self.slope.high else "is not seen to change"
+        ends = "; ".join(
+            f"at the {name} limit it is {show(value)} {self.unit}".rstrip()
+            for name, value in self.at_limits.items()
+        )
+        tail = f"; {ends}" if ends else ""
+        return (
+            f"The bias {moves} with size (slope {show(self.slope)}, p = {self.slope_p:.2g}){tail}."
+        )
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        unit = f" ({self.unit})" if self.unit else ""
+        rows: list[tuple[str, str, float | None]] = [
+            ("slope", show(self.slope), self.slope_p),
+            (f"intercept{unit}", show(self.intercept), self.intercept_p),
+        ]
+        rows += [(f"bias at {k} limit{unit}", show(v), None) for k, v in self.at_limits.items()]
+        return pd.DataFrame(rows, columns=["quantity", "value", "p"])
+
+    def figure(self) -> Figure:
+        from linestudy.figures.gauges import bias_against_size
+
+        figure = bias_against_size(self)
+        figure.alt_text = self.alt_text
+        return figure
+
+    def record(self) -> dict[str, Any]:
+        """Keys as in format 1; added: n, intervals, at_limits, lack_of_fit_p."""
+        from linestudy.core import plain
+
+        return {
+            "n": self.n,
+            "slope": self.slope.record(),
+            "intercept": self.intercept.record(),
+            "slope_t": self.slope_t,
+            "slope_p": self.slope_p,
+            "intercept_t": self.intercept_t,
+            "intercept_p": self.intercept_p,
+            "r_squared": self.r_squared,
+            "residual_sd": self.residual_sd,
+            "at_limits": plain(self.at_limits),
+            "lack_of_fit_p": self.lack_of_fit_p,
+            "statement": self.statement,
+            "cautions": list(self.cautions),
+        }
+
+
+def linearity(
+    readings: Any,
+    reference: Any,
+    lower: float | None = None,
+    upper: float | None = None,
+    confidence: float = 0.95,
+    unit: str = "",
+) -> LinearityStudy:
+    """Regress the bias on the size of the masters.
+
+    Parameters
+    ----------
+    readings, reference : array_like of float, shape (n,)
+    lower, upper : float, optional
+        Tolerance limits, at which the bias is given.
+    confidence : float
+    unit : str
+
+    Returns
+    -------
+    LinearityStudy
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than three masters of different size, or errors that never differ.
+
+    Notes
+    -----
+    Straight line by least squares with independent normal errors of equal spread (AIAG
+    MSA, 4th ed. (2010), ch. III, section B). Lack of fit: the pure-error F-test.
+
+    Examples
+    --------
+    >>> study = linearity([1.0, 1.1, 2.1, 2.2, 3.2, 3.3], [1, 1, 2, 2, 3, 3])
+    >>> round(study.slope.estimate, 3)
+    0.1
+    """
+    from scipy.special import stdtr, stdtrit
+
+    values = as_sample(readings, least=3, name="reading")
+    sizes = np.asarray(reference, dtype=float)
+    levels = np.unique(sizes)
+    if levels.size < 3:
+        raise CannotJudge(
+            f"{levels.size} size(s) of master were measured; three are needed for linearity."
+        )
+    errors = values - sizes
+    n, df = errors.size, errors.size - 2
+    middle = sizes.mean()
+    x = sizes - middle
+    sxx = float(x @ x)
+    slope = float(x @ (errors - errors.mean()) / sxx)
+    level = float(errors.mean())
+    residuals = errors - level - slope * x
+    sse = float(residuals @ residuals)
+    total = float(((errors - level) ** 2).sum())
+    if sse <= 0:
+        raise CannotJudge("The errors lie on one line exactly; resolution hides their spread.")
+    s = float(np.sqrt(sse / df))
+    factor = float(stdtrit(df, (1 + confidence) / 2))
+
+    def at(size: float, name: str = "t") -> Interval:
+        value = level + slope * (size - middle)
+        half = factor * s * np.sqrt(1 / n + (size - middle) ** 2 / sxx)
+        return Interval(value, value - half, value + half, confidence, name)
+
+    slope_error = s / np.sqrt(sxx)
+    intercept = at(0.0)
+    intercept_t = intercept.estimate / (s * np.sqrt(1 / n + middle**2 / sxx))
+    slope_t = slope / slope_error
+    half = factor * slope_error
+    limits = {name: at(x) for name, x in (("lower", lower), ("upper", upper)) if x is not None}
+    return LinearityStudy(
+        n=int(n),
+        slope=Interval(slope, slope - half, slope + half, confidence, "t"),
+        intercept=intercept,
+        slope_t=float(slope_t),
+        slope_p=float(2 * stdtr(df, -abs(slope_t))),
+        intercept_t=float(intercept_t),
+        intercept_p=float(2 * stdtr(df, -abs(intercept_t))),
+        r_squared=1 - sse / total if total > 0 else 0.0,
+        residual_sd=s,
+        at_limits=limits,
+        lack_of_fit_p=_lack_of_fit(errors, sizes, levels, sse),
+        unit=unit,
+        cautions=_outside(levels, lower, upper),
+        readings=np.column_stack([sizes, errors]),
+    )
+
+
+def _lack_of_fit(errors: Any, sizes: Any, levels: Any, sse: float) -> float | None:
+    from scipy.special import fdtrc
+
+    pure = sum(float(((e := errors[sizes == size]) - e.mean()) @ (e - e.mean())) for size in levels)
+    df_pure, df_lack = errors.size - levels.size, levels.size - 2
+    if df_pure < 1 or df_lack < 1 or pure <= 0:
+        return None
+    return float(fdtrc(df_lack, df_pure, max(sse - pure, 0.0) / df_lack / (pure / df_pure)))
+
+
+def _outside(levels: Any, lower: float | None, upper: float | None) -> tuple[str, ...]:
+    beyond = [
+        name
+        for name, limit, out in (
+            ("lower", lower, lower is not None and lower < levels[0]),
+            ("upper", upper, upper is not None and upper > levels[-1]),
+        )
+        if out
+    ]
+    if not beyond:
+        return ()
+    return (
+        f"The masters do not reach the {' and '.join(beyond)} limit; the bias there is extrapolated.",
+    )
