@@ -61,7 +61,7 @@ def wear_trial(
         2.795,
         0.0068,
         skewness_shape=skew,
-        wear_per_thousand=4.2 / n,
+        wear_per_thousand=20 / n,
         regrinds=again,
         coil_sd=coil_sd,
         serial=serial_,
@@ -69,16 +69,15 @@ def wear_trial(
     length = n // 4 if coil_sd else None
     table = drawn(rng, line, n, length)
     marks = [*again, *([float(i * length + 1) for i in (1, 2, 3)] if length else [])]
-    limit = 2.85
-    study = wear(table["value"], table["order"], marks, None, limit)
+    study = wear(table["value"], table["order"], marks, None, 10.0)
     held = {"slope": line.wear_per_thousand in study.per_thousand}
     if not coil_sd:
-        now = line.level + line.wear_per_thousand * (n - (again[0] if again else 0)) / 1000
-        target = limit - 3 * study.sd_about_line
-        truth = (target - now) / line.wear_per_thousand * 1000
-        held["strokes left"] = isinstance(study.strokes_left, Interval) and (
-            truth in study.strokes_left
-        )
+        # A block that is yet to come, at a known place: is that place among those predicted?
+        ahead = np.arange(study.block_length) + int(1.5 * n)
+        mean = float(line.draw(rng, ahead).mean())
+        limit = mean + 3 * study.sd_about_line
+        left = wear(table["value"], table["order"], marks, None, limit).strokes_left
+        held["strokes left"] = isinstance(left, Interval) and float(ahead.mean()) - n in left
     return held
 
 
@@ -96,11 +95,11 @@ def wear_trial(
     ],
 )
 def test_wear(measure: Measure, name: str, settings: dict) -> None:
-    note = "strokes left is a prediction interval of a block mean, so it covers the line more often"
-    found = measure("stability", "wear", name, wear_trial, 1000, note=note, **settings)
+    note = "strokes left: the place of a block to come whose mean is given"
+    found = measure("stability", "wear", name, wear_trial, 800, note=note, **settings)
     assert found["slope"].within(0.93, 0.965)
     if "strokes left" in found:
-        assert found["strokes left"].within(0.93, 1.0)
+        assert found["strokes left"].within(0.93, 0.965)
 
 
 # ----------------------------------------------------------------------------------- steps
@@ -249,13 +248,13 @@ def test_station_and_slope(measure: Measure, serial_: float) -> None:
 @pytest.mark.parametrize("n", [1, 2, 3, 5, 10])
 def test_false_signals_of_every_chart(n: int, points: int) -> None:
     rng = np.random.default_rng(1000 * n + points)
-    runs = max(200_000 // points, 12)
+    runs = min(max(60_000 // points, 6), 800)
     groups = np.repeat(np.arange(points), n)
     for kind in KINDS:
         if (n == 1) != kind.startswith("individuals"):
             continue
         expected, found = 0.0, []
-        for _ in range(min(runs, 1500)):
+        for _ in range(runs):
             summary = summarise(rng.normal(size=n * points), groups)
             study = chart_summaries(summary, kind=kind)
             expected += study.expected_false_signals

@@ -191,7 +191,13 @@ def steps(
         length,
         unit,
         tuple(notes),
-        {"order": position, "mean": mean, "fitted": fitted, "cuts": cuts},
+        {
+            "order": position,
+            "mean": mean,
+            "fitted": fitted,
+            "cuts": cuts,
+            "freed": per_thousand is not None,
+        },
     )
 
 

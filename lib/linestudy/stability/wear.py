@@ -172,7 +172,7 @@ def wear(
     stretch = stretch_of(x, marks)
     residual = freed_of(y, stretch, x)
     time = correlation_time(residual)
-    length = int(max(math.ceil(8 * time), y.size // 120, 1))
+    length = int(max(math.ceil(10 * time), y.size // 120, 1))
     blocks = block_means(y, x, stretch, length)
     used = np.bincount(blocks.stretch) > 0
     df = int(blocks.mean.size - used.sum() - 1)

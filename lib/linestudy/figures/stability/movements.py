@@ -71,7 +71,7 @@ def shares_of_variance(shares: dict[str, Interval]) -> Picture:
         "Which source of variation is worth removing?", height=1.4 + 0.3 * len(shares)
     )
     interval_bars(axes, list(shares), list(shares.values()))
-    axes.set_xlim(0, 1.02)
+    axes.set_xlim(-0.01, 1.02)
     axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
     axes.set_xlabel("share of the variance (bar: confidence interval)")
     return figure
@@ -139,7 +139,8 @@ def steps_path(study: Any) -> Picture:
         axes.axvspan(at.low, at.high, color=PALE, alpha=0.7, linewidth=0)
         limit_line(axes, at.estimate, step["event"] or "step", vertical=True)
     axes.set_xlabel("order (shaded: where the step may lie)")
-    axes.set_ylabel(_with_unit("mean", study.unit))
+    what = "mean, wear taken out" if path["freed"] else "mean"
+    axes.set_ylabel(_with_unit(what, study.unit))
     return figure
 
 
