@@ -83,13 +83,23 @@ def _spark() -> Any:
 
 def rows_of(expression: Any) -> list[dict[str, Any]]:
     """Rows of an expression's result as plain Python values."""
+    rows: list[dict[str, Any]] = _arrow(expression).to_pylist()
+    return rows
+
+
+def columns_of(expression: Any) -> dict[str, list[Any]]:
+    """Columns of an expression's result as lists of plain Python values."""
+    columns: dict[str, list[Any]] = _arrow(expression).to_pydict()
+    return columns
+
+
+def _arrow(expression: Any) -> Any:
     import warnings
 
     with warnings.catch_warnings():
-        # Spark warns of window functions without partitions: one day is one partition here.
+        # Spark warns of every pandas newer than the one it was tested with.
         warnings.simplefilter("ignore")
-        rows: list[dict[str, Any]] = expression.to_pyarrow().to_pylist()
-    return rows
+        return expression.to_pyarrow()
 
 
 def log_files(log: Path) -> list[Path]:

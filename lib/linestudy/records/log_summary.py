@@ -26,7 +26,7 @@ import numpy as np
 
 from linestudy.core import CannotJudge, Finding, InputError
 from linestudy.records import log_expressions as ask
-from linestudy.records.engines import engine, log_files, rows_of
+from linestudy.records.engines import columns_of, engine, log_files, rows_of
 from linestudy.records.linelog import run_of
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from linestudy.records.log_expressions import Scale
     from linestudy.study.load import Study
 
-_FORM = "1"
+_FORM = "2"
 
 
 @dataclass(frozen=True)
@@ -162,13 +162,12 @@ class LogSummary(Finding):
         squares = whole["sd"] ** 2 * (whole["n"] - 1)
         rows = []
         for lag in ask.LAGS:
-            found = [p["lagged"] for p in self.parts if p["lagged"][f"n{i}_{lag}"]]
-            pairs = sum(row[f"n{i}_{lag}"] for row in found)
+            every = [part["lagged"][str(lag)] for part in self.parts]
+            found = [row for row in every if row[f"n{i}"]]
+            pairs = sum(row[f"n{i}"] for row in found)
             if not pairs:
                 continue
-            product, before, now = (
-                math.fsum(row[f"{key}{i}_{lag}"] for row in found) for key in "pab"
-            )
+            product, before, now = (math.fsum(row[f"{key}{i}"] for row in found) for key in "pab")
             about = product - mean * (before + now) + pairs * mean * mean
             value = about / squares * (whole["n"] / (pairs + lag))
             rows.append({"lag (parts)": lag, "autocorrelation": value, "pairs": pairs})
@@ -183,22 +182,17 @@ class LogSummary(Finding):
 
         i = self._index(characteristic)
         offset = self.scale[i].offset
-        rows = [
-            {
-                "file": number,
-                "subgroup": row["subgroup"],
-                "n": row[f"n{i}"],
-                "mean": offset + row[f"mean{i}"],
-                "sd": row[f"sd{i}"],
-                "min": row[f"low{i}"],
-                "max": row[f"high{i}"],
-            }
-            for number, part in enumerate(self.parts)
-            for row in part["subgroups"]
-            if row[f"n{i}"]
-        ]
         columns = ["file", "subgroup", "n", "mean", "sd", "min", "max"]
-        return pd.DataFrame(rows, columns=columns)
+        tables = []
+        for number, part in enumerate(self.parts):
+            found = part["subgroups"]
+            keys = ("subgroup", f"n{i}", f"mean{i}", f"sd{i}", f"low{i}", f"high{i}")
+            table = pd.DataFrame(dict(zip(columns[1:], (found[k] for k in keys), strict=True)))
+            table = table[table["n"] > 0].astype({"mean": float, "sd": float})
+            table["mean"] += offset
+            table.insert(0, "file", number)
+            tables.append(table)
+        return pd.concat(tables, ignore_index=True)[columns]
 
     def counts(self) -> pd.DataFrame:
         """Rows by verdict, coil and station, as far as the log has them."""
@@ -334,12 +328,12 @@ def _summed(
     tagged = ask.counts(table)
     periods = rows_of(ask.periods(table, scale))
     first = min((row["from_order"] for row in periods), default=0.0)
-    subgroups = rows_of(ask.subgroups(table, scale, size, every, first))
+    subgroups = columns_of(ask.subgroups(table, scale, size, every, first))
     return {
         "moments": rows_of(ask.moments(table, scale))[0],
         "histogram": [rows_of(ask.histogram(table, item)) for item in scale],
-        "subgroups": sorted(subgroups, key=lambda row: row["subgroup"]),
-        "lagged": rows_of(ask.lagged(table, scale))[0],
+        "subgroups": subgroups,
+        "lagged": {str(lag): rows_of(ask.lagged(table, scale, lag))[0] for lag in ask.LAGS},
         "counts": [] if tagged is None else rows_of(tagged),
         "periods": sorted(periods, key=lambda row: row["from_order"]),
     }

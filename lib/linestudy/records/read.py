@@ -156,8 +156,8 @@ def _apart(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
     shift = 0
     for table in tables:
         table["subgroup"] = table["subgroup"] + shift
-        highest = table["subgroup"].max()
-        shift = shift if highest is None or highest != highest else int(highest) + 1
+        taken = table["subgroup"].dropna()
+        shift = int(taken.max()) + 1 if len(taken) else shift
     return tables
 
 
