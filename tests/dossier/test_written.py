@@ -196,7 +196,7 @@ HOSTILE = [
 def test_hostile_text_is_shown_as_text(text: str, tmp_path: Path) -> None:
     folder = start_study(tmp_path / "study")
     toml = (folder / "study.toml").read_text()
-    quoted = json.dumps(text)
+    quoted = json.dumps(text, ensure_ascii=False)
     toml = toml.replace('"Initial study of my part"', quoted).replace('"Blade width"', quoted)
     toml = toml.replace('"part number"', quoted).replace('name = "Camera"', f"name = {quoted}")
     (folder / "study.toml").write_text(toml, encoding="utf-8")

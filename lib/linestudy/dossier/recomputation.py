@@ -153,11 +153,15 @@ def _damaged(place: Path) -> tuple[str, ...]:
 
     # bagit reports to its own log what it raises as well; once is enough.
     logging.getLogger("bagit").setLevel(logging.CRITICAL)
+    bag = None
     try:
         bag = bagit.Bag(str(place))
         bag.validate(processes=1)
     except bagit.BagValidationError as error:
-        return tuple(dict.fromkeys(str(item) for item in error.details)) or _named(bag, place)
+        named = tuple(dict.fromkeys(str(item) for item in error.details))
+        if named:
+            return named
+        return _named(bag, place) if bag is not None else (str(error),)
     except (bagit.BagError, OSError, UnicodeDecodeError, ValueError) as error:
         return (f"the bag itself: {error}",)
     return ()
