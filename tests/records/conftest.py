@@ -67,9 +67,7 @@ def make_study(tmp_path: Path) -> Callable[..., Study]:
         (folder / "gap.csv").write_text("batch,Gap\na,0.6\nb,0.61\n", encoding="utf-8")
         named = "gauge" in data.split("columns")[0] or "gauges" in data
         block = f'file = "{name}"\n{data}' + ("" if named else '\ngauge = "camera"')
-        text = HEAD.format(
-            characteristic=characteristic, gauge=gauge, extra=extra, data=block
-        )
+        text = HEAD.format(characteristic=characteristic, gauge=gauge, extra=extra, data=block)
         (folder / "study.toml").write_text(text, encoding="utf-8")
         return open_study(folder)
 

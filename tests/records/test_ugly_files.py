@@ -153,7 +153,9 @@ def corpus() -> dict[str, Ugly]:
     )
     micro = "Stroke,Width\n" + "".join(f"{i},{v * 1000:.0f}\n" for i, v in enumerate(TRUTH, 1))
     found["µm declared"] = Ugly("f.csv", micro.encode(), RUN + '\nunit = "µm"')
-    found["µm in the cell"] = Ugly("f.csv", micro.replace("0\n", "0 µm\n").encode(), RUN + '\nunit = "µm"')
+    found["µm in the cell"] = Ugly(
+        "f.csv", micro.replace("0\n", "0 µm\n").encode(), RUN + '\nunit = "µm"'
+    )
     found["µm in the row of units"] = Ugly(
         "f.csv",
         micro.replace("Width\n", "Width\n,µm\n").encode(),

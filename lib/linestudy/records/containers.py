@@ -86,7 +86,7 @@ def workbook_rows(raw: bytes, data: Data) -> tuple[int, list[list[str]]]:
                     f'has no sheet "{data.sheet}"',
                     f"its sheets are {', '.join(names[:8])}",
                 )
-            sheet = book[data.sheet] if data.sheet else book.worksheets[0]
+            sheet = book[data.sheet] if data.sheet else _first_filled(book)
             bounds: dict[str, int] = {}
             if data.cells:
                 left, top, right, bottom = openpyxl.utils.range_boundaries(data.cells)
@@ -112,3 +112,11 @@ def _cell_text(value: Any) -> str:
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         return str(int(value))
     return _as_text(value)
+
+
+def _first_filled(book: Any) -> Any:
+    """The first sheet with a cell in it: a cover sheet may be empty."""
+    for sheet in book.worksheets:
+        if any(value is not None for row in sheet.iter_rows(values_only=True) for value in row):
+            return sheet
+    return book.worksheets[0]

@@ -293,7 +293,10 @@ def _from_rows(rows: list[list[str]], first: int, data: Data) -> TextTable:
     else:
         head = rows[:_PREAMBLE]
         hits = [i for i, row in enumerate(head) if wanted and wanted <= {c.strip() for c in row}]
-        filled = [i for i, row in enumerate(head) if any(cell.strip() for cell in row)]
+        widths = [sum(1 for cell in row if cell.strip()) for row in head]
+        # Without names to look for, the header is the first of the fullest rows.
+        least = max(widths, default=0) if not wanted else 1
+        filled = [i for i, width in enumerate(widths) if width >= max(least, 1)]
         header = (hits or filled or [0])[0]
     if not 0 <= header < len(rows) or not any(cell.strip() for cell in rows[header]):
         raise InputError(data.file, "has no header row", "name the columns in its first row")
