@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 import shutil
 import tempfile
 from pathlib import Path
@@ -34,8 +35,6 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
     RuntimeError
         typst refuses the document, which is a mistake of this kit.
     """
-    import typst
-
     content = {
         "title": printable(document.title),
         "date": _date(dict(document.facts).get("Date", "")),
@@ -57,17 +56,69 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
         shutil.copy(_TEMPLATE, root / "main.typ")
-        (root / "content.json").write_text(json.dumps(content), encoding="utf-8")
         for name, data in pictures.items():
             (root / f"{name}.svg").write_bytes(data)
-        typst.compile(
-            root / "main.typ",
-            output=out,
-            root=root,
-            pdf_standards=STANDARDS,
-            ignore_system_fonts=True,
-            timestamp=datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC),
+        _compile(root, content, out)
+
+
+def _compile(root: Path, content: dict[str, Any], out: Path) -> None:
+    """Set the document; a sign that its font lacks is named by its number instead.
+
+    PDF/A allows no sign without a shape. The page, which a browser sets, shows all of them.
+    """
+    import typst
+
+    text = json.dumps(_with_shapes(content), ensure_ascii=False)
+    for _ in range(_MOST_REPAIRS):
+        (root / "content.json").write_text(text, encoding="utf-8")
+        try:
+            typst.compile(
+                root / "main.typ",
+                output=out,
+                root=root,
+                pdf_standards=STANDARDS,
+                ignore_system_fonts=True,
+                timestamp=datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC),
+            )
+        except typst.TypstError as error:
+            lacking = re.search(r'the text [`"]+(.+?)["`]+ could not be displayed', str(error))
+            if lacking is None:
+                raise
+            for sign in set(lacking.group(1)):
+                text = text.replace(sign, f"[U+{ord(sign):04X}]")
+        else:
+            return
+    raise RuntimeError("the document could not be set")
+
+
+#: Signs repaired one by one before giving up; whole scripts are named beforehand.
+_MOST_REPAIRS = 40
+#: Scripts that the document's font has: Latin, Greek, Cyrillic, punctuation, signs, arrows.
+_SHAPED = (
+    (0x20, 0x24F),
+    (0x300, 0x36F),
+    (0x370, 0x3FF),
+    (0x400, 0x52F),
+    (0x1E00, 0x1EFF),
+    (0x2000, 0x206F),
+    (0x2070, 0x209F),
+    (0x20A0, 0x20BF),
+    (0x2100, 0x22FF),
+)
+
+
+def _with_shapes(value: Any) -> Any:
+    """The same content with signs of other scripts named by their number."""
+    if isinstance(value, str):
+        return "".join(
+            c if any(low <= ord(c) <= high for low, high in _SHAPED) else f"[U+{ord(c):04X}]"
+            for c in value
         )
+    if isinstance(value, list):
+        return [_with_shapes(item) for item in value]
+    if isinstance(value, dict):
+        return {key: _with_shapes(item) for key, item in value.items()}
+    return value
 
 
 def _date(text: str) -> list[int]:
