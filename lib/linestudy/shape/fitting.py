@@ -155,12 +155,21 @@ def fit(values: Any, family: str, bound: float | None = None, uncertainty: bool 
 
 
 def fit_counts(
-    x: Any, w: Any, family: str, bound: float | None = None, uncertainty: bool = False
+    x: Any,
+    w: Any,
+    family: str,
+    bound: float | None = None,
+    uncertainty: bool = False,
+    near: Fitted | None = None,
 ) -> Fitted:
-    """Fit a family to distinct values and how often each occurs; see :func:`fit`."""
+    """Fit a family to distinct values and how often each occurs; see :func:`fit`.
+
+    `near` is a fit of the same family to values much like these: a search that is slow from afar
+    begins there.
+    """
     n = round(float(w.sum()))
     if family == MIXTURE:
-        return _fit_mixture(x, w, n, uncertainty)
+        return _fit_mixture(x, w, n, uncertainty, near)
     item = FAMILIES[family]
     origin = (bound or 0.0) if item.from_bound else 0.0
     z = x - origin
@@ -301,13 +310,18 @@ def _covariance(target: Any, free: Any, n: int) -> Any:
     return (vectors / values) @ vectors.T
 
 
-def _fit_mixture(x: Any, w: Any, n: int, uncertainty: bool) -> Fitted:
+def _fit_mixture(x: Any, w: Any, n: int, uncertainty: bool, near: Fitted | None = None) -> Fitted:
     if x.size < 5:
         raise CannotJudge("Fewer than five different values cannot show two components.")
     centre = float(w @ x / w.sum())
     scale = float(np.sqrt(w @ (x - centre) ** 2 / w.sum()))
     u = (x - centre) / scale
-    p = fit_mixture(u, w)
+    start = None
+    if near is not None:
+        start = np.array(list(near.parameters.values()))
+        start[[1, 3]] = (start[[1, 3]] - centre) / scale
+        start[[2, 4]] /= scale
+    p = fit_mixture(u, w, start=start)
     loglik = float(w @ mixture_logpdf(u, p)) - n * np.log(scale)
     covariance = None
     if uncertainty:

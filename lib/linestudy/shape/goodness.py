@@ -93,7 +93,7 @@ def bootstrap_p(item: Fitted, values: Any, refits: int, rng: np.random.Generator
             if item.bound is not None:
                 sample = np.maximum(sample, item.bound)
         try:
-            again = _refit(item, sample)
+            again = _refit(own, sample, near=own)
         except CannotJudge:
             continue
         done += 1
@@ -103,6 +103,6 @@ def bootstrap_p(item: Fitted, values: Any, refits: int, rng: np.random.Generator
     return (above + 1) / (done + 1)
 
 
-def _refit(item: Fitted, values: Any) -> Fitted:
+def _refit(item: Fitted, values: Any, near: Fitted | None = None) -> Fitted:
     x, counts = np.unique(values, return_counts=True)
-    return fit_counts(x, counts.astype(float), item.family, item.bound)
+    return fit_counts(x, counts.astype(float), item.family, item.bound, near=near)

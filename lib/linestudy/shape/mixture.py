@@ -76,7 +76,7 @@ def logpdf(x: Any, p: Any) -> Any:
     return np.logaddexp(a, b) - 0.9189385332046727
 
 
-def fit_mixture(x: Any, w: Any, rounds: int = 1000) -> Any:
+def fit_mixture(x: Any, w: Any, rounds: int = 1000, start: Any = None) -> Any:
     """Parameters of the two components by EM, weighted.
 
     Parameters
@@ -87,6 +87,8 @@ def fit_mixture(x: Any, w: Any, rounds: int = 1000) -> Any:
         How often each occurs.
     rounds : int
         Most EM rounds.
+    start : array_like, shape (5,), optional
+        Parameters to begin from; a split at the mean when absent.
 
     Returns
     -------
@@ -96,6 +98,8 @@ def fit_mixture(x: Any, w: Any, rounds: int = 1000) -> Any:
     mean = float(w @ x / total)
     sd = float(np.sqrt(w @ (x - mean) ** 2 / total))
     p = np.array([0.5, mean - 0.8 * sd, 0.6 * sd, mean + 0.8 * sd, 0.6 * sd])
+    if start is not None:
+        p = np.asarray(start, dtype=float)
     before = -np.inf
     for _ in range(rounds):
         a = np.log(p[0]) - 0.5 * ((x - p[1]) / p[2]) ** 2 - np.log(p[2])
