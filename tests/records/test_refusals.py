@@ -98,7 +98,7 @@ def test_a_linked_folder_is_refused(make_study: Callable, tmp_path) -> None:
 def test_a_missing_file_names_the_nearest(make_study: Callable) -> None:
     study = make_study("run.csv", GOOD)
     (study.folder / "run.csv").rename(study.folder / "runn.csv")
-    with pytest.raises(InputError, match='did you mean "runn.csv"'):
+    with pytest.raises(InputError, match=r'did you mean "runn\.csv"'):
         read(study)
 
 

@@ -6,8 +6,8 @@ often, since which line, and the evidence. Checks and when they mislead:
 - *frozen values*: a run of equal values longer than independent readings with the observed
   share p of that value would show once in a million files (n p^L < 1e-6). Readings that
   follow each other closely (coarse resolution, slow drift) make longer runs honestly.
-- *range ends*: the smallest or largest value occurs at least five times and five times as
-  often as its neighbour towards the middle. One-sided sorting upstream looks the same.
+- *range ends*: the smallest or largest value occurs at least ten times and three times as
+  often as the mean of the three values next to it. One-sided sorting upstream looks the same.
 - *unit slips*: single values that come to lie inside the bulk of the others when multiplied
   by 25.4, 1000 or their inverses, or a whole column whose median does so with the nominal.
 - *change of scale*: one place in the file where the typical value changes by a factor near
@@ -246,12 +246,14 @@ def _ends(
     if unique.size < 5:
         return []
     seen = []
-    for end, inner, word in ((0, 1, "smallest"), (-1, -2, "largest")):
+    ends = ((0, slice(1, 4), "smallest"), (-1, slice(-4, -1), "largest"))
+    for end, inner, word in ends:
         natural = word == "smallest" and look.characteristic.bound == unique[end]
-        if counts[end] >= 5 and counts[end] >= 5 * counts[inner] and not natural:
+        near = float(counts[inner].mean())
+        if counts[end] >= 10 and counts[end] >= 3 * near and not natural:
             text = (
-                f"The {word} value {unique[end]:g} occurs {counts[end]} times, its neighbour "
-                f"{unique[inner]:g} {counts[inner]} time(s): an end of the gauge's range"
+                f"The {word} value {unique[end]:g} occurs {counts[end]} times, the three "
+                f"values next to it {near:.3g} times each: an end of the gauge's range"
             )
             first = int(lines[np.flatnonzero(values == unique[end])[0]])
             seen.append(Seen("values at a range end", name, int(counts[end]), first, text))

@@ -1,0 +1,209 @@
+"""The line log: written day by day, resumable, and its summaries against the parts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from linestudy.core import CannotJudge, InputError
+from linestudy.records import build_log, read, summarise_log
+
+DATA = (
+    'role = "run"\ncolumns = { width = "W", gap = "G" }\norder = "S"\ntime = "T"\n'
+    'station = "St"\nverdict = "V"\naccept = ["ok"]\nsubgroup = { size = 5, every = 25 }\n'
+    'missing = ["", "9999"]'
+)
+
+
+def day(number: int, n: int = 3000, gaps: bool = False) -> str:
+    rng = np.random.default_rng(number)
+    level = np.cumsum(rng.normal(0, 0.0005, n))
+    frame = pd.DataFrame(
+        {
+            "S": np.arange(n) + 1 + number * n,
+            "T": pd.Timestamp("2026-01-01")
+            + pd.to_timedelta(np.arange(n) + number * 86400, unit="s"),
+            "St": np.where(np.arange(n) % 2, "left", "right"),
+            "V": np.where(rng.random(n) < 0.01, "nok", "ok"),
+            "W": np.round(2.8 + level + rng.normal(0, 0.005, n), 3),
+            "G": np.round(0.6 + rng.gamma(2, 0.01, n), 3),
+        }
+    )
+    if gaps:
+        frame.loc[rng.choice(n, 40, replace=False), "W"] = 9999
+        frame = frame.drop(index=range(500, 540))
+        frame = pd.concat([frame, frame.tail(7)])
+    return frame.to_csv(index=False)
+
+
+@pytest.fixture
+def line(make_study: Callable, tmp_path: Path) -> tuple:
+    study = make_study("run.csv", day(0), DATA)
+    days = tmp_path / "days"
+    days.mkdir()
+    return study, days
+
+
+def test_one_more_day_costs_one_day(line: tuple) -> None:
+    study, days = line
+    for number in range(2):
+        (days / f"day {number}.csv").write_text(day(number, gaps=True))
+    told: list[str] = []
+    log = build_log(days, study, progress=told.append)
+    assert (log.read_now, log.kept, len(told)) == (2, 0, 2)
+    for account in log.accounts:
+        assert account.rows_read == account.rows_used + sum(account.set_aside.values())
+        assert account.set_aside == {"repeated row: same order number, same content": 7}
+    first = summarise_log(log.folder, study)
+    assert first.from_cache == 0
+    (days / "day 2.csv").write_text(day(2))
+    log = build_log(days, study)
+    assert (log.read_now, log.kept) == (1, 2)
+    second = summarise_log(log.folder, study)
+    assert (second.files, second.from_cache) == (3, 2)
+    cold = summarise_log(log.folder, study, cache=False)
+    assert second.table().equals(cold.table())
+    assert second.autocorrelation("width").equals(cold.autocorrelation("width"))
+
+
+def test_a_changed_day_replaces_itself(line: tuple) -> None:
+    study, days = line
+    (days / "d.csv").write_text(day(0))
+    build_log(days, study)
+    (days / "d.csv").write_text(day(0, n=1000))
+    log = build_log(days, study)
+    assert summarise_log(log.folder, study, cache=False).rows == 1000
+
+
+def test_an_interrupted_run_is_taken_up(line: tuple) -> None:
+    study, days = line
+    (days / "a.csv").write_text(day(0))
+    (days / "b.csv").write_text("S,T,St,V,W,G\n1,noon,left,ok,2.8,0.6\n")
+    with pytest.raises(InputError, match=r"b\.csv line 2"):
+        build_log(days, study)
+    (days / "b.csv").write_text(day(1))
+    log = build_log(days, study)
+    assert (log.read_now, log.kept) == (1, 1)
+
+
+def test_a_damaged_cache_is_not_believed(line: tuple) -> None:
+    study, days = line
+    (days / "a.csv").write_text(day(0))
+    log = build_log(days, study)
+    truth = summarise_log(log.folder, study)
+    store = log.folder.with_name("days.log.cache")
+    (file,) = store.glob("*.json")
+    content = json.loads(file.read_text())
+    content["summary"]["moments"]["n0"] += 1
+    file.write_text(json.dumps(content))
+    again = summarise_log(log.folder, study)
+    assert again.from_cache == 0
+    assert again.moments("width")["n"] == truth.moments("width")["n"]
+
+
+@pytest.mark.parametrize("gaps", [False, True])
+def test_summaries_equal_the_parts(gaps: bool, make_study: Callable, tmp_path: Path) -> None:
+    """Against pandas and statsmodels on the same parts, to 1e-9."""
+    study = make_study("run.csv", day(0, gaps=gaps), DATA)
+    days = tmp_path / "days"
+    days.mkdir()
+    (days / "a.csv").write_text(day(0, gaps=gaps))
+    summary = summarise_log(build_log(days, study).folder, study)
+    for name in ("width", "gap"):
+        parts = read(study).table("run", name)
+        values = parts["value"]
+        found = summary.moments(name)
+        assert found["n"] == len(values)
+        assert found["mean"] == pytest.approx(values.mean(), rel=1e-12)
+        assert found["sd"] == pytest.approx(values.std(), rel=1e-9)
+        assert found["skewness"] == pytest.approx(_moment(values, 3), rel=1e-8, abs=1e-9)
+        assert found["kurtosis"] == pytest.approx(_moment(values, 4) - 3, rel=1e-8, abs=1e-9)
+        assert (found["min"], found["max"]) == (values.min(), values.max())
+        groups = parts.dropna(subset="subgroup").groupby("subgroup")["value"]
+        table = summary.subgroups(name)
+        assert table["mean"].to_numpy() == pytest.approx(groups.mean().to_numpy(), rel=1e-12)
+        assert table["sd"].dropna().to_numpy() == pytest.approx(
+            groups.std().dropna().to_numpy(), rel=1e-9, abs=1e-12
+        )
+        for probability in (0.00135, 0.5, 0.99865):
+            value, error = summary.quantile(name, probability)
+            exact = np.quantile(values, probability, method="inverted_cdf")
+            assert abs(value - exact) <= error
+            # Every value stands on the camera's resolution: nothing is lost at all.
+            assert value == pytest.approx(exact, abs=1e-12)
+    counted = summary.counts()
+    assert counted["rows"].sum() == len(read(study).sources[0].frame)
+
+
+def _moment(values: pd.Series, power: int) -> float:
+    centred = values - values.mean()
+    return float((centred**power).mean() / (centred**2).mean() ** (power / 2))
+
+
+def test_autocorrelation_is_that_of_statsmodels(line: tuple) -> None:
+    from statsmodels.tsa.stattools import acf
+
+    study, days = line
+    (days / "a.csv").write_text(day(0))
+    table = summarise_log(build_log(days, study).folder, study).autocorrelation("width")
+    values = read(study).table("run", "width")["value"]
+    wanted = acf(values, nlags=100, fft=False)[table["lag (parts)"]]
+    assert table["autocorrelation"].to_numpy() == pytest.approx(wanted, abs=1e-9)
+
+
+def test_first_and_last_of_each_period(line: tuple) -> None:
+    study, days = line
+    (days / "a.csv").write_text(day(0, n=7200))
+    table = summarise_log(build_log(days, study).folder, study).periods("width")
+    assert table["rows"].tolist() == [3600, 3600]
+    parts = pd.read_csv(days / "a.csv")["W"]
+    assert table["first"].tolist() == [parts[0], parts[3600]]
+    assert table["last"].tolist() == [parts[3599], parts[7199]]
+
+
+def test_two_names_that_look_alike_stay_two(line: tuple) -> None:
+    study, days = line
+    (days / "a b.csv").write_text(day(0))
+    (days / "a_b.csv").write_text(day(1))
+    log = build_log(days, study)
+    assert summarise_log(log.folder, study, cache=False).rows == 6000
+    assert build_log(days, study).kept == 2
+
+
+def test_what_is_no_log_is_refused(line: tuple, tmp_path: Path) -> None:
+    study, days = line
+    with pytest.raises(InputError, match="holds no csv"):
+        build_log(days, study)
+    with pytest.raises(InputError, match="no such folder"):
+        build_log(tmp_path / "none", study)
+    with pytest.raises(InputError, match="not a line log"):
+        summarise_log(days, study)
+    (days / "a.csv").write_text("S,T,St,V,W,G\n1,2026-01-01,left,ok,2.8,9999\n")
+    summary = summarise_log(build_log(days, study).folder, study)
+    with pytest.raises(CannotJudge):
+        summary.moments("gap")
+
+
+@pytest.mark.spark
+def test_spark_agrees_with_duckdb(line: tuple) -> None:
+    pytest.importorskip("pyspark")
+    study, days = line
+    (days / "a.csv").write_text(day(0, gaps=True))
+    (days / "b.csv").write_text(day(1))
+    log = build_log(days, study)
+    a = summarise_log(log.folder, study, with_engine="duckdb", cache=False)
+    b = summarise_log(log.folder, study, with_engine="spark", cache=False)
+    assert a.counts().equals(b.counts())
+    for name in ("width", "gap"):
+        assert a.histogram(name).equals(b.histogram(name))
+        pd.testing.assert_frame_equal(a.subgroups(name), b.subgroups(name), rtol=1e-9, atol=1e-12)
+        pd.testing.assert_frame_equal(
+            a.autocorrelation(name), b.autocorrelation(name), rtol=1e-9, atol=1e-12
+        )
+        pd.testing.assert_frame_equal(a.periods(name), b.periods(name), rtol=1e-12)
+        assert a.moments(name) == pytest.approx(b.moments(name), rel=1e-9)
