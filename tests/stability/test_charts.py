@@ -165,6 +165,11 @@ def test_summaries_give_the_same_chart() -> None:
         chart_summaries(from_table(rows.drop(columns="median")), kind="median and range")
     with pytest.raises(CannotJudge):
         from_table(rows.drop(columns="min"))
+    with pytest.raises(CannotJudge):
+        from_table(rows.assign(n=0))
+    assert from_table(rows.drop(columns="order")).order[:2].tolist() == [1.0, 2.0]
+    single = rows.assign(n=1, sd=float("nan"))
+    assert chart_summaries(from_table(single)).chart == "individuals and moving range"
 
 
 def test_large_offset_costs_nothing() -> None:

@@ -144,8 +144,9 @@ def from_table(table: pd.DataFrame) -> Summaries:
     Parameters
     ----------
     table : pandas.DataFrame
-        One row per subgroup in production order: ``order``, ``n``, ``mean``, ``sd``, ``min``,
-        ``max`` and, where known, ``median``.
+        One row per subgroup in production order: ``n``, ``mean``, ``sd``, ``min``, ``max`` and,
+        where known, ``order`` (1, 2, … otherwise) and ``median``. The line log's subgroup table
+        is one.
 
     Returns
     -------
@@ -165,6 +166,8 @@ def from_table(table: pd.DataFrame) -> Summaries:
     2
     """
     wanted = ("order", "n", "mean", "sd", "min", "max")
+    if "order" not in table:
+        table = table.assign(order=np.arange(1.0, len(table) + 1))
     missing = [name for name in wanted if name not in table]
     if missing:
         raise CannotJudge(f"The summaries lack the column {missing[0]}.")
