@@ -39,17 +39,21 @@ def engine(name: Literal["duckdb", "spark"] = "duckdb") -> Iterator[Any]:
     InputError
         Spark is asked for and is not installed, or cannot start.
     """
+    import warnings
+
     import ibis
 
-    if name == "duckdb":
+    with warnings.catch_warnings():
+        # Engines warn of each other's versions; nothing in that is about the log.
+        warnings.simplefilter("ignore")
+        if name == "spark":
+            yield ibis.pyspark.connect(_spark())
+            return
         connection = ibis.duckdb.connect(memory_limit=MEMORY)
         try:
             yield connection
         finally:
             connection.disconnect()
-        return
-    session = _spark()
-    yield ibis.pyspark.connect(session)
 
 
 def _spark() -> Any:
@@ -83,23 +87,14 @@ def _spark() -> Any:
 
 def rows_of(expression: Any) -> list[dict[str, Any]]:
     """Rows of an expression's result as plain Python values."""
-    rows: list[dict[str, Any]] = _arrow(expression).to_pylist()
+    rows: list[dict[str, Any]] = expression.to_pyarrow().to_pylist()
     return rows
 
 
 def columns_of(expression: Any) -> dict[str, list[Any]]:
     """Columns of an expression's result as lists of plain Python values."""
-    columns: dict[str, list[Any]] = _arrow(expression).to_pydict()
+    columns: dict[str, list[Any]] = expression.to_pyarrow().to_pydict()
     return columns
-
-
-def _arrow(expression: Any) -> Any:
-    import warnings
-
-    with warnings.catch_warnings():
-        # Spark warns of every pandas newer than the one it was tested with.
-        warnings.simplefilter("ignore")
-        return expression.to_pyarrow()
 
 
 def log_files(log: Path) -> list[Path]:
