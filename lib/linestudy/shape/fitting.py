@@ -195,7 +195,7 @@ def fit_counts(
     if not np.isfinite(free).all() or minus_loglik(free) >= 1e10:
         raise CannotJudge(f"A {family} distribution cannot describe these values.")
     if not item.exact:
-        free = _search(minus_loglik, free)
+        free = _search(minus_loglik, free, rough=near is not None)
         if item.name == "folded normal":
             free[0] = abs(free[0])  # its sign means nothing; keep one
     p = item.unpack(free, smallest)
@@ -283,7 +283,7 @@ def _rescaled(name: str, p: Any, shift: float, scale: float) -> Any:
     return np.array([p[0] * scale + shift, p[1] + np.log(scale), p[2]])
 
 
-def _search(target: Any, start: Any) -> Any:
+def _search(target: Any, start: Any, rough: bool = False) -> Any:
     """Walk downhill without derivatives: two or three parameters, on a scale of one.
 
     Likelihoods with a threshold fall off a cliff beside their maximum, where methods that
@@ -295,6 +295,8 @@ def _search(target: Any, start: Any) -> Any:
     # nothing where the start is nearly zero.
     simplex = np.vstack([start, start + 0.15 * np.eye(len(start))])
     options: Any = {"xatol": 1e-6, "fatol": 1e-11, "maxiter": 1200, "initial_simplex": simplex}
+    if rough:  # enough for a refit among many, whose statistic is only compared
+        options |= {"xatol": 1e-3, "fatol": 1e-7}
     found = minimize(target, start, method="Nelder-Mead", options=options)
     return found.x
 

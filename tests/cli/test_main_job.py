@@ -1,0 +1,97 @@
+"""The main job as a user types it: what it prints, what it writes, and that the README shows the same."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from linestudy.cli import main
+
+
+@pytest.fixture(scope="module")
+def ran(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
+    out = tmp_path_factory.mktemp("job") / "dossier"
+    root: Path = request.config.rootpath
+    done = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "linestudy",
+            "dossier",
+            "sample_data/fork_receptacle",
+            "--out",
+            str(out),
+            "--timings",
+        ],
+        cwd=root,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    return done, out, root
+
+
+def test_it_tells_its_progress_its_decisions_and_where_it_wrote(ran) -> None:
+    done, out, _ = ran
+    assert done.returncode == 0
+    assert done.stderr == ""
+    for room in ("records", "gauges", "stability", "shape", "capability", "verdict"):
+        assert f"… {room}" in done.stdout
+    for name in ("dossier.pdf", "index.html", "workbook.xlsx", "results.json"):
+        assert str(out / "data" / name) in done.stdout
+        assert (out / "data" / name).stat().st_size > 10_000
+    assert "not yet evaluated" not in done.stdout
+    assert "dossier" in done.stdout.split("Written:")[1]
+
+
+def test_the_readme_shows_the_decisions_that_come_out(ran) -> None:
+    done, _, root = ran
+    readme = (root / "README.md").read_text(encoding="utf-8")
+    rows = [
+        line
+        for line in done.stdout.splitlines()
+        if line.rstrip().endswith(("meets", "needs agreement", "does not meet", "cannot be judged"))
+    ]
+    assert len(rows) == 7
+    for row in rows:
+        assert row.rstrip() in readme, row
+
+
+def test_help_and_version(capsys: pytest.CaptureFixture[str]) -> None:
+    for words in (["--help"], ["--version"], ["dossier", "--help"]):
+        with pytest.raises(SystemExit) as stop:
+            main(words)
+        assert stop.value.code == 0
+    assert "linestudy 0." in capsys.readouterr().out
+
+
+def test_an_unknown_file_gets_a_proposal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "log.csv").write_text("Part;Width\n1;2,801\n2;2,799\n3;2,800\n")
+    assert main(["check", str(tmp_path / "log.csv")]) == 0
+    shown = capsys.readouterr().out
+    assert "[[data]]" in shown
+    assert 'delimiter = ";"' in shown
+    assert 'decimal = ","' in shown
+
+
+def test_check_prints_the_ledger(sample_study: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", str(sample_study)]) == 0
+    shown = capsys.readouterr().out
+    assert "repeated row" in shown
+    assert "32,659 rows were read" in shown
+
+
+def test_a_dossier_lies_beside_its_study_by_default(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["new", str(tmp_path / "mine")]) == 0
+    assert main(["dossier", str(tmp_path / "mine")]) == 0
+    assert (tmp_path / "mine.dossier" / "data" / "dossier.pdf").is_file()
+    # A second run replaces it.
+    assert main(["dossier", str(tmp_path / "mine")]) == 0
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["mine", "mine.dossier"]
