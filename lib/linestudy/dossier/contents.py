@@ -318,7 +318,7 @@ def _sources(evaluation: Evaluation, album: _Album) -> list[Block]:
         for path, finding in evaluation.findings.of(item.id, "stability").items():
             if path in _SHOWN_WITH_CHARACTERISTIC or isinstance(finding, Unjudged):
                 continue
-            own.append(Text(f"{finding.title}: {finding.statement}"))
+            own.append(Text(f"{finding.title} ({path[-1].replace('_', ' ')}): {finding.statement}"))
             if path == ("stability", "sources"):
                 own += album.take(f"{item.id} sources", finding.figure(), finding.alt_text, 66)
         if own:
