@@ -5,8 +5,8 @@ differs from the centre with variance ``sigma**2 (1/n - 1/N)``; a later one with
 ``sigma**2 (1/n + 1/N)``. With the pooled spread the ratio follows Student's t exactly; a
 subgroup's share of the pooled sum of squares a beta distribution, a later subgroup's ratio to it an
 F distribution. So the expected number of false signals holds for few subgroups too, not
-only for known limits. Ranges are given the correction that standard deviations of the same
-design need. Moving ranges overlap and have no closed form: their two corrections were fitted to
+only for known limits. Ranges are treated alike, each as a
+chi of Patnaik's degrees of freedom. Moving ranges overlap and have no closed form: their two corrections were fitted to
 simulated charts (four million points at each of 5 … 200 points) and are held against
 simulation again in the proof.
 """
@@ -20,7 +20,15 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import CannotJudge
-from linestudy.stability.constants import d2, d3, median_sd, range_cdf, range_limits, sd_limits
+from linestudy.stability.constants import (
+    d2,
+    d3,
+    median_sd,
+    range_cdf,
+    range_df,
+    range_limits,
+    sd_limits,
+)
 from linestudy.stability.summaries import Summaries
 
 #: Variance of the mean moving range of two, times n, in sigma squared (Cryer & Ryan, *Journal of
@@ -176,22 +184,30 @@ def sd_half(groups: Summaries, own: Any, within: Spread, sigmas: float) -> tuple
 def range_half(
     groups: Summaries, own: Any, within: Spread, sigmas: float
 ) -> tuple[Any, Any, float]:
-    """Limits of the ranges of subgroups of two or more, and expected false signals."""
+    """Limits of the ranges of subgroups of two or more, and expected false signals.
+
+    The rate is exact where sigma is known; that sigma comes from the ranges themselves is
+    allowed for by treating each as the chi of Patnaik's degrees of freedom.
+    """
+    from scipy.special import betainc, fdtr
     from scipy.stats import chi2
 
     low = by_size(groups.n, lambda n: range_limits(n, sigmas)[0])
     high = by_size(groups.n, lambda n: range_limits(n, sigmas)[2])
+    df = by_size(groups.n, lambda n: range_df(n))
+    other = np.maximum(within.df - df, 1e-9)
 
-    def rate(n: int) -> float:
-        bottom, _, top = range_limits(n, sigmas)
-        return float(range_cdf(bottom, n) + 1 - range_cdf(top, n))
+    def below(n: int, side: int) -> float:
+        return float(range_cdf(range_limits(n, sigmas)[side], n))
 
-    def sd_rate(n: int) -> float:
-        bottom, _, top = sd_limits(n, sigmas)
-        return float(chi2.cdf((n - 1) * bottom**2, n - 1) + chi2.sf((n - 1) * top**2, n - 1))
-
-    estimated = sd_half(groups, own, within, sigmas)[2] / float(by_size(groups.n, sd_rate).sum())
-    return low * within.sd, high * within.sd, float(by_size(groups.n, rate).sum()) * estimated
+    false = 0.0
+    for side in (0, 2):
+        known = by_size(groups.n, lambda n, side=side: below(n, side))
+        ratio = chi2.ppf(known, df) / df
+        share = np.clip(ratio * df / within.df, 0.0, 1.0)
+        rate = np.where(own, betainc(df / 2, other / 2, share), fdtr(df, within.df, ratio))
+        false += float((rate if side == 0 else 1 - rate).sum())
+    return low * within.sd, high * within.sd, false
 
 
 def median_variance(sizes: Any) -> Any:

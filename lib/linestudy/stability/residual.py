@@ -195,6 +195,10 @@ def _fit(z: Any, longest: int) -> tuple[int, Any, Any]:
     if terms == 0:
         return 0, np.zeros(0), z.copy()
     phi = np.asarray(burg(z, order=terms, demean=False)[0], dtype=float)
+    if float(np.abs(np.roots(np.concatenate([[1.0], -phi]))).max()) > 1 - 1e-9:
+        raise CannotJudge(
+            "Each point follows exactly from those before, so nothing is left to chart."
+        )
     # The first errors are wider than later ones, before all terms are known; scaled alike.
     errors, mse = arma_innovations(z, ar_params=phi, ma_params=None, sigma2=1.0)
     return terms, phi, np.asarray(errors) / np.sqrt(np.asarray(mse))
