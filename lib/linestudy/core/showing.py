@@ -16,6 +16,8 @@ class Shown:
     Attributes
     ----------
     findings : tuple of Finding
+    labels : tuple of str
+        What each is about, from its place: for example ``"camera, crossed"``.
     pictures : bool
         Whether each finding's picture is drawn below it.
     nothing : str
@@ -23,6 +25,7 @@ class Shown:
     """
 
     findings: tuple[Finding, ...]
+    labels: tuple[str, ...]
     pictures: bool
     nothing: str
 
@@ -32,10 +35,12 @@ class Shown:
     def _repr_html_(self) -> str:
         if not self.findings:
             return f"<p>{html.escape(self.nothing)}</p>"
-        return "".join(self._one(item) for item in self.findings)
+        pairs = zip(self.findings, self.labels, strict=True)
+        return "".join(self._one(item, label) for item, label in pairs)
 
-    def _one(self, item: Finding) -> str:
-        text = item._repr_html_()
+    def _one(self, item: Finding, label: str) -> str:
+        place = f"<p><b>{html.escape(label)}</b></p>" if label else ""
+        text = place + item._repr_html_()
         figure = item.figure() if self.pictures else None
         return text + (getattr(figure, "_repr_html_", str)() if figure is not None else "")
 
@@ -66,5 +71,11 @@ def show_findings(
     >>> show_findings(Findings(), "throat", "gauges")
     Nothing was recorded here, so nothing can be said about it.
     """
-    chosen = tuple(findings.of(characteristic, *place).values())
-    return Shown(chosen, pictures, "Nothing was recorded here, so nothing can be said about it.")
+    chosen = findings.of(characteristic, *place)
+    labels = tuple(", ".join(part.replace("_", " ") for part in path[1:]) for path in chosen)
+    return Shown(
+        tuple(chosen.values()),
+        labels,
+        pictures,
+        "Nothing was recorded here, so nothing can be said about it.",
+    )
