@@ -261,8 +261,9 @@ def test_false_signals_of_every_chart(n: int, points: int) -> None:
             found.append(len(study.signals))
         seen = float(np.sum(found))
         error = float(np.std(found)) * math.sqrt(len(found))
-        # Ranges by Patnaik's chi and moving ranges by a fit: a tenth of them is allowed.
-        assert abs(seen - expected) < 4 * error + 0.1 * expected, (kind, seen, expected)
+        # Moving ranges are corrected by a fit: a tenth is allowed there, a twentieth elsewhere.
+        allowed = 0.1 if n == 1 or kind == "mean between and within" else 0.05
+        assert abs(seen - expected) < 4 * error + allowed * expected, (kind, seen, expected)
 
 
 @pytest.mark.parametrize("rules", ["Western Electric 1956", "Nelson 1984", "ISO 7870-2"])
