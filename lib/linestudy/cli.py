@@ -140,8 +140,10 @@ def _check(options: argparse.Namespace) -> int:
     )
     print(_text_table(records.ledger.table()))
     print()
-    for caution in records.ledger.cautions:
-        print(f"- {caution}")
+    seen = records.screening.table()
+    if len(seen):
+        print(_text_table(seen))
+        print()
     print(records.ledger.statement)
     return DONE
 
@@ -199,10 +201,12 @@ def _recompute(options: argparse.Namespace) -> int:
 
 
 def _log(options: argparse.Namespace) -> int:
-    from linestudy.records import build_log
+    from linestudy.records.linelog import build_log
     from linestudy.study import open_study
 
-    print(build_log(options.folder, open_study(options.study), progress=_tell))
+    log = build_log(options.folder, open_study(options.study), progress=_tell)
+    print(_text_table(log.table()))
+    print(log.statement)
     return DONE
 
 

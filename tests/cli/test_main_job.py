@@ -95,3 +95,20 @@ def test_a_dossier_lies_beside_its_study_by_default(
     # A second run replaces it.
     assert main(["dossier", str(tmp_path / "mine")]) == 0
     assert sorted(p.name for p in tmp_path.iterdir()) == ["mine", "mine.dossier"]
+
+
+def test_daily_files_become_a_log_and_a_second_run_reads_nothing_anew(
+    tmp_path: Path, sample_study: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import gzip
+
+    lines = gzip.decompress((sample_study / "data/run.csv.gz").read_bytes()).decode().splitlines()
+    days = tmp_path / "days"
+    days.mkdir()
+    (days / "day1.csv").write_text("\n".join(lines[:2001]) + "\n")
+    (days / "day2.csv").write_text("\n".join([lines[0], *lines[2001:4001]]) + "\n")
+    assert main(["log", str(days), "--study", str(sample_study)]) == 0
+    assert "2 files were read now" in capsys.readouterr().out
+    assert main(["log", str(days), "--study", str(sample_study)]) == 0
+    assert "0 files were read now" in capsys.readouterr().out
+    assert main(["log", str(tmp_path / "nothing"), "--study", str(sample_study)]) == 2

@@ -355,8 +355,9 @@ def _ledger(evaluation: Evaluation) -> list[Block]:
         values = values[values["values"] > 0]
     if len(values):
         blocks.append(from_frame("Single values set aside within the rows used", values))
-    if ledger.cautions:
-        blocks.append(Bullets("Noticed, and left as it is:", ledger.cautions))
+    seen = evaluation.records.screening.table()
+    if len(seen):
+        blocks.append(from_frame("Noticed while screening, and left as it is", seen))
     periods = evaluation.study.set_aside
     if periods:
         named = tuple(
