@@ -11,6 +11,7 @@ of coils: their share describes this run, not coils in general.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -128,6 +129,8 @@ def sources(
     >>> round(sources(run).shares["station"].estimate, 2)
     0.97
     """
+    from scipy.special import ndtri, stdtrit
+
     y = table[value].to_numpy(dtype=float)
     x = table[order].to_numpy(dtype=float)
     if y.size < 100:
@@ -142,8 +145,12 @@ def sources(
     drawn = _shares(np.tensordot(weights, moments, axes=1), blocks_of)
     tails = ((1 - confidence) / 2, (1 + confidence) / 2)
 
+    # Percentiles of so few stretches are short by the usual small-sample factors.
+    spare = max(len(moments) - design.shape[1], 4)
+    widen = math.sqrt(len(moments) / spare) * float(stdtrit(spare, tails[1]) / ndtri(tails[1]))
+
     def interval(estimate: float, sample: Any) -> Interval:
-        low, high = np.quantile(sample, tails)
+        low, high = estimate + widen * (np.quantile(sample, tails) - estimate)
         return Interval(
             estimate,
             min(float(low), estimate),
@@ -152,7 +159,10 @@ def sources(
             "block bootstrap",
         )
 
-    shares = {name: interval(float(whole[name][0]), drawn[name]) for name in (*blocks_of, "rest")}
+    shares = {
+        name: _within_one(interval(float(whole[name][0]), drawn[name]))
+        for name in (*blocks_of, "rest")
+    }
     wear = station = None
     if "wear" in blocks_of:
         wear = interval(float(whole["slope"][0]) * 1000, drawn["slope"] * 1000)
@@ -168,6 +178,10 @@ def sources(
         unit,
         _cautions(table, names),
     )
+
+
+def _within_one(share: Interval) -> Interval:
+    return share.mapped(lambda value: min(max(value, 0.0), 1.0))
 
 
 def _design(
