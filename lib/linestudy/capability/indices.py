@@ -22,6 +22,7 @@ from linestudy.core.normal_intervals import (
     spread_index_interval,
     two_sided_index_interval,
 )
+from linestudy.core.shares import share_interval
 
 
 def spread_index(
@@ -225,16 +226,11 @@ def observed_nonconforming(
     >>> observed_nonconforming([1.0, 2.0, 3.0], 1.5, None)["below"]
     1
     """
-    from statsmodels.stats.proportion import proportion_confint
-
     y = np.asarray(values, dtype=float)
     below = 0 if lower is None else int((y < lower).sum())
     above = 0 if upper is None else int((y > upper).sum())
     outside, n = below + above, int(y.size)
-    low, high = proportion_confint(outside, n, alpha=1 - confidence, method="beta")
-    low = 0.0 if outside == 0 else float(low)
-    high = 1.0 if outside == n else float(high)
-    ppm = Interval(1e6 * outside / n, 1e6 * low, 1e6 * high, confidence, "Clopper-Pearson")
+    ppm = share_interval(outside, n, confidence).times(1e6)
     return {"below": below, "above": above, "n": n, "ppm": ppm}
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.core.shares import share_interval
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -115,7 +116,6 @@ def joint(
     0.975
     """
     import pandas as pd
-    from statsmodels.stats.proportion import proportion_confint
 
     names = [name for name in limits if name in table]
     if len(names) < 2:
@@ -128,9 +128,6 @@ def joint(
         {name: _inside(whole[name].to_numpy(dtype=float), *limits[name]) for name in names}
     )
     good = int(inside.all(axis=1).sum())
-    low, high = proportion_confint(good, n, alpha=1 - confidence, method="beta")
-    low = 0.0 if good == 0 else float(low)
-    high = 1.0 if good == n else float(high)
     matrix: Any = whole.rank().corr()
     pairs = tuple(
         {"first": a, "second": b, "correlation": float(matrix.loc[a, b])}
@@ -139,7 +136,7 @@ def joint(
     )
     return JointStudy(
         n=n,
-        within_all=Interval(good / n, low, high, confidence, "Clopper-Pearson"),
+        within_all=share_interval(good, n, confidence),
         product=float(np.prod(inside.to_numpy().mean(axis=0))),
         pairs=pairs,
         cautions=(
@@ -248,21 +245,16 @@ def bins(
     >>> bins(pd.DataFrame({"period": ["a"], "accepted": [99], "rejected": [1]})).reject_rate.estimate
     0.01
     """
-    from statsmodels.stats.proportion import proportion_confint
-
     accepted, rejected = int(counts["accepted"].sum()), int(counts["rejected"].sum())
     n = accepted + rejected
     if n == 0:
         raise CannotJudge("The bins hold no part.")
-    low, high = proportion_confint(rejected, n, alpha=1 - confidence, method="beta")
-    low = 0.0 if rejected == 0 else float(low)
-    high = 1.0 if rejected == n else float(high)
     return BinsStudy(
         periods=len(counts),
         accepted=accepted,
         rejected=rejected,
         purged=int(counts["purged"].sum()) if "purged" in counts else 0,
-        reject_rate=Interval(rejected / n, low, high, confidence, "Clopper-Pearson"),
+        reject_rate=share_interval(rejected, n, confidence),
         logged=logged,
         cautions=(),
         counts=counts.reset_index(drop=True),

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show
+from linestudy.core.shares import share_interval
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -180,7 +181,7 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
         miss=found["miss"],
         false_alarm=found["false_alarm"],
         within=found["within"],
-        between=_share(int(all_agree.sum()), len(all_agree), confidence)
+        between=share_interval(int(all_agree.sum()), len(all_agree), confidence)
         if several
         else Absent("one appraiser judged"),
         kappa_with_reference=found["kappa"],
@@ -195,35 +196,26 @@ def _one_appraiser(
 ) -> None:
     by_part = own.groupby("part")["judgement"]
     same = by_part.nunique() == 1
-    found["within"][person] = _share(int(same.sum()), len(same), confidence)
+    found["within"][person] = share_interval(int(same.sum()), len(same), confidence)
     if not known:
         absent = Absent("no reference was given")
         for name in ("effectiveness", "miss", "false_alarm", "kappa"):
             found[name][person] = absent
         return
     right = (own["judgement"] == own["reference"]).groupby(own["part"]).all()
-    found["effectiveness"][person] = _share(int(right.sum()), len(right), confidence)
+    found["effectiveness"][person] = share_interval(int(right.sum()), len(right), confidence)
     bad, good = own[~own["reference"]], own[own["reference"]]
     found["miss"][person] = (
-        _share(int(bad["judgement"].sum()), len(bad), confidence)
+        share_interval(int(bad["judgement"].sum()), len(bad), confidence)
         if len(bad)
         else Absent("no bad part was in the study")
     )
     found["false_alarm"][person] = (
-        _share(int((~good["judgement"]).sum()), len(good), confidence)
+        share_interval(int((~good["judgement"]).sum()), len(good), confidence)
         if len(good)
         else Absent("no good part was in the study")
     )
     found["kappa"][person] = _cohen(own["judgement"], own["reference"], confidence)
-
-
-def _share(count: int, n: int, confidence: float) -> Interval:
-    from statsmodels.stats.proportion import proportion_confint
-
-    low, high = proportion_confint(count, n, alpha=1 - confidence, method="beta")
-    low = 0.0 if count == 0 or math.isnan(low) else float(low)
-    high = 1.0 if count == n or math.isnan(high) else float(high)
-    return Interval(count / n, low, high, confidence, "Clopper-Pearson")
 
 
 def _cohen(judgement: Any, reference: Any, confidence: float) -> Interval | Absent:
