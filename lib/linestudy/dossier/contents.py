@@ -337,13 +337,13 @@ _SHOWN_WITH_CHARACTERISTIC = {
 
 def _whole(evaluation: Evaluation, album: _Album) -> list[Block]:
     blocks: list[Block] = []
-    for key in ("joint", "bins"):
+    for key in ("joint", "bins", "bin_chart"):
         finding = evaluation.findings.get(None, key)
         if finding is None:
             continue
         blocks += _told(evaluation, finding, (key,))
-        if key == "joint" and not isinstance(finding, Unjudged):
-            blocks += album.take("joint", finding.figure(), finding.alt_text, 60)
+        if not isinstance(finding, Unjudged):
+            blocks += album.take(key, finding.figure(), finding.alt_text, 60)
     return blocks
 
 
