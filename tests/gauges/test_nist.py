@@ -1,0 +1,77 @@
+"""One-way analysis of variance against NIST certified values (Statistical Reference Datasets).
+
+The data files ship inside SciPy. An automatic gauge without appraisers is a one-way layout: the
+treatments are its parts.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+import scipy.stats
+
+from linestudy.gauges import crossed, nested
+
+FOLDER = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_anova"
+
+# How many digits double precision leaves: the values of the later sets agree in seven and in
+# thirteen leading digits, so their deviations are known to eight and to two or three.
+DIGITS = {
+    "SiRstv": 12,
+    "AtmWtAg": 8,
+    "SmLs01": 13,
+    "SmLs02": 12,
+    "SmLs03": 12,
+    "SmLs04": 8,
+    "SmLs05": 8,
+    "SmLs06": 8,
+    "SmLs07": 2,
+    "SmLs08": 2,
+    "SmLs09": 2,
+}
+
+
+def certified(text: str) -> tuple[float, float, float]:
+    """Sums of squares between and within, and F."""
+    number = r"[-+0-9.E]+"
+    between = re.search(rf"^Between \S+\s+\d+\s+({number})\s+{number}\s+({number})", text, re.M)
+    within = re.search(rf"^Within \S+\s+\d+\s+({number})", text, re.M)
+    assert between is not None
+    assert within is not None
+    return float(between[1]), float(within[1]), float(between[2])
+
+
+def observations(text: str) -> pd.DataFrame:
+    rows = re.findall(r"^\s+(\d+)\s+([-0-9.]+)\s*$", text.split("Data:")[-1], re.M)
+    return pd.DataFrame({"part": [r[0] for r in rows], "value": [float(r[1]) for r in rows]})
+
+
+def digits(found: float, exact: float) -> float:
+    return 15.0 if found == exact else -math.log10(abs(found - exact) / abs(exact))
+
+
+@pytest.mark.parametrize("name", list(DIGITS))
+def test_certified_one_way_analyses(name: str) -> None:
+    text = (FOLDER / f"{name}.dat").read_text()
+    between, within, f = certified(text)
+    data = observations(text)
+    table = {
+        row["source"]: row for row in crossed(data, appraiser=None, trial=None, draws=200).anova
+    }
+    assert digits(table["part"]["ss"], between) >= DIGITS[name]
+    assert digits(table["repeatability"]["ss"], within) >= DIGITS[name]
+    assert digits(table["part"]["f"], f) >= DIGITS[name]
+    rows = {row["source"]: row for row in nested(data, ("part",), draws=200).anova}
+    assert digits(rows["part"]["ss"], between) >= DIGITS[name] - 1
+    assert digits(rows["repeatability"]["ss"], within) >= DIGITS[name] - 1
+
+
+def test_the_sets_are_read_whole() -> None:
+    data = observations((FOLDER / "SmLs09.dat").read_text())
+    assert len(data) == 9 * 2001
+    assert np.isclose(data["value"].min(), 1e12, rtol=1e-6)
