@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.capability.capability import CapabilityStudy, capability
 from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
-from linestudy.core import Absent, CannotJudge, Findings
+from linestudy.core import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:
@@ -74,6 +74,8 @@ def _capability(
     study: Study, item: Characteristic, table: pd.DataFrame, findings: Findings
 ) -> CapabilityStudy:
     shape = findings.get(item.id, "shape")
+    if isinstance(shape, Unjudged):
+        raise CannotJudge(f"The distribution is not known. {shape.reason}")
     chart: Any = findings.get(item.id, "stability")
     serial: Any = findings.get(item.id, "stability", "serial")
     model: Any = findings.get(item.id, "stability", "time_model")

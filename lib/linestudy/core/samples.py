@@ -39,8 +39,10 @@ def as_sample(values: ArrayLike, least: int = 2, name: str = "value") -> FloatAr
     except (TypeError, ValueError):
         raise CannotJudge(f"Not every {name} is a number.") from None
     if array.size < least:
-        count = "no value" if array.size == 0 else f"only {array.size}"
-        raise CannotJudge(f"There is {count} where at least {least} are needed.")
+        have = {0: f"There is no {name}", 1: f"There is one {name}"}.get(
+            array.size, f"There are {array.size} {name}s"
+        )
+        raise CannotJudge(f"{have} where at least {least} are needed.")
     if not np.isfinite(array).all():
         raise CannotJudge(f"Some {name}s are missing or infinite; set them aside first.")
     return array

@@ -8,8 +8,8 @@ from linestudy.core import Findings, Interval, Unjudged
 from linestudy.verdict.attribute import rule_on_judgement
 from linestudy.verdict.claims import CharacteristicVerdict, Claim, StudyVerdict
 from linestudy.verdict.criteria import Criteria, resolve
-from linestudy.verdict.decisions import Evidence, decide, rule_on
-from linestudy.verdict.evidence import gather
+from linestudy.verdict.decisions import Evidence, Ruling, decide, rule_on
+from linestudy.verdict.evidence import gather, judged_by
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,7 +58,13 @@ def _verdict(
     characteristic: Characteristic,
     criteria: Criteria,
 ) -> CharacteristicVerdict:
-    if characteristic.is_attribute:
+    rulings: tuple[Ruling, ...]
+    claims: tuple[Claim, ...]
+    measured = judged_by(records, characteristic.id)[1] is not None
+    if characteristic.is_attribute and measured:
+        reason = "Neither limit is given, so there is nothing to hold the readings against."
+        rulings, claims = (Ruling("limits", "cannot be judged", reason),), ()
+    elif characteristic.is_attribute:
         rulings, claims = rule_on_judgement(findings.get(characteristic.id, "attribute"), criteria)
     else:
         evidence = gather(study, records, findings, characteristic)
