@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Finding, Unjudged
@@ -86,8 +88,8 @@ class Document:
     release : tuple of str
         Who signs; left blank.
     sections : tuple of Section
-    pictures : dict of str to matplotlib Figure
-        By name.
+    pictures : dict of str to callable
+        What draws each picture, by name; it returns a figure, or None.
     """
 
     title: str
@@ -95,21 +97,32 @@ class Document:
     claim: str
     release: tuple[str, ...]
     sections: tuple[Section, ...]
-    pictures: dict[str, Any]
+    pictures: dict[str, Callable[[], Any]]
+
+    def without(self, names: set[str]) -> Document:
+        """The same document without pictures that turned out to draw nothing."""
+        sections = tuple(
+            replace(
+                section,
+                blocks=tuple(
+                    b for b in section.blocks if not (isinstance(b, Image) and b.name in names)
+                ),
+            )
+            for section in self.sections
+        )
+        return replace(self, sections=sections)
 
 
 class _Album:
-    """Gathers pictures under names while the text is written."""
+    """Gathers pictures under names while the text is written; they are drawn later, side by side."""
 
     def __init__(self) -> None:
-        self.pictures: dict[str, Any] = {}
+        self.pictures: dict[str, Callable[[], Any]] = {}
 
-    def take(self, name: str, figure: Any, alt: str, width: int = 100) -> list[Block]:
-        """Keep a figure under a name; nothing where there is no figure."""
-        if figure is None:
-            return []
+    def take(self, name: str, draw: Callable[[], Any], alt: str, width: int = 100) -> list[Block]:
+        """Keep what draws a picture; where it turns out to draw nothing its block is left out."""
         key = f"{len(self.pictures) + 1:02d}_{''.join(c if c.isalnum() else '_' for c in name)}"
-        self.pictures[key] = figure
+        self.pictures[key] = draw
         return [Image(key, alt, width)]
 
 
@@ -181,7 +194,7 @@ def _decisions(evaluation: Evaluation, album: _Album) -> list[Block]:
         Text(prose.DECISIONS),
         from_frame("Decision per characteristic", verdict.table()),
     ]
-    blocks += album.take("decisions", verdict.figure(), verdict.alt_text)
+    blocks += album.take("decisions", verdict.figure, verdict.alt_text)
     objections = []
     for item in evaluation.study.characteristics:
         own = _verdict_of(evaluation, item.id)
@@ -243,7 +256,7 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: _Album)
             heading = question
         blocks += _told(evaluation, finding, path)
         if path in pictures:
-            figure = _figure(evaluation, item, finding, path)
+            figure = partial(_figure, evaluation, item, finding, path)
             blocks += album.take(
                 f"{item.id} {' '.join(path)}", figure, finding.alt_text, _WIDTHS.get(path[0], 100)
             )
@@ -320,7 +333,7 @@ def _sources(evaluation: Evaluation, album: _Album) -> list[Block]:
                 continue
             own.append(Text(f"{finding.title} ({path[-1].replace('_', ' ')}): {finding.statement}"))
             if path == ("stability", "sources"):
-                own += album.take(f"{item.id} sources", finding.figure(), finding.alt_text, 66)
+                own += album.take(f"{item.id} sources", finding.figure, finding.alt_text, 66)
         if own:
             blocks += [Heading(item.name, 2), *own]
     return [Text(prose.SOURCES), *blocks] if blocks else []
@@ -343,7 +356,7 @@ def _whole(evaluation: Evaluation, album: _Album) -> list[Block]:
             continue
         blocks += _told(evaluation, finding, (key,))
         if not isinstance(finding, Unjudged):
-            blocks += album.take(key, finding.figure(), finding.alt_text, 60)
+            blocks += album.take(key, finding.figure, finding.alt_text, 60)
     return blocks
 
 

@@ -95,7 +95,9 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     # The workbook takes longest and needs no picture: it goes first, beside them.
     tasks: list[Callable[[], Any]] = [partial(write_workbook, evaluation, folder / "workbook.xlsx")]
     tasks += [partial(_svg, document.pictures[name]) for name in names]
-    pictures = dict(zip(names, run_all(tasks)[1:], strict=True))
+    drawn = dict(zip(names, run_all(tasks)[1:], strict=True))
+    pictures = {name: data for name, data in drawn.items() if data is not None}
+    document = document.without(set(drawn) - set(pictures))
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
     head = evaluation.study.head
     foot = shortened(f"{head.part}, revision {head.revision}", 90)
@@ -114,8 +116,9 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     bagit.make_bag(str(folder), info, checksums=["sha256", "sha512"])
 
 
-def _svg(figure: Any) -> bytes:
-    return bytes(figure.svg())
+def _svg(draw: Callable[[], Any]) -> bytes | None:
+    figure = draw()
+    return None if figure is None else bytes(figure.svg())
 
 
 def as_json(content: dict[str, Any]) -> str:

@@ -172,7 +172,7 @@ def choose(
     bound: float | None = None,
     mixture_expected: bool = False,
     lag1: float | None = None,
-    refits: int = 49,
+    refits: int = 39,
     seed: int | None = None,
     unit: str = "",
 ) -> ShapeStudy:

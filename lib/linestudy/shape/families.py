@@ -65,10 +65,42 @@ def _moments(x: Any, w: Any) -> tuple[float, float, float]:
     return mean, math.sqrt(variance), skew
 
 
-def _stats() -> Any:
-    import scipy.stats
+class Scipy:
+    """A SciPy distribution with its parameters, without the cost of freezing one.
 
-    return scipy.stats
+    Parameters
+    ----------
+    name : str
+        In ``scipy.stats``.
+    *shape : float
+        Shape parameters, then location and scale.
+    """
+
+    def __init__(self, name: str, *shape: float) -> None:
+        import scipy.stats
+
+        self._family = getattr(scipy.stats, name)
+        self._shape = tuple(float(v) for v in shape)
+
+    def cdf(self, x: Any) -> Any:
+        """Share of parts up to x."""
+        return self._family.cdf(x, *self._shape)
+
+    def sf(self, x: Any) -> Any:
+        """Share of parts beyond x."""
+        return self._family.sf(x, *self._shape)
+
+    def ppf(self, q: Any) -> Any:
+        """Quantiles."""
+        return self._family.ppf(q, *self._shape)
+
+    def logpdf(self, x: Any) -> Any:
+        """Log density."""
+        return self._family.logpdf(x, *self._shape)
+
+    def rvs(self, size: Any, random_state: np.random.Generator) -> Any:
+        """Random values."""
+        return self._family.rvs(*self._shape, size=size, random_state=random_state)
 
 
 def _location_scale(free: Any, _: float) -> Any:
@@ -241,7 +273,7 @@ FAMILIES: dict[str, Family] = {
             _normal_logpdf,
             _normal_start,
             _location_scale,
-            lambda p: _stats().norm(p[0], p[1]),
+            lambda p: Scipy("norm", p[0], p[1]),
             exact=True,
         ),
         Family(
@@ -251,7 +283,7 @@ FAMILIES: dict[str, Family] = {
             _logistic_logpdf,
             _logistic_start,
             _location_scale,
-            lambda p: _stats().logistic(p[0], p[1]),
+            lambda p: Scipy("logistic", p[0], p[1]),
         ),
         Family(
             "largest extreme value",
@@ -260,7 +292,7 @@ FAMILIES: dict[str, Family] = {
             _extreme_logpdf,
             _extreme_start,
             _location_scale,
-            lambda p: _stats().gumbel_r(p[0], p[1]),
+            lambda p: Scipy("gumbel_r", p[0], p[1]),
         ),
         Family(
             "half-normal",
@@ -269,7 +301,7 @@ FAMILIES: dict[str, Family] = {
             _half_logpdf,
             _half_start,
             _logs,
-            lambda p: _stats().halfnorm(0, p[0]),
+            lambda p: Scipy("halfnorm", 0, p[0]),
             exact=True,
         ),
         Family(
@@ -279,7 +311,7 @@ FAMILIES: dict[str, Family] = {
             _rayleigh_logpdf,
             _rayleigh_start,
             _logs,
-            lambda p: _stats().rayleigh(0, p[0]),
+            lambda p: Scipy("rayleigh", 0, p[0]),
             exact=True,
         ),
         Family(
@@ -289,7 +321,7 @@ FAMILIES: dict[str, Family] = {
             _folded_logpdf,
             _folded_start,
             _folded_unpack,
-            lambda p: _stats().foldnorm(p[0] / p[1], 0, p[1]),
+            lambda p: Scipy("foldnorm", p[0] / p[1], 0, p[1]),
         ),
         Family(
             "lognormal",
@@ -298,7 +330,7 @@ FAMILIES: dict[str, Family] = {
             _lognormal_logpdf,
             _lognormal_start,
             _location_scale,
-            lambda p: _stats().lognorm(p[1], 0, math.exp(p[0])),
+            lambda p: Scipy("lognorm", p[1], 0, math.exp(p[0])),
             exact=True,
         ),
         Family(
@@ -308,7 +340,7 @@ FAMILIES: dict[str, Family] = {
             _gamma_logpdf,
             _gamma_start,
             _logs,
-            lambda p: _stats().gamma(p[0], 0, p[1]),
+            lambda p: Scipy("gamma", p[0], 0, p[1]),
         ),
         Family(
             "Weibull",
@@ -317,7 +349,7 @@ FAMILIES: dict[str, Family] = {
             _weibull_logpdf,
             _weibull_start,
             _logs,
-            lambda p: _stats().weibull_min(p[0], 0, p[1]),
+            lambda p: Scipy("weibull_min", p[0], 0, p[1]),
         ),
         Family(
             "gamma with threshold",
@@ -326,7 +358,7 @@ FAMILIES: dict[str, Family] = {
             _threshold_gamma_logpdf,
             _threshold_gamma_start,
             _threshold_gamma_unpack,
-            lambda p: _stats().gamma(p[1], p[0], p[2]),
+            lambda p: Scipy("gamma", p[1], p[0], p[2]),
         ),
         Family(
             "lognormal with threshold",
@@ -335,7 +367,7 @@ FAMILIES: dict[str, Family] = {
             _threshold_lognormal_logpdf,
             _threshold_lognormal_start,
             _threshold_lognormal_unpack,
-            lambda p: _stats().lognorm(p[2], p[0], math.exp(p[1])),
+            lambda p: Scipy("lognorm", p[2], p[0], math.exp(p[1])),
         ),
     )
 }
