@@ -46,7 +46,11 @@ class Shown:
 
 
 def show_findings(
-    findings: Findings, characteristic: str | None, *place: str, pictures: bool = True
+    findings: Findings,
+    characteristic: str | None,
+    *place: str,
+    pictures: bool = True,
+    below: bool = True,
 ) -> Shown:
     """Show what was found about a characteristic, table, statement, cautions and picture.
 
@@ -60,6 +64,8 @@ def show_findings(
         Beginning of the place in results.json, for example ``"gauges", "camera"``.
     pictures : bool
         Whether to draw the pictures.
+    below : bool
+        Whether to show what lies below that place too.
 
     Returns
     -------
@@ -71,7 +77,8 @@ def show_findings(
     >>> show_findings(Findings(), "throat", "gauges")
     Nothing was recorded here, so nothing can be said about it.
     """
-    chosen = findings.of(characteristic, *place)
+    found = findings.of(characteristic, *place).items()
+    chosen = {path: finding for path, finding in found if below or path == place}
     labels = tuple(", ".join(part.replace("_", " ") for part in path[1:]) for path in chosen)
     return Shown(
         tuple(chosen.values()),
