@@ -58,6 +58,48 @@ def test_both_results_appear_where_a_period_is_set_aside(folder: Path) -> None:
     assert results["stability"]["with_set_aside"]["n"] > results["stability"]["n"]
 
 
+SORTED = """[[data]]
+role = "run"
+file = "v.csv"
+columns = { a = "a" }
+order = "n"
+verdict = "v"
+accept = ["ok"]
+reject = ["nok"]
+"""
+
+
+def with_verdicts(folder: Path, words: list[str]) -> None:
+    rows = (folder / "r.csv").read_text().splitlines()[1:]
+    lines = [f"{row},{words[i % len(words)]}" for i, row in enumerate(rows)]
+    (folder / "v.csv").write_text("n,a,v\n" + "\n".join(lines) + "\n")
+
+
+def sorted_study(folder: Path, more: str) -> object:
+    head = (
+        HEAD + '[[characteristic]]\nid = "a"\nname = "A"\nunit = "mm"\nlower = 4.0\nupper = 6.0\n'
+    )
+    (folder / "study.toml").write_text(head + SORTED + more)
+    return evaluate(folder).findings.get("a", "capability")
+
+
+def test_sorted_parts_get_no_index(folder: Path) -> None:
+    with_verdicts(folder, ["ok", "ok", "ok", "nok"])
+    found = sorted_study(folder, 'set_aside_verdict = { nok = "went to the other bin" }\n')
+    assert isinstance(found, Unjudged)
+    assert "sorted" in found.reason
+    assert not isinstance(sorted_study(folder, ""), Unjudged)
+
+
+def test_rejected_parts_that_the_log_lacks_are_noticed(folder: Path) -> None:
+    with_verdicts(folder, ["ok"])
+    (folder / "b.csv").write_text("q,good,bad\n1,200,7\n")
+    bins = '[[data]]\nrole = "bins"\nfile = "b.csv"\nperiod = "q"\naccepted = "good"\nrejected = "bad"\n'
+    found = sorted_study(folder, bins)
+    assert isinstance(found, Unjudged)
+    assert "7 rejected parts" in found.reason
+
+
 def test_no_gauge_study_no_claim(folder: Path) -> None:
     _, found = verdict(folder, "lower = 4.0\nupper = 6.0\n")
     assert found.decision == "cannot be judged"

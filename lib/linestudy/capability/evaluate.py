@@ -51,14 +51,14 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
             item.id,
             ("capability",),
             "Capability",
-            partial(_capability, study, item, kept, findings),
+            partial(_capability, study, records, item, kept, findings),
         )
         if len(kept) < len(table):
             new.attempt(
                 item.id,
                 ("capability", "with_set_aside"),
                 "Capability with the periods set aside",
-                partial(_capability, study, item, table, findings),
+                partial(_capability, study, records, item, table, findings),
             )
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
@@ -71,11 +71,21 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
 
 
 def _capability(
-    study: Study, item: Characteristic, table: pd.DataFrame, findings: Findings
+    study: Study,
+    records: Records,
+    item: Characteristic,
+    table: pd.DataFrame,
+    findings: Findings,
 ) -> CapabilityStudy:
     shape = findings.get(item.id, "shape")
     if isinstance(shape, Unjudged):
         raise CannotJudge(f"The distribution is not known. {shape.reason}")
+    sorting = sorted_because(records, item.id)
+    if sorting is not None:
+        raise CannotJudge(
+            f"{sorting} What is left has been sorted, and an index of it would be too good; give the "
+            "log of all parts."
+        )
     chart: Any = findings.get(item.id, "stability")
     serial: Any = findings.get(item.id, "stability", "serial")
     model: Any = findings.get(item.id, "stability", "time_model")
@@ -94,6 +104,37 @@ def _capability(
         seed=study.seed,
         unit=item.unit or "",
     )
+
+
+def sorted_because(records: Records, characteristic: str) -> str | None:
+    """Why the readings of a characteristic are of sorted parts only, or None where they are not.
+
+    Parameters
+    ----------
+    records : Records
+    characteristic : str
+        Characteristic id.
+
+    Returns
+    -------
+    str or None
+        One sentence: study.toml sets the rejected parts aside, or the bins hold rejected parts
+        of which the log has none.
+    """
+    table = records.table("run", characteristic)
+    for source in records.sources:
+        data = source.data
+        if data.role == "run" and characteristic in data.columns and data.reject:
+            aside = sorted(set(data.reject) & set(data.set_aside_verdict))
+            if aside:
+                return f"study.toml sets the rejected parts aside (verdict {', '.join(aside)})."
+    counts = records.table("bins")
+    if table is None or counts is None or "accepted" not in table:
+        return None
+    rejected = int(counts["rejected"].sum())
+    if rejected > 0 and bool(table["accepted"].all()):
+        return f"The bins hold {rejected:,} rejected parts, of which the log has none."
+    return None
 
 
 def _independent_groups(table: pd.DataFrame) -> float | None:

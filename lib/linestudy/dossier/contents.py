@@ -245,6 +245,13 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: _Album)
         ("The same with the periods set aside", (room, "with_set_aside"))
         for room in ("stability", "capability")
     ]
+    known = {path for _, path in order}
+    order += [
+        ("Further", path)
+        for room in ("shape", "capability")
+        for path in findings.of(item.id, room)
+        if path not in known
+    ]
     pictures = _pictured(evaluation, item)
     heading = ""
     for question, path in order:
