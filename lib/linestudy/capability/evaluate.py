@@ -6,6 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.capability.capability import CapabilityStudy, capability
+from linestudy.capability.gauge_risk import risk_of
 from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
 from linestudy.core import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
@@ -59,6 +60,13 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
                 ("capability", "with_set_aside"),
                 "Capability with the periods set aside",
                 partial(_capability, study, records, item, table, findings),
+            )
+        for gauge in records.gauges("run", item.id):
+            new.attempt(
+                item.id,
+                ("gauges", gauge, "risk"),
+                "Risk of a wrong verdict",
+                partial(risk_of, study, records, item, gauge, findings),
             )
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:

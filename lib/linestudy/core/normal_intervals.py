@@ -36,13 +36,16 @@ def sd_interval(sd: float, df: float, confidence: float = 0.95) -> Interval:
     >>> sd_interval(1.0, 9).high.__round__(3)
     1.826
     """
-    from scipy.stats import chi2
+    down, up = _sd_factors(float(df), confidence)
+    return Interval(sd, sd * down, sd * up, confidence, "chi-square")
+
+
+@lru_cache(maxsize=1024)
+def _sd_factors(df: float, confidence: float) -> tuple[float, float]:
+    from scipy.special import chdtri
 
     tail = (1 - confidence) / 2
-    low, high = (float(q) for q in np.asarray(chi2.ppf([tail, 1 - tail], df)))
-    return Interval(
-        sd, sd * math.sqrt(df / high), sd * math.sqrt(df / low), confidence, "chi-square"
-    )
+    return math.sqrt(df / float(chdtri(df, tail))), math.sqrt(df / float(chdtri(df, 1 - tail)))
 
 
 def spread_index_interval(

@@ -5,6 +5,17 @@ from linestudy.core.lazy import attach
 __getattr__, __dir__, __all__ = attach(
     __name__,
     {
+        "AverageRangeStudy": "average_and_range",
+        "Contribution": "uncertainty",
+        "LeftOutStudy": "left_out",
+        "RiskStudy": "risk",
+        "UncertaintyStudy": "uncertainty",
+        "average_and_range": "average_and_range",
+        "crossed_stack": "crossed",
+        "left_out": "left_out",
+        "risk": "risk",
+        "uncertainty": "uncertainty",
+        "wrong_verdicts": "wrong_verdicts",
         "AgreementStudy": "agreement",
         "AttributeStudy": "attribute",
         "BiasStudy": "bias",

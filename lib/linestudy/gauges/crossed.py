@@ -1,28 +1,36 @@
 """Crossed gauge study by analysis of variance: repeatability, reproducibility, parts.
 
 Model: ``reading = mean + part + appraiser + part:appraiser + error``, all effects random,
-independent and normal; an automatic gauge has no appraiser terms. The interaction is pooled
-into the error where its test gives p above a threshold (AIAG MSA, 4th ed., ch. III: 0.25).
+independent and normal; an automatic gauge has no appraiser terms, and a third crossed factor
+(fixture, station, day) brings its own terms. An interaction is pooled into the error where its test
+gives p above a threshold (AIAG MSA, 4th ed., ch. III: 0.25).
 
 When it misleads: parts that do not span the process make shares of the total spread and ndc
 look bad (or good) without saying anything of the gauge; two or three appraisers know almost
 nothing of the spread between appraisers, and the interval says so; readings rounded to a
 coarse step hide repeatability; drift during the study hides in whichever effect follows it.
 
-Where cells hold unequal numbers of readings the analysis of unweighted cell means is used
-(Burdick, Borror & Montgomery, *Design and Analysis of Gauge R&R Studies*, 2005, ch. 7), in
-which the number of readings per cell is the harmonic mean; the finding says so.
+Where cells hold unequal numbers of readings, or none, every reading is kept: components are
+estimated by restricted maximum likelihood and the finding says what is missing.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Absent, Finding, Interval, generator, plain, show
-from linestudy.gauges.components import EFFECTS, Component, MeanSquares, components_of
+import numpy as np
+
+from linestudy.core import CannotJudge, Finding, Interval, plain, show
+from linestudy.core.interval import Absent
+from linestudy.core.reml import reml
+from linestudy.gauges.components import Component, Settings, components_of, percent
 from linestudy.gauges.crossed_design import Layout, lay_out
+from linestudy.gauges.equal_repeatability import equal_repeatability
+from linestudy.gauges.mean_squares import ERROR, MeanSquares, balanced, unbalanced
+from linestudy.gauges.pooling import pool
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,6 +38,8 @@ if TYPE_CHECKING:
 
 #: AIAG writes 1.41, not the square root of two, and truncates.
 NDC_FACTOR = 1.41
+#: AIAG pools an interaction whose test gives p above this.
+POOL_ABOVE = 0.25
 
 
 @dataclass(frozen=True)
@@ -39,15 +49,23 @@ class CrossedStudy(Finding):
     Attributes
     ----------
     design : dict
-        ``parts, appraisers, trials, balanced``; trials is the harmonic mean where unbalanced.
+        ``parts, appraisers, trials, balanced``, and ``factor`` (its levels) where there is one;
+        trials is the harmonic mean where unbalanced.
     anova : tuple of dict
         Rows ``source, df, ss, ms, f, p``.
     pooled_interaction : bool
-        Whether the interaction went into repeatability.
+        Whether the interaction of part and appraiser went into repeatability.
+    pooled : tuple of str
+        Every interaction that did.
     components : dict of str to Component
-        repeatability, appraiser, interaction, reproducibility, grr, part, total.
-    ndc : Interval
+        repeatability, appraiser, interaction, reproducibility, grr, part, total; a third factor
+        adds ``factor`` and its interactions before reproducibility.
+    ndc : Interval or Absent
         Number of distinct categories, not rounded down.
+    estimator : {"ANOVA", "REML"}
+    equal_repeatability : dict or None
+        Test that all appraisers repeat equally well: ``statistic, df, p`` and ``sd``, an Interval
+        for each appraiser; None without two appraisers.
     negative : tuple of str
         Components whose estimate was negative and is set to zero.
     tolerance : float or None
@@ -59,8 +77,11 @@ class CrossedStudy(Finding):
     design: dict[str, Any]
     anova: tuple[dict[str, Any], ...]
     pooled_interaction: bool
+    pooled: tuple[str, ...]
     components: dict[str, Component]
-    ndc: Interval
+    ndc: Interval | Absent
+    estimator: str
+    equal_repeatability: dict[str, Any] | None
     negative: tuple[str, ...]
     tolerance: float | None
     spread: float
@@ -74,13 +95,21 @@ class CrossedStudy(Finding):
         grr = self.components["grr"]
         share = grr.share_of_tolerance
         if isinstance(share, Interval):
-            of = f"{_percent(share)} of the tolerance"
+            of = f"{percent(share)} of the tolerance"
         else:
-            of = f"{_percent(grr.share_of_sd)} of the total spread"
-        return (
-            f"The gauge's own spread (standard deviation {show(grr.sd)} {self.unit}) takes up {of}; "
-            f"it tells {math.floor(self.ndc.estimate)} categories of these parts apart."
-        ).replace("  ", " ")
+            of = f"{percent(grr.share_of_sd)} of the total spread"
+        first = (
+            f"The gauge's own spread (standard deviation {show(grr.sd)} {self.unit}) takes up {of}"
+        )
+        return f"{first}; {self._categories}.".replace("  ", " ")
+
+    @property
+    def _categories(self) -> str:
+        if isinstance(self.ndc, Absent):
+            return "how many categories of parts it tells apart was not asked for"
+        if math.isinf(self.ndc.estimate):
+            return "no spread of its own was seen, so categories cannot be counted"
+        return f"it tells {math.floor(self.ndc.estimate)} categories of these parts apart"
 
     def table(self) -> pd.DataFrame:
         import pandas as pd
@@ -92,9 +121,9 @@ class CrossedStudy(Finding):
                 {
                     "source": name,
                     f"SD{unit}": show(item.sd),
-                    "share of variance": _percent(item.share_of_variance),
-                    "share of total spread": _percent(item.share_of_sd),
-                    "share of tolerance": _percent(item.share_of_tolerance),
+                    "share of variance": percent(item.share_of_variance),
+                    "share of total spread": percent(item.share_of_sd),
+                    "share of tolerance": percent(item.share_of_tolerance),
                 }
             )
         return pd.DataFrame(rows)
@@ -119,11 +148,15 @@ class CrossedStudy(Finding):
         return figure
 
     def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: negative, tolerance, spread, statement, cautions."""
+        """Keys as in format 1; added: pooled, estimator, equal_repeatability, negative, tolerance,
+        spread, statement, cautions."""
         return {
             "design": plain(self.design),
             "anova": plain(self.anova),
             "pooled_interaction": self.pooled_interaction,
+            "pooled": list(self.pooled),
+            "estimator": self.estimator,
+            "equal_repeatability": plain(self.equal_repeatability),
             "components": plain(self.components),
             "ndc": self.ndc.record(),
             "negative": list(self.negative),
@@ -134,24 +167,15 @@ class CrossedStudy(Finding):
         }
 
 
-def _percent(share: Interval | Absent) -> str:
-    if isinstance(share, Absent):
-        return "not given"
-    return (
-        f"{share.estimate:.1%} ({share.low:.1%} to {share.high:.1%})"
-        if math.isfinite(share.high)
-        else f"{share.estimate:.1%}"
-    )
-
-
 def crossed(
     data: pd.DataFrame,
     value: str = "value",
     part: str = "part",
     appraiser: str | None = "appraiser",
     trial: str | None = "trial",
+    factor: str | None = None,
     tolerance: float | None = None,
-    pool_above: float | None = 0.25,
+    pool_above: float | None = POOL_ABOVE,
     spread: float = 6.0,
     confidence: float = 0.95,
     method: str = "pivotal",
@@ -164,13 +188,15 @@ def crossed(
     Parameters
     ----------
     data : pandas.DataFrame
-        One reading per row.
+        One reading per row; rows without a reading are left out of no other's cell.
     value, part, appraiser, trial : str
         Columns; without the appraiser column the gauge is taken as automatic.
+    factor : str, optional
+        Column of a third crossed factor, such as fixture, station or day.
     tolerance : float, optional
         Width of the tolerance in the unit of the readings.
     pool_above : float or None
-        The interaction is pooled where its p is above this; None never pools.
+        An interaction is pooled where its p is above this; None never pools.
     spread : float
         Standard deviations that a spread counts (6, or 5.15 as older studies did).
     confidence : float
@@ -178,7 +204,8 @@ def crossed(
         Intervals by generalized pivotal quantities (all quantities) or by modified
         large samples (variances and standard deviations; the others stay pivotal).
     draws : int
-        Draws of the pivotal quantities.
+        Draws of the pivotal quantities; 0 for modified large samples alone, without
+        intervals of shares.
     seed : int, optional
     unit : str
         For the statement.
@@ -190,12 +217,14 @@ def crossed(
     Raises
     ------
     CannotJudge
-        One part, no repeated readings, empty or doubled cells, all readings equal.
+        One part, no repeated readings, doubled readings, appraisers without shared parts,
+        all readings equal.
 
     Notes
     -----
     Mean squares and pooling: AIAG MSA, 4th ed. (2010), ch. III. Intervals: Burdick,
     Borror & Montgomery (2005), ch. 3 and appendix B; Graybill & Wang, *JASA* 75 (1980).
+    Unequal or empty cells: `linestudy.core.reml` and Henderson's method III.
 
     Examples
     --------
@@ -205,139 +234,210 @@ def crossed(
     >>> round(crossed(data, appraiser=None).components["repeatability"].sd.estimate, 4)
     0.0707
     """
-    layout = lay_out(data, value, part, appraiser, trial)
-    squares = _mean_squares(layout)
-    anova, pooled, used = _pool(squares, pool_above)
-    rng = generator(seed, "crossed intervals")
-    found, ndc, negative = components_of(
-        used, tolerance, spread, confidence, method, draws, rng, NDC_FACTOR
-    )
-    design = {
-        "parts": len(layout.parts),
-        "appraisers": 0 if layout.automatic else len(layout.appraisers),
-        "trials": layout.readings_per_cell,
+    layout = lay_out(data, value, part, appraiser, trial, factor)
+    settings = Settings(tolerance, spread, confidence, method, draws, seed, NDC_FACTOR)
+    return _study(layout, mean_squares_of(layout), settings, pool_above, unit)
+
+
+def mean_squares_of(layout: Layout) -> MeanSquares:
+    """Mean squares of a layout, balanced or not.
+
+    Parameters
+    ----------
+    layout : Layout
+
+    Returns
+    -------
+    MeanSquares
+    """
+    if layout.balanced:
+        return balanced(layout.readings()[None], layout.factors)[0]
+    return unbalanced(layout.values, layout.codes, layout.factors)
+
+
+def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tuple[str, ...]]:
+    """Variances of a crossed study, without intervals.
+
+    Parameters
+    ----------
+    layout : Layout
+    used : MeanSquares
+        After pooling.
+
+    Returns
+    -------
+    estimate : dict of str to float
+        By source, negative ones as zero.
+    negative : tuple of str
+        Sources whose estimate from mean squares was negative.
+    """
+    raw = dict(zip(used.sources, (used.weights @ used.ms).tolist(), strict=True))
+    negative = tuple(_called(name) for name, value in raw.items() if value < 0)
+    if not layout.balanced:
+        raw = _by_reml(layout, used.sources, raw)
+    return {name: max(value, 0.0) for name, value in raw.items()}, negative
+
+
+def crossed_stack(
+    readings: Any,
+    tolerances: Sequence[float | None],
+    pool_above: float | None = POOL_ABOVE,
+    spread: float = 6.0,
+    confidence: float = 0.95,
+    method: str = "pivotal",
+    draws: int = 40_000,
+    seed: int | None = None,
+    unit: str = "",
+) -> list[CrossedStudy]:
+    """Analyse many balanced studies of one design in one pass.
+
+    Parameters
+    ----------
+    readings : array_like of float, shape (studies, parts, appraisers, trials)
+        One appraiser for an automatic gauge.
+    tolerances : sequence of float or None, length studies
+    pool_above, spread, confidence, method, draws, seed, unit
+        As for `crossed`, the same for all.
+
+    Returns
+    -------
+    list of CrossedStudy
+        Each equal to what `crossed` gives for that study alone.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than two parts or trials, or a study whose readings are all the same.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> readings = np.random.default_rng(1).normal(size=(12, 10, 3, 3))
+    >>> len(crossed_stack(readings, [None] * 12, draws=1000))
+    12
+    """
+    cube = np.asarray(readings, dtype=float)
+    if cube.ndim != 4 or cube.shape[1] < 2 or cube.shape[3] < 2:
+        raise CannotJudge("A stack of studies needs at least two parts and two trials in each.")
+    flat = cube.reshape(len(cube), -1)
+    if (flat == flat[:, :1]).all(axis=1).any():
+        raise CannotJudge("All readings of a study are the same; the resolution hides its spread.")
+    factors = ("part", "appraiser") if cube.shape[2] > 1 else ("part",)
+    shape = cube.shape[1:3] if len(factors) == 2 else cube.shape[1:2]
+    levels = {
+        name: tuple(str(i + 1) for i in range(size))
+        for name, size in zip(factors, shape, strict=True)
+    }
+    codes = np.indices((*shape, cube.shape[3])).reshape(len(shape) + 1, -1)[:-1].T
+    counts = np.full(shape, cube.shape[3])
+    stacked = cube.reshape((len(cube), *shape, cube.shape[3]))
+    return [
+        _study(
+            Layout(factors, levels, codes, row, counts),
+            squares,
+            Settings(width, spread, confidence, method, draws, seed, NDC_FACTOR),
+            pool_above,
+            unit,
+        )
+        for row, squares, width in zip(flat, balanced(stacked, factors), tolerances, strict=True)
+    ]
+
+
+def _study(
+    layout: Layout,
+    full: MeanSquares,
+    settings: Settings,
+    pool_above: float | None,
+    unit: str,
+) -> CrossedStudy:
+    anova, pooled, used = pool(full, pool_above)
+    estimate, negative = estimate_of(layout, used)
+    found, ndc = components_of(full, estimate, settings)
+    equal = equal_repeatability(layout, settings.confidence)
+    people = layout.levels.get("appraiser", ())
+    design: dict[str, Any] = {
+        "parts": len(layout.levels["part"]),
+        "appraisers": len(people),
+        "trials": layout.trials,
         "balanced": layout.balanced,
     }
+    if "factor" in layout.levels:
+        design["factor"] = list(layout.levels["factor"])
     return CrossedStudy(
-        design,
-        anova,
-        pooled,
-        found,
-        ndc,
-        negative,
-        tolerance,
-        spread,
-        unit,
-        _cautions(layout, negative, found),
-        layout.means,
+        design=design,
+        anova=anova,
+        pooled_interaction="part:appraiser" in pooled,
+        pooled=pooled,
+        components=found,
+        ndc=ndc,
+        estimator="ANOVA" if layout.balanced else "REML",
+        equal_repeatability=equal,
+        negative=negative,
+        tolerance=settings.tolerance,
+        spread=settings.spread,
+        unit=unit,
+        cautions=_cautions(layout, negative, found, equal, settings.confidence),
+        means=layout.means(),
     )
 
 
-def _mean_squares(layout: Layout) -> MeanSquares:
-    """Sums of squares of the cell means (unweighted), and within cells."""
-    parts, appraisers = layout.means.shape
-    per_cell = layout.readings_per_cell
-    grand = layout.means.mean()
-    centred = layout.means - grand
-    of_part = centred.mean(axis=1)
-    of_appraiser = centred.mean(axis=0)
-    rest = centred - of_part[:, None] - of_appraiser[None, :]
-    error_df = int(layout.counts.sum()) - parts * appraisers
-    return MeanSquares(
-        parts=parts,
-        appraisers=appraisers,
-        trials=per_cell,
-        ss={
-            "part": per_cell * appraisers * float(of_part @ of_part),
-            "appraiser": per_cell * parts * float(of_appraiser @ of_appraiser),
-            "part:appraiser": per_cell * float((rest * rest).sum()),
-            "repeatability": float(layout.within.sum()),
-        },
-        df={
-            "part": parts - 1,
-            "appraiser": appraisers - 1,
-            "part:appraiser": (parts - 1) * (appraisers - 1),
-            "repeatability": error_df,
-        },
-    )
+def _called(source: str) -> str:
+    return "interaction" if source == "part:appraiser" else source
 
 
-def _pool(
-    squares: MeanSquares, pool_above: float | None
-) -> tuple[tuple[dict[str, Any], ...], bool, MeanSquares]:
-    """Test the interaction, pool it where it is not seen, and lay out the table of variance."""
-    with_appraisers = squares.appraisers > 1
-    pooled = False
-    used = squares
-    if with_appraisers:
-        p = _f_test(squares, "part:appraiser", "repeatability")[1]
-        pooled = pool_above is not None and p is not None and p > pool_above
-        if pooled:
-            used = squares.with_interaction_pooled()
-    denominator = "repeatability" if pooled or not with_appraisers else "part:appraiser"
-    rows = []
-    for source in EFFECTS:
-        if source != "part" and source != "repeatability" and not with_appraisers:
-            continue
-        f, p = None, None
-        if source != "repeatability":
-            against = "repeatability" if source == "part:appraiser" else denominator
-            f, p = _f_test(squares if source == "part:appraiser" else used, source, against)
-        rows.append(
-            {
-                "source": source,
-                "df": squares.df[source],
-                "ss": squares.ss[source],
-                "ms": squares.ss[source] / squares.df[source],
-                "f": f,
-                "p": p,
-            }
-        )
-    rows.append(
-        {
-            "source": "total",
-            "df": sum(squares.df.values()),
-            "ss": sum(squares.ss.values()),
-            "ms": None,
-            "f": None,
-            "p": None,
-        }
-    )
-    return tuple(rows), pooled, used
-
-
-def _f_test(squares: MeanSquares, source: str, against: str) -> tuple[float | None, float | None]:
-    from scipy.special import fdtrc
-
-    below = squares.ss[against] / squares.df[against] if squares.df[against] else 0.0
-    if below <= 0:
-        return None, None
-    f = squares.ss[source] / squares.df[source] / below
-    return float(f), float(fdtrc(squares.df[source], squares.df[against], f))
+def _by_reml(layout: Layout, sources: tuple[str, ...], start: dict[str, float]) -> dict[str, float]:
+    at = {name: i for i, name in enumerate(layout.factors)}
+    effects = {}
+    for source in sources[:-1]:
+        columns = tuple(at[name] for name in source.split(":"))
+        shape = tuple(layout.counts.shape[i] for i in columns)
+        effects[source] = np.ravel_multi_index(tuple(layout.codes[:, columns].T), shape)
+    guess = {name: start[name] for name in effects} | {"residual": start[ERROR]}
+    fit = reml(layout.values, effects, guess)
+    found = {name: fit.variance.get(name, 0.0) for name in effects}
+    return found | {ERROR: fit.variance["residual"]}
 
 
 def _cautions(
-    layout: Layout, negative: tuple[str, ...], found: dict[str, Component]
+    layout: Layout,
+    negative: tuple[str, ...],
+    found: dict[str, Component],
+    equal: dict[str, Any] | None,
+    confidence: float,
 ) -> tuple[str, ...]:
     notes = []
     if not layout.balanced:
+        empty = int((layout.counts == 0).sum())
+        none = f"; {empty} of {layout.counts.size} hold none" if empty else ""
         notes.append(
-            "Cells hold unequal numbers of readings; cell means were weighted equally and the "
-            f"number per cell taken as {layout.readings_per_cell:.2f}."
+            f"Cells hold unequal numbers of readings{none}. Every reading was used, by restricted "
+            "maximum likelihood; the intervals hold approximately."
         )
-    if not layout.automatic and len(layout.appraisers) == 1:
+    people = len(layout.levels.get("appraiser", ()))
+    if people == 1:
         notes.append(
             "One appraiser measured, so nothing is known of the spread between appraisers."
         )
-    elif not layout.automatic and len(layout.appraisers) < 4:
+    elif 0 < people < 4:
         notes.append(
-            f"{len(layout.appraisers)} appraisers say little about the spread between appraisers; "
+            f"{people} appraisers say little about the spread between appraisers; "
             "the upper ends of reproducibility and of the gauge's spread show how little."
         )
-    if len(layout.parts) < 5:
-        notes.append(f"{len(layout.parts)} parts say little about the spread of the parts.")
+    if len(layout.levels["part"]) < 5:
+        notes.append(
+            f"{len(layout.levels['part'])} parts say little about the spread of the parts."
+        )
     for name in negative:
         notes.append(f"The estimate of {name} came out negative and is set to zero.")
-    if found["repeatability"].variance.estimate == 0:
+    if found[ERROR].variance.estimate == 0:
         notes.append("Repeated readings never differed; the resolution hides the repeatability.")
+    if equal is not None and equal["p"] < 1 - confidence:
+        low, high = (
+            pick(equal["sd"].items(), key=lambda item: item[1].estimate) for pick in (min, max)
+        )
+        notes.append(
+            f"Appraisers do not repeat equally well (p = {equal['p']:.2g}): {high[0]} repeats with "
+            f"standard deviation {show(high[1])}, {low[0]} with {show(low[1])}; one common "
+            "repeatability hides that, and so may a few stray readings."
+        )
     return tuple(notes)

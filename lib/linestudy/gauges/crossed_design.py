@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,53 +22,92 @@ class Layout:
 
     Attributes
     ----------
-    parts, appraisers : tuple of str
-        Names; a single nameless appraiser for an automatic gauge.
-    counts : numpy.ndarray of int, shape (parts, appraisers)
+    factors : tuple of str
+        ``part``, then ``appraiser`` and ``factor`` where the study has them.
+    levels : dict of str to tuple of str
+        Names of the levels of each factor, sorted.
+    codes : numpy.ndarray of int, shape (n, factors)
+        Level of each reading.
+    values : numpy.ndarray of float, shape (n,)
+    counts : numpy.ndarray of int, shape (*levels,)
         Readings per cell.
-    means : numpy.ndarray of float, shape (parts, appraisers)
-        Cell means.
-    within : numpy.ndarray of float, shape (parts, appraisers)
-        Sum of squares about the cell mean.
-    automatic : bool
-        True where no appraiser is involved.
     """
 
-    parts: tuple[str, ...]
-    appraisers: tuple[str, ...]
+    factors: tuple[str, ...]
+    levels: dict[str, tuple[str, ...]]
+    codes: NDArray[np.int_]
+    values: NDArray[np.float64]
     counts: NDArray[np.int_]
-    means: NDArray[np.float64]
-    within: NDArray[np.float64]
-    automatic: bool
 
-    @property
+    @cached_property
     def balanced(self) -> bool:
         """Whether every cell holds the same number of readings."""
         return bool((self.counts == self.counts.flat[0]).all())
 
     @property
-    def readings_per_cell(self) -> float:
-        """Harmonic mean of the readings per cell; the number itself where balanced."""
-        if self.balanced:
-            return float(self.counts.flat[0])
-        return float(self.counts.size / (1.0 / self.counts).sum())
+    def trials(self) -> float:
+        """Readings per cell; the harmonic mean over the cells that hold any, where they differ."""
+        filled = self.counts[self.counts > 0]
+        return float(filled.size / (1.0 / filled).sum())
+
+    @cached_property
+    def cells(self) -> NDArray[np.int_]:
+        """Flat index of the cell of each reading."""
+        return np.ravel_multi_index(tuple(self.codes.T), self.counts.shape)
+
+    def readings(self) -> NDArray[np.float64]:
+        """Balanced readings as an array, shape (*levels, trials)."""
+        order = np.argsort(self.cells, kind="stable")
+        return self.values[order].reshape((*self.counts.shape, int(self.counts.flat[0])))
+
+    def kept(self, keep: NDArray[np.bool_]) -> Layout:
+        """The same study with some readings only; levels nobody measured any more are gone."""
+        codes, levels = [], {}
+        for at, name in enumerate(self.factors):
+            left, code = np.unique(self.codes[keep, at], return_inverse=True)
+            codes.append(np.ravel(code))
+            levels[name] = tuple(self.levels[name][i] for i in left)
+        shape = tuple(len(names) for names in levels.values())
+        cell = np.ravel_multi_index(tuple(codes), shape)
+        counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
+        return Layout(self.factors, levels, np.stack(codes, axis=1), self.values[keep], counts)
+
+    def means(self) -> NDArray[np.float64]:
+        """Mean of each part and appraiser, shape (parts, appraisers or 1); NaN where none."""
+        width = len(self.levels.get("appraiser", ("",)))
+        parts = len(self.levels["part"])
+        cell = self.codes[:, 0] * width
+        if "appraiser" in self.factors:
+            cell = cell + self.codes[:, self.factors.index("appraiser")]
+        counts = np.bincount(cell, minlength=parts * width)
+        sums = np.bincount(cell, self.values, minlength=parts * width)
+        means = np.full(parts * width, np.nan)
+        np.divide(sums, counts, out=means, where=counts > 0)
+        return means.reshape(parts, width)
 
 
 def lay_out(
-    data: pd.DataFrame, value: str, part: str, appraiser: str | None, trial: str | None
+    data: pd.DataFrame,
+    value: str,
+    part: str,
+    appraiser: str | None,
+    trial: str | None,
+    factor: str | None = None,
 ) -> Layout:
     """Sort readings into cells.
 
     Parameters
     ----------
     data : pandas.DataFrame
-        One reading per row.
+        One reading per row; rows without a reading are no readings.
     value, part : str
         Columns of the readings and of the part.
     appraiser : str or None
         Column of the appraiser; None (or an absent column) for an automatic gauge.
     trial : str or None
-        Column of the trial; used to find cells that were entered twice.
+        Column of the trial; used to find readings that were entered twice.
+    factor : str or None
+        Column of a third crossed factor: fixture, station, day.
 
     Returns
     -------
@@ -75,47 +116,90 @@ def lay_out(
     Raises
     ------
     CannotJudge
-        One part, no repeated reading, a cell without readings, a reading entered
+        One part, no repeated reading, appraisers that share no parts, a reading entered
         twice, or readings that are all the same.
     """
-    automatic = appraiser is None or appraiser not in data
-    table = data[[part, value]].rename(columns={part: "part", value: "value"})
-    table["appraiser"] = "" if automatic else data[appraiser].astype(str)
-    table["part"] = table["part"].astype(str)
-    if trial is not None and trial in data:
-        keys = table.assign(trial=data[trial].astype(str))
-        twice = keys.duplicated(["part", "appraiser", "trial"])
-        if twice.any():
-            first = keys[twice].iloc[0]
-            who = "" if automatic else f", appraiser {first['appraiser']}"
-            raise CannotJudge(
-                f"Part {first['part']}{who}, trial {first['trial']} was entered twice; "
-                "which reading counts must be decided first."
-            )
-    cells = table.groupby(["part", "appraiser"], sort=False)["value"]
-    counts = cells.count().unstack(fill_value=0).sort_index().sort_index(axis=1)
-    if counts.shape[0] < 2:
+    values = data[value].to_numpy(dtype=float)
+    here = np.isfinite(values)
+    columns = {"part": part, "appraiser": appraiser, "factor": factor}
+    factors, levels, codes = [], {}, []
+    for name, column in columns.items():
+        if column is None or column not in data:
+            continue
+        names, code = _levels(data[column], here)
+        factors.append(name)
+        levels[name] = names
+        codes.append(code)
+    values = values[here]
+    if values.size == 0 or len(levels["part"]) < 2:
         raise CannotJudge("Only one part was measured, so part-to-part spread is unknown.")
-    if (counts == 0).any(axis=None):
-        row, column = np.argwhere(counts.to_numpy() == 0)[0]
+    shape = tuple(len(levels[name]) for name in factors)
+    code = np.stack(codes, axis=1)
+    cell = np.ravel_multi_index(tuple(codes), shape)
+    counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
+    layout = Layout(tuple(factors), levels, code, values, counts)
+    if trial is not None and trial in data:
+        _refuse_doubles(layout, _levels(data[trial], here))
+    if counts.max() == 1:
         raise CannotJudge(
-            f"Appraiser {counts.columns[column]} did not measure part {counts.index[row]}; every appraiser must "
-            "measure every part before their spread can be told from that of the parts."
+            "Each part was read once only in each cell, so repeatability is unknown; every part "
+            "must be read at least twice under the same conditions."
         )
-    if int(counts.to_numpy().sum()) == counts.size:
-        raise CannotJudge("Each part was read once only, so repeatability is unknown.")
-    if table["value"].nunique() == 1:
+    if (values == values[0]).all():
         raise CannotJudge(
             "All readings are the same; the gauge's resolution hides whatever spread there is."
         )
-    means = cells.mean().unstack().reindex_like(counts)
-    centred = table["value"] - cells.transform("mean")
-    within = (centred**2).groupby([table["part"], table["appraiser"]], sort=False).sum()
-    return Layout(
-        tuple(map(str, counts.index)),
-        tuple(map(str, counts.columns)),
-        counts.to_numpy(),
-        means.to_numpy(dtype=float),
-        within.unstack().reindex_like(counts).to_numpy(dtype=float),
-        automatic,
+    for name in factors[1:]:
+        _refuse_strangers(layout, name)
+    return layout
+
+
+def _levels(column: Any, here: NDArray[np.bool_]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
+    """Names of the levels in their sorted order, and the code of each reading."""
+    # A dict is faster than any table tool for the hundred rows such a study has.
+    labels = [str(label) for label in column.to_numpy()[here].tolist()]
+    names = sorted(set(labels))
+    place = {name: at for at, name in enumerate(names)}
+    return tuple(names), np.array([place[label] for label in labels], dtype=int)
+
+
+def _refuse_doubles(layout: Layout, trials: tuple[tuple[str, ...], NDArray[np.int_]]) -> None:
+    names, code = trials
+    key = layout.cells * len(names) + code
+    if np.bincount(key).max() == 1:
+        return
+    _, first, times = np.unique(key, return_index=True, return_counts=True)
+    row = first[np.argmax(times > 1)]
+    where = [f"part {layout.levels['part'][layout.codes[row, 0]]}"] + [
+        f"{name} {layout.levels[name][layout.codes[row, at]]}"
+        for at, name in enumerate(layout.factors)
+        if at
+    ]
+    where.append(f"trial {names[code[row]]}")
+    text = ", ".join(where)
+    raise CannotJudge(
+        f"{text[0].upper()}{text[1:]} was entered twice; which reading counts must be decided first."
     )
+
+
+def _refuse_strangers(layout: Layout, name: str) -> None:
+    """Levels that share no parts, even by way of others, cannot be told from the parts."""
+    if layout.counts.all():
+        return
+    at = layout.factors.index(name)
+    others = tuple(i for i in range(layout.counts.ndim) if i not in (0, at))
+    shared = (layout.counts.sum(axis=others) if others else layout.counts) > 0
+    joined = {0}
+    grown = True
+    while grown:
+        parts = shared[:, sorted(joined)].any(axis=1)
+        now = set(np.flatnonzero(shared[parts].any(axis=0)).tolist())
+        grown = not now <= joined
+        joined |= now
+    missing = [level for i, level in enumerate(layout.levels[name]) if i not in joined]
+    if missing:
+        word = name.capitalize()
+        raise CannotJudge(
+            f"{word} {missing[0]} measured none of the parts that {name} {layout.levels[name][0]} did; "
+            f"without shared parts the spread between them cannot be told from that of the parts."
+        )

@@ -10,9 +10,12 @@ import numpy as np
 from linestudy.core import CannotJudge, Findings
 from linestudy.gauges.agreement import AgreementStudy, agreement
 from linestudy.gauges.attribute import AttributeStudy, attribute
+from linestudy.gauges.average_and_range import AverageRangeStudy, average_and_range
 from linestudy.gauges.bias import BiasStudy, bias
+from linestudy.gauges.budget import budget_of, gauges_of, reference_width
 from linestudy.gauges.crossed import CrossedStudy, crossed
 from linestudy.gauges.drift import DriftStudy, drift
+from linestudy.gauges.left_out import LeftOutStudy, left_out
 from linestudy.gauges.linearity import LinearityStudy, linearity
 from linestudy.gauges.nested import NestedStudy, nested
 from linestudy.gauges.repeatability import RepeatabilityStudy, repeatability
@@ -51,6 +54,16 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
                 "Crossed gauge study",
                 partial(_crossed, study, records, item, gauge),
             )
+            for path, name, method in (
+                ("average_and_range", "Averages and ranges", _ranges),
+                ("left_out", "What drives the gauge study", _left_out),
+            ):
+                new.attempt(
+                    item.id,
+                    ("gauges", gauge, path),
+                    name,
+                    partial(method, study, records, item, gauge, new),
+                )
         for gauge in records.gauges("nested", item.id):
             new.attempt(
                 item.id,
@@ -66,6 +79,13 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
                 ("gauges", gauge, "drift"),
                 "Drift on a master",
                 partial(_drift, study, records, item, gauge),
+            )
+        for gauge in gauges_of(study, records, item):
+            new.attempt(
+                item.id,
+                ("gauges", gauge, "uncertainty"),
+                "Measurement uncertainty",
+                partial(budget_of, study, item, gauge, new),
             )
         for pair in records.pairs(item.id):
             new.attempt(
@@ -84,26 +104,40 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     return new
 
 
-def reference_width(item: Characteristic) -> float | None:
-    """Width that a gauge's spread is held against: the tolerance, or the room above a bound.
-
-    A magnitude with an upper limit only has the distance from its physical bound.
-    """
-    if item.tolerance is not None:
-        return item.tolerance
-    if item.bound is not None:
-        limit = item.upper if item.upper is not None else item.lower
-        if limit is not None and limit != item.bound and item.upper is not None:
-            return abs(limit - item.bound)
-    return None
-
-
 def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -> CrossedStudy:
+    table = records.table("crossed", item.id, gauge)
     return crossed(
+        table,
+        factor="factor" if "factor" in table else None,
+        tolerance=reference_width(item),
+        confidence=study.confidence,
+        seed=study.seed,
+        unit=item.unit or "",
+    )
+
+
+def _ranges(
+    study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
+) -> AverageRangeStudy:
+    return average_and_range(
         records.table("crossed", item.id, gauge),
         tolerance=reference_width(item),
         confidence=study.confidence,
         seed=study.seed,
+        unit=item.unit or "",
+    )
+
+
+def _left_out(
+    study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
+) -> LeftOutStudy:
+    whole = new.get(item.id, "gauges", gauge, "crossed")
+    if not isinstance(whole, CrossedStudy):
+        raise CannotJudge("The crossed study itself cannot be judged.")
+    return left_out(
+        records.table("crossed", item.id, gauge),
+        whole=whole,
+        confidence=study.confidence,
         unit=item.unit or "",
     )
 

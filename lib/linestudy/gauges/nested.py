@@ -2,9 +2,14 @@
 
 Model: each level is random within the one above, the last is the reading itself. For a
 destructive test the last component holds both the gauge and the difference of neighbouring
-specimens, and no calculation takes them apart; the finding says so. Balanced designs of any
-depth and unbalanced ones of one level are analysed by mean squares (Searle, Casella &
-McCulloch, *Variance Components*, 1992, ch. 3 and 4); intervals by generalized pivots.
+specimens, and no calculation takes them apart; the finding says so. Designs of any depth are
+analysed by sequential mean squares (Henderson's method I for nested data; Searle, Casella &
+McCulloch, *Variance Components*, 1992, ch. 3, 4 and 5.3) and by restricted maximum likelihood
+beside them; where groups are of unequal size the estimates are those of the likelihood. Intervals:
+generalized pivots, each mean square over its own chi-square; exact for the innermost spread,
+approximate elsewhere and more so the more unequal the groups. Misleads where batches are few or were
+chosen for being odd, and where specimens of one batch were tested in one sitting: what the tester
+did that day then looks like the batch.
 """
 
 from __future__ import annotations
@@ -16,6 +21,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, generator, plain, show
+from linestudy.core.reml import reml
+from linestudy.gauges.mean_squares import ERROR, MeanSquares
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,6 +45,10 @@ class NestedStudy(Finding):
         Levels whose estimate was negative and is set to zero.
     n : int
         Readings.
+    estimator : {"ANOVA", "REML"}
+        What the components are estimated by: mean squares where groups are equal.
+    other : dict of str to float
+        Variances by the other of the two, for comparison.
     """
 
     levels: tuple[str, ...]
@@ -45,6 +56,8 @@ class NestedStudy(Finding):
     anova: tuple[dict[str, Any], ...]
     negative: tuple[str, ...]
     n: int
+    estimator: str
+    other: dict[str, float]
     unit: str
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Nested study"
@@ -83,13 +96,15 @@ class NestedStudy(Finding):
         return figure
 
     def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: anova, negative, n, statement, cautions."""
+        """Keys as in format 1; added: anova, negative, n, estimator, other, statement, cautions."""
         return {
             "levels": list(self.levels),
             "components": plain(self.components),
             "anova": plain(self.anova),
             "negative": list(self.negative),
             "n": self.n,
+            "estimator": self.estimator,
+            "other": plain(self.other),
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
@@ -127,8 +142,7 @@ def nested(
     Raises
     ------
     CannotJudge
-        One group, no group with two readings, unequal numbers below the first of
-        several levels, or readings that are all the same.
+        One group of a level, no group with two readings, or readings that are all the same.
 
     Examples
     --------
@@ -148,37 +162,46 @@ def nested(
         data.groupby(list(names[: depth + 1]), sort=False, observed=True).ngroup().to_numpy()
         for depth in range(len(names))
     ]
-    rows = _sums_of_squares(names, codes, values)
-    coefficients = _coefficients(names, codes, values.size)
-    squares = np.array([row["ms"] for row in rows])
-    raw = _solve(squares, coefficients)
-    negative = tuple(row["source"] for row, number in zip(rows, raw, strict=True) if number < 0)
-    estimate = np.maximum(raw, 0)
+    squares = nested_mean_squares(names, codes, values)
+    sizes = [np.bincount(code) for code in codes]
+    balanced = all((size == size[0]).all() for size in sizes)
+    raw = dict(zip(squares.sources, (squares.weights @ squares.ms).tolist(), strict=True))
+    negative = tuple(name for name, number in raw.items() if number < 0)
+    by_squares = {name: max(number, 0.0) for name, number in raw.items()}
+    fit = reml(values, dict(zip(names, codes, strict=True)), by_squares | {"residual": raw[ERROR]})
+    by_likelihood = {name: fit.variance[name] for name in names}
+    by_likelihood[ERROR] = fit.variance["residual"]
+    estimate, other = (by_squares, by_likelihood) if balanced else (by_likelihood, by_squares)
     rng = generator(seed, "nested intervals")
-    drawn = np.stack([row["ss"] / rng.chisquare(row["df"], draws) for row in rows])
-    sample = np.maximum(_solve(drawn, coefficients), 0)
+    chi = np.stack([rng.chisquare(df, draws) for df in squares.df])
+    drawn = squares.weights @ (squares.ss[:, None] / chi)
+    sample = np.maximum(drawn, 0)
+    # A sum of mean squares is a pivot; a sum of components each cut at zero is not.
+    total_drawn = np.maximum(drawn.sum(axis=0), np.finfo(float).tiny)
     tails = ((1 - confidence) / 2, (1 + confidence) / 2)
-    total, total_drawn = estimate.sum(), sample.sum(axis=0)
+    total = sum(estimate.values())
     components = {}
-    for index, row in enumerate(rows):
-        variance = _interval(estimate[index], sample[index], tails, confidence)
-        components[row["source"]] = {
+    for index, name in enumerate(squares.sources):
+        variance = _interval(estimate[name], sample[index], tails, confidence)
+        share = np.minimum(sample[index] / total_drawn, 1.0)
+        components[name] = {
             "variance": variance,
             "sd": variance.mapped(math.sqrt),
-            "share_of_variance": _interval(
-                estimate[index] / total, sample[index] / total_drawn, tails, confidence
-            ),
+            "share_of_variance": _interval(estimate[name] / total, share, tails, confidence),
         }
-    cautions = [
-        f"The estimate of {name} came out negative and is set to zero." for name in negative
-    ]
-    if rows[0]["df"] < 9:
-        cautions.append(f"{rows[0]['df'] + 1} groups of {names[0]} say little about their spread.")
-    sizes = np.bincount(codes[0])
-    if len(set(sizes.tolist())) > 1:
-        cautions.append("Groups are of unequal size; the intervals hold approximately.")
     return NestedStudy(
-        names, components, tuple(rows), negative, int(values.size), unit, tuple(cautions)
+        levels=names,
+        components=components,
+        anova=tuple(
+            {"source": name, "df": int(df), "ss": float(ss), "ms": float(ss / df)}
+            for name, df, ss in zip(squares.sources, squares.df, squares.ss, strict=True)
+        ),
+        negative=negative,
+        n=int(values.size),
+        estimator="ANOVA" if balanced else "REML",
+        other=other,
+        unit=unit,
+        cautions=_cautions(names[0], squares, negative, balanced),
     )
 
 
@@ -190,56 +213,79 @@ def _interval(value: float, sample: Any, tails: tuple[float, float], confidence:
     )
 
 
-def _sums_of_squares(names: tuple[str, ...], codes: list[Any], values: Any) -> list[dict[str, Any]]:
-    rows = []
-    offset = values.mean()
-    centred = values - offset
+def nested_mean_squares(names: tuple[str, ...], codes: list[Any], values: Any) -> MeanSquares:
+    """Sequential mean squares of nested readings, and what each of them expects.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Levels, outermost first.
+    codes : list of numpy.ndarray of int, each of shape (n,)
+        Group of each reading at each level, numbered from 0.
+    values : numpy.ndarray of float, shape (n,)
+
+    Returns
+    -------
+    MeanSquares
+        The last source is ``repeatability``.
+
+    Raises
+    ------
+    CannotJudge
+        A level with one group within each group above, no repeated reading, or no
+        spread within groups.
+    """
+    centred = values - values.mean()
     above, groups_above = np.zeros_like(values), 1
+    outer = [np.zeros(values.size, dtype=int), *codes]
+    ss, df = [], []
     for name, code in zip(names, codes, strict=True):
         counts = np.bincount(code)
         means = (np.bincount(code, centred) / counts)[code]
-        df = counts.size - groups_above
-        if df < 1:
+        free = counts.size - groups_above
+        if free < 1:
             raise CannotJudge(
                 f"There is only one {name} within each group, so its spread is unknown."
             )
-        ss = float(((means - above) ** 2).sum())
-        rows.append({"source": name, "df": int(df), "ss": ss, "ms": ss / df})
+        ss.append(float(((means - above) ** 2).sum()))
+        df.append(float(free))
         above, groups_above = means, counts.size
-    df = values.size - groups_above
-    if df < 1:
+    free = values.size - groups_above
+    if free < 1:
         raise CannotJudge(f"Each {names[-1]} was read once, so the spread within is unknown.")
-    ss = float(((centred - above) ** 2).sum())
-    rows.append({"source": "repeatability", "df": int(df), "ss": ss, "ms": ss / df})
-    if ss <= 0:
+    within = float(((centred - above) ** 2).sum())
+    if within <= 0:
         raise CannotJudge(
             "Readings within a group never differ; the resolution hides their spread."
         )
-    return rows
+    expected = np.eye(len(names) + 1)
+    expected[:, -1] = 1.0
+    for row in range(len(names)):
+        for column in range(row, len(names)):
+            inner = np.bincount(codes[column]).astype(float)
+            # Sum over groups of the squared sizes of the groups within them, over their own size.
+            first = np.zeros(inner.size, dtype=int)
+            spread = []
+            for level in (outer[row + 1], outer[row]):
+                first[codes[column]] = level
+                spread.append(float((inner**2 / np.bincount(level)[first]).sum()))
+            expected[row, column] = (spread[0] - spread[1]) / df[row]
+    return MeanSquares(
+        (*names, ERROR), np.array([*ss, within]), np.array([*df, float(free)]), expected
+    )
 
 
-def _coefficients(names: tuple[str, ...], codes: list[Any], n: int) -> list[float]:
-    """Readings per group of each level: what its variance is multiplied by in its mean square."""
-    result = []
-    for depth, code in enumerate(codes):
-        counts = np.bincount(code).astype(float)
-        if depth == 0 and len(codes) == 1:
-            groups = counts.size
-            result.append(float((n - (counts**2).sum() / n) / (groups - 1)))
-            continue
-        if (counts != counts[0]).any():
-            raise CannotJudge(
-                f"Groups of {names[depth]} hold unequal numbers of readings; with several levels "
-                "this analysis needs equal ones."
-            )
-        result.append(float(counts[0]))
-    return result
-
-
-def _solve(squares: Any, coefficients: list[float]) -> Any:
-    """Components from mean squares, outermost first, the readings last; works on draws too."""
-    result = np.empty_like(np.asarray(squares, dtype=float))
-    result[-1] = squares[-1]
-    for level in range(len(coefficients)):
-        result[level] = (squares[level] - squares[level + 1]) / coefficients[level]
-    return result
+def _cautions(
+    outermost: str, squares: MeanSquares, negative: tuple[str, ...], balanced: bool
+) -> tuple[str, ...]:
+    notes = [f"The estimate of {name} came out negative and is set to zero." for name in negative]
+    if squares.df[0] < 9:
+        notes.append(
+            f"{int(squares.df[0]) + 1} groups of {outermost} say little about their spread."
+        )
+    if not balanced:
+        notes.append(
+            "Groups are of unequal size; components are estimated by restricted maximum likelihood "
+            "and the intervals hold approximately."
+        )
+    return tuple(notes)

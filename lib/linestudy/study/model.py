@@ -37,6 +37,7 @@ class StudyHead(_Strict):
     line_rate: Positive | None = None
     confidence: Share = 0.95
     seed: Annotated[int, Field(ge=0)] = 20260101
+    accepted_bad_ppm: Positive = 10.0
 
 
 class Criteria(_Strict):

@@ -1,0 +1,157 @@
+"""The risk of wrong verdicts, from the process that shape found and the gauge that gauges found.
+
+The gauge's standard deviation is that of its crossed study (repeatability on a master where there is no
+such study); its bias counts where the masters showed one. Intervals come from drawing the family's
+parameters from the curvature of their likelihood, widened for serial correlation, and the gauge's
+standard deviation from chi-square with Satterthwaite's degrees of freedom.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Findings, Interval, generator
+from linestudy.core.normal_intervals import sd_interval
+from linestudy.core.shares import share_interval
+from linestudy.gauges.bias import BiasStudy
+from linestudy.gauges.crossed import CrossedStudy
+from linestudy.gauges.repeatability import RepeatabilityStudy
+from linestudy.gauges.risk import RiskStudy, risk
+from linestudy.shape import Fitted, ShapeStudy
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+#: Truths drawn for the intervals.
+_DRAWS = 120
+
+
+def risk_of(
+    study: Study, records: Records, item: Characteristic, gauge: str, findings: Findings
+) -> RiskStudy:
+    """Risk of wrong verdicts of the gauge that sorts the run.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    item : Characteristic
+    gauge : str
+        Gauge id.
+    findings : Findings
+        What gauges, stability and shape found.
+
+    Returns
+    -------
+    RiskStudy
+
+    Raises
+    ------
+    CannotJudge
+        The process's distribution or the gauge's spread is not known.
+    """
+    shape = findings.get(item.id, "shape")
+    if not isinstance(shape, ShapeStudy):
+        raise CannotJudge("The distribution of the process is not known.")
+    size, df, notes = _gauge_sd(findings, item.id, gauge, study.confidence)
+    serial: Any = findings.get(item.id, "stability", "serial")
+    effective = getattr(serial, "effective_n_variance", None)
+    rng = generator(study.seed, "risk", item.id, gauge)
+    fitted = shape.chosen
+    mean, sd = _moments(fitted)
+    return risk(
+        fitted.pdf,
+        mean,
+        sd,
+        size,
+        item.lower,
+        item.upper,
+        bias=_bias(findings, item.id, gauge),
+        wanted=study.head.accepted_bad_ppm / 1e6,
+        draws=_draws(fitted, (mean, sd), effective, size.estimate, df, rng),
+        confidence=study.confidence,
+        unit=item.unit or "",
+        observed=_observed(records, item, study.confidence),
+        cautions=notes,
+    )
+
+
+def _gauge_sd(
+    findings: Findings, key: str, gauge: str, confidence: float
+) -> tuple[Interval, float, tuple[str, ...]]:
+    crossed = findings.get(key, "gauges", gauge, "crossed")
+    if isinstance(crossed, CrossedStudy):
+        grr = crossed.components["grr"]
+        return grr.sd, grr.degrees_of_freedom or math.inf, ()
+    master = findings.get(key, "gauges", gauge, "repeatability")
+    if isinstance(master, RepeatabilityStudy):
+        note = "The gauge's spread is that on one master; on parts it may be larger."
+        return sd_interval(master.sd, master.n - 1, confidence), master.n - 1.0, (note,)
+    raise CannotJudge("No study of the folder tells the gauge's own spread.")
+
+
+def _bias(findings: Findings, key: str, gauge: str) -> float:
+    masters = findings.get(key, "gauges", gauge, "bias")
+    if isinstance(masters, BiasStudy) and 0.0 not in masters.mean_bias:
+        return masters.mean_bias.estimate
+    return 0.0
+
+
+def _draws(
+    fitted: Fitted,
+    moments: tuple[float, float],
+    effective: float | None,
+    gauge_sd: float,
+    df: float,
+    rng: np.random.Generator,
+) -> list[Any]:
+    if fitted.covariance is None:
+        return []
+    widen = max(fitted.n / effective, 1.0) if effective else 1.0
+    free = rng.multivariate_normal(
+        np.asarray(fitted.free), widen * np.asarray(fitted.covariance), _DRAWS
+    )
+    sizes = np.full(_DRAWS, gauge_sd)
+    if math.isfinite(df):
+        sizes = gauge_sd * np.sqrt(df / rng.chisquare(df, _DRAWS))
+    # Mean and spread move little from draw to draw, and only how far readings are drawn in hangs on them.
+    return [
+        (fitted.with_free(row).pdf, *moments, float(size))
+        for row, size in zip(free, sizes, strict=True)
+    ]
+
+
+@cache
+def _rule() -> tuple[Any, Any]:
+    from scipy.special import roots_legendre
+
+    nodes, weights = roots_legendre(96)
+    return (nodes + 1) / 2, weights / 2
+
+
+def _moments(fitted: Fitted) -> tuple[float, float]:
+    nodes, weights = _rule()
+    values = fitted.ppf(nodes)
+    mean = float(weights @ values)
+    return mean, float(np.sqrt(weights @ (values - mean) ** 2))
+
+
+def _observed(records: Records, item: Characteristic, confidence: float) -> dict[str, Any] | None:
+    """Readings beyond the limits in the log: what the camera would have rejected for this alone."""
+    table = records.table("run", item.id)
+    if table is None:
+        return None
+    values = table["value"].to_numpy()
+    out = np.zeros(values.size, dtype=bool)
+    if item.lower is not None:
+        out |= values < item.lower
+    if item.upper is not None:
+        out |= values > item.upper
+    share = share_interval(int(out.sum()), int(values.size), confidence)
+    return {"rejected": share, "by": "counted in the log"}

@@ -1,0 +1,140 @@
+"""Pictures of what a gauge's error is made of and what it does."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linestudy.core import Absent, Interval
+from linestudy.figures.style import (
+    DEEP,
+    INK,
+    LINES,
+    PALE,
+    SOFT,
+    Picture,
+    limit_line,
+    picture,
+    plain_text,
+)
+
+
+def left_out(rows: tuple[dict[str, Any], ...], whole: Interval, unit: str) -> Picture:
+    """The gauge's standard deviation without each part, appraiser or odd reading.
+
+    Parameters
+    ----------
+    rows : tuple of dict
+        ``kind``, ``name``, ``grr_sd``, ``change``.
+    whole : Interval
+    unit : str
+
+    Returns
+    -------
+    Picture
+    """
+    chosen = sorted(rows, key=lambda row: -abs(row["change"]))[:10]
+    figure, axes = picture(
+        "Does the result rest on one part, appraiser or reading?", height=1.4 + 0.26 * len(chosen)
+    )
+    values = [row["grr_sd"] for row in chosen]
+    heights = range(len(chosen) - 1, -1, -1)
+    axes.hlines(heights, whole.estimate, values, color=SOFT, linewidth=1.5)
+    axes.plot(values, list(heights), "o", color=DEEP, markersize=5)
+    labels = [plain_text(f"without {row['kind']} {row['name']}", 40) for row in chosen]
+    axes.set_yticks(list(heights), labels)
+    axes.set_ylim(-0.6, len(chosen) - 0.4)
+    axes.axvline(whole.estimate, color=INK, linewidth=1.2)
+    span = max(*values, whole.estimate) - min(*values, whole.estimate)
+    low = max(whole.low, min(values) - 0.6 * span)
+    high = min(whole.high, max(values) + 0.6 * span)
+    axes.axvspan(low, high, color=PALE, alpha=0.4, zorder=0)
+    axes.set_xlim(min(low, min(values)) - 0.05 * span, max(high, max(values)) + 0.05 * span)
+    axes.set_xlabel(
+        f"gauge's standard deviation{f' ({unit})' if unit else ''}\n"
+        "line: all readings; shaded: its confidence interval, as far as shown"
+    )
+    return figure
+
+
+def budget(rows: tuple[dict[str, Any], ...], unit: str) -> Picture:
+    """Standard uncertainties of a budget, those that do not count drawn hollow.
+
+    Parameters
+    ----------
+    rows : tuple of dict
+        ``source``, ``standard_uncertainty``, ``counted``.
+    unit : str
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("What makes up the uncertainty?", height=1.3 + 0.3 * len(rows))
+    heights = list(range(len(rows) - 1, -1, -1))
+    for height, row in zip(heights, rows, strict=True):
+        size = row["standard_uncertainty"]
+        axes.plot([0, size], [height, height], color=SOFT, linewidth=1.5)
+        face = DEEP if row["counted"] else "white"
+        axes.plot([size], [height], "o", color=DEEP, markerfacecolor=face, markersize=6)
+    axes.set_yticks(heights, [plain_text(row["source"], 40) for row in rows])
+    axes.set_ylim(-0.6, len(rows) - 0.4)
+    axes.set_xlim(0, 1.08 * max(row["standard_uncertainty"] for row in rows))
+    hollow = "" if all(row["counted"] for row in rows) else "; hollow: held by a larger one"
+    axes.set_xlabel(f"standard uncertainty{f' ({unit})' if unit else ''}{hollow}")
+    return figure
+
+
+def risk_by_guard_band(
+    curve: tuple[dict[str, float], ...],
+    wanted: float,
+    band: Interval | Absent,
+    unit: str,
+) -> Picture:
+    """Wrong verdicts per million against the guard band, on a logarithmic scale.
+
+    Parameters
+    ----------
+    curve : tuple of dict
+        ``guard_band``, ``false_accept``, ``false_reject``.
+    wanted : float
+        Share of accepted bad parts that is wanted.
+    band : Interval or Absent
+        Guard band that reaches it.
+    unit : str
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("What does a guard band buy, and at what cost?", height=3.3)
+    x = np.array([row["guard_band"] for row in curve])
+    floor = 1e-3
+    rates = {
+        name: np.maximum([1e6 * row[name] for row in curve], floor)
+        for name in ("false_accept", "false_reject")
+    }
+    labels = {"false_accept": "bad parts accepted", "false_reject": "good parts rejected"}
+    for index, (name, values) in enumerate(rates.items()):
+        axes.plot(
+            x, values, color=DEEP if index == 0 else INK, linestyle=LINES[index], linewidth=1.8
+        )
+        at = int((0.62 if index else 0.12) * len(x))
+        axes.annotate(
+            labels[name],
+            (x[at], values[at]),
+            xytext=(0, -14),
+            textcoords="offset points",
+            fontsize="small",
+        )
+    axes.set_yscale("log")
+    top = max(float(v.max()) for v in rates.values())
+    axes.set_ylim(max(floor, 1e-2 * 1e6 * wanted), 3 * top)
+    axes.set_xlim(0, float(x[-1]))
+    limit_line(axes, 1e6 * wanted, f"wanted: {1e6 * wanted:g}")
+    if isinstance(band, Interval) and 0 < band.estimate < x[-1]:
+        axes.axvline(band.estimate, color=INK, linestyle=":", linewidth=1.2)
+    axes.set_xlabel(f"guard band at each limit{f' ({unit})' if unit else ''}")
+    axes.set_ylabel("parts per million")
+    return figure

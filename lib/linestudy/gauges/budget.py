@@ -1,0 +1,160 @@
+"""Gather the budget of measurement uncertainty from studies, certificates and study.toml.
+
+What each line is taken from: the gauge's certificate (calibration), its resolution (rectangular, one
+step wide), repeated readings of a master, the largest bias on any master (over the square root of
+three, which holds linearity between the masters too), the crossed study (repeatability on parts,
+appraiser, interaction, third factor), the drift record (half of what its line moved, rectangular). An
+entry of study.toml with the same source takes the place of a study's.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.core import Findings
+from linestudy.gauges.bias import BiasStudy
+from linestudy.gauges.crossed import CrossedStudy
+from linestudy.gauges.drift import DriftStudy
+from linestudy.gauges.repeatability import RepeatabilityStudy
+from linestudy.gauges.uncertainty import DIVISORS, Contribution, UncertaintyStudy, uncertainty
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+
+def reference_width(item: Characteristic) -> float | None:
+    """Width that a gauge's spread is held against: the tolerance, or the room above a bound.
+
+    A magnitude with an upper limit only has the distance from its physical bound.
+    """
+    if item.tolerance is not None:
+        return item.tolerance
+    if item.bound is not None:
+        limit = item.upper if item.upper is not None else item.lower
+        if limit is not None and limit != item.bound and item.upper is not None:
+            return abs(limit - item.bound)
+    return None
+
+
+def gauges_of(study: Study, records: Records, item: Characteristic) -> tuple[str, ...]:
+    """Gauges of a characteristic that a budget can be made for.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    item : Characteristic
+
+    Returns
+    -------
+    tuple of str
+        Those with a crossed study or masters, and those a [[budget]] entry names.
+    """
+    found = [*records.gauges("crossed", item.id), *records.gauges("reference", item.id)]
+    measured = {g for role in ("run", "nested", "drift") for g in records.gauges(role, item.id)}
+    for entry in study.budget:
+        named = entry.characteristic == item.id
+        if named or (entry.characteristic is None and entry.gauge in {*found, *measured}):
+            found.append(entry.gauge)
+    return tuple(dict.fromkeys(gauge for gauge in found if gauge))
+
+
+def budget_of(
+    study: Study, item: Characteristic, gauge: str, findings: Findings
+) -> UncertaintyStudy:
+    """Budget of one gauge on one characteristic.
+
+    Parameters
+    ----------
+    study : Study
+    item : Characteristic
+    gauge : str
+        Gauge id.
+    findings : Findings
+        What the studies before found.
+
+    Returns
+    -------
+    UncertaintyStudy
+    """
+    lines = {line.source: line for line in _from_studies(study, item, gauge, findings)}
+    for entry in study.budget:
+        if entry.gauge != gauge or entry.characteristic not in (None, item.id):
+            continue
+        if entry.standard_uncertainty is not None:
+            size = entry.standard_uncertainty
+        else:
+            size = (entry.half_width or 0.0) / DIVISORS[entry.distribution]
+        lines[entry.source] = Contribution(
+            entry.source, size, entry.degrees_of_freedom or math.inf, entry.origin
+        )
+    return uncertainty(
+        lines.values(),
+        item.lower,
+        item.upper,
+        tolerance=reference_width(item),
+        confidence=study.confidence,
+        unit=item.unit or "",
+    )
+
+
+def _from_studies(
+    study: Study, item: Characteristic, gauge: str, findings: Findings
+) -> list[Contribution]:
+    lines = []
+    about = study.gauge(gauge)
+    # A certificate speaks in the gauge's unit; a reading in another is not converted by guess.
+    same_unit = about.unit is None or about.unit == item.unit
+    if about.expanded_uncertainty is not None and same_unit:
+        size = about.expanded_uncertainty / about.coverage
+        lines.append(Contribution("calibration", size, origin="its certificate, in study.toml"))
+    if about.resolution is not None and same_unit:
+        lines.append(
+            Contribution("resolution", about.resolution / math.sqrt(12), origin="study.toml")
+        )
+
+    def found(name: str) -> Any:
+        return findings.get(item.id, "gauges", gauge, name)
+
+    master, masters, parts, time = (
+        found(name) for name in ("repeatability", "bias", "crossed", "drift")
+    )
+    if isinstance(master, RepeatabilityStudy):
+        lines.append(
+            Contribution("repeatability on a master", master.sd, master.n - 1.0, master.title)
+        )
+    if isinstance(masters, BiasStudy):
+        sizes = [abs(m["bias"].estimate) for m in masters.masters if hasattr(m["bias"], "estimate")]
+        largest = max([*sizes, abs(masters.mean_bias.estimate)])
+        lines.append(
+            Contribution("bias", largest / math.sqrt(3), origin=f"{masters.title}, the largest")
+        )
+    if isinstance(parts, CrossedStudy):
+        lines += _from_crossed(parts)
+    if isinstance(time, DriftStudy):
+        half = float(np.ptp(np.asarray(time.points)[:, 2])) / 2
+        lines.append(Contribution("stability", half / math.sqrt(3), origin=time.title))
+    return lines
+
+
+_CALLED = {"repeatability": "repeatability on parts", "interaction": "part and appraiser"}
+_SUMS = ("reproducibility", "grr", "part", "total")
+
+
+def _from_crossed(study: CrossedStudy) -> list[Contribution]:
+    return [
+        Contribution(
+            _CALLED.get(name, name.replace(":", " and ")),
+            item.sd.estimate,
+            item.degrees_of_freedom or math.inf,
+            study.title,
+            item.sd,
+        )
+        for name, item in study.components.items()
+        if name not in _SUMS and item.sd.estimate > 0
+    ]

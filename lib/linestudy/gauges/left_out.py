@@ -1,0 +1,270 @@
+"""What drives a crossed study: the gauge's spread with each part, appraiser or reading left out.
+
+Model: that of `crossed`. Each part and each appraiser is left out in turn and the rest estimated anew; of
+the single readings, those farthest from their cell's other readings are. How far is judged by the
+externally studentized residual within cells, with Bonferroni's allowance for having looked at all of
+them (Cook & Weisberg, *Residuals and Influence in Regression*, 1982, ch. 2). Nothing is removed from the study
+by this. Misleads where two odd readings hide each other, and in cells of two readings, where it can be
+said that a cell is torn but not which of its readings is to blame.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.gauges.components import sums_of
+from linestudy.gauges.crossed import (
+    NDC_FACTOR,
+    POOL_ABOVE,
+    CrossedStudy,
+    crossed,
+    estimate_of,
+    mean_squares_of,
+)
+from linestudy.gauges.crossed_design import Layout, lay_out
+from linestudy.gauges.pooling import pool
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+#: Readings that are looked at one by one; the others lie nearer to their cells.
+READINGS = 3
+
+
+@dataclass(frozen=True)
+class LeftOutStudy(Finding):
+    """The gauge's spread with one part, appraiser or reading left out.
+
+    Attributes
+    ----------
+    grr_sd : Interval
+        Of the whole study, in the unit of the readings.
+    rows : tuple of dict
+        ``kind`` (part, appraiser, reading), ``name``, ``grr_sd`` without it, ``change`` (relative),
+        ``ndc`` without it (None where it cannot be counted).
+    odd : tuple of dict
+        Readings that do not belong: ``name, value, cell_mean`` (of the other readings in its cell),
+        ``t, p`` (Bonferroni).
+    """
+
+    grr_sd: Interval
+    rows: tuple[dict[str, Any], ...]
+    odd: tuple[dict[str, Any], ...]
+    unit: str
+    cautions: tuple[str, ...]
+    title: ClassVar[str] = "What drives the gauge study"
+
+    @property
+    def largest(self) -> dict[str, Any]:
+        """The row whose leaving changes the gauge's spread most."""
+        return max(self.rows, key=lambda row: abs(row["change"]))
+
+    @property
+    def statement(self) -> str:
+        row = self.largest
+        inside = row["grr_sd"] in self.grr_sd
+        text = (
+            f"Leaving out {row['kind']} {row['name']} changes the gauge's standard deviation most, from "
+            f"{show(self.grr_sd.estimate)} to {show(row['grr_sd'])} {self.unit} ({row['change']:+.0%}), "
+            f"{'inside' if inside else 'outside'} the interval of the whole study"
+        ).replace("  ", " ")
+        if not self.odd:
+            return f"{text}; no single reading stands out from its cell."
+        names = ", ".join(item["name"] for item in self.odd)
+        return f"{text}; standing out from the rest of their cells: {names}."
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        unit = f" ({self.unit})" if self.unit else ""
+        ordered = sorted(self.rows, key=lambda row: -abs(row["change"]))[:12]
+        return pd.DataFrame(
+            {
+                "left out": [f"{row['kind']} {row['name']}" for row in ordered],
+                f"gauge's SD without it{unit}": [show(row["grr_sd"]) for row in ordered],
+                "change": [f"{row['change']:+.1%}" for row in ordered],
+                "categories without it": [
+                    "not counted" if row["ndc"] is None else math.floor(row["ndc"])
+                    for row in ordered
+                ],
+            }
+        )
+
+    def figure(self) -> Figure:
+        from linestudy.figures.gauge_error import left_out
+
+        figure = left_out(self.rows, self.grr_sd, self.unit)
+        figure.alt_text = self.alt_text
+        return figure
+
+
+def left_out(
+    data: pd.DataFrame,
+    value: str = "value",
+    part: str = "part",
+    appraiser: str | None = "appraiser",
+    trial: str | None = "trial",
+    whole: CrossedStudy | None = None,
+    confidence: float = 0.95,
+    seed: int | None = None,
+    unit: str = "",
+) -> LeftOutStudy:
+    """See which part, appraiser or reading drives a crossed study.
+
+    Parameters
+    ----------
+    data : pandas.DataFrame
+        One reading per row.
+    value, part, appraiser, trial : str
+        Columns, as for `crossed`.
+    whole : CrossedStudy, optional
+        The study of all readings, if it is already there.
+    confidence : float
+        Of the whole study's interval; the test of single readings uses its complement.
+    seed : int, optional
+    unit : str
+
+    Returns
+    -------
+    LeftOutStudy
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than three parts, or whatever stops `crossed`.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> data = pd.DataFrame({
+    ...     "part": list("aaabbbccc"), "value": [1.0, 1.1, 1.0, 2.0, 2.1, 2.0, 3.1, 3.0, 9.0]})
+    >>> left_out(data, appraiser=None).odd[0]["name"]
+    'c, 9.0'
+    """
+    layout = lay_out(data, value, part, appraiser, trial)
+    if len(layout.levels["part"]) < 3:
+        raise CannotJudge("With two parts none can be left out.")
+    if whole is None:
+        whole = crossed(
+            data, value, part, appraiser, trial, confidence=confidence, seed=seed, unit=unit
+        )
+    sd = whole.components["grr"].sd
+    if sd.estimate == 0:
+        raise CannotJudge("The gauge shows no spread, so nothing drives it.")
+    rows = []
+    for at, kind in enumerate(layout.factors):
+        least = 3 if kind == "part" else 2
+        if len(layout.levels[kind]) < least:
+            continue
+        for code, name in enumerate(layout.levels[kind]):
+            rows.append(_without(layout, layout.codes[:, at] != code, kind, name, sd))
+    order, t, p = _outlying(layout)
+    for row in order[:READINGS]:
+        keep = np.arange(layout.values.size) != row
+        rows.append(_without(layout, keep, "reading", _named(layout, row), sd))
+    found = tuple(row for row in rows if row)
+    odd = tuple(
+        {
+            "name": _named(layout, row),
+            "value": float(layout.values[row]),
+            "cell_mean": _others(layout, row),
+            "t": float(t[row]),
+            "p": float(p[row]),
+        }
+        for row in _first_of_cell(order, layout)
+        if p[row] < 1 - confidence
+    )
+    return LeftOutStudy(sd, found, odd, unit, _cautions(found, sd, odd, layout))
+
+
+def _without(
+    layout: Layout, keep: NDArray[np.bool_], kind: str, name: str, whole: Interval
+) -> dict[str, Any]:
+    """Point estimates of the rest; empty where nothing is repeated in it."""
+    rest = layout.kept(keep)
+    if rest.counts.max() < 2 or (rest.values == rest.values[0]).all():
+        return {}
+    used = pool(mean_squares_of(rest), POOL_ABOVE)[2]
+    sums = sums_of(estimate_of(rest, used)[0])
+    sd = math.sqrt(sums["grr"])
+    return {
+        "kind": kind,
+        "name": name,
+        "grr_sd": sd,
+        "change": sd / whole.estimate - 1,
+        "ndc": NDC_FACTOR * math.sqrt(sums["part"]) / sd if sd > 0 else None,
+    }
+
+
+def _outlying(layout: Layout) -> tuple[Any, Any, Any]:
+    """Readings by how far they lie from their cell: order, studentized residual, Bonferroni p."""
+    from scipy.special import stdtr
+
+    counts = layout.counts.ravel()
+    cell = layout.cells
+    n = layout.values.size
+    centred = layout.values - layout.values.mean()
+    means = np.bincount(cell, centred, minlength=counts.size) / np.maximum(counts, 1)
+    rest = centred - means[cell]
+    df = n - int((counts > 0).sum())
+    free = 1 - 1 / counts[cell]
+    ss = float((rest**2).sum())
+    gain = np.divide(rest**2, free, out=np.zeros(n), where=free > 0)
+    # Without a reading the others' sum of squares falls by its own share.
+    others = np.maximum(ss - gain, 0.0) / max(df - 1, 1)
+    t = np.zeros(n)
+    usable = (free > 0) & (others > 1e-12 * ss)
+    t[usable] = rest[usable] / np.sqrt(others[usable] * free[usable])
+    lone = (free > 0) & ~usable & (gain > 0)
+    t[lone] = np.sign(rest[lone]) * np.inf
+    looked = int((free > 0).sum())
+    p = np.ones(n)
+    if df > 1:
+        p = np.minimum(1.0, 2 * looked * stdtr(df - 1, -np.abs(t)))
+    return np.argsort(-np.abs(t), kind="stable"), t, p
+
+
+def _first_of_cell(order: Any, layout: Layout) -> list[int]:
+    """The farthest reading of each cell: it makes its neighbours look odd too."""
+    _, first = np.unique(layout.cells[order], return_index=True)
+    return [int(order[at]) for at in np.sort(first)]
+
+
+def _others(layout: Layout, row: int) -> float:
+    same = layout.cells == layout.cells[row]
+    same[row] = False
+    return float(layout.values[same].mean())
+
+
+def _named(layout: Layout, row: int) -> str:
+    words = [layout.levels[name][layout.codes[row, at]] for at, name in enumerate(layout.factors)]
+    return ", ".join([*words, str(layout.values[row])])
+
+
+def _cautions(
+    rows: tuple[dict[str, Any], ...],
+    whole: Interval,
+    odd: tuple[dict[str, Any], ...],
+    layout: Layout,
+) -> tuple[str, ...]:
+    notes = []
+    beyond = [row for row in rows if row["grr_sd"] not in whole]
+    for row in beyond:
+        notes.append(
+            f"Without {row['kind']} {row['name']} the gauge's spread would lie outside the interval "
+            "of the whole study: the result rests on it."
+        )
+    if odd:
+        pair = layout.trials <= 2
+        notes.append(
+            "A reading that stands out is a reason to look at how it was taken, not a licence to drop it"
+            + ("; with two readings in a cell either may be the odd one." if pair else ".")
+        )
+    return tuple(notes)

@@ -1,0 +1,256 @@
+"""Mean squares of crossed random effects, and what each of them expects.
+
+Model: every effect (part, appraiser, a third factor, and their interactions) is random; the expected
+mean square of an effect is the error's variance plus a multiple of its own variance and of every
+interaction it takes part in. Balanced readings: the multiples are numbers of readings (AIAG MSA,
+4th ed., ch. III; Searle, Casella & McCulloch, *Variance Components*, 1992, ch. 4). Readings missing
+or unequal: each effect is adjusted for all effects that do not contain it, and the multiples are
+traces (Henderson's method III; the same book, ch. 5.5); the mean squares are then no longer quite
+independent chi-squares, so intervals from them hold approximately.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+#: The last source of every table.
+ERROR = "repeatability"
+
+Effect = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MeanSquares:
+    """Sums of squares, degrees of freedom and expectations.
+
+    Attributes
+    ----------
+    sources : tuple of str
+        Effects written like ``part:appraiser``, then ``repeatability``.
+    ss : numpy.ndarray of float, shape (sources,)
+    df : numpy.ndarray of float, shape (sources,)
+    expected : numpy.ndarray of float, shape (sources, sources)
+        Row: the mean square; column: the multiple of that source's variance it expects.
+    """
+
+    sources: tuple[str, ...]
+    ss: NDArray[np.float64]
+    df: NDArray[np.float64]
+    expected: NDArray[np.float64]
+
+    @cached_property
+    def ms(self) -> NDArray[np.float64]:
+        """Mean squares."""
+        return self.ss / self.df
+
+    @property
+    def weights(self) -> NDArray[np.float64]:
+        """Row: a source's variance as a combination of the mean squares."""
+        return _inverse(self.expected.tobytes(), len(self.sources))
+
+    def pooled(self, source: str) -> MeanSquares:
+        """The same with one source counted as repeatability."""
+        at = self.sources.index(source)
+        keep = [i for i in range(len(self.sources)) if i != at]
+        ss, df = self.ss.copy(), self.df.copy()
+        ss[-1] += ss[at]
+        df[-1] += df[at]
+        return MeanSquares(
+            tuple(self.sources[i] for i in keep),
+            ss[keep],
+            df[keep],
+            self.expected[np.ix_(keep, keep)],
+        )
+
+    def f_test(self, source: str) -> tuple[float | None, float | None, float]:
+        """Test that a source's variance is zero.
+
+        The denominator is the combination of mean squares that expects the same without the
+        source; where that is more than one, its degrees of freedom are Satterthwaite's
+        (*Biometrics Bulletin* 2 (1946), 110-114).
+
+        Returns
+        -------
+        f, p : float or None
+            None where the denominator is not positive.
+        df : float
+            Degrees of freedom of the denominator.
+        """
+        from scipy.special import fdtrc
+
+        at = self.sources.index(source)
+        without = self.expected[at].copy()
+        without[at] = 0.0
+        parts = (without @ self.weights) * self.ms
+        below = parts.sum()
+        if below <= 0:
+            return None, None, 0.0
+        used = np.abs(parts) > 1e-12 * below
+        df = float(below**2 / (parts[used] ** 2 / self.df[used]).sum())
+        f = float(self.ms[at] / below)
+        return f, float(fdtrc(self.df[at], df, f)), df
+
+
+@lru_cache(maxsize=64)
+def _inverse(expected: bytes, size: int) -> NDArray[np.float64]:
+    """Studies of one design share it."""
+    matrix = np.frombuffer(expected).reshape(size, size)
+    return np.linalg.inv(matrix).astype(np.float64)
+
+
+def all_effects(factors: Sequence[str]) -> tuple[Effect, ...]:
+    """Main effects and every interaction of them, small ones first."""
+    return tuple(
+        effect for size in range(1, len(factors) + 1) for effect in combinations(factors, size)
+    )
+
+
+def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[MeanSquares]:
+    """Mean squares of balanced readings, for many studies of one design at once.
+
+    Parameters
+    ----------
+    readings : numpy.ndarray of float, shape (studies, *levels, trials)
+        One axis per factor, in their order; at least two trials.
+    factors : sequence of str
+
+    Returns
+    -------
+    list of MeanSquares
+        One per study; factors of one level are left out.
+    """
+    shape = readings.shape[1:]
+    plan = _plan(shape, tuple(factors))
+    studies = len(readings)
+    cells = readings.mean(axis=-1)
+    within = ((readings - cells[..., None]) ** 2).reshape(studies, -1).sum(axis=1)
+    # Effects are what is left of a marginal mean after all smaller effects within it.
+    left = [cells.mean(axis=tuple(range(1, cells.ndim)), keepdims=True)]
+    ss = []
+    for gone, smaller, times in plan.steps:
+        here = cells.mean(axis=gone, keepdims=True) if gone else cells
+        for index in smaller:
+            here = here - left[index]
+        left.append(here)
+        ss.append((here * here).reshape(studies, -1).sum(axis=1) * times)
+    squares = np.stack([*ss, within], axis=1)
+    return [MeanSquares(plan.sources, row, plan.df, plan.expected) for row in squares]
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """What all balanced studies of one shape share.
+
+    ``steps``: for each effect the axes averaged over, the places of the smaller effects within it
+    (0 is the grand mean), and the readings per group.
+    """
+
+    sources: tuple[str, ...]
+    steps: tuple[tuple[tuple[int, ...], tuple[int, ...], float], ...]
+    df: NDArray[np.float64]
+    expected: NDArray[np.float64]
+
+
+@lru_cache(maxsize=64)
+def _plan(shape: tuple[int, ...], factors: tuple[str, ...]) -> _Plan:
+    levels = shape[:-1]
+    axis = {name: at + 1 for at, name in enumerate(factors)}
+    count = dict(zip(factors, levels, strict=True))
+    effects = all_effects([name for name in factors if count[name] > 1])
+    size = float(math.prod(shape))
+    per_group = [size / math.prod(count[name] for name in effect) for effect in effects]
+    steps = tuple(
+        (
+            tuple(axis[name] for name in factors if name not in effect),
+            (0, *(i + 1 for i, other in enumerate(effects) if set(other) < set(effect))),
+            times,
+        )
+        for effect, times in zip(effects, per_group, strict=True)
+    )
+    df = [float(math.prod(count[name] - 1 for name in effect)) for effect in effects]
+    df.append(size - math.prod(levels))
+    expected = np.zeros((len(df), len(df)))
+    expected[:, -1] = 1.0
+    for row, effect in enumerate(effects):
+        for column, other in enumerate(effects):
+            if set(effect) <= set(other):
+                expected[row, column] = per_group[column]
+    return _Plan((*(":".join(e) for e in effects), ERROR), steps, np.array(df), expected)
+
+
+def unbalanced(
+    values: NDArray[np.float64], codes: NDArray[np.int_], factors: Sequence[str]
+) -> MeanSquares:
+    """Mean squares of readings with unequal or empty cells.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+    codes : numpy.ndarray of int, shape (n, factors)
+        Level of each factor, numbered from 0.
+    factors : sequence of str
+
+    Returns
+    -------
+    MeanSquares
+        Effects that the missing readings leave no degree of freedom are left out.
+    """
+    live = [i for i in range(len(factors)) if codes[:, i].max() > 0]
+    cells, cell = np.unique(codes, axis=0, return_inverse=True)
+    cell = np.ravel(cell)
+    counts = np.bincount(cell).astype(float)
+    root = np.sqrt(counts)
+    centred = values - values.mean()
+    means = np.bincount(cell, centred) / counts
+    within = float(((centred - means[cell]) ** 2).sum())
+    y = root * means
+    effects = all_effects([factors[i] for i in live])
+    column = {name: i for i, name in enumerate(factors)}
+    design = {}
+    for effect in effects:
+        groups = np.unique(
+            cells[:, [column[name] for name in effect]], axis=0, return_inverse=True
+        )[1]
+        design[effect] = np.eye(int(groups.max()) + 1)[np.ravel(groups)] * root[:, None]
+    rows = []
+    for effect in effects:
+        others = [design[o] for o in effects if not set(effect) <= set(o)]
+        below = np.hstack([root[:, None], *others])
+        basis = _extension(below, design[effect])
+        if basis.shape[1] == 0:
+            continue
+        rows.append((effect, float(((basis.T @ y) ** 2).sum()), basis))
+    kept = [effect for effect, _, _ in rows]
+    expected = np.zeros((len(rows) + 1, len(rows) + 1))
+    expected[:, -1] = 1.0
+    for i, (_, _, basis) in enumerate(rows):
+        for j, other in enumerate(kept):
+            share = float(((basis.T @ design[other]) ** 2).sum()) / basis.shape[1]
+            expected[i, j] = share if share > 1e-9 else 0.0
+    return MeanSquares(
+        (*(":".join(effect) for effect in kept), ERROR),
+        np.array([ss for _, ss, _ in rows] + [within]),
+        np.array([float(basis.shape[1]) for _, _, basis in rows] + [values.size - counts.size]),
+        expected,
+    )
+
+
+def _extension(below: NDArray[np.float64], more: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Orthonormal basis of what `more` adds to the space of `below`."""
+
+    def basis(matrix: NDArray[np.float64]) -> NDArray[np.float64]:
+        left, sizes, _ = np.linalg.svd(matrix, full_matrices=False)
+        return left[:, sizes > 1e-9 * sizes[0]] if sizes.size and sizes[0] > 0 else left[:, :0]
+
+    start = basis(below)
+    rest = more - start @ (start.T @ more)
+    left, sizes, _ = np.linalg.svd(rest, full_matrices=False)
+    scale = np.linalg.norm(more, 2)
+    return left[:, sizes > 1e-9 * scale]

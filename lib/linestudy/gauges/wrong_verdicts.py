@@ -1,0 +1,197 @@
+"""Shares of wrong verdicts by integration, for any density of true values.
+
+Model and source: as in `risk` (JCGM 106:2012, ch. 9). Integration is by Gauss-Legendre panels close to
+the limits, where alone an error can change a verdict; the error's normal density is cut where a double
+no longer shows it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.core import CannotJudge
+
+#: A normal error beyond this many standard deviations changes no verdict that a double could show.
+REACH = 8.5
+_LEAST_PANELS, _NODES = 4, 16
+
+Density = Callable[[Any], Any]
+
+
+@dataclass(frozen=True)
+class TrueValues:
+    """Density of true values, from that of readings with the gauge's variance taken out.
+
+    Attributes
+    ----------
+    density : callable
+        Of the readings; array in, array out, per unit.
+    mean, sd : float
+        Of the readings.
+    gauge_sd, bias : float
+        Of the gauge's error.
+    """
+
+    density: Density
+    mean: float
+    sd: float
+    gauge_sd: float
+    bias: float = 0.0
+
+    @property
+    def shrink(self) -> float:
+        """Standard deviation of true values over that of readings."""
+        rest = 1 - (self.gauge_sd / self.sd) ** 2
+        if rest <= 0:
+            raise CannotJudge(
+                "The gauge's spread is as large as that of the readings; nothing is left that could be the "
+                "process, so the risk of a wrong verdict cannot be computed."
+            )
+        return float(np.sqrt(rest))
+
+    def __call__(self, y: Any) -> Any:
+        shrink = self.shrink
+        # A true value y was read, on average, as y + bias.
+        return self.density(self.mean + (y + self.bias - self.mean) / shrink) / shrink
+
+
+def wrong_verdicts(
+    true: Density,
+    gauge_sd: float,
+    lower: float | None,
+    upper: float | None,
+    guard_band: Any = 0.0,
+    bias: float = 0.0,
+    scale: float | None = None,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Accepted bad and rejected good parts, as shares of all parts.
+
+    Parameters
+    ----------
+    true : callable
+        Density of true values, array in, array out.
+    gauge_sd : float
+        Above zero, in the unit of the limits.
+    lower, upper : float or None
+    guard_band : array_like of float, shape (k,) or scalar
+        Taken from each limit; negative lets parts beyond the limit pass.
+    bias : float
+        Reading less true value, on average.
+    scale : float, optional
+        Standard deviation of the true values, where it is smaller than the gauge's.
+
+    Returns
+    -------
+    false_accept, false_reject : numpy.ndarray of float, shape (k,)
+
+    Notes
+    -----
+    JCGM 106:2012, eq. 16 to 22, for any density.
+
+    Examples
+    --------
+    >>> from scipy.stats import norm
+    >>> bad, good = wrong_verdicts(norm(0, 1).pdf, 0.1, -3.0, 3.0)
+    >>> round(1e6 * float(bad[0])), round(1e6 * float(good[0]))
+    (296, 431)
+    """
+    from scipy.special import ndtr
+
+    bands = np.atleast_1d(np.asarray(guard_band, dtype=float))
+    span = REACH * gauge_sd + abs(bias)
+    wide = span + float(np.abs(bands).max())
+    edges = [limit for limit in (lower, upper) if limit is not None]
+    if not edges:
+        raise CannotJudge("Without a limit no verdict can be wrong.")
+    # Good parts can be rejected only near a limit or a band; where zones of two limits meet, once.
+    inner: list[tuple[float, float]] = []
+    outer: list[tuple[float, float]] = []
+    if lower is not None:
+        outer.append((lower - wide, lower))
+        inner.append((lower, lower + wide))
+    if upper is not None:
+        outer.append((upper, upper + wide))
+        inner.append((upper - wide, upper))
+    if lower is not None and upper is not None and lower + wide >= upper - wide:
+        inner = [(lower, upper)]
+
+    def accepted(y: NDArray[np.float64]) -> NDArray[np.float64]:
+        read = y + bias
+        share = np.ones((bands.size, y.size))
+        if upper is not None:
+            share = ndtr((upper - bands[:, None] - read) / gauge_sd)
+        if lower is not None:
+            below = ndtr((lower + bands[:, None] - read) / gauge_sd)
+            share = np.maximum(share - below, 0.0)
+        return share
+
+    def integral(zones: list[tuple[float, float]], rejected: bool) -> NDArray[np.float64]:
+        total = np.zeros(bands.size)
+        for start, stop in zones:
+            y, weight = _nodes(start, stop, min(gauge_sd, scale or gauge_sd))
+            share = accepted(y)
+            total += ((1 - share) if rejected else share) @ (weight * true(y))
+        return total
+
+    return integral(outer, False), integral(inner, True)
+
+
+@cache
+def _rule() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    from scipy.special import roots_legendre
+
+    nodes, weights = roots_legendre(_NODES)
+    return nodes, weights
+
+
+def _nodes(
+    start: float, stop: float, scale: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Gauss-Legendre panels, none much wider than two of the standard deviations that matter."""
+    panels = max(_LEAST_PANELS, min(200, int(np.ceil((stop - start) / (2 * scale)))))
+    return _panels(np.linspace(start, stop, panels + 1))
+
+
+def _panels(edges: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    nodes, weights = _rule()
+    half = np.diff(edges) / 2
+    y = (edges[:-1] + half)[:, None] + half[:, None] * nodes
+    return y.ravel(), (half[:, None] * weights).ravel()
+
+
+#: Panel edges beyond a limit, in standard deviations of the true values; they widen with distance.
+_BEYOND = np.concatenate([np.linspace(0, 4, 17), np.geomspace(5, 40, 10)])
+
+
+def outside(true: Density, lower: float | None, upper: float | None, scale: float) -> float:
+    """Share of parts beyond the limits, out to forty standard deviations.
+
+    Parameters
+    ----------
+    true : callable
+        Density, array in, array out.
+    lower, upper : float or None
+    scale : float
+        Standard deviation of that density.
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> from scipy.stats import norm
+    >>> round(1e6 * outside(norm(0, 1).pdf, -3.0, 3.0, 1.0))
+    2700
+    """
+    edges = [] if lower is None else [lower - scale * _BEYOND[::-1]]
+    if upper is not None:
+        edges.append(upper + scale * _BEYOND)
+    y, weight = (np.concatenate(both) for both in zip(*map(_panels, edges), strict=True))
+    return float(weight @ true(y))

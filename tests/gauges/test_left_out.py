@@ -1,0 +1,93 @@
+"""Leaving out: against the crossed study run without it, and statsmodels' studentized residuals."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from linestudy.core import CannotJudge
+from linestudy.gauges import crossed, left_out
+
+
+@pytest.fixture(scope="module")
+def aiag(request: pytest.FixtureRequest) -> pd.DataFrame:
+    folder = request.config.rootpath / "sample_data" / "published"
+    return pd.read_csv(folder / "aiag_crossed" / "data" / "crossed.csv")
+
+
+def test_rows_equal_the_study_without_them(aiag: pd.DataFrame) -> None:
+    study = left_out(aiag)
+    for row in study.rows:
+        if row["kind"] == "reading":
+            continue
+        rest = aiag[aiag[row["kind"]].astype(str) != row["name"]]
+        expected = crossed(rest, draws=0, method="mls").components["grr"].sd.estimate
+        assert row["grr_sd"] == pytest.approx(expected, rel=1e-9)
+    assert {row["kind"] for row in study.rows} == {"part", "appraiser", "reading"}
+
+
+def test_odd_readings_against_statsmodels(aiag: pd.DataFrame) -> None:
+    # statsmodels: externally studentized residuals of the model with a mean for every cell.
+    from statsmodels.formula.api import ols
+
+    fit = ols("value ~ C(part) * C(appraiser)", aiag).fit()
+    t = fit.get_influence().resid_studentized_external
+    study = left_out(aiag)
+    assert study.odd[0]["t"] == pytest.approx(t[np.argmax(np.abs(t))], rel=1e-9)
+    assert study.odd[0]["value"] == aiag["value"].iloc[int(np.argmax(np.abs(t)))]
+
+
+def test_a_slip_is_found_and_named() -> None:
+    rng = np.random.default_rng(5)
+    index = np.indices((8, 3, 3)).reshape(3, -1)
+    values = rng.normal(0, 3, 8)[index[0]] + rng.normal(0, 0.1, index.shape[1])
+    values[31] += 2.0
+    data = pd.DataFrame({"part": index[0], "appraiser": index[1], "value": values})
+    study = left_out(data)
+    assert len(study.odd) == 1
+    slip = next(row for row in study.rows if row["kind"] == "reading")
+    assert slip["change"] < -0.2
+    assert slip["name"] in study.statement
+    assert any("not a licence" in note for note in study.cautions)
+
+
+def test_false_alarms_stay_rare() -> None:
+    # Bonferroni: at most one clean study in twenty names a reading.
+    rng = np.random.default_rng(11)
+    index = np.indices((6, 2, 3)).reshape(3, -1)
+    named = 0
+    for _ in range(200):
+        values = rng.normal(0, 3, 6)[index[0]] + rng.normal(0, 1, index.shape[1])
+        data = pd.DataFrame({"part": index[0], "appraiser": index[1], "value": values})
+        named += bool(left_out(data).odd)
+    assert named <= 20  # expected 10 at most, standard deviation 3.1
+
+
+@given(st.floats(0.01, 100), st.floats(-100, 100))
+def test_units_and_zero(unit: float, zero: float) -> None:
+    rng = np.random.default_rng(2)
+    index = np.indices((5, 2, 3)).reshape(3, -1)
+    data = pd.DataFrame(
+        {
+            "part": index[0],
+            "appraiser": index[1],
+            "value": rng.normal(0, 2, 5)[index[0]] + rng.normal(0, 1, index.shape[1]),
+        }
+    )
+    one = left_out(data)
+    two = left_out(data.assign(value=data["value"] * unit + zero))
+    pairs = zip(one.rows, two.rows, strict=True)
+    for first, second in pairs:
+        assert second["change"] == pytest.approx(first["change"], abs=1e-5)
+
+
+def test_too_little_is_said(aiag: pd.DataFrame) -> None:
+    with pytest.raises(CannotJudge, match="two parts"):
+        left_out(aiag[aiag["part"] <= 2])
+
+
+def test_the_picture_says_what_it_shows(aiag: pd.DataFrame) -> None:
+    assert "driv" in left_out(aiag).figure().alt_text.lower()

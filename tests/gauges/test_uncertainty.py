@@ -1,0 +1,98 @@
+"""Budgets: the end gauge of the GUM (from memory), Satterthwaite's extremes, and what study.toml adds."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from linestudy.core import CannotJudge, Interval
+from linestudy.core.normal_intervals import sd_interval
+from linestudy.gauges import Contribution, uncertainty
+
+
+def test_the_end_gauge_of_the_gum() -> None:
+    # JCGM 100:2008, H.1: 25 nm (18 degrees of freedom), 9.7 (25.6), 2.9 (50), 16.6 (2); combined 32 nm,
+    # 16 effective degrees of freedom (truncated). Values from memory.
+    study = uncertainty(
+        [
+            Contribution("calibration", 25.0, 18),
+            Contribution("comparison", 9.7, 25.6),
+            Contribution("expansion", 2.9, 50),
+            Contribution("temperature", 16.6, 2),
+        ]
+    )
+    assert study.u_process.estimate == pytest.approx(32, abs=0.5)
+    assert math.floor(study.effective_df) == 16
+
+
+def test_one_contribution_has_its_exact_interval() -> None:
+    study = uncertainty([Contribution("repeatability on parts", 2.0, 12)], 0.0, 100.0)
+    exact = sd_interval(2.0, 12)
+    assert study.u_process.low == pytest.approx(exact.low, rel=1e-12)
+    assert study.u_process.high == pytest.approx(exact.high, rel=1e-12)
+    assert isinstance(study.Q_MP, Interval)
+    assert study.Q_MP.estimate == pytest.approx(2 * 2 * 2.0 / 100)
+
+
+def test_only_the_largest_of_resolution_and_repeatabilities_counts() -> None:
+    lines = [
+        Contribution("resolution", 0.5),
+        Contribution("repeatability on a master", 0.3, 24),
+        Contribution("repeatability on parts", 0.4, 60),
+        Contribution("temperature", 1.2),
+    ]
+    study = uncertainty(lines, 0.0, 10.0)
+    assert study.u_process.estimate == pytest.approx(1.3)
+    assert study.u_system.estimate == pytest.approx(0.5)
+    counted = {row["source"] for row in study.budget if row["counted"]}
+    assert counted == {"resolution", "temperature"}
+    assert sum(row["share"] for row in study.budget) == pytest.approx(1.0)
+
+
+def test_the_guard_band_leaves_the_wished_conformance() -> None:
+    # ISO 14253-1:2017 (from memory): a reading at the edge conforms with 95 % probability.
+    from scipy.stats import norm
+
+    study = uncertainty([Contribution("calibration", 0.01)], 9.9, 10.1)
+    low, high = study.acceptance
+    assert high is not None
+    assert low is not None
+    assert norm.cdf(10.1, high, 0.01) == pytest.approx(0.95)
+    assert norm.sf(9.9, low, 0.01) == pytest.approx(0.95)
+    assert study.rejection == pytest.approx((9.9 - study.guard_band, 10.1 + study.guard_band))
+
+
+def test_a_hopeless_gauge_is_called_so() -> None:
+    study = uncertainty([Contribution("calibration", 1.0)], 0.0, 2.0)
+    assert "No reading proves conformity" in study.statement
+
+
+@given(st.floats(0.001, 1000))
+def test_units(unit: float) -> None:
+    def study(scale: float):
+        lines = [
+            Contribution("calibration", 0.2 * scale),
+            Contribution("appraiser", 0.3 * scale, 2),
+        ]
+        return uncertainty(lines, 1.0 * scale, 9.0 * scale)
+
+    one, other = study(1.0), study(unit)
+    assert other.Q_MP.estimate == pytest.approx(one.Q_MP.estimate, rel=1e-9)
+    assert other.Q_MP.high == pytest.approx(one.Q_MP.high, rel=1e-9)
+    assert other.effective_df == pytest.approx(one.effective_df, rel=1e-9)
+
+
+def test_nothing_known_is_said() -> None:
+    with pytest.raises(CannotJudge, match="No contribution"):
+        uncertainty([])
+
+
+def test_what_is_missing_and_thin_is_said() -> None:
+    study = uncertainty([Contribution("appraiser", 1.0, 2)], 0.0, 100.0)
+    text = " ".join(study.cautions)
+    assert "calibration" in text
+    assert "effective degrees of freedom" in text
+    assert study.figure().alt_text.startswith("Measurement uncertainty")
