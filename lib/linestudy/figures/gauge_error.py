@@ -138,3 +138,79 @@ def risk_by_guard_band(
     axes.set_xlabel(f"guard band at each limit{f' ({unit})' if unit else ''}")
     axes.set_ylabel("parts per million")
     return figure
+
+
+def sizes_on_a_ruler(sizes: dict[str, float], unit: str) -> Picture:
+    """Lengths that must be told apart, on one logarithmic scale.
+
+    Parameters
+    ----------
+    sizes : dict of str to float
+    unit : str
+
+    Returns
+    -------
+    Picture
+    """
+    ordered = sorted(sizes.items(), key=lambda item: item[1])
+    figure, axes = picture(
+        "Is the step small against what it must tell apart?", height=1.3 + 0.3 * len(ordered)
+    )
+    heights = list(range(len(ordered)))
+    values = [size for _, size in ordered]
+    left = values[0] / 2
+    axes.hlines(heights, left, values, color=SOFT, linewidth=1.5)
+    axes.plot(values, heights, "o", color=DEEP, markersize=6)
+    for height, value in zip(heights, values, strict=True):
+        axes.annotate(
+            f"{value:.3g}",
+            (value, height),
+            xytext=(7, -3),
+            textcoords="offset points",
+            fontsize="small",
+        )
+    axes.set_xscale("log")
+    axes.set_xlim(left, values[-1] * 3)
+    axes.set_yticks(heights, [name for name, _ in ordered])
+    axes.set_ylim(-0.6, len(ordered) - 0.4)
+    axes.set_xlabel(f"size{f' ({unit})' if unit else ''}, logarithmic")
+    return figure
+
+
+def judgement_curve(study: Any) -> Picture:
+    """Share of judgements that accept, against the measured value, with the fitted curve.
+
+    Parameters
+    ----------
+    study : JudgementCurve
+
+    Returns
+    -------
+    Picture
+    """
+    from scipy.special import ndtr
+
+    figure, axes = picture("Where do judgements turn, and how sharply?", height=3.2)
+    for index, (name, side) in enumerate(study.sides.items()):
+        points = side["points"]
+        axes.plot(
+            points[:, 0],
+            points[:, 1],
+            "o",
+            color=DEEP if index == 0 else INK,
+            markersize=4,
+            alpha=0.7,
+        )
+        best, spread = side["threshold"].estimate, side["spread"].estimate
+        reach = max(4 * spread, 0.6 * float(np.ptp(points[:, 0])) or spread)
+        x = np.linspace(best - reach, best + reach, 200)
+        sign = 1.0 if name == "lower" else -1.0
+        axes.plot(x, ndtr(sign * (x - best) / spread), color=DEEP, linewidth=1.6)
+        axes.axvspan(side["grey_low"], side["grey_high"], color=PALE, alpha=0.4, zorder=0)
+        if side["limit"] is not None:
+            limit_line(axes, side["limit"], f"{name} limit", vertical=True)
+    axes.set_ylim(-0.05, 1.05)
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.set_ylabel("accepted")
+    axes.set_xlabel(f"measured value{f' ({study.unit})' if study.unit else ''}; shaded: grey zone")
+    return figure

@@ -5,6 +5,15 @@ from linestudy.core.lazy import attach
 __getattr__, __dir__, __all__ = attach(
     __name__,
     {
+        "BiasOverview": "bias_overview",
+        "bias_overview": "bias_overview",
+        "refuse_wrong_unit": "wrong_unit",
+        "JudgementCurve": "judgement_curve",
+        "ResolutionStudy": "resolution",
+        "apparent_step": "resolution",
+        "judgement_curve": "judgement_curve",
+        "passing_bablok": "passing_bablok",
+        "resolution": "resolution",
         "AverageRangeStudy": "average_and_range",
         "Contribution": "uncertainty",
         "LeftOutStudy": "left_out",

@@ -21,6 +21,8 @@ import numpy as np
 
 from linestudy.core import Absent, CannotJudge, Finding, Interval, show
 from linestudy.core.samples import as_sample, mean_and_sd
+from linestudy.gauges.correction import Correction, correction_from
+from linestudy.gauges.passing_bablok import passing_bablok
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,6 +48,12 @@ class AgreementStudy(Finding):
         Variance of the first gauge's error over that of the second.
     proportional_p : float
         Test that the difference does not change with size.
+    passing_bablok : dict of str to Interval, or Absent
+        ``slope`` and ``intercept`` of first on second by the median of pairwise slopes.
+    linearity_p : float or None
+        Cusum test that one straight line will do.
+    correction : Correction
+        Of the first gauge towards the second, and whether it is warranted.
     icc : Interval or Absent
         Intraclass correlation, single readings, absolute agreement.
     tolerance : float or None
@@ -62,6 +70,9 @@ class AgreementStudy(Finding):
     error_ratio: float
     proportional_p: float
     icc: Interval | Absent
+    passing_bablok: dict[str, Interval] | Absent
+    linearity_p: float | None
+    correction: Correction
     tolerance: float | None
     unit: str
     cautions: tuple[str, ...]
@@ -73,13 +84,13 @@ class AgreementStudy(Finding):
         return (
             f"On {self.n} parts {self.first} reads {show(self.mean_difference)} {self.unit} more than "
             f"{self.second}; 95 % of single differences lie between {show(self.lower_limit.estimate)} "
-            f"and {show(self.upper_limit.estimate)} {self.unit}."
+            f"and {show(self.upper_limit.estimate)} {self.unit}. {self.correction.answer}"
         ).replace("  ", " ")
 
     @property
     def correction_warranted(self) -> bool:
-        """Whether the mean difference is more than its interval lets chance explain."""
-        return not self.mean_difference.low <= 0 <= self.mean_difference.high
+        """Whether correcting the first gauge by the second is worth it."""
+        return self.correction.warranted
 
     def table(self) -> pd.DataFrame:
         import pandas as pd
@@ -91,10 +102,23 @@ class AgreementStudy(Finding):
             (f"upper limit of agreement{unit}", show(self.upper_limit)),
             ("Deming slope", show(self.deming["slope"])),
             (f"Deming intercept{unit}", show(self.deming["intercept"])),
+            *self._line,
             ("p, difference grows with size", show(self.proportional_p)),
+            *(
+                (f"to be added, {place}{unit}", show(value))
+                for place, value in self.correction.at.items()
+            ),
             ("intraclass correlation", show(self.icc)),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+    @property
+    def _line(self) -> list[tuple[str, str]]:
+        if isinstance(self.passing_bablok, Absent):
+            return []
+        return [
+            (f"Passing-Bablok {name}", show(value)) for name, value in self.passing_bablok.items()
+        ]
 
     def figure(self) -> Figure:
         from linestudy.figures.gauges import differences
@@ -113,6 +137,9 @@ def agreement(
     names: tuple[str, str] = ("first", "second"),
     unit: str = "",
     with_icc: bool = True,
+    lower: float | None = None,
+    upper: float | None = None,
+    step: float | None = None,
 ) -> AgreementStudy:
     """Compare two gauges on the same parts.
 
@@ -128,6 +155,10 @@ def agreement(
     unit : str
     with_icc : bool
         Whether the intraclass correlation is wanted, which takes longest.
+    lower, upper : float, optional
+        Limits at which the correction is given, beside the middle of the parts.
+    step : float, optional
+        Resolution of the first gauge; no smaller correction is called warranted.
 
     Returns
     -------
@@ -157,7 +188,7 @@ def agreement(
     from scipy.special import stdtrit
 
     half = float(stdtrit(n - 1, (1 + confidence) / 2)) * sd / math.sqrt(n)
-    lower, upper = _limits(mean, sd, n, confidence)
+    band = _limits(mean, sd, n, confidence)
     cautions = []
     if n < 30:
         cautions.append(f"{n} parts leave the limits of agreement uncertain.")
@@ -166,18 +197,27 @@ def agreement(
         cautions.append(
             f"The difference changes with size (p = {p:.2g}); one correction for all sizes misleads."
         )
+    robust, linearity_p = _robust(a, b, confidence)
+    if linearity_p is not None and linearity_p < 1 - confidence:
+        cautions.append(f"One straight line will not do for all sizes (p = {linearity_p:.2g}).")
+    line, correction = _deming(
+        a, b, error_ratio, confidence, {"lower": lower, "upper": upper}, step, names, unit
+    )
     return AgreementStudy(
         n=int(n),
         first=names[0],
         second=names[1],
         mean_difference=Interval(float(mean), mean - half, mean + half, confidence, "t"),
         sd_difference=float(sd),
-        lower_limit=lower,
-        upper_limit=upper,
-        deming=_deming(a, b, error_ratio, confidence),
+        lower_limit=band[0],
+        upper_limit=band[1],
+        deming=line,
         error_ratio=float(error_ratio),
         proportional_p=p,
         icc=_icc(a, b, confidence) if with_icc else Absent("not asked for"),
+        passing_bablok=robust,
+        linearity_p=linearity_p,
+        correction=correction,
         tolerance=tolerance,
         unit=unit,
         cautions=tuple(cautions),
@@ -219,26 +259,65 @@ def _slope(a: Any, b: Any, ratio: float) -> tuple[float, float]:
     return slope, float(a.mean() - slope * b.mean())
 
 
-def _deming(a: Any, b: Any, ratio: float, confidence: float) -> dict[str, Interval]:
+def _robust(a: Any, b: Any, confidence: float) -> tuple[dict[str, Interval] | Absent, float | None]:
+    try:
+        return passing_bablok(a, b, confidence)
+    except CannotJudge as why:
+        return Absent(why.reason.rstrip(".")), None
+
+
+def _deming(
+    a: Any,
+    b: Any,
+    ratio: float,
+    confidence: float,
+    limits: dict[str, float | None],
+    step: float | None,
+    names: tuple[str, str],
+    unit: str,
+) -> tuple[dict[str, Interval], Correction]:
+    """The line and the correction it makes, both by jackknife."""
     from scipy.special import stdtrit
 
     n = a.size
-    whole = np.array(_slope(a, b, ratio))
+    middle = float(b.mean())
+    # Slope and level in the middle hardly depend on each other; slope and intercept do.
+    whole = _slope(a, b, ratio)
+    if not all(map(math.isfinite, whole)) or whole[0] == 0:
+        raise CannotJudge("The two gauges' readings have nothing to do with each other.")
     keep = ~np.eye(n, dtype=bool)
     without = np.array([_slope(a[row], b[row], ratio) for row in keep])
-    pseudo = n * whole - (n - 1) * without
+    values = np.array([whole[0], whole[1], whole[1] + whole[0] * middle])
+    each = np.column_stack([without, without[:, 1] + without[:, 0] * middle])
+    pseudo = n * values - (n - 1) * each
     error = pseudo.std(axis=0, ddof=1) / math.sqrt(n)
-    half = float(stdtrit(n - 2, (1 + confidence) / 2)) * error
-    return {
+    factor = float(stdtrit(n - 2, (1 + confidence) / 2))
+    line = {
         name: Interval(
-            float(whole[i]),
-            float(whole[i] - half[i]),
-            float(whole[i] + half[i]),
+            float(values[i]),
+            float(values[i] - factor * error[i]),
+            float(values[i] + factor * error[i]),
             confidence,
             "jackknife",
         )
         for i, name in enumerate(("slope", "intercept"))
     }
+    together = float(np.corrcoef(pseudo[:, 0], pseudo[:, 2])[0, 1]) if error.min() > 0 else 0.0
+    places = {"middle": float(a.mean())} | {k: v for k, v in limits.items() if v is not None}
+    correction = correction_from(
+        float(values[0]),
+        float(values[2]),
+        middle,
+        (float(error[0]), float(error[2])),
+        together,
+        factor,
+        places,
+        confidence,
+        step,
+        names,
+        unit,
+    )
+    return line, correction
 
 
 def _icc(a: Any, b: Any, confidence: float) -> Interval | Absent:

@@ -7,12 +7,13 @@ Misleads when errors are serially correlated (intervals too short) or when drift
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, show
 from linestudy.core.samples import as_sample
 
 if TYPE_CHECKING:
@@ -36,6 +37,11 @@ class DriftStudy(Finding):
         Largest absolute deviation from the reference, in the unit of the readings.
     stretches : int
         Stretches between resets.
+    allowed : float or None
+        What the gauge may drift between two checks, in the unit of the readings.
+    next_check : Interval or Absent
+        Strokes until it has drifted that far; the low end is the one to plan by, and an infinite
+        high end means that no drift may be the truth.
     """
 
     n: int
@@ -44,6 +50,8 @@ class DriftStudy(Finding):
     residual_sd: float
     largest_error: float
     stretches: int
+    allowed: float | None
+    next_check: Interval | Absent
     tolerance: float | None
     unit: str
     cautions: tuple[str, ...]
@@ -57,7 +65,17 @@ class DriftStudy(Finding):
         return (
             f"Over {self.n} readings the gauge {verb} {show(self.slope_per_thousand)} {self.unit} per "
             f"thousand strokes; its largest error on the master was {show(self.largest_error)} {self.unit}."
+            f"{self._check}"
         ).replace("  ", " ")
+
+    @property
+    def _check(self) -> str:
+        if isinstance(self.next_check, Absent) or self.allowed is None:
+            return ""
+        return (
+            f" Checked every {self.next_check.low:,.0f} strokes at the latest, it will have drifted less than "
+            f"{show(self.allowed)} {self.unit}."
+        )
 
     def table(self) -> pd.DataFrame:
         import pandas as pd
@@ -69,8 +87,15 @@ class DriftStudy(Finding):
             (f"spread about the line{unit}", show(self.residual_sd)),
             (f"largest error{unit}", show(self.largest_error)),
             ("stretches between resets", str(self.stretches)),
+            ("strokes until the next check, at most", self._strokes),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+    @property
+    def _strokes(self) -> str:
+        if isinstance(self.next_check, Absent):
+            return str(self.next_check)
+        return f"{self.next_check.low:,.0f}"
 
     def figure(self) -> Figure:
         from linestudy.figures.gauges import drift_on_master
@@ -86,6 +111,7 @@ def drift(
     reference: Any,
     resets: tuple[float, ...] = (),
     tolerance: float | None = None,
+    allowed: float | None = None,
     confidence: float = 0.95,
     unit: str = "",
 ) -> DriftStudy:
@@ -100,6 +126,9 @@ def drift(
     resets : tuple of float
         Order numbers at which the gauge was cleaned or set.
     tolerance : float, optional
+    allowed : float, optional
+        Drift allowed between two checks, in the unit of the readings; a fiftieth of the tolerance
+        unless given (common practice, no source).
     confidence : float
     unit : str
 
@@ -150,6 +179,7 @@ def drift(
         cautions.append(f"{values.size} readings are few for a statement about drift.")
     if resets:
         cautions.append("The line starts anew at each reset named in study.toml.")
+    room = allowed if allowed is not None else (tolerance / 50 if tolerance else None)
     return DriftStudy(
         n=int(values.size),
         slope_per_thousand=Interval(
@@ -159,8 +189,27 @@ def drift(
         residual_sd=s,
         largest_error=float(np.abs(errors).max()),
         stretches=groups,
+        allowed=room,
+        next_check=_next_check(room, slope, half, confidence),
         tolerance=tolerance,
         unit=unit,
         cautions=tuple(cautions),
         points=np.column_stack([x, errors, errors - rest]),
+    )
+
+
+def _next_check(
+    allowed: float | None, slope: float, half: float, confidence: float
+) -> Interval | Absent:
+    """Strokes until the allowed drift is reached; the fastest drift in the interval comes first."""
+    if allowed is None:
+        return Absent("neither a tolerance nor an allowed drift is given")
+    fastest = max(abs(slope - half), abs(slope + half))
+    slowest = 0.0 if abs(slope) <= half else min(abs(slope - half), abs(slope + half))
+    return Interval(
+        allowed / abs(slope) if slope else math.inf,
+        allowed / fastest,
+        allowed / slowest if slowest > 0 else math.inf,
+        confidence,
+        "t, turned round",
     )

@@ -12,13 +12,17 @@ from linestudy.gauges.agreement import AgreementStudy, agreement
 from linestudy.gauges.attribute import AttributeStudy, attribute
 from linestudy.gauges.average_and_range import AverageRangeStudy, average_and_range
 from linestudy.gauges.bias import BiasStudy, bias
+from linestudy.gauges.bias_overview import bias_overview
 from linestudy.gauges.budget import budget_of, gauges_of, reference_width
 from linestudy.gauges.crossed import CrossedStudy, crossed
 from linestudy.gauges.drift import DriftStudy, drift
+from linestudy.gauges.judgement_curve import JudgementCurve, judgement_curve
 from linestudy.gauges.left_out import LeftOutStudy, left_out
 from linestudy.gauges.linearity import LinearityStudy, linearity
 from linestudy.gauges.nested import NestedStudy, nested
 from linestudy.gauges.repeatability import RepeatabilityStudy, repeatability
+from linestudy.gauges.resolution import ResolutionStudy, resolution
+from linestudy.gauges.wrong_unit import refuse_wrong_unit
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -39,7 +43,8 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     Returns
     -------
     Findings
-        At ``("gauges", GAUGE, METHOD)``, ``("agreement", "A~B")`` and ``("attribute",)``.
+        At ``("gauges", GAUGE, METHOD)``, ``("agreement", "A~B")``, ``("attribute",)`` and, for the
+        study, ``("biases",)``.
 
     Examples
     --------
@@ -47,6 +52,13 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     """
     new = Findings()
     for item in study.characteristics:
+        for gauge in measuring(records, item.id):
+            new.attempt(
+                item.id,
+                ("gauges", gauge, "resolution"),
+                "Resolution",
+                partial(_resolution, study, records, item, gauge),
+            )
         for gauge in records.gauges("crossed", item.id):
             new.attempt(
                 item.id,
@@ -101,11 +113,87 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
                 "Judgements",
                 partial(_attribute, study, records, item),
             )
+            if "measured" in records.table("attribute", item.id):
+                new.attempt(
+                    item.id,
+                    ("attribute", "curve"),
+                    "Judgement curve",
+                    partial(_curve, study, records, item),
+                )
+    biases = [
+        (item.name, study.gauge(place.path[1]).name, found, reference_width(item))
+        for item in study.characteristics
+        for place, found in new.items()
+        if place.characteristic == item.id and isinstance(found, BiasStudy)
+    ]
+    if len(biases) > 1:
+        new.attempt(None, ("biases",), "Where a bias matters", partial(bias_overview, biases))
     return new
 
 
+def measuring(records: Records, characteristic: str) -> tuple[str, ...]:
+    """Gauges with readings of parts or masters of a characteristic."""
+    roles = ("crossed", "reference", "run", "drift")
+    found = [gauge for role in roles for gauge in records.gauges(role, characteristic)]
+    return tuple(dict.fromkeys(gauge for gauge in found if gauge))
+
+
+def _readings(records: Records, item: Characteristic, role: str, gauge: str) -> Any:
+    """The role's table, refused where its readings are in another unit than the characteristic."""
+    table = records.table(role, item.id, gauge)
+    if role in ("crossed", "run", "nested"):
+        values = table["value"].to_numpy()
+        refuse_wrong_unit(values, item.nominal, item.lower, item.upper, item.unit or "")
+    return table
+
+
+def _resolution(
+    study: Study, records: Records, item: Characteristic, gauge: str
+) -> ResolutionStudy:
+    values, repeat, df = [], None, None
+    for role in ("crossed", "reference", "drift", "run"):
+        table = records.table(role, item.id, gauge)
+        if table is None:
+            continue
+        # A few thousand readings show the step as well as all of them.
+        values.append(table["value"].to_numpy()[:4000])
+        if role == "crossed":
+            keys = [name for name in ("part", "appraiser", "factor") if name in table]
+            groups = table.groupby(keys, sort=False)["value"]
+            free = len(table) - groups.ngroups
+            if free > 0:
+                within = float(((table["value"] - groups.transform("mean")) ** 2).sum())
+                repeat, df = (within / free) ** 0.5, float(free)
+    run = records.table("run", item.id)
+    about = study.gauge(gauge)
+    declared = about.resolution if about.unit in (None, item.unit) else None
+    return resolution(
+        np.concatenate(values),
+        tolerance=reference_width(item),
+        process=None if run is None or len(run) < 2 else run["value"].to_numpy(),
+        repeat_sd=repeat,
+        repeat_df=df,
+        declared=declared,
+        same_gauge=gauge in records.gauges("run", item.id),
+        confidence=study.confidence,
+        unit=item.unit or "",
+    )
+
+
+def _curve(study: Study, records: Records, item: Characteristic) -> JudgementCurve:
+    table = records.table("attribute", item.id)
+    return judgement_curve(
+        table["measured"].to_numpy(dtype=float),
+        table["judgement"].to_numpy(dtype=bool),
+        item.lower,
+        item.upper,
+        confidence=study.confidence,
+        unit=item.unit or "",
+    )
+
+
 def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -> CrossedStudy:
-    table = records.table("crossed", item.id, gauge)
+    table = _readings(records, item, "crossed", gauge)
     return crossed(
         table,
         factor="factor" if "factor" in table else None,
@@ -120,7 +208,7 @@ def _ranges(
     study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
 ) -> AverageRangeStudy:
     return average_and_range(
-        records.table("crossed", item.id, gauge),
+        _readings(records, item, "crossed", gauge),
         tolerance=reference_width(item),
         confidence=study.confidence,
         seed=study.seed,
@@ -168,7 +256,15 @@ def _masters(
         return bias(values, known, tolerance=item.tolerance, **common)
 
     def of_line() -> LinearityStudy:
-        return linearity(values, known, item.lower, item.upper, **common)
+        doubt = table.get("reference_uncertainty")
+        return linearity(
+            values,
+            known,
+            item.lower,
+            item.upper,
+            reference_uncertainty=None if doubt is None else doubt.to_numpy(dtype=float),
+            **common,
+        )
 
     def of_repeatability() -> RepeatabilityStudy:
         width = reference_width(item)
@@ -218,6 +314,9 @@ def _agreement(
         tolerance=item.tolerance,
         confidence=study.confidence,
         names=(study.gauge(pair[0]).name, study.gauge(pair[1]).name),
+        lower=item.lower,
+        upper=item.upper,
+        step=study.gauge(pair[0]).resolution,
         unit=item.unit or "",
     )
 

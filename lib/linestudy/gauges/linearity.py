@@ -114,6 +114,7 @@ def linearity(
     upper: float | None = None,
     confidence: float = 0.95,
     unit: str = "",
+    reference_uncertainty: Any = None,
 ) -> LinearityStudy:
     """Regress the bias on the size of the masters.
 
@@ -124,6 +125,9 @@ def linearity(
         Tolerance limits, at which the bias is given.
     confidence : float
     unit : str
+    reference_uncertainty : array_like of float, shape (n,), or float, optional
+        Standard uncertainty of each reference value, the same for all readings of a master.
+        The line is then weighted, and its intervals hold the masters' uncertainty.
 
     Returns
     -------
@@ -137,7 +141,9 @@ def linearity(
     Notes
     -----
     Straight line by least squares with independent normal errors of equal spread (AIAG
-    MSA, 4th ed. (2010), ch. III, section B). Lack of fit: the pure-error F-test.
+    MSA, 4th ed. (2010), ch. III, section B). Lack of fit: the pure-error F-test. With uncertain
+    references: weighted by the variance each master's mean has from readings and reference, both axes
+    allowed for (York, *Canadian Journal of Physics* 44 (1966), 1079-1086).
 
     Examples
     --------
@@ -155,6 +161,12 @@ def linearity(
             f"{levels.size} size(s) of master were measured; three are needed for linearity."
         )
     errors = values - sizes
+    if reference_uncertainty is not None:
+        known = np.broadcast_to(np.asarray(reference_uncertainty, dtype=float), sizes.shape)
+        if known.max() > 0:
+            from linestudy.gauges.uncertain_references import weighted_linearity
+
+            return weighted_linearity(values, sizes, known, lower, upper, confidence, unit)
     n, df = errors.size, errors.size - 2
     middle = sizes.mean()
     x = sizes - middle
@@ -191,14 +203,15 @@ def linearity(
         r_squared=1 - sse / total if total > 0 else 0.0,
         residual_sd=s,
         at_limits=limits,
-        lack_of_fit_p=_lack_of_fit(errors, sizes, levels, sse),
+        lack_of_fit_p=lack_of_fit(errors, sizes, levels, sse),
         unit=unit,
-        cautions=_outside(levels, lower, upper),
+        cautions=outside(levels, lower, upper),
         readings=np.column_stack([sizes, errors]),
     )
 
 
-def _lack_of_fit(errors: Any, sizes: Any, levels: Any, sse: float) -> float | None:
+def lack_of_fit(errors: Any, sizes: Any, levels: Any, sse: float) -> float | None:
+    """P of the pure-error F-test that a straight line will do; None without repeats."""
     from scipy.special import fdtrc
 
     pure = sum(float(((e := errors[sizes == size]) - e.mean()) @ (e - e.mean())) for size in levels)
@@ -208,7 +221,8 @@ def _lack_of_fit(errors: Any, sizes: Any, levels: Any, sse: float) -> float | No
     return float(fdtrc(df_lack, df_pure, max(sse - pure, 0.0) / df_lack / (pure / df_pure)))
 
 
-def _outside(levels: Any, lower: float | None, upper: float | None) -> tuple[str, ...]:
+def outside(levels: Any, lower: float | None, upper: float | None) -> tuple[str, ...]:
+    """Caution where the masters do not reach a limit."""
     beyond = [
         name
         for name, limit, out in (

@@ -1,0 +1,119 @@
+"""Correcting one gauge by another: the function, its uncertainty, and whether it is worth it.
+
+Model: the Deming line ``first = intercept + slope * second`` turned round, so that a reading of the first
+gauge becomes what the second would have read; the uncertainty of the function is that of the line
+(jackknife, with the covariance of slope and intercept), not of a single reading. Worth it where the
+correction is seen beyond chance at a limit or in the middle, and is larger than half the first gauge's
+step, below which no reading can be corrected. Misleads outside the sizes of the parts that were
+compared, and where the second gauge is the one that is off.
+
+Source of the uncertainty of a line turned round: GUM (JCGM 100:2008), 5.1 and 5.2 with H.3.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from linestudy.core import Interval, show
+
+
+@dataclass(frozen=True)
+class Correction:
+    """Correction of the first gauge towards the second.
+
+    Attributes
+    ----------
+    slope, intercept : float
+        ``corrected = (reading - intercept) / slope``.
+    at : dict of str to Interval
+        By place (``lower``, ``middle``, ``upper``): what is added to a reading there, in its unit.
+    warranted : bool
+    answer : str
+        One plain sentence.
+    """
+
+    slope: float
+    intercept: float
+    at: dict[str, Interval]
+    warranted: bool
+    answer: str
+
+
+def correction_from(
+    slope: float,
+    level: float,
+    middle: float,
+    errors: tuple[float, float],
+    correlation: float,
+    factor: float,
+    places: dict[str, float],
+    confidence: float,
+    step: float | None,
+    names: tuple[str, str],
+    unit: str,
+) -> Correction:
+    """Turn a line into a correction.
+
+    Parameters
+    ----------
+    slope : float
+        Of first on second.
+    level, middle : float
+        Point of the line about which slope and level are given: first at ``middle`` of second.
+    errors : (float, float)
+        Standard errors of slope and level.
+    correlation : float
+        Between them.
+    factor : float
+        Coverage factor of the interval.
+    places : dict of str to float
+        Readings of the first gauge at which the correction is given.
+    confidence : float
+    step : float or None
+        The first gauge's resolution.
+    names : (str, str)
+    unit : str
+
+    Returns
+    -------
+    Correction
+
+    Examples
+    --------
+    >>> found = correction_from(1.0, 5.1, 5.0, (0.001, 0.01), 0.0, 2.0, {"middle": 5.0}, 0.95, None,
+    ...     ("camera", "CMM"), "mm")
+    >>> round(found.at["middle"].estimate, 3), found.warranted
+    (-0.1, True)
+    """
+    at = {}
+    for place, reading in places.items():
+        distance = (reading - level) / slope
+        value = middle + distance - reading
+        variance = (
+            errors[1] ** 2
+            + (distance * errors[0]) ** 2
+            + 2 * correlation * distance * errors[0] * errors[1]
+        ) / slope**2
+        half = factor * max(variance, 0.0) ** 0.5
+        at[place] = Interval(value, value - half, value + half, confidence, "jackknife")
+    seen = {place: c for place, c in at.items() if 0.0 not in c}
+    worth = {p: c for p, c in seen.items() if step is None or abs(c.estimate) > step / 2}
+    camera, other = names
+    if worth:
+        place, largest = max(worth.items(), key=lambda item: abs(item[1].estimate))
+        where = "in the middle" if place == "middle" else f"at the {place} limit"
+        answer = (
+            f"Correcting {camera} by {other} is warranted: {where} a reading needs "
+            f"{show(largest)} {unit} added."
+        )
+    elif seen:
+        answer = (
+            f"Correcting {camera} is not warranted: a difference from {other} is seen, but it is smaller than "
+            f"half the step of {camera}, so no reading would change."
+        )
+    else:
+        answer = (
+            f"Correcting {camera} is not warranted: no difference from {other} is seen beyond chance, and a "
+            "correction would only add its own uncertainty."
+        )
+    return Correction(slope, level - slope * middle, at, bool(worth), answer.replace("  ", " "))

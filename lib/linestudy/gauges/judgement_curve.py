@@ -1,0 +1,316 @@
+"""Judgement curve: how the chance of acceptance falls with the measured value behind a judgement.
+
+Model: whoever judges compares a part, seen with a normal error, with a threshold of their own:
+``P(accept) = Phi((threshold - x) / spread)`` at an upper limit, and the mirror image at a lower one
+(probit; Finney, *Probit Analysis*, 3rd ed., 1971). Judgements are independent; with two limits each
+part belongs to the nearer one. The grey zone is where between 5 and 95 % are accepted; the bias at the
+limit is threshold less limit. Maximum likelihood by statsmodels, intervals by profile likelihood.
+
+When it misleads: repeated looks at the same part are not quite independent (the same scratch is
+remembered), so intervals are a little short; parts far from the limit tell nothing; where no part was
+judged both ways only the gap between sure acceptance and sure rejection is known.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.core import CannotJudge, Finding, Interval, plain, show
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+#: The grey zone: accepted with more than this and less than one minus this.
+GREY = 0.05
+
+
+@dataclass(frozen=True)
+class JudgementCurve(Finding):
+    """Threshold and sharpness of judgements, per limit.
+
+    Attributes
+    ----------
+    sides : dict of str to dict
+        ``lower`` and ``upper``, as far as judged: ``threshold, spread`` (Intervals, in the unit of the
+        measured value), ``grey_low, grey_high, limit, bias`` (Interval or None), ``judgements``.
+    unjudged : dict of str to str
+        Side → why it could not be judged.
+    """
+
+    sides: dict[str, dict[str, Any]]
+    unjudged: dict[str, str]
+    unit: str
+    cautions: tuple[str, ...]
+    title: ClassVar[str] = "Judgement curve"
+
+    @property
+    def statement(self) -> str:
+        parts = []
+        for name, side in self.sides.items():
+            text = (
+                f"At the {name} limit judgements turn at {show(side['threshold'])} {self.unit}, and between "
+                f"{show(side['grey_low'], side['spread'].estimate / 5)} and "
+                f"{show(side['grey_high'], side['spread'].estimate / 5)} {self.unit} a part may be judged either way"
+            )
+            if side["bias"] is not None:
+                where = "beyond" if _outward(name, side["bias"].estimate) else "inside"
+                text += f"; the threshold lies {show(abs(side['bias'].estimate))} {self.unit} {where} the limit"
+            parts.append(text.replace("  ", " ") + ".")
+        parts += [f"At the {name} limit: {why}" for name, why in self.unjudged.items()]
+        return " ".join(parts)
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        unit = f" ({self.unit})" if self.unit else ""
+        rows = []
+        for name, side in self.sides.items():
+            rows.append(
+                {
+                    "limit": name,
+                    f"threshold{unit}": show(side["threshold"]),
+                    f"spread{unit}": show(side["spread"]),
+                    f"grey zone{unit}": f"{side['grey_low']:.5g} to {side['grey_high']:.5g}",
+                    f"bias at the limit{unit}": "no limit"
+                    if side["bias"] is None
+                    else show(side["bias"]),
+                }
+            )
+        return pd.DataFrame(rows)
+
+    def figure(self) -> Figure:
+        from linestudy.figures.gauge_error import judgement_curve as draw
+
+        figure = draw(self)
+        figure.alt_text = self.alt_text
+        return figure
+
+    def record(self) -> dict[str, Any]:
+        """Sides without the points of the picture, unjudged, statement, cautions."""
+        sides = {
+            name: {key: value for key, value in side.items() if key != "points"}
+            for name, side in self.sides.items()
+        }
+        return {
+            "sides": plain(sides),
+            "unjudged": dict(self.unjudged),
+            "statement": self.statement,
+            "cautions": list(self.cautions),
+        }
+
+
+def _outward(side: str, bias: float) -> bool:
+    return bias > 0 if side == "upper" else bias < 0
+
+
+def judgement_curve(
+    measured: Any,
+    accepted: Any,
+    lower: float | None = None,
+    upper: float | None = None,
+    confidence: float = 0.95,
+    unit: str = "",
+) -> JudgementCurve:
+    """Fit the chance of acceptance against a measured value.
+
+    Parameters
+    ----------
+    measured : array_like of float, shape (n,)
+        Value behind each judgement.
+    accepted : array_like of bool, shape (n,)
+    lower, upper : float, optional
+        Limits of the measured value. With neither, the side is told from the data.
+    confidence : float
+    unit : str
+
+    Returns
+    -------
+    JudgementCurve
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than ten judgements, or no side on which judgements overlap.
+
+    Examples
+    --------
+    >>> x = [1.0, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9]
+    >>> curve = judgement_curve(x, [1, 1, 1, 1, 0, 1, 0, 0, 0, 0], upper=1.5)
+    >>> round(curve.sides["upper"]["threshold"].estimate, 3)
+    1.45
+    """
+    x = np.asarray(measured, dtype=float)
+    y = np.asarray(accepted, dtype=bool)
+    here = np.isfinite(x)
+    x, y = x[here], y[here]
+    if x.size < 10:
+        raise CannotJudge(f"{x.size} judgements have a measured value; ten are needed for a curve.")
+    sides, unjudged = {}, {}
+    for name, limit, own in _split(x, y, lower, upper):
+        try:
+            sides[name] = _one_side(x[own], y[own], name, limit, confidence)
+        except CannotJudge as why:
+            unjudged[name] = why.reason
+    if not sides:
+        raise CannotJudge(" ".join(unjudged.values()))
+    notes = []
+    for name, side in sides.items():
+        if side["judgements"] < 50:
+            notes.append(
+                f"{side['judgements']} judgements near the {name} limit leave its curve uncertain."
+            )
+        if side["bias"] is not None and 0.0 not in side["bias"]:
+            kind = (
+                "accepts bad parts"
+                if _outward(name, side["bias"].estimate)
+                else "rejects good parts"
+            )
+            notes.append(f"At the {name} limit the judgement is biased: it {kind}.")
+    return JudgementCurve(sides, unjudged, unit, tuple(notes))
+
+
+def _split(
+    x: NDArray[np.float64], y: NDArray[np.bool_], lower: float | None, upper: float | None
+) -> list[tuple[str, float | None, NDArray[np.bool_]]]:
+    if lower is not None and upper is not None:
+        middle = (lower + upper) / 2
+        return [("lower", lower, x <= middle), ("upper", upper, x > middle)]
+    everything = np.ones(x.size, dtype=bool)
+    if lower is not None:
+        return [("lower", lower, everything)]
+    if upper is not None:
+        return [("upper", upper, everything)]
+    rising = y.any() and not y.all() and x[y].mean() > x[~y].mean()
+    return [("lower" if rising else "upper", None, everything)]
+
+
+def _one_side(
+    x: NDArray[np.float64],
+    y: NDArray[np.bool_],
+    name: str,
+    limit: float | None,
+    confidence: float,
+) -> dict[str, Any]:
+    if x.size == 0 or y.all() or not y.any():
+        only = "accepted" if y.any() else "rejected"
+        raise CannotJudge(
+            f"All parts near it were {only}, so nothing is known of where judgements turn."
+        )
+    sign = 1.0 if name == "lower" else -1.0
+    # Towards higher z parts are accepted.
+    z = sign * x
+    sure, none = float(z[y].min()), float(z[~y].max())
+    if sure > none:
+        ends = sorted((sign * sure, sign * none))
+        raise CannotJudge(
+            f"No part was judged both ways; judgements turn somewhere between {ends[0]:.5g} and {ends[1]:.5g}."
+        )
+    centre, scale = float(z.mean()), float(z.std())
+    u = (z - centre) / scale
+    slope, level = _probit(u, y)
+    if slope <= 0:
+        raise CannotJudge(
+            "Parts farther out of the limit were accepted more often, so there is no curve."
+        )
+    best, spread = -level / slope, 1 / slope
+    deviance = _deviance(u, y, best, math.log(spread))
+    threshold = _profile(u, y, (best, math.log(spread)), deviance, confidence, 0)
+    sharpness = _profile(u, y, (best, math.log(spread)), deviance, confidence, 1)
+    ends = sorted(sign * (centre + scale * end) for end in threshold)
+    at = sign * (centre + scale * best)
+    width = scale * spread
+    from scipy.special import ndtri
+
+    grey = float(ndtri(1 - GREY)) * width
+    how = "profile likelihood"
+    found = Interval(at, ends[0], ends[1], confidence, how)
+    values, inverse = np.unique(x, return_inverse=True)
+    share = np.bincount(inverse, y) / np.bincount(inverse)
+    return {
+        "threshold": found,
+        "spread": Interval(
+            width,
+            scale * math.exp(sharpness[0]),
+            scale * math.exp(sharpness[1]),
+            confidence,
+            how,
+        ),
+        "grey_low": at - grey,
+        "grey_high": at + grey,
+        "limit": limit,
+        "bias": None
+        if limit is None
+        else Interval(at - limit, ends[0] - limit, ends[1] - limit, confidence, how),
+        "judgements": int(x.size),
+        "points": np.column_stack([values, share]),
+    }
+
+
+def _probit(u: NDArray[np.float64], y: NDArray[np.bool_]) -> tuple[float, float]:
+    """Slope and level by statsmodels."""
+    import warnings
+
+    from statsmodels.discrete.discrete_model import Probit
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        fit = Probit(y.astype(float), np.column_stack([np.ones(u.size), u])).fit(
+            disp=0, maxiter=200
+        )
+    level, slope = (float(value) for value in fit.params)
+    return slope, level
+
+
+def _deviance(
+    u: NDArray[np.float64], y: NDArray[np.bool_], threshold: float, log_spread: float
+) -> float:
+    from scipy.special import log_ndtr
+
+    t = (u - threshold) * math.exp(-log_spread)
+    return -2 * float(log_ndtr(np.where(y, t, -t)).sum())
+
+
+def _profile(
+    u: NDArray[np.float64],
+    y: NDArray[np.bool_],
+    best: tuple[float, float],
+    deviance: float,
+    confidence: float,
+    which: int,
+) -> tuple[float, float]:
+    """Ends where the profiled deviance has risen by the chi-square quantile."""
+    from scipy.optimize import brentq, minimize_scalar
+    from scipy.special import chdtri
+
+    rise = float(chdtri(1, 1 - confidence))
+    spread = math.exp(best[1])
+    step = spread if which == 0 else 1.0
+
+    def excess(value: float) -> float:
+        def other(free: float) -> float:
+            pair = (value, free) if which == 0 else (free, value)
+            return _deviance(u, y, *pair)
+
+        around = (
+            (best[1] - 4, best[1] + 4)
+            if which == 0
+            else (best[0] - 8 * spread, best[0] + 8 * spread)
+        )
+        return float(minimize_scalar(other, bounds=around, method="bounded").fun) - deviance - rise
+
+    ends = []
+    for side in (-1.0, 1.0):
+        reach = step
+        while excess(best[which] + side * reach) < 0:
+            reach *= 1.6
+            if reach > 200 * step:
+                raise CannotJudge("The judgements near it are too few to say where they turn.")
+        at = brentq(lambda r, s=side: excess(best[which] + s * r), 0.0, reach, xtol=1e-6)
+        ends.append(best[which] + side * float(at))
+    return ends[0], ends[1]

@@ -1,0 +1,114 @@
+"""Straight line between two gauges by the median of all pairwise slopes.
+
+Model: both gauges measure the same quantity, their readings lie about one straight line, and both have
+errors whose spreads stand in the same ratio over the whole range as the slope says; nothing is
+assumed about the shape of the errors, and a few odd parts move the line little. The slope is the median of
+the slopes of all pairs of parts, shifted for the slopes below minus one so that the line does not
+depend on which gauge is called first. Misleads where readings have few different values (ties) and where the
+relation is bent: the cusum test is for that.
+
+Source: Passing & Bablok, *Journal of Clinical Chemistry and Clinical Biochemistry* 21 (1983), 709-720.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from linestudy.core import CannotJudge, Interval
+from linestudy.core.samples import as_sample
+
+
+def passing_bablok(
+    first: Any, second: Any, confidence: float = 0.95
+) -> tuple[dict[str, Interval], float]:
+    """Slope and intercept of first on second.
+
+    Parameters
+    ----------
+    first, second : array_like of float, shape (n,)
+        Readings of the same parts in the same order.
+    confidence : float
+
+    Returns
+    -------
+    line : dict of str to Interval
+        ``slope`` and ``intercept`` (in the unit of the readings).
+    linearity_p : float
+        Cusum test that one straight line will do.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than five parts, or a gauge that reads all parts the same.
+
+    Examples
+    --------
+    >>> line, p = passing_bablok([1.1, 2.0, 3.2, 3.9, 5.1, 6.0], [1, 2, 3, 4, 5, 6])
+    >>> round(line["slope"].estimate, 3)
+    0.98
+    """
+    y = as_sample(first, least=5, name="pair")
+    x = as_sample(second, least=5, name="pair")
+    if x.size != y.size:
+        raise CannotJudge("The two gauges measured different numbers of parts.")
+    if np.ptp(x) == 0 or np.ptp(y) == 0:
+        raise CannotJudge("One gauge reads all parts the same.")
+    n = x.size
+    i, j = np.triu_indices(n, 1)
+    dx, dy = x[j] - x[i], y[j] - y[i]
+    use = (dx != 0) | (dy != 0)
+    dx, dy = dx[use], dy[use]
+    slopes = np.full(dx.size, math.inf)
+    np.divide(dy, dx, out=slopes, where=dx != 0)
+    slopes[dx == 0] *= np.sign(dy[dx == 0])
+    slopes = np.sort(slopes[slopes != -1.0])
+    shift = int((slopes < -1).sum())
+    count = slopes.size
+    slope = _ranked(slopes, shift + (count - 1) / 2)
+    from scipy.special import ndtri
+
+    width = float(ndtri((1 + confidence) / 2)) * math.sqrt(n * (n - 1) * (2 * n + 5) / 18)
+    first_rank = round((count - width) / 2)
+    low = _ranked(slopes, first_rank - 1 + shift)
+    high = _ranked(slopes, count - first_rank + shift)
+    if not all(map(math.isfinite, (slope, low, high))):
+        raise CannotJudge(
+            "Too many parts read the same on one gauge for a line through pairwise slopes."
+        )
+    intercept, upper, lower = (float(np.median(y - s * x)) for s in (slope, low, high))
+    how = "ranks of pairwise slopes"
+    line = {
+        "slope": Interval(slope, min(low, slope), max(high, slope), confidence, how),
+        "intercept": Interval(
+            intercept, min(lower, intercept), max(upper, intercept), confidence, how
+        ),
+    }
+    return line, _cusum(x, y, slope, intercept)
+
+
+def _ranked(slopes: Any, rank: float) -> float:
+    """Value at a rank counted from 0; half ranks are the mean of their neighbours."""
+    last = slopes.size - 1
+    below, above = (min(max(int(r), 0), last) for r in (math.floor(rank), math.ceil(rank)))
+    return float((slopes[below] + slopes[above]) / 2)
+
+
+def _cusum(x: Any, y: Any, slope: float, intercept: float) -> float:
+    """Kolmogorov test on runs of parts above and below the line, ordered along it."""
+    from scipy.special import kolmogorov
+
+    rest = y - intercept - slope * x
+    scale = float(np.abs(rest).max())
+    above, below = rest > 1e-12 * scale, rest < -1e-12 * scale
+    up, down = int(above.sum()), int(below.sum())
+    if up == 0 or down == 0:
+        return 1.0
+    score = np.zeros(x.size)
+    score[above] = math.sqrt(down / up)
+    score[below] = -math.sqrt(up / down)
+    along = (y + x / slope) if slope != 0 else x
+    total = np.cumsum(score[np.argsort(along, kind="stable")])
+    return float(kolmogorov(float(np.abs(total).max()) / math.sqrt(down + 1)))
