@@ -2,128 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Finding, Unjudged
-from linestudy.core.finding import cell_text
 from linestudy.dossier import prose
+from linestudy.dossier.blocks import (
+    Album,
+    Block,
+    Bullets,
+    Document,
+    Heading,
+    Section,
+    Table,
+    Text,
+    from_frame,
+)
+from linestudy.dossier.detail import gauges, sources
 from linestudy.verdict import CharacteristicVerdict, resolve
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.model import Characteristic
-
-
-@dataclass(frozen=True)
-class Text:
-    """A paragraph."""
-
-    text: str
-    strong: bool = False
-
-
-@dataclass(frozen=True)
-class Bullets:
-    """A list, with the words that introduce it."""
-
-    lead: str
-    items: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table of text cells; `numeric` columns are set flush right."""
-
-    caption: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    numeric: tuple[bool, ...]
-
-
-@dataclass(frozen=True)
-class Image:
-    """A picture by name, with its alternative text; `width` in percent of the text width."""
-
-    name: str
-    alt: str
-    width: int = 100
-
-
-@dataclass(frozen=True)
-class Heading:
-    """A heading inside a section."""
-
-    text: str
-    level: int
-
-
-Block = Text | Bullets | Table | Image | Heading
-
-
-@dataclass(frozen=True)
-class Section:
-    """A part of the document with a heading of its own; `fresh` begins a page."""
-
-    heading: str
-    blocks: tuple[Block, ...]
-    fresh: bool = True
-
-
-@dataclass(frozen=True)
-class Document:
-    """The whole submission.
-
-    Attributes
-    ----------
-    title : str
-    facts : tuple of (str, str)
-        Cover lines.
-    claim : str
-        What is claimed, in one paragraph.
-    release : tuple of str
-        Who signs; left blank.
-    sections : tuple of Section
-    pictures : dict of str to callable
-        What draws each picture, by name; it returns a figure, or None.
-    """
-
-    title: str
-    facts: tuple[tuple[str, str], ...]
-    claim: str
-    release: tuple[str, ...]
-    sections: tuple[Section, ...]
-    pictures: dict[str, Callable[[], Any]]
-
-    def without(self, names: set[str]) -> Document:
-        """The same document without pictures that turned out to draw nothing."""
-        sections = tuple(
-            replace(
-                section,
-                blocks=tuple(
-                    b for b in section.blocks if not (isinstance(b, Image) and b.name in names)
-                ),
-            )
-            for section in self.sections
-        )
-        return replace(self, sections=sections)
-
-
-class _Album:
-    """Gathers pictures under names while the text is written; they are drawn later, side by side."""
-
-    def __init__(self) -> None:
-        self.pictures: dict[str, Callable[[], Any]] = {}
-
-    def take(self, name: str, draw: Callable[[], Any], alt: str, width: int = 100) -> list[Block]:
-        """Keep what draws a picture; where it turns out to draw nothing its block is left out."""
-        key = f"{len(self.pictures) + 1:02d}_{''.join(c if c.isalnum() else '_' for c in name)}"
-        self.pictures[key] = draw
-        return [Image(key, alt, width)]
 
 
 def build(evaluation: Evaluation) -> Document:
@@ -137,7 +37,7 @@ def build(evaluation: Evaluation) -> Document:
     -------
     Document
     """
-    album = _Album()
+    album = Album()
     study = evaluation.study
     sections = [
         Section("Decisions", tuple(_decisions(evaluation, album))),
@@ -145,8 +45,8 @@ def build(evaluation: Evaluation) -> Document:
             Section(item.name, tuple(_characteristic(evaluation, item, album)))
             for item in study.characteristics
         ),
-        Section("Gauges in detail", tuple(_gauges(evaluation, album))),
-        Section("Sources of variation and the control plan", tuple(_sources(evaluation, album))),
+        Section("Gauges in detail", tuple(gauges(evaluation))),
+        Section("Sources of variation and the control plan", tuple(sources(evaluation, album))),
         Section("The part as a whole", tuple(_whole(evaluation, album)), fresh=False),
         Section("Ledger of rows", tuple(_ledger(evaluation))),
         Section("Criteria", (_criteria(evaluation),), fresh=False),
@@ -188,7 +88,7 @@ def _verdict_of(evaluation: Evaluation, key: str) -> CharacteristicVerdict:
     return verdict
 
 
-def _decisions(evaluation: Evaluation, album: _Album) -> list[Block]:
+def _decisions(evaluation: Evaluation, album: Album) -> list[Block]:
     verdict: Any = evaluation.findings.get(None, "verdict")
     blocks: list[Block] = [
         Text(prose.DECISIONS),
@@ -222,7 +122,7 @@ def _criterion(value: float | str) -> str:
     return value if isinstance(value, str) else f"{value:g}"
 
 
-def _characteristic(evaluation: Evaluation, item: Characteristic, album: _Album) -> list[Block]:
+def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) -> list[Block]:
     verdict = _verdict_of(evaluation, item.id)
     findings = evaluation.findings
     blocks: list[Block] = [Text(verdict.statement, strong=True)]
@@ -313,49 +213,7 @@ def _told(evaluation: Evaluation, finding: Finding, path: tuple[str, ...]) -> li
     return blocks
 
 
-def _gauges(evaluation: Evaluation, album: _Album) -> list[Block]:
-    blocks: list[Block] = []
-    for item in evaluation.study.characteristics:
-        own: list[Block] = []
-        for path, finding in evaluation.findings.of(item.id).items():
-            if path[0] not in ("gauges", "agreement", "attribute") or isinstance(finding, Unjudged):
-                continue
-            gauge = path[1].replace("~", " and ") if len(path) > 1 else "appraisers"
-            own.append(
-                from_frame(f"{item.name}, {gauge}: {finding.title.lower()}", finding.table())
-            )
-            if path[0] == "agreement" or path[-1] == "drift":
-                own.append(Text(finding.statement))
-        if own:
-            blocks += [Heading(item.name, 2), *own]
-    return blocks
-
-
-def _sources(evaluation: Evaluation, album: _Album) -> list[Block]:
-    blocks: list[Block] = []
-    for item in evaluation.study.characteristics:
-        own: list[Block] = []
-        for path, finding in evaluation.findings.of(item.id, "stability").items():
-            if path in _SHOWN_WITH_CHARACTERISTIC or isinstance(finding, Unjudged):
-                continue
-            own.append(Text(f"{finding.title} ({path[-1].replace('_', ' ')}): {finding.statement}"))
-            if path == ("stability", "sources"):
-                own += album.take(f"{item.id} sources", finding.figure, finding.alt_text, 66)
-        if own:
-            blocks += [Heading(item.name, 2), *own]
-    return [Text(prose.SOURCES), *blocks] if blocks else []
-
-
-#: Stability findings that stand with their characteristic; the others stand with the sources.
-_SHOWN_WITH_CHARACTERISTIC = {
-    ("stability",),
-    ("stability", "serial"),
-    ("stability", "time_model"),
-    ("stability", "with_set_aside"),
-}
-
-
-def _whole(evaluation: Evaluation, album: _Album) -> list[Block]:
+def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
     for key in ("joint", "bins", "bin_chart"):
         finding = evaluation.findings.get(None, key)
@@ -407,24 +265,3 @@ def _recompute() -> list[Block]:
         *(Text(text) for text in prose.RECOMPUTE),
         Table("Versions the numbers depend on", ("software", "version"), versions, (False, False)),
     ]
-
-
-def from_frame(caption: str, frame: pd.DataFrame) -> Table:
-    """A finding's table as text cells.
-
-    Parameters
-    ----------
-    caption : str
-    frame : pandas.DataFrame
-
-    Returns
-    -------
-    Table
-    """
-    import pandas as pd
-
-    numeric = tuple(pd.api.types.is_numeric_dtype(frame[name]) for name in frame)
-    rows = tuple(
-        tuple(cell_text(value) for value in row) for row in frame.itertuples(index=False, name=None)
-    )
-    return Table(caption, tuple(str(name) for name in frame), rows, numeric)

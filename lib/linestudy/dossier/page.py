@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 from pathlib import Path
 
-from linestudy.dossier.contents import Document
+from linestudy.dossier.blocks import Document
 from linestudy.dossier.pdf import as_data, printable
 
 

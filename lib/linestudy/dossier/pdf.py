@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from linestudy.dossier.contents import Bullets, Document, Heading, Image, Table, Text
+from linestudy.dossier.blocks import Bullets, Document, Heading, Image, Table, Text
 
 #: Archivable with full tags, and accessible.
 STANDARDS: Any = ["a-2a", "ua-1"]
