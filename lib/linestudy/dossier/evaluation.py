@@ -7,10 +7,12 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings, plain
+from linestudy.dossier.parallel import beside
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -18,6 +20,9 @@ if TYPE_CHECKING:
 
 #: Rooms with an ``evaluate``, in the order of the design; each sees what those before it found.
 ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
+
+#: Rooms that look at nothing gauges find.
+_WITHOUT_GAUGES = ("stability", "shape")
 
 
 @dataclass
@@ -182,9 +187,30 @@ def evaluate(
     records = records if records is not None else read(opened)
     evaluation = Evaluation(opened, records, Findings())
     evaluation.timings["records"] = time.perf_counter() - begin
-    for room in ROOMS:
+
+    def found(room: str) -> tuple[Findings, float]:
+        begin = time.perf_counter()
+        module = importlib.import_module(f"linestudy.{room}.evaluate")
+        return module.evaluate(opened, records, evaluation.findings), time.perf_counter() - begin
+
+    first, *rest = ROOMS
+    tell(first)
+    # Gauges look at nothing that stability and shape find, nor these at gauges: two cores, two rooms.
+    wait = beside(partial(found, first))
+    early = [room for room in rest if room in _WITHOUT_GAUGES]
+    ahead = {}
+    for room in early:
         tell(room)
-        with evaluation.timed(room):
-            module = importlib.import_module(f"linestudy.{room}.evaluate")
-            evaluation.findings.update(module.evaluate(opened, records, evaluation.findings))
+        ahead[room], evaluation.timings[room] = found(room)
+        evaluation.findings.update(ahead[room])
+    gauges, evaluation.timings[first] = wait()
+    # The order of rooms, whoever came first.
+    evaluation.findings = Findings()
+    for part in (gauges, *ahead.values()):
+        evaluation.findings.update(part)
+    for room in rest:
+        if room not in ahead:
+            tell(room)
+            part, evaluation.timings[room] = found(room)
+            evaluation.findings.update(part)
     return evaluation

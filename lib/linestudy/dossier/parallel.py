@@ -1,6 +1,6 @@
 """Use a second core where the system can fork; otherwise one thing after the other.
 
-Only work whose result is bytes or a file goes here. Figures cannot be sent to another process, so
+Only work whose result can be pickled goes here. Figures cannot be sent to another process, so
 the workers inherit them: that is why this needs a fork and not a fresh process.
 """
 
@@ -32,21 +32,67 @@ def run_all(tasks: Sequence[Callable[[], Any]]) -> list[Any]:
     [1, 2]
     """
     global _TASKS
-    cores = min(os.cpu_count() or 1, 4)
-    if cores < 2 or len(tasks) < 4 or not sys.platform.startswith("linux"):
+    if len(tasks) < 4 or not _may_fork():
         return [task() for task in tasks]
     import multiprocessing
-    import threading
 
-    if threading.active_count() > 1:
-        # A fork among other threads may inherit a lock that nobody will release (notebooks).
-        return [task() for task in tasks]
+    cores = min(os.cpu_count() or 1, 4)
     _TASKS = tasks
     try:
         with multiprocessing.get_context("fork").Pool(cores) as pool:
             return pool.map(_run, range(len(tasks)), chunksize=1)
     finally:
         _TASKS = ()
+
+
+def beside(task: Callable[[], Any]) -> Callable[[], Any]:
+    """Begin a task on the second core, and get what waits for its result.
+
+    Parameters
+    ----------
+    task : callable
+        Takes nothing; what it returns must be picklable.
+
+    Returns
+    -------
+    callable
+        Takes nothing and returns the task's result. Where the system cannot fork the task runs
+        only then.
+
+    Examples
+    --------
+    >>> beside(lambda: 3)()
+    3
+    """
+    global _TASKS
+    if not _may_fork():
+        return task
+    import multiprocessing
+
+    _TASKS = (task,)
+    try:
+        pool = multiprocessing.get_context("fork").Pool(1)
+    finally:
+        _TASKS = ()
+    running = pool.apply_async(_run, (0,))
+    pool.close()
+
+    def wait() -> Any:
+        result = running.get()
+        # Its helper threads must be gone before anybody forks again.
+        pool.join()
+        return result
+
+    return wait
+
+
+def _may_fork() -> bool:
+    """Two cores, a system that forks, and no other thread: a fork may inherit a lock for ever."""
+    if (os.cpu_count() or 1) < 2 or not sys.platform.startswith("linux"):
+        return False
+    import threading
+
+    return threading.active_count() == 1
 
 
 def _run(index: int) -> Any:
