@@ -41,6 +41,7 @@ class Picture(Figure):
         """The picture as PNG bytes, the same for the same content (no date inside)."""
         buffer = io.BytesIO()
         FigureCanvasAgg(self)
+        self._settle()
         self.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
         return buffer.getvalue()
 
@@ -49,9 +50,17 @@ class Picture(Figure):
         import matplotlib as mpl
 
         buffer = io.BytesIO()
+        self._settle()
         with mpl.rc_context({"svg.hashsalt": "linestudy", "svg.fonttype": "path"}):
             self.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
         return buffer.getvalue()
+
+    def _settle(self) -> None:
+        """Lay the picture out once; left alone, Matplotlib draws it twice to do so."""
+        engine = self.get_layout_engine()
+        if engine is not None:
+            engine.execute(self)
+            self.set_layout_engine(None)
 
     def _repr_html_(self) -> str:
         data = base64.b64encode(self.png()).decode()
