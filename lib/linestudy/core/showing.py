@@ -51,6 +51,7 @@ def show_findings(
     *place: str,
     pictures: bool = True,
     below: bool = True,
+    method: str | tuple[str, ...] | None = None,
 ) -> Shown:
     """Show what was found about a characteristic, table, statement, cautions and picture.
 
@@ -66,6 +67,8 @@ def show_findings(
         Whether to draw the pictures.
     below : bool
         Whether to show what lies below that place too.
+    method : str or tuple of str, optional
+        Only findings whose place ends so, for example ``"crossed"`` of every gauge.
 
     Returns
     -------
@@ -78,7 +81,12 @@ def show_findings(
     Nothing was recorded here, so nothing can be said about it.
     """
     found = findings.of(characteristic, *place).items()
-    chosen = {path: finding for path, finding in found if below or path == place}
+    ends = (method,) if isinstance(method, str) else method
+    chosen = {
+        path: finding
+        for path, finding in found
+        if (below or path == place) and (ends is None or path[-1] in ends)
+    }
     labels = tuple(", ".join(part.replace("_", " ") for part in path[1:]) for path in chosen)
     return Shown(
         tuple(chosen.values()),
