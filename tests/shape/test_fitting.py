@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 from linestudy.core import CannotJudge
 from linestudy.shape import NAMES, fit
@@ -24,6 +25,12 @@ TRUTH = {
     "Weibull": 0.4 * RNG.weibull(1.8, 400),
     "gamma with threshold": 5.0 + RNG.gamma(4.0, 0.1, 400),
     "lognormal with threshold": 5.0 + RNG.lognormal(-1.0, 0.5, 400),
+    "Weibull with threshold": 5.0 + 0.4 * RNG.weibull(2.4, 400),
+    "Johnson S_L": 5.0 - RNG.lognormal(-1.0, 0.35, 400),
+    "Johnson S_U": stats.johnsonsu(0.6, 1.6, 5.0, 0.3).rvs(400, random_state=RNG),
+    "Johnson S_B": stats.johnsonsb(0.4, 1.2, 5.0, 2.0).rvs(400, random_state=RNG),
+    "Box-Cox normal": (1 + 0.3 * 0.5 * RNG.normal(size=400)) ** 2,
+    "Yeo-Johnson normal": 5.0 + 0.3 * RNG.gamma(6, 1, 400),
     MIXTURE: np.concatenate([RNG.normal(5, 0.2, 200), RNG.normal(6, 0.3, 200)]),
 }
 

@@ -11,96 +11,15 @@ maximum). Densities are written out for speed and checked against SciPy's in the
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from scipy.special import gammaln
 
+from linestudy.shape.family import Family, Scipy, moments
+from linestudy.shape.transformed import TRANSFORMED, centre_and_reach
+
 _LOG_2PI = math.log(2 * math.pi)
-
-
-@dataclass(frozen=True)
-class Family:
-    """One family of distributions.
-
-    Attributes
-    ----------
-    name : str
-        As study.toml names it.
-    names : tuple of str
-        Its parameters.
-    from_bound : bool
-        Whether it begins at the physical bound.
-    logpdf : callable
-        ``(x, parameters) -> log density``; x is measured from the bound where `from_bound`.
-    start : callable
-        ``(x, weights) -> free parameters`` by moments.
-    unpack : callable
-        ``(free parameters, smallest x) -> parameters``.
-    frozen : callable
-        ``(parameters) -> SciPy distribution`` (of x).
-    exact : bool
-        Whether `start` is the maximum already.
-    """
-
-    name: str
-    names: tuple[str, ...]
-    from_bound: bool
-    logpdf: Callable[[Any, Any], Any]
-    start: Callable[[Any, Any], Any]
-    unpack: Callable[[Any, float], Any]
-    frozen: Callable[[Any], Any]
-    exact: bool = False
-
-
-def _moments(x: Any, w: Any) -> tuple[float, float, float]:
-    """Weighted mean, standard deviation and skewness."""
-    total = w.sum()
-    mean = float(w @ x / total)
-    d = x - mean
-    variance = float(w @ (d * d) / total)
-    skew = float(w @ (d * d * d) / total) / variance**1.5 if variance > 0 else 0.0
-    return mean, math.sqrt(variance), skew
-
-
-class Scipy:
-    """A SciPy distribution with its parameters, without the cost of freezing one.
-
-    Parameters
-    ----------
-    name : str
-        In ``scipy.stats``.
-    *shape : float
-        Shape parameters, then location and scale.
-    """
-
-    def __init__(self, name: str, *shape: float) -> None:
-        import scipy.stats
-
-        self._family = getattr(scipy.stats, name)
-        self._shape = tuple(float(v) for v in shape)
-
-    def cdf(self, x: Any) -> Any:
-        """Share of parts up to x."""
-        return self._family.cdf(x, *self._shape)
-
-    def sf(self, x: Any) -> Any:
-        """Share of parts beyond x."""
-        return self._family.sf(x, *self._shape)
-
-    def ppf(self, q: Any) -> Any:
-        """Quantiles."""
-        return self._family.ppf(q, *self._shape)
-
-    def logpdf(self, x: Any) -> Any:
-        """Log density."""
-        return self._family.logpdf(x, *self._shape)
-
-    def rvs(self, size: Any, random_state: np.random.Generator) -> Any:
-        """Random values."""
-        return self._family.rvs(*self._shape, size=size, random_state=random_state)
 
 
 def _location_scale(free: Any, _: float) -> Any:
@@ -115,7 +34,7 @@ def _logs(free: Any, _: float) -> Any:
 
 
 def _normal_start(x: Any, w: Any) -> Any:
-    mean, sd, _ = _moments(x, w)
+    mean, sd, _ = moments(x, w)
     return np.array([mean, math.log(sd)])
 
 
@@ -124,7 +43,7 @@ def _normal_logpdf(x: Any, p: Any) -> Any:
 
 
 def _logistic_start(x: Any, w: Any) -> Any:
-    mean, sd, _ = _moments(x, w)
+    mean, sd, _ = moments(x, w)
     return np.array([mean, math.log(sd * math.sqrt(3) / math.pi)])
 
 
@@ -134,7 +53,7 @@ def _logistic_logpdf(x: Any, p: Any) -> Any:
 
 
 def _extreme_start(x: Any, w: Any) -> Any:
-    mean, sd, _ = _moments(x, w)
+    mean, sd, _ = moments(x, w)
     scale = sd * math.sqrt(6) / math.pi
     return np.array([mean - 0.5772156649 * scale, math.log(scale)])
 
@@ -165,7 +84,7 @@ def _rayleigh_logpdf(x: Any, p: Any) -> Any:
 
 
 def _folded_start(x: Any, w: Any) -> Any:
-    mean, sd, _ = _moments(x, w)
+    mean, sd, _ = moments(x, w)
     second = mean**2 + sd**2
     # The larger the ratio of mean to root mean square, the less is folded.
     shift = mean if mean > 1.6 * sd else 0.6 * mean
@@ -184,7 +103,7 @@ def _folded_logpdf(x: Any, p: Any) -> Any:
 def _lognormal_start(x: Any, w: Any) -> Any:
     if x.min() <= 0:
         return np.array([np.nan, np.nan])
-    mean, sd, _ = _moments(np.log(x), w)
+    mean, sd, _ = moments(np.log(x), w)
     return np.array([mean, math.log(sd)])
 
 
@@ -195,7 +114,7 @@ def _lognormal_logpdf(x: Any, p: Any) -> Any:
 
 
 def _gamma_start(x: Any, w: Any) -> Any:
-    mean, sd, _ = _moments(x, w)
+    mean, sd, _ = moments(x, w)
     return np.log(np.array([(mean / sd) ** 2, sd**2 / mean]))
 
 
@@ -205,7 +124,7 @@ def _gamma_logpdf(x: Any, p: Any) -> Any:
 
 
 def _weibull_start(x: Any, w: Any) -> Any:
-    mean, sd, _ = _moments(x, w)
+    mean, sd, _ = moments(x, w)
     shape = (sd / mean) ** -1.086
     return np.log(np.array([shape, mean / math.gamma(1 + 1 / shape)]))
 
@@ -219,21 +138,19 @@ def _weibull_logpdf(x: Any, p: Any) -> Any:
 # --- families that estimate where they begin ----------------------------------------------
 
 
-def _below(free: float, smallest: float) -> float:
-    return smallest - math.exp(min(free, 60.0))
-
-
 def _threshold_gamma_start(x: Any, w: Any) -> Any:
-    mean, sd, skew = _moments(x, w)
-    skew = min(max(skew, 0.15), 1.8)
-    shape = 4 / skew**2
-    scale = sd / math.sqrt(shape)
-    gap = max(float(x.min()) - (mean - shape * scale), 0.05 * sd)
-    return np.array([math.log(gap), math.log(max(shape - 1, 0.05)), math.log(scale)])
+    mean, sd, skew = moments(x, w)
+    skew = min(max(skew, 0.05), 1.8)
+    # The threshold, two standard deviations over the skewness below the mean, lies below all values.
+    skew = min(skew, 2 * sd / ((mean - float(x.min())) + 0.05 * sd))
+    return np.array([mean, math.log(sd), math.log(max(4 / skew**2 - 1, 0.05))])
 
 
-def _threshold_gamma_unpack(free: Any, smallest: float) -> Any:
-    return np.array([_below(free[0], smallest), 1 + math.exp(free[1]), math.exp(free[2])])
+def threshold_gamma_unpack(free: Any, _: float) -> Any:
+    """threshold, shape, scale from mean, log sd and log of the shape's excess over one."""
+    shape = 1 + math.exp(min(max(free[2], -6.0), 13.0))
+    sd = math.exp(free[1])
+    return np.array([free[0] - sd * math.sqrt(shape), shape, sd / math.sqrt(shape)])
 
 
 def _threshold_gamma_logpdf(x: Any, p: Any) -> Any:
@@ -241,21 +158,19 @@ def _threshold_gamma_logpdf(x: Any, p: Any) -> Any:
 
 
 def _threshold_lognormal_start(x: Any, w: Any) -> Any:
-    mean, sd, skew = _moments(x, w)
-    skew = min(max(skew, 0.15), 3.0)
-    # Skewness s of a lognormal: s = (e + 2) sqrt(e - 1), e = exp(sigma^2); a few Newton steps.
-    sigma = skew / 3
-    for _ in range(20):
-        e = math.exp(sigma**2)
-        sigma *= (skew / ((e + 2) * math.sqrt(e - 1))) ** 0.9
-    e = math.exp(sigma**2)
-    scale = sd / math.sqrt(e * (e - 1))
-    gap = max(float(x.min()) - (mean - scale * math.sqrt(e)), 0.05 * sd)
-    return np.array([math.log(gap), math.log(scale), math.log(sigma)])
+    low, middle, high = centre_and_reach(x, w)
+    s = max((high - low) / 2, 1e-6)
+    e = math.log(max(high - middle, 1e-3) / max(middle - low, 1e-3))
+    e = min(max(e, 0.02), 0.8)
+    reach = s / (middle - float(x.min()) + 0.02 * s)
+    return np.array([middle, math.log(s), math.log(min(e, 0.9 * reach))])
 
 
-def _threshold_lognormal_unpack(free: Any, smallest: float) -> Any:
-    return np.array([_below(free[0], smallest), free[1], math.exp(free[2])])
+def threshold_lognormal_unpack(free: Any, _: float) -> Any:
+    """threshold, log mean, log sd from median, log slope and log of the log sd."""
+    e = math.exp(min(max(free[2], -7.0), 1.5))
+    scale = math.exp(free[1]) / e
+    return np.array([free[0] - scale, math.log(scale), e])
 
 
 def _threshold_lognormal_logpdf(x: Any, p: Any) -> Any:
@@ -266,6 +181,7 @@ def _threshold_lognormal_logpdf(x: Any, p: Any) -> Any:
 FAMILIES: dict[str, Family] = {
     item.name: item
     for item in (
+        *TRANSFORMED,
         Family(
             "normal",
             ("mean", "sd"),
@@ -274,6 +190,8 @@ FAMILIES: dict[str, Family] = {
             _normal_start,
             _location_scale,
             lambda p: Scipy("norm", p[0], p[1]),
+            "ps",
+            "pl",
             exact=True,
         ),
         Family(
@@ -284,6 +202,8 @@ FAMILIES: dict[str, Family] = {
             _logistic_start,
             _location_scale,
             lambda p: Scipy("logistic", p[0], p[1]),
+            "ps",
+            "pl",
         ),
         Family(
             "largest extreme value",
@@ -293,6 +213,8 @@ FAMILIES: dict[str, Family] = {
             _extreme_start,
             _location_scale,
             lambda p: Scipy("gumbel_r", p[0], p[1]),
+            "ps",
+            "pl",
         ),
         Family(
             "half-normal",
@@ -302,6 +224,8 @@ FAMILIES: dict[str, Family] = {
             _half_start,
             _logs,
             lambda p: Scipy("halfnorm", 0, p[0]),
+            "s",
+            "l",
             exact=True,
         ),
         Family(
@@ -312,6 +236,8 @@ FAMILIES: dict[str, Family] = {
             _rayleigh_start,
             _logs,
             lambda p: Scipy("rayleigh", 0, p[0]),
+            "s",
+            "l",
             exact=True,
         ),
         Family(
@@ -322,6 +248,8 @@ FAMILIES: dict[str, Family] = {
             _folded_start,
             _folded_unpack,
             lambda p: Scipy("foldnorm", p[0] / p[1], 0, p[1]),
+            "ps",
+            "pl",
         ),
         Family(
             "lognormal",
@@ -331,6 +259,8 @@ FAMILIES: dict[str, Family] = {
             _lognormal_start,
             _location_scale,
             lambda p: Scipy("lognorm", p[1], 0, math.exp(p[0])),
+            "ln",
+            "ln",
             exact=True,
         ),
         Family(
@@ -341,6 +271,8 @@ FAMILIES: dict[str, Family] = {
             _gamma_start,
             _logs,
             lambda p: Scipy("gamma", p[0], 0, p[1]),
+            "ns",
+            "nl",
         ),
         Family(
             "Weibull",
@@ -350,6 +282,8 @@ FAMILIES: dict[str, Family] = {
             _weibull_start,
             _logs,
             lambda p: Scipy("weibull_min", p[0], 0, p[1]),
+            "ns",
+            "nl",
         ),
         Family(
             "gamma with threshold",
@@ -357,8 +291,10 @@ FAMILIES: dict[str, Family] = {
             False,
             _threshold_gamma_logpdf,
             _threshold_gamma_start,
-            _threshold_gamma_unpack,
+            threshold_gamma_unpack,
             lambda p: Scipy("gamma", p[1], p[0], p[2]),
+            "pns",
+            "pln",
         ),
         Family(
             "lognormal with threshold",
@@ -366,8 +302,10 @@ FAMILIES: dict[str, Family] = {
             False,
             _threshold_lognormal_logpdf,
             _threshold_lognormal_start,
-            _threshold_lognormal_unpack,
+            threshold_lognormal_unpack,
             lambda p: Scipy("lognorm", p[2], p[0], math.exp(p[1])),
+            "pln",
+            "pln",
         ),
     )
 }

@@ -203,10 +203,9 @@ def fit_counts(
     covariance = None
     if uncertainty:
         # Positions were searched on a scale of one; carry them back to the unit of the values.
-        factor = np.ones(len(free))
-        factor[list(_POSITIONS.get(item.name, ()))] = scale
+        factor = np.array([scale if kind == "p" else 1.0 for kind in item.free_kinds])
         covariance = _covariance(minus_loglik, free, n) * np.outer(factor, factor)
-    actual = _rescaled(item.name, p, shift, scale)
+    actual = _moved(p, item.kinds, shift, scale)
     return Fitted(
         family,
         dict(zip(item.names, (float(v) for v in actual), strict=True)),
@@ -214,7 +213,7 @@ def fit_counts(
         n,
         bound=(bound or 0.0) if item.from_bound else None,
         covariance=covariance,
-        free=_free_of(item.name, free, shift, scale),
+        free=_moved(free, item.free_kinds, shift, scale),
         smallest=smallest * scale + shift,
     )
 
@@ -234,53 +233,17 @@ def smallest_step(values: Any) -> float:
     return float(gaps.min()) if gaps.size else 0.0
 
 
-#: Per family, which free parameters are positions (shifted and scaled) and which are logarithms of
-#: scales (shifted by log scale); the others are pure numbers.
-_POSITIONS = {
-    "normal": (0,),
-    "logistic": (0,),
-    "largest extreme value": (0,),
-    "folded normal": (0,),
-}
-_LOG_SCALES = {
-    "normal": (1,),
-    "logistic": (1,),
-    "largest extreme value": (1,),
-    "half-normal": (0,),
-    "Rayleigh": (0,),
-    "folded normal": (1,),
-    "lognormal": (0,),
-    "gamma": (1,),
-    "Weibull": (1,),
-    "gamma with threshold": (0, 2),
-    "lognormal with threshold": (0, 1),
-}
-
-
-def _free_of(name: str, free: Any, shift: float, scale: float) -> Any:
-    """Free parameters in the unit of the values."""
-    out = np.array(free, dtype=float)
-    for index in _POSITIONS.get(name, ()):
-        out[index] = out[index] * scale + shift
-    for index in _LOG_SCALES.get(name, ()):
-        out[index] += np.log(scale)
+def _moved(values: Any, kinds: str, shift: float, scale: float) -> Any:
+    """Parameters on a scale of one, in the unit of the values."""
+    out = np.array(values, dtype=float)
+    for index, kind in enumerate(kinds):
+        if kind == "p":
+            out[index] = out[index] * scale + shift
+        elif kind == "s":
+            out[index] *= scale
+        elif kind == "l":
+            out[index] += np.log(scale)
     return out
-
-
-def _rescaled(name: str, p: Any, shift: float, scale: float) -> Any:
-    """Parameters in the unit of the values."""
-    out = np.array(p, dtype=float)
-    if name in ("normal", "logistic", "largest extreme value"):
-        return np.array([p[0] * scale + shift, p[1] * scale])
-    if name in ("half-normal", "Rayleigh", "folded normal"):
-        return out * scale
-    if name == "lognormal":
-        return np.array([p[0] + np.log(scale), p[1]])
-    if name in ("gamma", "Weibull"):
-        return np.array([p[0], p[1] * scale])
-    if name == "gamma with threshold":
-        return np.array([p[0] * scale + shift, p[1], p[2] * scale])
-    return np.array([p[0] * scale + shift, p[1] + np.log(scale), p[2]])
 
 
 def _search(target: Any, start: Any, rough: bool = False) -> Any:
