@@ -209,8 +209,14 @@ def _categories(
 
 
 def _combinations(full: MeanSquares) -> dict[str, NDArray[np.float64]]:
+    return _combinations_of(full.sources, full.expected.tobytes())
+
+
+@lru_cache(maxsize=64)
+def _combinations_of(sources: tuple[str, ...], expected: bytes) -> dict[str, NDArray[np.float64]]:
     """Each component, and each sum of components, as a combination of mean squares."""
-    rows = {_called(source): row for source, row in zip(full.sources, full.weights, strict=True)}
+    inverse = np.linalg.inv(np.frombuffer(expected).reshape(len(sources), len(sources)))
+    rows = {_called(source): row for source, row in zip(sources, inverse, strict=True)}
     part, error = rows["part"], rows[ERROR]
     nothing = 0.0 * part
     reproducibility = sum(
@@ -222,7 +228,8 @@ def _combinations(full: MeanSquares) -> dict[str, NDArray[np.float64]]:
 
 
 def _satterthwaite(value: float, weights: NDArray[np.float64], full: MeanSquares) -> float | None:
-    below = float(((weights * full.ms) ** 2 / full.df).sum())
+    terms = zip(weights.tolist(), full.ms.tolist(), full.df.tolist(), strict=True)
+    below = sum((weight * size) ** 2 / free for weight, size, free in terms)
     return value**2 / below if value > 0 and below > 0 else None
 
 

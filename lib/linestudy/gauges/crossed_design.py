@@ -60,6 +60,13 @@ class Layout:
         order = np.argsort(self.cells, kind="stable")
         return self.values[order].reshape((*self.counts.shape, int(self.counts.flat[0])))
 
+    def rest(self) -> NDArray[np.float64]:
+        """Readings less the mean of their cell."""
+        cell, counts = self.cells, self.counts.ravel()
+        centred = self.values - self.values[0]
+        sums = np.bincount(cell, centred, minlength=counts.size)
+        return centred - (sums / np.maximum(counts, 1))[cell]
+
     def kept(self, keep: NDArray[np.bool_]) -> Layout:
         """The same study with some readings only; levels nobody measured any more are gone."""
         codes, levels = [], {}
@@ -157,9 +164,12 @@ def lay_out(
 def _levels(column: Any, here: NDArray[np.bool_]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
     """Names of the levels in their sorted order, and the code of each reading."""
     # A dict is faster than any table tool for the hundred rows such a study has.
-    labels = [str(label) for label in column.to_numpy()[here].tolist()]
-    names = sorted(set(labels))
-    place = {name: at for at, name in enumerate(names)}
+    whole = column.to_numpy()
+    labels = (whole if here.all() else whole[here]).tolist()
+    called = {label: str(label) for label in dict.fromkeys(labels)}
+    names = sorted(set(called.values()))
+    at = {name: place for place, name in enumerate(names)}
+    place = {label: at[name] for label, name in called.items()}
     return tuple(names), np.array([place[label] for label in labels], dtype=int)
 
 

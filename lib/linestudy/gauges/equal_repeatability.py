@@ -33,16 +33,7 @@ def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | N
     """
     if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
         return None
-    cell = layout.cells
-    counts = layout.counts.ravel()
-    means = np.zeros(counts.size)
-    np.divide(
-        np.bincount(cell, layout.values - layout.values.mean(), minlength=counts.size),
-        counts,
-        out=means,
-        where=counts > 0,
-    )
-    rest = layout.values - layout.values.mean() - means[cell]
+    rest = layout.rest()
     person = layout.codes[:, layout.factors.index("appraiser")]
     people = layout.levels["appraiser"]
     ss = np.bincount(person, rest**2, minlength=len(people))

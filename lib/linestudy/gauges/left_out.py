@@ -210,9 +210,7 @@ def _outlying(layout: Layout) -> tuple[Any, Any, Any]:
     counts = layout.counts.ravel()
     cell = layout.cells
     n = layout.values.size
-    centred = layout.values - layout.values.mean()
-    means = np.bincount(cell, centred, minlength=counts.size) / np.maximum(counts, 1)
-    rest = centred - means[cell]
+    rest = layout.rest()
     df = n - int((counts > 0).sum())
     free = 1 - 1 / counts[cell]
     ss = float((rest**2).sum())

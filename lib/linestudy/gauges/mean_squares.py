@@ -86,16 +86,31 @@ class MeanSquares:
         from scipy.special import fdtrc
 
         at = self.sources.index(source)
-        without = self.expected[at].copy()
-        without[at] = 0.0
-        parts = (without @ self.weights) * self.ms
-        below = parts.sum()
+        # Plain numbers: with four sources, arrays cost more than they save.
+        combination = _denominators(self.expected.tobytes(), len(self.sources))[at]
+        parts = [w * size for w, size in zip(combination, self.ms.tolist(), strict=True)]
+        below = math.fsum(parts)
         if below <= 0:
             return None, None, 0.0
-        used = np.abs(parts) > 1e-12 * below
-        df = float(below**2 / (parts[used] ** 2 / self.df[used]).sum())
-        f = float(self.ms[at] / below)
+        small = 1e-12 * below
+        spent = sum(
+            part**2 / free
+            for part, free in zip(parts, self.df.tolist(), strict=True)
+            if abs(part) > small
+        )
+        df = below**2 / spent
+        f = float(self.ms[at]) / below
         return f, float(fdtrc(self.df[at], df, f)), df
+
+
+@lru_cache(maxsize=64)
+def _denominators(expected: bytes, size: int) -> tuple[tuple[float, ...], ...]:
+    """For each source the combination of mean squares that expects the same without it."""
+    matrix = np.frombuffer(expected).reshape(size, size)
+    without = matrix - np.diag(np.diag(matrix))
+    combinations_ = without @ _inverse(expected, size)
+    combinations_[np.abs(combinations_) < 1e-12] = 0.0
+    return tuple(tuple(row) for row in combinations_.tolist())
 
 
 @lru_cache(maxsize=64)
