@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.capability.capability import CapabilityStudy, capability
 from linestudy.capability.gauge_risk import risk_of
+from linestudy.capability.rejects import rejects
 from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
 from linestudy.core import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
@@ -33,7 +34,7 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     -------
     Findings
         At ``("capability",)``; with periods set aside also ``("capability",
-        "with_set_aside")``; for the study ``("joint",)`` and ``("bins",)``.
+        "with_set_aside")``; for the study ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
 
     Examples
     --------
@@ -75,6 +76,19 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
         )
     if any(source.data.role == "bins" for source in records.sources):
         new.attempt(None, ("bins",), "Bins", partial(_bins, study, records))
+        counted = new.get(None, "bins")
+        names = {
+            item.id: item.name
+            for item in study.characteristics
+            if records.table("run", item.id) is not None
+        }
+        if isinstance(counted, BinsStudy) and names:
+            new.attempt(
+                None,
+                ("rejects",),
+                "Predicted and observed rejects",
+                partial(rejects, new, names, counted),
+            )
     return new
 
 

@@ -215,7 +215,7 @@ def _told(evaluation: Evaluation, finding: Finding, path: tuple[str, ...]) -> li
 
 def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
-    for key in ("joint", "bins", "bin_chart"):
+    for key in ("joint", "bins", "rejects", "bin_chart"):
         finding = evaluation.findings.get(None, key)
         if finding is None:
             continue

@@ -214,3 +214,61 @@ def judgement_curve(study: Any) -> Picture:
     axes.set_ylabel("accepted")
     axes.set_xlabel(f"measured value{f' ({study.unit})' if study.unit else ''}; shaded: grey zone")
     return figure
+
+
+def rejects(study: Any) -> Picture:
+    """Predicted and observed rejects on one logarithmic scale.
+
+    Parameters
+    ----------
+    study : RejectsStudy
+
+    Returns
+    -------
+    Picture
+    """
+    rows = [
+        *study.rows,
+        {"characteristic": "any of them", "predicted": study.predicted, "observed": study.observed},
+    ]
+    figure, axes = picture(
+        "Were as many parts rejected as predicted?", height=1.5 + 0.34 * len(rows)
+    )
+    least = 0.1
+    for index, row in enumerate(rows):
+        height = len(rows) - 1 - index
+        for name, offset, color, marker in (
+            ("predicted", 0.13, DEEP, "o"),
+            ("observed", -0.13, SOFT, "D"),
+        ):
+            value = row[name]
+            if value is None:
+                continue
+            low, best, high = (
+                max(1e6 * end, least) for end in (value.low, value.estimate, value.high)
+            )
+            axes.plot(
+                [low, high],
+                [height + offset] * 2,
+                color=color,
+                linewidth=2.2,
+                solid_capstyle="butt",
+            )
+            axes.plot(
+                [best],
+                [height + offset],
+                marker,
+                color=color,
+                markersize=5,
+                label=name if index == len(rows) - 1 else None,
+                linestyle="none",
+            )
+    axes.set_xscale("log")
+    axes.set_xlim(left=least)
+    axes.set_yticks(
+        range(len(rows) - 1, -1, -1), [plain_text(row["characteristic"], 40) for row in rows]
+    )
+    axes.set_ylim(-0.6, len(rows) - 0.4)
+    axes.set_xlabel("rejected parts per million, logarithmic; what is below 0.1 is drawn there")
+    axes.legend(fontsize=8, frameon=False, loc="upper right")
+    return figure

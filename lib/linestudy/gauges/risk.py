@@ -80,8 +80,8 @@ class RiskStudy(Finding):
     @property
     def statement(self) -> str:
         text = (
-            f"Of a million parts this gauge accepts {_ppm(self.false_accept)} bad ones and rejects "
-            f"{_ppm(self.false_reject)} good ones. "
+            f"Of a million parts this gauge accepts {per_million(self.false_accept)} bad ones and rejects "
+            f"{per_million(self.false_reject)} good ones. "
         )
         if isinstance(self.guard_band, Absent):
             return text + f"No guard band is named: {self.guard_band.reason}."
@@ -98,14 +98,14 @@ class RiskStudy(Finding):
         import pandas as pd
 
         rows = [
-            ("truly bad", _ppm(self.bad)),
-            ("rejected, rightly or wrongly", _ppm(self.rejected)),
-            ("bad parts accepted", _ppm(self.false_accept)),
-            ("good parts rejected", _ppm(self.false_reject)),
+            ("truly bad", per_million(self.bad)),
+            ("rejected, rightly or wrongly", per_million(self.rejected)),
+            ("bad parts accepted", per_million(self.false_accept)),
+            ("good parts rejected", per_million(self.false_reject)),
         ]
         if self.observed:
             share = self.observed["rejected"]
-            rows.insert(2, (f"rejected, {self.observed['by']}", _ppm(share)))
+            rows.insert(2, (f"rejected, {self.observed['by']}", per_million(share)))
         return pd.DataFrame(rows, columns=["parts", "per million"])
 
     def figure(self) -> Figure:
@@ -120,7 +120,22 @@ class RiskStudy(Finding):
 _LEAST = 1e-9
 
 
-def _ppm(share: Interval) -> str:
+def per_million(share: Interval) -> str:
+    """A share with its interval per million, as tables and sentences show it.
+
+    Parameters
+    ----------
+    share : Interval
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> per_million(Interval(2e-5, 1e-5, 4e-5, 0.95, "exact"))
+    '20 (10 to 40)'
+    """
     if share.high < _LEAST:
         return "fewer than 0.001"
     low, best, high = (_one(end) for end in (share.low, share.estimate, share.high))
