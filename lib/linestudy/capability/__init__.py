@@ -5,6 +5,13 @@ from linestudy.core.lazy import attach
 __getattr__, __dir__, __all__ = attach(
     __name__,
     {
+        "BeforeSorting": "before_sorting",
+        "GaugeRemoved": "gauge_removed",
+        "RejectsStudy": "rejects",
+        "before_sorting": "before_sorting",
+        "cut_at": "before_sorting",
+        "gauge_removed": "gauge_removed",
+        "rejects": "rejects",
         "BinsStudy": "together",
         "CapabilityStudy": "capability",
         "JointStudy": "together",

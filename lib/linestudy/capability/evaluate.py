@@ -5,8 +5,11 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from linestudy.capability.before_sorting import BeforeSorting, before_sorting, cut_at
 from linestudy.capability.capability import CapabilityStudy, capability
-from linestudy.capability.gauge_risk import risk_of
+from linestudy.capability.gauge_risk import risk_of, without_gauge
 from linestudy.capability.rejects import rejects
 from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
 from linestudy.core import Absent, CannotJudge, Findings, Unjudged
@@ -34,7 +37,8 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     -------
     Findings
         At ``("capability",)``; with periods set aside also ``("capability",
-        "with_set_aside")``; for the study ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
+        "with_set_aside")``; ``("capability", "gauge_removed")`` where a gauge study allows it and
+        ``("capability", "before_sorting")`` where parts were sorted; for the study ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
 
     Examples
     --------
@@ -62,6 +66,21 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
                 "Capability with the periods set aside",
                 partial(_capability, study, records, item, table, findings),
             )
+        if run is not None and why_sorted(records, item) is not None:
+            new.attempt(
+                item.id,
+                ("capability", "before_sorting"),
+                "The process before sorting",
+                partial(_before_sorting, study, records, item, kept, findings),
+            )
+        for gauge in records.gauges("run", item.id)[:1]:
+            if isinstance(new.get(item.id, "capability"), CapabilityStudy):
+                new.attempt(
+                    item.id,
+                    ("capability", "gauge_removed"),
+                    "Capability without the gauge",
+                    partial(without_gauge, study, item, gauge, findings),
+                )
         for gauge in records.gauges("run", item.id):
             new.attempt(
                 item.id,
@@ -102,11 +121,11 @@ def _capability(
     shape = findings.get(item.id, "shape")
     if isinstance(shape, Unjudged):
         raise CannotJudge(f"The distribution is not known. {shape.reason}")
-    sorting = sorted_because(records, item.id)
+    sorting = why_sorted(records, item)
     if sorting is not None:
         raise CannotJudge(
             f"{sorting} What is left has been sorted, and an index of it would be too good; give the "
-            "log of all parts."
+            "log of all parts, or claim the process before sorting."
         )
     chart: Any = findings.get(item.id, "stability")
     serial: Any = findings.get(item.id, "stability", "serial")
@@ -126,6 +145,83 @@ def _capability(
         seed=study.seed,
         unit=item.unit or "",
     )
+
+
+def why_sorted(records: Records, item: Characteristic) -> str | None:
+    """Why a characteristic's readings are of sorted parts only, from the records or from their shape.
+
+    Parameters
+    ----------
+    records : Records
+    item : Characteristic
+
+    Returns
+    -------
+    str or None
+        One sentence.
+    """
+    told = sorted_because(records, item.id)
+    table = records.table("run", item.id)
+    if told is not None or table is None or len(table) < 100:
+        return told
+    cut = cut_at(table["value"].to_numpy(), item.lower, item.upper, item.bound)
+    if not cut:
+        return None
+    return (
+        f"Readings stand thick just inside the {' and the '.join(cut)} limit and none just outside, as no process "
+        "leaves them."
+    )
+
+
+def _before_sorting(
+    study: Study,
+    records: Records,
+    item: Characteristic,
+    table: pd.DataFrame,
+    findings: Findings,
+) -> BeforeSorting:
+    values = table["value"].to_numpy()
+    if "accepted" in table:
+        values = values[table["accepted"].to_numpy(dtype=bool)]
+    inside = np.ones(values.size, dtype=bool)
+    if item.lower is not None:
+        inside &= values >= item.lower
+    if item.upper is not None:
+        inside &= values <= item.upper
+    serial: Any = findings.get(item.id, "stability", "serial")
+    counts = records.table("bins")
+    observed = None
+    cut = [
+        other.id
+        for other in study.characteristics
+        if (run := records.table("run", other.id)) is not None
+        and len(run) >= 100
+        and cut_at(run["value"].to_numpy(), other.lower, other.upper, other.bound)
+    ]
+    # The bins count parts rejected for anything; they speak of this characteristic only if it is alone.
+    if counts is not None and cut in ([], [item.id]):
+        observed = bins(counts, None, study.confidence).reject_rate
+    return before_sorting(
+        values[inside],
+        item.lower,
+        item.upper,
+        families=_families(item),
+        bound=item.bound,
+        n_effective=getattr(serial, "effective_n_variance", None),
+        because=why_sorted(records, item) or "",
+        observed=observed,
+        confidence=study.confidence,
+        unit=item.unit or "",
+    )
+
+
+def _families(item: Characteristic) -> tuple[str, ...]:
+    """What the process may be: as declared, else by whether it begins at a bound."""
+    if item.family != "auto":
+        return (item.family,)
+    if item.bound is not None:
+        return ("normal", "folded normal", "lognormal", "gamma", "Weibull")
+    return ("normal", "logistic", "largest extreme value")
 
 
 def sorted_because(records: Records, characteristic: str) -> str | None:

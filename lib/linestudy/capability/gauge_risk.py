@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.capability.gauge_removed import GaugeRemoved, gauge_removed, truths
 from linestudy.core import CannotJudge, Findings, Interval, generator
 from linestudy.core.normal_intervals import sd_interval
 from linestudy.core.shares import share_interval
@@ -28,8 +29,9 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
-#: Truths drawn for the intervals.
+#: Truths drawn for the intervals: of the risk, and of the index without the gauge.
 _DRAWS = 120
+_TRUTHS = 400
 
 
 def risk_of(
@@ -79,6 +81,56 @@ def risk_of(
         unit=item.unit or "",
         observed=_observed(records, item, study.confidence),
         cautions=notes,
+    )
+
+
+def without_gauge(
+    study: Study, item: Characteristic, gauge: str, findings: Findings
+) -> GaugeRemoved:
+    """Capability of the parts, with the gauge that read the run taken out.
+
+    Parameters
+    ----------
+    study : Study
+    item : Characteristic
+    gauge : str
+        Gauge id.
+    findings : Findings
+        What gauges, stability and shape found.
+
+    Returns
+    -------
+    GaugeRemoved
+
+    Raises
+    ------
+    CannotJudge
+        The process's distribution or the gauge's spread is not known, or all spread may be the gauge's.
+    """
+    shape = findings.get(item.id, "shape")
+    if not isinstance(shape, ShapeStudy):
+        raise CannotJudge("The distribution of the process is not known.")
+    fitted = shape.chosen
+    if fitted.covariance is None:
+        raise CannotJudge("The uncertainty of the fitted distribution is not known.")
+    size, df, _ = _gauge_sd(findings, item.id, gauge, study.confidence)
+    serial: Any = findings.get(item.id, "stability", "serial")
+    rng = generator(study.seed, "gauge removed", item.id, gauge)
+    sizes = np.full(_TRUTHS, size.estimate)
+    if math.isfinite(df):
+        sizes = size.estimate * np.sqrt(df / rng.chisquare(df, _TRUTHS))
+    effective = getattr(serial, "effective_n_variance", None)
+    low, middle, high = (float(q) for q in fitted.ppf((0.00135, 0.5, 0.99865)))
+    return gauge_removed(
+        (low, middle, high),
+        _moments(fitted)[1],
+        size.estimate,
+        item.lower,
+        item.upper,
+        truths(fitted, _moments, effective, sizes, rng),
+        bias=_bias(findings, item.id, gauge),
+        confidence=study.confidence,
+        unit=item.unit or "",
     )
 
 
