@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.figures.style import DEEP, INK, LINES, PALE, Picture, picture, plain_text
+from linestudy.figures.style import DEEP, INK, LINES, MARKERS, PALE, Picture, picture, plain_text
 
 
 def probability_plot(study: Any) -> Picture:
@@ -22,23 +22,26 @@ def probability_plot(study: Any) -> Picture:
 
     Notes
     -----
-    The band is simultaneous: it holds the whole line in 95 of 100 samples (Kolmogorov,
-    asymptotic 1.36 / sqrt(n), parameters taken as known, n the values that were tested).
+    The band is simultaneous: it holds the whole line of dots in 95 of 100 samples of the chosen
+    distribution, its parameters estimated anew from each (``shape.goodness.band``). Dots are the
+    values that were tested; where there are more, a thin line shows all.
     """
     figure, axes = picture("Do the values follow the chosen distribution?", width=4.6, height=3.6)
     x, w = study.counts
     total = w.sum()
     below = (np.cumsum(w) - w / 2) / total
     shown = _spread_points(below)
-    theory = study.chosen.ppf(below[shown])
-    grid = np.concatenate([[0.5 / total], np.linspace(0.001, 0.999, 200), [1 - 0.5 / total]])
-    half = 1.36 / np.sqrt(study.tested)
-    line = study.chosen.ppf(grid)
-    low = study.chosen.ppf(np.clip(grid - half, 1e-6, 1 - 1e-6))
-    high = study.chosen.ppf(np.clip(grid + half, 1e-6, 1 - 1e-6))
-    axes.fill_between(line, low, high, color=PALE, alpha=0.6, linewidth=0)
-    axes.plot(line, line, color=INK, linewidth=1.0, linestyle=LINES[1])
-    axes.plot(theory, x[shown], "o", color=DEEP, markersize=3)
+    every = study.chosen.ppf(below[shown])
+    y = x if study.sample is None else study.sample
+    theory = study.chosen.ppf((np.arange(1, y.size + 1) - 0.5) / y.size)
+    if study.band is not None:
+        axes.fill_between(*study.band, color=PALE, alpha=0.6, linewidth=0)
+    ends = np.array([min(every.min(), theory.min()), max(every.max(), theory.max())])
+    axes.plot(ends, ends, color=INK, linewidth=1.0, linestyle=LINES[1])
+    if study.n > y.size:
+        axes.plot(every, x[shown], color=DEEP, linewidth=0.8)
+    axes.plot(theory, y, "o", color=DEEP, markersize=3)
+    theory = every
     span = [min(theory.min(), x.min()), max(theory.max(), x.max())]
     pad = 0.04 * (span[1] - span[0])
     axes.set_xlim(span[0] - pad, span[1] + pad)
@@ -46,9 +49,70 @@ def probability_plot(study: Any) -> Picture:
     unit = f" ({study.unit})" if study.unit else ""
     axes.set_xlabel(plain_text(f"quantile of the {study.chosen.family} distribution{unit}"))
     axes.set_ylabel(f"quantile of the values{unit}")
-    axes.plot([], [], "o", color=DEEP, markersize=3, label="values")
-    axes.fill_between([], [], color=PALE, label="band for chance")
+    name = "values" if study.n <= y.size else f"{y.size} values spread over the run"
+    axes.plot([], [], "o", color=DEEP, markersize=3, label=name)
+    if study.n > y.size:
+        axes.plot([], [], color=DEEP, linewidth=0.8, label=f"all {study.n:,} values")
+    if study.band is not None:
+        axes.fill_between([], [], color=PALE, label="95 of 100 samples lie in here")
     axes.legend(frameon=False, fontsize=7.5, loc="upper left")
+    return figure
+
+
+def candidates(study: Any) -> Picture:
+    """Parts per million that each candidate expects outside the limits, best family on top.
+
+    Parameters
+    ----------
+    study : ShapeStudy
+
+    Returns
+    -------
+    Picture
+    """
+    rows = [item for item in study.families if isinstance(item.ppm, float)]
+    figure, axes = picture(
+        "How much hangs on the choice of distribution?",
+        width=5.4,
+        height=1.1 + 0.27 * max(len(rows), 2),
+    )
+    equal = {item.family for item in study.admissible}
+    best = study.families[0].aic
+    for row, item in enumerate(rows):
+        near = item.family in equal
+        value = max(item.ppm, 1e-3)
+        axes.plot(
+            value,
+            row,
+            MARKERS[0],
+            color=DEEP,
+            markersize=6,
+            markerfacecolor=DEEP if near else "none",
+            linestyle="none",
+        )
+    labels = [
+        item.family + (" (chosen)" if item.family == study.chosen.family else "") for item in rows
+    ]
+    axes.set_yticks(range(len(rows)), [plain_text(label) for label in labels])
+    axes.set_ylim(len(rows) - 0.5, -0.5)
+    axes.set_xscale("log")
+    low, high = axes.get_xlim()
+    axes.set_xlim(low / 2, high * 2)
+    axes.set_xlabel("expected outside the limits (parts per million)")
+    right = axes.secondary_yaxis("right")
+    right.set_yticks(range(len(rows)), [f"+{item.aic - best:,.0f}" for item in rows])
+    right.set_ylabel("AIC above the best", fontsize=7.5)
+    right.tick_params(labelsize=7.5, length=0)
+    name = "chosen, and what describes the values as well" if len(equal) > 1 else "chosen"
+    axes.plot([], [], MARKERS[0], color=DEEP, label=name)
+    axes.plot([], [], MARKERS[0], color=DEEP, markerfacecolor="none", label="others")
+    axes.legend(
+        frameon=False,
+        fontsize=7,
+        loc="upper center",
+        bbox_to_anchor=(0.5, -0.2 - 0.6 / len(rows)),
+        ncols=2,
+    )
     return figure
 
 

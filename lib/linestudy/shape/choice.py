@@ -4,166 +4,60 @@ The order of choice: what study.toml names; else, for a characteristic with a ph
 families that such a magnitude follows by its making (a folded normal for the magnitude of one
 error, then half-normal, Rayleigh, Weibull, gamma, lognormal); else normal, as long as it is near
 enough; else, of the single families whose corrected AIC is smallest (differences below a
-thousandth per value count as none), the one that agrees best in the outer quantiles. "Near enough" is a size: the distribution
-functions differ by at most two hundredths and the outer quantiles by at most a tenth of the half
-spread (common practice, no source). A p-value alone never decides. The runner-up is the next best
-family by AIC; if it leads to another decision the verdict says so.
+thousandth per value count as none), the one that agrees best in the outer quantiles. "Near enough"
+is a size: the distribution functions differ by at most two hundredths and the outer quantiles by at
+most a tenth of the half spread (common practice, no source). A p-value alone never decides. The
+runner-up is the next best family by AIC; if it leads to another decision the verdict says so.
+
+Where nothing but the values chose, the choice is itself uncertain: no family need be the true one,
+and families that agree where the values are differ where the index looks. `admissible` names all
+single families near enough to the values whose AIC is within ten of the smallest (Burnham &
+Anderson, *Model Selection and Multimodel Inference* (2002), section 2.6: beyond ten a model has
+essentially no support), counted in independent values where neighbours correlate, or within a
+thousandth per value. The proof measures how often the envelope of their intervals holds the truth
+when none of the families is true.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, generator, plain, show
+from linestudy.core import Absent, CannotJudge, generator
 from linestudy.core.samples import as_sample
+from linestudy.shape.causes import causes
 from linestudy.shape.families import FAMILIES, MIXTURE
+from linestudy.shape.finding import FamilyFit, ShapeStudy, rate
 from linestudy.shape.fitting import Fitted, fit_counts
-from linestudy.shape.goodness import anderson_darling, bootstrap_p
-from linestudy.shape.normality import NormalityTest, causes, normality
-
-if TYPE_CHECKING:
-    import pandas as pd
-    from matplotlib.figure import Figure
+from linestudy.shape.goodness import anderson_darling, band, bootstrap_p, null_is_known
+from linestudy.shape.normality import NormalityTest, normality
 
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
-_BOUNDED = ("folded normal", "half-normal", "Rayleigh", "Weibull", "gamma", "lognormal", "normal")
+_PHYSICAL = ("folded normal", "half-normal", "Rayleigh", "Weibull", "gamma", "lognormal")
+_BOUNDED = (*_PHYSICAL, "Box-Cox normal", "normal")
 _FREE = (
     "normal",
     "logistic",
     "largest extreme value",
     "gamma with threshold",
     "lognormal with threshold",
+    "Weibull with threshold",
+    "Yeo-Johnson normal",
+    "Johnson S_L",
+    "Johnson S_U",
+    "Johnson S_B",
     MIXTURE,
 )
+#: Families of four parameters are not tried on fewer values (common practice, no source).
+_FOUR = 100
+#: More different values than this are gathered in steps for the comparison of families.
+_MANY = 4000
 #: Near enough to be preferred although another family has the smaller AIC.
 NEAR, TAIL = 0.02, 0.10
 #: Values that tests are made on, spread evenly over a long run.
 TESTED = 250
-
-
-@dataclass(frozen=True)
-class FamilyFit:
-    """One candidate.
-
-    Attributes
-    ----------
-    family : str
-    parameters : dict of str to float
-    aic : float
-        Corrected for sample size.
-    distance : float
-        Largest difference between the distribution functions.
-    tail : float
-        Largest difference of the outer quantiles, relative to the half spread.
-    ad : float
-        Anderson-Darling statistic on the tested values.
-    p : float or Absent
-        Its p-value: from its table for the normal, by parametric bootstrap for another
-        family that was chosen.
-    """
-
-    family: str
-    parameters: dict[str, float]
-    aic: float
-    distance: float
-    tail: float
-    ad: float
-    p: float | Absent
-
-
-@dataclass(frozen=True)
-class ShapeStudy(Finding):
-    """The distribution of a characteristic.
-
-    Attributes
-    ----------
-    n, tested : int
-        Values fitted, and values the tests were made on.
-    normality : tuple of NormalityTest
-    families : tuple of FamilyFit
-        Best first.
-    chosen : Fitted
-    runner_up : Fitted or None
-    why : str
-        Why this family.
-    quantiles : dict of str to float
-        ``0.00135``, ``0.5``, ``0.99865`` of the chosen family.
-    """
-
-    n: int
-    tested: int
-    normality: tuple[NormalityTest, ...]
-    families: tuple[FamilyFit, ...]
-    chosen: Fitted
-    runner_up: Fitted | None
-    why: str
-    quantiles: dict[str, float]
-    unit: str
-    cautions: tuple[str, ...]
-    counts: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Distribution"
-
-    @property
-    def statement(self) -> str:
-        q = self.quantiles
-        fine = (q["0.99865"] - q["0.00135"]) / 500
-        return (
-            f"The values are described by the {self.chosen.family} distribution ({self.why}); 99.73 % of "
-            f"parts lie between {show(q['0.00135'], fine)} and {show(q['0.99865'], fine)} {self.unit}."
-        ).replace(" .", ".")
-
-    def table(self) -> pd.DataFrame:
-        import pandas as pd
-
-        best = self.families[0].aic
-        return pd.DataFrame(
-            {
-                "family": [item.family for item in self.families],
-                "AIC above best": [show(round(item.aic - best, 1)) for item in self.families],
-                "largest difference": [f"{item.distance:.3f}" for item in self.families],
-                "outer quantiles off by": [f"{item.tail:.1%}" for item in self.families],
-                "Anderson-Darling": [show(item.ad) for item in self.families],
-                "p": ["" if isinstance(item.p, Absent) else show(item.p) for item in self.families],
-            }
-        )
-
-    def tests(self) -> pd.DataFrame:
-        """The normality tests as a table.
-
-        Returns
-        -------
-        pandas.DataFrame
-            Columns test, statistic, p.
-        """
-        import pandas as pd
-
-        return pd.DataFrame([plain(test) for test in self.normality])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.shape import probability_plot
-
-        figure = probability_plot(self)
-        figure.alt_text = self.alt_text
-        return figure
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: n, tested, why, runner_up, statement, cautions."""
-        return {
-            "n": self.n,
-            "tested": self.tested,
-            "normality": plain(self.normality),
-            "families": plain(self.families),
-            "chosen": self.chosen.family,
-            "runner_up": self.runner_up.family if self.runner_up else None,
-            "why": self.why,
-            "quantiles": dict(self.quantiles),
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
 
 
 def choose(
@@ -172,9 +66,12 @@ def choose(
     bound: float | None = None,
     mixture_expected: bool = False,
     lag1: float | None = None,
-    refits: int = 39,
+    refits: int = 199,
     seed: int | None = None,
     unit: str = "",
+    lower: float | None = None,
+    upper: float | None = None,
+    worth: float | None = None,
 ) -> ShapeStudy:
     """Fit all candidate families and choose one.
 
@@ -194,6 +91,10 @@ def choose(
         Refits behind each bootstrap p-value; 0 leaves them out.
     seed : int, optional
     unit : str
+    lower, upper : float, optional
+        Tolerance limits, for the parts per million that each candidate expects outside.
+    worth : float, optional
+        Independent values that the values are worth; all of them when absent.
 
     Returns
     -------
@@ -215,28 +116,46 @@ def choose(
     if x.size < 2:
         raise CannotJudge("All values are the same, so they have no distribution.")
     w = counts.astype(float)
-    candidates = _candidates(family, bound, x)
-    fits, failures = _fit_all(candidates, x, w, bound)
+    candidates = _candidates(family, bound, x, w)
+    xs, ws = _gathered(x, w)
+    fits, failures = _fit_all(candidates, xs, ws, bound)
     if not fits:
         raise CannotJudge(f"No candidate distribution can describe the values ({failures[0]}).")
     tested = _thinned(y)
-    measured = {name: _measure(item, x, w, tested) for name, item in fits.items()}
+    measured = {name: _measure(item, xs, ws, tested) for name, item in fits.items()}
     ranked = sorted(fits, key=lambda name: fits[name].aic)
-    chosen, why = _choice(family, ranked, fits, measured, bound, mixture_expected)
+    chosen, why, doubt = _choice(family, ranked, fits, measured, bound, mixture_expected)
     others = [name for name in ranked if name != chosen]
     runner_up = others[0] if others else None
     tests = normality(tested)
-    p = _p_values(fits, chosen, tested, refits, tests, seed)
-    absent = Absent("computed for the chosen family only")
+    p = _p_values(fits, (chosen, runner_up), tested, refits, tests, seed)
+    absent = Absent("computed for the chosen family and its runner-up")
     families = tuple(
-        FamilyFit(name, fits[name].parameters, fits[name].aic, *measured[name], p.get(name, absent))
+        FamilyFit(
+            name,
+            fits[name].parameters,
+            fits[name].aic,
+            *measured[name],
+            p.get(name, absent),
+            _ppm(fits[name], lower, upper),
+        )
         for name in ranked
     )
     best = fit_counts(x, w, chosen, bound, uncertainty=True)
+    admissible = [best]
+    if doubt:
+        reach = max(10 * y.size / max(min(worth or y.size, y.size), 1.0), 0.001 * y.size)
+        for name in others:
+            near_by = fits[name].aic <= fits[ranked[0]].aic + reach
+            if near_by and name != MIXTURE and _near(name, fits, measured):
+                admissible.append(fit_counts(xs, ws, name, bound, uncertainty=True))
     low, middle, high = (float(v) for v in best.ppf(QUANTILES))
     second = MIXTURE in fits and "normal" in fits and fits["normal"].aic - fits[MIXTURE].aic > 20
-    notes = causes(y, tested, lag1, second and chosen in ("normal", MIXTURE))
+    notes = causes(y, tested, tests, lag1, second and chosen in ("normal", MIXTURE), seed)
+    notes += _size_of_departure(fits, measured, chosen, tests, lower, upper)
+    notes += _doubt(admissible, lower, upper)
     notes += _cautions(y, x, tested, measured[chosen], best)
+    drawn = band(best, tested.size, 200, generator(seed, "band")) if refits else None
     return ShapeStudy(
         n=int(y.size),
         tested=int(tested.size),
@@ -249,29 +168,99 @@ def choose(
         unit=unit,
         cautions=tuple(notes),
         counts=(x, w),
+        admissible=tuple(admissible),
+        sample=np.sort(tested),
+        band=drawn,
     )
 
 
 def _p_values(
     fits: dict[str, Fitted],
-    chosen: str,
+    wanted: tuple[str | None, ...],
     tested: Any,
     refits: int,
     tests: tuple[NormalityTest, ...],
     seed: int | None,
 ) -> dict[str, float | Absent]:
-    """p of Anderson-Darling: from its table for the normal, by bootstrap for another choice."""
+    """p of Anderson-Darling: from its table for the normal, from its null where that is known."""
     found: dict[str, float | Absent] = {"normal": tests[0].p} if tests else {}
-    if chosen != "normal" and refits:
-        rng = generator(seed, "goodness", chosen)
-        found[chosen] = bootstrap_p(fits[chosen], tested, refits, rng)
+    if not refits:
+        return found
+    for name, item in fits.items():
+        if name not in found and (name in wanted or null_is_known(item, tested)):
+            rng = generator(seed, "goodness", name)
+            found[name] = bootstrap_p(item, tested, refits, rng)
     return found
 
 
-def _candidates(family: str, bound: float | None, x: Any) -> tuple[str, ...]:
+def _gathered(x: Any, w: Any) -> tuple[Any, Any]:
+    """Many different values gathered in steps far finer than any family could tell apart."""
+    if x.size <= _MANY:
+        return x, w
+    mean = float(w @ x / w.sum())
+    step = float(np.sqrt(w @ (x - mean) ** 2 / w.sum())) / 300
+    cell = np.rint((x - mean) / step).astype(np.int64)
+    _, where = np.unique(cell, return_inverse=True)
+    total = np.bincount(where, w)
+    return np.bincount(where, w * x) / total, total
+
+
+def _ppm(item: Fitted, lower: float | None, upper: float | None) -> float | Absent:
+    if lower is None and upper is None:
+        return Absent("no limits were given")
+    share = 0.0 if lower is None else float(item.cdf(lower))
+    return 1e6 * (share + (0.0 if upper is None else float(item.sf(upper))))
+
+
+def _size_of_departure(
+    fits: dict[str, Fitted],
+    measured: dict[str, tuple[float, float, float]],
+    chosen: str,
+    tests: tuple[NormalityTest, ...],
+    lower: float | None,
+    upper: float | None,
+) -> list[str]:
+    """How far from normal the values are, where a test says that they are not normal."""
+    rejected = [test.test for test in tests if test.p < 0.05]
+    if not rejected or "normal" not in fits:
+        return []
+    distance, tail, _ = measured["normal"]
+    text = (
+        f"Tests reject the normal distribution ({', '.join(rejected)}); it differs from the values by "
+        f"{distance:.1%} in any share of parts and by {tail:.0%} of the half spread in the outer quantiles"
+    )
+    own, normal = _ppm(fits[chosen], lower, upper), _ppm(fits["normal"], lower, upper)
+    if chosen != "normal" and not isinstance(own, Absent) and not isinstance(normal, Absent):
+        text += (
+            f"; it would expect {rate(normal)} ppm outside the limits, the chosen one {rate(own)}"
+        )
+    return [text + "."]
+
+
+def _doubt(admissible: list[Fitted], lower: float | None, upper: float | None) -> list[str]:
+    if len(admissible) < 2:
+        return []
+    names = ", ".join(item.family for item in admissible[1:])
+    text = f"The values do not tell the chosen distribution from: {names}"
+    rates = [v for item in admissible if not isinstance(v := _ppm(item, lower, upper), Absent)]
+    if rates:
+        text += (
+            f"; outside the limits they expect from {rate(min(rates))} to {rate(max(rates))} ppm"
+        )
+    return [text + "."]
+
+
+def _candidates(family: str, bound: float | None, x: Any, w: Any) -> tuple[str, ...]:
     if bound is not None and x[0] < bound:
         raise CannotJudge(f"A value lies below the physical bound {bound:g}.")
-    usual = _BOUNDED if bound is not None else _FREE
+    usual: tuple[str, ...] = _BOUNDED if bound is not None else _FREE
+    mean = float(w @ x / w.sum())
+    left = float(w @ (x - mean) ** 3) < 0
+    # To the right Johnson's S_L is the lognormal with threshold.
+    idle = {"lognormal with threshold", "gamma with threshold"} if left else {"Johnson S_L"}
+    if w.sum() < _FOUR:
+        idle |= {"Johnson S_U", "Johnson S_B"}
+    usual = tuple(name for name in usual if name not in idle)
     if family == "auto":
         return usual
     if family != MIXTURE and family not in FAMILIES:
@@ -319,6 +308,18 @@ def _measure(item: Fitted, x: Any, w: Any, tested: Any) -> tuple[float, float, f
     return distance, float(tail), anderson_darling(item, tested)
 
 
+def _near(
+    name: str, fits: dict[str, Fitted], measured: dict[str, tuple[float, float, float]]
+) -> bool:
+    if name not in fits:
+        return False
+    n = fits[name].n
+    # With few values even the right family differs by chance; allow for that.
+    return measured[name][0] <= max(NEAR, 0.9 / np.sqrt(n)) and measured[name][1] <= max(
+        TAIL, 3.0 / np.sqrt(n)
+    )
+
+
 def _choice(
     family: str,
     ranked: list[str],
@@ -326,33 +327,29 @@ def _choice(
     measured: dict[str, tuple[float, float, float]],
     bound: float | None,
     mixture_expected: bool,
-) -> tuple[str, str]:
+) -> tuple[str, str, bool]:
+    """The family, why, and whether nothing but the values chose it."""
     if family != "auto":
         if family not in fits:
             raise CannotJudge(
                 f"The family named in study.toml, {family}, cannot describe the values."
             )
-        return family, "named in study.toml"
+        return family, "named in study.toml", False
 
     def near(name: str) -> bool:
-        n = fits[name].n
-        # With few values even the right family differs by chance; allow for that.
-        return (
-            name in fits
-            and measured[name][0] <= max(NEAR, 0.9 / np.sqrt(n))
-            and measured[name][1] <= max(TAIL, 3.0 / np.sqrt(n))
-        )
+        return _near(name, fits, measured)
 
     if bound is not None:
-        for name in _BOUNDED[:-1]:
+        for name in _PHYSICAL:
             if name in fits and near(name):
-                return name, "what a magnitude with this bound follows, and near enough"
-        return ranked[0], "smallest AIC; no family that the bound suggests is near enough"
+                return name, "what a magnitude with this bound follows, and near enough", False
+        why = "smallest AIC; no family that the bound suggests is near enough"
+        return ranked[0], why, True
     best = fits[ranked[0]].aic
     if mixture_expected and MIXTURE in fits and fits[MIXTURE].aic - best < 10 and _two_show(fits):
-        return MIXTURE, "parts come from several stations, and two components show"
+        return MIXTURE, "parts come from several stations, and two components show", False
     if "normal" in fits and near("normal"):
-        return "normal", "near enough to the values"
+        return "normal", "near enough to the values", False
     plain_ones = [name for name in ranked if name != MIXTURE]
     if plain_ones:
         # Likelihoods that differ by less than a thousandth per value are equal for any purpose.
@@ -360,8 +357,9 @@ def _choice(
         equal = [name for name in plain_ones if fits[name].aic <= reach]
         closest = min(equal, key=lambda name: measured[name][1])
         if near(closest):
-            return closest, "among the single distributions of smallest AIC the best in the tails"
-    return ranked[0], "smallest AIC"
+            why = "among the single distributions of smallest AIC the best in the tails"
+            return closest, why, True
+    return ranked[0], "smallest AIC", True
 
 
 def _two_show(fits: dict[str, Fitted]) -> bool:

@@ -6,7 +6,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings
-from linestudy.shape.choice import ShapeStudy, choose
+from linestudy.shape.choice import choose
+from linestudy.shape.finding import ShapeStudy
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -74,4 +75,7 @@ def _choose(
         lag1=None if lag1 is None else lag1.estimate,
         seed=study.seed,
         unit=item.unit or "",
+        lower=item.lower,
+        upper=item.upper,
+        worth=getattr(serial, "effective_n_variance", None),
     )

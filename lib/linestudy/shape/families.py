@@ -14,7 +14,7 @@ import math
 from typing import Any
 
 import numpy as np
-from scipy.special import gammaln
+from scipy.special import gammaln, ndtr
 
 from linestudy.shape.family import Family, Scipy, moments
 from linestudy.shape.transformed import TRANSFORMED, centre_and_reach
@@ -83,6 +83,43 @@ def _rayleigh_logpdf(x: Any, p: Any) -> Any:
         return np.log(x) - 2 * math.log(p[0]) - 0.5 * (x / p[0]) ** 2
 
 
+class Folded:
+    """The magnitude of a normal variable; SciPy's own takes a thousand times longer for quantiles."""
+
+    def __init__(self, p: Any) -> None:
+        self.mean, self.sd = (float(v) for v in p)
+
+    def sf(self, x: Any) -> Any:
+        """Share of parts beyond x, exact in the far tail."""
+        x = np.maximum(np.asarray(x, dtype=float), 0.0)
+        return ndtr((self.mean - x) / self.sd) + ndtr((-self.mean - x) / self.sd)
+
+    def cdf(self, x: Any) -> Any:
+        """Share of parts up to x."""
+        x = np.maximum(np.asarray(x, dtype=float), 0.0)
+        # The difference of the tails nearer to zero loses no digits.
+        return ndtr((x - self.mean) / self.sd) - ndtr((-x - self.mean) / self.sd)
+
+    def ppf(self, q: Any) -> Any:
+        """Quantiles, by bisection over all at once, from the tail that is the smaller."""
+        q = np.asarray(q, dtype=float)
+        low, high = np.zeros(q.shape), np.full(q.shape, self.mean + 39 * self.sd)
+        for _ in range(70):
+            middle = (low + high) / 2
+            below = np.where(q < 0.5, self.cdf(middle) < q, self.sf(middle) > 1 - q)
+            low, high = np.where(below, middle, low), np.where(below, high, middle)
+        return (low + high) / 2
+
+    def logpdf(self, x: Any) -> Any:
+        """Log density."""
+        x = np.asarray(x, dtype=float)
+        return np.where(x >= 0, _folded_logpdf(x, (self.mean, self.sd)), -np.inf)
+
+    def rvs(self, size: Any, random_state: np.random.Generator) -> Any:
+        """Random values."""
+        return np.abs(random_state.normal(self.mean, self.sd, size))
+
+
 def _folded_start(x: Any, w: Any) -> Any:
     mean, sd, _ = moments(x, w)
     second = mean**2 + sd**2
@@ -96,8 +133,8 @@ def _folded_unpack(free: Any, _: float) -> Any:
 
 
 def _folded_logpdf(x: Any, p: Any) -> Any:
-    a, b = -0.5 * ((x - p[0]) / p[1]) ** 2, -0.5 * ((x + p[0]) / p[1]) ** 2
-    return np.logaddexp(a, b) - math.log(p[1]) - 0.5 * _LOG_2PI
+    value = -0.5 * ((x - p[0]) / p[1]) ** 2 - math.log(p[1]) - 0.5 * _LOG_2PI
+    return value + np.log1p(np.exp(-2 * x * p[0] / p[1] ** 2))
 
 
 def _lognormal_start(x: Any, w: Any) -> Any:
@@ -247,7 +284,7 @@ FAMILIES: dict[str, Family] = {
             _folded_logpdf,
             _folded_start,
             _folded_unpack,
-            lambda p: Scipy("foldnorm", p[0] / p[1], 0, p[1]),
+            Folded,
             "ps",
             "pl",
         ),

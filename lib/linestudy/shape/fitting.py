@@ -97,6 +97,7 @@ class Fitted:
         return Fitted(self.family, values, self.loglik, self.n, self.bound)
 
 
+MIXTURE_KINDS = "npsps"
 _MIXTURE_NAMES = ("share_first", "mean_first", "sd_first", "mean_second", "sd_second")
 
 
@@ -205,7 +206,7 @@ def fit_counts(
         # Positions were searched on a scale of one; carry them back to the unit of the values.
         factor = np.array([scale if kind == "p" else 1.0 for kind in item.free_kinds])
         covariance = _covariance(minus_loglik, free, n) * np.outer(factor, factor)
-    actual = _moved(p, item.kinds, shift, scale)
+    actual = moved(p, item.kinds, shift, scale)
     return Fitted(
         family,
         dict(zip(item.names, (float(v) for v in actual), strict=True)),
@@ -213,7 +214,7 @@ def fit_counts(
         n,
         bound=(bound or 0.0) if item.from_bound else None,
         covariance=covariance,
-        free=_moved(free, item.free_kinds, shift, scale),
+        free=moved(free, item.free_kinds, shift, scale),
         smallest=smallest * scale + shift,
     )
 
@@ -233,8 +234,25 @@ def smallest_step(values: Any) -> float:
     return float(gaps.min()) if gaps.size else 0.0
 
 
-def _moved(values: Any, kinds: str, shift: float, scale: float) -> Any:
-    """Parameters on a scale of one, in the unit of the values."""
+def moved(values: Any, kinds: str, shift: float, scale: float) -> Any:
+    """Parameters in another unit: positions times scale plus shift, scales times scale.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (k,) or (k, b)
+    kinds : str
+        A letter for each of the k, see ``family.Family``.
+    shift, scale : float
+
+    Returns
+    -------
+    numpy.ndarray
+
+    Examples
+    --------
+    >>> moved([1.0, 2.0, 3.0], "psn", 5.0, 10.0).tolist()
+    [15.0, 20.0, 3.0]
+    """
     out = np.array(values, dtype=float)
     for index, kind in enumerate(kinds):
         if kind == "p":

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import CannotJudge
-from linestudy.core.samples import as_sample, mean_and_sd
+from linestudy.core.samples import as_sample
 
 #: Shapiro-Wilk's p is not trusted beyond this (Royston 1995).
 _SHAPIRO_LIMIT = 5000
@@ -85,42 +85,3 @@ def normality(values: Any) -> tuple[NormalityTest, ...]:
         statistic, p = lilliefors(y, dist="norm", pvalmethod="approx")
         found.append(NormalityTest("Lilliefors", float(statistic), float(p)))
     return tuple(test for test in found if np.isfinite(test.statistic) and np.isfinite(test.p))
-
-
-def causes(values: Any, tested: Any, lag1: float | None, second_component: bool) -> list[str]:
-    """What besides the distribution itself makes normality tests reject.
-
-    Parameters
-    ----------
-    values : array_like of float
-        All values.
-    tested : array_like of float
-        The values that were tested.
-    lag1 : float or None
-        Correlation of neighbouring values among all.
-    second_component : bool
-        Whether two normal components describe the values far better than one.
-
-    Returns
-    -------
-    list of str
-        Sentences.
-    """
-    y = np.asarray(tested, dtype=float)
-    _, sd = mean_and_sd(y)
-    steps = np.unique(np.asarray(values, dtype=float))
-    notes = []
-    if steps.size > 1:
-        step = float(np.min(np.diff(steps)))
-        if step > 0.3 * sd:
-            notes.append(
-                f"Readings come in steps of {step:g}, {step / sd:.2f} standard deviations: so coarse a "
-                "resolution alone makes normality tests reject."
-            )
-    if lag1 is not None and abs(lag1) > 0.2:
-        notes.append(
-            f"Neighbouring values correlate ({lag1:.2f}); tests were made on values spread over the run."
-        )
-    if second_component:
-        notes.append("Two overlapping components describe the values far better than one normal.")
-    return notes
