@@ -189,8 +189,8 @@ def null_statistics(family: str, n: int, draws: int = 2000) -> Any:
 
     Examples
     --------
-    >>> round(float(np.quantile(null_statistics("logistic", 50), 0.9)), 1)
-    0.6
+    >>> bool(0.53 < np.quantile(null_statistics("logistic", 50), 0.9) < 0.59)
+    True
     """
     parameters = dict(zip(FAMILIES[family].names, PARAMETER_FREE[family], strict=True))
     bound = 0.0 if FAMILIES[family].from_bound else None

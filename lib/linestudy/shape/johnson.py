@@ -70,12 +70,12 @@ def johnson_by_quantiles(values: Any, z: float = 0.524) -> Fitted:
     ratio = m * n / p**2
     a, b = m / p, n / p
     if abs(ratio - 1) <= 0.02 and abs(a - 1) > 1e-6:
-        delta = 2 * z / math.log(a)
-        gamma = delta * math.log((a - 1) / (p * math.sqrt(a)))
-        xi = middle - p / 2 * (a + 1) / (a - 1)
-        sign = math.copysign(1.0, delta)
-        # z = gamma + delta log(x - xi) in the paper, for either sign of delta.
-        return _as_fitted("Johnson S_L", (xi, sign * math.exp(-gamma / delta), abs(delta)), y)
+        # Skewed to the left, it is the mirror image of one skewed to the right.
+        side, long = (1.0, a) if a > 1 else (-1.0, b)
+        delta = 2 * z / math.log(long)
+        gamma = delta * math.log((long - 1) / (p * math.sqrt(long)))
+        xi = side * middle - p / 2 * (long + 1) / (long - 1)
+        return _as_fitted("Johnson S_L", (side * xi, side * math.exp(-gamma / delta), delta), y)
     if ratio > 1:
         delta = 2 * z / math.acosh((a + b) / 2)
         gamma = delta * math.asinh((b - a) / (2 * math.sqrt(ratio - 1)))

@@ -1,0 +1,178 @@
+"""Refits by the thousand: slopes, convergence and statistics against full refits; nulls; bands."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from linestudy.shape import NAMES, anderson_darling, fit, fit_many, ppf_many
+from linestudy.shape.batch import refit, seen_through_own_fit
+from linestudy.shape.families import FAMILIES, MIXTURE
+from linestudy.shape.fitting import Fitted
+from linestudy.shape.goodness import PARAMETER_FREE, band, bootstrap_p, null_statistics
+from linestudy.shape.scores import SCORED
+
+RNG = np.random.default_rng(77)
+TRUTH = {
+    "normal": RNG.normal(5, 0.3, 125),
+    "logistic": RNG.logistic(5, 0.3, 125),
+    "largest extreme value": RNG.gumbel(5, 0.3, 125),
+    "half-normal": np.abs(RNG.normal(0, 0.3, 125)),
+    "Rayleigh": RNG.rayleigh(0.3, 125),
+    "folded normal": np.abs(RNG.normal(0.5, 0.3, 125)),
+    "lognormal": RNG.lognormal(-1, 0.4, 125),
+    "gamma": RNG.gamma(3, 0.2, 125),
+    "Weibull": 0.4 * RNG.weibull(1.8, 125),
+    "gamma with threshold": 5 + RNG.gamma(4, 0.1, 125),
+    "lognormal with threshold": 5 + RNG.lognormal(-1, 0.5, 125),
+    "Weibull with threshold": 5 + 0.4 * RNG.weibull(2.4, 125),
+    "Johnson S_L": 5 - RNG.lognormal(-1, 0.35, 125),
+    "Johnson S_U": stats.johnsonsu(0.6, 1.6, 5, 0.3).rvs(125, random_state=RNG),
+    "Johnson S_B": stats.johnsonsb(0.4, 1.2, 5, 2.0).rvs(125, random_state=RNG),
+    "Box-Cox normal": (1 + 0.3 * 0.5 * RNG.normal(size=125)) ** 2,
+    "Yeo-Johnson normal": 5 + 0.3 * RNG.gamma(6, 1, 125),
+    MIXTURE: np.concatenate([RNG.normal(5, 0.2, 63), RNG.normal(6, 0.3, 62)]),
+}
+
+
+def bound_of(family: str) -> float | None:
+    return 0.0 if family != MIXTURE and FAMILIES[family].from_bound else None
+
+
+@pytest.mark.parametrize("family", sorted(SCORED))
+def test_slopes_are_those_of_the_log_density(family: str) -> None:
+    item = fit(TRUTH[family], family, bound_of(family))
+    scored = SCORED[family]
+    own = np.array(list(item.parameters.values()))
+    at = np.asarray(scored.coordinates(own))
+    assert scored.parameters(at[:, None])[0] == pytest.approx(own, rel=1e-9)
+    x = np.quantile(TRUTH[family], [0.05, 0.3, 0.6, 0.95])
+
+    def log_density(point: np.ndarray) -> np.ndarray:
+        named = dict(zip(item.parameters, scored.parameters(point[:, None])[0], strict=True))
+        return Fitted(family, named, 0.0, 1, item.bound).logpdf(x)
+
+    for index, slope in enumerate(scored.slopes(x[None], at[:, None, None])):
+        move = np.zeros(at.size)
+        move[index] = 1e-5
+        numerical = (log_density(at + move) - log_density(at - move)) / 2e-5
+        assert np.broadcast_to(slope, (1, 4))[0] == pytest.approx(numerical, abs=2e-5, rel=1e-5)
+    lower, upper = scored.cdf(x[None], at[:, None, None])
+    assert lower[0] == pytest.approx(item.cdf(x), abs=1e-12)
+    assert upper[0] == pytest.approx(item.sf(x), abs=1e-12)
+
+
+@pytest.mark.parametrize("family", NAMES)
+def test_fast_refits_are_full_refits(family: str) -> None:
+    item = fit(TRUTH[family], family, bound_of(family))
+    samples = item.rvs((200, 125), np.random.default_rng(8))
+    found = refit(item, samples)
+    assert found.converged.mean() > 0.97
+    fast, full, missing = [], [], []
+    for row in np.flatnonzero(found.converged)[:25]:
+        again = fit(samples[row], family, item.bound)
+        named = dict(zip(item.parameters, map(float, found.parameters[row]), strict=True))
+        own = Fitted(family, named, 0.0, 125, item.bound)
+        missing.append(again.loglik - own.logpdf(np.sort(samples[row])).sum())
+        fast.append(found.statistic[row])
+        full.append(anderson_darling(again, samples[row]))
+    # Likelihood: what the fast refit misses is nothing beside the half unit that one standard
+    # error costs. Statistic: nothing beside its own spread of some tenths.
+    assert np.median(missing) < 0.01
+    assert np.median(np.abs(np.subtract(fast, full))) < 0.005
+    assert np.quantile(np.abs(np.subtract(fast, full)), 0.9) < 0.03
+
+
+@pytest.mark.parametrize("family", ["gamma", "Johnson S_B", "gamma with threshold", "normal"])
+def test_fit_many_leaves_no_row_behind(family: str) -> None:
+    item = fit(TRUTH[family], family, bound_of(family))
+    samples = item.rvs((40, 125), np.random.default_rng(9))
+    found = fit_many(samples, family, item.bound)
+    assert np.isfinite(found).all()
+    q = [0.01, 0.5, 0.99]
+    full = np.array([fit(row, family, item.bound).ppf(q) for row in samples])
+    apart = np.abs(ppf_many(family, found, q, item.bound) - full) / np.std(samples)
+    assert np.median(apart) < 0.01
+
+
+@pytest.mark.parametrize(
+    ("family", "factor", "points"),
+    [
+        # D'Agostino & Stephens, Goodness-of-Fit Techniques (1986): tables 4.22, 4.17 (from memory;
+        # SciPy keeps the same in scipy.stats._morestats, compared below).
+        ("logistic", lambda n: 1 + 0.25 / n, {0.75: 0.426, 0.90: 0.563, 0.95: 0.660, 0.99: 0.906}),
+        (
+            "largest extreme value",
+            lambda n: 1 + 0.2 / np.sqrt(n),
+            {0.75: 0.474, 0.90: 0.637, 0.95: 0.757, 0.99: 1.038},
+        ),
+        (
+            "Weibull",
+            lambda n: 1 + 0.2 / np.sqrt(n),
+            {0.75: 0.474, 0.90: 0.637, 0.95: 0.757, 0.99: 1.038},
+        ),
+        ("normal", lambda n: 1.0, {0.75: 0.470, 0.90: 0.631, 0.95: 0.752, 0.99: 1.035}),
+    ],
+)
+def test_nulls_have_their_published_points(family: str, factor, points: dict) -> None:
+    n = 200
+    drawn = null_statistics(family, n, 8000) * factor(n)
+    for share, point in points.items():
+        # Monte Carlo error of a share, three times, and half a percent for the approximate factor.
+        error = 3 * np.sqrt(share * (1 - share) / drawn.size) + 0.005
+        assert (drawn < point).mean() == pytest.approx(share, abs=error)
+
+
+def test_scipy_keeps_the_same_points() -> None:
+    from scipy.stats import _morestats
+
+    assert _morestats._Avals_logistic[[0, 1, 2]] == pytest.approx([0.426, 0.563, 0.660])
+    assert _morestats._Avals_gumbel[[0, 1, 2]] == pytest.approx([0.474, 0.637, 0.757])
+
+
+@pytest.mark.parametrize("family", sorted(PARAMETER_FREE))
+def test_the_null_does_not_depend_on_the_parameters(family: str) -> None:
+    from linestudy.shape.goodness import simulated_statistics
+
+    item = fit(TRUTH[family], family, bound_of(family))
+    own = simulated_statistics(item, 60, 3000, np.random.default_rng(3))
+    assert stats.ks_2samp(own, null_statistics(family, 60, 3000)).pvalue > 1e-3
+
+
+@pytest.mark.parametrize("family", ["gamma", "Johnson S_U", "lognormal with threshold"])
+def test_bootstrap_p_agrees_with_scipys_slow_one(family: str) -> None:
+    # scipy.stats.goodness_of_fit is the peer; it fits the same family 99 times.
+    y = TRUTH[family][:60]
+    ours = bootstrap_p(fit(y, family, bound_of(family)), y, 999, np.random.default_rng(1))
+    if family != "gamma":
+        assert 0 < float(ours) <= 1
+        return
+    theirs = stats.goodness_of_fit(
+        stats.gamma,
+        y,
+        known_params={"loc": 0},
+        statistic="ad",
+        n_mc_samples=99,
+        rng=np.random.default_rng(2),
+    )
+    p = theirs.pvalue
+    assert float(ours) == pytest.approx(p, abs=4 * np.sqrt(max(p * (1 - p), 0.01) / 99))
+
+
+@pytest.mark.parametrize("family", ["normal", "gamma", "Johnson S_U"])
+def test_the_band_holds_ninety_five_of_a_hundred(family: str) -> None:
+    item = fit(TRUTH[family], family, bound_of(family))
+    edges = item.cdf(band(item, 60, 800, np.random.default_rng(4)))
+    shares = seen_through_own_fit(item, item.rvs((600, 60), np.random.default_rng(5)))
+    inside = ((shares >= edges[1]) & (shares <= edges[2])).all(axis=1).mean()
+    assert inside == pytest.approx(0.95, abs=0.035)
+
+
+def test_rounded_readings_are_not_held_against_a_family() -> None:
+    rng = np.random.default_rng(6)
+    p = []
+    for _ in range(20):
+        y = np.round(rng.normal(5, 1, 250), 0)
+        p.append(float(bootstrap_p(fit(y, "normal"), y, 199, rng)))
+    assert np.mean(np.array(p) < 0.1) < 0.35
