@@ -105,3 +105,43 @@ def test_no_gauge_study_no_claim(folder: Path) -> None:
     assert found.decision == "cannot be judged"
     assert any("no crossed study" in reason for reason in found.reasons)
     assert "cannot be judged" in found.statement
+
+
+def test_sorted_parts_are_claimed_by_the_process_before_sorting(folder: Path) -> None:
+    # Truth known: normal, SD 1, cut at plus and minus 1.8, so Ppk is 0.6 before sorting.
+    import numpy as np
+
+    values = np.round(np.random.default_rng(5).normal(5, 1, 6000), 3)
+    lines = [
+        f"{i},{value},{'ok' if abs(value - 5) <= 1.8 else 'nok'}"
+        for i, value in enumerate(values.tolist())
+    ]
+    (folder / "v.csv").write_text("n,a,v\n" + "\n".join(lines) + "\n")
+    head = (
+        HEAD + '[[characteristic]]\nid = "a"\nname = "A"\nunit = "mm"\nlower = 3.2\nupper = 6.8\n'
+    )
+    told = 'set_aside_verdict = { nok = "went to the other bin" }\n'
+    (folder / "study.toml").write_text(head + SORTED + told)
+    found = evaluate(folder).findings
+    assert isinstance(found.get("a", "capability"), Unjudged)
+    before = found.get("a", "capability", "before_sorting")
+    assert before.Ppk.estimate == pytest.approx(0.6, rel=0.05)
+    assert found.get("a", "verdict").claims[0].name == "Ppk before sorting"
+
+
+def test_a_cut_is_recognised_without_being_told(folder: Path) -> None:
+    import numpy as np
+
+    values = np.random.default_rng(6).normal(5, 1, 6000)
+    values = np.round(values[np.abs(values - 5) <= 1.8], 3)
+    (folder / "v.csv").write_text(
+        "n,a,v\n" + "\n".join(f"{i},{v},ok" for i, v in enumerate(values.tolist())) + "\n"
+    )
+    head = (
+        HEAD + '[[characteristic]]\nid = "a"\nname = "A"\nunit = "mm"\nlower = 3.2\nupper = 6.8\n'
+    )
+    (folder / "study.toml").write_text(head + SORTED)
+    found = evaluate(folder).findings
+    refused = found.get("a", "capability")
+    assert isinstance(refused, Unjudged)
+    assert "just inside" in refused.reason

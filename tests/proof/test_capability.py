@@ -1,0 +1,145 @@
+"""Coverage of the intervals of capability, over sizes, indices, families and serial correlation.
+
+Nominal 95 %. The truth of a non-normal process is its own quantiles; the family is taken as known
+(what the choice of a family adds is for the room shape to measure).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+pytestmark = pytest.mark.proof
+
+
+def process(name: str) -> tuple[Any, float | None]:
+    """A distribution of SciPy, and the bound its family begins at."""
+    from scipy import stats
+
+    return {
+        "normal": (stats.norm(10, 1), None),
+        "lognormal": (stats.lognorm(0.4), 0.0),
+        "gamma": (stats.gamma(4), 0.0),
+        "Weibull": (stats.weibull_min(1.8), 0.0),
+        "largest extreme value": (stats.gumbel_r(5, 1), None),
+        "half-normal": (stats.halfnorm(), 0.0),
+    }[name]
+
+
+def normal_index(rng: np.random.Generator, n: int, index: float, serial: float) -> dict[str, bool]:
+    from linestudy.capability import capability
+
+    noise = rng.standard_normal(n)
+    x = noise
+    if serial:
+        x = np.empty(n)
+        x[0] = noise[0]
+        for i in range(1, n):
+            x[i] = serial * x[i - 1] + np.sqrt(1 - serial**2) * noise[i]
+    # Limits that are not symmetric: the nearer one decides, the farther one matters a little.
+    half = 3 * index
+    effective = {}
+    if serial:
+        effective = {
+            "n_mean": n * (1 - serial) / (1 + serial),
+            "n_spread": n * (1 - serial**2) / (1 + serial**2),
+        }
+    study = capability(x, -half - 0.6, half, **effective)
+    truth_p = (2 * half + 0.6) / 6
+    return {"Ppk": index in study.Ppk, "Pp": truth_p in study.Pp}
+
+
+@pytest.mark.parametrize("n", [30, 100, 300, 1000])
+@pytest.mark.parametrize("index", [0.8, 1.33, 2.5])
+def test_normal_indices(measure: Callable[..., dict], n: int, index: float) -> None:
+    found = measure(
+        "capability",
+        "normal",
+        f"n {n}, index {index}",
+        normal_index,
+        runs=500,
+        n=n,
+        index=index,
+        serial=0.0,
+    )
+    for claim, row in found.items():
+        assert row.within(0.935, 0.965), (claim, row)
+
+
+@pytest.mark.parametrize(("n", "index"), [(300, 1.33), (1000, 1.33), (1000, 2.0)])
+def test_correlated_at_one_half(measure: Callable[..., dict], n: int, index: float) -> None:
+    found = measure(
+        "capability",
+        "normal, correlated 0.5",
+        f"n {n}, index {index}",
+        normal_index,
+        runs=300,
+        note="effective numbers taken as known",
+        n=n,
+        index=index,
+        serial=0.5,
+    )
+    for claim, row in found.items():
+        assert row.within(0.935, 0.965), (claim, row)
+
+
+def quantile_trial(rng: np.random.Generator, family: str, n: int, index: float) -> bool:
+    from linestudy.capability import quantile_intervals
+    from linestudy.shape import fit
+
+    truth, bound = process(family)
+    median, high = (float(q) for q in truth.ppf([0.5, 0.99865]))
+    upper = median + index * (high - median)
+    fitted = fit(truth.rvs(n, random_state=rng), family, bound, uncertainty=True)
+    found = quantile_intervals(fitted, None, upper, n, n, rng=rng, refits=200)
+    return bool(index in found["Ppk"])
+
+
+@pytest.mark.parametrize(
+    "family", ["lognormal", "gamma", "Weibull", "largest extreme value", "half-normal"]
+)
+@pytest.mark.parametrize("n", [300, 1000])
+def test_quantile_indices(measure: Callable[..., dict], family: str, n: int) -> None:
+    found = measure(
+        "capability",
+        "quantile index",
+        f"{family}, n {n}",
+        quantile_trial,
+        runs=250,
+        family=family,
+        n=n,
+        index=1.33,
+    )
+    assert found["quantile index"].within(0.93, 0.97)
+
+
+def sorted_trial(rng: np.random.Generator, n: int, limit: float) -> dict[str, bool]:
+    from scipy.stats import norm
+
+    from linestudy.capability import before_sorting
+
+    x = rng.standard_normal(n)
+    study = before_sorting(x[np.abs(x) <= limit], -limit, limit)
+    share = 2 * float(norm.sf(limit))
+    return {
+        "Ppk": limit / 3 in study.Ppk,
+        "share taken out": bool(study.rejected.low <= share <= study.rejected.high),
+    }
+
+
+@pytest.mark.parametrize(("n", "limit"), [(1000, 2.0), (4000, 1.5), (4000, 2.4)])
+def test_before_sorting(measure: Callable[..., dict], n: int, limit: float) -> None:
+    found = measure(
+        "capability",
+        "before sorting",
+        f"{n} parts made, limits at {limit} standard deviations",
+        sorted_trial,
+        runs=100,
+        n=n,
+        limit=limit,
+    )
+    for claim, row in found.items():
+        assert row.within(0.93, 0.97), (claim, row)
