@@ -15,7 +15,7 @@ from linestudy.capability.indices import (
     spread_index,
     target_index,
 )
-from linestudy.capability.quantile import quantile_intervals
+from linestudy.capability.quantile import envelope, quantile_intervals
 from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show
 from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.shape import Fitted
@@ -140,6 +140,7 @@ def capability(
     upper: float | None = None,
     target: float | None = None,
     fitted: Fitted | None = None,
+    admissible: tuple[Fitted, ...] = (),
     sd_within: float | Absent | None = None,
     df_within: float | None = None,
     n_mean: float | None = None,
@@ -159,6 +160,8 @@ def capability(
         For Cpm.
     fitted : Fitted, optional
         Distribution of the values; normal when absent.
+    admissible : tuple of Fitted
+        Families that describe the values about as well; intervals of Pp, Ppk and ppm hold theirs.
     sd_within : float or Absent, optional
         Spread within subgroups, or why it may not be used.
     df_within : float, optional
@@ -213,6 +216,12 @@ def capability(
         expected = {side: found[side] for side in ("below", "above", "total")}  # type: ignore[misc]
         cpm = Absent("Cpm is defined for normal values")
         method = f"quantiles of the {fitted.family} distribution"
+    others = [item for item in admissible if fitted is None or item.family != fitted.family]
+    if others:
+        both = {"Pp": pp, "Ppk": ppk} | expected
+        both = envelope(both, others, lower, upper, worth_mean, worth_spread, rng)
+        pp, ppk = both["Pp"], both["Ppk"]
+        expected = {side: both[side] for side in expected}  # type: ignore[misc]
     within = Absent("no subgroups were taken") if sd_within is None else sd_within
     cp, cpk = _within(within, df_within, mean, worth_mean, lower, upper, normal, confidence)
     x, w = np.unique(y, return_counts=True)

@@ -137,6 +137,7 @@ def _capability(
         item.upper,
         target=item.nominal,
         fitted=shape.chosen if isinstance(shape, ShapeStudy) else None,
+        admissible=shape.admissible if isinstance(shape, ShapeStudy) else (),
         sd_within=_within(chart, model),
         df_within=getattr(chart, "df_within", None),
         n_mean=getattr(serial, "effective_n_mean", groups),

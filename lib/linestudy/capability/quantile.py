@@ -5,13 +5,16 @@ Model: the fitted family is right. ``Pp = (U - L) / (x99.865 - x0.135)`` and
 geometric method). For a normal distribution they are the usual indices. Their uncertainty is that
 of the fitted parameters (curvature of the likelihood, delta method on the logarithm), made larger
 for serial correlation; below 200 effective values it comes from a parametric bootstrap instead.
-What it does not hold is the doubt about the family: see the runner-up for that.
+What it does not hold is the doubt about the family. Where nothing but the values chose the family,
+`envelope` widens every interval until it holds those of all families that describe the values about
+as well (``ShapeStudy.admissible``); the proof of room shape measures what that is worth.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -21,6 +24,7 @@ from linestudy.shape import Fitted, fit
 
 #: Below this many effective values the curvature is not trusted.
 _FEW = 200
+_NO_LIMIT = "no such limit"
 _QUANTILES = (0.00135, 0.5, 0.99865)
 
 
@@ -101,10 +105,76 @@ def quantile_intervals(
             name: _delta(item, target, n_mean, n_spread, confidence)
             for name, target in targets.items()
         }
-    zero = Interval(0.0, 0.0, 0.0, confidence, "no such limit")
+    zero = Interval(0.0, 0.0, 0.0, confidence, _NO_LIMIT)
     if lower is None or upper is None:
         found["Pp"] = Absent("there is one limit only")
     return {"below": zero, "above": zero} | found
+
+
+def envelope(
+    found: dict[str, Interval | Absent],
+    others: Iterable[Fitted],
+    lower: float | None,
+    upper: float | None,
+    n_mean: float,
+    n_spread: float,
+    rng: np.random.Generator | None = None,
+) -> dict[str, Interval | Absent]:
+    """Intervals widened until they hold those of other families too.
+
+    Parameters
+    ----------
+    found : dict
+        As :func:`quantile_intervals` gives them, of the family that was chosen.
+    others : iterable of Fitted
+        Families that describe the values about as well.
+    lower, upper : float or None
+    n_mean, n_spread : float
+        Effective numbers of values.
+    rng : numpy.random.Generator, optional
+
+    Returns
+    -------
+    dict
+        Estimates are those of the chosen family.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> y = np.random.default_rng(1).normal(0, 1, 400)
+    >>> one, other = (fit(y, name, uncertainty=True) for name in ("normal", "logistic"))
+    >>> own = quantile_intervals(one, -4.0, 4.0, 400, 400)
+    >>> both = envelope(own, [other], -4.0, 4.0, 400, 400)
+    >>> bool(both["Ppk"].low < own["Ppk"].low and both["Ppk"].high == own["Ppk"].high)
+    True
+    """
+    wide, count = dict(found), 1
+    for item in others:
+        try:
+            theirs = quantile_intervals(
+                item, lower, upper, n_mean, n_spread, _confidence(found), rng
+            )
+        except CannotJudge:
+            continue
+        count += 1
+        for name, own in wide.items():
+            other = theirs.get(name)
+            if isinstance(own, Interval) and isinstance(other, Interval):
+                wide[name] = replace(
+                    own, low=min(own.low, other.low), high=max(own.high, other.high)
+                )
+    if count == 1:
+        return wide
+    return {
+        name: replace(own, method=f"{own.method}; envelope of {count} families")
+        if isinstance(own, Interval) and own.method != _NO_LIMIT
+        else own
+        for name, own in wide.items()
+    }
+
+
+def _confidence(found: dict[str, Interval | Absent]) -> float:
+    return next(item.confidence for item in found.values() if isinstance(item, Interval))
 
 
 def _targets(
