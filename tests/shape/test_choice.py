@@ -127,3 +127,98 @@ def test_the_finding_records_states_and_draws() -> None:
     assert isinstance(own.p, float | Absent)
     assert study.statement.endswith("mm.")
     assert study.figure().alt_text
+
+
+def test_rounding_is_tried_as_a_cause() -> None:
+    study = choose(np.random.default_rng(1).normal(0, 1, 250).round(), refits=0)
+    assert any("Rounding is why" in note for note in study.cautions)
+    fine = choose(np.random.default_rng(1).gamma(2, 1, 250), refits=0)
+    assert not any("Rounding" in note for note in fine.cautions)
+
+
+def test_a_stray_value_is_named() -> None:
+    y = np.append(np.random.default_rng(3).normal(10, 1, 200), 16.5)
+    notes = choose(np.random.default_rng(4).permutation(y), refits=0).cautions
+    assert any("16.5, is why normality is rejected" in note for note in notes)
+
+
+def test_copied_readings_are_named() -> None:
+    y = np.random.default_rng(5).normal(10, 1, 300).round(2)
+    y[1::3] = y[::3]
+    assert any("equal the one before" in note for note in choose(y, refits=0).cautions)
+    plain = np.random.default_rng(5).normal(10, 1, 300).round(1)
+    assert not any("equal the one before" in note for note in choose(plain, refits=0).cautions)
+
+
+def test_tested_values_that_still_correlate_are_named() -> None:
+    walk = np.cumsum(np.random.default_rng(6).normal(size=200))
+    assert any("still correlate" in note for note in choose(walk, refits=0).cautions)
+
+
+def test_every_candidate_has_its_ppm_and_departure_is_a_size() -> None:
+    y = 0.58 + np.random.default_rng(7).gamma(7, 0.0034, 20_000)
+    study = choose(y, lower=0.56, upper=0.66, refits=0, unit="mm")
+    from scipy.stats import gamma
+
+    truth = 1e6 * gamma(7, 0.58, 0.0034).sf(0.66)
+    ppm = {item.family: item.ppm for item in study.families}
+    assert ppm["gamma with threshold"] == pytest.approx(truth, rel=0.5)
+    assert "expected ppm" in study.table()
+    assert any("in any share of parts" in note and "ppm" in note for note in study.cautions)
+    assert study.candidates_figure().alt_text
+    assert isinstance(choose(y[:200], refits=0).families[0].ppm, Absent)
+
+
+def test_families_that_fit_as_well_are_kept_and_only_then() -> None:
+    rng = np.random.default_rng(8)
+    skewed = choose(0.6 + 0.004 * (rng.gamma(5, 1, 600) - 5), lower=0.56, upper=0.66, refits=0)
+    assert len(skewed.admissible) > 1
+    assert skewed.admissible[0].family == skewed.chosen.family
+    assert all(item.covariance is not None for item in skewed.admissible)
+    assert any("do not tell" in note for note in skewed.cautions)
+    # Normal values, a named family and a physical bound leave no such doubt.
+    normal = choose(rng.normal(5, 1, 600), refits=0)
+    named = choose(0.6 + 0.004 * rng.gamma(5, 1, 600), "gamma with threshold", refits=0)
+    bounded = choose(np.abs(rng.normal(0.3, 0.3, 2000)), bound=0.0, refits=0)
+    assert [len(item.admissible) for item in (normal, named, bounded)] == [1, 1, 1]
+    # Heavy tails pass for nearly normal with few values; the doubt is kept.
+    heavy = choose(np.random.default_rng(3).standard_t(4, 300), refits=0)
+    assert heavy.chosen.family != "normal" or len(heavy.admissible) > 1
+
+
+def test_left_skewed_values_find_a_family() -> None:
+    study = choose(5 - np.random.default_rng(9).lognormal(-1, 0.5, 4000), refits=0)
+    assert study.chosen.family in ("Johnson S_L", "Johnson S_U", "Johnson S_B")
+    assert study.chosen.ppf(0.00135) == pytest.approx(5 - np.exp(-1 + 0.5 * 3), abs=0.25)
+
+
+def test_many_different_values_are_gathered_without_harm() -> None:
+    y = np.random.default_rng(10).gamma(6, 1, 30_000)
+    whole = choose(y, "gamma with threshold", refits=0)
+    assert whole.chosen.loglik == pytest.approx(fit(y, "gamma with threshold").loglik, abs=1e-3)
+    listed = next(item for item in whole.families if item.family == "gamma with threshold")
+    assert list(listed.parameters.values()) == pytest.approx(
+        list(whole.chosen.parameters.values()), rel=0.01
+    )
+
+
+def test_negative_values_in_a_box_cox_are_a_sentence() -> None:
+    y = np.random.default_rng(11).normal(0, 1, 100)
+    with pytest.raises(CannotJudge, match="below the bound"):
+        fit(y, "Box-Cox normal")
+    with pytest.raises(CannotJudge, match="Box-Cox normal, cannot describe"):
+        choose(y, family="Box-Cox normal", refits=0)
+
+
+@pytest.mark.parametrize("family", ["normal", "gamma with threshold", "Johnson S_U"])
+def test_quantile_intervals_shrink_and_follow_the_unit(family: str) -> None:
+    from linestudy.shape import quantile_interval
+
+    y = 5 + 0.3 * np.random.default_rng(12).gamma(6, 1, 400)
+    one = quantile_interval(fit(y, family, uncertainty=True), 0.99865)
+    inch = quantile_interval(fit(y / 25.4, family, uncertainty=True), 0.99865)
+    assert [inch.low * 25.4, inch.high * 25.4] == pytest.approx([one.low, one.high], rel=2e-3)
+    worth = quantile_interval(fit(y, family, uncertainty=True), 0.99865, worth=100)
+    assert worth.high - worth.low == pytest.approx(2 * (one.high - one.low), rel=0.5)
+    with pytest.raises(CannotJudge, match="no covariance"):
+        quantile_interval(fit(y, family), 0.5)

@@ -18,6 +18,7 @@ __getattr__, __dir__, __all__ = attach(
         "johnson_by_moments": "johnson",
         "johnson_by_quantiles": "johnson",
         "ppf_many": "batch",
+        "quantile_interval": "quantiles",
         "fit": "fitting",
         "normality": "normality",
     },

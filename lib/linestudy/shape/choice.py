@@ -24,7 +24,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, generator
+from linestudy.core import Absent, CannotJudge, Interval, generator
 from linestudy.core.samples import as_sample
 from linestudy.shape.causes import causes
 from linestudy.shape.families import FAMILIES, MIXTURE
@@ -32,6 +32,7 @@ from linestudy.shape.finding import FamilyFit, ShapeStudy, rate
 from linestudy.shape.fitting import Fitted, fit_counts
 from linestudy.shape.goodness import anderson_darling, band, bootstrap_p, null_is_known
 from linestudy.shape.normality import NormalityTest, normality
+from linestudy.shape.quantiles import quantile_interval
 
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
@@ -56,6 +57,11 @@ _FOUR = 100
 _MANY = 4000
 #: Near enough to be preferred although another family has the smaller AIC.
 NEAR, TAIL = 0.02, 0.10
+_NEAR_NORMAL = "near enough to the values"
+#: A difference of AIC that leaves the larger "considerably less support" (Burnham & Anderson).
+_LESS_SUPPORT = 6.0
+#: Differences of AIC per value that mean nothing for a distribution's use (no source; by the proof).
+_SIZE = 0.005
 #: Values that tests are made on, spread evenly over a long run.
 TESTED = 250
 
@@ -124,7 +130,11 @@ def choose(
     tested = _thinned(y)
     measured = {name: _measure(item, xs, ws, tested) for name, item in fits.items()}
     ranked = sorted(fits, key=lambda name: fits[name].aic)
+    # Correlated neighbours say less: differences of AIC count by what the values are worth.
+    per_value = max(min(worth or y.size, y.size), 1.0) / y.size
     chosen, why, doubt = _choice(family, ranked, fits, measured, bound, mixture_expected)
+    if why == _NEAR_NORMAL:
+        doubt = (fits[chosen].aic - fits[ranked[0]].aic) * per_value > _LESS_SUPPORT
     others = [name for name in ranked if name != chosen]
     runner_up = others[0] if others else None
     tests = normality(tested)
@@ -144,7 +154,7 @@ def choose(
     best = fit_counts(x, w, chosen, bound, uncertainty=True)
     admissible = [best]
     if doubt:
-        reach = max(10 * y.size / max(min(worth or y.size, y.size), 1.0), 0.001 * y.size)
+        reach = max(10 / per_value, _SIZE * y.size)
         for name in others:
             near_by = fits[name].aic <= fits[ranked[0]].aic + reach
             if near_by and name != MIXTURE and _near(name, fits, measured):
@@ -169,9 +179,17 @@ def choose(
         cautions=tuple(notes),
         counts=(x, w),
         admissible=tuple(admissible),
+        quantile_intervals={f"{q:g}": _quantile(best, q, worth) for q in QUANTILES},
         sample=np.sort(tested),
         band=drawn,
     )
+
+
+def _quantile(item: Fitted, q: float, worth: float | None) -> Interval | Absent:
+    try:
+        return quantile_interval(item, q, worth=worth)
+    except CannotJudge as stop:
+        return Absent(stop.reason.rstrip("."))
 
 
 def _p_values(
@@ -349,7 +367,7 @@ def _choice(
     if mixture_expected and MIXTURE in fits and fits[MIXTURE].aic - best < 10 and _two_show(fits):
         return MIXTURE, "parts come from several stations, and two components show", False
     if "normal" in fits and near("normal"):
-        return "normal", "near enough to the values", False
+        return "normal", _NEAR_NORMAL, False
     plain_ones = [name for name in ranked if name != MIXTURE]
     if plain_ones:
         # Likelihoods that differ by less than a thousandth per value are equal for any purpose.

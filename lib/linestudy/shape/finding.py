@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Absent, Finding, plain, show
+from linestudy.core import Absent, Finding, Interval, plain, show
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.normality import NormalityTest
 
@@ -85,6 +85,9 @@ class ShapeStudy(Finding):
         Why this family.
     quantiles : dict of str to float
         ``0.00135``, ``0.5``, ``0.99865`` of the chosen family.
+    quantile_intervals : dict of str to Interval or Absent
+        The same quantiles with their intervals, for this family and for independent values or what
+        they are worth.
     admissible : tuple of Fitted
         The chosen family first; where nothing but the values chose it, all others that describe
         them about as well. An index that is to hold the doubt between families takes the
@@ -106,6 +109,7 @@ class ShapeStudy(Finding):
     cautions: tuple[str, ...]
     counts: Any = field(repr=False, compare=False)
     admissible: tuple[Fitted, ...] = ()
+    quantile_intervals: dict[str, Interval | Absent] = field(default_factory=dict)
     sample: Any = field(default=None, repr=False, compare=False)
     band: Any = field(default=None, repr=False, compare=False)
     title: ClassVar[str] = "Distribution"
@@ -176,7 +180,7 @@ class ShapeStudy(Finding):
         return figure
 
     def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: n, tested, why, runner_up, admissible, statement, cautions."""
+        """Keys as in format 1; added: n, tested, why, runner_up, admissible, quantile_intervals, …."""
         return {
             "n": self.n,
             "tested": self.tested,
@@ -187,6 +191,7 @@ class ShapeStudy(Finding):
             "why": self.why,
             "admissible": [item.family for item in self.admissible],
             "quantiles": dict(self.quantiles),
+            "quantile_intervals": plain(self.quantile_intervals),
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
