@@ -20,7 +20,8 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import Absent, CannotJudge, Interval
-from linestudy.shape import Fitted, fit
+from linestudy.shape import Fitted
+from linestudy.shape.batch import refit
 
 #: Below this many effective values the curvature is not trusted.
 _FEW = 200
@@ -47,6 +48,7 @@ def quantile_index(
     Examples
     --------
     >>> import numpy as np
+    >>> from linestudy.shape import fit
     >>> item = fit(np.random.default_rng(1).normal(0, 1, 4000), "normal")
     >>> round(quantile_index(item, -4.0, 4.0)[1], 1)
     1.3
@@ -141,6 +143,7 @@ def envelope(
     Examples
     --------
     >>> import numpy as np
+    >>> from linestudy.shape import fit
     >>> y = np.random.default_rng(1).normal(0, 1, 400)
     >>> one, other = (fit(y, name, uncertainty=True) for name in ("normal", "logistic"))
     >>> own = quantile_intervals(one, -4.0, 4.0, 400, 400)
@@ -262,13 +265,13 @@ def _bootstrap(
 ) -> dict[str, Interval | Absent]:
     """Percentile interval of the log ratio of refitted to fitted, turned around (basic)."""
     drawn: dict[str, list[float]] = {name: [] for name in targets}
-    for _ in range(refits):
-        try:
-            again = fit(item.rvs(n, rng), item.family, item.bound)
-        except CannotJudge:
-            continue
+    # All refits at once; samples whose refit does not converge are left out and counted below.
+    again = refit(item, item.rvs((refits, n), rng))
+    for row in again.parameters[again.converged]:
+        named = dict(zip(item.parameters, map(float, row), strict=True))
+        one = Fitted(item.family, named, item.loglik, n, item.bound)
         for name, target in targets.items():
-            drawn[name].append(target(again, 0.0))
+            drawn[name].append(target(one, 0.0))
     found: dict[str, Interval | Absent] = {}
     for name, target in targets.items():
         estimate = target(item, 0.0)
