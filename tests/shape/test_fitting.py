@@ -149,14 +149,14 @@ def test_uncertainty_of_parameters_covers(family: str) -> None:
     truth = fit(TRUTH[family], family, bound_of(family))
     rng = np.random.default_rng(5)
     held = 0
-    for _ in range(200):
+    for _ in range(120):
         again = fit(truth.rvs(300, rng), family, bound_of(family), uncertainty=True)
         error = again.free - truth.free
         held += error @ np.linalg.solve(again.covariance, error) < 5.991 if len(error) == 2 else 0
-    assert 0.90 <= held / 200 <= 0.99
+    assert 0.89 <= held / 120 <= 0.995
 
 
-@settings(max_examples=20)
+@settings(max_examples=10)
 @given(st.lists(st.floats(-5, 5), min_size=5, max_size=40))
 def test_any_values_are_fitted_or_refused_in_a_sentence(values: list[float]) -> None:
     import warnings
