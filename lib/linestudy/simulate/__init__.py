@@ -5,7 +5,12 @@ from linestudy.core.lazy import attach
 __getattr__, __dir__, __all__ = attach(
     __name__,
     {
+        "Experiment": "experiment",
         "MeasuringSystem": "process",
+        "check": "exercises",
+        "glossary": "glossary",
+        "labs": "labs",
+        "play": "experiment",
         "Process": "process",
         "crossed": "studies",
         "drift": "studies",

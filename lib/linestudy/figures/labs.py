@@ -1,0 +1,100 @@
+"""Pictures of the labs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linestudy.core import Interval
+from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture
+
+
+def many_intervals(intervals: list[Interval], truth: float) -> Picture:
+    """Intervals of many studies side by side; those that miss the truth are drawn hollow and dark.
+
+    Parameters
+    ----------
+    intervals : list of Interval
+    truth : float
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("How many intervals hold the truth?", height=3.2)
+    for place, item in enumerate(intervals):
+        hit = truth in item
+        axes.plot(
+            [place, place],
+            [item.low, item.high],
+            color=SOFT if hit else INK,
+            linewidth=1.2 if hit else 2.2,
+        )
+        axes.plot(
+            [place],
+            [item.estimate],
+            "o" if hit else "D",
+            color=DEEP,
+            markerfacecolor=DEEP if hit else "white",
+            markersize=2.5 if hit else 5,
+        )
+    limit_line(axes, truth, "truth")
+    axes.set_xlabel("study; a diamond marks an interval that misses")
+    axes.set_ylabel("Ppk")
+    return figure
+
+
+def spread_of_estimates(
+    estimates: Any, truth: float, what: str, asked: float | None = None, label: str = ""
+) -> Picture:
+    """Histogram of estimates of one truth.
+
+    Parameters
+    ----------
+    estimates : array_like of float
+    truth : float
+    what : str
+        What is estimated.
+    asked : float, optional
+        A threshold to mark, called `label`.
+    label : str
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("How far do studies of the same gauge differ?", height=3.0)
+    axes.hist(estimates, bins=30, color=PALE, edgecolor=SOFT, linewidth=0.5)
+    limit_line(axes, truth, "truth", vertical=True)
+    limit_line(axes, asked, label, vertical=True)
+    axes.set_xlabel(what)
+    axes.set_ylabel("studies")
+    return figure
+
+
+def chance_against_parts(numbers: list[int], chances: list[float], needed: int) -> Picture:
+    """Chance of showing an index against the number of parts.
+
+    Parameters
+    ----------
+    numbers : list of int
+    chances : list of float
+    needed : int
+        Parts for the wished chance.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("How many parts does it take to show it?", height=3.0)
+    axes.plot(numbers, chances, color=DEEP, linewidth=1.8)
+    axes.set_xscale("log")
+    axes.set_ylim(0, 1.02)
+    limit_line(axes, 0.8, "four in five")
+    limit_line(axes, float(needed), f"{needed} parts", vertical=True)
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.set_xticks(np.array([10, 30, 100, 300, 1000]))
+    axes.set_xlabel("parts, logarithmic")
+    axes.set_ylabel("chance")
+    return figure

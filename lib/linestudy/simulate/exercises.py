@@ -1,0 +1,410 @@
+"""Exercises of the labs: a question, a check of the reader's answer, and a hint that is not the solution.
+
+The right answers are computed by the labs themselves, so that they cannot drift from what the reader
+sees. Hints name the thought that leads to a wrong answer.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from linestudy.simulate import labs
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """A question with a number for an answer.
+
+    Attributes
+    ----------
+    question : str
+    answer : callable
+        Takes nothing, returns the right number.
+    tolerance : float
+        Relative to the answer.
+    hints : tuple of (callable, str)
+        For a wrong number: takes it and the right one, says whether the hint fits.
+    otherwise : str
+        Hint for any other wrong number.
+    why : str
+        One sentence for a right answer.
+    """
+
+    question: str
+    answer: Callable[[], float]
+    tolerance: float
+    hints: tuple[tuple[Callable[[float, float], bool], str], ...]
+    otherwise: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What the reader is told.
+
+    Attributes
+    ----------
+    right : bool
+    text : str
+    """
+
+    right: bool
+    text: str
+
+    def __repr__(self) -> str:
+        return self.text
+
+    def _repr_html_(self) -> str:
+        mark = "Right." if self.right else "Not yet."
+        return f"<p><b>{mark}</b> {html.escape(self.text)}</p>"
+
+
+@cache
+def _found(lab: str, *settings: Any) -> dict[str, float]:
+    """Numbers of a lab; a reader who tries often must not wait often."""
+    numbers: dict[str, float] = getattr(labs, lab)(*settings).numbers
+    return numbers
+
+
+def _near(value: float, other: float, share: float = 0.05) -> bool:
+    return math.isclose(value, other, rel_tol=share, abs_tol=1e-9)
+
+
+def _neighbours(number: str) -> float:
+    return _found("why_neighbours_flatter", 5, 0.95)[number]
+
+
+EXERCISES: dict[str, tuple[Exercise, ...]] = {
+    "interval": (
+        Exercise(
+            "If 200 studies are made and every interval claims 95 %, how many intervals will miss the truth, on average?",
+            lambda: 10.0,
+            0.01,
+            (
+                (lambda x, _: _near(x, 5.0), "Five per cent is a share, not a number of studies."),
+                (lambda x, _: _near(x, 190.0), "That many hold the truth; how many are left?"),
+            ),
+            "A claim of 95 % fails in the rest of the studies. What share is that, and of how many studies?",
+            "One study in twenty misses, whatever the sample size; a larger sample makes intervals shorter, not righter.",
+        ),
+        Exercise(
+            "How many times as many parts does it take, roughly, to make the interval half as wide?",
+            lambda: 4.0,
+            0.15,
+            (
+                (
+                    lambda x, _: _near(x, 2.0),
+                    "Try n = 30 and n = 60 with the slider: is the interval half as wide?",
+                ),
+                (
+                    lambda x, _: x < 2,
+                    "Fewer parts never make an interval shorter. Move the slider and look at the width.",
+                ),
+            ),
+            "The width goes with one over the square root of n. Compare n = 30 with other sizes by the slider.",
+            "Widths go with the square root: half the width takes four times the parts.",
+        ),
+    ),
+    "neighbours": (
+        Exercise(
+            "With the sliders where they start: by what factor is Cpk from neighbours larger than Ppk?",
+            lambda: _neighbours("ratio"),
+            0.03,
+            (
+                (lambda x, r: _near(x, 1 / r), "You divided the other way round."),
+                (
+                    lambda x, _: _near(x, _neighbours("Cpk") - _neighbours("Ppk")),
+                    "That is the difference; a factor is asked for.",
+                ),
+            ),
+            "Both numbers stand in the table; divide the one by the other.",
+            "Five neighbours of a line at this speed are nearly the same part, so their spread says little of the process.",
+        ),
+        Exercise(
+            "Set the correlation to 0. By what factor is Cpk larger now?",
+            lambda: _found("why_neighbours_flatter", 5, 0.0)["ratio"],
+            0.03,
+            (
+                (
+                    lambda x, _: _near(x, _neighbours("ratio"), 0.03),
+                    "That is the factor with correlation; move the slider to 0.",
+                ),
+                (
+                    lambda x, _: _near(x, 0.0, 0.01),
+                    "Where two numbers are alike their factor is not zero.",
+                ),
+            ),
+            "Without correlation neighbours are as different as any two parts. What are Cpk and Ppk then?",
+            "Where parts do not resemble their neighbours, within and overall are the same, and so are the indices.",
+        ),
+    ),
+    "sorted": (
+        Exercise(
+            "The limits lie at 1.5 standard deviations. What is the true Ppk of the process?",
+            lambda: 0.5,
+            0.01,
+            (
+                (
+                    lambda x, _: _near(x, _found("good_because_sorted", 1.5)["sorted"], 0.03),
+                    "That is what the sorted parts look like. What did the process do before?",
+                ),
+                (
+                    lambda x, _: _near(x, 1.5),
+                    "That is the distance in standard deviations; the index divides by three of them.",
+                ),
+            ),
+            "Ppk is the distance from the mean to the nearer limit over three standard deviations.",
+            "Sorting changes the parts you see, not the process that makes them.",
+        ),
+        Exercise(
+            "And what does Ppk look like, computed from the sorted parts (limits at 1.5)?",
+            lambda: _found("good_because_sorted", 1.5)["sorted"],
+            0.03,
+            (
+                (
+                    lambda x, _: _near(x, 0.5, 0.03),
+                    "That is the truth. The sorted parts have lost their tails: does their spread grow or shrink?",
+                ),
+                (
+                    lambda x, _: x < 0.5,
+                    "Without its tails a distribution is narrower, so the index comes out larger, not smaller.",
+                ),
+            ),
+            "Move the slider to 1.5 and read the second line of the table.",
+            "It is too good by a third, and nothing in a table of indices shows it. Only the cut at the limits does.",
+        ),
+    ),
+    "gauge": (
+        Exercise(
+            "A gauge takes 30 % of the tolerance and parts have Ppk 1.33. What share of the variance read is the gauge's, in per cent?",
+            lambda: 100 * _found("gauge_that_eats_the_tolerance", 0.3, 1.33)["variance share"],
+            0.05,
+            (
+                (
+                    lambda x, _: _near(x, 30.0),
+                    "Thirty per cent is a share of the tolerance. Variances add, spreads do not.",
+                ),
+                (
+                    lambda x, _: _near(x, 100 * 0.3**2),
+                    "Nine per cent would be it if the parts filled the tolerance exactly (index 1).",
+                ),
+            ),
+            "Square the gauge's spread and the spread of all readings, then divide. The last line of the table has it.",
+            "A gauge at the usual upper mark of 30 % still holds only a seventh of the variance, yet costs good parts.",
+        ),
+        Exercise(
+            "At which share of the tolerance (in per cent, to the next 5) does this gauge reject more than 100 good parts per million, at index 1.33?",
+            lambda: _first_share(),
+            0.01,
+            (
+                (lambda x, r: x < r, "Move the slider there: it still rejects fewer."),
+                (lambda x, r: x > r, "It does, but a smaller share does already."),
+            ),
+            "Move the slider in steps of 5 % and watch the good parts rejected.",
+            "Near a limit every gauge errs; how often depends on how many parts lie near the limit.",
+        ),
+    ),
+    "ndc": (
+        Exercise(
+            "With 10 parts, 3 people and 3 trials, what is the lower end of where nine in ten studies fall?",
+            lambda: _found("what_three_trials_tell")["low"],
+            0.03,
+            (
+                (
+                    lambda x, _: _near(x, _found("what_three_trials_tell")["truth"]),
+                    "That is the truth, which no study knows.",
+                ),
+                (
+                    lambda x, _: _near(x, _found("what_three_trials_tell")["high"]),
+                    "That is the upper end.",
+                ),
+            ),
+            "The second line of the table has both ends.",
+            "Studies of one and the same gauge differ that much, because ten parts and three people are few.",
+        ),
+        Exercise(
+            "How many trials instead of three (same parts and people) bring the lower end up by one whole category? Answer 0 if none does.",
+            lambda: 0.0,
+            0.0,
+            (
+                (lambda x, _: 0 < x <= 5, "Try it with the slider: the ends hardly move."),
+                (
+                    lambda x, _: x > 5,
+                    "The trials are not what is scarce here. Which of the three sliders moves the ends?",
+                ),
+            ),
+            "Move the slider of the trials from 2 to 6 and watch the ends; then do the same with the parts.",
+            "Trials tell repeatability, which is known well already. Parts and people are what is scarce.",
+        ),
+    ),
+    "bounded": (
+        Exercise(
+            "With the sliders where they start: by how many per cent is the index taken as normal off the truth (too low is negative)?",
+            lambda: 100 * (_found("non_normal_is_not_wrong")["normal"] / 1.5 - 1),
+            0.06,
+            (
+                (
+                    lambda x, r: _near(x, -r, 0.06),
+                    "The size is right; look at which of the two is larger.",
+                ),
+                (lambda x, _: abs(x) < 1, "That looks like a share; per cent were asked for."),
+            ),
+            "Divide the second line of the table by the first, take one off, and multiply by a hundred.",
+            "A rule made for symmetric spreads misjudges a skewed one, here against the supplier or against the customer.",
+        ),
+        Exercise(
+            "A characteristic cannot fall below zero and has an upper limit only. How many tolerance limits does its index refer to?",
+            lambda: 1.0,
+            0.0,
+            (
+                (
+                    lambda x, _: _near(x, 2.0),
+                    "Zero is where physics ends, not where the customer draws a line.",
+                ),
+                (lambda x, _: _near(x, 0.0), "Without any limit there would be no index."),
+            ),
+            "Count what the customer asks, not what nature allows.",
+            "A physical bound is no tolerance limit: nothing is gained by keeping away from it.",
+        ),
+    ),
+    "alarms": (
+        Exercise(
+            "Three-sigma limits on the means alone: how many false alarms are to be expected on 10,000 points?",
+            lambda: _found("rules_and_false_alarms", 10_000, "three sigma")["alarms"],
+            0.02,
+            (
+                (
+                    lambda x, _: _near(x, 370.4, 0.02),
+                    "That is how many points pass between two false signals.",
+                ),
+                (lambda x, _: _near(x, 109.0, 0.02), "That is what the four rules together give."),
+            ),
+            "One point in 370 signals by chance. How many are that in 10,000?",
+            "A camera that charts every minute cries wolf every six hours with the mildest of rules.",
+        ),
+        Exercise(
+            "With all four Western Electric rules, how many points pass between two false signals, on average?",
+            lambda: _found("rules_and_false_alarms", 100)["run length"],
+            0.01,
+            (
+                (
+                    lambda x, _: _near(x, 370.4, 0.02),
+                    "That is the three-sigma rule alone; more rules signal more often.",
+                ),
+                (
+                    lambda x, _: _near(x, 4 * 370.4, 0.05),
+                    "More rules make false signals more frequent, not rarer.",
+                ),
+            ),
+            "The first line of the table has it, with the rules set to Western Electric.",
+            "Each rule finds something sooner and cries wolf more often; that is the price, and it has a number.",
+        ),
+    ),
+    "size": (
+        Exercise(
+            "The true Ppk is 2.0 and more than 1.67 is to be shown. How many parts give a chance of four in five?",
+            lambda: _found("sample_size_before_the_run", 2.0, 1.67)["n"],
+            0.0,
+            (
+                (
+                    lambda x, _: _near(x, 100.0),
+                    "A hundred is what is customary. What chance does the table give for it?",
+                ),
+                (lambda x, r: x > r, "That is enough, but fewer are enough too."),
+            ),
+            "The second line of the table has it.",
+            "The customary hundred is often too few to show what is true.",
+        ),
+        Exercise(
+            "The true Ppk is exactly 1.67. What is the chance, in per cent, of showing more than 1.67 with 100 parts?",
+            lambda: 5.0,
+            0.12,
+            (
+                (
+                    lambda x, _: _near(x, 50.0),
+                    "Half of the estimates lie above, but it is the lower bound that must.",
+                ),
+                (lambda x, _: _near(x, 95.0), "That is the chance of not showing it."),
+            ),
+            "A lower 95 % bound lies above the truth in how many studies out of a hundred?",
+            "What is not true is shown only by luck, in one study of twenty, whatever the sample size.",
+        ),
+    ),
+    "vision": (
+        Exercise(
+            "With the sliders where they start, what half width do the limits of agreement have by the truth?",
+            lambda: _found("vision_against_cmm")["expected half width"],
+            0.02,
+            (
+                (lambda x, _: _near(x, 1.96), "That would be the camera alone; both gauges err."),
+                (lambda x, _: _near(x, 1.96 * 1.3), "Spreads do not add; their squares do."),
+            ),
+            "The limits hold 95 % of single differences: 1.96 standard deviations of the difference of both errors.",
+            "The limits hold both gauges' errors, so a wide band does not say which gauge is at fault.",
+        ),
+        Exercise(
+            "Of the variance of the differences, what share is the camera's, in per cent (camera 1.0, CMM 0.3)?",
+            lambda: 100 / 1.09,
+            0.01,
+            (
+                (
+                    lambda x, _: _near(x, 100 / 1.3, 0.02),
+                    "You added standard deviations; add variances.",
+                ),
+                (lambda x, _: _near(x, 50.0), "Half each would need equal errors."),
+            ),
+            "Square both standard deviations, and divide the camera's by the sum.",
+            "The differences alone do not tell this; each gauge's own study does.",
+        ),
+    ),
+}
+
+
+def _first_share() -> float:
+    for per_cent in range(5, 60, 5):
+        found = _found("gauge_that_eats_the_tolerance", per_cent / 100, 1.33)
+        if found["false reject"] > 100:
+            return float(per_cent)
+    raise AssertionError("no share in reach rejects so many")
+
+
+def check(lab: str, number: int, answer: float | None) -> Reply:
+    """Check an answer to an exercise.
+
+    Parameters
+    ----------
+    lab : str
+        A key of ``EXERCISES``.
+    number : int
+        1 for the first exercise of the lab.
+    answer : float or None
+        The reader's number; None for a cell that was not filled in yet.
+
+    Returns
+    -------
+    Reply
+        Right or not, with a reason or a hint.
+
+    Examples
+    --------
+    >>> check("interval", 1, 10).right
+    True
+    >>> check("interval", 1, 5)
+    Five per cent is a share, not a number of studies.
+    """
+    item = EXERCISES[lab][number - 1]
+    if answer is None:
+        return Reply(False, item.question)
+    right = item.answer()
+    value = float(answer)
+    if math.isclose(value, right, rel_tol=item.tolerance, abs_tol=1e-9):
+        return Reply(True, item.why)
+    for fits, hint in item.hints:
+        if fits(value, right):
+            return Reply(False, hint)
+    return Reply(False, item.otherwise)

@@ -1,0 +1,108 @@
+"""What a lab found, and sliders to play with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from linestudy.core import Finding
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+
+@dataclass(frozen=True)
+class Experiment(Finding):
+    """What a lab found.
+
+    Attributes
+    ----------
+    said : str
+        What the experiment shows, with its numbers.
+    numbers : dict of str to float
+        Everything an exercise may ask for.
+    rows : tuple of (str, str)
+        The table.
+    """
+
+    said: str
+    numbers: dict[str, float]
+    rows: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...] = ()
+    draw: Any = field(default=None, repr=False, compare=False)
+    title: ClassVar[str] = "Experiment"
+
+    @property
+    def statement(self) -> str:
+        return self.said
+
+    def table(self) -> pd.DataFrame:
+        import pandas as pd
+
+        return pd.DataFrame(list(self.rows), columns=["what", "value"])
+
+    def figure(self) -> Figure:
+        figure: Figure = self.draw()
+        figure.alt_text = self.alt_text  # type: ignore[attr-defined]
+        return figure
+
+
+def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
+    """Put sliders on a lab.
+
+    Parameters
+    ----------
+    lab : callable
+        One of this module.
+    **sliders
+        Per argument a (lowest, highest, step) of numbers, or a list to choose from; others keep their
+        defaults.
+
+    Returns
+    -------
+    ipywidgets.Widget
+        Sliders with the experiment below; it is drawn anew when a slider is let go.
+
+    Raises
+    ------
+    TypeError
+        An argument that the lab does not have.
+
+    Examples
+    --------
+    >>> from linestudy.simulate.labs import sample_size_before_the_run
+    >>> box = play(sample_size_before_the_run, true_index=(1.7, 3.0, 0.1))
+    >>> [child.description for child in box.children[0].children]
+    ['true index']
+    """
+    import inspect
+
+    import ipywidgets as widgets
+
+    defaults = {name: p.default for name, p in inspect.signature(lab).parameters.items()}
+    unknown = set(sliders) - set(defaults)
+    if unknown:
+        raise TypeError(f"{lab.__name__} has no {', '.join(sorted(unknown))}")
+    controls = {}
+    for name, choice in sliders.items():
+        common: dict[str, Any] = {"description": name.replace("_", " "), "value": defaults[name]}
+        if isinstance(choice, list):
+            controls[name] = widgets.Dropdown(options=choice, **common)
+            continue
+        kind = widgets.IntSlider if isinstance(defaults[name], int) else widgets.FloatSlider
+        low, high, step = choice
+        controls[name] = kind(min=low, max=high, step=step, continuous_update=False, **common)
+        controls[name].style.description_width = "8em"
+    place = widgets.HTML()
+
+    def show_now(_: Any = None) -> None:
+        found = lab(**{name: control.value for name, control in controls.items()})
+        picture: Any = found.figure()
+        place.value = str(found._repr_html_()) + str(picture._repr_html_())
+
+    for control in controls.values():
+        control.observe(show_now, names="value")
+    show_now()
+    return widgets.VBox([widgets.VBox(list(controls.values())), place])

@@ -1,0 +1,183 @@
+"""Labs about gauges: what they do to verdicts, what a study of them can tell, two of them on one part."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from linestudy.core import Interval, generator, show
+from linestudy.gauges.risk import per_million
+from linestudy.simulate.experiment import Experiment
+
+
+def gauge_that_eats_the_tolerance(
+    share: float = 0.3, index: float = 1.33, seed: int = 1
+) -> Experiment:
+    """Wrong verdicts of a gauge whose spread takes up a share of the tolerance.
+
+    Parameters
+    ----------
+    share : float
+        Six standard deviations of the gauge over the tolerance.
+    index : float
+        Ppk of the true values.
+    seed : int
+        Not used: the shares are integrals.
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> a, b = (gauge_that_eats_the_tolerance(s).numbers["false reject"] for s in (0.1, 0.3))
+    >>> a < b
+    True
+    """
+    from scipy.stats import norm
+
+    from linestudy.gauges.risk import risk
+
+    gauge = share * 2 * 3 * index / 6
+    seen = math.hypot(1.0, gauge)
+    half = 3 * index
+    size = Interval(gauge, gauge, gauge, 0.95, "known truth")
+    study = risk(norm(0, seen).pdf, 0.0, seen, size, -half, half)
+    read = half / (3 * seen)
+    return Experiment(
+        f"Parts with Ppk {index} read through a gauge that takes {share:.0%} of the tolerance look like Ppk {read:.2f}. Of a "
+        f"million parts {_one(study.false_accept)} bad ones are accepted and {_one(study.false_reject)} good ones rejected.",
+        {
+            "read": read,
+            "false accept": 1e6 * study.false_accept.estimate,
+            "false reject": 1e6 * study.false_reject.estimate,
+            "variance share": gauge**2 / seen**2,
+        },
+        (
+            ("Ppk of the parts", f"{index:.2f}"),
+            ("Ppk as read", f"{read:.2f}"),
+            ("bad parts accepted, per million", _one(study.false_accept)),
+            ("good parts rejected, per million", _one(study.false_reject)),
+            ("gauge's share of the variance read", f"{gauge**2 / seen**2:.1%}"),
+        ),
+        draw=study.figure,
+    )
+
+
+def _one(share: Interval) -> str:
+    return per_million(share).split(" (")[0]
+
+
+def what_three_trials_tell(
+    parts: int = 10, people: int = 3, trials: int = 3, seed: int = 1
+) -> Experiment:
+    """The number of distinct categories over two hundred studies of one gauge.
+
+    Parameters
+    ----------
+    parts, people, trials : int
+    seed : int
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> found = what_three_trials_tell().numbers
+    >>> found["low"] < found["truth"] < found["high"]
+    True
+    """
+    from linestudy.gauges import crossed_stack
+
+    rng = generator(seed, "lab", "ndc")
+    studies, part, person = 200, 5.0, 0.6
+    cells = (
+        part * rng.standard_normal((studies, parts, 1, 1))
+        + person * rng.standard_normal((studies, 1, people, 1))
+        + rng.standard_normal((studies, parts, people, trials))
+    )
+    truth = 1.41 * part / math.hypot(1.0, person)
+    found = [
+        study.ndc
+        for study in crossed_stack(cells, [None] * studies, draws=400, seed=seed)
+        if isinstance(study.ndc, Interval)
+    ]
+    best = np.array([ndc.estimate for ndc in found])
+    low, high = (float(q) for q in np.quantile(best, [0.05, 0.95]))
+    below = float(np.mean(best < 5))
+
+    def draw() -> Any:
+        from linestudy.figures.labs import spread_of_estimates
+
+        return spread_of_estimates(best, truth, "number of distinct categories", 5.0, "asked for")
+
+    return Experiment(
+        f"One gauge, whose true number of categories is {truth:.1f}, was studied {studies} times with {parts} parts, "
+        f"{people} people and {trials} trials. Nine in ten results lie between {low:.1f} and {high:.1f}; "
+        f"{below:.0%} fall below five.",
+        {"truth": truth, "low": low, "high": high, "below five": below},
+        (
+            ("true number of categories", f"{truth:.2f}"),
+            ("nine in ten studies find", f"{low:.1f} to {high:.1f}"),
+            ("studies that find fewer than five", f"{below:.0%}"),
+        ),
+        draw=draw,
+    )
+
+
+def vision_against_cmm(
+    bias: float = 0.5, camera: float = 1.0, machine: float = 0.3, n: int = 50, seed: int = 1
+) -> Experiment:
+    """Two gauges on the same parts: what their disagreement says, and what it does not.
+
+    Parameters
+    ----------
+    bias : float
+        Camera reads more by this, in the unit of its own error.
+    camera, machine : float
+        Standard deviations of the two gauges' errors.
+    n : int
+        Parts.
+    seed : int
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> vision_against_cmm(0.5).numbers["difference"] > 0
+    True
+    """
+    from linestudy.gauges.agreement import agreement
+
+    rng = generator(seed, "lab", "two gauges")
+    true = 10 * rng.standard_normal(n)
+    first = true + bias + camera * rng.standard_normal(n)
+    second = true + machine * rng.standard_normal(n)
+    ratio = (camera / machine) ** 2
+    study = agreement(first, second, ratio, names=("the camera", "the CMM"), with_icc=False)
+    expected = 1.96 * math.hypot(camera, machine)
+    return Experiment(
+        f"{study.statement} True bias {bias}; of the spread of differences {camera**2 / (camera**2 + machine**2):.0%} of the "
+        "variance is the camera's, which the differences alone do not tell.",
+        {
+            "difference": study.mean_difference.estimate,
+            "half width": (study.upper_limit.estimate - study.lower_limit.estimate) / 2,
+            "expected half width": expected,
+            "warranted": float(study.correction_warranted),
+        },
+        (
+            ("mean difference", show(study.mean_difference)),
+            (
+                "limits of agreement",
+                f"{study.lower_limit.estimate:.2f} to {study.upper_limit.estimate:.2f}",
+            ),
+            ("their half width by the truth", f"{expected:.2f}"),
+            ("correction warranted", "yes" if study.correction_warranted else "no"),
+        ),
+        draw=study.figure,
+    )

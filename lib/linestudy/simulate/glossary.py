@@ -1,0 +1,231 @@
+"""The trade's terms: what each means, its symbol, its formula and where it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class Term:
+    """One term of the trade."""
+
+    name: str
+    symbol: str
+    meaning: str
+    formula: str
+    source: str
+
+
+TERMS = (
+    Term(
+        "capability index, overall",
+        "Pp",
+        "room for the whole spread between the limits",
+        "(U - L) / 6 s",
+        "ISO 22514-2",
+    ),
+    Term(
+        "capability index, overall, nearer limit",
+        "Ppk",
+        "room on the nearer side",
+        "min(U - m, m - L) / 3 s",
+        "ISO 22514-2",
+    ),
+    Term(
+        "capability index, within",
+        "Cp",
+        "Pp with the spread within subgroups",
+        "(U - L) / 6 s_within",
+        "ISO 22514-2",
+    ),
+    Term(
+        "capability index, within, nearer limit",
+        "Cpk",
+        "Ppk with the spread within subgroups",
+        "min(U - m, m - L) / 3 s_within",
+        "ISO 22514-2",
+    ),
+    Term(
+        "index about a target",
+        "Cpm",
+        "spread about the target instead of the mean",
+        "(U - L) / 6 sqrt(s^2 + (m - T)^2)",
+        "Chan, Cheng & Spiring, Journal of Quality Technology 20 (1988)",
+    ),
+    Term(
+        "quantile index",
+        "Ppk",
+        "index of any distribution by its outer quantiles",
+        "min((U - x50)/(x99.865 - x50), (x50 - L)/(x50 - x0.135))",
+        "ISO 22514-4",
+    ),
+    Term(
+        "gauge repeatability and reproducibility",
+        "GRR",
+        "spread of readings of one part by all people",
+        "sqrt(EV^2 + AV^2)",
+        "AIAG MSA, 4th ed.",
+    ),
+    Term(
+        "repeatability",
+        "EV",
+        "spread of repeated readings under the same conditions",
+        "sqrt(MS_error)",
+        "AIAG MSA, 4th ed.",
+    ),
+    Term(
+        "reproducibility",
+        "AV",
+        "spread between people, with their interaction with parts",
+        "sqrt((MS_A - MS_PA) / (parts x trials))",
+        "AIAG MSA, 4th ed.",
+    ),
+    Term(
+        "number of distinct categories",
+        "ndc",
+        "how many kinds of part a gauge tells apart",
+        "1.41 PV / GRR",
+        "AIAG MSA, 4th ed.",
+    ),
+    Term(
+        "gauge capability",
+        "Cg",
+        "a fifth of the tolerance over six spreads on one master",
+        "0.2 T / 6 s",
+        "common practice in the manner of ISO 22514-7",
+    ),
+    Term(
+        "gauge capability with bias",
+        "Cgk",
+        "the same with the bias taken off",
+        "(0.1 T - |bias|) / 3 s",
+        "common practice in the manner of ISO 22514-7",
+    ),
+    Term(
+        "bias",
+        "b",
+        "mean reading less the reference value",
+        "mean(x) - reference",
+        "AIAG MSA, 4th ed.",
+    ),
+    Term(
+        "linearity",
+        "",
+        "whether the bias changes with size",
+        "slope of bias on reference",
+        "AIAG MSA, 4th ed.",
+    ),
+    Term(
+        "limits of agreement",
+        "",
+        "hold 95 % of single differences of two gauges",
+        "mean(d) +/- 1.96 s_d",
+        "Bland & Altman, Lancet 327 (1986)",
+    ),
+    Term(
+        "expanded uncertainty",
+        "U",
+        "half width of what a reading may be off by",
+        "k sqrt(sum of u_i^2)",
+        "GUM, JCGM 100:2008",
+    ),
+    Term(
+        "measurement process ratio", "Q_MP", "uncertainty over tolerance", "2 U / T", "ISO 22514-7"
+    ),
+    Term(
+        "guard band",
+        "g",
+        "taken from each limit before a part is called conforming",
+        "1.645 u for 95 %",
+        "ISO 14253-1:2017",
+    ),
+    Term(
+        "consumer's risk",
+        "",
+        "bad parts accepted over all parts",
+        "integral of density x P(accepted), outside",
+        "JCGM 106:2012",
+    ),
+    Term(
+        "producer's risk",
+        "",
+        "good parts rejected over all parts",
+        "integral of density x P(rejected), inside",
+        "JCGM 106:2012",
+    ),
+    Term(
+        "kappa",
+        "kappa",
+        "agreement beyond what chance gives",
+        "(p_o - p_e) / (1 - p_e)",
+        "Cohen, Educational and Psychological Measurement 20 (1960)",
+    ),
+    Term(
+        "average run length",
+        "ARL",
+        "points until a chart signals, on average",
+        "1 / P(signal) for one rule",
+        "ISO 7870-1",
+    ),
+    Term(
+        "exponentially weighted moving average",
+        "EWMA",
+        "chart with a memory that fades",
+        "z_t = w x_t + (1 - w) z_(t-1)",
+        "ISO 7870-6",
+    ),
+    Term(
+        "cumulative sum",
+        "CUSUM",
+        "chart that adds up what exceeds an allowance",
+        "C_t = max(0, C_(t-1) + x_t - k)",
+        "ISO 7870-4",
+    ),
+    Term(
+        "time-dependent model",
+        "A1 ... D",
+        "how location and spread move with time",
+        "",
+        "ISO 22514-2",
+    ),
+    Term(
+        "parts per million nonconforming",
+        "ppm",
+        "expected parts outside the limits",
+        "10^6 (F(L) + 1 - F(U))",
+        "ISO 22514-2",
+    ),
+    Term(
+        "confidence interval",
+        "",
+        "range that holds the truth in the stated share of studies",
+        "",
+        "Neyman, Philosophical Transactions A 236 (1937)",
+    ),
+)
+
+
+def glossary() -> pd.DataFrame:
+    """All terms as a table.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``term, symbol, meaning, formula, source``, in the order of the alphabet.
+
+    Examples
+    --------
+    >>> "ndc" in set(glossary()["symbol"])
+    True
+    """
+    import pandas as pd
+
+    rows = sorted(TERMS, key=lambda term: term.name)
+    return pd.DataFrame(
+        [(t.name, t.symbol, t.meaning, t.formula, t.source) for t in rows],
+        columns=["term", "symbol", "meaning", "formula", "source"],
+    )

@@ -1,0 +1,333 @@
+"""Labs: small experiments on a line whose truth is known, one question each.
+
+Each lab draws studies by simulation and sets what they say beside the truth. A lab is a plain function of
+a few numbers, so that a notebook can put sliders on it (`play`); the same numbers give the same picture.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from linestudy.core import Interval, generator, show
+from linestudy.simulate.experiment import Experiment, play
+from linestudy.simulate.gauge_labs import (
+    gauge_that_eats_the_tolerance,
+    vision_against_cmm,
+    what_three_trials_tell,
+)
+
+__all__ = [
+    "gauge_that_eats_the_tolerance",
+    "good_because_sorted",
+    "non_normal_is_not_wrong",
+    "play",
+    "rules_and_false_alarms",
+    "sample_size_before_the_run",
+    "vision_against_cmm",
+    "what_an_interval_is",
+    "what_three_trials_tell",
+    "why_neighbours_flatter",
+]
+
+
+def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) -> Experiment:
+    """A hundred studies of one process, and how many intervals of Ppk hold its truth.
+
+    Parameters
+    ----------
+    n : int
+        Parts per study.
+    confidence : float
+    seed : int
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> what_an_interval_is(30).numbers["held"] > 85
+    True
+    """
+    from linestudy.capability import location_index
+
+    truth, studies = 1.33, 100
+    values = generator(seed, "lab", "interval").standard_normal((studies, n))
+    intervals = [
+        location_index(row.mean(), row.std(ddof=1), n, n - 1, None, 3 * truth, confidence)
+        for row in values
+    ]
+    found = [item for item in intervals if isinstance(item, Interval)]
+    held = sum(truth in item for item in found)
+    widths = float(np.mean([item.high - item.low for item in found]))
+    best = [item.estimate for item in found]
+
+    def draw() -> Any:
+        from linestudy.figures.labs import many_intervals
+
+        return many_intervals(found, truth)
+
+    return Experiment(
+        f"The same process, with Ppk {truth}, was studied {studies} times with {n} parts each. Estimates ran from "
+        f"{min(best):.2f} to {max(best):.2f}; {held} of {studies} intervals hold the truth.",
+        {"held": float(held), "width": widths, "lowest": min(best), "highest": max(best)},
+        (
+            ("intervals that hold the truth", f"{held} of {studies}"),
+            ("average width of an interval", f"{widths:.2f}"),
+            ("lowest and highest estimate", f"{min(best):.2f} and {max(best):.2f}"),
+        ),
+        draw=draw,
+    )
+
+
+def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -> Experiment:
+    """Cpk from neighbours against what the customer receives, where neighbours are alike.
+
+    Parameters
+    ----------
+    size : int
+        Neighbours per subgroup.
+    serial : float
+        Correlation of a part with the next.
+    seed : int
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> found = why_neighbours_flatter(5, 0.95).numbers
+    >>> found["Cpk"] > 1.5 * found["Ppk"]
+    True
+    """
+    from linestudy.simulate.process import Process, run
+    from linestudy.stability import chart
+
+    table = run(Process(0.0, 1.0, serial=serial), 20_000, seed=seed, purpose="lab neighbours")
+    index = np.arange(len(table))
+    inside = index % 250 < size
+    study = chart(table["value"].to_numpy()[inside], index[inside] // 250, table["order"][inside])
+    overall = float(table["value"].std())
+    half = 4.0
+    cpk, ppk = half / (3 * study.sd_within), half / (3 * overall)
+    signals = len(study.signals)
+
+    def draw() -> Any:
+        return study.figure()
+
+    return Experiment(
+        f"Parts correlate {serial:.2f} with the next. From {size} neighbours Cpk looks like {cpk:.2f}; over the whole "
+        f"run it is {ppk:.2f}. The chart with limits from neighbours signals at {signals} of "
+        f"{study.n_subgroups} points, although nothing happened that was not part of the process.",
+        {
+            "Cpk": cpk,
+            "Ppk": ppk,
+            "ratio": cpk / ppk,
+            "signals": float(signals),
+            "expected": float(study.expected_false_signals),
+        },
+        (
+            ("Cpk from neighbours", f"{cpk:.2f}"),
+            ("Ppk over the run", f"{ppk:.2f}"),
+            (
+                "signals, and how many chance would give",
+                f"{signals}, {study.expected_false_signals:.1f}",
+            ),
+        ),
+        draw=draw,
+    )
+
+
+def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Experiment:
+    """The index of parts that were sorted at their limits, against that of the process.
+
+    Parameters
+    ----------
+    limit : float
+        Limits, in standard deviations of the process on either side.
+    n : int
+        Parts made.
+    seed : int
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> found = good_because_sorted(1.5).numbers
+    >>> found["sorted"] > 1.2 * found["truth"]
+    True
+    """
+    from linestudy.capability.before_sorting import before_sorting
+
+    made = generator(seed, "lab", "sorted").standard_normal(n)
+    kept = np.round(made[np.abs(made) <= limit], 4)
+    study = before_sorting(kept, -limit, limit)
+    return Experiment(
+        f"The process has Ppk {limit / 3:.2f}. Of {n:,} parts {n - kept.size:,} were taken out; what is left looks like "
+        f"Ppk {study.naive_Ppk:.2f}. Estimated from the cut distribution it is {show(study.Ppk)}.",
+        {
+            "truth": limit / 3,
+            "sorted": study.naive_Ppk,
+            "estimated": study.Ppk.estimate,
+            "taken out": float(n - kept.size),
+        },
+        (
+            ("Ppk of the process", f"{limit / 3:.3f}"),
+            ("Ppk of the sorted parts", f"{study.naive_Ppk:.3f}"),
+            ("estimate of the process", show(study.Ppk)),
+        ),
+        draw=study.figure,
+    )
+
+
+def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) -> Experiment:
+    """A magnitude that cannot fall below zero: its index by normal rules and by its own quantiles.
+
+    Parameters
+    ----------
+    offset : float
+        Mean of the signed error, in its standard deviations.
+    n : int
+        Parts.
+    seed : int
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> found = non_normal_is_not_wrong(0.5).numbers
+    >>> abs(found["quantiles"] / found["truth"] - 1) < abs(found["normal"] / found["truth"] - 1)
+    True
+    """
+    from scipy.stats import foldnorm
+
+    from linestudy.capability.capability import capability
+    from linestudy.shape import fit
+
+    process = foldnorm(offset)
+    median, high = (float(q) for q in process.ppf([0.5, 0.99865]))
+    upper = median + 1.5 * (high - median)
+    values = np.abs(offset + generator(seed, "lab", "folded").standard_normal(n))
+    fitted = fit(values, "folded normal", 0.0, uncertainty=True)
+    study = capability(values, None, upper, fitted=fitted, seed=seed)
+    wrong = (upper - values.mean()) / (3 * values.std(ddof=1))
+    own = study.Ppk
+    best = own.estimate if isinstance(own, Interval) else math.nan
+    return Experiment(
+        f"The magnitude of a small error, true Ppk 1.50. Taken as normal the index is {wrong:.2f}, by the quantiles of the "
+        f"folded normal distribution {show(own)}. No test of normality is needed to know that a magnitude is not normal.",
+        {"truth": 1.5, "normal": float(wrong), "quantiles": best},
+        (
+            ("true Ppk", "1.50"),
+            ("taken as normal", f"{wrong:.3f}"),
+            ("by the quantiles of its own distribution", show(own)),
+        ),
+        draw=study.figure,
+    )
+
+
+def rules_and_false_alarms(
+    points: int = 10_000, rules: str = "Western Electric 1956", seed: int = 1
+) -> Experiment:
+    """How often a chart signals on a process that holds still.
+
+    Parameters
+    ----------
+    points : int
+        Points on the chart.
+    rules : str
+        Name of a rule or a set of rules.
+    seed : int
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> found = rules_and_false_alarms(2000, "three sigma").numbers
+    >>> 0 <= found["signals"] < 20
+    True
+    """
+    from linestudy.stability import chart
+    from linestudy.stability.run_length import average_run_length
+
+    still = generator(seed, "lab", "alarms").standard_normal((points, 4))
+    groups = np.repeat(np.arange(points), 4)
+    study = chart(still.ravel(), groups, rules=rules)
+    length = average_run_length(rules)
+    # Some rules mark several points of one run, so marked points are more than alarms.
+    expected, signals = float(study.expected_false_signals), len(study.signals)
+    return Experiment(
+        f"Nothing happens to this process. With these rules ({rules}) an alarm comes by chance every {length:.0f} "
+        f"points on average; on {points:,} points of means and spreads about {expected:.0f} are marked, and this run marked {signals}.",
+        {
+            "run length": length,
+            "alarms": points / length,
+            "expected": expected,
+            "signals": float(signals),
+        },
+        (
+            ("points until a false alarm, on average", f"{length:.1f}"),
+            ("points marked by chance, expected", f"{expected:.1f}"),
+            ("points marked", f"{signals}"),
+        ),
+        draw=study.figure,
+    )
+
+
+def sample_size_before_the_run(
+    true_index: float = 2.0, required: float = 1.67, seed: int = 1
+) -> Experiment:
+    """The chance of showing an index, against the number of parts.
+
+    Parameters
+    ----------
+    true_index, required : float
+    seed : int
+        Not used: the chances are exact.
+
+    Returns
+    -------
+    Experiment
+
+    Examples
+    --------
+    >>> found = sample_size_before_the_run(2.0, 1.67).numbers
+    >>> found["at 100"] < 0.8 < found["at n"] + 0.01
+    True
+    """
+    from linestudy.plan import chance_to_show, sample_size
+
+    plan = sample_size(true_index, required)
+    numbers = sorted({*np.geomspace(10, 1000, 25).astype(int).tolist(), plan.n})
+    chances = [chance_to_show(n, true_index, required) for n in numbers]
+
+    def draw() -> Any:
+        from linestudy.figures.labs import chance_against_parts
+
+        return chance_against_parts(numbers, chances, plan.n)
+
+    at_100 = chance_to_show(100, true_index, required)
+    return Experiment(
+        f"A process with Ppk {true_index} is to be shown above {required} by its lower 95 % bound. With 100 parts that "
+        f"succeeds in {at_100:.0%} of studies; four in five take {plan.n} parts.",
+        {
+            "n": float(plan.n),
+            "at 100": at_100,
+            "at n": chance_to_show(plan.n, true_index, required),
+        },
+        (
+            ("chance with 100 parts", f"{at_100:.1%}"),
+            ("parts for a chance of four in five", f"{plan.n}"),
+        ),
+        draw=draw,
+    )

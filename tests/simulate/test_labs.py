@@ -1,0 +1,99 @@
+"""Labs and their exercises: the right answer passes, wrong ones get their hint; sliders draw anew."""
+
+from __future__ import annotations
+
+import pytest
+
+from linestudy.simulate import check, glossary, labs, play
+from linestudy.simulate.exercises import EXERCISES
+
+ALL = [(lab, number + 1) for lab, items in EXERCISES.items() for number in range(len(items))]
+
+
+@pytest.mark.parametrize(("lab", "number"), ALL)
+def test_the_right_answer_passes(lab: str, number: int) -> None:
+    item = EXERCISES[lab][number - 1]
+    reply = check(lab, number, item.answer())
+    assert reply.right
+    assert reply.text == item.why
+
+
+@pytest.mark.parametrize(("lab", "number"), ALL)
+def test_wrong_answers_get_a_hint_and_not_the_solution(lab: str, number: int) -> None:
+    item = EXERCISES[lab][number - 1]
+    right = item.answer()
+    seen = set()
+    tried = [
+        right * f + a for f, a in ((0.5, 0.0), (2.0, 0.0), (-1.0, 0.0), (1.0, 3.0), (0.0, 5.0))
+    ]
+    tried += [
+        1 / right if right else 7.0,
+        0.0,
+        1.5,
+        1.96,
+        2.0,
+        3.25,
+        5.0,
+        7.0,
+        30.0,
+        50.0,
+        95.0,
+        100.0,
+        109.0,
+        190.0,
+        370.4,
+    ]
+    for wrong in tried:
+        reply = check(lab, number, wrong)
+        if reply.right:
+            continue
+        seen.add(reply.text)
+        assert reply.text in {*(hint for _, hint in item.hints), item.otherwise}
+        assert f"{right:g}" not in reply.text or right in (0.0, 1.0, 4.0, 5.0, 10.0)
+    # At least one of the hints meant for a known wrong thought, and the general one.
+    assert len(seen) >= 2
+
+
+def test_an_empty_cell_asks_the_question() -> None:
+    assert check("size", 1, None).text == EXERCISES["size"][0].question
+
+
+@pytest.mark.parametrize("name", labs.__all__)
+def test_every_lab_has_a_table_a_sentence_and_a_picture(name: str) -> None:
+    if name == "play":
+        return
+    found = getattr(labs, name)()
+    assert len(found.table()) >= 2
+    assert found.statement.endswith(".")
+    assert found.figure().alt_text
+    assert getattr(labs, name)().numbers == found.numbers
+
+
+def test_a_slider_draws_the_picture_anew() -> None:
+    box = play(labs.sample_size_before_the_run, true_index=(1.7, 3.0, 0.1))
+    slider, place = box.children[0].children[0], box.children[1]
+    before = place.value
+    slider.value = 2.5
+    assert place.value != before
+    assert "<img" in place.value
+    with pytest.raises(TypeError, match="colour"):
+        play(labs.sample_size_before_the_run, colour=(1, 2, 1))
+
+
+def test_the_glossary_holds_what_findings_show() -> None:
+    symbols = set(glossary()["symbol"])
+    assert symbols >= {
+        "Pp",
+        "Ppk",
+        "Cp",
+        "Cpk",
+        "Cpm",
+        "ndc",
+        "GRR",
+        "Cg",
+        "Cgk",
+        "Q_MP",
+        "kappa",
+        "ppm",
+    }
+    assert (glossary()[["term", "meaning", "source"]] != "").all(axis=None)
