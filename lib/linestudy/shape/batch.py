@@ -44,11 +44,14 @@ class Refits:
     statistic : numpy.ndarray, shape (b,)
         Anderson-Darling statistic of each row against its own fit.
     converged : numpy.ndarray of bool, shape (b,)
+    shares : numpy.ndarray, shape (b, n)
+        Share of parts up to each sorted value, by the row's own fit.
     """
 
     parameters: Any
     statistic: Any
     converged: Any
+    shares: Any
 
 
 def refit(near: Fitted, matrix: Any) -> Refits:
@@ -101,12 +104,15 @@ def refit(near: Fitted, matrix: Any) -> Refits:
         again, lack = _solve(scored, u[left], start, information, reach=0.25, passes=30)
         better = lack < missing[left]
         p[:, left[better]], missing[left[better]] = again[:, better], lack[better]
-    statistic = np.concatenate(
-        [statistic_of_shares(*scored.cdf(u[block], p[:, block, None])) for block in blocks]
-    )
-    parameters = scored.parameters(p)
+    shares, statistic = np.empty_like(u), np.empty(len(u))
+    for block in blocks:
+        lower, upper = scored.cdf(u[block], p[:, block, None])
+        shares[block], statistic[block] = lower, statistic_of_shares(lower, upper)
     return Refits(
-        np.array(moved(parameters.T, kinds, shift, scale)).T, statistic, missing <= 4 * _MISSING
+        np.array(moved(scored.parameters(p).T, kinds, shift, scale)).T,
+        statistic,
+        missing <= 4 * _MISSING,
+        shares,
     )
 
 
@@ -124,13 +130,7 @@ def seen_through_own_fit(near: Fitted, matrix: Any) -> Any:
         Rows whose refit did not converge are left out.
     """
     found = refit(near, matrix)
-    x = np.sort(np.asarray(matrix, dtype=float), axis=1)
-    names = tuple(near.parameters)
-    shares = []
-    for row in np.flatnonzero(found.converged):
-        own = dict(zip(names, map(float, found.parameters[row]), strict=True))
-        shares.append(Fitted(near.family, own, 0.0, near.n, near.bound).cdf(x[row]))
-    return np.array(shares)
+    return found.shares[found.converged]
 
 
 def fit_many(
@@ -235,7 +235,8 @@ def _closed(family: str, x: Any) -> Refits:
         else:
             upper = np.exp(-0.5 * z * z)
             lower = -np.expm1(-0.5 * z * z)
-    return Refits(parameters, statistic_of_shares(lower, upper), np.ones(len(x), dtype=bool))
+    every = np.ones(len(x), dtype=bool)
+    return Refits(parameters, statistic_of_shares(lower, upper), every, lower)
 
 
 def _information(scored: Scored, start: Any, grid: Any) -> Any:
