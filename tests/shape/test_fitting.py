@@ -156,6 +156,19 @@ def test_uncertainty_of_parameters_covers(family: str) -> None:
     assert 0.89 <= held / 120 <= 0.995
 
 
+@pytest.mark.parametrize("family", NAMES)
+def test_uncertainty_of_a_known_fit_needs_no_search(family: str) -> None:
+    from linestudy.shape.fitting import fit_counts
+
+    x, w = np.unique(TRUTH[family], return_counts=True)
+    one = fit(TRUTH[family], family, bound_of(family), uncertainty=True)
+    found = fit(TRUTH[family], family, bound_of(family))
+    other = fit_counts(x, w.astype(float), family, bound_of(family), uncertainty=True, at=found)
+    assert other.loglik == pytest.approx(one.loglik, abs=1e-4)
+    assert list(other.parameters.values()) == pytest.approx(list(one.parameters.values()), rel=5e-3)
+    assert np.diag(other.covariance) == pytest.approx(np.diag(one.covariance), rel=0.05)
+
+
 @settings(max_examples=10)
 @given(st.lists(st.floats(-5, 5), min_size=5, max_size=40))
 def test_any_values_are_fitted_or_refused_in_a_sentence(values: list[float]) -> None:

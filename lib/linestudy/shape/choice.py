@@ -151,14 +151,16 @@ def choose(
         )
         for name in ranked
     )
-    best = fit_counts(x, w, chosen, bound, uncertainty=True)
+    same = fits[chosen] if xs is x else None
+    best = fit_counts(x, w, chosen, bound, uncertainty=True, at=same)
     admissible = [best]
     if doubt:
         reach = max(10 / per_value, _SIZE * y.size)
         for name in others:
             near_by = fits[name].aic <= fits[ranked[0]].aic + reach
             if near_by and name != MIXTURE and _near(name, fits, measured):
-                admissible.append(fit_counts(xs, ws, name, bound, uncertainty=True))
+                again = fit_counts(xs, ws, name, bound, uncertainty=True, at=fits[name])
+                admissible.append(again)
     low, middle, high = (float(v) for v in best.ppf(QUANTILES))
     second = MIXTURE in fits and "normal" in fits and fits["normal"].aic - fits[MIXTURE].aic > 20
     notes = causes(y, tested, tests, lag1, second and chosen in ("normal", MIXTURE), seed)

@@ -162,15 +162,16 @@ def fit_counts(
     bound: float | None = None,
     uncertainty: bool = False,
     near: Fitted | None = None,
+    at: Fitted | None = None,
 ) -> Fitted:
     """Fit a family to distinct values and how often each occurs; see :func:`fit`.
 
     `near` is a fit of the same family to values much like these: a search that is slow from afar
-    begins there.
+    begins there. `at` is the fit to these very values: only its uncertainty is still wanted.
     """
     n = round(float(w.sum()))
     if family == MIXTURE:
-        return _fit_mixture(x, w, n, uncertainty, near)
+        return _fit_mixture(x, w, n, uncertainty, near or at)
     item = FAMILIES[family]
     origin = (bound or 0.0) if item.from_bound else 0.0
     z = x - origin
@@ -185,7 +186,11 @@ def fit_counts(
         raise CannotJudge("All values are the same, so they have no distribution to fit.")
     shift = 0.0 if item.from_bound else float(w @ z / w.sum())
     u = (z - shift) / scale
-    free = np.asarray(item.start(u, w), dtype=float)
+    known = at is not None and at.free is not None
+    if at is not None and known:
+        free = moved(at.free, item.free_kinds, -shift / scale, 1 / scale)
+    else:
+        free = np.asarray(item.start(u, w), dtype=float)
     smallest = float(u[0])
 
     def minus_loglik(point: Any) -> float:
@@ -195,7 +200,7 @@ def fit_counts(
 
     if not np.isfinite(free).all() or minus_loglik(free) >= 1e10:
         raise CannotJudge(f"A {family} distribution cannot describe these values.")
-    if not item.exact:
+    if not item.exact and not known:
         free = _search(minus_loglik, free, rough=near is not None)
         if item.name == "folded normal":
             free[0] = abs(free[0])  # its sign means nothing; keep one
