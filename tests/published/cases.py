@@ -266,7 +266,7 @@ def cases() -> list[Case]:
             "0.302373",
             component("grr"),
             slack=2,
-            note="the book adds rounded EV and AV",
+            note="unexplained in its last digit: the printed EV and AV themselves give 0.302372",
         ),
         Case("gauges", "crossed: PV", MSA, "1.042327", component("part")),
         Case("gauges", "crossed: TV", MSA, "1.0853", component("total")),

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from linestudy.core import InputError
+from linestudy.dossier.conventions import explain
 
 
 def compare_printed(results: dict[str, Any], file: Path) -> tuple[tuple[str, ...], int]:
@@ -50,6 +51,14 @@ def compare_printed(results: dict[str, Any], file: Path) -> tuple[tuple[str, ...
         if abs(found - printed) <= 0.5 * 10.0**-decimals * (1 + 1e-9):
             lines.append(
                 f"rounds to it: {entry['place']} = {found:.10g}, {entry['where']} prints {text}"
+            )
+        elif (
+            tried := explain(float(found), printed, decimals, str(entry["place"]), results)
+        ) is not None:
+            author = f"; the file says: {entry['convention']}" if entry.get("convention") else ""
+            lines.append(
+                f"rounds to it by convention: {entry['place']} = {found:.10g}, {entry['where']} prints {text}: "
+                f"{tried}{author}"
             )
         elif entry.get("convention"):
             lines.append(

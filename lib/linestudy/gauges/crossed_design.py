@@ -47,6 +47,8 @@ class Layout:
     @property
     def trials(self) -> float:
         """Readings per cell; the harmonic mean over the cells that hold any, where they differ."""
+        if self.balanced:
+            return float(self.counts.flat[0])
         filled = self.counts[self.counts > 0]
         return float(filled.size / (1.0 / filled).sum())
 
