@@ -9,6 +9,7 @@ __getattr__, __dir__, __all__ = attach(
         "RecomputeReport": "recomputation",
         "evaluate": "evaluation",
         "recompute": "recomputation",
+        "tampered": "tampering",
         "write": "writing",
     },
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
 from collections.abc import Iterator
@@ -51,6 +52,8 @@ class RecomputeReport:
         Lines on printed numbers, where --against was given.
     unexplained : int
         Printed numbers that the recomputed ones do not round to.
+    documents : tuple of str
+        What page, PDF or workbook print otherwise than the recomputed numbers would.
     """
 
     damaged: tuple[str, ...]
@@ -58,11 +61,13 @@ class RecomputeReport:
     differences: tuple[Difference, ...]
     printed: tuple[str, ...] = ()
     unexplained: int = 0
+    documents: tuple[str, ...] = ()
 
     @property
     def agrees(self) -> bool:
         """Whether nothing was found to differ."""
-        return not self.damaged and not self.differences and self.unexplained == 0
+        found = self.damaged or self.differences or self.documents
+        return not found and self.unexplained == 0
 
     def __str__(self) -> str:
         lines = []
@@ -81,6 +86,7 @@ class RecomputeReport:
             )
         if len(self.differences) > 200:
             lines.append(f"… and {len(self.differences) - 200:,} more")
+        lines += [f"document: {line}" for line in self.documents]
         lines += self.printed
         lines.append("Everything agrees." if self.agrees else "Not everything agrees.")
         return "\n".join(lines)
@@ -105,6 +111,7 @@ def recompute(folder: str | Path, against: str | Path | None = None) -> Recomput
     InputError
         Not a dossier, or the printed numbers cannot be read.
     """
+    from linestudy.dossier.documents import compare_documents
     from linestudy.dossier.evaluation import evaluate
     from linestudy.dossier.printed import compare_printed
 
@@ -119,7 +126,8 @@ def recompute(folder: str | Path, against: str | Path | None = None) -> Recomput
     study = place / "data" / "study"
     recorded = _recorded(place / "data" / "results.json")
     try:
-        results = json.loads(json.dumps(evaluate(study).results()))
+        evaluation = evaluate(study)
+        results = json.loads(json.dumps(evaluation.results()))
     except InputError as error:
         # A missing or spoilt input is a finding about the dossier, not about the call.
         return RecomputeReport((*damaged, f"study cannot be evaluated: {error}"), {}, ())
@@ -134,7 +142,8 @@ def recompute(folder: str | Path, against: str | Path | None = None) -> Recomput
     lines, unexplained = (), 0
     if against is not None:
         lines, unexplained = compare_printed(results, Path(against))
-    return RecomputeReport(damaged, compared, tuple(differences), lines, unexplained)
+    documents = compare_documents(evaluation, place / "data")
+    return RecomputeReport(damaged, compared, tuple(differences), lines, unexplained, documents)
 
 
 def _recorded(file: Path) -> Any:
@@ -164,7 +173,30 @@ def _damaged(place: Path) -> tuple[str, ...]:
         return _named(bag, place) if bag is not None else (str(error),)
     except (bagit.BagError, OSError, UnicodeDecodeError, ValueError) as error:
         return (f"the bag itself: {error}",)
-    return ()
+    return tuple(_tag_files(place))
+
+
+_SUMS = ("sha256", "sha512")
+
+
+def _tag_files(place: Path) -> Iterator[str]:
+    """Hold the bag's own files against the sums of them, which bagit skips in a bag of an older version.
+
+    Its lists must stand as this kit writes them: a list that is missing protects nothing.
+    """
+    for kind in _SUMS:
+        file = place / f"tagmanifest-{kind}.txt"
+        if not file.is_file() or not (place / f"manifest-{kind}.txt").is_file():
+            yield f"the lists of {kind} sums are missing"
+            continue
+        for line in file.read_bytes().decode("utf-8", "replace").removesuffix("\n").split("\n"):
+            wanted, _, name = line.partition(" ")
+            member = place / name
+            known = name and member.resolve().is_relative_to(place.resolve())
+            if not known or not member.is_file():
+                yield f"{file.name} names {name or line!r}, which is not there"
+            elif hashlib.new(kind, member.read_bytes()).hexdigest() != wanted:
+                yield f"{name} was changed, or its {kind} sum was"
 
 
 def _named(bag: Any, place: Path) -> tuple[str, ...]:

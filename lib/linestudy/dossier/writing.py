@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 import tempfile
 from collections.abc import Callable
@@ -12,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
+from linestudy.dossier.exchange import into_place, put_back
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -47,17 +47,18 @@ def write(
     Notes
     -----
     RFC 8493 with SHA-256 and SHA-512, by ``bagit``. The folder appears whole or not at
-    all: it is made beside its place and renamed.
+    all: it is made beside its place and swapped in (:mod:`linestudy.dossier.exchange`).
     """
     tell = progress or (lambda stage: None)
     target = Path(out)
+    put_back(target)
     _check_place(target, evaluation)
     target.parent.mkdir(parents=True, exist_ok=True)
     aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
     try:
         _fill(evaluation, aside, tell)
         aside.chmod(0o755)
-        _into_place(aside, target)
+        into_place(aside, target)
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     return target
@@ -136,18 +137,3 @@ def _copy_inputs(evaluation: Evaluation, folder: Path) -> None:
         copy = folder / name
         copy.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(source / name, copy)
-
-
-def _into_place(aside: Path, target: Path) -> None:
-    """Move the finished folder to its place; an older dossier steps aside for that moment."""
-    if not target.exists():
-        os.replace(aside, target)
-        return
-    old = Path(tempfile.mkdtemp(prefix=f".{target.name}-old-", dir=target.parent))
-    os.replace(target, old / "old")
-    try:
-        os.replace(aside, target)
-    except OSError:
-        os.replace(old / "old", target)
-        raise
-    shutil.rmtree(old, ignore_errors=True)

@@ -1,0 +1,70 @@
+"""A dossier that somebody has changed and sealed again, for auditors to practise on."""
+
+from __future__ import annotations
+
+import json
+import math
+import shutil
+from pathlib import Path
+from typing import Any
+
+from linestudy.core import InputError, generator
+
+
+def tampered(dossier: str | Path, copy: str | Path, seed: int = 1) -> Path:
+    """Copy a dossier, change one number in results.json by a few per cent, and renew its checksums.
+
+    Parameters
+    ----------
+    dossier : str or pathlib.Path
+    copy : str or pathlib.Path
+        Where the changed copy goes; must not exist.
+    seed : int
+        Chooses the number.
+
+    Returns
+    -------
+    pathlib.Path
+        The copy: its checksums are right, its numbers are not. Only recomputing finds out.
+
+    Raises
+    ------
+    InputError
+        Not a dossier, or the place is taken.
+
+    Examples
+    --------
+    See ``notebooks/audit/recompute_a_dossier.ipynb``.
+    """
+    import bagit
+
+    source, target = Path(dossier), Path(copy)
+    if not (source / "bagit.txt").is_file():
+        raise InputError(str(dossier), "is not a dossier", "give the folder that holds bagit.txt")
+    if target.exists():
+        raise InputError(str(copy), "exists already", "choose another place")
+    shutil.copytree(source, target)
+    file = target / "data" / "results.json"
+    results = json.loads(file.read_text(encoding="utf-8"))
+    places = list(_numbers(results.get("characteristics", {}), ("characteristics",)))
+    rng = generator(seed, "tampered")
+    place = places[int(rng.integers(len(places)))]
+    branch: Any = results
+    for key in place[:-1]:
+        branch = branch[key]
+    branch[place[-1]] *= 1 + 0.02 * (1 + float(rng.random()))
+    text = json.dumps(results, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False)
+    file.write_text(text + "\n", encoding="utf-8")
+    bag = bagit.Bag(str(target))
+    bag.save(manifests=True)
+    return target
+
+
+def _numbers(branch: Any, path: tuple[Any, ...]) -> Any:
+    """Places of numbers that are not whole and not zero."""
+    items = branch.items() if isinstance(branch, dict) else enumerate(branch)
+    for key, value in items:
+        if isinstance(value, dict | list):
+            yield from _numbers(value, (*path, key))
+        elif isinstance(value, float) and value != 0 and math.isfinite(value) and value % 1:
+            yield (*path, key)
