@@ -118,6 +118,26 @@ def test_on_the_bound_the_unfavourable_end_decides() -> None:
     assert any("confidence bound" in item.reason for item in rule_on(wide, criteria))
 
 
+def test_on_the_bound_the_other_distribution_is_held_by_its_bound_too() -> None:
+    # The index passes by its bound, 1.7; the rival passes by its estimate, 1.72, but not by its bound.
+    close = dataclasses.replace(GOOD, index=known(1.9, 0.2), rival_index=1.72)
+    bound = resolve(StudyCriteria(decide_on="lower bound"))
+    assert decide(rule_on(close, resolve())) == "meets"
+    assert decide(rule_on(close, bound)) == "needs agreement"
+
+
+def test_gauge_and_categories_are_held_by_their_bounds() -> None:
+    bound = resolve(StudyCriteria(decide_on="lower bound"))
+    for changes in (
+        {"gauge_share": known(0.09, 0.05)},
+        {"distinct_categories": known(5.5, 1.0)},
+        {"distinct_categories": known(5.5, math.inf)},
+    ):
+        found = dataclasses.replace(GOOD, **changes)  # type: ignore[arg-type]
+        assert decide(rule_on(found, resolve())) == "meets"
+        assert decide(rule_on(found, bound)) == "needs agreement"
+
+
 def test_a_criterion_changes_decisions_and_no_number() -> None:
     strict = resolve(
         StudyCriteria(capability_accept=2.5, capability_review=2.2, source="Customer X")

@@ -145,3 +145,38 @@ def test_a_cut_is_recognised_without_being_told(folder: Path) -> None:
     refused = found.get("a", "capability")
     assert isinstance(refused, Unjudged)
     assert "just inside" in refused.reason
+
+
+STRICT = """
+[criteria]
+capability_accept = 9.0
+capability_review = 8.0
+grr_accept = 0.001
+ndc_min = 50
+kappa_min = 0.999
+decide_on = "lower bound"
+source = "Customer X"
+"""
+
+
+def test_criteria_change_decisions_and_nothing_else(tmp_path: Path) -> None:
+    from linestudy.study import start_study
+
+    folder = start_study(tmp_path / "study")
+    usual = evaluate(folder).results()
+    file = folder / "study.toml"
+    text = file.read_text()
+    assert "[criteria]" not in text.replace("# [criteria]", "")
+    file.write_text(text + STRICT)
+    strict = evaluate(folder).results()
+    assert usual["verdict"] != strict["verdict"]
+    for key, old in usual["characteristics"].items():
+        new = strict["characteristics"][key]
+        assert old["verdict"]["decision"] != new["verdict"]["decision"] or (
+            old["verdict"]["decision"] == "cannot be judged"
+        )
+        assert {k: v for k, v in old.items() if k != "verdict"} == {
+            k: v for k, v in new.items() if k != "verdict"
+        }
+    rest = set(usual) - {"characteristics", "verdict"}
+    assert {k: usual[k] for k in rest} == {k: strict[k] for k in rest}

@@ -35,7 +35,8 @@ def rule_on_judgement(
     who, lowest = min(kappas.items(), key=lambda item: item[1].estimate)
     value = lowest.low if criteria.on_bound else lowest.estimate
     claim = Claim("kappa", lowest, f"at least {least.number:g}", least.source)
-    found = f"The lowest kappa against the reference is {show(lowest)} ({who})"
+    on = " (decided on the confidence bound)" if criteria.on_bound else ""
+    found = f"The lowest kappa against the reference is {show(lowest)} ({who}){on}"
     scope = Ruling(
         "scope",
         "supports",

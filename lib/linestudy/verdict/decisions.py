@@ -205,6 +205,9 @@ def _categories(evidence: Evidence, criteria: Criteria) -> Ruling | None:
         return None
     least = criteria["ndc_min"]
     found = _worse(evidence.distinct_categories, criteria, high_is_bad=False)
+    if not math.isfinite(found):
+        # A gauge without any spread tells all parts apart; an open bound promises nothing.
+        found = least.number if found > 0 else 0.0
     text = f"{evidence.gauge} tells {math.floor(found)} categories of parts apart{_on(criteria)}"
     if math.floor(found) >= least.number:
         return Ruling("categories", "supports", f"{text}, {least.number:g} are asked.", least)
@@ -326,15 +329,20 @@ def _choice_of_shape(evidence: Evidence, criteria: Criteria) -> Ruling | None:
     if evidence.rival_index is None or isinstance(evidence.index, Absent):
         return None
     accept, review = criteria["capability_accept"], criteria["capability_review"]
-    own = _against(evidence.index.estimate, accept, review)[0]
-    rival = _against(evidence.rival_index, accept, review)[0]
+    value = _worse(evidence.index, criteria, high_is_bad=False)
+    # The rival has no interval of its own here: its bound is taken to lie as far off as the index's.
+    other = evidence.rival_index
+    if criteria.on_bound and evidence.index.estimate > 0:
+        other *= value / evidence.index.estimate
+    own = _against(value, accept, review)[0]
+    rival = _against(other, accept, review)[0]
     if own == rival:
         return None
     return Ruling(
         "choice of distribution",
         "needs agreement",
         f"With the next best distribution ({evidence.rival_name}) {evidence.index_name} would be "
-        f"{evidence.rival_index:.2f} and the decision another.",
+        f"{evidence.rival_index:.2f} and the decision another{_on(criteria)}.",
         review,
     )
 
