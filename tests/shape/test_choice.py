@@ -222,3 +222,49 @@ def test_quantile_intervals_shrink_and_follow_the_unit(family: str) -> None:
     assert worth.high - worth.low == pytest.approx(2 * (one.high - one.low), rel=0.5)
     with pytest.raises(CannotJudge, match="no covariance"):
         quantile_interval(fit(y, family), 0.5)
+
+
+_ODD = np.random.default_rng(0)
+ODD: dict[str, tuple[np.ndarray, float | None]] = {
+    "one huge outlier": (np.append(_ODD.normal(5, 1, 500), 1e6), None),
+    "two values": (np.array([1.0, 2.0] * 50), None),
+    "three values": (np.repeat([1.0, 2.0, 3.0], 20), None),
+    "ten values": (_ODD.normal(size=10), None),
+    "tiny unit": (1e-12 * _ODD.normal(5, 1, 100), None),
+    "far from zero": (1e12 + _ODD.normal(5, 1, 100), None),
+    "even": (_ODD.random(2000), None),
+    "Cauchy": (_ODD.standard_cauchy(1000), None),
+    "mostly one value": (np.concatenate([np.zeros(400), _ODD.normal(size=20)]), None),
+    "begins at once": (_ODD.exponential(1, 3000), None),
+    "readings at the bound": (np.abs(_ODD.normal(0, 0.003, 300)).round(3), 0.0),
+    "bound below zero": (_ODD.gamma(2, 1, 100) - 5, -5.0),
+}
+
+
+@pytest.mark.parametrize("name", sorted(ODD))
+@pytest.mark.parametrize("limits", ["around", "far outside"])
+def test_odd_values_give_a_finding_without_warning_or_nan(name: str, limits: str) -> None:
+    import warnings
+
+    y, bound = ODD[name]
+    around = limits == "around"
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        study = choose(
+            y,
+            bound=bound,
+            seed=1,
+            refits=99,
+            lower=float(y.min()) - 1 if around else 1e14,
+            upper=float(y.max()) + 1 if around else 2e14,
+        )
+        assert json.dumps(study.record(), allow_nan=False)
+        assert study.statement
+        assert not study.table().empty
+        study.figure()
+        study.candidates_figure()
+
+
+def test_candidates_side_by_side_need_limits() -> None:
+    with pytest.raises(CannotJudge, match="no limit"):
+        choose(RNG.normal(5, 1, 100), refits=0).candidates_figure()

@@ -77,6 +77,9 @@ def refit(near: Fitted, matrix: Any) -> Refits:
     (50, 2)
     """
     x = np.sort(np.asarray(matrix, dtype=float) - near.origin, axis=1)
+    if not len(x):
+        none = np.empty(0)
+        return Refits(np.empty((0, len(near.parameters))), none, none.astype(bool), x)
     if near.bound is not None:
         step = smallest_step(x[0])
         x = np.maximum(x, step / 4 if step > 0 else np.finfo(float).tiny)

@@ -167,7 +167,7 @@ def choose(
     notes += _size_of_departure(fits, measured, chosen, tests, lower, upper)
     notes += _doubt(admissible, lower, upper)
     notes += _cautions(y, x, tested, measured[chosen], best)
-    drawn = band(best, tested.size, 200, generator(seed, "band")) if refits else None
+    drawn = _band(best, tested.size, seed) if refits else None
     return ShapeStudy(
         n=int(y.size),
         tested=int(tested.size),
@@ -185,6 +185,13 @@ def choose(
         sample=np.sort(tested),
         band=drawn,
     )
+
+
+def _band(item: Fitted, n: int, seed: int | None) -> Any:
+    try:
+        return band(item, n, 200, generator(seed, "band"))
+    except CannotJudge:
+        return None
 
 
 def _quantile(item: Fitted, q: float, worth: float | None) -> Interval | Absent:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Absent, Finding, Interval, plain, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.normality import NormalityTest
 
@@ -168,8 +168,16 @@ class ShapeStudy(Finding):
         Returns
         -------
         matplotlib.figure.Figure
+
+        Raises
+        ------
+        CannotJudge
+            No limits were given.
         """
         from linestudy.figures.shape import candidates
+
+        if all(isinstance(item.ppm, Absent) for item in self.families):
+            raise CannotJudge("There is no limit, so no candidate expects parts outside it.")
 
         figure = candidates(self)
         figure.alt_text = "; ".join(

@@ -56,19 +56,23 @@ class Fitted:
 
     def cdf(self, x: Any) -> Any:
         """Share of parts up to x."""
-        return self.frozen().cdf(np.asarray(x, dtype=float) - self.origin)
+        with np.errstate(all="ignore"):  # far out, SciPy's powers overflow on the way to 0 or 1
+            return self.frozen().cdf(np.asarray(x, dtype=float) - self.origin)
 
     def sf(self, x: Any) -> Any:
         """Share of parts beyond x."""
-        return self.frozen().sf(np.asarray(x, dtype=float) - self.origin)
+        with np.errstate(all="ignore"):
+            return self.frozen().sf(np.asarray(x, dtype=float) - self.origin)
 
     def ppf(self, q: Any) -> Any:
         """Quantiles, in the unit of the values."""
-        return self.frozen().ppf(np.asarray(q, dtype=float)) + self.origin
+        with np.errstate(all="ignore"):
+            return self.frozen().ppf(np.asarray(q, dtype=float)) + self.origin
 
     def logpdf(self, x: Any) -> Any:
         """Log density."""
-        return self.frozen().logpdf(np.asarray(x, dtype=float) - self.origin)
+        with np.errstate(all="ignore"):
+            return self.frozen().logpdf(np.asarray(x, dtype=float) - self.origin)
 
     def pdf(self, x: Any) -> Any:
         """Density, per unit of the values."""

@@ -223,6 +223,11 @@ def band(
     numpy.ndarray, shape (3, n)
         Quantiles of the family at the plotting positions; lower and upper edge for the values.
 
+    Raises
+    ------
+    CannotJudge
+        Fewer than half of the simulated samples could be fitted.
+
     Notes
     -----
     Each simulated sample is fitted again and seen through its own fit, as the plotted one is. The
@@ -242,6 +247,8 @@ def band(
     from linestudy.shape.batch import seen_through_own_fit
 
     shares = seen_through_own_fit(item, item.rvs((draws, n), rng))
+    if len(shares) < draws / 2:
+        raise CannotJudge("Too few simulated samples could be fitted to draw a band.")
     ranks = np.argsort(np.argsort(shares, axis=0), axis=0)
     # How far from the middle each sample goes at its worst place.
     worst = np.minimum(ranks, len(shares) - 1 - ranks).min(axis=1)
