@@ -156,6 +156,10 @@ def _recorded(file: Path) -> Any:
 
 
 def _damaged(place: Path) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*_by_bagit(place), *_tag_files(place))))
+
+
+def _by_bagit(place: Path) -> tuple[str, ...]:
     import logging
 
     import bagit
@@ -173,7 +177,7 @@ def _damaged(place: Path) -> tuple[str, ...]:
         return _named(bag, place) if bag is not None else (str(error),)
     except (bagit.BagError, OSError, UnicodeDecodeError, ValueError) as error:
         return (f"the bag itself: {error}",)
-    return tuple(_tag_files(place))
+    return ()
 
 
 _SUMS = ("sha256", "sha512")
