@@ -16,6 +16,7 @@ import pytest
 from linestudy.core import InputError
 from linestudy.dossier import evaluate, write
 from linestudy.dossier.evaluation import Evaluation
+from linestudy.dossier.recomputation import _differ, _pairs
 from linestudy.study import start_study
 
 
@@ -209,6 +210,26 @@ def test_hostile_text_is_shown_as_text(text: str, tmp_path: Path) -> None:
                 formulas = re.findall(r"<f>(.*?)</f>", book.read(name).decode())
                 assert not [f for f in formulas if "HYPERLINK" in f or "SUM(A1)" in f]
     assert bagit.Bag(str(out)).is_valid()
+
+
+def test_another_order_of_rows_gives_the_same_numbers(tmp_path: Path) -> None:
+    # The run has its order in a column; a gauge study has none.
+    import random
+
+    folder = start_study(tmp_path / "study")
+    before = evaluate(folder).results()
+    for file in sorted((folder / "data").glob("*.csv")):
+        head, *rows = file.read_text().splitlines()
+        random.Random(4).shuffle(rows)
+        file.write_text("\n".join([head, *rows]) + "\n")
+    after = evaluate(folder).results()
+    assert [i["sha256"] for i in after["inputs"]] != [i["sha256"] for i in before["inputs"]]
+    off = [
+        found.place
+        for path, old, new in _pairs(before["characteristics"], after["characteristics"], ())
+        if (found := _differ(".".join(path), old, new)) is not None
+    ]
+    assert off == []
 
 
 def test_only_a_dossier_is_replaced(evaluation: Evaluation, tmp_path: Path) -> None:
