@@ -7,24 +7,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import cache, partial
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge, Interval
+from linestudy.core.quadrature import legendre
 from linestudy.shape import Fitted, fit
 
 Index = Callable[[Fitted], float]
-
-
-@cache
-def _rule() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    from scipy.special import roots_legendre
-
-    nodes, weights = roots_legendre(200)
-    return nodes, weights
 
 
 class CutFit:
@@ -71,7 +64,7 @@ class CutFit:
         from scipy.special import ndtr
 
         ends = [float(v) for v in item.ppf([1e-9, 1 - 1e-9])]
-        nodes, weights = _rule()
+        nodes, weights = legendre(200)
         half = (ends[1] - ends[0]) / 2
         y = ends[0] + half * (nodes + 1)
         share = np.ones(y.size)

@@ -9,7 +9,6 @@ standard deviation from chi-square with Satterthwaite's degrees of freedom.
 from __future__ import annotations
 
 import math
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,6 +16,7 @@ import numpy as np
 from linestudy.capability.gauge_removed import GaugeRemoved, gauge_removed, truths
 from linestudy.core import CannotJudge, Findings, Interval, generator
 from linestudy.core.normal_intervals import sd_interval
+from linestudy.core.quadrature import legendre
 from linestudy.core.shares import share_interval
 from linestudy.gauges.bias import BiasStudy
 from linestudy.gauges.crossed import CrossedStudy
@@ -179,17 +179,10 @@ def _draws(
     ]
 
 
-@cache
-def _rule() -> tuple[Any, Any]:
-    from scipy.special import roots_legendre
-
-    nodes, weights = roots_legendre(96)
-    return (nodes + 1) / 2, weights / 2
-
-
 def _moments(fitted: Fitted) -> tuple[float, float]:
-    nodes, weights = _rule()
-    values = fitted.ppf(nodes)
+    nodes, weights = legendre(96)
+    weights = weights / 2
+    values = fitted.ppf((nodes + 1) / 2)
     mean = float(weights @ values)
     return mean, float(np.sqrt(weights @ (values - mean) ** 2))
 

@@ -10,19 +10,11 @@ from __future__ import annotations
 import math
 from functools import cache
 
-import numpy as np
+from linestudy.core.quadrature import legendre
 
 #: Beyond nine standard deviations nothing is left that a double could show.
 _REACH = 9.0
 _NODES = 240
-
-
-@cache
-def _grid() -> tuple[np.ndarray, np.ndarray]:
-    from scipy.special import roots_legendre
-
-    nodes, weights = roots_legendre(_NODES)
-    return nodes, weights
 
 
 @cache
@@ -50,7 +42,7 @@ def d2(n: int) -> float:
     from scipy.special import ndtr
 
     _check(n)
-    nodes, weights = _grid()
+    nodes, weights = legendre(_NODES)
     x = _REACH * nodes
     lower = ndtr(x)
     return float(_REACH * weights @ (1 - lower**n - ndtr(-x) ** n))
@@ -82,7 +74,7 @@ def d3(n: int) -> float:
     from scipy.special import ndtr
 
     _check(n)
-    nodes, weights = _grid()
+    nodes, weights = legendre(_NODES)
     x = (_REACH * nodes)[:, None]
     # The larger value y runs from x to the end of the grid.
     half = (_REACH - x) / 2

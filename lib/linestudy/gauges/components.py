@@ -82,7 +82,7 @@ def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
         In the order it is read: repeatability, the effects that reproduce, their sum, the
         gauge, part, total.
     """
-    named = {_called(name): value for name, value in raw.items()}
+    named = {called(name): value for name, value in raw.items()}
     kept = {name: np.maximum(value, 0.0) for name, value in named.items()}
     summed = named if of_draws else kept
     error = kept[ERROR]
@@ -103,7 +103,8 @@ def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
     }
 
 
-def _called(source: str) -> str:
+def called(source: str) -> str:
+    """Name of a source among the components: the book's word for part and appraiser together."""
     return "interaction" if source == "part:appraiser" else source
 
 
@@ -216,7 +217,7 @@ def _combinations(full: MeanSquares) -> dict[str, NDArray[np.float64]]:
 def _combinations_of(sources: tuple[str, ...], expected: bytes) -> dict[str, NDArray[np.float64]]:
     """Each component, and each sum of components, as a combination of mean squares."""
     inverse = np.linalg.inv(np.frombuffer(expected).reshape(len(sources), len(sources)))
-    rows = {_called(source): row for source, row in zip(sources, inverse, strict=True)}
+    rows = {called(source): row for source, row in zip(sources, inverse, strict=True)}
     part, error = rows["part"], rows[ERROR]
     nothing = 0.0 * part
     reproducibility = sum(

@@ -26,7 +26,7 @@ import numpy as np
 from linestudy.core import CannotJudge, Finding, Interval, plain, show
 from linestudy.core.interval import Absent
 from linestudy.core.reml import reml
-from linestudy.gauges.components import Component, Settings, components_of, percent
+from linestudy.gauges.components import Component, Settings, called, components_of, percent
 from linestudy.gauges.crossed_design import Layout, lay_out
 from linestudy.gauges.equal_repeatability import equal_repeatability
 from linestudy.gauges.mean_squares import ERROR, MeanSquares, balanced, unbalanced
@@ -272,7 +272,7 @@ def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tu
         Sources whose estimate from mean squares was negative.
     """
     raw = dict(zip(used.sources, (used.weights @ used.ms).tolist(), strict=True))
-    negative = tuple(_called(name) for name, value in raw.items() if value < 0)
+    negative = tuple(called(name) for name, value in raw.items() if value < 0)
     if not layout.balanced:
         raw = _by_reml(layout, used.sources, raw)
     return {name: max(value, 0.0) for name, value in raw.items()}, negative
@@ -379,10 +379,6 @@ def _study(
         cautions=_cautions(layout, negative, found, equal, settings.confidence),
         means=layout.means(),
     )
-
-
-def _called(source: str) -> str:
-    return "interaction" if source == "part:appraiser" else source
 
 
 def _by_reml(layout: Layout, sources: tuple[str, ...], start: dict[str, float]) -> dict[str, float]:

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge
+from linestudy.core.quadrature import legendre
 
 #: A normal error beyond this many standard deviations changes no verdict that a double could show.
 REACH = 8.5
@@ -142,14 +142,6 @@ def wrong_verdicts(
     return integral(outer, False), integral(inner, True)
 
 
-@cache
-def _rule() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    from scipy.special import roots_legendre
-
-    nodes, weights = roots_legendre(_NODES)
-    return nodes, weights
-
-
 def _nodes(
     start: float, stop: float, scale: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -159,7 +151,7 @@ def _nodes(
 
 
 def _panels(edges: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    nodes, weights = _rule()
+    nodes, weights = legendre(_NODES)
     half = np.diff(edges) / 2
     y = (edges[:-1] + half)[:, None] + half[:, None] * nodes
     return y.ravel(), (half[:, None] * weights).ravel()
