@@ -14,10 +14,10 @@ import pytest
 HERE = Path(__file__).parent
 
 
-def _cases() -> ModuleType:
-    name = "linestudy_published_cases"
+def _load(name: str, file: str) -> ModuleType:
+    """By its path: a test folder is no package."""
     if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, HERE / "cases.py")
+        spec = importlib.util.spec_from_file_location(name, HERE / file)
         assert spec is not None
         assert spec.loader is not None
         module = importlib.util.module_from_spec(spec)
@@ -26,11 +26,14 @@ def _cases() -> ModuleType:
     return sys.modules[name]
 
 
-CASES: list[Any] = _cases().cases()
+CASES: list[Any] = [
+    *_load("linestudy_published_cases", "cases.py").cases(),
+    *_load("linestudy_published_process_cases", "cases_of_the_process.py").cases(),
+]
 HEAD = """# Numbers from outside, and what we get
 
 Made by `LINESTUDY_WRITE_REGISTER=1 python -m pytest tests/published`; a test holds this page to the
-table it is made from (`cases.py`), and every number to the decimals its source prints. *From memory*
+table it is made from (`cases*.py`), and every number to the decimals its source prints. *From memory*
 means that the number was written down from memory and then checked by recomputing it.
 
 | room | what | source | from memory | printed | ours | digits | why a difference |

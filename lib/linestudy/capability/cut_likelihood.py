@@ -133,15 +133,20 @@ def profile(problem: CutFit, index: Index, worth: float, confidence: float) -> I
     rise = float(chdtri(1, 1 - confidence)) / (2 * worth)
     value = index(problem.fitted)
     root = _whitening(problem)
+    radius = math.sqrt(2 * rise)
+
+    def near(u: Any) -> Any:
+        # A search may try points so far off that a spread underflows; nothing there is near enough.
+        size = float(np.linalg.norm(u))
+        return problem.free + root @ (np.asarray(u) * min(1.0, 6 * radius / size) if size else u)
 
     def at(u: Any) -> Fitted:
-        return problem.start.with_free(problem.free + root @ u)
+        return problem.start.with_free(near(u))
 
     def room(u: Any) -> float:
-        return rise - (problem.minus_loglik(problem.free + root @ u) - problem.best)
+        return rise - (problem.minus_loglik(near(u)) - problem.best)
 
     size = problem.free.size
-    radius = math.sqrt(2 * rise)
     step = 1e-4 * radius
     unit = np.eye(size)
     slope = np.array([(index(at(step * e)) - index(at(-step * e))) / (2 * step) for e in unit])
