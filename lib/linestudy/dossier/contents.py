@@ -140,6 +140,8 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) 
     order += [
         ("What distribution is it?", ("shape",)),
         ("Does it fit the tolerance?", ("capability",)),
+        ("Does it fit the tolerance?", ("capability", "before_sorting")),
+        ("Does it fit the tolerance?", ("capability", "gauge_removed")),
     ]
     order += [
         ("The same with the periods set aside", (room, "with_set_aside"))
@@ -161,7 +163,7 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) 
         if question != heading:
             blocks.append(Heading(question, 2))
             heading = question
-        blocks += _told(evaluation, finding, path)
+        blocks += _told(evaluation, finding, path, brief=_is_beside(path, pictures))
         if path in pictures:
             figure = partial(_figure, evaluation, item, finding, path)
             blocks += album.take(
@@ -199,16 +201,25 @@ def events_of(evaluation: Evaluation, item: Characteristic) -> tuple[tuple[float
 
 
 #: Width of a room's picture in percent of the text: two pages must hold a characteristic.
-_WIDTHS = {"gauges": 58, "attribute": 80, "stability": 94, "shape": 40, "capability": 66}
+_WIDTHS = {"gauges": 54, "attribute": 80, "stability": 84, "shape": 36, "capability": 56}
 
 
-def _told(evaluation: Evaluation, finding: Finding, path: tuple[str, ...]) -> list[Block]:
+def _is_beside(path: tuple[str, ...], pictures: set[tuple[str, ...]]) -> bool:
+    """Another gauge than the deciding one, or an addition to the index: its cautions stand elsewhere."""
+    if path[0] == "gauges":
+        return path[-1] in ("crossed", "nested") and path not in pictures
+    return path == ("capability", "gauge_removed")
+
+
+def _told(
+    evaluation: Evaluation, finding: Finding, path: tuple[str, ...], brief: bool = False
+) -> list[Block]:
     who = ""
     if len(path) > 2 and path[0] == "gauges":
         known = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
         who = f"{known.get(path[1], path[1])}: "
     blocks: list[Block] = [Text(f"{who}{finding.statement}")]
-    if finding.cautions:
+    if finding.cautions and not brief:
         blocks.append(Bullets("Keep in mind:", finding.cautions))
     return blocks
 
