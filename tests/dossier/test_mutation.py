@@ -136,12 +136,12 @@ def test_a_changed_number_of_the_pdf_is_found(
 ) -> None:
     evaluation, out = small
     document = build(evaluation)
-    assert _pdf(document, out / "data/dossier.pdf") == []
+    assert _pdf(document, foot_of(evaluation), out / "data/dossier.pdf") == []
     plain = document.without(set(document.pictures))
     for number in (1, 4, 8):
         changed, cell = _with_cell(plain, number)
         write_pdf(changed, {}, tmp_path / "dossier.pdf", "foot")
-        found = _pdf(document, tmp_path / "dossier.pdf")
+        found = _pdf(document, foot_of(evaluation), tmp_path / "dossier.pdf")
         assert any(f"prints {cell} " in line for line in found), (cell, found)
 
 

@@ -13,6 +13,8 @@ import pytest
 from linestudy.cli import main
 from linestudy.core import InputError
 from linestudy.dossier import evaluate, recompute, write
+from linestudy.dossier.documents import compare_documents
+from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.recomputation import _differ, _pairs
 from linestudy.study import start_study
 
@@ -33,6 +35,13 @@ def test_an_untouched_dossier_agrees(small: Path) -> None:
     assert report.agrees
     assert sum(report.compared.values()) > 200
     assert "Everything agrees." in str(report)
+
+
+def test_the_sample_dossier_prints_what_is_recomputed(
+    evaluation: Evaluation, dossier: Path
+) -> None:
+    # Its part number holds a thickness with decimals, which head and foot repeat on every page.
+    assert compare_documents(evaluation, dossier / "data") == ()
 
 
 def test_a_changed_file_is_named(copy: Path) -> None:
