@@ -124,13 +124,14 @@ def risk_by_guard_band(
         axes.annotate(
             labels[name],
             (x[at], values[at]),
-            xytext=(0, -14),
+            xytext=(0, 6),
             textcoords="offset points",
             fontsize="small",
         )
     axes.set_yscale("log")
     top = max(float(v.max()) for v in rates.values())
-    axes.set_ylim(max(floor, 1e-2 * 1e6 * wanted), 3 * top)
+    # A process far from its limits makes no wrong verdicts that could be drawn above the floor.
+    axes.set_ylim(floor if top < 1e6 * wanted else 1e-2 * 1e6 * wanted, max(3 * top, 1e7 * wanted))
     axes.set_xlim(0, float(x[-1]))
     limit_line(axes, 1e6 * wanted, f"wanted: {1e6 * wanted:g}")
     if isinstance(band, Interval) and 0 < band.estimate < x[-1]:
