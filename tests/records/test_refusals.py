@@ -27,7 +27,26 @@ def zipped(*members: tuple[str, str], link: bool = False) -> bytes:
     return stream.getvalue()
 
 
+def of_unknown_method(content: bytes) -> bytes:
+    """The same zip, its members said to be packed by a method nobody has."""
+    raw = bytearray(content)
+    for mark, offset in ((b"PK\x03\x04", 8), (b"PK\x01\x02", 10)):
+        at = raw.find(mark)
+        raw[at + offset : at + offset + 2] = (99).to_bytes(2, "little")
+    return bytes(raw)
+
+
+def locked(content: bytes) -> bytes:
+    """The same zip, its members said to be encrypted."""
+    raw = bytearray(content)
+    for mark, offset in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        raw[raw.find(mark) + offset] |= 1
+    return bytes(raw)
+
+
 CASES = {
+    "packed oddly": ("f.zip", of_unknown_method(zipped(("a.csv", GOOD))), RUN, "unusual way"),
+    "locked": ("f.zip", locked(zipped(("a.csv", GOOD))), RUN, "without password"),
     "empty": ("f.csv", b"", RUN, "is empty"),
     "header only": ("f.csv", b"Stroke,Width\n", RUN, "no rows"),
     "column": ("f.csv", b"Stroke,Widht\n1,2\n", RUN, 'did you mean "Widht"'),

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 import tempfile
 import zipfile
+import zlib
 from collections import Counter
 from collections.abc import Callable, Iterator
 from difflib import SequenceMatcher
@@ -205,10 +206,15 @@ def _workbook(evaluation: Evaluation, file: Path) -> list[str]:
         try:
             with zipfile.ZipFile(file) as old, zipfile.ZipFile(anew) as new:
                 return list(_parts(old, new))
-        except (zipfile.BadZipFile, OSError, EOFError, ValueError, NotImplementedError) as error:
-            return [f"cannot be read ({type(error).__name__})"]
-        except Exception as error:
-            # zlib has an error of its own for a spoilt stream.
+        except (
+            zipfile.BadZipFile,
+            zlib.error,
+            OSError,
+            EOFError,
+            ValueError,
+            RuntimeError,
+        ) as error:
+            # zipfile calls a locked member, or one packed in a way it does not know, a RuntimeError.
             return [f"cannot be read ({type(error).__name__}: {error})"]
 
 

@@ -113,12 +113,14 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
             raw, suffix = _member(path, data, limit)
         else:
             raw = path.read_bytes()
-    except (OSError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError) as error:
+    except (OSError, EOFError, zipfile.BadZipFile, zlib.error) as error:
         raise InputError(data.file, f"cannot be unpacked ({error})", "write it again") from None
     except (RuntimeError, ValueError):
-        # zipfile says of an encrypted member that it is a RuntimeError.
+        # zipfile says so of a member that is encrypted or packed by a method it does not know.
         raise InputError(
-            data.file, "is a zip that is locked or damaged", "give it without password"
+            data.file,
+            "is a zip that is locked, damaged or packed in an unusual way",
+            "write it again as an ordinary zip without password",
         ) from None
     if len(raw) > limit:
         raise _too_large(data.file, data.largest_mb)
@@ -162,7 +164,7 @@ def guarded_workbook(raw: bytes, data: Data) -> io.BytesIO:
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
             total = sum(info.file_size for info in bundle.infolist())
-    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
+    except (zipfile.BadZipFile, ValueError, OSError, RuntimeError):
         raise InputError(data.file, "is not an xlsx workbook", "save it again as xlsx") from None
     if total > data.largest_mb * 1e6:
         raise _too_large(data.file, data.largest_mb)
