@@ -75,10 +75,10 @@ class Interval:
 
         A decreasing function swaps the ends, so that ``low <= high`` still holds.
         """
-        ends = sorted((change(self.low), change(self.high)))
-        return Interval(
-            change(self.estimate), ends[0], ends[1], self.confidence, method or self.method
-        )
+        low, high = change(self.low), change(self.high)
+        if low > high:
+            low, high = high, low
+        return Interval(change(self.estimate), low, high, self.confidence, method or self.method)
 
     def times(self, factor: float) -> Interval:
         """The same interval in another unit: every number times `factor`."""

@@ -13,6 +13,7 @@ lean on its outcome cover too little.
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -23,9 +24,11 @@ from numpy.typing import NDArray
 from linestudy.core import Absent, Interval, generator
 from linestudy.core.normal_intervals import sd_interval
 from linestudy.gauges.mean_squares import ERROR, MeanSquares
-from linestudy.gauges.modified_large_sample import mls_interval
+from linestudy.gauges.modified_large_sample import mls_intervals
 
 PIVOT = "generalized pivot"
+NO_SHARE = Absent("modified large samples alone give no interval of a share")
+NO_TOLERANCE = Absent("there is no two-sided tolerance")
 
 
 @dataclass(frozen=True)
@@ -82,8 +85,9 @@ def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
         In the order it is read: repeatability, the effects that reproduce, their sum, the
         gauge, part, total.
     """
+    larger = np.maximum if of_draws else max
     named = {called(name): value for name, value in raw.items()}
-    kept = {name: np.maximum(value, 0.0) for name, value in named.items()}
+    kept = {name: larger(value, 0.0) for name, value in named.items()}
     summed = named if of_draws else kept
     error = kept[ERROR]
     zero = 0.0 * error
@@ -96,10 +100,10 @@ def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
         ERROR: error,
         **nothing,
         **{name: kept[name] for name in effects},
-        "reproducibility": np.maximum(reproducibility, 0.0),
-        "grr": np.maximum(gauge, 0.0),
+        "reproducibility": larger(reproducibility, 0.0),
+        "grr": larger(gauge, 0.0),
         "part": kept["part"],
-        "total": np.maximum(total, np.finfo(float).tiny),
+        "total": larger(total, sys.float_info.min),
     }
 
 
@@ -135,11 +139,7 @@ def components_of(
     components : dict of str to Component
     ndc : Interval or Absent
     """
-    at = {name: i for i, name in enumerate(full.sources)}
-    point = {
-        name: float(value)
-        for name, value in sums_of({name: estimate.get(name, 0.0) for name in full.sources}).items()
-    }
+    point = sums_of({name: estimate.get(name, 0.0) for name in full.sources})
     total = point["total"]
     drawn = _drawn(full, settings) if settings.draws else {}
     tails = ((1 - settings.confidence) / 2, (1 + settings.confidence) / 2)
@@ -150,7 +150,7 @@ def components_of(
     shares: dict[str, Interval | Absent] = {}
     for name, value in point.items():
         if not drawn:
-            shares[name] = Absent("modified large samples alone give no interval of a share")
+            shares[name] = NO_SHARE
         elif name in ("part", "total"):
             continue
         elif name == "grr":
@@ -163,15 +163,16 @@ def components_of(
                 value / total, _quantiles(np.minimum(drawn[name] / drawn["total"], 1.0), tails)
             )
     found = {}
-    combinations = _combinations(full)
-    for name, value in point.items():
+    weights = _combinations(full.sources, full.expected.tobytes(), tuple(point))
+    large_sample = np.maximum(mls_intervals(full, weights, settings.confidence), 0.0).T.tolist()
+    freedom = _satterthwaite(list(point.values()), weights, full)
+    of_tolerance = settings.spread / settings.tolerance if settings.tolerance else None
+    for name, value, ends, df in zip(point, point.values(), large_sample, freedom, strict=True):
         if name == ERROR:
-            error = at[ERROR]
-            exact = sd_interval(math.sqrt(full.ms[error]), full.df[error], settings.confidence)
+            exact = sd_interval(math.sqrt(full.ms[-1]), full.df[-1], settings.confidence)
             variance = around(value, (exact.low**2, exact.high**2), exact.method)
         elif settings.method == "mls" or not drawn or name == "total":
-            low, high = mls_interval(full, combinations[name], settings.confidence)
-            variance = around(value, (max(low, 0.0), max(high, 0.0)), "modified large sample")
+            variance = around(value, ends, "modified large sample")
         else:
             variance = around(value, _quantiles(drawn[name], tails))
         share, sd = shares[name], variance.mapped(math.sqrt)
@@ -180,10 +181,8 @@ def components_of(
             sd=sd,
             share_of_variance=share,
             share_of_sd=share.mapped(math.sqrt) if isinstance(share, Interval) else share,
-            share_of_tolerance=sd.times(settings.spread / settings.tolerance)
-            if settings.tolerance
-            else Absent("there is no two-sided tolerance"),
-            degrees_of_freedom=_satterthwaite(value, combinations[name], full),
+            share_of_tolerance=sd.times(of_tolerance) if of_tolerance else NO_TOLERANCE,
+            degrees_of_freedom=df,
         )
     return found, _categories(shares["part"], point, settings)
 
@@ -209,13 +208,14 @@ def _categories(
     return share.mapped(ndc)
 
 
-def _combinations(full: MeanSquares) -> dict[str, NDArray[np.float64]]:
-    return _combinations_of(full.sources, full.expected.tobytes())
-
-
 @lru_cache(maxsize=64)
-def _combinations_of(sources: tuple[str, ...], expected: bytes) -> dict[str, NDArray[np.float64]]:
-    """Each component, and each sum of components, as a combination of mean squares."""
+def _combinations(
+    sources: tuple[str, ...], expected: bytes, wanted: tuple[str, ...]
+) -> NDArray[np.float64]:
+    """Each component, and each sum of components, as a combination of mean squares.
+
+    Shape (wanted, sources); a component the study does not have is a row of zeros.
+    """
     inverse = np.linalg.inv(np.frombuffer(expected).reshape(len(sources), len(sources)))
     rows = {called(source): row for source, row in zip(sources, inverse, strict=True)}
     part, error = rows["part"], rows[ERROR]
@@ -224,14 +224,18 @@ def _combinations_of(sources: tuple[str, ...], expected: bytes) -> dict[str, NDA
         (row for key, row in rows.items() if key not in ("part", ERROR)), start=nothing
     )
     gauge = reproducibility + error
-    sums = {"reproducibility": reproducibility, "grr": gauge, "total": gauge + part}
-    return {"appraiser": nothing, "interaction": nothing, **rows, **sums}
+    rows |= {"reproducibility": reproducibility, "grr": gauge, "total": gauge + part}
+    return np.stack([rows.get(name, nothing) for name in wanted])
 
 
-def _satterthwaite(value: float, weights: NDArray[np.float64], full: MeanSquares) -> float | None:
-    terms = zip(weights.tolist(), full.ms.tolist(), full.df.tolist(), strict=True)
-    below = sum((weight * size) ** 2 / free for weight, size, free in terms)
-    return value**2 / below if value > 0 and below > 0 else None
+def _satterthwaite(
+    values: list[float], weights: NDArray[np.float64], full: MeanSquares
+) -> list[float | None]:
+    below = ((weights * full.ms) ** 2 / full.df).sum(axis=1).tolist()
+    return [
+        value**2 / b if value > 0 and b > 0 else None
+        for value, b in zip(values, below, strict=True)
+    ]
 
 
 def percent(share: Interval | Absent) -> str:

@@ -166,13 +166,14 @@ def lay_out(
 def _levels(column: Any, here: NDArray[np.bool_]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
     """Names of the levels in their sorted order, and the code of each reading."""
     # A dict is faster than any table tool for the hundred rows such a study has.
-    whole = column.to_numpy()
-    labels = (whole if here.all() else whole[here]).tolist()
+    labels = column.tolist()
+    if len(labels) > here.sum():
+        labels = [label for label, wanted in zip(labels, here.tolist(), strict=True) if wanted]
     called = {label: str(label) for label in dict.fromkeys(labels)}
     names = sorted(set(called.values()))
     at = {name: place for place, name in enumerate(names)}
     place = {label: at[name] for label, name in called.items()}
-    return tuple(names), np.array([place[label] for label in labels], dtype=int)
+    return tuple(names), np.array([*map(place.__getitem__, labels)])
 
 
 def _refuse_doubles(layout: Layout, trials: tuple[tuple[str, ...], NDArray[np.int_]]) -> None:

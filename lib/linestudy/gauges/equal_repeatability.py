@@ -33,25 +33,26 @@ def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | N
     """
     if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
         return None
-    rest = layout.rest()
-    person = layout.codes[:, layout.factors.index("appraiser")]
+    at = layout.factors.index("appraiser")
     people = layout.levels["appraiser"]
-    ss = np.bincount(person, rest**2, minlength=len(people))
-    axes = tuple(i for i in range(layout.counts.ndim) if layout.factors[i] != "appraiser")
-    df = np.maximum(layout.counts - 1, 0).sum(axis=axes).astype(float)
-    if (df < 1).any() or (ss <= 0).any():
+    squares = np.bincount(layout.codes[:, at], layout.rest() ** 2, minlength=len(people)).tolist()
+    axes = tuple(i for i in range(layout.counts.ndim) if i != at)
+    freedom = np.add.reduce(np.maximum(layout.counts - 1, 0), axis=axes).tolist()
+    if min(freedom) < 1 or min(squares) <= 0:
         return None
     from scipy.special import chdtrc
 
-    groups, total = len(people), df.sum()
-    statistic = total * math.log(ss.sum() / total) - float((df * np.log(ss / df)).sum())
-    statistic /= 1 + (float((1 / df).sum()) - 1 / total) / (3 * (groups - 1))
+    groups, total = len(people), sum(freedom)
+    statistic = total * math.log(math.fsum(squares) / total) - math.fsum(
+        df * math.log(ss / df) for ss, df in zip(squares, freedom, strict=True)
+    )
+    statistic /= 1 + (sum(1 / df for df in freedom) - 1 / total) / (3 * (groups - 1))
     return {
-        "statistic": float(statistic),
+        "statistic": statistic,
         "df": groups - 1,
         "p": float(chdtrc(groups - 1, statistic)),
         "sd": {
-            name: sd_interval(math.sqrt(s / d), d, confidence)
-            for name, s, d in zip(people, ss, df, strict=True)
+            name: sd_interval(math.sqrt(ss / df), df, confidence)
+            for name, ss, df in zip(people, squares, freedom, strict=True)
         },
     }

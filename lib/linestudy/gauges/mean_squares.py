@@ -58,16 +58,12 @@ class MeanSquares:
     def pooled(self, source: str) -> MeanSquares:
         """The same with one source counted as repeatability."""
         at = self.sources.index(source)
-        keep = [i for i in range(len(self.sources)) if i != at]
-        ss, df = self.ss.copy(), self.df.copy()
-        ss[-1] += ss[at]
-        df[-1] += df[at]
-        return MeanSquares(
-            tuple(self.sources[i] for i in keep),
-            ss[keep],
-            df[keep],
-            self.expected[np.ix_(keep, keep)],
-        )
+        sources = self.sources[:at] + self.sources[at + 1 :]
+        ss, df = self.ss.tolist(), self.df.tolist()
+        ss[-1] += ss.pop(at)
+        df[-1] += df.pop(at)
+        expected = _without(self.expected.tobytes(), len(self.sources), at)
+        return MeanSquares(sources, np.array(ss), np.array(df), expected)
 
     def f_test(self, source: str) -> tuple[float | None, float | None, float]:
         """Test that a source's variance is zero.
@@ -101,6 +97,12 @@ class MeanSquares:
         df = below**2 / spent
         f = float(self.ms[at]) / below
         return f, float(fdtrc(self.df[at], df, f)), df
+
+
+@lru_cache(maxsize=64)
+def _without(expected: bytes, size: int, at: int) -> NDArray[np.float64]:
+    keep = [i for i in range(size) if i != at]
+    return np.frombuffer(expected).reshape(size, size)[np.ix_(keep, keep)]
 
 
 @lru_cache(maxsize=64)
@@ -144,18 +146,20 @@ def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[Mean
     shape = readings.shape[1:]
     plan = _plan(shape, tuple(factors))
     studies = len(readings)
-    cells = readings.mean(axis=-1)
-    within = ((readings - cells[..., None]) ** 2).reshape(studies, -1).sum(axis=1)
+    cells = np.add.reduce(readings, axis=-1) / shape[-1]
+    rest = (readings - cells[..., None]).reshape(studies, -1)
+    squares = np.empty((studies, len(plan.sources)))
+    squares[:, -1] = np.einsum("ij,ij->i", rest, rest)
     # Effects are what is left of a marginal mean after all smaller effects within it.
-    left = [cells.mean(axis=tuple(range(1, cells.ndim)), keepdims=True)]
-    ss = []
-    for gone, smaller, times in plan.steps:
-        here = cells.mean(axis=gone, keepdims=True) if gone else cells
+    every = tuple(range(1, cells.ndim))
+    left = [np.add.reduce(cells, axis=every, keepdims=True) / math.prod(shape[:-1])]
+    for at, (gone, averaged, smaller, times) in enumerate(plan.steps):
+        here = np.add.reduce(cells, axis=gone, keepdims=True) / averaged if gone else cells
         for index in smaller:
             here = here - left[index]
         left.append(here)
-        ss.append((here * here).reshape(studies, -1).sum(axis=1) * times)
-    squares = np.stack([*ss, within], axis=1)
+        flat = here.reshape(studies, -1)
+        squares[:, at] = np.einsum("ij,ij->i", flat, flat) * times
     return [MeanSquares(plan.sources, row, plan.df, plan.expected) for row in squares]
 
 
@@ -163,12 +167,12 @@ def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[Mean
 class _Plan:
     """What all balanced studies of one shape share.
 
-    ``steps``: for each effect the axes averaged over, the places of the smaller effects within it
-    (0 is the grand mean), and the readings per group.
+    ``steps``: for each effect the axes averaged over, how many cells that takes together, the
+    places of the smaller effects within it (0 is the grand mean), and the readings per group.
     """
 
     sources: tuple[str, ...]
-    steps: tuple[tuple[tuple[int, ...], tuple[int, ...], float], ...]
+    steps: tuple[tuple[tuple[int, ...], int, tuple[int, ...], float], ...]
     df: NDArray[np.float64]
     expected: NDArray[np.float64]
 
@@ -184,6 +188,7 @@ def _plan(shape: tuple[int, ...], factors: tuple[str, ...]) -> _Plan:
     steps = tuple(
         (
             tuple(axis[name] for name in factors if name not in effect),
+            math.prod(count[name] for name in factors if name not in effect),
             (0, *(i + 1 for i, other in enumerate(effects) if set(other) < set(effect))),
             times,
         )

@@ -11,13 +11,15 @@ Misleads where a mean square that is subtracted has very few degrees of freedom.
 
 from __future__ import annotations
 
-import math
 from functools import lru_cache
-from typing import Any
+from itertools import combinations
 
+import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.gauges.mean_squares import MeanSquares
+
+_DOWN_AND_UP = np.array([[-1.0], [1.0]])
 
 
 @lru_cache(maxsize=256)
@@ -49,57 +51,56 @@ def _of_a_sum(first: float, second: float, tail: float) -> float:
     return both - g1**2 * first / second - g2**2 * second / first
 
 
-def mls_interval(
-    squares: MeanSquares, weights: NDArray[Any], confidence: float
-) -> tuple[float, float]:
-    """Interval of a weighted sum of expected mean squares.
+def mls_intervals(
+    squares: MeanSquares, weights: NDArray[np.float64], confidence: float
+) -> NDArray[np.float64]:
+    """Intervals of weighted sums of expected mean squares.
 
     Parameters
     ----------
     squares : MeanSquares
-    weights : numpy.ndarray of float, shape (sources,)
-        Of the mean squares; either sign.
+    weights : numpy.ndarray of float, shape (sums, sources)
+        Of the mean squares, one row for each sum; either sign.
     confidence : float
 
     Returns
     -------
-    low, high : float
-        In the squared unit; may be below zero.
+    numpy.ndarray of float, shape (2, sums)
+        Low and high ends in the squared unit; may be below zero.
     """
-    tail = (1 - confidence) / 2
-    sizes = (weights * squares.ms).tolist()
-    small = 1e-12 * max(map(abs, sizes))
-    terms = [
-        (abs(size), df, size > 0)
-        for size, df in zip(sizes, squares.df.tolist(), strict=True)
-        if abs(size) > small
-    ]
-    added = [(size, df) for size, df, plus in terms if plus]
-    taken = [(size, df) for size, df, plus in terms if not plus]
-    middle = sum(size for size, _ in added) - sum(size for size, _ in taken)
-    down = up = 0.0
-    for size, df in added:
-        g, h = _constants(df, tail)
-        down, up = down + (g * size) ** 2, up + (h * size) ** 2
-    for size, df in taken:
-        g, h = _constants(df, tail)
-        down, up = down + (h * size) ** 2, up + (g * size) ** 2
-    for size, df in added:
-        for other, other_df in taken:
-            lower, upper = _of_a_difference(df, other_df, tail)
-            down, up = down + lower * size * other, up + upper * size * other
-    if taken:
-        down += _pairs(added, tail)
-        up += _pairs(taken, tail)
-    return middle - math.sqrt(max(down, 0.0)), middle + math.sqrt(max(up, 0.0))
+    terms = weights * squares.ms
+    sizes = np.abs(terms)
+    # A mean square of nothing takes part in no correction either.
+    terms[sizes < 1e-12 * np.maximum.reduce(sizes, axis=1, keepdims=True)] = 0.0
+    forms = _forms(tuple(squares.df.tolist()), np.sign(terms).tobytes(), (1 - confidence) / 2)
+    products = (sizes[:, :, None] * sizes[:, None, :]).reshape(len(sizes), -1)
+    squared = np.add.reduce(forms * products, axis=2)
+    # Rounding may leave a square just below nothing.
+    return np.add.reduce(terms, axis=1) + _DOWN_AND_UP * np.sqrt(np.maximum(squared, 0.0))
 
 
-def _pairs(terms: list[tuple[float, float]], tail: float) -> float:
-    """Cross terms of mean squares of one sign, spread over the number of them less one."""
-    if len(terms) < 2:
-        return 0.0
-    total = 0.0
-    for i, (size, df) in enumerate(terms):
-        for other, other_df in terms[i + 1 :]:
-            total += _of_a_sum(df, other_df, tail) * size * other
-    return total / (len(terms) - 1)
+@lru_cache(maxsize=256)
+def _forms(df: tuple[float, ...], signs: bytes, tail: float) -> NDArray[np.float64]:
+    """Squared distances from the sum down and up, as quadratic forms in the sizes of its terms.
+
+    Shape (2, sums, sources * sources); they hang on the design and on the signs alone, so
+    studies of one design share them.
+    """
+    table = np.frombuffer(signs).reshape(-1, len(df))
+    forms = np.zeros((2, len(table), len(df), len(df)))
+    down, up = forms
+    for row, sign in enumerate(table.tolist()):
+        added = [i for i, s in enumerate(sign) if s > 0]
+        taken = [i for i, s in enumerate(sign) if s < 0]
+        for i in added + taken:
+            g, h = _constants(df[i], tail)
+            down[row, i, i], up[row, i, i] = (g**2, h**2) if sign[i] > 0 else (h**2, g**2)
+        for i in added:
+            for j in taken:
+                down[row, i, j], up[row, i, j] = _of_a_difference(df[i], df[j], tail)
+        if taken:
+            for one_sign, form in ((added, down), (taken, up)):
+                # Cross terms of one sign are spread over the number of them less one.
+                for i, j in combinations(one_sign, 2):
+                    form[row, i, j] = _of_a_sum(df[i], df[j], tail) / (len(one_sign) - 1)
+    return forms.reshape(2, len(table), -1)
