@@ -37,6 +37,7 @@ GOOD = Evidence(
     expected_signals=0.3,
     index_name="Ppk",
     index=known(2.0, 0.2),
+    index_bound=None,
     rival_index=1.95,
     rival_name="lognormal",
     readings=625,

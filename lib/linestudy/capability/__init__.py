@@ -5,6 +5,16 @@ from linestudy.core.lazy import attach
 __getattr__, __dir__, __all__ = attach(
     __name__,
     {
+        "BlockBootstrap": "block_bootstrap",
+        "MachineStudy": "machine",
+        "PositionStudy": "position",
+        "ToleranceIntervals": "tolerance_interval",
+        "block_bootstrap": "block_bootstrap",
+        "machine": "machine",
+        "position": "position",
+        "share_failing_any": "copula",
+        "tolerance_intervals": "tolerance_interval",
+        "values_needed": "tolerance_interval",
         "BeforeSorting": "before_sorting",
         "GaugeRemoved": "gauge_removed",
         "RejectsStudy": "rejects",

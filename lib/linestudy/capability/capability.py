@@ -45,6 +45,12 @@ class CapabilityStudy(Finding):
         ``below``, ``above``, ``n``, ``ppm`` (Interval).
     effective_n_mean, effective_n_spread : float
         What intervals were made with.
+    lower_bounds : dict of str to float or Absent
+        One-sided lower confidence bound of each index: the index is at least that large, at the
+        whole confidence. It is what ``decide_on = "lower bound"`` looks at.
+    z : dict of str to Interval or Absent
+        ``below``, ``above``, ``total``: how many standard deviations of a normal distribution leave
+        the expected share beyond one limit.
     """
 
     n: int
@@ -61,6 +67,8 @@ class CapabilityStudy(Finding):
     observed: dict[str, Any]
     effective_n_mean: float
     effective_n_spread: float
+    lower_bounds: dict[str, float | Absent]
+    z: dict[str, Interval | Absent]
     lower: float | None
     upper: float | None
     unit: str
@@ -87,10 +95,18 @@ class CapabilityStudy(Finding):
         import pandas as pd
 
         rows = [(name, show(getattr(self, name))) for name in ("Pp", "Ppk", "Cp", "Cpk", "Cpm")]
+        bound = self.lower_bounds["Ppk"]
+        rows.append(
+            (
+                "Ppk at least (one-sided)",
+                str(bound) if isinstance(bound, Absent) else f"{bound:.2f}",
+            )
+        )
         rows += [
             (f"expected {side} (ppm)", _ppm(self.expected_ppm[side]))
             for side in ("below", "above", "total")
         ]
+        rows.append(("z of the share outside", show(self.z["total"])))
         rows.append(("observed outside (ppm)", _ppm(self.observed["ppm"])))
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
@@ -102,7 +118,7 @@ class CapabilityStudy(Finding):
         return figure
 
     def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: Cpm, effective numbers, statement, cautions."""
+        """Keys as in format 1; added: Cpm, effective numbers, lower_bounds, z, statement, cautions."""
         names = (
             "n",
             "mean",
@@ -118,6 +134,8 @@ class CapabilityStudy(Finding):
             "observed",
             "effective_n_mean",
             "effective_n_spread",
+            "lower_bounds",
+            "z",
         )
         content = {name: plain(getattr(self, name)) for name in names}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
@@ -200,46 +218,31 @@ def capability(
         raise CannotJudge("All values are the same, so they have no spread to judge by.")
     n = float(y.size)
     worth_mean, worth_spread = min(n_mean or n, n), min(n_spread or n, n)
-    df = max(worth_spread - 1, 1.0)
-    rng = generator(seed, "capability")
-    normal = fitted is None or fitted.family == "normal"
-    if normal:
-        pp: Interval | Absent = spread_index(sd, df, lower, upper, confidence)
-        ppk: Interval | Absent = location_index(mean, sd, worth_mean, df, lower, upper, confidence)
-        expected = normal_nonconforming(mean, sd, worth_mean, df, lower, upper, confidence, rng=rng)
-        cpm = target_index(mean, sd, worth_mean, df, lower, upper, target, confidence)
-        method = "normal"
-    else:
-        assert fitted is not None
-        found = quantile_intervals(fitted, lower, upper, worth_mean, worth_spread, confidence, rng)
-        pp, ppk = found["Pp"], found["Ppk"]
-        expected = {side: found[side] for side in ("below", "above", "total")}  # type: ignore[misc]
-        cpm = Absent("Cpm is defined for normal values")
-        method = f"quantiles of the {fitted.family} distribution"
-    others = [item for item in admissible if fitted is None or item.family != fitted.family]
-    if others:
-        both = {"Pp": pp, "Ppk": ppk} | expected
-        both = envelope(both, others, lower, upper, worth_mean, worth_spread, rng)
-        pp, ppk = both["Pp"], both["Ppk"]
-        expected = {side: both[side] for side in expected}  # type: ignore[misc]
     within = Absent("no subgroups were taken") if sd_within is None else sd_within
-    cp, cpk = _within(within, df_within, mean, worth_mean, lower, upper, normal, confidence)
+    known = _Known(mean, sd, within, df_within, worth_mean, worth_spread, lower, upper, target)
+
+    def at(level: float) -> dict[str, Any]:
+        return _numbers(known, fitted, admissible, level, generator(seed, "capability"))
+
+    found = at(confidence)
+    # The low end of a two-sided interval of less confidence is the one-sided bound.
+    bounds = at(2 * confidence - 1) if confidence > 0.5 else {}
+    normal = fitted is None or fitted.family == "normal"
+    expected = {side: found[side] for side in ("below", "above", "total")}
     x, w = np.unique(y, return_counts=True)
     return CapabilityStudy(
         n=int(n),
         mean=float(mean),
         sd_overall=float(sd),
         sd_within=within,
-        method=method,
-        Cp=cp,
-        Cpk=cpk,
-        Pp=pp,
-        Ppk=ppk,
-        Cpm=cpm,
+        method="normal" if normal else f"quantiles of the {fitted.family} distribution",  # type: ignore[union-attr]
+        **{name: found[name] for name in _INDICES},
         expected_ppm=expected,
         observed=observed_nonconforming(y, lower, upper, confidence),
         effective_n_mean=worth_mean,
         effective_n_spread=worth_spread,
+        lower_bounds={name: _bound(found[name], bounds.get(name)) for name in _INDICES},
+        z={side: _z(expected[side]) for side in expected},
         lower=lower,
         upper=upper,
         unit=unit,
@@ -249,28 +252,90 @@ def capability(
     )
 
 
-def _within(
-    within: float | Absent,
-    df: float | None,
-    mean: float,
-    n_mean: float,
-    lower: float | None,
-    upper: float | None,
-    normal: bool,
+_INDICES = ("Pp", "Ppk", "Cp", "Cpk", "Cpm")
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What indices are made of."""
+
+    mean: float
+    sd: float
+    within: float | Absent
+    df_within: float | None
+    n_mean: float
+    n_spread: float
+    lower: float | None
+    upper: float | None
+    target: float | None
+
+    @property
+    def limits(self) -> tuple[float | None, float | None]:
+        return self.lower, self.upper
+
+
+def _numbers(
+    known: _Known,
+    fitted: Fitted | None,
+    admissible: tuple[Fitted, ...],
     confidence: float,
+    rng: np.random.Generator,
+) -> dict[str, Any]:
+    """Indices and expected rates, each with its interval at one confidence."""
+    worth = known.n_mean, known.n_spread
+    df = max(known.n_spread - 1, 1.0)
+    normal = fitted is None or fitted.family == "normal"
+    if normal:
+        about = known.mean, known.sd, known.n_mean, df
+        found: dict[str, Any] = {
+            "Pp": spread_index(known.sd, df, *known.limits, confidence),
+            "Ppk": location_index(*about, *known.limits, confidence),
+            **normal_nonconforming(*about, *known.limits, confidence, rng=rng),
+        }
+        found["Cpm"] = target_index(*about, *known.limits, known.target, confidence)
+    else:
+        assert fitted is not None
+        found = quantile_intervals(fitted, *known.limits, *worth, confidence, rng)
+        found["Cpm"] = Absent("Cpm is defined for normal values")
+    others = [item for item in admissible if fitted is None or item.family != fitted.family]
+    if others:
+        widened = {name: item for name, item in found.items() if name != "Cpm"}
+        found |= envelope(widened, others, *known.limits, *worth, rng)
+    found["Cp"], found["Cpk"] = _within(known, normal, confidence)
+    return found
+
+
+def _within(
+    known: _Known, normal: bool, confidence: float
 ) -> tuple[Interval | Absent, Interval | Absent]:
-    if isinstance(within, Absent):
-        return within, within
+    if isinstance(known.within, Absent):
+        return known.within, known.within
     if not normal:
         why = Absent("the distribution is not normal, so the within-spread gives no index")
         return why, why
+    df = known.df_within
     if df is None or df < 1:
         why = Absent("the degrees of freedom within subgroups are not known")
         return why, why
     return (
-        spread_index(within, df, lower, upper, confidence),
-        location_index(mean, within, n_mean, df, lower, upper, confidence),
+        spread_index(known.within, df, *known.limits, confidence),
+        location_index(known.mean, known.within, known.n_mean, df, *known.limits, confidence),
     )
+
+
+def _bound(two_sided: Interval | Absent, wider: Interval | Absent | None) -> float | Absent:
+    if isinstance(two_sided, Absent):
+        return two_sided
+    return wider.low if isinstance(wider, Interval) else Absent("confidence is not above one half")
+
+
+def _z(ppm: Interval) -> Interval | Absent:
+    """A share as the distance that leaves it beyond one limit of a normal distribution."""
+    from scipy.special import ndtri
+
+    if ppm.high == 0:
+        return Absent(ppm.method)
+    return ppm.mapped(lambda value: float(-ndtri(min(max(value, 0.0) / 1e6, 1.0))))
 
 
 def _cautions(

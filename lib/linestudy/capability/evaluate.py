@@ -8,10 +8,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.before_sorting import BeforeSorting, before_sorting, cut_at
+from linestudy.capability.block_bootstrap import block_bootstrap
 from linestudy.capability.capability import CapabilityStudy, capability
 from linestudy.capability.gauge_risk import risk_of, without_gauge
+from linestudy.capability.machine import MachineStudy, machine
+from linestudy.capability.position import position
 from linestudy.capability.rejects import rejects
 from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
+from linestudy.capability.tolerance_interval import tolerance_intervals
 from linestudy.core import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
 
@@ -21,6 +25,9 @@ if TYPE_CHECKING:
     from linestudy.records import Records
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
+
+#: Fewer parts than this are too few for blocks that are long against the correlation.
+LEAST_RUN = 400
 
 
 def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
@@ -36,8 +43,9 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     Returns
     -------
     Findings
-        At ``("capability",)``; with periods set aside also ``("capability",
-        "with_set_aside")``; ``("capability", "gauge_removed")`` where a gauge study allows it and
+        At ``("capability",)``, with ``"tolerance_intervals"``, ``"block_bootstrap"`` and, for a position,
+        ``"position"`` below it; with periods set aside also ``("capability",
+        "with_set_aside")``; ``("capability", "machine")`` where a short run was taken; ``("capability", "gauge_removed")`` where a gauge study allows it and
         ``("capability", "before_sorting")`` where parts were sorted; for the study ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
 
     Examples
@@ -48,6 +56,14 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     for item in study.characteristics:
         if item.is_attribute:
             continue
+        short = records.table("machine", item.id)
+        if short is not None:
+            new.attempt(
+                item.id,
+                ("capability", "machine"),
+                "Machine performance",
+                partial(_machine, study, item, short),
+            )
         run = records.table("run", item.id)
         table = run if run is not None else records.table("nested", item.id)
         if table is None:
@@ -66,15 +82,19 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
                 "Capability with the periods set aside",
                 partial(_capability, study, records, item, table, findings),
             )
-        if run is not None and why_sorted(records, item) is not None:
+        sorting = None if run is None else why_sorted(records, item)
+        if sorting is not None:
             new.attempt(
                 item.id,
                 ("capability", "before_sorting"),
                 "The process before sorting",
                 partial(_before_sorting, study, records, item, kept, findings),
             )
+        index = new.get(item.id, "capability")
+        if isinstance(index, CapabilityStudy):
+            _beside_the_index(study, item, kept, run is not None, index, new)
         for gauge in records.gauges("run", item.id)[:1]:
-            if isinstance(new.get(item.id, "capability"), CapabilityStudy):
+            if isinstance(index, CapabilityStudy):
                 new.attempt(
                     item.id,
                     ("capability", "gauge_removed"),
@@ -91,7 +111,10 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
         new.attempt(
-            None, ("joint",), "All characteristics together", partial(_joint, study, runs[0].frame)
+            None,
+            ("joint",),
+            "All characteristics together",
+            partial(_joint, study, runs[0].frame, new),
         )
     if any(source.data.role == "bins" for source in records.sources):
         new.attempt(None, ("bins",), "Bins", partial(_bins, study, records))
@@ -109,6 +132,78 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
                 partial(rejects, new, names, counted),
             )
     return new
+
+
+def _beside_the_index(
+    study: Study,
+    item: Characteristic,
+    kept: pd.DataFrame,
+    in_order: bool,
+    index: CapabilityStudy,
+    new: Findings,
+) -> None:
+    """What needs no distribution, what checks the effective numbers, and position."""
+    worth = min(index.effective_n_mean, index.effective_n_spread)
+    new.attempt(
+        item.id,
+        ("capability", "tolerance_intervals"),
+        "Tolerance intervals",
+        lambda: tolerance_intervals(
+            kept["value"],
+            item.lower,
+            item.upper,
+            confidence=study.confidence,
+            n_effective=worth,
+            unit=item.unit or "",
+        ),
+    )
+    if in_order and len(kept) >= LEAST_RUN:
+        new.attempt(
+            item.id,
+            ("capability", "block_bootstrap"),
+            "Effective number by blocks",
+            lambda: block_bootstrap(
+                kept["value"],
+                item.lower,
+                item.upper,
+                n_mean=index.effective_n_mean,
+                n_spread=index.effective_n_spread,
+                confidence=study.confidence,
+                seed=study.seed,
+            ),
+        )
+    if "x" in kept and item.position is not None and item.upper is not None:
+        new.attempt(
+            item.id,
+            ("capability", "position"),
+            "Position",
+            lambda: position(
+                kept["x"],
+                kept["y"],
+                item.upper or 0.0,
+                size=kept.get("size"),
+                most_material=item.position.most_material if item.position else None,
+                feature=item.position.feature if item.position else "hole",
+                n_mean=index.effective_n_mean,
+                n_spread=index.effective_n_spread,
+                confidence=study.confidence,
+                seed=study.seed,
+                unit=item.unit or "",
+            ),
+        )
+
+
+def _machine(study: Study, item: Characteristic, table: pd.DataFrame) -> MachineStudy:
+    return machine(
+        table["value"],
+        item.lower,
+        item.upper,
+        family=item.family,
+        bound=item.bound,
+        confidence=study.confidence,
+        seed=study.seed,
+        unit=item.unit or "",
+    )
 
 
 def _capability(
@@ -287,14 +382,18 @@ def _within(chart: Any, model: Any) -> float | Absent:
     return float(chart.sd_within)
 
 
-def _joint(study: Study, frame: pd.DataFrame) -> JointStudy:
+def _joint(study: Study, frame: pd.DataFrame, new: Findings) -> JointStudy:
     limits = {
         item.id: (item.lower, item.upper)
         for item in study.characteristics
         if item.id in frame.attrs["characteristics"]
     }
-    found = joint(frame[~frame["set_aside"]], limits, study.confidence)
-    return found
+    rates = {
+        key: found.expected_ppm
+        for key in limits
+        if isinstance(found := new.get(key, "capability"), CapabilityStudy)
+    }
+    return joint(frame[~frame["set_aside"]], limits, study.confidence, rates)
 
 
 def _bins(study: Study, records: Records) -> BinsStudy:

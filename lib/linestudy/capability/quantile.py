@@ -263,7 +263,15 @@ def _bootstrap(
     rng: np.random.Generator,
     refits: int,
 ) -> dict[str, Interval | Absent]:
-    """Percentile interval of the log ratio of refitted to fitted, turned around (basic)."""
+    """Percentile interval of the log ratio of refitted to fitted, turned around (basic).
+
+    The spread of the refits is that of the fitted distribution, itself estimated from n values; ends
+    are moved out by the ratio of Student's to the normal quantile, which at n = 30 is worth the
+    percent of coverage that the basic interval lacks (proof, "quantile index").
+    """
+    from scipy.special import ndtri, stdtrit
+
+    wider = float(stdtrit(n - 1, (1 + confidence) / 2) / ndtri((1 + confidence) / 2))
     drawn: dict[str, list[float]] = {name: [] for name in targets}
     # All refits at once; samples whose refit does not converge are left out and counted below.
     again = refit(item, item.rvs((refits, n), rng))
@@ -280,9 +288,9 @@ def _bootstrap(
             raise CannotJudge("Too few simulated samples could be fitted to give an interval.")
         low, high = np.quantile(sample, [(1 - confidence) / 2, (1 + confidence) / 2])
         if estimate > 0 and low > 0:
-            low, high = estimate**2 / high, estimate**2 / low
+            low, high = (estimate * (estimate / end) ** wider for end in (high, low))
         else:
-            low, high = 2 * estimate - high, 2 * estimate - low
+            low, high = (estimate + wider * (estimate - end) for end in (high, low))
         found[name] = Interval(
             float(estimate),
             float(min(low, estimate)),

@@ -1,8 +1,9 @@
 """All characteristics of a part at once, and what fell into the bins.
 
-Joint share: counted, not modelled; parts are taken as independent for its interval. Held against
-the product of the single shares, which would be right if characteristics had nothing to do with
-each other. Pairs that travel together are named by their rank correlation (Spearman).
+Joint share: counted, parts taken as independent for its interval, and beside it expected from the
+fitted distributions and how they travel together (`copula`). Both are held against the product of the
+single shares, which would be right if characteristics had nothing to do with each other. Pairs that
+travel together are named by their rank correlation (Spearman).
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.capability.copula import failing_any, normal_correlation
+from linestudy.core import Absent, CannotJudge, Finding, Interval, show
 from linestudy.core.shares import share_interval
 
 if TYPE_CHECKING:
@@ -37,12 +39,17 @@ class JointStudy(Finding):
         Product of the single shares.
     pairs : tuple of dict
         ``first``, ``second``, ``correlation`` for every pair.
+    expected : dict or Absent
+        From the fitted distributions: ``ppm`` outside some limit (Interval), ``independent`` (the
+        same without the correlations), ``worst`` and ``sum`` of the single rates, between which it
+        must lie, in ppm, and ``of``, the characteristics it is made of.
     """
 
     n: int
     within_all: Interval
     product: float
     pairs: tuple[dict[str, Any], ...]
+    expected: dict[str, Any] | Absent
     cautions: tuple[str, ...]
     correlations: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "All characteristics together"
@@ -62,7 +69,18 @@ class JointStudy(Finding):
         return (
             f"Of {self.n:,} parts {1e6 * bad.estimate:,.0f} per million "
             f"({1e6 * bad.low:,.0f} to {1e6 * bad.high:,.0f}) are outside some limit; if characteristics were "
-            f"independent it would be {1e6 * (1 - self.product):,.0f}.{travel}"
+            f"independent it would be {1e6 * (1 - self.product):,.0f}.{self._modelled}{travel}"
+        )
+
+    @property
+    def _modelled(self) -> str:
+        if isinstance(self.expected, Absent):
+            return ""
+        ppm = self.expected["ppm"]
+        return (
+            f" The fitted distributions, with the correlations, let {_few(ppm.estimate)} per million be "
+            f"expected outside some limit ({_few(ppm.low)} to {_few(ppm.high)}), and "
+            f"{_few(self.expected['independent'])} were they independent."
         )
 
     def table(self) -> pd.DataFrame:
@@ -84,10 +102,15 @@ class JointStudy(Finding):
         return figure
 
 
+def _few(ppm: float) -> str:
+    return f"{ppm:,.0f}" if ppm >= 10 else f"{ppm:.2g}"
+
+
 def joint(
     table: pd.DataFrame,
     limits: dict[str, tuple[float | None, float | None]],
     confidence: float = 0.95,
+    rates: dict[str, dict[str, Interval]] | None = None,
 ) -> JointStudy:
     """Count parts that are within all limits at once.
 
@@ -98,6 +121,9 @@ def joint(
     limits : dict of str to (float or None, float or None)
         Lower and upper limit per column.
     confidence : float
+    rates : dict of str to dict, optional
+        For each characteristic the expected rates ``below``, ``above`` and ``total`` (ppm), as
+        `CapabilityStudy.expected_ppm` has them.
 
     Returns
     -------
@@ -134,11 +160,27 @@ def joint(
         for i, a in enumerate(names)
         for b in names[i + 1 :]
     )
+    rates = rates or {}
+    lacking = [name for name in names if name not in rates]
+    expected: dict[str, Any] | Absent
+    if lacking:
+        expected = Absent(f"no expected rates are known for {', '.join(lacking)}")
+    else:
+        totals = [rates[name]["total"].estimate for name in names]
+        ppm, alone = failing_any([rates[name] for name in names], normal_correlation(matrix))
+        expected = {
+            "ppm": ppm,
+            "independent": alone,
+            "worst": max(totals),
+            "sum": sum(totals),
+            "of": tuple(names),
+        }
     return JointStudy(
         n=n,
         within_all=share_interval(good, n, confidence),
         product=float(np.prod(inside.to_numpy().mean(axis=0))),
         pairs=pairs,
+        expected=expected,
         cautions=(
             "Counts are of the gauge's readings: wrong verdicts of the gauge are among them.",
         ),

@@ -18,7 +18,7 @@ from linestudy.dossier.blocks import (
     Text,
     from_frame,
 )
-from linestudy.dossier.detail import gauges, sources
+from linestudy.dossier.detail import BESIDE_THE_INDEX, gauges, indices, sources
 from linestudy.verdict import CharacteristicVerdict, resolve
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ def build(evaluation: Evaluation) -> Document:
             for item in study.characteristics
         ),
         Section("Gauges in detail", tuple(gauges(evaluation))),
+        Section("Distributions and indices in detail", tuple(indices(evaluation, album))),
         Section("Sources of variation and the control plan", tuple(sources(evaluation, album))),
         Section("The part as a whole", tuple(_whole(evaluation, album)), fresh=False),
         Section("Ledger of rows", tuple(_ledger(evaluation))),
@@ -147,7 +148,7 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) 
         ("The same with the periods set aside", (room, "with_set_aside"))
         for room in ("stability", "capability")
     ]
-    known = {path for _, path in order}
+    known = {path for _, path in order} | set(BESIDE_THE_INDEX)
     order += [
         ("Further", path)
         for room in ("shape", "capability")

@@ -1,4 +1,4 @@
-"""Two sections that go through every characteristic: gauges in detail, and sources of variation.
+"""Three sections that go through every characteristic: gauges, distribution and index, and sources of variation.
 
 Each says in one line per study what it found; only the tables somebody will want to check stand beside.
 All other numbers are in results.json and in the notebooks.
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from linestudy.core import Finding, Unjudged
 from linestudy.dossier import prose
 from linestudy.dossier.blocks import Album, Block, Bullets, Heading, Table, Text, from_frame
+from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -90,6 +91,51 @@ def statements(caption: str, said: list[tuple[str, str]]) -> Table:
     Table
     """
     return Table(caption, ("study", "what it says"), tuple(said), (False, False))
+
+
+#: Findings beside the index that do not stand with their characteristic.
+BESIDE_THE_INDEX = (
+    ("capability", "tolerance_intervals"),
+    ("capability", "block_bootstrap"),
+    ("capability", "machine"),
+)
+
+
+def indices(evaluation: Evaluation, album: Album) -> list[Block]:
+    """What stands behind each index: candidate families, and what needs none.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    album : Album
+
+    Returns
+    -------
+    list of Block
+    """
+    blocks: list[Block] = []
+    for item in evaluation.study.characteristics:
+        found = {
+            path: finding
+            for path in BESIDE_THE_INDEX
+            if (finding := evaluation.findings.get(item.id, *path)) is not None
+        }
+        own: list[Block] = []
+        if found:
+            said = [(finding.title, finding.statement) for finding in found.values()]
+            own.append(statements(f"{item.name}: beside the index", said))
+        notes = tuple(note for finding in found.values() for note in finding.cautions)
+        if notes:
+            own.append(Bullets("Keep in mind:", notes))
+        shape = evaluation.findings.get(item.id, "shape")
+        if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
+            own.append(from_frame(f"{item.name}: candidate distributions", shape.table()))
+            own += album.take(
+                f"{item.id} candidates", shape.candidates_figure, shape.candidates, 60
+            )
+        if own:
+            blocks += [Heading(item.name, 2), *own]
+    return blocks
 
 
 #: Stability findings that stand with their characteristic; the others stand with the sources.

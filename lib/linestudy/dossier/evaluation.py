@@ -118,6 +118,8 @@ def _places(role: str, gauge: str) -> tuple[tuple[str, ...], ...]:
     """Where in results.json a finding from this role would stand."""
     if role == "run":
         return (("stability",), ("capability",))
+    if role == "machine":
+        return (("capability", "machine"),)
     if role == "paired":
         return (("agreement", gauge),)
     if role == "attribute":

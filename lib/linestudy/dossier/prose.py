@@ -63,6 +63,14 @@ METHODS = (
     ("Indices of normal values", "ISO 22514-2:2017; Kane, JQT 18 (1986); Owen (1968)"),
     ("Interval of a two-sided Cpk or Ppk", "Mathew, Sebastian & Kurian (2007)"),
     ("Indices from quantiles 0.135 %, 50 %, 99.865 %", "ISO 22514-4:2016"),
+    ("Tolerance intervals without a distribution", "Wilks (1941); ISO 16269-6:2014"),
+    ("Effective number checked by moving blocks", "Künsch (1989); Lahiri (2003), ch. 2"),
+    ("Machine performance of a short run", "ISO 22514-3:2020"),
+    ("Position by the largest ellipse in its zone", "ISO 22514-6:2013; ISO 2692:2021"),
+    (
+        "Share outside some limit, from distributions and rank correlations",
+        "Nelsen (2006), ch. 2; Genz (1992); Zou & Donner (2008)",
+    ),
     ("Rounding of printed numbers by their uncertainty", "JCGM 100:2008, 7.2.6"),
 )
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.figures.style import DEEP, INK, PALE, Picture, limit_line, picture, plain_text
+from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture, plain_text
 
 
 def curve_and_limits(study: Any) -> Picture:
@@ -105,4 +105,105 @@ def which_travel_together(correlations: Any) -> Picture:
         annot_kws={"fontsize": 8},
     )
     axes.tick_params(labelsize=8, colors=INK)
+    return figure
+
+
+def held_shares(study: Any) -> Picture:
+    """Distribution-free tolerance intervals against the limits, one bar for each share of parts.
+
+    Parameters
+    ----------
+    study : ToleranceIntervals
+
+    Returns
+    -------
+    Picture
+    """
+    lower, upper, least, middle, most = study.drawn
+    figure, axes = picture("What holds a stated share of all parts?", height=2.2)
+    rows = list(study.intervals)
+    for index, item in enumerate(rows):
+        height = len(rows) - 1 - index
+        if "absent" in item:
+            axes.annotate(
+                f"needs {item['needed']:,} independent values",
+                (middle, height),
+                fontsize=7.5,
+                color=INK,
+                ha="center",
+                va="center",
+            )
+            continue
+        ends = [
+            least if item["low"] is None else item["low"],
+            most if item["high"] is None else item["high"],
+        ]
+        axes.plot(ends, [height, height], color=DEEP, linewidth=5, solid_capstyle="butt")
+    axes.plot([middle] * len(rows), range(len(rows)), "o", color=SOFT, markersize=4)
+    labels = [f"{100 * item['content']:.4g} % of parts" for item in rows]
+    axes.set_yticks(range(len(rows) - 1, -1, -1), labels)
+    axes.set_ylim(-0.6, len(rows) - 0.4)
+    limit_line(axes, lower, "lower limit", vertical=True)
+    limit_line(axes, upper, "upper limit", vertical=True)
+    axes.set_xlabel(f"value ({study.unit})" if study.unit else "value")
+    return figure
+
+
+def where_the_axis_lies(study: Any) -> Picture:
+    """Deviations in x and y, the zone, and the largest ellipse that it holds.
+
+    Parameters
+    ----------
+    study : PositionStudy
+
+    Returns
+    -------
+    Picture
+    """
+    points, mean, covariance, radius = study.points
+    figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0)
+    shown = points[:: max(len(points) // 2000, 1)]
+    axes.plot(*shown.T, ".", color=SOFT, markersize=3, alpha=0.6, label="parts")
+    angle = np.linspace(0, 2 * np.pi, 361)
+    around = np.stack([np.cos(angle), np.sin(angle)])
+    axes.plot(*(radius * around), color=INK, linewidth=1.0, linestyle=(0, (7, 3)), label="zone")
+    if np.hypot(*mean) < radius:
+        away = radius * around - mean[:, None]
+        squared = np.einsum("ia,ij,ja->a", away, np.linalg.inv(covariance), away)
+        ellipse = np.linalg.cholesky(covariance) @ around * np.sqrt(squared.min())
+        axes.plot(*(ellipse + mean[:, None]), color=DEEP, linewidth=1.6, label="largest ellipse")
+    axes.plot(*mean, "D", color=DEEP, markersize=5, label="mean")
+    axes.plot(0, 0, "+", color=INK, markersize=9, label="true position")
+    axes.set_aspect("equal")
+    unit = f" ({study.unit})" if study.unit else ""
+    axes.set_xlabel(f"deviation in x{unit}")
+    axes.set_ylabel(f"deviation in y{unit}")
+    axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
+    return figure
+
+
+def two_effective_numbers(study: Any) -> Picture:
+    """What a run is worth, by blocks and as the intervals used it.
+
+    Parameters
+    ----------
+    study : BlockBootstrap
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("How many independent parts is the run worth?", height=1.9)
+    for height, (blocks, used) in enumerate(
+        ((study.n_spread, study.stated_spread), (study.n_mean, study.stated_mean))
+    ):
+        axes.plot([blocks, used], [height, height], color=PALE, linewidth=3, zorder=1)
+        axes.plot(blocks, height, "o", color=DEEP, label="by blocks" if height else None)
+        axes.plot(used, height, "D", color=SOFT, label="used by the intervals" if height else None)
+    axes.set_xlim(left=0)
+    axes.xaxis.set_major_formatter("{x:,.0f}")
+    axes.set_yticks([0, 1], ["for the spread", "for the mean"])
+    axes.set_ylim(-0.6, 1.6)
+    axes.set_xlabel("independent parts")
+    axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
     return figure

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
-from linestudy.records.roles import build
+from linestudy.records.roles import build, columns_named
 from linestudy.records.screening import Screening, Seen
 from linestudy.records.tables import read_text_table
 
@@ -126,7 +126,7 @@ class Records:
         import pandas as pd
 
         found = [
-            _one_characteristic(source, characteristic)
+            _one_characteristic(self.study, source, characteristic)
             for source in self._of(role, characteristic)
             if gauge is None or _gauge_of(source.data) == gauge
         ]
@@ -171,8 +171,11 @@ def _characteristics_of(source: Source) -> set[str]:
     return {str(name).split("␟")[0] for name in source.frame.attrs["characteristics"]}
 
 
-def _one_characteristic(source: Source, characteristic: str | None) -> pd.DataFrame:
-    """Tags and values of one characteristic, rows without a value left out."""
+def _one_characteristic(study: Study, source: Source, characteristic: str | None) -> pd.DataFrame:
+    """Tags and values of one characteristic, rows without a value left out.
+
+    A position has ``x`` and ``y`` beside its value, and ``size`` where study.toml names one.
+    """
     frame = source.frame
     if source.data.role in ("attribute", "bins"):
         return frame.copy()
@@ -185,6 +188,12 @@ def _one_characteristic(source: Source, characteristic: str | None) -> pd.DataFr
     own = f"{characteristic}␟set_aside"
     if "set_aside" in table and own in frame:
         table["set_aside"] = frame.loc[table.index, own]
+    if f"{characteristic}␟x" in frame:
+        for axis in "xy":
+            table[axis] = frame.loc[table.index, f"{characteristic}␟{axis}"]
+        place = study.characteristic(str(characteristic)).position
+        if place is not None and place.size in frame:
+            table["size"] = frame.loc[table.index, place.size]
     table = table.reset_index(drop=True)
     table.attrs = {"levels": frame.attrs.get("levels", ())}
     return table
@@ -265,7 +274,7 @@ def _with_unit_of_file(data: Data, text: TextTable) -> Data:
     """Where study.toml names no unit, the one in the file's own row of units holds."""
     if data.unit is not None or not text.units:
         return data
-    wanted = [source for source in data.columns.values() if isinstance(source, str)]
+    wanted = columns_named(data)
     wanted += [data.long.value] if data.long else []
     found = {text.units[name] for name in wanted if name in text.units}
     if len(found) != 1:

@@ -27,6 +27,7 @@ _FOREIGN = "value of another characteristic"
 #: Tags that stay text, by role.
 _TEXT_TAGS: dict[str, tuple[str, ...]] = {
     "run": ("coil", "station", "stop", "image"),
+    "machine": (),
     "crossed": ("part", "appraiser", "trial", "factor"),
     "nested": (),
     "reference": ("part",),
@@ -102,8 +103,9 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     columns: dict[str, screen.Reasons] = {}
     looks: list[Look] = []
     for key, characteristic, name, gauge_id in _value_columns(study, data):
-        cells = column(text, name, data)
-        values, no_reading = to_numbers(cells, data, characteristic.unit)
+        values, no_reading, coordinates = _read_values(text, data, characteristic, name)
+        for axis, along in coordinates.items():
+            frame[f"{key}␟{axis}"] = along
         gauge = study.gauge(gauge_id) if gauge_id else None
         why = screen.value_reasons(values, no_reading, characteristic, gauge)
         if owner is not None:
@@ -119,12 +121,12 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     frame = frame[used]
     if data.role == "run":
         frame = _in_order(study, data, frame)
+    elif data.role == "machine":
+        frame = frame.sort_values("order", kind="stable")
     frame = frame.reset_index(drop=True)
     frame.attrs = {
         "characteristics": list(columns),
-        "tags": [
-            name for name in frame if name not in columns and not str(name).endswith("␟set_aside")
-        ],
+        "tags": [name for name in frame if name not in columns and "␟" not in str(name)],
         "levels": data.levels or (),
     }
     return frame, screen.counted(rows), counts, seen
@@ -136,9 +138,26 @@ def _count(why: screen.Reasons) -> dict[str, Any]:
     return {"read": len(why), "used": len(why) - sum(set_aside.values()), "set_aside": set_aside}
 
 
-def _value_columns(study: Study, data: Data) -> list[tuple[str, Characteristic, str, str | None]]:
-    """(key in the frame, characteristic, column in the file, gauge id) for every value column."""
-    found: list[tuple[str, Characteristic, str, str | None]] = []
+def _read_values(
+    text: pd.DataFrame, data: Data, characteristic: Characteristic, name: Any
+) -> tuple[Any, Any, dict[str, Any]]:
+    """Values, where there was no reading, and for a position its deviations in x and y."""
+    if isinstance(name, str):
+        cells = column(text, name, data)
+        return *to_numbers(cells, data, characteristic.unit), {}
+    assert characteristic.position is not None
+    along, missing = {}, np.zeros(len(text), dtype=bool)
+    for axis, file_column, origin in zip("xy", name, characteristic.position.at, strict=True):
+        values, no_reading = to_numbers(column(text, file_column, data), data, characteristic.unit)
+        along[axis] = values - origin
+        missing |= no_reading
+    # A position is told as the diameter on which the axis lies (ISO 1101, ASME Y14.5).
+    return 2 * np.hypot(along["x"], along["y"]), missing, along
+
+
+def _value_columns(study: Study, data: Data) -> list[tuple[str, Characteristic, Any, str | None]]:
+    """(key in the frame, characteristic, column or columns in the file, gauge id) of every value."""
+    found: list[tuple[str, Characteristic, Any, str | None]] = []
     for name, source in data.columns.items():
         characteristic = study.characteristic(name)
         if data.role == "paired" and data.gauges is not None:
@@ -168,7 +187,7 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
                 "every row of a run needs one, or leave out the key order",
             )
         frame["order"] = values
-    elif data.role in ("run", "drift"):
+    elif data.role in ("run", "machine", "drift"):
         frame["order"] = np.arange(1.0, len(text) + 1)
     if data.role == "run" and isinstance(data.subgroup, str):
         frame["␟subgroup"] = column(text, data.subgroup, data).str.strip()
@@ -193,11 +212,20 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
     return frame
 
 
+def columns_named(data: Data) -> list[str]:
+    """Columns of the file that hold values, two of them for a position or a pair of gauges."""
+    return [
+        name
+        for source in data.columns.values()
+        for name in ([source] if isinstance(source, str) else source)
+    ]
+
+
 def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> screen.Reasons:
     if data.order is None:
         rows: screen.Reasons = np.full(len(text), None, dtype=object)
     else:
-        values = [source for source in data.columns.values() if isinstance(source, str)]
+        values = columns_named(data)
         rows = screen.repeated_rows(
             frame["order"].to_numpy(),
             text[[name for name in values if name in text]],

@@ -180,12 +180,17 @@ class ShapeStudy(Finding):
             raise CannotJudge("There is no limit, so no candidate expects parts outside it.")
 
         figure = candidates(self)
-        figure.alt_text = "; ".join(
+        figure.alt_text = self.candidates
+        return figure
+
+    @property
+    def candidates(self) -> str:
+        """The candidates and what each expects outside the limits, in words."""
+        return "; ".join(
             f"{item.family}: {rate(item.ppm)} ppm"
             for item in self.families
             if not isinstance(item.ppm, Absent)
         )
-        return figure
 
     def record(self) -> dict[str, Any]:
         """Keys as in format 1; added: n, tested, why, runner_up, admissible, quantile_intervals, …."""

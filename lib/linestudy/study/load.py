@@ -328,8 +328,13 @@ def _check_references(file: StudyFile, text: str) -> None:
                     "rename one",
                 )
     mentioned: set[str] = set()
+    positions = {c.id for c in file.characteristic if c.position is not None}
     for index, data in enumerate(file.data):
-        mentioned |= _check_data(data, index, characteristics, gauges, text)
+        mentioned |= _check_data(data, index, characteristics, gauges, positions, text)
+    for index, item in enumerate(file.characteristic):
+        if item.position is not None:
+            where = ("characteristic", index, "position")
+            _known(item.position.size, characteristics, where, text)
     tables: tuple[tuple[str, tuple[Any, ...]], ...] = (
         ("set_aside", file.set_aside),
         ("event", file.event),
@@ -349,7 +354,12 @@ def _check_references(file: StudyFile, text: str) -> None:
 
 
 def _check_data(
-    data: Data, index: int, characteristics: list[str], gauges: list[str], text: str
+    data: Data,
+    index: int,
+    characteristics: list[str],
+    gauges: list[str],
+    positions: set[str],
+    text: str,
 ) -> set[str]:
     for gauge in (data.gauge, *(data.gauges or ())):
         _known(gauge, gauges, ("data", index, "gauge" if data.gauge else "gauges"), text)
@@ -367,7 +377,14 @@ def _check_data(
                 f'role "paired" needs two column names for "{name}"',
                 f'write {name} = ["column of the first gauge", "column of the second"]',
             )
-        if data.role != "paired" and not isinstance(column, str):
+        if data.role in ("run", "machine") and name in positions:
+            if not pair:
+                raise InputError(
+                    _where(("data", index, "columns"), text),
+                    f'the position "{name}" needs two column names',
+                    f'write {name} = ["column of x", "column of y"]',
+                )
+        elif data.role != "paired" and not isinstance(column, str):
             raise InputError(
                 _where(("data", index, "columns"), text),
                 f'the column of "{name}" is not a name',

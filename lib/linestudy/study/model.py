@@ -18,7 +18,9 @@ Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Column = Annotated[str, Field(min_length=1)]
 
-Role = Literal["run", "crossed", "nested", "reference", "drift", "paired", "attribute", "bins"]
+Role = Literal[
+    "run", "machine", "crossed", "nested", "reference", "drift", "paired", "attribute", "bins"
+]
 
 
 class _Strict(BaseModel):
@@ -54,6 +56,21 @@ class Criteria(_Strict):
     source: Text | None = None
 
 
+class Position(_Strict):
+    """That a characteristic is a position: twice the distance of an axis from where it should be."""
+
+    at: tuple[Number, Number] = (0.0, 0.0)
+    size: Id | None = None
+    most_material: Number | None = None
+    feature: Literal["hole", "pin"] = "hole"
+
+    @model_validator(mode="after")
+    def _bonus_is_whole(self) -> Position:
+        if (self.size is None) != (self.most_material is None):
+            raise ValueError("a bonus needs both size (a characteristic's id) and most_material")
+        return self
+
+
 class Characteristic(_Strict):
     """One thing that is claimed about the part."""
 
@@ -67,6 +84,7 @@ class Characteristic(_Strict):
     plausible: tuple[Number, Number] | None = None
     special: bool = False
     family: Text = "auto"
+    position: Position | None = None
 
     @property
     def tolerance(self) -> float | None:
@@ -102,6 +120,8 @@ class Characteristic(_Strict):
                 raise ValueError(f"nominal {self.nominal:g} is above upper limit {self.upper:g}")
         if self.plausible is not None and self.plausible[0] >= self.plausible[1]:
             raise ValueError("plausible must be [low, high] with low below high")
+        if self.position is not None and (self.upper is None or self.lower is not None):
+            raise ValueError("a position has an upper limit only: the diameter of its zone")
         return self
 
 
@@ -206,6 +226,7 @@ class Data(_Strict):
 
 _NEEDED: dict[str, tuple[str, ...]] = {
     "run": (),
+    "machine": (),
     "crossed": ("gauge", "part"),
     "nested": ("levels",),
     "reference": ("gauge", "reference"),

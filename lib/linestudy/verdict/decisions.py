@@ -62,6 +62,8 @@ class Evidence:
         The index the claim rests on.
     index : Interval or Absent
         Its value.
+    index_bound : float or None
+        Its one-sided lower confidence bound; None where only the two-sided interval is known.
     rival_index : float or None
         The same index under the runner-up distribution.
     rival_name : str or None
@@ -85,6 +87,7 @@ class Evidence:
     expected_signals: float | None
     index_name: str
     index: Interval | Absent
+    index_bound: float | None
     rival_index: float | None
     rival_name: str | None
     readings: int | None
@@ -306,10 +309,21 @@ def _capability(evidence: Evidence, criteria: Criteria) -> Ruling | None:
     if isinstance(evidence.index, Absent):
         return Ruling(name, "cannot be judged", f"No index can be given: {evidence.index.reason}.")
     accept, review = criteria["capability_accept"], criteria["capability_review"]
-    value = _worse(evidence.index, criteria, high_is_bad=False)
+    value = _index_decided_on(evidence.index, evidence, criteria)
     found = f"{evidence.index_name} = {show(evidence.index)}{_on(criteria)}"
+    if criteria.on_bound and evidence.index_bound is not None:
+        found = (
+            f"{evidence.index_name} = {show(evidence.index)}, at least {value:.3g} "
+            f"(one-sided, {evidence.index.confidence:.0%} confidence, on which it is decided)"
+        )
     effect, criterion, text = _against(value, accept, review)
     return Ruling(name, effect, f"{found}{text}", criterion)
+
+
+def _index_decided_on(index: Interval, evidence: Evidence, criteria: Criteria) -> float:
+    if criteria.on_bound and evidence.index_bound is not None:
+        return evidence.index_bound
+    return _worse(index, criteria, high_is_bad=False)
 
 
 def _against(value: float, accept: Criterion, review: Criterion) -> tuple[str, Criterion, str]:
@@ -329,7 +343,7 @@ def _choice_of_shape(evidence: Evidence, criteria: Criteria) -> Ruling | None:
     if evidence.rival_index is None or isinstance(evidence.index, Absent):
         return None
     accept, review = criteria["capability_accept"], criteria["capability_review"]
-    value = _worse(evidence.index, criteria, high_is_bad=False)
+    value = _index_decided_on(evidence.index, evidence, criteria)
     # The rival has no interval of its own here: its bound is taken to lie as far off as the index's.
     other = evidence.rival_index
     if criteria.on_bound and evidence.index.estimate > 0:

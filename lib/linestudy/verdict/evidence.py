@@ -55,6 +55,7 @@ def gather(
         expected_signals=getattr(chart, "expected_false_signals", None),
         index_name=index_name,
         index=index,
+        index_bound=_bound(capability, index, index_name),
         rival_index=rival_index,
         rival_name=rival_name,
         readings=getattr(capability, "n", None),
@@ -111,6 +112,12 @@ def _index(findings: Findings, key: str) -> tuple[str, Interval | Absent, bool]:
     if isinstance(capability, Unjudged):
         return "Ppk", Absent(capability.reason.rstrip(".")), False
     return "Ppk", capability.Ppk, False  # type: ignore[attr-defined]
+
+
+def _bound(capability: Finding | None, index: Interval | Absent, name: str) -> float | None:
+    bounds = getattr(capability, "lower_bounds", {})
+    bound = bounds.get(name)
+    return float(bound) if isinstance(index, Interval) and isinstance(bound, float) else None
 
 
 def _rival(findings: Findings, characteristic: Characteristic) -> tuple[float | None, str | None]:

@@ -1,0 +1,200 @@
+"""Position against a round zone: closed forms of SciPy, simulation with known truth, and what must not matter."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import chi2, norm, rice
+
+from linestudy.capability import position
+from linestudy.capability.position import ellipse_index, share_outside
+from linestudy.core import CannotJudge
+
+RNG = np.random.default_rng(20_26)
+CENTRE = np.zeros((1, 2))
+
+
+@pytest.mark.parametrize("radius", [0.5, 1.0, 2.0, 4.0])
+def test_round_scatter_off_centre_is_rice(radius: float) -> None:
+    # SciPy: the distance of an isotropic normal point from elsewhere follows Rice's distribution.
+    share = share_outside(np.array([[0.3, 0.4]]), 0.49 * np.eye(2)[None], radius)[0]
+    assert share == pytest.approx(rice.sf(radius, 0.5 / 0.7, scale=0.7), rel=1e-9, abs=1e-15)
+
+
+def test_scatter_in_one_direction_is_normal() -> None:
+    # SciPy: with no scatter across, the zone is an interval.
+    share = share_outside(CENTRE, np.diag([1.0, 1e-8])[None], 2.5)[0]
+    assert share == pytest.approx(2 * norm.sf(2.5), rel=1e-6)
+
+
+def test_oblique_scatter_against_counting() -> None:
+    mean, covariance = np.array([0.3, -0.2]), np.array([[0.9, 0.3], [0.3, 0.2]])
+    points = RNG.multivariate_normal(mean, covariance, 1_000_000)
+    counted = (np.hypot(*points.T) > 1.5).mean()
+    share = share_outside(mean[None], covariance[None], 1.5)[0]
+    assert share == pytest.approx(counted, abs=4 * np.sqrt(counted / 1e6))
+
+
+def test_index_of_a_round_scatter_by_chi_square() -> None:
+    # SciPy: the circle of radius k holds chi2(2).cdf(k**2); the index is that of a normal value
+    # with both limits where they leave as much.
+    for k in (1.0, 3.0, 5.0):
+        beyond = chi2.sf(k * k, 2)
+        expected = norm.isf(beyond / 2) / 3
+        found = ellipse_index(CENTRE, np.eye(2)[None], k)[0]
+        assert found == pytest.approx(expected, rel=1e-10)
+
+
+def test_nearest_ellipse_against_a_fine_search() -> None:
+    mean, covariance = np.array([0.4, 0.1]), np.array([[1.0, 0.6], [0.6, 0.9]])
+    angle = np.linspace(0, 2 * np.pi, 2_000_001)
+    away = 3.0 * np.stack([np.cos(angle), np.sin(angle)]) - mean[:, None]
+    least = np.einsum("ia,ij,ja->a", away, np.linalg.inv(covariance), away).min()
+    expected = norm.isf(np.exp(-least / 2) / 2) / 3
+    assert ellipse_index(mean[None], covariance[None], 3.0)[0] == pytest.approx(expected, rel=1e-6)
+
+
+def test_mean_outside_the_zone_has_no_index() -> None:
+    assert ellipse_index(np.array([[2.0, 0.0]]), np.eye(2)[None], 1.0)[0] == 0.0
+
+
+def test_bonus_widens_the_zone_part_by_part() -> None:
+    x, y = RNG.normal(0, 0.02, (2, 400))
+    size = RNG.uniform(1.00, 1.06, 400)
+    study = position(x, y, 0.1, size=size, most_material=1.0, unit="mm")
+    outside = 2 * np.hypot(x, y) > 0.1 + (size - 1.0)
+    assert study.with_bonus["observed"]["outside"] == outside.sum()
+    assert study.with_bonus["mean_bonus"] == pytest.approx((size - 1.0).mean())
+    # Independent derivation: the Rayleigh tail, averaged over the sizes.
+    scatter = np.cov(np.stack([x, y]))
+    centred = share_outside(np.array([[x.mean(), y.mean()]]), scatter[None], 0.0501)[0]
+    each = [
+        share_outside(np.array([[x.mean(), y.mean()]]), scatter[None], (0.1 + s - 1.0) / 2)[0]
+        for s in size
+    ]
+    assert study.with_bonus["expected_ppm"].estimate == pytest.approx(1e6 * np.mean(each), rel=0.02)
+    assert study.with_bonus["expected_ppm"].estimate < 1e6 * centred
+    pin = position(x, y, 0.1, size=2.0 - size, most_material=1.0, feature="pin")
+    assert pin.with_bonus["observed"] == study.with_bonus["observed"]
+
+
+def test_intervals_cover_the_truth() -> None:
+    mean, covariance = np.array([0.005, 0.01]), np.array([[1e-4, 2e-5], [2e-5, 2e-4]])
+    index = ellipse_index(mean[None], covariance[None], 0.05)[0]
+    ppm = 1e6 * share_outside(mean[None], covariance[None], 0.05)[0]
+    hits = np.zeros(2)
+    for run in range(200):
+        study = position(*RNG.multivariate_normal(mean, covariance, 60).T, diameter=0.1, seed=run)
+        hits += [index in study.Ppk, ppm in study.expected_ppm]
+    # 95 % of 200, three standard errors below and above.
+    assert (np.abs(hits - 190) <= 9.3).all(), hits
+
+
+@given(
+    unit=st.sampled_from([0.001, 25.4, 1000.0]),
+    turn=st.floats(0, 2 * np.pi),
+    mirrored=st.booleans(),
+)
+def test_unit_turn_and_order_do_not_matter(unit: float, turn: float, mirrored: bool) -> None:
+    rng = np.random.default_rng(5)
+    x, y = rng.multivariate_normal([0.01, 0.0], [[2e-4, 5e-5], [5e-5, 1e-4]], 80).T
+    first = position(x, y, 0.12, seed=1)
+    if mirrored:
+        y = -y
+    turned = np.stack([np.cos(turn) * x - np.sin(turn) * y, np.sin(turn) * x + np.cos(turn) * y])
+    again = position(*(unit * turned[:, ::-1]), 0.12 * unit, seed=1)
+    assert again.Ppk.estimate == pytest.approx(first.Ppk.estimate, rel=1e-4)
+    assert again.expected_ppm.estimate == pytest.approx(first.expected_ppm.estimate, rel=1e-6)
+    assert again.observed == first.observed
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"diameter": 0.0}, "no width"),
+        ({"x": np.ones(5), "y": np.ones(5)}, "ten are needed"),
+        ({"y": np.zeros(40)}, "two directions"),
+        ({"size": np.ones(40)}, "maximum-material"),
+        ({"y": np.zeros(39)}, "one deviation in x and one in y"),
+    ],
+)
+def test_what_cannot_be_judged(change: dict, says: str) -> None:
+    given_ = {"x": RNG.normal(size=40), "y": RNG.normal(size=40), "diameter": 5.0} | change
+    with pytest.raises(CannotJudge, match=says):
+        position(**given_)
+
+
+def test_two_cavities_are_named() -> None:
+    x = np.concatenate([RNG.normal(-0.03, 0.004, 300), RNG.normal(0.03, 0.004, 300)])
+    study = position(x, RNG.normal(0, 0.004, 600), 0.1)
+    assert any("not bivariate normal" in note for note in study.cautions)
+
+
+def test_a_study_with_a_position_and_a_short_run(tmp_path) -> None:
+    """Two columns become one characteristic, all the way into results.json."""
+    from linestudy import open_study
+    from linestudy.dossier.evaluation import evaluate
+
+    rng = np.random.default_rng(8)
+    (tmp_path / "data").mkdir()
+    for name, n in (("run", 600), ("machine", 100)):
+        x, y = rng.normal([[10.01], [5.0]], 0.01, (2, n))
+        bore = rng.normal(1.03, 0.005, n)
+        rows = "\n".join(
+            f"{i + 1},{a:.4f},{b:.4f},{c:.4f}"
+            for i, (a, b, c) in enumerate(zip(x, y, bore, strict=True))
+        )
+        (tmp_path / "data" / f"{name}.csv").write_text(f"no,X,Y,Bore\n{rows}\n")
+    (tmp_path / "study.toml").write_text(
+        """format = 1
+[study]
+title = "Position"
+part = "P"
+[[characteristic]]
+id = "place"
+name = "Place of the hole"
+unit = "mm"
+upper = 0.1
+bound = 0.0
+position = { at = [10.0, 5.0], size = "bore", most_material = 1.0 }
+[[characteristic]]
+id = "bore"
+name = "Bore"
+unit = "mm"
+lower = 1.0
+upper = 1.06
+[[gauge]]
+id = "cmm"
+name = "CMM"
+[[data]]
+role = "run"
+gauge = "cmm"
+file = "data/run.csv"
+columns = { place = ["X", "Y"], bore = "Bore" }
+order = "no"
+subgroup = { size = 5, every = 20 }
+[[data]]
+role = "machine"
+gauge = "cmm"
+file = "data/machine.csv"
+columns = { place = ["X", "Y"], bore = "Bore" }
+order = "no"
+"""
+    )
+    study = open_study(tmp_path)
+    evaluation = evaluate(study)
+    content = evaluation.results()["characteristics"]
+    found = content["place"]["capability"]
+    assert found["position"]["mean_x"] == pytest.approx(0.01, abs=0.002)
+    assert found["position"]["with_bonus"]["mean_bonus"] == pytest.approx(0.03, abs=0.002)
+    assert found["machine"]["n"] == 100
+    assert content["bore"]["capability"]["machine"]["Pmk"]["estimate"] == pytest.approx(
+        2.0, abs=0.4
+    )
+    assert not evaluation.not_evaluated()
+    text = (tmp_path / "study.toml").read_text()
+    (tmp_path / "study.toml").write_text(text.replace('place = ["X", "Y"]', 'place = "X"'))
+    with pytest.raises(Exception, match="needs two column names"):
+        open_study(tmp_path)
