@@ -158,7 +158,7 @@ def machine(
     >>> import numpy as np
     >>> y = np.random.default_rng(2).normal(5.0, 0.1, 100)
     >>> round(machine(y, 4.4, 5.6).Pmk.estimate, 1)
-    2.0
+    2.1
     """
     from scipy.stats import linregress, norm, t
 

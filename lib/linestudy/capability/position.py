@@ -210,7 +210,7 @@ def position(
     >>> rng = np.random.default_rng(1)
     >>> found = position(*rng.normal(0, 0.01, (2, 2000)), diameter=0.1)
     >>> round(found.Ppk.estimate, 1)
-    1.6
+    1.5
     """
     a, b = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     if a.shape != b.shape or a.ndim != 1:

@@ -280,7 +280,7 @@ def tolerance_intervals(
     --------
     >>> found = tolerance_intervals(range(1, 101), contents=(0.9,))
     >>> found.intervals[0]["low"], found.intervals[0]["high"]
-    (3.0, 98.0)
+    (2.0, 99.0)
     """
     import numpy as np
 

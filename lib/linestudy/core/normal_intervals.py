@@ -116,7 +116,11 @@ def one_sided_index_interval(
         width = 4 * spread + 1
 
         def excess(delta: float) -> float:
-            return float(nct.cdf(observed, df, delta)) - probability
+            below = float(nct.cdf(observed, df, delta))
+            if math.isnan(below):
+                # SciPy gives no number far out in a tail, where it is all or nothing.
+                below = 1.0 if delta < observed else 0.0
+            return below - probability
 
         return float(brentq(excess, middle - width, middle + width, xtol=1e-10))
 

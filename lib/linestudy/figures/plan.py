@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from linestudy.figures.style import DEEP, MARKERS, Picture, limit_line, picture
+from linestudy.figures.style import DEEP, MARKERS, PALE, Picture, limit_line, picture
 
 
 def chance_of_success(study: Any) -> Picture:
@@ -31,4 +31,55 @@ def chance_of_success(study: Any) -> Picture:
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
     axes.set_xlabel("independent parts")
     axes.set_ylabel("chance to show it")
+    return figure
+
+
+def narrowing(study: Any) -> Picture:
+    """The interval of an index for growing samples.
+
+    Parameters
+    ----------
+    study : IntervalSize
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("How narrow does the interval become?", height=2.8)
+    for n, low, high in study.widths:
+        axes.plot([n, n], [low, high], color=DEEP, linewidth=2.2, alpha=0.75)
+        axes.plot(n, study.index, MARKERS[0], color=DEEP, markersize=4)
+    limit_line(axes, float(study.n), f"{study.n:,} parts", vertical=True)
+    axes.set_xscale("log")
+    ticks = [n for n, _, _ in study.widths if n not in (125,)]
+    axes.set_xticks(ticks, [f"{n:,}" for n in ticks])
+    axes.minorticks_off()
+    axes.set_xlabel("independent parts")
+    axes.set_ylabel("index and its interval")
+    return figure
+
+
+def chance_of_designs(study: Any) -> Picture:
+    """Chance that each design of a gauge study shows the gauge to be good enough.
+
+    Parameters
+    ----------
+    study : GaugeStudySize
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture("Which gauge study is large enough?", height=3.0)
+    rows = sorted(study.designs, key=lambda item: item["readings"])
+    for height, item in enumerate(rows):
+        axes.plot([0, item["chance"]], [height, height], color=PALE, linewidth=2, zorder=1)
+        axes.plot(item["chance"], height, MARKERS[0], color=DEEP, markersize=5)
+    names = [f"{i['parts']} x {i['appraisers']} x {i['trials']} = {i['readings']}" for i in rows]
+    axes.set_yticks(range(len(rows)), names)
+    limit_line(axes, study.wished, f"wished {study.wished:.0%}", vertical=True)
+    axes.set_xlim(0, 1.02)
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.set_xlabel("chance to show it")
+    axes.set_ylabel("parts x appraisers x trials = readings")
     return figure

@@ -1,0 +1,292 @@
+"""Sheets to fill in, in random order, as csv files or as one workbook.
+
+Random order keeps drift, warming up and memory from falling into one part or one person (AIAG MSA,
+4th ed., ch. III asks for it). Every sheet has an empty column for the reading; the order in which rows
+stand is the order in which to measure. A short run and a control chart are the exception: their order
+is that of production.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linestudy.core import CannotJudge, generator
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def crossed_sheet(
+    parts: int = 10,
+    appraisers: tuple[str, ...] = ("A", "B", "C"),
+    trials: int = 3,
+    seed: int | None = None,
+) -> pd.DataFrame:
+    """A sheet for a crossed gauge study, parts in random order within each round.
+
+    Parameters
+    ----------
+    parts, trials : int
+    appraisers : tuple of str
+    seed : int, optional
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``part``, ``appraiser``, ``trial`` and an empty ``value``, in the order in
+        which to measure.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than two parts or trials, or no appraiser.
+
+    Examples
+    --------
+    >>> crossed_sheet(2, ("A",), 2, seed=1).shape
+    (4, 4)
+    """
+    if parts < 2 or trials < 2 or not appraisers:
+        raise CannotJudge("A crossed study needs two parts, two trials and an appraiser at least.")
+    return _rounds(parts, appraisers, trials, "value", generator(seed, "crossed sheet"))
+
+
+def judgement_sheet(
+    parts: int = 50,
+    appraisers: tuple[str, ...] = ("A", "B", "C"),
+    trials: int = 3,
+    seed: int | None = None,
+) -> pd.DataFrame:
+    """A sheet for judgements (good or bad), parts in random order within each round.
+
+    Parameters
+    ----------
+    parts, trials : int
+    appraisers : tuple of str
+    seed : int, optional
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``part``, ``appraiser``, ``trial`` and an empty ``judgement``.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than two parts or trials, or no appraiser.
+
+    Examples
+    --------
+    >>> judgement_sheet(3, ("A", "B"), 2, seed=1).shape
+    (12, 4)
+    """
+    if parts < 2 or trials < 2 or not appraisers:
+        raise CannotJudge("Judgements need two parts, two trials and an appraiser at least.")
+    return _rounds(parts, appraisers, trials, "judgement", generator(seed, "judgement sheet"))
+
+
+def masters_sheet(
+    references: tuple[float, ...], readings: int = 12, seed: int | None = None
+) -> pd.DataFrame:
+    """A sheet for bias and linearity: every master read often, in random order.
+
+    Parameters
+    ----------
+    references : tuple of float
+        Known values of the masters, in their unit.
+    readings : int
+        Of each master.
+    seed : int, optional
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``part``, ``reference`` and an empty ``value``.
+
+    Raises
+    ------
+    CannotJudge
+        No master, or fewer than two readings of each.
+
+    Examples
+    --------
+    >>> masters_sheet((2.76, 2.80, 2.84), 4, seed=1).shape
+    (12, 3)
+    """
+    import pandas as pd
+
+    if not references or readings < 2:
+        raise CannotJudge("Bias needs a master and two readings of it at least.")
+    order = generator(seed, "masters sheet").permutation(
+        np.repeat(range(len(references)), readings)
+    )
+    rows = [
+        {"part": f"master {i + 1}", "reference": float(references[i]), "value": ""}
+        for i in order.tolist()
+    ]
+    return pd.DataFrame(rows)
+
+
+def paired_sheet(
+    parts: int = 50, gauges: tuple[str, str] = ("camera", "cmm"), seed: int | None = None
+) -> pd.DataFrame:
+    """A sheet for two gauges that measure the same parts, in random order.
+
+    Parameters
+    ----------
+    parts : int
+    gauges : (str, str)
+        Names of the two columns to fill in.
+    seed : int, optional
+
+    Returns
+    -------
+    pandas.DataFrame
+        Column ``part`` and one empty column per gauge.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than ten parts, or two gauges of one name.
+
+    Examples
+    --------
+    >>> list(paired_sheet(10, seed=1))
+    ['part', 'camera', 'cmm']
+    """
+    import pandas as pd
+
+    if parts < 10 or gauges[0] == gauges[1]:
+        raise CannotJudge(
+            "Agreement needs ten parts at least, and two gauges with names of their own."
+        )
+    order = generator(seed, "paired sheet").permutation(parts) + 1
+    return pd.DataFrame({"part": order, gauges[0]: "", gauges[1]: ""})
+
+
+def run_sheet(subgroups: int = 25, size: int = 5, every: int = 250) -> pd.DataFrame:
+    """A sheet for a run measured by hand: which strokes to take, in production order.
+
+    Parameters
+    ----------
+    subgroups, size : int
+        Subgroups, and neighbours in each.
+    every : int
+        Strokes from one subgroup to the next.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``stroke``, ``subgroup`` and an empty ``value``. One subgroup of 100 is the sheet
+        of a short run of the machine.
+
+    Raises
+    ------
+    CannotJudge
+        Subgroups that would overlap, or none.
+
+    Examples
+    --------
+    >>> run_sheet(2, 3, 100)["stroke"].tolist()
+    [1, 2, 3, 101, 102, 103]
+    """
+    import pandas as pd
+
+    if subgroups < 1 or size < 1 or every < size:
+        raise CannotJudge(
+            "Subgroups need a size, a number, and a distance not smaller than the size."
+        )
+    number = np.repeat(np.arange(subgroups), size)
+    strokes = number * every + np.tile(np.arange(size), subgroups) + 1
+    return pd.DataFrame({"stroke": strokes, "subgroup": number + 1, "value": ""})
+
+
+def write_sheets(sheets: dict[str, pd.DataFrame], where: str | Path) -> list[Path]:
+    """Keep sheets as one workbook, or as csv files in a folder.
+
+    Parameters
+    ----------
+    sheets : dict of str to pandas.DataFrame
+        By name; a name becomes a sheet or a file.
+    where : str or Path
+        A file that ends in ``.xlsx``, or a folder, which is made.
+
+    Returns
+    -------
+    list of Path
+        What was written; nothing that is there already is overwritten.
+
+    Raises
+    ------
+    CannotJudge
+        No sheet, or a name that cannot be one of a file or a sheet.
+    FileExistsError
+        The workbook, or a file of the same name, is there already.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> folder = tempfile.mkdtemp()
+    >>> [path.name for path in write_sheets({"gauge": crossed_sheet(2, ("A",), 2)}, folder)]
+    ['gauge.csv']
+    """
+    if not sheets:
+        raise CannotJudge("There is no sheet to write.")
+    for name in sheets:
+        if not name or len(name) > 31 or not all(c.isalnum() or c in " _-" for c in name):
+            raise CannotJudge(f'"{name}" cannot name a sheet: letters, digits, space, _ and - may.')
+    target = Path(where)
+    if target.suffix.lower() == ".xlsx":
+        _workbook(sheets, target)
+        return [target]
+    target.mkdir(parents=True, exist_ok=True)
+    paths = [target / f"{name}.csv" for name in sheets]
+    taken = [path.name for path in paths if path.exists()]
+    if taken:
+        raise FileExistsError(f"{taken[0]} is there already; take another folder")
+    for path, sheet in zip(paths, sheets.values(), strict=True):
+        sheet.to_csv(path, index=False)
+    return paths
+
+
+def _workbook(sheets: dict[str, pd.DataFrame], target: Path) -> None:
+    import xlsxwriter
+
+    if target.exists():
+        raise FileExistsError(f"{target.name} is there already; take another name")
+    # Text stays text: a part called "=1" is no formula.
+    options = {"strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(target, options) as book:
+        head = book.add_format({"bold": True, "bottom": 1})
+        for name, sheet in sheets.items():
+            page = book.add_worksheet(name)
+            page.freeze_panes(1, 0)
+            page.repeat_rows(0)
+            for column, title in enumerate(sheet.columns):
+                page.write_string(0, column, str(title), head)
+                for row, value in enumerate(sheet[title].tolist(), start=1):
+                    if isinstance(value, str):
+                        page.write_string(row, column, value)
+                    else:
+                        page.write_number(row, column, value)
+
+
+def _rounds(
+    parts: int,
+    appraisers: tuple[str, ...],
+    trials: int,
+    empty: str,
+    rng: np.random.Generator,
+) -> pd.DataFrame:
+    import pandas as pd
+
+    rows = [
+        {"part": int(part) + 1, "appraiser": str(person), "trial": trial, empty: ""}
+        for trial in range(1, trials + 1)
+        for person in rng.permutation(appraisers)
+        for part in rng.permutation(parts)
+    ]
+    return pd.DataFrame(rows)
