@@ -82,4 +82,6 @@ def test_intervals_of_very_small_samples_exist(n: int) -> None:
 
     found = one_sided_index_interval(5.0, 1.0, n, n - 1)
     for end, share in ((found.low, 0.975), (found.high, 0.025)):
-        assert nct.cdf(5 * np.sqrt(n), n - 1, 3 * np.sqrt(n) * end) == pytest.approx(share, abs=1e-6)
+        assert nct.cdf(5 * np.sqrt(n), n - 1, 3 * np.sqrt(n) * end) == pytest.approx(
+            share, abs=1e-6
+        )

@@ -101,19 +101,138 @@ def quantile_trial(rng: np.random.Generator, family: str, n: int, index: float) 
 @pytest.mark.parametrize(
     "family", ["lognormal", "gamma", "Weibull", "largest extreme value", "half-normal"]
 )
-@pytest.mark.parametrize("n", [300, 1000])
+@pytest.mark.parametrize("n", [30, 100, 300, 1000])
 def test_quantile_indices(measure: Callable[..., dict], family: str, n: int) -> None:
     found = measure(
         "capability",
         "quantile index",
         f"{family}, n {n}",
         quantile_trial,
-        runs=120,
+        runs=300 if n >= 300 else 160,
         family=family,
         n=n,
         index=1.33,
     )
     assert found["quantile index"].within(0.93, 0.97)
+
+
+def correlated_quantile(rng: np.random.Generator, n: int, serial: float) -> bool:
+    """A lognormal process whose logarithm is a first-order autoregression."""
+    from scipy.signal import lfilter
+
+    from linestudy.capability import quantile_intervals
+    from linestudy.shape import fit
+
+    truth, _ = process("lognormal")
+    median, high = (float(q) for q in truth.ppf([0.5, 0.99865]))
+    z = lfilter([np.sqrt(1 - serial**2)], [1, -serial], rng.standard_normal(n + 100))[100:]
+    fitted = fit(np.exp(0.4 * z), "lognormal", 0.0, uncertainty=True)
+    found = quantile_intervals(
+        fitted,
+        None,
+        median + 1.33 * (high - median),
+        n * (1 - serial) / (1 + serial),
+        n * (1 - serial**2) / (1 + serial**2),
+        rng=rng,
+        refits=200,
+    )
+    return bool(1.33 in found["Ppk"])
+
+
+@pytest.mark.parametrize("n", [700, 2000])
+def test_quantile_index_correlated(measure: Callable[..., dict], n: int) -> None:
+    found = measure(
+        "capability",
+        "quantile index, correlated 0.5",
+        f"lognormal, n {n}",
+        correlated_quantile,
+        runs=300,
+        note="effective numbers taken as known",
+        n=n,
+        serial=0.5,
+    )
+    assert found["quantile index, correlated 0.5"].within(0.93, 0.97)
+
+
+def position_trial(rng: np.random.Generator, n: int, off: float) -> dict[str, bool]:
+    from linestudy.capability import position
+    from linestudy.capability.position import ellipse_index, share_outside
+
+    mean = np.array([off, 0.5 * off])
+    covariance = np.array([[1e-4, 2e-5], [2e-5, 2e-4]])
+    study = position(*rng.multivariate_normal(mean, covariance, n).T, diameter=0.1)
+    one = covariance[None]
+    return {
+        "Ppk of position": ellipse_index(mean[None], one, 0.05)[0] in study.Ppk,
+        "Pp of position": ellipse_index(0 * mean[None], one, 0.05)[0] in study.Pp,
+        "ppm of position": 1e6 * share_outside(mean[None], one, 0.05)[0] in study.expected_ppm,
+    }
+
+
+@pytest.mark.parametrize(("n", "off"), [(30, 0.01), (125, 0.01), (1000, 0.0), (125, 0.02)])
+def test_position(measure: Callable[..., dict], n: int, off: float) -> None:
+    found = measure(
+        "capability",
+        "position",
+        f"n {n}, mean off by {off:g} of a zone of 0.1",
+        position_trial,
+        runs=300,
+        n=n,
+        off=off,
+    )
+    for claim, row in found.items():
+        if claim == "Pp of position" or off > 0:
+            assert row.within(0.93, 0.97), (claim, row)
+
+
+def bound_trial(rng: np.random.Generator, n: int, index: float) -> dict[str, bool]:
+    from linestudy.capability import capability
+
+    study = capability(rng.standard_normal(n), -3 * index - 0.6, 3 * index)
+    return {"one-sided lower bound of Ppk": float(study.lower_bounds["Ppk"]) <= index}
+
+
+@pytest.mark.parametrize(("n", "index"), [(30, 0.8), (125, 1.67), (1000, 2.5)])
+def test_one_sided_bounds(measure: Callable[..., dict], n: int, index: float) -> None:
+    found = measure(
+        "capability",
+        "one-sided bound",
+        f"n {n}, index {index}",
+        bound_trial,
+        runs=400,
+        n=n,
+        index=index,
+    )
+    for claim, row in found.items():
+        assert row.within(0.935, 0.965), (claim, row)
+
+
+def blocks_trial(rng: np.random.Generator, n: int, serial: float) -> dict[str, bool]:
+    from scipy.signal import lfilter
+
+    from linestudy.capability import block_bootstrap
+
+    z = lfilter([np.sqrt(1 - serial**2)], [1, -serial], rng.standard_normal(n + 100))[100:]
+    study = block_bootstrap(
+        z, -5.0, 4.0, n_mean=n * (1 - serial) / (1 + serial), resamples=1000, seed=1
+    )
+    return {"Ppk by moving blocks": 4.0 / 3.0 in study.Ppk}
+
+
+@pytest.mark.parametrize("serial", [0.0, 0.5])
+def test_moving_blocks(measure: Callable[..., dict], serial: float) -> None:
+    found = measure(
+        "capability",
+        "moving blocks",
+        f"n 4000, correlated {serial:g}",
+        blocks_trial,
+        runs=300,
+        note="percentile interval of a check, not the interval reported",
+        n=4000,
+        serial=serial,
+    )
+    for claim, row in found.items():
+        assert row.within(0.92, 0.97), (claim, row)
 
 
 def sorted_trial(rng: np.random.Generator, n: int, limit: float) -> dict[str, bool]:

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 #: Fewer blocks than this say nothing of their scatter (common practice, no source).
 LEAST_BLOCKS = 10
+#: More blocks cost time and say no more.
+MOST_BLOCKS = 400
 RESAMPLES = 2_000
 #: Effective numbers that differ by more than this factor are worth a caution (no source).
 APART = 2.0
@@ -123,7 +125,7 @@ def block_bootstrap(
         Effective numbers in use; n when absent.
     block : int, optional
         Parts in a block; when absent so long that the stated correlation is spent about five times
-        over, and never more than a twentieth of the run.
+        over, that there are at most four hundred blocks, and never more than a twentieth of the run.
     resamples : int
     confidence : float
     seed : int, optional
@@ -153,7 +155,7 @@ def block_bootstrap(
     if np.ptp(y) == 0:
         raise CannotJudge("All values are the same, so there is no scatter to resample.")
     used_mean, used_spread = min(n_mean or n, n), min(n_spread or n, n)
-    length = block or min(max(math.ceil(5 * n / used_mean), 5), n // 20)
+    length = block or min(max(math.ceil(5 * n / used_mean), n // MOST_BLOCKS, 5), n // 20)
     count = n // max(length, 1)
     if length < 1 or count < LEAST_BLOCKS:
         raise CannotJudge(f"The run holds {count} blocks; {LEAST_BLOCKS} are needed.")

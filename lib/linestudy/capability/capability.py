@@ -227,6 +227,7 @@ def capability(
     found = at(confidence)
     # The low end of a two-sided interval of less confidence is the one-sided bound.
     bounds = at(2 * confidence - 1) if confidence > 0.5 else {}
+    others = _others(fitted, admissible)
     normal = fitted is None or fitted.family == "normal"
     expected = {side: found[side] for side in ("below", "above", "total")}
     x, w = np.unique(y, return_counts=True)
@@ -246,7 +247,7 @@ def capability(
         lower=lower,
         upper=upper,
         unit=unit,
-        cautions=_cautions(y, lower, upper, worth_mean, confidence),
+        cautions=_cautions(y, lower, upper, worth_mean, confidence, len(others)),
         fitted=fitted,
         counts=(x, w.astype(float)),
     )
@@ -297,12 +298,16 @@ def _numbers(
         assert fitted is not None
         found = quantile_intervals(fitted, *known.limits, *worth, confidence, rng)
         found["Cpm"] = Absent("Cpm is defined for normal values")
-    others = [item for item in admissible if fitted is None or item.family != fitted.family]
+    others = _others(fitted, admissible)
     if others:
         widened = {name: item for name, item in found.items() if name != "Cpm"}
         found |= envelope(widened, others, *known.limits, *worth, rng)
     found["Cp"], found["Cpk"] = _within(known, normal, confidence)
     return found
+
+
+def _others(fitted: Fitted | None, admissible: tuple[Fitted, ...]) -> list[Fitted]:
+    return [item for item in admissible if fitted is None or item.family != fitted.family]
 
 
 def _within(
@@ -339,7 +344,12 @@ def _z(ppm: Interval) -> Interval | Absent:
 
 
 def _cautions(
-    y: Any, lower: float | None, upper: float | None, worth: float, confidence: float
+    y: Any,
+    lower: float | None,
+    upper: float | None,
+    worth: float,
+    confidence: float,
+    others: int,
 ) -> tuple[str, ...]:
     notes = []
     outside = (0 if lower is None else int((y < lower).sum())) + (
@@ -358,5 +368,10 @@ def _cautions(
     if worth < 0.5 * y.size:
         notes.append(
             f"The values are not independent: {y.size:,} are worth {worth:,.0f}; intervals use that."
+        )
+    if others:
+        notes.append(
+            f"{others + 1} distributions describe the values about as well, and the intervals hold those of "
+            "all; where none of them is the true one they cover less than they claim."
         )
     return tuple(notes)

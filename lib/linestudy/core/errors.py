@@ -6,6 +6,13 @@ from __future__ import annotations
 class LinestudyError(Exception):
     """Base of every error the kit raises on purpose."""
 
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows of it: the sentence, not the calls that led to it.
+
+        IPython asks an exception for this before it draws the calls itself.
+        """
+        return [str(self)]
+
 
 class InputError(LinestudyError):
     """A file, row or key that cannot be used.

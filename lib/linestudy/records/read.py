@@ -58,6 +58,9 @@ class Records:
 
     study: Study
     sources: tuple[Source, ...]
+    _tables: dict[tuple[str, str | None, str | None], pd.DataFrame | None] = field(
+        default_factory=dict, repr=False, compare=False
+    )
 
     @property
     def ledger(self) -> Ledger:
@@ -123,6 +126,16 @@ class Records:
             beside the tags of its role; None where the study has no such table.
             Several files of one role are put together in the order of study.toml.
         """
+        key = (role, characteristic, gauge)
+        if key not in self._tables:
+            self._tables[key] = self._gathered(*key)
+        table = self._tables[key]
+        # Copy on write: whoever changes his table does not change the next one's.
+        return None if table is None else table.copy(deep=False)
+
+    def _gathered(
+        self, role: str, characteristic: str | None, gauge: str | None
+    ) -> pd.DataFrame | None:
         import pandas as pd
 
         found = [
