@@ -73,6 +73,11 @@ def _parser() -> argparse.ArgumentParser:
     dossier = commands.add_parser("dossier", help="the main job: from a study to a submission")
     dossier.add_argument("study", type=Path)
     dossier.add_argument("--out", type=Path, help="where the dossier goes (default: STUDY.dossier)")
+    dossier.add_argument(
+        "--with-notebooks",
+        action="store_true",
+        help="run the submission notebooks too and bind them in as working papers",
+    )
     dossier.add_argument("--timings", action="store_true", help="print the time per room")
     dossier.set_defaults(run=_dossier)
 
@@ -158,7 +163,7 @@ def _dossier(options: argparse.Namespace) -> int:
     evaluation = evaluate(options.study, progress=_tell)
     out = options.out or _beside(evaluation.study.folder)
     with evaluation.timed("dossier"):
-        written = write(evaluation, out, progress=_tell)
+        written = write(evaluation, out, progress=_tell, papers=options.with_notebooks)
     print()
     print(_text_table(_decisions(evaluation)))
     print()
@@ -169,6 +174,8 @@ def _dossier(options: argparse.Namespace) -> int:
     for name in ("dossier.pdf", "index.html", "workbook.xlsx", "results.json"):
         for path in sorted(written.rglob(name)):
             print(f"  {path}")
+    if options.with_notebooks:
+        print(f"  {written / 'data' / 'working_papers'}")
     if options.timings:
         print()
         for room, seconds in evaluation.timings.items():

@@ -288,7 +288,10 @@ def _bootstrap(
             raise CannotJudge("Too few simulated samples could be fitted to give an interval.")
         low, high = np.quantile(sample, [(1 - confidence) / 2, (1 + confidence) / 2])
         if estimate > 0 and low > 0:
-            low, high = (estimate * (estimate / end) ** wider for end in (high, low))
+            low, high = (
+                estimate * math.exp(min(wider * (math.log(estimate) - math.log(end)), 600.0))
+                for end in (high, low)
+            )
         else:
             low, high = (estimate + wider * (estimate - end) for end in (high, low))
         found[name] = Interval(

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings, plain
+from linestudy.core.progress import watched
 from linestudy.dossier.parallel import beside
 
 if TYPE_CHECKING:
@@ -160,7 +161,7 @@ def evaluate(
     records : Records, optional
         What was recorded, if it has been read already.
     progress : callable, optional
-        Told the name of each room as it begins.
+        Told the name of each room as it begins; when absent, a notebook shows a bar.
 
     Returns
     -------
@@ -177,12 +178,20 @@ def evaluate(
     Traceback (most recent call last):
     linestudy.core.errors.InputError: no/such/folder: there is no such folder; ...
     """
+    if progress is not None:
+        return _through_the_rooms(study, records, progress)
+    with watched(len(ROOMS) + 1, "evaluating") as tell:
+        return _through_the_rooms(study, records, tell)
+
+
+def _through_the_rooms(
+    study: Study | str | Path, records: Records | None, tell: Callable[[str], None]
+) -> Evaluation:
     import importlib
 
     from linestudy.records.read import read
     from linestudy.study import open_study
 
-    tell = progress or (lambda room: None)
     opened = open_study(study) if isinstance(study, str | Path) else study
     begin = time.perf_counter()
     tell("records")

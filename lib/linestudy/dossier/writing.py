@@ -21,7 +21,10 @@ MARK = "bagit.txt"
 
 
 def write(
-    evaluation: Evaluation, out: str | Path, progress: Callable[[str], None] | None = None
+    evaluation: Evaluation,
+    out: str | Path,
+    progress: Callable[[str], None] | None = None,
+    papers: bool = False,
 ) -> Path:
     """Write document, page, workbook, results and inputs as a BagIt bag.
 
@@ -32,6 +35,8 @@ def write(
         The dossier's folder; an older dossier there is replaced, anything else is not.
     progress : callable, optional
         Told what is being written.
+    papers : bool
+        Whether the submission notebooks are run on the study and kept in ``working_papers/``.
 
     Returns
     -------
@@ -42,7 +47,7 @@ def write(
     Raises
     ------
     InputError
-        Something that is not a dossier stands in its place.
+        Something that is not a dossier stands in its place, or a notebook does not run.
 
     Notes
     -----
@@ -56,6 +61,10 @@ def write(
     target.parent.mkdir(parents=True, exist_ok=True)
     aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
     try:
+        if papers:
+            from linestudy.dossier.working_papers import write_papers
+
+            write_papers(evaluation.study, aside / "working_papers", tell)
         _fill(evaluation, aside, tell)
         aside.chmod(0o755)
         into_place(aside, target)

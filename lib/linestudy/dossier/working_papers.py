@@ -1,0 +1,145 @@
+"""Working papers: the submission notebooks, run on the study and kept as pages in the dossier.
+
+The notebooks that lie in the study's own folder are taken, for there an engineer has written what he
+thought; else those of the kit. Each runs from top to bottom in the study's folder and becomes one page
+that needs nothing from elsewhere. The last notebook makes the dossier itself and is left out.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core import InputError
+
+if TYPE_CHECKING:
+    from linestudy.study.load import Study
+
+#: The notebook that makes the dossier cannot be part of it.
+_MAKES_THE_DOSSIER = re.compile(r"\bdossier\.write\(")
+_WIDGET = "application/vnd.jupyter.widget-view+json"
+#: Seconds that one cell may take.
+PATIENCE = 600
+
+
+def notebooks_of(study: Study) -> tuple[Path, ...]:
+    """Notebooks that become working papers, in the order of their names.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    tuple of Path
+
+    Raises
+    ------
+    InputError
+        Neither the study's folder nor the kit has any.
+    """
+    from linestudy.study.starter import submission_notebooks
+
+    for place in (study.folder / "notebooks", submission_notebooks()):
+        found = sorted(place.glob("*.ipynb")) if place is not None and place.is_dir() else []
+        kept = [file for file in found if not _MAKES_THE_DOSSIER.search(file.read_text("utf-8"))]
+        if kept:
+            return tuple(kept)
+    raise InputError(
+        "notebooks",
+        "are neither in the study folder nor beside the kit",
+        "leave out --with-notebooks, or copy them into the study folder",
+    )
+
+
+def write_papers(
+    study: Study, folder: Path, progress: Callable[[str], None] | None = None
+) -> tuple[Path, ...]:
+    """Run the submission notebooks on a study and keep each as a page.
+
+    Parameters
+    ----------
+    study : Study
+    folder : Path
+        Where the pages go; it is made.
+    progress : callable, optional
+        Told which notebook is done.
+
+    Returns
+    -------
+    tuple of Path
+        One html file per notebook.
+
+    Raises
+    ------
+    InputError
+        A notebook that cannot be read, or a cell of it that ends in an error.
+
+    Examples
+    --------
+    See ``linestudy dossier STUDY --with-notebooks``.
+    """
+    files = notebooks_of(study)
+    folder.mkdir(parents=True)
+    tell = progress or (lambda stage: None)
+    # Each notebook has a process of its own; two at a time use both cores of a small machine.
+    with ThreadPoolExecutor(2) as pool:
+        pages = pool.map(lambda file: _page(file, study), files)
+        written = []
+        for number, (file, page) in enumerate(zip(files, pages, strict=True), start=1):
+            target = folder / f"{file.stem}.html"
+            target.write_text(page, encoding="utf-8")
+            written.append(target)
+            tell(f"working paper {number} of {len(files)}: {file.stem}")
+    return tuple(written)
+
+
+def _page(file: Path, study: Study) -> str:
+    import nbformat
+    from nbclient import NotebookClient
+    from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
+
+    try:
+        notebook = nbformat.read(file, as_version=4)
+    except Exception as error:
+        # nbformat raises what its json and its schema raise.
+        raise InputError(
+            file.name, f"is not a notebook ({type(error).__name__})", "mend it or take it away"
+        ) from None
+    client = NotebookClient(
+        notebook,
+        timeout=PATIENCE,
+        kernel_name="python3",
+        record_timing=False,
+        extra_arguments=["--log-level=40"],
+        resources={"metadata": {"path": str(study.folder)}},
+    )
+    try:
+        client.execute(env=os.environ | {"LINESTUDY_STUDY": "."})
+    except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
+        why = " ".join(str(getattr(error, "evalue", error) or type(error).__name__).split())[:200]
+        raise InputError(
+            f"notebooks/{file.name}", f"does not run to its end ({why})", "mend it and try again"
+        ) from None
+    return _html(notebook, file.stem)
+
+
+def _html(notebook: Any, title: str) -> str:
+    """One page with everything in it: no script and no style is fetched from elsewhere."""
+    from nbconvert import HTMLExporter
+
+    for cell in (cell for cell in notebook.cells if cell.cell_type == "code"):
+        # A bar of progress, or a slider, is nothing on paper.
+        cell.outputs = [output for output in cell.outputs if _WIDGET not in output.get("data", {})]
+    exporter = HTMLExporter(template_name="lab", embed_images=True)
+    exporter.exclude_input_prompt = exporter.exclude_output_prompt = True
+    for name in ("require_js_url", "jquery_url", "mathjax_url", "mermaid_js_url"):
+        setattr(exporter, name, "")
+    page, _ = exporter.from_notebook_node(notebook, {"metadata": {"name": title}})
+    # What is left of the addresses would only fail on a machine without a network.
+    page = re.sub(r"<script[^>]*\bsrc=[^>]*>\s*</script>", "", page)
+    return str(re.sub(r"<script\b[^>]*type=\"module\"[^>]*>.*?</script>", "", page, flags=re.S))

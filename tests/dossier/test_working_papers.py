@@ -1,0 +1,77 @@
+"""Working papers: a study's notebooks are run on it, kept as pages, and a broken one is told in a line."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import nbformat
+import pytest
+
+from linestudy.cli import main
+from linestudy.core import InputError
+from linestudy.dossier.working_papers import notebooks_of, write_papers
+from linestudy.study import open_study
+from linestudy.study.starter import submission_notebooks
+
+SMALL = Path(__file__).parents[1] / "notebooks" / "partial_study"
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Path:
+    return Path(shutil.copytree(SMALL, tmp_path / "study"))
+
+
+def notebook(study: Path, name: str, *cells: str) -> None:
+    (study / "notebooks").mkdir(exist_ok=True)
+    made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(text) for text in cells])
+    nbformat.write(made, study / "notebooks" / name)
+
+
+def test_papers_are_in_the_bag_and_it_recomputes(
+    study: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    notebook(
+        study,
+        "1_what_we_saw.ipynb",
+        "import linestudy\nstudy = linestudy.open_study(linestudy.find_study())\nstudy",
+        "linestudy.read(study).ledger",
+    )
+    notebook(study, "7_dossier.ipynb", "import linestudy; linestudy.dossier.write(None, 'x')")
+    out = tmp_path / "out"
+    assert main(["dossier", str(study), "--out", str(out), "--with-notebooks"]) == 0
+    assert "WARNING" not in capfd.readouterr().err
+    page = (out / "data" / "working_papers" / "1_what_we_saw.html").read_text()
+    assert "<table" in page
+    # Nothing is fetched, no script of elsewhere, no path of the machine.
+    assert not re.search(r"<(script|link|img)[^>]*(src|href)=.https?:", page)
+    assert str(tmp_path) not in page
+    assert [p.name for p in (out / "data" / "working_papers").iterdir()] == ["1_what_we_saw.html"]
+    assert "working_papers/1_what_we_saw.html" in (out / "manifest-sha512.txt").read_text()
+    assert main(["recompute", str(out)]) == 0
+    (out / "data" / "working_papers" / "1_what_we_saw.html").write_text(page + " ")
+    assert main(["recompute", str(out)]) == 1
+    assert "1_what_we_saw.html" in capfd.readouterr().out
+
+
+def test_a_notebook_that_fails_is_one_line_and_nothing_is_written(
+    study: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    notebook(study, "1_wrong.ipynb", "1 / 0")
+    out = tmp_path / "out"
+    assert main(["dossier", str(study), "--out", str(out), "--with-notebooks"]) == 2
+    said = capfd.readouterr().err.strip().splitlines()
+    assert len(said) == 1
+    assert "1_wrong.ipynb" in said[0]
+    assert "division by zero" in said[0]
+    assert not out.exists()
+    (study / "notebooks" / "1_wrong.ipynb").write_text("{")
+    with pytest.raises(InputError, match="is not a notebook"):
+        write_papers(open_study(study), tmp_path / "papers")
+
+
+def test_without_notebooks_of_its_own_the_kit_s_are_taken(study: Path) -> None:
+    names = [file.name for file in notebooks_of(open_study(study))]
+    kit = sorted(file.name for file in submission_notebooks().glob("*.ipynb"))
+    assert names == [name for name in kit if not name.startswith("7_")]
