@@ -27,19 +27,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.capability.round_zone import ellipse_index, grouped, pivots, ppm_outside
 from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show
-from linestudy.core.quadrature import legendre
 from linestudy.core.shares import share_interval
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
 
-#: Directions in which the zone's edge is looked at for the nearest ellipse.
-_DIRECTIONS = 360
-#: Sizes of the bonus that the integration distinguishes.
-_BONUSES = 16
-_DRAWS = 2_000
 _NO_BONUS = Absent("no size is given that would widen the zone")
 
 
@@ -235,7 +230,7 @@ def position(
         )
     worth_mean, worth = min(n_mean or n, n), max(min(n_spread or n, n), 4.0)
     radius = diameter / 2
-    means, covariances = _pivots(mean, covariance, worth_mean, worth, generator(seed, "position"))
+    means, covariances = pivots(mean, covariance, worth_mean, worth, generator(seed, "position"))
 
     def around(estimate: float, sample: NDArray[np.float64]) -> Interval:
         low, high = np.quantile(sample, [(1 - confidence) / 2, (1 + confidence) / 2])
@@ -254,12 +249,12 @@ def position(
     if size is not None and most_material is not None:
         gained = sizes[here] - most_material if feature == "hole" else most_material - sizes[here]
         gained = np.maximum(gained, 0.0)
-        radii, weights = _grouped(radius + gained / 2)
+        radii, weights = grouped(radius + gained / 2)
         bonus = {
             "mean_bonus": float(gained.mean()),
             "expected_ppm": around(
-                float(_ppm_outside(*one, radii, weights)[0]),
-                _ppm_outside(means, covariances, radii, weights),
+                float(ppm_outside(*one, radii, weights)[0]),
+                ppm_outside(means, covariances, radii, weights),
             ),
             "observed": _counted(np.hypot(*points.T) > radius + gained / 2, confidence),
         }
@@ -280,7 +275,7 @@ def position(
             float(ellipse_index(*one, radius)[0]), ellipse_index(means, covariances, radius)
         ),
         expected_ppm=around(
-            float(_ppm_outside(*one, *alone)[0]), _ppm_outside(means, covariances, *alone)
+            float(ppm_outside(*one, *alone)[0]), ppm_outside(means, covariances, *alone)
         ),
         observed=_counted(outside, confidence),
         with_bonus=bonus,
@@ -288,147 +283,6 @@ def position(
         cautions=_cautions(points, sizes[here] if size is not None else None, worth_mean),
         points=(points, mean, covariance, radius),
     )
-
-
-def ellipse_index(
-    means: NDArray[np.float64], covariances: NDArray[np.float64], radius: float
-) -> NDArray[np.float64]:
-    """Index from the share of the largest ellipse around the mean that a circle holds.
-
-    Parameters
-    ----------
-    means : numpy.ndarray of float, shape (k, 2)
-        From the centre of the circle.
-    covariances : numpy.ndarray of float, shape (k, 2, 2)
-    radius : float
-        Of the circle, in the same unit.
-
-    Returns
-    -------
-    numpy.ndarray of float, shape (k,)
-        Pure numbers; 0 where the mean lies outside the circle.
-
-    Notes
-    -----
-    An ellipse at Mahalanobis distance k holds ``1 - exp(-k**2 / 2)``; ISO 22514-6 (from memory).
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> one = np.eye(2)[None]
-    >>> round(float(ellipse_index(np.zeros((1, 2)), one, 3.439)[0]), 3)
-    1.0
-    """
-    from scipy.special import log_ndtr, ndtri_exp
-
-    angle = np.linspace(0, 2 * np.pi, _DIRECTIONS, endpoint=False)
-    edge = radius * np.stack([np.cos(angle), np.sin(angle)])
-    away = edge[None] - means[:, :, None]
-    precise = np.linalg.inv(covariances)
-    squared = np.einsum("kia,kij,kja->ka", away, precise, away)
-    nearest = squared.argmin(axis=1)
-    rows = np.arange(len(means))
-    # The least of a parabola through the nearest direction and its neighbours.
-    before, here, after = (squared[rows, (nearest + step) % _DIRECTIONS] for step in (-1, 0, 1))
-    bend = before - 2 * here + after
-    dip = np.divide((after - before) ** 2, 8 * bend, out=np.zeros_like(here), where=bend > 0)
-    least = np.maximum(here - dip, 0.0)
-    # Both tails of a normal value that hold what lies outside the ellipse.
-    index = -ndtri_exp(np.minimum(-least / 2 - math.log(2), float(log_ndtr(0.0)))) / 3
-    return np.where(np.hypot(*means.T) < radius, index, 0.0)
-
-
-def share_outside(
-    means: NDArray[np.float64],
-    covariances: NDArray[np.float64],
-    radius: float,
-    nodes: int = 48,
-) -> NDArray[np.float64]:
-    """Share of a bivariate normal distribution outside a circle around the origin.
-
-    Parameters
-    ----------
-    means : numpy.ndarray of float, shape (k, 2)
-    covariances : numpy.ndarray of float, shape (k, 2, 2)
-    radius : float
-    nodes : int
-        Of the Gauss-Legendre rule in the angle.
-
-    Returns
-    -------
-    numpy.ndarray of float, shape (k,)
-
-    Notes
-    -----
-    Turned to the principal axes, one integral over the first coordinate of the normal share of the
-    second beyond the circle's edge, plus what the first has beyond the circle.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> round(float(share_outside(np.zeros((1, 2)), np.eye(2)[None], 2.0)[0]), 6)
-    0.135335
-    """
-    from scipy.special import ndtr
-
-    variances, turn = np.linalg.eigh(covariances)
-    centre = np.einsum("kij,ki->kj", turn, means)
-    # The narrower direction is integrated last, so that the integrand stays smooth in the first.
-    wide, narrow = np.sqrt(variances[:, 1])[:, None], np.sqrt(variances[:, 0])[:, None]
-    m_wide, m_narrow = centre[:, 1][:, None], centre[:, 0][:, None]
-    at, weight = legendre(nodes)
-    # Substituting u = R sin(t) takes the root out of the edge; cut where the density has vanished.
-    low = np.clip((m_wide - 9 * wide) / radius, -1.0, 1.0)
-    high = np.clip((m_wide + 9 * wide) / radius, -1.0, 1.0)
-    first, last = np.arcsin(low), np.arcsin(high)
-    half = (last - first) / 2
-    t = (first + last) / 2 + half * at[None]
-    u, edge = radius * np.sin(t), radius * np.cos(t)
-    density = np.exp(-0.5 * ((u - m_wide) / wide) ** 2) / (wide * math.sqrt(2 * math.pi))
-    beyond = ndtr((-edge - m_narrow) / narrow) + ndtr((m_narrow - edge) / narrow)
-    between = (density * beyond * edge * weight[None]).sum(axis=1) * half[:, 0]
-    ends = ndtr((-radius - m_wide) / wide) + ndtr((m_wide - radius) / wide)
-    return np.clip(between + ends[:, 0], 0.0, 1.0)
-
-
-def _ppm_outside(
-    means: NDArray[np.float64],
-    covariances: NDArray[np.float64],
-    radii: NDArray[np.float64],
-    weights: NDArray[np.float64],
-) -> NDArray[np.float64]:
-    total = np.zeros(len(means))
-    for radius, weight in zip(radii.tolist(), weights.tolist(), strict=True):
-        total += weight * share_outside(means, covariances, radius)
-    return 1e6 * total
-
-
-def _grouped(radii: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Few radii that stand for all, each the mean of an equal share of them."""
-    groups = np.array_split(np.sort(radii), min(_BONUSES, radii.size))
-    sizes = np.array([len(group) for group in groups], dtype=float)
-    return np.array([group.mean() for group in groups]), sizes / sizes.sum()
-
-
-def _pivots(
-    mean: NDArray[np.float64],
-    covariance: NDArray[np.float64],
-    n_mean: float,
-    n_spread: float,
-    rng: np.random.Generator,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Draws in place of the true mean and covariance, shapes (draws, 2) and (draws, 2, 2)."""
-    df = n_spread - 1
-    # Bartlett's factor of a Wishart matrix, all draws at once.
-    lower = np.zeros((_DRAWS, 2, 2))
-    lower[:, 0, 0] = np.sqrt(rng.chisquare(df, _DRAWS))
-    lower[:, 1, 1] = np.sqrt(rng.chisquare(df - 1, _DRAWS))
-    lower[:, 1, 0] = rng.standard_normal(_DRAWS)
-    root = np.linalg.cholesky(covariance * df)
-    factor = root @ np.linalg.inv(lower).transpose(0, 2, 1)
-    drawn = factor @ factor.transpose(0, 2, 1)
-    noise = rng.standard_normal((_DRAWS, 2, 1)) / math.sqrt(n_mean)
-    return mean + (factor @ noise)[:, :, 0], drawn
 
 
 def _counted(outside: NDArray[np.bool_], confidence: float) -> dict[str, Any]:
