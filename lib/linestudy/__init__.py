@@ -26,6 +26,7 @@ __getattr__, __dir__, __all__ = attach(
         "simulate": "simulate",
         "stability": "stability",
         "start_study": "study.starter",
+        "study": "study",
         "verdict": "verdict",
     },
 )

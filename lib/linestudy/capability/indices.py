@@ -247,6 +247,11 @@ def none_seen_limit(n: int, confidence: float = 0.95) -> float:
     float
         Parts per million: ``1 - (1 - confidence)**(1/n)``; near ``3/n`` at 95 %.
 
+    Raises
+    ------
+    ValueError
+        No part at all.
+
     Examples
     --------
     >>> round(none_seen_limit(300))

@@ -96,6 +96,21 @@ def quantile_intervals(
     ------
     CannotJudge
         Too few simulated samples could be fitted.
+
+    Notes
+    -----
+    ISO 22514-4:2016 for the indices; delta method on the logarithm, below 200 effective values a
+    parametric bootstrap (Davison & Hinkley, *Bootstrap Methods and their Application*, 1997, ch. 5).
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from linestudy.shape import fit
+    >>> y = np.random.default_rng(1).normal(0, 1, 400)
+    >>> item = fit(y, "normal", uncertainty=True)
+    >>> found = quantile_intervals(item, -4.0, 4.0, 400, 400)
+    >>> found["Ppk"].low < found["Ppk"].estimate < found["Ppk"].high
+    True
     """
     targets = _targets(lower, upper)
     worth = min(n_mean, n_spread)

@@ -116,6 +116,10 @@ def rejects(findings: Findings, names: dict[str, str], bins: BinsStudy) -> Rejec
     CannotJudge
         No risk could be computed.
 
+    Notes
+    -----
+    Predicted shares by JCGM 106:2012; counted ones by Clopper & Pearson (1934).
+
     Examples
     --------
     See ``notebooks/submission/5_shape_and_capability.ipynb``.

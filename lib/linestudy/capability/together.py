@@ -134,6 +134,11 @@ def joint(
     CannotJudge
         Fewer than two characteristics, or fewer than twenty parts with all readings.
 
+    Notes
+    -----
+    Counts: Clopper & Pearson (1934); expected share: a Gaussian copula, see
+    :mod:`linestudy.capability.copula`.
+
     Examples
     --------
     >>> import pandas as pd
@@ -280,6 +285,10 @@ def bins(
     ------
     CannotJudge
         No part was counted.
+
+    Notes
+    -----
+    Interval of a rate: Clopper & Pearson (1934), by statsmodels.
 
     Examples
     --------

@@ -110,6 +110,10 @@ def recompute(folder: str | Path, against: str | Path | None = None) -> Recomput
     ------
     InputError
         Not a dossier, or the printed numbers cannot be read.
+
+    Examples
+    --------
+    See ``notebooks/audit/recompute_a_dossier.ipynb``.
     """
     from linestudy.dossier.documents import compare_documents
     from linestudy.dossier.evaluation import evaluate

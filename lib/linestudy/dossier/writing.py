@@ -53,6 +53,10 @@ def write(
     -----
     RFC 8493 with SHA-256 and SHA-512, by ``bagit``. The folder appears whole or not at
     all: it is made beside its place and swapped in (:mod:`linestudy.dossier.exchange`).
+
+    Examples
+    --------
+    See ``notebooks/submission/7_dossier.ipynb``.
     """
     tell = progress or (lambda stage: None)
     target = Path(out)

@@ -85,6 +85,11 @@ def bias_overview(studies: Iterable[tuple[str, str, BiasStudy, float | None]]) -
     CannotJudge
         No study.
 
+    Notes
+    -----
+    Each bias with its t-test as in AIAG MSA, 4th ed. (2010), ch. III, section B; putting them side by side
+    is common practice, no source.
+
     Examples
     --------
     >>> from linestudy.gauges import bias

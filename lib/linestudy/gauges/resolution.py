@@ -213,7 +213,7 @@ def resolution(
         Of one gauge on one characteristic.
     tolerance : float, optional
         Width of the tolerance.
-    process : array_like of float, optional
+    process : array_like of float, shape (m,), optional
         Readings of the process, for its spread and for the test of last digits.
     repeat_sd, repeat_df : float, optional
         Repeatability as recorded, and its degrees of freedom.

@@ -90,6 +90,11 @@ def wrong_verdicts(
     -------
     false_accept, false_reject : numpy.ndarray of float, shape (k,)
 
+    Raises
+    ------
+    CannotJudge
+        Neither limit is given.
+
     Notes
     -----
     JCGM 106:2012, eq. 16 to 22, for any density.

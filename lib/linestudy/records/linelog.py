@@ -105,6 +105,10 @@ def build_log(
     InputError
         The folder is missing or holds no such file, a file cannot be used (days already
         read stay in the log), or the study describes no run.
+
+    Examples
+    --------
+    See ``linestudy log FOLDER --study STUDY``.
     """
     source = Path(folder)
     if not source.is_dir():

@@ -280,6 +280,10 @@ def summarise_log(
     ------
     InputError
         The log holds no rows, lacks a column, or Spark is asked for and not there.
+
+    Examples
+    --------
+    See ``linestudy log FOLDER --study STUDY``, which prints what it wrote.
     """
     folder = Path(log)
     data = run_of(study)

@@ -142,8 +142,8 @@ def fit(values: Any, family: str, bound: float | None = None, uncertainty: bool 
 
     Notes
     -----
-    Equal values are counted once with their number as weight: a camera that reads in
-    steps of a micrometre shows thirty thousand parts in a hundred steps.
+    Maximum likelihood (Fisher 1922). Equal values are counted once with their number as weight:
+    a camera that reads in steps of a micrometre shows thirty thousand parts in a hundred steps.
 
     Examples
     --------

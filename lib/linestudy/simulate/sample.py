@@ -40,7 +40,7 @@ def write_sample(folder: str | Path, seed: int = line.SEED) -> Path:
 
     Examples
     --------
-    See ``sample_data/README.md``.
+    See ``python -m linestudy.simulate FOLDER`` and ``sample_data/README.md``.
     """
     target = Path(folder)
     (target / "data").mkdir(parents=True, exist_ok=True)

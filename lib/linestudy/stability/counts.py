@@ -108,7 +108,7 @@ def counts(
     ----------
     count : array_like of int, shape (k,)
         Counts, in production order.
-    size : array_like of float or float, optional
+    size : array_like of float, shape (k,), or float, optional
         Parts (or area of opportunity) behind each count; not needed for c.
     chart : str
         One of :data:`COUNT_KINDS`.
@@ -124,6 +124,11 @@ def counts(
     CannotJudge
         Fewer than two counts, counts that are not whole or exceed their size, unequal sizes for np
         or c, or a rate of 0 or 1.
+
+    Notes
+    -----
+    ISO 7870-2:2013 for p, np, c and u; Laney, *Quality Engineering* 14 (2002), 531-537, for the
+    corrected ones.
 
     Examples
     --------

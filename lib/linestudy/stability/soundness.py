@@ -79,6 +79,10 @@ def soundness(table: pd.DataFrame, unit: str = "") -> SoundnessStudy:
     CannotJudge
         Fewer than two parts.
 
+    Notes
+    -----
+    What counts as doubtful is common practice, no source; each doubt names its evidence.
+
     Examples
     --------
     >>> import pandas as pd

@@ -150,6 +150,10 @@ def rule_on(evidence: Evidence, criteria: Criteria) -> tuple[Ruling, ...]:
     -------
     tuple of Ruling
         In the order of the table; a rule with nothing to say is left out.
+
+    Examples
+    --------
+    See ``notebooks/submission/6_verdict.ipynb``.
     """
     rulings = (rule(evidence, criteria) for rule in RULES)
     return tuple(item for item in rulings if item is not None)

@@ -121,6 +121,15 @@ def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
     -------
     pandas.DataFrame
         One row per characteristic: name, limits, index, value, what is asked, decision.
+
+    Raises
+    ------
+    KeyError
+        The study has not been taken through the room verdict.
+
+    Examples
+    --------
+    See ``notebooks/submission/6_verdict.ipynb``.
     """
     verdict = findings.get(None, "verdict")
     if verdict is None:
