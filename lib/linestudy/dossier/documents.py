@@ -135,16 +135,13 @@ def _pdf(document: Document, foot: str, file: Path) -> list[str]:
 
     if not file.is_file():
         return []
+    from pypdfium2 import PdfDocument, PdfiumError
+
     try:
-        from pypdf import PdfReader
-    except ImportError:
-        return ["not compared, because pypdf is not installed"]
-    try:
-        pages = PdfReader(file).pages
-        text = "\n".join(page.extract_text() for page in pages)
-    except Exception as error:
-        # Whatever a spoilt PDF does to its reader, it is a finding about the PDF.
-        return [f"cannot be read ({type(error).__name__})"]
+        with PdfDocument(file.read_bytes()) as pdf:
+            text = "\n".join(page.get_textpage().get_text_bounded() for page in pdf)
+    except PdfiumError as error:
+        return [f"cannot be read ({error})"]
     # Head and foot stand on every page: counted along, they would hide a number that is lacking elsewhere.
     running = (
         foot,
