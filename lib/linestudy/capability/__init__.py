@@ -15,6 +15,8 @@ __getattr__, __dir__, __all__ = attach(
         "share_failing_any": "copula",
         "tolerance_intervals": "tolerance_interval",
         "values_needed": "tolerance_interval",
+        "WithinStudy": "within",
+        "within": "within",
         "BeforeSorting": "before_sorting",
         "GaugeRemoved": "gauge_removed",
         "RejectsStudy": "rejects",

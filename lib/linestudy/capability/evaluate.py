@@ -14,6 +14,7 @@ from linestudy.capability.rejects import rejects
 from linestudy.capability.sorted_parts import process_before_sorting, why_sorted
 from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
 from linestudy.capability.tolerance_interval import tolerance_intervals
+from linestudy.capability.within import within
 from linestudy.core import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
 
@@ -155,6 +156,22 @@ def _beside_the_index(
             unit=item.unit or "",
         ),
     )
+    if in_order and not isinstance(index.Cp, Absent) and kept["subgroup"].notna().any():
+        taken = kept[kept["subgroup"].notna()]
+        new.attempt(
+            item.id,
+            ("capability", "within"),
+            "Spread within subgroups",
+            lambda: within(
+                taken["value"],
+                taken["subgroup"],
+                item.lower,
+                item.upper,
+                n_mean=index.effective_n_mean,
+                confidence=study.confidence,
+                unit=item.unit or "",
+            ),
+        )
     if in_order and len(kept) >= LEAST_RUN:
         new.attempt(
             item.id,

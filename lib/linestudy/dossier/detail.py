@@ -95,6 +95,7 @@ def statements(caption: str, said: list[tuple[str, str]]) -> Table:
 
 #: Findings beside the index that do not stand with their characteristic.
 BESIDE_THE_INDEX = (
+    ("capability", "within"),
     ("capability", "tolerance_intervals"),
     ("capability", "block_bootstrap"),
     ("capability", "machine"),

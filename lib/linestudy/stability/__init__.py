@@ -55,5 +55,6 @@ __getattr__, __dir__, __all__ = attach(
         "summarise": "summaries",
         "time_model": "time_model",
         "wear": "wear",
+        "within_spreads": "within",
     },
 )

@@ -21,6 +21,7 @@ import numpy as np
 
 from linestudy.core import CannotJudge
 from linestudy.stability.constants import (
+    c4,
     d2,
     d3,
     median_sd,
@@ -88,7 +89,38 @@ def from_ranges(groups: Summaries) -> Spread:
     over_d2 = np.array([1 / d2(int(n)) for n in sizes])[index]
     weight = np.array([(d2(int(n)) / d3(int(n))) ** 2 for n in sizes])[index]
     sd = float((weight * several.range * over_d2).sum() / weight.sum())
-    return Spread(sd, 1 / (-2 + 2 * math.sqrt(1 + 2 / float(weight.sum()))))
+    return Spread(sd, _as_chi(float(weight.sum())))
+
+
+def from_sds(groups: Summaries) -> Spread:
+    """Spread from the standard deviations over c4, each weighted by how well it is known (Burr 1969).
+
+    Parameters
+    ----------
+    groups : Summaries
+
+    Returns
+    -------
+    Spread
+
+    Raises
+    ------
+    CannotJudge
+        No subgroup of two, or no difference within any.
+    """
+    several = groups.where(groups.n > 1)
+    _check(float(several.size), float(several.squares.sum()) if several.size else 0.0)
+    own = np.sqrt(several.squares / (several.n - 1))
+    sizes, index = np.unique(several.n.astype(int), return_inverse=True)
+    factor = np.array([c4(int(n)) for n in sizes])[index]
+    weight = factor**2 / (1 - factor**2)
+    sd = float((weight * own / factor).sum() / weight.sum())
+    return Spread(sd, _as_chi(float(weight.sum())))
+
+
+def _as_chi(weight: float) -> float:
+    """Degrees of freedom of a scaled chi whose mean squared is `weight` times its variance (Patnaik 1950)."""
+    return 1 / (-2 + 2 * math.sqrt(1 + 2 / weight))
 
 
 def from_moving_ranges(points: Any, phase: Any = None) -> Spread:
