@@ -22,6 +22,7 @@ from linestudy.core.normal_intervals import (
     spread_index_interval,
     two_sided_index_interval,
 )
+from linestudy.core.samples import as_sample
 from linestudy.core.shares import share_interval
 
 
@@ -221,12 +222,17 @@ def observed_nonconforming(
         ``below``, ``above``, ``n`` (counts) and ``ppm`` (Interval, Clopper & Pearson 1934,
         by statsmodels).
 
+    Raises
+    ------
+    CannotJudge
+        No value, or values that are missing.
+
     Examples
     --------
     >>> observed_nonconforming([1.0, 2.0, 3.0], 1.5, None)["below"]
     1
     """
-    y = np.asarray(values, dtype=float)
+    y = as_sample(values, least=1)
     below = 0 if lower is None else int((y < lower).sum())
     above = 0 if upper is None else int((y > upper).sum())
     outside, n = below + above, int(y.size)

@@ -34,7 +34,8 @@ def attach(
         """Keeps a submodule, once imported, from hiding the method of the same name."""
 
         def __setattr__(self, name: str, value: Any) -> None:
-            if isinstance(value, ModuleType) and names.get(name) == name:
+            own_room = hasattr(value, "__path__")
+            if isinstance(value, ModuleType) and names.get(name) == name and not own_room:
                 value = getattr(value, name, value)
             super().__setattr__(name, value)
 
@@ -44,6 +45,11 @@ def attach(
         if name not in names:
             raise AttributeError(f"module {package!r} has no attribute {name!r}")
         module = importlib.import_module(f"{package}.{names[name]}")
-        return getattr(module, name, module)
+        # A room is offered as the room, also where one of its methods bears its name.
+        return (
+            module
+            if hasattr(module, "__path__") and name == names[name]
+            else getattr(module, name, module)
+        )
 
     return load, lambda: sorted(names), sorted(names)

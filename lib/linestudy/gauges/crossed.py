@@ -307,7 +307,8 @@ def crossed_stack(
     Raises
     ------
     CannotJudge
-        Fewer than two parts or trials, or a study whose readings are all the same.
+        Fewer than two parts or trials, a reading that is missing, or a study whose readings are all
+        the same.
 
     Examples
     --------
@@ -319,6 +320,10 @@ def crossed_stack(
     cube = np.asarray(readings, dtype=float)
     if cube.ndim != 4 or cube.shape[1] < 2 or cube.shape[3] < 2:
         raise CannotJudge("A stack of studies needs at least two parts and two trials in each.")
+    if not np.isfinite(cube).all():
+        raise CannotJudge(
+            "A stack of studies needs every reading; give studies with gaps one by one."
+        )
     flat = cube.reshape(len(cube), -1)
     if (flat == flat[:, :1]).all(axis=1).any():
         raise CannotJudge("All readings of a study are the same; the resolution hides its spread.")

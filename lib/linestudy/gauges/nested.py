@@ -153,6 +153,8 @@ def nested(
     0.49
     """
     names = tuple(levels)
+    # A row without a reading is no reading.
+    data = data[np.isfinite(data[value].to_numpy(dtype=float))]
     values = data[value].to_numpy(dtype=float)
     if np.unique(values).size == 1:
         raise CannotJudge(

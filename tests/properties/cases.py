@@ -1,0 +1,428 @@
+"""One entry for each public function that takes measured data: data to call it on, and what comes out.
+
+A case makes a table; its columns named in `measured` are readings, all others labels or order numbers.
+`call` gets the (changed) table and `Unit`, which turns limits and widths like the readings, and returns numbers by
+name: ``pure`` ones have no unit, ``sizes`` scale with it, ``places`` also move with its zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from linestudy import capability, gauges, shape, stability
+from linestudy.core import Absent, Interval
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Readings become ``scale * reading + zero``."""
+
+    scale: float = 1.0
+    zero: float = 0.0
+
+    def limits(self, lower: float | None, upper: float | None) -> tuple[float | None, float | None]:
+        """Limits turned alike; with a negative scale they change places."""
+        turned = [None if v is None else self.scale * v + self.zero for v in (lower, upper)]
+        return (turned[1], turned[0]) if self.scale < 0 else (turned[0], turned[1])
+
+    def place(self, value: float) -> float:
+        return self.scale * value + self.zero
+
+    def size(self, value: float) -> float:
+        return abs(self.scale) * value
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """What a call gave, sorted by how it follows the unit."""
+
+    pure: dict[str, float]
+    sizes: dict[str, float]
+    places: dict[str, float]
+
+
+@dataclass(frozen=True)
+class Case:
+    """How a function is called, and which changes must leave its answer as it is."""
+
+    make: Callable[[np.random.Generator], pd.DataFrame]
+    call: Callable[[pd.DataFrame, Unit], Numbers]
+    measured: tuple[str, ...] = ("value",)
+    labels: tuple[str, ...] = ()
+    ordered: bool = False
+    shifts: bool = True
+    reflects: bool = True
+    same_doubled: tuple[str, ...] = ()
+    tolerance: float = 1e-6
+
+
+def numbers(
+    pure: dict[str, Any] | None = None,
+    sizes: dict[str, Any] | None = None,
+    places: dict[str, Any] | None = None,
+) -> Numbers:
+    """Numbers with every interval taken apart into estimate and ends."""
+    return Numbers(*(_flat(part or {}) for part in (pure, sizes, places)))
+
+
+def _flat(part: dict[str, Any]) -> dict[str, float]:
+    found = {}
+    for name, value in part.items():
+        if isinstance(value, Absent) or value is None:
+            continue
+        if isinstance(value, Interval):
+            found[name] = value.estimate
+            found[f"{name} width"] = value.high - value.low
+        else:
+            found[name] = float(value)
+    return found
+
+
+def sample(rng: np.random.Generator, n: int = 120) -> pd.DataFrame:
+    return pd.DataFrame({"value": rng.normal(2.0, 0.3, n)})
+
+
+def crossed_table(rng: np.random.Generator) -> pd.DataFrame:
+    rows = [
+        {"part": f"p{i}", "appraiser": a, "trial": t, "value": 3 + 0.5 * i + b + rng.normal(0, 0.1)}
+        for i in range(8)
+        for a, b in (("Ada", 0.05), ("Bo", -0.04), ("Cy", 0.0))
+        for t in (1, 2)
+    ]
+    return pd.DataFrame(rows)
+
+
+def nested_table(rng: np.random.Generator) -> pd.DataFrame:
+    rows = [
+        {"batch": f"b{i}", "value": 5 + shift + rng.normal(0, 0.2)}
+        for i, shift in enumerate(rng.normal(0, 0.5, 8))
+        for _ in range(5)
+    ]
+    return pd.DataFrame(rows)
+
+
+def masters(rng: np.random.Generator) -> pd.DataFrame:
+    known = np.repeat([1.0, 2.0, 3.0, 4.0], 8)
+    return pd.DataFrame({"value": known * 1.01 + rng.normal(0, 0.03, 32), "reference": known})
+
+
+def pairs(rng: np.random.Generator) -> pd.DataFrame:
+    true = rng.normal(4.0, 0.5, 40)
+    return pd.DataFrame(
+        {
+            "first": true + 0.03 + rng.normal(0, 0.05, 40),
+            "second": true + rng.normal(0, 0.05, 40),
+        }
+    )
+
+
+def run(rng: np.random.Generator, n: int = 400) -> pd.DataFrame:
+    order = np.arange(n) + 1.0
+    value = 2.0 + 1e-4 * order + rng.normal(0, 0.1, n)
+    return pd.DataFrame(
+        {
+            "order": order,
+            "value": value,
+            "subgroup": np.repeat(np.arange(n // 5), 5),
+            "coil": [f"c{i}" for i in np.repeat(np.arange(8), n // 8)],
+            "station": np.where(np.arange(n) % 2, "left", "right"),
+        }
+    )
+
+
+def positions(rng: np.random.Generator) -> pd.DataFrame:
+    return pd.DataFrame({"x": rng.normal(0.01, 0.02, 80), "y": rng.normal(0, 0.03, 80)})
+
+
+def _crossed(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.crossed(d, tolerance=u.size(4.0), draws=2000, seed=1)
+    parts = found.components
+    return numbers(
+        {"ndc": found.ndc, "of tolerance": parts["grr"].share_of_tolerance},
+        {name: parts[name].sd for name in ("repeatability", "appraiser", "grr", "part", "total")},
+    )
+
+
+def _stack(d: pd.DataFrame, u: Unit) -> Numbers:
+    read = d.dropna().sort_values(["part", "appraiser", "trial"])["value"]
+    cube = read.to_numpy(copy=True).reshape(1, 8, 3, 2)
+    if len(d) > len(read):
+        # A stack has no rows to leave out: the reading is missing from its cell.
+        cube[0, 0, 0, 0] = np.nan
+    (found,) = gauges.crossed_stack(cube, [u.size(4.0)], draws=2000, seed=1)
+    return numbers({"ndc": found.ndc}, {"grr": found.components["grr"].sd})
+
+
+def _ranges(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.average_and_range(d, tolerance=u.size(4.0), draws=1000, seed=1)
+    return numbers({}, {name: item.sd for name, item in found.components.items()})
+
+
+def _left_out(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.left_out(d, seed=1)
+    return numbers({"rows": len(found.table())})
+
+
+def _nested(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.nested(d, ("batch",), draws=2000, seed=1)
+    return numbers({}, {name: item["sd"] for name, item in found.components.items()})
+
+
+def _bias(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.bias(d["value"], d["reference"], tolerance=u.size(4.0))
+    sign = np.sign(u.scale)
+    return numbers({"t": sign * found.t, "p": found.p}, {"bias": sign * found.mean_bias.estimate})
+
+
+def _linearity(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.linearity(d["value"], d["reference"], *u.limits(0.5, 4.5))
+    return numbers({"slope": found.slope, "p": found.slope_p}, {"residual": found.residual_sd})
+
+
+def _repeatability(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.repeatability(d["value"], u.place(2.0), u.size(20.0))
+    return numbers({"Cg": found.Cg, "Cgk": found.Cgk, "p": found.p}, {"sd": found.sd})
+
+
+def _drift(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.drift(d["order"], d["value"], u.place(2.0), tolerance=u.size(4.0))
+    sign = np.sign(u.scale)
+    slope = found.slope_per_thousand
+    return numbers(
+        {"p": found.slope_p}, {"slope": sign * slope.estimate, "residual": found.residual_sd}
+    )
+
+
+def _agreement(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.agreement(d["first"], d["second"], tolerance=u.size(4.0))
+    sign = np.sign(u.scale)
+    return numbers(
+        {"deming": found.deming["slope"], "icc": found.icc},
+        {"mean": sign * found.mean_difference.estimate, "sd": found.sd_difference},
+    )
+
+
+def _passing_bablok(d: pd.DataFrame, u: Unit) -> Numbers:
+    found, _ = gauges.passing_bablok(d["first"], d["second"])
+    return numbers({"slope": found["slope"]})
+
+
+def _resolution(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.resolution(d["value"], tolerance=u.size(4.0))
+    return numbers({"of tolerance": found.share_of_tolerance}, {"step": found.step})
+
+
+def _chart(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.chart(d["value"], d["subgroup"], d["order"])
+    return numbers(
+        {"signals": len(found.signals), "df": found.df_within}, {"within": found.sd_within}
+    )
+
+
+def _summaries(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.summarise(d["value"], d["subgroup"], d["order"])
+    again = stability.chart_summaries(found)
+    return numbers({"signals": len(again.signals)}, {"sd": found.sd[3]}, {"mean": found.mean[7]})
+
+
+def _serial(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.serial(d["value"])
+    return numbers({"lag1": found.lag1, "worth": found.effective_n_mean})
+
+
+def _sequential(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.sequential(d["value"], u.place(2.0), u.size(0.1))
+    return numbers({"signals": len(found.signals)})
+
+
+def _residual(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.residual(d["value"])
+    return numbers({"signals": len(found.signals)})
+
+
+def _wear(d: pd.DataFrame, u: Unit) -> Numbers:
+    lower, upper = u.limits(1.0, 3.0)
+    found = stability.wear(d["value"], d["order"], lower=lower, upper=upper)
+    slope = found.per_thousand
+    return numbers({}, {"slope": np.sign(u.scale) * slope.estimate, "width": slope.half_width})
+
+
+def _steps(d: pd.DataFrame, u: Unit) -> Numbers:
+    return numbers({"steps": len(stability.steps(d["value"], d["order"]).table())})
+
+
+def _sources(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.sources(d, resamples=100, seed=1)
+    return numbers({"rows": len(found.table())})
+
+
+def _time_model(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.time_model(d["value"], d["subgroup"], d["order"])
+    return numbers({"model": sum(map(ord, found.model))})
+
+
+def _soundness(d: pd.DataFrame, u: Unit) -> Numbers:
+    return numbers({"notes": len(stability.soundness(d).notes)})
+
+
+def _spreads(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.within_spreads(d["value"], d["subgroup"])
+    return numbers(
+        {name: item.df for name, item in found.items()},
+        {f"{name} SD": item.sd for name, item in found.items()},
+    )
+
+
+def _components(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.run_components(d, levels=("coil",), draws=500, seed=1)
+    return numbers({"rows": len(found.table())})
+
+
+def _fit(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = shape.fit(d["value"], "logistic", uncertainty=True)
+    again = shape.quantile_interval(found, 0.5)
+    distance = shape.anderson_darling(found, d["value"])
+    low, middle, high = found.ppf([0.1, 0.5, 0.9])
+    return numbers(
+        {"distance": distance},
+        {"spread": high - low, "width": again.half_width},
+        {"middle": middle},
+    )
+
+
+def _choose(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = shape.choose(
+        d["value"], refits=0, lower=u.limits(0.5, 3.5)[0], upper=u.limits(0.5, 3.5)[1]
+    )
+    return numbers({"chosen": sum(map(ord, found.chosen.family))})
+
+
+def _normality(d: pd.DataFrame, u: Unit) -> Numbers:
+    return numbers({test.test: test.p for test in shape.normality(d["value"])})
+
+
+def _johnson(how: str) -> Callable[[pd.DataFrame, Unit], Numbers]:
+    def call(d: pd.DataFrame, u: Unit) -> Numbers:
+        found = getattr(shape, how)(d["value"])
+        low, middle, high = found.ppf([0.05, 0.5, 0.95])
+        return numbers({}, {"spread": high - low}, {"middle": middle})
+
+    return call
+
+
+def _capability(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.capability(d["value"], *u.limits(0.8, 3.4), seed=1)
+    return numbers(
+        {"Pp": found.Pp, "Ppk": found.Ppk, "bound": found.lower_bounds["Ppk"]},
+        {"sd": found.sd_overall},
+        {"mean": found.mean},
+    )
+
+
+def _machine(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.machine(d["value"], *u.limits(0.8, 3.4), family="normal", seed=1)
+    return numbers({"Pmk": found.Pmk, "p": found.slope_p, "lag1": found.lag1}, {"sd": found.sd})
+
+
+def _blocks(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.block_bootstrap(d["value"], *u.limits(0.8, 3.4), seed=1)
+    return numbers({"mean": found.n_mean, "spread": found.n_spread, "Ppk": found.Ppk})
+
+
+def _tolerance(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.tolerance_intervals(d["value"], *u.limits(0.5, 3.5), contents=(0.8,))
+    item = found.intervals[0]
+    ends = sorted((item["low"], item["high"]))
+    return numbers({"confidence": item["confidence"]}, {"width": ends[1] - ends[0]})
+
+
+def _within(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.within(d["value"], d["subgroup"], *u.limits(1.0, 3.0))
+    return numbers({row["method"]: row["Cpk"] for row in found.rows})
+
+
+def _observed(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.observed_nonconforming(d["value"], *u.limits(1.6, 2.4))
+    return numbers({"outside": found["below"] + found["above"], "ppm": found["ppm"]})
+
+
+def _sorted(d: pd.DataFrame, u: Unit) -> Numbers:
+    lower, upper = u.limits(1.5, 2.5)
+    inside = d["value"][(d["value"] >= lower) & (d["value"] <= upper)]
+    found = capability.before_sorting(inside, lower, upper)
+    cut = capability.cut_at(inside.to_numpy(), lower, upper)
+    return numbers({"Ppk": found.Ppk, "rejected": found.rejected.estimate, "cut": len(cut)})
+
+
+def _joint(d: pd.DataFrame, u: Unit) -> Numbers:
+    table = d.rename(columns={"first": "a", "second": "b"})
+    found = capability.joint(table, {"a": u.limits(3.2, 4.9), "b": u.limits(3.1, 5.0)})
+    return numbers({"all": found.within_all, "product": found.product})
+
+
+def _position(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.position(d["x"], d["y"], u.size(0.2), seed=1)
+    return numbers({"Ppk": found.Ppk.estimate, "ppm": found.expected_ppm.estimate})
+
+
+CASES = {
+    "gauges.crossed": Case(crossed_table, _crossed, labels=("part", "appraiser"), same_doubled=()),
+    "gauges.crossed_stack": Case(crossed_table, _stack),
+    "gauges.average_and_range": Case(crossed_table, _ranges, labels=("part", "appraiser")),
+    "gauges.left_out": Case(crossed_table, _left_out, labels=("part", "appraiser")),
+    "gauges.nested": Case(nested_table, _nested, labels=("batch",)),
+    "gauges.bias": Case(masters, _bias, measured=("value", "reference"), same_doubled=("bias",)),
+    "gauges.linearity": Case(
+        masters, _linearity, measured=("value", "reference"), same_doubled=("slope",)
+    ),
+    "gauges.repeatability": Case(sample, _repeatability),
+    "gauges.drift": Case(run, _drift, ordered=True),
+    "gauges.agreement": Case(
+        pairs, _agreement, measured=("first", "second"), same_doubled=("mean",), tolerance=1e-4
+    ),
+    "gauges.passing_bablok": Case(pairs, _passing_bablok, measured=("first", "second")),
+    "gauges.resolution": Case(
+        lambda rng: sample(rng).round(2), _resolution, same_doubled=("of tolerance", "step")
+    ),
+    "stability.chart": Case(run, _chart, ordered=True),
+    "stability.summarise": Case(run, _summaries, ordered=True),
+    "stability.serial": Case(run, _serial, ordered=True),
+    "stability.sequential": Case(run, _sequential, ordered=True),
+    "stability.residual": Case(run, _residual, ordered=True),
+    "stability.wear": Case(run, _wear, ordered=True),
+    "stability.steps": Case(run, _steps, ordered=True),
+    "stability.sources": Case(run, _sources, ordered=True, labels=("coil", "station")),
+    "stability.run_components": Case(run, _components, ordered=True),
+    "stability.time_model": Case(run, _time_model, ordered=True),
+    "stability.soundness": Case(run, _soundness, ordered=True),
+    "stability.within_spreads": Case(run, _spreads, ordered=True),
+    "shape.fit": Case(sample, _fit, same_doubled=("spread", "middle"), tolerance=1e-3),
+    "shape.choose": Case(sample, _choose),
+    "shape.normality": Case(sample, _normality),
+    "shape.johnson_by_moments": Case(
+        sample, _johnson("johnson_by_moments"), same_doubled=("middle",), tolerance=1e-3
+    ),
+    "shape.johnson_by_quantiles": Case(
+        lambda rng: sample(rng, 600), _johnson("johnson_by_quantiles"), tolerance=1e-3
+    ),
+    "capability.capability": Case(sample, _capability, same_doubled=("mean",)),
+    "capability.machine": Case(sample, _machine, ordered=True),
+    "capability.block_bootstrap": Case(
+        lambda rng: sample(rng, 800), _blocks, ordered=True, reflects=False
+    ),
+    "capability.tolerance_intervals": Case(sample, _tolerance),
+    "capability.within": Case(run, _within, ordered=True),
+    "capability.observed_nonconforming": Case(sample, _observed),
+    "capability.before_sorting": Case(lambda rng: sample(rng, 900), _sorted, tolerance=1e-3),
+    "capability.joint": Case(
+        pairs, _joint, measured=("first", "second"), same_doubled=("all", "product")
+    ),
+    "capability.position": Case(
+        positions, _position, measured=("x", "y"), shifts=False, tolerance=1e-4
+    ),
+}

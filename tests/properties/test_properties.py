@@ -1,0 +1,218 @@
+"""What must not matter does not: unit, zero, mirror, row order, names, doubling, rows without a reading.
+
+Properties follow from what each number means; there is no source to look them up in.
+"""
+
+from __future__ import annotations
+
+import importlib
+import importlib.util
+import inspect
+import sys
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from linestudy.core import CannotJudge
+
+
+def _load() -> ModuleType:
+    spec = importlib.util.spec_from_file_location(
+        "property_cases", Path(__file__).with_name("cases.py")
+    )
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["property_cases"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+cases = _load()
+#: Covered through another entry, which calls it on the way.
+THROUGH = {
+    "gauges.apparent_step": "gauges.resolution",
+    "stability.chart_summaries": "stability.summarise",
+    "shape.anderson_darling": "shape.fit",
+    "shape.quantile_interval": "shape.fit",
+    "capability.cut_at": "capability.before_sorting",
+    "capability.location_index": "capability.capability",
+    "capability.spread_index": "capability.capability",
+    "capability.target_index": "capability.capability",
+    "capability.normal_nonconforming": "capability.capability",
+    "capability.share_failing_any": "capability.joint",
+    "gauges.bias_overview": "gauges.bias",
+    "stability.from_table": "stability.summarise",
+}
+
+#: No table of readings goes in: constants, plans, judgements, counts, densities, whole studies. Their own
+#: tests hold what they keep.
+NO_READINGS = {
+    "gauges.attribute",
+    "gauges.evaluate",
+    "gauges.judgement_curve",
+    "gauges.refuse_wrong_unit",
+    "gauges.risk",
+    "gauges.uncertainty",
+    "gauges.wrong_verdicts",
+    "stability.advise",
+    "stability.average_run_length",
+    "stability.counts",
+    "stability.cusum_run_length",
+    "stability.d2_star",
+    "stability.evaluate",
+    "stability.ewma_run_length",
+    "stability.range_df",
+    "stability.range_limits",
+    "stability.range_probability_limits",
+    "stability.run_length",
+    "stability.sd_limits",
+    "stability.sd_probability_limits",
+    "shape.bootstrap_p",
+    "shape.evaluate",
+    "shape.fit_many",
+    "shape.ppf_many",
+    "capability.bins",
+    "capability.evaluate",
+    "capability.gauge_removed",
+    "capability.none_seen_limit",
+    "capability.quantile_index",
+    "capability.quantile_intervals",
+    "capability.rejects",
+    "capability.values_needed",
+}
+
+NAMES = sorted(cases.CASES)
+SEED = 4
+
+
+def made(name: str) -> tuple[Any, pd.DataFrame]:
+    case = cases.CASES[name]
+    return case, case.make(np.random.default_rng(SEED))
+
+
+def same(found: Any, first: Any, unit: Any, tolerance: float, only: tuple[str, ...] = ()) -> None:
+    """Every number followed the unit."""
+    for part, follow in (
+        ("pure", lambda v: v),
+        ("sizes", unit.size),
+        ("places", unit.place),
+    ):
+        one, two = getattr(first, part), getattr(found, part)
+        assert one.keys() == two.keys()
+        for key in one:
+            if only and key not in only:
+                continue
+            scale = max(abs(follow(one[key])), unit.size(1e-3) if part != "pure" else 1e-3)
+            assert abs(two[key] - follow(one[key])) <= tolerance * scale, (
+                part,
+                key,
+                one[key],
+                two[key],
+            )
+
+
+def turned(table: pd.DataFrame, case: Any, unit: Any) -> pd.DataFrame:
+    changed = table.copy()
+    for column in case.measured:
+        changed[column] = unit.scale * table[column] + unit.zero
+    return changed
+
+
+@pytest.mark.parametrize("name", NAMES)
+@settings(max_examples=3)
+@given(scale=st.sampled_from([25.4, 1000.0, 1 / 25.4]))
+def test_unit(name: str, scale: float) -> None:
+    case, table = made(name)
+    unit = cases.Unit(scale)
+    same(
+        case.call(turned(table, case, unit), unit),
+        case.call(table, cases.Unit()),
+        unit,
+        case.tolerance,
+    )
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if cases.CASES[n].shifts])
+@settings(max_examples=2)
+@given(zero=st.sampled_from([100.0, -37.0]))
+def test_zero(name: str, zero: float) -> None:
+    case, table = made(name)
+    unit = cases.Unit(1.0, zero)
+    same(
+        case.call(turned(table, case, unit), unit),
+        case.call(table, cases.Unit()),
+        unit,
+        max(case.tolerance, 1e-5),
+    )
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if cases.CASES[n].reflects])
+def test_mirror(name: str) -> None:
+    case, table = made(name)
+    unit = cases.Unit(-1.0)
+    # Draws of a mirrored sample are other draws; their quantiles agree as draws do.
+    same(
+        case.call(turned(table, case, unit), unit),
+        case.call(table, cases.Unit()),
+        unit,
+        max(case.tolerance, 1e-6),
+    )
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if not cases.CASES[n].ordered])
+def test_row_order(name: str) -> None:
+    case, table = made(name)
+    shuffled = table.sample(frac=1.0, random_state=3).reset_index(drop=True)
+    unit = cases.Unit()
+    same(case.call(shuffled, unit), case.call(table, unit), unit, max(case.tolerance, 1e-9))
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if cases.CASES[n].labels])
+def test_names_of_parts_and_people(name: str) -> None:
+    case, table = made(name)
+    renamed = table.copy()
+    for column in case.labels:
+        names = sorted(table[column].unique())
+        # Other words, in another alphabetical order.
+        renamed[column] = table[column].map({n: f"{99 - i}-{n}" for i, n in enumerate(names)})
+    unit = cases.Unit()
+    same(case.call(renamed, unit), case.call(table, unit), unit, 1e-9)
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if cases.CASES[n].same_doubled])
+def test_data_doubled(name: str) -> None:
+    case, table = made(name)
+    twice = pd.concat([table, table], ignore_index=True)
+    unit = cases.Unit()
+    same(case.call(twice, unit), case.call(table, unit), unit, case.tolerance, case.same_doubled)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_rows_without_a_reading(name: str) -> None:
+    """They change nothing, or the function says in a sentence that it wants whole rows."""
+    case, table = made(name)
+    more = pd.concat([table, table.tail(3)], ignore_index=True)
+    more.loc[len(table) :, list(case.measured)] = np.nan
+    unit = cases.Unit()
+    try:
+        found = case.call(more, unit)
+    except CannotJudge:
+        return
+    same(found, case.call(table, unit), unit, 1e-9)
+
+
+def test_every_function_that_takes_readings_is_here() -> None:
+    known = set(cases.CASES) | set(THROUGH) | NO_READINGS
+    for room in ("gauges", "stability", "shape", "capability"):
+        module = importlib.import_module(f"linestudy.{room}")
+        for name in module.__all__:
+            if inspect.isfunction(getattr(module, name)):
+                assert f"{room}.{name}" in known, name
+    assert set(THROUGH.values()) <= set(cases.CASES)
