@@ -76,7 +76,8 @@ def _parser() -> argparse.ArgumentParser:
     dossier.add_argument(
         "--with-notebooks",
         action="store_true",
-        help="run the submission notebooks too and bind them in as working papers",
+        help="run the submission notebooks too and bind them in as working papers; this runs the code in the "
+        "study folder's own notebooks, so only for a folder you trust",
     )
     dossier.add_argument("--timings", action="store_true", help="print the time per room")
     dossier.set_defaults(run=_dossier)

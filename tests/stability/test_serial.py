@@ -127,3 +127,37 @@ def test_residual_chart_finds_a_jolt_and_refuses_little() -> None:
         residual(np.arange(10.0))
     with pytest.raises(CannotJudge):
         residual(np.ones(50))
+
+
+def coils(rng: np.random.Generator, n: int, number: int, share: float) -> np.ndarray:
+    """Independent parts of unit spread on coils whose means scatter by the share of the variance."""
+    return rng.normal(size=n) + np.repeat(rng.normal(0, math.sqrt(share), number), n // number)
+
+
+def test_weak_but_long_correlation_is_not_overlooked() -> None:
+    # Theory: the variance of the mean is share / coils + 1 / n. A window that ends with the
+    # neighbours sees nearly independent parts.
+    n, number, share = 30_000, 10, 0.05
+    true = (1 + share) / (share / number + 1 / n)
+    found = [serial(coils(np.random.default_rng(s), n, number, share)) for s in range(20)]
+    worth = float(np.median([f.effective_n_mean for f in found]))
+    assert true / 2 < worth < 3 * true
+    assert sum(any("moves slowly" in note for note in f.cautions) for f in found) >= 19
+
+
+def test_the_mean_s_interval_holds_over_coils_as_well_as_ten_of_them_allow() -> None:
+    n, number, share, hits = 20_000, 10, 0.05, 0
+    for s in range(200):
+        y = coils(np.random.default_rng(1000 + s), n, number, share)
+        half = 1.96 * y.std() / math.sqrt(serial(y).effective_n_mean)
+        hits += abs(y.mean()) < half
+    # Ten coils known to nine degrees of freedom: a normal factor instead of Student's covers 91.8 %.
+    assert hits / 200 > 0.86, hits
+
+
+def test_independent_parts_stay_independent() -> None:
+    found = [serial(np.random.default_rng(s).normal(size=4000)) for s in range(100)]
+    alarms = sum(any("moves slowly" in note for note in f.cautions) for f in found)
+    # Three tests at one per cent each: at most eight of a hundred by chance (1 in 200).
+    assert alarms <= 8, alarms
+    assert np.median([f.effective_n_mean for f in found]) > 3500

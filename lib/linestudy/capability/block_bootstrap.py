@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain
 from linestudy.core.samples import as_sample
 
 if TYPE_CHECKING:
@@ -95,11 +95,6 @@ class BlockBootstrap(Finding):
         names = ("n", "block", "blocks", "n_mean", "n_spread", "stated_mean", "stated_spread")
         content = {name: plain(getattr(self, name)) for name in (*names, "Ppk")}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
-
-    @property
-    def resampled(self) -> str:
-        """Ppk with the interval of the blocks, as text."""
-        return show(self.Ppk)
 
 
 def block_bootstrap(

@@ -16,7 +16,7 @@ from linestudy.capability.indices import (
     target_index,
 )
 from linestudy.capability.quantile import envelope, quantile_intervals
-from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show, show_ppm
 from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.shape import Fitted
 
@@ -87,7 +87,7 @@ class CapabilityStudy(Finding):
             else f"none of {self.n:,} values lies outside"
         )
         return (
-            f"Ppk = {show(self.Ppk)} ({self.method}); {_ppm(total)} parts per million are expected "
+            f"Ppk = {show(self.Ppk)} ({self.method}); {show_ppm(total)} parts per million are expected "
             f"outside the limits, and {seen}."
         )
 
@@ -103,11 +103,11 @@ class CapabilityStudy(Finding):
             )
         )
         rows += [
-            (f"expected {side} (ppm)", _ppm(self.expected_ppm[side]))
+            (f"expected {side} (ppm)", show_ppm(self.expected_ppm[side]))
             for side in ("below", "above", "total")
         ]
         rows.append(("z of the share outside", show(self.z["total"])))
-        rows.append(("observed outside (ppm)", _ppm(self.observed["ppm"])))
+        rows.append(("observed outside (ppm)", show_ppm(self.observed["ppm"])))
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
     def figure(self) -> Figure:
@@ -139,17 +139,6 @@ class CapabilityStudy(Finding):
         )
         content = {name: plain(getattr(self, name)) for name in names}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
-
-
-def _ppm(interval: Interval) -> str:
-    def text(value: float) -> str:
-        if value == 0:
-            return "0"
-        if value < 0.001:
-            return "less than 0.001"
-        return f"{value:,.0f}" if value >= 10 else f"{value:.2g}"
-
-    return f"{text(interval.estimate)} ({text(interval.low)} to {text(interval.high)})"
 
 
 def capability(

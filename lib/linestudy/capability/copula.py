@@ -24,7 +24,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import Interval
+from linestudy.core import Interval, generator
 
 #: Points of the integration, a power of two.
 POINTS = 4096
@@ -113,7 +113,7 @@ def share_failing_any(
     total = float(low[0] + high[0])
     if k == 1:
         return total
-    u = qmc.Sobol(k, seed=20_240_101).random(points)
+    u = qmc.Sobol(k, rng=generator(None, "copula")).random(points)
     ends = ndtri(low), -ndtri(high)
     for i in range(1, k):
         p = float(low[i] + high[i])

@@ -19,6 +19,8 @@ from linestudy.core import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import pandas as pd
 
     from linestudy.records import Records
@@ -142,68 +144,54 @@ def _beside_the_index(
     new: Findings,
 ) -> None:
     """What needs no distribution, what checks the effective numbers, and position."""
-    worth = min(index.effective_n_mean, index.effective_n_spread)
-    new.attempt(
-        item.id,
-        ("capability", "tolerance_intervals"),
+    limits = item.lower, item.upper
+    shared: Any = {"confidence": study.confidence, "unit": item.unit or ""}
+    worth: Any = {"n_mean": index.effective_n_mean, "n_spread": index.effective_n_spread}
+
+    def attempt(place: str, name: str, work: Callable[[], Any]) -> None:
+        new.attempt(item.id, ("capability", place), name, work)
+
+    attempt(
+        "tolerance_intervals",
         "Tolerance intervals",
+        # Tails feel slow movements as little as the spread does.
         lambda: tolerance_intervals(
-            kept["value"],
-            item.lower,
-            item.upper,
-            confidence=study.confidence,
-            n_effective=worth,
-            unit=item.unit or "",
+            kept["value"], *limits, n_effective=index.effective_n_spread, **shared
         ),
     )
     if in_order and not isinstance(index.Cp, Absent) and kept["subgroup"].notna().any():
         taken = kept[kept["subgroup"].notna()]
-        new.attempt(
-            item.id,
-            ("capability", "within"),
+        attempt(
+            "within",
             "Spread within subgroups",
             lambda: within(
-                taken["value"],
-                taken["subgroup"],
-                item.lower,
-                item.upper,
-                n_mean=index.effective_n_mean,
-                confidence=study.confidence,
-                unit=item.unit or "",
+                taken["value"], taken["subgroup"], *limits, n_mean=worth["n_mean"], **shared
             ),
         )
     if in_order and len(kept) >= LEAST_RUN:
-        new.attempt(
-            item.id,
-            ("capability", "block_bootstrap"),
+        attempt(
+            "block_bootstrap",
             "Effective number by blocks",
             lambda: block_bootstrap(
-                kept["value"],
-                item.lower,
-                item.upper,
-                n_mean=index.effective_n_mean,
-                n_spread=index.effective_n_spread,
-                confidence=study.confidence,
-                seed=study.seed,
+                kept["value"], *limits, confidence=study.confidence, seed=study.seed, **worth
             ),
         )
-    if "x" in kept and item.position is not None and item.upper is not None:
-        new.attempt(
-            item.id,
-            ("capability", "position"),
+    place = item.position
+    if "x" in kept and place is not None and item.upper is not None:
+        zone = item.upper
+        attempt(
+            "position",
             "Position",
             lambda: position(
                 kept["x"],
                 kept["y"],
-                item.upper or 0.0,
+                zone,
                 size=kept.get("size"),
-                most_material=item.position.most_material if item.position else None,
-                feature=item.position.feature if item.position else "hole",
-                n_mean=index.effective_n_mean,
-                n_spread=index.effective_n_spread,
-                confidence=study.confidence,
+                most_material=place.most_material,
+                feature=place.feature,
                 seed=study.seed,
-                unit=item.unit or "",
+                **worth,
+                **shared,
             ),
         )
 

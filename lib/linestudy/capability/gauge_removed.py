@@ -181,7 +181,12 @@ def _index(
 
 
 def truths(
-    fitted: Any, moments: Any, effective: float | None, sizes: Any, rng: np.random.Generator
+    fitted: Any,
+    moments: Any,
+    effective: float | None,
+    sizes: Any,
+    rng: np.random.Generator,
+    shifts: Any = 0.0,
 ) -> list[Truth]:
     """Draws of process and gauge for `gauge_removed`.
 
@@ -196,6 +201,8 @@ def truths(
     sizes : numpy.ndarray of float, shape (draws,)
         Drawn standard deviations of the gauge.
     rng : numpy.random.Generator
+    shifts : array_like of float, shape (draws,) or scalar
+        Drawn displacements of the whole process, where its mean is known less well than its spread.
 
     Returns
     -------
@@ -220,6 +227,7 @@ def truths(
     )
     moves = rng.multivariate_normal(np.zeros(free.size), covariance, len(sizes)) @ slopes
     drawn = best + moves
+    drawn[:, :3] += np.reshape(shifts, (-1, 1))
     return [
         ((float(row[0]), float(row[1]), float(row[2])), max(float(row[3]), 1e-300), float(size))
         for row, size in zip(drawn, sizes, strict=True)

@@ -2,7 +2,8 @@
 
 The gauge's standard deviation is that of its crossed study (repeatability on a master where there is no
 such study); its bias counts where the masters showed one. Intervals come from drawing the family's
-parameters from the curvature of their likelihood, widened for serial correlation, and the gauge's
+parameters from the curvature of their likelihood, widened for serial correlation, with a displacement
+of the whole process where slow movements leave its mean less well known than its spread, and the gauge's
 standard deviation from chi-square with Satterthwaite's degrees of freedom.
 """
 
@@ -63,7 +64,6 @@ def risk_of(
         raise CannotJudge("The distribution of the process is not known.")
     size, df, notes = _gauge_sd(findings, item.id, gauge, study.confidence)
     serial: Any = findings.get(item.id, "stability", "serial")
-    effective = getattr(serial, "effective_n_variance", None)
     rng = generator(study.seed, "risk", item.id, gauge)
     fitted = shape.chosen
     mean, sd = _moments(fitted)
@@ -76,7 +76,7 @@ def risk_of(
         item.upper,
         bias=_bias(findings, item.id, gauge),
         wanted=study.head.accepted_bad_ppm / 1e6,
-        draws=_draws(fitted, (mean, sd), effective, size.estimate, df, rng),
+        draws=_draws(fitted, (mean, sd), serial, size.estimate, df, rng),
         confidence=study.confidence,
         unit=item.unit or "",
         observed=_observed(records, item, study.confidence),
@@ -127,7 +127,14 @@ def without_gauge(
         size.estimate,
         item.lower,
         item.upper,
-        truths(fitted, _moments, effective, sizes, rng),
+        truths(
+            fitted,
+            _moments,
+            effective,
+            sizes,
+            rng,
+            _shifts(serial, _moments(fitted)[1], _TRUTHS, rng),
+        ),
         bias=_bias(findings, item.id, gauge),
         confidence=study.confidence,
         unit=item.unit or "",
@@ -158,13 +165,14 @@ def _bias(findings: Findings, key: str, gauge: str) -> float:
 def _draws(
     fitted: Fitted,
     moments: tuple[float, float],
-    effective: float | None,
+    serial: Any,
     gauge_sd: float,
     df: float,
     rng: np.random.Generator,
 ) -> list[Any]:
     if fitted.covariance is None:
         return []
+    effective = getattr(serial, "effective_n_variance", None)
     widen = max(fitted.n / effective, 1.0) if effective else 1.0
     free = rng.multivariate_normal(
         np.asarray(fitted.free), widen * np.asarray(fitted.covariance), _DRAWS
@@ -172,11 +180,26 @@ def _draws(
     sizes = np.full(_DRAWS, gauge_sd)
     if math.isfinite(df):
         sizes = gauge_sd * np.sqrt(df / rng.chisquare(df, _DRAWS))
-    # Mean and spread move little from draw to draw, and only how far readings are drawn in hangs on them.
+    mean, sd = moments
+    shifts = _shifts(serial, sd, _DRAWS, rng)
+    # The spread moves little from draw to draw, and only how far readings are drawn in hangs on it.
     return [
-        (fitted.with_free(row).pdf, *moments, float(size))
-        for row, size in zip(free, sizes, strict=True)
+        (_moved(fitted.with_free(row).pdf, shift), mean + shift, sd, float(size))
+        for row, size, shift in zip(free, sizes, shifts.tolist(), strict=True)
     ]
+
+
+def _moved(density: Any, shift: float) -> Any:
+    return (lambda x: density(x - shift)) if shift else density
+
+
+def _shifts(serial: Any, sd: float, draws: int, rng: np.random.Generator) -> Any:
+    """Displacements of the mean beyond what the curvature holds already."""
+    for_mean = getattr(serial, "effective_n_mean", None)
+    for_spread = getattr(serial, "effective_n_variance", None)
+    if for_mean is None or for_spread is None or for_mean >= for_spread:
+        return np.zeros(draws)
+    return rng.normal(0.0, sd * math.sqrt(1 / for_mean - 1 / for_spread), draws)
 
 
 def _moments(fitted: Fitted) -> tuple[float, float]:

@@ -28,7 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.capability.round_zone import ellipse_index, grouped, pivots, ppm_outside
-from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show, show_ppm
 from linestudy.core.shares import share_interval
 
 if TYPE_CHECKING:
@@ -86,14 +86,14 @@ class PositionStudy(Finding):
         text = (
             f"The axis lies {show(off, max(self.sd_x, self.sd_y) / math.sqrt(self.n))}{unit} off the "
             f"true position on average; Ppk = {show(self.Ppk)} against a zone of diameter "
-            f"{self.diameter:g}{unit}, and {_ppm(self.expected_ppm)} parts per million are expected "
+            f"{self.diameter:g}{unit}, and {show_ppm(self.expected_ppm)} parts per million are expected "
             "outside."
         )
         if isinstance(self.with_bonus, Absent):
             return text
         return (
             f"{text} With the bonus of size (on average {show(self.with_bonus['mean_bonus'])}{unit}) "
-            f"it is {_ppm(self.with_bonus['expected_ppm'])}."
+            f"it is {show_ppm(self.with_bonus['expected_ppm'])}."
         )
 
     def table(self) -> pd.DataFrame:
@@ -108,13 +108,13 @@ class PositionStudy(Finding):
             ("correlation of x and y", show(self.correlation, 0.05)),
             ("Pp", show(self.Pp)),
             ("Ppk", show(self.Ppk)),
-            ("expected outside (ppm)", _ppm(self.expected_ppm)),
-            ("observed outside (ppm)", _ppm(self.observed["ppm"])),
+            ("expected outside (ppm)", show_ppm(self.expected_ppm)),
+            ("observed outside (ppm)", show_ppm(self.observed["ppm"])),
         ]
         if not isinstance(self.with_bonus, Absent):
             rows += [
-                ("expected outside with bonus (ppm)", _ppm(self.with_bonus["expected_ppm"])),
-                ("observed outside with bonus (ppm)", _ppm(self.with_bonus["observed"]["ppm"])),
+                ("expected outside with bonus (ppm)", show_ppm(self.with_bonus["expected_ppm"])),
+                ("observed outside with bonus (ppm)", show_ppm(self.with_bonus["observed"]["ppm"])),
             ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
@@ -143,14 +143,6 @@ class PositionStudy(Finding):
         )
         content = {name: plain(getattr(self, name)) for name in names}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
-
-
-def _ppm(interval: Interval) -> str:
-    low, middle, high = (
-        f"{value:,.0f}" if value >= 10 else "0" if value == 0 else f"{value:.2g}"
-        for value in (interval.low, interval.estimate, interval.high)
-    )
-    return f"{middle} ({low} to {high})"
 
 
 def position(

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.capability.copula import failing_any, normal_correlation
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, show, show_ppm
 from linestudy.core.shares import share_interval
 
 if TYPE_CHECKING:
@@ -78,9 +78,8 @@ class JointStudy(Finding):
             return ""
         ppm = self.expected["ppm"]
         return (
-            f" The fitted distributions, with the correlations, let {_few(ppm.estimate)} per million be "
-            f"expected outside some limit ({_few(ppm.low)} to {_few(ppm.high)}), and "
-            f"{_few(self.expected['independent'])} were they independent."
+            f" The fitted distributions, with the correlations, let {show_ppm(ppm)} per million be "
+            f"expected outside some limit, and {show_ppm(self.expected['independent'])} were they independent."
         )
 
     def table(self) -> pd.DataFrame:
@@ -100,10 +99,6 @@ class JointStudy(Finding):
         figure = which_travel_together(self.correlations)
         figure.alt_text = self.alt_text
         return figure
-
-
-def _few(ppm: float) -> str:
-    return f"{ppm:,.0f}" if ppm >= 10 else f"{ppm:.2g}"
 
 
 def joint(

@@ -95,6 +95,9 @@ class ToleranceIntervals(Finding):
         span = self.drawn[4] - self.drawn[2]
         return "" if value is None else show(value, span / 50 or None)
 
+    def _cell(self, item: dict[str, Any], end: str) -> str:
+        return "too few values" if "absent" in item else self._end(item[end])
+
     def table(self) -> pd.DataFrame:
         import pandas as pd
 
@@ -102,8 +105,8 @@ class ToleranceIntervals(Finding):
         return pd.DataFrame(
             {
                 "share of parts": [f"{100 * item['content']:.4g} %" for item in self.intervals],
-                f"from{unit}": [self._end(item.get("low")) for item in self.intervals],
-                f"to{unit}": [self._end(item.get("high")) for item in self.intervals],
+                f"from{unit}": [self._cell(item, "low") for item in self.intervals],
+                f"to{unit}": [self._cell(item, "high") for item in self.intervals],
                 "independent values needed": [f"{item['needed']:,}" for item in self.intervals],
             }
         )

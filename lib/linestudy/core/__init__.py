@@ -6,7 +6,7 @@ from linestudy.core.findings import Findings, Place
 from linestudy.core.interval import Absent, Interval
 from linestudy.core.plain import plain
 from linestudy.core.randomness import DEFAULT_SEED, generator
-from linestudy.core.rounding import decimals_for, show
+from linestudy.core.rounding import decimals_for, show, show_ppm
 from linestudy.core.showing import Shown, show_findings
 
 __all__ = [
@@ -26,4 +26,5 @@ __all__ = [
     "plain",
     "show",
     "show_findings",
+    "show_ppm",
 ]

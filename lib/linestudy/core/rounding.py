@@ -12,6 +12,8 @@ import math
 from linestudy.core.interval import Absent, Interval
 
 #: Decimals never shown beyond this; a double holds no more.
+#: Fewer parts per million than this are not told apart.
+_LEAST_PPM = 0.001
 _MOST_DECIMALS = 12
 
 
@@ -87,6 +89,38 @@ def show(
     if number == 0 or 1e-4 <= abs(number) < 1e6:
         return _significant(number, 4)
     return f"{number:.3e}"
+
+
+def show_ppm(ppm: Interval | float) -> str:
+    """Parts per million as text, with the interval where there is one.
+
+    Parameters
+    ----------
+    ppm : Interval or float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> show_ppm(12345.6), show_ppm(0.0123), show_ppm(1e-9)
+    ('12,346', '0.012', 'less than 0.001')
+    >>> show_ppm(Interval(20.0, 1e-9, 40.0, 0.95, "exact"))
+    '20 (0 to 40)'
+    """
+    if not isinstance(ppm, Interval):
+        if ppm == 0:
+            return "0"
+        if ppm < _LEAST_PPM:
+            return f"less than {_LEAST_PPM:g}"
+        return f"{ppm:,.0f}" if ppm >= 10 else f"{ppm:.2g}"
+    if 0 < ppm.high < _LEAST_PPM:
+        return show_ppm(ppm.high)
+    low, best, high = (
+        "0" if end < _LEAST_PPM else show_ppm(end) for end in (ppm.low, ppm.estimate, ppm.high)
+    )
+    return f"{best} ({low} to {high})"
 
 
 def _show_interval(interval: Interval) -> str:

@@ -202,7 +202,7 @@ def events_of(evaluation: Evaluation, item: Characteristic) -> tuple[tuple[float
 
 
 #: Width of a room's picture in percent of the text: two pages must hold a characteristic.
-_WIDTHS = {"gauges": 54, "attribute": 80, "stability": 84, "shape": 36, "capability": 56}
+_WIDTHS = {"gauges": 54, "attribute": 80, "stability": 84, "shape": 34, "capability": 50}
 
 
 def _is_beside(path: tuple[str, ...], pictures: set[tuple[str, ...]]) -> bool:

@@ -2,7 +2,8 @@
 
 The notebooks that lie in the study's own folder are taken, for there an engineer has written what he
 thought; else those of the kit. Each runs from top to bottom in the study's folder and becomes one page
-that needs nothing from elsewhere. The last notebook makes the dossier itself and is left out.
+that needs nothing from elsewhere. This is the one place where code of a study folder is run: only when
+asked for, never by `recompute`, and only for a folder one trusts. The last notebook makes the dossier itself and is left out.
 """
 
 from __future__ import annotations

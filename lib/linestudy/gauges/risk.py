@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, show, show_ppm
 from linestudy.gauges.wrong_verdicts import Density, TrueValues, outside, wrong_verdicts
 
 if TYPE_CHECKING:
@@ -116,10 +116,6 @@ class RiskStudy(Finding):
         return figure
 
 
-#: Shares below this are not told apart: no model of a tail is that good.
-_LEAST = 1e-9
-
-
 def per_million(share: Interval) -> str:
     """A share with its interval per million, as tables and sentences show it.
 
@@ -136,16 +132,7 @@ def per_million(share: Interval) -> str:
     >>> per_million(Interval(2e-5, 1e-5, 4e-5, 0.95, "exact"))
     '20 (10 to 40)'
     """
-    if share.high < _LEAST:
-        return "fewer than 0.001"
-    low, best, high = (_one(end) for end in (share.low, share.estimate, share.high))
-    return f"{best} ({low} to {high})"
-
-
-def _one(share: float) -> str:
-    if share < _LEAST:
-        return "0"
-    return f"{1e6 * share:,.0f}" if share >= 1e-5 else f"{1e6 * share:.2g}"
+    return show_ppm(share.times(1e6))
 
 
 def risk(

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
-from linestudy.records.roles import build, columns_named
+from linestudy.records.roles import build
 from linestudy.records.screening import Screening, Seen
-from linestudy.records.tables import read_text_table
+from linestudy.records.tables import columns_of_values, read_text_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -287,7 +287,7 @@ def _with_unit_of_file(data: Data, text: TextTable) -> Data:
     """Where study.toml names no unit, the one in the file's own row of units holds."""
     if data.unit is not None or not text.units:
         return data
-    wanted = columns_named(data)
+    wanted = columns_of_values(data)
     wanted += [data.long.value] if data.long else []
     found = {text.units[name] for name in wanted if name in text.units}
     if len(found) != 1:

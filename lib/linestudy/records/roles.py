@@ -11,6 +11,7 @@ from linestudy.records import screen
 from linestudy.records.files import column, line_of
 from linestudy.records.numbers import to_judgements, to_numbers, to_times
 from linestudy.records.screening import Look, Seen, look_at
+from linestudy.records.tables import columns_of_values
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -212,20 +213,11 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
     return frame
 
 
-def columns_named(data: Data) -> list[str]:
-    """Columns of the file that hold values, two of them for a position or a pair of gauges."""
-    return [
-        name
-        for source in data.columns.values()
-        for name in ([source] if isinstance(source, str) else source)
-    ]
-
-
 def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> screen.Reasons:
     if data.order is None:
         rows: screen.Reasons = np.full(len(text), None, dtype=object)
     else:
-        values = columns_named(data)
+        values = columns_of_values(data)
         rows = screen.repeated_rows(
             frame["order"].to_numpy(),
             text[[name for name in values if name in text]],

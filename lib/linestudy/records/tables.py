@@ -96,6 +96,15 @@ class TextTable:
         return len(self.cells) + sum(self.set_aside.values())
 
 
+def columns_of_values(data: Data) -> list[str]:
+    """Columns of the file that hold values, two of them for a position or a pair of gauges."""
+    return [
+        name
+        for source in data.columns.values()
+        for name in ([source] if isinstance(source, str) else source)
+    ]
+
+
 def named_columns(data: Data) -> list[str]:
     """Every column of the file that a [[data]] table names."""
     keys = (
@@ -105,8 +114,7 @@ def named_columns(data: Data) -> list[str]:
     names = [getattr(data, key) for key in keys.split()]
     names += [data.long.characteristic, data.long.value] if data.long else []
     names += list(data.levels or ())
-    for source in data.columns.values():
-        names += source if isinstance(source, list) else [source]
+    names += columns_of_values(data)
     return list(dict.fromkeys(name for name in names if isinstance(name, str)))
 
 

@@ -24,11 +24,11 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Interval, generator
+from linestudy.core import Absent, CannotJudge, Interval, generator, show_ppm
 from linestudy.core.samples import as_sample
 from linestudy.shape.causes import causes
 from linestudy.shape.families import FAMILIES, MIXTURE
-from linestudy.shape.finding import FamilyFit, ShapeStudy, rate
+from linestudy.shape.finding import FamilyFit, ShapeStudy
 from linestudy.shape.fitting import Fitted, fit_counts
 from linestudy.shape.goodness import anderson_darling, band, bootstrap_p, null_is_known
 from linestudy.shape.normality import NormalityTest, normality
@@ -258,9 +258,7 @@ def _size_of_departure(
     )
     own, normal = _ppm(fits[chosen], lower, upper), _ppm(fits["normal"], lower, upper)
     if chosen != "normal" and not isinstance(own, Absent) and not isinstance(normal, Absent):
-        text += (
-            f"; it would expect {rate(normal)} ppm outside the limits, the chosen one {rate(own)}"
-        )
+        text += f"; it would expect {show_ppm(normal)} ppm outside the limits, the chosen one {show_ppm(own)}"
     return [text + "."]
 
 
@@ -271,9 +269,7 @@ def _doubt(admissible: list[Fitted], lower: float | None, upper: float | None) -
     text = f"The values do not tell the chosen distribution from: {names}"
     rates = [v for item in admissible if not isinstance(v := _ppm(item, lower, upper), Absent)]
     if rates:
-        text += (
-            f"; outside the limits they expect from {rate(min(rates))} to {rate(max(rates))} ppm"
-        )
+        text += f"; outside the limits they expect from {show_ppm(min(rates))} to {show_ppm(max(rates))} ppm"
     return [text + "."]
 
 

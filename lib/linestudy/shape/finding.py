@@ -5,34 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show
+from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.normality import NormalityTest
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
-
-
-def rate(ppm: float) -> str:
-    """Parts per million as text.
-
-    Parameters
-    ----------
-    ppm : float
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> rate(12345.6), rate(0.0123), rate(1e-9)
-    ('12,346', '0.012', 'less than 0.001')
-    """
-    if ppm < 0.001:
-        return "less than 0.001"
-    return f"{ppm:,.0f}" if ppm >= 10 else f"{ppm:.2g}"
 
 
 @dataclass(frozen=True)
@@ -139,7 +118,7 @@ class ShapeStudy(Finding):
         )
         if any(not isinstance(item.ppm, Absent) for item in self.families):
             content["expected ppm"] = [
-                "" if isinstance(v.ppm, Absent) else rate(v.ppm) for v in self.families
+                "" if isinstance(v.ppm, Absent) else show_ppm(v.ppm) for v in self.families
             ]
         return content
 
@@ -187,7 +166,7 @@ class ShapeStudy(Finding):
     def candidates(self) -> str:
         """The candidates and what each expects outside the limits, in words."""
         return "; ".join(
-            f"{item.family}: {rate(item.ppm)} ppm"
+            f"{item.family}: {show_ppm(item.ppm)} ppm"
             for item in self.families
             if not isinstance(item.ppm, Absent)
         )

@@ -84,12 +84,7 @@ def from_ranges(groups: Summaries) -> Spread:
         No subgroup of two, or no difference within any.
     """
     several = groups.where(groups.n > 1)
-    _check(float(several.size), float(several.range.sum()) if several.size else 0.0)
-    sizes, index = np.unique(several.n.astype(int), return_inverse=True)
-    over_d2 = np.array([1 / d2(int(n)) for n in sizes])[index]
-    weight = np.array([(d2(int(n)) / d3(int(n))) ** 2 for n in sizes])[index]
-    sd = float((weight * several.range * over_d2).sum() / weight.sum())
-    return Spread(sd, _as_chi(float(weight.sum())))
+    return _averaged(several, several.range, d2, lambda n: d3(n) / d2(n))
 
 
 def from_sds(groups: Summaries) -> Spread:
@@ -109,18 +104,21 @@ def from_sds(groups: Summaries) -> Spread:
         No subgroup of two, or no difference within any.
     """
     several = groups.where(groups.n > 1)
-    _check(float(several.size), float(several.squares.sum()) if several.size else 0.0)
     own = np.sqrt(several.squares / (several.n - 1))
-    sizes, index = np.unique(several.n.astype(int), return_inverse=True)
-    factor = np.array([c4(int(n)) for n in sizes])[index]
-    weight = factor**2 / (1 - factor**2)
-    sd = float((weight * own / factor).sum() / weight.sum())
-    return Spread(sd, _as_chi(float(weight.sum())))
+    return _averaged(several, own, c4, lambda n: math.sqrt(1 - c4(n) ** 2) / c4(n))
 
 
-def _as_chi(weight: float) -> float:
-    """Degrees of freedom of a scaled chi whose mean squared is `weight` times its variance (Patnaik 1950)."""
-    return 1 / (-2 + 2 * math.sqrt(1 + 2 / weight))
+def _averaged(groups: Summaries, own: Any, expected: Any, relative_error: Any) -> Spread:
+    """Mean of each subgroup's measure of spread over its expectation, weighted by what it is worth.
+
+    The degrees of freedom are those of a scaled chi with the same relative error (Patnaik 1950).
+    """
+    _check(float(groups.size), float(own.sum()) if groups.size else 0.0)
+    sizes, index = np.unique(groups.n.astype(int), return_inverse=True)
+    unbiased = own / np.array([expected(int(n)) for n in sizes])[index]
+    weight = np.array([relative_error(int(n)) ** -2 for n in sizes])[index]
+    total = float(weight.sum())
+    return Spread(float((weight * unbiased).sum()) / total, 1 / (-2 + 2 * math.sqrt(1 + 2 / total)))
 
 
 def from_moving_ranges(points: Any, phase: Any = None) -> Spread:

@@ -4,10 +4,15 @@ Model: the run is stationary with autocorrelation r(k). The mean of n parts has 
 ``n / (1 + 2 sum r(k))`` independent ones, their variance that of ``n / (1 + 2 sum r(k)^2)``
 (Bartlett 1946; Bayley & Hammersley, *Supplement to the JRSS* 8 (1946), 184-197). The sum is cut
 where the window is five times as long as the sum itself (Sokal, "Monte Carlo methods in
-statistical mechanics", 1997, sec. 3). Misleads where the run is not stationary: wear, steps and
-coils count as slow correlation here, which makes the effective number small, as it should be for
-a claim about the coming production. A part of two stations that alternate resembles every second
-part for ever; give the stations, and each is freed of its own mean first. Autocorrelations are
+statistical mechanics", 1997, sec. 3). A correlation that is weak but lasts for thousands of parts, as
+between coils, ends such a window long before it is spent; so the run is also cut into forty, twenty
+and ten batches, and where their means scatter more than the window allows (chi-square, 1 % for each)
+the largest scatter from there on gives the number for the mean (batch means; Law & Kelton,
+*Simulation Modeling and Analysis*, 3rd ed., 2000, ch. 9.5). Misleads where the run is not stationary:
+wear, steps and coils count as slow correlation here, which makes the effective number small, as it
+should be for a claim about the coming production; what moves over more than a tenth of the run is
+understated still. A part of two stations that alternate resembles every second part for ever; give
+the stations, and each is freed of its own mean first. Autocorrelations are
 statsmodels', their intervals Bartlett's (Box & Jenkins, *Time Series Analysis*, 2.1.6).
 """
 
@@ -26,6 +31,10 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
 
+#: Numbers of batches whose means are looked at for slow movements, and the level of each test.
+BATCHES, ALPHA = (40, 20, 10), 0.01
+#: Parts in a batch below which the window alone decides.
+LEAST_BATCH = 20
 #: Below this an autocorrelation no longer matters for a chart (common practice, no source).
 SPENT = 0.10
 
@@ -175,7 +184,8 @@ def serial(
     worth = 1 + 2 * np.cumsum(r[1:])
     window = _window(worth)
     spread = float(1 + 2 * (r[1 : window + 1] ** 2).sum())
-    mean_factor = max(float(worth[window - 1]), 1.0)
+    neighbours = max(float(worth[window - 1]), 1.0)
+    mean_factor = _with_slow_movements(y, neighbours)
     spread = max(spread, 1.0)
     # In a short run chance alone exceeds that; three standard errors of no correlation pass.
     small = np.abs(r[1:]) < max(SPENT, 3 / math.sqrt(n))
@@ -184,7 +194,12 @@ def serial(
     error = _lag1_error(r, n)
     z = _z(confidence)
     cautions = []
-    if mean_factor > 2:
+    if mean_factor > neighbours:
+        cautions.append(
+            "Long stretches differ more than neighbours let expect, so something moves slowly (coils, wear, "
+            f"steps): for the mean the {n:,} parts are worth {n / mean_factor:,.0f}."
+        )
+    elif mean_factor > 2:
         cautions.append(
             f"{n:,} parts carry the information of {n / mean_factor:,.0f}; intervals use that number."
         )
@@ -231,6 +246,24 @@ def _without_stations(y: Any, station: Any) -> tuple[Any, bool]:
         return y, False
     means = np.bincount(codes, y - y.mean()) / np.bincount(codes)
     return y - means[codes], True
+
+
+def _with_slow_movements(y: Any, factor: float) -> float:
+    """How many parts are worth one independent part for the mean, slow movements counted."""
+    from scipy.special import chdtri
+
+    variance, moving = float(y.var()), False
+    for batches in BATCHES:
+        length = y.size // batches
+        if length < LEAST_BATCH:
+            continue
+        means = y[: batches * length].reshape(batches, length).mean(axis=1)
+        found = length * float(means.var(ddof=1)) / variance
+        # Once something moves, longer batches see more of it; they need no test of their own.
+        moving = moving or found * (batches - 1) > factor * float(chdtri(batches - 1, ALPHA))
+        if moving:
+            factor = max(factor, found)
+    return factor
 
 
 def _too_narrow(r: Any, size: int) -> float:
