@@ -155,6 +155,7 @@ class _Book:
             sheet.write_number(row, 2, float(value))
         n = len(table)
         part_column, who_column, data = (f"${c}$2:${c}${n + 1}" for c in "ABC")
+        means = study.layout.means()
         left, top = 4, 1
         sheet.write_string(0, left, "cell means: part down, appraiser across", self.bold)
         for i in range(len(parts)):
@@ -167,7 +168,7 @@ class _Book:
                     left + 1 + j,
                     f"=AVERAGEIFS({data},{part_column},{i + 1},{who_column},{j + 1})",
                     None,
-                    float(study.means[parts.index(parts[i])][j]),
+                    float(means[i][j]),
                 )
             across = f"{_cell(top + 1 + i, left + 1)}:{_cell(top + 1 + i, left + len(people))}"
             sheet.write_formula(top + 1 + i, left + 1 + len(people), f"=AVERAGE({across})")

@@ -87,7 +87,7 @@ class CrossedStudy(Finding):
     spread: float
     unit: str
     cautions: tuple[str, ...]
-    means: Any = field(repr=False, compare=False)
+    layout: Layout = field(repr=False, compare=False)
     title: ClassVar[str] = "Crossed gauge study"
 
     @property
@@ -382,7 +382,7 @@ def _study(
         spread=settings.spread,
         unit=unit,
         cautions=_cautions(layout, negative, found, equal, settings.confidence),
-        means=layout.means(),
+        layout=layout,
     )
 
 

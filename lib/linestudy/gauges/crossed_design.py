@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import compress
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -128,27 +130,31 @@ def lay_out(
         One part, no repeated reading, appraisers that share no parts, a reading entered
         twice, or readings that are all the same.
     """
-    values = data[value].to_numpy(dtype=float)
-    here = np.isfinite(values)
     columns = {"part": part, "appraiser": appraiser, "factor": factor}
+    wanted = [name for name in columns.values() if name is not None and name in data]
+    doubled = trial is not None and trial in data
+    lists = _lists(data, [value, *wanted, *([trial] if doubled else [])])
+    values = _numbers(lists[value])
+    here = np.isfinite(values)
+    if not here.all():
+        keep = here.tolist()
+        lists = {name: [*compress(items, keep)] for name, items in lists.items()}
+        values = values[here]
     factors, levels, codes = [], {}, []
     for name, column in columns.items():
-        if column is None or column not in data:
+        if column is None or column not in lists:
             continue
-        names, code = _levels(data[column], here)
+        levels[name], code = _levels(lists[column])
         factors.append(name)
-        levels[name] = names
         codes.append(code)
-    values = values[here]
     if values.size == 0 or len(levels["part"]) < 2:
         raise CannotJudge("Only one part was measured, so part-to-part spread is unknown.")
     shape = tuple(len(levels[name]) for name in factors)
-    code = np.stack(codes, axis=1)
     cell = np.ravel_multi_index(tuple(codes), shape)
     counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
-    layout = Layout(tuple(factors), levels, code, values, counts)
-    if trial is not None and trial in data:
-        _refuse_doubles(layout, _levels(data[trial], here))
+    layout = Layout(tuple(factors), levels, np.array(codes).T, values, counts)
+    if doubled:
+        _refuse_doubles(layout, lists[trial])
     if counts.max() == 1:
         raise CannotJudge(
             "Each part was read once only in each cell, so repeatability is unknown; every part "
@@ -163,12 +169,31 @@ def lay_out(
     return layout
 
 
-def _levels(column: Any, here: NDArray[np.bool_]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
+def _lists(data: pd.DataFrame, names: list[str | None]) -> dict[str | None, list[Any]]:
+    """Some columns of a table as lists.
+
+    A study has a hundred rows, and taking columns singly costs more than the whole analysis of
+    variance; the whole table at once costs half of that while it has few columns.
+    """
+    if len(data.columns) > 2 * len(names) or not data.columns.is_unique:
+        return {name: data[name].tolist() for name in names}
+    at = data.columns.get_loc
+    lists = data.to_numpy(dtype=object).T.tolist()
+    return {name: lists[at(name)] for name in names}
+
+
+def _numbers(values: list[Any]) -> NDArray[np.float64]:
+    try:
+        return np.array(values, dtype=float)
+    except TypeError:  # pandas' own sign for a missing value
+        import pandas as pd
+
+        return np.array([math.nan if pd.isna(value) else value for value in values], dtype=float)
+
+
+def _levels(labels: list[Any]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
     """Names of the levels in their sorted order, and the code of each reading."""
     # A dict is faster than any table tool for the hundred rows such a study has.
-    labels = column.tolist()
-    if len(labels) > here.sum():
-        labels = [label for label, wanted in zip(labels, here.tolist(), strict=True) if wanted]
     called = {label: str(label) for label in dict.fromkeys(labels)}
     names = sorted(set(called.values()))
     at = {name: place for place, name in enumerate(names)}
@@ -176,19 +201,18 @@ def _levels(column: Any, here: NDArray[np.bool_]) -> tuple[tuple[str, ...], NDAr
     return tuple(names), np.array([*map(place.__getitem__, labels)])
 
 
-def _refuse_doubles(layout: Layout, trials: tuple[tuple[str, ...], NDArray[np.int_]]) -> None:
-    names, code = trials
-    key = layout.cells * len(names) + code
-    if np.bincount(key).max() == 1:
+def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
+    called = {label: str(label) for label in dict.fromkeys(trials)}
+    entries = [*zip(layout.cells.tolist(), map(called.__getitem__, trials), strict=True)]
+    if len(set(entries)) == len(entries):
         return
-    _, first, times = np.unique(key, return_index=True, return_counts=True)
-    row = first[np.argmax(times > 1)]
+    row = entries.index(Counter(entries).most_common(1)[0][0])
     where = [f"part {layout.levels['part'][layout.codes[row, 0]]}"] + [
         f"{name} {layout.levels[name][layout.codes[row, at]]}"
         for at, name in enumerate(layout.factors)
         if at
     ]
-    where.append(f"trial {names[code[row]]}")
+    where.append(f"trial {entries[row][1]}")
     text = ", ".join(where)
     raise CannotJudge(
         f"{text[0].upper()}{text[1:]} was entered twice; which reading counts must be decided first."

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -45,7 +45,7 @@ class MeanSquares:
     df: NDArray[np.float64]
     expected: NDArray[np.float64]
 
-    @cached_property
+    @property
     def ms(self) -> NDArray[np.float64]:
         """Mean squares."""
         return self.ss / self.df
@@ -84,19 +84,17 @@ class MeanSquares:
         at = self.sources.index(source)
         # Plain numbers: with four sources, arrays cost more than they save.
         combination = _denominators(self.expected.tobytes(), len(self.sources))[at]
-        parts = [w * size for w, size in zip(combination, self.ms.tolist(), strict=True)]
+        sizes, free = self.ms.tolist(), self.df.tolist()
+        parts = [w * size for w, size in zip(combination, sizes, strict=True)]
         below = math.fsum(parts)
         if below <= 0:
             return None, None, 0.0
         small = 1e-12 * below
-        spent = sum(
-            part**2 / free
-            for part, free in zip(parts, self.df.tolist(), strict=True)
-            if abs(part) > small
+        df = below**2 / sum(
+            [part**2 / df for part, df in zip(parts, free, strict=True) if abs(part) > small]
         )
-        df = below**2 / spent
-        f = float(self.ms[at]) / below
-        return f, float(fdtrc(self.df[at], df, f)), df
+        f = sizes[at] / below
+        return f, float(fdtrc(free[at], df, f)), df
 
 
 @lru_cache(maxsize=64)
@@ -146,20 +144,22 @@ def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[Mean
     shape = readings.shape[1:]
     plan = _plan(shape, tuple(factors))
     studies = len(readings)
-    cells = np.add.reduce(readings, axis=-1) / shape[-1]
-    rest = (readings - cells[..., None]).reshape(studies, -1)
+    # A large common value would cost digits in the contrasts; any reading will do as zero.
+    centred = readings - readings.reshape(studies, -1)[:, :1].reshape((studies, *(1,) * len(shape)))
+    cells = np.add.reduce(centred, axis=-1) / shape[-1]
+    rest = (centred - cells[..., None]).reshape(studies, -1)
+    # Each turn takes the first factor's axis to its contrasts and to the end.
+    contrasts = cells.reshape((studies, *(len(basis) for basis in plan.bases)))
+    for basis in plan.bases:
+        contrasts = contrasts.transpose(plan.turn) @ basis
+    # Along each axis the mean comes first and the contrasts after it; sums of squares of either
+    # kind on every axis are those of the effects.
+    sums = contrasts * contrasts
+    for axis in range(1, sums.ndim):
+        sums = np.add.reduceat(sums, (0, 1), axis=axis)
     squares = np.empty((studies, len(plan.sources)))
     squares[:, -1] = np.einsum("ij,ij->i", rest, rest)
-    # Effects are what is left of a marginal mean after all smaller effects within it.
-    every = tuple(range(1, cells.ndim))
-    left = [np.add.reduce(cells, axis=every, keepdims=True) / math.prod(shape[:-1])]
-    for at, (gone, averaged, smaller, times) in enumerate(plan.steps):
-        here = np.add.reduce(cells, axis=gone, keepdims=True) / averaged if gone else cells
-        for index in smaller:
-            here = here - left[index]
-        left.append(here)
-        flat = here.reshape(studies, -1)
-        squares[:, at] = np.einsum("ij,ij->i", flat, flat) * times
+    squares[:, :-1] = sums.reshape(studies, -1)[:, plan.places] * shape[-1]
     return [MeanSquares(plan.sources, row, plan.df, plan.expected) for row in squares]
 
 
@@ -167,33 +167,28 @@ def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[Mean
 class _Plan:
     """What all balanced studies of one shape share.
 
-    ``steps``: for each effect the axes averaged over, how many cells that takes together, the
-    places of the smaller effects within it (0 is the grand mean), and the readings per group.
+    ``bases``: for each factor of more than one level an orthonormal basis, the mean's column first;
+    ``turn``: the order of axes that takes the first factor to the end; ``places``: for each effect
+    where its sum of squares stands among those of mean or contrasts on every axis.
     """
 
     sources: tuple[str, ...]
-    steps: tuple[tuple[tuple[int, ...], int, tuple[int, ...], float], ...]
+    bases: tuple[NDArray[np.float64], ...]
+    turn: tuple[int, ...]
+    places: tuple[int, ...]
     df: NDArray[np.float64]
     expected: NDArray[np.float64]
 
 
 @lru_cache(maxsize=64)
 def _plan(shape: tuple[int, ...], factors: tuple[str, ...]) -> _Plan:
+    from scipy.linalg import helmert
+
     levels = shape[:-1]
-    axis = {name: at + 1 for at, name in enumerate(factors)}
-    count = dict(zip(factors, levels, strict=True))
-    effects = all_effects([name for name in factors if count[name] > 1])
+    count = {name: size for name, size in zip(factors, levels, strict=True) if size > 1}
+    effects = all_effects(list(count))
     size = float(math.prod(shape))
     per_group = [size / math.prod(count[name] for name in effect) for effect in effects]
-    steps = tuple(
-        (
-            tuple(axis[name] for name in factors if name not in effect),
-            math.prod(count[name] for name in factors if name not in effect),
-            (0, *(i + 1 for i, other in enumerate(effects) if set(other) < set(effect))),
-            times,
-        )
-        for effect, times in zip(effects, per_group, strict=True)
-    )
     df = [float(math.prod(count[name] - 1 for name in effect)) for effect in effects]
     df.append(size - math.prod(levels))
     expected = np.zeros((len(df), len(df)))
@@ -202,7 +197,17 @@ def _plan(shape: tuple[int, ...], factors: tuple[str, ...]) -> _Plan:
         for column, other in enumerate(effects):
             if set(effect) <= set(other):
                 expected[row, column] = per_group[column]
-    return _Plan((*(":".join(e) for e in effects), ERROR), steps, np.array(df), expected)
+    return _Plan(
+        (*(":".join(effect) for effect in effects), ERROR),
+        tuple(helmert(number, full=True).T.copy() for number in count.values()),
+        (0, *range(2, len(count) + 1), 1),
+        tuple(
+            sum(1 << at for at, name in enumerate(reversed(count)) if name in effect)
+            for effect in effects
+        ),
+        np.array(df),
+        expected,
+    )
 
 
 def unbalanced(

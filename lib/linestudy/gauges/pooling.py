@@ -9,6 +9,7 @@ repeatability. Intervals therefore do not lean on it (see `components`).
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from linestudy.gauges.mean_squares import ERROR, MeanSquares
@@ -51,8 +52,9 @@ def pool(
                 break
             used = used.pooled(worst)
             pooled.append(worst)
-    rows = []
-    for source, df, ss in zip(squares.sources, squares.df, squares.ss, strict=True):
+    rows: list[dict[str, Any]] = []
+    freedom, sums = squares.df.tolist(), squares.ss.tolist()
+    for source, df, ss in zip(squares.sources, freedom, sums, strict=True):
         f: float | None = None
         p_value: float | None = None
         if source in tested:
@@ -63,8 +65,8 @@ def pool(
             {
                 "source": source,
                 "df": int(df),
-                "ss": float(ss),
-                "ms": float(ss / df),
+                "ss": ss,
+                "ms": ss / df,
                 "f": f,
                 "p": p_value,
             }
@@ -72,8 +74,8 @@ def pool(
     rows.append(
         {
             "source": "total",
-            "df": int(squares.df.sum()),
-            "ss": float(squares.ss.sum()),
+            "df": int(sum(freedom)),
+            "ss": math.fsum(sums),
             "ms": None,
             "f": None,
             "p": None,
