@@ -208,7 +208,7 @@ def capability(
     n = float(y.size)
     worth_mean, worth_spread = min(n_mean or n, n), min(n_spread or n, n)
     within = Absent("no subgroups were taken") if sd_within is None else sd_within
-    known = _Known(mean, sd, within, df_within, worth_mean, worth_spread, lower, upper, target)
+    known = _Known(y, mean, sd, within, df_within, worth_mean, worth_spread, lower, upper, target)
 
     def at(level: float) -> dict[str, Any]:
         return _numbers(known, fitted, admissible, level, generator(seed, "capability"))
@@ -249,6 +249,7 @@ _INDICES = ("Pp", "Ppk", "Cp", "Cpk", "Cpm")
 class _Known:
     """What indices are made of."""
 
+    values: Any
     mean: float
     sd: float
     within: float | Absent
@@ -285,12 +286,14 @@ def _numbers(
         found["Cpm"] = target_index(*about, *known.limits, known.target, confidence)
     else:
         assert fitted is not None
-        found = quantile_intervals(fitted, *known.limits, *worth, confidence, rng)
+        found = quantile_intervals(
+            fitted, *known.limits, *worth, confidence, rng, values=known.values
+        )
         found["Cpm"] = Absent("Cpm is defined for normal values")
     others = _others(fitted, admissible)
     if others:
         widened = {name: item for name, item in found.items() if name != "Cpm"}
-        found |= envelope(widened, others, *known.limits, *worth, rng)
+        found |= envelope(widened, others, *known.limits, *worth, rng, known.values)
     found["Cp"], found["Cpk"] = _within(known, normal, confidence)
     return found
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.capability.profile import extremes
 from linestudy.core import CannotJudge, Interval
 from linestudy.core.quadrature import legendre
 from linestudy.shape import Fitted, fit
@@ -127,11 +127,9 @@ def profile(problem: CutFit, index: Index, worth: float, confidence: float) -> I
     -------
     Interval
     """
-    from scipy.optimize import minimize
     from scipy.special import chdtri
 
     rise = float(chdtri(1, 1 - confidence)) / (2 * worth)
-    value = index(problem.fitted)
     root = _whitening(problem)
     radius = math.sqrt(2 * rise)
 
@@ -140,41 +138,14 @@ def profile(problem: CutFit, index: Index, worth: float, confidence: float) -> I
         size = float(np.linalg.norm(u))
         return problem.free + root @ (np.asarray(u) * min(1.0, 6 * radius / size) if size else u)
 
-    def at(u: Any) -> Fitted:
-        return problem.start.with_free(near(u))
-
     def room(u: Any) -> float:
-        return rise - (problem.minus_loglik(near(u)) - problem.best)
+        return 1 - (problem.minus_loglik(near(u)) - problem.best) / rise
 
-    size = problem.free.size
-    step = 1e-4 * radius
-    unit = np.eye(size)
-    slope = np.array([(index(at(step * e)) - index(at(-step * e))) / (2 * step) for e in unit])
-    norm = float(np.linalg.norm(slope)) or 1.0
-    ends = []
-
-    def downhill(sign: float, u: Any) -> float:
-        return -sign * (index(at(u)) - value) / norm
-
-    for sign in (-1.0, 1.0):
-        # Begin where a quadratic likelihood would end, and let the true one decide.
-        begin = sign * 0.8 * radius * slope / norm
-        found = minimize(
-            partial(downhill, sign),
-            begin,
-            method="SLSQP",
-            constraints=[{"type": "ineq", "fun": room}],
-            options={"maxiter": 200, "ftol": 1e-9},
-        )
-        good = bool(np.isfinite(found.x).all()) and room(found.x) > -0.05 * rise
-        end = index(at(found.x)) if good else value + sign * radius * norm
-        ends.append(end)
+    low, high = extremes(
+        lambda u: index(problem.start.with_free(near(u))), room, problem.free.size, radius
+    )
     return Interval(
-        value,
-        min(*ends, value),
-        max(*ends, value),
-        confidence,
-        "profile likelihood, cut distribution",
+        index(problem.fitted), low, high, confidence, "profile likelihood, cut distribution"
     )
 
 

@@ -3,8 +3,10 @@
 Model: the fitted family is right. ``Pp = (U - L) / (x99.865 - x0.135)`` and
 ``Ppk = min((U - x50) / (x99.865 - x50), (x50 - L) / (x50 - x0.135))`` (ISO 22514-4:2016, general
 geometric method). For a normal distribution they are the usual indices. Their uncertainty is that
-of the fitted parameters (curvature of the likelihood, delta method on the logarithm), made larger
-for serial correlation; below 200 effective values it comes from a parametric bootstrap instead.
+of the fitted parameters: the range over which the likelihood stays near enough to its best
+(`profile`), which for thousands of values is that of its curvature (delta method on the logarithm);
+both are made larger for serial correlation. Where a family has no curvature to start from, or the
+values are not at hand, few values are drawn and fitted again (parametric bootstrap).
 What it does not hold is the doubt about the family. Where nothing but the values chose the family,
 `envelope` widens every interval until it holds those of all families that describe the values about
 as well (``ShapeStudy.admissible``); the proof of room shape measures what that is worth.
@@ -18,12 +20,16 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from linestudy.capability.profile import Likelihood, extremes
 from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.shape import Fitted
 from linestudy.shape.batch import refit
 
-#: Below this many effective values the curvature is not trusted.
+#: From this many effective values on the likelihood is as good as quadratic (measured in the proof).
+_MANY = 2000
+#: Below this many effective values the curvature alone is not trusted.
 _FEW = 200
 _NO_LIMIT = "no such limit"
 _QUANTILES = (0.00135, 0.5, 0.99865)
@@ -72,6 +78,7 @@ def quantile_intervals(
     confidence: float = 0.95,
     rng: np.random.Generator | None = None,
     refits: int = 400,
+    values: ArrayLike | None = None,
 ) -> dict[str, Interval | Absent]:
     """Pp, Ppk and expected parts per million with intervals, for a fitted distribution.
 
@@ -85,7 +92,10 @@ def quantile_intervals(
     confidence : float
     rng : numpy.random.Generator, optional
     refits : int
-        Refits of the parametric bootstrap where values are few.
+        Refits of the parametric bootstrap where values are few and not given.
+    values : array_like of float, shape (n,), optional
+        Those the distribution was fitted to; below two thousand effective ones the likelihood is
+        then followed itself.
 
     Returns
     -------
@@ -99,8 +109,10 @@ def quantile_intervals(
 
     Notes
     -----
-    ISO 22514-4:2016 for the indices; delta method on the logarithm, below 200 effective values a
-    parametric bootstrap (Davison & Hinkley, *Bootstrap Methods and their Application*, 1997, ch. 5).
+    ISO 22514-4:2016 for the indices; profile likelihood (Venzon & Moolgavkar, *Applied Statistics*
+    37 (1988), 87-94), for many values the delta method on the logarithm; without the values, below
+    200 effective ones, a parametric bootstrap (Davison & Hinkley, *Bootstrap Methods and their
+    Application*, 1997, ch. 5).
 
     Examples
     --------
@@ -113,8 +125,16 @@ def quantile_intervals(
     True
     """
     targets = _targets(lower, upper)
+    found: dict[str, Interval | Absent]
     worth = min(n_mean, n_spread)
-    if worth < _FEW or item.covariance is None:
+    curved = item.covariance is not None and bool(np.isfinite(item.covariance).all())
+    if curved and values is not None and worth < _MANY:
+        likelihood = Likelihood(item, values, max(n_spread, 4.0), confidence)
+        found = {
+            name: _profiled(likelihood, name, target, n_mean, n_spread, confidence)
+            for name, target in targets.items()
+        }
+    elif worth < _FEW or not curved:
         source = rng or np.random.default_rng(0)
         found = _bootstrap(item, targets, round(max(worth, 10)), confidence, source, refits)
     else:
@@ -122,6 +142,8 @@ def quantile_intervals(
             name: _delta(item, target, n_mean, n_spread, confidence)
             for name, target in targets.items()
         }
+    if "total" not in found:
+        found["total"] = found["below" if upper is None else "above"]
     zero = Interval(0.0, 0.0, 0.0, confidence, _NO_LIMIT)
     if lower is None or upper is None:
         found["Pp"] = Absent("there is one limit only")
@@ -136,6 +158,7 @@ def envelope(
     n_mean: float,
     n_spread: float,
     rng: np.random.Generator | None = None,
+    values: ArrayLike | None = None,
 ) -> dict[str, Interval | Absent]:
     """Intervals widened until they hold those of other families too.
 
@@ -149,6 +172,8 @@ def envelope(
     n_mean, n_spread : float
         Effective numbers of values.
     rng : numpy.random.Generator, optional
+    values : array_like of float, shape (n,), optional
+        As for :func:`quantile_intervals`.
 
     Returns
     -------
@@ -170,7 +195,7 @@ def envelope(
     for item in others:
         try:
             theirs = quantile_intervals(
-                item, lower, upper, n_mean, n_spread, _confidence(found), rng
+                item, lower, upper, n_mean, n_spread, _confidence(found), rng, values=values
             )
         except CannotJudge:
             continue
@@ -213,8 +238,9 @@ def _targets(
 
     wanted: dict[str, Callable[[Fitted, float], float]] = {
         "Ppk": lambda item, s: quantile_index(item, moved(lower, s), moved(upper, s))[1],
-        "total": lambda item, s: ppm(item, s, True, True),
     }
+    if lower is not None and upper is not None:
+        wanted["total"] = lambda item, s: ppm(item, s, True, True)
     if lower is not None:
         wanted["below"] = lambda item, s: ppm(item, s, True, False)
     if upper is not None:
@@ -222,6 +248,55 @@ def _targets(
     if lower is not None and upper is not None:
         wanted["Pp"] = lambda item, s: float(quantile_index(item, lower, upper)[0] or 0.0)
     return wanted
+
+
+def _scale(name: str, estimate: float) -> tuple[Callable[[float], float], Callable[[float], float]]:
+    """To a scale without bounds on which a number's likelihood is nearly a parabola, and back."""
+    from scipy.special import ndtr, ndtri
+
+    if name not in ("Pp", "Ppk"):
+        # A rate as the distance that leaves it beyond one limit of a normal distribution.
+        return (
+            lambda ppm: -float(ndtri(max(ppm / 1e6, 1e-300))),
+            lambda z: 1e6 * float(ndtr(-z)),
+        )
+    if estimate > 0.05:
+        return lambda index: math.log(max(index, 1e-300)), math.exp
+    return float, float
+
+
+def _profiled(
+    likelihood: Likelihood,
+    name: str,
+    target: Callable[[Fitted, float], float],
+    n_mean: float,
+    n_spread: float,
+    confidence: float,
+) -> Interval:
+    """Interval by profile likelihood, sought on a scale on which the number is nearly straight."""
+    from scipy.special import ndtri
+
+    item = likelihood.item
+    estimate = target(item, 0.0)
+    there, back = _scale(name, estimate)
+
+    def number(u: Any) -> float:
+        return there(target(likelihood.at(u), 0.0))
+
+    middle = there(estimate)
+    ends = extremes(number, likelihood.room, likelihood.size, likelihood.radius)
+    move = 1e-3 * float(np.subtract(*item.ppf([0.84134, 0.15866]))) / 2
+    slope = (there(target(item, move)) - there(target(item, -move))) / 2e-3
+    # The mean may be known less well than the spread: slow movements count there in full.
+    extra = float(ndtri((1 + confidence) / 2)) ** 2 * slope**2
+    extra *= max(1 / n_mean - 1 / n_spread, 0.0)
+    low, high = sorted(
+        back(middle + math.copysign(math.sqrt((end - middle) ** 2 + extra), sign))
+        for sign, end in zip((-1.0, 1.0), ends, strict=True)
+    )
+    return Interval(
+        estimate, min(low, estimate), max(high, estimate), confidence, "profile likelihood"
+    )
 
 
 def _delta(
