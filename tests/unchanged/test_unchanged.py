@@ -32,17 +32,19 @@ WRITE = bool(os.environ.get("LINESTUDY_WRITE_UNCHANGED"))
 DIGITS = 2e-4
 
 
-def _load() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("unchanged_scenes", HERE / "scenes.py")
+def _load(name: str, file: str) -> ModuleType:
+    spec = importlib.util.spec_from_file_location(name, HERE / f"{file}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    sys.modules["unchanged_scenes"] = module
+    sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
 
 
-SCENES = _load().SCENES
+SCENES = _load("unchanged_scenes", "scenes").SCENES
+for room in ("gauges", "stability", "shape", "capability"):
+    _load(f"unchanged_scenes_of_{room}", f"scenes_of_{room}")
 STORED = json.loads(STORE.read_text(encoding="utf-8")) if STORE.exists() else {}
 
 

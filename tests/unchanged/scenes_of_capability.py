@@ -1,0 +1,270 @@
+"""Scenes of room capability; see `scenes`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from unchanged_scenes import around, first, gamma, groups, moved, normal, rng, scene, second, slow
+
+from linestudy import capability as c
+from linestudy import shape as sh
+from linestudy.core import Absent
+
+
+def fitted(family: str = "gamma") -> Any:
+    return sh.fit(gamma, family, 0.0, uncertainty=True)
+
+
+for name, values, more in (
+    ("two limits", normal(), {"lower": 1.6, "upper": 2.5, "target": 2.0}),
+    (
+        "off target",
+        normal(),
+        {"lower": 1.6, "upper": 2.5, "target": 2.2, "sd_within": 0.08, "df_within": 100},
+    ),
+    ("upper", normal(), {"upper": 2.5, "unit": "mm"}),
+    ("lower", normal(), {"lower": 1.6}),
+    ("no limit", normal(), {}),
+    ("some outside", normal(), {"lower": 1.9, "upper": 2.1}),
+    ("one outside", np.r_[normal(60), 2.9], {"upper": 2.5, "target": 2.4}),
+    ("all outside", normal(), {"lower": 3.0, "upper": 4.0}),
+    ("mean outside", normal(), {"lower": 2.05, "upper": 4.0}),
+    (
+        "few",
+        normal(30),
+        {"lower": 1.6, "upper": 2.5, "sd_within": Absent("no subgroups were taken")},
+    ),
+    ("correlated", slow(800), {"lower": 4.5, "upper": 5.6, "n_mean": 90.0, "n_spread": 200.0}),
+    ("sd without df", normal(), {"lower": 1.6, "upper": 2.5, "sd_within": 0.08}),
+    ("gamma", gamma, {"upper": 3.0, "fitted": "gamma"}),
+    (
+        "gamma, two limits",
+        gamma,
+        {"lower": 0.05, "upper": 3.0, "fitted": "gamma", "sd_within": 0.4, "df_within": 200},
+    ),
+    (
+        "gamma, worth less",
+        gamma,
+        {"lower": 0.05, "upper": 3.0, "fitted": "gamma", "n_mean": 60.0, "n_spread": 150.0},
+    ),
+    ("gamma, low confidence", gamma, {"upper": 3.0, "fitted": "gamma", "confidence": 0.5}),
+    (
+        "several",
+        gamma,
+        {"upper": 3.0, "fitted": "gamma", "admissible": ("gamma", "Weibull", "lognormal")},
+    ),
+    ("beyond the limit", gamma, {"upper": 0.7, "fitted": "lognormal"}),
+):
+
+    def judge(v: Any = values, m: Any = more) -> Any:
+        m = dict(m)
+        if "fitted" in m:
+            m["fitted"] = fitted(m["fitted"])
+        m["admissible"] = tuple(map(fitted, m.get("admissible", ())))
+        return c.capability(v, seed=1, **m)
+
+    scene(f"capability: {name}", judge)
+for name, limits in (("two", (0.05, 3.0)), ("upper", (None, 3.0)), ("lower", (0.05, None))):
+    for worth in ((300.0, 300.0), (60.0, 100.0), (900.0, 4000.0)):
+        scene(
+            f"quantile intervals: {name}, {worth}",
+            lambda m=limits, w=worth: c.quantile_intervals(fitted(), *m, *w, values=gamma),
+        )
+scene(
+    "quantile intervals: redrawn",
+    lambda: c.quantile_intervals(fitted(), 0.05, 3.0, 90, 90, rng=rng(1), refits=60),
+)
+scene("quantile intervals: curvature", lambda: c.quantile_intervals(fitted(), 0.05, 3.0, 250, 300))
+scene("quantile intervals: outside", lambda: c.quantile_intervals(fitted(), None, 0.8, 250, 300))
+scene(
+    "quantile index",
+    lambda: [c.quantile_index(fitted(), 0.1, 3.0), c.quantile_index(fitted(), None, 3.0)],
+)
+for name, limits in (
+    ("two", (1.6, 2.5)),
+    ("upper", (None, 2.5)),
+    ("lower", (1.6, None)),
+    ("none", (None, None)),
+):
+    scene(
+        f"indices: {name}",
+        lambda m=limits: [
+            c.spread_index(0.1, 40, *m),
+            c.location_index(2.0, 0.1, 50, 40, *m),
+            c.location_index(2.3, 0.1, 50, 200, *m, 0.9),
+            c.target_index(2.0, 0.1, 50, 40, *m, 2.1),
+            c.target_index(2.0, 0.1, 50, 40, *m, None),
+            c.normal_nonconforming(2.2, 0.1, 50, 40, *m, rng=rng(1)),
+        ],
+    )
+scene("observed", lambda: c.observed_nonconforming(normal(), 1.9, 2.2))
+scene("observed: none", lambda: c.observed_nonconforming(normal(), 1.0, None))
+scene("none seen", lambda: [c.none_seen_limit(125), c.none_seen_limit(300, 0.9)])
+for name, more in (
+    ("two limits", {"lower": 1.6, "upper": 2.5}),
+    ("upper", {"upper": 2.5, "unit": "mm"}),
+    ("zero bound", {"upper": 3.0, "bound": 0.0}),
+):
+    values = gamma[:60] if "bound" in more else normal(60)
+    scene(f"machine: {name}", lambda v=values, m=more: c.machine(v, seed=1, **m))
+scene(
+    "machine: creeping",
+    lambda: c.machine(np.linspace(1.8, 2.2, 50) + normal(50, 0, 0.03), 1.5, 2.5, "normal", seed=1),
+)
+scene("machine: few", lambda: c.machine(normal(20), 1.6, 2.5, "normal", seed=1))
+scene("machine: correlated", lambda: c.machine(slow(60, 0.9), 4.5, 5.6, "normal", seed=1))
+scene(
+    "block bootstrap",
+    lambda: c.block_bootstrap(slow(1500), 4.5, 5.6, 160.0, 300.0, resamples=300, seed=1),
+)
+scene(
+    "block bootstrap: upper",
+    lambda: c.block_bootstrap(normal(800), None, 2.5, resamples=300, seed=1),
+)
+scene(
+    "block bootstrap: given",
+    lambda: c.block_bootstrap(normal(800), 1.5, 2.5, 800, 800, 20, 300, seed=1),
+)
+scene(
+    "block bootstrap: disagrees",
+    lambda: c.block_bootstrap(slow(1500), 4.5, 5.6, 1500, 1500, resamples=300, seed=1),
+)
+scene("block bootstrap: few", lambda: c.block_bootstrap(normal(20), 1.5, 2.5))
+for name, values, more in (
+    ("two limits", normal(3000), {"lower": 1.6, "upper": 2.5}),
+    ("upper", normal(200), {"upper": 2.5, "contents": (0.9,), "unit": "mm"}),
+    ("few", normal(20), {"lower": 1.6}),
+    ("worth less", normal(800), {"lower": 1.6, "upper": 2.5, "n_effective": 100.0}),
+    ("outside", normal(800), {"lower": 1.9, "upper": 2.1, "contents": (0.9, 0.95)}),
+    ("bad content", normal(80), {"contents": (1.5,)}),
+):
+    scene(f"tolerance interval: {name}", lambda v=values, m=more: c.tolerance_intervals(v, **m))
+scene(
+    "values needed",
+    lambda: [c.values_needed(q, p, k) for q in (0.9, 0.99) for p in (0.9, 0.95) for k in (1, 2)],
+)
+for name, labels, more in (
+    ("subgroups", groups, {"lower": 1.6, "upper": 2.5, "unit": "mm"}),
+    ("singles", None, {"upper": 2.5}),
+    ("worth less", groups, {"lower": 1.6, "n_mean": 50.0}),
+):
+    scene(f"within: {name}", lambda k=labels, m=more: c.within(moved, k, **m))
+
+
+def cut(lower: float | None, upper: float | None, softness: float = 0.0) -> Any:
+    values = rng(51).normal(2, 0.1, 3000)
+    seen = values + rng(52).normal(0, softness, 3000) if softness else values
+    keep = (seen >= (lower or -np.inf)) & (seen <= (upper or np.inf))
+    return values[keep].round(3)
+
+
+for name, limits, more in (
+    ("upper", (None, 2.1), {}),
+    ("two limits", (1.85, 2.1), {"families": ("normal", "logistic"), "unit": "mm"}),
+    ("soft", (None, 2.1), {"softness": 0.02, "n_effective": 400.0}),
+    ("observed", (None, 2.1), {"observed": around(0.16, 0.02)}),
+    ("observed elsewhere", (None, 2.1), {"observed": around(0.03, 0.01)}),
+    ("hard", (None, 1.98), {}),
+):
+    scene(
+        f"before sorting: {name}",
+        lambda b=limits, m=more: c.before_sorting(cut(*b, m.get("softness", 0.0)), *b, **m),
+    )
+scene(
+    "before sorting: gamma",
+    lambda: c.before_sorting(gamma[gamma < 1.5], None, 1.5, ("gamma", "lognormal"), 0.0),
+)
+scene(
+    "cut at",
+    lambda: [
+        c.cut_at(cut(None, 2.1), 1.6, 2.1),
+        c.cut_at(normal(800), 1.6, 2.5),
+        c.cut_at(normal(50), 1.6, 2.1),
+    ],
+)
+bin_table = pd.DataFrame(
+    {
+        "period": ["1", "2", "3"],
+        "accepted": [980, 990, 985],
+        "rejected": [10, 4, 9],
+        "purged": [2, 0, 1],
+    }
+)
+scene("bins", lambda: c.bins(bin_table))
+scene("bins: log agrees", lambda: c.bins(bin_table, {"accepted": 2955, "rejected": 23}))
+scene("bins: log differs", lambda: c.bins(bin_table, {"accepted": 2950, "rejected": 23}))
+
+
+def drawn(n: int = 500) -> list[Any]:
+    return [
+        ((2 + a, 2 - 0.3 * b + a, 2 + 0.3 * b + a), 0.1 * b, 0.03 * d)
+        for a, b, d in zip(
+            rng(61).normal(0, 0.005, n),
+            rng(62).normal(1, 0.05, n),
+            rng(63).normal(1, 0.1, n),
+            strict=True,
+        )
+    ]
+
+
+def without_gauge(gauge_sd: float, **more: Any) -> Any:
+    draws = [((q[1], q[0], q[2]), sd, size * gauge_sd / 0.03) for q, sd, size in drawn()]
+    return c.gauge_removed(
+        (1.7, 2.0, 2.3), 0.1, gauge_sd, more.pop("lower", 1.6), 2.5, draws, **more
+    )
+
+
+scene("gauge removed", lambda: without_gauge(0.03, unit="mm"))
+scene("gauge removed: bias", lambda: without_gauge(0.03, bias=0.02, lower=None))
+scene("gauge removed: all gauge", lambda: without_gauge(0.12))
+parts = pd.DataFrame({"a": first, "b": second, "c": rng(64).normal(0, 1, 40)})
+limits_of = {"a": (3.2, 4.9), "b": (3.1, 5.0), "c": (None, 2.0)}
+scene("joint", lambda: c.joint(parts, limits_of))
+scene("joint: loose", lambda: c.joint(parts[["a", "c"]], {"a": (0.0, 9.0), "c": (-9.0, 9.0)}))
+scene(
+    "joint: with rates",
+    lambda: c.joint(
+        parts,
+        limits_of,
+        rates={
+            name: {
+                "below": around(200.0 * i, 90.0),
+                "above": around(100.0 * i, 50.0),
+                "total": around(300.0 * i, 110.0),
+            }
+            for i, name in enumerate("abc", start=1)
+        },
+    ),
+)
+scene("joint: one", lambda: c.joint(parts[["a"]], {"a": (0.0, 9.0)}))
+scene(
+    "share failing any",
+    lambda: [
+        c.share_failing_any([0.01, 0.02], [0.0, 0.01], np.array([[1, r], [r, 1]]))
+        for r in (0.0, 0.9, -0.5)
+    ],
+)
+scene("share failing any: misfit", lambda: c.share_failing_any([0.1], [0.1, 0.2], np.eye(2)))
+x, y = rng(71).normal([0.01, -0.005], [0.02, 0.03], (90, 2)).T
+for name, more in (
+    ("plain", {}),
+    ("bonus of a hole", {"size": 5.0 + rng(72).normal(0.05, 0.01, 90), "most_material": 5.0}),
+    (
+        "bonus of a pin",
+        {
+            "size": 4.9 + rng(72).normal(0, 0.01, 90),
+            "most_material": 5.0,
+            "feature": "pin",
+            "unit": "mm",
+        },
+    ),
+    ("size moves along", {"size": 5.05 + x, "most_material": 5.0}),
+    ("worth less", {"n_mean": 20.0, "n_spread": 30.0}),
+    ("size never differs", {"size": np.full(90, 5.02), "most_material": 5.0}),
+):
+    scene(f"position: {name}", lambda m=more: c.position(x, y, 0.2, seed=1, **m))
+scene("position: outside", lambda: c.position(x + 0.2, y, 0.2, seed=1))
+scene("position: line", lambda: c.position(x, 2 * x, 0.2, seed=1))
+scene("position: few", lambda: c.position(x[:4], y[:4], 0.2, seed=1))
