@@ -26,10 +26,9 @@ def test_the_report_is_that_of_the_files(report: ModuleType) -> None:
 
 
 def test_average_difficulty_keeps_its_digits(report: ModuleType) -> None:
-    # NIST StRD: the best double precision allows for the harder sets is asserted where they are read.
-    for name, level, what, digits in report.accuracy():
-        least = {"lower": 12.0, "average": 8.0, "higher": 1.5}[level]
-        assert digits >= least, (name, what, digits)
+    # NIST StRD. Where a double holds the data to fewer digits, exact arithmetic is the bar, less one digit.
+    for name, _, what, digits, best in report.accuracy():
+        assert digits >= min(13.0, best - 1), (name, what, digits, best)
 
 
 def test_no_interval_is_liberal_without_a_note(report: ModuleType) -> None:

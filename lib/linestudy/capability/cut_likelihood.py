@@ -12,10 +12,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.capability.profile import extremes
 from linestudy.core import CannotJudge, Interval
 from linestudy.core.quadrature import legendre
 from linestudy.shape import Fitted, fit
+from linestudy.shape.profile import extremes
 
 Index = Callable[[Fitted], float]
 

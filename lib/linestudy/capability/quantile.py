@@ -22,13 +22,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.capability.profile import Likelihood, extremes
 from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.shape import Fitted
 from linestudy.shape.batch import refit
+from linestudy.shape.profile import MANY, Likelihood, extremes
 
-#: From this many effective values on the likelihood is as good as quadratic (measured in the proof).
-_MANY = 2000
 #: Below this many effective values the curvature alone is not trusted.
 _FEW = 200
 _NO_LIMIT = "no such limit"
@@ -128,7 +126,7 @@ def quantile_intervals(
     found: dict[str, Interval | Absent]
     worth = min(n_mean, n_spread)
     curved = item.covariance is not None and bool(np.isfinite(item.covariance).all())
-    if curved and values is not None and worth < _MANY:
+    if curved and values is not None and worth < MANY:
         likelihood = Likelihood(item, values, max(n_spread, 4.0), confidence)
         found = {
             name: _profiled(likelihood, name, target, n_mean, n_spread, confidence)

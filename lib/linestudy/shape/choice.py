@@ -36,6 +36,8 @@ from linestudy.shape.quantiles import quantile_interval
 
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
+#: Families whose ends a few hundred values hardly know (the proof measures it).
+FOUR_PARAMETERS = ("Johnson S_U", "Johnson S_B")
 _PHYSICAL = ("folded normal", "half-normal", "Rayleigh", "Weibull", "gamma", "lognormal")
 _BOUNDED = (*_PHYSICAL, "Box-Cox normal", "normal")
 _FREE = (
@@ -167,6 +169,11 @@ def choose(
     notes += _size_of_departure(fits, measured, chosen, tests, lower, upper)
     notes += _doubt(admissible, lower, upper)
     notes += _cautions(y, x, tested, measured[chosen], best)
+    if chosen in FOUR_PARAMETERS and (known := per_value * y.size) < 500:
+        notes.append(
+            f"A {chosen} distribution has four parameters, and {known:,.0f} values know its ends poorly: in "
+            "simulated studies intervals of its outer quantiles held the truth in 80 to 94 % where 95 % is claimed."
+        )
     drawn = _band(best, tested.size, seed) if refits else None
     return ShapeStudy(
         n=int(y.size),
@@ -181,7 +188,7 @@ def choose(
         cautions=tuple(notes),
         counts=(x, w),
         admissible=tuple(admissible),
-        quantile_intervals={f"{q:g}": _quantile(best, q, worth) for q in QUANTILES},
+        quantile_intervals={f"{q:g}": _quantile(best, q, worth, y) for q in QUANTILES},
         sample=np.sort(tested),
         band=drawn,
     )
@@ -194,9 +201,9 @@ def _band(item: Fitted, n: int, seed: int | None) -> Any:
         return None
 
 
-def _quantile(item: Fitted, q: float, worth: float | None) -> Interval | Absent:
+def _quantile(item: Fitted, q: float, worth: float | None, y: Any) -> Interval | Absent:
     try:
-        return quantile_interval(item, q, worth=worth)
+        return quantile_interval(item, q, worth=worth, values=y)
     except CannotJudge as stop:
         return Absent(stop.reason.rstrip("."))
 

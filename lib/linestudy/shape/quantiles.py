@@ -1,12 +1,13 @@
 """How sure one may be of a fitted distribution's quantiles.
 
-Model: the family is right and the values are independent (or worth `worth` of them). The variance
-of a quantile is that of the free parameters (curvature of the likelihood) carried over by the delta
-method (Rao, *Linear Statistical Inference* (1973), section 6a.2). For an outer quantile it is taken
-on the logarithm of its distance from the median, which varies more nearly symmetrically than the
-quantile itself, with the median's own movement added. Misleads with few values, where a likelihood
-is not a parabola, and says nothing of the doubt about the family, which is often larger; the proof
-holds how often the intervals cover, family by family.
+Model: the family is right and the values are independent (or worth `worth` of them). With the values
+at hand and fewer than two thousand, the range is that of the parameters whose likelihood is near
+enough to the best (`profile`). Otherwise the variance of a quantile is that of the free parameters
+(curvature of the likelihood) carried over by the delta method (Rao, *Linear Statistical Inference*
+(1973), section 6a.2); for an outer quantile it is taken on the logarithm of its distance from the
+median, which varies more nearly symmetrically than the quantile itself, with the median's own movement
+added. Says nothing of the doubt about the family, which is often larger; the proof holds how often
+the intervals cover, family by family.
 """
 
 from __future__ import annotations
@@ -15,13 +16,19 @@ import math
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.core import CannotJudge, Interval
 from linestudy.shape.fitting import Fitted
+from linestudy.shape.profile import MANY, Likelihood, extremes
 
 
 def quantile_interval(
-    item: Fitted, q: float, confidence: float = 0.95, worth: float | None = None
+    item: Fitted,
+    q: float,
+    confidence: float = 0.95,
+    worth: float | None = None,
+    values: ArrayLike | None = None,
 ) -> Interval:
     """Confidence interval of a quantile of a fitted distribution.
 
@@ -34,6 +41,8 @@ def quantile_interval(
     confidence : float
     worth : float, optional
         Independent values that the values are worth; all of them when absent.
+    values : array_like of float, shape (n,), optional
+        Those the distribution was fitted to.
 
     Returns
     -------
@@ -58,6 +67,11 @@ def quantile_interval(
 
     if item.covariance is None or item.free is None:
         raise CannotJudge("The fit holds no covariance of its parameters.")
+    effective = float(min(worth or item.n, item.n))
+    if values is not None and effective < MANY and np.isfinite(item.covariance).all():
+        near = Likelihood(item, values, max(effective, 4.0), confidence)
+        low, high = extremes(lambda u: float(near.at(u).ppf(q)), near.room, near.size, near.radius)
+        return _checked(float(item.ppf(q)), low, high, confidence, "profile likelihood")
     free = np.asarray(item.free, dtype=float)
     middle, outer = (float(v) for v in item.ppf([0.5, q]))
     spread = float(np.subtract(*item.ppf([0.84134, 0.15866]))) / 2
@@ -73,7 +87,7 @@ def quantile_interval(
         slope = (np.asarray(up) - np.asarray(down)) / (2 * steps[index])
         median.append(slope[0])
         distance.append(slope[1] - slope[0] if far else slope[1])
-    factor = item.n / min(worth or item.n, item.n)
+    factor = item.n / effective
     a, b = np.array(median), np.array(distance)
     z = float(ndtri((1 + confidence) / 2))
     covariance = np.asarray(item.covariance) * factor

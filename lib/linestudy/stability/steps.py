@@ -180,6 +180,11 @@ def steps(
         notes.append(
             "Neighbouring parts correlate over long stretches; slow wandering looks like steps."
         )
+    if found:
+        notes.append(
+            "The size of a step takes its place as known: in simulated studies its interval held the truth "
+            "in 92 to 93 % where 95 % is claimed."
+        )
     if proposed >= _MOST:
         notes.append(f"The search stopped at {_MOST} steps; the mean may wander rather than step.")
     return StepsStudy(

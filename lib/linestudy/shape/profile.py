@@ -19,8 +19,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.shape import Fitted
 from linestudy.shape.families import FAMILIES
+from linestudy.shape.fitting import Fitted
+
+#: From this many effective values on the likelihood is as good as quadratic (measured in the proof).
+MANY = 2000
 
 
 class Likelihood:
@@ -56,12 +59,19 @@ class Likelihood:
 
     def at(self, u: Any) -> Fitted:
         """The family at a point, in standard errors from the best."""
-        return self.item.with_free(self._free + self._root @ np.asarray(u, dtype=float))
+        return self.item.with_free(self._near(u))
 
     def room(self, u: Any) -> float:
         """Share of the fall allowed that is left at a point; below zero beyond it."""
-        value = self._loglik(self._free + self._root @ np.asarray(u, dtype=float))
+        value = self._loglik(self._near(u))
         return (self._rise - (self._best - value)) / self._rise if math.isfinite(value) else -1e3
+
+    def _near(self, u: Any) -> NDArray[np.float64]:
+        # A search may try points so far off that a scale overflows; nothing there is near enough.
+        point = np.asarray(u, dtype=float)
+        size = float(np.linalg.norm(point))
+        far = 4 * self.radius
+        return self._free + self._root @ (point * (far / size) if size > far else point)
 
     def _loglik(self, free: NDArray[np.float64]) -> float:
         family = FAMILIES.get(self.item.family)
@@ -116,7 +126,7 @@ def extremes(
             sign * 0.8 * radius * slope / norm,
             method="SLSQP",
             constraints=[{"type": "ineq", "fun": room}],
-            options={"maxiter": 200, "ftol": 1e-8},
+            options={"maxiter": 60, "ftol": 1e-7},
         )
         good = bool(np.isfinite(found.x).all()) and room(found.x) > -0.05
         ends.append(number(found.x) if good else value + sign * radius * norm)
