@@ -189,6 +189,35 @@ def test_what_is_no_log_is_refused(line: tuple, tmp_path: Path) -> None:
         summary.moments("gap")
 
 
+@pytest.mark.parametrize("spread", [1.0, 40.0, 0.5])
+def test_lagged_products_are_those_of_the_expression(spread: float, tmp_path: Path) -> None:
+    """In memory, laid out or looked up, against DuckDB's join of the file with itself."""
+    from linestudy.records import log_expressions as ask
+    from linestudy.records.engines import engine
+    from linestudy.records.lagged import lagged_products
+
+    rng = np.random.default_rng(6)
+    order = np.delete(np.arange(1.0, 901.0), rng.choice(900, 30, replace=False)) * spread
+    frame = pd.DataFrame({"order": order, "w": rng.normal(2.8, 0.01, order.size)})
+    frame["g"] = np.where(rng.random(order.size) < 0.1, np.nan, rng.normal(0.6, 0.02, order.size))
+    frame["none"] = np.nan
+    path = tmp_path / "part.parquet"
+    frame.sample(frac=1, random_state=1).to_parquet(path, index=False)
+    scale = tuple(
+        ask.Scale(name, offset, 0.001) for name, offset in (("w", 2.8), ("g", 0.6), ("none", 1.0))
+    )
+    found = lagged_products(path, scale)
+    with engine() as connection:
+        table = connection.read_parquet(str(path))
+        for lag in ask.LAGS:
+            (row,) = ask.lagged(table, scale, lag).to_pyarrow().to_pylist()
+            assert found[str(lag)].keys() == row.keys()
+            for key, value in row.items():
+                assert found[str(lag)][key] == (
+                    None if value is None else pytest.approx(value, rel=1e-9, abs=1e-12)
+                ), (lag, key)
+
+
 @pytest.mark.spark
 def test_spark_agrees_with_duckdb(line: tuple) -> None:
     pytest.importorskip("pyspark")

@@ -88,11 +88,12 @@ def histogram(table: ir.Table, item: Scale) -> ir.Table:
     return values.group_by(number.name("class")).aggregate(count=lambda t: t.count())
 
 
-def subgroups(
-    table: ir.Table, scale: tuple[Scale, ...], size: int, every: int, first: float
-) -> ir.Table:
-    """Number of the subgroup, and count, mean, SD and extremes of each characteristic."""
-    place = table.order - first
+def subgroups(table: ir.Table, scale: tuple[Scale, ...], size: int, every: int) -> ir.Table:
+    """Number of the subgroup, and count, mean, SD and extremes of each characteristic.
+
+    Subgroups are counted from the first part of the table.
+    """
+    place = table.order - table.order.min().as_scalar()
     number = (place / every).floor().cast("int64")
     inside = table.mutate(subgroup=number, place=place - number * every)
     inside = inside.filter(inside.place < size)

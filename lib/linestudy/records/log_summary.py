@@ -26,18 +26,20 @@ import numpy as np
 
 from linestudy.core import CannotJudge, Finding, InputError
 from linestudy.records import log_expressions as ask
-from linestudy.records.engines import columns_of, engine, log_files, rows_of
+from linestudy.records.engines import Questions, engine, log_files
+from linestudy.records.lagged import lagged_products
 from linestudy.records.linelog import run_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    import ibis.expr.types as ir
     import pandas as pd
 
     from linestudy.records.log_expressions import Scale
     from linestudy.study.load import Study
 
-_FORM = "2"
+_FORM = "3"
 
 
 @dataclass(frozen=True)
@@ -301,11 +303,17 @@ def summarise_log(
     found = {path: _recalled(store, keys[path]) for path in files}
     missing = [path for path in files if found[path] is None]
     if missing:
+        # DuckDB stands in this process, where a file's values are at hand; Spark's are elsewhere.
+        by_engine = name == "spark"
+        lags = ask.LAGS if by_engine else ()
         with engine(name) as connection:
+            questions = Questions(
+                connection, lambda table: _questions(table, scale, size, every, lags)
+            )
             for number, path in enumerate(missing, start=1):
                 if progress is not None:
                     progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
-                found[path] = _summed(connection, path, scale, size, every)
+                found[path] = _summed(questions, path, scale, by_engine)
                 _remember(store, keys[path], found[path])
     parts = [part for part in (found[path] for path in files) if part is not None]
     cautions = ["Pairs of parts across two daily files are not among the lagged products."]
@@ -317,29 +325,46 @@ def summarise_log(
     )
 
 
+def _questions(
+    table: ir.Table, scale: tuple[Scale, ...], size: int, every: int, lags: tuple[int, ...]
+) -> dict[str, ir.Table]:
+    """All expressions over one file, by name."""
+    asked = {
+        "moments": ask.moments(table, scale),
+        "periods": ask.periods(table, scale),
+        "subgroups": ask.subgroups(table, scale, size, every),
+    }
+    asked |= {f"histogram {i}": ask.histogram(table, item) for i, item in enumerate(scale)}
+    asked |= {f"lag {lag}": ask.lagged(table, scale, lag) for lag in lags}
+    tagged = ask.counts(table)
+    return asked if tagged is None else asked | {"counts": tagged}
+
+
 def _summed(
-    connection: Any, path: Path, scale: tuple[Scale, ...], size: int, every: int
+    questions: Questions, path: Path, scale: tuple[Scale, ...], by_engine: bool
 ) -> dict[str, Any]:
-    """All expressions over one file."""
-    table = connection.read_parquet(str(path))
-    lacking = [item.id for item in scale if item.id not in table.columns]
+    """What one file answers."""
+    there = questions.columns(path)
+    lacking = [item.id for item in scale if item.id not in there]
     if lacking:
         raise InputError(
             path.parent.name[5:],
             f'the log has no column "{lacking[0]}"',
             "write the log again with this study",
         )
-    tagged = ask.counts(table)
-    periods = rows_of(ask.periods(table, scale))
-    first = min((row["from_order"] for row in periods), default=0.0)
-    subgroups = columns_of(ask.subgroups(table, scale, size, every, first))
+    found = questions.answers(path)
+    lagged = (
+        {str(lag): found[f"lag {lag}"].to_pylist()[0] for lag in ask.LAGS}
+        if by_engine
+        else lagged_products(path, scale)
+    )
     return {
-        "moments": rows_of(ask.moments(table, scale))[0],
-        "histogram": [rows_of(ask.histogram(table, item)) for item in scale],
-        "subgroups": subgroups,
-        "lagged": {str(lag): rows_of(ask.lagged(table, scale, lag))[0] for lag in ask.LAGS},
-        "counts": [] if tagged is None else rows_of(tagged),
-        "periods": sorted(periods, key=lambda row: row["from_order"]),
+        "moments": found["moments"].to_pylist()[0],
+        "histogram": [found[f"histogram {i}"].to_pylist() for i in range(len(scale))],
+        "subgroups": found["subgroups"].to_pydict(),
+        "lagged": lagged,
+        "counts": found["counts"].to_pylist() if "counts" in found else [],
+        "periods": sorted(found["periods"].to_pylist(), key=lambda row: row["from_order"]),
     }
 
 

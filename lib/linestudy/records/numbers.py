@@ -47,14 +47,11 @@ def to_numbers(
     InputError
         A cell that is neither a number nor a sentinel.
     """
-    import pandas as pd
-
     factor = 1.0 if unit is None else unit_factor(data.unit, unit, data.file)
     text = cells.str.strip()
     missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
     text = _plain(text, data)
-    parsed = pd.to_numeric(text.where(~missing, "nan"), errors="coerce")
-    numbers = np.array(parsed, dtype=float, copy=True)
+    numbers = _parsed(text.where(~missing, None))
     # A sentinel may be written 9999 in study.toml and 9999.000 in the file.
     for mark in data.missing:
         try:
@@ -66,6 +63,20 @@ def to_numbers(
     if wrong.any():
         numbers[wrong] = _cells_with_units(text[wrong], cells[wrong], data, unit)
     return np.where(missing, np.nan, numbers), missing
+
+
+def _parsed(text: pd.Series) -> NDArray[np.float64]:
+    """Numbers where a cell is one, NaN elsewhere."""
+    import pandas as pd
+    import pyarrow as pa
+
+    try:
+        # Ten times as fast as pandas; it refuses the whole column for one cell, and a leading plus.
+        column = pa.array(text, type=pa.large_string()).cast(pa.float64())
+        return np.array(column.to_numpy(zero_copy_only=False), dtype=float, copy=True)
+    except (pa.ArrowInvalid, pa.ArrowTypeError):
+        numbers = pd.to_numeric(text.where(text.notna(), "nan"), errors="coerce")
+        return np.array(numbers, dtype=float, copy=True)
 
 
 def _plain(text: pd.Series, data: Data) -> pd.Series:
