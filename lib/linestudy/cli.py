@@ -10,7 +10,7 @@ import argparse
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.load import Study
 
 DONE, FALLS_SHORT, UNUSABLE = 0, 1, 2
 
@@ -90,6 +91,12 @@ def _parser() -> argparse.ArgumentParser:
     log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
     log.add_argument("folder", type=Path)
     log.add_argument("--study", type=Path, required=True)
+    log.add_argument(
+        "--evidence",
+        type=Path,
+        metavar="FILE",
+        help="judge stability over the whole log and write what was found as JSON",
+    )
     log.set_defaults(run=_log)
     return parser
 
@@ -212,10 +219,46 @@ def _log(options: argparse.Namespace) -> int:
     from linestudy.records.linelog import build_log
     from linestudy.study import open_study
 
-    log = build_log(options.folder, open_study(options.study), progress=_tell)
+    study = open_study(options.study)
+    log = build_log(options.folder, study, progress=_tell)
     print(_text_table(log.table()))
     print(log.statement)
+    if options.evidence is not None:
+        _evidence_of_log(study, log.folder, options.evidence)
     return DONE
+
+
+def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
+    import json
+
+    from linestudy.records.log_summary import summarise_log
+    from linestudy.stability.from_log import evaluate_log
+
+    summary = summarise_log(folder, study, progress=_tell)
+    findings = evaluate_log(study, summary)
+    print(_text_table(summary.table()))
+    content: dict[str, Any] = {"log": summary.record(), "characteristics": {}}
+    for item in summary.scale:
+        found = findings.of(item.id)
+        print(f"\n{study.characteristic(item.id).name}")
+        for path, finding in found.items():
+            if path in _TOLD_OF_A_LOG:
+                print(f"  {finding.statement}")
+        content["characteristics"][item.id] = findings.nested(item.id)
+    rough = out.with_name(f".{out.name}.new")
+    text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
+    rough.write_text(text + "\n", encoding="utf-8")
+    rough.replace(out)
+    print(f"\nWritten: {out}")
+
+
+#: What is printed of a log; the file holds all.
+_TOLD_OF_A_LOG = (
+    ("stability",),
+    ("stability", "serial"),
+    ("stability", "steps"),
+    ("stability", "time_model"),
+)
 
 
 def _text_table(table) -> str:  # type: ignore[no-untyped-def]

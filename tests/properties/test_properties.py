@@ -67,6 +67,7 @@ NO_READINGS = {
     "stability.cusum_run_length",
     "stability.d2_star",
     "stability.evaluate",
+    "stability.evaluate_log",
     "stability.ewma_run_length",
     "stability.range_df",
     "stability.range_limits",

@@ -89,15 +89,17 @@ def histogram(table: ir.Table, item: Scale) -> ir.Table:
 
 
 def subgroups(table: ir.Table, scale: tuple[Scale, ...], size: int, every: int) -> ir.Table:
-    """Number of the subgroup, and count, mean, SD and extremes of each characteristic.
+    """Number of the subgroup, its first part, and count, mean, SD and extremes of each characteristic.
 
-    Subgroups are counted from the first part of the table.
+    Subgroups are counted from the first part of the table; the coil is that of the first part.
     """
     place = table.order - table.order.min().as_scalar()
     number = (place / every).floor().cast("int64")
     inside = table.mutate(subgroup=number, place=place - number * every)
     inside = inside.filter(inside.place < size)
-    asked: dict[str, Any] = {}
+    asked: dict[str, Any] = {"order": inside.order.min()}
+    if "coil" in table.columns:
+        asked["coil"] = inside.coil.argmin(inside.order)
     for i, item in enumerate(scale):
         difference = inside[item.id] - item.offset
         asked[f"n{i}"] = inside[item.id].count()
@@ -145,7 +147,7 @@ def counts(table: ir.Table) -> ir.Table | None:
 
 
 def periods(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
-    """First and last value of each characteristic in each hour (or 10,000 parts)."""
+    """First and last value, count and sum of each characteristic in each hour (or 10,000 parts)."""
     if "time" in table.columns:
         key = table.time.truncate("h").cast("string")
     else:
@@ -154,6 +156,8 @@ def periods(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
     asked: dict[str, Any] = {"rows": wide.count(), "from_order": wide.order.min()}
     for i, item in enumerate(scale):
         filled = wide[item.id].notnull()
+        asked[f"n{i}"] = wide[item.id].count()
+        asked[f"s{i}"] = (wide[item.id] - item.offset).sum()
         asked[f"first{i}"] = wide[item.id].argmin(wide.order, where=filled)
         asked[f"last{i}"] = wide[item.id].argmax(wide.order, where=filled)
     return wide.group_by("period").aggregate(**asked)

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from linestudy.records.log_expressions import Scale
     from linestudy.study.load import Study
 
-_FORM = "3"
+_FORM = "4"
 
 
 @dataclass(frozen=True)
@@ -176,19 +176,22 @@ class LogSummary(Finding):
         return pd.DataFrame(rows, columns=["lag (parts)", "autocorrelation", "pairs"])
 
     def subgroups(self, characteristic: str) -> pd.DataFrame:
-        """Subgroups in production order: file, subgroup, n, mean, sd, min, max.
+        """Subgroups in production order: file, subgroup, order, n, mean, sd, min, max, coil if known.
 
-        Subgroups are counted within each file, from its first part.
+        Subgroups are counted within each file, from its first part; ``order`` is that of the
+        subgroup's first part.
         """
         import pandas as pd
 
         i = self._index(characteristic)
         offset = self.scale[i].offset
-        columns = ["file", "subgroup", "n", "mean", "sd", "min", "max"]
+        columns = ["file", "subgroup", "order", "n", "mean", "sd", "min", "max"]
+        keys = ["subgroup", "order", f"n{i}", f"mean{i}", f"sd{i}", f"low{i}", f"high{i}"]
+        if all("coil" in part["subgroups"] for part in self.parts):
+            columns, keys = [*columns, "coil"], [*keys, "coil"]
         tables = []
         for number, part in enumerate(self.parts):
             found = part["subgroups"]
-            keys = ("subgroup", f"n{i}", f"mean{i}", f"sd{i}", f"low{i}", f"high{i}")
             table = pd.DataFrame(dict(zip(columns[1:], (found[k] for k in keys), strict=True)))
             table = table[table["n"] > 0].astype({"mean": float, "sd": float})
             table["mean"] += offset
@@ -208,7 +211,7 @@ class LogSummary(Finding):
         return pd.DataFrame([{**dict(tags), "rows": n} for tags, n in sorted(total.items())])
 
     def periods(self, characteristic: str) -> pd.DataFrame:
-        """First and last value of each hour (or of 10,000 parts where there is no clock)."""
+        """Each hour (or 10,000 parts where there is no clock): rows, n, mean, first and last value."""
         import pandas as pd
 
         i = self._index(characteristic)
@@ -216,13 +219,17 @@ class LogSummary(Finding):
             {
                 "period": row["period"],
                 "rows": row["rows"],
+                "n": row[f"n{i}"],
+                "mean": self.scale[i].offset + row[f"s{i}"] / row[f"n{i}"]
+                if row[f"n{i}"]
+                else None,
                 "first": row[f"first{i}"],
                 "last": row[f"last{i}"],
             }
             for part in self.parts
             for row in part["periods"]
         ]
-        return pd.DataFrame(rows, columns=["period", "rows", "first", "last"])
+        return pd.DataFrame(rows, columns=["period", "rows", "n", "mean", "first", "last"])
 
     def table(self) -> pd.DataFrame:
         import pandas as pd

@@ -36,6 +36,7 @@ __getattr__, __dir__, __all__ = attach(
         "design_cusum": "sequential",
         "design_ewma": "sequential",
         "evaluate": "evaluate",
+        "evaluate_log": "from_log",
         "ewma_run_length": "sequential",
         "from_table": "summaries",
         "median_sd": "constants",

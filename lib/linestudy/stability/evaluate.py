@@ -77,10 +77,10 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
     if "set_aside" in table and bool(table["set_aside"].any()):
         kept = table[~table["set_aside"]]
     unit = item.unit or ""
-    below = partial(_attempt, new, item)
-    groups = _Lazy(partial(_groups, kept))
+    below = partial(attempt_below, new, item)
+    groups = Once(partial(_groups, kept))
     aside = _set_aside_notes(study, item, len(table) - len(kept))
-    main = below((), "Control chart", lambda: _noted(_chart(study, unit, groups()), aside))
+    main = below((), "Control chart", lambda: _noted(chart_of(study, unit, groups()), aside))
     below(("run",), "Soundness of the record", lambda: _soundness(kept, unit))
     correlated = below(
         ("serial",), "Serial correlation", lambda: _serial(study, unit, kept, groups)
@@ -94,10 +94,14 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
     between = below(
         ("between_within",),
         "Chart between and within",
-        lambda: _chart(study, unit, groups(), kind="mean between and within"),
+        lambda: chart_of(study, unit, groups(), kind="mean between and within"),
     )
-    below(("small_shifts",), "Chart for small shifts", lambda: _small(unit, groups(), between))
-    if _means_correlate(groups):
+    below(
+        ("small_shifts",),
+        "Chart for small shifts",
+        lambda: small_shifts_of(unit, groups(), between),
+    )
+    if means_correlate(groups):
         below(
             ("residual",),
             "Residual chart",
@@ -105,28 +109,30 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
         )
     marks = tuple(at for at, _ in events_of(study, item))
     if marks:
-        below(("by_event",), "Chart by phases", lambda: _chart(study, unit, groups(), phases=marks))
-    below(("run_length",), "Run length of the rules", lambda: _run_length(study, main))
+        below(
+            ("by_event",), "Chart by phases", lambda: chart_of(study, unit, groups(), phases=marks)
+        )
+    below(("run_length",), "Run length of the rules", lambda: run_length_of(study, main))
     below(
         ("advice",),
         "Advice for the control plan",
-        lambda: _advice(study, item, main, correlated, between),
+        lambda: advice_of(study, item, main, correlated, between),
     )
     if len(kept) < len(table):
         below(
             ("with_set_aside",),
             "Control chart with the periods set aside",
-            lambda: _noted(_chart(study, unit, _groups(table)), aside),
+            lambda: _noted(chart_of(study, unit, _groups(table)), aside),
         )
 
 
-def _attempt(
+def attempt_below(
     new: Findings, item: Characteristic, path: tuple[str, ...], method: str, compute: Any
 ) -> Any:
     return new.attempt(item.id, ("stability", *path), method, compute)
 
 
-class _Lazy:
+class Once:
     """Computes once; a failure is raised again at every use, so that each method can say why."""
 
     def __init__(self, compute: Any) -> None:
@@ -201,7 +207,7 @@ def _order(table: pd.DataFrame) -> Any:
     return table["order"] if "order" in table else np.arange(1.0, len(table) + 1)
 
 
-def _chart(study: Study, unit: str, groups: Summaries, **choice: Any) -> ChartStudy:
+def chart_of(study: Study, unit: str, groups: Summaries, **choice: Any) -> ChartStudy:
     return chart_summaries(groups, study.confidence, unit=unit, **choice)
 
 
@@ -209,7 +215,7 @@ def _soundness(table: pd.DataFrame, unit: str) -> SoundnessStudy:
     return soundness(table, unit)
 
 
-def _serial(study: Study, unit: str, table: pd.DataFrame, groups: _Lazy) -> SerialStudy:
+def _serial(study: Study, unit: str, table: pd.DataFrame, groups: Once) -> SerialStudy:
     try:
         size = int(np.median(groups().n))
     except CannotJudge:
@@ -276,7 +282,7 @@ def _time_model(table: pd.DataFrame, resets: tuple[float, ...]) -> TimeModel:
     )
 
 
-def _small(unit: str, groups: Summaries, between: Any) -> SequentialStudy:
+def small_shifts_of(unit: str, groups: Summaries, between: Any) -> SequentialStudy:
     if not isinstance(between, ChartStudy):
         raise CannotJudge("There is no chart of subgroup means to take the spread of means from.")
     # The spread of the means themselves, so that their usual movement does not signal.
@@ -284,7 +290,7 @@ def _small(unit: str, groups: Summaries, between: Any) -> SequentialStudy:
     return sequential(groups.mean, between.centre, error, order=groups.order, unit=unit)
 
 
-def _means_correlate(groups: _Lazy) -> bool:
+def means_correlate(groups: Once) -> bool:
     try:
         means = groups().mean
     except CannotJudge:
@@ -295,14 +301,14 @@ def _means_correlate(groups: _Lazy) -> bool:
     return abs(float(z[1:] @ z[:-1]) / float(z @ z)) > 2 / np.sqrt(means.size)
 
 
-def _run_length(study: Study, main: Any) -> RunLengthStudy:
+def run_length_of(study: Study, main: Any) -> RunLengthStudy:
     if not isinstance(main, ChartStudy):
         raise CannotJudge("There is no chart, so its rules have no run length.")
     size = max(round(main.subgroup_size), 1)
     return run_length(main.rules, size, confidence=study.confidence, seed=study.seed)
 
 
-def _advice(
+def advice_of(
     study: Study, item: Characteristic, main: Any, correlated: Any, between: Any
 ) -> PlanAdvice:
     if not isinstance(main, ChartStudy) or not isinstance(between, ChartStudy):

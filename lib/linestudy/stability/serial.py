@@ -28,6 +28,8 @@ from linestudy.core import CannotJudge, Finding, Interval, show
 from linestudy.core.samples import as_sample
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import pandas as pd
     from matplotlib.figure import Figure
 
@@ -178,14 +180,57 @@ def serial(
     y, removed = _without_stations(y, station)
     if np.ptp(y) == 0:
         raise CannotJudge("The values of each station never differ.")
-    n = y.size
-    longest = max(1, min(n // 3, 20_000))
-    r = np.asarray(acf(y - y.mean(), nlags=longest, fft=True))
+    r = np.asarray(acf(y - y.mean(), nlags=longest_lag(y.size), fft=True))
+    return from_correlations(
+        r,
+        y.size,
+        lambda factor: _with_slow_movements(y, factor),
+        line_rate,
+        confidence,
+        unit,
+        removed,
+        subgroup_size,
+    )
+
+
+def longest_lag(n: int) -> int:
+    """Lags looked at in a run of n parts."""
+    return max(1, min(n // 3, 20_000))
+
+
+def from_correlations(
+    r: Any,
+    n: int,
+    slow: Callable[[float], float],
+    line_rate: float | None,
+    confidence: float,
+    unit: str,
+    stations_removed: bool,
+    subgroup_size: int,
+) -> SerialStudy:
+    """What the autocorrelations of a run mean for it.
+
+    Parameters
+    ----------
+    r : numpy.ndarray of float, shape (lags + 1,)
+        From lag 0 on.
+    n : int
+        Parts.
+    slow : callable
+        From the number of parts that neighbours make worth one independent part for the mean to that
+        number with slow movements counted.
+    line_rate, confidence, unit, stations_removed, subgroup_size
+        As for :func:`serial`.
+
+    Returns
+    -------
+    SerialStudy
+    """
     worth = 1 + 2 * np.cumsum(r[1:])
     window = _window(worth)
     spread = float(1 + 2 * (r[1 : window + 1] ** 2).sum())
     neighbours = max(float(worth[window - 1]), 1.0)
-    mean_factor = _with_slow_movements(y, neighbours)
+    mean_factor = slow(neighbours)
     spread = max(spread, 1.0)
     # In a short run chance alone exceeds that; three standard errors of no correlation pass.
     small = np.abs(r[1:]) < max(SPENT, 3 / math.sqrt(n))
@@ -210,7 +255,7 @@ def serial(
         )
     effective = max(n / mean_factor, 2.0)
     size = max(int(subgroup_size), 1)
-    apart = n / max(spacing or longest, size)
+    apart = n / max(spacing or r.size - 1, size)
     return SerialStudy(
         n=int(n),
         lag1=Interval(
@@ -228,7 +273,7 @@ def serial(
         wider_spread=math.sqrt(n / max(n / spread, 2.0)),
         limits_too_narrow=_too_narrow(r, size),
         independent_subgroups=max(min(effective / size, apart), 1.0),
-        stations_removed=removed,
+        stations_removed=stations_removed,
         unit=unit,
         cautions=tuple(cautions),
         correlations=r,
@@ -250,17 +295,38 @@ def _without_stations(y: Any, station: Any) -> tuple[Any, bool]:
 
 def _with_slow_movements(y: Any, factor: float) -> float:
     """How many parts are worth one independent part for the mean, slow movements counted."""
+    batches = {}
+    for number in BATCHES:
+        length = y.size // number
+        batches[number] = (length, y[: number * length].reshape(number, length).mean(axis=1))
+    return slow_movements(batches, float(y.var()), factor)
+
+
+def slow_movements(batches: dict[int, tuple[float, Any]], variance: float, factor: float) -> float:
+    """The same from the means of batches.
+
+    Parameters
+    ----------
+    batches : dict
+        Number of batches, ascending in length, to parts in each and their means.
+    variance : float
+        Of single parts.
+    factor : float
+        Parts worth one by what neighbours show.
+
+    Returns
+    -------
+    float
+    """
     from scipy.special import chdtri
 
-    variance, moving = float(y.var()), False
-    for batches in BATCHES:
-        length = y.size // batches
+    moving = False
+    for number, (length, means) in batches.items():
         if length < LEAST_BATCH:
             continue
-        means = y[: batches * length].reshape(batches, length).mean(axis=1)
         found = length * float(means.var(ddof=1)) / variance
         # Once something moves, longer batches see more of it; they need no test of their own.
-        moving = moving or found * (batches - 1) > factor * float(chdtri(batches - 1, ALPHA))
+        moving = moving or found * (number - 1) > factor * float(chdtri(number - 1, ALPHA))
         if moving:
             factor = max(factor, found)
     return factor

@@ -148,24 +148,69 @@ def time_model(
     rest = y - means[groups]
     if not np.any(rest):
         raise CannotJudge("Values within subgroups never differ; resolution hides their spread.")
-    between, location_p = _between(means, sizes, rest)
-    spread_p, ratio = _spread(groups, rest, sizes)
-    starts = position[np.unique(groups, return_index=True)[1]]
-    trend = _trend_share(starts, means, resets)
-    steps = 0.0
+    starts, labels = position[np.unique(groups, return_index=True)[1]], None
     if batch is not None:
-        labels = np.asarray(pd.factorize(pd.array(batch))[0])[inside]
-        steps = _step_share(labels[np.unique(groups, return_index=True)[1]], means)
+        coded = np.asarray(pd.factorize(pd.array(batch))[0])[inside]
+        labels = coded[np.unique(groups, return_index=True)[1]]
+    return decide(
+        means,
+        sizes,
+        float(rest @ rest),
+        starts,
+        labels,
+        resets,
+        _spread(groups, rest, sizes),
+        _normal(y),
+    )
+
+
+def decide(
+    means: Any,
+    sizes: Any,
+    squares: float,
+    starts: Any,
+    labels: Any,
+    resets: tuple[float, ...],
+    spread: tuple[float, float],
+    normal_p: float,
+    cautions: tuple[str, ...] = (),
+) -> TimeModel:
+    """The model that the evidence of subgroups supports.
+
+    Parameters
+    ----------
+    means, sizes : numpy.ndarray of float, shape (subgroups,)
+    squares : float
+        Sum of squares within all subgroups.
+    starts : numpy.ndarray of float, shape (subgroups,)
+        Order number of the first part of each.
+    labels : numpy.ndarray of int, shape (subgroups,), or None
+        Batch of each.
+    resets : tuple of float
+    spread : tuple of float
+        p of one spread throughout, and the largest over the smallest of eight stretches.
+    normal_p : float
+    cautions : tuple of str
+
+    Returns
+    -------
+    TimeModel
+    """
+    between, location_p = _between(means, sizes, squares)
+    spread_p, ratio = spread
+    trend = _trend_share(starts, means, resets)
+    steps = 0.0 if labels is None else _step_share(labels, means)
     # Means also scatter by chance; the shares are of what moves beyond that.
-    real = _real_share(means, sizes, rest)
+    real = _real_share(means, sizes, squares)
     trend, steps = min(trend / real, 1.0), min(steps / real, 1.0)
-    normal_p = _normal(y)
     moves = location_p < _LEVEL and between > _MATTERS
     widens = spread_p < _LEVEL and ratio**2 > 1 + 10 * _MATTERS
     model = _letter(moves, widens, trend, steps, normal_p)
-    cautions = []
     if sizes.size < 25:
-        cautions.append(f"{sizes.size} subgroups are few to see movement by; 25 are usual.")
+        cautions = (
+            *cautions,
+            f"{sizes.size} subgroups are few to see movement by; 25 are usual.",
+        )
     return TimeModel(
         model,
         model in ("A1", "A2"),
@@ -176,26 +221,26 @@ def time_model(
         spread_p,
         ratio,
         normal_p,
-        tuple(cautions),
+        cautions,
     )
 
 
-def _between(means: Any, sizes: Any, rest: Any) -> tuple[float, float]:
+def _between(means: Any, sizes: Any, squares: float) -> tuple[float, float]:
     """Share of the variance between subgroups (not negative), and the F-test that it is zero."""
     from scipy.special import fdtrc
 
     n, k = int(sizes.sum()), sizes.size
-    within = float(rest @ rest) / (n - k)
+    within = squares / (n - k)
     above = float((sizes * (means - (sizes * means).sum() / n) ** 2).sum()) / (k - 1)
     usual = (n - (sizes.astype(float) ** 2).sum() / n) / (k - 1)
     component = max((above - within) / usual, 0.0)
     return component / (component + within), float(fdtrc(k - 1, n - k, above / within))
 
 
-def _real_share(means: Any, sizes: Any, rest: Any) -> float:
+def _real_share(means: Any, sizes: Any, squares: float) -> float:
     """Share of the variance of subgroup means that is not left over from the spread within."""
     total = float(means.var(ddof=1))
-    chance = float(rest @ rest) / (int(sizes.sum()) - sizes.size) * float((1 / sizes).mean())
+    chance = squares / (int(sizes.sum()) - sizes.size) * float((1 / sizes).mean())
     return min(max(1 - chance / total, 0.05), 1.0) if total > 0 else 1.0
 
 

@@ -1,0 +1,277 @@
+"""Stability of a line log: charts, correlation, steps and time model out of its summaries.
+
+A week of every part is too much to hold; its subgroups, lagged products and hourly sums are not. Charts,
+their rules and the share of variance between subgroups are the same as from the parts. Correlation is
+known at the lags that were summed and, beyond them, at the distances of subgroups (whose means move as
+single parts do once parts of a subgroup move together); in between it is taken as straight. Slow
+movements are looked for in stretches of whole hours. One spread throughout is tested on the logarithms
+of the variances of subgroups (Bartlett & Kendall, *Supplement to the JRSS* 8 (1946), 128-138), for
+Levene's test needs the parts; normality by skewness and kurtosis. Misleads where a log has no clock and its
+files overlap, for order numbers then do not count time. What needs single parts (stations taken out,
+sources, components, wear with its limit) is left to a run of the study.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.core import CannotJudge, Findings
+from linestudy.stability.evaluate import (
+    Once,
+    advice_of,
+    attempt_below,
+    chart_of,
+    events_of,
+    means_correlate,
+    resets_of,
+    run_length_of,
+    small_shifts_of,
+)
+from linestudy.stability.residual import residual
+from linestudy.stability.serial import (
+    BATCHES,
+    SerialStudy,
+    from_correlations,
+    longest_lag,
+    slow_movements,
+)
+from linestudy.stability.steps import StepsStudy, steps
+from linestudy.stability.summaries import Summaries, from_table
+from linestudy.stability.time_model import TimeModel, decide
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records import LogSummary
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+
+def evaluate_log(study: Study, summary: LogSummary) -> Findings:
+    """Evaluate whether the process held still over a line log.
+
+    Parameters
+    ----------
+    study : Study
+    summary : LogSummary
+        From :func:`linestudy.records.summarise_log`, with the same study.
+
+    Returns
+    -------
+    Findings
+        For each characteristic of the log, at ``("stability",)`` the chart, and below it ``serial``,
+        ``steps``, ``time_model``, ``between_within``, ``small_shifts``, ``residual`` and ``by_event``
+        (as for a run, where they apply), ``run_length`` and ``advice``.
+
+    Examples
+    --------
+    See ``linestudy log FOLDER --study STUDY --evidence FILE``.
+    """
+    new = Findings()
+    there = {item.id for item in summary.scale}
+    for item in study.characteristics:
+        if item.id in there:
+            _one(new, study, item, summary)
+    return new
+
+
+def _one(new: Findings, study: Study, item: Characteristic, summary: LogSummary) -> None:
+    unit = item.unit or ""
+    below = partial(attempt_below, new, item)
+    groups = Once(lambda: _groups(summary.subgroups(item.id)))
+    main = below((), "Control chart", lambda: chart_of(study, unit, groups()))
+    correlated = below(
+        ("serial",), "Serial correlation", lambda: _serial(study, item, summary, groups())
+    )
+    below(("steps",), "Steps of the mean", lambda: _steps(study, item, groups()))
+    below(("time_model",), "Time-dependent model", lambda: _time_model(study, item, summary))
+    between = below(
+        ("between_within",),
+        "Chart between and within",
+        lambda: chart_of(study, unit, groups(), kind="mean between and within"),
+    )
+    below(
+        ("small_shifts",),
+        "Chart for small shifts",
+        lambda: small_shifts_of(unit, groups(), between),
+    )
+    if means_correlate(groups):
+        below(
+            ("residual",),
+            "Residual chart",
+            lambda: residual(groups().mean, groups().order, unit=unit),
+        )
+    marks = tuple(at for at, _ in events_of(study, item))
+    if marks:
+        below(
+            ("by_event",), "Chart by phases", lambda: chart_of(study, unit, groups(), phases=marks)
+        )
+    below(("run_length",), "Run length of the rules", lambda: run_length_of(study, main))
+    below(
+        ("advice",),
+        "Advice for the control plan",
+        lambda: advice_of(study, item, main, correlated, between),
+    )
+
+
+def _groups(table: pd.DataFrame) -> Summaries:
+    if table.empty:
+        raise CannotJudge("The log holds no subgroup of this characteristic.")
+    if not table["order"].is_monotonic_increasing:
+        raise CannotJudge(
+            "The order numbers of one daily file go back behind those of another; the log has no order."
+        )
+    return from_table(table)
+
+
+def _serial(
+    study: Study, item: Characteristic, summary: LogSummary, groups: Summaries
+) -> SerialStudy:
+    whole = summary.moments(item.id)
+    n, variance = int(whole["n"]), float(whole["sd"]) ** 2
+    found = from_correlations(
+        correlations(summary, item.id, groups),
+        n,
+        lambda factor: slow_movements(_batches(summary.periods(item.id)), variance, factor),
+        study.line_rate,
+        study.confidence,
+        item.unit or "",
+        False,
+        int(np.median(groups.n)),
+    )
+    note = (
+        "From sums over the log: between the lags that were summed correlation is taken as straight, and "
+        "stations that alternate are not taken out."
+    )
+    return replace(found, cautions=(*found.cautions, note))
+
+
+def correlations(
+    summary: LogSummary, characteristic: str, groups: Summaries
+) -> NDArray[np.float64]:
+    """Autocorrelation of single parts at every lag, as far as the sums of a log tell.
+
+    Parameters
+    ----------
+    summary : LogSummary
+    characteristic : str
+    groups : Summaries
+        Subgroups of the log.
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (lags + 1,)
+
+    Raises
+    ------
+    CannotJudge
+        No pair of parts lies at any lag that was summed.
+    """
+    table = summary.autocorrelation(characteristic)
+    if table.empty:
+        raise CannotJudge("No two parts of the log lie at a distance that was summed.")
+    lags = [0.0, *table["lag (parts)"].astype(float)]
+    values = [1.0, *table["autocorrelation"].astype(float)]
+    whole = summary.moments(characteristic)
+    longest = longest_lag(int(whole["n"]))
+    apart = float(np.median(np.diff(groups.order))) if groups.size > 1 else math.inf
+    most = int(min(longest // apart, groups.size // 3)) if math.isfinite(apart) else 0
+    if most > 0:
+        # Subgroups on their own places, so that a stop or a lost day is a gap and no neighbour.
+        place = np.rint((groups.order - groups.order[0]) / apart).astype(np.int64)
+        line = np.zeros(int(place[-1]) + 1)
+        line[place] = groups.mean - whole["mean"]
+        for j in range(1, most + 1):
+            if j * apart > lags[-1]:
+                product = float(line[:-j] @ line[j:]) / groups.size
+                lags.append(j * apart)
+                values.append(product / float(whole["sd"]) ** 2)
+    return np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values)
+
+
+def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
+    """Means of stretches of whole periods, of nearly as many parts each."""
+    held = periods[periods["n"] > 0]
+    n, mean = held["n"].to_numpy(dtype=float), held["mean"].to_numpy(dtype=float)
+    found = {}
+    for number in BATCHES:
+        middle = (np.cumsum(n) - n / 2) / n.sum()
+        batch = np.minimum((middle * number).astype(int), number - 1)
+        parts = np.bincount(batch, n, minlength=number)
+        if (parts == 0).any():
+            continue
+        centre = float(mean.mean())
+        means = np.bincount(batch, n * (mean - centre), minlength=number) / parts
+        found[number] = (float(n.sum()) / number, means)
+    return found
+
+
+def _steps(study: Study, item: Characteristic, groups: Summaries) -> StepsStudy:
+    found = steps(
+        groups.mean,
+        groups.order,
+        events_of(study, item),
+        confidence=study.confidence,
+        unit=item.unit or "",
+    )
+    return replace(found, cautions=(*found.cautions, "Sought in the means of subgroups."))
+
+
+def _time_model(study: Study, item: Characteristic, summary: LogSummary) -> TimeModel:
+    import pandas as pd
+
+    table = summary.subgroups(item.id)
+    groups = _groups(table)
+    if groups.size < 8 or (groups.n > 1).sum() < 8:
+        raise CannotJudge(
+            "Fewer than eight subgroups of two or more parts: movement cannot be judged."
+        )
+    squares = float(groups.squares.sum())
+    if squares == 0:
+        raise CannotJudge("Values within subgroups never differ; resolution hides their spread.")
+    labels = pd.factorize(table["coil"])[0] if "coil" in table else None
+    return decide(
+        groups.mean - groups.mean.mean(),
+        groups.n,
+        squares,
+        groups.order,
+        labels,
+        resets_of(study, item),
+        _spread(groups),
+        _normal(summary.moments(item.id)),
+        ("One spread throughout was tested on the variances of subgroups.",),
+    )
+
+
+def _spread(groups: Summaries) -> tuple[float, float]:
+    """Analysis of variance of the logarithms of subgroup variances over eight stretches."""
+    from scipy.stats import f_oneway
+
+    many = groups.n > 1
+    stretch = (np.arange(groups.size) * 8 // groups.size)[many]
+    squares, free = groups.squares[many], groups.n[many] - 1
+    pooled = np.bincount(stretch, squares, 8) / np.bincount(stretch, free, 8)
+    if pooled.min() <= 0:
+        return 0.0, math.inf
+    # A subgroup whose parts never differ by the resolution has no logarithm; half a step stands for it.
+    least = squares[squares > 0].min() / 2
+    logs = np.log(np.maximum(squares, least) / free)
+    p = float(f_oneway(*(logs[stretch == i] for i in range(8))).pvalue)
+    return p, float(math.sqrt(pooled.max() / pooled.min()))
+
+
+def _normal(whole: dict[str, float]) -> float:
+    """Skewness and kurtosis together, by their large-sample errors."""
+    from scipy.special import chdtrc
+
+    n = whole["n"]
+    if n < 20:
+        return 1.0
+    together = whole["skewness"] ** 2 * n / 6 + whole["kurtosis"] ** 2 * n / 24
+    return float(chdtrc(2, together))

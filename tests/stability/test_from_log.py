@@ -1,0 +1,183 @@
+"""Stability of a log out of its sums, against the same methods on the parts.
+
+Equal to 1e-9 where sums suffice; the correlation between summed lags is interpolated, and held to what the
+parts give within the error that costs.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.signal import lfilter
+
+from linestudy import open_study, read
+from linestudy.cli import main
+from linestudy.core import Unjudged
+from linestudy.records import build_log, summarise_log
+from linestudy.stability import evaluate, evaluate_log
+
+PARTS, DAYS = 15_000, 2
+TOML = """format = 1
+[study]
+title = "t"
+part = "p"
+line_rate = 300
+[[characteristic]]
+id = "w"
+name = "width"
+unit = "mm"
+nominal = 2.8
+lower = 2.7
+upper = 2.9
+[[gauge]]
+id = "g"
+name = "g"
+resolution = 0.0001
+[[event]]
+at = 9000
+name = "regrind"
+characteristic = "w"
+[[data]]
+role = "run"
+gauge = "g"
+file = "{file}"
+order = "S"
+coil = "C"
+columns = {{ w = "W" }}
+subgroup = {{ size = 5, every = {every} }}
+"""
+
+
+def parts(serial: float, shift: float = 0.0, coil: float = 0.0, slope: float = 0.0) -> pd.DataFrame:
+    n = PARTS * DAYS
+    rng = np.random.default_rng(8)
+    value = lfilter([np.sqrt(1 - serial**2)], [1, -serial], rng.normal(size=n))
+    at = np.arange(n)
+    value = value + shift * (at >= 18_000) + np.repeat(rng.normal(0, coil or 1e-9, 12), n // 12)
+    value = value + slope * at / n
+    return pd.DataFrame(
+        {
+            "S": at + 1,
+            "C": [f"c{i:02d}" for i in at * 12 // n],
+            "W": np.round(2.8 + 0.01 * value, 4),
+        }
+    )
+
+
+def both(folder: Path, table: pd.DataFrame, every: int = 50) -> tuple:
+    """Findings of the log of two daily files, and of the whole run in one file."""
+    (folder / "days").mkdir()
+    for day in range(DAYS):
+        table.iloc[day * PARTS : (day + 1) * PARTS].to_csv(folder / f"days/d{day}.csv", index=False)
+    table.to_csv(folder / "all.csv", index=False)
+    (folder / "study.toml").write_text(TOML.format(file="all.csv", every=every))
+    study = open_study(folder)
+    log = build_log(folder / "days", study, folder / "log")
+    return evaluate_log(study, summarise_log(log.folder, study)), evaluate(study, read(study))
+
+
+@pytest.fixture(scope="module")
+def found(tmp_path_factory: pytest.TempPathFactory) -> tuple:
+    return both(tmp_path_factory.mktemp("log"), parts(0.8, shift=1.5))
+
+
+def test_charts_are_those_of_the_parts(found: tuple) -> None:
+    log, run = found
+    for name in ((), ("between_within",), ("by_event",), ("small_shifts",)):
+        one, two = log.get("w", "stability", *name), run.get("w", "stability", *name)
+        assert type(one) is type(two)
+        a, b = one.record(), two.record()
+        for key in ("centre", "sd_within", "sd_overall", "limits", "signals", "df_within"):
+            if key in b:
+                assert json.dumps(a[key])[:40] == json.dumps(b[key])[:40] or a[
+                    key
+                ] == pytest.approx(b[key], rel=1e-9), (name, key)
+
+
+def test_correlation_is_that_of_the_parts_and_of_the_truth(tmp_path: Path) -> None:
+    # Truth: a first-order autoregression is worth n (1 - r) / (1 + r) parts for its mean and
+    # n (1 - r^2) / (1 + r^2) for its variance (Bayley & Hammersley 1946).
+    log, run = both(tmp_path, parts(0.8))
+    one, two = (item.get("w", "stability", "serial") for item in (log, run))
+    n = PARTS * DAYS
+    assert one.lag1.estimate == pytest.approx(two.lag1.estimate, abs=2e-3)
+    assert one.effective_n_variance == pytest.approx(n * 0.36 / 1.64, rel=0.1)
+    assert one.effective_n_variance == pytest.approx(two.effective_n_variance, rel=0.1)
+    assert one.effective_n_mean == pytest.approx(n * 0.2 / 1.8, rel=0.25)
+    assert "taken as straight" in one.cautions[-1]
+
+
+def test_a_step_makes_the_parts_worth_little(found: tuple) -> None:
+    one, two = (item.get("w", "stability", "serial") for item in found)
+    # It is a slow movement: both see it in the batches, whose borders differ.
+    assert one.effective_n_mean == pytest.approx(two.effective_n_mean, rel=0.3)
+    assert one.effective_n_mean < 60
+
+
+def test_the_step_is_found_where_it_was_made(found: tuple) -> None:
+    step = max(found[0].get("w", "stability", "steps").steps, key=lambda s: abs(s["size"].estimate))
+    assert step["at"].low <= 18_001 <= step["at"].high
+    assert step["size"].estimate == pytest.approx(0.015, abs=0.003)
+
+
+def test_every_finding_of_charts_is_there(found: tuple) -> None:
+    log, _ = found
+    assert not isinstance(log.get("w", "stability", "run_length"), Unjudged)
+    assert log.get("w", "stability", "advice") is not None
+
+
+@pytest.mark.parametrize(
+    ("settings", "letter"),
+    [
+        ({"serial": 0.0}, "A1"),
+        ({"serial": 0.0, "coil": 1.0}, "C4"),
+        ({"serial": 0.0, "slope": 4.0}, "C3"),
+    ],
+)
+def test_time_model_is_that_of_the_parts(settings: dict, letter: str, tmp_path: Path) -> None:
+    log, run = both(tmp_path, parts(**settings))
+    one, two = (item.get("w", "stability", "time_model") for item in (log, run))
+    assert one.model == two.model
+    # A regrind in the middle of a slope without a reset there makes two slopes of one.
+    assert one.model == letter or "slope" in settings
+    for key in ("between_share", "trend_share", "step_share", "location_p"):
+        assert getattr(one, key) == pytest.approx(getattr(two, key), rel=1e-6, abs=1e-9), key
+
+
+def test_independent_parts_stay_so(tmp_path: Path) -> None:
+    log, _ = both(tmp_path, parts(0.0), every=250)
+    study = log.get("w", "stability", "serial")
+    n = PARTS * DAYS
+    assert study.effective_n_mean > 0.8 * n
+    assert study.effective_n_variance > 0.95 * n
+    assert study.spacing == 1
+
+
+def test_files_that_overlap_have_no_order(tmp_path: Path) -> None:
+    table = parts(0.0)
+    table["S"] = np.tile(np.arange(PARTS) + 1, DAYS)
+    (tmp_path / "days").mkdir()
+    for day in range(DAYS):
+        table.iloc[day * PARTS :][:PARTS].to_csv(tmp_path / f"days/d{day}.csv", index=False)
+    (tmp_path / "study.toml").write_text(TOML.format(file="days/d0.csv", every=50))
+    study = open_study(tmp_path)
+    log = build_log(tmp_path / "days", study, tmp_path / "log")
+    found = evaluate_log(study, summarise_log(log.folder, study))
+    assert "the log has no order" in found.get("w", "stability").reason
+
+
+def test_the_command_writes_what_it_tells(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
+    both(tmp_path, parts(0.5))
+    out = tmp_path / "evidence.json"
+    code = main(["log", str(tmp_path / "days"), "--study", str(tmp_path), "--evidence", str(out)])
+    assert code == 0
+    told = capsys.readouterr().out
+    content = json.loads(out.read_text(encoding="utf-8"))
+    stability = content["characteristics"]["w"]["stability"]
+    assert stability["serial"]["statement"] in told
+    assert stability["time_model"]["statement"] in told
+    assert content["log"]["rows"] == PARTS * DAYS
