@@ -206,3 +206,19 @@ def test_limits_outside_every_value_and_the_record() -> None:
     assert record["Cp"] == {"absent": "why"}
     assert isinstance(study.Ppk, Interval)
     assert study.figure().alt_text
+
+
+@pytest.mark.parametrize("off", [0.0, 0.5, 1.2])
+def test_target_index_covers(off: float) -> None:
+    # Truth: Cpm = (U - L) / (6 sqrt(sigma^2 + (mu - T)^2)) (Chan, Cheng & Spiring 1988); known sigma 1, mu 0.
+    from linestudy.capability import target_index
+
+    n, runs = 60, 1500
+    draw = np.random.default_rng(round(10 * off)).normal(0.0, 1.0, (runs, n))
+    means, sds = draw.mean(axis=1), draw.std(axis=1, ddof=1)
+    truth = 10 / (6 * np.sqrt(1 + off**2))
+    held = sum(
+        truth in target_index(mean, sd, n, n - 1, -5.0, 5.0, off)
+        for mean, sd in zip(means, sds, strict=True)
+    )
+    assert held / runs == pytest.approx(0.95, abs=0.02)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from linestudy.dossier import exchange
-from linestudy.dossier.exchange import into_place, put_back, swapped
+from linestudy.dossier.exchange import beside, into_place, put_back, swapped
 
 
 def folder(place: Path, text: str, files: int = 30) -> Path:
@@ -91,3 +91,24 @@ def test_killed_at_fifty_moments_the_place_is_never_empty_or_half(tmp_path: Path
         assert len(found) == 1
         seen |= found
     assert len(seen) > 5
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that forks")
+def test_what_a_killed_writing_left_is_removed_and_nothing_else(tmp_path: Path) -> None:
+    target = tmp_path / "a [dossier]"
+    child = os.fork()
+    if child == 0:
+        (beside(target) / "half.txt").write_text("half")
+        os.kill(os.getpid(), signal.SIGKILL)
+    os.waitpid(child, 0)
+    (left,) = tmp_path.iterdir()
+    assert (left / "half.txt").exists()
+    # One that is being written now, one of another machine, and one that only looks alike.
+    mine = beside(target)
+    assert not left.exists()
+    other = tmp_path / left.name.replace(left.name.split("-")[-3], "00000000")
+    alike = tmp_path / f"{left.name.rsplit('-', 2)[0]}-notes"
+    for folder_ in (other, alike):
+        folder_.mkdir()
+    again = beside(target)
+    assert {p.name for p in tmp_path.iterdir()} == {p.name for p in (mine, other, alike, again)}

@@ -60,7 +60,7 @@ def test_normal_indices(measure: Callable[..., dict], n: int, index: float) -> N
         "normal",
         f"n {n}, index {index}",
         normal_index,
-        runs=400,
+        runs=250,
         n=n,
         index=index,
         serial=0.0,
@@ -119,7 +119,7 @@ def test_quantile_indices(measure: Callable[..., dict], family: str, n: int) -> 
         "quantile index",
         f"{family}, n {n}",
         quantile_trial,
-        runs=400,
+        runs=300,
         family=family,
         n=n,
     )

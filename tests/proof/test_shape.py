@@ -92,7 +92,7 @@ def test_quantiles_of_every_family(family: str, measure: Callable[..., dict]) ->
             "quantile of a fitted family",
             f"{family}, n = {n}",
             quantiles_trial,
-            runs=200,
+            runs=120,
             note=SHORT.get(family, ""),
             family=family,
             n=n,

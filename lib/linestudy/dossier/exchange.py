@@ -112,6 +112,54 @@ def put_back(target: Path) -> None:
         return
 
 
+def beside(target: Path) -> Path:
+    """Make an empty hidden folder beside a place, and remove those that killed processes left there.
+
+    Parameters
+    ----------
+    target : pathlib.Path
+        Its parent exists.
+
+    Returns
+    -------
+    pathlib.Path
+        Its name tells machine and process, so that a later run knows whether anybody still writes in it.
+
+    Examples
+    --------
+    >>> with tempfile.TemporaryDirectory() as place:
+    ...     beside(Path(place) / "here").is_dir()
+    True
+    """
+    machine = f".{target.name}-{_machine()}-"
+    for left in target.parent.glob(f"{_glob(machine)}*"):
+        writer = left.name.removeprefix(machine).split("-")[0]
+        if left.is_dir() and not left.is_symlink() and writer.isdigit() and not _runs(int(writer)):
+            shutil.rmtree(left, ignore_errors=True)
+    return Path(tempfile.mkdtemp(prefix=f"{machine}{os.getpid()}-", dir=target.parent))
+
+
+def _machine() -> str:
+    """A short name of this machine: on a shared disk another one's processes cannot be asked for."""
+    import hashlib
+    import platform
+
+    return hashlib.sha256(platform.node().encode()).hexdigest()[:8]
+
+
+def _runs(process: int) -> bool:
+    """Whether a process of this number lives; where the system cannot be asked, it is taken to."""
+    if os.name != "posix":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
 def _glob(name: str) -> str:
     import glob
 

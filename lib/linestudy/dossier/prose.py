@@ -62,7 +62,10 @@ METHODS = (
     ("Families by maximum likelihood, corrected AIC", "Hurvich & Tsai, Biometrika 76 (1989)"),
     ("Indices of normal values", "ISO 22514-2:2017; Kane, JQT 18 (1986); Owen (1968)"),
     ("Interval of a two-sided Cpk or Ppk", "Mathew, Sebastian & Kurian (2007)"),
-    ("Indices from quantiles 0.135 %, 50 %, 99.865 %", "ISO 22514-4:2016"),
+    (
+        "Indices from quantiles 0.135 %, 50 %, 99.865 %, with intervals by profile likelihood",
+        "ISO 22514-4:2016; Venzon & Moolgavkar, Applied Statistics 37 (1988)",
+    ),
     ("Tolerance intervals without a distribution", "Wilks (1941); ISO 16269-6:2014"),
     ("Effective number checked by moving blocks", "Künsch (1989); Lahiri (2003), ch. 2"),
     ("Machine performance of a short run", "ISO 22514-3:2020"),

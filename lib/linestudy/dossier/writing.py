@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import shutil
-import tempfile
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
-from linestudy.dossier.exchange import into_place, put_back
+from linestudy.dossier.exchange import beside, into_place, put_back
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -63,7 +62,7 @@ def write(
     put_back(target)
     _check_place(target, evaluation)
     target.parent.mkdir(parents=True, exist_ok=True)
-    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    aside = beside(target)
     try:
         if papers:
             from linestudy.dossier.working_papers import write_papers
