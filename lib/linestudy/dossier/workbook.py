@@ -10,10 +10,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import Interval
 from linestudy.core.finding import cell_text
+from linestudy.dossier import live_formulas as live
 from linestudy.dossier.pdf import printable
-from linestudy.gauges import BiasStudy, CrossedStudy
+from linestudy.gauges import (
+    AgreementStudy,
+    BiasStudy,
+    CrossedStudy,
+    DriftStudy,
+    LinearityStudy,
+    RepeatabilityStudy,
+)
+from linestudy.gauges.budget import reference_width
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -65,7 +73,13 @@ class _Book:
                 if isinstance(finding, CrossedStudy):
                     self._crossed(item.id, path[1], finding)
                 elif isinstance(finding, BiasStudy):
-                    self._bias(item.id, path[1], finding)
+                    self._masters(item.id, path[1], finding)
+                elif isinstance(finding, DriftStudy):
+                    self._drift(item.id, path[1], finding)
+            for path, finding in self.evaluation.findings.of(item.id, "agreement").items():
+                if isinstance(finding, AgreementStudy):
+                    self._pairs(item.id, path[1], finding)
+        self._bins()
         self._ledger()
 
     def sheet(self, name: str) -> Any:
@@ -132,7 +146,7 @@ class _Book:
             sheet.write_string(0, 0, printable(f"{item.name} ({item.unit or ''})"), self.bold)
             sheet.write_column(1, 0, values)
             data = f"A2:A{len(values) + 1}"
-            self._checks(sheet, 0, 2, _run_checks(item, finding, data))
+            self._checks(sheet, 0, 2, live.run(item, finding, data))
 
     def _crossed(self, key: str, gauge: str, study: CrossedStudy) -> None:
         table = self.evaluation.records.table("crossed", key, gauge)
@@ -181,38 +195,72 @@ class _Book:
             f"{_cell(top + 1, left + 1 + len(people))}:{_cell(bottom - 1, left + 1 + len(people))}"
         )
         of_people = f"{_cell(bottom, left + 1)}:{_cell(bottom, left + len(people))}"
-        self._checks(
-            sheet, bottom + 2, left, _crossed_checks(study, data, cells, of_parts, of_people)
-        )
+        self._checks(sheet, bottom + 2, left, live.crossed(study, data, cells, of_parts, of_people))
 
-    def _bias(self, key: str, gauge: str, study: BiasStudy) -> None:
+    def _columns(self, name: str, columns: dict[str, Any]) -> Any:
+        """A sheet with columns of numbers under their names; the last is the first two's difference."""
+        sheet = self.sheet(name)
+        for at, (title, values) in enumerate(columns.items()):
+            sheet.write_string(0, at, printable(title), self.bold)
+            for row, value in enumerate(values, start=1):
+                sheet.write_number(row, at, float(value))
+        return sheet
+
+    def _masters(self, key: str, gauge: str, study: BiasStudy) -> None:
         table = self.evaluation.records.table("reference", key, gauge)
         if table is None:
             return
-        sheet = self.sheet(f"{key} {gauge} masters")
-        for column, name in enumerate(("master", "reading", "error")):
-            sheet.write_string(0, column, name, self.bold)
-        for row, (master, value) in enumerate(
-            zip(table["reference"], table["value"], strict=True), start=1
-        ):
-            sheet.write_number(row, 0, float(master))
-            sheet.write_number(row, 1, float(value))
-            sheet.write_formula(row, 2, f"=B{row + 1}-A{row + 1}", None, float(value - master))
-        errors = f"C2:C{len(table) + 1}"
-        self._checks(
-            sheet,
-            0,
-            4,
-            iter(
-                (
-                    ("readings", f"=COUNT({errors})", float(study.n)),
-                    ("mean bias", f"=AVERAGE({errors})", study.mean_bias.estimate),
-                    ("standard deviation", f"=STDEV({errors})", study.sd),
-                    ("t", f"=AVERAGE({errors})/(STDEV({errors})/SQRT(COUNT({errors})))", study.t),
-                    ("p", f"=TDIST(ABS({_cell(4, 5)}),COUNT({errors})-1,2)", study.p),
-                )
-            ),
+        master, reading = table["reference"].tolist(), table["value"].tolist()
+        sheet = self._columns(f"{key} {gauge} masters", {"master": master, "reading": reading})
+        self._differences(sheet, "error", reading, master, "B{0}-A{0}")
+        n = len(table)
+        self._checks(sheet, 0, 4, live.bias(study, n))
+        top = 8
+        of = self.evaluation.findings.get
+        item = self.evaluation.study.characteristic(key)
+        line, one = of(key, "gauges", gauge, "linearity"), of(key, "gauges", gauge, "repeatability")
+        if isinstance(line, LinearityStudy) and "reference_uncertainty" not in table:
+            limits = {"lower": item.lower, "upper": item.upper}
+            self._checks(sheet, top, 4, live.linearity(line, n, limits))
+            top += 8
+        width = reference_width(item)
+        if isinstance(one, RepeatabilityStudy) and width is not None:
+            self._checks(sheet, top, 4, live.repeatability(one, n, width))
+
+    def _differences(
+        self, sheet: Any, title: str, plus: list[float], minus: list[float], formula: str
+    ) -> None:
+        sheet.write_string(0, 2, title, self.bold)
+        for row, (a, b) in enumerate(zip(plus, minus, strict=True), start=1):
+            sheet.write_formula(row, 2, f"={formula.format(row + 1)}", None, float(a - b))
+
+    def _drift(self, key: str, gauge: str, study: DriftStudy) -> None:
+        table = self.evaluation.records.table("drift", key, gauge)
+        if table is None or study.stretches != 1:
+            return
+        error = (table["value"] - table["reference"]).tolist()
+        sheet = self._columns(
+            f"{key} {gauge} drift", {"order": table["order"], "error on the master": error}
         )
+        self._checks(sheet, 0, 4, live.drift(study, len(table)))
+
+    def _pairs(self, key: str, pair: str, study: AgreementStudy) -> None:
+        table = self.evaluation.records.table("paired", key, pair)
+        if table is None:
+            return
+        first, second = table["first"].tolist(), table["second"].tolist()
+        sheet = self._columns(f"{key} {pair}", {study.first: first, study.second: second})
+        self._differences(sheet, "difference", first, second, "A{0}-B{0}")
+        self._checks(sheet, 0, 4, live.agreement(study, len(table)))
+
+    def _bins(self) -> None:
+        found: Any = self.evaluation.findings.get(None, "bins")
+        table = self.evaluation.records.table("bins")
+        if table is None or not hasattr(found, "reject_rate"):
+            return
+        names = [name for name in ("accepted", "rejected", "purged") if name in table]
+        sheet = self._columns("Bins", {name: table[name] for name in names})
+        self._checks(sheet, 0, 4, live.bins(found, len(table)))
 
     def _ledger(self) -> None:
         sheet = self.sheet("Ledger")
@@ -228,61 +276,6 @@ def _capability_values(evaluation: Evaluation, key: str) -> Any:
         return None
     kept = table[~table["set_aside"]] if "set_aside" in table else table
     return kept["value"].tolist()
-
-
-def _run_checks(item: Any, finding: Any, data: str) -> Iterator[tuple[str, str, float]]:
-    yield "n", f"=COUNT({data})", float(finding.n)
-    yield "mean", f"=AVERAGE({data})", finding.mean
-    yield "standard deviation", f"=STDEV({data})", finding.sd_overall
-    if item.lower is not None:
-        yield (
-            "below lower limit",
-            f'=COUNTIF({data},"<{item.lower!r}")',
-            float(finding.observed["below"]),
-        )
-    if item.upper is not None:
-        yield (
-            "above upper limit",
-            f'=COUNTIF({data},">{item.upper!r}")',
-            float(finding.observed["above"]),
-        )
-    if finding.method == "normal":
-        mean, sd = f"AVERAGE({data})", f"STDEV({data})"
-        if isinstance(finding.Pp, Interval):
-            yield "Pp", f"=({item.upper!r}-{item.lower!r})/(6*{sd})", finding.Pp.estimate
-        sides = []
-        if item.upper is not None:
-            sides.append(f"({item.upper!r}-{mean})/(3*{sd})")
-        if item.lower is not None:
-            sides.append(f"({mean}-{item.lower!r})/(3*{sd})")
-        yield "Ppk", f"=MIN({','.join(sides)})", finding.Ppk.estimate
-
-
-def _crossed_checks(
-    study: CrossedStudy, data: str, cells: str, of_parts: str, of_people: str
-) -> Iterator[tuple[str, str, float]]:
-    found = {row["source"]: row["ss"] for row in study.anova}
-    people = max(study.design["appraisers"], 1)
-    parts, trials = study.design["parts"], round(study.design["trials"])
-    part = f"{people * trials}*DEVSQ({of_parts})"
-    person = f"{parts * trials}*DEVSQ({of_people})"
-    between = f"{trials}*DEVSQ({cells})"
-    yield "sum of squares, part", f"={part}", found["part"]
-    if "appraiser" in found:
-        yield "sum of squares, appraiser", f"={person}", found["appraiser"]
-        yield (
-            "sum of squares, interaction",
-            f"={between}-{part}-{person}",
-            found["part:appraiser"],
-        )
-    yield "sum of squares, repeatability", f"=DEVSQ({data})-{between}", found["repeatability"]
-    yield "sum of squares, total", f"=DEVSQ({data})", found["total"]
-    rest = f"(DEVSQ({data})-{between})"
-    df = study.anova[-2]["df"]
-    if study.pooled_interaction:
-        rest = f"(DEVSQ({data})-{part}-{person})"
-        df += next(row["df"] for row in study.anova if row["source"] == "part:appraiser")
-    yield "repeatability, SD", f"=SQRT({rest}/{df})", study.components["repeatability"].sd.estimate
 
 
 def _cell(row: int, column: int) -> str:
