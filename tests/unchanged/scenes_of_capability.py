@@ -99,6 +99,11 @@ for name, limits in (
             c.normal_nonconforming(2.2, 0.1, 50, 40, *m, rng=rng(1)),
         ],
     )
+scene("nonconforming: own draws", lambda: c.normal_nonconforming(2.2, 0.1, 50, 40, 1.6, 2.5))
+scene(
+    "on the limit",
+    lambda: c.observed_nonconforming(np.array([1.0, 1.5, 2.0, 2.0, 2.5] * 4), 1.5, 2.0),
+)
 scene("observed", lambda: c.observed_nonconforming(normal(), 1.9, 2.2))
 scene("observed: none", lambda: c.observed_nonconforming(normal(), 1.0, None))
 scene("none seen", lambda: [c.none_seen_limit(125), c.none_seen_limit(300, 0.9)])
@@ -138,7 +143,10 @@ for name, values, more in (
     ("few", normal(20), {"lower": 1.6}),
     ("worth less", normal(800), {"lower": 1.6, "upper": 2.5, "n_effective": 100.0}),
     ("outside", normal(800), {"lower": 1.9, "upper": 2.1, "contents": (0.9, 0.95)}),
+    ("beyond the upper", normal(800), {"lower": 1.0, "upper": 2.1, "contents": (0.9, 0.95)}),
+    ("beyond the lower", normal(800), {"lower": 1.9, "upper": 3.0, "contents": (0.9, 0.95)}),
     ("bad content", normal(80), {"contents": (1.5,)}),
+    ("no content", normal(80), {"contents": (0.0,)}),
 ):
     scene(f"tolerance interval: {name}", lambda v=values, m=more: c.tolerance_intervals(v, **m))
 scene(
@@ -245,6 +253,9 @@ scene(
         c.share_failing_any([0.01, 0.02], [0.0, 0.01], np.array([[1, r], [r, 1]]))
         for r in (0.0, 0.9, -0.5)
     ],
+)
+scene(
+    "share failing any: one limit short", lambda: c.share_failing_any([0.1, 0.1], [0.2], np.eye(2))
 )
 scene("share failing any: misfit", lambda: c.share_failing_any([0.1], [0.1, 0.2], np.eye(2)))
 x, y = rng(71).normal([0.01, -0.005], [0.02, 0.03], (90, 2)).T
