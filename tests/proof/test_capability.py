@@ -119,7 +119,8 @@ def test_quantile_indices(measure: Callable[..., dict], family: str, n: int) -> 
         "quantile index",
         f"{family}, n {n}",
         quantile_trial,
-        runs=300,
+        # The first 300 studies of this one gave 91 %; more of them say whether that was chance.
+        runs=1500 if (family, n) == ("Weibull", 1000) else 300,
         family=family,
         n=n,
     )

@@ -30,6 +30,10 @@ from linestudy.shape.profile import MANY, Likelihood, extremes
 #: Below this many effective values the curvature alone is not trusted.
 _FEW = 200
 _NO_LIMIT = "no such limit"
+#: How values are stretched from their origin (0 not at all), and what is added to them.
+Shift = tuple[float, float]
+Target = Callable[[Fitted, Shift], float]
+STILL: Shift = (0.0, 0.0)
 _QUANTILES = (0.00135, 0.5, 0.99865)
 
 
@@ -218,24 +222,30 @@ def _confidence(found: dict[str, Interval | Absent]) -> float:
     return next(item.confidence for item in found.values() if isinstance(item, Interval))
 
 
-def _targets(
-    lower: float | None, upper: float | None
-) -> dict[str, Callable[[Fitted, float], float]]:
-    """Numbers wanted of a distribution whose values are all moved by `shift`."""
+def _targets(lower: float | None, upper: float | None) -> dict[str, Target]:
+    """Numbers wanted of a distribution whose values are all stretched from its origin and moved."""
 
-    def moved(limit: float | None, shift: float) -> float | None:
-        return None if limit is None else limit - shift
+    def moved(item: Fitted, limit: float, shift: Shift) -> float:
+        # The limit as the values saw it before they moved.
+        stretch, added = shift
+        return item.origin + (limit - added - item.origin) / (1 + stretch)
 
-    def ppm(item: Fitted, shift: float, below: bool, above: bool) -> float:
+    def limits(item: Fitted, shift: Shift) -> tuple[float | None, float | None]:
+        return (
+            None if lower is None else moved(item, lower, shift),
+            None if upper is None else moved(item, upper, shift),
+        )
+
+    def ppm(item: Fitted, shift: Shift, below: bool, above: bool) -> float:
         total = 0.0
         if below and lower is not None:
-            total += float(item.cdf(lower - shift))
+            total += float(item.cdf(moved(item, lower, shift)))
         if above and upper is not None:
-            total += float(item.sf(upper - shift))
+            total += float(item.sf(moved(item, upper, shift)))
         return 1e6 * max(total, 1e-300)
 
-    wanted: dict[str, Callable[[Fitted, float], float]] = {
-        "Ppk": lambda item, s: quantile_index(item, moved(lower, s), moved(upper, s))[1],
+    wanted: dict[str, Target] = {
+        "Ppk": lambda item, s: quantile_index(item, *limits(item, s))[1],
     }
     if lower is not None and upper is not None:
         wanted["total"] = lambda item, s: ppm(item, s, True, True)
@@ -244,7 +254,7 @@ def _targets(
     if upper is not None:
         wanted["above"] = lambda item, s: ppm(item, s, False, True)
     if lower is not None and upper is not None:
-        wanted["Pp"] = lambda item, s: float(quantile_index(item, lower, upper)[0] or 0.0)
+        wanted["Pp"] = lambda item, s: float(quantile_index(item, *limits(item, s))[0] or 0.0)
     return wanted
 
 
@@ -266,7 +276,7 @@ def _scale(name: str, estimate: float) -> tuple[Callable[[float], float], Callab
 def _profiled(
     likelihood: Likelihood,
     name: str,
-    target: Callable[[Fitted, float], float],
+    target: Target,
     n_mean: float,
     n_spread: float,
     confidence: float,
@@ -275,19 +285,17 @@ def _profiled(
     from scipy.special import ndtri
 
     item = likelihood.item
-    estimate = target(item, 0.0)
+    estimate = target(item, STILL)
     there, back = _scale(name, estimate)
 
     def number(u: Any) -> float:
-        return there(target(likelihood.at(u), 0.0))
+        return there(target(likelihood.at(u), STILL))
 
     middle = there(estimate)
     ends = extremes(number, likelihood.room, likelihood.size, likelihood.radius)
-    move = 1e-3 * float(np.subtract(*item.ppf([0.84134, 0.15866]))) / 2
-    slope = (there(target(item, move)) - there(target(item, -move))) / 2e-3
-    # The mean may be known less well than the spread: slow movements count there in full.
-    extra = float(ndtri((1 + confidence) / 2)) ** 2 * slope**2
-    extra *= max(1 / n_mean - 1 / n_spread, 0.0)
+    extra = float(ndtri((1 + confidence) / 2)) ** 2 * _slow(
+        item, lambda s: there(target(item, s)), n_mean, n_spread
+    )
     low, high = sorted(
         back(middle + math.copysign(math.sqrt((end - middle) ** 2 + extra), sign))
         for sign, end in zip((-1.0, 1.0), ends, strict=True)
@@ -297,9 +305,29 @@ def _profiled(
     )
 
 
+def _slow(item: Fitted, number: Callable[[Shift], float], n_mean: float, n_spread: float) -> float:
+    """Variance of a number from slow movements that the mean knows of and the spread does not.
+
+    What moves a process may add to its values or, where they begin at a bound, stretch them; nobody
+    knows which, so the larger effect counts. Stretching carries the tail along: on a skewed process it
+    may weigh several times as much.
+    """
+    unknown = max(1 / n_mean - 1 / n_spread, 0.0)
+    if unknown == 0:
+        return 0.0
+    low, middle, high = (float(v) for v in item.ppf([0.15866, 0.5, 0.84134]))
+    move = 1e-3 * (high - low) / 2
+    kinds: list[Callable[[float], Shift]] = [lambda size: (0.0, size)]
+    reach = middle - item.origin
+    if item.from_bound and reach > 0:
+        kinds.append(lambda size: (size / reach, 0.0))
+    slopes = [(number(kind(move)) - number(kind(-move))) / 2e-3 for kind in kinds]
+    return max(slope * slope for slope in slopes) * unknown
+
+
 def _delta(
     item: Fitted,
-    target: Callable[[Fitted, float], float],
+    target: Target,
     n_mean: float,
     n_spread: float,
     confidence: float,
@@ -307,13 +335,13 @@ def _delta(
     """Interval on the logarithm (or as it is, for an index that is not positive)."""
     from scipy.special import ndtri
 
-    estimate = target(item, 0.0)
+    estimate = target(item, STILL)
     log = estimate > 0.05
     free = np.asarray(item.free, dtype=float)
     # Tiny rates are computed from a fit of finite precision; work on their logarithm always.
     log = log or estimate > 0
 
-    def value(point: Any, shift: float = 0.0) -> float:
+    def value(point: Any, shift: Shift = STILL) -> float:
         number = target(item.with_free(point), shift)
         return math.log(max(number, 1e-300)) if log else number
 
@@ -325,11 +353,7 @@ def _delta(
         ]
     )
     variance = float(gradient @ item.covariance @ gradient) * item.n / n_spread
-    spread = float(np.subtract(*item.ppf([0.84134, 0.15866]))) / 2
-    move = 1e-3 * spread
-    slope = (value(free, move) - value(free, -move)) / (2 * move)
-    # The mean may be known less well than the spread: slow movements count there in full.
-    variance += slope**2 * spread**2 * max(1 / n_mean - 1 / n_spread, 0.0)
+    variance += _slow(item, lambda s: value(free, s), n_mean, n_spread)
     half = float(ndtri((1 + confidence) / 2)) * math.sqrt(max(variance, 0.0))
     if not log:
         return Interval(estimate, estimate - half, estimate + half, confidence, "delta")
@@ -345,7 +369,7 @@ def _delta(
 
 def _bootstrap(
     item: Fitted,
-    targets: dict[str, Callable[[Fitted, float], float]],
+    targets: dict[str, Target],
     n: int,
     confidence: float,
     rng: np.random.Generator,
@@ -367,10 +391,10 @@ def _bootstrap(
         named = dict(zip(item.parameters, map(float, row), strict=True))
         one = Fitted(item.family, named, item.loglik, n, item.bound)
         for name, target in targets.items():
-            drawn[name].append(target(one, 0.0))
+            drawn[name].append(target(one, STILL))
     found: dict[str, Interval | Absent] = {}
     for name, target in targets.items():
-        estimate = target(item, 0.0)
+        estimate = target(item, STILL)
         sample = np.asarray(drawn[name])
         if sample.size < refits / 2:
             raise CannotJudge("Too few simulated samples could be fitted to give an interval.")

@@ -43,10 +43,11 @@ class Fitted:
     @property
     def origin(self) -> float:
         """Zero of the family's own scale, in the unit of the values."""
-        return self.bound or 0.0 if self._from_bound else 0.0
+        return self.bound or 0.0 if self.from_bound else 0.0
 
     @property
-    def _from_bound(self) -> bool:
+    def from_bound(self) -> bool:
+        """Whether the family begins at the physical bound."""
         return self.family != MIXTURE and FAMILIES[self.family].from_bound
 
     def frozen(self) -> Any:
