@@ -298,6 +298,8 @@ def _with_slow_movements(y: Any, factor: float) -> float:
     batches = {}
     for number in BATCHES:
         length = y.size // number
+        if length < LEAST_BATCH:
+            continue
         batches[number] = (length, y[: number * length].reshape(number, length).mean(axis=1))
     return slow_movements(batches, float(y.var()), factor)
 
