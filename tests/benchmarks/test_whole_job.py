@@ -7,7 +7,6 @@ import sys
 import time
 from pathlib import Path
 
-import pandas as pd
 import pytest
 
 pytestmark = pytest.mark.benchmark
@@ -41,28 +40,3 @@ def test_the_whole_job_from_a_cold_process(root: Path, tmp_path: Path) -> None:
         [sys.executable, "-m", "linestudy", "recompute", str(tmp_path / "out")], root, 1
     )
     print(f"recompute {check:.1f} s")
-
-
-def test_crossed_study_against_statsmodels(published: Path) -> None:
-    from statsmodels.formula.api import ols
-    from statsmodels.stats.anova import anova_lm
-
-    from linestudy.gauges import crossed
-
-    data = pd.read_csv(published / "aiag_crossed" / "data" / "crossed.csv")
-
-    def best(work, repeats: int = 15) -> float:
-        times = []
-        for _ in range(repeats):
-            begin = time.perf_counter()
-            work()
-            times.append(time.perf_counter() - begin)
-        return min(times)
-
-    theirs = best(lambda: anova_lm(ols("value ~ C(part) * C(appraiser)", data).fit()))
-    ours = best(lambda: crossed(data, draws=2))
-    drawn = best(lambda: crossed(data, draws=100_000))
-    print(
-        f"\ncrossed without draws {1e3 * ours:.1f} ms, statsmodels {1e3 * theirs:.1f} ms, "
-        f"ratio {theirs / ours:.1f}; with 100,000 draws {1e3 * drawn:.1f} ms"
-    )
