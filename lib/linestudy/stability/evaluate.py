@@ -26,6 +26,8 @@ from linestudy.stability.time_model import TimeModel, time_model
 from linestudy.stability.wear import WearStudy, wear
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import pandas as pd
 
     from linestudy.records import Records
@@ -91,6 +93,25 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
     worn = below(("wear",), "Wear", lambda: _wear(study, item, kept))
     below(("steps",), "Steps of the mean", lambda: _steps(study, item, kept, worn, resets))
     below(("time_model",), "Time-dependent model", lambda: _time_model(kept, resets))
+    of_charts(below, study, item, groups, main, correlated)
+    if len(kept) < len(table):
+        below(
+            ("with_set_aside",),
+            "Control chart with the periods set aside",
+            lambda: _noted(chart_of(study, unit, _groups(table)), aside),
+        )
+
+
+def of_charts(
+    below: Callable[..., Any],
+    study: Study,
+    item: Characteristic,
+    groups: Once,
+    main: Any,
+    correlated: Any,
+) -> None:
+    """What follows from subgroups alone, whether parts or the sums of a log gave them."""
+    unit = item.unit or ""
     between = below(
         ("between_within",),
         "Chart between and within",
@@ -118,12 +139,6 @@ def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame)
         "Advice for the control plan",
         lambda: advice_of(study, item, main, correlated, between),
     )
-    if len(kept) < len(table):
-        below(
-            ("with_set_aside",),
-            "Control chart with the periods set aside",
-            lambda: _noted(chart_of(study, unit, _groups(table)), aside),
-        )
 
 
 def attempt_below(

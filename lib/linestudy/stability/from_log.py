@@ -24,16 +24,12 @@ from numpy.typing import NDArray
 from linestudy.core import CannotJudge, Findings
 from linestudy.stability.evaluate import (
     Once,
-    advice_of,
     attempt_below,
     chart_of,
     events_of,
-    means_correlate,
+    of_charts,
     resets_of,
-    run_length_of,
-    small_shifts_of,
 )
-from linestudy.stability.residual import residual
 from linestudy.stability.serial import (
     BATCHES,
     SerialStudy,
@@ -91,33 +87,7 @@ def _one(new: Findings, study: Study, item: Characteristic, summary: LogSummary)
     )
     below(("steps",), "Steps of the mean", lambda: _steps(study, item, groups()))
     below(("time_model",), "Time-dependent model", lambda: _time_model(study, item, summary))
-    between = below(
-        ("between_within",),
-        "Chart between and within",
-        lambda: chart_of(study, unit, groups(), kind="mean between and within"),
-    )
-    below(
-        ("small_shifts",),
-        "Chart for small shifts",
-        lambda: small_shifts_of(unit, groups(), between),
-    )
-    if means_correlate(groups):
-        below(
-            ("residual",),
-            "Residual chart",
-            lambda: residual(groups().mean, groups().order, unit=unit),
-        )
-    marks = tuple(at for at, _ in events_of(study, item))
-    if marks:
-        below(
-            ("by_event",), "Chart by phases", lambda: chart_of(study, unit, groups(), phases=marks)
-        )
-    below(("run_length",), "Run length of the rules", lambda: run_length_of(study, main))
-    below(
-        ("advice",),
-        "Advice for the control plan",
-        lambda: advice_of(study, item, main, correlated, between),
-    )
+    of_charts(below, study, item, groups, main, correlated)
 
 
 def _groups(table: pd.DataFrame) -> Summaries:
