@@ -220,11 +220,17 @@ def _log(options: argparse.Namespace) -> int:
     from linestudy.study import open_study
 
     study = open_study(options.study)
+    out = options.evidence
+    if out is not None and (out.is_dir() or not out.parent.is_dir()):
+        # Said before an hour of reading, not after it.
+        raise InputError(
+            str(out), "is no place for a file", "give a file name in an existing folder"
+        )
     log = build_log(options.folder, study, progress=_tell)
     print(_text_table(log.table()))
     print(log.statement)
-    if options.evidence is not None:
-        _evidence_of_log(study, log.folder, options.evidence)
+    if out is not None:
+        _evidence_of_log(study, log.folder, out)
     return DONE
 
 

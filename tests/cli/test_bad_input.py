@@ -171,3 +171,18 @@ def test_one_appraiser_is_judged_with_a_caution(folder: Path, tmp_path: Path) ->
     assert main(["dossier", str(folder), "--out", str(tmp_path / "out")]) == 0
     crossed = results(tmp_path / "out")["characteristics"]["width"]["gauges"]["camera"]["crossed"]
     assert crossed.get("absent") or crossed["cautions"]
+
+
+def test_evidence_of_a_log_needs_a_place_before_anything_is_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    study = start_study(tmp_path / "study")
+    days = tmp_path / "days"
+    days.mkdir()
+    for place in (tmp_path / "none" / "x.json", tmp_path):
+        command = ["log", str(days), "--study", str(study), "--evidence", str(place)]
+        assert main(command) == 2
+        told = capsys.readouterr().err
+        assert told.count("\n") == 1
+        assert "give a file name in an existing folder" in told
+    assert not (tmp_path / "days.log").exists()

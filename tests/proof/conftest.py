@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import os
 import sys
@@ -12,21 +11,14 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from beside import load
 
 HERE = Path(__file__).parent
 
 
 def _harness() -> ModuleType:
     """The harness by its path: worker processes must be able to import it by one name."""
-    name = "linestudy_proof_harness"
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, HERE / "harness.py")
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
+    return load("linestudy_proof_harness", HERE / "harness.py")
 
 
 @pytest.fixture(scope="session")

@@ -6,35 +6,20 @@ Properties follow from what each number means; there is no source to look them u
 from __future__ import annotations
 
 import importlib
-import importlib.util
 import inspect
-import sys
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pandas as pd
 import pytest
+from beside import load
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linestudy.core import CannotJudge
 
-
-def _load() -> ModuleType:
-    spec = importlib.util.spec_from_file_location(
-        "property_cases", Path(__file__).with_name("cases.py")
-    )
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["property_cases"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-cases = _load()
+cases = load("property_cases", Path(__file__).with_name("cases.py"))
 #: Covered through another entry, which calls it on the way.
 THROUGH = {
     "gauges.apparent_step": "gauges.resolution",

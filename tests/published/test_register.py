@@ -2,33 +2,19 @@
 
 from __future__ import annotations
 
-import importlib.util
 import os
-import sys
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
+from beside import load
 
 HERE = Path(__file__).parent
 
 
-def _load(name: str, file: str) -> ModuleType:
-    """By its path: a test folder is no package."""
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, HERE / file)
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
-
-
 CASES: list[Any] = [
-    *_load("linestudy_published_cases", "cases.py").cases(),
-    *_load("linestudy_published_process_cases", "cases_of_the_process.py").cases(),
+    *load("linestudy_published_cases", HERE / "cases.py").cases(),
+    *load("linestudy_published_process_cases", HERE / "cases_of_the_process.py").cases(),
 ]
 HEAD = """# Numbers from outside, and what we get
 

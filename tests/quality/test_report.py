@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import importlib.util
 from pathlib import Path
 from types import ModuleType
 
 import pytest
+from beside import load
 
 PROOF = Path(__file__).resolve().parents[1] / "proof"
 
 
 @pytest.fixture(scope="module")
 def report() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("linestudy_proof_report", PROOF / "report.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return load("linestudy_proof_report", PROOF / "report.py")
 
 
 def test_the_report_is_that_of_the_files(report: ModuleType) -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
-import sys
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
+from beside import load
 
 from linestudy import open_study, read
 from linestudy.core import Findings
@@ -18,17 +16,7 @@ HERE = Path(__file__).parent
 ROOMS = ("gauges", "stability", "shape", "capability")
 
 
-def _load() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("unchanged", HERE / "test_unchanged.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["unchanged"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-common = _load()
+stored = load("unchanged_stored", HERE / "stored.py")
 
 
 class Rooms:
@@ -50,7 +38,7 @@ class Rooms:
                 self.findings.update(new)
                 self.said[name] = {
                     " / ".join((place.characteristic or "study", *place.path)): {
-                        "record": common.told(item.record()),
+                        "record": stored.told(item.record()),
                         "cautions": list(item.cautions),
                     }
                     for place, item in new.items()
@@ -67,9 +55,9 @@ def rooms(sample_study: Path) -> Rooms:
 def test_room_is_unchanged(rooms: Rooms, room: str) -> None:
     found = json.loads(json.dumps(rooms.enter(room)))
     store = HERE / f"{room}.json"
-    if common.WRITE:
+    if stored.WRITE:
         store.write_text(
             json.dumps(found, indent=0, ensure_ascii=False, sort_keys=True) + "\n", encoding="utf-8"
         )
         return
-    assert not common.differences(json.loads(store.read_text(encoding="utf-8")), found)
+    assert not stored.differences(json.loads(store.read_text(encoding="utf-8")), found)

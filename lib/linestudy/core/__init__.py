@@ -6,7 +6,7 @@ from linestudy.core.findings import Findings, Place
 from linestudy.core.interval import Absent, Interval
 from linestudy.core.plain import plain
 from linestudy.core.randomness import DEFAULT_SEED, generator
-from linestudy.core.rounding import decimals_for, show, show_ppm
+from linestudy.core.rounding import counted, decimals_for, show, show_ppm
 from linestudy.core.showing import Shown, show_findings
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "Place",
     "Shown",
     "Unjudged",
+    "counted",
     "decimals_for",
     "generator",
     "plain",

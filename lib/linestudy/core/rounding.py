@@ -152,3 +152,24 @@ def _significant(number: float, digits: int) -> str:
         return "0"
     exponent = math.floor(math.log10(abs(number)))
     return _fixed(number, max(digits - 1 - exponent, 0))
+
+
+def counted(number: float, word: str) -> str:
+    """A whole number with its word in the singular or plural.
+
+    Parameters
+    ----------
+    number : float
+    word : str
+        In the singular; its plural takes an s.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> counted(1, "signal"), counted(1200, "signal")
+    ('1 signal', '1,200 signals')
+    """
+    return f"{number:,.0f} {word}" if number == 1 else f"{number:,.0f} {word}s"

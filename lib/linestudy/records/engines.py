@@ -105,10 +105,6 @@ class Questions:
         self._connection, self._ask = connection, ask
         self._translated: dict[tuple[str, ...], dict[str, str]] = {}
 
-    def columns(self, path: Path) -> tuple[str, ...]:
-        """Names of a file's columns."""
-        return tuple(self._connection.read_parquet(str(path)).columns)
-
     def answers(self, path: Path) -> dict[str, pa.Table]:
         """The answers from one file, by name."""
         table = self._connection.read_parquet(str(path), table_name="part")

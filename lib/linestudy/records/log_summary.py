@@ -351,7 +351,9 @@ def _summed(
     questions: Questions, path: Path, scale: tuple[Scale, ...], by_engine: bool
 ) -> dict[str, Any]:
     """What one file answers."""
-    there = questions.columns(path)
+    import pyarrow.parquet as pq
+
+    there = pq.read_schema(path).names
     lacking = [item.id for item in scale if item.id not in there]
     if lacking:
         raise InputError(

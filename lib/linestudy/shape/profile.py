@@ -2,8 +2,10 @@
 
 Model: twice the fall of the log likelihood, with every other parameter free to follow, is chi-square
 with one degree of freedom (Wilks 1938; Venzon & Moolgavkar, *Applied Statistics* 37 (1988), 87-94).
-For the few values of a short study its quantile is Snedecor's F with n - k degrees of freedom below,
-times n / (n - k): exact for the mean of a normal sample, and close elsewhere (measured in the proof).
+For the few values of a short study its quantile is widened to Snedecor's F with n - k degrees of freedom
+below, times n / (n - k), as a variance estimated by likelihood would have it (common practice, no source);
+for the mean of thirty normal values that is five percent wider than exact, and the proof measures 95 to
+98 % there.
 Values that are serially correlated count as fewer: the fall allowed grows by n over their number.
 Misleads where the likelihood has several tops, as that of a mixture may, and where a threshold runs
 into the smallest value.

@@ -64,6 +64,13 @@ TERMS = (
         "ISO 22514-4",
     ),
     Term(
+        "profile likelihood",
+        "",
+        "range of a number over all parameters that explain the values nearly as well as the best ones do",
+        "2 (l_max - l) <= F(1, n - k) n / (n - k)",
+        "Venzon & Moolgavkar, Applied Statistics 37 (1988)",
+    ),
+    Term(
         "gauge repeatability and reproducibility",
         "GRR",
         "spread of readings of one part by all people",

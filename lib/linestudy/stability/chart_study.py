@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Finding, Interval, plain, show
+from linestudy.core import Finding, Interval, counted, plain, show
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -83,10 +83,10 @@ class ChartStudy(Finding):
     @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        what = "three-sigma signals" if self.rules == ("beyond",) else "signals"
+        what = "three-sigma signal" if self.rules == ("beyond",) else "signal"
         fine = self.sd_within / 50
         return (
-            f"{self.n_subgroups:,} points ({self.chart}) give {len(self.signals):,} {what} "
+            f"{self.n_subgroups:,} points ({self.chart}) give {counted(len(self.signals), what)} "
             f"where {self.expected_false_signals:.1f} are expected by chance. The spread within "
             f"subgroups is {show(self.sd_within, fine)}{unit}, that of all "
             f"values {show(self.sd_overall, fine)}{unit}."

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, plain, show
+from linestudy.core import CannotJudge, Finding, counted, plain, show
 from linestudy.core.samples import as_sample
 from linestudy.stability.constants import d2
 
@@ -66,7 +66,7 @@ class CountStudy(Finding):
         )
         return (
             f"{self.n_points} points ({self.chart} chart) about {show(self.centre)} give "
-            f"{len(self.signals)} signals where {self.expected_false_signals:.1f} are expected by "
+            f"{counted(len(self.signals), 'signal')} where {self.expected_false_signals:.1f} are expected by "
             f"chance.{beyond}"
         )
 

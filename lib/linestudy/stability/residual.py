@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, show
+from linestudy.core import CannotJudge, Finding, counted, show
 from linestudy.core.samples import as_sample
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ class ResidualStudy(Finding):
     def statement(self) -> str:
         return (
             f"Freed of what earlier points tell (autoregression of order {self.order_p}), "
-            f"{self.n_points:,} points give {len(self.signals)} three-sigma signals where "
+            f"{self.n_points:,} points give {counted(len(self.signals), 'three-sigma signal')} where "
             f"{self.expected_false_signals:.1f} are expected by chance; neighbours correlated with "
             f"{self.lag1_before:.2f} before and {self.lag1_after:.2f} after."
         )

@@ -23,7 +23,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from linestudy.core import Absent, Interval, show
+from linestudy.core import Absent, Interval, counted, show
 from linestudy.verdict.criteria import Criteria, Criterion
 
 #: Effects from weakest to strongest; the last one present is the decision.
@@ -263,10 +263,10 @@ def _stability(evidence: Evidence, criteria: Criteria) -> Ruling | None:
     model = evidence.time_model
     if model is None and evidence.signals is None:
         return None
-    counted = ""
+    of_chart = ""
     if evidence.signals is not None and evidence.expected_signals is not None:
-        counted = (
-            f" The chart shows {evidence.signals:.0f} signals where "
+        of_chart = (
+            f" The chart shows {counted(evidence.signals, 'signal')} where "
             f"{evidence.expected_signals:.1f} are expected by chance."
         )
     if model is not None and model.startswith("D"):
@@ -274,17 +274,17 @@ def _stability(evidence: Evidence, criteria: Criteria) -> Ruling | None:
             "stability",
             "cannot be judged",
             "Location and spread both change without a pattern (model D of ISO 22514-2), so no "
-            f"index describes the coming production.{counted}",
+            f"index describes the coming production.{of_chart}",
         )
     if model in _MOVING:
         return Ruling(
             "stability",
             "needs agreement",
             f"The location moves by {_MOVING[model]} (model {model} of ISO 22514-2); Ppk holds only "
-            f"while the control plan keeps that movement as it was in this run.{counted}",
+            f"while the control plan keeps that movement as it was in this run.{of_chart}",
         )
     named = f"model {model} of ISO 22514-2" if model else "no time-dependent model was determined"
-    return Ruling("stability", "supports", f"The process holds as far as seen ({named}).{counted}")
+    return Ruling("stability", "supports", f"The process holds as far as seen ({named}).{of_chart}")
 
 
 def _sample(evidence: Evidence, criteria: Criteria) -> Ruling | None:
