@@ -86,6 +86,9 @@ def _parser() -> argparse.ArgumentParser:
     recompute = commands.add_parser("recompute", help="for the auditor: check every number")
     recompute.add_argument("dossier", type=Path, help="a dossier, or a study folder with --against")
     recompute.add_argument("--against", type=Path, help="TOML file of printed numbers")
+    recompute.add_argument(
+        "--pictures", action="store_true", help="draw every picture again too, and compare"
+    )
     recompute.set_defaults(run=_recompute)
 
     log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
@@ -210,7 +213,7 @@ def _decisions(evaluation: Evaluation):  # type: ignore[no-untyped-def]
 def _recompute(options: argparse.Namespace) -> int:
     from linestudy.dossier import recompute
 
-    report = recompute(options.dossier, against=options.against)
+    report = recompute(options.dossier, against=options.against, pictures=options.pictures)
     print(report)
     return DONE if report.agrees else FALLS_SHORT
 

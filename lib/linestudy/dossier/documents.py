@@ -3,7 +3,8 @@
 The page is read as the sequence of its texts, the workbook cell by cell, both exactly. A PDF keeps no order
 that a table could be read back from with certainty, so of it the numbers are counted: each number of the
 recomputed text must be printed at least as often, and no number with decimals may stand there that the
-recomputed text lacks. Pictures are not read: in the page and the PDF they are curves without text.
+recomputed text lacks. Pictures are curves without text; where they too are asked for they are drawn again
+(:mod:`linestudy.dossier.redrawn`).
 """
 
 from __future__ import annotations
@@ -30,7 +31,9 @@ _NUMBER = re.compile(r"[-−]?\d+(?:[.,]\d+)*")
 _MOST = 20
 
 
-def compare_documents(evaluation: Evaluation, folder: Path) -> tuple[str, ...]:
+def compare_documents(
+    evaluation: Evaluation, folder: Path, pictures: bool = False
+) -> tuple[str, ...]:
     """Compare the documents of a dossier with what an evaluation prints.
 
     Parameters
@@ -39,6 +42,8 @@ def compare_documents(evaluation: Evaluation, folder: Path) -> tuple[str, ...]:
         Recomputed from the dossier's own inputs.
     folder : pathlib.Path
         The dossier's ``data`` folder.
+    pictures : bool
+        Whether every picture is drawn again and compared as well.
 
     Returns
     -------
@@ -49,15 +54,25 @@ def compare_documents(evaluation: Evaluation, folder: Path) -> tuple[str, ...]:
     from linestudy.dossier.contents import build
     from linestudy.dossier.parallel import beside
 
-    workbook = beside(partial(_workbook, evaluation, folder / "workbook.xlsx"))
     document = build(evaluation)
     foot = foot_of(evaluation)
-    lines = []
+    of_workbook = partial(_workbook, evaluation, folder / "workbook.xlsx")
+    looks: tuple[list[str], list[str]] = ([], [])
+    if pictures:
+        from linestudy.dossier.drawing import drawn
+        from linestudy.dossier.redrawn import differing_pictures
+
+        document, anew, in_workbook = drawn(document, of_workbook)
+        looks = differing_pictures(document, anew, foot, folder)
+        workbook: Callable[[], list[str]] = lambda: in_workbook  # noqa: E731
+    else:
+        workbook = beside(of_workbook)
     checks: list[tuple[str, Callable[[], list[str]]]] = [
-        ("index.html", partial(_page, document, foot, folder / "index.html")),
-        ("dossier.pdf", partial(_pdf, document, foot, folder / "dossier.pdf")),
+        ("index.html", lambda: [*_page(document, foot, folder / "index.html"), *looks[0]]),
+        ("dossier.pdf", lambda: [*_pdf(document, foot, folder / "dossier.pdf"), *looks[1]]),
         ("workbook.xlsx", workbook),
     ]
+    lines = []
     for name, check in checks:
         found = check()
         lines += [f"{name}: {line}" for line in found[:_MOST]]

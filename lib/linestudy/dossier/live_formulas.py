@@ -5,19 +5,22 @@ Each takes the cells where a study's data stand; every spreadsheet knows the fun
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import itertools
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import Interval
+from linestudy.core import Absent, Interval
 
 if TYPE_CHECKING:
-    from linestudy.capability import BinsStudy
+    from linestudy.capability import BinsStudy, MachineStudy
     from linestudy.gauges import (
         AgreementStudy,
+        AttributeStudy,
         BiasStudy,
         CrossedStudy,
         DriftStudy,
         LinearityStudy,
+        NestedStudy,
         RepeatabilityStudy,
     )
 
@@ -41,15 +44,31 @@ def run(item: Any, finding: Any, data: str) -> Iterator[Line]:
             float(finding.observed["above"]),
         )
     if finding.method == "normal":
-        mean, sd = f"AVERAGE({data})", f"STDEV({data})"
-        if isinstance(finding.Pp, Interval):
-            yield "Pp", f"=({item.upper!r}-{item.lower!r})/(6*{sd})", finding.Pp.estimate
-        sides = []
-        if item.upper is not None:
-            sides.append(f"({item.upper!r}-{mean})/(3*{sd})")
-        if item.lower is not None:
-            sides.append(f"({mean}-{item.lower!r})/(3*{sd})")
-        yield "Ppk", f"=MIN({','.join(sides)})", finding.Ppk.estimate
+        yield from _indices(item, data, {"Pp": finding.Pp, "Ppk": finding.Ppk})
+
+
+def machine(item: Any, finding: MachineStudy, data: str) -> Iterator[Line]:
+    """Values of a short run."""
+    yield "n", f"=COUNT({data})", float(finding.n)
+    yield "mean", f"=AVERAGE({data})", finding.mean
+    yield "standard deviation", f"=STDEV({data})", finding.sd
+    if finding.method == "normal":
+        yield from _indices(item, data, {"Pm": finding.Pm, "Pmk": finding.Pmk})
+
+
+def _indices(item: Any, data: str, named: dict[str, Interval | Absent]) -> Iterator[Line]:
+    """Both indices by the normal formulas, the one of the width first."""
+    (width_name, width), (side_name, nearest) = named.items()
+    mean, sd = f"AVERAGE({data})", f"STDEV({data})"
+    if isinstance(width, Interval):
+        yield width_name, f"=({item.upper!r}-{item.lower!r})/(6*{sd})", width.estimate
+    sides = []
+    if item.upper is not None:
+        sides.append(f"({item.upper!r}-{mean})/(3*{sd})")
+    if item.lower is not None:
+        sides.append(f"({mean}-{item.lower!r})/(3*{sd})")
+    if isinstance(nearest, Interval):
+        yield side_name, f"=MIN({','.join(sides)})", nearest.estimate
 
 
 def crossed(
@@ -77,6 +96,79 @@ def crossed(
         rest = f"(DEVSQ({data})-{part}-{person})"
         df += next(row["df"] for row in study.anova if row["source"] == "part:appraiser")
     yield "repeatability, SD", f"=SQRT({rest}/{df})", study.components["repeatability"].sd.estimate
+
+
+def mean_of_group(values: str, tags: Sequence[str], n: int) -> str:
+    """Mean of the readings that carry the tags of row ``{0}``; columns by their letters."""
+    same = ",".join(f"${tag}$2:${tag}${n + 1},{tag}{{0}}" for tag in tags)
+    return f"AVERAGEIFS(${values}$2:${values}${n + 1},{same})"
+
+
+def unbalanced(study: CrossedStudy, n: int) -> Iterator[Line]:
+    """Readings in column C, the mean of each one's cell in column D; cells of unequal size."""
+    found = {row["source"]: row["ss"] for row in study.anova}
+    readings, cells = f"C2:C{n + 1}", f"D2:D{n + 1}"
+    yield "readings", f"=COUNT({readings})", float(n)
+    yield "sum of squares, repeatability", f"=SUMXMY2({readings},{cells})", found["repeatability"]
+    yield "sum of squares, total", f"=DEVSQ({readings})", found["total"]
+
+
+def nested(study: NestedStudy, n: int, reading: str, means: Sequence[str]) -> Iterator[Line]:
+    """Readings in one column, the mean of each one's group at every level in others."""
+    readings = f"{reading}2:{reading}{n + 1}"
+    columns = [f"{mean}2:{mean}{n + 1}" for mean in means]
+    yield "readings", f"=COUNT({readings})", float(study.n)
+    squares = [f"DEVSQ({columns[0]})"]
+    squares += [f"SUMXMY2({b},{a})" for a, b in itertools.pairwise((*columns, readings))]
+    for row, square in zip(study.anova, squares, strict=True):
+        yield f"sum of squares, {row['source']}", f"={square}", row["ss"]
+    for row, square in zip(study.anova, squares, strict=True):
+        yield f"mean square, {row['source']}", f"={square}/{row['df']}", row["ms"]
+    last = study.anova[-1]
+    if study.estimator == "ANOVA":
+        sd = study.components[last["source"]]["sd"].estimate
+        yield f"{last['source']}, SD", f"=SQRT({squares[-1]}/{last['df']})", sd
+
+
+def judged(study: AttributeStudy, n: int, name: str, number: int, count: int) -> Iterator[Line]:
+    """One person's judgements: person B, accepted C, reference D, right E, always right F, part's share G."""
+    own = f"B2:B{n + 1},{number}"
+    good, bad = f"{own},D2:D{n + 1},1", f"{own},D2:D{n + 1},0"
+    accepted, refused = f"C2:C{n + 1},1", f"C2:C{n + 1},0"
+    yield f"{name}: judgements", f"=COUNTIFS({own})", float(count)
+    parts = f"SUMIFS(G2:G{n + 1},{own})"
+    shares = (
+        (
+            "share of parts always right",
+            f"SUMPRODUCT((B2:B{n + 1}={number})*F2:F{n + 1}*G2:G{n + 1})/{parts}",
+            study.effectiveness[name],
+        ),
+        (
+            "share of bad parts accepted",
+            f"COUNTIFS({bad},{accepted})/COUNTIFS({bad})",
+            study.miss[name],
+        ),
+        (
+            "share of good parts rejected",
+            f"COUNTIFS({good},{refused})/COUNTIFS({good})",
+            study.false_alarm[name],
+        ),
+    )
+    for what, formula, value in shares:
+        if isinstance(value, Interval):
+            yield f"{name}: {what}", f"={formula}", value.estimate
+    kappa = study.kappa_with_reference[name]
+    if isinstance(kappa, Interval):
+        both = f"COUNTIFS({own})"
+        seen = f"COUNTIFS({own},E2:E{n + 1},1)/{both}"
+        accepting = f"COUNTIFS({own},{accepted})*COUNTIFS({good})"
+        refusing = f"COUNTIFS({own},{refused})*COUNTIFS({bad})"
+        chance = f"({accepting}+{refusing})/{both}^2"
+        yield (
+            f"{name}: kappa with the reference",
+            f"=({seen}-{chance})/(1-{chance})",
+            kappa.estimate,
+        )
 
 
 def bias(study: BiasStudy, n: int) -> Iterator[Line]:
@@ -120,10 +212,17 @@ def repeatability(study: RepeatabilityStudy, n: int, width: float) -> Iterator[L
 
 
 def drift(study: DriftStudy, n: int) -> Iterator[Line]:
-    """Order numbers in column A, errors on the master in column B, one stretch."""
-    both = f"B2:B{n + 1},A2:A{n + 1}"
-    yield "drift per thousand strokes", f"=1000*SLOPE({both})", study.slope_per_thousand.estimate
-    yield "scatter about the line", f"=STEYX({both})", study.residual_sd
+    """Stretches in column C; order and error less their stretch's means in columns D and E."""
+    x, y = f"D2:D{n + 1}", f"E2:E{n + 1}"
+    both = f"SUMPRODUCT({x},{y})"
+    yield (
+        "drift per thousand strokes",
+        f"=1000*{both}/SUMSQ({x})",
+        study.slope_per_thousand.estimate,
+    )
+    free = f"(COUNT({x})-MAX(C2:C{n + 1})-1)"
+    rest = f"(SUMSQ({y})-{both}^2/SUMSQ({x}))"
+    yield "scatter about the line", f"=SQRT({rest}/{free})", study.residual_sd
 
 
 def agreement(study: AgreementStudy, n: int) -> Iterator[Line]:

@@ -54,6 +54,8 @@ class RecomputeReport:
         Printed numbers that the recomputed ones do not round to.
     documents : tuple of str
         What page, PDF or workbook print otherwise than the recomputed numbers would.
+    pictures : bool
+        Whether the pictures were drawn again and compared.
     """
 
     damaged: tuple[str, ...]
@@ -62,6 +64,7 @@ class RecomputeReport:
     printed: tuple[str, ...] = ()
     unexplained: int = 0
     documents: tuple[str, ...] = ()
+    pictures: bool = False
 
     @property
     def agrees(self) -> bool:
@@ -88,11 +91,15 @@ class RecomputeReport:
             lines.append(f"… and {len(self.differences) - 200:,} more")
         lines += [f"document: {line}" for line in self.documents]
         lines += self.printed
+        if self.compared and not self.pictures:
+            lines.append("Pictures were not drawn again; --pictures (pictures=True) does that.")
         lines.append("Everything agrees." if self.agrees else "Not everything agrees.")
         return "\n".join(lines)
 
 
-def recompute(folder: str | Path, against: str | Path | None = None) -> RecomputeReport:
+def recompute(
+    folder: str | Path, against: str | Path | None = None, pictures: bool = False
+) -> RecomputeReport:
     """Check a dossier's sums and compute every number again.
 
     Parameters
@@ -101,6 +108,9 @@ def recompute(folder: str | Path, against: str | Path | None = None) -> Recomput
         A dossier; or, together with `against`, a study folder.
     against : str or pathlib.Path, optional
         TOML file of printed numbers (see :mod:`linestudy.dossier.printed`).
+    pictures : bool
+        Whether every picture of page and PDF is drawn again and compared too, which takes about half
+        as long again.
 
     Returns
     -------
@@ -146,8 +156,10 @@ def recompute(folder: str | Path, against: str | Path | None = None) -> Recomput
     lines, unexplained = (), 0
     if against is not None:
         lines, unexplained = compare_printed(results, Path(against))
-    documents = compare_documents(evaluation, place / "data")
-    return RecomputeReport(damaged, compared, tuple(differences), lines, unexplained, documents)
+    documents = compare_documents(evaluation, place / "data", pictures)
+    return RecomputeReport(
+        damaged, compared, tuple(differences), lines, unexplained, documents, pictures
+    )
 
 
 def _recorded(file: Path) -> Any:

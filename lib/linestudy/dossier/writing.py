@@ -97,23 +97,18 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     import bagit
 
     from linestudy.dossier.contents import build
+    from linestudy.dossier.documents import foot_of
+    from linestudy.dossier.drawing import drawn
     from linestudy.dossier.page import write_page
-    from linestudy.dossier.parallel import run_all
     from linestudy.dossier.pdf import shortened, write_pdf
     from linestudy.dossier.workbook import write_workbook
 
     tell("pictures and workbook")
-    document = build(evaluation)
-    names = list(document.pictures)
-    # The workbook takes longest and needs no picture: it goes first, beside them.
-    tasks: list[Callable[[], Any]] = [partial(write_workbook, evaluation, folder / "workbook.xlsx")]
-    tasks += [partial(_svg, document.pictures[name]) for name in names]
-    drawn = dict(zip(names, run_all(tasks)[1:], strict=True))
-    pictures = {name: data for name, data in drawn.items() if data is not None}
-    document = document.without(set(drawn) - set(pictures))
+    workbook = partial(write_workbook, evaluation, folder / "workbook.xlsx")
+    document, pictures, _ = drawn(build(evaluation), workbook)
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
     head = evaluation.study.head
-    foot = shortened(f"{head.part}, revision {head.revision}", 90)
+    foot = foot_of(evaluation)
     tell("document and page")
     write_pdf(document, pictures, folder / "dossier.pdf", foot)
     write_page(document, pictures, folder / "index.html", foot)
@@ -127,11 +122,6 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
         "Bagging-Date": shortened(head.date or "not stated"),
     }
     bagit.make_bag(str(folder), info, checksums=["sha256", "sha512"])
-
-
-def _svg(draw: Callable[[], Any]) -> bytes | None:
-    figure = draw()
-    return None if figure is None else bytes(figure.svg())
 
 
 def as_json(content: dict[str, Any]) -> str:

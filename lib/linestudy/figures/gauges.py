@@ -216,7 +216,7 @@ def drift_on_master(study: Any) -> Picture:
     Picture
     """
     figure, axes = picture("Does the gauge wander during production?", height=2.8)
-    x, errors, fitted = study.points[np.argsort(study.points[:, 0])].T
+    x, errors, fitted, _ = study.points[np.argsort(study.points[:, 0])].T
     axes.plot(x, errors, MARKERS[0], color=SOFT, markersize=3.5, label="reading")
     # A reset breaks the line: the fitted level jumps against the slope there.
     steps = np.diff(fitted) - study.slope_per_thousand.estimate / 1000 * np.diff(x)

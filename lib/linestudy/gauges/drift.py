@@ -42,6 +42,8 @@ class DriftStudy(Finding):
     next_check : Interval or Absent
         Strokes until it has drifted that far; the low end is the one to plan by, and an infinite
         high end means that no drift may be the truth.
+    points : numpy.ndarray of float, shape (n, 4)
+        Order, error, the line's error, and which stretch, counted from 0.
     """
 
     n: int
@@ -194,7 +196,7 @@ def drift(
         tolerance=tolerance,
         unit=unit,
         cautions=tuple(cautions),
-        points=np.column_stack([x, errors, errors - rest]),
+        points=np.column_stack([x, errors, errors - rest, stretch]),
     )
 
 

@@ -1,0 +1,103 @@
+"""A picture that somebody has changed is named, though its sums were made anew."""
+
+from __future__ import annotations
+
+import base64
+import re
+import shutil
+from pathlib import Path
+
+import bagit
+import pytest
+
+from linestudy.cli import main
+from linestudy.dossier import evaluate, write
+from linestudy.dossier.contents import build
+from linestudy.dossier.documents import foot_of
+from linestudy.dossier.drawing import drawn
+from linestudy.dossier.evaluation import Evaluation
+from linestudy.dossier.pdf import write_pdf
+from linestudy.dossier.recomputation import recompute
+from linestudy.study import start_study
+
+PICTURE = re.compile(r'(src="data:image/svg\+xml;base64,)([^"]+)"')
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Evaluation:
+    return evaluate(start_study(tmp_path_factory.mktemp("pictures") / "study"))
+
+
+@pytest.fixture(scope="module")
+def written(small: Evaluation) -> Path:
+    return write(small, small.study.folder.parent / "out")
+
+
+@pytest.fixture
+def copy(written: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(written, tmp_path / "copy"))
+
+
+def moved(svg: str, by: float) -> str:
+    """The same picture with the first dot that stands at a place of its own moved to the right."""
+    return re.sub(
+        r'(<use [^>]*x=")(-?[\d.]+)"', lambda m: f'{m[1]}{float(m[2]) + by:.6f}"', svg, count=1
+    )
+
+
+def change_page(copy: Path, number: int, by: float) -> None:
+    file = copy / "data" / "index.html"
+    text = file.read_text(encoding="utf-8")
+    shown = list(PICTURE.finditer(text))[number]
+    svg = base64.b64decode(shown[2]).decode()
+    anew = base64.b64encode(moved(svg, by).encode()).decode()
+    assert anew != shown[2]
+    file.write_text(text[: shown.start(2)] + anew + text[shown.end(2) :], encoding="utf-8")
+    bagit.Bag(str(copy)).save(manifests=True)
+
+
+def test_an_untouched_dossier_agrees(written: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["recompute", str(written), "--pictures"]) == 0
+    assert "were not drawn" not in capsys.readouterr().out
+    assert main(["recompute", str(written)]) == 0
+    assert "Pictures were not drawn again" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("number", [0, 1, -1])
+def test_a_moved_dot_in_the_page_is_named(copy: Path, small: Evaluation, number: int) -> None:
+    change_page(copy, number, 1.0)
+    assert recompute(copy).agrees
+    report = recompute(copy, pictures=True)
+    assert not report.damaged
+    assert not report.differences
+    name = list(build(small).pictures)[number]
+    assert report.documents == (f"index.html: picture {name} looks otherwise than drawn anew",)
+
+
+def test_what_no_eye_sees_is_not_named(copy: Path) -> None:
+    # Another machine's last digits are no tampering.
+    change_page(copy, 0, 0.001)
+    assert recompute(copy, pictures=True).agrees
+
+
+def test_two_pictures_that_changed_places_are_named(copy: Path) -> None:
+    file = copy / "data" / "index.html"
+    text = file.read_text(encoding="utf-8")
+    a, b = [m[2] for m in PICTURE.finditer(text)][:2]
+    file.write_text(
+        text.replace(a, "#").replace(b, a).replace("#" + '"', b + '"'), encoding="utf-8"
+    )
+    bagit.Bag(str(copy)).save(manifests=True)
+    assert len(recompute(copy, pictures=True).documents) >= 2
+
+
+def test_a_changed_picture_in_the_pdf_is_named_by_its_page(copy: Path, small: Evaluation) -> None:
+    document, pictures, _ = drawn(build(small), lambda: None)
+    name = list(pictures)[-1]
+    pictures[name] = moved(pictures[name].decode(), 12.0).encode()
+    write_pdf(document, pictures, copy / "data" / "dossier.pdf", foot_of(small))
+    bagit.Bag(str(copy)).save(manifests=True)
+    assert recompute(copy).agrees
+    found = recompute(copy, pictures=True).documents
+    assert len(found) == 1
+    assert re.fullmatch(r"dossier\.pdf: page \d+ looks otherwise than set anew", found[0])
