@@ -240,7 +240,7 @@ def _log(options: argparse.Namespace) -> int:
 def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
     import json
 
-    from linestudy.records.log_summary import summarise_log
+    from linestudy.records.log_sums import summarise_log
     from linestudy.stability.from_log import evaluate_log
 
     summary = summarise_log(folder, study, progress=_tell)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -166,6 +167,31 @@ def test_first_and_last_of_each_period(line: tuple) -> None:
     assert table["last"].tolist() == [parts[3599], parts[7199]]
 
 
+@pytest.mark.parametrize("clock", [True, False])
+def test_sums_of_quarter_hours_are_those_of_the_parts(line: tuple, clock: bool) -> None:
+    # By pandas from the files themselves; the quarter hour by the clock or by the line's rate.
+    study, days = line
+    if not clock:
+        head = study.head.model_copy(update={"line_rate": 20.0})
+        study = replace(study, file=study.file.model_copy(update={"study": head}))
+    for number, name in enumerate("ab"):
+        (days / f"{name}.csv").write_text(day(number, n=3000))
+    table = summarise_log(build_log(days, study).folder, study, cache=False).cells("width")
+    parts = pd.concat([pd.read_csv(days / f"{name}.csv") for name in "ab"])
+    y = parts["W"] - table.attrs["offset"]
+    x = parts["S"] - table.attrs["origin"]
+    time = pd.to_datetime(parts["T"])
+    quarter = time.dt.floor("15min") if clock else parts["S"] // 300
+    sums = pd.DataFrame({"x": x, "y": y, "xx": x * x, "xy": x * y, "yy": y * y, "n": 1.0})
+    wanted = sums[y.notna()].groupby([quarter[y.notna()], parts["St"][y.notna()]]).sum()
+    found = table.groupby(["quarter", "station"])[list(sums)].sum()
+    assert len(found) == len(wanted)
+    for name in sums:
+        assert found[name].to_numpy(dtype=float) == pytest.approx(
+            wanted[name].to_numpy(), rel=1e-9, abs=1e-9
+        )
+
+
 def test_two_names_that_look_alike_stay_two(line: tuple) -> None:
     study, days = line
     (days / "a b.csv").write_text(day(0))
@@ -235,4 +261,5 @@ def test_spark_agrees_with_duckdb(line: tuple) -> None:
             a.autocorrelation(name), b.autocorrelation(name), rtol=1e-9, atol=1e-12
         )
         pd.testing.assert_frame_equal(a.periods(name), b.periods(name), rtol=1e-12)
+        pd.testing.assert_frame_equal(a.cells(name), b.cells(name), rtol=1e-9, atol=1e-9)
         assert a.moments(name) == pytest.approx(b.moments(name), rel=1e-9)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -236,3 +237,32 @@ def test_summarise_counts() -> None:
     assert groups.median.tolist() == [2, 8]
     assert groups.low.tolist() == [1, 8]
     assert groups.order.tolist() == [1, 5]
+
+
+def test_a_slider_looks_into_the_run(sample_study: Path) -> None:
+    from linestudy import open_study, read
+    from linestudy.core import Findings, Unjudged
+    from linestudy.stability import explore
+
+    study = open_study(sample_study)
+    values = read(study).table("run", "blade")
+    found = Findings()
+    found.attempt(
+        "blade",
+        ("stability",),
+        "x",
+        lambda: chart(values["value"], values["subgroup"], values["order"]),
+    )
+    box = explore(study, found, "blade")
+    slider, image = box.children
+    whole = image.value
+    slider.value = (slider.min, slider.min + (slider.max - slider.min) / 4)
+    assert image.value != whole
+    assert bytes(image.value).startswith(b"\x89PNG")
+    # A place between two subgroups shows the last picture on.
+    before = image.value
+    slider.value = (slider.min + 1, slider.min + 2)
+    assert image.value == before
+    assert isinstance(explore(study, Findings(), "blade"), Unjudged)
+    with pytest.raises(KeyError):
+        explore(study, found, "nothing")

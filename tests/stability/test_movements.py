@@ -169,7 +169,7 @@ def test_unbalanced_components_are_unbiased() -> None:
     from linestudy.stability.components import _expected
 
     _, df = np.array([8, 40, stop.size]), np.array([7, 32, stop.size - 40])
-    solved = np.linalg.solve(_expected([coil, stop], stop.size), ms * df)
+    solved = np.linalg.solve(_expected([coil, stop], np.ones(stop.size)), ms * df)
     assert solved == pytest.approx([4, 1, 9], rel=0.2)
 
 

@@ -15,6 +15,6 @@ __getattr__, __dir__, __all__ = attach(
         "build_log": "linelog",
         "propose": "propose",
         "read": "read",
-        "summarise_log": "log_summary",
+        "summarise_log": "log_sums",
     },
 )

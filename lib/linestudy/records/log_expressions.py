@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 LAGS = (1, 2, 3, 4, 5, 10, 20, 50, 100)
 #: Parts per period where the log has no clock.
 PERIOD_PARTS = 10_000
+#: Seconds of a quarter of an hour.
+QUARTER = 900
 
 
 @dataclass(frozen=True)
@@ -65,8 +67,8 @@ def _offset(item: Characteristic) -> float:
 
 
 def moments(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
-    """One row: count, sums of the first four powers, extremes, of each characteristic."""
-    asked: dict[str, Any] = {"rows": table.count()}
+    """One row: count, first order number, sums of the first four powers, extremes, of each characteristic."""
+    asked: dict[str, Any] = {"rows": table.count(), "origin": table.order.min()}
     for i, item in enumerate(scale):
         values = table[item.id]
         difference = values - item.offset
@@ -161,3 +163,40 @@ def periods(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
         asked[f"first{i}"] = wide[item.id].argmin(wide.order, where=filled)
         asked[f"last{i}"] = wide[item.id].argmax(wide.order, where=filled)
     return wide.group_by("period").aggregate(**asked)
+
+
+def cells(
+    table: ir.Table, scale: tuple[Scale, ...], line_rate: float | None, marks: tuple[float, ...]
+) -> ir.Table:
+    """Sums of values, order numbers and their products in every quarter hour, coil, station and phase.
+
+    A phase is a stretch between two `marks` (order numbers). A quarter of an hour is counted in
+    strokes where the line's rate is known, else by the clock, else it is 10,000 parts. Order numbers are
+    counted from the first of the table. These sums are all that least squares on coil, station and a
+    slope needs, and all that nested components need.
+    """
+    import ibis
+
+    place = table.order - table.order.min().as_scalar()
+    if line_rate:
+        quarter = (table.order / (QUARTER / 60 * line_rate)).floor().cast("int64")
+    elif "time" in table.columns:
+        quarter = (table.time.epoch_seconds() / QUARTER).floor().cast("int64")
+    else:
+        quarter = (table.order / PERIOD_PARTS).floor().cast("int64")
+    phase: Any = ibis.literal(0, type="int64")
+    for mark in marks:
+        phase = phase + (table.order >= mark).cast("int64")
+    wide = table.mutate(quarter=quarter, phase=phase, place=place.cast("float64"))
+    keys = ["quarter", "phase", *(name for name in ("coil", "station") if name in table.columns)]
+    asked: dict[str, Any] = {"first": wide.order.min()}
+    for i, item in enumerate(scale):
+        y = wide[item.id] - item.offset
+        x = y.isnull().ifelse(None, wide.place)
+        asked[f"n{i}"] = wide[item.id].count()
+        asked[f"x{i}"] = x.sum()
+        asked[f"y{i}"] = y.sum()
+        asked[f"xx{i}"] = (x * x).sum()
+        asked[f"xy{i}"] = (x * y).sum()
+        asked[f"yy{i}"] = (y * y).sum()
+    return wide.group_by(keys).aggregate(**asked).order_by(keys)

@@ -13,33 +13,20 @@ pairs plus k where parts are missing; without gaps it is the usual estimate with
 
 from __future__ import annotations
 
-import hashlib
-import json
 import math
-import os
 from collections import Counter
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, InputError
-from linestudy.records import log_expressions as ask
-from linestudy.records.engines import Questions, engine, log_files
-from linestudy.records.lagged import lagged_products
-from linestudy.records.linelog import run_of
+from linestudy.core import CannotJudge, Finding
+from linestudy.records.log_expressions import LAGS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    import ibis.expr.types as ir
     import pandas as pd
 
     from linestudy.records.log_expressions import Scale
-    from linestudy.study.load import Study
-
-_FORM = "4"
 
 
 @dataclass(frozen=True)
@@ -163,7 +150,7 @@ class LogSummary(Finding):
         mean = whole["mean"] - self.scale[i].offset
         squares = whole["sd"] ** 2 * (whole["n"] - 1)
         rows = []
-        for lag in ask.LAGS:
+        for lag in LAGS:
             every = [part["lagged"][str(lag)] for part in self.parts]
             found = [row for row in every if row[f"n{i}"]]
             pairs = sum(row[f"n{i}"] for row in found)
@@ -231,6 +218,46 @@ class LogSummary(Finding):
         ]
         return pd.DataFrame(rows, columns=["period", "rows", "n", "mean", "first", "last"])
 
+    def cells(self, characteristic: str) -> pd.DataFrame:
+        """Sums by quarter hour, coil, station and phase, from which least squares follow.
+
+        Parameters
+        ----------
+        characteristic : str
+
+        Returns
+        -------
+        pandas.DataFrame
+            In the order of production: ``file, quarter, phase``, ``coil`` and ``station`` if known,
+            ``first`` (lowest order number), ``n``, and the sums ``x`` of order numbers, ``y`` of
+            values, ``xx, xy, yy`` of their products. Values count from ``offset``, order numbers from
+            ``origin`` (both in ``attrs``).
+        """
+        import pandas as pd
+
+        i = self._index(characteristic)
+        sums = [f"{name}{i}" for name in ("n", "x", "y", "xx", "xy", "yy")]
+        starts = [int(part["moments"]["origin"]) for part in self.parts]
+        origin = min(starts)
+        tables = []
+        for number, (part, start) in enumerate(zip(self.parts, starts, strict=True)):
+            found = pd.DataFrame(part["cells"])
+            tags = [name for name in ("coil", "station") if name in found]
+            table = found[["quarter", "phase", *tags, "first", *sums]].set_axis(
+                ["quarter", "phase", *tags, "first", "n", "x", "y", "xx", "xy", "yy"], axis=1
+            )
+            table = table[table["n"] > 0].reset_index(drop=True)
+            # Order numbers of every file from one origin.
+            by = float(start - origin)
+            table["xx"] += 2 * by * table["x"] + by * by * table["n"]
+            table["xy"] += by * table["y"]
+            table["x"] += by * table["n"]
+            table.insert(0, "file", number)
+            tables.append(table)
+        joined = pd.concat(tables, ignore_index=True).sort_values("first", ignore_index=True)
+        joined.attrs = {"offset": self.scale[i].offset, "origin": origin}
+        return joined
+
     def table(self) -> pd.DataFrame:
         import pandas as pd
 
@@ -256,151 +283,3 @@ class LogSummary(Finding):
             "statement": f"{self.rows:,} parts in {self.files} daily files were summed.",
             "cautions": list(self.cautions),
         }
-
-
-def summarise_log(
-    log: str | Path,
-    study: Study,
-    with_engine: Literal["duckdb", "spark"] | None = None,
-    cache: bool = True,
-    progress: Callable[[str], None] | None = None,
-) -> LogSummary:
-    """Sum a line log, file by file; only files not summed before are read.
-
-    Parameters
-    ----------
-    log : str or pathlib.Path
-        Folder written by :func:`linestudy.records.build_log`.
-    study : Study
-        Its run gives characteristics and subgroups.
-    with_engine : {"duckdb", "spark"}, optional
-        That of the run's [[data]] table when absent.
-    cache : bool
-        Keep each file's summary in ``LOG.cache`` beside the log, named by content;
-        the folder may be deleted at any time.
-    progress : callable, optional
-        Told each file before it is read.
-
-    Returns
-    -------
-    LogSummary
-
-    Raises
-    ------
-    InputError
-        The log holds no rows, lacks a column, or Spark is asked for and not there.
-
-    Examples
-    --------
-    See ``linestudy log FOLDER --study STUDY``, which prints what it wrote.
-    """
-    folder = Path(log)
-    data = run_of(study)
-    name = with_engine or data.engine
-    scale = ask.scales(study, data)
-    files = log_files(folder) if folder.is_dir() else []
-    if not files:
-        raise InputError(str(log), "is not a line log", "write one with `linestudy log`")
-    store = folder.resolve().with_name(f"{folder.resolve().name}.cache") if cache else None
-    taking = data.subgroup
-    size, every = 5, 5
-    if taking is not None and not isinstance(taking, str):
-        size, every = taking.size, taking.every or taking.size
-    keys = {path: _key(path, name, scale, size, every) for path in files}
-    found = {path: _recalled(store, keys[path]) for path in files}
-    missing = [path for path in files if found[path] is None]
-    if missing:
-        # DuckDB stands in this process, where a file's values are at hand; Spark's are elsewhere.
-        by_engine = name == "spark"
-        lags = ask.LAGS if by_engine else ()
-        with engine(name) as connection:
-            questions = Questions(
-                connection, lambda table: _questions(table, scale, size, every, lags)
-            )
-            for number, path in enumerate(missing, start=1):
-                if progress is not None:
-                    progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
-                found[path] = _summed(questions, path, scale, by_engine)
-                _remember(store, keys[path], found[path])
-    parts = [part for part in (found[path] for path in files) if part is not None]
-    cautions = ["Pairs of parts across two daily files are not among the lagged products."]
-    if isinstance(taking, str):
-        cautions.append("Subgroups by a column are not summed; neighbours in fives were taken.")
-    rows = sum(part["moments"]["rows"] for part in parts)
-    return LogSummary(
-        rows, len(files), len(files) - len(missing), scale, tuple(parts), tuple(cautions)
-    )
-
-
-def _questions(
-    table: ir.Table, scale: tuple[Scale, ...], size: int, every: int, lags: tuple[int, ...]
-) -> dict[str, ir.Table]:
-    """All expressions over one file, by name."""
-    asked = {
-        "moments": ask.moments(table, scale),
-        "periods": ask.periods(table, scale),
-        "subgroups": ask.subgroups(table, scale, size, every),
-    }
-    asked |= {f"histogram {i}": ask.histogram(table, item) for i, item in enumerate(scale)}
-    asked |= {f"lag {lag}": ask.lagged(table, scale, lag) for lag in lags}
-    tagged = ask.counts(table)
-    return asked if tagged is None else asked | {"counts": tagged}
-
-
-def _summed(
-    questions: Questions, path: Path, scale: tuple[Scale, ...], by_engine: bool
-) -> dict[str, Any]:
-    """What one file answers."""
-    import pyarrow.parquet as pq
-
-    there = pq.read_schema(path).names
-    lacking = [item.id for item in scale if item.id not in there]
-    if lacking:
-        raise InputError(
-            path.parent.name[5:],
-            f'the log has no column "{lacking[0]}"',
-            "write the log again with this study",
-        )
-    found = questions.answers(path)
-    lagged = (
-        {str(lag): found[f"lag {lag}"].to_pylist()[0] for lag in ask.LAGS}
-        if by_engine
-        else lagged_products(path, scale)
-    )
-    return {
-        "moments": found["moments"].to_pylist()[0],
-        "histogram": [found[f"histogram {i}"].to_pylist() for i in range(len(scale))],
-        "subgroups": found["subgroups"].to_pydict(),
-        "lagged": lagged,
-        "counts": found["counts"].to_pylist() if "counts" in found else [],
-        "periods": sorted(found["periods"].to_pylist(), key=lambda row: row["from_order"]),
-    }
-
-
-def _key(path: Path, name: str, scale: tuple[Scale, ...], size: int, every: int) -> str:
-    """The name of a log's file is the hash of its content; the questions asked are added."""
-    text = f"{_FORM} {path.stem} {name} {scale!r} {size} {every} {ask.LAGS} {ask.PERIOD_PARTS}"
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _recalled(store: Path | None, key: str) -> dict[str, Any] | None:
-    if store is None:
-        return None
-    try:
-        content = json.loads((store / f"{key}.json").read_text(encoding="utf-8"))
-        text = json.dumps(content["summary"], sort_keys=True)
-        sound = content["sha256"] == hashlib.sha256(text.encode()).hexdigest()
-        return content["summary"] if sound else None
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
-
-
-def _remember(store: Path | None, key: str, part: dict[str, Any] | None) -> None:
-    if store is None:
-        return
-    store.mkdir(parents=True, exist_ok=True)
-    text = json.dumps(part, sort_keys=True)
-    content = {"sha256": hashlib.sha256(text.encode()).hexdigest(), "summary": part}
-    rough = store / f".{key}.{os.getpid()}"
-    rough.write_text(json.dumps(content, sort_keys=True), encoding="utf-8")
-    rough.replace(store / f"{key}.json")

@@ -37,6 +37,7 @@ __getattr__, __dir__, __all__ = attach(
         "design_ewma": "sequential",
         "evaluate": "evaluate",
         "evaluate_log": "from_log",
+        "explore": "exploring",
         "ewma_run_length": "sequential",
         "from_table": "summaries",
         "median_sd": "constants",

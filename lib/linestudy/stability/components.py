@@ -134,14 +134,82 @@ def run_components(
     True
     """
     y = as_sample(table[value], least=20)
-    if np.ptp(y) == 0:
+    names, codes = levels_of(table, levels, line_rate, y.size)
+    centred = y - y.mean()
+    sums = Sums(np.ones(y.size), centred, centred * centred)
+    return of_sums(sums, names, codes, table.get(station), confidence, draws, seed, unit)
+
+
+@dataclass(frozen=True)
+class Sums:
+    """Count, sum and sum of squares of groups of parts (or of each part, counted once).
+
+    Attributes
+    ----------
+    n, y, yy : numpy.ndarray of float, shape (groups,)
+        Values counted from a level near their mean.
+    """
+
+    n: Any
+    y: Any
+    yy: Any
+
+    @property
+    def parts(self) -> float:
+        return float(self.n.sum())
+
+    @property
+    def variance(self) -> float:
+        """Of all parts, divisor n."""
+        mean = float(self.y.sum()) / self.parts
+        return max(float(self.yy.sum()) / self.parts - mean * mean, 0.0)
+
+    def less(self, by: Any) -> Sums:
+        """The same with a number taken off every value of a group."""
+        return Sums(self.n, self.y - by * self.n, self.yy - 2 * by * self.y + by * by * self.n)
+
+
+def of_sums(
+    sums: Sums,
+    names: list[str],
+    codes: list[Any],
+    station: Any = None,
+    confidence: float = 0.95,
+    draws: int = 4000,
+    seed: int | None = None,
+    unit: str = "",
+) -> ComponentsStudy:
+    """Components out of sums over the finest groups; parts are groups of one.
+
+    Parameters
+    ----------
+    sums : Sums
+    names : list of str
+        Levels, outermost first.
+    codes : list of numpy.ndarray of int, each of shape (groups,)
+        Group of every sum at each level, nested in the levels above.
+    station : array_like, shape (groups,), optional
+    confidence : float
+    draws : int
+    seed : int, optional
+    unit : str
+
+    Returns
+    -------
+    ComponentsStudy
+
+    Raises
+    ------
+    CannotJudge
+        Values that never differ, or no level with two groups.
+    """
+    if sums.variance <= 0:
         raise CannotJudge("The values never differ, so there is no variation to explain.")
-    y, between_stations, stations = _stations(y, table.get(station))
-    names, codes = _levels(table, levels, line_rate)
+    sums, between_stations, stations = _stations(sums, station)
     if not names:
         raise CannotJudge("The run has one coil, one stretch and one quarter hour at most.")
-    squares, df = _sequential(y - y.mean(), codes)
-    matrix = _expected(codes, y.size)
+    squares, df = _sequential(sums.less(float(sums.y.sum()) / sums.parts), codes)
+    matrix = _expected(codes, sums.n)
     rng = generator(seed, "components")
     pivots = rng.chisquare(df, (draws, df.size))
     raw = np.linalg.solve(matrix, squares)
@@ -169,7 +237,7 @@ def run_components(
     }
     groups = {name: int(code.max()) + 1 for name, code in zip(names, codes, strict=True)}
     if stations > 1:
-        variance["station"] = _station_interval(fixed, y, stations, confidence)
+        variance["station"] = _station_interval(fixed, sums, stations, confidence)
         share["station"] = interval(float(fixed / total), fixed / drawn_total)
         groups["station"] = stations
     return ComponentsStudy(
@@ -181,7 +249,7 @@ def run_components(
         ),
         tuple(name for name, v in zip(every, raw, strict=True) if v < 0),
         groups,
-        int(y.size),
+        int(sums.parts),
         unit,
         tuple(
             f"{groups[name]} groups of {name} describe this run, not those to come."
@@ -191,29 +259,29 @@ def run_components(
     )
 
 
-def _stations(y: Any, station: Any) -> tuple[Any, float, int]:
-    """Values freed of station means, the variance of those means, and their number."""
+def _stations(sums: Sums, station: Any) -> tuple[Sums, float, int]:
+    """Sums freed of station means, the variance of those means, and their number."""
     if station is None:
-        return y, 0.0, 1
+        return sums, 0.0, 1
     import pandas as pd
 
     codes, labels = pd.factorize(pd.array(station))
     if len(labels) < 2 or (codes < 0).any():
-        return y, 0.0, 1
-    counts = np.bincount(codes)
-    effect = np.bincount(codes, y - y.mean()) / counts
-    rest = y - effect[codes]
+        return sums, 0.0, 1
+    counts = np.bincount(codes, sums.n)
+    effect = np.bincount(codes, sums.less(float(sums.y.sum()) / sums.parts).y) / counts
+    rest = sums.less(effect[codes])
     # The means of pure chance differ too; that much is taken off.
-    chance = float(rest.var()) * (len(labels) - 1) / y.size
-    raw = float((counts * effect**2).sum() / y.size)
+    chance = rest.variance * (len(labels) - 1) / sums.parts
+    raw = float((counts * effect**2).sum() / sums.parts)
     return rest, max(raw - chance, 0.0), len(labels)
 
 
-def _station_interval(fixed: float, y: Any, stations: int, confidence: float) -> Interval:
+def _station_interval(fixed: float, sums: Sums, stations: int, confidence: float) -> Interval:
     """Variance of station means by the noncentral F of their test (chi-square in the limit)."""
     from scipy.special import chndtr, chndtrinc, ndtri
 
-    noise = float(y.var()) / y.size
+    noise = sums.variance / sums.parts
     observed = fixed / noise + stations - 1
     ends = []
     for probability in ((1 + confidence) / 2, (1 - confidence) / 2):
@@ -227,8 +295,8 @@ def _station_interval(fixed: float, y: Any, stations: int, confidence: float) ->
     return Interval(fixed, min(low, fixed), max(high, fixed), confidence, "noncentral chi-square")
 
 
-def _levels(
-    table: pd.DataFrame, levels: Sequence[str], line_rate: float | None
+def levels_of(
+    table: pd.DataFrame, levels: Sequence[str], line_rate: float | None, parts: float
 ) -> tuple[list[str], list[Any]]:
     """Usable levels, each as a code of its combination with the levels above."""
     import pandas as pd
@@ -248,41 +316,41 @@ def _levels(
         # A missing label is a group of its own.
         column = column - column.min()
         joined = np.unique(above * (int(column.max()) + 1) + column, return_inverse=True)[1]
-        if joined.max() > above.max() and joined.max() + 1 < len(table):
+        if joined.max() > above.max() and joined.max() + 1 < parts:
             names.append(name)
             codes.append(joined)
             above = joined
     return names, codes
 
 
-def _sequential(y: Any, codes: list[Any]) -> tuple[Any, Any]:
+def _sequential(sums: Sums, codes: list[Any]) -> tuple[Any, Any]:
     """Sums of squares and degrees of freedom: between groups of each level in those above; within."""
-    before, groups = float(y.sum() ** 2 / y.size), 1
+    before, groups = float(sums.y.sum() ** 2 / sums.parts), 1
     squares, df = [], []
     for code in codes:
-        counts = np.bincount(code)
-        now = float((np.bincount(code, y) ** 2 / counts).sum())
+        counts = np.bincount(code, sums.n)
+        now = float((np.bincount(code, sums.y) ** 2 / counts).sum())
         squares.append(now - before)
         df.append(counts.size - groups)
         before, groups = now, counts.size
-    squares.append(float(y @ y) - before)
-    df.append(y.size - groups)
+    squares.append(float(sums.yy.sum()) - before)
+    df.append(int(sums.parts) - groups)
     return np.maximum(np.array(squares), 0.0), np.array(df, dtype=float)
 
 
-def _expected(codes: list[Any], n: int) -> Any:
+def _expected(codes: list[Any], n: Any) -> Any:
     """Coefficients of the components (columns) in the expected sums of squares (rows)."""
-    count = len(codes)
+    count, parts = len(codes), float(n.sum())
     # inner[i][j]: sum over groups of level i of (sum of n_j^2 of the groups j inside) / n_i.
     matrix = np.zeros((count + 1, count + 1))
-    sizes = [np.bincount(code) for code in codes]
+    sizes = [np.bincount(code, n) for code in codes]
 
     def weighted(i: int, j: int) -> float:
         if i >= j:
-            return float(n)
-        squared = sizes[j].astype(float) ** 2
+            return parts
+        squared = sizes[j] ** 2
         if i < 0:
-            return float(squared.sum() / n)
+            return float(squared.sum() / parts)
         parent = codes[i][np.unique(codes[j], return_index=True)[1]]
         return float((np.bincount(parent, squared) / sizes[i]).sum())
 
@@ -290,5 +358,5 @@ def _expected(codes: list[Any], n: int) -> Any:
         for j in range(count):
             matrix[i, j] = weighted(i, j) - weighted(i - 1, j)
         matrix[i, count] = sizes[i].size - (sizes[i - 1].size if i else 1)
-    matrix[count, count] = n - sizes[-1].size
+    matrix[count, count] = parts - sizes[-1].size
     return matrix

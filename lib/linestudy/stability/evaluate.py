@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import numpy as np
 
@@ -106,7 +106,7 @@ def of_charts(
     below: Callable[..., Any],
     study: Study,
     item: Characteristic,
-    groups: Once,
+    groups: Once[Summaries],
     main: Any,
     correlated: Any,
 ) -> None:
@@ -147,14 +147,17 @@ def attempt_below(
     return new.attempt(item.id, ("stability", *path), method, compute)
 
 
-class Once:
+Kept = TypeVar("Kept")
+
+
+class Once(Generic[Kept]):
     """Computes once; a failure is raised again at every use, so that each method can say why."""
 
-    def __init__(self, compute: Any) -> None:
+    def __init__(self, compute: Callable[[], Kept]) -> None:
         self._compute = compute
-        self._done: Any = None
+        self._done: Kept | CannotJudge | None = None
 
-    def __call__(self) -> Summaries:
+    def __call__(self) -> Kept:
         if self._done is None:
             try:
                 self._done = self._compute()
@@ -162,8 +165,7 @@ class Once:
                 self._done = stop
         if isinstance(self._done, CannotJudge):
             raise CannotJudge(self._done.reason)
-        groups: Summaries = self._done
-        return groups
+        return self._done  # type: ignore[return-value]
 
 
 def _groups(table: pd.DataFrame) -> Summaries:
@@ -230,7 +232,7 @@ def _soundness(table: pd.DataFrame, unit: str) -> SoundnessStudy:
     return soundness(table, unit)
 
 
-def _serial(study: Study, unit: str, table: pd.DataFrame, groups: Once) -> SerialStudy:
+def _serial(study: Study, unit: str, table: pd.DataFrame, groups: Once[Summaries]) -> SerialStudy:
     try:
         size = int(np.median(groups().n))
     except CannotJudge:
@@ -305,7 +307,7 @@ def small_shifts_of(unit: str, groups: Summaries, between: Any) -> SequentialStu
     return sequential(groups.mean, between.centre, error, order=groups.order, unit=unit)
 
 
-def means_correlate(groups: Once) -> bool:
+def means_correlate(groups: Once[Summaries]) -> bool:
     try:
         means = groups().mean
     except CannotJudge:

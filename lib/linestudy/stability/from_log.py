@@ -7,8 +7,9 @@ single parts do once parts of a subgroup move together); in between it is taken 
 movements are looked for in stretches of whole hours. One spread throughout is tested on the logarithms
 of the variances of subgroups (Bartlett & Kendall, *Supplement to the JRSS* 8 (1946), 128-138), for
 Levene's test needs the parts; normality by skewness and kurtosis. Misleads where a log has no clock and its
-files overlap, for order numbers then do not count time. What needs single parts (stations taken out,
-sources, components, wear with its limit) is left to a run of the study.
+files overlap, for order numbers then do not count time. Sources, components and wear come from sums over
+quarter hours (``cells``). What needs single parts (stations taken out of the correlation) is left to a run of
+the study.
 """
 
 from __future__ import annotations
@@ -22,6 +23,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge, Findings
+from linestudy.stability.cells import (
+    Cells,
+    cells_of,
+    components_of_cells,
+    sources_of_cells,
+    wear_of_cells,
+)
 from linestudy.stability.evaluate import (
     Once,
     attempt_below,
@@ -45,6 +53,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.records import LogSummary
+    from linestudy.stability.components import ComponentsStudy
+    from linestudy.stability.sources import SourcesStudy
+    from linestudy.stability.wear import WearStudy
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
@@ -62,8 +73,9 @@ def evaluate_log(study: Study, summary: LogSummary) -> Findings:
     -------
     Findings
         For each characteristic of the log, at ``("stability",)`` the chart, and below it ``serial``,
-        ``steps``, ``time_model``, ``between_within``, ``small_shifts``, ``residual`` and ``by_event``
-        (as for a run, where they apply), ``run_length`` and ``advice``.
+        ``sources``, ``components``, ``wear``, ``steps``, ``time_model``, ``between_within``,
+        ``small_shifts``, ``residual`` and ``by_event`` (as for a run, where they apply), ``run_length``
+        and ``advice``.
 
     Examples
     --------
@@ -85,6 +97,10 @@ def _one(new: Findings, study: Study, item: Characteristic, summary: LogSummary)
     correlated = below(
         ("serial",), "Serial correlation", lambda: _serial(study, item, summary, groups())
     )
+    cells = Once(lambda: _cells(summary, item, groups))
+    below(("sources",), "Sources of variation", lambda: _sources(study, item, cells()))
+    below(("components",), "Components of variation", lambda: _components(study, item, cells()))
+    below(("wear",), "Wear", lambda: _wear(study, item, cells()))
     below(("steps",), "Steps of the mean", lambda: _steps(study, item, groups()))
     below(("time_model",), "Time-dependent model", lambda: _time_model(study, item, summary))
     of_charts(below, study, item, groups, main, correlated)
@@ -180,6 +196,28 @@ def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
         means = np.bincount(batch, n * (mean - centre), minlength=number) / parts
         found[number] = (float(n.sum()) / number, means)
     return found
+
+
+def _cells(summary: LogSummary, item: Characteristic, groups: Once[Summaries]) -> Cells:
+    # A log whose files overlap has no order, and says so here.
+    groups()
+    return cells_of(summary.cells(item.id))
+
+
+def _sources(study: Study, item: Characteristic, cells: Cells) -> SourcesStudy:
+    resets = resets_of(study, item)
+    return sources_of_cells(cells, resets, study.confidence, study.seed, item.unit or "")
+
+
+def _components(study: Study, item: Characteristic, cells: Cells) -> ComponentsStudy:
+    return components_of_cells(cells, study.confidence, study.seed, item.unit or "")
+
+
+def _wear(study: Study, item: Characteristic, cells: Cells) -> WearStudy:
+    marks = tuple(at for at, _ in events_of(study, item))
+    return wear_of_cells(
+        cells, marks, item.lower, item.upper, confidence=study.confidence, unit=item.unit or ""
+    )
 
 
 def _steps(study: Study, item: Characteristic, groups: Summaries) -> StepsStudy:

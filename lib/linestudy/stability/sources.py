@@ -129,16 +129,53 @@ def sources(
     >>> round(sources(run).shares["station"].estimate, 2)
     0.97
     """
-    from scipy.special import ndtri, stdtrit
-
     y = table[value].to_numpy(dtype=float)
     x = table[order].to_numpy(dtype=float)
     if y.size < 100:
         raise CannotJudge(f"{y.size} parts are too few to tell sources of variation apart.")
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so there is no variation to explain.")
-    names, design, blocks_of = _design(table, x, factors, resets)
+    _, dummies, blocks_of = dummies_of(table, factors)
+    blocks_of["wear"] = [dummies.shape[1]]
+    design = np.column_stack([dummies, strokes_since(x, x[0], x[-1], resets)])
     moments = _block_moments(design, y - y.mean())
+    return of_moments(
+        moments, blocks_of, y.size, confidence, resamples, seed, unit, cautions_of(table, factors)
+    )
+
+
+def of_moments(
+    moments: Any,
+    blocks_of: dict[str, list[int]],
+    n: int,
+    confidence: float,
+    resamples: int,
+    seed: int | None,
+    unit: str,
+    cautions: tuple[str, ...],
+) -> SourcesStudy:
+    """Shares out of cross products of design and values, stretch by stretch of the run.
+
+    Parameters
+    ----------
+    moments : numpy.ndarray of float, shape (stretches, k + 1, k + 1)
+        The first column of the design is the constant, the last the values.
+    blocks_of : dict of str to list of int
+        Columns of the design that belong to each source.
+    n : int
+        Parts.
+    confidence : float
+    resamples : int
+    seed : int, optional
+    unit : str
+    cautions : tuple of str
+
+    Returns
+    -------
+    SourcesStudy
+    """
+    from scipy.special import ndtri, stdtrit
+
     rng = generator(seed, "sources")
     weights = rng.multinomial(len(moments), [1 / len(moments)] * len(moments), resamples)
     whole = _shares(moments.sum(axis=0)[None], blocks_of)
@@ -146,7 +183,7 @@ def sources(
     tails = ((1 - confidence) / 2, (1 + confidence) / 2)
 
     # Percentiles of so few stretches are short by the usual small-sample factors.
-    spare = max(len(moments) - design.shape[1], 4)
+    spare = max(len(moments) - moments.shape[-1] + 1, 4)
     widen = math.sqrt(len(moments) / spare) * float(stdtrit(spare, tails[1]) / ndtri(tails[1]))
 
     def interval(estimate: float, sample: Any) -> Interval:
@@ -173,10 +210,10 @@ def sources(
         {labels.get(k, k): v for k, v in shares.items()},
         wear,
         station,
-        float(y.std(ddof=1)),
-        int(y.size),
+        math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
+        n,
         unit,
-        _cautions(table, names),
+        cautions,
     )
 
 
@@ -184,31 +221,44 @@ def _within_one(share: Interval) -> Interval:
     return share.mapped(lambda value: min(max(value, 0.0), 1.0))
 
 
-def _design(
-    table: pd.DataFrame, x: Any, factors: tuple[str, ...], resets: tuple[float, ...]
+#: More groups than this are no factor of least squares: nearly every stretch would have its own.
+_MOST = 60
+
+
+def dummies_of(
+    table: pd.DataFrame, factors: tuple[str, ...]
 ) -> tuple[list[str], Any, dict[str, list[int]]]:
-    """Columns of the least-squares problem and which belong to which source."""
+    """A constant and a column for every level but the first of each usable factor.
+
+    Returns
+    -------
+    names : list of str
+        Factors used.
+    columns : numpy.ndarray of float, shape (rows, k)
+    blocks : dict of str to list of int
+        Columns of each.
+    """
     import pandas as pd
 
-    columns = [np.ones(x.size)]
+    columns = [np.ones(len(table))]
     blocks: dict[str, list[int]] = {}
-    used = []
     for factor in factors:
         if factor not in table:
             continue
         codes, levels = pd.factorize(table[factor], sort=True)
-        if not 2 <= len(levels) <= 60:
+        if not 2 <= len(levels) <= _MOST:
             continue
-        used.append(factor)
         blocks[factor] = []
         for level in range(1, len(levels)):
             blocks[factor].append(len(columns))
             columns.append((codes == level).astype(float))
-    starts = np.array([x[0], *[r for r in sorted(resets) if x[0] < r < x[-1]]])
-    since = x - starts[np.searchsorted(starts, x, side="right") - 1]
-    blocks["wear"] = [len(columns)]
-    columns.append(since)
-    return used, np.column_stack(columns), blocks
+    return list(blocks), np.column_stack(columns), blocks
+
+
+def strokes_since(x: Any, first: float, last: float, resets: tuple[float, ...]) -> Any:
+    """Strokes since the last reset (or the run's first part), from where wear is counted."""
+    starts = np.array([first, *[r for r in sorted(resets) if first < r < last]])
+    return x - starts[np.searchsorted(starts, x, side="right") - 1]
 
 
 def _block_moments(design: Any, y: Any) -> Any:
@@ -221,7 +271,7 @@ def _block_moments(design: Any, y: Any) -> Any:
 def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
     """Shares, slope and station difference for a stack of cross-product matrices."""
     k = moments.shape[-1] - 1
-    ss_total = moments[:, k, k] - moments[:, 0, k] ** 2 / moments[:, 0, 0]
+    ss_total = _total(moments)
     everything = list(range(k))
     sse, beta = _fit(moments, everything)
     found: dict[str, Any] = {}
@@ -241,6 +291,12 @@ def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
     return found
 
 
+def _total(moments: Any) -> Any:
+    """Sum of squares of the values about their mean."""
+    k = moments.shape[-1] - 1
+    return moments[:, k, k] - moments[:, 0, k] ** 2 / moments[:, 0, 0]
+
+
 def _fit(moments: Any, columns: list[int]) -> tuple[Any, Any]:
     k = moments.shape[-1] - 1
     # Columns differ by orders of magnitude; scaling keeps the pseudo-inverse honest.
@@ -252,10 +308,16 @@ def _fit(moments: Any, columns: list[int]) -> tuple[Any, Any]:
     return sse, beta / scale
 
 
-def _cautions(table: pd.DataFrame, names: list[str]) -> tuple[str, ...]:
+def cautions_of(table: pd.DataFrame, factors: tuple[str, ...]) -> tuple[str, ...]:
+    """Few coils, and factors left out for having too many groups."""
     notes = []
-    for name in names:
-        levels = table[name].nunique()
-        if name == "coil" and levels < 10:
-            notes.append(f"{levels} coils describe this run, not coils in general.")
+    for name in factors:
+        groups = table[name].nunique() if name in table else 0
+        if name == "coil" and 2 <= groups < 10:
+            notes.append(f"{groups} coils describe this run, not coils in general.")
+        if groups > _MOST:
+            notes.append(
+                f"{groups} groups of {name} are too many for this split and were left out; the components "
+                "of variation hold them."
+            )
     return tuple(notes)

@@ -20,6 +20,7 @@ import numpy as np
 from linestudy.core import Absent, CannotJudge, Finding, Interval, show
 from linestudy.core.samples import as_sample
 from linestudy.stability.stretches import (
+    Blocks,
     block_means,
     correlation_time,
     freed_of,
@@ -163,8 +164,6 @@ def wear(
     >>> 0.002 in study.per_thousand
     True
     """
-    from scipy.stats import t as student
-
     y = without_stations(as_sample(values, least=60), station)
     x = as_sample(order, least=60, name="order number")
     if np.ptp(y) == 0:
@@ -174,6 +173,45 @@ def wear(
     time = correlation_time(residual)
     length = int(max(math.ceil(10 * time), y.size // 120, 1))
     blocks = block_means(y, x, stretch, length)
+    sd = float(residual.std(ddof=1))
+    ends = (float(x.min()), float(x[-1]))
+    return of_blocks(blocks, sd, ends, lower, upper, margin, confidence, unit)
+
+
+def of_blocks(
+    blocks: Blocks,
+    sd: float,
+    ends: tuple[float, float],
+    lower: float | None,
+    upper: float | None,
+    margin: float,
+    confidence: float,
+    unit: str,
+) -> WearStudy:
+    """Wear out of block means that are nearly independent.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    sd : float
+        Of single parts about the line.
+    ends : tuple of float
+        Order numbers of the first and the last part.
+    lower, upper : float or None
+    margin, confidence : float
+    unit : str
+
+    Returns
+    -------
+    WearStudy
+
+    Raises
+    ------
+    CannotJudge
+        Too few blocks for a slope.
+    """
+    from scipy.stats import t as student
+
     used = np.bincount(blocks.stretch) > 0
     df = int(blocks.mean.size - used.sum() - 1)
     if df < 4:
@@ -189,7 +227,6 @@ def wear(
         confidence,
         "Student's t on block means",
     )
-    sd = float(residual.std(ddof=1))
     last = blocks.stretch == blocks.stretch.max()
     middle, level = float(blocks.order[last].mean()), float(blocks.mean[last].mean())
     limit = upper if slope > 0 else lower
@@ -204,7 +241,7 @@ def wear(
             t * noise,
             int(last.sum()),
             middle,
-            float(x[-1]),
+            ends[1],
             confidence,
         )
     return WearStudy(
@@ -216,9 +253,9 @@ def wear(
         sd,
         int(used.sum()),
         int(blocks.mean.size),
-        length,
+        blocks.length,
         unit,
-        _cautions(per, left, x, df),
+        _cautions(per, left, ends, df),
         {
             "order": blocks.order,
             "mean": blocks.mean,
@@ -230,7 +267,7 @@ def wear(
             "middle": middle,
             "level": level,
             "last_blocks": int(last.sum()),
-            "end": float(x[-1]),
+            "end": ends[1],
         },
     )
 
@@ -277,9 +314,11 @@ def _strokes_left(
     )
 
 
-def _cautions(per: Interval, left: Interval | Absent, x: Any, df: int) -> tuple[str, ...]:
+def _cautions(
+    per: Interval, left: Interval | Absent, ends: tuple[float, float], df: int
+) -> tuple[str, ...]:
     notes = []
-    if isinstance(left, Interval) and left.estimate > float(np.ptp(x)):
+    if isinstance(left, Interval) and left.estimate > ends[1] - ends[0]:
         notes.append(
             "The limit lies further ahead than the strokes seen; the line is drawn out beyond all data."
         )
