@@ -16,6 +16,7 @@ from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
 from linestudy.capability.tolerance_interval import tolerance_intervals
 from linestudy.capability.within import within
 from linestudy.core import Absent, CannotJudge, Findings, Unjudged
+from linestudy.core.parallel import run_all
 from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:
@@ -54,61 +55,11 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     See ``notebooks/submission/5_shape_and_capability.ipynb``.
     """
     new = Findings()
-    for item in study.characteristics:
-        if item.is_attribute:
-            continue
-        short = records.table("machine", item.id)
-        if short is not None:
-            new.attempt(
-                item.id,
-                ("capability", "machine"),
-                "Machine performance",
-                partial(_machine, study, item, short),
-            )
-        run = records.table("run", item.id)
-        table = run if run is not None else records.table("nested", item.id)
-        if table is None:
-            continue
-        kept = table[~table["set_aside"]] if "set_aside" in table else table
-        new.attempt(
-            item.id,
-            ("capability",),
-            "Capability",
-            partial(_capability, study, records, item, kept, findings),
-        )
-        if len(kept) < len(table):
-            new.attempt(
-                item.id,
-                ("capability", "with_set_aside"),
-                "Capability with the periods set aside",
-                partial(_capability, study, records, item, table, findings),
-            )
-        sorting = None if run is None else why_sorted(records, item)
-        if sorting is not None:
-            new.attempt(
-                item.id,
-                ("capability", "before_sorting"),
-                "The process before sorting",
-                partial(process_before_sorting, study, records, item, kept, findings),
-            )
-        index = new.get(item.id, "capability")
-        if isinstance(index, CapabilityStudy):
-            _beside_the_index(study, item, kept, run is not None, index, new)
-        for gauge in records.gauges("run", item.id)[:1]:
-            if isinstance(index, CapabilityStudy):
-                new.attempt(
-                    item.id,
-                    ("capability", "gauge_removed"),
-                    "Capability without the gauge",
-                    partial(without_gauge, study, item, gauge, findings),
-                )
-        for gauge in records.gauges("run", item.id):
-            new.attempt(
-                item.id,
-                ("gauges", gauge, "risk"),
-                "Risk of a wrong verdict",
-                partial(risk_of, study, records, item, gauge, findings),
-            )
+    # What one characteristic gives hangs on no other's: they share the cores.
+    for part in run_all(
+        [partial(_one, study, records, item, findings) for item in study.characteristics]
+    ):
+        new.update(part)
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
         new.attempt(
@@ -132,6 +83,66 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
                 "Predicted and observed rejects",
                 partial(rejects, new, names, counted),
             )
+    return new
+
+
+def _one(study: Study, records: Records, item: Characteristic, findings: Findings) -> Findings:
+    """Everything about one characteristic alone."""
+    new = Findings()
+    if item.is_attribute:
+        return new
+    short = records.table("machine", item.id)
+    if short is not None:
+        new.attempt(
+            item.id,
+            ("capability", "machine"),
+            "Machine performance",
+            partial(_machine, study, item, short),
+        )
+    run = records.table("run", item.id)
+    table = run if run is not None else records.table("nested", item.id)
+    if table is None:
+        return new
+    kept = table[~table["set_aside"]] if "set_aside" in table else table
+    new.attempt(
+        item.id,
+        ("capability",),
+        "Capability",
+        partial(_capability, study, records, item, kept, findings),
+    )
+    if len(kept) < len(table):
+        new.attempt(
+            item.id,
+            ("capability", "with_set_aside"),
+            "Capability with the periods set aside",
+            partial(_capability, study, records, item, table, findings),
+        )
+    sorting = None if run is None else why_sorted(records, item)
+    if sorting is not None:
+        new.attempt(
+            item.id,
+            ("capability", "before_sorting"),
+            "The process before sorting",
+            partial(process_before_sorting, study, records, item, kept, findings),
+        )
+    index = new.get(item.id, "capability")
+    if isinstance(index, CapabilityStudy):
+        _beside_the_index(study, item, kept, run is not None, index, new)
+    for gauge in records.gauges("run", item.id)[:1]:
+        if isinstance(index, CapabilityStudy):
+            new.attempt(
+                item.id,
+                ("capability", "gauge_removed"),
+                "Capability without the gauge",
+                partial(without_gauge, study, item, gauge, findings),
+            )
+    for gauge in records.gauges("run", item.id):
+        new.attempt(
+            item.id,
+            ("gauges", gauge, "risk"),
+            "Risk of a wrong verdict",
+            partial(risk_of, study, records, item, gauge, findings),
+        )
     return new
 
 

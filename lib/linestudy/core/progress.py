@@ -29,7 +29,7 @@ def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
     >>> with watched(2, "rooms") as tell:
     ...     tell("gauges")
     """
-    if not _in_a_notebook():
+    if not in_a_notebook():
         yield lambda step: None
         return
     from tqdm.auto import tqdm
@@ -48,7 +48,7 @@ def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
         yield tell
 
 
-def _in_a_notebook() -> bool:
+def in_a_notebook() -> bool:
     """Whether this process is the kernel of a notebook."""
     ipython = sys.modules.get("IPython")
     shell = ipython.get_ipython() if ipython is not None else None

@@ -51,8 +51,8 @@ def compare_documents(
         One line per difference: file, what is printed, what the recomputed numbers print.
         A missing file is not told here but by the bag.
     """
+    from linestudy.core.parallel import beside
     from linestudy.dossier.contents import build
-    from linestudy.dossier.parallel import beside
 
     document = build(evaluation)
     foot = foot_of(evaluation)

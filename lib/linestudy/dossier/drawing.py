@@ -6,8 +6,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any, TypeVar
 
+from linestudy.core.parallel import run_all
 from linestudy.dossier.blocks import Document
-from linestudy.dossier.parallel import run_all
 
 Result = TypeVar("Result")
 
@@ -32,6 +32,9 @@ def drawn(
     other
         What `other` returned.
     """
+    # Loaded once here and not in every process that draws.
+    import linestudy.figures.style  # noqa: F401
+
     names = list(document.pictures)
     tasks: list[Callable[[], Any]] = [other]
     tasks += [partial(_svg, document.pictures[name]) for name in names]

@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings, plain
+from linestudy.core.parallel import beside
 from linestudy.core.progress import watched
-from linestudy.dossier.parallel import beside
+from linestudy.dossier.apart import apart
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -181,7 +182,8 @@ def evaluate(
     if progress is not None:
         return _through_the_rooms(study, records, progress)
     with watched(len(ROOMS) + 1, "evaluating") as tell:
-        return _through_the_rooms(study, records, tell)
+        found: Evaluation = apart(_through_the_rooms, study, records, tell=tell)
+    return found
 
 
 def _through_the_rooms(

@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from linestudy.core import InputError
+from linestudy.core.progress import watched
+from linestudy.dossier.apart import apart
 from linestudy.records.files import sha256
 
 #: Two runs on different machines may differ in the last digits of a double.
@@ -125,20 +127,33 @@ def recompute(
     --------
     See ``notebooks/audit/recompute_a_dossier.ipynb``.
     """
+    place = Path(folder)
+    if not (place / "bagit.txt").is_file() and not (
+        (place / "study.toml").is_file() and against is not None
+    ):
+        raise InputError(str(folder), "is not a dossier", "give the folder that holds bagit.txt")
+    with watched(3, "recomputing") as tell:
+        report: RecomputeReport = apart(_recomputed, place, against, pictures, tell=tell)
+    return report
+
+
+def _recomputed(
+    place: Path, against: str | Path | None, pictures: bool, tell: Callable[[str], None]
+) -> RecomputeReport:
     from linestudy.dossier.documents import compare_documents
     from linestudy.dossier.evaluation import evaluate
     from linestudy.dossier.printed import compare_printed
 
-    place = Path(folder)
-    if (place / "study.toml").is_file() and against is not None:
-        results = evaluate(place).results()
-        lines, unexplained = compare_printed(results, Path(against))
-        return RecomputeReport((), {}, (), lines, unexplained)
     if not (place / "bagit.txt").is_file():
-        raise InputError(str(folder), "is not a dossier", "give the folder that holds bagit.txt")
+        assert against is not None
+        tell("numbers")
+        lines, unexplained = compare_printed(evaluate(place).results(), Path(against))
+        return RecomputeReport((), {}, (), lines, unexplained)
+    tell("checksums")
     damaged = _damaged(place)
     study = place / "data" / "study"
     recorded = _recorded(place / "data" / "results.json")
+    tell("numbers")
     try:
         evaluation = evaluate(study)
         results = json.loads(json.dumps(evaluation.results()))
@@ -156,6 +171,7 @@ def recompute(
     lines, unexplained = (), 0
     if against is not None:
         lines, unexplained = compare_printed(results, Path(against))
+    tell("documents")
     documents = compare_documents(evaluation, place / "data", pictures)
     return RecomputeReport(
         damaged, compared, tuple(differences), lines, unexplained, documents, pictures

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
+from linestudy.core.progress import watched
+from linestudy.dossier.apart import apart
 from linestudy.dossier.exchange import beside, into_place, put_back
 
 if TYPE_CHECKING:
@@ -17,6 +19,8 @@ if TYPE_CHECKING:
 
 #: A folder is taken for a dossier, and may be replaced by a newer one, if it holds this.
 MARK = "bagit.txt"
+#: What is told while a dossier is written.
+_STAGES = ("pictures and workbook", "document and page", "checksums")
 
 
 def write(
@@ -57,7 +61,16 @@ def write(
     --------
     See ``notebooks/submission/7_dossier.ipynb``.
     """
-    tell = progress or (lambda stage: None)
+    if progress is not None:
+        return _write(evaluation, out, papers, progress)
+    with watched(len(_STAGES), "writing") as tell:
+        written: Path = apart(_write, evaluation, out, papers, tell=tell)
+    return written
+
+
+def _write(
+    evaluation: Evaluation, out: str | Path, papers: bool, tell: Callable[[str], None]
+) -> Path:
     target = Path(out)
     put_back(target)
     _check_place(target, evaluation)
@@ -103,17 +116,17 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     from linestudy.dossier.pdf import shortened, write_pdf
     from linestudy.dossier.workbook import write_workbook
 
-    tell("pictures and workbook")
+    tell(_STAGES[0])
     workbook = partial(write_workbook, evaluation, folder / "workbook.xlsx")
     document, pictures, _ = drawn(build(evaluation), workbook)
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
     head = evaluation.study.head
     foot = foot_of(evaluation)
-    tell("document and page")
+    tell(_STAGES[1])
     write_pdf(document, pictures, folder / "dossier.pdf", foot)
     write_page(document, pictures, folder / "index.html", foot)
     _copy_inputs(evaluation, folder / "study")
-    tell("checksums")
+    tell(_STAGES[2])
     info = {
         "Source-Organization": shortened(head.supplier or "not stated"),
         "External-Description": shortened(

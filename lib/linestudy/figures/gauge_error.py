@@ -15,6 +15,7 @@ from linestudy.figures.style import (
     SOFT,
     Picture,
     limit_line,
+    logarithmic,
     picture,
     plain_text,
 )
@@ -128,7 +129,7 @@ def risk_by_guard_band(
             textcoords="offset points",
             fontsize="small",
         )
-    axes.set_yscale("log")
+    logarithmic(axes, "y")
     top = max(float(v.max()) for v in rates.values())
     # A process far from its limits makes no wrong verdicts that could be drawn above the floor.
     axes.set_ylim(floor if top < 1e6 * wanted else 1e-2 * 1e6 * wanted, max(3 * top, 1e7 * wanted))
@@ -170,7 +171,7 @@ def sizes_on_a_ruler(sizes: dict[str, float], unit: str) -> Picture:
             textcoords="offset points",
             fontsize="small",
         )
-    axes.set_xscale("log")
+    logarithmic(axes)
     axes.set_xlim(left, values[-1] * 3)
     axes.set_yticks(heights, [name for name, _ in ordered])
     axes.set_ylim(-0.6, len(ordered) - 0.4)
@@ -264,7 +265,7 @@ def rejects(study: Any) -> Picture:
                 label=name if index == len(rows) - 1 else None,
                 linestyle="none",
             )
-    axes.set_xscale("log")
+    logarithmic(axes)
     axes.set_xlim(left=least)
     axes.set_yticks(
         range(len(rows) - 1, -1, -1), [plain_text(row["characteristic"], 40) for row in rows]

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import Interval
-from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture
+from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, logarithmic, picture
 
 
 def many_intervals(intervals: list[Interval], truth: float) -> Picture:
@@ -89,7 +89,7 @@ def chance_against_parts(numbers: list[int], chances: list[float], needed: int) 
     """
     figure, axes = picture("How many parts does it take to show it?", height=3.0)
     axes.plot(numbers, chances, color=DEEP, linewidth=1.8)
-    axes.set_xscale("log")
+    logarithmic(axes)
     axes.set_ylim(0, 1.02)
     limit_line(axes, 0.8, "four in five")
     limit_line(axes, float(needed), f"{needed} parts", vertical=True)

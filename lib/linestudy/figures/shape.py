@@ -6,7 +6,17 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.figures.style import DEEP, INK, LINES, MARKERS, PALE, Picture, picture, plain_text
+from linestudy.figures.style import (
+    DEEP,
+    INK,
+    LINES,
+    MARKERS,
+    PALE,
+    Picture,
+    logarithmic,
+    picture,
+    plain_text,
+)
 
 
 def probability_plot(study: Any) -> Picture:
@@ -95,7 +105,7 @@ def candidates(study: Any) -> Picture:
     ]
     axes.set_yticks(range(len(rows)), [plain_text(label) for label in labels])
     axes.set_ylim(len(rows) - 0.5, -0.5)
-    axes.set_xscale("log")
+    logarithmic(axes)
     low, high = axes.get_xlim()
     axes.set_xlim(low / 2, high * 2)
     axes.set_xlabel("expected outside the limits (parts per million)")

@@ -102,6 +102,52 @@ def quiet(axes: Axes) -> None:
     axes.yaxis.label.set(size=8.5, color=INK)
 
 
+def logarithmic(axes: Axes, which: str = "x") -> None:
+    """A logarithmic axis whose numbers are written out; between decades where fewer than two are seen.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+    which : {"x", "y"}
+    """
+    if which == "x":
+        axes.set_xscale("log")
+        axis: Any = axes.xaxis
+    else:
+        axes.set_yscale("log")
+        axis = axes.yaxis
+
+    def between(value: float, _: Any) -> str:
+        low, high = sorted(axis.get_view_interval())
+        first = round(value / 10 ** math.floor(math.log10(value)))
+        return written_out(value) if first in (2, 5) and high < 50 * low else ""
+
+    axis.set_major_formatter(lambda value, _: written_out(value))
+    axis.set_minor_formatter(between)
+
+
+#: Digits of an exponent.
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def written_out(value: float) -> str:
+    """A number of a logarithmic axis: plain from a thousandth to a million, else a power of ten.
+
+    Examples
+    --------
+    >>> written_out(0.01), written_out(20000.0), written_out(1e-6), written_out(2e9)
+    ('0.01', '20,000', '10⁻⁶', '2·10⁹')
+    """
+    if not math.isfinite(value) or value <= 0:
+        return ""
+    if 1e-3 <= value <= 1e6:
+        return f"{value:,.10g}"
+    power = math.floor(math.log10(value) + 1e-9)
+    first = value / 10.0**power
+    lead = "" if abs(first - 1) < 1e-9 else f"{first:.3g}·"
+    return f"{lead}10{str(power).translate(_RAISED)}"
+
+
 def plain_text(text: str, limit: int = 160) -> str:
     """Text from a study as Matplotlib may draw it: no markup, no control characters."""
     kept = "".join(c if c.isprintable() else " " for c in str(text))
