@@ -126,3 +126,10 @@ def test_drift_restarts_at_resets_and_agrees_with_statsmodels() -> None:
 def test_what_cannot_be_judged_is_said(call, words: str) -> None:
     with pytest.raises(CannotJudge, match=words):
         call()
+
+
+def test_twenty_readings_are_no_longer_few() -> None:
+    rng = np.random.default_rng(2)
+    for n, few in ((19, True), (20, False)):
+        study = drift(np.arange(n), 1 + rng.normal(0, 0.1, n), 1.0)
+        assert any("few for a statement" in text for text in study.cautions) == few

@@ -122,3 +122,4 @@ trial = "trial"
     found = evaluate(study, read(study)).get("w", "gauges", "cam", "crossed")
     assert isinstance(found, Unjudged)
     assert "inches read as millimetres" in found.reason
+    assert " mm is expected" in found.reason

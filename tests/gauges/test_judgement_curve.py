@@ -108,3 +108,12 @@ def test_units_zero_and_reflection(unit: float, zero: float) -> None:
 def test_what_cannot_be_judged_is_said(x: np.ndarray, y: np.ndarray, words: str) -> None:
     with pytest.raises(CannotJudge, match=words):
         judgement_curve(x, y, upper=12.0)
+
+
+def test_without_limits_the_side_is_that_on_which_parts_are_accepted() -> None:
+    x = np.linspace(0, 1, 60)
+    rng = np.random.default_rng(3)
+    for rising, side in ((True, "lower"), (False, "upper")):
+        accepted = (x + rng.normal(0, 0.1, x.size) > 0.5) == rising
+        study = judgement_curve(x, accepted)
+        assert list(study.sides) == [side]

@@ -91,3 +91,21 @@ def test_too_little_is_said(aiag: pd.DataFrame) -> None:
 
 def test_the_picture_says_what_it_shows(aiag: pd.DataFrame) -> None:
     assert "driv" in left_out(aiag).figure().alt_text.lower()
+
+
+def test_three_parts_are_enough_to_leave_one_out(aiag: pd.DataFrame) -> None:
+    three = aiag[aiag["part"].isin(sorted(aiag["part"].unique())[:3])]
+    assert [row["kind"] for row in left_out(three).rows].count("part") == 3
+    two = aiag[aiag["part"].isin(sorted(aiag["part"].unique())[:2])]
+    with pytest.raises(CannotJudge, match="With two parts"):
+        left_out(two)
+
+
+def test_what_leaves_nothing_repeated_is_not_tried() -> None:
+    # Only part c was read twice by anybody: without it no spread of readings is left.
+    rng = np.random.default_rng(4)
+    rows = [(p, a, rng.normal(ord(p), 1)) for p in "abc" for a in "AB"]
+    rows += [("c", a, rng.normal(ord("c"), 1)) for a in "AB" for _ in range(3)]
+    table = pd.DataFrame(rows, columns=["part", "appraiser", "value"])
+    names = {row["name"] for row in left_out(table, trial=None).rows if row["kind"] == "part"}
+    assert names == {"a", "b"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -96,3 +97,28 @@ def test_what_is_missing_and_thin_is_said() -> None:
     assert "calibration" in text
     assert "effective degrees of freedom" in text
     assert study.figure().alt_text.startswith("Measurement uncertainty")
+
+
+def test_a_named_contribution_makes_a_budget_of_its_characteristic_alone(tmp_path: Path) -> None:
+    from linestudy import open_study, read, start_study
+    from linestudy.gauges.budget import gauges_of
+
+    folder = start_study(tmp_path / "study")
+    toml = folder / "study.toml"
+    text = toml.read_text(encoding="utf-8")
+    block = '\n[[gauge]]\nid = "scale"\nname = "Scale"\nresolution = 0.001\n'
+    named = '[[budget]]\ngauge = "{}"\nsource = "fixture"\nhalf_width = 0.001\n{}\n'
+    study = open_study(folder)
+    records, (item, *_) = read(study), study.characteristics
+    before = gauges_of(study, records, item)
+    assert "scale" not in before
+    cases = (
+        ("scale", f'characteristic = "{item.id}"', True),
+        # Nothing else is known of this gauge on this characteristic.
+        ("scale", "", False),
+        (before[0], "", True),
+    )
+    for gauge, of, there in cases:
+        toml.write_text(text + block + named.format(gauge, of), encoding="utf-8")
+        again = open_study(folder)
+        assert (gauge in gauges_of(again, records, item)) == there, (gauge, of)

@@ -204,3 +204,62 @@ def test_what_cannot_be_fitted_is_said(values: list[float], family: str, words: 
 def test_an_unknown_family_is_a_mistake() -> None:
     with pytest.raises(ValueError, match="unknown family"):
         fit([1, 2, 3, 4, 5], "triangle")
+
+
+def test_one_value_repeated_has_no_distribution() -> None:
+    with pytest.raises(CannotJudge, match="All values are the same"):
+        fit([2.0] * 6, "normal")
+
+
+def test_near_enough_is_a_fiftieth_of_the_distribution_and_a_tenth_of_the_tails() -> None:
+    from types import SimpleNamespace
+
+    from linestudy.shape.choice import _near
+
+    fits: dict = {"normal": SimpleNamespace(n=10_000)}
+    for distance, tail, near in ((0.019, 0.09, True), (0.021, 0.09, False), (0.019, 0.11, False)):
+        assert _near("normal", fits, {"normal": (distance, tail, 0.0)}) == near
+    # A hundred values of the family itself differ from it by as much as nine hundredths.
+    few: dict = {"normal": SimpleNamespace(n=100)}
+    assert _near("normal", few, {"normal": (0.08, 0.29, 0.0)})
+    assert not _near("normal", few, {"normal": (0.1, 0.29, 0.0)})
+
+
+def test_a_lognormal_without_a_bend_is_as_good_as_straight() -> None:
+    from linestudy.shape.transformed import lognormal_unpack
+
+    for bend, sign in ((1e-7, 1.0), (-1e-7, -1.0)):
+        low, scale, delta = lognormal_unpack([3.0, 0.0, bend], 0.0)
+        assert (scale, delta) == pytest.approx((sign * 1e4, 1e4), rel=1e-12)
+        assert low == pytest.approx(3.0 - sign * 1e4, rel=1e-12)
+
+
+@pytest.mark.parametrize("skew", [0.3, 1.0, 1.8])
+def test_a_gamma_with_threshold_begins_where_scipys_does(skew: float) -> None:
+    from scipy.stats import gamma
+
+    from linestudy.shape.scores import _inside_gamma
+
+    p = np.array([5.0, np.log(2.0), skew])
+    standard = gamma(4 / skew**2)
+    assert float(standard.stats("s")) == pytest.approx(skew)
+    begin = 5.0 - 2.0 * float(standard.mean() / standard.std())
+    assert _inside_gamma(begin + 0.02, None, p)
+    assert not _inside_gamma(begin - 0.02, None, p)
+
+
+@pytest.mark.parametrize("power", [-2.5, -0.7, -0.2, 0.4, 1.5])
+def test_the_cut_of_a_box_cox_normal_is_that_of_scipys_truncated_normal(power: float) -> None:
+    from scipy.stats import truncnorm
+
+    from linestudy.shape.bent import box_cox_cdf
+
+    spread = 0.3
+    p = np.array([np.log(2.0), np.log(spread), power])
+    end = 1 / (abs(power) * spread)
+    cut = truncnorm(-end, np.inf) if power > 0 else truncnorm(-np.inf, end)
+    x = np.array([1.0, 1.6, 2.0, 2.4, 3.5])
+    z = ((x / 2.0) ** power - 1) / (power * spread)
+    lower, upper = box_cox_cdf(x, p)
+    assert lower == pytest.approx(cut.cdf(z), rel=1e-9, abs=1e-15)
+    assert upper == pytest.approx(cut.sf(z), rel=1e-9, abs=1e-15)

@@ -266,3 +266,14 @@ def test_a_slider_looks_into_the_run(sample_study: Path) -> None:
     assert isinstance(explore(study, Findings(), "blade"), Unjudged)
     with pytest.raises(KeyError):
         explore(study, found, "nothing")
+
+
+def test_a_run_of_nine_ends_with_its_phase() -> None:
+    # Twenty points about the centre, then nine above it; the phase ends there, or one point earlier.
+    steady = np.tile([1.0, -1.0], 10)
+    values = np.concatenate([steady, np.full(9, 0.6), steady, steady])
+    order = np.arange(values.size) + 1.0
+    for border, seen in ((29.5, True), (28.5, False)):
+        study = chart(values, order=order, rules=("beyond", "run of 9"), phases=(border,))
+        points = [s["point"] for s in study.signals if s["rule"] == "run of 9"]
+        assert (29 in points) == seen, border

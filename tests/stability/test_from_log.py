@@ -287,3 +287,27 @@ def test_wear_of_a_log_covers(serial: float) -> None:
         study = wear_of_cells(cells_by_hand(noise + truth * np.arange(n) / n, quarter))
         held += truth / n * 1000 in study.per_thousand
     assert held >= 180, held
+
+
+def test_one_spread_throughout_against_scipy() -> None:
+    # Subgroups of unequal size: analysis of variance of the logarithms of their variances, the long way.
+    from scipy.stats import f_oneway
+
+    from linestudy.stability.from_log import _spread
+    from linestudy.stability.summaries import summarise
+
+    rng = np.random.default_rng(12)
+    size = rng.integers(2, 9, 64)
+    spread = np.repeat(np.where(np.arange(64) < 40, 1.0, 1.6), size)
+    label = np.repeat(np.arange(64), size)
+    values = pd.Series(rng.normal(0, 1, label.size) * spread)
+    p, ratio = _spread(summarise(values, label))
+    variance = values.groupby(label).var()
+    stretches = np.array_split(np.log(variance.to_numpy()), 8)
+    assert p == pytest.approx(f_oneway(*stretches).pvalue, rel=1e-9)
+    free = size - 1
+    pooled = [
+        (v * f).sum() / f.sum()
+        for v, f in zip(np.array_split(variance, 8), np.array_split(free, 8), strict=True)
+    ]
+    assert ratio == pytest.approx(np.sqrt(max(pooled) / min(pooled)), rel=1e-9)

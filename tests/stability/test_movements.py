@@ -228,3 +228,26 @@ def test_time_model_of_changing_spread_and_both() -> None:
     assert time_model(drifting, g).model == "C1"
     with pytest.raises(CannotJudge):
         time_model(y[:20], g[:20])
+
+
+def test_wear_does_not_hang_on_the_unit_of_the_order() -> None:
+    n = 2000
+    x = np.arange(n, dtype=float)
+    y = 5 + 3e-4 * x + np.random.default_rng(5).normal(0, 0.05, n)
+    one, two = wear(y, x), wear(y, x * 1e-6)
+    assert two.per_thousand.estimate == pytest.approx(1e6 * one.per_thousand.estimate, rel=1e-9)
+    assert two.per_thousand.high == pytest.approx(1e6 * one.per_thousand.high, rel=1e-9)
+
+
+def test_few_or_equal_values_have_no_correlation_to_spend() -> None:
+    from linestudy.stability.stretches import correlation_time
+
+    assert correlation_time(np.array([1.0, 2.0, 1.0, 3.0])) == 1.0
+    assert correlation_time(np.zeros(50)) == 1.0
+
+
+def test_parts_without_an_order_number_are_counted_from_one() -> None:
+    from linestudy.stability.evaluate import _order
+
+    assert _order(pd.DataFrame({"value": [5.0, 6.0, 7.0]})).tolist() == [1.0, 2.0, 3.0]
+    assert _order(pd.DataFrame({"order": [4, 9]})).tolist() == [4, 9]

@@ -152,3 +152,12 @@ def test_sequential_refusals() -> None:
         sequential([1.0, 2.0], 0.0, 0.0)
     with pytest.raises(CannotJudge):
         sequential([1.0, 2.0], 0.0, 1.0, "other")
+
+
+def test_the_interval_of_simulated_run_lengths_by_hand() -> None:
+    from linestudy.stability.run_length import _mean_interval
+
+    lengths = np.array([3.0, 5.0, 8.0, 4.0])
+    found = _mean_interval(lengths, 0.95)
+    half = 1.959963984540054 * math.sqrt(14 / 3) / 2  # squares about 5: 4 + 0 + 9 + 1
+    assert (found.low, found.high) == pytest.approx((5 - half, 5 + half), rel=1e-12)

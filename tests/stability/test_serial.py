@@ -161,3 +161,8 @@ def test_independent_parts_stay_independent() -> None:
     # Three tests at one per cent each: at most eight of a hundred by chance (1 in 200).
     assert alarms <= 8, alarms
     assert np.median([f.effective_n_mean for f in found]) > 3500
+
+
+def test_a_run_that_only_climbs_is_worth_hardly_three_parts() -> None:
+    study = serial(np.arange(400.0))
+    assert 2 <= study.effective_n_mean < 3
