@@ -118,7 +118,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     rows[screen.unset(rows) & ~usable] = screen.NOTHING_USABLE
     used = screen.unset(rows)
     seen = look_at(data, frame, looks, rows)
-    counts = {key: _count(why[used]) for key, why in columns.items()}
+    counts = {key: _count(why[used], owner is not None) for key, why in columns.items()}
     frame = frame[used]
     if data.role == "run":
         frame = _in_order(study, data, frame)
@@ -133,8 +133,10 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     return frame, screen.counted(rows), counts, seen
 
 
-def _count(why: screen.Reasons) -> dict[str, Any]:
-    why = why[why != _FOREIGN]
+def _count(why: screen.Reasons, long: bool) -> dict[str, Any]:
+    if long:
+        # In a long table every row is of one characteristic.
+        why = why[why != _FOREIGN]
     set_aside = screen.counted(why)
     return {"read": len(why), "used": len(why) - sum(set_aside.values()), "set_aside": set_aside}
 

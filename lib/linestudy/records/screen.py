@@ -110,4 +110,4 @@ def unset(reasons: Reasons) -> NDArray[np.bool_]:
 
 def counted(reasons: Reasons) -> dict[str, int]:
     """How often each reason occurs."""
-    return dict(Counter(reason for reason in reasons.tolist() if reason is not None))
+    return dict(Counter(reasons[~unset(reasons)].tolist()))
