@@ -135,3 +135,11 @@ def test_units_and_zero(unit: float, zero: float) -> None:
 def test_what_cannot_be_judged_is_said(values, limits, words: str) -> None:
     with pytest.raises(CannotJudge, match=words):
         before_sorting(values, *limits)
+
+
+@pytest.mark.parametrize(("rate", "agrees"), [(0.02, False), (0.134, True), (0.4, False)])
+def test_bins_agree_where_both_intervals_meet(rate: float, agrees: bool) -> None:
+    # Cut at 1.5 standard deviations 13.4 % were thrown out.
+    seen = Interval(rate, rate - 0.005, rate + 0.005, 0.95, "given")
+    study = before_sorting(sorted_parts(5, 20_000, 1.5), -1.5, 1.5, observed=seen)
+    assert study.agree == agrees

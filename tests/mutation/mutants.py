@@ -75,10 +75,26 @@ def never_run(text: str) -> set[int]:
     return lines
 
 
+#: Arguments that change no number: guards against a mistake that is not there, and how things print.
+_WITHOUT_EFFECT = {"strict", "frozen", "repr", "compare"}
+
+
+def without_effect(text: str) -> set[tuple[int, int]]:
+    """Where the values of such arguments begin."""
+    return {
+        (word.value.lineno, word.value.col_offset)
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.Call)
+        for word in node.keywords
+        if word.arg in _WITHOUT_EFFECT
+    }
+
+
 def places(path: Path) -> dict[tuple[tuple[int, int], str], list[tuple[str, int]]]:
     """Operators and their occurrences at every place of a module."""
     found: dict[tuple[tuple[int, int], str], list[tuple[str, int]]] = {}
-    silent = never_run(path.read_text(encoding="utf-8"))
+    text = path.read_text(encoding="utf-8")
+    silent, idle = never_run(text), without_effect(text)
     tree = get_ast_from_path(path)
     for name in operator_names():
         if not telling(name):
@@ -86,7 +102,7 @@ def places(path: Path) -> dict[tuple[tuple[int, int], str], list[tuple[str, int]
         operator = get_operator(name)()
         spots = (spot for node in ast_nodes(tree) for spot in operator.mutation_positions(node))
         for occurrence, (begin, _end) in enumerate(spots):
-            if begin[0] not in silent:
+            if begin[0] not in silent and begin not in idle:
                 family = name.split("_")[0]
                 found.setdefault((begin, family), []).append((name, occurrence))
     return found
