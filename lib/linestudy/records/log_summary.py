@@ -103,8 +103,9 @@ class LogSummary(Finding):
         item = self.scale[i]
         total: Counter[int] = Counter()
         for part in self.parts:
-            for row in part["histogram"][i]:
-                total[row["class"]] += row["count"]
+            found = part["histogram"][i]
+            for number, count in zip(found["class"].tolist(), found["count"].tolist(), strict=True):
+                total[number] += count
         classes = np.array(sorted(total), dtype=float)
         return pd.DataFrame(
             {

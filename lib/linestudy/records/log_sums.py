@@ -5,8 +5,11 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
 
 from linestudy.core import InputError
 from linestudy.records import log_expressions as ask
@@ -91,8 +94,9 @@ def summarise_log(
             for number, path in enumerate(missing, start=1):
                 if progress is not None:
                     progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
-                found[path] = _summed(questions, path, scale, by_engine)
-                _remember(store, keys[path], found[path])
+                answers = _summed(questions, path, scale, by_engine)
+                _remember(store, keys[path], answers)
+                found[path] = _compact(answers)
     parts = [part for part in (found[path] for path in files) if part is not None]
     cautions = ["Pairs of parts across two daily files are not among the lagged products."]
     if isinstance(taking, str):
@@ -155,6 +159,27 @@ def _summed(
     }
 
 
+def _compact(part: dict[str, Any]) -> dict[str, Any]:
+    """The same with long lists as arrays: a year of days must fit into memory."""
+    part = dict(part)
+    for name in ("subgroups", "cells"):
+        part[name] = {key: _array(column) for key, column in part[name].items()}
+    part["histogram"] = [
+        {key: np.array([row[key] for row in rows], dtype=np.int64) for key in ("class", "count")}
+        for rows in part["histogram"]
+    ]
+    return part
+
+
+def _array(column: list[Any]) -> Any:
+    if any(isinstance(value, str) for value in column):
+        # One string for all rows of a coil, not one each.
+        return np.array([sys.intern(v) if isinstance(v, str) else v for v in column], dtype=object)
+    found = np.array(column)
+    # A missing sum makes numbers of a column into objects.
+    return found if found.dtype != object else np.array(column, dtype=float)
+
+
 def _key(path: Path, name: str, scale: tuple[Scale, ...], settings: _Settings) -> str:
     """The name of a log's file is the hash of its content; the questions asked are added."""
     text = f"{_FORM} {path.stem} {name} {scale!r} {settings!r} {ask.LAGS} {ask.PERIOD_PARTS}"
@@ -168,7 +193,7 @@ def _recalled(store: Path | None, key: str) -> dict[str, Any] | None:
         content = json.loads((store / f"{key}.json").read_text(encoding="utf-8"))
         text = json.dumps(content["summary"], sort_keys=True)
         sound = content["sha256"] == hashlib.sha256(text.encode()).hexdigest()
-        return content["summary"] if sound else None
+        return _compact(content["summary"]) if sound else None
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
