@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 from types import ModuleType
 
@@ -29,7 +31,7 @@ def measure() -> Callable[..., dict]:
     known = {}
     if not writing:
         for file in (HERE / "report").glob("*.json"):
-            if file.stem != "about":
+            if file.stem not in ("about", "false_signals"):
                 for row in json.loads(file.read_text(encoding="utf-8")):
                     known[row["room"], row["method"], row["scenario"]] = row
 
@@ -46,13 +48,48 @@ def measure() -> Callable[..., dict]:
     return held
 
 
+@pytest.fixture(scope="session")
+def count() -> Callable[..., object]:
+    """The harness's ``count``, held to the committed report within Monte Carlo error."""
+    module = _harness()
+    known = {}
+    file = HERE / "report" / "false_signals.json"
+    if not os.environ.get("LINESTUDY_WRITE_PROOF") and file.is_file():
+        for row in json.loads(file.read_text(encoding="utf-8")):
+            known[row["room"], row["method"], row["scenario"]] = row
+
+    def held(*args: object) -> object:
+        row = module.count(*args)
+        before = known.get((row.room, row.method, row.scenario))
+        if before is not None:
+            error = (row.error**2 + before["error"] ** 2) ** 0.5
+            assert abs(row.found - before["found"]) <= 4 * error + 1e-9, (row, before["found"])
+        return row
+
+    return held
+
+
+def _numbers(scenario: str) -> list[float]:
+    """Numbers of a scenario, the last first: by size of the subgroups, then by how many."""
+    return [float(text.replace(",", "")) for text in re.findall(r"[\d.,]*\d", scenario)][::-1]
+
+
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """Write what was measured, one file per room, where LINESTUDY_WRITE_PROOF is set."""
     module = sys.modules.get("linestudy_proof_harness")
-    if module is None or not module.TABLE or not os.environ.get("LINESTUDY_WRITE_PROOF"):
+    if module is None or not os.environ.get("LINESTUDY_WRITE_PROOF"):
         return
     folder = HERE / "report"
     folder.mkdir(exist_ok=True)
+    if module.COUNTS:
+        counts = sorted(
+            (asdict(row) for row in module.COUNTS),
+            key=lambda row: (row["method"], _numbers(row["scenario"])),
+        )
+        text = json.dumps(counts, indent=1, sort_keys=True) + "\n"
+        (folder / "false_signals.json").write_text(text, encoding="utf-8")
+    if not module.TABLE:
+        return
     rooms: dict[str, list[dict[str, object]]] = {}
     for row in module.TABLE:
         rooms.setdefault(row.room, []).append(row.as_row())

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from functools import partial
@@ -68,6 +68,76 @@ class Measured:
 
 #: Everything measured in this process, in order.
 TABLE: list[Measured] = []
+
+
+@dataclass(frozen=True)
+class Counted:
+    """How many false signals a chart promised, and how many came.
+
+    Attributes
+    ----------
+    room, method, scenario : str
+        What was counted, and on which design.
+    expected, found : float
+        Signals per 1,000 points: said by the kit beforehand, and seen in simulation at nominal.
+    error : float
+        Monte Carlo standard error of `found`.
+    points : int
+        Points that were simulated.
+    """
+
+    room: str
+    method: str
+    scenario: str
+    expected: float
+    found: float
+    error: float
+    points: int
+
+
+#: Every count of false signals of this process, in order.
+COUNTS: list[Counted] = []
+
+
+def count(
+    room: str,
+    method: str,
+    scenario: str,
+    expected: float,
+    signals: Sequence[float],
+    points: int,
+) -> Counted:
+    """Note how many signals came in runs of a process that never moved.
+
+    Parameters
+    ----------
+    room, method, scenario : str
+    expected : float
+        Signals that were promised over all runs.
+    signals : sequence of float, shape (runs,)
+        Signals seen in each run.
+    points : int
+        Points over all runs.
+
+    Returns
+    -------
+    Counted
+    """
+    seen = np.asarray(signals, dtype=float)
+    # One long run: its signals are counted as if they came independently.
+    spread = float(seen.std(ddof=1)) * math.sqrt(seen.size) if seen.size > 1 else seen.sum() ** 0.5
+    per = 1000 / points
+    row = Counted(
+        room,
+        method,
+        scenario,
+        round(expected * per, 6),
+        round(float(seen.sum()) * per, 6),
+        round(spread * per, 6),
+        points,
+    )
+    COUNTS.append(row)
+    return row
 
 
 def measure(

@@ -46,8 +46,16 @@ def rooms() -> dict[str, list[dict[str, Any]]]:
     return {
         file.stem: json.loads(file.read_text(encoding="utf-8"))
         for file in sorted(FOLDER.glob("*.json"))
-        if file.stem != "about"
+        if file.stem not in ("about", "false_signals")
     }
+
+
+def false_signals() -> list[dict[str, Any]]:
+    """Signals promised and seen at nominal, per 1,000 points."""
+    found: list[dict[str, Any]] = json.loads(
+        (FOLDER / "false_signals.json").read_text(encoding="utf-8")
+    )
+    return found
 
 
 def about() -> dict[str, str]:
@@ -184,6 +192,17 @@ def text() -> str:
                 f"| {row['method']} | {row['scenario']} | {row['nominal']:.4g} | {row['rate']:.4f}{_mark(row)} "
                 f"| {row['runs']} | {row['mc_error']:.4f} | {row['note']} |\n"
             )
+    parts.append(
+        "\n## False signals of charts\n\nA process that never moves, its limits from the same points: how many "
+        "signals the kit told to expect, and how many came, per 1,000 points. Where limits come from 20 points "
+        "their own error gives more or fewer than known limits would; the promise takes that into account.\n\n"
+        "| chart or rules | design | expected | found | MC error | points |\n|---|---|---|---|---|---|\n"
+    )
+    for row in false_signals():
+        parts.append(
+            f"| {row['method']} | {row['scenario']} | {row['expected']:.3f} | {row['found']:.3f} "
+            f"| {row['error']:.3f} | {row['points']:,} |\n"
+        )
     parts.append(
         "\n## Accuracy against NIST's certified values\n\n"
         "Log relative error: digits that agree, rounded down, at most 15 (NIST Statistical Reference Datasets). "

@@ -245,8 +245,8 @@ def test_station_and_slope(measure: Measure, serial_: float) -> None:
 
 
 @pytest.mark.parametrize("points", [20, 100, 1000, 10_000])
-@pytest.mark.parametrize("n", [1, 2, 3, 5, 10])
-def test_false_signals_of_every_chart(n: int, points: int) -> None:
+@pytest.mark.parametrize("n", range(1, 11))
+def test_false_signals_of_every_chart(count: Callable, n: int, points: int) -> None:
     rng = np.random.default_rng(1000 * n + points)
     runs = min(max(60_000 // points, 6), 800)
     groups = np.repeat(np.arange(points), n)
@@ -261,13 +261,15 @@ def test_false_signals_of_every_chart(n: int, points: int) -> None:
             found.append(len(study.signals))
         seen = float(np.sum(found))
         error = float(np.std(found)) * math.sqrt(len(found))
+        design = f"{points:,} points" if n == 1 else f"{points:,} subgroups of {n}"
+        count("stability", kind, design, expected, found, runs * points)
         # Moving ranges are corrected by a fit: a tenth is allowed there, a twentieth elsewhere.
         allowed = 0.1 if n == 1 or kind == "mean between and within" else 0.05
         assert abs(seen - expected) < 4 * error + allowed * expected, (kind, seen, expected)
 
 
 @pytest.mark.parametrize("rules", ["Western Electric 1956", "Nelson 1984", "ISO 7870-2"])
-def test_false_signals_of_every_set(rules: str) -> None:
+def test_false_signals_of_every_set(count: Callable, rules: str) -> None:
     rng = np.random.default_rng(77)
     groups = np.repeat(np.arange(2000), 5)
     seen, expected = [], 0.0
@@ -276,31 +278,36 @@ def test_false_signals_of_every_set(rules: str) -> None:
         seen.append(len(study.signals))
         expected += study.expected_false_signals
     error = float(np.std(seen)) * math.sqrt(60)
+    count("stability", rules, "2,000 subgroups of 5", expected, seen, 60 * 2000)
     assert abs(sum(seen) - expected) < 4 * error
 
 
 @pytest.mark.parametrize("chart", ["EWMA", "CUSUM"])
 @pytest.mark.parametrize("shift", [0.5, 1.5])
-def test_false_signals_of_charts_for_small_shifts(chart: str, shift: float) -> None:
+def test_false_signals_of_charts_for_small_shifts(
+    count: Callable, chart: str, shift: float
+) -> None:
     rng = np.random.default_rng(78)
     study = sequential(rng.normal(size=300_000), 0.0, 1.0, chart, shift)
     expected = study.expected_false_signals
+    count("stability", chart, f"for {shift:g} SD", expected, [len(study.signals)], 300_000)
     assert abs(len(study.signals) - expected) < 4 * math.sqrt(expected)
 
 
 @pytest.mark.parametrize("kind", ["p", "np", "c", "u"])
-def test_false_signals_of_counts(kind: str) -> None:
+def test_false_signals_of_counts(count: Callable, kind: str) -> None:
     rng = np.random.default_rng(79)
-    seen = expected = 0.0
+    seen, expected = [], 0.0
     for _ in range(400):
         if kind in ("p", "np"):
             study = counts(rng.binomial(400, 0.03, 200), 400, kind)
         else:
             size = 1.0 if kind == "c" else rng.uniform(0.5, 2, 200)
             study = counts(rng.poisson(9.0 * np.broadcast_to(size, 200)), size, kind)
-        seen += len(study.signals)
+        seen.append(len(study.signals))
         expected += study.expected_false_signals
-    assert abs(seen - expected) < 4 * math.sqrt(expected) + 0.1 * expected
+    count("stability", f"{kind} chart", "200 samples", expected, seen, 400 * 200)
+    assert abs(sum(seen) - expected) < 4 * math.sqrt(expected) + 0.1 * expected
 
 
 def test_a_walk_is_refused_not_believed() -> None:
