@@ -53,6 +53,7 @@ NO_READINGS = {
     "stability.d2_star",
     "stability.evaluate",
     "stability.evaluate_log",
+    "stability.explore",
     "stability.ewma_run_length",
     "stability.range_df",
     "stability.range_limits",
