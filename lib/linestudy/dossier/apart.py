@@ -7,6 +7,7 @@ breaks off without an answer, the work is done here.
 
 from __future__ import annotations
 
+import importlib
 import os
 import pickle
 import subprocess
@@ -21,7 +22,12 @@ from linestudy.core.progress import in_a_notebook
 _COMMAND = ("-P", "-c", "from linestudy.dossier.apart import serve; serve()")
 
 
-def apart(work: Callable[..., Any], *arguments: Any, tell: Callable[[str], None]) -> Any:
+def apart(
+    work: Callable[..., Any],
+    *arguments: Any,
+    tell: Callable[[str], None],
+    needed: tuple[str, ...] = (),
+) -> Any:
     """Do work in a fresh process if this is a notebook on a machine with two cores, else here.
 
     Parameters
@@ -33,6 +39,9 @@ def apart(work: Callable[..., Any], *arguments: Any, tell: Callable[[str], None]
         Whatever can be pickled.
     tell : callable
         Told the name of each stage.
+    needed : tuple of str
+        Modules that the answer is made of; they are loaded here while the other process still
+        loads its own.
 
     Returns
     -------
@@ -50,7 +59,7 @@ def apart(work: Callable[..., Any], *arguments: Any, tell: Callable[[str], None]
     4
     """
     if _pays():
-        answered, kind, value = _asked(work, arguments, tell)
+        answered, kind, value = _asked(work, arguments, tell, needed)
         if answered:
             if kind == "error":
                 raise value
@@ -68,7 +77,10 @@ def _pays() -> bool:
 
 
 def _asked(
-    work: Callable[..., Any], arguments: tuple[Any, ...], tell: Callable[[str], None]
+    work: Callable[..., Any],
+    arguments: tuple[Any, ...],
+    tell: Callable[[str], None],
+    needed: tuple[str, ...],
 ) -> tuple[bool, str, Any]:
     """Whether an answer came, of what kind, and the answer."""
     try:
@@ -86,6 +98,8 @@ def _asked(
     try:
         pickle.dump((work, arguments), process.stdin, protocol=5)
         process.stdin.close()
+        for name in needed:
+            importlib.import_module(name)
         while True:
             kind, value = pickle.load(process.stdout)
             if kind != "stage":

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 #: Rooms with an ``evaluate``, in the order of the design; each sees what those before it found.
 ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
 
+#: Modules whose findings an evaluation is made of.
+_NEEDED = ("linestudy.records.read", *(f"linestudy.{room}.evaluate" for room in ROOMS))
+
 #: Rooms that look at nothing gauges find.
 _WITHOUT_GAUGES = ("stability", "shape")
 
@@ -182,7 +185,7 @@ def evaluate(
     if progress is not None:
         return _through_the_rooms(study, records, progress)
     with watched(len(ROOMS) + 1, "evaluating") as tell:
-        found: Evaluation = apart(_through_the_rooms, study, records, tell=tell)
+        found: Evaluation = apart(_through_the_rooms, study, records, tell=tell, needed=_NEEDED)
     return found
 
 
