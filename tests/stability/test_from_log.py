@@ -197,6 +197,7 @@ def line(coil: float = 0.7, wear: float = 3.0) -> pd.DataFrame:
             "S": at + 1,
             "C": [f"c{i:02d}" for i in at * 12 // n],
             "P": np.where(at % 2, "b", "a"),
+            "R": at // 1100,
             "W": np.round(2.8 + 0.01 * value, 4),
         }
     )
@@ -204,12 +205,12 @@ def line(coil: float = 0.7, wear: float = 3.0) -> pd.DataFrame:
 
 @pytest.fixture(scope="module")
 def worn(tmp_path_factory: pytest.TempPathFactory) -> tuple:
-    return both(tmp_path_factory.mktemp("worn"), line(), extra='station = "P"\n')
+    return both(tmp_path_factory.mktemp("worn"), line(), extra='station = "P"\nstop = "R"\n')
 
 
 def test_components_are_those_of_the_parts(worn: tuple) -> None:
     one, two = (item.get("w", "stability", "components") for item in worn)
-    assert set(one.variance) == {"coil", "quarter hour", "within", "station"}
+    assert set(one.variance) == {"coil", "stop", "quarter hour", "within", "station"}
     for name, value in one.variance.items():
         for end in ("estimate", "low", "high"):
             assert getattr(value, end) == pytest.approx(
@@ -235,7 +236,7 @@ def test_sources_are_those_of_the_parts(worn: tuple) -> None:
 
 
 def test_wear_is_that_of_the_truth(tmp_path: Path) -> None:
-    found = both(tmp_path, line(coil=0.0), extra='station = "P"\n')
+    found = both(tmp_path, line(coil=0.0), extra='station = "P"\nstop = "R"\n')
     one, two = (item.get("w", "stability", "wear") for item in found)
     # 3 SD of 0.01 mm over 30,000 parts.
     assert 0.03 / 30 in one.per_thousand
@@ -259,7 +260,7 @@ def test_missing_values_enter_no_sum(tmp_path: Path) -> None:
     table.loc[::7, "W"] = np.nan
     one, two = (
         item.get("w", "stability", "components")
-        for item in both(tmp_path, table, extra='station = "P"\n')
+        for item in both(tmp_path, table, extra='station = "P"\nstop = "R"\n')
     )
     assert one.n == two.n == table["W"].notna().sum()
     assert one.variance["coil"].estimate == pytest.approx(two.variance["coil"].estimate, rel=1e-9)

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 LAGS = (1, 2, 3, 4, 5, 10, 20, 50, 100)
 #: Parts per period where the log has no clock.
 PERIOD_PARTS = 10_000
+#: What parts of one quarter hour may differ in.
+TAGS = ("coil", "stop", "station")
 #: Seconds of a quarter of an hour.
 QUARTER = 900
 
@@ -168,7 +170,7 @@ def periods(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
 def cells(
     table: ir.Table, scale: tuple[Scale, ...], line_rate: float | None, marks: tuple[float, ...]
 ) -> ir.Table:
-    """Sums of values, order numbers and their products in every quarter hour, coil, station and phase.
+    """Sums of values, order numbers and their products in every quarter hour, coil, stop, station and phase.
 
     A phase is a stretch between two `marks` (order numbers). A quarter of an hour is counted in
     strokes where the line's rate is known, else by the clock, else it is 10,000 parts. Order numbers are
@@ -188,7 +190,7 @@ def cells(
     for mark in marks:
         phase = phase + (table.order >= mark).cast("int64")
     wide = table.mutate(quarter=quarter, phase=phase, place=place.cast("float64"))
-    keys = ["quarter", "phase", *(name for name in ("coil", "station") if name in table.columns)]
+    keys = ["quarter", "phase", *(name for name in TAGS if name in table.columns)]
     asked: dict[str, Any] = {"first": wide.order.min()}
     for i, item in enumerate(scale):
         y = wide[item.id] - item.offset

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding
-from linestudy.records.log_expressions import LAGS
+from linestudy.records.log_expressions import LAGS, TAGS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -220,7 +220,7 @@ class LogSummary(Finding):
         return pd.DataFrame(rows, columns=["period", "rows", "n", "mean", "first", "last"])
 
     def cells(self, characteristic: str) -> pd.DataFrame:
-        """Sums by quarter hour, coil, station and phase, from which least squares follow.
+        """Sums by quarter hour, coil, stop, station and phase, from which least squares follow.
 
         Parameters
         ----------
@@ -229,7 +229,7 @@ class LogSummary(Finding):
         Returns
         -------
         pandas.DataFrame
-            In the order of production: ``file, quarter, phase``, ``coil`` and ``station`` if known,
+            In the order of production: ``file, quarter, phase``, ``coil``, ``stop`` and ``station`` if known,
             ``first`` (lowest order number), ``n``, and the sums ``x`` of order numbers, ``y`` of
             values, ``xx, xy, yy`` of their products. Values count from ``offset``, order numbers from
             ``origin`` (both in ``attrs``).
@@ -243,7 +243,7 @@ class LogSummary(Finding):
         tables = []
         for number, (part, start) in enumerate(zip(self.parts, starts, strict=True)):
             found = pd.DataFrame(part["cells"])
-            tags = [name for name in ("coil", "station") if name in found]
+            tags = [name for name in TAGS if name in found]
             table = found[["quarter", "phase", *tags, "first", *sums]].set_axis(
                 ["quarter", "phase", *tags, "first", "n", "x", "y", "xx", "xy", "yy"], axis=1
             )

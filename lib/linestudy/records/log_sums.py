@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
 
 #: Form of what is kept; an older form is read again.
-_FORM = "5"
+_FORM = "6"
 
 
 def summarise_log(

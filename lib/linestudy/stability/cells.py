@@ -1,6 +1,6 @@
 """Sources, components and wear of a line log, out of sums over quarter hours.
 
-A cell is what one quarter hour made of one coil at one station between two events: how many parts, and the
+A cell is what one quarter hour made of one coil at one station between two stops or events: how many parts, and the
 sums of their values, of their order numbers and of the products of both. Least squares on coil, station and
 a slope, and nested components, need no more: their estimates equal those from the parts. What differs is
 where the run is cut for intervals: at quarter hours, not between any two parts. How many parts one
@@ -46,7 +46,7 @@ class Cells:
     n, x, y, xx, xy, yy : numpy.ndarray of float, shape (cells,)
         Parts, and sums of order numbers, values and their products.
     tags : pandas.DataFrame
-        ``quarter``, ``first`` (order number) and, if known, ``coil`` and ``station`` of each cell.
+        ``quarter``, ``first`` (order number) and, if known, ``coil``, ``stop`` and ``station`` of each cell.
     level, origin : float
         What values and order numbers are counted from.
     """
@@ -135,7 +135,7 @@ def cells_of(table: pd.DataFrame) -> Cells:
 def components_of_cells(
     cells: Cells, confidence: float = 0.95, seed: int | None = None, unit: str = ""
 ) -> ComponentsStudy:
-    """Nested components of coil, quarter hour and within, stations beside them.
+    """Nested components of coil, stop-to-stop run, quarter hour and within, stations beside them.
 
     Parameters
     ----------
@@ -154,7 +154,7 @@ def components_of_cells(
         No level with two groups.
     """
     table = cells.tags.rename(columns={"quarter": "quarter hour"})
-    names, codes = levels_of(table, ("coil", "quarter hour"), None, cells.n.sum())
+    names, codes = levels_of(table, ("coil", "stop", "quarter hour"), None, cells.n.sum())
     return components_of_sums(
         cells.sums, names, codes, table.get("station"), confidence, seed=seed, unit=unit
     )
