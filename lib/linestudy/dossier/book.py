@@ -77,6 +77,7 @@ class Book:
     def columns(self, name: str, columns: Mapping[str, Iterable[Any]]) -> Any:
         """A sheet with columns of numbers under their names, data from row 2 on."""
         sheet = self.sheet(name)
+        sheet.set_column(0, len(columns) - 1, 16)
         for at, (title, values) in enumerate(columns.items()):
             sheet.write_string(0, at, printable(title), self.bold)
             for row, value in enumerate(values, start=1):
@@ -88,6 +89,7 @@ class Book:
     ) -> None:
         """A column of one formula in each row of the data; ``{0}`` in it is the row's number."""
         sheet.write_string(0, column, title, self.bold)
+        sheet.set_column(column, column, 16)
         for row, value in enumerate(values, start=1):
             sheet.write_formula(row, column, f"={formula.format(row + 1)}", None, float(value))
 
