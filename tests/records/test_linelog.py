@@ -263,3 +263,31 @@ def test_spark_agrees_with_duckdb(line: tuple) -> None:
         pd.testing.assert_frame_equal(a.periods(name), b.periods(name), rtol=1e-12)
         pd.testing.assert_frame_equal(a.cells(name), b.cells(name), rtol=1e-9, atol=1e-9)
         assert a.moments(name) == pytest.approx(b.moments(name), rel=1e-9)
+
+
+def test_days_share_the_cores_and_a_bad_one_stops_the_work(
+    line: tuple, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Six days in processes of their own give what they give one after the other.
+    study, days = line
+    for number in range(6):
+        (days / f"d{number}.csv").write_text(day(number, gaps=number % 2 == 0))
+    told: list[str] = []
+    monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: True)
+    shared = build_log(days, study, days.parent / "shared", progress=told.append)
+    monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: False)
+    alone = build_log(days, study, days.parent / "alone")
+    assert told == [f"d{i}.csv ({i + 1} of 6)" for i in range(6)]
+    assert shared.accounts == alone.accounts
+    for file in sorted(shared.folder.rglob("*.parquet")):
+        twin = alone.folder / file.relative_to(shared.folder)
+        pd.testing.assert_frame_equal(pd.read_parquet(file), pd.read_parquet(twin))
+    monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: True)
+    for number in range(2, 6):
+        (days / f"d{number}.csv").write_text(day(number).replace("left", "LEFT"))
+    (days / "d4.csv").write_text("S,T\n1,2\n")
+    with pytest.raises(InputError, match=r"d4\.csv"):
+        build_log(days, study, shared.folder)
+    (days / "d4.csv").unlink()
+    # What was read before the bad day is there already.
+    assert build_log(days, study, shared.folder).read_now < 3

@@ -37,6 +37,10 @@ class InputError(LinestudyError):
         self.todo = _one_line(todo)
         super().__init__(f"{self.where}: {self.what}; {self.todo}")
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str]]:
+        """Exceptions are pickled by their message alone, which would not make this one again."""
+        return type(self), (self.where, self.what, self.todo)
+
 
 class CannotJudge(LinestudyError, ValueError):
     """Data that were read but do not allow this method to say anything.

@@ -8,19 +8,23 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 _TASKS: Sequence[Callable[[], Any]] = ()
 
 
-def run_all(tasks: Sequence[Callable[[], Any]]) -> list[Any]:
+def run_all(
+    tasks: Sequence[Callable[[], Any]], done: Callable[[int], None] | None = None
+) -> list[Any]:
     """Run tasks that do not depend on each other and return their results in order.
 
     Parameters
     ----------
     tasks : sequence of callable
         Each takes nothing; what it returns must be picklable.
+    done : callable, optional
+        Told the number of each task (from 0) once it and all before it are done.
 
     Returns
     -------
@@ -32,17 +36,24 @@ def run_all(tasks: Sequence[Callable[[], Any]]) -> list[Any]:
     [1, 2]
     """
     global _TASKS
+    tell = done or (lambda number: None)
     if len(tasks) < 4 or not _may_fork():
-        return [task() for task in tasks]
+        return list(_told(tell, (task() for task in tasks)))
     import multiprocessing
 
     cores = min(os.cpu_count() or 1, 4)
     _TASKS = tasks
     try:
         with multiprocessing.get_context("fork").Pool(cores) as pool:
-            return pool.map(_run, range(len(tasks)), chunksize=1)
+            return list(_told(tell, pool.imap(_run, range(len(tasks)))))
     finally:
         _TASKS = ()
+
+
+def _told(tell: Callable[[int], None], results: Iterable[Any]) -> Iterator[Any]:
+    for number, result in enumerate(results):
+        tell(number)
+        yield result
 
 
 def beside(task: Callable[[], Any]) -> Callable[[], Any]:
@@ -96,4 +107,18 @@ def _may_fork() -> bool:
 
 
 def _run(index: int) -> Any:
-    return _TASKS[index]()
+    try:
+        return _TASKS[index]()
+    except Exception as error:
+        raise _carried(error) from None
+
+
+def _carried(error: Exception) -> Exception:
+    """The error, or its words where it cannot travel between processes: a pool would wait for ever."""
+    import pickle
+
+    try:
+        pickle.loads(pickle.dumps(error))
+    except Exception:
+        return RuntimeError(f"{type(error).__name__}: {error}")
+    return error

@@ -1,7 +1,7 @@
 """A line log: daily files of any line, screened into one partitioned parquet folder.
 
-Each file is read and screened exactly like a study's run, one at a time, so memory is that
-of one day however many days there are, and its account of rows is kept beside its rows.
+Each file is read and screened exactly like a study's run, one on each core, so memory is that
+of one day per core however many days there are, and its account of rows is kept beside its rows.
 A file of the log is named by the SHA-256 of what it was made from and of the settings it was
 made with: a run that was interrupted is taken up again, and one more day costs one day.
 """
@@ -12,10 +12,12 @@ import hashlib
 import json
 import os
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.core import Finding, InputError
+from linestudy.core.parallel import run_all
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
 
@@ -94,7 +96,7 @@ def build_log(
     out : str or pathlib.Path, optional
         Folder of the log; ``FOLDER.log`` beside the daily files when absent.
     progress : callable, optional
-        Told each file's name before it is read.
+        Told each file's name once it is in the log.
 
     Returns
     -------
@@ -120,20 +122,26 @@ def build_log(
     )
     if not names:
         raise InputError(str(folder), "holds no csv, parquet or xlsx file", "give the daily files")
-    accounts, keys, read_now = [], {}, 0
-    for number, name in enumerate(names, start=1):
-        path = locate(source, name, data.largest_mb)
-        key = _key(study, data, path)
-        keys[name] = key
-        account = _known(target, name, key)
-        if account is None:
-            if progress is not None:
-                progress(f"{name} ({number} of {len(names)})")
-            account = _write(study, data.model_copy(update={"file": name}), path, target, key)
-            read_now += 1
-        accounts.append(account)
+    paths = {name: locate(source, name, data.largest_mb) for name in names}
+    keys = {name: _key(study, data, path) for name, path in paths.items()}
+    known = {name: _known(target, name, keys[name]) for name in names}
+    missing = [name for name in names if known[name] is None]
+
+    def tell(number: int) -> None:
+        if progress is not None:
+            progress(f"{missing[number]} ({number + 1} of {len(missing)})")
+
+    # A day hangs on no other day: they share the cores.
+    tasks = [
+        partial(
+            _write, study, data.model_copy(update={"file": name}), paths[name], target, keys[name]
+        )
+        for name in missing
+    ]
+    known |= dict(zip(missing, run_all(tasks, tell), strict=True))
+    accounts = tuple(account for account in (known[name] for name in names) if account is not None)
     _forget_changed(target, keys)
-    return LineLog(target, tuple(accounts), read_now, len(names) - read_now)
+    return LineLog(target, accounts, len(missing), len(names) - len(missing))
 
 
 def run_of(study: Study) -> Data:
