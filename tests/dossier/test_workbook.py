@@ -13,6 +13,7 @@ import pytest
 
 from linestudy.dossier import evaluate
 from linestudy.dossier.workbook import write_workbook
+from linestudy.study import start_study
 
 pytestmark = pytest.mark.skipif(shutil.which("soffice") is None, reason="needs LibreOffice")
 
@@ -43,6 +44,20 @@ def test_the_sample_study(dossier: Path, tmp_path: Path) -> None:
         for name, (live, kit) in lines.items():
             assert live == pytest.approx(kit, rel=1e-9, abs=1e-12), (sheet, name)
     assert sum(map(len, found.values())) > 220
+
+
+def test_indices_of_the_spread_within_where_they_may_be_reported(tmp_path: Path) -> None:
+    folder = start_study(tmp_path / "study")
+    write_workbook(evaluate(folder), tmp_path / "workbook.xlsx")
+    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["width values"]
+    for name, (live, kit) in lines.items():
+        assert live == pytest.approx(kit, rel=1e-9, abs=1e-12), name
+    # The same from the starter's own file, by pandas: fives of neighbours, pooled.
+    run = pd.read_csv(folder / "data" / "run.csv")
+    values = run["Width"].groupby(np.arange(len(run)) // 5)
+    sd = np.sqrt((values.var() * 4).sum() / (4 * values.ngroups))
+    assert lines["standard deviation within subgroups"][0] == pytest.approx(sd, rel=1e-9)
+    assert {"Cp", "Cpk", "Pp", "Ppk"} <= set(lines)
 
 
 STUDY = """

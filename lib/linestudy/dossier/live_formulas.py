@@ -44,7 +44,18 @@ def run(item: Any, finding: Any, data: str) -> Iterator[Line]:
             float(finding.observed["above"]),
         )
     if finding.method == "normal":
-        yield from _indices(item, data, {"Pp": finding.Pp, "Ppk": finding.Ppk})
+        mean, sd = f"AVERAGE({data})", f"STDEV({data})"
+        yield from _indices(item, mean, sd, {"Pp": finding.Pp, "Ppk": finding.Ppk})
+
+
+def within(item: Any, finding: Any, n: int) -> Iterator[Line]:
+    """Values in column A, the number of their subgroup in B (empty outside) and its mean in C."""
+    values, groups, means = (f"{column}2:{column}{n + 1}" for column in "ABC")
+    squares = f"SUMPRODUCT(({groups}>0)*({values}-{means})^2)"
+    sd = f"SQRT({squares}/(COUNT({groups})-MAX({groups})))"
+    yield "standard deviation within subgroups", f"={sd}", finding.sd_within
+    named = {"Cp": finding.Cp, "Cpk": finding.Cpk}
+    yield from _indices(item, f"AVERAGE({values})", sd, named)
 
 
 def machine(item: Any, finding: MachineStudy, data: str) -> Iterator[Line]:
@@ -53,13 +64,13 @@ def machine(item: Any, finding: MachineStudy, data: str) -> Iterator[Line]:
     yield "mean", f"=AVERAGE({data})", finding.mean
     yield "standard deviation", f"=STDEV({data})", finding.sd
     if finding.method == "normal":
-        yield from _indices(item, data, {"Pm": finding.Pm, "Pmk": finding.Pmk})
+        mean, sd = f"AVERAGE({data})", f"STDEV({data})"
+        yield from _indices(item, mean, sd, {"Pm": finding.Pm, "Pmk": finding.Pmk})
 
 
-def _indices(item: Any, data: str, named: dict[str, Interval | Absent]) -> Iterator[Line]:
+def _indices(item: Any, mean: str, sd: str, named: dict[str, Interval | Absent]) -> Iterator[Line]:
     """Both indices by the normal formulas, the one of the width first."""
     (width_name, width), (side_name, nearest) = named.items()
-    mean, sd = f"AVERAGE({data})", f"STDEV({data})"
     if isinstance(width, Interval):
         yield width_name, f"=({item.upper!r}-{item.lower!r})/(6*{sd})", width.estimate
     sides = []

@@ -15,6 +15,8 @@ from linestudy.dossier.book import Book
 from linestudy.dossier.pdf import printable
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from linestudy.dossier.evaluation import Evaluation
 
 
@@ -57,30 +59,46 @@ def _runs(book: Book, evaluation: Evaluation) -> None:
     """Every characteristic with capability, and every short run: values and what follows."""
     for item in evaluation.study.characteristics:
         title = f"{item.name} ({item.unit or ''})"
-        for place, role, name in (
-            (("capability",), "", "values"),
-            (("capability", "machine"), "machine", "machine"),
-        ):
-            finding: Any = evaluation.findings.get(item.id, *place)
-            values = _values(evaluation, item.id, role)
-            if values is None or not (hasattr(finding, "Ppk") or hasattr(finding, "Pmk")):
-                continue
-            sheet = book.columns(f"{item.id} {name}", {title: values})
-            data = f"A2:A{len(values) + 1}"
-            lines = live.machine(item, finding, data) if role else live.run(item, finding, data)
-            book.checks(sheet, 0, 2, lines)
+        found: Any = evaluation.findings.get(item.id, "capability")
+        table = _kept(evaluation, item.id, "run", "nested")
+        if table is not None and hasattr(found, "Ppk"):
+            sheet = book.columns(f"{item.id} values", {title: table["value"]})
+            data = f"A2:A{len(table) + 1}"
+            row = book.checks(sheet, 0, 4, live.run(item, found, data))
+            if isinstance(found.sd_within, float) and "subgroup" in table:
+                _subgroups(book, sheet, table)
+                book.checks(sheet, row + 1, 4, live.within(item, found, len(table)))
+        found = evaluation.findings.get(item.id, "capability", "machine")
+        table = _kept(evaluation, item.id, "machine")
+        if table is not None and hasattr(found, "Pmk"):
+            sheet = book.columns(f"{item.id} machine", {title: table["value"]})
+            book.checks(sheet, 0, 4, live.machine(item, found, f"A2:A{len(table) + 1}"))
 
 
-def _values(evaluation: Evaluation, key: str, role: str) -> Any:
-    """Values of a role that are not set aside; without a role, those capability looked at."""
-    found = (
-        evaluation.records.table(name, key) for name in ((role,) if role else ("run", "nested"))
-    )
+def _subgroups(book: Book, sheet: Any, table: pd.DataFrame) -> None:
+    """Beside each value that is in a subgroup the number of the subgroup and its mean."""
+    import pandas as pd
+
+    codes = pd.factorize(table["subgroup"])[0] + 1
+    means = table["value"].groupby(codes).transform("mean").tolist()
+    sheet.write_string(0, 1, "subgroup", book.bold)
+    sheet.write_string(0, 2, "its mean", book.bold)
+    sheet.set_column(1, 2, 16)
+    n = len(table)
+    for row, (code, mean) in enumerate(zip(codes.tolist(), means, strict=True), start=1):
+        if code:
+            formula = live.mean_of_group("A", ("B",), n).format(row + 1)
+            sheet.write_number(row, 1, code)
+            sheet.write_formula(row, 2, f"={formula}", None, float(mean))
+
+
+def _kept(evaluation: Evaluation, key: str, *roles: str) -> pd.DataFrame | None:
+    """Rows of the first role there is that are not set aside."""
+    found = (evaluation.records.table(role, key) for role in roles)
     table = next((table for table in found if table is not None), None)
-    if table is None:
-        return None
-    kept = table[~table["set_aside"]] if "set_aside" in table else table
-    return kept["value"].tolist()
+    if table is None or "set_aside" not in table:
+        return table
+    return table[~table["set_aside"]]
 
 
 def _bins(book: Book, evaluation: Evaluation) -> None:
