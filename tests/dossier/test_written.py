@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import platform
 import re
 import zipfile
 from html.parser import HTMLParser
+from importlib.metadata import version
 from pathlib import Path
 
 import bagit
@@ -24,6 +26,17 @@ def test_the_bag_is_valid(dossier: Path) -> None:
     assert set(bag.algorithms) == {"sha256", "sha512"}
     for name in ("dossier.pdf", "index.html", "workbook.xlsx", "results.json", "study/study.toml"):
         assert (dossier / "data" / name).is_file()
+
+
+def test_the_lock_names_all_that_numbers_and_documents_were_made_with(dossier: Path) -> None:
+    head, *lines = (dossier / "data" / "versions.txt").read_text(encoding="utf-8").splitlines()
+    assert head == f"# Python {platform.python_version()}"
+    names = [line.partition("==")[0] for line in lines]
+    assert names == sorted(names)
+    for name in ("linestudy", "numpy", "scipy", "pandas", "typst", "xlsxwriter", "matplotlib"):
+        assert f"{name}=={version(name)}" in lines
+    # The tools of the tests are not among them.
+    assert "pytest" not in names
 
 
 def test_results_follow_format_1(dossier: Path) -> None:

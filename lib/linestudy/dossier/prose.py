@@ -80,7 +80,7 @@ METHODS = (
 RECOMPUTE = (
     "This dossier is a bag (RFC 8493): manifests list every file with its SHA-256 and SHA-512. The "
     "folder data/study holds study.toml and every input file; results.json holds every number in full "
-    "precision. The command linestudy recompute DOSSIER checks the sums, computes everything again from the "
+    "precision, versions.txt what all was made with. The command linestudy recompute DOSSIER checks the sums, computes everything again from the "
     "inputs alone and lists each number that differs.",
     "Every random step derives from the seed in study.toml, so that a second run gives the same bytes.",
 )

@@ -44,8 +44,8 @@ def write(
     Returns
     -------
     pathlib.Path
-        The folder. ``data/`` holds dossier.pdf, index.html, workbook.xlsx, results.json
-        and ``study/`` with copies of the inputs.
+        The folder. ``data/`` holds dossier.pdf, index.html, workbook.xlsx, results.json,
+        versions.txt (what all was made with) and ``study/`` with copies of the inputs.
 
     Raises
     ------
@@ -114,12 +114,14 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     from linestudy.dossier.drawing import drawn
     from linestudy.dossier.page import write_page
     from linestudy.dossier.pdf import shortened, write_pdf
+    from linestudy.dossier.versions import lock
     from linestudy.dossier.workbook import write_workbook
 
     tell(_STAGES[0])
     workbook = partial(write_workbook, evaluation, folder / "workbook.xlsx")
     document, pictures, _ = drawn(build(evaluation), workbook)
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
+    (folder / "versions.txt").write_text(lock(), encoding="utf-8")
     head = evaluation.study.head
     foot = foot_of(evaluation)
     tell(_STAGES[1])
