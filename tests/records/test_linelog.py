@@ -151,10 +151,20 @@ def test_autocorrelation_is_that_of_statsmodels(line: tuple) -> None:
 
     study, days = line
     (days / "a.csv").write_text(day(0))
-    table = summarise_log(build_log(days, study).folder, study).autocorrelation("width")
-    values = read(study).table("run", "width")["value"]
-    wanted = acf(values, nlags=100, fft=False)[table["lag (parts)"]]
-    assert table["autocorrelation"].to_numpy() == pytest.approx(wanted, abs=1e-9)
+    summary = summarise_log(build_log(days, study).folder, study)
+    parts = read(study).table("run", "width")
+    values = parts["value"]
+    levels = values.groupby(parts["station"]).transform("mean")
+    for stations, series in ((False, values), (True, values - levels)):
+        table = summary.autocorrelation("width", stations=stations)
+        wanted = acf(series, nlags=100, fft=False)[table["lag (parts)"]]
+        assert table["autocorrelation"].to_numpy() == pytest.approx(wanted, abs=1e-9)
+        assert summary.variance("width", stations) == pytest.approx(
+            float((series - series.mean()).pow(2).sum() / (len(series) - 1)), rel=1e-9
+        )
+    assert summary.station_means("width") == pytest.approx(
+        values.groupby(parts["station"]).mean().to_dict(), rel=1e-12
+    )
 
 
 def test_first_and_last_of_each_period(line: tuple) -> None:
@@ -215,8 +225,15 @@ def test_what_is_no_log_is_refused(line: tuple, tmp_path: Path) -> None:
         summary.moments("gap")
 
 
+def by_stations(rows: list[dict]) -> list[dict]:
+    return sorted(rows, key=lambda row: (str(row.get("before")), str(row.get("now"))))
+
+
+@pytest.mark.parametrize("stations", [0, 1, 3])
 @pytest.mark.parametrize("spread", [1.0, 40.0, 0.5])
-def test_lagged_products_are_those_of_the_expression(spread: float, tmp_path: Path) -> None:
+def test_lagged_products_are_those_of_the_expression(
+    spread: float, stations: int, tmp_path: Path
+) -> None:
     """In memory, laid out or looked up, against DuckDB's join of the file with itself."""
     from linestudy.records import log_expressions as ask
     from linestudy.records.engines import engine
@@ -227,6 +244,12 @@ def test_lagged_products_are_those_of_the_expression(spread: float, tmp_path: Pa
     frame = pd.DataFrame({"order": order, "w": rng.normal(2.8, 0.01, order.size)})
     frame["g"] = np.where(rng.random(order.size) < 0.1, np.nan, rng.normal(0.6, 0.02, order.size))
     frame["none"] = np.nan
+    if stations:
+        # Taking turns, out of turn, and some of them not known.
+        turn = np.arange(order.size) + (rng.random(order.size) < 0.1)
+        frame["station"] = np.array(["left", "mid", "a"])[turn % stations]
+        if stations > 1:
+            frame.loc[::50, "station"] = None
     path = tmp_path / "part.parquet"
     frame.sample(frac=1, random_state=1).to_parquet(path, index=False)
     scale = tuple(
@@ -236,12 +259,17 @@ def test_lagged_products_are_those_of_the_expression(spread: float, tmp_path: Pa
     with engine() as connection:
         table = connection.read_parquet(str(path))
         for lag in ask.LAGS:
-            (row,) = ask.lagged(table, scale, lag).to_pyarrow().to_pylist()
-            assert found[str(lag)].keys() == row.keys()
-            for key, value in row.items():
-                assert found[str(lag)][key] == (
-                    None if value is None else pytest.approx(value, rel=1e-9, abs=1e-12)
-                ), (lag, key)
+            rows = ask.lagged(table, scale, lag).to_pyarrow().to_pylist()
+            ours = found[str(lag)]
+            assert len(ours) == len(rows)
+            for one, row in zip(by_stations(ours), by_stations(rows), strict=True):
+                assert one.keys() == row.keys()
+                for key, value in row.items():
+                    assert one[key] == (
+                        pytest.approx(value, rel=1e-9, abs=1e-12)
+                        if isinstance(value, float)
+                        else value
+                    ), (lag, key)
 
 
 @pytest.mark.spark

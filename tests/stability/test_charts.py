@@ -277,3 +277,18 @@ def test_a_run_of_nine_ends_with_its_phase() -> None:
         study = chart(values, order=order, rules=("beyond", "run of 9"), phases=(border,))
         points = [s["point"] for s in study.signals if s["rule"] == "run of 9"]
         assert (29 in points) == seen, border
+
+
+def test_false_signals_of_rules_add_up() -> None:
+    values = np.random.default_rng(6).normal(size=500)
+    subgroup = np.repeat(np.arange(100), 5)
+    told = [
+        chart(values, subgroup, rules=rules).expected_false_signals
+        for rules in (("beyond", "run of 9"), ("beyond",), ("run of 9",))
+    ]
+    both, beyond, nine = told
+    # Nine on one side, at 92 places where such a run can end: at most 2 / 2^9 each, for a run that goes
+    # on signals at every point.
+    assert 0 < both - beyond <= 92 * 2 / 2**9 + 1e-9
+    # Points beyond three standard errors: 0.27 % of a hundred, and more for limits from the same points.
+    assert 0.2 < both - nine < 0.4

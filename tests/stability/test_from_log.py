@@ -312,3 +312,58 @@ def test_one_spread_throughout_against_scipy() -> None:
         for v, f in zip(np.array_split(variance, 8), np.array_split(free, 8), strict=True)
     ]
     assert ratio == pytest.approx(np.sqrt(max(pooled) / min(pooled)), rel=1e-9)
+
+
+def test_stations_that_take_turns_are_no_correlation(tmp_path: Path) -> None:
+    # Independent parts from two stations 3 SD apart: every other part resembles this one, and none depends.
+    at = np.arange(PARTS * DAYS)
+    value = np.random.default_rng(31).normal(size=at.size) + 3.0 * (at % 2)
+    table = line()
+    table["W"] = np.round(2.8 + 0.01 * value, 4)
+    one, two = (
+        item.get("w", "stability", "serial")
+        for item in both(tmp_path, table, every=250, extra='station = "P"\n')
+    )
+    # Pairs across the two files are not among the sums.
+    assert one.lag1.estimate == pytest.approx(two.lag1.estimate, abs=1e-4)
+    assert abs(one.lag1.estimate) < 0.02
+    assert one.effective_n_mean > 0.8 * at.size
+    assert two.effective_n_mean > 0.8 * at.size
+    assert one.cautions[-1].startswith("From sums over the log")
+
+
+def test_batches_of_hours_are_of_nearly_as_many_parts() -> None:
+    from linestudy.stability.from_log import _batches
+
+    rng = np.random.default_rng(3)
+    n = rng.integers(50, 150, 400)
+    values = rng.normal(5, 1, 400)
+    table = pd.DataFrame({"n": [*n, 0], "mean": [*values, np.nan]})
+    found = _batches(table)
+    assert sorted(found) == [10, 20, 40]
+    for number, (size, means) in found.items():
+        assert size == pytest.approx(n.sum() / number)
+        # Weighted by parts they are the mean of all; each is the mean of its own hours.
+        middle = (np.cumsum(n) - n / 2) / n.sum()
+        own = [(middle >= k / number) & (middle < (k + 1) / number) for k in range(number)]
+        wanted = np.array([np.average(values[o], weights=n[o]) for o in own])
+        assert means + values.mean() == pytest.approx(wanted, rel=1e-12)
+    # Five hours cannot make ten batches.
+    assert _batches(table.head(5)) == {}
+
+
+def test_normality_by_skewness_and_kurtosis_is_scipys() -> None:
+    from scipy.stats import jarque_bera, kurtosis, skew
+
+    from linestudy.stability.from_log import _normal
+
+    x = np.random.default_rng(8).gamma(40, size=3000)
+    whole = {"n": x.size, "skewness": float(skew(x)), "kurtosis": float(kurtosis(x))}
+    assert _normal(whole) == pytest.approx(float(jarque_bera(x).pvalue), rel=1e-9)
+    assert _normal(whole | {"n": 19}) == 1.0
+
+
+def test_findings_of_a_log_name_its_unit(worn: tuple) -> None:
+    log, _ = worn
+    for method in ("sources", "components", "serial"):
+        assert log.get("w", "stability", method).unit == "mm", method

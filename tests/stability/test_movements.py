@@ -251,3 +251,18 @@ def test_parts_without_an_order_number_are_counted_from_one() -> None:
 
     assert _order(pd.DataFrame({"value": [5.0, 6.0, 7.0]})).tolist() == [1.0, 2.0, 3.0]
     assert _order(pd.DataFrame({"order": [4, 9]})).tolist() == [4, 9]
+
+
+def test_shares_of_sources_do_not_hang_on_the_unit() -> None:
+    n = np.arange(600)
+    rng = np.random.default_rng(7)
+    value = 0.5 * (n % 2) + 2e-4 * n + rng.normal(0, 0.2, n.size)
+    run = pd.DataFrame({"order": n, "station": np.where(n % 2, "a", "b"), "value": value})
+    one = sources(run, seed=1)
+    two = sources(run.assign(value=run["value"] * 1e-5), seed=1)
+    for name, share in one.shares.items():
+        assert two.shares[name].estimate == pytest.approx(share.estimate, rel=1e-7), name
+        assert two.shares[name].high == pytest.approx(share.high, rel=1e-6), name
+    assert two.wear_per_thousand.estimate == pytest.approx(
+        1e-5 * one.wear_per_thousand.estimate, rel=1e-7
+    )

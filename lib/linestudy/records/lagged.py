@@ -8,6 +8,8 @@ more gaps than parts, or are no whole numbers, pairs are looked up instead.
 
 from __future__ import annotations
 
+import itertools
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,41 +26,55 @@ if TYPE_CHECKING:
 _SPARSE = 8
 
 
-def lagged_products(path: Path, scale: tuple[Scale, ...]) -> dict[str, dict[str, Any]]:
+def lagged_products(path: Path, scale: tuple[Scale, ...]) -> dict[str, list[dict[str, Any]]]:
     """Pairs, sums of products and of either member, by lag.
 
     Parameters
     ----------
     path : pathlib.Path
-        Parquet file with ``order`` and a column for each characteristic.
+        Parquet file with ``order``, a column for each characteristic and, if known, ``station``.
     scale : tuple of Scale
 
     Returns
     -------
     dict
-        Lag (as text) to ``n0, p0, a0, b0, n1, …``; sums are None where there is no pair.
+        Lag (as text) to rows of ``n0, p0, a0, b0, n1, …``; sums are None where there is no pair. One
+        row, or one for each pair of stations, named ``before`` and ``now``.
     """
     import pyarrow.parquet as pq
 
     order = _column(path, "order", pq)
-    place = order - (float(order.min()) if order.size else 0.0)
-    laid = order.size > 0 and place.max() < _SPARSE * order.size and bool((place % 1 == 0).all())
-    found: dict[str, dict[str, Any]] = {str(lag): {} for lag in LAGS}
+    tagged = "station" in pq.read_schema(path).names
+    names, codes = _stations(path, pq) if tagged else ([None], np.zeros(order.size, dtype=np.int64))
+    lines = _Lines(order)
+    found: dict[str, list[dict[str, Any]]] = {str(lag): [] for lag in LAGS}
+    # Which pairs of stations follow each other at a lag, values or not.
+    there = [lines.laid_out(np.where(codes == code, 0.0, np.nan)) for code in range(len(names))]
+    for lag in LAGS:
+        for (one, before), (two, now) in itertools.product(enumerate(names), repeat=2):
+            if lines.sums(there[one], there[two], lag)[0]:
+                found[str(lag)].append({"before": before, "now": now} if tagged else {})
+    places = {
+        key: [(names.index(r.get("before")), names.index(r.get("now"))) for r in rows]
+        for key, rows in found.items()
+    }
     for i, item in enumerate(scale):
         values = _column(path, item.id, pq) - item.offset
-        if laid:
-            line = np.full(int(place.max()) + 1, np.nan)
-            line[place.astype(np.int64)] = values
-            there = np.isfinite(line)
-            # Nothing counts as nothing in a product; how many pairs there are is counted apart.
-            line[~there] = 0.0
-            here = there.astype(float)
+        held = [
+            lines.laid_out(np.where(codes == code, values, np.nan)) for code in range(len(names))
+        ]
         for lag in LAGS:
-            found[str(lag)] |= (
-                _sums(i, line[:-lag], line[lag:], here[:-lag], here[lag:])
-                if laid
-                else _sums(i, *_looked_up(order, values, lag))
-            )
+            for row, (one, two) in zip(found[str(lag)], places[str(lag)], strict=True):
+                n, *sums = lines.sums(held[one], held[two], lag)
+                row[f"n{i}"] = n
+                row |= {
+                    f"{key}{i}": value if n else None
+                    for key, value in zip("pab", sums, strict=True)
+                }
+    if not tagged:
+        empty = {f"{name}{i}": None for i in range(len(scale)) for name in "pab"}
+        nothing = empty | {f"n{i}": 0 for i in range(len(scale))}
+        found = {key: rows or [nothing] for key, rows in found.items()}
     return found
 
 
@@ -67,33 +83,71 @@ def _column(path: Path, name: str, pq: Any) -> NDArray[np.float64]:
     return np.asarray(column.to_numpy(), dtype=float)
 
 
-def _looked_up(
-    order: NDArray[np.float64], values: NDArray[np.float64], lag: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    kept = np.isfinite(values)
-    order, values = order[kept], values[kept]
-    ranked = np.argsort(order, kind="stable")
-    order, values = order[ranked], values[ranked]
-    at = np.minimum(np.searchsorted(order, order + lag), max(order.size - 1, 0))
-    there = order[at] == order + lag
-    return values[there], values[at[there]]
+def _stations(path: Path, pq: Any) -> tuple[list[str | None], NDArray[np.int64]]:
+    """Names of the stations in order, and the number of each part's."""
+    column = pq.read_table(path, columns=["station"], partitioning=None).column("station")
+    coded = column.combine_chunks().dictionary_encode()
+    names = coded.dictionary.to_pylist()
+    codes = coded.indices.fill_null(len(names)).to_numpy()
+    ranked = sorted(range(len(names)), key=lambda at: names[at])
+    rank = np.empty(len(names) + 1, dtype=np.int64)
+    rank[ranked] = np.arange(len(names))
+    rank[-1] = len(names)
+    # Parts without a station come last, as a group of their own.
+    rest: list[str | None] = [None] if coded.null_count else []
+    return [*(names[at] for at in ranked), *rest], rank[codes]
 
 
-def _sums(
-    i: int,
-    before: NDArray[np.float64],
-    now: NDArray[np.float64],
-    has_before: NDArray[np.float64] | None = None,
-    has_now: NDArray[np.float64] | None = None,
-) -> dict[str, Any]:
-    one = np.ones(before.size) if has_before is None else has_before
-    two = one if has_now is None else has_now
-    n = int(one @ two)
-    if n == 0:
-        return {f"n{i}": 0, f"p{i}": None, f"a{i}": None, f"b{i}": None}
-    return {
-        f"n{i}": n,
-        f"p{i}": float(before @ now),
-        f"a{i}": float(before @ two),
-        f"b{i}": float(one @ now),
-    }
+@dataclass(frozen=True)
+class _Line:
+    """Values of one station: at their places, nought elsewhere, and where there is one."""
+
+    value: NDArray[np.float64]
+    there: NDArray[np.float64]
+
+
+class _Lines:
+    """Order numbers of a file, and how values are laid out by them."""
+
+    def __init__(self, order: NDArray[np.float64]) -> None:
+        self._order = order
+        self._known: dict[int, tuple[Any, Any]] = {}
+        place = order - (float(order.min()) if order.size else 0.0)
+        last = float(place.max()) if order.size else 0.0
+        self._laid = last < _SPARSE * max(order.size, 1) and bool((place % 1 == 0).all())
+        if self._laid:
+            self._place, self._size = place.astype(np.int64), int(last) + 1
+        else:
+            self._place = np.argsort(order, kind="stable")
+            self._order = order[self._place]
+
+    def laid_out(self, values: NDArray[np.float64]) -> _Line:
+        """Values in the order of their numbers; a gap is a place with nothing in it."""
+        if self._laid:
+            line = np.full(self._size, np.nan)
+            line[self._place] = values
+        else:
+            line = values[self._place]
+        there = np.isfinite(line)
+        # Nothing counts as nothing in a product; how many pairs there are is counted apart.
+        line[~there] = 0.0
+        return _Line(line, there.astype(float))
+
+    def sums(self, before: _Line, now: _Line, lag: int) -> tuple[int, float, float, float]:
+        """Pairs, sum of products, sums of the earlier and of the later members."""
+        if self._laid:
+            a, b = slice(None, -lag), slice(lag, None)
+        else:
+            a, b = self._pairs(lag)
+        one, two = before.there[a], now.there[b]
+        x, y = before.value[a], now.value[b]
+        return int(one @ two), float(x @ y), float(x @ two), float(one @ y)
+
+    def _pairs(self, lag: int) -> tuple[Any, Any]:
+        """Where parts stand whose numbers differ by the lag."""
+        if lag not in self._known:
+            order = self._order
+            at = np.minimum(np.searchsorted(order, order + lag), max(order.size - 1, 0))
+            (found,) = np.nonzero(order[at] == order + lag)
+            self._known[lag] = found, at[found]
+        return self._known[lag]

@@ -115,18 +115,22 @@ def subgroups(table: ir.Table, scale: tuple[Scale, ...], size: int, every: int) 
 
 
 def lagged(table: ir.Table, scale: tuple[Scale, ...], lag: int) -> ir.Table:
-    """One row: pairs, sum of products and of either member at one lag, per characteristic.
+    """Pairs, sum of products and of either member at one lag, per characteristic.
 
-    A pair is two parts whose order numbers differ by the lag exactly; a gap gives no pair.
+    One row, or one for each pair of stations (``before`` and ``now``) where the log has them. A pair
+    is two parts whose order numbers differ by the lag exactly; a gap gives no pair.
     An order number stands once in a file of the log, so a join finds each pair once (and
     costs a tenth of a window function over the same rows).
     """
+    stations = "station" in table.columns
     now = table.select(
         table.order.name("place"),
+        **({"now": table.station} if stations else {}),
         **{f"x{i}": table[item.id] - item.offset for i, item in enumerate(scale)},
     )
     before = table.select(
         (table.order + lag).name("place"),
+        **({"before": table.station} if stations else {}),
         **{f"y{i}": table[item.id] - item.offset for i, item in enumerate(scale)},
     )
     pairs = now.join(before, "place")
@@ -139,7 +143,10 @@ def lagged(table: ir.Table, scale: tuple[Scale, ...], lag: int) -> ir.Table:
         asked[f"p{i}"] = product.sum()
         asked[f"a{i}"] = y.sum(where=product.notnull())
         asked[f"b{i}"] = x.sum(where=product.notnull())
-    return pairs.aggregate(**asked)
+    if not stations:
+        return pairs.aggregate(**asked)
+    keys = ["before", "now"]
+    return pairs.group_by(keys).aggregate(**asked).order_by(keys)
 
 
 def counts(table: ir.Table) -> ir.Table | None:

@@ -142,26 +142,74 @@ class LogSummary(Finding):
         place = int(np.searchsorted(cumulated, rank))
         return float(table["value"].iloc[place]), self.scale[self._index(characteristic)].width / 2
 
-    def autocorrelation(self, characteristic: str) -> pd.DataFrame:
-        """Autocorrelation by lag (in parts), with the number of pairs it rests on."""
+    def autocorrelation(self, characteristic: str, stations: bool = True) -> pd.DataFrame:
+        """Autocorrelation by lag (in parts), with the number of pairs it rests on.
+
+        Parameters
+        ----------
+        characteristic : str
+        stations : bool
+            Whether each value also counts as it stands to its station's mean, so that stations which
+            take turns are not mistaken for correlation.
+
+        Returns
+        -------
+        pandas.DataFrame
+            ``lag (parts), autocorrelation, pairs``.
+        """
         import pandas as pd
 
         i = self._index(characteristic)
         whole = self.moments(characteristic)
         mean = whole["mean"] - self.scale[i].offset
-        squares = whole["sd"] ** 2 * (whole["n"] - 1)
+        means = self.station_means(characteristic) if stations else {}
+        levels = {name: value - self.scale[i].offset for name, value in means.items()}
+        squares = self.variance(characteristic, stations) * (whole["n"] - 1)
         rows = []
         for lag in LAGS:
-            every = [part["lagged"][str(lag)] for part in self.parts]
+            every = [row for part in self.parts for row in part["lagged"][str(lag)]]
             found = [row for row in every if row[f"n{i}"]]
             pairs = sum(row[f"n{i}"] for row in found)
             if not pairs:
                 continue
-            product, before, now = (math.fsum(row[f"{key}{i}"] for row in found) for key in "pab")
-            about = product - mean * (before + now) + pairs * mean * mean
+            about = math.fsum(
+                row[f"p{i}"]
+                - now * row[f"a{i}"]
+                - before * row[f"b{i}"]
+                + row[f"n{i}"] * before * now
+                for row in found
+                for before, now in [
+                    (levels.get(row.get("before"), mean), levels.get(row.get("now"), mean))
+                ]
+            )
             value = about / squares * (whole["n"] / (pairs + lag))
             rows.append({"lag (parts)": lag, "autocorrelation": value, "pairs": pairs})
         return pd.DataFrame(rows, columns=["lag (parts)", "autocorrelation", "pairs"])
+
+    def station_means(self, characteristic: str) -> dict[str | None, float]:
+        """Mean of each station, in the characteristic's unit; empty where the log knows of one at most."""
+        table = self.cells(characteristic)
+        if "station" not in table:
+            return {}
+        sums = table.groupby("station", dropna=False)[["n", "y"]].sum()
+        if len(sums) < 2 or sums.index.isna().any():
+            # As for a run: where a part's station is not known, none is taken out.
+            return {}
+        means = table.attrs["offset"] + sums["y"] / sums["n"]
+        return {str(name): float(value) for name, value in means.items()}
+
+    def variance(self, characteristic: str, stations: bool = True) -> float:
+        """Variance (divisor n - 1), without the part between stations unless they are to stay in it."""
+        whole = self.moments(characteristic)
+        total = whole["sd"] ** 2
+        means = self.station_means(characteristic) if stations else {}
+        if not means:
+            return total
+        counts = self.cells(characteristic).groupby("station")["n"].sum().to_dict()
+        between = math.fsum(
+            float(counts[name]) * (value - whole["mean"]) ** 2 for name, value in means.items()
+        )
+        return max(total - between / (whole["n"] - 1), 0.0)
 
     def subgroups(self, characteristic: str) -> pd.DataFrame:
         """Subgroups in production order: file, subgroup, order, n, mean, sd, min, max, coil if known.

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
 
 #: Form of what is kept; an older form is read again.
-_FORM = "6"
+_FORM = "7"
 
 
 def summarise_log(
@@ -144,7 +144,7 @@ def _summed(
         )
     found = questions.answers(path)
     lagged = (
-        {str(lag): found[f"lag {lag}"].to_pylist()[0] for lag in ask.LAGS}
+        {str(lag): found[f"lag {lag}"].to_pylist() for lag in ask.LAGS}
         if by_engine
         else lagged_products(path, scale)
     )

@@ -8,8 +8,7 @@ movements are looked for in stretches of whole hours. One spread throughout is t
 of the variances of subgroups (Bartlett & Kendall, *Supplement to the JRSS* 8 (1946), 128-138), for
 Levene's test needs the parts; normality by skewness and kurtosis. Misleads where a log has no clock and its
 files overlap, for order numbers then do not count time. Sources, components and wear come from sums over
-quarter hours (``cells``). What needs single parts (stations taken out of the correlation) is left to a run of
-the study.
+quarter hours (``cells``).
 """
 
 from __future__ import annotations
@@ -120,7 +119,9 @@ def _serial(
     study: Study, item: Characteristic, summary: LogSummary, groups: Summaries
 ) -> SerialStudy:
     whole = summary.moments(item.id)
-    n, variance = int(whole["n"]), float(whole["sd"]) ** 2
+    n, variance = int(whole["n"]), summary.variance(item.id)
+    if variance <= 0:
+        raise CannotJudge("The values of each station never differ.")
     found = from_correlations(
         correlations(summary, item.id, groups),
         n,
@@ -128,13 +129,10 @@ def _serial(
         study.line_rate,
         study.confidence,
         item.unit or "",
-        False,
+        bool(summary.station_means(item.id)),
         int(np.median(groups.n)),
     )
-    note = (
-        "From sums over the log: between the lags that were summed correlation is taken as straight, and "
-        "stations that alternate are not taken out."
-    )
+    note = "From sums over the log: between the lags that were summed correlation is taken as straight."
     return replace(found, cautions=(*found.cautions, note))
 
 
@@ -173,11 +171,12 @@ def correlations(
         place = np.rint((groups.order - groups.order[0]) / apart).astype(np.int64)
         line = np.zeros(int(place[-1]) + 1)
         line[place] = groups.mean - whole["mean"]
+        variance = summary.variance(characteristic)
         for j in range(1, most + 1):
             if j * apart > lags[-1]:
                 product = float(line[:-j] @ line[j:]) / groups.size
                 lags.append(j * apart)
-                values.append(product / float(whole["sd"]) ** 2)
+                values.append(product / variance)
     return np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values)
 
 
