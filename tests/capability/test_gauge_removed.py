@@ -8,6 +8,7 @@ from scipy import stats
 
 from linestudy.capability import gauge_removed
 from linestudy.core import CannotJudge
+from linestudy.shape import fit
 
 QUANTILES = (0.00135, 0.5, 0.99865)
 
@@ -70,3 +71,41 @@ def test_not_admissible_where_all_may_be_gauge() -> None:
         gauge_removed(q, 1.0, 0.9, -4.0, 4.0, draws)
     with pytest.raises(CannotJudge, match="Without a limit"):
         gauge_removed(q, 1.0, 0.1, None, None, draws)
+
+
+@pytest.mark.parametrize("family", ["normal", "lognormal", "gamma"])
+def test_mean_and_spread_of_a_fit_are_scipys(family: str) -> None:
+    from linestudy.capability.gauge_risk import _moments
+
+    values = np.random.default_rng(4).gamma(9.0, 0.3, 400)
+    fitted = fit(values, family)
+    mean, sd = _moments(fitted)
+    # By quadrature over the density, which the function does not use.
+    x = np.linspace(-10.0 if family == "normal" else 1e-9, 30, 400_001)
+    density = fitted.pdf(x)
+    by_hand = np.trapezoid(x * density, x)
+    assert mean == pytest.approx(by_hand, rel=1e-4)
+    spread = np.sqrt(np.trapezoid((x - by_hand) ** 2 * density, x))
+    # The quadrature over the share stops short of the last tails.
+    assert sd == pytest.approx(spread, rel=5e-3)
+
+
+def test_drawn_truths_move_as_the_fit_allows() -> None:
+    # A normal fit: median and quantiles of drawn processes scatter by their known standard errors.
+    from linestudy.capability.gauge_removed import truths
+    from linestudy.capability.gauge_risk import _moments
+
+    n = 400
+    fitted = fit(np.random.default_rng(9).normal(10, 2, n), "normal", uncertainty=True)
+    drawn = truths(fitted, _moments, None, np.ones(4000), np.random.default_rng(5), np.zeros(4000))
+    low, middle, high = np.array([row[0] for row in drawn]).T
+    sd = np.array([row[1] for row in drawn])
+    scale = fitted.parameters["sd"]
+    assert middle.std() == pytest.approx(scale / np.sqrt(n), rel=0.05)
+    # Of the spread s / sqrt(2 n), of the quantile at three s / sqrt(n) * sqrt(1 + 9 / 2).
+    assert sd.std() == pytest.approx(scale / np.sqrt(2 * n), rel=0.05)
+    for quantile in (low, high):
+        assert quantile.std() == pytest.approx(scale / np.sqrt(n) * np.sqrt(1 + 4.5), rel=0.05)
+    twice = truths(fitted, _moments, n / 4, np.ones(4000), np.random.default_rng(5), np.zeros(4000))
+    # A quarter of the parts is worth half the certainty.
+    assert np.std([row[1] for row in twice]) == pytest.approx(2 * sd.std(), rel=5e-3)

@@ -69,3 +69,16 @@ def test_unit_and_shift_do_not_matter() -> None:
     for one, two in zip(first, again, strict=True):
         assert two["Cpk"].estimate == pytest.approx(one["Cpk"].estimate)
         assert two["sd"].estimate == pytest.approx(25.4 * one["sd"].estimate)
+
+
+def test_a_spread_within_is_given_only_where_the_model_allows_it() -> None:
+    from types import SimpleNamespace
+
+    from linestudy.capability.evaluate import _within
+
+    chart = SimpleNamespace(sd_within=0.02)
+    assert _within(chart, SimpleNamespace(may_report_within=True, model="A1")) == 0.02
+    told = _within(chart, SimpleNamespace(may_report_within=False, model="C3"))
+    assert "model C3" in told.reason
+    assert "not known" in _within(chart, None).reason
+    assert "no chart" in _within(None, None).reason
