@@ -109,3 +109,22 @@ def test_drawn_truths_move_as_the_fit_allows() -> None:
     twice = truths(fitted, _moments, n / 4, np.ones(4000), np.random.default_rng(5), np.zeros(4000))
     # A quarter of the parts is worth half the certainty.
     assert np.std([row[1] for row in twice]) == pytest.approx(2 * sd.std(), rel=5e-3)
+
+
+def test_the_gauge_s_spread_comes_with_its_degrees_of_freedom(root) -> None:
+    import pandas as pd
+
+    from linestudy.capability.gauge_risk import _gauge_sd
+    from linestudy.core import Findings
+    from linestudy.gauges import crossed
+
+    data = pd.read_csv(root / "sample_data/published/aiag_crossed/data/crossed.csv")
+    study = crossed(data, draws=0, method="mls")
+    found = Findings()
+    found.attempt("w", ("gauges", "g", "crossed"), "x", lambda: study)
+    sd, df, notes = _gauge_sd(found, "w", "g", 0.95)
+    grr = study.components["grr"]
+    assert (sd, df, notes) == (grr.sd, grr.degrees_of_freedom, ())
+    assert 1 < df < 90
+    with pytest.raises(CannotJudge, match="own spread"):
+        _gauge_sd(found, "w", "other", 0.95)

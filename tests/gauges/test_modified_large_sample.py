@@ -54,3 +54,13 @@ def test_a_difference_that_is_nothing_at_the_quantile_of_f_is_exact(
         found = squares([ratio, 1.0], list(df))
         ends = mls_intervals(found, np.array([[1.0, -1.0]]), 0.95)
         assert ends[end][0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_each_sum_has_its_own_measure_of_nothing() -> None:
+    # In the first sum the third mean square is nothing beside the others; alone, in the second, it is all.
+    found = squares([1.0, 2.0, 1e-13], [9.0, 4.0, 30.0])
+    both = mls_intervals(found, np.array([[1.0, 1.0, -1.0], [0.0, 0.0, 1.0]]), 0.95)
+    first = mls_intervals(found, np.array([[1.0, 1.0, 0.0]]), 0.95)
+    assert both[:, 0] == pytest.approx(first[:, 0], rel=1e-9)
+    wanted = 1e-13 * 30 / chi2.ppf([0.975, 0.025], 30)
+    assert both[:, 1] == pytest.approx(wanted, rel=1e-9)

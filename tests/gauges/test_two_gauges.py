@@ -176,3 +176,11 @@ def test_biases_side_by_side() -> None:
     assert "b (camera)" in found.statement
     with pytest.raises(CannotJudge):
         bias_overview([])
+
+
+def test_one_gauge_that_never_moves_gives_no_line() -> None:
+    rng = np.random.default_rng(3)
+    moving, still = rng.normal(0, 1, 20), np.ones(20)
+    for pair in ((still, moving), (moving, still)):
+        with pytest.raises(CannotJudge):
+            passing_bablok(*pair)
