@@ -12,14 +12,28 @@ import pandas as pd
 import pytest
 
 from linestudy.dossier import evaluate
+from linestudy.dossier.book import Book
 from linestudy.dossier.workbook import write_workbook
 from linestudy.study import start_study
 
 pytestmark = pytest.mark.skipif(shutil.which("soffice") is None, reason="needs LibreOffice")
 
 
+#: LibreOffice shows what a file brings along unless told to compute everything anew on loading.
+RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry"
+ xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load">
+<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+"""
+
+
 def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float]]]:
     """What LibreOffice makes of each live formula, beside the kit's number, by sheet and quantity."""
+    user = folder / "profile" / "user"
+    user.mkdir(parents=True, exist_ok=True)
+    (user / "registrymodifications.xcu").write_text(RECALCULATE, encoding="utf-8")
     words = ["soffice", "--headless", f"-env:UserInstallation=file://{folder}/profile"]
     words += ["--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir", str(folder / "anew")]
     subprocess.run([*words, str(file)], check=True, capture_output=True, timeout=240)
@@ -36,6 +50,15 @@ def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float
                     assert name not in lines
                     lines[name] = (live, kit)
     return found
+
+
+def test_a_wrong_formula_is_found(tmp_path: Path) -> None:
+    # The kit's own number is stored beside each formula; what counts is what another program computes.
+    with Book(tmp_path / "workbook.xlsx", "x") as book:
+        sheet = book.columns("Odd", {"a": [1.0, 2.0, 6.0]})
+        book.checks(sheet, 0, 4, [("right", "=SUM(A2:A4)", 9.0), ("wrong", "=SUM(A2:A3)", 9.0)])
+    found = computed(tmp_path / "workbook.xlsx", tmp_path)["Odd"]
+    assert found == {"right": (9.0, 9.0), "wrong": (3.0, 9.0)}
 
 
 def test_the_sample_study(dossier: Path, tmp_path: Path) -> None:
@@ -212,3 +235,40 @@ def test_odd_studies(odd: Path, tmp_path: Path) -> None:
     assert share == pytest.approx(float(always.mean()), rel=1e-9)
     assert "width slide drift" in found
     assert found["stain judgements"] == {}
+
+
+def test_a_third_factor(tmp_path: Path) -> None:
+    folder = start_study(tmp_path / "study")
+    rng = np.random.default_rng(1)
+    part, who, fixture = (a.ravel() for a in np.indices((8, 3, 2, 3))[:3])
+    size = rng.normal(0, 0.02, 8)[part] + rng.normal(0, 0.003, 2)[fixture]
+    values = (6.3 + size + rng.normal(0, 0.002, part.size)).round(4)
+    table = pd.DataFrame({"Part": part, "Who": who, "Fixture": fixture, "Width": values})
+    table.to_csv(folder / "data" / "crossed.csv", index=False)
+    toml = folder / "study.toml"
+    text = toml.read_text(encoding="utf-8")
+    new = 'appraiser = "Who"\nfactor = "Fixture"\n'
+    changed = text.replace('appraiser = "Appraiser"\ntrial = "Trial"\n', new)
+    assert changed != text
+    toml.write_text(changed, encoding="utf-8")
+    write_workbook(evaluate(folder), tmp_path / "workbook.xlsx")
+    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["width camera crossed"]
+    for name, (live, kit) in lines.items():
+        assert live == pytest.approx(kit, rel=1e-9), name
+    within = table["Width"] - table.groupby(["Part", "Who", "Fixture"])["Width"].transform("mean")
+    squares = lines["sum of squares, repeatability"][0]
+    assert squares == pytest.approx(float((within**2).sum()), rel=1e-8)
+
+
+def test_single_values_have_no_pooled_spread(tmp_path: Path) -> None:
+    folder = start_study(tmp_path / "study")
+    toml = folder / "study.toml"
+    text = toml.read_text(encoding="utf-8")
+    single = text.replace("{ size = 5, every = 5 }", "{ size = 1, every = 1 }")
+    assert single != text
+    toml.write_text(single, encoding="utf-8")
+    write_workbook(evaluate(folder), tmp_path / "workbook.xlsx")
+    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["width values"]
+    for name, (live, kit) in lines.items():
+        assert live == pytest.approx(kit, rel=1e-9), name
+    assert "standard deviation within subgroups" not in lines

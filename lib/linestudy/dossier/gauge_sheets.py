@@ -78,6 +78,9 @@ def _crossed(
     )
     columns = {"part": part, "appraiser": person, "reading": table["value"]}
     sheet = book.columns(f"{key} {gauge} crossed", columns)
+    if "factor" in table:
+        _three_ways(book, sheet, study, table, part, person)
+        return
     if study.design["balanced"]:
         _cells(book, sheet, study, parts, people, len(table))
         return
@@ -85,8 +88,23 @@ def _crossed(
     cells = table["value"].groupby([part, person]).transform("mean")
     formula = live.mean_of_group("C", ("A", "B"), len(table))
     book.formulas(sheet, 3, "mean of its cell", formula, cells)
-    book.checks(sheet, 0, 5, live.unbalanced(study, len(table)))
+    book.checks(sheet, 0, 5, live.within_cells(study, len(table), "C", "D"))
     _key(book, sheet, 10, {"part": parts, "appraiser": people})
+
+
+def _three_ways(
+    book: Book, sheet: Any, study: CrossedStudy, table: pd.DataFrame, part: Any, person: Any
+) -> None:
+    """A study with a third factor: the factor of each reading, and the spread within its cells."""
+    factors, factor = _numbered(table["factor"])
+    sheet.write_string(0, 3, "factor", book.bold)
+    for row, number in enumerate(factor, start=1):
+        sheet.write_number(row, 3, float(number))
+    n = len(table)
+    cells = table["value"].groupby([part, person, factor]).transform("mean")
+    book.formulas(sheet, 4, "mean of its cell", live.mean_of_group("C", ("A", "B", "D"), n), cells)
+    book.checks(sheet, 0, 6, live.within_cells(study, n, "C", "E"))
+    _key(book, sheet, 11, {"factor": factors})
 
 
 def _cells(

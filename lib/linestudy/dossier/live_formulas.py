@@ -115,13 +115,16 @@ def mean_of_group(values: str, tags: Sequence[str], n: int) -> str:
     return f"AVERAGEIFS(${values}$2:${values}${n + 1},{same})"
 
 
-def unbalanced(study: CrossedStudy, n: int) -> Iterator[Line]:
-    """Readings in column C, the mean of each one's cell in column D; cells of unequal size."""
+def within_cells(study: CrossedStudy, n: int, reading: str, mean: str) -> Iterator[Line]:
+    """Readings in one column, the mean of each one's cell in another.
+
+    Where readings are missing or a third factor is there, the sums of the sources are adjusted for each
+    other; that within the cells hangs on nothing else.
+    """
     found = {row["source"]: row["ss"] for row in study.anova}
-    readings, cells = f"C2:C{n + 1}", f"D2:D{n + 1}"
+    readings, cells = f"{reading}2:{reading}{n + 1}", f"{mean}2:{mean}{n + 1}"
     yield "readings", f"=COUNT({readings})", float(n)
     yield "sum of squares, repeatability", f"=SUMXMY2({readings},{cells})", found["repeatability"]
-    yield "sum of squares, total", f"=DEVSQ({readings})", found["total"]
 
 
 def nested(study: NestedStudy, n: int, reading: str, means: Sequence[str]) -> Iterator[Line]:

@@ -53,6 +53,12 @@ def _summary(book: Book, evaluation: Evaluation) -> None:
         0,
         "Sheets that follow: data, live formulas, the kit's numbers and their difference.",
     )
+    sheet.write_string(
+        7 + len(verdict.verdicts),
+        0,
+        "Let the spreadsheet compute once before trusting a difference of nought: some show stored results "
+        "until told to (LibreOffice: Ctrl+Shift+F9).",
+    )
 
 
 def _runs(book: Book, evaluation: Evaluation) -> None:
@@ -65,7 +71,10 @@ def _runs(book: Book, evaluation: Evaluation) -> None:
             sheet = book.columns(f"{item.id} values", {title: table["value"]})
             data = f"A2:A{len(table) + 1}"
             row = book.checks(sheet, 0, 4, live.run(item, found, data))
-            if isinstance(found.sd_within, float) and "subgroup" in table:
+            chart = evaluation.findings.get(item.id, "stability")
+            # Pooled from subgroups; that of single values rests on moving ranges.
+            pooled = getattr(chart, "chart", "") == "mean and standard deviation"
+            if pooled and isinstance(found.sd_within, float):
                 _subgroups(book, sheet, table)
                 book.checks(sheet, row + 1, 4, live.within(item, found, len(table)))
         found = evaluation.findings.get(item.id, "capability", "machine")

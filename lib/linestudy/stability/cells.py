@@ -12,7 +12,7 @@ where a movement begins and ends within a quarter of an hour: it then looks like
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -78,17 +78,7 @@ class Cells:
         grand = float(self.y.sum() / self.n.sum())
         by = (np.bincount(codes, self.y) / np.bincount(codes, self.n) - grand)[codes]
         less = self.sums.less(by)
-        return Cells(
-            self.n,
-            self.x,
-            less.y,
-            self.xx,
-            self.xy - by * self.x,
-            less.yy,
-            self.tags,
-            self.level,
-            self.origin,
-        )
+        return replace(self, y=less.y, xy=self.xy - by * self.x, yy=less.yy)
 
 
 def cells_of(table: pd.DataFrame) -> Cells:
