@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from linestudy.study.model import Data
 
 _SUFFIXES = (".csv", ".tsv", ".txt", ".gz", ".zip", ".parquet", ".xlsx")
+#: Rows that DuckDB reads in one go; its threads share out a file by them.
+_ROW_GROUP = 122_880
 #: Changes when the rows a file is turned into would change.
 _FORM = "1"
 
@@ -123,7 +125,8 @@ def build_log(
     if not names:
         raise InputError(str(folder), "holds no csv, parquet or xlsx file", "give the daily files")
     paths = {name: locate(source, name, data.largest_mb) for name in names}
-    keys = {name: _key(study, data, path) for name, path in paths.items()}
+    digests = _digests(paths)
+    keys = {name: _key(study, data, digest) for name, digest in digests.items()}
     known = {name: _known(target, name, keys[name]) for name in names}
     missing = [name for name in names if known[name] is None]
 
@@ -134,7 +137,13 @@ def build_log(
     # A day hangs on no other day: they share the cores.
     tasks = [
         partial(
-            _write, study, data.model_copy(update={"file": name}), paths[name], target, keys[name]
+            _write,
+            study,
+            data.model_copy(update={"file": name}),
+            paths[name],
+            digests[name],
+            target,
+            keys[name],
         )
         for name in missing
     ]
@@ -158,7 +167,15 @@ def run_of(study: Study) -> Data:
     raise InputError("study.toml", "describes no run", 'add a [[data]] table with role = "run"')
 
 
-def _key(study: Study, data: Data, path: Path) -> str:
+def _digests(paths: dict[str, Path]) -> dict[str, str]:
+    """SHA-256 of every file; threads do, for hashing lets go of the interpreter."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    with ThreadPoolExecutor(min(os.cpu_count() or 1, 4)) as threads:
+        return dict(zip(paths, threads.map(sha256, paths.values()), strict=True))
+
+
+def _key(study: Study, data: Data, digest: str) -> str:
     """SHA-256 over the file and everything that decides how its rows are taken."""
     settings = data.model_dump(mode="json", exclude={"file", "engine", "subgroup"})
     settings["characteristics"] = [
@@ -168,7 +185,7 @@ def _key(study: Study, data: Data, path: Path) -> str:
     settings["gauges"] = [
         gauge.model_dump(mode="json", include={"id", "range"}) for gauge in study.gauges
     ]
-    text = json.dumps(settings, sort_keys=True) + _FORM + sha256(path)
+    text = json.dumps(settings, sort_keys=True) + _FORM + digest
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -191,12 +208,14 @@ def _known(target: Path, name: str, key: str) -> FileAccount | None:
         return None
 
 
-def _write(study: Study, data: Data, path: Path, target: Path, key: str) -> FileAccount:
+def _write(
+    study: Study, data: Data, path: Path, digest: str, target: Path, key: str
+) -> FileAccount:
     from dataclasses import asdict
 
     from linestudy.records.read import read_source
 
-    source = read_source(study, data, path)
+    source = read_source(study, data, path, digest)
     frame = source.frame.drop(
         columns=[c for c in source.frame if c in ("subgroup", "set_aside") or "␟" in str(c)]
     )
@@ -207,7 +226,15 @@ def _write(study: Study, data: Data, path: Path, target: Path, key: str) -> File
     # The rows come last: whoever finds them finds the account too.
     rough.write_text(content, encoding="utf-8")
     rough.replace(place / f"{key}.json")
-    frame.to_parquet(rough, index=False, compression="zstd")
+    frame.to_parquet(
+        rough,
+        index=False,
+        compression="zstd",
+        row_group_size=_ROW_GROUP,
+        # Every order number is another one: a dictionary of them is work for nothing.
+        use_dictionary=[str(name) for name in frame if name != "order"],
+        use_byte_stream_split=["order"],
+    )
     rough.replace(place / f"{key}.parquet")
     return source.account
 

@@ -30,6 +30,7 @@ def to_numbers(
     Parameters
     ----------
     cells : pandas.Series of str, shape (n,)
+        Or of float where the reader made numbers of them, NaN for a mark of no reading.
     data : linestudy.study.model.Data
         Sentinels for "no reading", decimal and thousands marks, and the unit of the
         file; a unit written in the cell ("2,801 mm") overrides it for that cell.
@@ -48,21 +49,34 @@ def to_numbers(
         A cell that is neither a number nor a sentinel.
     """
     factor = 1.0 if unit is None else unit_factor(data.unit, unit, data.file)
+    if cells.dtype == np.float64:
+        numbers = cells.to_numpy()
+        missing = _by_number(numbers, np.isnan(numbers), data)
+        if not missing.any() and factor == 1.0:
+            return numbers, missing
+        return np.where(missing, np.nan, numbers * factor), missing
     text = cells.str.strip()
     missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
     text = _plain(text, data)
     numbers = _parsed(text.where(~missing, None))
-    # A sentinel may be written 9999 in study.toml and 9999.000 in the file.
-    for mark in data.missing:
-        try:
-            missing = missing | (numbers == float(mark))
-        except ValueError:
-            continue
+    missing = _by_number(numbers, missing, data)
     wrong = ~np.isfinite(numbers) & ~missing
     numbers = numbers * factor
     if wrong.any():
         numbers[wrong] = _cells_with_units(text[wrong], cells[wrong], data, unit)
     return np.where(missing, np.nan, numbers), missing
+
+
+def _by_number(
+    numbers: NDArray[np.float64], missing: NDArray[np.bool_], data: Data
+) -> NDArray[np.bool_]:
+    """Also where a sentinel is written 9999 in study.toml and 9999.000 in the file."""
+    for mark in data.missing:
+        try:
+            missing = missing | (numbers == float(mark))
+        except ValueError:
+            continue
+    return missing
 
 
 def _parsed(text: pd.Series) -> NDArray[np.float64]:

@@ -250,7 +250,7 @@ def read(study: Study) -> Records:
     return Records(study, tuple(sources))
 
 
-def read_source(study: Study, data: Data, path: Path) -> Source:
+def read_source(study: Study, data: Data, path: Path, digest: str | None = None) -> Source:
     """Read and screen one file.
 
     Parameters
@@ -260,6 +260,8 @@ def read_source(study: Study, data: Data, path: Path) -> Source:
         What its columns mean; ``data.file`` names it in messages.
     path : pathlib.Path
         Where it is, already known to be safe.
+    digest : str, optional
+        Its SHA-256, where that is known already.
 
     Returns
     -------
@@ -273,7 +275,7 @@ def read_source(study: Study, data: Data, path: Path) -> Source:
         file=data.file,
         role=data.role,
         gauge=_gauge_of(data),
-        sha256=sha256(path),
+        sha256=digest or sha256(path),
         rows_read=text.rows_read,
         rows_used=len(frame),
         set_aside={**text.set_aside, **reasons},

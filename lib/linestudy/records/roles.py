@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linestudy.core import InputError
 from linestudy.records import screen
@@ -84,22 +85,20 @@ def _unnamed(data: Data, frame: pd.DataFrame, rows: screen.Reasons) -> None:
     for tag in (*_IDENTITY.get(data.role, ()), *(data.levels or ())):
         if tag in frame:
             blank = (frame[tag] == "").to_numpy(dtype=bool)
-            rows[blank & screen.unset(rows)] = f"no {tag} named"
+            rows.give(blank, f"no {tag} named")
     for tag in ("reference", "reference_uncertainty"):
         if tag in frame and frame[tag].dtype.kind == "f":
             blank = frame[tag].isna().to_numpy()
-            rows[blank & screen.unset(rows)] = f"no {tag.replace('_', ' ')} given"
+            rows.give(blank, f"no {tag.replace('_', ' ')} given")
 
 
 def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     units = [item.unit for _, item, _, _ in _value_columns(study, data)]
     frame = _tags(data, text, units[0])
-    rows: screen.Reasons = np.full(len(text), None, dtype=object)
-    if data.role == "run":
-        rows = _run_row_reasons(data, text, frame)
+    rows = _run_row_reasons(data, text, frame) if data.role == "run" else screen.Reasons(len(text))
     owner = text[_OWNER].to_numpy() if _OWNER in text else None
     if owner is not None:
-        rows[(owner == "") & screen.unset(rows)] = "characteristic not in study.toml"
+        rows.give(owner == "", "characteristic not in study.toml")
     _unnamed(data, frame, rows)
     columns: dict[str, screen.Reasons] = {}
     looks: list[Look] = []
@@ -108,18 +107,20 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         for axis, along in coordinates.items():
             frame[f"{key}␟{axis}"] = along
         gauge = study.gauge(gauge_id) if gauge_id else None
-        why = screen.value_reasons(values, no_reading, characteristic, gauge)
+        why = screen.Reasons(len(text))
         if owner is not None:
-            why[owner != key] = _FOREIGN
-        frame[key] = np.where(screen.unset(why), values, np.nan)
+            why.give(owner != key, _FOREIGN)
+        screen.judge_values(why, values, no_reading, characteristic, gauge)
+        good = why.unset
+        frame[key] = values if good.all() else np.where(good, values, np.nan)
         columns[key] = why
         looks.append(Look(key, characteristic, gauge, values))
-    usable = np.logical_or.reduce([screen.unset(why) for why in columns.values()])
-    rows[screen.unset(rows) & ~usable] = screen.NOTHING_USABLE
-    used = screen.unset(rows)
+    usable = np.logical_or.reduce([why.unset for why in columns.values()])
+    rows.give(~usable, screen.NOTHING_USABLE)
+    used = rows.unset
     seen = look_at(data, frame, looks, rows)
-    counts = {key: _count(why[used], owner is not None) for key, why in columns.items()}
-    frame = frame[used]
+    counts = {key: _count(why, used) for key, why in columns.items()}
+    frame = frame if used.all() else frame[used]
     if data.role == "run":
         frame = _in_order(study, data, frame)
     elif data.role == "machine":
@@ -130,15 +131,14 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         "tags": [name for name in frame if name not in columns and "␟" not in str(name)],
         "levels": data.levels or (),
     }
-    return frame, screen.counted(rows), counts, seen
+    return frame, rows.counted(), counts, seen
 
 
-def _count(why: screen.Reasons, long: bool) -> dict[str, Any]:
-    if long:
-        # In a long table every row is of one characteristic.
-        why = why[why != _FOREIGN]
-    set_aside = screen.counted(why)
-    return {"read": len(why), "used": len(why) - sum(set_aside.values()), "set_aside": set_aside}
+def _count(why: screen.Reasons, used: NDArray[np.bool_]) -> dict[str, Any]:
+    set_aside = why.counted(used)
+    # In a long table every row is of one characteristic.
+    read = int(used.sum()) - set_aside.pop(_FOREIGN, 0)
+    return {"read": read, "used": read - sum(set_aside.values()), "set_aside": set_aside}
 
 
 def _read_values(
@@ -217,7 +217,7 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
 
 def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> screen.Reasons:
     if data.order is None:
-        rows: screen.Reasons = np.full(len(text), None, dtype=object)
+        rows = screen.Reasons(len(text))
     else:
         values = columns_of_values(data)
         rows = screen.repeated_rows(
@@ -226,14 +226,16 @@ def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> scr
             text.get(_OWNER),
         )
     if "verdict" in frame and data.set_aside_verdict:
-        by_verdict = screen.verdict_reasons(frame["verdict"], data)
-        rows = np.where(screen.unset(rows), by_verdict, rows)
+        screen.judge_verdicts(rows, frame["verdict"], data)
     return rows
 
 
 def _in_order(study: Study, data: Data, frame: pd.DataFrame) -> pd.DataFrame:
     """Production order, subgroups, and the periods that study.toml sets aside."""
-    frame = frame.sort_values("order", kind="stable", ignore_index=True)
+    if frame["order"].is_monotonic_increasing:
+        frame = frame.reset_index(drop=True)
+    else:
+        frame = frame.sort_values("order", kind="stable", ignore_index=True)
     frame["subgroup"] = _subgroup_numbers(data, frame)
     frame = frame.drop(columns="␟subgroup", errors="ignore")
     frame["set_aside"] = False
@@ -331,13 +333,14 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
     frame = _tags(data.model_copy(update={"reference": None}), text)
     assert data.judgement is not None
     cells = column(text, data.judgement, data).str.strip()
-    rows: screen.Reasons = np.full(len(text), None, dtype=object)
-    rows[cells.isin([mark.strip() for mark in data.missing]).to_numpy()] = "no judgement"
+    rows = screen.Reasons(len(text))
+    missing = cells.isin([mark.strip() for mark in data.missing])
+    rows.give(missing.to_numpy(dtype=bool), "no judgement")
     _unnamed(data, frame, rows)
     if isinstance(data.reference, str):
         blank = (column(text, data.reference, data).str.strip() == "").to_numpy(dtype=bool)
-        rows[blank & screen.unset(rows)] = "no reference judgement"
-    used = screen.unset(rows)
+        rows.give(blank, "no reference judgement")
+    used = rows.unset
     frame, cells = frame[used].copy(), cells[used]
     frame["judgement"] = to_judgements(cells, data)
     if isinstance(data.reference, str):
@@ -346,7 +349,7 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
         frame["measured"] = to_numbers(column(text, data.measured, data)[used], data)[0]
     frame = frame.reset_index(drop=True)
     frame.attrs = {"characteristics": [data.characteristic], "tags": list(frame)}
-    return frame, screen.counted(rows), {}, []
+    return frame, rows.counted(), {}, []
 
 
 def _bins(data: Data, text: pd.DataFrame) -> Built:

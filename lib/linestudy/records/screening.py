@@ -22,7 +22,7 @@ distribution met in practice stay silent (tested by simulation).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,6 +114,27 @@ class Look:
     values: NDArray[np.float64]
 
 
+class _Column:
+    """The readings of one column, as they came and in ascending order."""
+
+    def __init__(
+        self, look: Look, values: NDArray[np.float64], lines: NDArray[np.int64]
+    ) -> None:
+        self.name = look.key.split("␟")[0]
+        self.characteristic = look.characteristic
+        self.values, self.lines = values, lines
+        self.ordered = np.sort(values)
+        first = np.flatnonzero(np.concatenate(([True], self.ordered[1:] != self.ordered[:-1])))
+        self.unique = self.ordered[first]
+        self.counts = np.diff(np.append(first, values.size))
+
+    def quantile(self, probability: float) -> float:
+        """By straight interpolation between order statistics, without sorting again."""
+        at = probability * (self.ordered.size - 1)
+        low = int(at)
+        return float(np.percentile(self.ordered[low : low + 2], 100 * (at - low)))
+
+
 def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Reasons) -> list[Seen]:
     """Look through one file.
 
@@ -124,8 +145,8 @@ def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Rea
         Its tags, all rows, indexed by line.
     looks : list of Look
         Its columns of numbers, all rows.
-    rows : numpy.ndarray of object, shape (n,)
-        Reason for each row set aside; None for the others.
+    rows : linestudy.records.screen.Reasons
+        Why rows are set aside.
 
     Returns
     -------
@@ -133,7 +154,7 @@ def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Rea
     """
     lines = frame.index.to_numpy()
     seen: list[Seen] = []
-    kept = (rows != screen.REPEATED) & (rows != screen.REUSED)
+    kept = ~rows.are(screen.REPEATED, screen.REUSED)
     if data.role == "run":
         seen += _order(frame["order"].to_numpy()[kept], lines[kept])
         if "time" in frame:
@@ -141,15 +162,17 @@ def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Rea
         seen += _purged(data, frame, rows, lines)
     for look in looks:
         usable = kept & np.isfinite(look.values)
-        values, at = look.values[usable], lines[usable]
-        name = look.key.split("␟")[0]
-        if values.size:
-            seen += _unit_of_column(name, look, values)
-        if data.role == "run" and values.size >= 20:
-            seen += _frozen(name, values, at)
-            seen += _ends(name, look, values, at)
-            seen += _far_off(name, look, values, at)
-            seen += _change(name, values, at)
+        if not usable.any():
+            continue
+        # The whole of it is not copied.
+        taken: Any = slice(None) if usable.all() else usable
+        column = _Column(look, look.values[taken], lines[taken])
+        seen += _unit_of_column(column)
+        if data.role == "run" and column.values.size >= 20:
+            seen += _frozen(column)
+            seen += _ends(column)
+            seen += _far_off(column)
+            seen += _change(column)
     return seen
 
 
@@ -207,7 +230,7 @@ def _purged(
     if not data.purge or "verdict" not in frame:
         return []
     purged = frame["verdict"].isin(list(data.purge)).to_numpy(dtype=bool)
-    used = np.flatnonzero(purged & screen.unset(rows))
+    used = np.flatnonzero(purged & rows.unset)
     if not used.size:
         return []
     text = (
@@ -217,18 +240,20 @@ def _purged(
     return [Seen("purged parts in use", "", int(used.size), int(lines[used[0]]), text)]
 
 
-def _frozen(name: str, values: NDArray[np.float64], lines: NDArray[np.int64]) -> list[Seen]:
-    starts = np.flatnonzero(np.concatenate(([True], np.diff(values) != 0)))
+def _frozen(column: _Column) -> list[Seen]:
+    values = column.values
+    starts = np.flatnonzero(np.concatenate(([True], values[1:] != values[:-1])))
     lengths = np.diff(np.append(starts, values.size))
     longest = lengths.max()
     if longest < 8 or longest == values.size:
         return []
-    unique, counts = np.unique(values, return_counts=True)
-    share = counts[np.searchsorted(unique, values[starts])] / values.size
+    long = lengths >= 8
+    starts, lengths = starts[long], lengths[long]
+    share = column.counts[np.searchsorted(column.unique, values[starts])] / values.size
     # The frozen stretch itself must not excuse itself by the share it adds.
     share = np.maximum((share * values.size - lengths) / values.size, 1.0 / values.size)
     chance = np.log(values.size) + lengths * np.log(share)
-    hits = np.flatnonzero((chance < np.log(1e-6)) & (lengths >= 8))
+    hits = np.flatnonzero(chance < np.log(1e-6))
     if not hits.size:
         return []
     worst = hits[np.argmax(lengths[hits])]
@@ -236,39 +261,39 @@ def _frozen(name: str, values: NDArray[np.float64], lines: NDArray[np.int64]) ->
         f"{hits.size} stretch(es) of equal values, the longest {lengths[worst]} times "
         f"{values[starts[worst]]:g}: a frozen reading, unless neighbours really are that alike"
     )
-    return [Seen("frozen values", name, int(hits.size), int(lines[starts[hits[0]]]), text)]
+    place = int(column.lines[starts[hits[0]]])
+    return [Seen("frozen values", column.name, int(hits.size), place, text)]
 
 
-def _ends(
-    name: str, look: Look, values: NDArray[np.float64], lines: NDArray[np.int64]
-) -> list[Seen]:
-    unique, counts = np.unique(values, return_counts=True)
+def _ends(column: _Column) -> list[Seen]:
+    unique, counts = column.unique, column.counts
     if unique.size < 5:
         return []
     seen = []
     ends = ((0, slice(1, 4), "smallest"), (-1, slice(-4, -1), "largest"))
     for end, inner, word in ends:
-        natural = word == "smallest" and look.characteristic.bound == unique[end]
+        natural = word == "smallest" and column.characteristic.bound == unique[end]
         near = float(counts[inner].mean())
         if counts[end] >= 10 and counts[end] >= 3 * near and not natural:
             text = (
                 f"The {word} value {unique[end]:g} occurs {counts[end]} times, the three "
                 f"values next to it {near:.3g} times each: an end of the gauge's range"
             )
-            first = int(lines[np.flatnonzero(values == unique[end])[0]])
-            seen.append(Seen("values at a range end", name, int(counts[end]), first, text))
+            first = int(column.lines[np.flatnonzero(column.values == unique[end])[0]])
+            seen.append(
+                Seen("values at a range end", column.name, int(counts[end]), first, text)
+            )
     return seen
 
 
-def _far_off(
-    name: str, look: Look, values: NDArray[np.float64], lines: NDArray[np.int64]
-) -> list[Seen]:
+def _far_off(column: _Column) -> list[Seen]:
     """Values far from all others: unit slips among them, and impossible ones left in."""
-    low, middle, high = np.percentile(values, (1, 50, 99))
+    values, lines, ordered = column.values, column.lines, column.ordered
+    low, middle, high = column.quantile(0.01), column.quantile(0.5), column.quantile(0.99)
     width = high - low
-    if width <= 0:
+    if width <= 0 or max(ordered[-1] - middle, middle - ordered[0]) <= 10 * width:
         return []
-    plausible = look.characteristic.plausible
+    plausible = column.characteristic.plausible
     far = np.flatnonzero(np.abs(values - middle) > 10 * width)
     seen = []
     slips = np.zeros(far.size, dtype=bool)
@@ -281,7 +306,8 @@ def _far_off(
                 f"{hit.sum()} value(s) such as {values[far][hit][0]:g} lie among the others when "
                 f"multiplied by {factor:.4g}: a slip of the unit"
             )
-            seen.append(Seen("unit slip", name, int(hit.sum()), int(lines[far[hit][0]]), text))
+            place = int(lines[far[hit][0]])
+            seen.append(Seen("unit slip", column.name, int(hit.sum()), place, text))
     rest = far[~slips]
     if plausible is not None:
         rest = rest[(values[rest] >= plausible[0]) & (values[rest] <= plausible[1])]
@@ -290,13 +316,14 @@ def _far_off(
             f"{rest.size} value(s) such as {values[rest[0]]:g} lie more than ten times the width of "
             f"the middle 98 % from the median {middle:g}; plausible in study.toml would set them aside"
         )
-        seen.append(Seen("far from all others", name, int(rest.size), int(lines[rest[0]]), text))
+        place = int(lines[rest[0]])
+        seen.append(Seen("far from all others", column.name, int(rest.size), place, text))
     return seen
 
 
-def _unit_of_column(name: str, look: Look, values: NDArray[np.float64]) -> list[Seen]:
-    nominal = look.characteristic.nominal
-    middle = float(np.median(values))
+def _unit_of_column(column: _Column) -> list[Seen]:
+    nominal = column.characteristic.nominal
+    middle = column.quantile(0.5)
     if not nominal or not middle or nominal / middle <= 0:
         return []
     ratio = nominal / middle
@@ -306,46 +333,74 @@ def _unit_of_column(name: str, look: Look, values: NDArray[np.float64]) -> list[
                 f"The median {middle:g} is {1 / factor:.4g} times the nominal {nominal:g}: the file "
                 f"may hold {_LIKELY_UNITS[factor]}; declare unit in its [[data]] table"
             )
-            return [Seen("unit suspected", name, int(values.size), 0, text)]
+            return [Seen("unit suspected", column.name, int(column.values.size), 0, text)]
     return []
 
 
-def _change(name: str, values: NDArray[np.float64], lines: NDArray[np.int64]) -> list[Seen]:
+def _change(column: _Column) -> list[Seen]:
     """One place from which on the scale or the resolution differs."""
-    blocks = np.array_split(np.arange(values.size), min(50, values.size // 10))
+    n = column.values.size
+    blocks = np.array_split(column.values, min(50, n // 10))
     if len(blocks) < 2:
         return []
-    medians = np.array([np.median(values[block]) for block in blocks])
-    seen = []
-    if (medians > 0).all():
-        split = 1 + int(np.argmax(np.abs(np.diff(np.log(medians)))))
-        ratio = float(np.median(medians[split:]) / np.median(medians[:split]))
-        for scale in _SCALES:
-            if abs(abs(np.log(ratio)) - np.log(scale)) < 0.1:
-                text = (
-                    f"From about here on values are {ratio:.4g} times what they were before: the "
-                    "scale of the column changes"
-                )
-                place = int(lines[blocks[split][0]])
-                seen.append(Seen("change of scale", name, values.size, place, text))
-                break
-    places = _decimals(values, np.array([block[0] for block in blocks]))
+    starts = np.cumsum([0, *(block.size for block in blocks[:-1])])
+    scale = _scale_change(column, blocks)
+    if scale is not None:
+        split, ratio = scale
+        text = (
+            f"From about here on values are {ratio:.4g} times what they were before: the "
+            "scale of the column changes"
+        )
+        return [Seen("change of scale", column.name, n, int(column.lines[starts[split]]), text)]
+    places = _decimals(column, starts)
     change = np.flatnonzero(np.diff(places))
-    if change.size == 1 and not seen:
-        split = int(change[0]) + 1
-        text = f"Values have {places[0]} decimals up to about here and {places[-1]} after"
-        place = int(lines[blocks[split][0]])
-        seen.append(Seen("change of resolution", name, values.size, place, text))
-    return seen
+    if change.size != 1:
+        return []
+    split = int(change[0]) + 1
+    text = f"Values have {places[0]} decimals up to about here and {places[-1]} after"
+    return [Seen("change of resolution", column.name, n, int(column.lines[starts[split]]), text)]
 
 
-def _decimals(values: NDArray[np.float64], starts: NDArray[np.int64]) -> NDArray[np.int64]:
+def _scale_change(
+    column: _Column, blocks: list[NDArray[np.float64]]
+) -> tuple[int, float] | None:
+    """The first block of another scale, and the factor; None where the scale stays."""
+    least = column.ordered[0]
+    if least > 0 and column.ordered[-1] < min(_SCALES) / 2 * least:
+        return None
+    medians = np.array([np.median(np.sort(block)) for block in blocks])
+    if not (medians > 0).all():
+        return None
+    split = 1 + int(np.argmax(np.abs(np.diff(np.log(medians)))))
+    ratio = float(np.median(medians[split:]) / np.median(medians[:split]))
+    near = (abs(abs(np.log(ratio)) - np.log(scale)) < 0.1 for scale in _SCALES)
+    return (split, ratio) if any(near) else None
+
+
+def _decimals(column: _Column, starts: NDArray[np.int64]) -> NDArray[np.int64]:
     """Fewest decimals that hold every value of a block, for blocks that begin at `starts`."""
     fewest = np.full(starts.size, 7)
+    few = starts[:, None] + np.arange(10)
     for places in range(6, -1, -1):
-        scaled = values * 10.0**places
-        rough = np.abs(scaled - np.rint(scaled)) > 1e-9 * np.maximum(np.abs(scaled), 10.0**places)
-        fewest[np.add.reduceat(rough, starts) == 0] = places
+        # What holds all values of the column holds those of every block.
+        if not _rough(column.unique, places).any():
+            fewest[:] = places
+            continue
+        # Mostly the first few of every block already need more.
+        if _rough(column.values[few], places).any(axis=1).all():
+            break
+        rough = np.add.reduceat(_rough(column.values, places), starts) > 0
+        fewest[~rough] = places
+        # More decimals than these are needed everywhere, so fewer are not enough either.
         if rough.all():
             break
     return fewest
+
+
+def _rough(values: NDArray[np.float64], places: int) -> NDArray[np.bool_]:
+    """Which values need more decimals than these."""
+    scaled = values * 10.0**places
+    found: NDArray[np.bool_] = np.abs(scaled - np.rint(scaled)) > 1e-9 * np.maximum(
+        np.abs(scaled), 10.0**places
+    )
+    return found

@@ -19,9 +19,15 @@ from typing import TYPE_CHECKING, Any
 from linestudy.core import InputError
 from linestudy.records.containers import parquet_cells, workbook_rows
 from linestudy.records.files import content
+from linestudy.records.plain_rows import (
+    may_be_plain,
+    plain_bytes,
+    rows_of_a_run,
+    rows_of_text,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     import pandas as pd
 
@@ -65,10 +71,9 @@ _TOTAL_WORDS = frozenset(
         "promedio",
     ]
 )
-#: How far down a header is looked for.
+#: How far down a header is looked for, in lines and in bytes.
 _PREAMBLE = 60
-#: Bytes that the quick reader takes at once.
-_BLOCK = 1 << 26
+_HEAD = 1 << 16
 
 
 @dataclass
@@ -78,7 +83,8 @@ class TextTable:
     Attributes
     ----------
     cells : pandas.DataFrame of str
-        Data rows; the index is the line of the file each stands in.
+        Data rows; the index is the line of the file each stands in. Columns of a run that hold nothing but
+        numbers and marks of no reading may be numbers already, NaN where there is no reading.
     set_aside : dict of str to int
         Rows that are no data, by reason.
     units : dict of str to str
@@ -151,7 +157,8 @@ def read_text_table(path: Path, data: Data) -> TextTable:
         return _from_rows(rows, first, data)
     if suffix == ".xls":
         raise InputError(data.file, "is a workbook of the old kind", "save it as xlsx or csv")
-    return _from_text(decoded(raw, data), data)
+    table = _from_plain_bytes(raw, data) if may_be_plain(data) else None
+    return _from_text(decoded(raw, data), data) if table is None else table
 
 
 def decoded(raw: bytes, data: Data) -> str:
@@ -170,7 +177,9 @@ def decoded(raw: bytes, data: Data) -> str:
             data.file, f"is not {encoding} text", 'name its encoding in study.toml, e.g. "cp1252"'
         ) from None
     text = text.removeprefix("\ufeff")
-    return text.replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "\ufffd")
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    return text.replace("\x00", "\ufffd") if "\x00" in text else text
 
 
 def encoding_of(raw: bytes) -> str:
@@ -185,7 +194,8 @@ def encoding_of(raw: bytes) -> str:
         if even > 0.4 * len(sample) / 2 and odd == 0:
             return "utf-16-be"
     try:
-        raw.decode("utf-8-sig")
+        if not raw.isascii():
+            raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         # Windows-1252 leaves five bytes undefined; Latin-1 has all.
         return "cp1252" if not set(raw) & {0x81, 0x8D, 0x8F, 0x90, 0x9D} else "latin-1"
@@ -223,12 +233,11 @@ def find_header(lines: list[str], data: Data) -> tuple[int, str]:
 
 
 def _from_text(text: str, data: Data) -> TextTable:
-    row, mark = find_header(
-        text.split("\n", _PREAMBLE + (data.header_row or 1))[:-1] or [text], data
-    )
-    body = text.split("\n", row)[row] if row else text
+    lines = list(itertools.islice(_lines(text), _PREAMBLE + (data.header_row or 1)))
+    row, mark = find_header(lines, data)
+    body = text[sum(len(line) + 1 for line in lines[:row]) :] if row else text
     names = _header(body, mark, data, row)
-    table = _plain_rows(body, mark, names)
+    table = rows_of_text(body, mark, names)
     if table is None:
         table = _any_rows(body, mark, names, data)
     table.index = _line_numbers(body, mark, row, len(table))
@@ -236,39 +245,38 @@ def _from_text(text: str, data: Data) -> TextTable:
     return _without_extras(table, data, row)
 
 
-def _plain_rows(body: str, mark: str, names: list[str]) -> pd.DataFrame | None:
-    """Cells below the header by Arrow's reader, several times as quick; None where it is not that simple.
-
-    A text without quotes whose lines all hold as many cells as the header reads the same in
-    every way there is to read it.
-    """
+def _from_plain_bytes(raw: bytes, data: Data) -> TextTable | None:
+    """A camera's plain file without making text of it all; None where it is not that plain."""
     import pandas as pd
-    import pyarrow as pa
-    from pyarrow import csv as arrow
 
-    if '"' in body or "\n" not in body:
+    whole = plain_bytes(raw, data)
+    if whole is None:
         return None
-    kind = pa.large_string()
+    # The last of these lines is seldom whole.
+    lines = whole[:_HEAD].split(b"\n")[: _PREAMBLE + (data.header_row or 1)][:-1]
     try:
-        table = arrow.read_csv(
-            pa.BufferReader(body.encode()),
-            # One block where it fits: a column is then one piece of memory.
-            read_options=arrow.ReadOptions(
-                use_threads=False, column_names=names, skip_rows=1, block_size=_BLOCK
-            ),
-            parse_options=arrow.ParseOptions(
-                delimiter=mark, quote_char=False, ignore_empty_lines=False
-            ),
-            convert_options=arrow.ConvertOptions(
-                column_types=dict.fromkeys(names, kind), strings_can_be_null=False
-            ),
-        )
-    except (pa.ArrowInvalid, UnicodeEncodeError):
+        row, mark = find_header([line.decode() for line in lines], data)
+        names = _header(lines[row].decode(), mark, data, row)
+    except (InputError, UnicodeDecodeError):
         return None
-    # The kind of text pandas itself reads into.
-    text = pd.StringDtype("pyarrow", na_value=float("nan"))
-    found: pd.DataFrame = table.to_pandas(types_mapper={kind: text}.get)
-    return found
+    body = whole[sum(len(line) + 1 for line in lines[:row]) :] if row else whole
+    table = rows_of_a_run(body, mark, names, data)
+    if table is None:
+        return None
+    table.index = pd.RangeIndex(row + 2, row + 2 + len(table))
+    table.attrs["header_line"] = row + 1
+    # Every row has its order number: none is blank or holds units.
+    return _without_totals(table, {}, {}, _where_the_header_is(data, row))
+
+
+def _lines(text: str) -> Iterator[str]:
+    """Line by line, for the first few of very many."""
+    begin = 0
+    while (end := text.find("\n", begin)) >= 0:
+        yield text[begin:end]
+        begin = end + 1
+    if begin < len(text) or not begin:
+        yield text[begin:]
 
 
 def _any_rows(body: str, mark: str, names: list[str], data: Data) -> pd.DataFrame:
@@ -297,7 +305,7 @@ def _any_rows(body: str, mark: str, names: list[str], data: Data) -> pd.DataFram
 def _header(body: str, mark: str, data: Data, row: int) -> list[str]:
     """Names of the columns; nameless and repeated ones are made different."""
     # A quoted name may run over several lines; a text without quotes has its names in the first.
-    head = body if '"' in body else body.split("\n", 1)[0]
+    head = body if '"' in body else body[: body.find("\n") % (len(body) + 1)]
     try:
         names = next(csv.reader(io.StringIO(head), delimiter=mark), [])
     except csv.Error:
@@ -326,7 +334,7 @@ def _line_numbers(body: str, mark: str, row: int, n: int) -> Any:
     """Line of the file each row begins in; rows with quoted line breaks span several."""
     import pandas as pd
 
-    if body.count("\n") - body.endswith("\n") == n or '"' not in body:
+    if '"' not in body or body.count("\n") - body.endswith("\n") == n:
         return pd.RangeIndex(row + 2, row + 2 + n)
     try:
         reader = csv.reader(io.StringIO(body), delimiter=mark)
@@ -370,9 +378,6 @@ def _without_extras(table: pd.DataFrame, data: Data, header: int) -> TextTable:
     # A short row leaves cells without text.
     table = table.fillna("")
     counts: dict[str, int] = {}
-    notes: list[str] = []
-    if header and data.header_row is None:
-        notes.append(f"The header was found in line {header + 1}.")
     if data.skip_rows_after_header:
         skipped = min(data.skip_rows_after_header, len(table))
         if skipped:
@@ -395,11 +400,25 @@ def _without_extras(table: pd.DataFrame, data: Data, header: int) -> TextTable:
             if blank.any():
                 counts[BLANK] = int(blank.sum())
                 table = table[~blank]
+    table.attrs = attrs
+    return _without_totals(table, counts, units, _where_the_header_is(data, header))
+
+
+def _where_the_header_is(data: Data, header: int) -> list[str]:
+    if header and data.header_row is None:
+        return [f"The header was found in line {header + 1}."]
+    return []
+
+
+def _without_totals(
+    table: pd.DataFrame, counts: dict[str, int], units: dict[str, str], notes: list[str]
+) -> TextTable:
     totals = _totals(table)
     if totals:
+        attrs = dict(table.attrs)
         counts[TOTALS] = totals
         table = table.iloc[: len(table) - totals]
-    table.attrs = attrs
+        table.attrs = attrs
     return TextTable(table, counts, units, notes)
 
 
@@ -422,7 +441,8 @@ def _units_row(row: pd.Series) -> dict[str, str]:
 def _totals(table: pd.DataFrame) -> int:
     """How many rows at the end begin with a word for a total."""
     count = 0
-    for cells in reversed(table.tail(20).to_numpy().tolist()):
+    end = table.tail(20).astype(object)
+    for cells in reversed(end.where(end.notna(), "").to_numpy().tolist()):
         first = next((str(cell).strip() for cell in cells if str(cell).strip()), "")
         if first.lower().rstrip(": ") not in _TOTAL_WORDS:
             break
