@@ -61,7 +61,8 @@ def lagged_products(path: Path, scale: tuple[Scale, ...]) -> dict[str, list[dict
     for i, item in enumerate(scale):
         values = _column(path, item.id, pq) - item.offset
         held = [
-            lines.laid_out(np.where(codes == code, values, np.nan)) for code in range(len(names))
+            lines.laid_out(np.where(codes == code, values, np.nan) if tagged else values)
+            for code in range(len(names))
         ]
         for lag in LAGS:
             for row, (one, two) in zip(found[str(lag)], places[str(lag)], strict=True):
@@ -103,7 +104,8 @@ class _Line:
     """Values of one station: at their places, nought elsewhere, and where there is one."""
 
     value: NDArray[np.float64]
-    there: NDArray[np.float64]
+    #: None where there is one everywhere.
+    there: NDArray[np.float64] | None
 
 
 class _Lines:
@@ -114,6 +116,7 @@ class _Lines:
         self._known: dict[int, tuple[Any, Any]] = {}
         place = order - (float(order.min()) if order.size else 0.0)
         last = float(place.max()) if order.size else 0.0
+        self._rising = bool((order[1:] > order[:-1]).all())
         self._laid = last < _SPARSE * max(order.size, 1) and bool((place % 1 == 0).all())
         if self._laid:
             self._place, self._size = place.astype(np.int64), int(last) + 1
@@ -123,12 +126,16 @@ class _Lines:
 
     def laid_out(self, values: NDArray[np.float64]) -> _Line:
         """Values in the order of their numbers; a gap is a place with nothing in it."""
-        if self._laid:
+        if not self._laid:
+            line = values[self._place]
+        elif self._rising and self._size == values.size:
+            line = values.copy()
+        else:
             line = np.full(self._size, np.nan)
             line[self._place] = values
-        else:
-            line = values[self._place]
         there = np.isfinite(line)
+        if there.all():
+            return _Line(line, None)
         # Nothing counts as nothing in a product; how many pairs there are is counted apart.
         line[~there] = 0.0
         return _Line(line, there.astype(float))
@@ -139,9 +146,12 @@ class _Lines:
             a, b = slice(None, -lag), slice(lag, None)
         else:
             a, b = self._pairs(lag)
-        one, two = before.there[a], now.there[b]
         x, y = before.value[a], now.value[b]
-        return int(one @ two), float(x @ y), float(x @ two), float(one @ y)
+        if before.there is None and now.there is None:
+            return x.size, _product(x, y), float(x.sum()), float(y.sum())
+        one = np.ones(x.size) if before.there is None else before.there[a]
+        two = np.ones(y.size) if now.there is None else now.there[b]
+        return int(_product(one, two)), _product(x, y), _product(x, two), _product(one, y)
 
     def _pairs(self, lag: int) -> tuple[Any, Any]:
         """Where parts stand whose numbers differ by the lag."""
@@ -151,3 +161,8 @@ class _Lines:
             (found,) = np.nonzero(order[at] == order + lag)
             self._known[lag] = found, at[found]
         return self._known[lag]
+
+
+def _product(x: NDArray[np.float64], y: NDArray[np.float64]) -> float:
+    """Sum of products, summed in pairs; threads of the matrix library would be in the engine's way."""
+    return float((x * y).sum())

@@ -159,19 +159,36 @@ def counts(table: ir.Table) -> ir.Table | None:
 
 def periods(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
     """First and last value, count and sum of each characteristic in each hour (or 10,000 parts)."""
+    min_by, max_by = _ends()
     if "time" in table.columns:
-        key = table.time.truncate("h").cast("string")
+        key = table.time.truncate("h")
     else:
-        key = (table.order / PERIOD_PARTS).floor().cast("int64").cast("string")
+        key = (table.order / PERIOD_PARTS).floor().cast("int64")
     wide = table.mutate(period=key)
     asked: dict[str, Any] = {"rows": wide.count(), "from_order": wide.order.min()}
     for i, item in enumerate(scale):
-        filled = wide[item.id].notnull()
+        # Parts without a value have no place among those that are first or last.
+        place = wide[item.id].isnull().ifelse(None, wide.order)
         asked[f"n{i}"] = wide[item.id].count()
         asked[f"s{i}"] = (wide[item.id] - item.offset).sum()
-        asked[f"first{i}"] = wide[item.id].argmin(wide.order, where=filled)
-        asked[f"last{i}"] = wide[item.id].argmax(wide.order, where=filled)
-    return wide.group_by("period").aggregate(**asked)
+        asked[f"first{i}"] = min_by(wide[item.id], place)
+        asked[f"last{i}"] = max_by(wide[item.id], place)
+    found = wide.group_by("period").aggregate(**asked)
+    return found.mutate(period=found.period.cast("string"))
+
+
+def _ends() -> tuple[Any, Any]:
+    """The value at the least and at the greatest place: by these names in DuckDB as in Spark.
+
+    The expression that Ibis has for it sorts every group, which takes three times as long.
+    """
+    import ibis
+
+    def min_by(value: float, place: float) -> float: ...
+
+    def max_by(value: float, place: float) -> float: ...
+
+    return ibis.udf.agg.builtin(min_by), ibis.udf.agg.builtin(max_by)
 
 
 def cells(

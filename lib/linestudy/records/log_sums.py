@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -20,6 +21,7 @@ from linestudy.records.log_summary import LogSummary
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from concurrent.futures import Future
 
     import ibis.expr.types as ir
 
@@ -87,14 +89,21 @@ def summarise_log(
         # DuckDB stands in this process, where a file's values are at hand; Spark's are elsewhere.
         by_engine = name == "spark"
         lags = ask.LAGS if by_engine else ()
-        with engine(name) as connection:
+        for path in missing:
+            _whole(path, scale)
+        # Products of lags are worked out beside the engine, which leaves a core to spare.
+        with engine(name) as connection, ThreadPoolExecutor(1) as second:
             questions = Questions(
                 connection, lambda table: _questions(table, scale, settings, lags)
             )
-            for number, path in enumerate(missing, start=1):
+            products = [
+                None if by_engine else second.submit(lagged_products, path, scale)
+                for path in missing
+            ]
+            for number, (path, lagged) in enumerate(zip(missing, products, strict=True), start=1):
                 if progress is not None:
                     progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
-                answers = _summed(questions, path, scale, by_engine)
+                answers = _summed(questions, path, scale, lagged)
                 _remember(store, keys[path], answers)
                 found[path] = _compact(answers)
     parts = [part for part in (found[path] for path in files) if part is not None]
@@ -128,10 +137,8 @@ def _questions(
     return asked if tagged is None else asked | {"counts": tagged}
 
 
-def _summed(
-    questions: Questions, path: Path, scale: tuple[Scale, ...], by_engine: bool
-) -> dict[str, Any]:
-    """What one file answers."""
+def _whole(path: Path, scale: tuple[Scale, ...]) -> None:
+    """A file of the log holds every characteristic."""
     import pyarrow.parquet as pq
 
     there = pq.read_schema(path).names
@@ -142,18 +149,23 @@ def _summed(
             f'the log has no column "{lacking[0]}"',
             "write the log again with this study",
         )
+
+
+def _summed(
+    questions: Questions, path: Path, scale: tuple[Scale, ...], lagged: Future[Any] | None
+) -> dict[str, Any]:
+    """What one file answers; products of lags from elsewhere, if the engine is not asked for them."""
     found = questions.answers(path)
-    lagged = (
-        {str(lag): found[f"lag {lag}"].to_pylist() for lag in ask.LAGS}
-        if by_engine
-        else lagged_products(path, scale)
-    )
+    if lagged is None:
+        products = {str(lag): found[f"lag {lag}"].to_pylist() for lag in ask.LAGS}
+    else:
+        products = lagged.result()
     return {
         "moments": found["moments"].to_pylist()[0],
         "histogram": [found[f"histogram {i}"].to_pylist() for i in range(len(scale))],
         "subgroups": found["subgroups"].to_pydict(),
         "cells": found["cells"].to_pydict(),
-        "lagged": lagged,
+        "lagged": products,
         "counts": found["counts"].to_pylist() if "counts" in found else [],
         "periods": sorted(found["periods"].to_pylist(), key=lambda row: row["from_order"]),
     }
@@ -172,12 +184,14 @@ def _compact(part: dict[str, Any]) -> dict[str, Any]:
 
 
 def _array(column: list[Any]) -> Any:
+    found = np.array(column)
+    if found.dtype.kind not in "OU":
+        return found
     if any(isinstance(value, str) for value in column):
         # One string for all rows of a coil, not one each.
         return np.array([sys.intern(v) if isinstance(v, str) else v for v in column], dtype=object)
-    found = np.array(column)
     # A missing sum makes numbers of a column into objects.
-    return found if found.dtype != object else np.array(column, dtype=float)
+    return np.array(column, dtype=float)
 
 
 def _key(path: Path, name: str, scale: tuple[Scale, ...], settings: _Settings) -> str:
@@ -203,7 +217,7 @@ def _remember(store: Path | None, key: str, part: dict[str, Any] | None) -> None
         return
     store.mkdir(parents=True, exist_ok=True)
     text = json.dumps(part, sort_keys=True)
-    content = {"sha256": hashlib.sha256(text.encode()).hexdigest(), "summary": part}
+    digest = hashlib.sha256(text.encode()).hexdigest()
     rough = store / f".{key}.{os.getpid()}"
-    rough.write_text(json.dumps(content, sort_keys=True), encoding="utf-8")
+    rough.write_text(f'{{"sha256": "{digest}", "summary": {text}}}', encoding="utf-8")
     rough.replace(store / f"{key}.json")
