@@ -24,6 +24,8 @@ from linestudy.core import CannotJudge, Finding
 from linestudy.records.log_expressions import LAGS, TAGS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import pandas as pd
 
     from linestudy.records.log_expressions import Scale
@@ -47,6 +49,9 @@ class LogSummary(Finding):
     scale: tuple[Scale, ...] = field(repr=False)
     parts: tuple[dict[str, Any], ...] = field(repr=False)
     cautions: tuple[str, ...] = ()
+    _known: dict[tuple[str, str], pd.DataFrame] = field(
+        default_factory=dict, repr=False, compare=False
+    )
     title: ClassVar[str] = "Summaries of the line log"
 
     def _index(self, characteristic: str) -> int:
@@ -217,6 +222,18 @@ class LogSummary(Finding):
         Subgroups are counted within each file, from its first part; ``order`` is that of the
         subgroup's first part.
         """
+        return self._once("subgroups", characteristic, self._subgroups)
+
+    def _once(
+        self, what: str, characteristic: str, make: Callable[[str], pd.DataFrame]
+    ) -> pd.DataFrame:
+        """A table is put together once; whoever changes his copy does not change the next one's."""
+        key = (what, characteristic)
+        if key not in self._known:
+            self._known[key] = make(characteristic)
+        return self._known[key].copy(deep=False)
+
+    def _subgroups(self, characteristic: str) -> pd.DataFrame:
         import pandas as pd
 
         i = self._index(characteristic)
@@ -225,15 +242,19 @@ class LogSummary(Finding):
         keys = ["subgroup", "order", f"n{i}", f"mean{i}", f"sd{i}", f"low{i}", f"high{i}"]
         if all("coil" in part["subgroups"] for part in self.parts):
             columns, keys = [*columns, "coil"], [*keys, "coil"]
-        tables = []
-        for number, part in enumerate(self.parts):
-            found = part["subgroups"]
-            table = pd.DataFrame(dict(zip(columns[1:], (found[k] for k in keys), strict=True)))
-            table = table[table["n"] > 0].astype({"mean": float, "sd": float})
-            table["mean"] += offset
-            table.insert(0, "file", number)
-            tables.append(table)
-        return pd.concat(tables, ignore_index=True)[columns]
+        joined = self._joined("subgroups", columns, keys)
+        joined["mean"] += offset
+        table = pd.DataFrame(joined)
+        return table[table["n"] > 0].reset_index(drop=True)[columns]
+
+    def _joined(self, what: str, columns: list[str], keys: list[str]) -> dict[str, Any]:
+        """Columns of all files one behind the other; the first is the number of the file."""
+        found = [part[what] for part in self.parts]
+        sizes = [len(table[keys[0]]) for table in found]
+        joined: dict[str, Any] = {columns[0]: np.repeat(np.arange(len(found)), sizes)}
+        for name, key in zip(columns[1:], keys, strict=True):
+            joined[name] = np.concatenate([table[key] for table in found])
+        return joined
 
     def counts(self) -> pd.DataFrame:
         """Rows by verdict, coil and station, as far as the log has them."""
@@ -282,30 +303,28 @@ class LogSummary(Finding):
             values, ``xx, xy, yy`` of their products. Values count from ``offset``, order numbers from
             ``origin`` (both in ``attrs``).
         """
+        return self._once("cells", characteristic, self._cells)
+
+    def _cells(self, characteristic: str) -> pd.DataFrame:
         import pandas as pd
 
         i = self._index(characteristic)
-        sums = [f"{name}{i}" for name in ("n", "x", "y", "xx", "xy", "yy")]
-        starts = [int(part["moments"]["origin"]) for part in self.parts]
-        origin = min(starts)
-        tables = []
-        for number, (part, start) in enumerate(zip(self.parts, starts, strict=True)):
-            found = pd.DataFrame(part["cells"])
-            tags = [name for name in TAGS if name in found]
-            table = found[["quarter", "phase", *tags, "first", *sums]].set_axis(
-                ["quarter", "phase", *tags, "first", "n", "x", "y", "xx", "xy", "yy"], axis=1
-            )
-            table = table[table["n"] > 0].reset_index(drop=True)
-            # Order numbers of every file from one origin.
-            by = float(start - origin)
-            table["xx"] += 2 * by * table["x"] + by * by * table["n"]
-            table["xy"] += by * table["y"]
-            table["x"] += by * table["n"]
-            table.insert(0, "file", number)
-            tables.append(table)
-        joined = pd.concat(tables, ignore_index=True).sort_values("first", ignore_index=True)
-        joined.attrs = {"offset": self.scale[i].offset, "origin": origin}
-        return joined
+        sums = ["n", "x", "y", "xx", "xy", "yy"]
+        tags = [name for name in TAGS if all(name in part["cells"] for part in self.parts)]
+        plain = ["quarter", "phase", *tags, "first"]
+        joined = self._joined(
+            "cells", ["file", *plain, *sums], [*plain, *(f"{name}{i}" for name in sums)]
+        )
+        starts = np.array([int(part["moments"]["origin"]) for part in self.parts])
+        # Order numbers of every file from one origin.
+        by = (starts - starts.min())[joined["file"]].astype(float)
+        joined["xx"] = joined["xx"] + 2 * by * joined["x"] + by * by * joined["n"]
+        joined["xy"] = joined["xy"] + by * joined["y"]
+        joined["x"] = joined["x"] + by * joined["n"]
+        table = pd.DataFrame(joined)
+        table = table[table["n"] > 0].sort_values("first", kind="stable", ignore_index=True)
+        table.attrs = {"offset": self.scale[i].offset, "origin": int(starts.min())}
+        return table
 
     def table(self) -> pd.DataFrame:
         import pandas as pd
