@@ -1,37 +1,38 @@
-"""Speed of reading and summing a line log, as ratios to named peers in the same run.
+"""Reading and summing a line log, beside bare DuckDB and pandas over the same files.
 
-One day of every part (374,400 rows, 6 characteristics) unless LINESTUDY_DAYS says more.
+A week of every part (seven days of 374,400 rows, 6 characteristics) unless LINESTUDY_DAYS says other.
 """
 
 from __future__ import annotations
 
 import os
+import re
+import shutil
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import pytest
+from timed import Timed
 
 from linestudy import open_study
 from linestudy.records import build_log, summarise_log
+from linestudy.stability.from_log import evaluate_log
+
+pytestmark = pytest.mark.benchmark
 
 ROWS = 374_400
-DAYS = int(os.environ.get("LINESTUDY_DAYS", "1"))
+DAYS = int(os.environ.get("LINESTUDY_DAYS", "7"))
 TOML = 'format = 1\n[study]\ntitle = "t"\npart = "p"\n'
-
-
-def seconds(work: Callable[[], object]) -> float:
-    begin = time.perf_counter()
-    work()
-    return time.perf_counter() - begin
+ASKED = ", ".join(f"avg(c{i}), stddev(c{i})" for i in range(6))
 
 
 @pytest.fixture(scope="module")
-def line(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+def line(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A study folder with the daily files of a line."""
     folder = tmp_path_factory.mktemp("line")
     names = [f"c{i}" for i in range(6)]
     toml = TOML
@@ -43,7 +44,7 @@ def line(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     mapping = ", ".join(f'{name} = "{name}"' for name in names)
     toml += (
         '[[gauge]]\nid = "g"\nname = "g"\nresolution = 0.001\n[[data]]\nrole = "run"\n'
-        f'gauge = "g"\nfile = "days/d0.csv"\norder = "S"\ncolumns = {{ {mapping} }}\n'
+        f'gauge = "g"\nfile = "days/d000.csv"\norder = "S"\ncolumns = {{ {mapping} }}\n'
         "subgroup = { size = 5, every = 250 }\n"
     )
     (folder / "study.toml").write_text(toml)
@@ -53,63 +54,97 @@ def line(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
         frame = pd.DataFrame({"S": np.arange(ROWS) + 1 + day * ROWS})
         for i, name in enumerate(names):
             frame[name] = np.round(rng.normal(i + 1, 0.01, ROWS), 3)
-        frame.to_csv(folder / "days" / f"d{day}.csv", index=False)
-    return folder, folder / "log"
+        frame.to_csv(folder / "days" / f"d{day:03}.csv", index=False)
+    return folder
 
 
-@pytest.mark.benchmark
-def test_log_and_summaries_against_bare_scans(line: tuple[Path, Path], capsys) -> None:
+@pytest.fixture(scope="module")
+def log(line: Path) -> Path:
+    return build_log(line / "days", open_study(line), line / "log").folder
+
+
+def _duckdb(files: str) -> Any:
     import duckdb
 
-    folder, log = line
-    study = open_study(folder)
-    asked = ", ".join(f"avg(c{i}), stddev(c{i})" for i in range(6))
     connection = duckdb.connect()
-    csv = f"select {asked} from read_csv('{folder}/days/*.csv')"
-    parquet = f"select {asked} from read_parquet('{log}/*/*.parquet')"
+    return connection.execute(f"select {ASKED} from {files}").fetchall()
 
-    def by_pandas() -> None:
-        for path in sorted((folder / "days").iterdir()):
-            frame = pd.read_csv(path)
-            place = frame["S"] - frame["S"].iloc[0]
-            taken = frame[place % 250 < 5]
-            taken.groupby(place // 250).mean()
 
-    bare_csv = seconds(lambda: connection.execute(csv).fetchall())
-    pandas_time = seconds(by_pandas)
-    build = seconds(lambda: build_log(folder / "days", study, log))
-    bare_parquet = seconds(lambda: connection.execute(parquet).fetchall())
-    summed = seconds(lambda: summarise_log(log, study))
-    again = seconds(lambda: summarise_log(log, study))
-    with capsys.disabled():
-        print(
-            f"\n{DAYS} day(s): log {build:.2f} s = {build / bare_csv:.1f} x DuckDB over the csv, "
-            f"{build / pandas_time:.1f} x pandas subgroup means\n"
-            f"summaries {summed:.2f} s = {summed / bare_parquet:.1f} x a bare scan of the parquet; "
-            f"again, from the cache, {again:.3f} s"
+def _subgroup_means(folder: Path) -> None:
+    for path in sorted(folder.iterdir()):
+        frame = pd.read_csv(path)
+        place = frame["S"] - frame["S"].iloc[0]
+        taken = frame[place % 250 < 5]
+        taken.groupby(place // 250).mean()
+
+
+@pytest.mark.benchmark(group=f"{DAYS} days of csv")
+class TestCsv:
+    def test_duckdb(self, line: Path, timed: Timed) -> None:
+        timed(
+            lambda: _duckdb(f"read_csv('{line}/days/*.csv')"),
+            peer="DuckDB, means and SDs of the csv",
         )
-    assert summarise_log(log, study).from_cache == DAYS
+
+    def test_pandas(self, line: Path, timed: Timed) -> None:
+        timed(lambda: _subgroup_means(line / "days"), peer="pandas, subgroup means")
+
+    def test_log(self, line: Path, timed: Timed, tmp_path: Path) -> None:
+        study = open_study(line)
+
+        def write() -> None:
+            shutil.rmtree(tmp_path / "log", ignore_errors=True)
+            build_log(line / "days", study, tmp_path / "log")
+
+        timed(write, aim="1.5 times DuckDB, once pandas")
+
+    def test_evidence(self, line: Path, timed: Timed, tmp_path: Path) -> None:
+        """Log, summaries and all of stability."""
+        study = open_study(line)
+
+        def judge() -> None:
+            shutil.rmtree(tmp_path / "log", ignore_errors=True)
+            written = build_log(line / "days", study, tmp_path / "log")
+            evaluate_log(study, summarise_log(written.folder, study, cache=False))
+
+        timed(judge, rounds=3, aim="3 times DuckDB")
 
 
-@pytest.mark.benchmark
-def test_peak_memory_of_the_summaries(line: tuple[Path, Path], capsys) -> None:
-    folder, log = line
-    build_log(folder / "days", open_study(folder), log)
+@pytest.mark.benchmark(group=f"{DAYS} days of parquet")
+class TestParquet:
+    def test_duckdb(self, log: Path, timed: Timed) -> None:
+        timed(
+            lambda: _duckdb(f"read_parquet('{log}/*/*.parquet')"),
+            peer="DuckDB, means and SDs of the parquet",
+        )
+
+    def test_summaries(self, line: Path, log: Path, timed: Timed, benchmark: Any) -> None:
+        study = open_study(line)
+        benchmark.extra_info["peak"] = f"{_peak(line, log):.0f} MB"
+        found = timed(
+            lambda: summarise_log(log, study, cache=False),
+            rounds=3,
+            aim="3 times DuckDB, under 800 MB",
+        )
+        assert found.files == DAYS
+
+    def test_summaries_known_already(self, line: Path, log: Path, timed: Timed) -> None:
+        study = open_study(line)
+        assert timed(lambda: summarise_log(log, study), rounds=3).from_cache == DAYS
+
+
+def _peak(line: Path, log: Path) -> float:
+    """Most memory, in megabytes, of a process that does nothing but sum the log."""
     code = (
-        "import re, sys\n"
+        "import sys\n"
         "from linestudy import open_study\n"
         "from linestudy.records import summarise_log\n"
         "summarise_log(sys.argv[2], open_study(sys.argv[1]), cache=False)\n"
         # The process's own peak: what getrusage tells begins with that of whoever started it.
-        "text = open('/proc/self/status').read()\n"
-        "print(int(re.search(r'VmHWM:\\s+(\\d+) kB', text)[1]) / 1024)\n"
+        "print(open('/proc/self/status').read())\n"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code, str(folder), str(log)],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    with capsys.disabled():
-        print(f"\n{DAYS} day(s): peak of the summaries {float(done.stdout):.0f} MB")
-    assert float(done.stdout) > 0
+    words = [sys.executable, "-c", code, str(line), str(log)]
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    found = re.search(r"VmHWM:\s+(\d+) kB", done.stdout)
+    assert found is not None
+    return int(found[1]) / 1024

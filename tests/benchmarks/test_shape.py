@@ -1,14 +1,14 @@
-"""How long refits take, beside scipy.stats.goodness_of_fit; ratios are printed, none is asserted on."""
+"""How long refits take, beside scipy.stats.goodness_of_fit."""
 
 from __future__ import annotations
 
-import time
 import warnings
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy import stats
+from timed import Timed
 
 from linestudy.shape import NAMES, choose, fit
 from linestudy.shape.families import FAMILIES, MIXTURE
@@ -34,7 +34,7 @@ BOTH: dict[str, tuple[str, dict[str, float]]] = {
     "Johnson S_U": ("johnsonsu", {}),
     "Johnson S_B": ("johnsonsb", {}),
 }
-#: SciPy is timed on this many refits and scaled up: two thousand would take most of an hour.
+#: SciPy is given this many: two thousand would take most of an hour. It fits the sample itself as well.
 THEIRS, OURS, N = 8, 2000, 125
 
 
@@ -50,48 +50,54 @@ def _fits() -> dict[str, Fitted]:
     return fits
 
 
-def test_two_thousand_refits_of_all_families() -> None:
-    fits = _fits()
+@pytest.fixture(scope="module")
+def fits() -> dict[str, Fitted]:
+    return _fits()
+
+
+def _ours(fits: dict[str, Fitted], names: list[str]) -> None:
     rng = np.random.default_rng(2)
-    for item in fits.values():
-        simulated_statistics(item, N, 20, rng)
-    ours = {}
-    for name, item in fits.items():
-        begin = time.perf_counter()
-        simulated_statistics(item, N, OURS, rng)
-        ours[name] = time.perf_counter() - begin
-    print(f"\nall {len(ours)} families, {OURS} refits each, n = {N}: {sum(ours.values()):.2f} s")
-    theirs = {}
+    for name in names:
+        simulated_statistics(fits[name], N, OURS, rng)
+
+
+def _theirs(fits: dict[str, Fitted], names: list[str]) -> None:
     with warnings.catch_warnings(), np.errstate(all="ignore"):
         warnings.simplefilter("ignore")
-        for name, (peer, known) in BOTH.items():
-            y = fits[name].rvs(N, rng)
-            spent = []
-            for count in (1, 1 + THEIRS):
-                begin = time.perf_counter()
-                stats.goodness_of_fit(
-                    getattr(stats, peer),
-                    y,
-                    known_params=known,
-                    statistic="ad",
-                    n_mc_samples=count,
-                    rng=np.random.default_rng(3),
-                )
-                spent.append(time.perf_counter() - begin)
-            theirs[name] = max(spent[1] - spent[0], 1e-6) / THEIRS * OURS
-            print(f"{name:26} {ours[name]:7.3f} s; SciPy {theirs[name]:8.1f} s (scaled)")
-    total = sum(theirs.values()) / sum(ours[name] for name in theirs)
-    print(f"over the {len(theirs)} families of both: {total:,.0f} times faster")
-    single = np.median([theirs[name] / ours[name] for name in theirs])
-    print(f"family by family: {single:,.0f} times in the median")
-    assert set(theirs) == set(BOTH)
+        for name in names:
+            peer, known = BOTH[name]
+            stats.goodness_of_fit(
+                getattr(stats, peer),
+                fits[name].rvs(N, np.random.default_rng(3)),
+                known_params=known,
+                statistic="ad",
+                n_mc_samples=THEIRS,
+                rng=np.random.default_rng(3),
+            )
 
 
-def test_a_choice_among_all_families() -> None:
+@pytest.mark.benchmark(group="one refit of each of fourteen families, n = 125")
+class TestFamiliesOfBoth:
+    def test_refits(self, fits: dict[str, Fitted], timed: Timed) -> None:
+        timed(lambda: _ours(fits, list(BOTH)), rounds=3, per=OURS, aim="a hundredth of SciPy")
+
+    def test_by_scipy(self, fits: dict[str, Fitted], timed: Timed) -> None:
+        timed(
+            lambda: _theirs(fits, list(BOTH)),
+            rounds=1,
+            warm=0,
+            per=THEIRS + 1,
+            peer="scipy.stats.goodness_of_fit",
+        )
+
+
+@pytest.mark.benchmark(group="all families, 2,000 refits each, n = 125")
+def test_all_families(fits: dict[str, Fitted], timed: Timed) -> None:
+    timed(lambda: _ours(fits, list(fits)), rounds=3, aim="2 s")
+
+
+@pytest.mark.benchmark(group="a choice among all families, 31,000 readings")
+def test_a_choice(timed: Timed) -> None:
     y = np.round(0.58 + np.random.default_rng(4).gamma(7, 0.0034, 31_000), 3)
-    choose(y, seed=1)
-    begin = time.process_time()
-    found = choose(y, seed=1, lower=0.56, upper=0.66)
-    spent = time.process_time() - begin
-    print(f"\nchoice among {len(found.families)} families, 31,000 readings: {spent:.2f} s")
+    found = timed(lambda: choose(y, seed=1, lower=0.56, upper=0.66), rounds=2)
     assert found.n == 31_000

@@ -1,42 +1,58 @@
-"""The whole job from a cold process and the cost of importing, as ratios to a named peer in one run."""
+"""The whole job from a cold process and the cost of importing, beside a named peer."""
 
 from __future__ import annotations
 
 import subprocess
 import sys
-import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from timed import Timed
 
 pytestmark = pytest.mark.benchmark
 
-
-def seconds(words: list[str], root: Path, repeats: int) -> float:
-    """Best wall time of a fresh process."""
-    best = float("inf")
-    for _ in range(repeats):
-        begin = time.perf_counter()
-        subprocess.run(words, cwd=root, check=True, capture_output=True)
-        best = min(best, time.perf_counter() - begin)
-    return best
+Cold = Callable[..., Callable[[], object]]
 
 
-def test_importing_against_pingouin(root: Path) -> None:
-    bare = seconds([sys.executable, "-c", "pass"], root, 5)
-    ours = seconds([sys.executable, "-c", "import linestudy"], root, 5) - bare
-    theirs = seconds([sys.executable, "-c", "import pingouin"], root, 3) - bare
-    print(
-        f"\nimport linestudy {1e3 * ours:.1f} ms, import pingouin {1e3 * theirs:.0f} ms, ratio {ours / theirs:.4f}"
-    )
+@pytest.fixture
+def cold(root: Path) -> Cold:
+    """A fresh process with these words behind `python`."""
+
+    def process(*words: str) -> Callable[[], object]:
+        command = [sys.executable, *words]
+        return lambda: subprocess.run(command, cwd=root, check=True, capture_output=True)
+
+    return process
 
 
-def test_the_whole_job_from_a_cold_process(root: Path, tmp_path: Path) -> None:
-    words = [sys.executable, "-m", "linestudy", "dossier", "sample_data/fork_receptacle"]
-    job = seconds([*words, "--out", str(tmp_path / "out")], root, 2)
-    peer = seconds([sys.executable, "-c", "import pingouin, seaborn"], root, 2)
-    print(f"\nwhole job {job:.1f} s, ratio to importing pingouin and seaborn {job / peer:.1f}")
-    check = seconds(
-        [sys.executable, "-m", "linestudy", "recompute", str(tmp_path / "out")], root, 1
-    )
-    print(f"recompute {check:.1f} s")
+@pytest.mark.benchmark(group="importing, cold process")
+class TestImporting:
+    def test_python_alone(self, cold: Cold, timed: Timed) -> None:
+        timed(cold("-c", "pass"), peer="Python alone")
+
+    def test_linestudy(self, cold: Cold, timed: Timed) -> None:
+        timed(cold("-c", "import linestudy"), aim="a tenth of pingouin")
+
+    def test_pingouin(self, cold: Cold, timed: Timed) -> None:
+        timed(cold("-c", "import pingouin"), rounds=3, peer="import pingouin")
+
+
+@pytest.mark.benchmark(group="the sample study, cold process")
+class TestWholeJob:
+    def test_imports_alone(self, cold: Cold, timed: Timed) -> None:
+        timed(cold("-c", "import pingouin, seaborn"), rounds=3, peer="import pingouin, seaborn")
+
+    def test_dossier(self, cold: Cold, timed: Timed, tmp_path: Path) -> None:
+        words = ("-m", "linestudy", "dossier", "sample_data/fork_receptacle")
+        timed(cold(*words, "--out", str(tmp_path / "out")), rounds=3, aim="12 s")
+
+    def test_recompute(self, cold: Cold, timed: Timed, tmp_path: Path) -> None:
+        out = str(tmp_path / "out")
+        cold("-m", "linestudy", "dossier", "sample_data/fork_receptacle", "--out", out)()
+        timed(cold("-m", "linestudy", "recompute", out), rounds=2, warm=0, aim="8 s")
+
+    def test_recompute_with_pictures(self, cold: Cold, timed: Timed, tmp_path: Path) -> None:
+        out = str(tmp_path / "out")
+        cold("-m", "linestudy", "dossier", "sample_data/fork_receptacle", "--out", out)()
+        timed(cold("-m", "linestudy", "recompute", out, "--pictures"), rounds=2, warm=0)

@@ -117,9 +117,7 @@ class Look:
 class _Column:
     """The readings of one column, as they came and in ascending order."""
 
-    def __init__(
-        self, look: Look, values: NDArray[np.float64], lines: NDArray[np.int64]
-    ) -> None:
+    def __init__(self, look: Look, values: NDArray[np.float64], lines: NDArray[np.int64]) -> None:
         self.name = look.key.split("␟")[0]
         self.characteristic = look.characteristic
         self.values, self.lines = values, lines
@@ -280,9 +278,7 @@ def _ends(column: _Column) -> list[Seen]:
                 f"values next to it {near:.3g} times each: an end of the gauge's range"
             )
             first = int(column.lines[np.flatnonzero(column.values == unique[end])[0]])
-            seen.append(
-                Seen("values at a range end", column.name, int(counts[end]), first, text)
-            )
+            seen.append(Seen("values at a range end", column.name, int(counts[end]), first, text))
     return seen
 
 
@@ -361,9 +357,7 @@ def _change(column: _Column) -> list[Seen]:
     return [Seen("change of resolution", column.name, n, int(column.lines[starts[split]]), text)]
 
 
-def _scale_change(
-    column: _Column, blocks: list[NDArray[np.float64]]
-) -> tuple[int, float] | None:
+def _scale_change(column: _Column, blocks: list[NDArray[np.float64]]) -> tuple[int, float] | None:
     """The first block of another scale, and the factor; None where the scale stays."""
     least = column.ordered[0]
     if least > 0 and column.ordered[-1] < min(_SCALES) / 2 * least:
