@@ -133,6 +133,26 @@ class TestParquet:
         assert timed(lambda: summarise_log(log, study), rounds=3).from_cache == DAYS
 
 
+@pytest.mark.benchmark(group="summaries of a growing log, cold process")
+@pytest.mark.timeout(1800)
+@pytest.mark.parametrize("months", [1, 3, 12])
+def test_months(
+    months: int, line: Path, log: Path, timed: Timed, benchmark: Any, tmp_path: Path
+) -> None:
+    """Months of 26 days; the days of the log again and again, each with order numbers of its own."""
+    pieces = sorted(log.glob("file=*/*.parquet"))
+    for day in range(26 * months):
+        frame = pd.read_parquet(pieces[day % len(pieces)], partitioning=None)
+        frame["order"] = np.arange(ROWS) + 1.0 + day * ROWS
+        place = tmp_path / "log" / f"file=d{day:03}"
+        place.mkdir(parents=True)
+        frame.to_parquet(place / f"d{day:03}.parquet", compression="zstd", row_group_size=122_880)
+    peaks: list[float] = []
+    timed(lambda: peaks.append(_peak(line, tmp_path / "log")), rounds=1, warm=0)
+    benchmark.extra_info["peak"] = f"{peaks[0]:.0f} MB"
+    benchmark.extra_info["million parts"] = round(26 * months * ROWS / 1e6, 1)
+
+
 def _peak(line: Path, log: Path) -> float:
     """Most memory, in megabytes, of a process that does nothing but sum the log."""
     code = (

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -18,8 +20,8 @@ from linestudy.study import start_study
 
 
 @pytest.fixture
-def fresh(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """As if in a notebook; the list grows with every process begun."""
+def fresh(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[int]]:
+    """As if in a notebook; the list grows with every piece of work sent out."""
     begun: list[int] = []
     true_asked = module._asked
 
@@ -29,7 +31,9 @@ def fresh(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
     monkeypatch.setattr(module, "_pays", lambda: True)
     monkeypatch.setattr(module, "_asked", counted)
-    return begun
+    module.end()
+    yield begun
+    module.end()
 
 
 def talks(number: int, tell: Callable[[str], None]) -> tuple[int, int]:
@@ -58,7 +62,7 @@ def importable(monkeypatch: pytest.MonkeyPatch) -> None:
     # The fresh process imports the work by its name.
     monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parent))
     monkeypatch.setitem(sys.modules, "test_apart", sys.modules[__name__])
-    for work in (talks, refuses, breaks_off, cannot_be_sent):
+    for work in (talks, refuses, breaks_off, cannot_be_sent, where):
         monkeypatch.setattr(work, "__module__", "test_apart")
 
 
@@ -68,6 +72,51 @@ def test_stages_and_answer_come_back(fresh: list[int]) -> None:
     assert answer == 42
     assert process != os.getpid()
     assert told == ["one", "two"]
+
+
+def where(tell: Callable[[str], None]) -> str:
+    return os.getcwd()
+
+
+def test_the_process_stays_for_the_next_piece_of_work(
+    fresh: list[int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = apart(talks, 1, tell=lambda stage: None)[1]
+    assert apart(talks, 2, tell=lambda stage: None)[1] == first
+    with pytest.raises(InputError):
+        apart(refuses, tell=lambda stage: None)
+    assert apart(talks, 3, tell=lambda stage: None)[1] == first
+    # It follows into another folder, as a path in the next cell means that one.
+    monkeypatch.chdir(tmp_path)
+    assert apart(where, tell=lambda stage: None) == str(tmp_path)
+    # One that has broken off is not asked again.
+    assert apart(breaks_off, os.getpid(), tell=lambda stage: None) == "done here"
+    other = apart(talks, 4, tell=lambda stage: None)[1]
+    assert other not in (first, os.getpid())
+    module.end()
+    with pytest.raises(ProcessLookupError):
+        os.kill(other, 0)
+
+
+def test_it_ends_with_the_notebook() -> None:
+    code = (
+        "from linestudy.dossier import apart as module\n"
+        "module._pays = lambda: True\n"
+        "module.apart(module._example, 2, tell=print)\n"
+        "print(module._BESIDE[0].pid)\n"
+        "import os; os._exit(0)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    word, process = done.stdout.split()
+    assert word == "doubling"
+    for _ in range(100):
+        if (
+            not Path(f"/proc/{process}").exists()
+            or "Z" in Path(f"/proc/{process}/stat").read_text()
+        ):
+            return
+        time.sleep(0.05)
+    pytest.fail("the process is still there")
 
 
 def test_an_error_is_raised_as_it_was(fresh: list[int]) -> None:

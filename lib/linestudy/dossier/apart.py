@@ -1,12 +1,15 @@
-"""Do a piece of work in a fresh process of its own, which may use the second core.
+"""Do a piece of work in a process beside the notebook's, which may use the second core.
 
 A notebook's kernel has threads and therefore may not fork (see ``parallel``); a fresh process has none.
-Work and answer travel as pickles through its pipes. Where no such process can be had, or where it
-breaks off without an answer, the work is done here.
+Work and answer travel as pickles through its pipes. The process stays for the next piece of work, so that
+what it has loaded is loaded once, and ends with the kernel. Where no such process can be had, or where
+it breaks off without an answer, the work is done here.
 """
 
 from __future__ import annotations
 
+import atexit
+import contextlib
 import importlib
 import os
 import pickle
@@ -18,6 +21,8 @@ from typing import Any
 
 from linestudy.core.progress import in_a_notebook
 
+#: The process that is there already.
+_BESIDE: list[subprocess.Popen[bytes]] = []
 #: ``-P``: nothing that lies in the folder where the notebook runs may stand in for a module.
 _COMMAND = ("-P", "-c", "from linestudy.dossier.apart import serve; serve()")
 
@@ -28,7 +33,7 @@ def apart(
     tell: Callable[[str], None],
     needed: tuple[str, ...] = (),
 ) -> Any:
-    """Do work in a fresh process if this is a notebook on a machine with two cores, else here.
+    """Do work in a process beside this one if this is a notebook on a machine with two cores, else here.
 
     Parameters
     ----------
@@ -84,50 +89,77 @@ def _asked(
 ) -> tuple[bool, str, Any]:
     """Whether an answer came, of what kind, and the answer."""
     try:
-        process = subprocess.Popen(
-            [sys.executable, *_COMMAND],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            # As the command line does: threads of small matrices stand in the second process's way.
-            env={"OPENBLAS_NUM_THREADS": "1", **os.environ},
-        )
+        process = _BESIDE.pop() if _BESIDE else _begun()
     except OSError:
         return False, "", None
     assert process.stdin is not None
     assert process.stdout is not None
+    sound = False
     try:
-        pickle.dump((work, arguments), process.stdin, protocol=5)
-        process.stdin.close()
+        # Whoever changes folder between two cells means the new one.
+        pickle.dump((os.getcwd(), work, arguments), process.stdin, protocol=5)
+        process.stdin.flush()
         for name in needed:
             importlib.import_module(name)
         while True:
             kind, value = pickle.load(process.stdout)
             if kind != "stage":
+                sound = True
                 return True, kind, value
             tell(value)
     except (EOFError, BrokenPipeError, pickle.PickleError, AttributeError, TypeError):
         return False, "", None
     finally:
-        # Also where the reader interrupts the kernel.
-        process.kill()
-        process.wait()
-        process.stdout.close()
+        if sound:
+            _BESIDE.append(process)
+        else:
+            # Also where the reader interrupts the kernel.
+            end(process)
+
+
+def _begun() -> subprocess.Popen[bytes]:
+    atexit.register(end)
+    return subprocess.Popen(
+        [sys.executable, *_COMMAND],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        # As the command line does: threads of small matrices stand in the second process's way.
+        env={"OPENBLAS_NUM_THREADS": "1", **os.environ},
+    )
+
+
+def end(process: subprocess.Popen[bytes] | None = None) -> None:
+    """End this process beside, or the one that waits for work."""
+    for one in [process] if process is not None else [_BESIDE.pop() for _ in tuple(_BESIDE)]:
+        one.kill()
+        one.wait()
+        for pipe in (one.stdin, one.stdout):
+            if pipe is not None:
+                with contextlib.suppress(BrokenPipeError):
+                    pipe.close()
 
 
 def serve() -> None:
-    """The other end: read work from standard input, do it, write stages and the answer."""
+    """The other end: read work from standard input, do it, write stages and the answer, until it ends."""
     with os.fdopen(os.dup(1), "wb") as out:
         # What the work prints must not get between the pickles.
         os.dup2(2, 1)
-        work, arguments = pickle.load(sys.stdin.buffer)
 
         def send(kind: str, value: Any) -> None:
             out.write(pickle.dumps((kind, value), protocol=5))
             out.flush()
 
-        try:
-            result = work(*arguments, partial(send, "stage"))
-        except Exception as error:
-            send("error", error)
-        else:
-            send("result", result)
+        while True:
+            try:
+                folder, work, arguments = pickle.load(sys.stdin.buffer)
+            except EOFError:
+                return
+            try:
+                os.chdir(folder)
+                result = work(*arguments, partial(send, "stage"))
+            except Exception as error:
+                send("error", error)
+            else:
+                send("result", result)
+                # It waits with empty hands.
+                del work, arguments, result
