@@ -15,6 +15,7 @@ import os
 import pickle
 import subprocess
 import sys
+import threading
 from collections.abc import Callable
 from functools import partial
 from typing import Any
@@ -119,13 +120,16 @@ def _asked(
 
 def _begun() -> subprocess.Popen[bytes]:
     atexit.register(end)
-    return subprocess.Popen(
+    process = subprocess.Popen(
         [sys.executable, *_COMMAND],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         # As the command line does: threads of small matrices stand in the second process's way.
         env={"OPENBLAS_NUM_THREADS": "1", **os.environ},
     )
+    # A kernel that shuts down ends its children and waits seconds for one that nobody takes note of.
+    threading.Thread(target=process.wait, daemon=True).start()
+    return process
 
 
 def end(process: subprocess.Popen[bytes] | None = None) -> None:
@@ -152,11 +156,13 @@ def serve() -> None:
         while True:
             try:
                 folder, work, arguments = pickle.load(sys.stdin.buffer)
-            except EOFError:
+            except (EOFError, KeyboardInterrupt):
                 return
             try:
                 os.chdir(folder)
                 result = work(*arguments, partial(send, "stage"))
+            except KeyboardInterrupt:
+                return
             except Exception as error:
                 send("error", error)
             else:
