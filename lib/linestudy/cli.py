@@ -173,8 +173,9 @@ def _dossier(options: argparse.Namespace) -> int:
 
     evaluation = evaluate(options.study, progress=_tell)
     out = options.out or _beside(evaluation.study.folder)
-    with evaluation.timed("dossier"):
-        written = write(evaluation, out, progress=_tell, papers=options.with_notebooks)
+    writing = time.perf_counter()
+    written = write(evaluation, out, progress=_tell, papers=options.with_notebooks)
+    evaluation.timings["dossier"] = time.perf_counter() - writing
     print()
     print(_text_table(_decisions(evaluation)))
     print()
@@ -191,7 +192,7 @@ def _dossier(options: argparse.Namespace) -> int:
         print()
         for room, seconds in evaluation.timings.items():
             print(f"{room:>12} {seconds:6.2f} s")
-        print(f"{'all':>12} {time.perf_counter() - begin:6.2f} s (after start-up)")
+        print(f"{'all':>12} {time.perf_counter() - begin:6.2f} s (after start-up, on all cores)")
     return DONE
 
 

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import os
 import pickle
+import time
+from functools import partial
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -27,10 +31,59 @@ def shared(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> b
 
 def test_results_come_in_order_and_are_told_of(shared: bool) -> None:
     told: list[int] = []
-    found = run_all([lambda i=i: (i, os.getpid()) for i in range(7)], told.append)
+
+    def slow(number: int) -> tuple[int, int]:
+        time.sleep(0.05)
+        return number, os.getpid()
+
+    found = run_all([partial(slow, i) for i in range(7)], told.append)
     assert [number for number, _ in found] == list(range(7))
     assert told == list(range(7))
-    assert ({pid for _, pid in found} == {os.getpid()}) != shared
+    # This process works as well as its helpers.
+    here = {pid for _, pid in found}
+    assert os.getpid() in here
+    assert (len(here) > 1) == shared
+
+
+def test_none_is_begun_after_one_that_fails(shared: bool, tmp_path: Path) -> None:
+    def mark(number: int) -> None:
+        (tmp_path / str(number)).touch()
+        time.sleep(0.05)
+        if number in (1, 2):
+            raise InputError(f"file {number}", "is bad", "mend it")
+
+    with pytest.raises(InputError, match="file 1"):
+        run_all([partial(mark, i) for i in range(20)])
+    assert len(list(tmp_path.iterdir())) < 8
+
+
+def test_a_helper_that_breaks_off_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    here = os.getpid()
+
+    def breaks_off() -> None:
+        time.sleep(0.1)
+        if os.getpid() != here:
+            os._exit(3)
+
+    with pytest.raises(RuntimeError, match="broke off"):
+        run_all([breaks_off] * 6)
+
+
+def test_a_result_that_cannot_travel_is_an_error_and_helpers_have_no_helpers() -> None:
+    def of_its_own() -> Any:
+        time.sleep(0.1)
+        return run_all([os.getpid, os.getpid]), os.getpid()
+
+    assert all(
+        set(inner) == {pid} for inner, pid in run_all([of_its_own] * 4) if pid != os.getpid()
+    )
+
+    def stays() -> Any:
+        time.sleep(0.1)
+        return lambda: None
+
+    with pytest.raises(RuntimeError):
+        run_all([stays] * 4)
 
 
 @pytest.mark.parametrize(

@@ -6,9 +6,10 @@ the workers inherit them: that is why this needs a fork and not a fresh process.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 _TASKS: Sequence[Callable[[], Any]] = ()
@@ -19,10 +20,13 @@ def run_all(
 ) -> list[Any]:
     """Run tasks that do not depend on each other and return their results in order.
 
+    This process works like its helpers: each takes the next task that nobody has taken, so that what is
+    loaded here already is put to use and a long task keeps nobody waiting.
+
     Parameters
     ----------
     tasks : sequence of callable
-        Each takes nothing; what it returns must be picklable.
+        Each takes nothing; what it returns must be picklable. The longest are best put first.
     done : callable, optional
         Told the number of each task (from 0) once it and all before it are done.
 
@@ -30,30 +34,105 @@ def run_all(
     -------
     list
 
+    Raises
+    ------
+    Exception
+        That of the first task, in their order, that fails; none is begun after it.
+
     Examples
     --------
     >>> run_all([lambda: 1, lambda: 2])
     [1, 2]
     """
-    global _TASKS
     tell = done or (lambda number: None)
-    if len(tasks) < 4 or not _may_fork():
-        return list(_told(tell, (task() for task in tasks)))
-    import multiprocessing
-
-    cores = min(os.cpu_count() or 1, 4)
-    _TASKS = tasks
-    try:
-        with multiprocessing.get_context("fork").Pool(cores) as pool:
-            return list(_told(tell, pool.imap(_run, range(len(tasks)))))
-    finally:
-        _TASKS = ()
+    if len(tasks) < 2 or not _may_fork():
+        results = []
+        for number, task in enumerate(tasks):
+            results.append(task())
+            tell(number)
+        return results
+    return _Shared(tasks, tell).results()
 
 
-def _told(tell: Callable[[int], None], results: Iterable[Any]) -> Iterator[Any]:
-    for number, result in enumerate(results):
-        tell(number)
-        yield result
+class _Shared:
+    """Tasks that this process and its helpers take turns at."""
+
+    def __init__(self, tasks: Sequence[Callable[[], Any]], tell: Callable[[int], None]) -> None:
+        import multiprocessing
+
+        self._context = multiprocessing.get_context("fork")
+        self._tasks, self._tell, self._told = tasks, tell, 0
+        self._next = self._context.Value("i", 0)
+        self._ready = self._context.Array("b", len(tasks), lock=False)
+
+    def results(self) -> list[Any]:
+        found: dict[int, tuple[bool, Any]] = {}
+        helpers = []
+        # What is there already is not gone through by the collectors of several processes.
+        gc.freeze()
+        try:
+            for _ in range(min(os.cpu_count() or 1, 4, len(self._tasks)) - 1):
+                receive, send = self._context.Pipe(duplex=False)
+                helper = self._context.Process(target=self._help, args=(send,), daemon=True)
+                helper.start()
+                send.close()
+                helpers.append((helper, receive))
+            for number, outcome in self._taken():
+                found[number] = outcome
+                self._tell_of_finished()
+            for _, receive in helpers:
+                while not receive.poll(0.05):
+                    self._tell_of_finished()
+                found |= receive.recv()
+            self._tell_of_finished()
+        except EOFError:
+            raise RuntimeError("a process that shared the work broke off") from None
+        finally:
+            gc.unfreeze()
+            for helper, receive in helpers:
+                # One that has answered is at its end; any other has nobody to answer to.
+                receive.close()
+                helper.kill()
+                helper.join()
+        for number in sorted(found):
+            good, value = found[number]
+            if not good:
+                raise value
+        return [found[number][1] for number in range(len(self._tasks))]
+
+    def _taken(self) -> Iterator[tuple[int, tuple[bool, Any]]]:
+        """Task after task, until none is left: its number, whether it went well, result or error."""
+        while True:
+            with self._next.get_lock():
+                number = self._next.value
+                self._next.value += 1
+            if number >= len(self._tasks):
+                return
+            try:
+                outcome = True, self._tasks[number]()
+            except Exception as error:
+                outcome = False, error
+                with self._next.get_lock():
+                    self._next.value = len(self._tasks)
+            self._ready[number] = outcome[0]
+            yield number, outcome
+
+    def _help(self, send: Any) -> None:
+        found = {}
+        for number, (good, value) in self._taken():
+            found[number] = good, value if good else _carried(value)
+        try:
+            send.send(found)
+        except Exception as error:
+            # A result that cannot travel: the error is that of every task done here.
+            what = RuntimeError(f"{type(error).__name__}: {error}")
+            send.send(dict.fromkeys(found, (False, what)))
+        send.close()
+
+    def _tell_of_finished(self) -> None:
+        while self._told < len(self._tasks) and self._ready[self._told]:
+            self._tell(self._told)
+            self._told += 1
 
 
 def beside(task: Callable[[], Any]) -> Callable[[], Any]:
@@ -101,9 +180,11 @@ def _may_fork() -> bool:
     """Two cores, a system that forks, and no other thread: a fork may inherit a lock for ever."""
     if (os.cpu_count() or 1) < 2 or not sys.platform.startswith("linux"):
         return False
+    import multiprocessing
     import threading
 
-    return threading.active_count() == 1
+    # A helper has no helpers of its own.
+    return threading.active_count() == 1 and not multiprocessing.current_process().daemon
 
 
 def _run(index: int) -> Any:

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
+import importlib
 import platform
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings, plain
-from linestudy.core.parallel import beside
+from linestudy.core.parallel import run_all
 from linestudy.core.progress import watched
 from linestudy.dossier.apart import apart
 
 if TYPE_CHECKING:
     from linestudy.records import Records
     from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
 
 #: Rooms with an ``evaluate``, in the order of the design; each sees what those before it found.
 ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
@@ -41,7 +42,7 @@ class Evaluation:
     findings : Findings
         All findings by characteristic and place.
     timings : dict of str to float
-        Seconds spent per room.
+        Seconds spent per room, on whichever core.
     """
 
     study: Study
@@ -49,15 +50,10 @@ class Evaluation:
     findings: Findings
     timings: dict[str, float] = field(default_factory=dict)
 
-    @contextmanager
-    def timed(self, room: str) -> Iterator[None]:
-        """Add the time spent inside to the room's account."""
-        begin = time.perf_counter()
-        try:
-            yield
-        finally:
-            spent = time.perf_counter() - begin
-            self.timings[room] = self.timings.get(room, 0.0) + spent
+    def add(self, room: str, found: Findings, seconds: float) -> None:
+        """Take over what a room found, and the time it took."""
+        self.findings.update(found)
+        self.timings[room] = self.timings.get(room, 0.0) + seconds
 
     def results(self) -> dict[str, Any]:
         """Content of results.json, format 1: full precision, no time stamps.
@@ -192,8 +188,6 @@ def evaluate(
 def _through_the_rooms(
     study: Study | str | Path, records: Records | None, tell: Callable[[str], None]
 ) -> Evaluation:
-    import importlib
-
     from linestudy.records.read import read
     from linestudy.study import open_study
 
@@ -204,29 +198,48 @@ def _through_the_rooms(
     evaluation = Evaluation(opened, records, Findings())
     evaluation.timings["records"] = time.perf_counter() - begin
 
-    def found(room: str) -> tuple[Findings, float]:
-        begin = time.perf_counter()
-        module = importlib.import_module(f"linestudy.{room}.evaluate")
-        return module.evaluate(opened, records, evaluation.findings), time.perf_counter() - begin
-
     first, *rest = ROOMS
     tell(first)
-    # Gauges look at nothing that stability and shape find, nor these at gauges: two cores, two rooms.
-    wait = beside(partial(found, first))
-    early = [room for room in rest if room in _WITHOUT_GAUGES]
-    ahead = {}
-    for room in early:
-        tell(room)
-        ahead[room], evaluation.timings[room] = found(room)
-        evaluation.findings.update(ahead[room])
-    gauges, evaluation.timings[first] = wait()
-    # The order of rooms, whoever came first.
-    evaluation.findings = Findings()
-    for part in (gauges, *ahead.values()):
-        evaluation.findings.update(part)
+    # Gauges look at nothing that stability and shape find, nor these at gauges; nor does one
+    # characteristic's stability or shape look at another's. All of them share the cores.
+    tasks: list[Callable[[], dict[str, _Found]]] = [partial(_a_room, first, opened, records)]
+    tasks += [partial(_of_characteristic, opened, records, item) for item in opened.characteristics]
+    parts = run_all(tasks, lambda number: tell(_WITHOUT_GAUGES[0]) if number == 0 else None)
+    begin = time.perf_counter()
+    module = importlib.import_module(f"linestudy.{_WITHOUT_GAUGES[0]}.evaluate")
+    parts.append({_WITHOUT_GAUGES[0]: (module.of_study(records), time.perf_counter() - begin)})
+    tell(_WITHOUT_GAUGES[1])
+    for room in (first, *_WITHOUT_GAUGES):
+        for part in parts:
+            if room in part:
+                evaluation.add(room, *part[room])
     for room in rest:
-        if room not in ahead:
+        if room not in _WITHOUT_GAUGES:
             tell(room)
-            part, evaluation.timings[room] = found(room)
-            evaluation.findings.update(part)
+            evaluation.add(room, *_a_room(room, opened, records, evaluation.findings)[room])
     return evaluation
+
+
+#: What a room found, and the seconds it took.
+_Found = tuple[Findings, float]
+
+
+def _a_room(
+    room: str, study: Study, records: Records, findings: Findings | None = None
+) -> dict[str, _Found]:
+    begin = time.perf_counter()
+    module = importlib.import_module(f"linestudy.{room}.evaluate")
+    found = module.evaluate(study, records, Findings() if findings is None else findings)
+    return {room: (found, time.perf_counter() - begin)}
+
+
+def _of_characteristic(study: Study, records: Records, item: Characteristic) -> dict[str, _Found]:
+    """What the rooms that need no gauge find of one characteristic, each with what came before."""
+    so_far, parts = Findings(), {}
+    for room in _WITHOUT_GAUGES:
+        begin = time.perf_counter()
+        module = importlib.import_module(f"linestudy.{room}.evaluate")
+        found = module.of_characteristic(study, records, item, so_far)
+        so_far.update(found)
+        parts[room] = found, time.perf_counter() - begin
+    return parts

@@ -184,9 +184,9 @@ def _ends() -> tuple[Any, Any]:
     """
     import ibis
 
-    def min_by(value: float, place: float) -> float: ...
+    def min_by(value: float, place: float) -> float: ...  # type: ignore[empty-body]
 
-    def max_by(value: float, place: float) -> float: ...
+    def max_by(value: float, place: float) -> float: ...  # type: ignore[empty-body]
 
     return ibis.udf.agg.builtin(min_by), ibis.udf.agg.builtin(max_by)
 

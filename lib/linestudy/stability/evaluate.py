@@ -65,9 +65,25 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     """
     new = Findings()
     for item in study.characteristics:
-        table = records.table("run", item.id)
-        if table is not None:
-            _one(new, study, item, table)
+        new.update(of_characteristic(study, records, item))
+    new.update(of_study(records))
+    return new
+
+
+def of_characteristic(
+    study: Study, records: Records, item: Characteristic, findings: Findings | None = None
+) -> Findings:
+    """What :func:`evaluate` finds of one characteristic; it hangs on no other's."""
+    new = Findings()
+    table = records.table("run", item.id)
+    if table is not None:
+        _one(new, study, item, table)
+    return new
+
+
+def of_study(records: Records) -> Findings:
+    """What :func:`evaluate` finds of the study as a whole."""
+    new = Findings()
     bins = records.table("bins", None)
     if bins is not None:
         new.attempt(None, ("bin_chart",), "Chart of rejected parts", partial(_bins, bins))
