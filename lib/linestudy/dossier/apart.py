@@ -33,6 +33,7 @@ def apart(
     *arguments: Any,
     tell: Callable[[str], None],
     needed: tuple[str, ...] = (),
+    then: tuple[str, ...] = (),
 ) -> Any:
     """Do work in a process beside this one if this is a notebook on a machine with two cores, else here.
 
@@ -48,6 +49,8 @@ def apart(
     needed : tuple of str
         Modules that the answer is made of; they are loaded here while the other process still
         loads its own.
+    then : tuple of str
+        Modules that the process beside loads once it has answered, while this one looks at the answer.
 
     Returns
     -------
@@ -65,7 +68,7 @@ def apart(
     4
     """
     if _pays():
-        answered, kind, value = _asked(work, arguments, tell, needed)
+        answered, kind, value = _asked(work, arguments, tell, needed, then)
         if answered:
             if kind == "error":
                 raise value
@@ -87,6 +90,7 @@ def _asked(
     arguments: tuple[Any, ...],
     tell: Callable[[str], None],
     needed: tuple[str, ...],
+    then: tuple[str, ...],
 ) -> tuple[bool, str, Any]:
     """Whether an answer came, of what kind, and the answer."""
     try:
@@ -98,7 +102,7 @@ def _asked(
     sound = False
     try:
         # Whoever changes folder between two cells means the new one.
-        pickle.dump((os.getcwd(), work, arguments), process.stdin, protocol=5)
+        pickle.dump((os.getcwd(), work, arguments, then), process.stdin, protocol=5)
         process.stdin.flush()
         for name in needed:
             importlib.import_module(name)
@@ -155,7 +159,7 @@ def serve() -> None:
 
         while True:
             try:
-                folder, work, arguments = pickle.load(sys.stdin.buffer)
+                folder, work, arguments, then = pickle.load(sys.stdin.buffer)
             except (EOFError, KeyboardInterrupt):
                 return
             try:
@@ -169,3 +173,5 @@ def serve() -> None:
                 send("result", result)
                 # It waits with empty hands.
                 del work, arguments, result
+                for name in then:
+                    importlib.import_module(name)

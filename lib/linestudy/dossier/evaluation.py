@@ -27,6 +27,9 @@ ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
 #: Modules whose findings an evaluation is made of.
 _NEEDED = ("linestudy.records.read", *(f"linestudy.{room}.evaluate" for room in ROOMS))
 
+#: Modules that most likely come next: a dossier is written of what was found.
+_WRITING = ("linestudy.figures.style", "linestudy.dossier.contents", "linestudy.dossier.workbook")
+
 #: Rooms that look at nothing gauges find.
 _WITHOUT_GAUGES = ("stability", "shape")
 
@@ -181,7 +184,9 @@ def evaluate(
     if progress is not None:
         return _through_the_rooms(study, records, progress)
     with watched(len(ROOMS) + 1, "evaluating") as tell:
-        found: Evaluation = apart(_through_the_rooms, study, records, tell=tell, needed=_NEEDED)
+        found: Evaluation = apart(
+            _through_the_rooms, study, records, tell=tell, needed=_NEEDED, then=_WRITING
+        )
     return found
 
 

@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Any
 from linestudy.core import InputError
 from linestudy.core.progress import watched
 from linestudy.dossier.apart import apart
+from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
 from linestudy.dossier.exchange import beside, into_place, put_back
 
 if TYPE_CHECKING:
-    from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.load import Study
 
 #: A folder is taken for a dossier, and may be replaced by a newer one, if it holds this.
 MARK = "bagit.txt"
@@ -24,7 +25,7 @@ _STAGES = ("pictures and workbook", "document and page", "checksums")
 
 
 def write(
-    evaluation: Evaluation,
+    evaluation: Evaluation | Study | str | Path,
     out: str | Path,
     progress: Callable[[str], None] | None = None,
     papers: bool = False,
@@ -33,7 +34,8 @@ def write(
 
     Parameters
     ----------
-    evaluation : Evaluation
+    evaluation : Evaluation, Study, str or pathlib.Path
+        What was found, or a study (or its folder) that is evaluated first.
     out : str or pathlib.Path
         The dossier's folder; an older dossier there is replaced, anything else is not.
     progress : callable, optional
@@ -50,7 +52,7 @@ def write(
     Raises
     ------
     InputError
-        Something that is not a dossier stands in its place, or a notebook does not run.
+        The study cannot be used, something that is not a dossier stands in its place, or a notebook does not run.
 
     Notes
     -----
@@ -63,14 +65,20 @@ def write(
     """
     if progress is not None:
         return _write(evaluation, out, papers, progress)
-    with watched(len(_STAGES), "writing") as tell:
+    steps = len(_STAGES) + (0 if isinstance(evaluation, Evaluation) else len(ROOMS) + 1)
+    with watched(steps, "writing") as tell:
         written: Path = apart(_write, evaluation, out, papers, tell=tell)
     return written
 
 
 def _write(
-    evaluation: Evaluation, out: str | Path, papers: bool, tell: Callable[[str], None]
+    evaluation: Evaluation | Study | str | Path,
+    out: str | Path,
+    papers: bool,
+    tell: Callable[[str], None],
 ) -> Path:
+    if not isinstance(evaluation, Evaluation):
+        evaluation = evaluate(evaluation, progress=tell)
     target = Path(out)
     put_back(target)
     _check_place(target, evaluation)

@@ -16,6 +16,7 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.ticker import LogLocator
 
 from linestudy.core import Interval
 
@@ -85,7 +86,7 @@ def picture(question: str, width: float = 6.4, height: float = 3.2) -> tuple[Pic
     """
     figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
     axes = figure.add_subplot()
-    axes.set_title(plain_text(question), loc="left", fontsize=10, color=INK, pad=8)
+    axes.set_title(plain_text(question), loc="left", fontsize=10, color=INK, pad=8, y=1.0)
     quiet(axes)
     return figure, axes
 
@@ -122,6 +123,8 @@ def logarithmic(axes: Axes, which: str = "x") -> None:
         first = round(value / 10 ** math.floor(math.log10(value)))
         return written_out(value) if first in (2, 5) and high < 50 * low else ""
 
+    # Eight marks in every decade are slow to lay out and say no more than two.
+    axis.set_minor_locator(LogLocator(subs=(2.0, 5.0)))
     axis.set_major_formatter(lambda value, _: written_out(value))
     axis.set_minor_formatter(between)
 
