@@ -62,7 +62,7 @@ def importable(monkeypatch: pytest.MonkeyPatch) -> None:
     # The fresh process imports the work by its name.
     monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parent))
     monkeypatch.setitem(sys.modules, "test_apart", sys.modules[__name__])
-    for work in (talks, refuses, breaks_off, cannot_be_sent, where):
+    for work in (talks, refuses, breaks_off, cannot_be_sent, where, impatient):
         monkeypatch.setattr(work, "__module__", "test_apart")
 
 
@@ -96,6 +96,21 @@ def test_the_process_stays_for_the_next_piece_of_work(
     module.end()
     with pytest.raises(ProcessLookupError):
         os.kill(other, 0)
+
+
+def impatient(tell: Callable[[str], None]) -> int:
+    module._PATIENCE = 0.05
+    return os.getpid()
+
+
+def test_it_ends_when_there_is_nothing_to_do(fresh: list[int]) -> None:
+    first = apart(impatient, tell=lambda stage: None)
+    for _ in range(100):
+        if module._BESIDE[0].poll() is not None:
+            break
+        time.sleep(0.05)
+    # The next piece of work is given to another.
+    assert apart(talks, 1, tell=lambda stage: None)[1] not in (first, os.getpid())
 
 
 def test_it_ends_with_the_notebook() -> None:

@@ -92,7 +92,7 @@ def test_two_pictures_that_changed_places_are_named(copy: Path) -> None:
 
 
 def test_a_changed_picture_in_the_pdf_is_named_by_its_page(copy: Path, small: Evaluation) -> None:
-    document, pictures, _ = drawn(build(small), lambda: None)
+    document, pictures, _ = drawn(build(small))
     name = list(pictures)[-1]
     pictures[name] = moved(pictures[name].decode(), 12.0).encode()
     write_pdf(document, pictures, copy / "data" / "dossier.pdf", foot_of(small))

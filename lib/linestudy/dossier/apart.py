@@ -2,7 +2,7 @@
 
 A notebook's kernel has threads and therefore may not fork (see ``parallel``); a fresh process has none.
 Work and answer travel as pickles through its pipes. The process stays for the next piece of work, so that
-what it has loaded is loaded once, and ends with the kernel. Where no such process can be had, or where
+what it has loaded is loaded once, and ends with the kernel or after two minutes without work. Where no such process can be had, or where
 it breaks off without an answer, the work is done here.
 """
 
@@ -13,6 +13,7 @@ import contextlib
 import importlib
 import os
 import pickle
+import select
 import subprocess
 import sys
 import threading
@@ -22,6 +23,8 @@ from typing import Any
 
 from linestudy.core.progress import in_a_notebook
 
+#: Seconds after which a process without work ends: every open notebook may have one.
+_PATIENCE = 120.0
 #: The process that is there already.
 _BESIDE: list[subprocess.Popen[bytes]] = []
 #: ``-P``: nothing that lies in the folder where the notebook runs may stand in for a module.
@@ -94,7 +97,7 @@ def _asked(
 ) -> tuple[bool, str, Any]:
     """Whether an answer came, of what kind, and the answer."""
     try:
-        process = _BESIDE.pop() if _BESIDE else _begun()
+        process = _waiting() or _begun()
     except OSError:
         return False, "", None
     assert process.stdin is not None
@@ -120,6 +123,16 @@ def _asked(
         else:
             # Also where the reader interrupts the kernel.
             end(process)
+
+
+def _waiting() -> subprocess.Popen[bytes] | None:
+    """The process that is there already, if it is there still."""
+    while _BESIDE:
+        process = _BESIDE.pop()
+        if process.poll() is None:
+            return process
+        end(process)
+    return None
 
 
 def _begun() -> subprocess.Popen[bytes]:
@@ -159,6 +172,8 @@ def serve() -> None:
 
         while True:
             try:
+                if not select.select([sys.stdin], [], [], _PATIENCE)[0]:
+                    return
                 folder, work, arguments, then = pickle.load(sys.stdin.buffer)
             except (EOFError, KeyboardInterrupt):
                 return

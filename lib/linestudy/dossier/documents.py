@@ -62,7 +62,7 @@ def compare_documents(
         from linestudy.dossier.drawing import drawn
         from linestudy.dossier.redrawn import differing_pictures
 
-        document, anew, in_workbook = drawn(document, of_workbook)
+        document, anew, (in_workbook,) = drawn(document, of_workbook)
         looks = differing_pictures(document, anew, foot, folder)
         workbook: Callable[[], list[str]] = lambda: in_workbook  # noqa: E731
     else:

@@ -1,27 +1,25 @@
-"""Draw a document's pictures side by side, with one other piece of work beside them."""
+"""Draw a document's pictures side by side, with other work beside them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import Any, TypeVar
+from typing import Any
 
 from linestudy.core.parallel import run_all
 from linestudy.dossier.blocks import Document
 
-Result = TypeVar("Result")
-
 
 def drawn(
-    document: Document, other: Callable[[], Result]
-) -> tuple[Document, dict[str, bytes], Result]:
+    document: Document, *others: Callable[[], Any]
+) -> tuple[Document, dict[str, bytes], list[Any]]:
     """Draw all pictures of a document.
 
     Parameters
     ----------
     document : Document
-    other : callable
-        What takes longest and needs no picture: it goes first, beside them.
+    *others : callable
+        What takes long and needs no picture: it goes first, beside them.
 
     Returns
     -------
@@ -29,18 +27,17 @@ def drawn(
         Without the pictures that turned out to draw nothing.
     pictures : dict of str to bytes
         SVG by name.
-    other
-        What `other` returned.
+    others : list
+        What the `others` returned.
     """
     # Loaded once here and not in every process that draws.
     import linestudy.figures.style  # noqa: F401
 
     names = list(document.pictures)
-    tasks: list[Callable[[], Any]] = [other]
-    tasks += [partial(_svg, document.pictures[name]) for name in names]
-    result, *svg = run_all(tasks)
+    found = run_all([*others, *(partial(_svg, document.pictures[name]) for name in names)])
+    results, svg = found[: len(others)], found[len(others) :]
     pictures = {name: data for name, data in zip(names, svg, strict=True) if data is not None}
-    return document.without(set(names) - set(pictures)), pictures, result
+    return document.without(set(names) - set(pictures)), pictures, results
 
 
 def _svg(draw: Callable[[], Any]) -> bytes | None:

@@ -122,14 +122,13 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     from linestudy.dossier.drawing import drawn
     from linestudy.dossier.page import write_page
     from linestudy.dossier.pdf import shortened, write_pdf
-    from linestudy.dossier.versions import lock
     from linestudy.dossier.workbook import write_workbook
 
     tell(_STAGES[0])
     workbook = partial(write_workbook, evaluation, folder / "workbook.xlsx")
-    document, pictures, _ = drawn(build(evaluation), workbook)
-    (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
-    (folder / "versions.txt").write_text(lock(), encoding="utf-8")
+    document, pictures, _ = drawn(
+        build(evaluation), workbook, partial(_numbers, evaluation, folder)
+    )
     head = evaluation.study.head
     foot = foot_of(evaluation)
     tell(_STAGES[1])
@@ -145,6 +144,14 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
         "Bagging-Date": shortened(head.date or "not stated"),
     }
     bagit.make_bag(str(folder), info, checksums=["sha256", "sha512"])
+
+
+def _numbers(evaluation: Evaluation, folder: Path) -> None:
+    """All numbers, and the versions of what computed them."""
+    from linestudy.dossier.versions import lock
+
+    (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
+    (folder / "versions.txt").write_text(lock(), encoding="utf-8")
 
 
 def as_json(content: dict[str, Any]) -> str:
