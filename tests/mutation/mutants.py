@@ -110,7 +110,8 @@ def places(path: Path) -> dict[tuple[tuple[int, int], str], list[tuple[str, int]
 
 def main() -> None:
     room, wanted = sys.argv[1], int(sys.argv[2])
-    draw = random.Random(f"linestudy {room}")
+    # A third word draws another sample.
+    draw = random.Random(" ".join(["linestudy", room, *sys.argv[3:]]))
     every = []
     for path in sorted((ROOT / "lib" / "linestudy" / room).glob("*.py")):
         for (begin, _family), choices in sorted(places(path).items()):
