@@ -143,3 +143,27 @@ def test_bins_agree_where_both_intervals_meet(rate: float, agrees: bool) -> None
     seen = Interval(rate, rate - 0.005, rate + 0.005, 0.95, "given")
     study = before_sorting(sorted_parts(5, 20_000, 1.5), -1.5, 1.5, observed=seen)
     assert study.agree == agrees
+
+
+@pytest.mark.parametrize(("lower", "upper"), [(None, 11.0), (9.0, None), (9.0, 11.0)])
+def test_parts_beyond_a_limit_were_not_sorted_by_it(
+    lower: float | None, upper: float | None
+) -> None:
+    x = np.random.default_rng(3).normal(10, 1, 500)
+    with pytest.raises(CannotJudge, match="outside the limits"):
+        before_sorting(x, lower, upper)
+    inside = x[(x > (lower or -9)) & (x < (upper or 99))]
+    assert before_sorting(inside, lower, upper).n == inside.size
+
+
+def test_the_criterion_that_picks_the_family_counts_its_parameters() -> None:
+    # Hurvich & Tsai (1989): -2 log L + 2 k + 2 k (k + 1) / (n - k - 1).
+    from linestudy.capability.cut_likelihood import CutFit
+
+    x = np.sort(np.random.default_rng(3).normal(10, 1, 300))
+    x = x[np.abs(x - 10) < 1]
+    problem = CutFit(x, np.ones(x.size), "normal", None, 9.0, 11.0, 0.0)
+    m, s = problem.fitted.parameters.values()
+    cut = stats.truncnorm((9 - m) / s, (11 - m) / s, m, s)
+    n = x.size
+    assert problem.aicc == pytest.approx(-2 * cut.logpdf(x).sum() + 4 + 12 / (n - 3), rel=1e-9)

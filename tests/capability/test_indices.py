@@ -222,3 +222,13 @@ def test_target_index_covers(off: float) -> None:
         for mean, sd in zip(means, sds, strict=True)
     )
     assert held / runs == pytest.approx(0.95, abs=0.02)
+
+
+def test_one_limit_has_one_side_and_one_value_is_counted() -> None:
+    assert observed_nonconforming([1.0], None, 0.5)["above"] == 1
+    item = fit(np.random.default_rng(2).normal(10, 1, 200), "normal")
+    found = quantile_intervals(item, None, 12.0, 200, 200)
+    # All that is expected outside is above; below there is no limit to lie beyond, and no width for Pp.
+    assert found["total"] == found["above"]
+    assert found["below"].high == 0
+    assert isinstance(found["Pp"], Absent)

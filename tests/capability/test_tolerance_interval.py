@@ -10,6 +10,7 @@ from scipy.stats import binom
 
 from linestudy.capability import tolerance_intervals, values_needed
 from linestudy.capability.tolerance_interval import confidence_of, share_held
+from linestudy.core import CannotJudge
 
 
 @pytest.mark.parametrize(
@@ -93,3 +94,8 @@ def test_unit_shift_and_order_do_not_matter(scale: float, shift: float) -> None:
     again = tolerance_intervals(scale * y[::-1] + shift).intervals[0]
     assert again["low"] == pytest.approx(scale * first["low"] + shift)
     assert again["confidence"] == first["confidence"]
+
+
+def test_one_value_has_no_tolerance_interval() -> None:
+    with pytest.raises(CannotJudge):
+        tolerance_intervals([1.0])

@@ -133,3 +133,13 @@ def test_twenty_readings_are_no_longer_few() -> None:
     for n, few in ((19, True), (20, False)):
         study = drift(np.arange(n), 1 + rng.normal(0, 0.1, n), 1.0)
         assert any("few for a statement" in text for text in study.cautions) == few
+
+
+def test_three_sizes_of_master_are_enough_for_linearity_and_two_are_not() -> None:
+    from linestudy.gauges import linearity
+
+    sizes = np.repeat([1.0, 2.0, 3.0], 2)
+    readings = sizes + 0.1 * sizes + np.array([0.01, -0.01] * 3)
+    assert linearity(readings, sizes).slope.estimate == pytest.approx(0.1)
+    with pytest.raises(CannotJudge, match="three are needed"):
+        linearity(readings[:4], sizes[:4])

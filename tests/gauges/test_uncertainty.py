@@ -122,3 +122,39 @@ def test_a_named_contribution_makes_a_budget_of_its_characteristic_alone(tmp_pat
         toml.write_text(text + block + named.format(gauge, of), encoding="utf-8")
         again = open_study(folder)
         assert (gauge in gauges_of(again, records, item)) == there, (gauge, of)
+
+
+@pytest.mark.parametrize(
+    ("distribution", "divisor"),
+    [
+        # Standard deviations of distributions of half width 1 (GUM 4.3.7, 4.3.9; the U from memory).
+        ("rectangular", math.sqrt(3)),
+        ("triangular", math.sqrt(6)),
+        ("U", math.sqrt(2)),
+        # A half width of a normal contribution is taken as two standard deviations.
+        ("normal", 2.0),
+    ],
+)
+def test_half_widths_become_standard_uncertainties(
+    distribution: str, divisor: float, tmp_path: Path
+) -> None:
+    from linestudy import open_study, start_study
+    from linestudy.core import Findings
+    from linestudy.gauges.budget import budget_of
+
+    folder = start_study(tmp_path / "study")
+    toml = folder / "study.toml"
+    entry = f'half_width = 0.006\ndistribution = "{distribution}"\n'
+    for unit, lines in ((None, 2), ("mm", 2), ("inch", 1)):
+        gauge = '\n[[gauge]]\nid = "scale"\nname = "Scale"\nexpanded_uncertainty = 0.004\n'
+        gauge += f'unit = "{unit}"\n' if unit else ""
+        budget = f'[[budget]]\ngauge = "scale"\nsource = "fixture"\n{entry}'
+        if unit is None:
+            text = toml.read_text(encoding="utf-8")
+        toml.write_text(text + gauge + budget, encoding="utf-8")
+        study = open_study(folder)
+        found = budget_of(study, study.characteristics[0], "scale", Findings())
+        sizes = {line["source"]: line["standard_uncertainty"] for line in found.budget}
+        assert sizes["fixture"] == pytest.approx(0.006 / divisor)
+        # What a certificate says in another unit is not converted by guess.
+        assert len(sizes) == lines, unit

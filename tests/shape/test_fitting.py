@@ -263,3 +263,12 @@ def test_the_cut_of_a_box_cox_normal_is_that_of_scipys_truncated_normal(power: f
     lower, upper = box_cox_cdf(x, p)
     assert lower == pytest.approx(cut.cdf(z), rel=1e-9, abs=1e-15)
     assert upper == pytest.approx(cut.sf(z), rel=1e-9, abs=1e-15)
+
+
+@pytest.mark.parametrize("family", ["gamma", "lognormal", "Weibull"])
+def test_a_reading_at_the_bound_stands_a_quarter_of_a_step_above_it(family: str) -> None:
+    y = np.round(np.random.default_rng(5).gamma(1.5, 0.01, 300), 3)
+    assert (y == 0).any()
+    moved = np.where(y == 0, 0.001 / 4, y)
+    at, above = fit(y, family, 0.0), fit(moved, family, 0.0)
+    assert at.parameters == pytest.approx(above.parameters, rel=1e-9)

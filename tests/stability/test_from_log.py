@@ -370,3 +370,35 @@ def test_findings_of_a_log_name_its_unit(worn: tuple, found: tuple) -> None:
     assert found[0].get("w", "stability", "steps").unit == "mm"
     for method in ("sources", "components", "serial"):
         assert log.get("w", "stability", method).unit == "mm", method
+
+
+def test_lags_that_were_summed_are_not_told_from_subgroups(tmp_path: Path) -> None:
+    # Subgroups every twenty parts reach lags of 20 to 100, which single parts tell better.
+    from linestudy.stability.from_log import _groups, correlations
+
+    (tmp_path / "days").mkdir()
+    table = parts(0.8)
+    table.to_csv(tmp_path / "days/d0.csv", index=False)
+    (tmp_path / "study.toml").write_text(TOML.format(file="days/d0.csv", every=20))
+    study = open_study(tmp_path)
+    summary = summarise_log(build_log(tmp_path / "days", study, tmp_path / "log").folder, study)
+    r = correlations(summary, "w", _groups(summary.subgroups("w")))
+    for lag, value in summary.autocorrelation("w")[["lag (parts)", "autocorrelation"]].to_numpy():
+        assert r[int(lag)] == pytest.approx(value, rel=1e-12), lag
+
+
+def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None:
+    # The noncentral chi-square has variance 2 (k + 2 L): far out, that of a normal (Johnson & Kotz, from memory).
+    from scipy.stats import norm
+
+    from linestudy.stability.components import Sums, _station_interval
+
+    # A variance of 5 where one part has 1, told by a million million of them.
+    sums = Sums(np.array([1e12]), np.array([0.0]), np.array([1e12]))
+    found = _station_interval(5.0, sums, 3, 0.95)
+    half = norm.ppf(0.975) * 2 * np.sqrt(5.0 * 1e-12)
+    assert (found.low, found.high) == (
+        pytest.approx(5.0 - half, rel=1e-9),
+        pytest.approx(5.0 + half, rel=1e-9),
+    )
+    assert found.high - found.low == pytest.approx(2 * half, rel=1e-4)

@@ -87,17 +87,18 @@ def test_designs_keep_the_wish(shift: float, rest: float) -> None:
 
 
 @pytest.mark.parametrize("name", ["ISO 7870-2", "Western Electric 1956", "Nelson 1984"])
-def test_against_plain_simulation(name: str) -> None:
+@pytest.mark.parametrize(("shift", "size"), [(0.8, (3000, 400)), (0.0, (600, 4000))])
+def test_against_plain_simulation(name: str, shift: float, size: tuple[int, int]) -> None:
     rng = np.random.default_rng(3)
     picked = r.chosen(name)
-    z = rng.normal(0.8, 1, (3000, 400))
+    z = rng.normal(shift, 1, size)
     found = np.zeros(z.shape, dtype=bool)
     for rule in picked:
         found |= r.complete_at(rule, z)
     assert found.any(axis=1).all()
     lengths = found.argmax(axis=1) + 1
     error = lengths.std() / math.sqrt(lengths.size)
-    mean = run_length(name, n=1, shifts=[0.8]).mean[0]
+    mean = run_length(name, n=1, shifts=[shift]).mean[0]
     low, high = (mean.low, mean.high) if isinstance(mean, Interval) else (mean, mean)
     assert low - 3 * error < lengths.mean() < high + 3 * error
 

@@ -186,3 +186,17 @@ def test_the_order_of_the_autoregression_is_that_of_the_least_aicc(phi: float) -
             for p, v in enumerate(variance)
         ]
         assert residual(y).order_p == int(np.argmin(score))
+
+
+def test_a_slow_movement_is_told_at_the_chi_square_of_its_batches() -> None:
+    # Variance of the means of b batches over its expectation is chi-square by b - 1 (SciPy's quantile).
+    from scipy import stats
+
+    from linestudy.stability.serial import ALPHA, LEAST_BATCH, slow_movements
+
+    means = np.array([-1.0, 1.0, -1.0, 1.0, 0.0])
+    wanted = stats.chi2.isf(ALPHA, 4) / 4 / means.var(ddof=1)
+    for times, moves in ((0.99, False), (1.01, True)):
+        batches = {5: (float(LEAST_BATCH), means * np.sqrt(times * wanted / LEAST_BATCH))}
+        factor = slow_movements(batches, 1.0, 1.0)
+        assert factor == (pytest.approx(times * stats.chi2.isf(ALPHA, 4) / 4) if moves else 1.0)

@@ -80,6 +80,11 @@ def test_subgroup_columns() -> None:
     assert any("changes meaning" in kind for kind in kinds(frame))
     frame["subgroup"] = np.arange(400) // 5 % 10
     assert "subgroup labels that come back later" in kinds(frame)
+    again = next(
+        note for note in soundness(frame).notes if note["what"].startswith("subgroup labels")
+    )
+    # From the first part of the first subgroup to that of the last.
+    assert (again["first"], again["last"]) == (frame["order"].iloc[0], frame["order"].iloc[395])
     frame["subgroup"] = pd.array(np.arange(400) // 5, dtype="Int64")
     frame.loc[0:3, "subgroup"] = pd.NA
     assert kinds(frame) == ["subgroups of one part"]

@@ -57,6 +57,8 @@ _FREE = (
 _FOUR = 100
 #: More different values than this are gathered in steps for the comparison of families.
 _MANY = 4000
+#: Simulated samples behind the band of a probability plot.
+_BAND_DRAWS = 400
 #: Near enough to be preferred although another family has the smaller AIC.
 NEAR, TAIL = 0.02, 0.10
 _NEAR_NORMAL = "near enough to the values"
@@ -196,7 +198,7 @@ def choose(
 
 def _band(item: Fitted, n: int, seed: int | None) -> Any:
     try:
-        return band(item, n, 200, generator(seed, "band"))
+        return band(item, n, _BAND_DRAWS, generator(seed, "band"))
     except CannotJudge:
         return None
 
