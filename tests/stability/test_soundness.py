@@ -77,7 +77,9 @@ def test_subgroup_columns() -> None:
     frame["subgroup"] = np.where(
         np.arange(400) < 200, np.arange(400) // 5, 100 + np.arange(400) // 2
     )
-    assert any("changes meaning" in kind for kind in kinds(frame))
+    changed = next(note for note in soundness(frame).notes if "changes meaning" in note["what"])
+    # From where twos follow fives to the last subgroup.
+    assert (changed["first"], changed["last"], changed["count"]) == (201.0, 399.0, 200)
     frame["subgroup"] = np.arange(400) // 5 % 10
     assert "subgroup labels that come back later" in kinds(frame)
     again = next(

@@ -12,8 +12,6 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-_TASKS: Sequence[Callable[[], Any]] = ()
-
 
 def run_all(
     tasks: Sequence[Callable[[], Any]], done: Callable[[int], None] | None = None
@@ -154,26 +152,42 @@ def beside(task: Callable[[], Any]) -> Callable[[], Any]:
     >>> beside(lambda: 3)()
     3
     """
-    global _TASKS
     if not _may_fork():
         return task
     import multiprocessing
 
-    _TASKS = (task,)
-    try:
-        pool = multiprocessing.get_context("fork").Pool(1)
-    finally:
-        _TASKS = ()
-    running = pool.apply_async(_run, (0,))
-    pool.close()
+    context = multiprocessing.get_context("fork")
+    receive, send = context.Pipe(duplex=False)
+    # A process and no pool: a pool's threads would keep everybody else from forking meanwhile.
+    helper = context.Process(target=_answer, args=(task, send), daemon=True)
+    helper.start()
+    send.close()
 
     def wait() -> Any:
-        result = running.get()
-        # Its helper threads must be gone before anybody forks again.
-        pool.join()
-        return result
+        try:
+            good, value = receive.recv()
+        except EOFError:
+            raise RuntimeError("the process on the second core broke off") from None
+        finally:
+            receive.close()
+            helper.join()
+        if not good:
+            raise value
+        return value
 
     return wait
+
+
+def _answer(task: Callable[[], Any], send: Any) -> None:
+    try:
+        outcome = True, task()
+    except Exception as error:
+        outcome = False, _carried(error)
+    try:
+        send.send(outcome)
+    except Exception as error:
+        send.send((False, RuntimeError(f"{type(error).__name__}: {error}")))
+    send.close()
 
 
 def _may_fork() -> bool:
@@ -185,13 +199,6 @@ def _may_fork() -> bool:
 
     # A helper has no helpers of its own.
     return threading.active_count() == 1 and not multiprocessing.current_process().daemon
-
-
-def _run(index: int) -> Any:
-    try:
-        return _TASKS[index]()
-    except Exception as error:
-        raise _carried(error) from None
 
 
 def _carried(error: Exception) -> Exception:
