@@ -272,3 +272,14 @@ def test_a_reading_at_the_bound_stands_a_quarter_of_a_step_above_it(family: str)
     moved = np.where(y == 0, 0.001 / 4, y)
     at, above = fit(y, family, 0.0), fit(moved, family, 0.0)
     assert at.parameters == pytest.approx(above.parameters, rel=1e-9)
+
+
+@pytest.mark.parametrize("sd", [0.02, 1.0, 50.0])
+def test_quantiles_of_the_folded_normal_are_scipys_in_any_unit(sd: float) -> None:
+    y = np.abs(np.random.default_rng(6).normal(0.7 * sd, sd, 400))
+    item = fit(y, "folded normal", 0.0)
+    mean, spread = item.parameters["mean"], item.parameters["sd"]
+    q = np.array([0.00135, 0.5, 0.99865, 1 - 1e-9])
+    assert item.ppf(q) == pytest.approx(
+        stats.foldnorm.ppf(q, mean / spread, scale=spread), rel=1e-6
+    )
