@@ -229,6 +229,9 @@ class LogSummary(Finding):
     ) -> pd.DataFrame:
         """A table is put together once; whoever changes his copy does not change the next one's."""
         key = (what, characteristic)
+        # Characteristics are gone through one by one: a year's tables of all need not be held.
+        if any(of != characteristic for _, of in self._known):
+            self._known.clear()
         if key not in self._known:
             self._known[key] = make(characteristic)
         return self._known[key].copy(deep=False)
