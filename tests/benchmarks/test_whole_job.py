@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 from timed import Timed
 
+from linestudy.core import Findings
+
 pytestmark = pytest.mark.benchmark
 
 Cold = Callable[..., Callable[[], object]]
@@ -56,3 +58,24 @@ class TestWholeJob:
         out = str(tmp_path / "out")
         cold("-m", "linestudy", "dossier", "sample_data/fork_receptacle", "--out", out)()
         timed(cold("-m", "linestudy", "recompute", out, "--pictures"), rounds=2, warm=0)
+
+
+@pytest.mark.benchmark(group="shape and capability of the sample study, one core")
+def test_shape_and_capability(
+    sample_study: Path, timed: Timed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from linestudy import capability, open_study, read, shape, stability
+    from linestudy.core import parallel
+
+    monkeypatch.setattr(parallel, "_may_fork", lambda: False)
+    study = open_study(sample_study)
+    records = read(study)
+    before = stability.evaluate(study, records)
+
+    def both() -> None:
+        found = Findings()
+        found.update(before)
+        found.update(shape.evaluate(study, records, found))
+        capability.evaluate(study, records, found)
+
+    timed(both, rounds=3, aim="4 s")
