@@ -7,7 +7,6 @@ Nothing is asserted on time.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -16,24 +15,8 @@ from timed import Timed
 
 @pytest.fixture
 def timed(benchmark: Any) -> Timed:
-    """Time work: `rounds` times after `warm` untimed ones; `per` is how much of it one call does.
-
-    `peer` names what the others of the group are compared with; `aim` is the wish.
-    """
-
-    def run(
-        work: Callable[[], Any],
-        *,
-        rounds: int = 5,
-        warm: int = 1,
-        per: int = 1,
-        peer: str = "",
-        aim: str = "",
-    ) -> Any:
-        benchmark.extra_info.update(per=per, peer=peer, aim=aim)
-        return benchmark.pedantic(work, rounds=rounds, iterations=1, warmup_rounds=warm)
-
-    return run
+    """How a test has its work timed."""
+    return Timed(benchmark)
 
 
 def _seconds(value: float) -> str:

@@ -136,7 +136,6 @@ def _waiting() -> subprocess.Popen[bytes] | None:
 
 
 def _begun() -> subprocess.Popen[bytes]:
-    atexit.register(end)
     process = subprocess.Popen(
         [sys.executable, *_COMMAND],
         stdin=subprocess.PIPE,
@@ -158,6 +157,9 @@ def end(process: subprocess.Popen[bytes] | None = None) -> None:
             if pipe is not None:
                 with contextlib.suppress(BrokenPipeError):
                     pipe.close()
+
+
+atexit.register(end)
 
 
 def serve() -> None:

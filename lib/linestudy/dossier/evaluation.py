@@ -209,11 +209,9 @@ def _through_the_rooms(
     # characteristic's stability or shape look at another's. All of them share the cores.
     tasks: list[Callable[[], dict[str, _Found]]] = [partial(_a_room, first, opened, records)]
     tasks += [partial(_of_characteristic, opened, records, item) for item in opened.characteristics]
-    parts = run_all(tasks, lambda number: tell(_WITHOUT_GAUGES[0]) if number == 0 else None)
-    begin = time.perf_counter()
-    module = importlib.import_module(f"linestudy.{_WITHOUT_GAUGES[0]}.evaluate")
-    parts.append({_WITHOUT_GAUGES[0]: (module.of_study(records), time.perf_counter() - begin)})
-    tell(_WITHOUT_GAUGES[1])
+    tasks += [partial(_of_bins, records)]
+    parts = run_all(tasks, lambda number: tell("stability") if number == 0 else None)
+    tell("shape")
     for room in (first, *_WITHOUT_GAUGES):
         for part in parts:
             if room in part:
@@ -236,6 +234,14 @@ def _a_room(
     module = importlib.import_module(f"linestudy.{room}.evaluate")
     found = module.evaluate(study, records, Findings() if findings is None else findings)
     return {room: (found, time.perf_counter() - begin)}
+
+
+def _of_bins(records: Records) -> dict[str, _Found]:
+    """What stability finds of the study as a whole."""
+    from linestudy.stability.evaluate import of_study
+
+    begin = time.perf_counter()
+    return {"stability": (of_study(records), time.perf_counter() - begin)}
 
 
 def _of_characteristic(study: Study, records: Records, item: Characteristic) -> dict[str, _Found]:

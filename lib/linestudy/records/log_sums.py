@@ -103,12 +103,16 @@ def summarise_log(
                 None if by_engine else second.submit(lagged_products, path, scale)
                 for path in missing
             ]
-            for number, (path, lagged) in enumerate(zip(missing, products, strict=True), start=1):
-                if progress is not None:
-                    progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
-                answers = _summed(questions, path, scale, lagged)
-                _remember(store, keys[path], answers)
-                found[path] = _compact(answers)
+            try:
+                for number, path in enumerate(missing, start=1):
+                    if progress is not None:
+                        progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
+                    answers = _summed(questions, path, scale, products[number - 1])
+                    _remember(store, keys[path], answers)
+                    found[path] = _compact(answers)
+            finally:
+                # Whoever breaks off does not wait for the products of a year.
+                second.shutdown(cancel_futures=True)
     parts = [part for part in (found[path] for path in files) if part is not None]
     cautions = ["Pairs of parts across two daily files are not among the lagged products."]
     if isinstance(taking, str):
@@ -207,10 +211,11 @@ def _recalled(store: Path | None, key: str) -> dict[str, Any] | None:
     if store is None:
         return None
     try:
-        digest, text = _KEPT.fullmatch((store / f"{key}.json").read_text(encoding="utf-8")).groups()  # type: ignore[union-attr]
-        sound = digest == hashlib.sha256(text.encode()).hexdigest()
-        return _compact(json.loads(text)) if sound else None
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        kept = _KEPT.fullmatch((store / f"{key}.json").read_text(encoding="utf-8"))
+        if kept is None or kept[1] != hashlib.sha256(kept[2].encode()).hexdigest():
+            return None
+        return _compact(json.loads(kept[2]))
+    except (OSError, ValueError, KeyError, TypeError):
         return None
 
 

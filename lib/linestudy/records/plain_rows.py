@@ -50,7 +50,9 @@ def may_be_plain(data: Data) -> bool:
     return not data.thousands and not data.skip_rows_after_header and data.decimal == "."
 
 
-def rows_of_a_run(body: bytes, mark: str, names: list[str], data: Data) -> pd.DataFrame | None:
+def rows_of_a_run(
+    body: bytes, mark: str, names: list[str], numbers: set[str], data: Data
+) -> pd.DataFrame | None:
     """Cells of a run with order numbers and readings as numbers (NaN for a mark of none); else None.
 
     Parameters
@@ -61,6 +63,8 @@ def rows_of_a_run(body: bytes, mark: str, names: list[str], data: Data) -> pd.Da
         Delimiter.
     names : list of str
         Of all columns.
+    numbers : set of str
+        Columns that hold order numbers or readings and nothing else.
     data : linestudy.study.model.Data
 
     Returns
@@ -70,7 +74,6 @@ def rows_of_a_run(body: bytes, mark: str, names: list[str], data: Data) -> pd.Da
     """
     import numpy as np
 
-    numbers = _columns_of_numbers(data)
     if not numbers <= set(names) or data.order not in numbers:
         return None
     table = _read(body, mark, names, tuple(numbers), data.missing)
@@ -101,17 +104,6 @@ def rows_of_text(body: str, mark: str, names: list[str]) -> pd.DataFrame | None:
         return _read(body.encode(), mark, names, (), ())
     except UnicodeEncodeError:
         return None
-
-
-def _columns_of_numbers(data: Data) -> set[str]:
-    """Columns that hold order numbers or readings and nothing else."""
-    readings = {
-        name
-        for source in data.columns.values()
-        for name in ([source] if isinstance(source, str) else source)
-    }
-    other = {data.time, data.coil, data.station, data.stop, data.verdict, data.image, data.subgroup}
-    return (readings | {str(data.order)}) - {name for name in other if isinstance(name, str)}
 
 
 def _read(

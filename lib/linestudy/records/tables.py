@@ -40,37 +40,12 @@ UNITS_ROW = "row of units below the header"
 SKIPPED = "row below the header (skip_rows_after_header, study.toml)"
 
 #: Words that begin a row of totals, in the languages exports come in.
-_TOTAL_WORDS = frozenset(
-    [
-        "total",
-        "totals",
-        "sum",
-        "mean",
-        "average",
-        "avg",
-        "min",
-        "max",
-        "minimum",
-        "maximum",
-        "count",
-        "n",
-        "sd",
-        "std",
-        "stdev",
-        "sigma",
-        "summe",
-        "mittelwert",
-        "anzahl",
-        "gesamt",
-        "somme",
-        "moyenne",
-        "total:",
-        "totale",
-        "media",
-        "suma",
-        "promedio",
-    ]
-)
+_TOTAL_WORDS = frozenset([
+    "total", "totals", "sum", "mean", "average", "avg", "min", "max",
+    "minimum", "maximum", "count", "n", "sd", "std", "stdev", "sigma",
+    "summe", "mittelwert", "anzahl", "gesamt", "somme", "moyenne",
+    "total:", "totale", "media", "suma", "promedio",
+])  # fmt: skip
 #: How far down a header is looked for, in lines and in bytes.
 _PREAMBLE = 60
 _HEAD = 1 << 16
@@ -260,7 +235,10 @@ def _from_plain_bytes(raw: bytes, data: Data) -> TextTable | None:
     except (InputError, UnicodeDecodeError):
         return None
     body = whole[sum(len(line) + 1 for line in lines[:row]) :] if row else whole
-    table = rows_of_a_run(body, mark, names, data)
+    # A column that is a tag as well stays text.
+    tags = {data.time, data.coil, data.station, data.stop, data.verdict, data.image, data.subgroup}
+    numbers = {str(data.order), *columns_of_values(data)} - tags
+    table = rows_of_a_run(body, mark, names, numbers, data)
     if table is None:
         return None
     table.index = pd.RangeIndex(row + 2, row + 2 + len(table))
