@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -105,6 +106,46 @@ def test_a_damaged_cache_is_not_believed(line: tuple) -> None:
     again = summarise_log(log.folder, study)
     assert again.from_cache == 0
     assert again.moments("width")["n"] == truth.moments("width")["n"]
+
+
+def test_a_damaged_or_lost_table_is_summed_again(line: tuple) -> None:
+    study, days = line
+    (days / "a.csv").write_text(day(0))
+    log = build_log(days, study)
+    truth = summarise_log(log.folder, study).subgroups("width")
+    store = log.folder.with_name("days.log.cache")
+    (file,) = store.glob("*.subgroups.arrow")
+    content = bytearray(file.read_bytes())
+    content[len(content) // 2] ^= 1
+    file.write_bytes(content)
+    again = summarise_log(log.folder, study)
+    assert again.from_cache == 0
+    pd.testing.assert_frame_equal(again.subgroups("width"), truth)
+    file.unlink()
+    again = summarise_log(log.folder, study)
+    assert again.from_cache == 0
+    assert summarise_log(log.folder, study).from_cache == 1
+
+
+def test_what_is_kept_says_the_same_and_may_be_deleted(line: tuple) -> None:
+    study, days = line
+    for number in range(2):
+        (days / f"{number}.csv").write_text(day(number, gaps=True))
+    log = build_log(days, study)
+    held = summarise_log(log.folder, study, cache=False)
+    kept = summarise_log(log.folder, study)
+    recalled = summarise_log(log.folder, study)
+    for found in (kept, recalled):
+        pd.testing.assert_frame_equal(found.table(), held.table())
+        for name in ("width", "gap"):
+            for what in ("subgroups", "cells", "periods", "histogram", "autocorrelation"):
+                ours, theirs = getattr(found, what)(name), getattr(held, what)(name)
+                pd.testing.assert_frame_equal(ours, theirs)
+                assert ours.attrs == theirs.attrs
+    shutil.rmtree(log.folder.with_name("days.log.cache"))
+    with pytest.raises(InputError, match="sum the log again"):
+        recalled.subgroups("width")
+    assert summarise_log(log.folder, study).from_cache == 0
 
 
 @pytest.mark.parametrize("gaps", [False, True])
@@ -223,53 +264,6 @@ def test_what_is_no_log_is_refused(line: tuple, tmp_path: Path) -> None:
     summary = summarise_log(build_log(days, study).folder, study)
     with pytest.raises(CannotJudge):
         summary.moments("gap")
-
-
-def by_stations(rows: list[dict]) -> list[dict]:
-    return sorted(rows, key=lambda row: (str(row.get("before")), str(row.get("now"))))
-
-
-@pytest.mark.parametrize("stations", [0, 1, 3])
-@pytest.mark.parametrize("spread", [1.0, 40.0, 0.5])
-def test_lagged_products_are_those_of_the_expression(
-    spread: float, stations: int, tmp_path: Path
-) -> None:
-    """In memory, laid out or looked up, against DuckDB's join of the file with itself."""
-    from linestudy.records import log_expressions as ask
-    from linestudy.records.engines import engine
-    from linestudy.records.lagged import lagged_products
-
-    rng = np.random.default_rng(6)
-    order = np.delete(np.arange(1.0, 901.0), rng.choice(900, 30, replace=False)) * spread
-    frame = pd.DataFrame({"order": order, "w": rng.normal(2.8, 0.01, order.size)})
-    frame["g"] = np.where(rng.random(order.size) < 0.1, np.nan, rng.normal(0.6, 0.02, order.size))
-    frame["none"] = np.nan
-    if stations:
-        # Taking turns, out of turn, and some of them not known.
-        turn = np.arange(order.size) + (rng.random(order.size) < 0.1)
-        frame["station"] = np.array(["left", "mid", "a"])[turn % stations]
-        if stations > 1:
-            frame.loc[::50, "station"] = None
-    path = tmp_path / "part.parquet"
-    frame.sample(frac=1, random_state=1).to_parquet(path, index=False)
-    scale = tuple(
-        ask.Scale(name, offset, 0.001) for name, offset in (("w", 2.8), ("g", 0.6), ("none", 1.0))
-    )
-    found = lagged_products(path, scale)
-    with engine() as connection:
-        table = connection.read_parquet(str(path))
-        for lag in ask.LAGS:
-            rows = ask.lagged(table, scale, lag).to_pyarrow().to_pylist()
-            ours = found[str(lag)]
-            assert len(ours) == len(rows)
-            for one, row in zip(by_stations(ours), by_stations(rows), strict=True):
-                assert one.keys() == row.keys()
-                for key, value in row.items():
-                    assert one[key] == (
-                        pytest.approx(value, rel=1e-9, abs=1e-12)
-                        if isinstance(value, float)
-                        else value
-                    ), (lag, key)
 
 
 @pytest.mark.spark

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     import ibis.expr.types as ir
     import pyarrow as pa
 
+    from linestudy.records.log_columns import LogColumns
+
 #: Memory DuckDB may use before it spills to disk.
 MEMORY = "500MB"
 
@@ -89,37 +91,42 @@ def _spark() -> Any:
 
 
 class Questions:
-    """Expressions put to one file after another.
+    """Expressions put to DuckDB about the columns of one file after another.
 
-    DuckDB is asked in its own language, translated once for all files of the same columns: for a
-    day's file Ibis takes as long to translate a question as DuckDB to answer it.
+    It is asked in its own language, translated once for all files of the same columns: for a day's file
+    Ibis takes as long to translate a question as DuckDB to answer it. It is handed the columns in
+    memory, so that they are unpacked once for all questions.
 
     Parameters
     ----------
     connection : ibis backend
+        DuckDB's.
     ask : callable
-        From a table to its expressions by name.
+        From a table, and ``whole``, the names of its columns with an entry in every row, to its expressions by
+        name.
     """
 
-    def __init__(self, connection: Any, ask: Callable[[ir.Table], dict[str, ir.Table]]) -> None:
+    def __init__(self, connection: Any, ask: Callable[..., dict[str, ir.Table]]) -> None:
         self._connection, self._ask = connection, ask
-        self._translated: dict[tuple[str, ...], dict[str, str]] = {}
+        self._translated: dict[Any, dict[str, str]] = {}
 
-    def answers(self, path: Path) -> dict[str, pa.Table]:
+    def answers(self, columns: LogColumns) -> dict[str, pa.Table]:
         """The answers from one file, by name."""
-        table = self._connection.read_parquet(str(path), table_name="part")
-        if self._connection.name != "duckdb":
-            return {name: asked.to_pyarrow() for name, asked in self._ask(table).items()}
-        names = tuple(table.columns)
-        if names not in self._translated:
-            self._translated[names] = {
+        duckdb = self._connection.con
+        duckdb.register("part", columns.table)
+        whole = frozenset(filter(columns.whole, columns.names))
+        key = str(columns.table.schema.remove_metadata()), whole
+        if key not in self._translated:
+            table = self._connection.table("part")
+            self._translated[key] = {
                 name: str(self._connection.compile(asked))
-                for name, asked in self._ask(table).items()
+                for name, asked in self._ask(table, whole=whole).items()
             }
-        return {
-            name: self._connection.raw_sql(text).to_arrow_table()
-            for name, text in self._translated[names].items()
+        found = {
+            name: duckdb.sql(text).to_arrow_table() for name, text in self._translated[key].items()
         }
+        duckdb.unregister("part")
+        return found
 
 
 def log_files(log: Path) -> list[Path]:

@@ -2,37 +2,39 @@
 
 The same sums as the expression `log_expressions.lagged`, which a data base answers by a join of the
 file with itself for every lag; laid out by order number, each is one dot product, at a fiftieth of
-the time. A file holds a day, so its columns fit in memory one at a time; where order numbers leave
-more gaps than parts, or are no whole numbers, pairs are looked up instead.
+the time. Where order numbers leave more gaps than parts, or are no whole numbers, pairs are looked up instead.
 """
 
 from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.records.log_columns import products_sum
 from linestudy.records.log_expressions import LAGS
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
+    from linestudy.records.log_columns import LogColumns
     from linestudy.records.log_expressions import Scale
 
 #: Places per part beyond which order numbers are looked up rather than laid out.
 _SPARSE = 8
 
 
-def lagged_products(path: Path, scale: tuple[Scale, ...]) -> dict[str, list[dict[str, Any]]]:
+def lagged_products(
+    columns: LogColumns, scale: tuple[Scale, ...]
+) -> dict[str, list[dict[str, Any]]]:
     """Pairs, sums of products and of either member, by lag.
 
     Parameters
     ----------
-    path : pathlib.Path
-        Parquet file with ``order``, a column for each characteristic and, if known, ``station``.
+    columns : LogColumns
+        ``order``, a column for each characteristic and, if known, ``station``.
     scale : tuple of Scale
 
     Returns
@@ -41,15 +43,16 @@ def lagged_products(path: Path, scale: tuple[Scale, ...]) -> dict[str, list[dict
         Lag (as text) to rows of ``n0, p0, a0, b0, n1, …``; sums are None where there is no pair. One
         row, or one for each pair of stations, named ``before`` and ``now``.
     """
-    import pyarrow.parquet as pq
-
-    order = _column(path, "order", pq)
-    tagged = "station" in pq.read_schema(path).names
-    names, codes = _stations(path, pq) if tagged else ([None], np.zeros(order.size, dtype=np.int64))
+    order = columns.order
+    tagged = "station" in columns.names
+    names, codes = columns.coded("station") if tagged else ([None], None)
     lines = _Lines(order)
     found: dict[str, list[dict[str, Any]]] = {str(lag): [] for lag in LAGS}
     # Which pairs of stations follow each other at a lag, values or not.
-    there = [lines.laid_out(np.where(codes == code, 0.0, np.nan)) for code in range(len(names))]
+    work = np.zeros(order.size)
+    there = [
+        lines.laid_out(_of_station(work, codes, code), not tagged) for code in range(len(names))
+    ]
     for lag in LAGS:
         for (one, before), (two, now) in itertools.product(enumerate(names), repeat=2):
             if lines.sums(there[one], there[two], lag)[0]:
@@ -59,9 +62,9 @@ def lagged_products(path: Path, scale: tuple[Scale, ...]) -> dict[str, list[dict
         for key, rows in found.items()
     }
     for i, item in enumerate(scale):
-        values = _column(path, item.id, pq) - item.offset
+        values = np.subtract(columns.values(item.id), item.offset, out=work)
         held = [
-            lines.laid_out(np.where(codes == code, values, np.nan) if tagged else values)
+            lines.laid_out(_of_station(values, codes, code), columns.whole(item.id) and not tagged)
             for code in range(len(names))
         ]
         for lag in LAGS:
@@ -79,24 +82,11 @@ def lagged_products(path: Path, scale: tuple[Scale, ...]) -> dict[str, list[dict
     return found
 
 
-def _column(path: Path, name: str, pq: Any) -> NDArray[np.float64]:
-    column = pq.read_table(path, columns=[name], partitioning=None).column(name)
-    return np.asarray(column.to_numpy(), dtype=float)
-
-
-def _stations(path: Path, pq: Any) -> tuple[list[str | None], NDArray[np.int64]]:
-    """Names of the stations in order, and the number of each part's."""
-    column = pq.read_table(path, columns=["station"], partitioning=None).column("station")
-    coded = column.combine_chunks().dictionary_encode()
-    names = coded.dictionary.to_pylist()
-    codes = coded.indices.fill_null(len(names)).to_numpy()
-    ranked = sorted(range(len(names)), key=lambda at: names[at])
-    rank = np.empty(len(names) + 1, dtype=np.int64)
-    rank[ranked] = np.arange(len(names))
-    rank[-1] = len(names)
-    # Parts without a station come last, as a group of their own.
-    rest: list[str | None] = [None] if coded.null_count else []
-    return [*(names[at] for at in ranked), *rest], rank[codes]
+def _of_station(
+    values: NDArray[np.float64], codes: NDArray[np.int64] | None, code: int
+) -> NDArray[np.float64]:
+    """Values of one station, NaN elsewhere."""
+    return values if codes is None else np.where(codes == code, values, np.nan)
 
 
 @dataclass(frozen=True)
@@ -106,6 +96,11 @@ class _Line:
     value: NDArray[np.float64]
     #: None where there is one everywhere.
     there: NDArray[np.float64] | None
+
+    @cached_property
+    def total(self) -> float:
+        """Sum of all values."""
+        return float(self.value.sum())
 
 
 class _Lines:
@@ -117,22 +112,28 @@ class _Lines:
         place = order - (float(order.min()) if order.size else 0.0)
         last = float(place.max()) if order.size else 0.0
         self._rising = bool((order[1:] > order[:-1]).all())
-        self._laid = last < _SPARSE * max(order.size, 1) and bool((place % 1 == 0).all())
+        self._laid = last < _SPARSE * max(order.size, 1) and bool((np.floor(place) == place).all())
         if self._laid:
             self._place, self._size = place.astype(np.int64), int(last) + 1
         else:
             self._place = np.argsort(order, kind="stable")
             self._order = order[self._place]
 
-    def laid_out(self, values: NDArray[np.float64]) -> _Line:
-        """Values in the order of their numbers; a gap is a place with nothing in it."""
+    def laid_out(self, values: NDArray[np.float64], whole: bool = False) -> _Line:
+        """Values in the order of their numbers; a gap is a place with nothing in it.
+
+        `whole` says that there is known to be a value everywhere in `values`.
+        """
+        without_gaps = self._laid and self._rising and self._size == values.size
         if not self._laid:
             line = values[self._place]
-        elif self._rising and self._size == values.size:
-            line = values.copy()
+        elif without_gaps:
+            line = values if whole else values.copy()
         else:
             line = np.full(self._size, np.nan)
             line[self._place] = values
+        if whole and (without_gaps or not self._laid):
+            return _Line(line, None)
         there = np.isfinite(line)
         if there.all():
             return _Line(line, None)
@@ -148,10 +149,19 @@ class _Lines:
             a, b = self._pairs(lag)
         x, y = before.value[a], now.value[b]
         if before.there is None and now.there is None:
-            return x.size, _product(x, y), float(x.sum()), float(y.sum())
+            if not self._laid:
+                return x.size, products_sum(x, y), float(x.sum()), float(y.sum())
+            # All but the few at either end, which are not summed anew for every lag.
+            less = float(before.value[-lag:].sum()), float(now.value[:lag].sum())
+            return x.size, products_sum(x, y), before.total - less[0], now.total - less[1]
         one = np.ones(x.size) if before.there is None else before.there[a]
         two = np.ones(y.size) if now.there is None else now.there[b]
-        return int(_product(one, two)), _product(x, y), _product(x, two), _product(one, y)
+        return (
+            int(products_sum(one, two)),
+            products_sum(x, y),
+            products_sum(x, two),
+            products_sum(one, y),
+        )
 
     def _pairs(self, lag: int) -> tuple[Any, Any]:
         """Where parts stand whose numbers differ by the lag."""
@@ -161,8 +171,3 @@ class _Lines:
             (found,) = np.nonzero(order[at] == order + lag)
             self._known[lag] = found, at[found]
         return self._known[lag]
-
-
-def _product(x: NDArray[np.float64], y: NDArray[np.float64]) -> float:
-    """Sum of products, summed in pairs; threads of the matrix library would be in the engine's way."""
-    return float((x * y).sum())

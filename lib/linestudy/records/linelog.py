@@ -229,7 +229,7 @@ def _write(
     frame.to_parquet(
         rough,
         index=False,
-        compression="zstd",
+        compression="lz4",
         row_group_size=_ROW_GROUP,
         # Every order number is another one: a dictionary of them is work for nothing.
         use_dictionary=[str(name) for name in frame if name != "order"],

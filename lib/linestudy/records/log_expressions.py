@@ -85,11 +85,17 @@ def moments(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
     return table.aggregate(**asked)
 
 
-def histogram(table: ir.Table, item: Scale) -> ir.Table:
-    """Class number (value nearest ``offset + class * width``) and count."""
-    values = table.filter(table[item.id].notnull())
-    number = ((values[item.id] - item.offset) / item.width + 0.5).floor().cast("int64")
-    return values.group_by(number.name("class")).aggregate(count=lambda t: t.count())
+def histogram(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
+    """Class number (value nearest ``offset + class * width``) and count, of every characteristic."""
+    import ibis
+
+    found = []
+    for i, item in enumerate(scale):
+        values = table.filter(table[item.id].notnull())
+        number = ((values[item.id] - item.offset) / item.width + 0.5).floor().cast("int64")
+        counted = values.group_by(number.name("class")).aggregate(count=lambda t: t.count())
+        found.append(counted.select(ibis.literal(i, type="int64").name("item"), "class", "count"))
+    return ibis.union(*found)
 
 
 def subgroups(table: ir.Table, scale: tuple[Scale, ...], size: int, every: int) -> ir.Table:
@@ -192,14 +198,19 @@ def _ends() -> tuple[Any, Any]:
 
 
 def cells(
-    table: ir.Table, scale: tuple[Scale, ...], line_rate: float | None, marks: tuple[float, ...]
+    table: ir.Table,
+    scale: tuple[Scale, ...],
+    line_rate: float | None,
+    marks: tuple[float, ...],
+    whole: frozenset[str] = frozenset(),
 ) -> ir.Table:
     """Sums of values, order numbers and their products in every quarter hour, coil, stop, station and phase.
 
     A phase is a stretch between two `marks` (order numbers). A quarter of an hour is counted in
     strokes where the line's rate is known, else by the clock, else it is 10,000 parts. Order numbers are
     counted from the first of the table. These sums are all that least squares on coil, station and a
-    slope needs, and all that nested components need.
+    slope needs, and all that nested components need. Characteristics in `whole` have a value for every part:
+    their count is ``rows`` and their sums of order numbers are ``x`` and ``xx``, which are summed once.
     """
     import ibis
 
@@ -215,14 +226,20 @@ def cells(
         phase = phase + (table.order >= mark).cast("int64")
     wide = table.mutate(quarter=quarter, phase=phase, place=place.cast("float64"))
     keys = ["quarter", "phase", *(name for name in TAGS if name in table.columns)]
-    asked: dict[str, Any] = {"first": wide.order.min()}
+    asked: dict[str, Any] = {
+        "rows": wide.count(),
+        "first": wide.order.min(),
+        "x": wide.place.sum(),
+        "xx": (wide.place * wide.place).sum(),
+    }
     for i, item in enumerate(scale):
         y = wide[item.id] - item.offset
-        x = y.isnull().ifelse(None, wide.place)
-        asked[f"n{i}"] = wide[item.id].count()
-        asked[f"x{i}"] = x.sum()
         asked[f"y{i}"] = y.sum()
-        asked[f"xx{i}"] = (x * x).sum()
-        asked[f"xy{i}"] = (x * y).sum()
+        asked[f"xy{i}"] = (wide.place * y).sum()
         asked[f"yy{i}"] = (y * y).sum()
+        if item.id not in whole:
+            x = y.isnull().ifelse(None, wide.place)
+            asked[f"n{i}"] = wide[item.id].count()
+            asked[f"x{i}"] = x.sum()
+            asked[f"xx{i}"] = (x * x).sum()
     return wide.group_by(keys).aggregate(**asked).order_by(keys)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.records.log_expressions import Scale
+    from linestudy.records.log_parts import Part
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ class LogSummary(Finding):
     files: int
     from_cache: int
     scale: tuple[Scale, ...] = field(repr=False)
-    parts: tuple[dict[str, Any], ...] = field(repr=False)
+    parts: tuple[Part, ...] = field(repr=False)
     cautions: tuple[str, ...] = ()
     _known: dict[tuple[str, str], pd.DataFrame] = field(
         default_factory=dict, repr=False, compare=False
@@ -79,7 +80,7 @@ class LogSummary(Finding):
             Fewer than two values, or all equal.
         """
         i = self._index(characteristic)
-        rows = [part["moments"] for part in self.parts if part["moments"][f"n{i}"]]
+        rows = [part.short["moments"] for part in self.parts if part.short["moments"][f"n{i}"]]
         n = sum(row[f"n{i}"] for row in rows)
         if n < 2:
             raise CannotJudge("The log holds fewer than two values.")
@@ -106,16 +107,12 @@ class LogSummary(Finding):
 
         i = self._index(characteristic)
         item = self.scale[i]
-        total: Counter[int] = Counter()
-        for part in self.parts:
-            found = part["histogram"][i]
-            for number, count in zip(found["class"].tolist(), found["count"].tolist(), strict=True):
-                total[number] += count
-        classes = np.array(sorted(total), dtype=float)
+        table = self._joined("histogram", ["file", "item", "class", "count"])
+        total = table[table["item"] == i].groupby("class")["count"].sum()
         return pd.DataFrame(
             {
-                "value": item.offset + classes * item.width,
-                "count": [total[int(number)] for number in classes],
+                "value": item.offset + total.index.to_numpy(dtype=float) * item.width,
+                "count": total.to_numpy(),
             }
         )
 
@@ -172,7 +169,7 @@ class LogSummary(Finding):
         squares = self.variance(characteristic, stations) * (whole["n"] - 1)
         rows = []
         for lag in LAGS:
-            every = [row for part in self.parts for row in part["lagged"][str(lag)]]
+            every = [row for part in self.parts for row in part.short["lagged"][str(lag)]]
             found = [row for row in every if row[f"n{i}"]]
             pairs = sum(row[f"n{i}"] for row in found)
             if not pairs:
@@ -237,27 +234,32 @@ class LogSummary(Finding):
         return self._known[key].copy(deep=False)
 
     def _subgroups(self, characteristic: str) -> pd.DataFrame:
-        import pandas as pd
-
         i = self._index(characteristic)
         offset = self.scale[i].offset
         columns = ["file", "subgroup", "order", "n", "mean", "sd", "min", "max"]
         keys = ["subgroup", "order", f"n{i}", f"mean{i}", f"sd{i}", f"low{i}", f"high{i}"]
-        if all("coil" in part["subgroups"] for part in self.parts):
+        if all("coil" in part.names("subgroups") for part in self.parts):
             columns, keys = [*columns, "coil"], [*keys, "coil"]
-        joined = self._joined("subgroups", columns, keys)
-        joined["mean"] += offset
-        table = pd.DataFrame(joined)
+        table = self._joined("subgroups", columns, [keys] * len(self.parts))
+        table["mean"] += offset
         return table[table["n"] > 0].reset_index(drop=True)[columns]
 
-    def _joined(self, what: str, columns: list[str], keys: list[str]) -> dict[str, Any]:
-        """Columns of all files one behind the other; the first is the number of the file."""
-        found = [part[what] for part in self.parts]
-        sizes = [len(table[keys[0]]) for table in found]
-        joined: dict[str, Any] = {columns[0]: np.repeat(np.arange(len(found)), sizes)}
-        for name, key in zip(columns[1:], keys, strict=True):
-            joined[name] = np.concatenate([table[key] for table in found])
-        return joined
+    def _joined(
+        self, what: str, columns: list[str], keys: list[list[str]] | None = None
+    ) -> pd.DataFrame:
+        """Columns of all files one behind the other; the first is the file's number.
+
+        `keys` are the names of the others in each file, where they are not those in `columns`.
+        """
+        import pyarrow as pa
+
+        found = [
+            part.columns(what, names).rename_columns(columns[1:])
+            for part, names in zip(self.parts, keys or [columns[1:]] * len(self.parts), strict=True)
+        ]
+        table: pd.DataFrame = pa.concat_tables(found, promote_options="permissive").to_pandas()
+        table.insert(0, columns[0], np.repeat(np.arange(len(found)), [len(t) for t in found]))
+        return table
 
     def counts(self) -> pd.DataFrame:
         """Rows by verdict, coil and station, as far as the log has them."""
@@ -265,31 +267,19 @@ class LogSummary(Finding):
 
         total: Counter[tuple[tuple[str, str], ...]] = Counter()
         for part in self.parts:
-            for row in part["counts"]:
+            for row in part.short["counts"]:
                 tags = tuple((k, v) for k, v in row.items() if k != "rows")
                 total[tags] += row["rows"]
         return pd.DataFrame([{**dict(tags), "rows": n} for tags, n in sorted(total.items())])
 
     def periods(self, characteristic: str) -> pd.DataFrame:
         """Each hour (or 10,000 parts where there is no clock): rows, n, mean, first and last value."""
-        import pandas as pd
-
         i = self._index(characteristic)
-        rows = [
-            {
-                "period": row["period"],
-                "rows": row["rows"],
-                "n": row[f"n{i}"],
-                "mean": self.scale[i].offset + row[f"s{i}"] / row[f"n{i}"]
-                if row[f"n{i}"]
-                else None,
-                "first": row[f"first{i}"],
-                "last": row[f"last{i}"],
-            }
-            for part in self.parts
-            for row in part["periods"]
-        ]
-        return pd.DataFrame(rows, columns=["period", "rows", "n", "mean", "first", "last"])
+        keys = ["period", "rows", f"n{i}", f"s{i}", f"first{i}", f"last{i}"]
+        columns = ["file", "period", "rows", "n", "mean", "first", "last"]
+        table = self._joined("periods", columns, [keys] * len(self.parts))
+        table["mean"] = self.scale[i].offset + table["mean"] / table["n"]
+        return table[columns[1:]]
 
     def cells(self, characteristic: str) -> pd.DataFrame:
         """Sums by quarter hour, coil, stop, station and phase, from which least squares follow.
@@ -309,23 +299,27 @@ class LogSummary(Finding):
         return self._once("cells", characteristic, self._cells)
 
     def _cells(self, characteristic: str) -> pd.DataFrame:
-        import pandas as pd
-
         i = self._index(characteristic)
         sums = ["n", "x", "y", "xx", "xy", "yy"]
-        tags = [name for name in TAGS if all(name in part["cells"] for part in self.parts)]
+        held = [part.names("cells") for part in self.parts]
+        tags = [name for name in TAGS if all(name in names for names in held)]
         plain = ["quarter", "phase", *tags, "first"]
-        joined = self._joined(
-            "cells", ["file", *plain, *sums], [*plain, *(f"{name}{i}" for name in sums)]
-        )
-        starts = np.array([int(part["moments"]["origin"]) for part in self.parts])
+        # Where every part has a value its sums of order numbers are those of all characteristics.
+        common = {"n": "rows", "x": "x", "xx": "xx"}
+        keys = [
+            [*plain, *(f"{k}{i}" if f"{k}{i}" in names else common[k] for k in sums)]
+            for names in held
+        ]
+        joined = self._joined("cells", ["file", *plain, *sums], keys)
+        # Engines have whole numbers of several widths.
+        joined = joined.astype({"quarter": "int64", "phase": "int64"})
+        starts = np.array([int(part.short["moments"]["origin"]) for part in self.parts])
         # Order numbers of every file from one origin.
-        by = (starts - starts.min())[joined["file"]].astype(float)
+        by = (starts - starts.min())[joined["file"].to_numpy()].astype(float)
         joined["xx"] = joined["xx"] + 2 * by * joined["x"] + by * by * joined["n"]
         joined["xy"] = joined["xy"] + by * joined["y"]
         joined["x"] = joined["x"] + by * joined["n"]
-        table = pd.DataFrame(joined)
-        table = table[table["n"] > 0].sort_values("first", kind="stable", ignore_index=True)
+        table = joined[joined["n"] > 0].sort_values("first", kind="stable", ignore_index=True)
         table.attrs = {"offset": self.scale[i].offset, "origin": int(starts.min())}
         return table
 
