@@ -13,7 +13,7 @@ import pytest
 
 from linestudy.core import CannotJudge, InputError
 from linestudy.core import parallel as module
-from linestudy.core.parallel import beside, run_all
+from linestudy.core.parallel import beside, in_threads, run_all
 
 
 class Odd(Exception):
@@ -108,3 +108,34 @@ def test_an_input_error_travels_whole() -> None:
     again = pickle.loads(pickle.dumps(error))
     assert (again.where, again.what, again.todo) == (error.where, error.what, error.todo)
     assert str(again) == str(error)
+
+
+def test_threads_answer_in_order_and_begin_no_more_than_is_soon_asked_for() -> None:
+    begun: list[int] = []
+
+    def work(number: int) -> int:
+        begun.append(number)
+        time.sleep(0.02 if number % 2 else 0.0)
+        return number * number
+
+    found = in_threads(work, range(100))
+    assert [next(found) for _ in range(3)] == [0, 1, 4]
+    assert len(begun) <= 3 + min(os.cpu_count() or 1, 4) + 1
+    assert list(found) == [n * n for n in range(3, 100)]
+    assert list(in_threads(work, ())) == []
+
+
+def test_an_error_in_a_thread_comes_in_its_turn_and_ends_the_work() -> None:
+    begun: list[int] = []
+
+    def work(number: int) -> int:
+        begun.append(number)
+        if number == 2:
+            raise CannotJudge("no")
+        return number
+
+    found = in_threads(work, range(100))
+    assert [next(found), next(found)] == [0, 1]
+    with pytest.raises(CannotJudge):
+        next(found)
+    assert len(begun) < 10

@@ -12,7 +12,7 @@ import pytest
 from linestudy.records import log_expressions as ask
 from linestudy.records.engines import engine
 from linestudy.records.lagged import lagged_products
-from linestudy.records.log_columns import histogram, moments, periods, read_columns
+from linestudy.records.log_columns import histogram, moments, periods, read_columns, taken
 
 SCALE = tuple(
     ask.Scale(name, offset, 0.001) for name, offset in (("w", 2.8), ("g", 0.6), ("none", 1.0))
@@ -95,6 +95,20 @@ def test_moments_classes_and_periods(
     assert len(ours) == len(rows)
     for one, row in zip(ours, rows, strict=True):
         same(one, row)
+
+
+@pytest.mark.parametrize("mixed", [True, False])
+@pytest.mark.parametrize(("size", "every"), [(5, 25), (3, 3), (1, 7)])
+@pytest.mark.parametrize("spread", [1.0, 40.0, 0.5])
+def test_parts_of_subgroups(
+    spread: float, size: int, every: int, mixed: bool, tmp_path: Path
+) -> None:
+    path = written(tmp_path, spread, 3, "forward", mixed)
+    with engine() as connection:
+        table = connection.read_parquet(str(path))
+        wanted = ask.taken(table, size, every).order_by("order").to_pandas()
+    found = taken(read_columns(path), size, every).to_pandas().sort_values("order")
+    pd.testing.assert_frame_equal(found.reset_index(drop=True)[list(wanted)], wanted)
 
 
 def test_classes_far_apart_are_counted_too(tmp_path: Path) -> None:

@@ -7,10 +7,15 @@ the workers inherit them: that is why this needs a fork and not a fresh process.
 from __future__ import annotations
 
 import gc
+import itertools
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, TypeVar
+
+_T = TypeVar("_T")
+_R = TypeVar("_R")
 
 
 def run_all(
@@ -131,6 +136,42 @@ class _Shared:
         while self._told < len(self._tasks) and self._ready[self._told]:
             self._tell(self._told)
             self._told += 1
+
+
+def in_threads(work: Callable[[_T], _R], items: Iterable[_T]) -> Iterator[_R]:
+    """Do the same work for each item, a core to each, and yield the results in order.
+
+    For work that mostly stands in libraries which let go of the interpreter. No more is begun than is
+    soon asked for, so memory is that of a few items.
+
+    Parameters
+    ----------
+    work : callable
+    items : iterable
+
+    Yields
+    ------
+    object
+        What `work` returns for each item.
+
+    Examples
+    --------
+    >>> list(in_threads(abs, [-1, 2]))
+    [1, 2]
+    """
+    from concurrent.futures import ThreadPoolExecutor
+
+    cores = min(os.cpu_count() or 1, 4)
+    rest = iter(items)
+    with ThreadPoolExecutor(cores) as threads:
+        begun = deque(threads.submit(work, item) for item in itertools.islice(rest, cores + 1))
+        try:
+            while begun:
+                yield begun.popleft().result()
+                begun.extend(threads.submit(work, item) for item in itertools.islice(rest, 1))
+        finally:
+            # Whoever breaks off does not wait for what nobody will ask for.
+            threads.shutdown(cancel_futures=True)
 
 
 def beside(task: Callable[[], Any]) -> Callable[[], Any]:

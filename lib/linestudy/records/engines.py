@@ -9,6 +9,7 @@ sum of absolute values).
 from __future__ import annotations
 
 import contextlib
+import threading
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
     import ibis.expr.types as ir
     import pyarrow as pa
-
-    from linestudy.records.log_columns import LogColumns
 
 #: Memory DuckDB may use before it spills to disk.
 MEMORY = "500MB"
@@ -54,7 +53,8 @@ def engine(name: Literal["duckdb", "spark"] = "duckdb") -> Iterator[Any]:
         if name == "spark":
             yield ibis.pyspark.connect(_spark())
             return
-        connection = ibis.duckdb.connect(memory_limit=MEMORY)
+        # Cores are given to files, not to one question.
+        connection = ibis.duckdb.connect(memory_limit=MEMORY, threads=1)
         try:
             yield connection
         finally:
@@ -102,31 +102,41 @@ class Questions:
     connection : ibis backend
         DuckDB's.
     ask : callable
-        From a table, and ``whole``, the names of its columns with an entry in every row, to its expressions by
-        name.
+        From tables, in the order of their names, and ``whole``, the names of columns with an entry in every row,
+        to its expressions by name.
     """
 
     def __init__(self, connection: Any, ask: Callable[..., dict[str, ir.Table]]) -> None:
         self._connection, self._ask = connection, ask
         self._translated: dict[Any, dict[str, str]] = {}
+        self._translating = threading.Lock()
 
-    def answers(self, columns: LogColumns) -> dict[str, pa.Table]:
-        """The answers from one file, by name."""
-        duckdb = self._connection.con
-        duckdb.register("part", columns.table)
-        whole = frozenset(filter(columns.whole, columns.names))
-        key = str(columns.table.schema.remove_metadata()), whole
-        if key not in self._translated:
-            table = self._connection.table("part")
-            self._translated[key] = {
-                name: str(self._connection.compile(asked))
-                for name, asked in self._ask(table, whole=whole).items()
-            }
-        found = {
-            name: duckdb.sql(text).to_arrow_table() for name, text in self._translated[key].items()
-        }
-        duckdb.unregister("part")
-        return found
+    def answers(self, whole: frozenset[str], **tables: pa.Table) -> dict[str, pa.Table]:
+        """The answers from one file, by name; threads may ask at once, each of another file."""
+        texts = self._texts(whole, tables)
+        with self._connection.con.cursor() as cursor:
+            for name, table in tables.items():
+                cursor.register(name, table)
+            return {name: cursor.sql(text).to_arrow_table() for name, text in texts.items()}
+
+    def _texts(self, whole: frozenset[str], tables: dict[str, pa.Table]) -> dict[str, str]:
+        import ibis
+
+        schemas = {name: table.schema.remove_metadata() for name, table in tables.items()}
+        key = str(schemas), whole
+        with self._translating:
+            if key not in self._translated:
+                asked = self._ask(
+                    *(
+                        ibis.table(ibis.Schema.from_pyarrow(schema), name=name)
+                        for name, schema in schemas.items()
+                    ),
+                    whole=whole,
+                )
+                self._translated[key] = {
+                    name: str(self._connection.compile(one)) for name, one in asked.items()
+                }
+            return self._translated[key]
 
 
 def log_files(log: Path) -> list[Path]:

@@ -104,6 +104,33 @@ def read_columns(path: Path) -> LogColumns:
         return LogColumns(file.read(use_threads=False).combine_chunks())
 
 
+def taken(columns: LogColumns, size: int, every: int) -> pa.Table:
+    """Parts that stand in a subgroup, and its number, counted from the first part of the file.
+
+    Parameters
+    ----------
+    columns : LogColumns
+    size, every : int
+        Parts of a subgroup, and from the first of one to the first of the next.
+
+    Returns
+    -------
+    pyarrow.Table
+        The columns, and ``subgroup``.
+    """
+    import pyarrow as pa
+
+    order = columns.order
+    place = order - (order.min() if order.size else 0.0)
+    number = np.floor(place / every)
+    number *= -every
+    place += number
+    (inside,) = np.nonzero(place < size)
+    found = columns.table.take(pa.array(inside))
+    numbers = np.rint(number[inside] / -every).astype(np.int64)
+    return found.append_column("subgroup", pa.array(numbers))
+
+
 def moments(columns: LogColumns, scale: tuple[Scale, ...]) -> dict[str, Any]:
     """Count, first order number, sums of the first four powers and extremes of each characteristic.
 

@@ -98,17 +98,21 @@ def histogram(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
     return ibis.union(*found)
 
 
-def subgroups(table: ir.Table, scale: tuple[Scale, ...], size: int, every: int) -> ir.Table:
-    """Number of the subgroup, its first part, and count, mean, SD and extremes of each characteristic.
-
-    Subgroups are counted from the first part of the table; the coil is that of the first part.
-    """
+def taken(table: ir.Table, size: int, every: int) -> ir.Table:
+    """Parts that stand in a subgroup, and its number (``subgroup``), counted from the first part of the table."""
     place = table.order - table.order.min().as_scalar()
     number = (place / every).floor().cast("int64")
     inside = table.mutate(subgroup=number, place=place - number * every)
-    inside = inside.filter(inside.place < size)
+    return inside.filter(inside.place < size).drop("place")
+
+
+def subgroups(inside: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
+    """Number of the subgroup, its first part, and count, mean, SD and extremes of each characteristic.
+
+    `inside` is what :func:`taken` gives; the coil is that of the first part.
+    """
     asked: dict[str, Any] = {"order": inside.order.min()}
-    if "coil" in table.columns:
+    if "coil" in inside.columns:
         asked["coil"] = inside.coil.argmin(inside.order)
     for i, item in enumerate(scale):
         difference = inside[item.id] - item.offset

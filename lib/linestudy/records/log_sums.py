@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from linestudy.core import InputError
+from linestudy.core.parallel import in_threads
 from linestudy.records import log_expressions as ask
 from linestudy.records.engines import Questions, engine, log_files
 from linestudy.records.lagged import lagged_products
 from linestudy.records.linelog import run_of
-from linestudy.records.log_columns import LogColumns, histogram, moments, periods, read_columns
+from linestudy.records.log_columns import histogram, moments, periods, read_columns, taken
 from linestudy.records.log_parts import Part, keep, recall
 from linestudy.records.log_summary import LogSummary
 
@@ -51,7 +51,7 @@ def summarise_log(
         Keep each file's summary in ``LOG.cache`` beside the log, named by content;
         the folder may be deleted at any time (a summary in use then asks to be made again).
     progress : callable, optional
-        Told each file before it is read.
+        Told each file once it is summed.
 
     Returns
     -------
@@ -114,7 +114,7 @@ def _by_engine(
     """Files whose every question goes to an engine that stands elsewhere and reads them itself."""
     for path in paths:
         table = connection.read_parquet(str(path), table_name="part")
-        asked = _sums(table, scale, settings)
+        asked = _sums(table, ask.taken(table, *settings[:2]), scale=scale, settings=settings)
         for more in (ask.moments, ask.histogram, ask.periods):
             asked[more.__name__] = more(table, scale)
         asked |= {f"lag {lag}": ask.lagged(table, scale, lag) for lag in ask.LAGS}
@@ -130,51 +130,38 @@ def _by_engine(
 def _in_memory(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
 ) -> Iterator[tuple[Path, Part]]:
-    """Files that DuckDB and this process answer together, each on a core of its own.
-
-    A thread unpacks the columns, hands them to DuckDB and counts what is sooner counted in memory; it is at
-    most a file ahead.
-    """
+    """Files that this process unpacks, a core to each, and asks DuckDB and itself about."""
     questions = Questions(connection, partial(_sums, scale=scale, settings=settings))
-    with ThreadPoolExecutor(1) as second:
-        try:
-            coming = [second.submit(read_columns, path) for path in paths[:1]]
-            for number, path in enumerate(paths):
-                columns = coming.pop().result()
-                counted = second.submit(_counted, columns, scale)
-                coming = [second.submit(read_columns, p) for p in paths[number + 1 : number + 2]]
-                found = questions.answers(columns)
-                more, short = counted.result()
-                yield path, _part(found | more, short)
-        finally:
-            second.shutdown(cancel_futures=True)
+
+    def told(path: Path) -> Part:
+        columns = read_columns(path)
+        whole = frozenset(filter(columns.whole, columns.names))
+        inside = taken(columns, *settings[:2])
+        found = questions.answers(whole, part=columns.table, taken=inside)
+        found["histogram"] = histogram(columns, scale)
+        found["periods"] = periods(columns, scale)
+        short = {"moments": moments(columns, scale), "lagged": lagged_products(columns, scale)}
+        return _part(found, short)
+
+    return zip(paths, in_threads(told, paths), strict=True)
 
 
 def _sums(
     table: ir.Table,
+    inside: ir.Table,
+    *,
     scale: tuple[Scale, ...],
     settings: _Settings,
     whole: frozenset[str] = frozenset(),
 ) -> dict[str, ir.Table]:
     """What is a matter of sums, by name."""
-    size, every, line_rate, marks = settings
+    _, _, line_rate, marks = settings
     asked = {
-        "subgroups": ask.subgroups(table, scale, size, every),
+        "subgroups": ask.subgroups(inside, scale),
         "cells": ask.cells(table, scale, line_rate, marks, whole),
     }
     tagged = ask.counts(table)
     return asked if tagged is None else asked | {"counts": tagged}
-
-
-def _counted(
-    columns: LogColumns, scale: tuple[Scale, ...]
-) -> tuple[dict[str, pa.Table], dict[str, Any]]:
-    """What one pass over a column tells, or its order: tables, and short answers."""
-    tables = {"histogram": histogram(columns, scale), "periods": periods(columns, scale)}
-    return tables, {
-        "moments": moments(columns, scale),
-        "lagged": lagged_products(columns, scale),
-    }
 
 
 def _part(found: dict[str, pa.Table], short: dict[str, Any]) -> Part:
