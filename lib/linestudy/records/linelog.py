@@ -213,8 +213,13 @@ def _write(
 ) -> FileAccount:
     from dataclasses import asdict
 
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
     from linestudy.records.read import read_source
 
+    # What the file before took is given back.
+    pa.default_memory_pool().release_unused()
     source = read_source(study, data, path, digest)
     frame = source.frame.drop(
         columns=[c for c in source.frame if c in ("subgroup", "set_aside") or "␟" in str(c)]
@@ -226,9 +231,11 @@ def _write(
     # The rows come last: whoever finds them finds the account too.
     rough.write_text(content, encoding="utf-8")
     rough.replace(place / f"{key}.json")
-    frame.to_parquet(
+    # Days share the cores, and none has two.
+    table = pa.Table.from_pandas(frame, preserve_index=False, nthreads=1)
+    pq.write_table(
+        table,
         rough,
-        index=False,
         compression="lz4",
         row_group_size=_ROW_GROUP,
         # Every order number is another one: a dictionary of them is work for nothing.

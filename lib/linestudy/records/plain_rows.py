@@ -138,5 +138,5 @@ def _read(
         return None
     # The kind of text pandas itself reads into.
     text = pd.StringDtype("pyarrow", na_value=float("nan"))
-    found: pd.DataFrame = table.to_pandas(types_mapper={kind: text}.get)
+    found: pd.DataFrame = table.to_pandas(types_mapper={kind: text}.get, split_blocks=True)
     return found

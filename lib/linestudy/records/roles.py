@@ -93,6 +93,8 @@ def _unnamed(data: Data, frame: pd.DataFrame, rows: screen.Reasons) -> None:
 
 
 def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
+    import pandas as pd
+
     units = [item.unit for _, item, _, _ in _value_columns(study, data)]
     frame = _tags(data, text, units[0])
     rows = _run_row_reasons(data, text, frame) if data.role == "run" else screen.Reasons(len(text))
@@ -101,20 +103,23 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         rows.give(owner == "", "characteristic not in study.toml")
     _unnamed(data, frame, rows)
     columns: dict[str, screen.Reasons] = {}
+    held: dict[str, Any] = {}
     looks: list[Look] = []
     for key, characteristic, name, gauge_id in _value_columns(study, data):
         values, no_reading, coordinates = _read_values(text, data, characteristic, name)
         for axis, along in coordinates.items():
-            frame[f"{key}␟{axis}"] = along
+            held[f"{key}␟{axis}"] = along
         gauge = study.gauge(gauge_id) if gauge_id else None
         why = screen.Reasons(len(text))
         if owner is not None:
             why.give(owner != key, _FOREIGN)
         screen.judge_values(why, values, no_reading, characteristic, gauge)
         good = why.unset
-        frame[key] = values if good.all() else np.where(good, values, np.nan)
+        held[key] = values if good.all() else np.where(good, values, np.nan)
         columns[key] = why
         looks.append(Look(key, characteristic, gauge, values))
+    # Put beside each other without a copy of them all.
+    frame = pd.concat([frame, pd.DataFrame(held, index=frame.index, copy=False)], axis=1)
     usable = np.logical_or.reduce([why.unset for why in columns.values()])
     rows.give(~usable, screen.NOTHING_USABLE)
     used = rows.unset

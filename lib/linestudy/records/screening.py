@@ -130,7 +130,8 @@ class _Column:
         """By straight interpolation between order statistics, without sorting again."""
         at = probability * (self.ordered.size - 1)
         low = int(at)
-        return float(np.percentile(self.ordered[low : low + 2], 100 * (at - low)))
+        pair = self.ordered[low : low + 2]
+        return float(np.interp(at, np.arange(low, low + pair.size), pair))
 
 
 def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Reasons) -> list[Seen]:
