@@ -13,22 +13,11 @@ import pandas as pd
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from two_ways import outcome, study_of
 
-from linestudy.core import InputError
 from linestudy.records import plain_rows, tables
 from linestudy.records.read import read_source
-from linestudy.study.load import Study, _checked
 from linestudy.study.model import Data
-
-TOML = {
-    "format": 1,
-    "study": {"title": "t", "part": "p"},
-    "characteristic": [
-        {"id": "w", "name": "w", "unit": "mm", "lower": 0.0, "upper": 10.0},
-        {"id": "v", "name": "v", "unit": "mm", "lower": 0.0, "upper": 10.0, "bound": 0.0},
-    ],
-    "gauge": [{"id": "g", "name": "g"}],
-}
 
 plain = st.decimals(-3, 12, places=3).map(str)
 odd = st.sampled_from(
@@ -71,18 +60,6 @@ def files(draw: st.DrawFn) -> tuple[bytes, dict[str, Any]]:
         )
     )  # fmt: skip
     return text.encode(encoding, "replace"), said
-
-
-def study_of(data: Data) -> Study:
-    return Study(Path(), _checked({**TOML, "data": [data.model_dump(exclude_none=True)]}, ""))
-
-
-def outcome(study: Study, data: Data, path: Path) -> Any:
-    try:
-        source = read_source(study, data, path)
-    except InputError as error:
-        return str(error)
-    return source.frame, source.frame.attrs, source.account, source.seen
 
 
 @given(file=files())

@@ -2,20 +2,37 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from linestudy.core import InputError
 from linestudy.records.files import guarded_workbook
 
 if TYPE_CHECKING:
     import pandas as pd
+    import pyarrow as pa
 
     from linestudy.study.model import Data
 
 
-def parquet_cells(raw: bytes, data: Data) -> pd.DataFrame:
-    """Cells of a parquet file as text, indexed by row counted from 1.
+def parquet_cells(
+    raw: bytes, data: Data, numbers: frozenset[str] = frozenset(), clock: str | None = None
+) -> pd.DataFrame:
+    """Cells of a parquet file, indexed by row counted from 1.
+
+    Parameters
+    ----------
+    raw : bytes
+    data : linestudy.study.model.Data
+    numbers : frozenset of str
+        Columns that stay numbers (NaN where there is none) if the file holds them as such.
+    clock : str, optional
+        Column that stays times if the file holds them as such. Everything else becomes text.
+
+    Returns
+    -------
+    pandas.DataFrame
 
     Raises
     ------
@@ -28,7 +45,7 @@ def parquet_cells(raw: bytes, data: Data) -> pd.DataFrame:
 
     # A damaged file fails in as many ways as it has bytes; all mean the same to the reader.
     try:
-        file = pq.ParquetFile(io.BytesIO(raw))
+        file = pq.ParquetFile(pa.BufferReader(raw))
         size = sum(
             file.metadata.row_group(i).total_byte_size for i in range(file.metadata.num_row_groups)
         )
@@ -38,9 +55,11 @@ def parquet_cells(raw: bytes, data: Data) -> pd.DataFrame:
                 f"unpacks to more than {data.largest_mb:g} MB",
                 "raise largest_mb in its [[data]] table, or make a line log of it",
             )
-        arrow = file.read()
+        arrow = file.read(use_threads=False)
         cells = {
-            str(name): [_as_text(value) for value in arrow.column(i).to_pylist()]
+            str(name): _numbers(arrow.column(i), data)
+            if name in numbers
+            else _cells(arrow.column(i), name == clock)
             for i, name in enumerate(arrow.column_names)
         }
     except InputError:
@@ -48,9 +67,38 @@ def parquet_cells(raw: bytes, data: Data) -> pd.DataFrame:
     except (pa.ArrowException, OSError, ValueError, OverflowError, KeyError, TypeError) as error:
         what = type(error).__name__
         raise InputError(data.file, f"is not sound parquet ({what})", "write it again") from None
-    table = pd.DataFrame(cells, dtype=str)
-    table.index = pd.RangeIndex(1, len(table) + 1)
-    return table
+    return pd.DataFrame(cells, index=pd.RangeIndex(1, arrow.num_rows + 1), copy=False)
+
+
+def _numbers(column: pa.ChunkedArray, data: Data) -> Any:
+    """A column as numbers if it holds any, else as text."""
+    import pyarrow as pa
+
+    kind = column.type
+    if pa.types.is_integer(kind) or kind in (pa.float32(), pa.float64()):
+        found = np.asarray(column.cast(pa.float64(), safe=False).to_numpy(), dtype=float)
+        # What is neither a number nor counts as none is for the reader of text to refuse, with its line.
+        empty = "" in (mark.strip() for mark in data.missing)
+        if not np.isinf(found).any() and (empty or not np.isnan(found).any()):
+            return found
+    return _cells(column, clock=False)
+
+
+def _cells(column: pa.ChunkedArray, clock: bool) -> Any:
+    """A column as text, or as times if it is the clock and holds them."""
+    import pandas as pd
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    kind = column.type
+    if clock and pa.types.is_timestamp(kind):
+        # A clock with an offset is kept in UTC.
+        return column.cast(pa.timestamp(kind.unit)).to_numpy()
+    text = pd.StringDtype("pyarrow", na_value=float("nan"))
+    if pa.types.is_string(kind) or pa.types.is_large_string(kind):
+        filled = pc.fill_null(column, "").cast(pa.large_string())
+        return filled.to_pandas(types_mapper={pa.large_string(): text}.get).array
+    return pd.array([_as_text(value) for value in column.to_pylist()], dtype=text)
 
 
 def _as_text(value: object) -> str:

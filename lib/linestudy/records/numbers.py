@@ -136,7 +136,7 @@ def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
 
 
 def to_times(cells: pd.Series, data: Data) -> pd.Series:
-    """Text cells as clock times; times with an offset are put in UTC.
+    """Text cells as clock times; times with an offset are put in UTC, and cells that are times stay.
 
     Raises
     ------
@@ -145,6 +145,8 @@ def to_times(cells: pd.Series, data: Data) -> pd.Series:
     """
     import pandas as pd
 
+    if cells.dtype.kind == "M":
+        return cells
     layout = data.time_format or "ISO8601"
     try:
         try:

@@ -51,7 +51,7 @@ def may_be_plain(data: Data) -> bool:
 
 
 def rows_of_a_run(
-    body: bytes, mark: str, names: list[str], numbers: set[str], data: Data
+    body: bytes, mark: str, names: list[str], numbers: frozenset[str], data: Data
 ) -> pd.DataFrame | None:
     """Cells of a run with order numbers and readings as numbers (NaN for a mark of none); else None.
 
@@ -63,7 +63,7 @@ def rows_of_a_run(
         Delimiter.
     names : list of str
         Of all columns.
-    numbers : set of str
+    numbers : frozenset of str
         Columns that hold order numbers or readings and nothing else.
     data : linestudy.study.model.Data
 

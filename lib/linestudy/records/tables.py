@@ -59,7 +59,8 @@ class TextTable:
     ----------
     cells : pandas.DataFrame of str
         Data rows; the index is the line of the file each stands in. Columns of a run that hold nothing but
-        numbers and marks of no reading may be numbers already, NaN where there is no reading.
+        numbers and marks of no reading may be numbers already, NaN where there is no reading, and its clock
+        may be times.
     set_aside : dict of str to int
         Rows that are no data, by reason.
     units : dict of str to str
@@ -122,7 +123,8 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     """
     raw, suffix = content(path, data)
     if suffix == ".parquet":
-        return TextTable(parquet_cells(raw, data))
+        numbers, clock = _no_text(data)
+        return TextTable(parquet_cells(raw, data, numbers, clock))
     if suffix in (".qif", ".xml"):
         from linestudy.records.qif import read_qif
 
@@ -235,9 +237,7 @@ def _from_plain_bytes(raw: bytes, data: Data) -> TextTable | None:
     except (InputError, UnicodeDecodeError):
         return None
     body = whole[sum(len(line) + 1 for line in lines[:row]) :] if row else whole
-    # A column that is a tag as well stays text.
-    tags = {data.time, data.coil, data.station, data.stop, data.verdict, data.image, data.subgroup}
-    numbers = {str(data.order), *columns_of_values(data)} - tags
+    numbers, _ = _no_text(data)
     table = rows_of_a_run(body, mark, names, numbers, data)
     if table is None:
         return None
@@ -245,6 +245,16 @@ def _from_plain_bytes(raw: bytes, data: Data) -> TextTable | None:
     table.attrs["header_line"] = row + 1
     # Every row has its order number: none is blank or holds units.
     return _without_totals(table, {}, {}, _where_the_header_is(data, row))
+
+
+def _no_text(data: Data) -> tuple[frozenset[str], str | None]:
+    """Columns of a run that hold nothing but numbers, and the one that holds its clock."""
+    if data.role != "run" or data.long is not None:
+        return frozenset(), None
+    # A column that is a tag as well stays text.
+    tags = {data.coil, data.station, data.stop, data.verdict, data.image, data.subgroup}
+    numbers = {data.order, *columns_of_values(data)} - tags - {data.time, None}
+    return frozenset(map(str, numbers)), None if data.time in tags | {data.order} else data.time
 
 
 def _lines(text: str) -> Iterator[str]:
