@@ -127,6 +127,32 @@ def test_a_damaged_or_lost_table_is_summed_again(line: tuple) -> None:
     assert summarise_log(log.folder, study).from_cache == 1
 
 
+def test_a_damaged_file_of_the_log_is_named(line: tuple) -> None:
+    study, days = line
+    for number in range(3):
+        (days / f"{number}.csv").write_text(day(number))
+    log = build_log(days, study)
+    (file,) = (log.folder / "file=1.csv").glob("*.parquet")
+    content = file.read_bytes()
+    for damaged in (content[: len(content) // 2], content[:200] + bytes(50) + content[250:], b""):
+        file.write_bytes(damaged)
+        with pytest.raises(InputError, match=r"file=1\.csv/.*is damaged.*delete it"):
+            summarise_log(log.folder, study, cache=False)
+    file.unlink()
+    assert build_log(days, study).read_now == 1
+    assert summarise_log(log.folder, study).rows == 9000
+
+
+def test_a_log_of_another_study_is_refused(line: tuple) -> None:
+    study, days = line
+    (days / "a.csv").write_text(day(0))
+    log = build_log(days, study)
+    (file,) = log.folder.glob("*/*.parquet")
+    pd.read_parquet(file, partitioning=None).drop(columns="gap").to_parquet(file)
+    with pytest.raises(InputError, match='has no column "gap"'):
+        summarise_log(log.folder, study)
+
+
 def test_what_is_kept_says_the_same_and_may_be_deleted(line: tuple) -> None:
     study, days = line
     for number in range(2):

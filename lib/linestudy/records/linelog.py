@@ -238,6 +238,8 @@ def _write(
         rough,
         compression="lz4",
         row_group_size=_ROW_GROUP,
+        # A log lies about for months: what the disk lost is to be seen.
+        write_page_checksum=True,
         # Every order number is another one: a dictionary of them is work for nothing.
         use_dictionary=[str(name) for name in frame if name != "order"],
         use_byte_stream_split=["order"],

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.core import InputError
 from linestudy.records.log_expressions import PERIOD_PARTS
 
 if TYPE_CHECKING:
@@ -97,11 +98,24 @@ def read_columns(path: Path) -> LogColumns:
     Returns
     -------
     LogColumns
+
+    Raises
+    ------
+    InputError
+        It is damaged.
     """
+    import pyarrow as pa
     import pyarrow.parquet as pq
 
-    with pq.ParquetFile(path) as file:
-        return LogColumns(file.read(use_threads=False).combine_chunks())
+    try:
+        with pq.ParquetFile(path, page_checksum_verification=True) as file:
+            return LogColumns(file.read(use_threads=False).combine_chunks())
+    except (pa.ArrowException, OSError) as error:
+        raise InputError(
+            f"{path.parent.name}/{path.name}",
+            f"is damaged ({type(error).__name__})",
+            "delete it and write the log again; only that day is read",
+        ) from None
 
 
 def taken(columns: LogColumns, size: int, every: int) -> pa.Table:

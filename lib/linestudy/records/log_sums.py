@@ -84,8 +84,6 @@ def summarise_log(
     found = {path: recall(store, keys[path]) for path in files}
     missing = [path for path in files if found[path] is None]
     if missing:
-        for path in missing:
-            _has_all(path, scale)
         with engine(name) as connection:
             answers = _by_engine if name == "spark" else _in_memory
             for number, (path, told) in enumerate(
@@ -114,6 +112,7 @@ def _by_engine(
     """Files whose every question goes to an engine that stands elsewhere and reads them itself."""
     for path in paths:
         table = connection.read_parquet(str(path), table_name="part")
+        _has_all(path, scale, list(table.columns))
         asked = _sums(table, ask.taken(table, *settings[:2]), scale=scale, settings=settings)
         for more in (ask.moments, ask.histogram, ask.periods):
             asked[more.__name__] = more(table, scale)
@@ -135,6 +134,7 @@ def _in_memory(
 
     def told(path: Path) -> Part:
         columns = read_columns(path)
+        _has_all(path, scale, columns.names)
         whole = frozenset(filter(columns.whole, columns.names))
         inside = taken(columns, *settings[:2])
         found = questions.answers(whole, part=columns.table, taken=inside)
@@ -171,11 +171,8 @@ def _part(found: dict[str, pa.Table], short: dict[str, Any]) -> Part:
     return Part({**short, "counts": counts}, tables)
 
 
-def _has_all(path: Path, scale: tuple[Scale, ...]) -> None:
+def _has_all(path: Path, scale: tuple[Scale, ...], there: list[str]) -> None:
     """A file of the log holds every characteristic."""
-    import pyarrow.parquet as pq
-
-    there = pq.read_schema(path).names
     lacking = [item.id for item in scale if item.id not in there]
     if lacking:
         raise InputError(
