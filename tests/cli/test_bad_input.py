@@ -145,13 +145,36 @@ def equal_gauge_readings(folder: Path) -> None:
     )
 
 
-UNJUDGED = [one_part, all_equal, too_few, one_value, equal_gauge_readings]
+def no_reading(folder: Path) -> None:
+    _blank(folder / "data/run.csv")
+
+
+def no_gauge_reading(folder: Path) -> None:
+    _blank(folder / "data/crossed.csv")
+
+
+def nothing_at_all(folder: Path) -> None:
+    no_reading(folder)
+    no_gauge_reading(folder)
+
+
+def _blank(path: Path) -> None:
+    """The camera was off: every reading is a mark of none."""
+    head, *rows = path.read_text().splitlines()
+    path.write_text("\n".join([head, *(row.rpartition(",")[0] + ",NA" for row in rows)]) + "\n")
+
+
+UNJUDGED = [
+    *(one_part, all_equal, too_few, one_value, equal_gauge_readings),
+    *(no_reading, no_gauge_reading, nothing_at_all),
+]
 
 
 def results(written: Path) -> dict:
     return json.loads(next(written.rglob("results.json")).read_text(encoding="utf-8"))
 
 
+@pytest.mark.filterwarnings("error")
 @pytest.mark.parametrize("spoil", UNJUDGED, ids=[case.__name__ for case in UNJUDGED])
 def test_what_cannot_be_judged_stops_nothing(
     folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], spoil: Callable[[Path], None]

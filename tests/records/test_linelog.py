@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.core import CannotJudge, InputError
+from linestudy.core import CannotJudge, InputError, Unjudged
 from linestudy.records import build_log, read, summarise_log
 
 DATA = (
@@ -141,6 +141,30 @@ def test_a_damaged_file_of_the_log_is_named(line: tuple) -> None:
     file.unlink()
     assert build_log(days, study).read_now == 1
     assert summarise_log(log.folder, study).rows == 9000
+
+
+@pytest.mark.parametrize("days_with_parts", [2, 0])
+def test_a_day_without_a_reading_is_a_day(line: tuple, days_with_parts: int) -> None:
+    # The camera was off, or the file holds a single part.
+    from linestudy.stability.from_log import evaluate_log
+
+    study, days = line
+    off = "".join(f"{n},2025-12-31 10:00:{n:02},left,ok,9999,9999\n" for n in range(1, 9))
+    (days / "0.csv").write_text("S,T,St,V,W,G\n" + off)
+    (days / "9.csv").write_text("S,T,St,V,W,G\n90001,2026-01-09,left,ok,2.8,0.6\n")
+    for number in range(1, 1 + days_with_parts):
+        (days / f"{number}.csv").write_text(day(number))
+    log = build_log(days, study)
+    assert log.accounts[0].rows_used == 0
+    assert log.accounts[0].set_aside == {"no usable value in the row": 8}
+    summary = summarise_log(log.folder, study)
+    assert summary.rows == 3000 * days_with_parts + 1
+    cells = summary.cells("width")
+    assert cells["n"].sum() == summary.rows
+    assert cells.attrs["origin"] == (3001 if days_with_parts else 90001)
+    assert summary.counts()["rows"].sum() == summary.rows
+    chart = evaluate_log(study, summary).get("width", "stability")
+    assert isinstance(chart, Unjudged) is not bool(days_with_parts)
 
 
 def test_a_log_of_another_study_is_refused(line: tuple) -> None:

@@ -141,6 +141,8 @@ def measuring(records: Records, characteristic: str) -> tuple[str, ...]:
 def _readings(records: Records, item: Characteristic, role: str, gauge: str) -> Any:
     """The role's table, refused where its readings are in another unit than the characteristic."""
     table = records.table(role, item.id, gauge)
+    if table is not None and not len(table):
+        raise CannotJudge("The study holds no reading of this characteristic.")
     if role in ("crossed", "run", "nested"):
         values = table["value"].to_numpy()
         refuse_wrong_unit(values, item.nominal, item.lower, item.upper, item.unit or "")

@@ -313,14 +313,17 @@ class LogSummary(Finding):
         joined = self._joined("cells", ["file", *plain, *sums], keys)
         # Engines have whole numbers of several widths.
         joined = joined.astype({"quarter": "int64", "phase": "int64"})
-        starts = np.array([int(part.short["moments"]["origin"]) for part in self.parts])
+        origins = [part.short["moments"]["origin"] for part in self.parts]
+        # A file without a part that was used begins nowhere, and has no cell.
+        least = int(min((origin for origin in origins if origin is not None), default=0))
+        starts = np.array([least if origin is None else int(origin) for origin in origins])
         # Order numbers of every file from one origin.
-        by = (starts - starts.min())[joined["file"].to_numpy()].astype(float)
+        by = (starts - least)[joined["file"].to_numpy()].astype(float)
         joined["xx"] = joined["xx"] + 2 * by * joined["x"] + by * by * joined["n"]
         joined["xy"] = joined["xy"] + by * joined["y"]
         joined["x"] = joined["x"] + by * joined["n"]
         table = joined[joined["n"] > 0].sort_values("first", kind="stable", ignore_index=True)
-        table.attrs = {"offset": self.scale[i].offset, "origin": int(starts.min())}
+        table.attrs = {"offset": self.scale[i].offset, "origin": least}
         return table
 
     def table(self) -> pd.DataFrame:

@@ -301,7 +301,8 @@ def _subgroup_numbers(data: Data, frame: pd.DataFrame) -> Any:
         return numbers
     every = taking.every or taking.size
     order = frame["order"].to_numpy()
-    offset = order - order[0]
+    # A day without a single reading has no part to count from.
+    offset = order - order[0] if order.size else order
     if not np.array_equal(offset, np.floor(offset)):
         offset = np.arange(len(frame), dtype=float)
     number = np.floor(offset / every)
