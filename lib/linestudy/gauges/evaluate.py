@@ -131,6 +131,10 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     return new
 
 
+#: Every reading of a file was a mark of none, or was set aside.
+_NOTHING = "The study holds no reading of this characteristic."
+
+
 def measuring(records: Records, characteristic: str) -> tuple[str, ...]:
     """Gauges with readings of parts or masters of a characteristic."""
     roles = ("crossed", "reference", "run", "drift")
@@ -142,7 +146,7 @@ def _readings(records: Records, item: Characteristic, role: str, gauge: str) -> 
     """The role's table, refused where its readings are in another unit than the characteristic."""
     table = records.table(role, item.id, gauge)
     if table is not None and not len(table):
-        raise CannotJudge("The study holds no reading of this characteristic.")
+        raise CannotJudge(_NOTHING)
     if role in ("crossed", "run", "nested"):
         values = table["value"].to_numpy()
         refuse_wrong_unit(values, item.nominal, item.lower, item.upper, item.unit or "")
@@ -237,7 +241,7 @@ def _attribute(study: Study, records: Records, item: Characteristic) -> Attribut
 
 
 def _nested(study: Study, records: Records, item: Characteristic, gauge: str) -> NestedStudy:
-    table = records.table("nested", item.id, gauge)
+    table = _readings(records, item, "nested", gauge)
     return nested(
         table,
         tuple(table.attrs["levels"]),
@@ -272,6 +276,8 @@ def _masters(
         width = reference_width(item)
         if width is None:
             raise CannotJudge("There is no width of tolerance to hold the gauge against.")
+        if not known.size:
+            raise CannotJudge(_NOTHING)
         aim = item.nominal if item.nominal is not None else float(np.median(known))
         sizes = np.unique(known)
         master = sizes[np.argmin(np.abs(sizes - aim))]
