@@ -113,15 +113,3 @@ def test_numbers_and_times_are_taken_as_they_are() -> None:
         pd.Timestamp("1970-01-01 00:00"),
         pd.Timestamp("1970-01-01 01:00"),
     ]
-
-
-def test_decimal_marks_of_text_do_not_touch_numbers() -> None:
-    # A plant whose csv has decimal commas says so for its parquet too.
-    table = pa.table({"S": [1, 2], "W": [2.801, 2.802], "V": ["1.002,5", "3,5"]})
-    data = data_of({"decimal": ",", "thousands": "."})
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "f.parquet"
-        pq.write_table(table, path)
-        frame = outcome(study_of(data), data, path)[0]
-    assert frame["w"].tolist() == [2.801, 2.802]
-    assert frame["v"].tolist() == [1002.5, 3.5]

@@ -13,6 +13,7 @@ import pytest
 from linestudy.core import InputError
 from linestudy.records import read
 from linestudy.records.qif import read_qif
+from linestudy.study.model import Data
 
 QIF = """<?xml version="1.0" encoding="UTF-8"?>
 <QIFDocument xmlns="http://qifstandards.org/xsd/qif3" versionQIF="3.0.0">
@@ -54,19 +55,22 @@ def document(limits: str = "false") -> str:
     return QIF.format(limits=limits, results=results)
 
 
+AS_DATA = Data(role="run", file="f.qif", order="part", columns={"width": "actual"})
+
+
 def test_results_become_a_run(make_study: Callable) -> None:
     study = make_study("f.qif", document(), LONG)
     assert read(study).table("run", "width")["value"].tolist() == [2.801, 2.799]
 
 
 def test_limits_are_target_plus_tolerance_or_absolute() -> None:
-    table = read_qif(document().encode(), "f.qif")
+    table = read_qif(document().encode(), AS_DATA)
     assert table.loc[1, "nominal"] == "2.8"
     assert float(table.loc[1, "lower"]) == pytest.approx(2.75)
     assert float(table.loc[1, "upper"]) == pytest.approx(2.85)
     assert table["status"].tolist() == ["PASS", "PASS"]
     assert table["part"].tolist() == ["10", "11"]
-    assert read_qif(document("true").encode(), "f.qif").loc[1, "upper"] == "0.05"
+    assert read_qif(document("true").encode(), AS_DATA).loc[1, "upper"] == "0.05"
 
 
 ENTITY = '<!DOCTYPE a [<!ENTITY b "x"><!ENTITY c "&b;&b;">]>'
@@ -77,7 +81,7 @@ EXTERNAL = '<!DOCTYPE a [<!ENTITY b SYSTEM "secret.txt">]>'
 def test_traps_are_refused(trap: str) -> None:
     raw = document().replace("?>\n", "?>\n" + trap, 1)
     with pytest.raises(InputError, match="document type or entities"):
-        read_qif(raw.encode(), "f.qif")
+        read_qif(raw.encode(), AS_DATA)
 
 
 @pytest.mark.parametrize(
@@ -86,4 +90,4 @@ def test_traps_are_refused(trap: str) -> None:
 )
 def test_other_xml_is_refused(raw: bytes, what: str) -> None:
     with pytest.raises(InputError, match=what):
-        read_qif(raw, "f.qif")
+        read_qif(raw, AS_DATA)

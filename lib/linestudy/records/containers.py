@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from linestudy.core import InputError
 from linestudy.records.files import guarded_workbook
+from linestudy.records.numbers import as_written
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -59,7 +61,7 @@ def parquet_cells(
         cells = {
             str(name): _numbers(arrow.column(i), data)
             if name in numbers
-            else _cells(arrow.column(i), name == clock)
+            else _cells(arrow.column(i), data, name == clock)
             for i, name in enumerate(arrow.column_names)
         }
     except InputError:
@@ -81,10 +83,10 @@ def _numbers(column: pa.ChunkedArray, data: Data) -> Any:
         empty = "" in (mark.strip() for mark in data.missing)
         if not np.isinf(found).any() and (empty or not np.isnan(found).any()):
             return found
-    return _cells(column, clock=False)
+    return _cells(column, data, clock=False)
 
 
-def _cells(column: pa.ChunkedArray, clock: bool) -> Any:
+def _cells(column: pa.ChunkedArray, data: Data, clock: bool) -> Any:
     """A column as text, or as times if it is the clock and holds them."""
     import pandas as pd
     import pyarrow as pa
@@ -98,15 +100,15 @@ def _cells(column: pa.ChunkedArray, clock: bool) -> Any:
     if pa.types.is_string(kind) or pa.types.is_large_string(kind):
         filled = pc.fill_null(column, "").cast(pa.large_string())
         return filled.to_pandas(types_mapper={pa.large_string(): text}.get).array
-    return pd.array([_as_text(value) for value in column.to_pylist()], dtype=text)
+    return pd.array([_as_text(value, data) for value in column.to_pylist()], dtype=text)
 
 
-def _as_text(value: object) -> str:
+def _as_text(value: object, data: Data) -> str:
     if value is None or value != value:
         return ""
-    return (
-        value if isinstance(value, str) else repr(value) if isinstance(value, float) else str(value)
-    )
+    if isinstance(value, float | Decimal):
+        return as_written(repr(value) if isinstance(value, float) else str(value), data)
+    return str(value)
 
 
 def workbook_rows(raw: bytes, data: Data) -> tuple[int, list[list[str]]]:
@@ -140,7 +142,7 @@ def workbook_rows(raw: bytes, data: Data) -> tuple[int, list[list[str]]]:
                 found = {"min_col": left, "min_row": top, "max_col": right, "max_row": bottom}
                 bounds = {key: value for key, value in found.items() if value is not None}
             rows = [
-                [_cell_text(value) for value in row]
+                [_cell_text(value, data) for value in row]
                 for row in sheet.iter_rows(values_only=True, **bounds)
             ]
     except InputError:
@@ -153,14 +155,14 @@ def workbook_rows(raw: bytes, data: Data) -> tuple[int, list[list[str]]]:
     return bounds.get("min_row", 1), rows
 
 
-def _cell_text(value: Any) -> str:
+def _cell_text(value: Any, data: Data) -> str:
     import datetime
 
     if isinstance(value, datetime.datetime):
         return value.isoformat()
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         return str(int(value))
-    return _as_text(value)
+    return _as_text(value, data)
 
 
 def _first_filled(book: Any) -> Any:

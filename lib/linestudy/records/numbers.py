@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -133,6 +134,32 @@ def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
         f'"{found[:40]}" stands in column "{cells.name}" where a number belongs',
         todo,
     )
+
+
+def as_written(number: str, data: Data) -> str:
+    """A number out of a format that knows but one way to write it, as study.toml says that text is written.
+
+    So that marks which study.toml names for the text of a file do not change what is no text.
+
+    Parameters
+    ----------
+    number : str
+        With a point, as Python writes it; anything else stays as it is.
+    data : linestudy.study.model.Data
+        Its ``decimal`` and ``thousands``.
+
+    Returns
+    -------
+    str
+    """
+    if not re.fullmatch(_NUMBER, number):
+        return number
+    text = number.replace(".", data.decimal)
+    if data.thousands is None or data.thousands not in text:
+        return text
+    # One sign for both: without any, digits and the power of ten say the same.
+    sign, digits, exponent = Decimal(number).as_tuple()
+    return f"{'-' * sign}{''.join(map(str, digits))}e{exponent}"
 
 
 def to_times(cells: pd.Series, data: Data) -> pd.Series:

@@ -15,24 +15,27 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linestudy.core import InputError
+from linestudy.records.numbers import as_written
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
     import pandas as pd
 
+    from linestudy.study.model import Data
+
 COLUMNS = ("characteristic", "nominal", "lower", "upper", "actual", "status", "part", "time")
 
 
-def read_qif(raw: bytes, file: str) -> pd.DataFrame:
+def read_qif(raw: bytes, data: Data) -> pd.DataFrame:
     """The measured characteristics of a QIF file.
 
     Parameters
     ----------
     raw : bytes
         The file.
-    file : str
-        Its name, for messages.
+    data : linestudy.study.model.Data
+        Its name, for messages, and the marks that its numbers are to be written with.
 
     Returns
     -------
@@ -51,6 +54,7 @@ def read_qif(raw: bytes, file: str) -> pd.DataFrame:
     from defusedxml import DefusedXmlException
     from defusedxml.ElementTree import fromstring
 
+    file = data.file
     try:
         root = fromstring(raw, forbid_dtd=True, forbid_entities=True, forbid_external=True)
     except DefusedXmlException:
@@ -66,6 +70,8 @@ def read_qif(raw: bytes, file: str) -> pd.DataFrame:
     if not rows:
         raise InputError(file, "holds no measured characteristic", "export results, not only plans")
     table = pd.DataFrame(rows, columns=list(COLUMNS), dtype=str)
+    for name in ("nominal", "lower", "upper", "actual"):
+        table[name] = [as_written(cell, data) for cell in table[name]]
     table.index = pd.RangeIndex(1, len(table) + 1)
     return table
 

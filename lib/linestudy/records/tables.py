@@ -128,7 +128,7 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     if suffix in (".qif", ".xml"):
         from linestudy.records.qif import read_qif
 
-        return TextTable(read_qif(raw, data.file))
+        return TextTable(read_qif(raw, data))
     if suffix in (".xlsx", ".xlsm"):
         first, rows = workbook_rows(raw, data)
         return _from_rows(rows, first, data)
