@@ -85,3 +85,27 @@ def test_a_number_keeps_its_value(
     if file != "f.qif":
         wanted = NUMBERS if TEXTS[marks] else [2.0, 1250.0, 3.0, 4.0, 123456.0]
         assert records.table(role, "gap")["value"].tolist() == wanted
+
+
+@pytest.mark.parametrize(
+    ("marks", "sentinel", "cells"),
+    [
+        ('decimal = ","\n', "9999,0", ["9999,0", "9999", "9999,000"]),
+        ('decimal = ","\n', "9999.0", ["9999,0", "9999", "9999,000"]),
+        ('decimal = ","\nthousands = "."\n', "9.999,0", ["9.999,00", "9999", "9999,0"]),
+        ('thousands = ","\n', "9,999", ["9,999", "9999.0", "9,999.00"]),
+        ("", "-9.99", ["-9.99", "-9.990", "-999e-2"]),
+    ],
+)
+def test_a_sentinel_is_one_however_it_is_written(
+    marks: str, sentinel: str, cells: list[str], make_study: Callable[..., Any]
+) -> None:
+    # In the csv as text, and as a number in a workbook.
+    said = RUN + marks + f'missing = ["", "{sentinel}"]\n'
+    rows = "\n".join(f"{i};{cell};1" for i, cell in enumerate(cells, start=1))
+    text = f"S;W;G\n{rows}\n9;2;1\n"
+    number = -9.99 if sentinel == "-9.99" else 9999.0
+    book = workbook(pd.DataFrame({"S": [1, 9], "W": [number, 2.0], "G": [1, 1]}))
+    for name, content in (("f.csv", text), ("f.xlsx", book)):
+        table = read(make_study(name, content, said)).table("run", "width")
+        assert table["value"].tolist() == [2.0]

@@ -73,11 +73,23 @@ def _by_number(
 ) -> NDArray[np.bool_]:
     """Also where a sentinel is written 9999 in study.toml and 9999.000 in the file."""
     for mark in data.missing:
+        number = _as_read(mark, data)
+        if number is not None:
+            missing = missing | (numbers == number)
+    return missing
+
+
+def _as_read(mark: str, data: Data) -> float | None:
+    """The number that a sentinel is with the file's marks, else by itself; None where it is none."""
+    plain = mark.replace(data.thousands, "") if data.thousands else mark
+    if data.decimal != ".":
+        plain = plain.replace(".", "\x00").replace(data.decimal, ".")
+    for text in (plain, mark):
         try:
-            missing = missing | (numbers == float(mark))
+            return float(text)
         except ValueError:
             continue
-    return missing
+    return None
 
 
 def _parsed(text: pd.Series) -> NDArray[np.float64]:
