@@ -67,6 +67,10 @@ def files(draw: st.DrawFn) -> tuple[bytes, dict[str, Any]]:
 @example(file=(b"Tag,S,W,V\nA,1,2.5,1\nA,2,nan,1\n", {}))
 @example(file=(b"Tag,S,W,V\nA,1,2.5,1\nA,1,2.50,1\n", {}))
 @example(file=(b"Tag,S,W,V\nn,1,2.5,1\nn,2,2.50,1\n", {}))
+@example(file=(b"Tag,S,W,V\nn,9998,2,1\nn,9999,9999,1\nn,10000,3,1\n", {"missing": ("", "9999")}))
+@example(file=(b"Tag,S,W,V\nn,9998,2,1\nn,,9999,1\n", {"missing": ("", "9999")}))
+@example(file=(b"Tag,S,W,V\nn,9998,2,1\nn,inf,9999,1\n", {"missing": ("", "9999")}))
+@example(file=(b"Tag,S,W,V\nn, 9998,2,1\nn,9999 ,9999,1\n", {"missing": ("", "9999")}))
 def test_both_ways_read_the_same(file: tuple[bytes, dict[str, Any]]) -> None:
     raw, said = file
     data = Data(
@@ -96,12 +100,18 @@ def test_plain_files_are_read_the_quick_way(monkeypatch: pytest.MonkeyPatch) -> 
 
     monkeypatch.setattr(tables, "rows_of_a_run", noted)
     data = Data(
-        role="run", gauge="g", file="f.csv", order="S", columns={"w": "W", "v": "W"}, station="Tag"
+        role="run",
+        gauge="g",
+        file="f.csv",
+        order="S",
+        columns={"w": "W", "v": "W"},
+        station="Tag",
+        missing=("", "NA", "9999"),
     )
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "f.csv"
         for raw in (
-            b"Tag,S,W\nA,1,2.5\nB,2,NA\n",
+            b"Tag,S,W\nA,1,2.5\nB,9999,NA\n",
             b"\xef\xbb\xbfMachine 4\r\nTag;S;W\r\n\xc3\xa9;1;2.5\r\n",
         ):
             path.write_bytes(raw)

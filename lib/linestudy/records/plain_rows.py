@@ -76,12 +76,22 @@ def rows_of_a_run(
 
     if not numbers <= set(names) or data.order not in numbers:
         return None
-    table = _read(body, mark, names, tuple(numbers), data.missing)
+    # Where a mark of no reading is a number (9999), an order number may look like it: none is sought there.
+    apart = data.order if any(map(_is_number, data.missing)) else None
+    table = _read(body, mark, names, tuple(numbers - {apart}), data.missing, apart)
     if table is None or not len(table):
         return None
     order = table[data.order].to_numpy()
     rising = bool((order[1:] > order[:-1]).all()) and np.isfinite(order[0])
     return table if rising else None
+
+
+def _is_number(mark: str) -> bool:
+    try:
+        float(mark)
+    except ValueError:
+        return False
+    return True
 
 
 def rows_of_text(body: str, mark: str, names: list[str]) -> pd.DataFrame | None:
@@ -101,13 +111,18 @@ def rows_of_text(body: str, mark: str, names: list[str]) -> pd.DataFrame | None:
     if '"' in body:
         return None
     try:
-        return _read(body.encode(), mark, names, (), ())
+        return _read(body.encode(), mark, names, (), (), None)
     except UnicodeEncodeError:
         return None
 
 
 def _read(
-    body: bytes, mark: str, names: list[str], numbers: tuple[str, ...], missing: tuple[str, ...]
+    body: bytes,
+    mark: str,
+    names: list[str],
+    numbers: tuple[str, ...],
+    missing: tuple[str, ...],
+    order: str | None,
 ) -> pd.DataFrame | None:
     import pandas as pd
     import pyarrow as pa
@@ -131,6 +146,9 @@ def _read(
                 column_types=kinds, null_values=list(missing), strings_can_be_null=False
             ),
         )
+        if order is not None:
+            numbers = (*numbers, order)
+            table = table.set_column(names.index(order), order, pc.cast(table[order], pa.float64()))
     except pa.ArrowInvalid:
         return None
     # A number that is none ("nan", "inf") is for the slower way to refuse, with its line.
