@@ -48,8 +48,9 @@ def lagged_products(
     names, codes = columns.coded("station") if tagged else ([None], None)
     lines = _Lines(order)
     found: dict[str, list[dict[str, Any]]] = {str(lag): [] for lag in LAGS}
-    # Which pairs of stations follow each other at a lag, values or not.
+    # Memory once for the values of each characteristic in turn; a line of them may be this very piece.
     work = np.zeros(order.size)
+    # Which pairs of stations follow each other at a lag, values or not.
     there = [
         lines.laid_out(_of_station(work, codes, code), not tagged) for code in range(len(names))
     ]

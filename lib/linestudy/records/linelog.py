@@ -33,7 +33,7 @@ _SUFFIXES = (".csv", ".tsv", ".txt", ".gz", ".zip", ".parquet", ".xlsx")
 #: Rows that DuckDB reads in one go; its threads share out a file by them.
 _ROW_GROUP = 122_880
 #: Changes when the rows a file is turned into would change.
-_FORM = "1"
+_FORM = "2"
 
 
 @dataclass(frozen=True)

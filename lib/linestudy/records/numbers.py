@@ -73,17 +73,29 @@ def _by_number(
 ) -> NDArray[np.bool_]:
     """Also where a sentinel is written 9999 in study.toml and 9999.000 in the file."""
     for mark in data.missing:
-        number = _as_read(mark, data)
+        number = as_number(mark, data)
         if number is not None:
             missing = missing | (numbers == number)
     return missing
 
 
-def _as_read(mark: str, data: Data) -> float | None:
-    """The number that a sentinel is with the file's marks, else by itself; None where it is none."""
-    plain = mark.replace(data.thousands, "") if data.thousands else mark
-    if data.decimal != ".":
-        plain = plain.replace(".", "\x00").replace(data.decimal, ".")
+def as_number(mark: str, data: Data) -> float | None:
+    """The number that a sentinel is with the file's marks, else by itself; None where it is none.
+
+    Parameters
+    ----------
+    mark : str
+        One of ``missing``.
+    data : linestudy.study.model.Data
+        Its ``decimal`` and ``thousands``.
+
+    Returns
+    -------
+    float or None
+    """
+    plain = mark
+    for old, new in _marks(data):
+        plain = plain.replace(old, new)
     for text in (plain, mark):
         try:
             return float(text)
@@ -108,15 +120,21 @@ def _parsed(text: pd.Series) -> NDArray[np.float64]:
 
 def _plain(text: pd.Series, data: Data) -> pd.Series:
     """Marks of the file's own writing replaced, so that a number reads as one everywhere."""
+    for old, new in _marks(data):
+        text = text.str.replace(old, new, regex=False)
+    return text
+
+
+def _marks(data: Data) -> list[tuple[str, str]]:
+    """What is replaced by what, in this order, to read the file's numbers."""
+    found = []
     if data.thousands:
-        text = text.str.replace(data.thousands, "", regex=False)
-        if data.thousands == " ":
-            for space in _SPACES:
-                text = text.str.replace(space, "", regex=False)
+        signs = (data.thousands, *_SPACES) if data.thousands == " " else (data.thousands,)
+        found += [(sign, "") for sign in signs]
     if data.decimal == ",":
         # A point in a file with decimal commas is no decimal mark; it must not be read as one.
-        text = text.str.replace(".", "\x00", regex=False).str.replace(",", ".", regex=False)
-    return text
+        found += [(".", "\x00"), (",", ".")]
+    return found
 
 
 def _cells_with_units(

@@ -11,6 +11,8 @@ from __future__ import annotations
 import codecs
 from typing import TYPE_CHECKING
 
+from linestudy.records.numbers import as_number
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -77,21 +79,14 @@ def rows_of_a_run(
     if not numbers <= set(names) or data.order not in numbers:
         return None
     # Where a mark of no reading is a number (9999), an order number may look like it: none is sought there.
-    apart = data.order if any(map(_is_number, data.missing)) else None
+    numeric = any(as_number(mark, data) is not None for mark in data.missing)
+    apart = data.order if numeric else None
     table = _read(body, mark, names, tuple(numbers - {apart}), data.missing, apart)
     if table is None or not len(table):
         return None
     order = table[data.order].to_numpy()
     rising = bool((order[1:] > order[:-1]).all()) and np.isfinite(order[0])
     return table if rising else None
-
-
-def _is_number(mark: str) -> bool:
-    try:
-        float(mark)
-    except ValueError:
-        return False
-    return True
 
 
 def rows_of_text(body: str, mark: str, names: list[str]) -> pd.DataFrame | None:
