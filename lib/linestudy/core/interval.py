@@ -54,6 +54,9 @@ class Interval:
     def __post_init__(self) -> None:
         if not 0 < self.confidence < 1:
             raise ValueError("confidence must lie between 0 and 1")
+        for name in ("estimate", "low", "high"):
+            if math.isnan(getattr(self, name)):
+                raise ValueError(f"the {name} of an interval is not a number (NaN)")
         if self.low > self.high:
             raise ValueError(f"interval ends are out of order: {self.low} > {self.high}")
 
@@ -64,6 +67,16 @@ class Interval:
         from linestudy.core.rounding import show
 
         return show(self)
+
+    def __format__(self, spec: str) -> str:
+        """``f"{interval:.2f}"`` formats all three numbers alike; without a format as a report shows it."""
+        if not spec:
+            return str(self)
+        low, high = (format(end, spec) for end in (self.low, self.high))
+        return f"{format(self.estimate, spec)} ({low} to {high})"
+
+    def __float__(self) -> float:
+        return float(self.estimate)
 
     @property
     def half_width(self) -> float:

@@ -123,6 +123,27 @@ def show_ppm(ppm: Interval | float) -> str:
     return f"{best} ({low} to {high})"
 
 
+def show_p(p: Interval | float) -> str:
+    """The p-value of a test as text; a small one is not written with an exponent.
+
+    Parameters
+    ----------
+    p : Interval or float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> show_p(0.03127), show_p(3e-12)
+    ('0.031', '< 0.001')
+    """
+    if isinstance(p, Interval):
+        return show(p)
+    return "< 0.001" if p < 0.001 else _significant(p, 2)
+
+
 def _show_interval(interval: Interval) -> str:
     finite_ends = [end for end in (interval.low, interval.high) if math.isfinite(end)]
     spread = max((abs(end - interval.estimate) for end in finite_ends), default=0.0)

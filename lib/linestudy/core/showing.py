@@ -40,9 +40,7 @@ class Shown:
 
     def _one(self, item: Finding, label: str) -> str:
         place = f"<p><b>{html.escape(label)}</b></p>" if label else ""
-        text = place + item._repr_html_()
-        figure = item.figure() if self.pictures else None
-        return text + (getattr(figure, "_repr_html_", str)() if figure is not None else "")
+        return place + item.html(pictures=self.pictures)
 
 
 def show_findings(

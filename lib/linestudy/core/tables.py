@@ -1,0 +1,159 @@
+"""The rows of a finding, as numbers for those who compute on and as text for those who read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from linestudy.core.interval import Absent, Interval
+from linestudy.core.rounding import show, show_p, show_ppm
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One line of a finding that gives one number after the other.
+
+    Attributes
+    ----------
+    name : str
+        What it is, in the field's words, without its unit.
+    value : Interval, Absent, float, int, str or None
+    unit : str
+        ``"mm"``, ``"%"``, ``"ppm"``; ``"p"`` for the p-value of a test; empty for a plain number.
+
+    Notes
+    -----
+    A value whose unit is ``"%"`` is given as a share of one and stands in both tables in percent.
+    """
+
+    name: str
+    value: Interval | Absent | float | int | str | None
+    unit: str = ""
+
+    @property
+    def in_unit(self) -> Interval | Absent | float | int | str | None:
+        """The value in its unit: a share of one in percent."""
+        if self.unit == "%" and isinstance(self.value, Interval):
+            return self.value.times(100.0)
+        if self.unit == "%" and isinstance(self.value, int | float):
+            return self.value * 100.0
+        return self.value
+
+
+#: What the lines of a finding are: quantities one below the other, or records with the same keys.
+Rows = Sequence[Quantity] | Sequence[Mapping[str, Any]]
+
+
+def numeric_table(rows: Rows) -> pd.DataFrame:
+    """Return the rows with every number as a number.
+
+    Parameters
+    ----------
+    rows : sequence of Quantity, or of mappings
+        Quantities become one line each; of a mapping each key is a column.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Of quantities: columns ``quantity, estimate, low, high, unit`` (and ``note`` where a
+        value is text or cannot be given). Of mappings: a column for each key; a key that holds
+        an interval anywhere has ``KEY low`` and ``KEY high`` beside it. What cannot be given is
+        missing (NaN).
+
+    Examples
+    --------
+    >>> numeric_table([Quantity("Ppk", Interval(1.5, 1.4, 1.6, 0.95, "example"))])
+      quantity  estimate  low  high unit
+    0      Ppk       1.5  1.4   1.6     
+    """
+    import pandas as pd
+
+    if rows and isinstance(rows[0], Quantity):
+        lines = [_numeric_line(row) for row in rows if isinstance(row, Quantity)]
+        table = pd.DataFrame(lines, columns=["quantity", "estimate", "low", "high", "unit", "note"])
+        return table if bool((table["note"] != "").any()) else table.drop(columns="note")
+    records: list[Mapping[str, Any]] = [row for row in rows if not isinstance(row, Quantity)]
+    columns: dict[str, list[Any]] = {}
+    for key in records[0] if records else ():
+        values = [record.get(key) for record in records]
+        if any(isinstance(value, Interval) for value in values):
+            columns[key] = [_number(v.estimate if isinstance(v, Interval) else v) for v in values]
+            for end in ("low", "high"):
+                columns[f"{key} {end}"] = [
+                    _number(getattr(v, end) if isinstance(v, Interval) else None) for v in values
+                ]
+        else:
+            columns[key] = [_bare(value) for value in values]
+    return pd.DataFrame(columns)
+
+
+def text_table(rows: Rows) -> pd.DataFrame:
+    """Return the rows as a reader sees them: rounded by their uncertainty, units in the heads.
+
+    Parameters
+    ----------
+    rows : sequence of Quantity, or of mappings
+
+    Returns
+    -------
+    pandas.DataFrame
+        Of text. Of quantities: columns ``quantity`` (with its unit) and ``value``.
+
+    Examples
+    --------
+    >>> text_table([Quantity("SD", Interval(0.0123, 0.011, 0.0137, 0.95, "example"), "mm")])
+      quantity                     value
+    0  SD (mm)  0.0123 (0.0110 to 0.0137)
+    """
+    import pandas as pd
+
+    if rows and isinstance(rows[0], Quantity):
+        lines = [_text_line(row) for row in rows if isinstance(row, Quantity)]
+        return pd.DataFrame(lines, columns=["quantity", "value"])
+    records: list[Mapping[str, Any]] = [row for row in rows if not isinstance(row, Quantity)]
+    heads = list(records[0]) if records else []
+    return pd.DataFrame([[_shown(key, r.get(key)) for key in heads] for r in records], columns=heads)
+
+
+def _numeric_line(row: Quantity) -> tuple[str, float, float, float, str, str]:
+    value = row.in_unit
+    unit = "" if row.unit == "p" else row.unit
+    if isinstance(value, Interval):
+        return row.name, value.estimate, value.low, value.high, unit, ""
+    note = "" if value is None else str(value) if isinstance(value, Absent | str) else ""
+    return row.name, _number(value), math.nan, math.nan, unit, note
+
+
+def _number(value: Any) -> float:
+    if value is None or isinstance(value, Absent | str):
+        return math.nan
+    return float(value)
+
+
+def _bare(value: Any) -> Any:
+    return math.nan if isinstance(value, Absent) else value
+
+
+def _text_line(row: Quantity) -> tuple[str, str]:
+    unit = "" if row.unit in ("", "p") else f" ({row.unit})"
+    head = "p" if row.unit == "p" else row.unit
+    return f"{row.name}{unit}", _shown(head, row.in_unit)
+
+
+def _shown(head: str, value: Any) -> str:
+    """A cell as text; the head says whether it is a p-value or a rate in ppm."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float) and math.isnan(value):
+        return ""
+    if isinstance(value, int | float | Interval):
+        if head == "p" or head.startswith("p ("):
+            return show_p(value)
+        if head == "ppm" or head.endswith("(ppm)"):
+            return show_ppm(value)
+    return show(value)
