@@ -17,7 +17,7 @@ class Length(Finding):
     cautions: tuple[str, ...] = ()
     title: ClassVar[str] = "Length <of> part"
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         return pd.DataFrame({"mean (mm)": [self.mean.estimate], "note": ["<script>"]})
 
     @property

@@ -98,3 +98,18 @@ def test_plain_takes_arrays_tables_and_scalars() -> None:
     assert plain(table)[1]["b"] == {"absent": "not determined by the data"}
     with pytest.raises(TypeError):
         plain(object())
+
+
+@pytest.mark.parametrize("place", [0, 1, 2])
+def test_an_interval_holds_numbers_only(place: int) -> None:
+    ends = [1.0, 0.5, 1.5]
+    ends[place] = math.nan
+    with pytest.raises(ValueError, match="not a number"):
+        Interval(*ends, 0.95, "example")
+
+
+def test_an_interval_formats_itself() -> None:
+    interval = Interval(1.23456, 1.1, 1.4, 0.95, "example")
+    assert f"{interval:.3f}" == "1.235 (1.100 to 1.400)"
+    assert f"{interval}" == "1.23 (1.10 to 1.40)"
+    assert float(interval) == 1.23456

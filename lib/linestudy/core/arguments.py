@@ -292,9 +292,18 @@ def number(
     if not math.isfinite(found):
         raise ValueError(f"{name} = {found} cannot be used; it must be a finite number.")
     rules = (
-        (above is not None and not found > above, f"greater than {above:g}" if above is not None else ""),
-        (least is not None and not found >= least, f"at least {least:g}" if least is not None else ""),
-        (below is not None and not found < below, f"less than {below:g}" if below is not None else ""),
+        (
+            above is not None and not found > above,
+            f"greater than {above:g}" if above is not None else "",
+        ),
+        (
+            least is not None and not found >= least,
+            f"at least {least:g}" if least is not None else "",
+        ),
+        (
+            below is not None and not found < below,
+            f"less than {below:g}" if below is not None else "",
+        ),
         (most is not None and not found <= most, f"at most {most:g}" if most is not None else ""),
     )
     broken = [text for fails, text in rules if fails]

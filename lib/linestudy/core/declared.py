@@ -153,9 +153,7 @@ def declaration_of(path: tuple[str, ...], *, of_study: bool = False) -> Declarat
     exact = _REGISTERED.get(".".join(path))
     if exact is not None and exact.of_study == of_study:
         return exact
-    return next(
-        (d for d in _REGISTERED.values() if d.of_study == of_study and d.fits(path)), None
-    )
+    return next((d for d in _REGISTERED.values() if d.of_study == of_study and d.fits(path)), None)
 
 
 def declarations(*rooms: str) -> tuple[Declaration, ...]:

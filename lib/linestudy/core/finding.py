@@ -45,9 +45,9 @@ class Finding(ABC):
         # Kept from the dataclass, whose own would print every array a finding holds.
         cls.__repr__ = Finding.__repr__  # type: ignore[method-assign]
 
-    @abstractmethod
     def rows(self) -> Rows:
         """The lines of its table: quantities, or records that all have the same keys."""
+        return self.shown().to_dict("records")
 
     def table(self) -> pd.DataFrame:
         """Return the numbers as a tidy table of numbers.
@@ -217,7 +217,8 @@ def _aligned(table: pd.DataFrame) -> list[str]:
     cells += [[cell_text(value) for value in row] for row in table.itertuples(index=False)]
     widths = [max(len(row[k]) for row in cells) for k in range(len(cells[0]))]
     return [
-        "  " + "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
+        "  "
+        + "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
         for row in cells
     ]
 

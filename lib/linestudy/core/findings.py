@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from linestudy.core.arguments import did_you_mean
 from linestudy.core.errors import CannotJudge
-from linestudy.core.finding import Finding, Unjudged
+from linestudy.core.finding import Finding, Unjudged, table_html
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +90,60 @@ class Findings:
     def __len__(self) -> int:
         return len(self._by_place)
 
+    def __getitem__(self, place: tuple[str | None, ...] | str) -> Finding:
+        """The finding at a place, as ``findings["blade", "stability", "wear"]``."""
+        parts = place if isinstance(place, tuple) else (place,)
+        found = self.get(parts[0], *(str(part) for part in parts[1:]))
+        if found is None:
+            raise KeyError(_nothing_at(self, parts))
+        return found
+
+    def __getattr__(self, name: str) -> Branch:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        if name in self.characteristics():
+            return Branch(self, name, ())
+        if (name,) in self.of(None) or any(path[0] == name for path in self.of(None)):
+            return Branch(self, None, (name,))
+        raise AttributeError(_nothing_at(self, (name,)))
+
+    def __dir__(self) -> list[str]:
+        of_study = {path[0] for path in self.of(None)}
+        return sorted({*super().__dir__(), *self.characteristics(), *of_study})
+
+    def characteristics(self) -> tuple[str, ...]:
+        """Ids of the characteristics about which something was found, in order."""
+        names = (place.characteristic for place in self._by_place)
+        return tuple(dict.fromkeys(name for name in names if name is not None))
+
+    def overview(self) -> pd.DataFrame:
+        """Return one line for each finding: its place, what it is, what it says.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns ``characteristic, place, study, result``.
+        """
+        import pandas as pd
+
+        lines = [
+            (place.characteristic or "", ".".join(place.path), finding.title, finding.statement)
+            for place, finding in self.items()
+        ]
+        return pd.DataFrame(lines, columns=["characteristic", "place", "study", "result"])
+
+    def __str__(self) -> str:
+        lines = [
+            f"{place.characteristic or 'study'}.{'.'.join(place.path)}: {finding.title}"
+            for place, finding in self.items()
+        ]
+        return "\n".join([f"{len(self)} findings", *lines])
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        return table_html(self.overview())
+
     def nested(self, characteristic: str | None) -> dict[str, Any]:
         """Records of all findings of a characteristic, nested by path, as results.json holds them.
 
@@ -105,3 +163,79 @@ class Findings:
                 raise KeyError(f"{'.'.join(path)} is recorded twice")
             branch[path[-1]] = finding.record()
         return tree
+
+
+@dataclass(frozen=True, repr=False)
+class Branch:
+    """What was found below a place; walked by names, as ``findings.blade.stability.wear``.
+
+    Where a finding stands at the place itself, the branch shows it, and hands on its attributes.
+
+    Attributes
+    ----------
+    finding : Finding or None
+        The finding at the place itself.
+    """
+
+    _findings: Findings
+    _characteristic: str | None
+    _path: tuple[str, ...]
+
+    @property
+    def finding(self) -> Finding | None:
+        """The finding at this place itself, or None where there are only some below it."""
+        return self._findings.get(self._characteristic, *self._path)
+
+    def below(self) -> tuple[str, ...]:
+        """Names of the places below this one."""
+        depth = len(self._path)
+        paths = self._findings.of(self._characteristic, *self._path)
+        return tuple(dict.fromkeys(path[depth] for path in paths if len(path) > depth))
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        if name in self.below():
+            branch = Branch(self._findings, self._characteristic, (*self._path, name))
+            return branch if branch.below() else branch.finding
+        if self.finding is not None and hasattr(self.finding, name):
+            return getattr(self.finding, name)
+        own = dir(self.finding) if self.finding is not None else ()
+        known = [*self.below(), *(item for item in own if not item.startswith("_"))]
+        raise AttributeError(
+            f"nothing is at {'.'.join((self._characteristic or 'study', *self._path, name))};"
+            f"{did_you_mean(name, known)} Below it are: {', '.join(self.below()) or 'none'}."
+        )
+
+    __getitem__ = __getattr__
+
+    def __dir__(self) -> list[str]:
+        own = dir(self.finding) if self.finding is not None else ()
+        return sorted(
+            {"below", "finding", *self.below(), *(n for n in own if not n.startswith("_"))}
+        )
+
+    def __str__(self) -> str:
+        lines = [str(self.finding)] if self.finding is not None else []
+        if self.below():
+            lines.append(
+                f"Below {'.'.join(self._path) or self._characteristic}: {', '.join(self.below())}"
+            )
+        return "\n\n".join(lines)
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        found = self._findings.of(self._characteristic, *self._path)
+        return "".join(finding.html() for finding in found.values())
+
+
+def _nothing_at(findings: Findings, parts: tuple[str | None, ...]) -> str:
+    places = [(place.characteristic or "", *place.path) for place, _ in findings.items()]
+    wanted = tuple(part or "" for part in parts)
+    known = (
+        [".".join(place) for place in places]
+        if len(parts) > 1
+        else [*findings.characteristics(), *(place[1] for place in places if not place[0])]
+    )
+    return f"nothing was found at {'.'.join(wanted)!r};{did_you_mean('.'.join(wanted), known)}"

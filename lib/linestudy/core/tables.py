@@ -69,7 +69,7 @@ def numeric_table(rows: Rows) -> pd.DataFrame:
     --------
     >>> numeric_table([Quantity("Ppk", Interval(1.5, 1.4, 1.6, 0.95, "example"))])
       quantity  estimate  low  high unit
-    0      Ppk       1.5  1.4   1.6     
+    0      Ppk       1.5  1.4   1.6
     """
     import pandas as pd
 
@@ -117,7 +117,9 @@ def text_table(rows: Rows) -> pd.DataFrame:
         return pd.DataFrame(lines, columns=["quantity", "value"])
     records: list[Mapping[str, Any]] = [row for row in rows if not isinstance(row, Quantity)]
     heads = list(records[0]) if records else []
-    return pd.DataFrame([[_shown(key, r.get(key)) for key in heads] for r in records], columns=heads)
+    return pd.DataFrame(
+        [[_shown(key, r.get(key)) for key in heads] for r in records], columns=heads
+    )
 
 
 def _numeric_line(row: Quantity) -> tuple[str, float, float, float, str, str]:

@@ -5,22 +5,25 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture, plain_text
 
 
-def curve_and_limits(study: Any) -> Picture:
+def curve_and_limits(study: Any, *, ax: Axes | None = None) -> Picture:
     """The values, the fitted curve and the tolerance limits.
 
     Parameters
     ----------
     study : CapabilityStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Does the process fit between the limits?", height=3.0)
+    figure, axes = picture("Does the process fit between the limits?", height=3.0, ax=ax)
     x, w = study.counts
     edges = _edges(x, w)
     heights, _ = np.histogram(x, bins=edges, weights=w / w.sum())
@@ -75,12 +78,14 @@ def _edges(x: Any, w: Any) -> Any:
     return begin + width * np.arange(max(count, 1) + 1)
 
 
-def which_travel_together(correlations: Any) -> Picture:
+def which_travel_together(correlations: Any, *, ax: Axes | None = None) -> Picture:
     """Rank correlation of every pair of characteristics.
 
     Parameters
     ----------
     correlations : pandas.DataFrame
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -88,7 +93,7 @@ def which_travel_together(correlations: Any) -> Picture:
     """
     import seaborn
 
-    figure, axes = picture("Which characteristics travel together?", width=4.6, height=3.4)
+    figure, axes = picture("Which characteristics travel together?", width=4.6, height=3.4, ax=ax)
     shades = seaborn.light_palette(DEEP, as_cmap=True)
     mask = np.triu(np.ones(correlations.shape, dtype=bool))
     seaborn.heatmap(
@@ -108,19 +113,21 @@ def which_travel_together(correlations: Any) -> Picture:
     return figure
 
 
-def held_shares(study: Any) -> Picture:
+def held_shares(study: Any, *, ax: Axes | None = None) -> Picture:
     """Distribution-free tolerance intervals against the limits, one bar for each share of parts.
 
     Parameters
     ----------
     study : ToleranceIntervals
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
     lower, upper, least, middle, most = study.drawn
-    figure, axes = picture("What holds a stated share of all parts?", height=2.2)
+    figure, axes = picture("What holds a stated share of all parts?", height=2.2, ax=ax)
     rows = list(study.intervals)
     for index, item in enumerate(rows):
         height = len(rows) - 1 - index
@@ -149,19 +156,21 @@ def held_shares(study: Any) -> Picture:
     return figure
 
 
-def where_the_axis_lies(study: Any) -> Picture:
+def where_the_axis_lies(study: Any, *, ax: Axes | None = None) -> Picture:
     """Deviations in x and y, the zone, and the largest ellipse that it holds.
 
     Parameters
     ----------
     study : PositionStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
     points, mean, covariance, radius = study.points
-    figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0)
+    figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0, ax=ax)
     shown = points[:: max(len(points) // 2000, 1)]
     axes.plot(*shown.T, ".", color=SOFT, markersize=3, alpha=0.6, label="parts")
     angle = np.linspace(0, 2 * np.pi, 361)
@@ -182,18 +191,20 @@ def where_the_axis_lies(study: Any) -> Picture:
     return figure
 
 
-def two_effective_numbers(study: Any) -> Picture:
+def two_effective_numbers(study: Any, *, ax: Axes | None = None) -> Picture:
     """What a run is worth, by blocks and as the intervals used it.
 
     Parameters
     ----------
     study : BlockBootstrap
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How many independent parts is the run worth?", height=1.9)
+    figure, axes = picture("How many independent parts is the run worth?", height=1.9, ax=ax)
     for height, (blocks, used) in enumerate(
         ((study.n_spread, study.stated_spread), (study.n_mean, study.stated_mean))
     ):

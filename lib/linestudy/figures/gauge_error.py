@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from linestudy.core import Absent, Interval
 from linestudy.figures.style import (
@@ -21,7 +22,9 @@ from linestudy.figures.style import (
 )
 
 
-def left_out(rows: tuple[dict[str, Any], ...], whole: Interval, unit: str) -> Picture:
+def left_out(
+    rows: tuple[dict[str, Any], ...], whole: Interval, unit: str, *, ax: Axes | None = None
+) -> Picture:
     """The gauge's standard deviation without each part, appraiser or odd reading.
 
     Parameters
@@ -30,6 +33,8 @@ def left_out(rows: tuple[dict[str, Any], ...], whole: Interval, unit: str) -> Pi
         ``kind``, ``name``, ``grr_sd``, ``change``.
     whole : Interval
     unit : str
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -37,7 +42,9 @@ def left_out(rows: tuple[dict[str, Any], ...], whole: Interval, unit: str) -> Pi
     """
     chosen = sorted(rows, key=lambda row: -abs(row["change"]))[:10]
     figure, axes = picture(
-        "Does the result rest on one part, appraiser or reading?", height=1.4 + 0.26 * len(chosen)
+        "Does the result rest on one part, appraiser or reading?",
+        height=1.4 + 0.26 * len(chosen),
+        ax=ax,
     )
     values = [row["grr_sd"] for row in chosen]
     heights = range(len(chosen) - 1, -1, -1)
@@ -59,7 +66,7 @@ def left_out(rows: tuple[dict[str, Any], ...], whole: Interval, unit: str) -> Pi
     return figure
 
 
-def budget(rows: tuple[dict[str, Any], ...], unit: str) -> Picture:
+def budget(rows: tuple[dict[str, Any], ...], unit: str, *, ax: Axes | None = None) -> Picture:
     """Standard uncertainties of a budget, those that do not count drawn hollow.
 
     Parameters
@@ -67,12 +74,14 @@ def budget(rows: tuple[dict[str, Any], ...], unit: str) -> Picture:
     rows : tuple of dict
         ``source``, ``standard_uncertainty``, ``counted``.
     unit : str
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("What makes up the uncertainty?", height=1.3 + 0.3 * len(rows))
+    figure, axes = picture("What makes up the uncertainty?", height=1.3 + 0.3 * len(rows), ax=ax)
     heights = list(range(len(rows) - 1, -1, -1))
     for height, row in zip(heights, rows, strict=True):
         size = row["standard_uncertainty"]
@@ -92,6 +101,8 @@ def risk_by_guard_band(
     wanted: float,
     band: Interval | Absent,
     unit: str,
+    *,
+    ax: Axes | None = None,
 ) -> Picture:
     """Wrong verdicts per million against the guard band, on a logarithmic scale.
 
@@ -104,12 +115,14 @@ def risk_by_guard_band(
     band : Interval or Absent
         Guard band that reaches it.
     unit : str
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("What does a guard band buy, and at what cost?", height=3.3)
+    figure, axes = picture("What does a guard band buy, and at what cost?", height=3.3, ax=ax)
     x = np.array([row["guard_band"] for row in curve])
     floor = 1e-3
     rates = {
@@ -142,13 +155,15 @@ def risk_by_guard_band(
     return figure
 
 
-def sizes_on_a_ruler(sizes: dict[str, float], unit: str) -> Picture:
+def sizes_on_a_ruler(sizes: dict[str, float], unit: str, *, ax: Axes | None = None) -> Picture:
     """Lengths that must be told apart, on one logarithmic scale.
 
     Parameters
     ----------
     sizes : dict of str to float
     unit : str
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -156,7 +171,7 @@ def sizes_on_a_ruler(sizes: dict[str, float], unit: str) -> Picture:
     """
     ordered = sorted(sizes.items(), key=lambda item: item[1])
     figure, axes = picture(
-        "Is the step small against what it must tell apart?", height=1.3 + 0.3 * len(ordered)
+        "Is the step small against what it must tell apart?", height=1.3 + 0.3 * len(ordered), ax=ax
     )
     heights = list(range(len(ordered)))
     values = [size for _, size in ordered]
@@ -179,12 +194,14 @@ def sizes_on_a_ruler(sizes: dict[str, float], unit: str) -> Picture:
     return figure
 
 
-def judgement_curve(study: Any) -> Picture:
+def judgement_curve(study: Any, *, ax: Axes | None = None) -> Picture:
     """Share of judgements that accept, against the measured value, with the fitted curve.
 
     Parameters
     ----------
     study : JudgementCurve
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -192,7 +209,7 @@ def judgement_curve(study: Any) -> Picture:
     """
     from scipy.special import ndtr
 
-    figure, axes = picture("Where do judgements turn, and how sharply?", height=3.2)
+    figure, axes = picture("Where do judgements turn, and how sharply?", height=3.2, ax=ax)
     for index, (name, side) in enumerate(study.sides.items()):
         points = side["points"]
         axes.plot(
@@ -218,12 +235,14 @@ def judgement_curve(study: Any) -> Picture:
     return figure
 
 
-def rejects(study: Any) -> Picture:
+def rejects(study: Any, *, ax: Axes | None = None) -> Picture:
     """Predicted and observed rejects on one logarithmic scale.
 
     Parameters
     ----------
     study : RejectsStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -234,7 +253,7 @@ def rejects(study: Any) -> Picture:
         {"characteristic": "any of them", "predicted": study.predicted, "observed": study.observed},
     ]
     figure, axes = picture(
-        "Were as many parts rejected as predicted?", height=1.5 + 0.34 * len(rows)
+        "Were as many parts rejected as predicted?", height=1.5 + 0.34 * len(rows), ax=ax
     )
     least = 0.1
     for index, row in enumerate(rows):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from linestudy.core import Interval
 from linestudy.figures.style import (
@@ -27,13 +28,17 @@ def _unit(unit: str) -> str:
     return f" ({unit})" if unit else ""
 
 
-def gauge_shares(components: dict[str, Any], of_tolerance: bool) -> Picture:
+def gauge_shares(
+    components: dict[str, Any], of_tolerance: bool, *, ax: Axes | None = None
+) -> Picture:
     """Share of the tolerance (or of the total spread) that each source takes up.
 
     Parameters
     ----------
     components : dict of str to Component
     of_tolerance : bool
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -42,7 +47,7 @@ def gauge_shares(components: dict[str, Any], of_tolerance: bool) -> Picture:
     names = [name for name in components if name != "total"]
     attribute = "share_of_tolerance" if of_tolerance else "share_of_sd"
     whole = "tolerance" if of_tolerance else "total spread"
-    figure, axes = picture(f"Is the gauge's spread small against the {whole}?", height=2.9)
+    figure, axes = picture(f"Is the gauge's spread small against the {whole}?", height=2.9, ax=ax)
     values = [getattr(components[name], attribute) for name in names]
     interval_bars(axes, names, [v if isinstance(v, Interval) else None for v in values])
     ends = [v.high for v in values if isinstance(v, Interval)]
@@ -55,20 +60,24 @@ def gauge_shares(components: dict[str, Any], of_tolerance: bool) -> Picture:
     return figure
 
 
-def bias_by_master(masters: tuple[dict[str, Any], ...], unit: str) -> Picture:
+def bias_by_master(
+    masters: tuple[dict[str, Any], ...], unit: str, *, ax: Axes | None = None
+) -> Picture:
     """Bias on each master with its interval.
 
     Parameters
     ----------
     masters : tuple of dict
     unit : str
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
     figure, axes = picture(
-        "Does the gauge read true on the masters?", height=1.3 + 0.32 * len(masters)
+        "Does the gauge read true on the masters?", height=1.3 + 0.32 * len(masters), ax=ax
     )
     labels = [f"{item['reference']:g} {unit}".strip() for item in masters]
     bars = [
@@ -84,18 +93,20 @@ def bias_by_master(masters: tuple[dict[str, Any], ...], unit: str) -> Picture:
     return figure
 
 
-def bias_against_size(study: Any) -> Picture:
+def bias_against_size(study: Any, *, ax: Axes | None = None) -> Picture:
     """Errors of the readings against the size of the master, with the fitted line and its band.
 
     Parameters
     ----------
     study : LinearityStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Does the bias change with size?", height=3.0)
+    figure, axes = picture("Does the bias change with size?", height=3.0, ax=ax)
     sizes, errors = study.readings.T
     axes.plot(
         sizes, errors, MARKERS[0], color=SOFT, markersize=3, alpha=0.6, label="single reading"
@@ -117,19 +128,21 @@ def bias_against_size(study: Any) -> Picture:
     return figure
 
 
-def nested_shares(components: dict[str, dict[str, Interval]]) -> Picture:
+def nested_shares(components: dict[str, dict[str, Interval]], *, ax: Axes | None = None) -> Picture:
     """Share of the variance that each level brings.
 
     Parameters
     ----------
     components : dict
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
     figure, axes = picture(
-        "Where does the spread of the test come from?", height=1.5 + 0.3 * len(components)
+        "Where does the spread of the test come from?", height=1.5 + 0.3 * len(components), ax=ax
     )
     labels = ["within (tester and specimen)" if n == "repeatability" else n for n in components]
     interval_bars(axes, labels, [item["share_of_variance"] for item in components.values()])
@@ -139,18 +152,20 @@ def nested_shares(components: dict[str, dict[str, Interval]]) -> Picture:
     return figure
 
 
-def differences(study: Any) -> Picture:
+def differences(study: Any, *, ax: Axes | None = None) -> Picture:
     """Difference of two gauges against the size of the part, with limits of agreement.
 
     Parameters
     ----------
     study : AgreementStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Do the two gauges read the same part alike?", height=3.0)
+    figure, axes = picture("Do the two gauges read the same part alike?", height=3.0, ax=ax)
     first, second = study.pairs.T
     size = min(5.0, 40 / np.sqrt(len(first)) + 1.5)
     axes.plot(
@@ -169,19 +184,21 @@ def differences(study: Any) -> Picture:
     return figure
 
 
-def judgement_rates(study: Any) -> Picture:
+def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
     """Errors of each appraiser: bad parts accepted and good parts rejected.
 
     Parameters
     ----------
     study : AttributeStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
     figure, axes = picture(
-        "How often does each appraiser err?", height=1.6 + 0.4 * len(study.appraisers)
+        "How often does each appraiser err?", height=1.6 + 0.4 * len(study.appraisers), ax=ax
     )
     labels = list(study.appraisers)
     for index, (name, rates) in enumerate(
@@ -204,18 +221,20 @@ def judgement_rates(study: Any) -> Picture:
     return figure
 
 
-def drift_on_master(study: Any) -> Picture:
+def drift_on_master(study: Any, *, ax: Axes | None = None) -> Picture:
     """Errors on one master in the order they were read, with the fitted drift.
 
     Parameters
     ----------
     study : DriftStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Does the gauge wander during production?", height=2.8)
+    figure, axes = picture("Does the gauge wander during production?", height=2.8, ax=ax)
     x, errors, fitted, _ = study.points[np.argsort(study.points[:, 0])].T
     axes.plot(x, errors, MARKERS[0], color=SOFT, markersize=3.5, label="reading")
     # A reset breaks the line: the fitted level jumps against the slope there.

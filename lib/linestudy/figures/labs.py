@@ -5,24 +5,27 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from linestudy.core import Interval
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, logarithmic, picture
 
 
-def many_intervals(intervals: list[Interval], truth: float) -> Picture:
+def many_intervals(intervals: list[Interval], truth: float, *, ax: Axes | None = None) -> Picture:
     """Intervals of many studies side by side; those that miss the truth are drawn hollow and dark.
 
     Parameters
     ----------
     intervals : list of Interval
     truth : float
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How many intervals hold the truth?", height=3.2)
+    figure, axes = picture("How many intervals hold the truth?", height=3.2, ax=ax)
     for place, item in enumerate(intervals):
         hit = truth in item
         axes.plot(
@@ -46,7 +49,13 @@ def many_intervals(intervals: list[Interval], truth: float) -> Picture:
 
 
 def spread_of_estimates(
-    estimates: Any, truth: float, what: str, asked: float | None = None, label: str = ""
+    estimates: Any,
+    truth: float,
+    what: str,
+    asked: float | None = None,
+    label: str = "",
+    *,
+    ax: Axes | None = None,
 ) -> Picture:
     """Histogram of estimates of one truth.
 
@@ -59,12 +68,14 @@ def spread_of_estimates(
     asked : float, optional
         A threshold to mark, called `label`.
     label : str
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How far do studies of the same gauge differ?", height=3.0)
+    figure, axes = picture("How far do studies of the same gauge differ?", height=3.0, ax=ax)
     axes.hist(estimates, bins=30, color=PALE, edgecolor=SOFT, linewidth=0.5)
     limit_line(axes, truth, "truth", vertical=True)
     limit_line(axes, asked, label, vertical=True)
@@ -73,7 +84,9 @@ def spread_of_estimates(
     return figure
 
 
-def chance_against_parts(numbers: list[int], chances: list[float], needed: int) -> Picture:
+def chance_against_parts(
+    numbers: list[int], chances: list[float], needed: int, *, ax: Axes | None = None
+) -> Picture:
     """Chance of showing an index against the number of parts.
 
     Parameters
@@ -82,12 +95,14 @@ def chance_against_parts(numbers: list[int], chances: list[float], needed: int) 
     chances : list of float
     needed : int
         Parts for the wished chance.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How many parts does it take to show it?", height=3.0)
+    figure, axes = picture("How many parts does it take to show it?", height=3.0, ax=ax)
     axes.plot(numbers, chances, color=DEEP, linewidth=1.8)
     logarithmic(axes)
     axes.set_ylim(0, 1.02)

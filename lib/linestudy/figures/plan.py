@@ -4,21 +4,25 @@ from __future__ import annotations
 
 from typing import Any
 
+from matplotlib.axes import Axes
+
 from linestudy.figures.style import DEEP, MARKERS, PALE, Picture, limit_line, picture
 
 
-def chance_of_success(study: Any) -> Picture:
+def chance_of_success(study: Any, *, ax: Axes | None = None) -> Picture:
     """Chance that a sample of a given size shows the index.
 
     Parameters
     ----------
     study : SampleSize
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How many parts does it take?", height=2.8)
+    figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)
     sizes, chances = zip(*study.chances, strict=True)
     axes.plot(sizes, chances, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=4)
     limit_line(axes, study.power, f"wished chance {study.power:.0%}")
@@ -34,18 +38,20 @@ def chance_of_success(study: Any) -> Picture:
     return figure
 
 
-def narrowing(study: Any) -> Picture:
+def narrowing(study: Any, *, ax: Axes | None = None) -> Picture:
     """The interval of an index for growing samples.
 
     Parameters
     ----------
     study : IntervalSize
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How narrow does the interval become?", height=2.8)
+    figure, axes = picture("How narrow does the interval become?", height=2.8, ax=ax)
     for n, low, high in study.widths:
         axes.plot([n, n], [low, high], color=DEEP, linewidth=2.2, alpha=0.75)
         axes.plot(n, study.index, MARKERS[0], color=DEEP, markersize=4)
@@ -59,18 +65,20 @@ def narrowing(study: Any) -> Picture:
     return figure
 
 
-def chance_of_designs(study: Any) -> Picture:
+def chance_of_designs(study: Any, *, ax: Axes | None = None) -> Picture:
     """Chance that each design of a gauge study shows the gauge to be good enough.
 
     Parameters
     ----------
     study : GaugeStudySize
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Which gauge study is large enough?", height=3.0)
+    figure, axes = picture("Which gauge study is large enough?", height=3.0, ax=ax)
     rows = sorted(study.designs, key=lambda item: item["readings"])
     for height, item in enumerate(rows):
         axes.plot([0, item["chance"]], [height, height], color=PALE, linewidth=2, zorder=1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from linestudy.figures.style import (
     DEEP,
@@ -19,12 +20,14 @@ from linestudy.figures.style import (
 )
 
 
-def probability_plot(study: Any) -> Picture:
+def probability_plot(study: Any, *, ax: Axes | None = None) -> Picture:
     """Quantiles of the values against those of the chosen distribution, with a band for chance.
 
     Parameters
     ----------
     study : ShapeStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -36,7 +39,9 @@ def probability_plot(study: Any) -> Picture:
     distribution, its parameters estimated anew from each (``shape.goodness.band``). Dots are the
     values that were tested; where there are more, a thin line shows all.
     """
-    figure, axes = picture("Do the values follow the chosen distribution?", width=4.6, height=3.6)
+    figure, axes = picture(
+        "Do the values follow the chosen distribution?", width=4.6, height=3.6, ax=ax
+    )
     x, w = study.counts
     total = w.sum()
     below = (np.cumsum(w) - w / 2) / total
@@ -69,12 +74,14 @@ def probability_plot(study: Any) -> Picture:
     return figure
 
 
-def candidates(study: Any) -> Picture:
+def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
     """Parts per million that each candidate expects outside the limits, best family on top.
 
     Parameters
     ----------
     study : ShapeStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -85,6 +92,7 @@ def candidates(study: Any) -> Picture:
         "How much hangs on the choice of distribution?",
         width=5.4,
         height=1.1 + 0.27 * max(len(rows), 2),
+        ax=ax,
     )
     equal = {item.family for item in study.admissible}
     best = study.families[0].aic

@@ -5,22 +5,25 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture
 
 
-def what_was_cut(study: Any) -> Picture:
+def what_was_cut(study: Any, *, ax: Axes | None = None) -> Picture:
     """Sorted values, the process they come from, and the parts that were taken out.
 
     Parameters
     ----------
     study : BeforeSorting
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("What did sorting take away?", height=3.2)
+    figure, axes = picture("What did sorting take away?", height=3.2, ax=ax)
     x, counts = study.values
     kept = 1 - study.rejected.estimate
     step = float(np.diff(x).min()) if x.size > 1 else 1.0

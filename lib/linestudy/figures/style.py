@@ -11,7 +11,7 @@ import html
 import io
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, cast
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -69,23 +69,31 @@ class Picture(Figure):
         return f'<img alt="{alt}" style="max-width:100%" src="data:image/png;base64,{data}">'
 
 
-def picture(question: str, width: float = 6.4, height: float = 3.2) -> tuple[Picture, Axes]:
-    """A blank picture with its question as the title.
+def picture(
+    question: str, width: float = 6.4, height: float = 3.2, *, ax: Axes | None = None
+) -> tuple[Picture, Axes]:
+    """Return a blank picture with its question as the title, or axes of somebody else made ready.
 
     Parameters
     ----------
     question : str
         The one question the picture answers, as a sentence.
     width, height : float
-        Size in inches.
+        Size in inches, of a new picture.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     figure : Picture
+        The new picture, or the figure that `ax` belongs to.
     axes : matplotlib.axes.Axes
     """
-    figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
-    axes = figure.add_subplot()
+    if ax is None:
+        figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
+        axes = figure.add_subplot()
+    else:
+        figure, axes = cast(Picture, ax.figure), ax
     axes.set_title(plain_text(question), loc="left", fontsize=10, color=INK, pad=8, y=1.0)
     quiet(axes)
     return figure, axes

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from matplotlib.axes import Axes
+
 from linestudy.core import Interval
 from linestudy.figures.style import DEEP, INK, MARKERS, Picture, interval_bars, limit_line, picture
 
@@ -15,7 +17,10 @@ def _by_value(item: tuple[str, float]) -> float:
 
 
 def indices_against_criteria(
-    rows: dict[str, tuple[str, Interval, str]], criteria: dict[str, float]
+    rows: dict[str, tuple[str, Interval, str]],
+    criteria: dict[str, float],
+    *,
+    ax: Axes | None = None,
 ) -> Picture:
     """Every characteristic's index with its interval, on one scale with the criteria.
 
@@ -25,6 +30,8 @@ def indices_against_criteria(
         Name of the characteristic → name of the index, its interval, the decision.
     criteria : dict of str to float
         Label → value of each criterion.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -32,7 +39,7 @@ def indices_against_criteria(
     """
     labels = [f"{name} ({index})" for name, (index, _, _) in rows.items()]
     figure, axes = picture(
-        "Is each index clear of what is asked of it?", height=1.3 + 0.34 * len(rows)
+        "Is each index clear of what is asked of it?", height=1.3 + 0.34 * len(rows), ax=ax
     )
     for decision, mark in _MARK.items():
         chosen = [value if found == decision else None for _, value, found in rows.values()]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from linestudy.figures.style import (
     DEEP,
@@ -24,7 +25,11 @@ _MOST_POINTS = 600
 
 
 def control_chart(
-    study: Any, events: tuple[tuple[float, str], ...] = (), span: tuple[float, float] | None = None
+    study: Any,
+    events: tuple[tuple[float, str], ...] = (),
+    span: tuple[float, float] | None = None,
+    *,
+    ax: Axes | None = None,
 ) -> Picture:
     """Locations of the subgroups in order with their limits; signals marked, events named.
 
@@ -35,6 +40,8 @@ def control_chart(
         Order number and name of what happened.
     span : tuple of float, optional
         First and last order number to be shown.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -45,7 +52,7 @@ def control_chart(
     order, means, low, high, centre = (
         points[name][keep] for name in ("order", "mean", "low", "high", "centre")
     )
-    figure, axes = picture("Does the process hold still?", width=7.4, height=3.0)
+    figure, axes = picture("Does the process hold still?", width=7.4, height=3.0, ax=ax)
     _band(axes, order, low, high)
     _series(axes, order, means)
     _mark_signals(axes, order, means, (means < low) | (means > high))
@@ -68,7 +75,9 @@ def control_chart(
     return figure
 
 
-def spread_chart(study: Any, span: tuple[float, float] | None = None) -> Picture:
+def spread_chart(
+    study: Any, span: tuple[float, float] | None = None, *, ax: Axes | None = None
+) -> Picture:
     """Spread of each subgroup in order with its limits.
 
     Parameters
@@ -76,6 +85,8 @@ def spread_chart(study: Any, span: tuple[float, float] | None = None) -> Picture
     study : ChartStudy
     span : tuple of float, optional
         First and last order number to be shown.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -84,7 +95,9 @@ def spread_chart(study: Any, span: tuple[float, float] | None = None) -> Picture
     points = study.points
     keep = _inside(points["sd_order"], span)
     order, value, low, high = (points[n][keep] for n in ("sd_order", "sd", "sd_low", "sd_high"))
-    figure, axes = picture("Does the spread within subgroups hold still?", width=7.4, height=2.6)
+    figure, axes = picture(
+        "Does the spread within subgroups hold still?", width=7.4, height=2.6, ax=ax
+    )
     _band(axes, order, low, high)
     _series(axes, order, value)
     _mark_signals(axes, order, value, (value < low) | (value > high))
@@ -130,18 +143,22 @@ def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
     return ipywidgets.VBox([slider, image])
 
 
-def residual_chart(study: Any) -> Picture:
+def residual_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     """Prediction errors with their limits.
 
     Parameters
     ----------
     study : ResidualStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Does anything new happen, beyond what the past tells?", width=7.4)
+    figure, axes = picture(
+        "Does anything new happen, beyond what the past tells?", width=7.4, ax=ax
+    )
     points = study.points
     order, value, limit = points["order"], points["error"], points["limit"]
     _band(axes, order, np.full(order.size, -limit), np.full(order.size, limit))
@@ -154,18 +171,20 @@ def residual_chart(study: Any) -> Picture:
     return figure
 
 
-def count_chart(study: Any) -> Picture:
+def count_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     """Counts or rates in order with their limits.
 
     Parameters
     ----------
     study : CountStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Does the rate of nonconforming parts hold still?", width=7.4)
+    figure, axes = picture("Does the rate of nonconforming parts hold still?", width=7.4, ax=ax)
     points = study.points
     order, value, low, high = (points[name] for name in ("order", "value", "low", "high"))
     _band(axes, order, low, high)
@@ -178,18 +197,20 @@ def count_chart(study: Any) -> Picture:
     return figure
 
 
-def sequential_chart(study: Any) -> Picture:
+def sequential_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     """Path of an EWMA or CUSUM with its limits.
 
     Parameters
     ----------
     study : SequentialStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Has the mean moved a little, but for long?", width=7.4)
+    figure, axes = picture("Has the mean moved a little, but for long?", width=7.4, ax=ax)
     path = study.path
     order, limit = path["order"], path["limit"]
     _band(axes, order, -limit, limit)

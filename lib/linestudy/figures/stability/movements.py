@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.ticker import NullLocator
 
 from linestudy.core import Interval
@@ -26,18 +27,20 @@ def _with_unit(text: str, unit: str) -> str:
     return f"{text} ({unit})" if unit else text
 
 
-def autocorrelation(study: Any) -> Picture:
+def autocorrelation(study: Any, *, ax: Axes | None = None) -> Picture:
     """Correlation of parts a number of strokes apart.
 
     Parameters
     ----------
     study : SerialStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How long does a part resemble those before it?", height=2.8)
+    figure, axes = picture("How long does a part resemble those before it?", height=2.8, ax=ax)
     r = study.correlations
     reach = r.size - 1
     if study.spacing is not None:
@@ -56,19 +59,21 @@ def autocorrelation(study: Any) -> Picture:
     return figure
 
 
-def shares_of_variance(shares: dict[str, Interval]) -> Picture:
+def shares_of_variance(shares: dict[str, Interval], *, ax: Axes | None = None) -> Picture:
     """What the variance would fall by if one source were removed.
 
     Parameters
     ----------
     shares : dict of str to Interval
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
     figure, axes = picture(
-        "Which source of variation is worth removing?", height=1.4 + 0.3 * len(shares)
+        "Which source of variation is worth removing?", height=1.4 + 0.3 * len(shares), ax=ax
     )
     interval_bars(axes, list(shares), list(shares.values()))
     axes.set_xlim(-0.01, 1.02)
@@ -77,12 +82,14 @@ def shares_of_variance(shares: dict[str, Interval]) -> Picture:
     return figure
 
 
-def wear_line(study: Any) -> Picture:
+def wear_line(study: Any, *, ax: Axes | None = None) -> Picture:
     """Block means, the line through each stretch, and its way to the limit.
 
     Parameters
     ----------
     study : WearStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
@@ -91,7 +98,7 @@ def wear_line(study: Any) -> Picture:
     line = study.line
     left = study.strokes_left if isinstance(study.strokes_left, Interval) else None
     asked = "When does wear reach the limit?" if left else "Does the mean move with the strokes?"
-    figure, axes = picture(asked, width=7.4, height=3.0)
+    figure, axes = picture(asked, width=7.4, height=3.0, ax=ax)
     axes.plot(line["order"], line["mean"], MARKERS[0], color=DEEP, markersize=3.2)
     for number in np.unique(line["stretch"]):
         own = line["stretch"] == number
@@ -119,18 +126,20 @@ def wear_line(study: Any) -> Picture:
     return figure
 
 
-def steps_path(study: Any) -> Picture:
+def steps_path(study: Any, *, ax: Axes | None = None) -> Picture:
     """Block means with the steps to be believed and where each may lie.
 
     Parameters
     ----------
     study : StepsStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Where does the mean step?", width=7.4, height=3.0)
+    figure, axes = picture("Where does the mean step?", width=7.4, height=3.0, ax=ax)
     path = study.path
     axes.plot(path["order"], path["mean"], MARKERS[0], color=SOFT, markersize=2.8)
     axes.plot(path["order"], path["fitted"], color=DEEP, linewidth=1.4, drawstyle="steps-mid")
@@ -144,18 +153,20 @@ def steps_path(study: Any) -> Picture:
     return figure
 
 
-def run_lengths(study: Any) -> Picture:
+def run_lengths(study: Any, *, ax: Axes | None = None) -> Picture:
     """Mean points to a signal over the shift.
 
     Parameters
     ----------
     study : RunLengthStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("How soon does the chart find a shift?")
+    figure, axes = picture("How soon does the chart find a shift?", ax=ax)
     mean = [m.estimate if isinstance(m, Interval) else m for m in study.mean]
     axes.plot(study.shifts, mean, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=5)
     for shift, value in zip(study.shifts, mean, strict=True):
@@ -176,18 +187,20 @@ def run_lengths(study: Any) -> Picture:
     return figure
 
 
-def plan_cost(study: Any) -> Picture:
+def plan_cost(study: Any, *, ax: Axes | None = None) -> Picture:
     """Parts measured per hour by subgroup size.
 
     Parameters
     ----------
     study : PlanAdvice
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
 
     Returns
     -------
     Picture
     """
-    figure, axes = picture("Which subgroup size finds the shift with fewest measurements?")
+    figure, axes = picture("Which subgroup size finds the shift with fewest measurements?", ax=ax)
     sizes = [option["size"] for option in study.options]
     cost = [option["parts_per_hour"] for option in study.options]
     axes.plot(sizes, cost, color=SOFT, linewidth=1.0, marker=MARKERS[0], markersize=5)

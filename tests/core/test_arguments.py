@@ -1,0 +1,94 @@
+"""The door of a function: twenty things that are not let in, and what each is told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from linestudy.core import CannotJudge, arguments
+
+READINGS = pd.DataFrame({"part": [1, 1, 2, 2], "operator": list("aabb"), "y": [1.0, 2.0, 3.0, 4.0]})
+
+
+@pytest.mark.parametrize(
+    ("call", "kind", "says"),
+    [
+        (
+            lambda: arguments.one_of("method", "MLs", ("pivotal", "MLS")),
+            ValueError,
+            "did you mean 'MLS'",
+        ),
+        (
+            lambda: arguments.column(READINGS, "oprator", "appraiser"),
+            ValueError,
+            "did you mean 'operator'",
+        ),
+        (
+            lambda: arguments.column(READINGS, "reading", "value"),
+            ValueError,
+            "'part', 'operator', 'y'",
+        ),
+        (lambda: arguments.table([1, 2, 3]), TypeError, "DataFrame"),
+        (
+            lambda: arguments.table(pd.concat([READINGS, READINGS], axis=1)),
+            ValueError,
+            "more than once",
+        ),
+        (lambda: arguments.one_dimensional(np.zeros((40, 5))), ValueError, r"shape \(40, 5\)"),
+        (lambda: arguments.one_dimensional(READINGS), TypeError, "the one column"),
+        (lambda: arguments.one_dimensional(3.0), ValueError, "single number"),
+        (lambda: arguments.one_dimensional(["a", "b"]), TypeError, "not a number"),
+        (
+            lambda: arguments.one_dimensional([1.0], least=2),
+            CannotJudge,
+            "There is one value where at least 2",
+        ),
+        (
+            lambda: arguments.one_dimensional([1.0, np.nan, np.inf]),
+            CannotJudge,
+            "2 of 3 values are missing",
+        ),
+        (lambda: arguments.one_dimensional([1.0, np.nan]), CannotJudge, "1 of 2 values is missing"),
+        (lambda: arguments.limits(24, 8), ValueError, "swapped"),
+        (lambda: arguments.limits(8, 8), ValueError, "not below"),
+        (lambda: arguments.limits(None, None), ValueError, "at least one limit"),
+        (lambda: arguments.limits(float("nan"), 8), ValueError, "finite"),
+        (lambda: arguments.limits("8", None), TypeError, "single number"),
+        (lambda: arguments.number("tolerance", -1, above=0), ValueError, "greater than 0"),
+        (lambda: arguments.number("sigmas", True), TypeError, "single number"),
+        (lambda: arguments.number("sigmas", 9, least=1, most=6), ValueError, "at most 6"),
+        (lambda: arguments.share("confidence", 95), ValueError, "0.95 for 95 %"),
+        (lambda: arguments.share("confidence", 1.0), ValueError, "between 0 and 1"),
+        (lambda: arguments.whole("size", 2.5), ValueError, "whole number"),
+        (
+            lambda: arguments.same_length(values=[1, 2], order=[1]),
+            ValueError,
+            "values has 2 entries and order 1",
+        ),
+    ],
+)
+def test_what_is_not_let_in_is_told_why(call: Any, kind: type[Exception], says: str) -> None:
+    with pytest.raises(kind, match=says):
+        call()
+
+
+def test_what_is_right_passes_unchanged() -> None:
+    assert arguments.one_of("method", "MLS", ("pivotal", "MLS")) == "MLS"
+    assert list(arguments.column(READINGS, "y", "value")) == [1, 2, 3, 4]
+    assert arguments.one_dimensional(READINGS["y"], least=4).tolist() == [1, 2, 3, 4]
+    assert arguments.one_dimensional(range(3)).dtype == float
+    assert arguments.limits(None, 8) == (None, 8.0)
+    assert arguments.limits(None, None, needed=False) == (None, None)
+    assert arguments.share("confidence", 0.9) == 0.9
+    assert arguments.whole("size", np.int64(5)) == 5
+    assert arguments.same_length(values=[1, 2], order=None, station=["a", "b"]) == 2
+
+
+def test_misuse_is_no_verdict_on_the_data() -> None:
+    # CannotJudge is a ValueError too; what was asked wrongly must not look like data too few.
+    with pytest.raises(ValueError, match="not known") as raised:
+        arguments.one_of("rule", "foo", ("one point",))
+    assert not isinstance(raised.value, CannotJudge)

@@ -1,0 +1,56 @@
+"""Numbers for those who compute on, text for those who read."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from linestudy.core import Absent, Interval
+from linestudy.core.tables import Quantity, numeric_table, text_table
+
+INDEX = Interval(1.5, 1.4, 1.6, 0.95, "example")
+
+
+def test_quantities_are_numbers_with_their_unit() -> None:
+    table = numeric_table(
+        [Quantity("Ppk", INDEX), Quantity("%GRR", Interval(0.066, 0.058, 0.172, 0.95, "m"), "%")]
+    )
+    assert list(table.columns) == ["quantity", "estimate", "low", "high", "unit"]
+    assert table.dtypes[["estimate", "low", "high"]].eq("float64").all()
+    assert table.loc[1, "estimate"] == pytest.approx(6.6)
+    assert table.loc[1, "unit"] == "%"
+
+
+def test_what_cannot_be_given_is_missing_and_says_why() -> None:
+    table = numeric_table([Quantity("Cp", Absent("the process moves")), Quantity("Ppk", INDEX)])
+    assert math.isnan(table.loc[0, "estimate"])
+    assert "the process moves" in table.loc[0, "note"]
+
+
+def test_an_interval_in_a_record_becomes_three_columns() -> None:
+    rows = [{"source": "EV", "SD (mm)": INDEX, "df": 60}, {"source": "AV", "SD (mm)": 0.0, "df": 2}]
+    table = numeric_table(rows)
+    assert list(table.columns) == ["source", "SD (mm)", "SD (mm) low", "SD (mm) high", "df"]
+    assert table["SD (mm) low"].tolist()[0] == 1.4
+    assert math.isnan(table["SD (mm) low"].tolist()[1])
+    assert table["df"].dtype == "int64"
+
+
+def test_a_reader_sees_digits_by_the_uncertainty_and_no_exponent() -> None:
+    rows = [
+        Quantity("bias", Interval(0.00087, -0.00013, 0.00187, 0.95, "t"), "mm"),
+        Quantity("p, no bias", 3.2e-12, "p"),
+        Quantity("expected outside", 1e-9, "ppm"),
+        Quantity("share", 0.12345, "%"),
+    ]
+    shown = dict(text_table(rows).itertuples(index=False, name=None))
+    assert shown["bias (mm)"] == "0.0009 (-0.0001 to 0.0019)"
+    assert shown["p, no bias"] == "< 0.001"
+    assert shown["expected outside (ppm)"] == "less than 0.001"
+    assert shown["share (%)"] == "12.35"
+
+
+def test_no_rows_give_an_empty_table() -> None:
+    assert len(numeric_table([])) == 0
+    assert len(text_table([])) == 0
