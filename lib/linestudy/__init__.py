@@ -5,7 +5,7 @@ The rooms, in the order the data go: ``study``, ``records``, ``gauges``,
 ``plan`` and ``simulate``. Names load on first use.
 """
 
-from linestudy.core.lazy import attach
+from linestudy.results.lazy import attach
 
 __version__ = "0.1.0"
 
@@ -22,7 +22,7 @@ __getattr__, __dir__, __all__ = attach(
         "read": "records",
         "records": "records",
         "shape": "shape",
-        "show_findings": "core.showing",
+        "show_findings": "results.showing",
         "simulate": "simulate",
         "stability": "stability",
         "start_study": "study.starter",

@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -154,9 +154,9 @@ def _check(options: argparse.Namespace) -> int:
         f"{study.head.title}: {len(study.characteristics)} characteristics, "
         f"{len(study.data)} files\n"
     )
-    print(_text_table(records.ledger.table()))
+    print(_text_table(records.ledger.shown()))
     print()
-    seen = records.screening.table()
+    seen = records.screening.shown()
     if len(seen):
         print(_text_table(seen))
         print()
@@ -231,7 +231,7 @@ def _log(options: argparse.Namespace) -> int:
             str(out), "is no place for a file", "give a file name in an existing folder"
         )
     log = build_log(options.folder, study, progress=_tell)
-    print(_text_table(log.table()))
+    print(_text_table(log.shown()))
     print(log.statement)
     if out is not None:
         _evidence_of_log(study, log.folder, out)
@@ -246,7 +246,7 @@ def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
 
     summary = summarise_log(folder, study, progress=_tell)
     findings = evaluate_log(study, summary)
-    print(_text_table(summary.table()))
+    print(_text_table(summary.shown()))
     content: dict[str, Any] = {"log": summary.record(), "characteristics": {}}
     for item in summary.scale:
         found = findings.of(item.id)
@@ -273,7 +273,7 @@ _TOLD_OF_A_LOG = (
 
 def _text_table(table) -> str:  # type: ignore[no-untyped-def]
     """A table for a terminal: left-aligned text, blank line free, no index."""
-    from linestudy.core.finding import cell_text
+    from linestudy.results.finding import cell_text
 
     rows = [[str(column) for column in table.columns]]
     rows += [[cell_text(value) for value in row] for row in table.itertuples(index=False)]

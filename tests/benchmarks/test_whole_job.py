@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from timed import Timed
 
-from linestudy.core import Findings
+from linestudy.results import Findings
 
 pytestmark = pytest.mark.benchmark
 
@@ -65,7 +65,7 @@ def test_shape_and_capability(
     sample_study: Path, timed: Timed, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from linestudy import capability, open_study, read, shape, stability
-    from linestudy.core import parallel
+    from linestudy.results import parallel
 
     monkeypatch.setattr(parallel, "_may_fork", lambda: False)
     study = open_study(sample_study)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from linestudy.capability import before_sorting, cut_at
-from linestudy.core import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval
 
 
 def sorted_parts(seed: int, n: int, limit: float) -> np.ndarray:

@@ -10,7 +10,7 @@ from scipy.stats import multivariate_normal, norm
 
 from linestudy.capability import share_failing_any
 from linestudy.capability.copula import failing_any, normal_correlation
-from linestudy.core import Interval
+from linestudy.results import Interval
 
 
 def test_rectangle_of_scipy() -> None:

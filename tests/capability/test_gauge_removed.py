@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from linestudy.capability import gauge_removed
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.shape import fit
 
 QUANTILES = (0.00135, 0.5, 0.99865)
@@ -115,8 +115,8 @@ def test_the_gauge_s_spread_comes_with_its_degrees_of_freedom(root) -> None:
     import pandas as pd
 
     from linestudy.capability.gauge_risk import _gauge_sd
-    from linestudy.core import Findings
     from linestudy.gauges import crossed
+    from linestudy.results import Findings
 
     data = pd.read_csv(root / "sample_data/published/aiag_crossed/data/crossed.csv")
     study = crossed(data, draws=0, method="mls")

@@ -20,12 +20,12 @@ from linestudy.capability import (
     spread_index,
     target_index,
 )
-from linestudy.core import Absent, CannotJudge, Interval
-from linestudy.core.normal_intervals import (
+from linestudy.numerics.normal_intervals import (
     one_sided_index_interval,
     sd_interval,
     two_sided_index_interval,
 )
+from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.shape import fit
 
 

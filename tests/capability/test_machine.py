@@ -8,7 +8,7 @@ from scipy.signal import lfilter
 from scipy.stats import linregress
 
 from linestudy.capability import block_bootstrap, capability, machine
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 
 def test_lower_bound_is_the_one_sided_tolerance_factor() -> None:

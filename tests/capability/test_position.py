@@ -10,7 +10,7 @@ from scipy.stats import chi2, norm, rice
 
 from linestudy.capability import position
 from linestudy.capability.round_zone import ellipse_index, share_outside
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 RNG = np.random.default_rng(20_26)
 CENTRE = np.zeros((1, 2))

@@ -9,8 +9,8 @@ from scipy import stats
 
 from linestudy.capability.rejects import rejects
 from linestudy.capability.together import bins
-from linestudy.core import CannotJudge, Findings, Interval
 from linestudy.gauges import risk
+from linestudy.results import CannotJudge, Findings, Interval
 
 
 def risks(sd: float) -> Findings:

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from linestudy.capability import bins, capability, evaluate, joint
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 
 def test_boot_capability_data() -> None:
@@ -92,8 +92,8 @@ def test_batches_of_nested_readings_are_what_their_mean_rests_on() -> None:
 def test_a_judged_characteristic_hides_none_that_comes_after_it(tmp_path) -> None:
     from linestudy import open_study, read, start_study
     from linestudy.capability import CapabilityStudy
-    from linestudy.core import Findings
     from linestudy.gauges import evaluate as gauges
+    from linestudy.results import Findings
     from linestudy.shape import evaluate as shape
     from linestudy.stability import evaluate as stability
 

@@ -10,7 +10,7 @@ from scipy.stats import binom
 
 from linestudy.capability import tolerance_intervals, values_needed
 from linestudy.capability.tolerance_interval import confidence_of, share_held
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from linestudy import open_study, read
-from linestudy.core import Findings
+from linestudy.results import Findings
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from linestudy.capability import within
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability import within_spreads
 
 RNG = np.random.default_rng(11)

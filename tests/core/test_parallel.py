@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from linestudy.core import CannotJudge, InputError
 from linestudy.core import parallel as module
 from linestudy.core.parallel import beside, in_threads, run_all
+from linestudy.results import CannotJudge, InputError
 
 
 class Odd(Exception):

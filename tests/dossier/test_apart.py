@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from linestudy.core import InputError
 from linestudy.dossier import apart as module
 from linestudy.dossier import evaluate, recompute, write
 from linestudy.dossier.apart import apart
 from linestudy.dossier.recomputation import _differ, _pairs
+from linestudy.results import InputError
 from linestudy.study import start_study
 
 

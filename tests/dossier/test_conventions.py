@@ -7,9 +7,9 @@ import math
 import pandas as pd
 import pytest
 
-from linestudy.core import plain
 from linestudy.dossier.conventions import explain
 from linestudy.gauges import average_and_range, crossed
+from linestudy.results import plain
 
 WHERE = "characteristics.a.gauges.g.crossed.components"
 

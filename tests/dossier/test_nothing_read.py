@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study
-from linestudy.core import Unjudged
 from linestudy.dossier.evaluation import evaluate
 from linestudy.records.tables import columns_of_values
+from linestudy.results import Unjudged
 from linestudy.study.load import Study
 
 SAMPLE = Path(__file__).parents[2] / "sample_data" / "fork_receptacle"

@@ -11,11 +11,11 @@ import bagit
 import pytest
 
 from linestudy.cli import main
-from linestudy.core import InputError
 from linestudy.dossier import evaluate, recompute, write
 from linestudy.dossier.documents import compare_documents
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.recomputation import _differ, _pairs
+from linestudy.results import InputError
 from linestudy.study import start_study
 
 

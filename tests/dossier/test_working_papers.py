@@ -10,8 +10,8 @@ import nbformat
 import pytest
 
 from linestudy.cli import main
-from linestudy.core import InputError
 from linestudy.dossier.working_papers import notebooks_of, write_papers
+from linestudy.results import InputError
 from linestudy.study import open_study
 from linestudy.study.starter import submission_notebooks
 

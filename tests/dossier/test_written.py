@@ -13,10 +13,10 @@ from pathlib import Path
 import bagit
 import pytest
 
-from linestudy.core import InputError
 from linestudy.dossier import evaluate, write
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.recomputation import _differ, _pairs
+from linestudy.results import InputError
 from linestudy.study import start_study
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from linestudy.core import CannotJudge
-from linestudy.core.normal_constants import d2
 from linestudy.gauges import average_and_range, crossed
+from linestudy.numerics.normal_constants import d2
+from linestudy.results import CannotJudge
 
 
 @pytest.fixture(scope="module")

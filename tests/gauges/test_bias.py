@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
-from linestudy.core.normal_constants import d2, d2_star
 from linestudy.gauges import bias, drift, linearity, repeatability
+from linestudy.numerics.normal_constants import d2, d2_star
+from linestudy.results import CannotJudge
 
 AIAG = [5.8, 5.7, 5.9, 5.9, 6.0, 6.1, 6.0, 6.1, 6.4, 6.3, 6.0, 6.1, 6.2, 5.6, 6.0]
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from linestudy import open_study, read
-from linestudy.core import Findings, Unjudged
 from linestudy.gauges import evaluate
+from linestudy.results import Findings, Unjudged
 
 HEAD = """format = 1
 [study]

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.gauges import crossed, crossed_stack
+from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.simulate import MeasuringSystem
 from linestudy.simulate import crossed as simulate_crossed
 
@@ -203,7 +203,7 @@ def test_a_third_factor_against_statsmodels() -> None:
 
 def test_a_third_factor_balanced_equals_reml() -> None:
     # Balanced and positive: solving expected mean squares equals restricted maximum likelihood.
-    from linestudy.core.reml import reml
+    from linestudy.numerics.reml import reml
 
     rng = np.random.default_rng(40)
     at = np.indices((8, 3, 3, 2)).reshape(4, -1)
@@ -314,7 +314,7 @@ def test_what_cannot_be_judged_is_said(data: pd.DataFrame, words: str) -> None:
 def test_the_finding_shows_itself(aiag: pd.DataFrame) -> None:
     study = crossed(aiag, tolerance=8.0, unit="mm")
     assert "of the tolerance" in study.statement
-    assert "SD (mm)" in study.table().columns
+    assert "SD (mm)" in study.shown().columns
     assert study.figure().alt_text.startswith("Crossed gauge study")
     record = study.record()
     assert set(record["design"]) == {"parts", "appraisers", "trials", "balanced"}

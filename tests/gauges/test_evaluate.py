@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from linestudy import open_study, read
-from linestudy.core import Findings, Unjudged
 from linestudy.gauges import evaluate
+from linestudy.results import Findings, Unjudged
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +47,6 @@ def test_every_finding_records_states_and_draws(found: Findings) -> None:
     for _, item in found.items():
         assert json.dumps(item.record(), allow_nan=False)
         assert item.statement.endswith(".")
-        assert len(item.table())
+        assert len(item.shown())
         figure = item.figure()
         assert figure is None or figure.alt_text

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
 from linestudy.gauges import judgement_curve
+from linestudy.results import CannotJudge
 
 # Bliss 1935: dose (log10 CS2), beetles, killed; Dobson, *An Introduction to Generalized Linear
 # Models*, 2nd ed. (2002), table 7.2 (data from memory, checked by the printed estimates).

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
 from linestudy.gauges import crossed, left_out
+from linestudy.results import CannotJudge
 
 
 @pytest.fixture(scope="module")

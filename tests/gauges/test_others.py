@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.gauges import agreement, attribute, nested
+from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.simulate import judged
 
 LARGE = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.gauges import apparent_step, resolution
 from linestudy.gauges.wrong_unit import refuse_wrong_unit
+from linestudy.results import Absent, CannotJudge, Interval
 
 
 @given(

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.gauges import risk, wrong_verdicts
 from linestudy.gauges.wrong_verdicts import TrueValues
+from linestudy.results import Absent, CannotJudge, Interval
 
 SD = Interval(0.3, 0.25, 0.4, 0.95, "chi-square")
 
@@ -119,4 +119,4 @@ def test_units_zero_and_reflection(unit: float, zero: float) -> None:
 def test_the_picture_and_the_table() -> None:
     study = risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0, unit="mm")
     assert study.figure().alt_text.startswith("Risk of a wrong verdict")
-    assert list(study.table().columns) == ["parts", "per million"]
+    assert list(study.shown().columns) == ["parts", "per million"]

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.gauges import agreement, bias, bias_overview, drift, linearity, passing_bablok
+from linestudy.results import Absent, CannotJudge, Interval
 
 
 def two_gauges(seed: int, n: int = 40, slope: float = 1.0, shift: float = 0.0):

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge, Interval
-from linestudy.core.normal_intervals import sd_interval
 from linestudy.gauges import Contribution, uncertainty
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.results import CannotJudge, Interval
 
 
 def test_the_end_gauge_of_the_gum() -> None:
@@ -139,8 +139,8 @@ def test_half_widths_become_standard_uncertainties(
     distribution: str, divisor: float, tmp_path: Path
 ) -> None:
     from linestudy import open_study, start_study
-    from linestudy.core import Findings
     from linestudy.gauges.budget import budget_of
+    from linestudy.results import Findings
 
     folder = start_study(tmp_path / "study")
     toml = folder / "study.toml"

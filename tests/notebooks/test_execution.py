@@ -60,7 +60,7 @@ def test_each_submission_notebook_opens_with_its_question_and_names_its_folder_o
 
 
 def test_findings_are_shown_as_tables() -> None:
-    from linestudy.core import Findings, Unjudged, show_findings
+    from linestudy.results import Findings, Unjudged, show_findings
 
     findings = Findings()
     findings.add("a", ("shape",), Unjudged("Distribution", "Only one part."))

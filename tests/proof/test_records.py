@@ -17,8 +17,8 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study
-from linestudy.core import InputError
 from linestudy.records import read
+from linestudy.results import InputError
 
 ROUNDS = 5000
 SECONDS = 20

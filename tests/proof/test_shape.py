@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from linestudy.capability.quantile import quantile_intervals
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.shape import NAMES, choose, fit
 from linestudy.shape.choice import FOUR_PARAMETERS
 from linestudy.shape.families import FAMILIES, MIXTURE

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.core import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval
 from linestudy.simulate.process import Process
 from linestudy.stability import (
     KINDS,

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from linestudy import capability, gauges, shape, stability
-from linestudy.core import Absent, Interval
+from linestudy.results import Absent, Interval
 
 
 @dataclass(frozen=True)
@@ -165,7 +165,7 @@ def _ranges(d: pd.DataFrame, u: Unit) -> Numbers:
 
 def _left_out(d: pd.DataFrame, u: Unit) -> Numbers:
     found = gauges.left_out(d, seed=1)
-    return numbers({"rows": len(found.table())})
+    return numbers({"rows": len(found.shown())})
 
 
 def _nested(d: pd.DataFrame, u: Unit) -> Numbers:
@@ -253,12 +253,12 @@ def _wear(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _steps(d: pd.DataFrame, u: Unit) -> Numbers:
-    return numbers({"steps": len(stability.steps(d["value"], d["order"]).table())})
+    return numbers({"steps": len(stability.steps(d["value"], d["order"]).shown())})
 
 
 def _sources(d: pd.DataFrame, u: Unit) -> Numbers:
     found = stability.sources(d, resamples=100, seed=1)
-    return numbers({"rows": len(found.table())})
+    return numbers({"rows": len(found.shown())})
 
 
 def _time_model(d: pd.DataFrame, u: Unit) -> Numbers:
@@ -280,7 +280,7 @@ def _spreads(d: pd.DataFrame, u: Unit) -> Numbers:
 
 def _components(d: pd.DataFrame, u: Unit) -> Numbers:
     found = stability.run_components(d, levels=("coil",), draws=500, seed=1)
-    return numbers({"rows": len(found.table())})
+    return numbers({"rows": len(found.shown())})
 
 
 def _fit(d: pd.DataFrame, u: Unit) -> Numbers:

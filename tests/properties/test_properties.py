@@ -17,7 +17,7 @@ from beside import load
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 cases = load("property_cases", Path(__file__).with_name("cases.py"))
 #: Covered through another entry, which calls it on the way.

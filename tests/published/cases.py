@@ -82,7 +82,7 @@ def ranges() -> Any:
 
 
 def reml_sd(name: str, levels: tuple[str, ...], which: str) -> float:
-    from linestudy.core.reml import reml
+    from linestudy.numerics.reml import reml
 
     folder = ROOT / "tests" / "gauges" / "reference"
     data = pd.read_csv(folder / f"{name}.csv", dtype=dict.fromkeys(levels, str))
@@ -124,7 +124,7 @@ def michelson() -> Any:
 
 
 def moments() -> tuple[float, float]:
-    from linestudy.core.samples import mean_and_sd
+    from linestudy.numerics.samples import mean_and_sd
 
     mean, sd = mean_and_sd(michelson())
     return float(mean), float(sd)
@@ -169,7 +169,7 @@ ASTM = "ASTM MNL 7, table of control-chart constants"
 
 
 def constants() -> list[Case]:
-    from linestudy.core.normal_constants import c4, d2, d3
+    from linestudy.numerics.normal_constants import c4, d2, d3
 
     rows = []
     for n, a, b, c in (
@@ -186,7 +186,7 @@ def constants() -> list[Case]:
 
 def cases() -> list[Case]:
     """All cases, by room."""
-    from linestudy.core.normal_constants import d2_star, range_df
+    from linestudy.numerics.normal_constants import d2_star, range_df
 
     sums = {row["source"]: row["ss"] for row in aiag().anova}
     return [

@@ -74,4 +74,4 @@ def test_the_ledger_of_the_sample_adds_up(records: Records) -> None:
     run = records.ledger.accounts[0]
     assert run.rows_read == 31_440
     assert sum(run.set_aside.values()) == 240 + 84
-    assert isinstance(records.ledger.table(), pd.DataFrame)
+    assert isinstance(records.ledger.shown(), pd.DataFrame)

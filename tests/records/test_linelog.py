@@ -12,8 +12,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.core import CannotJudge, InputError, Unjudged
 from linestudy.records import build_log, read, summarise_log
+from linestudy.results import CannotJudge, InputError, Unjudged
 
 DATA = (
     'role = "run"\ncolumns = { width = "W", gap = "G" }\norder = "S"\ntime = "T"\n'
@@ -69,7 +69,7 @@ def test_one_more_day_costs_one_day(line: tuple) -> None:
     second = summarise_log(log.folder, study)
     assert (second.files, second.from_cache) == (3, 2)
     cold = summarise_log(log.folder, study, cache=False)
-    assert second.table().equals(cold.table())
+    assert second.shown().equals(cold.shown())
     assert second.autocorrelation("width").equals(cold.autocorrelation("width"))
 
 
@@ -186,7 +186,7 @@ def test_what_is_kept_says_the_same_and_may_be_deleted(line: tuple) -> None:
     kept = summarise_log(log.folder, study)
     recalled = summarise_log(log.folder, study)
     for found in (kept, recalled):
-        pd.testing.assert_frame_equal(found.table(), held.table())
+        pd.testing.assert_frame_equal(found.shown(), held.shown())
         for name in ("width", "gap"):
             for what in ("subgroups", "cells", "periods", "histogram", "autocorrelation"):
                 ours, theirs = getattr(found, what)(name), getattr(held, what)(name)

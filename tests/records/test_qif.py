@@ -10,9 +10,9 @@ from collections.abc import Callable
 
 import pytest
 
-from linestudy.core import InputError
 from linestudy.records import read
 from linestudy.records.qif import read_qif
+from linestudy.results import InputError
 from linestudy.study.model import Data
 
 QIF = """<?xml version="1.0" encoding="UTF-8"?>

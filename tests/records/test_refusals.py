@@ -9,8 +9,8 @@ from collections.abc import Callable
 
 import pytest
 
-from linestudy.core import InputError
 from linestudy.records import read
+from linestudy.results import InputError
 
 RUN = 'role = "run"\ncolumns = { width = "Width" }\norder = "Stroke"'
 GOOD = "Stroke,Width\n1,2.80\n2,2.81\n"

@@ -7,7 +7,7 @@ import json
 import numpy as np
 import pytest
 
-from linestudy.core import Absent, CannotJudge
+from linestudy.results import Absent, CannotJudge
 from linestudy.shape import anderson_darling, bootstrap_p, choose, fit, normality
 from linestudy.shape.families import MIXTURE
 
@@ -163,7 +163,7 @@ def test_every_candidate_has_its_ppm_and_departure_is_a_size() -> None:
     truth = 1e6 * gamma(7, 0.58, 0.0034).sf(0.66)
     ppm = {item.family: item.ppm for item in study.families}
     assert ppm["gamma with threshold"] == pytest.approx(truth, rel=0.5)
-    assert "expected ppm" in study.table()
+    assert "expected ppm" in study.shown()
     assert any("in any share of parts" in note and "ppm" in note for note in study.cautions)
     assert study.candidates_figure().alt_text
     assert isinstance(choose(y[:200], refits=0).families[0].ppm, Absent)
@@ -260,7 +260,7 @@ def test_odd_values_give_a_finding_without_warning_or_nan(name: str, limits: str
         )
         assert json.dumps(study.record(), allow_nan=False)
         assert study.statement
-        assert not study.table().empty
+        assert not study.shown().empty
         study.figure()
         study.candidates_figure()
 

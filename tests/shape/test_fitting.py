@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.shape import NAMES, fit
 from linestudy.shape.families import FAMILIES, MIXTURE
 

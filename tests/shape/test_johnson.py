@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.shape import fit, johnson_by_moments, johnson_by_quantiles
 
 MEMBERS = {

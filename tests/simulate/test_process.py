@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import generator
+from linestudy.numerics import generator
 from linestudy.simulate import MeasuringSystem, Process, crossed, judged, nested, run, write_sample
 
 

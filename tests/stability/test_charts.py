@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability import KINDS, chart, chart_summaries, d2, from_table, summarise
 
 #: Montgomery, Introduction to Statistical Quality Control, 6th ed., table 6.1 (flow width of
@@ -187,7 +187,7 @@ def test_record_and_table_and_pictures() -> None:
     for key in ("chart", "centre", "limits", "sd_within", "signals"):
         assert key in record
     assert study.run_length_at_rest is None
-    assert not study.table().empty
+    assert not study.shown().empty
     assert study.figure(events=((6.0, "coil $change$"),)).alt_text == study.alt_text
     assert study.spread_figure().png()[:4] == b"\x89PNG"
     assert len(study.explore().children) == 2
@@ -241,7 +241,7 @@ def test_summarise_counts() -> None:
 
 def test_a_slider_looks_into_the_run(sample_study: Path) -> None:
     from linestudy import open_study, read
-    from linestudy.core import Findings, Unjudged
+    from linestudy.results import Findings, Unjudged
     from linestudy.stability import explore
 
     study = open_study(sample_study)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, norm, poisson
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability import advise, counts
 
 
@@ -61,7 +61,7 @@ def test_widened_limits_hold_where_plain_ones_cry_wolf() -> None:
     chance = counts(rng.binomial(500, 0.02, 400), 500)
     assert chance.sigma_z == pytest.approx(1, abs=0.1)
     assert wide.figure().alt_text == wide.alt_text
-    assert not wide.table().empty
+    assert not wide.shown().empty
     assert "points" not in wide.record()
 
 
@@ -109,7 +109,7 @@ def test_alike_neighbours_argue_for_fewer_of_them() -> None:
     free = advise(1.0, 1.0, 60.0)
     alike = advise(1.0, 0.3, 60.0, sd_between=0.8)
     assert alike.size < free.size
-    assert not free.table().empty
+    assert not free.shown().empty
     assert free.figure().alt_text == free.alt_text
     near = advise(0.3, 1.0, 10.0, line_rate=260.0, spacing_minutes=30.0)
     assert any("shorter" in text for text in near.cautions)

@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.core import Findings, Unjudged
 from linestudy.records import read
+from linestudy.results import Findings, Unjudged
 from linestudy.stability import ChartStudy, StepsStudy, TimeModel, WearStudy, evaluate
 from linestudy.study import open_study
 
@@ -57,7 +57,7 @@ def test_nothing_is_shown_without_words(found: Findings) -> None:
     for _, finding in found.items():
         assert finding.statement.endswith(".")
         assert "nan" not in finding.statement
-        assert finding.table().shape[0] > 0
+        assert finding.shown().shape[0] > 0
         assert "<h4>" in finding._repr_html_()
 
 

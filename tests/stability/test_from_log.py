@@ -16,8 +16,8 @@ from scipy.signal import lfilter
 
 from linestudy import open_study, read
 from linestudy.cli import main
-from linestudy.core import Unjudged
 from linestudy.records import build_log, summarise_log
+from linestudy.results import Unjudged
 from linestudy.stability import evaluate, evaluate_log
 from linestudy.stability.cells import Cells, cells_of, wear_of_cells
 

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from scipy.stats import linregress
 
-from linestudy.core import Absent, CannotJudge, Interval
+from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.simulate.process import Process, run
 from linestudy.stability import run_components, sources, steps, time_model, wear
 from linestudy.stability.steps import _position_reach
@@ -49,7 +49,7 @@ def test_no_wear_and_no_limit() -> None:
     assert "No wear is seen" in study.statement
     y = rng.normal(size=3000) + np.arange(3000) / 1000
     assert isinstance(wear(y, np.arange(3000.0)).strokes_left, Absent)
-    assert not study.table().empty
+    assert not study.shown().empty
     assert study.figure().alt_text
 
 
@@ -92,7 +92,7 @@ def test_steps_of_coils_and_their_events() -> None:
     assert study.believed >= visible
     for step in study.steps:
         assert step["event"] == "coil change"
-    assert not study.table().empty
+    assert not study.shown().empty
     assert study.figure().alt_text == study.alt_text
 
 
@@ -137,7 +137,7 @@ def test_components_are_those_of_lme4() -> None:
     assert study.variance["within"].estimate == pytest.approx(0.7593172185, rel=1e-5)
     assert study.groups == {"coil": 8, "stop": 32}
     assert 4.0 in study.variance["coil"]
-    assert not study.table().empty
+    assert not study.shown().empty
     assert study.figure().alt_text == study.alt_text
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability.rules import RULE_SETS, RULES, _zigzag, chosen, complete_at
 
 

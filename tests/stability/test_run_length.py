@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from linestudy.core import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval
 from linestudy.stability import (
     cusum_run_length,
     design_cusum,
@@ -108,7 +108,7 @@ def test_median_run_length_is_geometric_for_one_rule() -> None:
     p = norm.sf(3 - 1) + norm.cdf(-3 - 1)
     assert study.mean[1] == pytest.approx(1 / p)
     assert study.median[1] == math.ceil(math.log(0.5) / math.log(1 - p))
-    assert study.table().shape[0] == 2
+    assert study.shown().shape[0] == 2
     assert "370" in study.statement
 
 
@@ -145,7 +145,7 @@ def test_sequential_charts(chart: str) -> None:
     other = sequential(25.4 * y + 100, 354.0, 50.8, chart)
     assert [s["point"] for s in other.signals] == [s["point"] for s in study.signals]
     assert study.figure().alt_text == study.alt_text
-    assert not study.table().empty
+    assert not study.shown().empty
 
 
 def test_sequential_refusals() -> None:

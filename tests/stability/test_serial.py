@@ -13,7 +13,7 @@ from scipy.signal import lfilter
 from statsmodels.tsa.arima.model import ARIMA
 from statsmodels.tsa.stattools import acf
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability import residual, serial
 
 
@@ -103,7 +103,7 @@ def test_refusals_and_showing() -> None:
     assert study.record()["lag1"]["estimate"] == study.lag1.estimate
     assert "correlations" not in study.record()
     assert study.figure().alt_text == study.alt_text
-    assert len(study.table()) > 5
+    assert len(study.shown()) > 5
 
 
 def test_residuals_are_those_of_statsmodels() -> None:
@@ -122,7 +122,7 @@ def test_residual_chart_finds_a_jolt_and_refuses_little() -> None:
     study = residual(y, unit="mm")
     assert 121 in [s["point"] for s in study.signals]
     assert study.figure().alt_text == study.alt_text
-    assert not study.table().empty
+    assert not study.shown().empty
     with pytest.raises(CannotJudge):
         residual(np.arange(10.0))
     with pytest.raises(CannotJudge):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability import soundness
 from linestudy.stability.soundness import frozen_stretches
 
@@ -45,7 +45,7 @@ def test_frozen_camera() -> None:
     assert note["what"].startswith("the same value")
     assert (note["first"], note["last"], note["count"]) == (701, 760, 60)
     assert any("set_aside" in text for text in study.cautions)
-    assert len(study.table()) == 1
+    assert len(study.shown()) == 1
 
 
 @given(st.integers(0, 3000), st.sampled_from([0.001, 0.003, 0.006]))

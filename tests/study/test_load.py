@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 from linestudy.study import open_study, start_study
 
 GOOD = """format = 1

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Interval
+from linestudy.results import Interval
 
 SCENES: dict[str, Callable[[], Any]] = {}
 

@@ -10,7 +10,7 @@ from unchanged_scenes import around, first, gamma, groups, moved, normal, rng, s
 
 from linestudy import capability as c
 from linestudy import shape as sh
-from linestudy.core import Absent
+from linestudy.results import Absent
 
 
 def fitted(family: str = "gamma") -> Any:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval
+from linestudy.results import Absent, CannotJudge, Finding, Interval
 
 #: Write what is found instead of comparing it.
 WRITE = bool(os.environ.get("LINESTUDY_WRITE_UNCHANGED"))
@@ -23,7 +23,7 @@ DIGITS = 2e-4
 def told(value: Any) -> Any:
     """Anything as JSON holds it: findings with their record, sentences and table."""
     if isinstance(value, Finding):
-        table = value.table()
+        table = value.shown()
         return {
             "record": told(value.record()),
             "statement": value.statement,

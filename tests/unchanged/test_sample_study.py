@@ -10,7 +10,7 @@ import pytest
 from beside import load
 
 from linestudy import open_study, read
-from linestudy.core import Findings
+from linestudy.results import Findings
 
 HERE = Path(__file__).parent
 ROOMS = ("gauges", "stability", "shape", "capability")

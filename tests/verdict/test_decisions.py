@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import Absent, Interval
+from linestudy.results import Absent, Interval
 from linestudy.study.model import Criteria as StudyCriteria
 from linestudy.verdict.criteria import DEFAULTS, resolve
 from linestudy.verdict.decisions import EFFECTS, Evidence, decide, rule_on

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from linestudy import evaluate
-from linestudy.core import Unjudged
+from linestudy.results import Unjudged
 
 HEAD = 'format = 1\n[study]\ntitle = "Odd"\npart = "O"\n'
 RUN = '[[data]]\nrole = "run"\nfile = "r.csv"\ncolumns = { a = "a" }\norder = "n"\nsubgroup = { size = 5 }\n'

@@ -1,6 +1,6 @@
 """Does it fit the tolerance, with what confidence."""
 
-from linestudy.core.lazy import attach
+from linestudy.results.lazy import attach
 
 __getattr__, __dir__, __all__ = attach(
     __name__,

@@ -29,14 +29,13 @@ import numpy as np
 
 from linestudy.capability.cut_likelihood import CutFit, profile
 from linestudy.capability.quantile import quantile_index
-from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.gauges.risk import per_million
+from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.shape import Fitted
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: Share of readings outside, of those near a limit, below which the edge is called a cut.
 _OUTSIDE = 0.2
@@ -89,6 +88,7 @@ class BeforeSorting(Finding):
     values: Any = field(repr=False, compare=False)
     density: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "The process before sorting"
+    picture: ClassVar[str] = "sorting:what_was_cut"
 
     @property
     def statement(self) -> str:
@@ -104,7 +104,7 @@ class BeforeSorting(Finding):
             f"{text} That {verb} with the bins, which hold {per_million(self.observed)} rejected."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [
@@ -122,13 +122,6 @@ class BeforeSorting(Finding):
                 )
             )
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.sorting import what_was_cut
-
-        figure = what_was_cut(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def cut_at(

@@ -21,12 +21,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain
-from linestudy.core.samples import as_sample
+from linestudy.numerics import generator
+from linestudy.numerics.samples import as_sample
+from linestudy.results import Absent, CannotJudge, Finding, Interval, plain
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: Fewer blocks than this say nothing of their scatter (common practice, no source).
 LEAST_BLOCKS = 10
@@ -63,6 +63,7 @@ class BlockBootstrap(Finding):
     Ppk: Interval | Absent
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Effective number of parts, checked by blocks"
+    picture: ClassVar[str] = "capability:two_effective_numbers"
 
     @property
     def statement(self) -> str:
@@ -72,7 +73,7 @@ class BlockBootstrap(Finding):
             f"the intervals used {self.stated_mean:,.0f} and {self.stated_spread:,.0f}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -82,13 +83,6 @@ class BlockBootstrap(Finding):
                 "used": [f"{self.stated_mean:,.0f}", f"{self.stated_spread:,.0f}"],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.capability import two_effective_numbers
-
-        figure = two_effective_numbers(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """The attributes, statement and cautions."""

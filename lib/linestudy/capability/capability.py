@@ -16,13 +16,13 @@ from linestudy.capability.indices import (
     target_index,
 )
 from linestudy.capability.quantile import envelope, quantile_intervals
-from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show, show_ppm
-from linestudy.core.samples import as_sample, mean_and_sd
+from linestudy.numerics import generator
+from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
 from linestudy.shape import Fitted
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -76,6 +76,7 @@ class CapabilityStudy(Finding):
     fitted: Any = field(repr=False, compare=False)
     counts: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Capability"
+    picture: ClassVar[str] = "capability:curve_and_limits"
 
     @property
     def statement(self) -> str:
@@ -91,7 +92,7 @@ class CapabilityStudy(Finding):
             f"outside the limits, and {seen}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [(name, show(getattr(self, name))) for name in ("Pp", "Ppk", "Cp", "Cpk", "Cpm")]
@@ -109,13 +110,6 @@ class CapabilityStudy(Finding):
         rows.append(("z of the share outside", show(self.z["total"])))
         rows.append(("observed outside (ppm)", show_ppm(self.observed["ppm"])))
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.capability import curve_and_limits
-
-        figure = curve_and_limits(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """Keys as in format 1; added: Cpm, effective numbers, lower_bounds, z, statement, cautions."""

@@ -24,7 +24,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import Interval, generator
+from linestudy.numerics import generator
+from linestudy.results import Interval
 
 #: Points of the integration, a power of two.
 POINTS = 4096

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import CannotJudge, Interval
-from linestudy.core.quadrature import legendre
+from linestudy.numerics.quadrature import legendre
+from linestudy.results import CannotJudge, Interval
 from linestudy.shape import Fitted, fit
 from linestudy.shape.profile import extremes
 

@@ -15,8 +15,8 @@ from linestudy.capability.sorted_parts import process_before_sorting, why_sorted
 from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
 from linestudy.capability.tolerance_interval import tolerance_intervals
 from linestudy.capability.within import within
-from linestudy.core import Absent, CannotJudge, Findings, Unjudged
 from linestudy.core.parallel import run_all
+from linestudy.results import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:

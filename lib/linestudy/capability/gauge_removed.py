@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -72,7 +72,7 @@ class GaugeRemoved(Finding):
             )
         return f"{text}."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""

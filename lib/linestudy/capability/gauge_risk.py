@@ -15,14 +15,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.gauge_removed import GaugeRemoved, gauge_removed, truths
-from linestudy.core import CannotJudge, Findings, Interval, generator
-from linestudy.core.normal_intervals import sd_interval
-from linestudy.core.quadrature import legendre
-from linestudy.core.shares import share_interval
 from linestudy.gauges.bias import BiasStudy
 from linestudy.gauges.crossed import CrossedStudy
 from linestudy.gauges.repeatability import RepeatabilityStudy
 from linestudy.gauges.risk import RiskStudy, risk
+from linestudy.numerics import generator
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.numerics.quadrature import legendre
+from linestudy.numerics.shares import share_interval
+from linestudy.results import CannotJudge, Findings, Interval
 from linestudy.shape import Fitted, ShapeStudy
 
 if TYPE_CHECKING:

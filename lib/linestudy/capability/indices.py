@@ -7,7 +7,7 @@ describes the process only while its location holds still. Misleads when the dis
 normal (use quantile indices) and when parts were sorted before they were measured.
 
 Sources: ISO 22514-2:2017, ISO 22514-4:2016; Kane, *Journal of Quality Technology* 18 (1986);
-intervals as in :mod:`linestudy.core.normal_intervals`.
+intervals as in :mod:`linestudy.numerics.normal_intervals`.
 """
 
 from __future__ import annotations
@@ -16,14 +16,14 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Absent, Interval
-from linestudy.core.normal_intervals import (
+from linestudy.numerics.normal_intervals import (
     one_sided_index_interval,
     spread_index_interval,
     two_sided_index_interval,
 )
-from linestudy.core.samples import as_sample
-from linestudy.core.shares import share_interval
+from linestudy.numerics.samples import as_sample
+from linestudy.numerics.shares import share_interval
+from linestudy.results import Absent, Interval
 
 
 def spread_index(

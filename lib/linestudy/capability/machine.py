@@ -21,13 +21,15 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.capability.capability import capability
-from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
 from linestudy.shape import choose
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: ISO 22514-3: fewer parts than the first are no study, fewer than the second a poor one.
 LEAST, WISHED = 30, 100
@@ -81,7 +83,7 @@ class MachineStudy(Finding):
             f"({self.method}); this is the machine in one setting, not the process."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -96,16 +98,12 @@ class MachineStudy(Finding):
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
-    def figure(self) -> Figure:
-        figure = self.study.figure()
-        figure.axes[0].set_title(
-            "Does a short run of the machine fit between the limits?",
-            loc="left",
-            fontsize=10,
-            pad=8,
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
+        from linestudy.figures.capability import curve_and_limits
+
+        return curve_and_limits(
+            self.study, question="Does a short run of the machine fit between the limits?", ax=ax
         )
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """The attributes, statement and cautions."""

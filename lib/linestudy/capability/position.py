@@ -28,12 +28,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.capability.round_zone import ellipse_index, grouped, pivots, ppm_outside
-from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show, show_ppm
-from linestudy.core.shares import share_interval
+from linestudy.numerics import generator
+from linestudy.numerics.shares import share_interval
+from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 _NO_BONUS = Absent("no size is given that would widen the zone")
 
@@ -78,6 +78,7 @@ class PositionStudy(Finding):
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Position"
+    picture: ClassVar[str] = "capability:where_the_axis_lies"
 
     @property
     def statement(self) -> str:
@@ -96,7 +97,7 @@ class PositionStudy(Finding):
             f"it is {show_ppm(self.with_bonus['expected_ppm'])}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -117,13 +118,6 @@ class PositionStudy(Finding):
                 ("observed outside with bonus (ppm)", show_ppm(self.with_bonus["observed"]["ppm"])),
             ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.capability import where_the_axis_lies
-
-        figure = where_the_axis_lies(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """The attributes without the points, statement and cautions."""

@@ -22,7 +22,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.core import Absent, CannotJudge, Interval
+from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.shape import Fitted
 from linestudy.shape.batch import refit
 from linestudy.shape.profile import MANY, Likelihood, extremes

@@ -17,12 +17,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Findings, Interval
 from linestudy.gauges.risk import RiskStudy, per_million
+from linestudy.results import CannotJudge, Finding, Findings, Interval
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
     from linestudy.capability.together import BinsStudy
 
@@ -49,6 +48,7 @@ class RejectsStudy(Finding):
     agree: bool
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Predicted and observed rejects"
+    picture: ClassVar[str] = "gauge_error:rejects"
 
     @property
     def statement(self) -> str:
@@ -66,7 +66,7 @@ class RejectsStudy(Finding):
         )
         return f"{text}: they do not agree, so {why}."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [
@@ -87,13 +87,6 @@ class RejectsStudy(Finding):
                 ],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.gauge_error import rejects
-
-        figure = rejects(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def rejects(findings: Findings, names: dict[str, str], bins: BinsStudy) -> RejectsStudy:

@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core.quadrature import legendre
+from linestudy.numerics.quadrature import legendre
 
 #: Directions in which the zone's edge is looked at for the nearest ellipse.
 _DIRECTIONS = 360

@@ -12,8 +12,8 @@ from linestudy.capability.together import bins
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.core import Findings
     from linestudy.records import Records
+    from linestudy.results import Findings
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 

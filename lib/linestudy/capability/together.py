@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.capability.copula import failing_any, normal_correlation
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show, show_ppm
-from linestudy.core.shares import share_interval
+from linestudy.numerics.shares import share_interval
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show, show_ppm
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: A correlation worth naming (common practice, no source).
 _NOTABLE = 0.3
@@ -82,7 +84,7 @@ class JointStudy(Finding):
             f"expected outside some limit, and {show_ppm(self.expected['independent'])} were they independent."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -93,12 +95,10 @@ class JointStudy(Finding):
             }
         )
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.capability import which_travel_together
 
-        figure = which_travel_together(self.correlations)
-        figure.alt_text = self.alt_text
-        return figure
+        return which_travel_together(self.correlations, ax=ax)
 
 
 def joint(
@@ -242,7 +242,7 @@ class BinsStudy(Finding):
             )
         return text
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         return self.counts
 
     def record(self) -> dict[str, Any]:

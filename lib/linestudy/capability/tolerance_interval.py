@@ -18,12 +18,11 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Finding, plain, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import Finding, plain, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: Shares people ask for: AIAG and ISO speak of 99.73 %; the others are common practice, no source.
 CONTENTS = (0.95, 0.99, 0.9973)
@@ -66,6 +65,7 @@ class ToleranceIntervals(Finding):
     cautions: tuple[str, ...]
     drawn: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Tolerance intervals without a distribution"
+    picture: ClassVar[str] = "capability:held_shares"
 
     @property
     def statement(self) -> str:
@@ -98,7 +98,7 @@ class ToleranceIntervals(Finding):
     def _cell(self, item: dict[str, Any], end: str) -> str:
         return "too few values" if "absent" in item else self._end(item[end])
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -110,13 +110,6 @@ class ToleranceIntervals(Finding):
                 "independent values needed": [f"{item['needed']:,}" for item in self.intervals],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.capability import held_shares
-
-        figure = held_shares(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """``n, effective_n, sides, intervals, extremes_hold, within, confidence``."""

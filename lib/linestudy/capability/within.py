@@ -11,14 +11,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.capability.indices import location_index, spread_index
-from linestudy.core import CannotJudge, Finding, Interval, plain, show
-from linestudy.core.normal_intervals import sd_interval
-from linestudy.core.samples import as_sample
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, Interval, plain, show
 from linestudy.stability import within_spreads
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: Spreads that differ by more than this share are worth a caution (common practice, no source).
 APART = 0.10
@@ -51,7 +53,7 @@ class WithinStudy(Finding):
         between = f"; Cpk lies from {min(cpk):.2f} to {max(cpk):.2f}" if len(cpk) > 1 else ""
         return f"Spread within subgroups: {named}{between}."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -65,15 +67,16 @@ class WithinStudy(Finding):
             }
         )
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.style import interval_bars, picture
 
-        figure, axes = picture("Does it matter how the spread within is computed?", height=1.9)
+        figure, axes = picture(
+            "Does it matter how the spread within is computed?", height=1.9, ax=ax
+        )
         interval_bars(axes, [row["method"] for row in self.rows], [row["sd"] for row in self.rows])
         axes.set_xlabel(
             f"standard deviation within subgroups{f' ({self.unit})' if self.unit else ''}"
         )
-        figure.alt_text = self.alt_text
         return figure
 
     def record(self) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """The submission: document, page, workbook, results, bag; and its recomputation."""
 
-from linestudy.core.lazy import attach
+from linestudy.results.lazy import attach
 
 __getattr__, __dir__, __all__ = attach(
     __name__,

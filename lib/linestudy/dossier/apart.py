@@ -21,7 +21,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from linestudy.core.progress import in_a_notebook
+from linestudy.results.progress import in_a_notebook
 
 #: Seconds after which a process without work ends: every open notebook may have one.
 _PATIENCE = 120.0

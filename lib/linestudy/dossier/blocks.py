@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core.finding import cell_text
+from linestudy.results.finding import cell_text
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -12,9 +12,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from linestudy.core.finding import cell_text
 from linestudy.dossier.live_formulas import Line
 from linestudy.dossier.pdf import printable
+from linestudy.results.finding import cell_text
 
 _OPTIONS = {
     "strings_to_formulas": False,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import Finding, Unjudged
 from linestudy.dossier import prose
 from linestudy.dossier.blocks import (
     Album,
@@ -19,6 +18,7 @@ from linestudy.dossier.blocks import (
     from_frame,
 )
 from linestudy.dossier.detail import BESIDE_THE_INDEX, gauges, indices, sources
+from linestudy.results import Finding, Unjudged
 from linestudy.verdict import CharacteristicVerdict, resolve
 
 if TYPE_CHECKING:
@@ -93,7 +93,7 @@ def _decisions(evaluation: Evaluation, album: Album) -> list[Block]:
     verdict: Any = evaluation.findings.get(None, "verdict")
     blocks: list[Block] = [
         Text(prose.DECISIONS),
-        from_frame("Decision per characteristic", verdict.table()),
+        from_frame("Decision per characteristic", verdict.shown()),
     ]
     blocks += album.take("decisions", verdict.figure, verdict.alt_text)
     objections = []
@@ -171,7 +171,7 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) 
                 f"{item.id} {' '.join(path)}", figure, finding.alt_text, _WIDTHS.get(path[0], 100)
             )
         if path == ("capability",) and not isinstance(finding, Unjudged):
-            blocks.append(from_frame(f"{item.name}: indices and rates", finding.table()))
+            blocks.append(from_frame(f"{item.name}: indices and rates", finding.shown()))
     return blocks
 
 
@@ -188,7 +188,7 @@ def _figure(
     evaluation: Evaluation, item: Characteristic, finding: Finding, path: tuple[str, ...]
 ) -> Any:
     if path == ("stability",) and not isinstance(finding, Unjudged):
-        return finding.figure(events_of(evaluation, item))  # type: ignore[call-arg]
+        return finding.figure(events=events_of(evaluation, item))  # type: ignore[call-arg]
     return finding.figure()
 
 
@@ -239,13 +239,13 @@ def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
 
 def _ledger(evaluation: Evaluation) -> list[Block]:
     ledger = evaluation.records.ledger
-    blocks: list[Block] = [Text(ledger.statement), from_frame("Rows", ledger.table())]
+    blocks: list[Block] = [Text(ledger.statement), from_frame("Rows", ledger.shown())]
     values = ledger.values()
     if len(values):
         values = values[values["values"] > 0]
     if len(values):
         blocks.append(from_frame("Single values set aside within the rows used", values))
-    seen = evaluation.records.screening.table()
+    seen = evaluation.records.screening.shown()
     if len(seen):
         blocks.append(from_frame("Noticed while screening, and left as it is", seen))
     periods = evaluation.study.set_aside

@@ -128,7 +128,7 @@ def _crossed(
             and isinstance(trials, int | float)
             and float(trials).is_integer()
         ):
-            from linestudy.core.normal_constants import d2
+            from linestudy.numerics.normal_constants import d2
 
             yield "by averages and ranges with d2", ranges["mean_range"] / d2(int(trials))
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linestudy.core import Finding, Unjudged
 from linestudy.dossier import prose
 from linestudy.dossier.blocks import Album, Block, Bullets, Heading, Table, Text, from_frame
+from linestudy.results import Finding, Unjudged
 from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def gauges(evaluation: Evaluation) -> list[Block]:
     blocks: list[Block] = []
     biases = evaluation.findings.get(None, "biases")
     if biases is not None and not isinstance(biases, Unjudged):
-        blocks += [Text(biases.statement), from_frame("Biases side by side", biases.table())]
+        blocks += [Text(biases.statement), from_frame("Biases side by side", biases.shown())]
     for item in evaluation.study.characteristics:
         own = _of_characteristic(evaluation, item)
         if own:
@@ -58,7 +58,7 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
             shown = path[-1] in _WITH_TABLE or path == ("attribute",)
             if shown and not isinstance(finding, Unjudged):
                 caption = f"{item.name}, {who}: {finding.title.lower()}"
-                blocks.append(from_frame(caption, finding.table()))
+                blocks.append(from_frame(caption, finding.shown()))
         notes = [
             note
             for path, finding in found.items()
@@ -130,7 +130,7 @@ def indices(evaluation: Evaluation, album: Album) -> list[Block]:
             own.append(Bullets("Keep in mind:", notes))
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
-            own.append(from_frame(f"{item.name}: candidate distributions", shape.table()))
+            own.append(from_frame(f"{item.name}: candidate distributions", shape.shown()))
             own += album.take(
                 f"{item.id} candidates", shape.candidates_figure, shape.candidates, 60
             )

@@ -11,10 +11,10 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import Findings, plain
 from linestudy.core.parallel import run_all
-from linestudy.core.progress import watched
 from linestudy.dossier.apart import apart
+from linestudy.results import Findings, plain
+from linestudy.results.progress import watched
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -179,7 +179,7 @@ def evaluate(
     --------
     >>> evaluate("no/such/folder")
     Traceback (most recent call last):
-    linestudy.core.errors.InputError: no/such/folder: there is no such folder; ...
+    linestudy.results.errors.InputError: no/such/folder: there is no such folder; ...
     """
     if progress is not None:
         return _through_the_rooms(study, records, progress)

@@ -9,7 +9,7 @@ import itertools
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import Absent, Interval
+from linestudy.results import Absent, Interval
 
 if TYPE_CHECKING:
     from linestudy.capability import BinsStudy, MachineStudy

@@ -11,8 +11,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from linestudy.core import InputError
 from linestudy.dossier.conventions import explain
+from linestudy.results import InputError
 
 
 def compare_printed(results: dict[str, Any], file: Path) -> tuple[tuple[str, ...], int]:

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from linestudy.core import InputError
-from linestudy.core.progress import watched
 from linestudy.dossier.apart import apart
 from linestudy.records.files import sha256
+from linestudy.results import InputError
+from linestudy.results.progress import watched
 
 #: Two runs on different machines may differ in the last digits of a double.
 AGREES = 1e-9

@@ -8,7 +8,8 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-from linestudy.core import InputError, generator
+from linestudy.numerics import generator
+from linestudy.results import InputError
 
 
 def tampered(dossier: str | Path, copy: str | Path, seed: int = 1) -> Path:

@@ -47,7 +47,7 @@ def _summary(book: Book, evaluation: Evaluation) -> None:
     sheet.write_string(2, 0, "Revision")
     sheet.write_string(2, 1, printable(head.revision))
     verdict: Any = evaluation.findings.get(None, "verdict")
-    book.frame(sheet, 4, verdict.table())
+    book.frame(sheet, 4, verdict.shown())
     sheet.write_string(
         6 + len(verdict.verdicts),
         0,
@@ -123,4 +123,4 @@ def _bins(book: Book, evaluation: Evaluation) -> None:
 def _ledger(book: Book, evaluation: Evaluation) -> None:
     sheet = book.sheet("Ledger")
     sheet.set_column(0, 6, 22)
-    book.frame(sheet, 0, evaluation.records.ledger.table())
+    book.frame(sheet, 0, evaluation.records.ledger.shown())

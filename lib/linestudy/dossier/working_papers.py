@@ -15,7 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study

@@ -9,11 +9,11 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import InputError
-from linestudy.core.progress import watched
 from linestudy.dossier.apart import apart
 from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
 from linestudy.dossier.exchange import beside, into_place, put_back
+from linestudy.results import InputError
+from linestudy.results.progress import watched
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study

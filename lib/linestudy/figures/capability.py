@@ -10,12 +10,19 @@ from matplotlib.axes import Axes
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture, plain_text
 
 
-def curve_and_limits(study: Any, *, ax: Axes | None = None) -> Picture:
+def curve_and_limits(
+    study: Any,
+    *,
+    question: str = "Does the process fit between the limits?",
+    ax: Axes | None = None,
+) -> Picture:
     """The values, the fitted curve and the tolerance limits.
 
     Parameters
     ----------
     study : CapabilityStudy
+    question : str
+        Title of the picture.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -23,7 +30,7 @@ def curve_and_limits(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    figure, axes = picture("Does the process fit between the limits?", height=3.0, ax=ax)
+    figure, axes = picture(question, height=3.0, ax=ax)
     x, w = study.counts
     edges = _edges(x, w)
     heights, _ = np.histogram(x, bins=edges, weights=w / w.sum())

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.core import Absent, Interval
 from linestudy.figures.style import (
     DEEP,
     INK,
@@ -20,6 +19,7 @@ from linestudy.figures.style import (
     picture,
     plain_text,
 )
+from linestudy.results import Absent, Interval
 
 
 def left_out(

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.core import Interval
 from linestudy.figures.style import (
     DEEP,
     INK,
@@ -22,6 +21,7 @@ from linestudy.figures.style import (
     picture,
     plain_text,
 )
+from linestudy.results import Interval
 
 
 def _unit(unit: str) -> str:

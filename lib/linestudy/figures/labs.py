@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.core import Interval
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, logarithmic, picture
+from linestudy.results import Interval
 
 
 def many_intervals(intervals: list[Interval], truth: float, *, ax: Axes | None = None) -> Picture:

@@ -6,19 +6,15 @@ colour-blind readers; shape and line style always say the same thing as the shad
 
 from __future__ import annotations
 
-import base64
-import html
-import io
 import math
 from collections.abc import Sequence
 from typing import Any, cast
 
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
 from matplotlib.ticker import LogLocator
 
-from linestudy.core import Interval
+from linestudy.results import Interval
+from linestudy.results.picture import Picture
 
 #: Ink for axes and text; tones from dark to light for data (lightness about 25, 45, 65, 80).
 INK = "#2b2b33"
@@ -31,42 +27,6 @@ FAINT = "#e9e7e2"
 SERIES = (DEEP, SOFT, MID, "#7d8f69", "#4f7a8c")
 MARKERS = ("o", "D", "^", "s", "v")
 LINES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (8, 2, 2, 2)), (0, (1, 1)))
-
-
-class Picture(Figure):
-    """A figure that carries its own alternative text and shows itself in a notebook."""
-
-    alt_text: str = ""
-
-    def png(self, dpi: int = 110) -> bytes:
-        """The picture as PNG bytes, the same for the same content (no date inside)."""
-        buffer = io.BytesIO()
-        FigureCanvasAgg(self)
-        self._settle()
-        self.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
-        return buffer.getvalue()
-
-    def svg(self) -> bytes:
-        """The picture as SVG bytes, the same for the same content."""
-        import matplotlib as mpl
-
-        buffer = io.BytesIO()
-        self._settle()
-        with mpl.rc_context({"svg.hashsalt": "linestudy", "svg.fonttype": "path"}):
-            self.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
-        return buffer.getvalue()
-
-    def _settle(self) -> None:
-        """Lay the picture out once; left alone, Matplotlib draws it twice to do so."""
-        engine = self.get_layout_engine()
-        if engine is not None:
-            engine.execute(self)
-            self.set_layout_engine(None)
-
-    def _repr_html_(self) -> str:
-        data = base64.b64encode(self.png()).decode()
-        alt = html.escape(self.alt_text, quote=True)
-        return f'<img alt="{alt}" style="max-width:100%" src="data:image/png;base64,{data}">'
 
 
 def picture(

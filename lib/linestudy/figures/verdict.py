@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 
-from linestudy.core import Interval
 from linestudy.figures.style import DEEP, INK, MARKERS, Picture, interval_bars, limit_line, picture
+from linestudy.results import Interval
 
 _MARK = {"meets": "o", "needs agreement": "D", "does not meet": "s", "cannot be judged": "v"}
 #: The lower criterion is labelled on its left, the upper one on its right.

@@ -19,14 +19,13 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.gauges.correction import Correction, correction_from
 from linestudy.gauges.passing_bablok import passing_bablok
+from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -78,6 +77,7 @@ class AgreementStudy(Finding):
     cautions: tuple[str, ...]
     pairs: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Agreement of two gauges"
+    picture: ClassVar[str] = "gauges:differences"
 
     @property
     def statement(self) -> str:
@@ -92,7 +92,7 @@ class AgreementStudy(Finding):
         """Whether correcting the first gauge by the second is worth it."""
         return self.correction.warranted
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -119,13 +119,6 @@ class AgreementStudy(Finding):
         return [
             (f"Passing-Bablok {name}", show(value)) for name, value in self.passing_bablok.items()
         ]
-
-    def figure(self) -> Figure:
-        from linestudy.figures.gauges import differences
-
-        figure = differences(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def agreement(

@@ -18,12 +18,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show
-from linestudy.core.shares import share_interval
+from linestudy.numerics.shares import share_interval
+from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -62,6 +61,7 @@ class AttributeStudy(Finding):
     share_accepted: float | None
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Judgements"
+    picture: ClassVar[str] = "gauges:judgement_rates"
 
     @property
     def statement(self) -> str:
@@ -77,7 +77,7 @@ class AttributeStudy(Finding):
             f"kappa against the reference is that of {who}, {show(lowest)}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -92,13 +92,6 @@ class AttributeStudy(Finding):
                 ],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.gauges import judgement_rates
-
-        figure = judgement_rates(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """Keys as in format 1; kappa holds with_reference per appraiser and between."""

@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.core.interval import Absent
-from linestudy.core.normal_constants import d2_star, range_df
 from linestudy.gauges.components import Component, Settings, components_of, percent
 from linestudy.gauges.crossed import NDC_FACTOR
 from linestudy.gauges.crossed_design import lay_out
 from linestudy.gauges.mean_squares import ERROR, MeanSquares
+from linestudy.numerics.normal_constants import d2_star, range_df
+from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.interval import Absent
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -61,7 +61,7 @@ class AverageRangeStudy(Finding):
             f"({percent(grr.share_of_sd)} of the total spread)."
         ).replace("  ", " ")
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""

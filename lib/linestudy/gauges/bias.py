@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.normal_constants import d2_star, range_df
-from linestudy.core.samples import as_sample, mean_and_sd
+from linestudy.numerics.normal_constants import d2_star, range_df
+from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,7 @@ class BiasStudy(Finding):
             f"{show(self.mean_bias)} {self.unit}{share}; the test that it is zero gives p = {self.p:.2g}."
         ).replace("  ", " ")
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -78,12 +80,10 @@ class BiasStudy(Finding):
             }
         )
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.gauges import bias_by_master
 
-        figure = bias_by_master(self.masters, self.unit)
-        figure.alt_text = self.alt_text
-        return figure
+        return bias_by_master(self.masters, self.unit, ax=ax)
 
 
 def bias(

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import CannotJudge, Finding, Interval, show
 from linestudy.gauges.bias import BiasStudy
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -52,7 +52,7 @@ class BiasOverview(Finding):
             )
         return text
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(

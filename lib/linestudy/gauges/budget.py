@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.core import Findings
 from linestudy.gauges.bias import BiasStudy
 from linestudy.gauges.crossed import CrossedStudy
 from linestudy.gauges.drift import DriftStudy
 from linestudy.gauges.repeatability import RepeatabilityStudy
 from linestudy.gauges.uncertainty import DIVISORS, Contribution, UncertaintyStudy, uncertainty
+from linestudy.results import Findings
 
 if TYPE_CHECKING:
     from linestudy.records import Records

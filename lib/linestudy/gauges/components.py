@@ -21,10 +21,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import Absent, Interval, generator
-from linestudy.core.normal_intervals import sd_interval
 from linestudy.gauges.mean_squares import ERROR, MeanSquares
 from linestudy.gauges.modified_large_sample import mls_intervals
+from linestudy.numerics import generator
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.results import Absent, Interval
 
 PIVOT = "generalized pivot"
 NO_SHARE = Absent("modified large samples alone give no interval of a share")

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from linestudy.core import Interval, show
+from linestudy.results import Interval, show
 
 
 @dataclass(frozen=True)

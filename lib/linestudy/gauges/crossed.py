@@ -23,18 +23,20 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, plain, show
-from linestudy.core.interval import Absent
-from linestudy.core.reml import reml
 from linestudy.gauges.components import Component, Settings, called, components_of, percent
 from linestudy.gauges.crossed_design import Layout, lay_out
 from linestudy.gauges.equal_repeatability import equal_repeatability
 from linestudy.gauges.mean_squares import ERROR, MeanSquares, balanced, unbalanced
 from linestudy.gauges.pooling import pool
+from linestudy.numerics.reml import reml
+from linestudy.results import CannotJudge, Finding, Interval, plain, show
+from linestudy.results.interval import Absent
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: AIAG writes 1.41, not the square root of two, and truncates.
 NDC_FACTOR = 1.41
@@ -111,7 +113,7 @@ class CrossedStudy(Finding):
             return "no spread of its own was seen, so categories cannot be counted"
         return f"it tells {math.floor(self.ndc.estimate)} categories of these parts apart"
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -140,12 +142,10 @@ class CrossedStudy(Finding):
 
         return pd.DataFrame(list(self.anova))
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.gauges import gauge_shares
 
-        figure = gauge_shares(self.components, self.tolerance is not None)
-        figure.alt_text = self.alt_text
-        return figure
+        return gauge_shares(self.components, self.tolerance is not None, ax=ax)
 
     def record(self) -> dict[str, Any]:
         """Keys as in format 1; added: pooled, estimator, equal_repeatability, negative, tolerance,
@@ -224,7 +224,7 @@ def crossed(
     -----
     Mean squares and pooling: AIAG MSA, 4th ed. (2010), ch. III. Intervals: Burdick,
     Borror & Montgomery (2005), ch. 3 and appendix B; Graybill & Wang, *JASA* 75 (1980).
-    Unequal or empty cells: `linestudy.core.reml` and Henderson's method III.
+    Unequal or empty cells: `linestudy.numerics.reml` and Henderson's method III.
 
     Examples
     --------

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -13,12 +13,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -59,6 +58,7 @@ class DriftStudy(Finding):
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Drift on a master"
+    picture: ClassVar[str] = "gauges:drift_on_master"
 
     @property
     def statement(self) -> str:
@@ -79,7 +79,7 @@ class DriftStudy(Finding):
             f"{show(self.allowed)} {self.unit}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -98,13 +98,6 @@ class DriftStudy(Finding):
         if isinstance(self.next_check, Absent):
             return str(self.next_check)
         return f"{self.next_check.low:,.0f}"
-
-    def figure(self) -> Figure:
-        from linestudy.figures.gauges import drift_on_master
-
-        figure = drift_on_master(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def drift(

@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core.normal_intervals import sd_interval
 from linestudy.gauges.crossed_design import Layout
+from linestudy.numerics.normal_intervals import sd_interval
 
 
 def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | None:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Findings
 from linestudy.gauges.agreement import AgreementStudy, agreement
 from linestudy.gauges.attribute import AttributeStudy, attribute
 from linestudy.gauges.average_and_range import AverageRangeStudy, average_and_range
@@ -23,6 +22,7 @@ from linestudy.gauges.nested import NestedStudy, nested
 from linestudy.gauges.repeatability import RepeatabilityStudy, repeatability
 from linestudy.gauges.resolution import ResolutionStudy, resolution
 from linestudy.gauges.wrong_unit import refuse_wrong_unit
+from linestudy.results import CannotJudge, Findings
 
 if TYPE_CHECKING:
     from linestudy.records import Records

@@ -20,11 +20,10 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import CannotJudge, Finding, Interval, plain, show
+from linestudy.results import CannotJudge, Finding, Interval, plain, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: The grey zone: accepted with more than this and less than one minus this.
 GREY = 0.05
@@ -48,6 +47,7 @@ class JudgementCurve(Finding):
     unit: str
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Judgement curve"
+    picture: ClassVar[str] = "gauge_error:judgement_curve"
 
     @property
     def statement(self) -> str:
@@ -65,7 +65,7 @@ class JudgementCurve(Finding):
         parts += [f"At the {name} limit: {why}" for name, why in self.unjudged.items()]
         return " ".join(parts)
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -83,13 +83,6 @@ class JudgementCurve(Finding):
                 }
             )
         return pd.DataFrame(rows)
-
-    def figure(self) -> Figure:
-        from linestudy.figures.gauge_error import judgement_curve as draw
-
-        figure = draw(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """Sides without the points of the picture, unjudged, statement, cautions."""

@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import CannotJudge, Finding, Interval, show
 from linestudy.gauges.components import sums_of
 from linestudy.gauges.crossed import (
     NDC_FACTOR,
@@ -29,10 +28,13 @@ from linestudy.gauges.crossed import (
 )
 from linestudy.gauges.crossed_design import Layout, lay_out
 from linestudy.gauges.pooling import pool
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: Readings that are looked at one by one; the others lie nearer to their cells.
 READINGS = 3
@@ -80,7 +82,7 @@ class LeftOutStudy(Finding):
         names = ", ".join(item["name"] for item in self.odd)
         return f"{text}; standing out from the rest of their cells: {names}."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -97,12 +99,10 @@ class LeftOutStudy(Finding):
             }
         )
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.gauge_error import left_out
 
-        figure = left_out(self.rows, self.grr_sd, self.unit)
-        figure.alt_text = self.alt_text
-        return figure
+        return left_out(self.rows, self.grr_sd, self.unit, ax=ax)
 
 
 def left_out(

@@ -13,12 +13,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -55,6 +54,7 @@ class LinearityStudy(Finding):
     cautions: tuple[str, ...]
     readings: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Linearity"
+    picture: ClassVar[str] = "gauges:bias_against_size"
 
     @property
     def statement(self) -> str:
@@ -68,7 +68,7 @@ class LinearityStudy(Finding):
             f"The bias {moves} with size (slope {show(self.slope)}, p = {self.slope_p:.2g}){tail}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -79,16 +79,9 @@ class LinearityStudy(Finding):
         rows += [(f"bias at {k} limit{unit}", show(v), None) for k, v in self.at_limits.items()]
         return pd.DataFrame(rows, columns=["quantity", "value", "p"])
 
-    def figure(self) -> Figure:
-        from linestudy.figures.gauges import bias_against_size
-
-        figure = bias_against_size(self)
-        figure.alt_text = self.alt_text
-        return figure
-
     def record(self) -> dict[str, Any]:
         """Keys as in format 1; added: n, intervals, at_limits, lack_of_fit_p."""
-        from linestudy.core import plain
+        from linestudy.results import plain
 
         return {
             "n": self.n,

@@ -20,13 +20,16 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, generator, plain, show
-from linestudy.core.reml import reml
 from linestudy.gauges.mean_squares import ERROR, MeanSquares
+from linestudy.numerics import generator
+from linestudy.numerics.reml import reml
+from linestudy.results import CannotJudge, Finding, Interval, plain, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 
 @dataclass(frozen=True)
@@ -74,7 +77,7 @@ class NestedStudy(Finding):
             "take them apart."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -88,12 +91,10 @@ class NestedStudy(Finding):
             }
         )
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.gauges import nested_shares
 
-        figure = nested_shares(self.components)
-        figure.alt_text = self.alt_text
-        return figure
+        return nested_shares(self.components, ax=ax)
 
     def record(self) -> dict[str, Any]:
         """Keys as in format 1; added: anova, negative, n, estimator, other, statement, cautions."""

@@ -17,8 +17,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Interval
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Interval
 
 
 def passing_bablok(

@@ -10,10 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.core.normal_intervals import one_sided_index_interval, spread_index_interval
-from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.gauges.bias import t_test
+from linestudy.numerics.normal_intervals import one_sided_index_interval, spread_index_interval
+from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -61,7 +61,7 @@ class RepeatabilityStudy(Finding):
             "standard deviations."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""

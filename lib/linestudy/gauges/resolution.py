@@ -25,13 +25,15 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.normal_intervals import sd_interval
-from linestudy.core.samples import as_sample
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.numerics.samples import as_sample
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: Up to this many standard deviations (without rounding) a step may be wide: Sheppard's correction is then
 #: off by less than one per cent of the variance, its error falling like exp(-2 pi^2 sd^2 / step^2).
@@ -106,7 +108,7 @@ class ResolutionStudy(Finding):
             )
         return f"{text}; rounding makes up {added:.0%} of the variance of repeated readings."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -126,7 +128,7 @@ class ResolutionStudy(Finding):
             rows.append(("steps within the process spread", f"{self.categories:.0f}"))
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.gauge_error import sizes_on_a_ruler
 
         sizes = {"step": self.step, "added by rounding (SD)": self.rounding_sd}
@@ -136,9 +138,7 @@ class ResolutionStudy(Finding):
             sizes["process spread (6 SD)"] = self.step / self.share_of_process
         if self.share_of_tolerance:
             sizes["tolerance"] = self.step / self.share_of_tolerance
-        figure = sizes_on_a_ruler(sizes, self.unit)
-        figure.alt_text = self.alt_text
-        return figure
+        return sizes_on_a_ruler(sizes, self.unit, ax=ax)
 
 
 def _plain(number: float) -> str:

@@ -25,12 +25,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show, show_ppm
 from linestudy.gauges.wrong_verdicts import Density, TrueValues, outside, wrong_verdicts
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show, show_ppm
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: Guard bands looked at, in standard deviations of the gauge.
 _STEPS = np.linspace(0.0, 4.0, 41)
@@ -94,7 +96,7 @@ class RiskStudy(Finding):
             f"parts to {1e6 * self.wanted:g} per million and rejects {1e6 * (self.cost or 0.0):,.0f} good ones."
         ).replace("  ", " ")
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [
@@ -108,12 +110,10 @@ class RiskStudy(Finding):
             rows.insert(2, (f"rejected, {self.observed['by']}", per_million(share)))
         return pd.DataFrame(rows, columns=["parts", "per million"])
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.gauge_error import risk_by_guard_band
 
-        figure = risk_by_guard_band(self.curve, self.wanted, self.guard_band, self.unit)
-        figure.alt_text = self.alt_text
-        return figure
+        return risk_by_guard_band(self.curve, self.wanted, self.guard_band, self.unit, ax=ax)
 
 
 def per_million(share: Interval) -> str:

@@ -16,8 +16,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import CannotJudge, Interval
 from linestudy.gauges.linearity import LinearityStudy, outside
+from linestudy.results import CannotJudge, Interval
 
 
 def weighted_linearity(

@@ -25,12 +25,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.normal_intervals import sd_interval
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 #: Half widths are divided by these (GUM 4.3; a normal half width is taken as two standard deviations).
 DIVISORS = {
@@ -155,7 +157,7 @@ class UncertaintyStudy(Finding):
             "probability."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -182,12 +184,10 @@ class UncertaintyStudy(Finding):
             }
         )
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.gauge_error import budget
 
-        figure = budget(self.budget, self.unit)
-        figure.alt_text = self.alt_text
-        return figure
+        return budget(self.budget, self.unit, ax=ax)
 
 
 def uncertainty(

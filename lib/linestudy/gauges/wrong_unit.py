@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 #: Reading over expectation → what the readings look like, given what they were declared as.
 _FACTORS = {
@@ -52,7 +52,7 @@ def refuse_wrong_unit(
     >>> refuse_wrong_unit([0.1102, 0.1103], 2.8, 2.75, 2.85, "mm")
     Traceback (most recent call last):
     ...
-    linestudy.core.errors.CannotJudge: Readings lie near 0.11025 where 2.8 mm is expected, 0.03937 times that: they look like inches read as millimetres. Declare their unit in its [[data]] table.
+    linestudy.results.errors.CannotJudge: Readings lie near 0.11025 where 2.8 mm is expected, 0.03937 times that: they look like inches read as millimetres. Declare their unit in its [[data]] table.
     """
     aim = nominal
     if aim is None and lower is not None and upper is not None:

@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import CannotJudge
-from linestudy.core.quadrature import legendre
+from linestudy.numerics.quadrature import legendre
+from linestudy.results import CannotJudge
 
 #: A normal error beyond this many standard deviations changes no verdict that a double could show.
 REACH = 8.5

@@ -1,6 +1,6 @@
 """Before anyone measures: sample sizes and sheets in random order."""
 
-from linestudy.core.lazy import attach
+from linestudy.results.lazy import attach
 
 __getattr__, __dir__, __all__ = attach(
     __name__,

@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, generator
 from linestudy.gauges.mean_squares import MeanSquares, balanced
 from linestudy.gauges.modified_large_sample import mls_intervals
+from linestudy.numerics import generator
+from linestudy.results import CannotJudge, Finding
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: Designs that are compared unless others are asked for: (parts, appraisers, trials).
 DESIGNS = (
@@ -61,6 +61,7 @@ class GaugeStudySize(Finding):
     wished: float
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Size of a gauge study"
+    picture: ClassVar[str] = "plan:chance_of_designs"
 
     @property
     def statement(self) -> str:
@@ -78,7 +79,7 @@ class GaugeStudySize(Finding):
             f"{self.wished:.0%} of studies, is {_name(least)}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -93,13 +94,6 @@ class GaugeStudySize(Finding):
                 ],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.plan import chance_of_designs
-
-        figure = chance_of_designs(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def _name(item: dict[str, Any]) -> str:

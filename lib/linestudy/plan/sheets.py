@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.core import CannotJudge, generator
+from linestudy.numerics import generator
+from linestudy.results import CannotJudge
 
 if TYPE_CHECKING:
     import pandas as pd

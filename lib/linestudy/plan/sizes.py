@@ -13,11 +13,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from linestudy.core import CannotJudge, Finding
+from linestudy.results import CannotJudge, Finding
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -44,6 +43,7 @@ class SampleSize(Finding):
         "Parts must be independent: on a fast line take them far enough apart.",
     )
     title: ClassVar[str] = "Sample size"
+    picture: ClassVar[str] = "plan:chance_of_success"
 
     @property
     def statement(self) -> str:
@@ -52,7 +52,7 @@ class SampleSize(Finding):
             f"{self.required:g} at {self.confidence:.0%} confidence in {self.power:.0%} of studies."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -61,13 +61,6 @@ class SampleSize(Finding):
                 "chance to show it": [f"{chance:.0%}" for _, chance in self.chances],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.plan import chance_of_success
-
-        figure = chance_of_success(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def chance_to_show(n: int, true_index: float, required: float, confidence: float = 0.95) -> float:

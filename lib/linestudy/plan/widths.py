@@ -11,12 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from linestudy.core import CannotJudge, Finding
-from linestudy.core.normal_intervals import one_sided_index_interval
+from linestudy.numerics.normal_intervals import one_sided_index_interval
+from linestudy.results import CannotJudge, Finding
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -41,6 +40,7 @@ class IntervalSize(Finding):
         "Parts must be independent: on a fast line take them far enough apart.",
     )
     title: ClassVar[str] = "Sample size for an interval"
+    picture: ClassVar[str] = "plan:narrowing"
 
     @property
     def statement(self) -> str:
@@ -49,7 +49,7 @@ class IntervalSize(Finding):
             f"{self.confidence:.0%} confidence from {self.n:,} independent parts."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -58,13 +58,6 @@ class IntervalSize(Finding):
                 "interval": [f"{low:.2f} to {high:.2f}" for _, low, high in self.widths],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.plan import narrowing
-
-        figure = narrowing(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def interval_size(

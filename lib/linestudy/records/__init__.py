@@ -1,6 +1,6 @@
 """What was recorded: read, map, screen; a ledger that accounts for every row."""
 
-from linestudy.core.lazy import attach
+from linestudy.results.lazy import attach
 
 __getattr__, __dir__, __all__ = attach(
     __name__,

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.core import InputError
 from linestudy.records.files import guarded_workbook
 from linestudy.records.numbers import as_written
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd

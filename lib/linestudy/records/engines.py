@@ -13,7 +13,7 @@ import threading
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

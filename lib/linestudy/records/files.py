@@ -11,7 +11,7 @@ import zlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd

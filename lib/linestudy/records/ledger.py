@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Finding
+from linestudy.results import Finding
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -88,7 +88,7 @@ class Ledger(Finding):
             f"{read - used:,} are set aside, each for a reason listed here."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = []

@@ -16,10 +16,10 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Finding, InputError
 from linestudy.core.parallel import run_all
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
+from linestudy.results import Finding, InputError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -67,8 +67,8 @@ class LineLog(Finding):
             f"now, {self.kept} were in the log already."
         )
 
-    def table(self) -> pd.DataFrame:
-        return Ledger(self.accounts).table()
+    def shown(self) -> pd.DataFrame:
+        return Ledger(self.accounts).shown()
 
     def record(self) -> dict[str, Any]:
         return {

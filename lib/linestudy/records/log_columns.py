@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import InputError
 from linestudy.records.log_expressions import PERIOD_PARTS
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pyarrow as pa

@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding
 from linestudy.records.log_expressions import LAGS, TAGS
+from linestudy.results import CannotJudge, Finding
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -326,7 +326,7 @@ class LogSummary(Finding):
         table.attrs = {"offset": self.scale[i].offset, "origin": least}
         return table
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = []
@@ -347,7 +347,7 @@ class LogSummary(Finding):
     def record(self) -> dict[str, Any]:
         return {
             "rows": self.rows,
-            "characteristics": self.table().to_dict("records"),
+            "characteristics": self.shown().to_dict("records"),
             "statement": f"{self.rows:,} parts in {self.files} daily files were summed.",
             "cautions": list(self.cautions),
         }

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import InputError
 from linestudy.records.files import line_of
 from linestudy.records.units import unit_factor
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd

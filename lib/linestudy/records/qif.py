@@ -14,8 +14,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linestudy.core import InputError
 from linestudy.records.numbers import as_written
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import InputError
 from linestudy.records import screen
 from linestudy.records.files import column, line_of
 from linestudy.records.numbers import to_judgements, to_numbers, to_times
 from linestudy.records.screening import Look, Seen, look_at
 from linestudy.records.tables import columns_of_values
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -27,8 +27,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import Finding
 from linestudy.records import screen
+from linestudy.results import Finding
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -96,7 +96,7 @@ class Screening(Finding):
             "their evidence and nothing was changed because of them."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [(f, s.characteristic, s.what, s.count, s.line, s.evidence) for f, s in self.seen]

@@ -16,7 +16,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import InputError
 from linestudy.records.containers import parquet_cells, workbook_rows
 from linestudy.records.files import content
 from linestudy.records.plain_rows import (
@@ -25,6 +24,7 @@ from linestudy.records.plain_rows import (
     rows_of_a_run,
     rows_of_text,
 )
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -6,7 +6,7 @@ import functools
 import re
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pint

@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.shape.edf import statistic_of_shares
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import MIXTURE_KINDS, Fitted, fit, moved, smallest_step

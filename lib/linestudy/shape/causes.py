@@ -15,8 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import generator
-from linestudy.core.samples import mean_and_sd
+from linestudy.numerics import generator
+from linestudy.numerics.samples import mean_and_sd
 from linestudy.shape.fitting import smallest_step
 from linestudy.shape.normality import NormalityTest
 

@@ -24,8 +24,9 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Interval, generator, show_ppm
-from linestudy.core.samples import as_sample
+from linestudy.numerics import generator
+from linestudy.numerics.samples import as_sample
+from linestudy.results import Absent, CannotJudge, Interval, show_ppm
 from linestudy.shape.causes import causes
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.finding import FamilyFit, ShapeStudy

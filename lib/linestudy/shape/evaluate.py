@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import Findings
+from linestudy.results import Findings
 from linestudy.shape.choice import choose
 from linestudy.shape.finding import ShapeStudy
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
+from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.normality import NormalityTest
 
@@ -92,6 +92,7 @@ class ShapeStudy(Finding):
     sample: Any = field(default=None, repr=False, compare=False)
     band: Any = field(default=None, repr=False, compare=False)
     title: ClassVar[str] = "Distribution"
+    picture: ClassVar[str] = "shape:probability_plot"
 
     @property
     def statement(self) -> str:
@@ -102,7 +103,7 @@ class ShapeStudy(Finding):
             f"parts lie between {show(q['0.00135'], fine)} and {show(q['0.99865'], fine)} {self.unit}."
         ).replace(" .", ".")
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         best = self.families[0].aic
@@ -133,13 +134,6 @@ class ShapeStudy(Finding):
         import pandas as pd
 
         return pd.DataFrame([plain(test) for test in self.normality])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.shape import probability_plot
-
-        figure = probability_plot(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def candidates_figure(self) -> Figure:
         """The candidates side by side with the parts per million each expects outside the limits.

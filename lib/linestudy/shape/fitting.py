@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge
 from linestudy.shape.families import FAMILIES, MIXTURE, NAMES
 from linestudy.shape.mixture import Mixture, fit_mixture
 from linestudy.shape.mixture import logpdf as mixture_logpdf

@@ -14,7 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, generator
+from linestudy.numerics import generator
+from linestudy.results import Absent, CannotJudge
 from linestudy.shape.families import FAMILIES
 from linestudy.shape.fitting import Fitted, fit_counts, smallest_step
 

@@ -18,8 +18,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge
 from linestudy.shape.fitting import Fitted
 
 

@@ -19,8 +19,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge
 
 #: Shapiro-Wilk's p is not trusted beyond this (Royston 1995).
 _SHAPIRO_LIMIT = 5000

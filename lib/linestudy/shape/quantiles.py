@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.core import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.profile import MANY, Likelihood, extremes
 

@@ -1,6 +1,6 @@
 """A line with known truth, for teaching, planning and tests."""
 
-from linestudy.core.lazy import attach
+from linestudy.results.lazy import attach
 
 __getattr__, __dir__, __all__ = attach(
     __name__,

@@ -6,11 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Finding
+from linestudy.results import Finding
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 
 @dataclass(frozen=True)
@@ -38,15 +40,14 @@ class Experiment(Finding):
     def statement(self) -> str:
         return self.said
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(list(self.rows), columns=["what", "value"])
 
-    def figure(self) -> Figure:
-        figure: Figure = self.draw()
-        figure.alt_text = self.alt_text  # type: ignore[attr-defined]
-        return figure
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
+        drawn: Picture = self.draw()
+        return drawn
 
 
 def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:

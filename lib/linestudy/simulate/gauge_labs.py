@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Interval, generator, show
 from linestudy.gauges.risk import per_million
+from linestudy.numerics import generator
+from linestudy.results import Interval, show
 from linestudy.simulate.experiment import Experiment
 
 

@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import Interval, generator, show
+from linestudy.numerics import generator
+from linestudy.results import Interval, show
 from linestudy.simulate.experiment import Experiment, play
 from linestudy.simulate.gauge_labs import (
     gauge_that_eats_the_tolerance,

@@ -148,7 +148,7 @@ def run(
     """
     import pandas as pd
 
-    from linestudy.core import generator
+    from linestudy.numerics import generator
 
     rng = generator(seed, "simulate", purpose)
     strokes = np.arange(1, n + 1)

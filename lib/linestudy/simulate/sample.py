@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import generator
+from linestudy.numerics import generator
 from linestudy.simulate import scenario as line
 from linestudy.simulate import studies
 from linestudy.simulate.sample_toml import study_toml

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import generator
+from linestudy.numerics import generator
 from linestudy.simulate.process import MeasuringSystem
 
 Frame = Any

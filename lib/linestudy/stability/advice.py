@@ -16,12 +16,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import CannotJudge, Finding, show
+from linestudy.results import CannotJudge, Finding, show
 from linestudy.stability.run_length import average_run_length
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -52,6 +51,7 @@ class PlanAdvice(Finding):
     unit: str
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Advice for the control plan"
+    picture: ClassVar[str] = "stability:plan_cost"
 
     @property
     def statement(self) -> str:
@@ -64,7 +64,7 @@ class PlanAdvice(Finding):
             f"{self.false_alarm_hours:,.0f} hours."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -80,13 +80,6 @@ class PlanAdvice(Finding):
                 "hours to a false alarm": [f"{o['false_alarm_hours']:,.1f}" for o in self.options],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import plan_cost
-
-        figure = plan_cost(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def advise(

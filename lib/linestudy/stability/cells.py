@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability.components import ComponentsStudy, Sums, levels_of
 from linestudy.stability.components import of_sums as components_of_sums
 from linestudy.stability.sources import (

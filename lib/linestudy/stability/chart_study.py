@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Finding, Interval, counted, plain, show
+from linestudy.results import Finding, Interval, counted, plain, show
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+    from linestudy.results.picture import Picture
 
 #: Charts that can be asked for.
 KINDS = (
@@ -92,7 +95,7 @@ class ChartStudy(Finding):
             f"values {show(self.sd_overall, fine)}{unit}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -116,11 +119,20 @@ class ChartStudy(Finding):
             ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
-    def figure(self, events: tuple[tuple[float, str], ...] = (), span: Any = None) -> Figure:
-        """The chart.
+    def _draw(
+        self,
+        ax: Axes | None = None,
+        *,
+        events: tuple[tuple[float, str], ...] = (),
+        span: Any = None,
+        **options: Any,
+    ) -> Picture:
+        """Draw the chart.
 
         Parameters
         ----------
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new picture when absent.
         events : tuple of (float, str)
             Order numbers and names to be marked.
         span : tuple of float, optional
@@ -132,9 +144,7 @@ class ChartStudy(Finding):
         """
         from linestudy.figures.stability import control_chart
 
-        figure = control_chart(self, events, span)
-        figure.alt_text = self.alt_text
-        return figure
+        return control_chart(self, events, span, ax=ax)
 
     def spread_figure(self) -> Figure:
         """The other half: the spread of each subgroup with its limits."""
@@ -149,6 +159,8 @@ class ChartStudy(Finding):
 
         Parameters
         ----------
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new picture when absent.
         events : tuple of (float, str)
             Order numbers and names to be marked.
 

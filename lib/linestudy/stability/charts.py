@@ -20,8 +20,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
-from linestudy.core.normal_intervals import sd_interval
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.results import CannotJudge
 from linestudy.stability.chart_study import KINDS, ChartStudy
 from linestudy.stability.limits import (
     Spread,

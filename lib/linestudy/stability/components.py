@@ -17,12 +17,15 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, generator, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics import generator
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,7 @@ class ComponentsStudy(Finding):
         told = ", ".join(f"{name} {share.estimate:.0%}" for name, share in ordered)
         return f"Of the variance of {self.n:,} parts: {told}."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -77,12 +80,10 @@ class ComponentsStudy(Finding):
             }
         )
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.stability import shares_of_variance
 
-        figure = shares_of_variance(self.share)
-        figure.alt_text = self.alt_text
-        return figure
+        return shares_of_variance(self.share, ax=ax)
 
 
 def run_components(

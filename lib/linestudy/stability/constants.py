@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core.normal_constants import c4, d2, d2_star, d3, range_df
+from linestudy.numerics.normal_constants import c4, d2, d2_star, d3, range_df
 
 __all__ = [
     "c4",

@@ -17,13 +17,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, counted, plain, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, counted, plain, show
 from linestudy.stability.constants import d2
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: Charts that can be asked for; the second word says that limits are widened.
 COUNT_KINDS = ("p", "np", "c", "u", "p widened", "u widened")
@@ -56,6 +55,7 @@ class CountStudy(Finding):
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Chart of counts"
+    picture: ClassVar[str] = "stability:count_chart"
 
     @property
     def statement(self) -> str:
@@ -70,7 +70,7 @@ class CountStudy(Finding):
             f"chance.{beyond}"
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [
@@ -81,13 +81,6 @@ class CountStudy(Finding):
             ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import count_chart
-
-        figure = count_chart(self)
-        figure.alt_text = self.alt_text
-        return figure
 
     def record(self) -> dict[str, Any]:
         """Every field, statement and cautions."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Findings
+from linestudy.results import CannotJudge, Findings
 from linestudy.stability.advice import PlanAdvice, advise
 from linestudy.stability.chart_study import ChartStudy
 from linestudy.stability.charts import chart_summaries

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.core import CannotJudge, Findings
+from linestudy.results import CannotJudge, Findings
 from linestudy.stability.cells import (
     Cells,
     cells_of,

@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 from linestudy.stability.constants import (
     c4,
     d2,

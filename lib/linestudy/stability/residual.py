@@ -17,12 +17,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, counted, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, counted, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -62,6 +61,7 @@ class ResidualStudy(Finding):
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Residual chart"
+    picture: ClassVar[str] = "stability:residual_chart"
 
     @property
     def statement(self) -> str:
@@ -72,7 +72,7 @@ class ResidualStudy(Finding):
             f"{self.lag1_before:.2f} before and {self.lag1_after:.2f} after."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -88,13 +88,6 @@ class ResidualStudy(Finding):
             ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import residual_chart
-
-        figure = residual_chart(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def residual(

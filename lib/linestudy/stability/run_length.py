@@ -17,12 +17,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, generator, show
+from linestudy.numerics import generator
+from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.stability.rules import Rule, chosen, complete_at
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,7 @@ class RunLengthStudy(Finding):
     method: str
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Run length of the rules"
+    picture: ClassVar[str] = "stability:run_lengths"
 
     @property
     def statement(self) -> str:
@@ -70,7 +71,7 @@ class RunLengthStudy(Finding):
             )
         return f"{text} ({self.method})."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -80,13 +81,6 @@ class RunLengthStudy(Finding):
                 "median points to a signal": [f"{m:,.0f}" for m in self.median],
             }
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import run_lengths
-
-        figure = run_lengths(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def _number(value: Interval | float) -> float:

@@ -19,12 +19,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 _NODES = 60
 
@@ -62,6 +61,7 @@ class SequentialStudy(Finding):
     cautions: tuple[str, ...]
     path: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Chart for small shifts"
+    picture: ClassVar[str] = "stability:sequential_chart"
 
     @property
     def statement(self) -> str:
@@ -72,7 +72,7 @@ class SequentialStudy(Finding):
             f"{len(self.signals)} times where {self.expected_false_signals:.1f} are expected by chance."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         names = ("lambda", "L") if self.chart == "EWMA" else ("k", "h")
@@ -89,13 +89,6 @@ class SequentialStudy(Finding):
             ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import sequential_chart
-
-        figure = sequential_chart(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 @lru_cache(maxsize=1)

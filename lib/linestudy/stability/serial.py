@@ -24,14 +24,13 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: Numbers of batches whose means are looked at for slow movements, and the level of each test.
 BATCHES, ALPHA = (40, 20, 10), 0.01
@@ -84,6 +83,7 @@ class SerialStudy(Finding):
     cautions: tuple[str, ...]
     correlations: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Serial correlation"
+    picture: ClassVar[str] = "stability:autocorrelation"
 
     @property
     def statement(self) -> str:
@@ -102,7 +102,7 @@ class SerialStudy(Finding):
             f"{self.effective_n_variance:,.0f} for the spread."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [
@@ -124,13 +124,6 @@ class SerialStudy(Finding):
             ),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import autocorrelation
-
-        figure = autocorrelation(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def serial(

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, show
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -51,7 +51,7 @@ class SoundnessStudy(Finding):
         kinds = list(dict.fromkeys(note["what"] for note in self.notes))
         return f"In the record of {self.n:,} parts: {'; '.join(kinds)}."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [

@@ -17,11 +17,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, generator, show
+from linestudy.numerics import generator
+from linestudy.results import CannotJudge, Finding, Interval, show
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,7 @@ class SourcesStudy(Finding):
             text += f" The stations differ by {show(self.station_difference)} {self.unit}."
         return text
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -74,12 +77,10 @@ class SourcesStudy(Finding):
             rows.append((f"difference of stations{unit}", show(self.station_difference)))
         return pd.DataFrame(rows, columns=["quantity", "value"])
 
-    def figure(self) -> Figure:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.stability import shares_of_variance
 
-        figure = shares_of_variance(self.shares)
-        figure.alt_text = self.alt_text
-        return figure
+        return shares_of_variance(self.shares, ax=ax)
 
 
 def sources(

@@ -21,8 +21,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.stability.stretches import (
     block_means,
     correlation_time,
@@ -31,7 +31,6 @@ from linestudy.stability.stretches import (
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 #: Blocks the run is cut into where correlation allows, and candidates looked at.
 _BLOCKS, _MOST = 240, 8
@@ -63,6 +62,7 @@ class StepsStudy(Finding):
     cautions: tuple[str, ...]
     path: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Steps of the mean"
+    picture: ClassVar[str] = "stability:steps_path"
 
     @property
     def statement(self) -> str:
@@ -84,7 +84,7 @@ class StepsStudy(Finding):
             f"{'; '.join(told)}{more}."
         )
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -100,13 +100,6 @@ class StepsStudy(Finding):
         return pd.DataFrame(
             rows, columns=["at order", f"step{unit}", "p, search included", "event"]
         )
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import steps_path
-
-        figure = steps_path(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def steps(

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core import CannotJudge
+from linestudy.results import CannotJudge
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import CannotJudge, Finding
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import CannotJudge, Finding
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -71,7 +71,7 @@ class TimeModel(Finding):
         )
         return f"Model {self.model}: {_MEANING[self.model]}. {allowed}"
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = [

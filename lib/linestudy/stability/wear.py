@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample
+from linestudy.numerics.samples import as_sample
+from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 from linestudy.stability.stretches import (
     Blocks,
     block_means,
@@ -30,7 +30,6 @@ from linestudy.stability.stretches import (
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -67,6 +66,7 @@ class WearStudy(Finding):
     cautions: tuple[str, ...]
     line: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Wear"
+    picture: ClassVar[str] = "stability:wear_line"
 
     @property
     def statement(self) -> str:
@@ -84,7 +84,7 @@ class WearStudy(Finding):
             )
         return text
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         unit = f" ({self.unit})" if self.unit else ""
@@ -101,13 +101,6 @@ class WearStudy(Finding):
             ("blocks, and parts in each", f"{self.blocks}, {self.block_length}"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def figure(self) -> Figure:
-        from linestudy.figures.stability import wear_line
-
-        figure = wear_line(self)
-        figure.alt_text = self.alt_text
-        return figure
 
 
 def _strokes(left: Interval) -> str:

@@ -1,6 +1,6 @@
 """What is claimed: study.toml as typed objects, and a starter folder."""
 
-from linestudy.core.lazy import attach
+from linestudy.results.lazy import attach
 
 __getattr__, __dir__, __all__ = attach(
     __name__,

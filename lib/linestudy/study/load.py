@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from pydantic import ValidationError
@@ -126,7 +126,7 @@ class Study:
 
         import pandas as pd
 
-        from linestudy.core.finding import table_html
+        from linestudy.results.finding import table_html
 
         table = pd.DataFrame(
             {
@@ -169,7 +169,7 @@ def open_study(path: str | Path) -> Study:
     --------
     >>> open_study("no/such/folder")
     Traceback (most recent call last):
-    linestudy.core.errors.InputError: no/such/folder: there is no such folder; ...
+    linestudy.results.errors.InputError: no/such/folder: there is no such folder; ...
     """
     folder = Path(path)
     if folder.name == "study.toml" and not folder.is_dir():

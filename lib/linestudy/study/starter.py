@@ -8,7 +8,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from linestudy.core import InputError
+from linestudy.results import InputError
 
 _STUDY = """\
 # A starter study. It runs as it stands, on example rows made for it; replace the

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from linestudy.core import Finding, Interval, Unjudged, show
+from linestudy.results import Finding, Interval, Unjudged, show
 from linestudy.verdict.claims import Claim
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.decisions import Ruling

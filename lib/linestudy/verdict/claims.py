@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core import Absent, Finding, Interval, show
+from linestudy.results import Absent, Finding, Interval, show
 from linestudy.verdict.decisions import Ruling
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.figure import Figure
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ class CharacteristicVerdict(Finding):
             reasons = (f"{first.name} = {show(first.value)}, {first.criterion} is asked.",)
         return f"{self.name} ({self.limits}) {opening}. {' '.join(reasons)}"
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
@@ -102,7 +104,7 @@ class CharacteristicVerdict(Finding):
 
     def record(self) -> dict[str, Any]:
         """Decision and reasons as format 1 has them; added: objections, rules, claims."""
-        from linestudy.core import plain
+        from linestudy.results import plain
 
         return {
             "decision": self.decision,
@@ -147,7 +149,7 @@ class StudyVerdict(Finding):
                 parts.append(f"{decision}: {', '.join(names)}")
         return f"Of {len(self.verdicts)} characteristics: {'; '.join(parts)}."
 
-    def table(self) -> pd.DataFrame:
+    def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         rows = []
@@ -165,7 +167,7 @@ class StudyVerdict(Finding):
             )
         return pd.DataFrame(rows)
 
-    def figure(self) -> Figure | None:
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture | None:
         from linestudy.figures.verdict import indices_against_criteria
 
         shown = {
@@ -177,9 +179,7 @@ class StudyVerdict(Finding):
         }
         if not shown:
             return None
-        figure = indices_against_criteria(shown, self.criteria_lines)
-        figure.alt_text = self.alt_text
-        return figure
+        return indices_against_criteria(shown, self.criteria_lines, ax=ax)
 
     def record(self) -> dict[str, Any]:
         """Decision per characteristic id, the statement and the cautions."""

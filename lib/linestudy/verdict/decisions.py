@@ -23,7 +23,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from linestudy.core import Absent, Interval, counted, show
+from linestudy.results import Absent, Interval, counted, show
 from linestudy.verdict.criteria import Criteria, Criterion
 
 #: Effects from weakest to strongest; the last one present is the decision.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linestudy.core import Findings, Interval, Unjudged
+from linestudy.results import Findings, Interval, Unjudged
 from linestudy.verdict.attribute import rule_on_judgement
 from linestudy.verdict.claims import CharacteristicVerdict, Claim, StudyVerdict
 from linestudy.verdict.criteria import Criteria, resolve
@@ -134,4 +134,4 @@ def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
     verdict = findings.get(None, "verdict")
     if verdict is None:
         raise KeyError("the study has not been taken through the room verdict")
-    return verdict.table()
+    return verdict.shown()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core import Absent, Finding, Findings, Interval, Unjudged
+from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
 from linestudy.verdict.decisions import Evidence
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def gather(
     Returns
     -------
     Evidence
-        With :class:`~linestudy.core.Absent` wherever a room could not say anything.
+        With :class:`~linestudy.results.Absent` wherever a room could not say anything.
     """
     key = characteristic.id
     role, gauge = judged_by(records, key)

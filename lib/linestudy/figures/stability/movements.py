@@ -8,7 +8,6 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import NullLocator
 
-from linestudy.core import Interval
 from linestudy.figures.style import (
     DEEP,
     INK,
@@ -21,6 +20,7 @@ from linestudy.figures.style import (
     limit_line,
     picture,
 )
+from linestudy.results import Interval
 
 
 def _with_unit(text: str, unit: str) -> str:

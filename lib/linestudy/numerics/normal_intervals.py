@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from linestudy.core.interval import Interval
+from linestudy.results.interval import Interval
 
 
 def sd_interval(sd: float, df: float, confidence: float = 0.95) -> Interval:

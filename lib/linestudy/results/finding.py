@@ -8,15 +8,15 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core.plain import plain
-from linestudy.core.rounding import show
-from linestudy.core.tables import Rows, numeric_table, text_table
+from linestudy.results.plain import plain
+from linestudy.results.rounding import show
+from linestudy.results.tables import Rows, numeric_table, text_table
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from linestudy.figures.style import Picture
+    from linestudy.results.picture import Picture
 
 #: Width of a finding printed to a console, in characters, and the most lines of its table.
 _WIDTH = 88
@@ -27,7 +27,7 @@ class Finding(ABC):
     """Base of all findings.
 
     A finding is a frozen dataclass: its numbers are attributes, with an
-    :class:`~linestudy.core.Interval` where a number has one, nothing rounded. Printed, it is a few
+    :class:`~linestudy.results.Interval` where a number has one, nothing rounded. Printed, it is a few
     lines; at the end of a notebook's cell its table, its statement, its cautions and its picture.
     """
 
@@ -45,9 +45,9 @@ class Finding(ABC):
         # Kept from the dataclass, whose own would print every array a finding holds.
         cls.__repr__ = Finding.__repr__  # type: ignore[method-assign]
 
-    def rows(self) -> Rows:
+    def _rows(self) -> Rows:
         """The lines of its table: quantities, or records that all have the same keys."""
-        return self.shown().to_dict("records")
+        return [dict(row) for _, row in self.shown().iterrows()]
 
     def table(self) -> pd.DataFrame:
         """Return the numbers as a tidy table of numbers.
@@ -58,7 +58,7 @@ class Finding(ABC):
             With ``estimate, low, high, unit`` for each quantity, or a column for each number and
             for the ends of its interval.
         """
-        return numeric_table(self.rows())
+        return numeric_table(self._rows())
 
     def shown(self) -> pd.DataFrame:
         """Return the same table as text, rounded by the uncertainty of each number.
@@ -67,7 +67,7 @@ class Finding(ABC):
         -------
         pandas.DataFrame
         """
-        return text_table(self.rows())
+        return text_table(self._rows())
 
     @property
     @abstractmethod
@@ -200,7 +200,7 @@ class Unjudged(Finding):
     cautions: tuple[str, ...] = ()
     title: ClassVar[str] = "Cannot be judged"
 
-    def rows(self) -> Rows:
+    def _rows(self) -> Rows:
         return [{"method": self.method, "cannot be judged because": self.reason}]
 
     @property

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.core.errors import CannotJudge
+from linestudy.results.errors import CannotJudge
 
 FloatArray = NDArray[np.float64]
 

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core.interval import Absent, Interval
-from linestudy.core.rounding import show, show_p, show_ppm
+from linestudy.results.interval import Absent, Interval
+from linestudy.results.rounding import show, show_p, show_ppm
 
 if TYPE_CHECKING:
     import pandas as pd

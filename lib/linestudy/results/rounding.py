@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from linestudy.core.interval import Absent, Interval
+from linestudy.results.interval import Absent, Interval
 
 #: Decimals never shown beyond this; a double holds no more.
 #: Fewer parts per million than this are not told apart.

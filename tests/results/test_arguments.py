@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.core import CannotJudge, arguments
+from linestudy.results import CannotJudge, arguments
 
 READINGS = pd.DataFrame({"part": [1, 1, 2, 2], "operator": list("aabb"), "y": [1.0, 2.0, 3.0, 4.0]})
 

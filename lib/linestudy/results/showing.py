@@ -5,8 +5,8 @@ from __future__ import annotations
 import html
 from dataclasses import dataclass
 
-from linestudy.core.finding import Finding
-from linestudy.core.findings import Findings
+from linestudy.results.finding import Finding
+from linestudy.results.findings import Findings
 
 
 @dataclass(frozen=True)

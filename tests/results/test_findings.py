@@ -8,7 +8,8 @@ from typing import ClassVar
 import pandas as pd
 import pytest
 
-from linestudy.core import CannotJudge, Finding, Findings, Interval, Unjudged, generator
+from linestudy.numerics import generator
+from linestudy.results import CannotJudge, Finding, Findings, Interval, Unjudged
 
 
 @dataclass(frozen=True)

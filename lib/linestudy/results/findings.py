@@ -6,9 +6,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core.arguments import did_you_mean
-from linestudy.core.errors import CannotJudge
-from linestudy.core.finding import Finding, Unjudged, table_html
+from linestudy.results.errors import CannotJudge, did_you_mean
+from linestudy.results.finding import Finding, Unjudged, table_html
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from linestudy.core.interval import Interval
+from linestudy.results.interval import Interval
 
 
 def share_interval(count: int, n: int, confidence: float = 0.95) -> Interval:

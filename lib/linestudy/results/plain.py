@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from linestudy.core.interval import Absent, Interval
+from linestudy.results.interval import Absent, Interval
 
 
 def plain(value: Any) -> Any:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from functools import cache
 
-from linestudy.core.quadrature import legendre
+from linestudy.numerics.quadrature import legendre
 
 #: Beyond nine standard deviations nothing is left that a double could show.
 _REACH = 9.0

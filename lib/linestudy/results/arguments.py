@@ -2,21 +2,20 @@
 
 Three kinds of refusal are kept apart. Misuse (a wrong name, an argument out of its range, limits
 that are swapped) is a :class:`ValueError` or :class:`TypeError` that names the argument, what was
-got and what is allowed. Data that cannot be judged raise :class:`~linestudy.core.CannotJudge`, with
-counts. Files that cannot be used raise :class:`~linestudy.core.InputError`.
+got and what is allowed. Data that cannot be judged raise :class:`~linestudy.results.CannotJudge`, with
+counts. Files that cannot be used raise :class:`~linestudy.results.InputError`.
 """
 
 from __future__ import annotations
 
-import difflib
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.core.errors import CannotJudge
+from linestudy.results.errors import CannotJudge, did_you_mean
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -56,27 +55,6 @@ def one_of(name: str, value: Any, allowed: Collection[Any]) -> Any:
     raise ValueError(
         f"{name} = {value!r} is not known;{did_you_mean(value, allowed)} Allowed are {', '.join(words)}."
     )
-
-
-def did_you_mean(value: Any, known: Iterable[Any]) -> str:
-    """Return " did you mean …?" where something known is near, else nothing.
-
-    Parameters
-    ----------
-    value : object
-    known : iterable
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> did_you_mean("oprator", ["part", "operator"])
-    " did you mean 'operator'?"
-    """
-    near = difflib.get_close_matches(str(value), [str(item) for item in known], n=1)
-    return f" did you mean {near[0]!r}?" if near else ""
 
 
 def column(data: pd.DataFrame, name: str, argument: str) -> pd.Series[Any]:

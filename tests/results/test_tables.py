@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from linestudy.core import Absent, Interval
-from linestudy.core.tables import Quantity, numeric_table, text_table
+from linestudy.results import Absent, Interval
+from linestudy.results.tables import Quantity, numeric_table, text_table
 
 INDEX = Interval(1.5, 1.4, 1.6, 0.95, "example")
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import Absent, Interval, decimals_for, plain, show
+from linestudy.results import Absent, Interval, decimals_for, plain, show
 
 finite = st.floats(-1e6, 1e6)
 

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from linestudy.core.finding import Finding
+from linestudy.results.finding import Finding
 
 #: The questions a characteristic's pages go through, in this order.
 Question = Literal["measurement", "control", "distribution", "fit", "further"]

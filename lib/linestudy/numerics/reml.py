@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.core.errors import CannotJudge
+from linestudy.results.errors import CannotJudge
 
 
 @dataclass(frozen=True)

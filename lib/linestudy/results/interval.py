@@ -64,7 +64,7 @@ class Interval:
         return self.low <= value <= self.high
 
     def __str__(self) -> str:
-        from linestudy.core.rounding import show
+        from linestudy.results.rounding import show
 
         return show(self)
 

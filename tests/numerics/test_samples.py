@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.core import CannotJudge
-from linestudy.core.samples import as_sample, mean_and_sd
+from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import CannotJudge
 
 
 def digits(found: float, certified: float) -> float:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import difflib
+from collections.abc import Iterable
+from typing import Any
+
 
 class LinestudyError(Exception):
     """Base of every error the kit raises on purpose."""
@@ -54,12 +58,33 @@ class CannotJudge(LinestudyError, ValueError):
     Notes
     -----
     Methods raise it; a room's ``evaluate`` turns it into an
-    :class:`~linestudy.core.Unjudged` finding and goes on with the others.
+    :class:`~linestudy.results.Unjudged` finding and goes on with the others.
     """
 
     def __init__(self, reason: str) -> None:
         self.reason = reason
         super().__init__(reason)
+
+
+def did_you_mean(value: Any, known: Iterable[Any]) -> str:
+    """Return " did you mean …?" where something known is near, else nothing.
+
+    Parameters
+    ----------
+    value : object
+    known : iterable
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> did_you_mean("oprator", ["part", "operator"])
+    " did you mean 'operator'?"
+    """
+    near = difflib.get_close_matches(str(value), [str(item) for item in known], n=1)
+    return f" did you mean {near[0]!r}?" if near else ""
 
 
 def _one_line(text: str, limit: int = 400) -> str:

@@ -7,9 +7,9 @@ from typing import ClassVar
 
 import pytest
 
-from linestudy.core import Finding, Findings, Interval
-from linestudy.core.declared import Declaration, declaration_of
-from linestudy.core.tables import Quantity, Rows
+from linestudy.results import Finding, Findings, Interval
+from linestudy.results.declared import Declaration, declaration_of
+from linestudy.results.tables import Quantity, Rows
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,7 @@ class Spread(Finding):
     cautions: tuple[str, ...] = ()
     title: ClassVar[str] = "Spread of something"
 
-    def rows(self) -> Rows:
+    def _rows(self) -> Rows:
         return [Quantity("SD", self.sd, "mm")]
 
     @property

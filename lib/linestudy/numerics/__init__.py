@@ -1,0 +1,5 @@
+"""Statistical tools that several rooms share: constants, exact intervals, quadrature, REML, seeded randomness."""
+
+from linestudy.numerics.randomness import DEFAULT_SEED, generator
+
+__all__ = ["DEFAULT_SEED", "generator"]
