@@ -27,7 +27,7 @@ class Spread(Finding):
 
 
 SPREAD = Spread(Interval(1.0, 0.5, 1.5, 0.95, "example"), ("Few parts.",))
-OF_GAUGE = Declaration("tried_gauges.{gauge}.spread", Spread, "Spread", part="gauges")
+OF_GAUGE = Declaration("tried_gauges.{gauge}.spread", Spread, "Spread")
 
 
 def test_a_place_with_a_name_in_it() -> None:

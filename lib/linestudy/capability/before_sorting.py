@@ -32,6 +32,7 @@ from linestudy.capability.quantile import quantile_index
 from linestudy.gauges.risk import per_million
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 from linestudy.shape import Fitted
 
 if TYPE_CHECKING:
@@ -122,6 +123,16 @@ class BeforeSorting(Finding):
                 )
             )
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+
+BEFORE_SORTING = Declaration(
+    "capability.before_sorting",
+    BeforeSorting,
+    "Before sorting",
+    part="characteristic",
+    question="fit",
+    order=20,
+)
 
 
 def cut_at(

@@ -24,6 +24,7 @@ import numpy as np
 from linestudy.numerics import generator
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -89,6 +90,11 @@ class BlockBootstrap(Finding):
         names = ("n", "block", "blocks", "n_mean", "n_spread", "stated_mean", "stated_spread")
         content = {name: plain(getattr(self, name)) for name in (*names, "Ppk")}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
+
+
+BLOCK_BOOTSTRAP = Declaration(
+    "capability.block_bootstrap", BlockBootstrap, "Effective number by blocks"
+)
 
 
 def block_bootstrap(

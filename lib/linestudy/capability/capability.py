@@ -19,6 +19,7 @@ from linestudy.capability.quantile import envelope, quantile_intervals
 from linestudy.numerics import generator
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
+from linestudy.results.declared import Declaration
 from linestudy.shape import Fitted
 
 if TYPE_CHECKING:
@@ -133,6 +134,29 @@ class CapabilityStudy(Finding):
         )
         content = {name: plain(getattr(self, name)) for name in names}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
+
+
+CAPABILITY = Declaration(
+    "capability",
+    CapabilityStudy,
+    "Capability",
+    part="characteristic",
+    question="fit",
+    order=10,
+    picture=50,
+    with_table=True,
+    own="indices",
+)
+
+
+CAPABILITY_WITH_SET_ASIDE = Declaration(
+    "capability.with_set_aside",
+    CapabilityStudy,
+    "Capability with the periods set aside",
+    part="characteristic",
+    question="set aside",
+    order=20,
+)
 
 
 def capability(

@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -83,6 +84,17 @@ class GaugeRemoved(Finding):
             (f"bias taken off{unit}", show(self.bias) if self.bias else "none"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+
+GAUGE_REMOVED = Declaration(
+    "capability.gauge_removed",
+    GaugeRemoved,
+    "Without the gauge",
+    part="characteristic",
+    question="fit",
+    order=30,
+    brief=True,
+)
 
 
 def gauge_removed(

@@ -23,6 +23,7 @@ import numpy as np
 from linestudy.capability.capability import capability
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
+from linestudy.results.declared import Declaration
 from linestudy.shape import choose
 
 if TYPE_CHECKING:
@@ -110,6 +111,9 @@ class MachineStudy(Finding):
         names = ("n", "mean", "sd", "method", "Pm", "Pmk", "lower_bounds", "slope", "slope_p")
         content = {name: plain(getattr(self, name)) for name in (*names, "lag1")}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
+
+
+MACHINE = Declaration("capability.machine", MachineStudy, "Short run of the machine")
 
 
 def machine(

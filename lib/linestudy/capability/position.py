@@ -31,6 +31,7 @@ from linestudy.capability.round_zone import ellipse_index, grouped, pivots, ppm_
 from linestudy.numerics import generator
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -137,6 +138,16 @@ class PositionStudy(Finding):
         )
         content = {name: plain(getattr(self, name)) for name in names}
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
+
+
+POSITION = Declaration(
+    "capability.position",
+    PositionStudy,
+    "Position",
+    part="characteristic",
+    question="further",
+    order=10,
+)
 
 
 def position(

@@ -19,6 +19,7 @@ import numpy as np
 
 from linestudy.gauges.risk import RiskStudy, per_million
 from linestudy.results import CannotJudge, Finding, Findings, Interval
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -87,6 +88,11 @@ class RejectsStudy(Finding):
                 ],
             }
         )
+
+
+REJECTS = Declaration(
+    "rejects", RejectsStudy, "Rejects expected and counted", of_study=True, order=30, picture=60
+)
 
 
 def rejects(findings: Findings, names: dict[str, str], bins: BinsStudy) -> RejectsStudy:

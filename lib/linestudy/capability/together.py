@@ -16,6 +16,7 @@ import numpy as np
 from linestudy.capability.copula import failing_any, normal_correlation
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show, show_ppm
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -99,6 +100,9 @@ class JointStudy(Finding):
         from linestudy.figures.capability import which_travel_together
 
         return which_travel_together(self.correlations, ax=ax)
+
+
+JOINT = Declaration("joint", JointStudy, "All limits at once", of_study=True, order=10, picture=60)
 
 
 def joint(
@@ -257,6 +261,9 @@ class BinsStudy(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+BINS = Declaration("bins", BinsStudy, "Bins", of_study=True, order=20)
 
 
 def bins(

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Finding, plain, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -120,6 +121,11 @@ class ToleranceIntervals(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+TOLERANCE_INTERVALS = Declaration(
+    "capability.tolerance_intervals", ToleranceIntervals, "Tolerance intervals"
+)
 
 
 def confidence_of(n: float, content: float, left_out: int) -> float:

@@ -14,6 +14,7 @@ from linestudy.capability.indices import location_index, spread_index
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
+from linestudy.results.declared import Declaration
 from linestudy.stability import within_spreads
 
 if TYPE_CHECKING:
@@ -86,6 +87,9 @@ class WithinStudy(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+WITHIN = Declaration("capability.within", WithinStudy, "Spread within subgroups")
 
 
 def within(

@@ -17,8 +17,9 @@ from linestudy.dossier.blocks import (
     Text,
     from_frame,
 )
-from linestudy.dossier.detail import BESIDE_THE_INDEX, gauges, indices, sources
+from linestudy.dossier.detail import GAUGE_ROOMS, gauges, indices, sources
 from linestudy.results import Finding, Unjudged
+from linestudy.results.declared import Declaration, declaration_of
 from linestudy.verdict import CharacteristicVerdict, resolve
 
 if TYPE_CHECKING:
@@ -125,70 +126,67 @@ def _criterion(value: float | str) -> str:
 
 def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) -> list[Block]:
     verdict = _verdict_of(evaluation, item.id)
-    findings = evaluation.findings
     blocks: list[Block] = [Text(verdict.statement, strong=True)]
     if verdict.objections:
         blocks.append(Bullets("What speaks against the claim:", verdict.objections))
-    order: list[tuple[str, tuple[str, ...]]] = []
-    for path in findings.of(item.id, "gauges"):
-        if path[-1] in ("crossed", "bias", "nested"):
-            order.append(("Can the gauge be trusted?", path))
-    order += [("Can the gauge be trusted?", path) for path in findings.of(item.id, "attribute")]
-    order += [
-        ("Does the process hold still?", ("stability", *tail))
-        for tail in ((), ("serial",), ("time_model",))
-    ]
-    order += [
-        ("What distribution is it?", ("shape",)),
-        ("Does it fit the tolerance?", ("capability",)),
-        ("Does it fit the tolerance?", ("capability", "before_sorting")),
-        ("Does it fit the tolerance?", ("capability", "gauge_removed")),
-    ]
-    order += [
-        ("The same with the periods set aside", (room, "with_set_aside"))
-        for room in ("stability", "capability")
-    ]
-    known = {path for _, path in order} | set(BESIDE_THE_INDEX)
-    order += [
-        ("Further", path)
-        for room in ("shape", "capability")
-        for path in findings.of(item.id, room)
-        if path not in known
-    ]
-    pictures = _pictured(evaluation, item)
+    shown = _with_characteristic(evaluation, item)
+    deciding = _first_of_each(shown)
     heading = ""
-    for question, path in order:
-        finding = findings.get(item.id, *path)
-        if finding is None:
-            continue
+    for declared, path, finding in shown:
+        question = prose.QUESTIONS[declared.question]
         if question != heading:
             blocks.append(Heading(question, 2))
             heading = question
-        blocks += _told(evaluation, finding, path, brief=_is_beside(path, pictures))
-        if path in pictures:
+        pictured = bool(declared.picture) and path in deciding
+        # Another gauge than the deciding one, or an addition to the index: its cautions stand elsewhere.
+        brief = declared.brief or (bool(declared.picture) and not pictured)
+        blocks += _told(evaluation, finding, path, brief=brief)
+        if pictured:
             figure = partial(_figure, evaluation, item, finding, path)
-            blocks += album.take(
-                f"{item.id} {' '.join(path)}", figure, finding.alt_text, _WIDTHS.get(path[0], 100)
-            )
-        if path == ("capability",) and not isinstance(finding, Unjudged):
+            name = f"{item.id} {' '.join(path)}"
+            blocks += album.take(name, figure, finding.alt_text, declared.picture)
+        whole = len(declared.path) == 1 and not isinstance(finding, Unjudged)
+        if declared.with_table and whole and declared.question == "fit":
             blocks.append(from_frame(f"{item.name}: indices and rates", finding.shown()))
     return blocks
 
 
-def _pictured(evaluation: Evaluation, item: Characteristic) -> set[tuple[str, ...]]:
-    """Findings whose picture is worth its place: one per question, the deciding gauge first."""
-    crossed = [
-        p for p in evaluation.findings.of(item.id, "gauges") if p[-1] in ("crossed", "nested")
-    ]
-    first = crossed[:1]
-    return {*first, ("attribute",), ("stability",), ("shape",), ("capability",)}
+def _with_characteristic(
+    evaluation: Evaluation, item: Characteristic
+) -> list[tuple[Declaration, tuple[str, ...], Finding]]:
+    """Findings that stand on the pages of a characteristic, in the order of its questions."""
+    questions = list(prose.QUESTIONS)
+    found = []
+    for path, finding in evaluation.findings.of(item.id).items():
+        declared = declaration_of(path)
+        if declared is not None and declared.part == "characteristic":
+            found.append((declared, path, finding))
+    return sorted(
+        found, key=lambda one: (questions.index(one[0].question), _gauge_of(one[1]), one[0].order)
+    )
+
+
+def _gauge_of(path: tuple[str, ...]) -> tuple[bool, str]:
+    """Studies of one gauge stay together; what no gauge is named in comes after them."""
+    return (False, path[1]) if path[0] == "gauges" else (True, "")
+
+
+def _first_of_each(
+    shown: list[tuple[Declaration, tuple[str, ...], Finding]],
+) -> set[tuple[str, ...]]:
+    """Findings whose picture is shown: for each question's room the first, that of the deciding gauge."""
+    first: dict[str, tuple[str, ...]] = {}
+    for declared, path, _ in shown:
+        if declared.picture:
+            first.setdefault(path[0], path)
+    return set(first.values())
 
 
 def _figure(
     evaluation: Evaluation, item: Characteristic, finding: Finding, path: tuple[str, ...]
 ) -> Any:
     if path == ("stability",) and not isinstance(finding, Unjudged):
-        return finding.figure(events=events_of(evaluation, item))  # type: ignore[call-arg]
+        return finding.figure(events=events_of(evaluation, item))
     return finding.figure()
 
 
@@ -199,17 +197,6 @@ def events_of(evaluation: Evaluation, item: Characteristic) -> tuple[tuple[float
         for event in evaluation.study.events
         if event.at is not None and event.characteristic in (None, item.id)
     )
-
-
-#: Width of a room's picture in percent of the text: two pages must hold a characteristic.
-_WIDTHS = {"gauges": 54, "attribute": 80, "stability": 84, "shape": 34, "capability": 50}
-
-
-def _is_beside(path: tuple[str, ...], pictures: set[tuple[str, ...]]) -> bool:
-    """Another gauge than the deciding one, or an addition to the index: its cautions stand elsewhere."""
-    if path[0] == "gauges":
-        return path[-1] in ("crossed", "nested") and path not in pictures
-    return path == ("capability", "gauge_removed")
 
 
 def _told(
@@ -227,13 +214,15 @@ def _told(
 
 def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
-    for key in ("joint", "bins", "rejects", "bin_chart"):
-        finding = evaluation.findings.get(None, key)
-        if finding is None:
-            continue
-        blocks += _told(evaluation, finding, (key,))
-        if not isinstance(finding, Unjudged):
-            blocks += album.take(key, finding.figure, finding.alt_text, 60)
+    shown = []
+    for path, finding in evaluation.findings.of(None).items():
+        declared = declaration_of(path, of_study=True)
+        if declared is not None and declared.part == "annex" and path[0] not in GAUGE_ROOMS:
+            shown.append((declared.order, path, declared, finding))
+    for _, path, declared, finding in sorted(shown, key=lambda one: one[:2]):
+        blocks += _told(evaluation, finding, path)
+        if declared.picture and not isinstance(finding, Unjudged):
+            blocks += album.take(path[0], finding.figure, finding.alt_text, declared.picture)
     return blocks
 
 

@@ -11,16 +11,15 @@ from typing import TYPE_CHECKING
 from linestudy.dossier import prose
 from linestudy.dossier.blocks import Album, Block, Bullets, Heading, Table, Text, from_frame
 from linestudy.results import Finding, Unjudged
+from linestudy.results.declared import declaration_of
 from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.model import Characteristic
 
-#: Gauge studies whose table stands in the document.
-_WITH_TABLE = ("crossed", "nested", "uncertainty")
-#: Gauge studies whose cautions stand with the characteristic already.
-_TOLD_BEFORE = ("crossed", "bias", "nested")
+#: First parts of the places of gauge studies; ``biases`` is about the study as a whole.
+GAUGE_ROOMS = ("gauges", "agreement", "attribute", "biases")
 
 
 def gauges(evaluation: Evaluation) -> list[Block]:
@@ -35,9 +34,9 @@ def gauges(evaluation: Evaluation) -> list[Block]:
     list of Block
     """
     blocks: list[Block] = []
-    biases = evaluation.findings.get(None, "biases")
-    if biases is not None and not isinstance(biases, Unjudged):
-        blocks += [Text(biases.statement), from_frame("Biases side by side", biases.shown())]
+    for path, finding in evaluation.findings.of(None).items():
+        if path[0] in GAUGE_ROOMS and not isinstance(finding, Unjudged):
+            blocks += [Text(finding.statement), from_frame("Biases side by side", finding.shown())]
     for item in evaluation.study.characteristics:
         own = _of_characteristic(evaluation, item)
         if own:
@@ -48,26 +47,32 @@ def gauges(evaluation: Evaluation) -> list[Block]:
 def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Block]:
     by_gauge: dict[str, dict[tuple[str, ...], Finding]] = {}
     for path, finding in evaluation.findings.of(item.id).items():
-        if path[0] in ("gauges", "agreement", "attribute"):
+        if path[0] in GAUGE_ROOMS:
             by_gauge.setdefault(_who(evaluation, path), {})[path] = finding
     blocks: list[Block] = []
     for who, found in by_gauge.items():
         said = [(finding.title, finding.statement) for finding in found.values()]
         blocks.append(statements(f"{item.name}, {who}: what was studied", said))
         for path, finding in found.items():
-            shown = path[-1] in _WITH_TABLE or path == ("attribute",)
-            if shown and not isinstance(finding, Unjudged):
+            declared = declaration_of(path)
+            if declared is not None and declared.with_table and not isinstance(finding, Unjudged):
                 caption = f"{item.name}, {who}: {finding.title.lower()}"
                 blocks.append(from_frame(caption, finding.shown()))
         notes = [
             note
             for path, finding in found.items()
-            if path[-1] not in _TOLD_BEFORE
+            if not _told_before(path)
             for note in finding.cautions
         ]
         if notes:
             blocks.append(Bullets("Keep in mind:", tuple(dict.fromkeys(notes))))
     return blocks
+
+
+def _told_before(path: tuple[str, ...]) -> bool:
+    """Whether a study's cautions stand with the characteristic already."""
+    declared = declaration_of(path)
+    return path[0] == "gauges" and declared is not None and declared.part == "characteristic"
 
 
 def _who(evaluation: Evaluation, path: tuple[str, ...]) -> str:
@@ -93,15 +98,6 @@ def statements(caption: str, said: list[tuple[str, str]]) -> Table:
     return Table(caption, ("study", "what it says"), tuple(said), (False, False))
 
 
-#: Findings beside the index that do not stand with their characteristic.
-BESIDE_THE_INDEX = (
-    ("capability", "within"),
-    ("capability", "tolerance_intervals"),
-    ("capability", "block_bootstrap"),
-    ("capability", "machine"),
-)
-
-
 def indices(evaluation: Evaluation, album: Album) -> list[Block]:
     """What stands behind each index: candidate families, and what needs none.
 
@@ -116,11 +112,7 @@ def indices(evaluation: Evaluation, album: Album) -> list[Block]:
     """
     blocks: list[Block] = []
     for item in evaluation.study.characteristics:
-        found = {
-            path: finding
-            for path in BESIDE_THE_INDEX
-            if (finding := evaluation.findings.get(item.id, *path)) is not None
-        }
+        found = _of_annex(evaluation, item, "shape") | _of_annex(evaluation, item, "capability")
         own: list[Block] = []
         if found:
             said = [(finding.title, finding.statement) for finding in found.values()]
@@ -139,15 +131,6 @@ def indices(evaluation: Evaluation, album: Album) -> list[Block]:
     return blocks
 
 
-#: Stability findings that stand with their characteristic; the others stand with the sources.
-_SHOWN_WITH_CHARACTERISTIC = {
-    ("stability",),
-    ("stability", "serial"),
-    ("stability", "time_model"),
-    ("stability", "with_set_aside"),
-}
-
-
 def sources(evaluation: Evaluation, album: Album) -> list[Block]:
     """Sources of variation and advice for the control plan, by characteristic.
 
@@ -164,17 +147,31 @@ def sources(evaluation: Evaluation, album: Album) -> list[Block]:
     for item in evaluation.study.characteristics:
         said = []
         picture: list[Block] = []
-        for path, finding in evaluation.findings.of(item.id, "stability").items():
-            if path in _SHOWN_WITH_CHARACTERISTIC or isinstance(finding, Unjudged):
+        for path, finding in _of_annex(evaluation, item, "stability").items():
+            if isinstance(finding, Unjudged):
                 continue
             name = path[-1].replace("_", " ")
             title = finding.title
             said.append(
                 (title if name in title.lower() else f"{title} ({name})", finding.statement)
             )
-            if path == ("stability", "sources"):
-                picture = album.take(f"{item.id} sources", finding.figure, finding.alt_text, 66)
+            declared = declaration_of(path)
+            if declared is not None and declared.picture:
+                name = f"{item.id} {path[-1]}"
+                picture += album.take(name, finding.figure, finding.alt_text, declared.picture)
         if said:
             table = statements(f"{item.name}: what moves it, and how to watch it", said)
             blocks += [Heading(item.name, 2), table, *picture]
     return [Text(prose.SOURCES), *blocks] if blocks else []
+
+
+def _of_annex(
+    evaluation: Evaluation, item: Characteristic, room: str
+) -> dict[tuple[str, ...], Finding]:
+    """Findings of a room that do not stand with their characteristic."""
+    found = {}
+    for path, finding in evaluation.findings.of(item.id, room).items():
+        declared = declaration_of(path)
+        if declared is not None and declared.part == "annex":
+            found[path] = finding
+    return found

@@ -2,6 +2,16 @@
 
 from __future__ import annotations
 
+#: The questions a characteristic's pages go through, in this order.
+QUESTIONS = {
+    "measurement": "Can the gauge be trusted?",
+    "control": "Does the process hold still?",
+    "distribution": "What distribution is it?",
+    "fit": "Does it fit the tolerance?",
+    "set aside": "The same with the periods set aside",
+    "further": "Further",
+}
+
 RELEASE = ("Prepared by", "Checked by", "Released by (authorised)", "Accepted for the customer by")
 
 DECISIONS = (

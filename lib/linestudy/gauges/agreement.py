@@ -23,6 +23,7 @@ from linestudy.gauges.correction import Correction, correction_from
 from linestudy.gauges.passing_bablok import passing_bablok
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -119,6 +120,9 @@ class AgreementStudy(Finding):
         return [
             (f"Passing-Bablok {name}", show(value)) for name, value in self.passing_bablok.items()
         ]
+
+
+AGREEMENT = Declaration("agreement.{pair}", AgreementStudy, "Agreement of two gauges")
 
 
 def agreement(

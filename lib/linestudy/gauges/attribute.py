@@ -20,6 +20,7 @@ import numpy as np
 
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -111,6 +112,19 @@ class AttributeStudy(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+ATTRIBUTE = Declaration(
+    "attribute",
+    AttributeStudy,
+    "Judgements",
+    part="characteristic",
+    question="measurement",
+    order=30,
+    picture=80,
+    with_table=True,
+    own="rates",
+)
 
 
 def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:

@@ -22,6 +22,7 @@ from linestudy.gauges.crossed_design import lay_out
 from linestudy.gauges.mean_squares import ERROR, MeanSquares
 from linestudy.numerics.normal_constants import d2_star, range_df
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 from linestudy.results.interval import Absent
 
 if TYPE_CHECKING:
@@ -77,6 +78,11 @@ class AverageRangeStudy(Finding):
                 ],
             }
         )
+
+
+AVERAGE_AND_RANGE = Declaration(
+    "gauges.{gauge}.average_and_range", AverageRangeStudy, "Averages and ranges"
+)
 
 
 def average_and_range(

@@ -18,6 +18,7 @@ import numpy as np
 from linestudy.numerics.normal_constants import d2_star, range_df
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -84,6 +85,16 @@ class BiasStudy(Finding):
         from linestudy.figures.gauges import bias_by_master
 
         return bias_by_master(self.masters, self.unit, ax=ax)
+
+
+BIAS = Declaration(
+    "gauges.{gauge}.bias",
+    BiasStudy,
+    "Bias on masters",
+    part="characteristic",
+    question="measurement",
+    order=15,
+)
 
 
 def bias(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.gauges.bias import BiasStudy
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -67,6 +68,9 @@ class BiasOverview(Finding):
                 ],
             }
         )
+
+
+BIASES = Declaration("biases", BiasOverview, "Where a bias matters", of_study=True)
 
 
 def bias_overview(studies: Iterable[tuple[str, str, BiasStudy, float | None]]) -> BiasOverview:

@@ -30,6 +30,7 @@ from linestudy.gauges.mean_squares import ERROR, MeanSquares, balanced, unbalanc
 from linestudy.gauges.pooling import pool
 from linestudy.numerics.reml import reml
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
+from linestudy.results.declared import Declaration
 from linestudy.results.interval import Absent
 
 if TYPE_CHECKING:
@@ -165,6 +166,18 @@ class CrossedStudy(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+CROSSED = Declaration(
+    "gauges.{gauge}.crossed",
+    CrossedStudy,
+    "Crossed gauge study",
+    part="characteristic",
+    question="measurement",
+    order=10,
+    picture=54,
+    with_table=True,
+)
 
 
 def crossed(

@@ -15,6 +15,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -98,6 +99,9 @@ class DriftStudy(Finding):
         if isinstance(self.next_check, Absent):
             return str(self.next_check)
         return f"{self.next_check.low:,.0f}"
+
+
+DRIFT = Declaration("gauges.{gauge}.drift", DriftStudy, "Drift on a master")
 
 
 def drift(

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -96,6 +97,16 @@ class JudgementCurve(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+JUDGEMENT_CURVE = Declaration(
+    "attribute.curve",
+    JudgementCurve,
+    "Judgement curve",
+    part="characteristic",
+    question="measurement",
+    order=31,
+)
 
 
 def _outward(side: str, bias: float) -> bool:

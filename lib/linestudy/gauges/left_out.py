@@ -29,6 +29,7 @@ from linestudy.gauges.crossed import (
 from linestudy.gauges.crossed_design import Layout, lay_out
 from linestudy.gauges.pooling import pool
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -103,6 +104,9 @@ class LeftOutStudy(Finding):
         from linestudy.figures.gauge_error import left_out
 
         return left_out(self.rows, self.grr_sd, self.unit, ax=ax)
+
+
+LEFT_OUT = Declaration("gauges.{gauge}.left_out", LeftOutStudy, "What drives the gauge study")
 
 
 def left_out(

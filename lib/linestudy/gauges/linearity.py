@@ -15,6 +15,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -98,6 +99,9 @@ class LinearityStudy(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+LINEARITY = Declaration("gauges.{gauge}.linearity", LinearityStudy, "Linearity of the bias")
 
 
 def linearity(

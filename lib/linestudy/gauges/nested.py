@@ -24,6 +24,7 @@ from linestudy.gauges.mean_squares import ERROR, MeanSquares
 from linestudy.numerics import generator
 from linestudy.numerics.reml import reml
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -109,6 +110,18 @@ class NestedStudy(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+NESTED = Declaration(
+    "gauges.{gauge}.nested",
+    NestedStudy,
+    "Nested study",
+    part="characteristic",
+    question="measurement",
+    order=20,
+    picture=54,
+    with_table=True,
+)
 
 
 def nested(

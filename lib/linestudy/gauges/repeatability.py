@@ -14,6 +14,7 @@ from linestudy.gauges.bias import t_test
 from linestudy.numerics.normal_intervals import one_sided_index_interval, spread_index_interval
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -73,6 +74,11 @@ class RepeatabilityStudy(Finding):
             (f"smallest tolerance{unit}", show(self.smallest_tolerance)),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+
+REPEATABILITY = Declaration(
+    "gauges.{gauge}.repeatability", RepeatabilityStudy, "Repeatability on one master"
+)
 
 
 def repeatability(

@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -139,6 +140,9 @@ class ResolutionStudy(Finding):
         if self.share_of_tolerance:
             sizes["tolerance"] = self.step / self.share_of_tolerance
         return sizes_on_a_ruler(sizes, self.unit, ax=ax)
+
+
+RESOLUTION = Declaration("gauges.{gauge}.resolution", ResolutionStudy, "Resolution")
 
 
 def _plain(number: float) -> str:

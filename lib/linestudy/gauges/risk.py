@@ -27,6 +27,7 @@ import numpy as np
 
 from linestudy.gauges.wrong_verdicts import Density, TrueValues, outside, wrong_verdicts
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show, show_ppm
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -114,6 +115,9 @@ class RiskStudy(Finding):
         from linestudy.figures.gauge_error import risk_by_guard_band
 
         return risk_by_guard_band(self.curve, self.wanted, self.guard_band, self.unit, ax=ax)
+
+
+RISK = Declaration("gauges.{gauge}.risk", RiskStudy, "Risk of wrong verdicts")
 
 
 def per_million(share: Interval) -> str:

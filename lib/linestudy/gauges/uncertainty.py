@@ -27,6 +27,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -188,6 +189,11 @@ class UncertaintyStudy(Finding):
         from linestudy.figures.gauge_error import budget
 
         return budget(self.budget, self.unit, ax=ax)
+
+
+UNCERTAINTY = Declaration(
+    "gauges.{gauge}.uncertainty", UncertaintyStudy, "Measurement uncertainty", with_table=True
+)
 
 
 def uncertainty(

@@ -17,11 +17,11 @@ from typing import Any, Literal
 from linestudy.results.finding import Finding
 
 #: The questions a characteristic's pages go through, in this order.
-Question = Literal["measurement", "control", "distribution", "fit", "further"]
-#: Which part of the document a finding stands in.
-Part = Literal["characteristic", "gauges", "indices", "sources", "whole", "none"]
+Question = Literal["measurement", "control", "distribution", "fit", "set aside", "further"]
+#: Where the document shows a finding: with its characteristic, in the part of its room, or not at all.
+Part = Literal["characteristic", "annex", "none"]
 
-_REGISTERED: dict[str, Declaration] = {}
+_REGISTERED: dict[tuple[bool, str], Declaration] = {}
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,8 @@ class Declaration:
     heading : str
         What the study is called in headings and tables, in the field's words.
     part : str
-        Part of the document it stands in; ``"none"`` for what only results.json and notebooks hold.
+        ``"characteristic"``: on the pages of its characteristic; ``"annex"``: where the findings of
+        its room stand side by side; ``"none"``: only results.json and notebooks hold it.
     question : str
         For ``part="characteristic"``: the question it answers.
     order : int
@@ -48,6 +49,11 @@ class Declaration:
         Width of its picture in percent of the text; 0 where the document does not show it.
     with_table : bool
         Whether the document shows its table too.
+    brief : bool
+        Whether its cautions are left to the annex.
+    own : str
+        Name under which the finding itself is reached where others stand below it, as
+        ``findings.blade.stability.chart``.
     of_study : bool
         True for a finding about the study as a whole.
     """
@@ -55,22 +61,24 @@ class Declaration:
     key: str
     finding: type[Finding]
     heading: str
-    part: Part = "none"
+    part: Part = "annex"
     question: Question = "further"
     order: int = 100
     picture: int = 0
     with_table: bool = False
+    brief: bool = False
+    own: str = ""
     of_study: bool = False
     path: tuple[str, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "path", tuple(self.key.split(".")))
-        known = _REGISTERED.get(self.key)
+        known = _REGISTERED.get((self.of_study, self.key))
         if known is not None and known.finding.__qualname__ != self.finding.__qualname__:
             raise ValueError(f"two findings are declared at {self.key}")
         if self.picture and not shows_picture(self.finding):
             raise ValueError(f"{self.key}: {self.finding.__name__} draws no picture to be shown")
-        _REGISTERED[self.key] = self
+        _REGISTERED[self.of_study, self.key] = self
 
     def at(self, **names: str) -> tuple[str, ...]:
         """The place in results.json, with the names of this study filled in.
@@ -133,7 +141,7 @@ def shows_picture(finding: type[Finding]) -> bool:
     -------
     bool
     """
-    return bool(finding.picture) or finding.figure is not Finding.figure
+    return bool(finding.picture) or finding._draw is not Finding._draw
 
 
 def declaration_of(path: tuple[str, ...], *, of_study: bool = False) -> Declaration | None:
@@ -150,8 +158,8 @@ def declaration_of(path: tuple[str, ...], *, of_study: bool = False) -> Declarat
     -------
     Declaration or None
     """
-    exact = _REGISTERED.get(".".join(path))
-    if exact is not None and exact.of_study == of_study:
+    exact = _REGISTERED.get((of_study, ".".join(path)))
+    if exact is not None:
         return exact
     return next((d for d in _REGISTERED.values() if d.of_study == of_study and d.fits(path)), None)
 
@@ -170,7 +178,7 @@ def declarations(*rooms: str) -> tuple[Declaration, ...]:
     """
     for name in _modules(rooms):
         importlib.import_module(name)
-    return tuple(_REGISTERED[key] for key in sorted(_REGISTERED))
+    return tuple(_REGISTERED[place] for place in sorted(_REGISTERED))
 
 
 def _modules(rooms: tuple[str, ...]) -> Iterator[str]:

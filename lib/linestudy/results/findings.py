@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from linestudy.results.declared import Declaration, declaration_of
 from linestudy.results.errors import CannotJudge, did_you_mean
 from linestudy.results.finding import Finding, Unjudged, table_html
 
@@ -64,6 +65,31 @@ class Findings:
             finding = Unjudged(method, stop.reason)
         self.add(characteristic, path, finding)
         return finding
+
+    def evaluate(
+        self,
+        characteristic: str | None,
+        declared: Declaration,
+        compute: Callable[[], Finding],
+        **names: str,
+    ) -> Finding:
+        """Run a method and keep what it found at the place where it is declared.
+
+        Parameters
+        ----------
+        characteristic : str or None
+        declared : Declaration
+        compute : callable
+            Returns the finding, or raises CannotJudge.
+        **names : str
+            For each part of the place in braces its name, as ``gauge="camera"``.
+
+        Returns
+        -------
+        Finding
+            An :class:`~linestudy.results.Unjudged` where the data do not allow the method.
+        """
+        return self.attempt(characteristic, declared.at(**names), declared.heading, compute)
 
     def get(self, characteristic: str | None, *path: str) -> Finding | None:
         """The finding at a place, or None."""
@@ -194,6 +220,9 @@ class Branch:
     def __getattr__(self, name: str) -> Any:
         if name.startswith("_"):
             raise AttributeError(name)
+        declared = declaration_of(self._path, of_study=self._characteristic is None)
+        if declared is not None and name == declared.own and self.finding is not None:
+            return self.finding
         if name in self.below():
             branch = Branch(self._findings, self._characteristic, (*self._path, name))
             return branch if branch.below() else branch.finding

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
+from linestudy.results.declared import Declaration
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.normality import NormalityTest
 
@@ -181,3 +182,15 @@ class ShapeStudy(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+DISTRIBUTION = Declaration(
+    "shape",
+    ShapeStudy,
+    "Distribution",
+    part="characteristic",
+    question="distribution",
+    order=10,
+    picture=34,
+    own="distribution",
+)

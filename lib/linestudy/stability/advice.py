@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import CannotJudge, Finding, show
+from linestudy.results.declared import Declaration
 from linestudy.stability.run_length import average_run_length
 
 if TYPE_CHECKING:
@@ -80,6 +81,9 @@ class PlanAdvice(Finding):
                 "hours to a false alarm": [f"{o['false_alarm_hours']:,.1f}" for o in self.options],
             }
         )
+
+
+ADVICE = Declaration("stability.advice", PlanAdvice, "Advice for the control plan")
 
 
 def advise(

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Finding, Interval, counted, plain, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -180,3 +181,31 @@ class ChartStudy(Finding):
             "signals expected_false_signals rules run_length_at_rest phases statement cautions"
         )
         return {name: plain(getattr(self, name)) for name in names.split()}
+
+
+CHART = Declaration(
+    "stability",
+    ChartStudy,
+    "Control chart",
+    part="characteristic",
+    question="control",
+    order=10,
+    picture=84,
+    own="chart",
+)
+
+
+CHART_WITH_SET_ASIDE = Declaration(
+    "stability.with_set_aside",
+    ChartStudy,
+    "Control chart with the periods set aside",
+    part="characteristic",
+    question="set aside",
+    order=10,
+)
+
+
+BETWEEN_WITHIN = Declaration("stability.between_within", ChartStudy, "Chart between and within")
+
+
+BY_EVENT = Declaration("stability.by_event", ChartStudy, "Chart by phases")

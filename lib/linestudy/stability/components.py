@@ -20,6 +20,7 @@ import numpy as np
 from linestudy.numerics import generator
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -84,6 +85,9 @@ class ComponentsStudy(Finding):
         from linestudy.figures.stability import shares_of_variance
 
         return shares_of_variance(self.share, ax=ax)
+
+
+COMPONENTS = Declaration("stability.components", ComponentsStudy, "Components of variation")
 
 
 def run_components(

@@ -19,6 +19,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, counted, plain, show
+from linestudy.results.declared import Declaration
 from linestudy.stability.constants import d2
 
 if TYPE_CHECKING:
@@ -86,6 +87,11 @@ class CountStudy(Finding):
         """Every field, statement and cautions."""
         names = "chart centre sigma_z n_points signals expected_false_signals statement cautions"
         return {name: plain(getattr(self, name)) for name in names.split()}
+
+
+BIN_CHART = Declaration(
+    "bin_chart", CountStudy, "Chart of rejected parts", of_study=True, order=40, picture=60
+)
 
 
 def counts(

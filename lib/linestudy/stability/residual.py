@@ -19,6 +19,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, counted, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -88,6 +89,9 @@ class ResidualStudy(Finding):
             ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+
+RESIDUAL = Declaration("stability.residual", ResidualStudy, "Residual chart")
 
 
 def residual(

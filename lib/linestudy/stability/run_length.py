@@ -19,6 +19,7 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 from linestudy.stability.rules import Rule, chosen, complete_at
 
 if TYPE_CHECKING:
@@ -81,6 +82,9 @@ class RunLengthStudy(Finding):
                 "median points to a signal": [f"{m:,.0f}" for m in self.median],
             }
         )
+
+
+RUN_LENGTH = Declaration("stability.run_length", RunLengthStudy, "Run length of the rules")
 
 
 def _number(value: Interval | float) -> float:

@@ -21,6 +21,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -89,6 +90,9 @@ class SequentialStudy(Finding):
             ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+
+SMALL_SHIFTS = Declaration("stability.small_shifts", SequentialStudy, "Chart for small shifts")
 
 
 @lru_cache(maxsize=1)

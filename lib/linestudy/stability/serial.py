@@ -26,6 +26,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -124,6 +125,16 @@ class SerialStudy(Finding):
             ),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+
+SERIAL = Declaration(
+    "stability.serial",
+    SerialStudy,
+    "Serial correlation",
+    part="characteristic",
+    question="control",
+    order=20,
+)
 
 
 def serial(

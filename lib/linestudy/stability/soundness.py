@@ -18,6 +18,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -59,6 +60,9 @@ class SoundnessStudy(Finding):
             for n in self.notes
         ] or [("nothing odd", "", "", "")]
         return pd.DataFrame(rows, columns=["what", "from order", "to order", "parts"])
+
+
+SOUNDNESS = Declaration("stability.run", SoundnessStudy, "Soundness of the record")
 
 
 def soundness(table: pd.DataFrame, unit: str = "") -> SoundnessStudy:

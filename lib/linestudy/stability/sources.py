@@ -19,6 +19,7 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -81,6 +82,9 @@ class SourcesStudy(Finding):
         from linestudy.figures.stability import shares_of_variance
 
         return shares_of_variance(self.shares, ax=ax)
+
+
+SOURCES = Declaration("stability.sources", SourcesStudy, "Sources of variation", picture=66)
 
 
 def sources(

@@ -23,6 +23,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 from linestudy.stability.stretches import (
     block_means,
     correlation_time,
@@ -100,6 +101,9 @@ class StepsStudy(Finding):
         return pd.DataFrame(
             rows, columns=["at order", f"step{unit}", "p, search included", "event"]
         )
+
+
+STEPS = Declaration("stability.steps", StepsStudy, "Steps of the mean")
 
 
 def steps(

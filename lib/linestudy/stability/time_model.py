@@ -17,6 +17,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding
+from linestudy.results.declared import Declaration
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -86,6 +87,16 @@ class TimeModel(Finding):
             ("normal", "", self.normal_p),
         ]
         return pd.DataFrame(rows, columns=["evidence", "size", "p"])
+
+
+TIME_MODEL = Declaration(
+    "stability.time_model",
+    TimeModel,
+    "Time-dependent model",
+    part="characteristic",
+    question="control",
+    order=30,
+)
 
 
 #: A movement that adds less than this to the variance does not change what may be said.

@@ -19,6 +19,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results.declared import Declaration
 from linestudy.stability.stretches import (
     Blocks,
     block_means,
@@ -101,6 +102,9 @@ class WearStudy(Finding):
             ("blocks, and parts in each", f"{self.blocks}, {self.block_length}"),
         ]
         return pd.DataFrame(rows, columns=["quantity", "value"])
+
+
+WEAR = Declaration("stability.wear", WearStudy, "Wear")
 
 
 def _strokes(left: Interval) -> str:

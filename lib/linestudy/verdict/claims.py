@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Absent, Finding, Interval, show
+from linestudy.results.declared import Declaration
 from linestudy.verdict.decisions import Ruling
 
 if TYPE_CHECKING:
@@ -117,6 +118,9 @@ class CharacteristicVerdict(Finding):
         }
 
 
+VERDICT = Declaration("verdict", CharacteristicVerdict, "Decision", part="none")
+
+
 @dataclass(frozen=True)
 class StudyVerdict(Finding):
     """All decisions of a study together.
@@ -188,3 +192,6 @@ class StudyVerdict(Finding):
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
+
+
+STUDY_VERDICT = Declaration("verdict", StudyVerdict, "Decisions", part="none", of_study=True)
