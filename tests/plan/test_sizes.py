@@ -45,7 +45,7 @@ def test_sheets_hold_every_combination_once(
     parts: int, people: int, trials: int, seed: int
 ) -> None:
     names = tuple("ABCD"[:people])
-    sheet = crossed_sheet(parts, names, trials, seed)
+    sheet = crossed_sheet(parts, names, trials, seed=seed)
     assert len(sheet) == parts * people * trials
     assert not sheet.duplicated(["part", "appraiser", "trial"]).any()
     assert sheet["trial"].is_monotonic_increasing

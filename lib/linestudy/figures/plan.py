@@ -23,9 +23,10 @@ def chance_of_success(study: Any, *, ax: Axes | None = None) -> Picture:
     Picture
     """
     figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)
-    sizes, chances = zip(*study.chances, strict=True)
+    sizes = [one.n for one in study.chances]
+    chances = [one.chance for one in study.chances]
     axes.plot(sizes, chances, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=4)
-    limit_line(axes, study.power, f"wished chance {study.power:.0%}")
+    limit_line(axes, study.power, f"power {study.power:.0%}")
     limit_line(axes, float(study.n), f"{study.n:,} parts", vertical=True)
     axes.set_xscale("log")
     ticks = [n for n in sizes if n not in (125,)]
@@ -52,12 +53,13 @@ def narrowing(study: Any, *, ax: Axes | None = None) -> Picture:
     Picture
     """
     figure, axes = picture("How narrow does the interval become?", height=2.8, ax=ax)
-    for n, low, high in study.widths:
-        axes.plot([n, n], [low, high], color=DEEP, linewidth=2.2, alpha=0.75)
+    for one in study.widths:
+        n = one.n
+        axes.plot([n, n], [one.index.low, one.index.high], color=DEEP, linewidth=2.2, alpha=0.75)
         axes.plot(n, study.index, MARKERS[0], color=DEEP, markersize=4)
     limit_line(axes, float(study.n), f"{study.n:,} parts", vertical=True)
     axes.set_xscale("log")
-    ticks = [n for n, _, _ in study.widths if n not in (125,)]
+    ticks = [one.n for one in study.widths if one.n not in (125,)]
     axes.set_xticks(ticks, [f"{n:,}" for n in ticks])
     axes.minorticks_off()
     axes.set_xlabel("independent parts")
@@ -79,13 +81,13 @@ def chance_of_designs(study: Any, *, ax: Axes | None = None) -> Picture:
     Picture
     """
     figure, axes = picture("Which gauge study is large enough?", height=3.0, ax=ax)
-    rows = sorted(study.designs, key=lambda item: item["readings"])
+    rows = sorted(study.designs, key=lambda item: item.readings)
     for height, item in enumerate(rows):
-        axes.plot([0, item["chance"]], [height, height], color=PALE, linewidth=2, zorder=1)
-        axes.plot(item["chance"], height, MARKERS[0], color=DEEP, markersize=5)
-    names = [f"{i['parts']} x {i['appraisers']} x {i['trials']} = {i['readings']}" for i in rows]
+        axes.plot([0, item.chance], [height, height], color=PALE, linewidth=2, zorder=1)
+        axes.plot(item.chance, height, MARKERS[0], color=DEEP, markersize=5)
+    names = [f"{i.parts} x {i.appraisers} x {i.trials} = {i.readings}" for i in rows]
     axes.set_yticks(range(len(rows)), names)
-    limit_line(axes, study.wished, f"wished {study.wished:.0%}", vertical=True)
+    limit_line(axes, study.power, f"power {study.power:.0%}", vertical=True)
     axes.set_xlim(0, 1.02)
     axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
     axes.set_xlabel("chance to show it")

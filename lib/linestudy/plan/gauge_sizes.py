@@ -12,17 +12,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 
 from linestudy.gauges.mean_squares import MeanSquares, balanced
 from linestudy.gauges.modified_large_sample import mls_intervals
 from linestudy.numerics import generator
-from linestudy.results import CannotJudge, Finding
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results import CannotJudge, Finding, arguments
+from linestudy.results.tables import Rows
 
 #: Designs that are compared unless others are asked for: (parts, appraisers, trials).
 DESIGNS = (
@@ -38,146 +36,179 @@ DESIGNS = (
 STUDIES = 1_000
 
 
+@dataclass(frozen=True, slots=True)
+class Design:
+    """One design of a crossed study and what it can show.
+
+    Attributes
+    ----------
+    parts, appraisers, trials : int
+        Levels of each factor.
+    readings : int
+        Their product.
+    chance : float
+        Share of simulated studies that show the gauge to be good enough.
+    bound : float
+        Median of the upper bounds of the share of the tolerance.
+    """
+
+    parts: int
+    appraisers: int
+    trials: int
+    readings: int
+    chance: float
+    bound: float
+
+    def __str__(self) -> str:
+        return f"{self.parts} parts, {self.appraisers} appraisers, {self.trials} trials"
+
+
 @dataclass(frozen=True)
 class GaugeStudySize(Finding):
     """What designs of a crossed gauge study can show.
 
     Attributes
     ----------
-    share, allowed : float
-        True share of the tolerance that the gauge takes up, and what it must be shown to be below.
+    true_share : float
+        True share of the tolerance that the gauge takes up (%GRR of tolerance over 100).
+    required : float
+        Share that it must be shown to be below.
     confidence : float
         Of the one-sided upper bound.
-    designs : tuple of dict
-        ``parts, appraisers, trials, readings, chance, bound`` (the median upper bound of the share).
-    wished : float
-        Chance that is wished.
+    designs : tuple of Design
+        What each design can show.
+    power : float
+        Probability of success that is asked for.
     """
 
-    share: float
-    allowed: float
+    true_share: float
+    required: float
     confidence: float
-    designs: tuple[dict[str, Any], ...]
-    wished: float
+    designs: tuple[Design, ...]
+    power: float
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Size of a gauge study"
     picture: ClassVar[str] = "plan:chance_of_designs"
 
     @property
     def statement(self) -> str:
-        good = [item for item in self.designs if item["chance"] >= self.wished]
-        aim = f"that a gauge that takes up {self.share:.0%} of the tolerance takes less than {self.allowed:.0%}"
+        good = [item for item in self.designs if item.chance >= self.power]
+        aim = f"that a gauge with %GRR {self.true_share:.0%} of tolerance stays below {self.required:.0%}"
         if not good:
-            best = max(self.designs, key=lambda item: item["chance"])
+            best = max(self.designs, key=lambda item: item.chance)
             return (
-                f"None of these designs shows {aim} in {self.wished:.0%} of studies; "
-                f"{_name(best)} does in {best['chance']:.0%}."
+                f"None of these designs shows {aim} in {self.power:.0%} of studies; "
+                f"{best} does in {best.chance:.0%}."
             )
-        least = min(good, key=lambda item: item["readings"])
+        least = min(good, key=lambda item: item.readings)
         return (
             f"The smallest of these designs that shows {aim}, at {self.confidence:.0%} confidence in "
-            f"{self.wished:.0%} of studies, is {_name(least)}."
+            f"{self.power:.0%} of studies, is {least}."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        return pd.DataFrame(
+    def _rows(self) -> Rows:
+        return [
             {
-                "parts": [item["parts"] for item in self.designs],
-                "appraisers": [item["appraisers"] for item in self.designs],
-                "trials": [item["trials"] for item in self.designs],
-                "readings": [item["readings"] for item in self.designs],
-                "chance to show it": [f"{item['chance']:.0%}" for item in self.designs],
-                "upper bound, half of studies below": [
-                    f"{item['bound']:.0%}" for item in self.designs
-                ],
+                "parts": item.parts,
+                "appraisers": item.appraisers,
+                "trials": item.trials,
+                "readings": item.readings,
+                "chance to show it (%)": 100 * item.chance,
+                "median upper bound of %GRR": 100 * item.bound,
             }
-        )
-
-
-def _name(item: dict[str, Any]) -> str:
-    return f"{item['parts']} parts, {item['appraisers']} appraisers, {item['trials']} trials"
+            for item in self.designs
+        ]
 
 
 def gauge_study_size(
-    share: float = 0.10,
-    allowed: float = 0.30,
+    true_share: float = 0.10,
+    required: float = 0.30,
+    *,
     reproducibility: float = 0.3,
     designs: tuple[tuple[int, int, int], ...] = DESIGNS,
-    wished: float = 0.8,
+    power: float = 0.8,
     confidence: float = 0.95,
     studies: int = STUDIES,
     seed: int | None = None,
 ) -> GaugeStudySize:
-    """Chance that a crossed study shows a gauge to be good enough, for several designs.
+    """Find the probability that a crossed study shows a gauge to be good enough, for several designs.
 
     Parameters
     ----------
-    share : float
-        True gauge spread as a share of the tolerance.
-    allowed : float
-        What it must be shown to be below.
+    true_share : float
+        True gauge spread as a share of the tolerance (0.10 for a %GRR of 10 %).
+    required : float
+        Share that it must be shown to be below.
     reproducibility : float
-        Part of the gauge's variance that lies between appraisers, 0 to below 1.
+        Part of the gauge's variance that lies between appraisers, from 0 to below 1.
     designs : tuple of (int, int, int)
         Parts, appraisers, trials; at least two of each.
-    wished : float
-        Chance that is wished.
+    power : float
+        Probability of success that is asked for, between 0 and 1.
     confidence : float
-        Of the one-sided upper bound.
+        Of the one-sided upper bound, between 0 and 1.
     studies : int
-        Drawn for each design.
+        Studies simulated for each design.
     seed : int, optional
+        Of the simulation; the kit's own when absent, so that a second call gives the same numbers.
 
     Returns
     -------
     GaugeStudySize
+        With the probability and the median upper bound of each design.
 
     Raises
     ------
     CannotJudge
-        A gauge that is no better than what is allowed, or a design with fewer than two of anything.
+        The gauge is no better than what is required.
+    ValueError
+        An argument outside its range, or a design with fewer than two of anything.
+
+    See Also
+    --------
+    crossed_sheet : A sheet for the design chosen.
 
     Notes
     -----
-    Burdick, Borror & Montgomery (2005), ch. 3.
+    Model: random parts, appraisers and interaction, normal and independent. Mean squares are drawn
+    from their chi-square distributions; the upper bound is that of modified large samples. Misleads
+    where the appraisers who will measure are not a sample of those who will use the gauge: with two
+    or three of them the spread between appraisers is hardly known, and no number of parts mends that.
+
+    References
+    ----------
+    Burdick, Borror & Montgomery (2005), *Design and Analysis of Gauge R&R Studies*, ch. 3.
 
     Examples
     --------
     >>> found = gauge_study_size(0.1, 0.3, studies=200, seed=1)
-    >>> found.designs[0]["chance"] < found.designs[5]["chance"]
+    >>> found.designs[0].chance < found.designs[5].chance
     True
     """
-    if not 0 < share < allowed:
+    arguments.number("true_share", true_share, above=0)
+    arguments.number("required", required, above=0)
+    arguments.number("reproducibility", reproducibility, least=0, below=1)
+    arguments.share("power", power)
+    arguments.share("confidence", confidence)
+    arguments.whole("studies", studies, least=1)
+    if true_share >= required:
         raise CannotJudge("No study shows a gauge to be better than it is.")
-    if not 0 <= reproducibility < 1:
-        raise CannotJudge("The part of the variance between appraisers lies from 0 to below 1.")
     rng = generator(seed, "gauge study size")
-    rows = []
+    found = []
     for parts, appraisers, trials in designs:
-        if min(parts, appraisers, trials) < 2:
-            raise CannotJudge("A design needs two parts, two appraisers and two trials at least.")
-        bounds = _upper_bounds(
-            (parts, appraisers, trials), share, reproducibility, confidence, studies, rng
-        )
-        rows.append(
-            {
-                "parts": parts,
-                "appraisers": appraisers,
-                "trials": trials,
-                "readings": parts * appraisers * trials,
-                "chance": float((bounds < allowed).mean()),
-                "bound": float(np.median(bounds)),
-            }
-        )
+        for name, levels in (("parts", parts), ("appraisers", appraisers), ("trials", trials)):
+            arguments.whole(f"{name} of a design", levels, least=2)
+        design = (parts, appraisers, trials)
+        bounds = _upper_bounds(design, true_share, reproducibility, confidence, studies, rng)
+        chance, bound = float((bounds < required).mean()), float(np.median(bounds))
+        found.append(Design(*design, parts * appraisers * trials, chance, bound))
     error = math.sqrt(0.25 / studies)
     return GaugeStudySize(
-        share=share,
-        allowed=allowed,
+        true_share=true_share,
+        required=required,
         confidence=confidence,
-        designs=tuple(rows),
-        wished=wished,
+        designs=tuple(found),
+        power=power,
         cautions=(
             f"Chances are drawn {studies:,} times and known to about {2 * error:.0%}.",
             "Appraisers must be a sample of those who will use the gauge.",

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.results import CannotJudge
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,15 +23,21 @@ def crossed_sheet(
     parts: int = 10,
     appraisers: tuple[str, ...] = ("A", "B", "C"),
     trials: int = 3,
+    *,
     seed: int | None = None,
 ) -> pd.DataFrame:
-    """A sheet for a crossed gauge study, parts in random order within each round.
+    """Lay out a crossed gauge study, parts in random order within each round.
 
     Parameters
     ----------
-    parts, trials : int
+    parts : int
+        Number of parts, at least 2.
     appraisers : tuple of str
+        Names of those who measure.
+    trials : int
+        How often each part is measured by each of them, at least 2.
     seed : int, optional
+        Of the random order; the kit's own when absent, so that a second call gives the same sheet.
 
     Returns
     -------
@@ -42,8 +47,18 @@ def crossed_sheet(
 
     Raises
     ------
-    CannotJudge
+    ValueError
         Fewer than two parts or trials, or no appraiser.
+
+    See Also
+    --------
+    gauge_study_size : Which design is large enough.
+    write_sheets : Keep it as a file.
+
+    Notes
+    -----
+    AIAG MSA, 4th ed. (2010), ch. III asks for random order and for appraisers who do not know which
+    part they measure.
 
     Examples
     --------
@@ -51,7 +66,7 @@ def crossed_sheet(
     (4, 4)
     """
     if parts < 2 or trials < 2 or not appraisers:
-        raise CannotJudge("A crossed study needs two parts, two trials and an appraiser at least.")
+        raise ValueError("A crossed study needs two parts, two trials and an appraiser at least.")
     return _rounds(parts, appraisers, trials, "value", generator(seed, "crossed sheet"))
 
 
@@ -59,15 +74,21 @@ def judgement_sheet(
     parts: int = 50,
     appraisers: tuple[str, ...] = ("A", "B", "C"),
     trials: int = 3,
+    *,
     seed: int | None = None,
 ) -> pd.DataFrame:
-    """A sheet for judgements (good or bad), parts in random order within each round.
+    """Lay out judgements (good or bad), parts in random order within each round.
 
     Parameters
     ----------
-    parts, trials : int
+    parts : int
+        Number of parts, at least 2.
     appraisers : tuple of str
+        Names of those who measure.
+    trials : int
+        How often each part is measured by each of them, at least 2.
     seed : int, optional
+        Of the random order; the kit's own when absent, so that a second call gives the same sheet.
 
     Returns
     -------
@@ -76,8 +97,17 @@ def judgement_sheet(
 
     Raises
     ------
-    CannotJudge
+    ValueError
         Fewer than two parts or trials, or no appraiser.
+
+    See Also
+    --------
+    write_sheets : Keep it as a file.
+
+    Notes
+    -----
+    AIAG MSA, 4th ed. (2010), ch. III asks for random order and for appraisers who do not know which
+    part they measure.
 
     Examples
     --------
@@ -85,14 +115,14 @@ def judgement_sheet(
     (12, 4)
     """
     if parts < 2 or trials < 2 or not appraisers:
-        raise CannotJudge("Judgements need two parts, two trials and an appraiser at least.")
+        raise ValueError("Judgements need two parts, two trials and an appraiser at least.")
     return _rounds(parts, appraisers, trials, "judgement", generator(seed, "judgement sheet"))
 
 
 def masters_sheet(
-    references: tuple[float, ...], readings: int = 12, seed: int | None = None
+    references: tuple[float, ...], readings: int = 12, *, seed: int | None = None
 ) -> pd.DataFrame:
-    """A sheet for bias and linearity: every master read often, in random order.
+    """Lay out readings for bias and linearity: every master read often, in random order.
 
     Parameters
     ----------
@@ -101,6 +131,7 @@ def masters_sheet(
     readings : int
         Of each master.
     seed : int, optional
+        Of the random order; the kit's own when absent, so that a second call gives the same sheet.
 
     Returns
     -------
@@ -109,8 +140,12 @@ def masters_sheet(
 
     Raises
     ------
-    CannotJudge
+    ValueError
         No master, or fewer than two readings of each.
+
+    See Also
+    --------
+    write_sheets : Keep it as a file.
 
     Examples
     --------
@@ -120,7 +155,7 @@ def masters_sheet(
     import pandas as pd
 
     if not references or readings < 2:
-        raise CannotJudge("Bias needs a master and two readings of it at least.")
+        raise ValueError("Bias needs a master and two readings of it at least.")
     order = generator(seed, "masters sheet").permutation(
         np.repeat(range(len(references)), readings)
     )
@@ -132,16 +167,18 @@ def masters_sheet(
 
 
 def paired_sheet(
-    parts: int = 50, gauges: tuple[str, str] = ("camera", "cmm"), seed: int | None = None
+    parts: int = 50, gauges: tuple[str, str] = ("camera", "cmm"), *, seed: int | None = None
 ) -> pd.DataFrame:
-    """A sheet for two gauges that measure the same parts, in random order.
+    """Lay out a comparison of two gauges that measure the same parts, in random order.
 
     Parameters
     ----------
     parts : int
+        Number of parts, at least 10.
     gauges : (str, str)
         Names of the two columns to fill in.
     seed : int, optional
+        Of the random order; the kit's own when absent, so that a second call gives the same sheet.
 
     Returns
     -------
@@ -150,8 +187,12 @@ def paired_sheet(
 
     Raises
     ------
-    CannotJudge
+    ValueError
         Fewer than ten parts, or two gauges of one name.
+
+    See Also
+    --------
+    write_sheets : Keep it as a file.
 
     Examples
     --------
@@ -161,7 +202,7 @@ def paired_sheet(
     import pandas as pd
 
     if parts < 10 or gauges[0] == gauges[1]:
-        raise CannotJudge(
+        raise ValueError(
             "Agreement needs ten parts at least, and two gauges with names of their own."
         )
     order = generator(seed, "paired sheet").permutation(parts) + 1
@@ -169,12 +210,14 @@ def paired_sheet(
 
 
 def run_sheet(subgroups: int = 25, size: int = 5, every: int = 250) -> pd.DataFrame:
-    """A sheet for a run measured by hand: which strokes to take, in production order.
+    """Lay out a run measured by hand: which strokes to take, in production order.
 
     Parameters
     ----------
-    subgroups, size : int
-        Subgroups, and neighbours in each.
+    subgroups : int
+        Number of subgroups.
+    size : int
+        Neighbouring parts in each.
     every : int
         Strokes from one subgroup to the next.
 
@@ -186,8 +229,13 @@ def run_sheet(subgroups: int = 25, size: int = 5, every: int = 250) -> pd.DataFr
 
     Raises
     ------
-    CannotJudge
+    ValueError
         Subgroups that would overlap, or none.
+
+    See Also
+    --------
+    sample_size : How many parts.
+    write_sheets : Keep it as a file.
 
     Examples
     --------
@@ -197,7 +245,7 @@ def run_sheet(subgroups: int = 25, size: int = 5, every: int = 250) -> pd.DataFr
     import pandas as pd
 
     if subgroups < 1 or size < 1 or every < size:
-        raise CannotJudge(
+        raise ValueError(
             "Subgroups need a size, a number, and a distance not smaller than the size."
         )
     number = np.repeat(np.arange(subgroups), size)
@@ -206,7 +254,7 @@ def run_sheet(subgroups: int = 25, size: int = 5, every: int = 250) -> pd.DataFr
 
 
 def write_sheets(sheets: dict[str, pd.DataFrame], where: str | Path) -> list[Path]:
-    """Keep sheets as one workbook, or as csv files in a folder.
+    """Write sheets as one workbook, or as csv files in a folder.
 
     Parameters
     ----------
@@ -222,10 +270,14 @@ def write_sheets(sheets: dict[str, pd.DataFrame], where: str | Path) -> list[Pat
 
     Raises
     ------
-    CannotJudge
+    ValueError
         No sheet, or a name that cannot be one of a file or a sheet.
     FileExistsError
         The workbook, or a file of the same name, is there already.
+
+    See Also
+    --------
+    crossed_sheet, judgement_sheet, masters_sheet, paired_sheet, run_sheet : What is written.
 
     Examples
     --------
@@ -235,10 +287,10 @@ def write_sheets(sheets: dict[str, pd.DataFrame], where: str | Path) -> list[Pat
     ['gauge.csv']
     """
     if not sheets:
-        raise CannotJudge("There is no sheet to write.")
+        raise ValueError("There is no sheet to write.")
     for name in sheets:
         if not name or len(name) > 31 or not all(c.isalnum() or c in " _-" for c in name):
-            raise CannotJudge(f'"{name}" cannot name a sheet: letters, digits, space, _ and - may.')
+            raise ValueError(f'"{name}" cannot name a sheet: letters, digits, space, _ and - may.')
     target = Path(where)
     if target.suffix.lower() == ".xlsx":
         _workbook(sheets, target)

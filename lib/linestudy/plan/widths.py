@@ -9,33 +9,52 @@ be another, and correlated parts count for fewer.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from linestudy.numerics.normal_intervals import one_sided_index_interval
-from linestudy.results import CannotJudge, Finding
+from linestudy.results import CannotJudge, Finding, Interval, arguments
+from linestudy.results.tables import Rows
 
-if TYPE_CHECKING:
-    import pandas as pd
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """The interval that one sample size would give.
+
+    Attributes
+    ----------
+    n : int
+        Independent parts.
+    index : Interval
+        The index as planned, with the interval that so many parts give it.
+    """
+
+    n: int
+    index: Interval
 
 
 @dataclass(frozen=True)
 class IntervalSize(Finding):
-    """How many parts give an interval of an index a wished half width.
+    """How many parts give the interval of an index a half width asked for.
 
     Attributes
     ----------
     n : int
         Independent parts needed.
-    index, half_width, confidence : float
-    widths : tuple of (int, float, float)
-        Sample sizes with the low and high end of the interval each would give.
+    index : float
+        What the index is believed to be.
+    half_width : float
+        Half width asked for.
+    confidence : float
+        Of the two-sided interval.
+    widths : tuple of Width
+        Sample sizes with the interval each would give.
     """
 
     n: int
     index: float
     half_width: float
     confidence: float
-    widths: tuple[tuple[int, float, float], ...]
+    widths: tuple[Width, ...]
     cautions: tuple[str, ...] = (
         "Parts must be independent: on a fast line take them far enough apart.",
     )
@@ -49,74 +68,80 @@ class IntervalSize(Finding):
             f"{self.confidence:.0%} confidence from {self.n:,} independent parts."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        return pd.DataFrame(
-            {
-                "parts": [n for n, _, _ in self.widths],
-                "interval": [f"{low:.2f} to {high:.2f}" for _, low, high in self.widths],
-            }
-        )
+    def _rows(self) -> Rows:
+        return [{"parts": one.n, "index": one.index} for one in self.widths]
 
 
 def interval_size(
     index: float = 1.67,
     half_width: float = 0.2,
+    *,
     confidence: float = 0.95,
     largest: int = 100_000,
 ) -> IntervalSize:
-    """Smallest number of parts whose interval is as narrow as wished.
+    r"""Find the smallest number of parts whose interval is as narrow as asked for.
 
     Parameters
     ----------
     index : float
         What the index is believed to be; above zero.
     half_width : float
-        Wished half width of its two-sided interval.
+        Half width of its two-sided interval; above zero.
     confidence : float
+        Of the interval, between 0 and 1.
     largest : int
-        Where to give up.
+        Number of parts at which the search gives up.
 
     Returns
     -------
     IntervalSize
+        With the interval that several sample sizes would give.
 
     Raises
     ------
     CannotJudge
-        A wish that is not above zero, or a sample that would be too large.
+        The sample would be too large.
+    ValueError
+        An argument outside its range.
+
+    See Also
+    --------
+    sample_size : Parts that show an index above what is required.
 
     Notes
     -----
-    Noncentral t, as for the index itself: Owen, *Technometrics* 10 (1968).
+    Model: independent values of one normal distribution and one limit that decides. The ends of the
+    interval are the indices :math:`C` for which the observed :math:`3\sqrt{n}\hat C` is the
+    :math:`(1 \pm \gamma)/2` quantile of :math:`t_{n-1}(3\sqrt{n}\,C)`, with :math:`\gamma` the
+    confidence. Misleads as every plan does: the sample's own index will be another.
+
+    References
+    ----------
+    Owen, *Technometrics* 10 (1968), 445-478.
 
     Examples
     --------
-    >>> interval_size(1.67, 0.2).n
-    146
+    >>> print(interval_size(1.67, 0.2).statement)
+    An index of 1.67 is known to within 0.2 at 95% confidence from 146 independent parts.
     """
-    if not (index > 0 and half_width > 0):
-        raise CannotJudge("Index and half width must be above zero.")
+    arguments.number("index", index, above=0)
+    arguments.number("half_width", half_width, above=0)
+    arguments.share("confidence", confidence)
+    arguments.whole("largest", largest, least=2)
 
-    def ends(n: int) -> tuple[float, float]:
-        interval = one_sided_index_interval(3 * index, 1.0, n, n - 1, confidence)
-        return interval.low, interval.high
-
-    def half(n: int) -> float:
-        low, high = ends(n)
-        return (high - low) / 2
+    def at(n: int) -> Interval:
+        return one_sided_index_interval(3 * index, 1.0, n, n - 1, confidence)
 
     low, high = 2, 4
-    while half(high) > half_width:
+    while at(high).half_width > half_width:
         low, high = high, high * 2
         if high > largest:
             raise CannotJudge(f"More than {largest:,} parts would be needed.")
     while high - low > 1:
         middle = (low + high) // 2
-        if half(middle) > half_width:
+        if at(middle).half_width > half_width:
             low = middle
         else:
             high = middle
     sizes = sorted({10, 30, 50, 100, 125, 300, 1000, high})
-    return IntervalSize(high, index, half_width, confidence, tuple((n, *ends(n)) for n in sizes))
+    return IntervalSize(high, index, half_width, confidence, tuple(Width(n, at(n)) for n in sizes))
