@@ -275,7 +275,7 @@ def test_without_draws_shares_are_absent_with_the_reason() -> None:
 def test_negative_estimates_are_shown_as_such() -> None:
     rng = np.random.default_rng(0)
     for seed in range(50):
-        data = simulate_crossed(rng.normal(0, 1, 6), MeasuringSystem(0.5), ("A", "B"), 2, seed)
+        data = simulate_crossed(rng.normal(0, 1, 6), MeasuringSystem(0.5), ("A", "B"), 2, seed=seed)
         study = crossed(data)
         if "appraiser" in study.negative:
             assert study.components["appraiser"].variance.estimate == 0

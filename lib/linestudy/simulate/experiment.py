@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Finding
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
-    import pandas as pd
     from matplotlib.axes import Axes
 
     from linestudy.results.picture import Picture
@@ -40,10 +40,8 @@ class Experiment(Finding):
     def statement(self) -> str:
         return self.said
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        return pd.DataFrame(list(self.rows), columns=["what", "value"])
+    def _rows(self) -> Rows:
+        return [{"what": what, "value": value} for what, value in self.rows]
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         drawn: Picture = self.draw()
@@ -70,6 +68,10 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     ------
     TypeError
         An argument that the lab does not have.
+
+    See Also
+    --------
+    check : Answers to a lab's exercises.
 
     Examples
     --------
@@ -100,8 +102,7 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
 
     def show_now(_: Any = None) -> None:
         found = lab(**{name: control.value for name, control in controls.items()})
-        picture: Any = found.figure()
-        place.value = str(found._repr_html_()) + str(picture._repr_html_())
+        place.value = found.html()
 
     for control in controls.values():
         control.observe(show_now, names="value")

@@ -119,18 +119,21 @@ class Process:
 def run(
     process: Process,
     n: int,
+    *,
     seed: int | None = None,
     coil_length: int | None = None,
     purpose: str = "run",
 ) -> Any:
-    """A run of parts with known truth.
+    """Simulate a run of parts with known truth.
 
     Parameters
     ----------
     process : Process
+        What the parts come from.
     n : int
         Number of parts.
     seed : int, optional
+        Of every random number; the kit's own when absent, so that a second call gives the same.
     coil_length : int, optional
         Strokes per coil; one coil when absent.
     purpose : str
@@ -140,6 +143,10 @@ def run(
     -------
     pandas.DataFrame
         Columns ``order``, ``coil``, ``station`` and ``value``.
+
+    See Also
+    --------
+    Process : What moves a characteristic.
 
     Examples
     --------

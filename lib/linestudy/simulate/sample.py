@@ -162,21 +162,27 @@ def _gauge_studies(folder: Path, seed: int) -> None:
             ("camera_crossed", f.camera, setters, 3),
             ("cmm_crossed", f.cmm, operators, 4),
         ):
-            table = studies.crossed(ten, gauge, people, 3, seed, f"{name} {f.id}", magnitude)
+            table = studies.crossed(
+                ten, gauge, people, 3, seed=seed, purpose=f"{name} {f.id}", magnitude=magnitude
+            )
             table = table.sort_values(keys, key=_numbers_first, kind="stable")
             wide[name] |= _columns(
                 table, keys, f.column if digits == 3 else f.cmm_column, "value", digits
             )
-        table = studies.reference(f.masters, f.camera, 12, seed, f"masters {f.id}", magnitude)
+        table = studies.reference(
+            f.masters, f.camera, 12, seed=seed, purpose=f"masters {f.id}", magnitude=magnitude
+        )
         table["reading"] = [str(i % 12 + 1) for i in range(len(table))]
         wide["masters"] |= _columns(table, ["part", "reading"], f.column, "value", 3)
         wide["masters"] |= _columns(table, ["part", "reading"], f"{f.column}Master", "reference", 4)
         checks = np.arange(0, line.STROKES + 1, 520)
         checks[0] = 1
-        table = studies.drift(f.masters[2], f.camera, checks, seed, f"drift {f.id}")
+        table = studies.drift(f.masters[2], f.camera, checks, seed=seed, purpose=f"drift {f.id}")
         wide["drift"] |= _columns(table, ["order"], f.column, "value", 3)
         wide["drift"] |= _columns(table, ["order"], f"{f.column}Master", "reference", 4)
-        table = studies.paired(parts[:50], f.camera, f.cmm, seed, f"paired {f.id}", magnitude)
+        table = studies.paired(
+            parts[:50], f.camera, f.cmm, seed=seed, purpose=f"paired {f.id}", magnitude=magnitude
+        )
         wide["paired"] |= _columns(table, ["part"], f.column, "first", 3)
         wide["paired"] |= _columns(table, ["part"], f"CMM_{f.cmm_column}", "second", 4)
     for name, columns in wide.items():
@@ -204,7 +210,9 @@ def _numbers_first(series: Any) -> Any:
 
 
 def _pull_and_appearance(folder: Path, seed: int) -> None:
-    pull = studies.nested(line.PULL_MEAN, line.PULL_SDS, (12, 6), ("batch",), seed, "pull")
+    pull = studies.nested(
+        line.PULL_MEAN, line.PULL_SDS, (12, 6), ("batch",), seed=seed, purpose="pull"
+    )
     pull["value"] = pull["value"].map("{:.1f}".format)
     pull.insert(1, "specimen", [str(i % 6 + 1) for i in range(len(pull))])
     _write(
@@ -213,7 +221,9 @@ def _pull_and_appearance(folder: Path, seed: int) -> None:
     )
     rng = generator(seed, "sample", "appearance")
     quality = np.concatenate([rng.normal(0.52, 0.24, 30), rng.normal(-0.10, 0.24, 20)])
-    judged = studies.judged(rng.permutation(quality), 0.2, line.APPRAISERS, 2, seed, "appearance")
+    judged = studies.judged(
+        rng.permutation(quality), 0.2, line.APPRAISERS, 2, seed=seed, purpose="appearance"
+    )
     words = {True: "ok", False: "not ok"}
     for column in ("judgement", "reference"):
         judged[column] = judged[column].map(words)

@@ -17,20 +17,25 @@ def crossed(
     gauge: MeasuringSystem,
     appraisers: tuple[str, ...] = ("A", "B", "C"),
     trials: int = 3,
+    *,
     seed: int | None = None,
     purpose: str = "crossed",
     magnitude: bool = False,
 ) -> Frame:
-    """A crossed study: every appraiser reads every part, in random order, `trials` times.
+    """Simulate a crossed study: every appraiser reads every part, in random order, `trials` times.
 
     Parameters
     ----------
     parts : array_like of float, shape (p,)
         True sizes.
     gauge : MeasuringSystem
+        How readings come about.
     appraisers : tuple of str
+        Names of those who measure.
     trials : int
+        How often each part is read by each of them.
     seed : int, optional
+        Of every random number; the kit's own when absent, so that a second call gives the same.
     purpose : str
         Names the random stream.
     magnitude : bool
@@ -40,6 +45,10 @@ def crossed(
     -------
     pandas.DataFrame
         Columns ``part``, ``appraiser``, ``trial``, ``value``, in the order measured.
+
+    See Also
+    --------
+    linestudy.gauges : Where such a study is evaluated.
 
     Examples
     --------
@@ -73,26 +82,36 @@ def reference(
     masters: Any,
     gauge: MeasuringSystem,
     readings: int = 12,
+    *,
     seed: int | None = None,
     purpose: str = "reference",
     magnitude: bool = False,
 ) -> Frame:
-    """Repeated readings of masters whose value is known.
+    """Simulate repeated readings of masters whose value is known.
 
     Parameters
     ----------
     masters : array_like of float, shape (m,)
+        Known values, in the unit of the readings.
     gauge : MeasuringSystem
+        How readings come about.
     readings : int
         Readings per master.
     seed : int, optional
+        Of every random number; the kit's own when absent, so that a second call gives the same.
     purpose : str
+        Names the stream of random numbers.
     magnitude : bool
+        True where readings cannot go below zero.
 
     Returns
     -------
     pandas.DataFrame
         Columns ``part``, ``reference``, ``value``.
+
+    See Also
+    --------
+    linestudy.gauges : Where such a study is evaluated.
 
     Examples
     --------
@@ -117,24 +136,33 @@ def drift(
     master: float,
     gauge: MeasuringSystem,
     strokes: Any,
+    *,
     seed: int | None = None,
     purpose: str = "drift",
 ) -> Frame:
-    """One master read again and again during production.
+    """Simulate one master read again and again during production.
 
     Parameters
     ----------
     master : float
+        Its known value.
     gauge : MeasuringSystem
+        How readings come about.
     strokes : array_like of int, shape (n,)
         When it was read.
     seed : int, optional
+        Of every random number; the kit's own when absent, so that a second call gives the same.
     purpose : str
+        Names the stream of random numbers.
 
     Returns
     -------
     pandas.DataFrame
         Columns ``order``, ``reference``, ``value``.
+
+    See Also
+    --------
+    linestudy.gauges : Where such a study is evaluated.
 
     Examples
     --------
@@ -155,24 +183,34 @@ def paired(
     parts: Any,
     first: MeasuringSystem,
     second: MeasuringSystem,
+    *,
     seed: int | None = None,
     purpose: str = "paired",
     magnitude: bool = False,
 ) -> Frame:
-    """The same parts read once by each of two gauges.
+    """Simulate the same parts read once by each of two gauges.
 
     Parameters
     ----------
     parts : array_like of float, shape (p,)
+        True sizes.
     first, second : MeasuringSystem
+        How the readings of either gauge come about.
     seed : int, optional
+        Of every random number; the kit's own when absent, so that a second call gives the same.
     purpose : str
+        Names the stream of random numbers.
     magnitude : bool
+        True where readings cannot go below zero.
 
     Returns
     -------
     pandas.DataFrame
         Columns ``part``, ``first``, ``second``.
+
+    See Also
+    --------
+    linestudy.gauges : Where such a study is evaluated.
 
     Examples
     --------
@@ -197,14 +235,16 @@ def nested(
     sds: tuple[float, ...],
     sizes: tuple[int, ...],
     names: tuple[str, ...] = ("batch",),
+    *,
     seed: int | None = None,
     purpose: str = "nested",
 ) -> Frame:
-    """Destructive readings nested in batches.
+    """Simulate destructive readings nested in batches.
 
     Parameters
     ----------
     mean : float
+        Of all readings.
     sds : tuple of float
         Standard deviation of each level, outermost first, the readings last.
     sizes : tuple of int
@@ -212,12 +252,18 @@ def nested(
     names : tuple of str
         Names of the levels without the readings.
     seed : int, optional
+        Of every random number; the kit's own when absent, so that a second call gives the same.
     purpose : str
+        Names the stream of random numbers.
 
     Returns
     -------
     pandas.DataFrame
         A column per level and ``value``.
+
+    See Also
+    --------
+    linestudy.gauges : Where such a study is evaluated.
 
     Examples
     --------
@@ -244,26 +290,35 @@ def judged(
     limit: float,
     appraisers: dict[str, tuple[float, float]],
     trials: int = 2,
+    *,
     seed: int | None = None,
     purpose: str = "judged",
 ) -> Frame:
-    """Parts judged by eye: accepted where the perceived quality is above the limit.
+    """Simulate parts judged by eye: accepted where the perceived quality is above the limit.
 
     Parameters
     ----------
     quality : array_like of float, shape (p,)
         What lies behind the judgement; the reference accepts above `limit`.
     limit : float
+        Quality from which the reference accepts.
     appraisers : dict of str to (float, float)
         Name → shift of their limit, and standard deviation of what they perceive.
     trials : int
+        How often each part is read by each of them.
     seed : int, optional
+        Of every random number; the kit's own when absent, so that a second call gives the same.
     purpose : str
+        Names the stream of random numbers.
 
     Returns
     -------
     pandas.DataFrame
         Columns ``part``, ``appraiser``, ``trial``, ``judgement`` and ``reference`` (bool).
+
+    See Also
+    --------
+    linestudy.gauges : Where such a study is evaluated.
 
     Examples
     --------
