@@ -24,26 +24,6 @@ def test_lower_bound_is_the_one_sided_tolerance_factor() -> None:
         assert study.lower_bounds["Ppk"] > study.Ppk.low
 
 
-def test_lower_bound_covers_one_sided() -> None:
-    rng = np.random.default_rng(2)
-    for draw in (lambda: rng.normal(0, 1, 50), lambda: np.exp(rng.normal(0, 0.3, 300))):
-        hits = 0
-        for _ in range(400):
-            y = draw()
-            if y.min() > 0 and y.size == 300:
-                from linestudy.shape import fit
-
-                truth = (4.0 - 1.0) / (np.exp(0.9) - 1.0)
-                fitted = fit(y, "lognormal", uncertainty=True)
-                study = capability(y, upper=4.0, fitted=fitted)
-            else:
-                truth = 4.0 / 3.0
-                study = capability(y, upper=4.0)
-            hits += study.lower_bounds["Ppk"] <= truth
-        # 95 % of 400, three standard errors.
-        assert abs(hits - 380) <= 14, hits
-
-
 def test_z_of_the_expected_share() -> None:
     from scipy.stats import norm
 

@@ -80,18 +80,6 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
     assert pin.with_bonus["observed"] == study.with_bonus["observed"]
 
 
-def test_intervals_cover_the_truth() -> None:
-    mean, covariance = np.array([0.005, 0.01]), np.array([[1e-4, 2e-5], [2e-5, 2e-4]])
-    index = ellipse_index(mean[None], covariance[None], 0.05)[0]
-    ppm = 1e6 * share_outside(mean[None], covariance[None], 0.05)[0]
-    hits = np.zeros(2)
-    for run in range(200):
-        study = position(*RNG.multivariate_normal(mean, covariance, 60).T, diameter=0.1, seed=run)
-        hits += [index in study.Ppk, ppm in study.expected_ppm]
-    # 95 % of 200, three standard errors below and above.
-    assert (np.abs(hits - 190) <= 9.3).all(), hits
-
-
 @given(
     unit=st.sampled_from([0.001, 25.4, 1000.0]),
     turn=st.floats(0, 2 * np.pi),
