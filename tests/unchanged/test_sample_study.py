@@ -30,17 +30,10 @@ def found(evaluation: Any) -> dict[str, Any]:
     }
 
 
-def test_the_places_are_written(found: dict[str, Any]) -> None:
-    if not stored.WRITE:
-        pytest.skip("nothing is written without LINESTUDY_WRITE_UNCHANGED")
-    stored.write_store(
-        PART,
-        {name: item for name, item in found.items() if item and "/verdict" not in name},
-    )
-
-
 @pytest.mark.parametrize("part", sorted({name.split("/")[1] for name in KEPT}))
 def test_places_are_unchanged(found: dict[str, Any], part: str) -> None:
+    if stored.WRITE:
+        pytest.skip("written, not compared")
     changed = {
         name: stored.differences(item, found[name], tolerances.SEARCHED_NUMBERS)
         if name in found
@@ -51,7 +44,10 @@ def test_places_are_unchanged(found: dict[str, Any], part: str) -> None:
     assert {name: lines for name, lines in changed.items() if lines} == {}
 
 
-def test_every_room_is_held() -> None:
+def test_every_room_is_held(found: dict[str, Any]) -> None:
     if stored.WRITE:
-        pytest.skip("just written")
+        stored.write_store(
+            PART, {name: item for name, item in found.items() if item and "/verdict" not in name}
+        )
+        pytest.skip("written, not compared")
     assert {"gauges", "stability", "shape", "capability"} <= {n.split("/")[1] for n in KEPT}
