@@ -29,12 +29,16 @@ from linestudy.core.normal_intervals import (
 from linestudy.shape import fit
 
 
+@pytest.mark.checks("Cp, Cpk", source="NIST/SEMATECH e-Handbook 6.1.6")
 def test_handbook_arithmetic() -> None:
     # NIST/SEMATECH e-Handbook 6.1.6: limits 8 and 20, mean 16, SD 2: Cp 1.0, Cpk 0.6667.
     assert spread_index(2.0, 99, 8.0, 20.0).estimate == pytest.approx(1.0)
     assert location_index(16.0, 2.0, 100, 99, 8.0, 20.0).estimate == pytest.approx(0.6667, abs=5e-5)
 
 
+@pytest.mark.checks(
+    "interval of Cp", source="Montgomery, Introduction to Statistical Quality Control", memory=True
+)
 def test_published_interval_of_cp() -> None:
     # Montgomery, Introduction to Statistical Quality Control (from memory): 62 - 38, n 20, s 1.75:
     # Cp 2.29, 95 % interval 1.57 to 3.01; the book multiplies the rounded 2.29.
@@ -44,6 +48,9 @@ def test_published_interval_of_cp() -> None:
     assert interval.high * 2.29 / interval.estimate == pytest.approx(3.01, abs=5e-3)
 
 
+@pytest.mark.checks(
+    "interval of Cpk", source="Montgomery, Introduction to Statistical Quality Control", memory=True
+)
 def test_published_interval_of_cpk_is_near_the_exact_one() -> None:
     # Montgomery (from memory): Cpk 1.33, n 20, normal approximation 0.88 to 1.78.
     interval = one_sided_index_interval(3.99, 1.0, 20, 19)
@@ -51,6 +58,7 @@ def test_published_interval_of_cpk_is_near_the_exact_one() -> None:
     assert interval.high == pytest.approx(1.78, abs=0.02)
 
 
+@pytest.mark.checks("interval of a one-sided index", source="SciPy: noncentral t")
 def test_one_sided_interval_inverts_scipys_noncentral_t() -> None:
     from scipy.stats import nct
 
@@ -60,6 +68,11 @@ def test_one_sided_interval_inverts_scipys_noncentral_t() -> None:
     assert nct.cdf(t, 29, 3 * np.sqrt(30) * interval.high) == pytest.approx(0.025, abs=1e-7)
 
 
+@pytest.mark.checks(
+    "interval of a one-sided index",
+    source="Natrella, NBS Handbook 91, one-sided tolerance factors",
+    memory=True,
+)
 def test_natrella_tolerance_factor_is_the_same_noncentral_t() -> None:
     # Natrella, NBS Handbook 91 (from memory): n 10, 95 % of the population with 95 % confidence,
     # one-sided k = 2.911: the distance whose lower bound (one-sided 95 %) is the 95 % quantile.

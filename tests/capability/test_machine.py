@@ -11,6 +11,7 @@ from linestudy.capability import block_bootstrap, capability, machine
 from linestudy.core import CannotJudge
 
 
+@pytest.mark.checks("lower bound of Ppk", source="NIST/SEMATECH e-Handbook 7.2.6.3", memory=True)
 def test_lower_bound_is_the_one_sided_tolerance_factor() -> None:
     # One-sided tolerance factors for normal samples, 95 % of parts at 95 % confidence, n = 10, 30, 100:
     # 2.911, 2.220, 1.927 (NIST/SEMATECH e-Handbook 7.2.6.3 and common tables; values from memory).

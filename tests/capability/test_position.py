@@ -16,6 +16,7 @@ RNG = np.random.default_rng(20_26)
 CENTRE = np.zeros((1, 2))
 
 
+@pytest.mark.checks("share outside a round zone", source="SciPy: Rice's distribution")
 @pytest.mark.parametrize("radius", [0.5, 1.0, 2.0, 4.0])
 def test_round_scatter_off_centre_is_rice(radius: float) -> None:
     # SciPy: the distance of an isotropic normal point from elsewhere follows Rice's distribution.

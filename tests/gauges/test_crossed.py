@@ -34,6 +34,7 @@ def table(seed: int, parts: int = 10, appraisers: int = 3, trials: int = 3) -> p
     return simulate_crossed(sizes, MeasuringSystem(0.3, 0.2), people, trials, seed)
 
 
+@pytest.mark.checks("crossed study", source="AIAG MSA, 4th ed. (2010), ch. III", memory=True)
 def test_the_published_example(aiag: pd.DataFrame) -> None:
     # AIAG MSA, 4th ed. (2010), ch. III: printed values, from memory.
     study = crossed(aiag)
@@ -52,6 +53,7 @@ def test_the_published_example(aiag: pd.DataFrame) -> None:
     assert study.ndc.estimate == pytest.approx(4.86, abs=5e-3)
 
 
+@pytest.mark.checks("table of variance of a crossed study", source="statsmodels: ols, anova_lm")
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_table_of_variance_against_statsmodels(seed: int) -> None:
     from statsmodels.formula.api import ols

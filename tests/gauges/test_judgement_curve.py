@@ -25,6 +25,7 @@ def beetles() -> tuple[np.ndarray, np.ndarray]:
     return dose, killed.astype(bool)
 
 
+@pytest.mark.checks("probit curve", source="Dobson (2002), table 7.2", memory=True)
 def test_the_beetles() -> None:
     # Printed for the probit model: intercept -34.94, slope 19.73 (from memory).
     curve = judgement_curve(*beetles())

@@ -44,6 +44,7 @@ def test_nested_says_what_a_destructive_test_cannot_separate() -> None:
     assert "cannot take them apart" in nested(data, ("batch",)).statement
 
 
+@pytest.mark.checks("limits of agreement", source="Bland & Altman, Lancet 327 (1986)", memory=True)
 def test_published_agreement() -> None:
     # Bland & Altman, Lancet 1986 (from memory): mean difference -2.1, SD 38.8.
     study = agreement(LARGE, MINI)
@@ -63,6 +64,7 @@ def test_intraclass_correlation_is_pingouins() -> None:
     assert icc.estimate == pytest.approx(row["ICC"], rel=1e-9)
 
 
+@pytest.mark.checks("Deming slope", source="NumPy: first principal axis")
 def test_deming_with_equal_errors_is_the_principal_axis() -> None:
     # With an error ratio of one, Deming regression is the first principal axis (NumPy's eigenvectors).
     study = agreement(LARGE, MINI)

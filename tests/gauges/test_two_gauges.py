@@ -20,6 +20,10 @@ def two_gauges(seed: int, n: int = 40, slope: float = 1.0, shift: float = 0.0):
     return shift + slope * true + rng.normal(0, 0.1, n), true + rng.normal(0, 0.1, n)
 
 
+@pytest.mark.checks(
+    "Passing-Bablok line and its interval",
+    source="Passing & Bablok (1983), written out pair by pair",
+)
 def test_passing_bablok_by_the_papers_recipe() -> None:
     # Passing & Bablok 1983, written out pair by pair.
     y, x = two_gauges(1, 15, 1.1)
@@ -99,6 +103,9 @@ def test_uncertain_references_without_uncertainty_are_the_usual_line() -> None:
     )
 
 
+@pytest.mark.checks(
+    "linearity with uncertain references", source="statsmodels: weighted least squares"
+)
 def test_uncertain_references_against_statsmodels_wls() -> None:
     # statsmodels: weighted least squares through the masters' means with the variances taken as known.
     import statsmodels.api as sm

@@ -43,6 +43,7 @@ def test_every_family_is_tried() -> None:
     assert set(TRUTH) == set(NAMES)
 
 
+@pytest.mark.checks("densities of families", source="SciPy")
 @pytest.mark.parametrize("family", [name for name in NAMES if name != MIXTURE])
 def test_densities_are_scipys(family: str) -> None:
     item = fit(TRUTH[family], family, bound_of(family))
