@@ -1,12 +1,25 @@
-"""Settings for the whole test suite."""
+"""Settings for the whole test suite, and the studies that many tests look at, evaluated once."""
 
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import pytest
-from hypothesis import HealthCheck, settings
+#: Small matrices on several threads are slower, and stand in the way of the other worker. Read by the numerical
+#: libraries when they are loaded, which nothing has done yet, and inherited by every process a test starts.
+THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+for _name in THREADS:
+    os.environ.setdefault(_name, "1")
+
+import pytest  # noqa: E402
+from hypothesis import HealthCheck, settings  # noqa: E402
+from shared import fetch, keep, once  # noqa: E402
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
 
 settings.register_profile(
     "ci",
@@ -37,3 +50,80 @@ def sample_study() -> Path:
 def published() -> Path:
     """The folder of published studies."""
     return ROOT / "sample_data" / "published"
+
+
+def _evaluated(study: Path, into: Path) -> None:
+    from linestudy.dossier import evaluate
+
+    keep(evaluate(study), into / "evaluation.pickle")
+
+
+def _written(evaluation: Evaluation, into: Path) -> None:
+    from linestudy.dossier import write
+
+    write(evaluation, into / "out")
+
+
+@pytest.fixture(scope="session")
+def evaluation(sample_study: Path, tmp_path_factory: pytest.TempPathFactory) -> Evaluation:
+    """The sample study, evaluated: once in a run, for all workers. Not to be changed."""
+    base = tmp_path_factory.getbasetemp()
+    folder = once(base, "sample", lambda into: _evaluated(sample_study, into))
+    found: Evaluation = fetch(folder / "evaluation.pickle")
+    return found
+
+
+@pytest.fixture(scope="session")
+def dossier(evaluation: Evaluation, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Its dossier. Not to be changed; copy it."""
+    base = tmp_path_factory.getbasetemp()
+    return once(base, "sample_dossier", lambda into: _written(evaluation, into)) / "out"
+
+
+@pytest.fixture(scope="session")
+def starter(tmp_path_factory: pytest.TempPathFactory) -> Evaluation:
+    """The starter study, evaluated. Not to be changed; `starter.study.folder` may be copied."""
+
+    def make(into: Path) -> None:
+        from linestudy.study import start_study
+
+        _evaluated(start_study(into / "study"), into)
+
+    found: Evaluation = fetch(
+        once(tmp_path_factory.getbasetemp(), "starter", make) / "evaluation.pickle"
+    )
+    return found
+
+
+@pytest.fixture(scope="session")
+def starter_dossier(starter: Evaluation, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Its dossier. Not to be changed; copy it."""
+    base = tmp_path_factory.getbasetemp()
+    return once(base, "starter_dossier", lambda into: _written(starter, into)) / "out"
+
+
+@pytest.fixture(scope="session")
+def job(
+    sample_study: Path, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[subprocess.CompletedProcess[str], Path]:
+    """The main job on the sample study as a user types it: what it said, and where it was told to write."""
+
+    def make(into: Path) -> None:
+        command = [
+            sys.executable,
+            "-m",
+            "linestudy",
+            "dossier",
+            str(sample_study.relative_to(ROOT)),
+        ]
+        done = subprocess.run(
+            [*command, "--out", str(into / "dossier"), "--timings"],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        keep(done, into / "done.pickle")
+
+    folder = once(tmp_path_factory.getbasetemp(), "job", make)
+    return fetch(folder / "done.pickle"), folder / "dossier"

@@ -30,6 +30,7 @@ def test_rectangle_of_scipy() -> None:
     assert share_failing_any(below, above, s) == pytest.approx(1 - inside, abs=2e-5)
 
 
+@pytest.mark.checks("share failing any limit", source="SciPy: bivariate normal")
 def test_parts_per_million_keep_their_digits() -> None:
     # SciPy's bivariate normal: P(A or B) = P(A) + P(B) - P(A and B).
     p = np.array([1e-6, 2e-6])

@@ -13,6 +13,11 @@ from linestudy.capability.tolerance_interval import confidence_of, share_held
 from linestudy.results import CannotJudge
 
 
+@pytest.mark.checks(
+    "sample sizes of distribution-free tolerance intervals",
+    source="Wilks; ISO 16269-6",
+    memory=True,
+)
 @pytest.mark.parametrize(
     ("content", "confidence", "sides", "n"),
     [
@@ -32,6 +37,9 @@ def test_sample_sizes_of_the_tables(content: float, confidence: float, sides: in
     assert values_needed(content, confidence, sides) == n
 
 
+@pytest.mark.checks(
+    "confidence of a distribution-free tolerance interval", source="SciPy: binomial"
+)
 @pytest.mark.parametrize(
     ("n", "content", "out"), [(100, 0.95, 1), (500, 0.99, 2), (1000, 0.95, 37)]
 )

@@ -5,23 +5,18 @@ The truth is the study's own ``truth.json``, from the parameters of the simulati
 
 from __future__ import annotations
 
-import importlib
 import json
 from pathlib import Path
 
 import pytest
 
-from linestudy import open_study, read
+from linestudy.dossier.evaluation import Evaluation
 from linestudy.results import Findings
 
 
 @pytest.fixture(scope="module")
-def findings(sample_study: Path) -> Findings:
-    study = open_study(sample_study)
-    records, found = read(study), Findings()
-    for room in ("gauges", "stability", "shape", "capability"):
-        found.update(importlib.import_module(f"linestudy.{room}").evaluate(study, records, found))
-    return found
+def findings(evaluation: Evaluation) -> Findings:
+    return evaluation.findings
 
 
 @pytest.mark.parametrize("key", ["blade", "offset", "seam", "shoulder", "throat"])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -11,27 +10,9 @@ import pytest
 from linestudy.cli import main
 
 
-@pytest.fixture(scope="module")
-def ran(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
-    out = tmp_path_factory.mktemp("job") / "dossier"
-    root: Path = request.config.rootpath
-    done = subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "linestudy",
-            "dossier",
-            "sample_data/fork_receptacle",
-            "--out",
-            str(out),
-            "--timings",
-        ],
-        cwd=root,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    return done, out, root
+@pytest.fixture
+def ran(job: tuple[subprocess.CompletedProcess[str], Path], root: Path):
+    return *job, root
 
 
 def test_it_tells_its_progress_its_decisions_and_where_it_wrote(ran) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+import linestudy
 from linestudy.dossier import apart as module
 from linestudy.dossier import evaluate, recompute, write
 from linestudy.dossier.apart import apart
@@ -59,8 +60,9 @@ def cannot_be_sent(tell: Callable[[str], None]) -> object:
 
 @pytest.fixture(autouse=True)
 def importable(monkeypatch: pytest.MonkeyPatch) -> None:
-    # The fresh process imports the work by its name.
-    monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parent))
+    # The fresh process imports the work by its name, and the library that is tested here.
+    library = Path(linestudy.__file__).parents[1]
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(map(str, (Path(__file__).parent, library))))
     monkeypatch.setitem(sys.modules, "test_apart", sys.modules[__name__])
     for work in (talks, refuses, breaks_off, cannot_be_sent, where, impatient):
         monkeypatch.setattr(work, "__module__", "test_apart")

@@ -12,21 +12,18 @@ from pathlib import Path
 import bagit
 import pytest
 
-from linestudy.dossier import evaluate, recompute, write
+from linestudy.dossier import recompute
 from linestudy.dossier.blocks import Document, Table
 from linestudy.dossier.contents import build
 from linestudy.dossier.documents import _page, _pdf, _workbook, compare_documents, foot_of
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.pdf import write_pdf
 from linestudy.dossier.recomputation import _damaged
-from linestudy.study import start_study
 
 
 @pytest.fixture(scope="module")
-def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Evaluation, Path]:
-    folder = start_study(tmp_path_factory.mktemp("mutation") / "study")
-    evaluation = evaluate(folder)
-    return evaluation, write(evaluation, folder.parent / "out")
+def small(starter: Evaluation, starter_dossier: Path) -> tuple[Evaluation, Path]:
+    return starter, starter_dossier
 
 
 @pytest.fixture

@@ -11,18 +11,16 @@ import bagit
 import pytest
 
 from linestudy.cli import main
-from linestudy.dossier import evaluate, recompute, write
+from linestudy.dossier import recompute
 from linestudy.dossier.documents import compare_documents
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.recomputation import _differ, _pairs
 from linestudy.results import InputError
-from linestudy.study import start_study
 
 
 @pytest.fixture(scope="module")
-def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = start_study(tmp_path_factory.mktemp("audit") / "study")
-    return write(evaluate(folder), folder.parent / "out")
+def small(starter_dossier: Path) -> Path:
+    return starter_dossier
 
 
 @pytest.fixture

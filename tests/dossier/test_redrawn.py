@@ -11,26 +11,24 @@ import bagit
 import pytest
 
 from linestudy.cli import main
-from linestudy.dossier import evaluate, write
 from linestudy.dossier.contents import build
 from linestudy.dossier.documents import foot_of
 from linestudy.dossier.drawing import drawn
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.pdf import write_pdf
 from linestudy.dossier.recomputation import recompute
-from linestudy.study import start_study
 
 PICTURE = re.compile(r'(src="data:image/svg\+xml;base64,)([^"]+)"')
 
 
 @pytest.fixture(scope="module")
-def small(tmp_path_factory: pytest.TempPathFactory) -> Evaluation:
-    return evaluate(start_study(tmp_path_factory.mktemp("pictures") / "study"))
+def small(starter: Evaluation) -> Evaluation:
+    return starter
 
 
 @pytest.fixture(scope="module")
-def written(small: Evaluation) -> Path:
-    return write(small, small.study.folder.parent / "out")
+def written(starter_dossier: Path) -> Path:
+    return starter_dossier
 
 
 @pytest.fixture

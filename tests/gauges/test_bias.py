@@ -14,6 +14,11 @@ from linestudy.results import CannotJudge
 AIAG = [5.8, 5.7, 5.9, 5.9, 6.0, 6.1, 6.0, 6.1, 6.4, 6.3, 6.0, 6.1, 6.2, 5.6, 6.0]
 
 
+@pytest.mark.checks(
+    "bias on one master, spread from the range",
+    source="AIAG MSA, 4th ed. (2010), ch. III",
+    memory=True,
+)
 def test_published_bias_with_the_range() -> None:
     # AIAG MSA, 4th ed. (2010), ch. III, from memory; the book divides the bias rounded to 0.0067.
     study = bias(AIAG, 6.0, spread="range")

@@ -55,6 +55,7 @@ def digits(found: float, exact: float) -> float:
     return 15.0 if found == exact else -math.log10(abs(found - exact) / abs(exact))
 
 
+@pytest.mark.checks("one-way table of variance", source="NIST StRD, certified")
 @pytest.mark.parametrize("name", list(DIGITS))
 def test_certified_one_way_analyses(name: str) -> None:
     text = (FOLDER / f"{name}.dat").read_text()

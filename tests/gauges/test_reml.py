@@ -37,6 +37,7 @@ def codes(data: pd.DataFrame, name: str) -> dict[str, np.ndarray]:
     return {level: pd.factorize(data[level])[0] for level in LEVELS[name]}
 
 
+@pytest.mark.checks("components by REML", source="R: lme4, stored with its script")
 @pytest.mark.parametrize("name", list(LEVELS))
 @pytest.mark.parametrize("kind", ["whole", "lost"])
 def test_against_lme4(name: str, kind: str) -> None:

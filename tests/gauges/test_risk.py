@@ -15,6 +15,7 @@ from linestudy.results import Absent, CannotJudge, Interval
 SD = Interval(0.3, 0.25, 0.4, 0.95, "chi-square")
 
 
+@pytest.mark.checks("wrong verdicts of a normal process", source="SciPy: bivariate normal")
 @pytest.mark.parametrize(("lower", "upper"), [(-2.0, 2.5), (None, 1.5), (-1.0, None), (-0.2, 0.2)])
 @pytest.mark.parametrize("band", [0.0, 0.15, -0.1])
 @pytest.mark.parametrize("bias", [0.0, 0.1])
@@ -51,6 +52,7 @@ def test_skewed_process_against_simulation() -> None:
         assert ours == pytest.approx(share, abs=4 * np.sqrt(share / y.size))
 
 
+@pytest.mark.checks("wrong verdicts in far tails", source="SciPy: quadrature")
 def test_far_tails_keep_their_digits() -> None:
     # Limits at six standard deviations: shares near 1e-10 by SciPy's one-dimensional quadrature.
     from scipy.integrate import quad

@@ -20,6 +20,10 @@ def two_gauges(seed: int, n: int = 40, slope: float = 1.0, shift: float = 0.0):
     return shift + slope * true + rng.normal(0, 0.1, n), true + rng.normal(0, 0.1, n)
 
 
+@pytest.mark.checks(
+    "Passing-Bablok line and its interval",
+    source="Passing & Bablok (1983), written out pair by pair",
+)
 def test_passing_bablok_by_the_papers_recipe() -> None:
     # Passing & Bablok 1983, written out pair by pair.
     y, x = two_gauges(1, 15, 1.1)
@@ -42,15 +46,6 @@ def test_which_gauge_comes_first_does_not_matter() -> None:
     forth, _ = passing_bablok(y, x)
     back, _ = passing_bablok(x, y)
     assert forth["slope"].estimate == pytest.approx(1 / back["slope"].estimate, rel=2e-3)
-
-
-def test_passing_bablok_covers_and_stands_odd_parts() -> None:
-    held = 0
-    for seed in range(200):
-        y, x = two_gauges(seed, 40, 1.05)
-        y[0] += 5.0
-        held += 1.05 in passing_bablok(y, x)[0]["slope"]
-    assert 0.9 <= held / 200 <= 0.99
 
 
 def test_a_bent_relation_is_found() -> None:
@@ -85,27 +80,15 @@ def test_a_correction_is_warranted_only_when_it_is_worth_it() -> None:
     assert "own uncertainty" in same.statement
 
 
-def test_the_corrections_interval_covers() -> None:
-    held = {"lower": 0, "middle": 0, "upper": 0}
-    for seed in range(300):
-        rng = np.random.default_rng(10_000 + seed)
-        true = rng.uniform(5, 15, 50)
-        y = 0.4 + 1.03 * true + rng.normal(0, 0.15, 50)
-        x = true + rng.normal(0, 0.1, 50)
-        found = agreement(y, x, error_ratio=2.25, lower=6.0, upper=14.0, with_icc=False)
-        for place, interval in found.correction.at.items():
-            reading = {"lower": 6.0, "upper": 14.0}.get(place, float(y.mean()))
-            held[place] += (reading - 0.4) / 1.03 - reading in interval
-    for place, count in held.items():
-        assert 0.915 <= count / 300 <= 0.98, place
-
-
 def test_ties_do_not_stop_the_rest() -> None:
     y = np.round(np.random.default_rng(7).normal(1, 0.3, 30))
     x = np.ones(30)
     x[:4] = 2.0
     found = agreement(y + 0.001 * np.arange(30), x, with_icc=False)
-    assert isinstance(found.passing_bablok, (Absent, dict))
+    # 26 of 30 parts read the same on one gauge: no line by pairs, and the differences are judged all the same.
+    assert isinstance(found.passing_bablok, Absent)
+    assert "read the same" in found.passing_bablok.reason
+    assert found.mean_difference.estimate == pytest.approx(float(np.mean(y - x)) + 0.0145)
 
 
 def test_uncertain_references_without_uncertainty_are_the_usual_line() -> None:
@@ -120,6 +103,9 @@ def test_uncertain_references_without_uncertainty_are_the_usual_line() -> None:
     )
 
 
+@pytest.mark.checks(
+    "linearity with uncertain references", source="statsmodels: weighted least squares"
+)
 def test_uncertain_references_against_statsmodels_wls() -> None:
     # statsmodels: weighted least squares through the masters' means with the variances taken as known.
     import statsmodels.api as sm
@@ -137,22 +123,6 @@ def test_uncertain_references_against_statsmodels_wls() -> None:
     assert found.slope.estimate == pytest.approx(fit.params[1], rel=1e-8)
     assert found.intercept.estimate == pytest.approx(fit.params[0], rel=1e-8)
     assert found.slope_t == pytest.approx(fit.params[1] / fit.bse[1], rel=1e-8)
-
-
-def test_intervals_hold_the_masters_uncertainty() -> None:
-    # More readings do not make a master better known: least squares alone would cover 40 %.
-    held = plain = 0
-    for seed in range(300):
-        rng = np.random.default_rng(seed)
-        levels = np.array([1.0, 2.0, 3.0, 4.0, 5.0])
-        true = levels + rng.normal(0, 0.05, 5)
-        sizes = np.repeat(levels, 12)
-        readings = 0.1 + 1.02 * np.repeat(true, 12) + rng.normal(0, 0.05, 60)
-        found = linearity(readings, sizes, 1.0, 5.0, reference_uncertainty=0.05)
-        held += 0.1 + 0.02 * 5 in found.at_limits["upper"]
-        plain += 0.1 + 0.02 * 5 in linearity(readings, sizes, 1.0, 5.0).at_limits["upper"]
-    assert 0.92 <= held / 300 <= 0.98
-    assert plain / 300 < 0.8
 
 
 def test_the_next_check_comes_before_the_allowed_drift() -> None:

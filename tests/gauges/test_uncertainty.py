@@ -14,6 +14,11 @@ from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import CannotJudge, Interval
 
 
+@pytest.mark.checks(
+    "combined uncertainty, effective degrees of freedom",
+    source="GUM, JCGM 100:2008, H.1",
+    memory=True,
+)
 def test_the_end_gauge_of_the_gum() -> None:
     # JCGM 100:2008, H.1: 25 nm (18 degrees of freedom), 9.7 (25.6), 2.9 (50), 16.6 (2); combined 32 nm,
     # 16 effective degrees of freedom (truncated). Values from memory.
@@ -53,6 +58,7 @@ def test_only_the_largest_of_resolution_and_repeatabilities_counts() -> None:
     assert sum(row["share"] for row in study.budget) == pytest.approx(1.0)
 
 
+@pytest.mark.checks("guard band", source="ISO 14253-1:2017", memory=True)
 def test_the_guard_band_leaves_the_wished_conformance() -> None:
     # ISO 14253-1:2017 (from memory): a reading at the edge conforms with 95 % probability.
     from scipy.stats import norm

@@ -2,33 +2,47 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import nbformat
 import pytest
+from jupyter_client.manager import KernelManager
 from nbclient import NotebookClient
+
+#: What a fresh kernel would have of itself: no name, the notebook's folder, the reader's study.
+BEFORE = """%reset -f -s
+import os
+os.chdir({folder!r})
+os.environ["LINESTUDY_STUDY"] = {study!r}
+del os"""
 
 
 @pytest.fixture(scope="session")
-def run_notebook() -> Callable[[Path, Path], nbformat.NotebookNode]:
-    """Run all cells of a notebook with LINESTUDY_STUDY set; an error in a cell is an error here."""
+def run_notebook() -> Iterator[Callable[[Path, Path], nbformat.NotebookNode]]:
+    """Run all cells of a notebook on a study; an error in a cell is an error here.
+
+    One kernel does them all, emptied in between: half of a notebook's time is what a kernel loads. That
+    each also runs in a kernel of its own is for the tests in a browser.
+    """
+    kernel = KernelManager(kernel_name="python3")
 
     def run(file: Path, study: Path) -> nbformat.NotebookNode:
+        if not kernel.has_kernel or not kernel.is_alive():
+            kernel.start_kernel()
         notebook = nbformat.read(file, as_version=4)
-        os.environ["LINESTUDY_STUDY"] = str(study)
-        os.environ["OPENBLAS_NUM_THREADS"] = "1"
+        before = BEFORE.format(folder=str(file.parent), study=str(study))
+        notebook.cells.insert(0, nbformat.v4.new_code_cell(before))
+        client = NotebookClient(
+            notebook, km=kernel, timeout=180, resources={"metadata": {"path": str(file.parent)}}
+        )
         try:
-            client = NotebookClient(
-                notebook,
-                timeout=180,
-                kernel_name="python3",
-                resources={"metadata": {"path": str(file.parent)}},
-            )
             client.execute()
         finally:
-            del os.environ["LINESTUDY_STUDY"]
+            if client.kc is not None:
+                client.kc.stop_channels()
         return notebook
 
-    return run
+    yield run
+    if kernel.has_kernel:
+        kernel.shutdown_kernel(now=False)

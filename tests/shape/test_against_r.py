@@ -31,6 +31,9 @@ VALUES = {
 }
 
 
+@pytest.mark.checks(
+    "maximum likelihood of families", source="R: fitdistrplus, stored with its script"
+)
 @pytest.mark.parametrize("family", sorted(VALUES))
 def test_fitdistrplus(family: str) -> None:
     y, theirs = R[VALUES[family]], R["fits"][family]
@@ -44,6 +47,9 @@ def test_fitdistrplus(family: str) -> None:
     assert list(ours.parameters.values()) == pytest.approx(estimate, rel=2e-3)
 
 
+@pytest.mark.checks(
+    "maximum likelihood of families", source="R: MASS fitdistr, stored with its script"
+)
 @pytest.mark.parametrize("family", ["gamma", "Weibull", "logistic"])
 def test_mass_fitdistr(family: str) -> None:
     theirs = list(R["mass"][family].values())
@@ -61,6 +67,7 @@ def test_mass_boxcox() -> None:
     assert ours.loglik - fit(y, "normal").loglik == pytest.approx(R["boxcox"]["gain"], abs=1e-4)
 
 
+@pytest.mark.checks("tests of normality", source="R: nortest, stored with its script")
 @pytest.mark.parametrize("name", ["skewed", "wobbled"])
 @pytest.mark.parametrize("test", ["Anderson-Darling", "Lilliefors", "Shapiro-Wilk"])
 def test_nortest(name: str, test: str) -> None:

@@ -19,6 +19,9 @@ D4 = [3.267, 2.575, 2.282, 2.114, 2.004]
 B4 = [3.267, 2.568, 2.266, 2.089, 1.970]
 
 
+@pytest.mark.checks(
+    "d2, d3, c4", source="ASTM MNL 7, table of control-chart constants", memory=True
+)
 @pytest.mark.parametrize("n", range(2, 11))
 def test_constants_round_to_the_table(n: int) -> None:
     assert k.d2(n) == pytest.approx(D2[n - 2], abs=5.1e-4)
@@ -41,6 +44,7 @@ def test_closed_forms_of_two_and_three() -> None:
     assert k.d2(3) == pytest.approx(3 / math.sqrt(math.pi), rel=1e-12)
 
 
+@pytest.mark.checks("distribution of the range", source="SciPy: studentized range")
 @pytest.mark.parametrize("n", [2, 5, 20, 200])
 def test_range_distribution_is_that_of_scipy(n: int) -> None:
     # The studentized range with endless degrees of freedom is the range.

@@ -19,7 +19,6 @@ from linestudy.cli import main
 from linestudy.records import build_log, summarise_log
 from linestudy.results import Unjudged
 from linestudy.stability import evaluate, evaluate_log
-from linestudy.stability.cells import Cells, cells_of, wear_of_cells
 
 PARTS, DAYS = 15_000, 2
 TOML = """format = 1
@@ -264,30 +263,6 @@ def test_missing_values_enter_no_sum(tmp_path: Path) -> None:
     )
     assert one.n == two.n == table["W"].notna().sum()
     assert one.variance["coil"].estimate == pytest.approx(two.variance["coil"].estimate, rel=1e-9)
-
-
-def cells_by_hand(value: np.ndarray, quarter: int) -> Cells:
-    """Sums of parts by quarter hours alone, the long way."""
-    y = value.reshape(-1, quarter)
-    x = np.arange(value.size, dtype=float).reshape(y.shape)
-    summed = pd.DataFrame({"quarter": np.arange(len(y)), "first": x[:, 0], "n": float(quarter)})
-    for name, each in {"x": x, "y": y, "xx": x * x, "xy": x * y, "yy": y * y}.items():
-        summed[name] = each.sum(axis=1)
-    summed.attrs = {"offset": 0.0, "origin": 0}
-    return cells_of(summed)
-
-
-@pytest.mark.parametrize("serial", [0.0, 0.9, 0.998])
-def test_wear_of_a_log_covers(serial: float) -> None:
-    # 200 logs: the slope's interval holds the truth in 95 % of them, however long neighbours remember
-    # each other (the last: a thousand parts to one that is independent, two and a half quarter hours).
-    rng = np.random.default_rng(int(serial * 1e4))
-    n, quarter, truth, held = 500 * 400, 400, 0.5, 0
-    for _ in range(200):
-        noise = lfilter([np.sqrt(1 - serial**2)], [1, -serial], rng.normal(size=n + 4_000))[4_000:]
-        study = wear_of_cells(cells_by_hand(noise + truth * np.arange(n) / n, quarter))
-        held += truth / n * 1000 in study.per_thousand
-    assert held >= 180, held
 
 
 def test_one_spread_throughout_against_scipy() -> None:

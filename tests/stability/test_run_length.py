@@ -21,10 +21,16 @@ from linestudy.stability import rules as r
 from linestudy.stability.run_length import average_run_length
 
 
+@pytest.mark.checks("run length of three-sigma limits", source="definition, SciPy")
 def test_three_sigma() -> None:
     assert average_run_length("three sigma") == pytest.approx(1 / (2 * norm.sf(3)), rel=1e-12)
 
 
+@pytest.mark.checks(
+    "run length of runs rules",
+    source="Champ & Woodall, Technometrics 29 (1987), table 1",
+    memory=True,
+)
 @pytest.mark.parametrize(
     ("shift", "published"),
     # Champ & Woodall, Technometrics 1987, table 1, all four rules; 91.75 as handed down, the
@@ -35,6 +41,7 @@ def test_western_electric(shift: float, published: float) -> None:
     assert average_run_length("Western Electric 1956", shift) == pytest.approx(published, abs=0.006)
 
 
+@pytest.mark.checks("run length of a CUSUM", source="published tables", memory=True)
 @pytest.mark.parametrize(
     ("k", "h", "shift", "published"),
     # Handed down with the project's published figures; the same as in Montgomery's table.
@@ -45,6 +52,9 @@ def test_cusum(k: float, h: float, shift: float, published: float) -> None:
     assert found == pytest.approx(published, rel=3e-3)
 
 
+@pytest.mark.checks(
+    "run length of an EWMA", source="Lucas & Saccucci, Technometrics 32 (1990)", memory=True
+)
 def test_ewma() -> None:
     # Lucas & Saccucci, Technometrics 1990.
     assert ewma_run_length(0.1, 2.814) == pytest.approx(500, rel=2e-3)

@@ -23,6 +23,7 @@ def ar1(rng: np.random.Generator, phi: float, n: int) -> np.ndarray:
     return lfilter([1.0], [1.0, -phi], e)
 
 
+@pytest.mark.checks("lag-1 autocorrelation", source="NIST StRD, certified")
 def test_michelson() -> None:
     # NIST StRD, Michelson: certified lag-1 autocorrelation.
     speed = rdata("datasets", "morley")["Speed"].to_numpy(dtype=float) / 1000 + 299
@@ -38,6 +39,7 @@ def test_numacc(offset: float) -> None:
     assert serial(y).lag1.estimate == pytest.approx(-0.999, abs=1e-6)
 
 
+@pytest.mark.checks("autocorrelation", source="statsmodels: acf")
 def test_acf_is_that_of_statsmodels() -> None:
     y = ar1(np.random.default_rng(1), 0.6, 3000)
     study = serial(y)

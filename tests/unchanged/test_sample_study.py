@@ -1,63 +1,53 @@
-"""What each room says of the sample study stays as it was; see `test_unchanged` for what that is worth."""
+"""The first numbers at each place of the sample study stay as they were; see `test_unchanged` for what that is worth.
+
+Only places that are stored are compared: a method that comes later breaks nothing here, one that is gone is named.
+"""
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 import pytest
 from beside import load
 
-from linestudy import open_study, read
-from linestudy.results import Findings
+from linestudy.results import Unjudged
 
 HERE = Path(__file__).parent
-ROOMS = ("gauges", "stability", "shape", "capability")
-
-
 stored = load("unchanged_stored", HERE / "stored.py")
-
-
-class Rooms:
-    """The rooms of one study in their order, each entered once."""
-
-    def __init__(self, folder: Path) -> None:
-        self.study = open_study(folder)
-        self.records = read(self.study)
-        self.findings = Findings()
-        self.said: dict[str, dict[str, Any]] = {}
-
-    def enter(self, room: str) -> dict[str, Any]:
-        from importlib import import_module
-
-        for name in ROOMS[: ROOMS.index(room) + 1]:
-            if name not in self.said:
-                evaluate = import_module(f"linestudy.{name}").evaluate
-                new = evaluate(self.study, self.records, self.findings)
-                self.findings.update(new)
-                self.said[name] = {
-                    " / ".join((place.characteristic or "study", *place.path)): {
-                        "record": stored.told(item.record()),
-                        "cautions": list(item.cautions),
-                    }
-                    for place, item in new.items()
-                }
-        return self.said[room]
+tolerances = load("unchanged_tolerances", HERE / "tolerances.py")
+PART = "sample study"
+KEPT = stored.read_store().get(PART, {})
 
 
 @pytest.fixture(scope="module")
-def rooms(sample_study: Path) -> Rooms:
-    return Rooms(sample_study)
+def found(evaluation: Any) -> dict[str, Any]:
+    return {
+        "/".join((place.characteristic or "study", *place.path)): "cannot judge"
+        if isinstance(item, Unjudged)
+        else stored.headline(item)
+        for place, item in evaluation.findings.items()
+    }
 
 
-@pytest.mark.parametrize("room", ROOMS)
-def test_room_is_unchanged(rooms: Rooms, room: str) -> None:
-    found = json.loads(json.dumps(rooms.enter(room)))
-    store = HERE / f"{room}.json"
+@pytest.mark.parametrize("part", sorted({name.split("/")[1] for name in KEPT}))
+def test_places_are_unchanged(found: dict[str, Any], part: str) -> None:
     if stored.WRITE:
-        store.write_text(
-            json.dumps(found, indent=0, ensure_ascii=False, sort_keys=True) + "\n", encoding="utf-8"
+        pytest.skip("written, not compared")
+    changed = {
+        name: stored.differences(item, found[name], tolerances.SEARCHED_NUMBERS)
+        if name in found
+        else ["gone"]
+        for name, item in KEPT.items()
+        if name.split("/")[1] == part
+    }
+    assert {name: lines for name, lines in changed.items() if lines} == {}
+
+
+def test_every_room_is_held(found: dict[str, Any]) -> None:
+    if stored.WRITE:
+        stored.write_store(
+            PART, {name: item for name, item in found.items() if item and "/verdict" not in name}
         )
-        return
-    assert not stored.differences(json.loads(store.read_text(encoding="utf-8")), found)
+        pytest.skip("written, not compared")
+    assert {"gauges", "stability", "shape", "capability"} <= {n.split("/")[1] for n in KEPT}

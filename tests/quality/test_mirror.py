@@ -1,0 +1,68 @@
+"""`tests/` mirrors `lib/linestudy/`: the tests of a module stand in a file of its name.
+
+The table holds, for each room, how many modules have no such file yet. It may only shrink: a new module comes with its
+file, and whoever gives an old module one lowers the number. What tests a module elsewhere (a file for a whole
+theme, the proof, the notebooks) does not count: a reader who looks for it by name does not find it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+LIBRARY = ROOT / "lib" / "linestudy"
+#: Modules of each room without a test file of their name.
+WITHOUT = {
+    "capability": 9,
+    "core": 1,
+    "numerics": 6,
+    "results": 9,
+    "dossier": 17,
+    "figures": 11,
+    "gauges": 18,
+    "plan": 1,
+    "records": 15,
+    "shape": 14,
+    "simulate": 8,
+    "stability": 16,
+    "study": 2,
+    "verdict": 5,
+}
+
+
+def modules(room: str) -> list[Path]:
+    """Modules of a room, its subfolders included; without `__init__` and `__main__`."""
+    return sorted(file for file in (LIBRARY / room).rglob("*.py") if file.stem[:2] != "__")
+
+
+def without_tests(room: str) -> list[str]:
+    """Modules of a room that have no test file of their name in the same place; a leading underscore is left out."""
+    return [
+        str(file.relative_to(LIBRARY))
+        for file in modules(room)
+        if not (
+            ROOT
+            / "tests"
+            / file.relative_to(LIBRARY).parent
+            / f"test_{file.stem.removeprefix('_')}.py"
+        ).exists()
+    ]
+
+
+ROOMS = sorted(p.name for p in LIBRARY.iterdir() if p.is_dir() and any(p.glob("*.py")))
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_no_more_modules_without_a_test_file_than_before(room: str) -> None:
+    missing = without_tests(room)
+    assert len(missing) <= WITHOUT.get(room, 0), (
+        f"{len(missing)} modules of {room} have no test file of their name, {WITHOUT.get(room, 0)} had none: {missing}"
+    )
+
+
+def test_a_module_without_a_test_file_is_found() -> None:
+    found = without_tests("results")
+    assert "results/arguments.py" not in found
+    assert "results/plain.py" in found or (ROOT / "tests/results/test_plain.py").exists()
