@@ -4,9 +4,11 @@ Model: value = coil + station + slope * strokes since the last named event + rem
 least squares to every part. The share of a source is what the variance would fall by if that
 source alone were removed (its part of the sum of squares, the others kept). Intervals come from
 resampling whole stretches of the run, which keeps its serial correlation (block bootstrap:
-Künsch, *Annals of Statistics* 17 (1989), 1217-1241). Misleads where sources move together (a coil
-change at the regrind): neither then gets the share that both explain. Four coils are a small sample
-of coils: their share describes this run, not coils in general.
+Künsch, *Annals of Statistics* 17 (1989), 1217-1241). Where sources move together (a coil change at the
+regrind) neither gets the share that both explain; it is given as shared. A source that cannot be told
+from the others at all (a station that made one coil each) gets no effect, for least squares would have to
+choose one of many. Misleads where what moves the process is no source that was recorded. Four coils are a
+small sample of coils: their share describes this run, not coils in general.
 """
 
 from __future__ import annotations
@@ -32,15 +34,20 @@ class SourcesStudy(Finding):
     ----------
     shares : dict of str to Interval
         Source → share of the variance that its removal would free.
+    shared : Interval
+        Share of the variance that several sources explain together and none alone; below zero where
+        sources offset each other. With `shares` it adds up to one.
     wear_per_thousand : Interval or None
-        Change of the mean per thousand strokes between named events.
+        Change of the mean per thousand strokes between named events; None where the other sources leave
+        nothing to tell it by.
     station_difference : Interval or None
-        Largest difference between stations, in the unit of the values.
+        Largest difference between stations, in the unit of the values; None likewise.
     sd : float
         Standard deviation of all values.
     """
 
     shares: dict[str, Interval]
+    shared: Interval
     wear_per_thousand: Interval | None
     station_difference: Interval | None
     sd: float
@@ -54,6 +61,11 @@ class SourcesStudy(Finding):
         ordered = sorted(self.shares.items(), key=lambda item: -item[1].estimate)
         lead = [f"{name} {share.estimate:.0%}" for name, share in ordered if share.estimate >= 0.01]
         text = f"Removed one at a time, the sources would free of the variance: {', '.join(lead) or 'nothing'}."
+        if self.shared.estimate >= 0.01:
+            text += (
+                f" Another {self.shared.estimate:.0%} is explained by several sources together, and by none "
+                "of them alone."
+            )
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
             text += f" The mean moves by {show(self.wear_per_thousand)} {self.unit} per thousand strokes."
         if self.station_difference is not None and 0 not in self.station_difference:
@@ -66,7 +78,7 @@ class SourcesStudy(Finding):
         unit = f" ({self.unit})" if self.unit else ""
         rows = [
             (f"share of the variance: {name}", f"{i.estimate:.1%} ({i.low:.1%} to {i.high:.1%})")
-            for name, i in self.shares.items()
+            for name, i in self._shares_with_shared().items()
         ]
         if self.wear_per_thousand is not None:
             rows.append((f"change per thousand strokes{unit}", show(self.wear_per_thousand)))
@@ -77,9 +89,15 @@ class SourcesStudy(Finding):
     def figure(self) -> Figure:
         from linestudy.figures.stability import shares_of_variance
 
-        figure = shares_of_variance(self.shares)
+        figure = shares_of_variance(self._shares_with_shared())
         figure.alt_text = self.alt_text
         return figure
+
+    def _shares_with_shared(self) -> dict[str, Interval]:
+        """Shares to be shown; what is shared only where there is some to speak of."""
+        if abs(self.shared.estimate) < 0.01:
+            return self.shares
+        return {**self.shares, "several sources together": self.shared}
 
 
 def sources(
@@ -196,29 +214,53 @@ def of_moments(
             "block bootstrap",
         )
 
+    def coefficient(name: str) -> Interval | None:
+        """None where the run, or most resamples of it, cannot tell the coefficient."""
+        if name not in whole:
+            return None
+        estimate, sample = float(whole[name][0]), drawn[name][np.isfinite(drawn[name])]
+        if not math.isfinite(estimate) or sample.size < resamples / 2:
+            return None
+        return interval(estimate, sample)
+
     shares = {
-        name: _within_one(interval(float(whole[name][0]), drawn[name]))
+        name: interval(float(whole[name][0]), drawn[name]).mapped(lambda s: min(max(s, 0.0), 1.0))
         for name in (*blocks_of, "rest")
     }
-    wear = station = None
-    if "wear" in blocks_of:
-        wear = interval(float(whole["slope"][0]) * 1000, drawn["slope"] * 1000)
-    if "station" in blocks_of:
-        station = interval(float(whole["stations apart"][0]), drawn["stations apart"])
+    wear, station = coefficient("slope"), coefficient("stations apart")
     labels = {"wear": "wear (trend between events)", "rest": "everything else"}
     return SourcesStudy(
         {labels.get(k, k): v for k, v in shares.items()},
-        wear,
+        interval(float(whole["shared"][0]), drawn["shared"]).mapped(
+            lambda s: min(max(s, -1.0), 1.0)
+        ),
+        wear if wear is None else wear.mapped(lambda slope: 1000 * slope),
         station,
         math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
         n,
         unit,
-        cautions,
+        (*_entangled_cautions(_entangled(moments, blocks_of)), *cautions),
     )
 
 
-def _within_one(share: Interval) -> Interval:
-    return share.mapped(lambda value: min(max(value, 0.0), 1.0))
+def _entangled_cautions(entangled: dict[str, tuple[float, list[str]]]) -> list[str]:
+    """Sources that move together, each pair named once."""
+    notes, named = [], set()
+    for name, (inflation, others) in entangled.items():
+        group = frozenset([name, *others])
+        beside = " and ".join(others)
+        if math.isinf(inflation) and group not in named:
+            notes.append(
+                f"{name.capitalize()} and {beside} change together in this run and cannot be told apart: "
+                "what both explain is counted as shared, and the effect of neither is given."
+            )
+            named.add(group)
+        elif math.isfinite(inflation):
+            notes.append(
+                f"{name.capitalize()} moves almost together with {beside}: only {1 / inflation:.1%} of how it "
+                "varies is its own, and its share and its effect rest on that."
+            )
+    return notes
 
 
 #: More groups than this are no factor of least squares: nearly every stretch would have its own.
@@ -269,25 +311,133 @@ def _block_moments(design: Any, y: Any) -> Any:
 
 
 def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
-    """Shares, slope and station difference for a stack of cross-product matrices."""
+    """Shares, slope and station difference for a stack of cross-product matrices.
+
+    Each source comes last in a Cholesky reduction of its own, so that what it frees is a sum of squares
+    and no difference of two large ones: a share of a billionth keeps its digits on every processor.
+    A coefficient is NaN where the other sources leave nothing to tell it by.
+    """
     k = moments.shape[-1] - 1
     ss_total = _total(moments)
-    everything = list(range(k))
-    sse, beta = _fit(moments, everything)
-    found: dict[str, Any] = {}
+    found: dict[str, Any] = {"shared": np.ones(len(moments))}
     for name, columns in blocks.items():
-        kept = [c for c in everything if c not in columns]
-        without, _ = _fit(moments, kept)
-        found[name] = np.clip((without - sse) / ss_total, 0, 1)
-    found["rest"] = np.clip(sse / ss_total, 0, 1)
-    if "wear" in blocks:
-        found["slope"] = beta[:, blocks["wear"][0]]
-    if "station" in blocks:
-        levels = np.concatenate([np.zeros((len(beta), 1)), beta[:, blocks["station"]]], axis=1)
-        # With two stations the difference keeps its sign; with more it is the largest one.
-        found["stations apart"] = (
-            levels[:, 1] if levels.shape[1] == 2 else levels.max(axis=1) - levels.min(axis=1)
-        )
+        kept = [c for c in range(k) if c not in columns]
+        last = _reduced(moments, [*kept, *columns], len(columns))
+        found[name] = np.clip(last.freed / ss_total, 0, 1)
+        found["rest"] = np.clip(last.left / ss_total, 0, 1)
+        found["shared"] = found["shared"] - found[name]
+        if name == "wear":
+            found["slope"] = last.coefficients()[:, 0]
+        if name == "station":
+            levels = last.coefficients()
+            # With two stations the difference keeps its sign; with more it is the largest one.
+            found["stations apart"] = (
+                levels[:, 0]
+                if len(columns) == 1
+                else np.maximum(levels.max(axis=1), 0.0) - np.minimum(levels.min(axis=1), 0.0)
+            )
+    found["shared"] = found["shared"] - found["rest"]
+    return found
+
+
+#: A column of which the others leave less than this part of its square is one of theirs.
+_ALIASED = 1e-10
+
+
+@dataclass(frozen=True)
+class _Last:
+    """What the last columns of a design add to those before them, in a stack of reductions.
+
+    Attributes
+    ----------
+    rows : numpy.ndarray, shape (b, q, q)
+        Triangular rows of the last columns.
+    toward : numpy.ndarray, shape (b, q)
+        Values, turned the same way.
+    known : numpy.ndarray of bool, shape (b, q)
+        Whether the columns before leave something of each.
+    left : numpy.ndarray, shape (b,)
+        Sum of squares that the whole design leaves.
+    scale : numpy.ndarray, shape (b, q)
+        What a coefficient of the scaled columns is multiplied by.
+    """
+
+    rows: Any
+    toward: Any
+    known: Any
+    left: Any
+    scale: Any
+
+    @property
+    def freed(self) -> Any:
+        """Sum of squares that these columns alone explain."""
+        return np.square(self.toward).sum(axis=1)
+
+    @property
+    def determinant(self) -> Any:
+        """Of the correlation that is left among these columns; 0 where one is a sum of others."""
+        own = np.diagonal(self.rows, axis1=1, axis2=2) ** 2
+        return np.where(self.known, own, 0.0).prod(axis=1)
+
+    def coefficients(self) -> Any:
+        """Least-squares coefficients of these columns, shape (b, q); NaN where not all can be told."""
+        q = self.toward.shape[1]
+        found = np.zeros(self.toward.shape)
+        for j in reversed(range(q)):
+            rest = self.toward[:, j] - (self.rows[:, j, j + 1 :] * found[:, j + 1 :]).sum(axis=1)
+            found[:, j] = rest / np.where(self.known[:, j], self.rows[:, j, j], np.nan)
+        return np.where(self.known.all(axis=1)[:, None], found * self.scale, np.nan)
+
+
+def _reduced(moments: Any, columns: list[int], last: int) -> _Last:
+    """Cholesky reduction of cross products in this order of columns, the values behind them."""
+    k = moments.shape[-1] - 1
+    order = [*columns, k]
+    # Columns differ by orders of magnitude; scaled, one threshold says what is left of each.
+    scale = np.sqrt(np.maximum(np.diagonal(moments, axis1=1, axis2=2)[:, columns], 1e-300))
+    a = moments[:, order][:, :, order]
+    a[:, :-1] /= scale[:, :, None]
+    a[:, :, :-1] /= scale[:, None, :]
+    count, first = len(columns), len(columns) - last
+    rows, known = np.zeros((len(a), last, last)), np.zeros((len(a), last), dtype=bool)
+    toward = np.zeros((len(a), last))
+    for j in range(count):
+        pivot = a[:, j, j]
+        there = pivot > _ALIASED
+        row = a[:, j, j:] / np.sqrt(np.where(there, pivot, np.inf))[:, None]
+        a[:, j + 1 :, j + 1 :] -= row[:, 1:, None] * row[:, None, 1:]
+        if j >= first:
+            rows[:, j - first, j - first :] = row[:, :-1]
+            known[:, j - first], toward[:, j - first] = there, row[:, -1]
+    return _Last(rows, toward, known, np.maximum(a[:, -1, -1], 0.0), 1 / scale[:, first:])
+
+
+#: Variance inflation beyond which a coefficient hangs on very little (Kutner et al., *Applied Linear
+#: Statistical Models*, 5th ed., 10.5, from memory).
+_INFLATED = 10.0
+
+
+def _entangled(moments: Any, blocks: dict[str, list[int]]) -> dict[str, tuple[float, list[str]]]:
+    """Sources that move with others: generalized variance inflation per column, and with which sources.
+
+    Infinite where a source cannot be told from the others (Fox & Monette, *Journal of the American
+    Statistical Association* 87 (1992), 178-183).
+    """
+    whole = moments.sum(axis=0)[None]
+    found = {}
+
+    def inflation(name: str, others: list[str]) -> float:
+        own = blocks[name]
+        before = [0, *(c for other in others for c in blocks[other])]
+        alone = float(_reduced(whole, [0, *own], len(own)).determinant[0])
+        beside = float(_reduced(whole, [*before, *own], len(own)).determinant[0])
+        return (alone / beside) ** (1 / len(own)) if beside > 0 else math.inf
+
+    for name in blocks:
+        others = [other for other in blocks if other != name]
+        if others and (worst := inflation(name, others)) > _INFLATED:
+            single = [other for other in others if inflation(name, [other]) > _INFLATED]
+            found[name] = worst, single or others
     return found
 
 
@@ -295,17 +445,6 @@ def _total(moments: Any) -> Any:
     """Sum of squares of the values about their mean."""
     k = moments.shape[-1] - 1
     return moments[:, k, k] - moments[:, 0, k] ** 2 / moments[:, 0, 0]
-
-
-def _fit(moments: Any, columns: list[int]) -> tuple[Any, Any]:
-    k = moments.shape[-1] - 1
-    # Columns differ by orders of magnitude; scaling keeps the pseudo-inverse honest.
-    scale = np.sqrt(np.maximum(np.diagonal(moments, axis1=1, axis2=2)[:, columns], 1e-300))
-    left = moments[:, columns][:, :, columns] / (scale[:, :, None] * scale[:, None, :])
-    right = moments[:, columns, k] / scale
-    beta = np.einsum("bij,bj->bi", np.linalg.pinv(left, rcond=1e-11, hermitian=True), right)
-    sse = np.maximum(moments[:, k, k] - (beta * right).sum(axis=1), 0.0)
-    return sse, beta / scale
 
 
 def cautions_of(table: pd.DataFrame, factors: tuple[str, ...]) -> tuple[str, ...]:
