@@ -17,9 +17,9 @@ from scipy.signal import lfilter
 from linestudy import open_study, read
 from linestudy.cli import main
 from linestudy.core import Unjudged
-from linestudy.records import build_log, summarise_log
-from linestudy.stability import evaluate, evaluate_log
-from linestudy.stability.cells import Cells, cells_of, wear_of_cells
+from linestudy.linelog import build_log, evaluate_log, summarise_log
+from linestudy.linelog.quarter_hours import Cells, cells_of, wear_of_cells
+from linestudy.stability import evaluate
 
 PARTS, DAYS = 15_000, 2
 TOML = """format = 1
@@ -294,7 +294,7 @@ def test_one_spread_throughout_against_scipy() -> None:
     # Subgroups of unequal size: analysis of variance of the logarithms of their variances, the long way.
     from scipy.stats import f_oneway
 
-    from linestudy.stability.from_log import _spread
+    from linestudy.linelog.evaluation import _spread
     from linestudy.stability.summaries import summarise
 
     rng = np.random.default_rng(12)
@@ -333,7 +333,7 @@ def test_stations_that_take_turns_are_no_correlation(tmp_path: Path) -> None:
 
 
 def test_batches_of_hours_are_of_nearly_as_many_parts() -> None:
-    from linestudy.stability.from_log import _batches
+    from linestudy.linelog.evaluation import _batches
 
     rng = np.random.default_rng(3)
     n = rng.integers(50, 150, 400)
@@ -355,7 +355,7 @@ def test_batches_of_hours_are_of_nearly_as_many_parts() -> None:
 def test_normality_by_skewness_and_kurtosis_is_scipys() -> None:
     from scipy.stats import jarque_bera, kurtosis, skew
 
-    from linestudy.stability.from_log import _normal
+    from linestudy.linelog.evaluation import _normal
 
     x = np.random.default_rng(8).standard_t(30, size=3000)
     whole = {"n": x.size, "skewness": float(skew(x)), "kurtosis": float(kurtosis(x))}
@@ -374,7 +374,7 @@ def test_findings_of_a_log_name_its_unit(worn: tuple, found: tuple) -> None:
 
 def test_lags_that_were_summed_are_not_told_from_subgroups(tmp_path: Path) -> None:
     # Subgroups every twenty parts reach lags of 20 to 100, which single parts tell better.
-    from linestudy.stability.from_log import _groups, correlations
+    from linestudy.linelog.evaluation import _groups, correlations
 
     (tmp_path / "days").mkdir()
     table = parts(0.8)

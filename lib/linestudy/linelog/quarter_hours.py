@@ -87,7 +87,7 @@ def cells_of(table: pd.DataFrame) -> Cells:
     Parameters
     ----------
     table : pandas.DataFrame
-        As :meth:`linestudy.records.LogSummary.cells` gives it.
+        As :meth:`linestudy.linelog.LogSummary.cells` gives it.
 
     Returns
     -------

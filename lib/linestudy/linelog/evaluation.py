@@ -1,14 +1,14 @@
 """Stability of a line log: charts, correlation, steps and time model out of its summaries.
 
-A week of every part is too much to hold; its subgroups, lagged products and hourly sums are not. Charts,
+A week of every part is too much to hold; its subgroups, lagged products and sums of quarter hours are not. Charts,
 their rules and the share of variance between subgroups are the same as from the parts. Correlation is
 known at the lags that were summed and, beyond them, at the distances of subgroups (whose means move as
 single parts do once parts of a subgroup move together); in between it is taken as straight. Slow
-movements are looked for in stretches of whole hours. One spread throughout is tested on the logarithms
+movements are looked for in stretches of whole quarter hours. One spread throughout is tested on the logarithms
 of the variances of subgroups (Bartlett & Kendall, *Supplement to the JRSS* 8 (1946), 128-138), for
 Levene's test needs the parts; normality by skewness and kurtosis. Misleads where a log has no clock and its
 files overlap, for order numbers then do not count time. Sources, components and wear come from sums over
-quarter hours (``cells``).
+quarter hours (``quarter_hours``).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge, Findings
-from linestudy.stability.cells import (
+from linestudy.linelog.quarter_hours import (
     Cells,
     cells_of,
     components_of_cells,
@@ -51,7 +51,7 @@ from linestudy.stability.time_model import TimeModel, decide
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.records import LogSummary
+    from linestudy.linelog.summary import LogSummary
     from linestudy.stability.components import ComponentsStudy
     from linestudy.stability.sources import SourcesStudy
     from linestudy.stability.wear import WearStudy
@@ -66,7 +66,7 @@ def evaluate_log(study: Study, summary: LogSummary) -> Findings:
     ----------
     study : Study
     summary : LogSummary
-        From :func:`linestudy.records.summarise_log`, with the same study.
+        From :func:`linestudy.linelog.summarise_log`, with the same study.
 
     Returns
     -------
@@ -125,7 +125,7 @@ def _serial(
     found = from_correlations(
         correlations(summary, item.id, groups),
         n,
-        lambda factor: slow_movements(_batches(summary.periods(item.id)), variance, factor),
+        lambda factor: slow_movements(_batches(_means(summary, item.id)), variance, factor),
         study.line_rate,
         study.confidence,
         item.unit or "",
@@ -180,8 +180,15 @@ def correlations(
     return np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values)
 
 
+def _means(summary: LogSummary, characteristic: str) -> pd.DataFrame:
+    """Number of values and mean of each quarter hour, in the order of production."""
+    table = summary.cells(characteristic)
+    sums = table.groupby(["file", "quarter"], sort=False)[["n", "y"]].sum()
+    return sums.assign(mean=table.attrs["offset"] + sums["y"] / sums["n"])
+
+
 def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
-    """Means of stretches of whole periods, of nearly as many parts each."""
+    """Means of stretches of whole quarter hours, of nearly as many parts each."""
     held = periods[periods["n"] > 0]
     n, mean = held["n"].to_numpy(dtype=float), held["mean"].to_numpy(dtype=float)
     found = {}
