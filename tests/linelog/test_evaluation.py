@@ -391,7 +391,7 @@ def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None
     # The noncentral chi-square has variance 2 (k + 2 L): far out, that of a normal (Johnson & Kotz, from memory).
     from scipy.stats import norm
 
-    from linestudy.stability.components import Sums, _station_interval
+    from linestudy.stability.movement.variance_components import Sums, _station_interval
 
     # A variance of 5 where one part has 1, told by a million million of them.
     sums = Sums(np.array([1e12]), np.array([0.0]), np.array([1e12]))

@@ -76,6 +76,13 @@ def test_sums_over_whole_columns_are_those_over_columns_with_gaps(tmp_path: Path
         short = ask.cells(table, SCALE, 5.0, (400.0,), frozenset({"w"})).to_pyarrow()
         long = ask.cells(table, SCALE, 5.0, (400.0,)).to_pyarrow()
     assert {"n0", "x0", "xx0"}.isdisjoint(short.column_names)
-    for ours, theirs in (("rows", "n0"), ("x", "x0"), ("xx", "xx0"), ("x1", "x1"), ("yy0", "yy0"), ("yyyy1", "yyyy1")):
+    for ours, theirs in (
+        ("rows", "n0"),
+        ("x", "x0"),
+        ("xx", "xx0"),
+        ("x1", "x1"),
+        ("yy0", "yy0"),
+        ("yyyy1", "yyyy1"),
+    ):
         one, two = (np.array(t[key], dtype=float) for t, key in ((short, ours), (long, theirs)))
         np.testing.assert_allclose(one, two, rtol=1e-9)

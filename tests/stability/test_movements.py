@@ -12,7 +12,7 @@ from scipy.stats import linregress
 from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.simulate.process import Process, run
 from linestudy.stability import run_components, sources, steps, time_model, wear
-from linestudy.stability.steps import _position_reach
+from linestudy.stability.movement.change_points import _position_reach
 
 DATA = Path(__file__).parent / "data"
 
@@ -166,7 +166,7 @@ def test_unbalanced_components_are_unbiased() -> None:
             found[-1] += [v.estimate for v in study.variance.values()]
     # The mean squares' expectations hold: solve them for the average of all runs.
     ms = np.mean([f[:3] for f in found], axis=0)
-    from linestudy.stability.components import _expected
+    from linestudy.stability.movement.variance_components import _expected
 
     _, df = np.array([8, 40, stop.size]), np.array([7, 32, stop.size - 40])
     solved = np.linalg.solve(_expected([coil, stop], np.ones(stop.size)), ms * df)
@@ -240,7 +240,7 @@ def test_wear_does_not_hang_on_the_unit_of_the_order() -> None:
 
 
 def test_few_or_equal_values_have_no_correlation_to_spend() -> None:
-    from linestudy.stability.stretches import correlation_time
+    from linestudy.stability.movement.block_means import correlation_time
 
     assert correlation_time(np.array([1.0, 2.0, 1.0, 3.0])) == 1.0
     assert correlation_time(np.zeros(50)) == 1.0

@@ -37,24 +37,24 @@ from linestudy.stability.evaluate import (
     of_charts,
     resets_of,
 )
-from linestudy.stability.serial import (
+from linestudy.stability.movement.autocorrelation import (
     BATCHES,
     SerialStudy,
     from_correlations,
     longest_lag,
     slow_movements,
 )
-from linestudy.stability.steps import StepsStudy, steps
+from linestudy.stability.movement.change_points import StepsStudy, steps
+from linestudy.stability.movement.time_dependent_model import TimeModel, decide
 from linestudy.stability.summaries import Summaries, from_table
-from linestudy.stability.time_model import TimeModel, decide
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.linelog.summary import LogSummary
-    from linestudy.stability.components import ComponentsStudy
-    from linestudy.stability.sources import SourcesStudy
-    from linestudy.stability.wear import WearStudy
+    from linestudy.stability.movement.tool_wear import WearStudy
+    from linestudy.stability.movement.variance_components import ComponentsStudy
+    from linestudy.stability.movement.variance_sources import SourcesStudy
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 

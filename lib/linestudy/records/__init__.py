@@ -4,7 +4,7 @@ from typing import Any
 
 from linestudy.core.lazy import attach
 
-_of_records, __dir__, __all__ = attach(
+_of_records, _, _names = attach(
     __name__,
     {
         "FileAccount": "ledger",
@@ -17,14 +17,18 @@ _of_records, __dir__, __all__ = attach(
     },
 )
 
-#: Names of the line log, which has a room of its own by now; they are still found here.
+#: The line log has a room of its own, above this one; its names are still found here.
 _OF_THE_LOG = ("LineLog", "LogSummary", "build_log", "summarise_log")
+__all__ = sorted([*_names, *_OF_THE_LOG])
 
 
 def __getattr__(name: str) -> Any:
     if name in _OF_THE_LOG:
         from importlib import import_module
 
-        # By name: this room knows nothing of those above it.
         return getattr(import_module("linestudy.linelog"), name)
     return _of_records(name)
+
+
+def __dir__() -> list[str]:
+    return __all__

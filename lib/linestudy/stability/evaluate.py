@@ -9,21 +9,21 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Findings
-from linestudy.stability.advice import PlanAdvice, advise
-from linestudy.stability.chart_study import ChartStudy
-from linestudy.stability.charts import chart_summaries
-from linestudy.stability.components import ComponentsStudy, run_components
-from linestudy.stability.counts import CountStudy, counts
-from linestudy.stability.residual import residual
-from linestudy.stability.run_length import RunLengthStudy, run_length
-from linestudy.stability.sequential import SequentialStudy, sequential
-from linestudy.stability.serial import SerialStudy, serial
-from linestudy.stability.soundness import SoundnessStudy, require_sound, soundness
-from linestudy.stability.sources import SourcesStudy, sources
-from linestudy.stability.steps import StepsStudy, steps
+from linestudy.stability.charts.attribute_charts import CountStudy, counts
+from linestudy.stability.charts.chart_study import ChartStudy
+from linestudy.stability.charts.ewma_cusum import SequentialStudy, sequential
+from linestudy.stability.charts.residual_chart import residual
+from linestudy.stability.charts.run_lengths import RunLengthStudy, run_length
+from linestudy.stability.charts.sampling_plan import PlanAdvice, advise
+from linestudy.stability.charts.shewhart import chart_summaries
+from linestudy.stability.data_quality import SoundnessStudy, require_sound, soundness
+from linestudy.stability.movement.autocorrelation import SerialStudy, serial
+from linestudy.stability.movement.change_points import StepsStudy, steps
+from linestudy.stability.movement.time_dependent_model import TimeModel, time_model
+from linestudy.stability.movement.tool_wear import WearStudy, wear
+from linestudy.stability.movement.variance_components import ComponentsStudy, run_components
+from linestudy.stability.movement.variance_sources import SourcesStudy, sources
 from linestudy.stability.summaries import Summaries, summarise
-from linestudy.stability.time_model import TimeModel, time_model
-from linestudy.stability.wear import WearStudy, wear
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -15,7 +15,13 @@ from typing import Any
 import numpy as np
 
 from linestudy.core.samples import as_sample
-from linestudy.stability.limits import Spread, from_moving_ranges, from_ranges, from_sds, pooled
+from linestudy.stability.charts.limits import (
+    Spread,
+    from_moving_ranges,
+    from_ranges,
+    from_sds,
+    pooled,
+)
 from linestudy.stability.summaries import summarise
 
 #: Ways that need subgroups of two or more.

@@ -22,8 +22,8 @@ import numpy as np
 
 from linestudy.core import CannotJudge
 from linestudy.core.normal_intervals import sd_interval
-from linestudy.stability.chart_study import KINDS, ChartStudy
-from linestudy.stability.limits import (
+from linestudy.stability.charts.chart_study import KINDS, ChartStudy
+from linestudy.stability.charts.limits import (
     Spread,
     false_locations,
     from_moving_ranges,
@@ -34,7 +34,7 @@ from linestudy.stability.limits import (
     range_half,
     sd_half,
 )
-from linestudy.stability.rules import chosen, complete_at
+from linestudy.stability.charts.rules import chosen, complete_at
 from linestudy.stability.summaries import Summaries, summarise
 
 __all__ = ["KINDS", "ChartStudy", "chart", "chart_summaries"]
@@ -339,7 +339,7 @@ def _overall(groups: Summaries) -> float:
 
 
 def _at_rest(rules: Any, sigmas: float) -> float | None:
-    from linestudy.stability.run_length import average_run_length
+    from linestudy.stability.charts.run_lengths import average_run_length
 
     if sigmas != 3.0 or not all(rule.has_zones for rule in rules):
         return None

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, generator, show
-from linestudy.stability.rules import Rule, chosen, complete_at
+from linestudy.stability.charts.rules import Rule, chosen, complete_at
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import CannotJudge
-from linestudy.stability.constants import (
+from linestudy.stability.charts.constants import (
     c4,
     d2,
     d3,

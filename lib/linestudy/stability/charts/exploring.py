@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings, Unjudged
-from linestudy.stability.chart_study import ChartStudy
+from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.evaluate import events_of
 
 if TYPE_CHECKING:

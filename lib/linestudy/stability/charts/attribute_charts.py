@@ -19,7 +19,7 @@ import numpy as np
 
 from linestudy.core import CannotJudge, Finding, counted, plain, show
 from linestudy.core.samples import as_sample
-from linestudy.stability.constants import d2
+from linestudy.stability.charts.constants import d2
 
 if TYPE_CHECKING:
     import pandas as pd
