@@ -246,11 +246,16 @@ def test_few_or_equal_values_have_no_correlation_to_spend() -> None:
     assert correlation_time(np.zeros(50)) == 1.0
 
 
-def test_parts_without_an_order_number_are_counted_from_one() -> None:
-    from linestudy.stability.evaluate import _order
+def test_parts_without_an_order_number_are_counted_from_one(sample_study: Path) -> None:
+    from linestudy import open_study
+    from linestudy.stability.runs import RunOfParts
 
-    assert _order(pd.DataFrame({"value": [5.0, 6.0, 7.0]})).tolist() == [1.0, 2.0, 3.0]
-    assert _order(pd.DataFrame({"order": [4, 9]})).tolist() == [4, 9]
+    study = open_study(sample_study)
+    item = study.characteristics[0]
+    run = RunOfParts(study, item, pd.DataFrame({"value": [5.0, 6.0, 7.0]}))
+    assert run.order.tolist() == [1.0, 2.0, 3.0]
+    run = RunOfParts(study, item, pd.DataFrame({"value": [5.0, 6.0], "order": [4, 9]}))
+    assert run.order.tolist() == [4, 9]
 
 
 def test_shares_of_sources_do_not_hang_on_the_unit() -> None:

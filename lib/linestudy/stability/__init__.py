@@ -38,7 +38,7 @@ _of_stability, _, _names = attach(
         "design_cusum": "charts.ewma_cusum",
         "design_ewma": "charts.ewma_cusum",
         "evaluate": "evaluate",
-        "explore": "charts.exploring",
+        "explore": "exploring",
         "ewma_run_length": "charts.ewma_cusum",
         "from_table": "summaries",
         "median_sd": "charts.constants",
