@@ -402,3 +402,24 @@ def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None
         pytest.approx(5.0 + half, rel=1e-9),
     )
     assert found.high - found.low == pytest.approx(2 * half, rel=1e-4)
+
+
+def test_a_method_added_to_the_list_is_judged_of_runs_and_of_logs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Whoever adds a finding adds it once; what needs single parts is said not to be had from a log.
+    import importlib
+
+    from linestudy.stability import chart
+
+    room = importlib.import_module("linestudy.stability.evaluate")
+    added = (
+        room.Method(("medians",), "Chart of medians", lambda run, found: chart(run.parts["value"])),
+        room.Method(("again",), "Chart again", lambda run, found: run.chart()),
+    )
+    monkeypatch.setattr(room, "METHODS", (*room.METHODS, *added))
+    log, run = both(tmp_path, parts(0.0))
+    assert "needs the single parts" in log.get("w", "stability", "medians").reason
+    assert run.get("w", "stability", "medians").n == PARTS * DAYS
+    for found in (log, run):
+        assert found.get("w", "stability", "again").n > 0

@@ -269,4 +269,4 @@ def _bins(table: pd.DataFrame) -> CountStudy:
     bad = table["rejected"].to_numpy(dtype=float)
     size = bad + table["accepted"].to_numpy(dtype=float)
     plain = counts(bad, size, "p")
-    return counts(bad, size, "p widened") if plain.sigma_z > 1.2 else plain
+    return counts(bad, size, "p widened") if plain.spreads_more else plain

@@ -329,13 +329,19 @@ def _spread_signals(spread: dict[str, Any]) -> list[dict[str, Any]]:
     ]
 
 
-def _overall(groups: Summaries) -> float:
-    """Standard deviation of all values, from the summaries of the subgroups."""
+def _squares(groups: Summaries) -> tuple[float, float, float]:
+    """Sums of squares between and within subgroups, and the degrees of freedom within."""
     offset = float(groups.mean.mean())
     count = float(groups.n.sum())
     middle = float((groups.n * (groups.mean - offset)).sum()) / count
     between = float((groups.n * (groups.mean - offset - middle) ** 2).sum())
-    return math.sqrt((float(groups.squares.sum()) + between) / (count - 1))
+    return between, float(groups.squares.sum()), count - groups.size
+
+
+def _overall(groups: Summaries) -> float:
+    """Standard deviation of all values, from the summaries of the subgroups."""
+    between, within, _ = _squares(groups)
+    return math.sqrt((within + between) / (float(groups.n.sum()) - 1))
 
 
 def _at_rest(rules: Any, sigmas: float) -> float | None:
@@ -380,9 +386,45 @@ def _cautions(
             f"alike than parts of different times (spread of all values {overall / within:.2f} times "
             "that within), so limits from the within-spread cry wolf and Cpk from it would flatter."
         )
-    if overall < 0.97 * within and groups.size >= 25 and between is None:
-        notes.append(
-            "The spread within subgroups exceeds that of all values: each subgroup mixes sources that "
-            "differ (stations that alternate, for instance), so limits are too wide to see a shift."
-        )
+    if between is None and overall < 0.97 * within and (mixed := _mixed(groups)):
+        notes.append(mixed)
     return tuple(notes)
+
+
+#: Level of the test that neighbours differ more than chance lets them, for each chart.
+_MIXED = 0.01
+
+
+def _mixed(groups: Summaries) -> str:
+    """What to say where neighbours differ more than parts of different times; empty where chance will do.
+
+    Subgroups whose parts come from sources that differ have means that scatter less than their own spread
+    lets expect: the analysis of variance, lower tail. Single values that alternate differ more from their
+    neighbours than from the mean: the ratio of von Neumann, *Annals of Mathematical Statistics* 12 (1941),
+    367-395, here as normal with variance (n - 2) / (n**2 - 1).
+    """
+    from scipy.special import fdtr, ndtr
+
+    if (groups.n == 1).all():
+        n = groups.size
+        around = groups.mean - groups.mean.mean()
+        ratio = float(np.square(np.diff(groups.mean)).sum()) / (2 * float(around @ around))
+        p = float(ndtr(-(ratio - 1) * math.sqrt((n**2 - 1) / max(n - 2, 1))))
+        if p >= _MIXED:
+            return ""
+        return (
+            f"Neighbouring values differ more than chance lets them (p = {p:.2g}): they alternate (stations that "
+            "take turns, for instance), so limits from moving ranges are too wide to see a shift."
+        )
+    between, within, df = _squares(groups)
+    free = groups.size - 1
+    if df <= 0 or within <= 0:
+        return ""
+    p = float(fdtr(free, df, (between / free) / (within / df)))
+    if p >= _MIXED:
+        return ""
+    return (
+        "The spread within subgroups exceeds that of all values by more than chance "
+        f"(p = {p:.2g}): each subgroup mixes sources that differ (stations that alternate, for instance), so "
+        "limits are too wide to see a shift."
+    )
