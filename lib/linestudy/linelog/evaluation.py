@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.linelog.summary import LogSummary
+    from linestudy.stability.charts.chart_study import ChartStudy
     from linestudy.stability.movement.tool_wear import WearStudy
     from linestudy.stability.movement.variance_components import ComponentsStudy
     from linestudy.stability.movement.variance_sources import SourcesStudy
@@ -98,6 +99,21 @@ class RunOfSums(Run):
 
     def _summaries(self) -> Summaries:
         return _groups(self._summary.subgroups(self.item.id))
+
+    def chart(self, **choice: Any) -> ChartStudy:
+        """A chart of the subgroups; sums cannot be put in random order, so it says where parts are not normal."""
+        found = super().chart(**choice)
+        try:
+            normal = _normal(self._summary.moments(self.item.id)) >= 0.01
+        except CannotJudge:
+            normal = True
+        if normal:
+            return found
+        note = (
+            "The values are not normal, and the signals expected by chance are those of normal parts; skewed "
+            "or heavy-tailed values give more."
+        )
+        return replace(found, cautions=(*found.cautions, note))
 
     @cached_property
     def _cells(self) -> Cells:

@@ -58,7 +58,7 @@ _of_stability, _, _names = attach(
         "summarise": "summaries",
         "time_model": "movement.time_dependent_model",
         "wear": "movement.tool_wear",
-        "within_spreads": "charts.spread_within",
+        "within_spreads": "charts.limits",
     },
 )
 

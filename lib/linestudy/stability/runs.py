@@ -13,7 +13,7 @@ import numpy as np
 
 from linestudy.core import CannotJudge
 from linestudy.stability.charts.chart_study import ChartStudy
-from linestudy.stability.charts.shewhart import chart_summaries
+from linestudy.stability.charts.shewhart import chart, chart_summaries
 from linestudy.stability.data_quality import require_sound
 from linestudy.stability.movement.autocorrelation import SerialStudy, serial
 from linestudy.stability.movement.change_points import StepsStudy, steps
@@ -165,6 +165,19 @@ class RunOfParts(Run):
     def parts(self) -> pd.DataFrame:
         """One part per row, in production order."""
         return self._kept
+
+    def chart(self, **choice: Any) -> ChartStudy:
+        """A chart of the subgroups; what chance signals is counted on these values where they are not normal."""
+        # Whoever has no subgroups hears why.
+        self.groups()
+        return chart(
+            self.parts["value"],
+            self.parts.get("subgroup"),
+            self.parts.get("order"),
+            self.study.confidence,
+            unit=self.unit,
+            **choice,
+        )
 
     @property
     def whole(self) -> RunOfParts:
