@@ -117,7 +117,7 @@ def sources(
     Parameters
     ----------
     table : pandas.DataFrame
-        One part per row, in production order.
+        One part per row, in production order; rows without a value or an order number are left out.
     value, order : str
         Columns.
     factors : tuple of str
@@ -148,6 +148,7 @@ def sources(
     >>> round(sources(run).shares["station"].estimate, 2)
     0.97
     """
+    table = table[table[value].notna() & table[order].notna()]
     y = table[value].to_numpy(dtype=float)
     x = table[order].to_numpy(dtype=float)
     if y.size < 100:
