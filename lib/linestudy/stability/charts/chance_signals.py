@@ -20,8 +20,9 @@ from linestudy.stability.summaries import Summaries, summarise
 
 #: What the expected number of signals rests on.
 NORMAL_PARTS, RANDOM_ORDER = "normal parts", "the same values in random order"
-#: Random orders looked at: the expected number is known to a tenth of its root.
-_ORDERS = 100
+#: Random orders looked at: the expected number is known to a tenth of its root. Fewer where so many values
+#: would take long, for the signals of one order are then many.
+_ORDERS, _FEWEST, _VALUES = 100, 4, 2_000_000
 #: Level of the test of normality, and fewest values it is asked of.
 _LEVEL, _LEAST = 0.01, 20
 
@@ -74,10 +75,11 @@ def signals_in_random_order(
     label = np.repeat(np.arange(counts.size), counts)
     single = bool((counts == 1).all())
     of_phase = [np.flatnonzero(phase[label] == number) for number in np.unique(phase)]
+    orders = min(max(_VALUES // values.size, _FEWEST), _ORDERS)
     total = 0
-    for _ in range(_ORDERS):
+    for _ in range(orders):
         mixed = values.copy()
         for places in of_phase:
             mixed[places] = values[rng.permutation(places)]
         total += signals(summarise(mixed, None if single else label))
-    return total / _ORDERS
+    return total / orders
