@@ -1,7 +1,7 @@
 """linestudy: gauges, stability and capability of a line that measures every part.
 
 The rooms, in the order the data go: ``study``, ``records``, ``gauges``,
-``stability``, ``shape``, ``capability``, ``verdict``, ``dossier``; beside them
+``stability``, ``linelog``, ``shape``, ``capability``, ``verdict``, ``dossier``; beside them
 ``plan`` and ``simulate``. Names load on first use.
 """
 
@@ -17,6 +17,7 @@ __getattr__, __dir__, __all__ = attach(
         "evaluate": "dossier.evaluation",
         "find_study": "study.starter",
         "gauges": "gauges",
+        "linelog": "linelog",
         "open_study": "study.load",
         "plan": "plan",
         "read": "records",

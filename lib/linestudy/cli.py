@@ -220,7 +220,7 @@ def _recompute(options: argparse.Namespace) -> int:
 
 
 def _log(options: argparse.Namespace) -> int:
-    from linestudy.records.linelog import build_log
+    from linestudy.linelog import build_log
     from linestudy.study import open_study
 
     study = open_study(options.study)
@@ -241,8 +241,7 @@ def _log(options: argparse.Namespace) -> int:
 def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
     import json
 
-    from linestudy.records.log_sums import summarise_log
-    from linestudy.stability.from_log import evaluate_log
+    from linestudy.linelog import evaluate_log, summarise_log
 
     summary = summarise_log(folder, study, progress=_tell)
     findings = evaluate_log(study, summary)

@@ -19,8 +19,7 @@ import pytest
 from timed import Timed
 
 from linestudy import open_study
-from linestudy.records import build_log, summarise_log
-from linestudy.stability.from_log import evaluate_log
+from linestudy.linelog import build_log, evaluate_log, summarise_log
 
 pytestmark = pytest.mark.benchmark
 
@@ -162,7 +161,7 @@ def _peak(line: Path, log: Path) -> float:
     code = (
         "import sys\n"
         "from linestudy import open_study\n"
-        "from linestudy.records import summarise_log\n"
+        "from linestudy.linelog import summarise_log\n"
         "summarise_log(sys.argv[2], open_study(sys.argv[1]))\n"
         # The process's own peak: what getrusage tells begins with that of whoever started it.
         "print(open('/proc/self/status').read())\n"

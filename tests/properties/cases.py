@@ -258,7 +258,10 @@ def _steps(d: pd.DataFrame, u: Unit) -> Numbers:
 
 def _sources(d: pd.DataFrame, u: Unit) -> Numbers:
     found = stability.sources(d, resamples=100, seed=1)
-    return numbers({"rows": len(found.shown())})
+    shares = {**found.shares, "shared": found.shared}
+    assert found.wear_per_thousand is not None
+    wear = {"wear": abs(found.wear_per_thousand.estimate)}
+    return numbers({name: share.estimate for name, share in shares.items()}, wear)
 
 
 def _time_model(d: pd.DataFrame, u: Unit) -> Numbers:

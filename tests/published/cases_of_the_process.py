@@ -21,8 +21,8 @@ def none_in_59() -> float:
 
 
 def stability() -> list[Case]:
-    from linestudy.stability.run_length import average_run_length
-    from linestudy.stability.sequential import cusum_run_length, ewma_run_length
+    from linestudy.stability.charts.ewma_cusum import cusum_run_length, ewma_run_length
+    from linestudy.stability.charts.run_lengths import average_run_length
 
     champ = "Champ & Woodall, Technometrics 29 (1987), table 1"
     return [

@@ -150,6 +150,71 @@ def test_mixed_stations_are_named() -> None:
     assert any("mixes sources" in text for text in study.cautions)
 
 
+@pytest.mark.parametrize(("points", "size"), [(60, 1), (25, 5), (100, 5)])
+def test_independent_parts_are_seldom_called_mixed(points: int, size: int) -> None:
+    # At one in a hundred: of 500 charts eleven would be more than that with three standard errors.
+    rng = np.random.default_rng(11)
+    named = 0
+    for draw in range(500):
+        y = rng.normal(size=points * size) if draw % 2 else rng.gamma(2, 1, points * size)
+        groups = None if size == 1 else np.repeat(np.arange(points), size)
+        study = chart_summaries(summarise(y, groups))
+        named += any("stations" in text for text in study.cautions)
+    assert named <= 11
+
+
+def test_mixture_is_told_by_the_lower_tail_of_the_analysis_of_variance() -> None:
+    from statsmodels.stats.oneway import anova_oneway
+
+    rng = np.random.default_rng(5)
+    y = rng.normal(size=150) + np.tile([0.0, 0.0, 0.0, 0.0, 2.6], 30)
+    g = np.repeat(np.arange(30), 5)
+    study = chart(y, g)
+    p = 1 - float(anova_oneway(y, g, use_var="equal").pvalue)
+    assert p < 0.01
+    assert any(f"(p = {p:.2g})" in text for text in study.cautions)
+
+
+def test_single_values_that_alternate_are_named_as_such() -> None:
+    rng = np.random.default_rng(4)
+    study = chart(rng.normal(size=60) + np.tile([0.0, 2.5], 30))
+    assert any("alternate" in text for text in study.cautions)
+    assert not any("subgroup mixes" in text for text in study.cautions)
+
+
+@pytest.mark.parametrize(
+    ("kind", "size"),
+    [
+        ("mean and standard deviation", 5),
+        ("mean and range", 5),
+        ("median and range", 5),
+        ("individuals and moving range", 1),
+    ],
+)
+def test_chance_signals_of_skewed_values_are_as_many_as_expected(kind: str, size: int) -> None:
+    # Independent gamma values never move, so every signal is chance.
+    rng = np.random.default_rng(13)
+    found, expected, normal = 0, 0.0, 0.0
+    for _ in range(20):
+        y = rng.gamma(1, 1, 100 * size)
+        groups = None if size == 1 else np.repeat(np.arange(100), size)
+        study = chart(y, groups, kind=kind)
+        assert study.expected_by == "the same values in random order"
+        found += len(study.signals)
+        expected += study.expected_false_signals
+        normal += chart_summaries(summarise(y, groups), kind=kind).expected_false_signals
+    assert abs(found - expected) < 3.5 * math.sqrt(expected)
+    assert expected > 2 * normal
+
+
+def test_normal_values_keep_the_exact_number() -> None:
+    y = np.random.default_rng(2).normal(size=500)
+    g = np.repeat(np.arange(100), 5)
+    study = chart(y, g)
+    assert study.expected_by == "normal parts"
+    assert study.expected_false_signals == chart_summaries(summarise(y, g)).expected_false_signals
+
+
 def test_summaries_give_the_same_chart() -> None:
     rng = np.random.default_rng(9)
     frame = pd.DataFrame({"g": np.repeat(np.arange(50), 4), "y": rng.normal(7, 2, 200)})

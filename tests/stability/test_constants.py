@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, norm, studentized_range
 
-from linestudy.stability import constants as k
+from linestudy.stability.charts import constants as k
 
 #: ASTM MNL 7 (any edition) and every textbook table, n = 2 … 10.
 D2 = [1.128, 1.693, 2.059, 2.326, 2.534, 2.704, 2.847, 2.970, 3.078]

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.stats import binom, norm, poisson
+from scipy.stats import binom, chi2, norm, poisson
 
 from linestudy.results import CannotJudge
 from linestudy.stability import advise, counts
@@ -63,6 +63,89 @@ def test_widened_limits_hold_where_plain_ones_cry_wolf() -> None:
     assert wide.figure().alt_text == wide.alt_text
     assert not wide.shown().empty
     assert "points" not in wide.record()
+
+
+#: Defective chips on 30 wafers of 50 (NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.3.2).
+WAFERS = [
+    12,
+    15,
+    8,
+    10,
+    4,
+    7,
+    16,
+    9,
+    14,
+    10,
+    5,
+    6,
+    17,
+    12,
+    22,
+    8,
+    10,
+    5,
+    13,
+    11,
+    20,
+    18,
+    24,
+    15,
+    9,
+    12,
+    7,
+    13,
+    9,
+    6,
+]
+
+
+def test_two_bad_wafers_are_no_reason_for_wider_limits() -> None:
+    # Centre 0.2313, limits 0.0524 and 0.4102, as printed; two wafers signal.
+    study = counts(WAFERS, 50)
+    assert study.centre == pytest.approx(0.2313, abs=5e-5)
+    assert study.points["low"][0] == pytest.approx(0.0524, abs=2e-4)
+    assert study.points["high"][0] == pytest.approx(0.4102, abs=2e-4)
+    assert [signal["point"] for signal in study.signals] == [15, 23]
+    assert study.sigma_z > 1.2
+    assert not any("widened" in text for text in study.cautions)
+    assert "chance alone" not in study.statement
+
+
+def test_dispersion_by_statsmodels_and_by_hand() -> None:
+    # Nobody beyond the limits: the dispersion about the mean is Pearson's chi-square of a logit with one mean.
+    import statsmodels.api as sm
+
+    bad = np.array([40, 61, 39, 60, 41, 58, 44, 57, 43, 56])
+    study = counts(bad, 400)
+    assert not study.signals
+    model = sm.GLM(np.column_stack([bad, 400 - bad]), np.ones((10, 1)), sm.families.Binomial())
+    pearson = float(model.fit().pearson_chi2)
+    z = (bad / 400 - bad.mean() / 400) / math.sqrt(bad.mean() / 400 * (1 - bad.mean() / 400) / 400)
+    assert pearson == pytest.approx(float((z**2).sum()), rel=1e-9)
+    successive = float((np.diff(z) ** 2).sum()) / 18
+    wanted = max(chi2.sf(pearson, 9), chi2.sf(successive * 2 * 81 / 26, 2 * 81 / 26))
+    assert study.dispersion_p == pytest.approx(wanted, rel=1e-9)
+
+
+def test_chance_seldom_argues_for_wider_limits() -> None:
+    # At one in a hundred, both tests together less; where the rate really moves it is found.
+    rng = np.random.default_rng(7)
+    chance = [counts(rng.binomial(400, 0.05, 25), 400).spreads_more for _ in range(500)]
+    assert np.mean(chance) < 0.02
+    rate = [np.clip(rng.normal(0.01, 0.003, 25), 1e-4, 1) for _ in range(100)]
+    moving = [counts(rng.binomial(20_000, r), 20_000).spreads_more for r in rate]
+    assert np.mean(moving) > 0.95
+
+
+def test_a_widened_chart_never_narrows_and_rare_events_want_another() -> None:
+    x = np.random.default_rng(3).poisson(0.05, 200)
+    plain, wide = counts(x, 1, "u"), counts(x, 1, "u widened")
+    assert wide.sigma_z < 1
+    assert wide.points["high"] == pytest.approx(plain.points["high"])
+    assert wide.expected_false_signals == pytest.approx(plain.expected_false_signals)
+    assert any("not narrower" in text for text in wide.cautions)
+    assert any("g chart" in text and "t chart" in text for text in plain.cautions)
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from scipy.stats import linregress
 from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.simulate.process import Process, run
 from linestudy.stability import run_components, sources, steps, time_model, wear
-from linestudy.stability.steps import _position_reach
+from linestudy.stability.movement.change_points import _position_reach
 
 DATA = Path(__file__).parent / "data"
 
@@ -166,7 +166,7 @@ def test_unbalanced_components_are_unbiased() -> None:
             found[-1] += [v.estimate for v in study.variance.values()]
     # The mean squares' expectations hold: solve them for the average of all runs.
     ms = np.mean([f[:3] for f in found], axis=0)
-    from linestudy.stability.components import _expected
+    from linestudy.stability.movement.variance_components import _expected
 
     _, df = np.array([8, 40, stop.size]), np.array([7, 32, stop.size - 40])
     solved = np.linalg.solve(_expected([coil, stop], np.ones(stop.size)), ms * df)
@@ -240,17 +240,111 @@ def test_wear_does_not_hang_on_the_unit_of_the_order() -> None:
 
 
 def test_few_or_equal_values_have_no_correlation_to_spend() -> None:
-    from linestudy.stability.stretches import correlation_time
+    from linestudy.stability.movement.block_means import correlation_time
 
     assert correlation_time(np.array([1.0, 2.0, 1.0, 3.0])) == 1.0
     assert correlation_time(np.zeros(50)) == 1.0
 
 
-def test_parts_without_an_order_number_are_counted_from_one() -> None:
-    from linestudy.stability.evaluate import _order
+def test_parts_without_an_order_number_are_counted_from_one(sample_study: Path) -> None:
+    from linestudy import open_study
+    from linestudy.stability.runs import RunOfParts
 
-    assert _order(pd.DataFrame({"value": [5.0, 6.0, 7.0]})).tolist() == [1.0, 2.0, 3.0]
-    assert _order(pd.DataFrame({"order": [4, 9]})).tolist() == [4, 9]
+    study = open_study(sample_study)
+    item = study.characteristics[0]
+    run = RunOfParts(study, item, pd.DataFrame({"value": [5.0, 6.0, 7.0]}))
+    assert run.order.tolist() == [1.0, 2.0, 3.0]
+    run = RunOfParts(study, item, pd.DataFrame({"value": [5.0, 6.0], "order": [4, 9]}))
+    assert run.order.tolist() == [4, 9]
+
+
+def confounded(n: int = 4000, coils: int = 4, difference: float = 2.0) -> pd.DataFrame:
+    """Each coil was made on one station."""
+    at = np.arange(n)
+    station = at // (n // coils) % 2
+    value = np.random.default_rng(1).normal(size=n) + difference * station
+    return pd.DataFrame(
+        {
+            "order": at + 1.0,
+            "coil": [f"c{i}" for i in at // (n // coils)],
+            "station": np.where(station, "left", "right"),
+            "value": value,
+        }
+    )
+
+
+def test_what_cannot_be_told_apart_is_shared() -> None:
+    study = sources(confounded())
+    # Half of the variance is that of a difference of two between two halves with a variance of one.
+    assert study.shared.estimate == pytest.approx(0.5, abs=0.03)
+    total = sum(share.estimate for share in study.shares.values()) + study.shared.estimate
+    assert total == pytest.approx(1, rel=1e-12)
+    assert study.station_difference is None
+    assert "explained by several sources together" in study.statement
+    assert any("cannot be told apart" in text for text in study.cautions)
+    assert len([text for text in study.cautions if "told apart" in text]) == 1
+    assert any("several sources together" in text for text in study.shown()["quantity"])
+
+
+def test_sources_that_are_almost_the_same_are_named_and_kept() -> None:
+    run = confounded()
+    # A tenth of the parts of each coil comes from the other station.
+    other = np.arange(len(run)) % 10 == 0
+    run.loc[other, "station"] = np.where(run.loc[other, "station"] == "left", "right", "left")
+    run["value"] = np.random.default_rng(2).normal(size=len(run)) + 2.0 * (run["station"] == "left")
+    study = sources(run, seed=1)
+    assert study.station_difference is not None
+    assert 2.0 in study.station_difference.mapped(abs)
+    assert not any("told apart" in text for text in study.cautions)
+
+
+@pytest.mark.parametrize("resets", [(), (1500.0,)])
+def test_shares_and_effects_are_those_of_statsmodels(resets: tuple[float, ...]) -> None:
+    # Type III sums of squares and coefficients of ordinary least squares.
+    import statsmodels.formula.api as smf
+
+    rng = np.random.default_rng(6)
+    n = 3000
+    run = pd.DataFrame({"order": np.arange(n) + 1.0, "station": rng.choice(list("ab"), n)})
+    run["coil"] = np.arange(n) // 700
+    run["value"] = rng.normal(size=n) + 0.3 * run["coil"] + 0.5 * (run["station"] == "b")
+    run["since"] = (
+        run["order"] - np.where(run["order"] >= 1500, 1500, 1) if resets else run["order"] - 1
+    )
+    study = sources(run, resets=resets)
+    whole = smf.ols("value ~ C(coil) + C(station) + since", run).fit()
+    for name, rest in {
+        "coil": "value ~ C(station) + since",
+        "station": "value ~ C(coil) + since",
+        "wear (trend between events)": "value ~ C(coil) + C(station)",
+    }.items():
+        freed = (smf.ols(rest, run).fit().ssr - whole.ssr) / whole.centered_tss
+        assert study.shares[name].estimate == pytest.approx(freed, rel=1e-7), name
+    assert study.wear_per_thousand is not None
+    assert study.wear_per_thousand.estimate == pytest.approx(1000 * whole.params["since"], rel=1e-8)
+    assert study.station_difference is not None
+    assert study.station_difference.estimate == pytest.approx(
+        whole.params["C(station)[T.b]"], rel=1e-9
+    )
+
+
+def test_variance_inflation_is_that_of_statsmodels() -> None:
+    from statsmodels.stats.outliers_influence import variance_inflation_factor
+
+    n = 4000
+    at = np.arange(n)
+    run = pd.DataFrame(
+        {
+            "order": at + 1.0,
+            "coil": at // 500,
+            "value": np.random.default_rng(1).normal(size=n) + 3 * at / n,
+        }
+    )
+    study = sources(run)
+    design = np.column_stack([np.ones(n), *(at // 500 == k for k in range(1, 8)), at])
+    own = 1 / variance_inflation_factor(design.astype(float), 8)
+    assert any(f"only {own:.1%} of how it varies is its own" in text for text in study.cautions)
+    assert study.shared.estimate > 0.3
 
 
 def test_shares_of_sources_do_not_hang_on_the_unit() -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from linestudy.results import CannotJudge
-from linestudy.stability.rules import RULE_SETS, RULES, _zigzag, chosen, complete_at
+from linestudy.stability.charts.rules import RULE_SETS, RULES, _zigzag, chosen, complete_at
 
 
 @pytest.mark.parametrize("key", list(RULES))

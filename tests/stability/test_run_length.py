@@ -17,8 +17,8 @@ from linestudy.stability import (
     run_length,
     sequential,
 )
-from linestudy.stability import rules as r
-from linestudy.stability.run_length import average_run_length
+from linestudy.stability.charts import rules as r
+from linestudy.stability.charts.run_lengths import average_run_length
 
 
 @pytest.mark.checks("run length of three-sigma limits", source="definition, SciPy")
@@ -166,7 +166,7 @@ def test_sequential_refusals() -> None:
 
 
 def test_the_interval_of_simulated_run_lengths_by_hand() -> None:
-    from linestudy.stability.run_length import _mean_interval
+    from linestudy.stability.charts.run_lengths import _mean_interval
 
     lengths = np.array([3.0, 5.0, 8.0, 4.0])
     found = _mean_interval(lengths, 0.95)

@@ -194,7 +194,7 @@ def test_a_slow_movement_is_told_at_the_chi_square_of_its_batches() -> None:
     # Variance of the means of b batches over its expectation is chi-square by b - 1 (SciPy's quantile).
     from scipy import stats
 
-    from linestudy.stability.serial import ALPHA, LEAST_BATCH, slow_movements
+    from linestudy.stability.movement.autocorrelation import ALPHA, LEAST_BATCH, slow_movements
 
     means = np.array([-1.0, 1.0, -1.0, 1.0, 0.0])
     wanted = stats.chi2.isf(ALPHA, 4) / 4 / means.var(ddof=1)

@@ -1,6 +1,6 @@
 """Cp and Cpk by each way to the spread within subgroups.
 
-Model and sources: `linestudy.stability.within` for the spreads, `indices` for what is made of them. The
+Model and sources: `linestudy.stability.charts.limits` for the spreads, `indices` for what is made of them. The
 ways agree on a process that is normal within subgroups; where they do not, single wild values (which the
 range feels most) or subgroups of unequal spread are about. Reported beside Cp and Cpk, never instead.
 """

@@ -259,7 +259,7 @@ def rules_and_false_alarms(
     True
     """
     from linestudy.stability import chart
-    from linestudy.stability.run_length import average_run_length
+    from linestudy.stability.charts.run_lengths import average_run_length
 
     still = generator(seed, "lab", "alarms").standard_normal((points, 4))
     groups = np.repeat(np.arange(points), 4)

@@ -1,33 +1,30 @@
-"""Take every run of a study through the room: record, charts, correlation, sources, wear, steps, model."""
+"""Take every run of a study through the room: record, charts, correlation, sources, wear, steps, model.
+
+One list says what is judged of a run and where it stands in results.json; runs whose parts are at hand and
+line logs go through the same list (see ``runs``).
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.results import CannotJudge, Findings
-from linestudy.stability.advice import PlanAdvice, advise
-from linestudy.stability.chart_study import ChartStudy
-from linestudy.stability.charts import chart_summaries
-from linestudy.stability.components import ComponentsStudy, run_components
-from linestudy.stability.counts import CountStudy, counts
-from linestudy.stability.residual import residual
-from linestudy.stability.run_length import RunLengthStudy, run_length
-from linestudy.stability.sequential import SequentialStudy, sequential
-from linestudy.stability.serial import SerialStudy, serial
-from linestudy.stability.soundness import SoundnessStudy, require_sound, soundness
-from linestudy.stability.sources import SourcesStudy, sources
-from linestudy.stability.steps import StepsStudy, steps
-from linestudy.stability.summaries import Summaries, summarise
-from linestudy.stability.time_model import TimeModel, time_model
-from linestudy.stability.wear import WearStudy, wear
+from linestudy.results import CannotJudge, Finding, Findings
+from linestudy.stability.charts.attribute_charts import CountStudy, counts
+from linestudy.stability.charts.chart_study import ChartStudy
+from linestudy.stability.charts.ewma_cusum import SequentialStudy, sequential
+from linestudy.stability.charts.residual_chart import residual
+from linestudy.stability.charts.run_lengths import RunLengthStudy, run_length
+from linestudy.stability.charts.sampling_plan import PlanAdvice, advise
+from linestudy.stability.data_quality import soundness
+from linestudy.stability.movement.autocorrelation import SerialStudy
+from linestudy.stability.runs import Run, RunOfParts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     import pandas as pd
 
     from linestudy.records import Records
@@ -77,7 +74,7 @@ def of_characteristic(
     new = Findings()
     table = records.table("run", item.id)
     if table is not None:
-        _one(new, study, item, table)
+        new.update(judge(RunOfParts(study, item, table)))
     return new
 
 
@@ -90,242 +87,137 @@ def of_study(records: Records) -> Findings:
     return new
 
 
-def _one(new: Findings, study: Study, item: Characteristic, table: pd.DataFrame) -> None:
-    kept = table
-    if "set_aside" in table and bool(table["set_aside"].any()):
-        kept = table[~table["set_aside"]]
-    unit = item.unit or ""
-    below = partial(attempt_below, new, item)
-    groups = Once(partial(_groups, kept))
-    aside = _set_aside_notes(study, item, len(table) - len(kept))
-    main = below((), "Control chart", lambda: _noted(chart_of(study, unit, groups()), aside))
-    below(("run",), "Soundness of the record", lambda: _soundness(kept, unit))
-    correlated = below(
-        ("serial",), "Serial correlation", lambda: _serial(study, unit, kept, groups)
-    )
-    resets = resets_of(study, item)
-    below(("sources",), "Sources of variation", lambda: _sources(study, unit, kept, resets))
-    below(("components",), "Components of variation", lambda: _components(study, unit, kept))
-    worn = below(("wear",), "Wear", lambda: _wear(study, item, kept))
-    below(("steps",), "Steps of the mean", lambda: _steps(study, item, kept, worn, resets))
-    below(("time_model",), "Time-dependent model", lambda: _time_model(kept, resets))
-    of_charts(below, study, item, groups, main, correlated)
-    if len(kept) < len(table):
-        below(
-            ("with_set_aside",),
-            "Control chart with the periods set aside",
-            lambda: _noted(chart_of(study, unit, _groups(table)), aside),
-        )
+#: What was found before, by its path below ``stability``.
+_Found = dict[tuple[str, ...], Finding]
 
 
-def of_charts(
-    below: Callable[..., Any],
-    study: Study,
-    item: Characteristic,
-    groups: Once[Summaries],
-    main: Any,
-    correlated: Any,
-) -> None:
-    """What follows from subgroups alone, whether parts or the sums of a log gave them."""
-    unit = item.unit or ""
-    between = below(
+@dataclass(frozen=True)
+class Method:
+    """One thing that is judged of a run.
+
+    Attributes
+    ----------
+    path : tuple of str
+        Its place below ``stability`` in results.json.
+    name : str
+        What a reader knows it by where it cannot be judged.
+    judge : callable
+        From the run and what was found before to the finding; raises CannotJudge.
+    applies : callable
+        Whether the run is one to be judged so at all.
+    """
+
+    path: tuple[str, ...]
+    name: str
+    judge: Callable[[Run, _Found], Finding]
+    applies: Callable[[Run], bool] = lambda run: True
+
+
+def _with_set_aside(run: Run, found: _Found) -> ChartStudy:
+    assert isinstance(run, RunOfParts)
+    return _noted(run.whole.chart(), run.notes)
+
+
+#: In this order; a method may look at what those above it found.
+METHODS = (
+    Method((), "Control chart", lambda run, found: _noted(run.chart(), run.notes)),
+    Method(
+        ("run",),
+        "Soundness of the record",
+        lambda run, found: soundness(run.parts, run.unit),
+        lambda run: run.has_parts,
+    ),
+    Method(("serial",), "Serial correlation", lambda run, found: run.serial()),
+    Method(("sources",), "Sources of variation", lambda run, found: run.sources()),
+    Method(("components",), "Components of variation", lambda run, found: run.components()),
+    Method(("wear",), "Wear", lambda run, found: run.wear()),
+    Method(("steps",), "Steps of the mean", lambda run, found: run.steps(found["wear",])),
+    Method(("time_model",), "Time-dependent model", lambda run, found: run.time_model()),
+    Method(
         ("between_within",),
         "Chart between and within",
-        lambda: chart_of(study, unit, groups(), kind="mean between and within"),
-    )
-    below(
+        lambda run, found: run.chart(kind="mean between and within"),
+    ),
+    Method(
         ("small_shifts",),
         "Chart for small shifts",
-        lambda: small_shifts_of(unit, groups(), between),
-    )
-    if means_correlate(groups):
-        below(
-            ("residual",),
-            "Residual chart",
-            lambda: residual(groups().mean, groups().order, unit=unit),
-        )
-    marks = tuple(at for at, _ in events_of(study, item))
-    if marks:
-        below(
-            ("by_event",), "Chart by phases", lambda: chart_of(study, unit, groups(), phases=marks)
-        )
-    below(("run_length",), "Run length of the rules", lambda: run_length_of(study, main))
-    below(
+        lambda run, found: _small_shifts(run, found["between_within",]),
+    ),
+    Method(
+        ("residual",),
+        "Residual chart",
+        lambda run, found: residual(run.groups().mean, run.groups().order, unit=run.unit),
+        lambda run: _means_correlate(run),
+    ),
+    Method(
+        ("by_event",),
+        "Chart by phases",
+        lambda run, found: run.chart(phases=tuple(at for at, _ in run.events)),
+        lambda run: bool(run.events),
+    ),
+    Method(
+        ("run_length",),
+        "Run length of the rules",
+        lambda run, found: _run_length(run.study, found[()]),
+    ),
+    Method(
         ("advice",),
         "Advice for the control plan",
-        lambda: advice_of(study, item, main, correlated, between),
-    )
+        lambda run, found: _advice(
+            run.study, run.item, found[()], found["serial",], found["between_within",]
+        ),
+    ),
+    Method(
+        ("with_set_aside",),
+        "Control chart with the periods set aside",
+        _with_set_aside,
+        lambda run: run.set_aside > 0,
+    ),
+)
 
 
-def attempt_below(
-    new: Findings, item: Characteristic, path: tuple[str, ...], method: str, compute: Any
-) -> Any:
-    return new.attempt(item.id, ("stability", *path), method, compute)
+def judge(run: Run) -> Findings:
+    """Judge one run by every method that applies to it.
 
+    Parameters
+    ----------
+    run : Run
+        Of parts, or of the sums of a log.
 
-Kept = TypeVar("Kept")
-
-
-class Once(Generic[Kept]):
-    """Computes once; a failure is raised again at every use, so that each method can say why."""
-
-    def __init__(self, compute: Callable[[], Kept]) -> None:
-        self._compute = compute
-        self._done: Kept | CannotJudge | None = None
-
-    def __call__(self) -> Kept:
-        if self._done is None:
-            try:
-                self._done = self._compute()
-            except CannotJudge as stop:
-                self._done = stop
-        if isinstance(self._done, CannotJudge):
-            raise CannotJudge(self._done.reason)
-        return self._done  # type: ignore[return-value]
-
-
-def _groups(table: pd.DataFrame) -> Summaries:
-    require_sound(table)
-    subgroup = table.get("subgroup")
-    if subgroup is not None and bool(subgroup.isna().all()):
-        subgroup = None
-    order = table.get("order")
-    return summarise(table["value"], subgroup, order)
-
-
-def events_of(study: Study, item: Characteristic) -> tuple[tuple[float, str], ...]:
-    """Events of the whole line or of this characteristic, as (order number, name)."""
-    return tuple(
-        sorted(
-            (float(event.at), event.name)
-            for event in study.events
-            if event.at is not None and event.characteristic in (None, item.id)
-        )
-    )
-
-
-def resets_of(study: Study, item: Characteristic) -> tuple[float, ...]:
-    """Events named for this characteristic alone: there its drift or wear starts anew."""
-    return tuple(
-        float(event.at)
-        for event in study.events
-        if event.at is not None and event.characteristic == item.id
-    )
-
-
-def _set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[str, ...]:
-    """The periods that study.toml takes out on purpose, with their reasons."""
-    if count == 0:
-        return ()
-    notes = [f"{count:,} parts lie in periods set aside; the chart stands with and without them."]
-    for period in study.set_aside:
-        if period.characteristic in (None, item.id):
-            first = period.begin if period.first is None else f"{period.first:,.0f}"
-            last = period.end if period.last is None else f"{period.last:,.0f}"
-            notes.append(
-                f"Set aside from {first or 'the beginning'} to {last or 'the end'}: {period.reason}"
+    Returns
+    -------
+    Findings
+        At ``("stability", ...)`` of its characteristic.
+    """
+    new = Findings()
+    found: _Found = {}
+    for method in METHODS:
+        if method.applies(run):
+            found[method.path] = new.attempt(
+                run.item.id,
+                ("stability", *method.path),
+                method.name,
+                partial(method.judge, run, dict(found)),
             )
-    return tuple(notes)
+    return new
 
 
 def _noted(study: ChartStudy, notes: tuple[str, ...]) -> ChartStudy:
     return replace(study, cautions=study.cautions + notes) if notes else study
 
 
-def _column(table: pd.DataFrame, name: str) -> Any:
-    return table.get(name)
-
-
-def _order(table: pd.DataFrame) -> Any:
-    return table["order"] if "order" in table else np.arange(1.0, len(table) + 1)
-
-
-def chart_of(study: Study, unit: str, groups: Summaries, **choice: Any) -> ChartStudy:
-    return chart_summaries(groups, study.confidence, unit=unit, **choice)
-
-
-def _soundness(table: pd.DataFrame, unit: str) -> SoundnessStudy:
-    return soundness(table, unit)
-
-
-def _serial(study: Study, unit: str, table: pd.DataFrame, groups: Once[Summaries]) -> SerialStudy:
-    try:
-        size = int(np.median(groups().n))
-    except CannotJudge:
-        size = 1
-    return serial(
-        table["value"], study.line_rate, study.confidence, unit, _column(table, "station"), size
-    )
-
-
-def _sources(
-    study: Study, unit: str, table: pd.DataFrame, resets: tuple[float, ...]
-) -> SourcesStudy:
-    if "order" not in table:
-        table = table.assign(order=_order(table))
-    return sources(table, resets=resets, confidence=study.confidence, seed=study.seed, unit=unit)
-
-
-def _components(study: Study, unit: str, table: pd.DataFrame) -> ComponentsStudy:
-    return run_components(
-        table,
-        line_rate=study.line_rate,
-        confidence=study.confidence,
-        seed=study.seed,
-        unit=unit,
-    )
-
-
-def _wear(study: Study, item: Characteristic, table: pd.DataFrame) -> WearStudy:
-    marks = [at for at, _ in events_of(study, item)]
-    return wear(
-        table["value"],
-        _order(table),
-        marks,
-        item.lower,
-        item.upper,
-        _column(table, "station"),
-        confidence=study.confidence,
-        unit=item.unit or "",
-    )
-
-
-def _steps(
-    study: Study, item: Characteristic, table: pd.DataFrame, worn: Any, resets: tuple[float, ...]
-) -> StepsStudy:
-    known = None
-    if resets and isinstance(worn, WearStudy) and 0 not in worn.per_thousand:
-        known = worn.per_thousand.estimate
-    return steps(
-        table["value"],
-        _order(table),
-        events_of(study, item),
-        _column(table, "station"),
-        known,
-        study.confidence,
-        item.unit or "",
-    )
-
-
-def _time_model(table: pd.DataFrame, resets: tuple[float, ...]) -> TimeModel:
-    if "subgroup" not in table or table["subgroup"].isna().all():
-        raise CannotJudge("The study takes no subgroups from the run, so movement is not judged.")
-    return time_model(
-        table["value"], table["subgroup"], _order(table), _column(table, "coil"), resets
-    )
-
-
-def small_shifts_of(unit: str, groups: Summaries, between: Any) -> SequentialStudy:
+def _small_shifts(run: Run, between: Any) -> SequentialStudy:
     if not isinstance(between, ChartStudy):
         raise CannotJudge("There is no chart of subgroup means to take the spread of means from.")
     # The spread of the means themselves, so that their usual movement does not signal.
     error = (between.limits[1] - between.limits[0]) / 6
-    return sequential(groups.mean, between.centre, error, order=groups.order, unit=unit)
+    groups = run.groups()
+    return sequential(groups.mean, between.centre, error, order=groups.order, unit=run.unit)
 
 
-def means_correlate(groups: Once[Summaries]) -> bool:
+def _means_correlate(run: Run) -> bool:
     try:
-        means = groups().mean
+        means = run.groups().mean
     except CannotJudge:
         return False
     if means.size < 30 or means.size > 2000 or np.ptp(means) == 0:
@@ -334,14 +226,14 @@ def means_correlate(groups: Once[Summaries]) -> bool:
     return abs(float(z[1:] @ z[:-1]) / float(z @ z)) > 2 / np.sqrt(means.size)
 
 
-def run_length_of(study: Study, main: Any) -> RunLengthStudy:
+def _run_length(study: Study, main: Any) -> RunLengthStudy:
     if not isinstance(main, ChartStudy):
         raise CannotJudge("There is no chart, so its rules have no run length.")
     size = max(round(main.subgroup_size), 1)
     return run_length(main.rules, size, confidence=study.confidence, seed=study.seed)
 
 
-def advice_of(
+def _advice(
     study: Study, item: Characteristic, main: Any, correlated: Any, between: Any
 ) -> PlanAdvice:
     if not isinstance(main, ChartStudy) or not isinstance(between, ChartStudy):
@@ -377,4 +269,4 @@ def _bins(table: pd.DataFrame) -> CountStudy:
     bad = table["rejected"].to_numpy(dtype=float)
     size = bad + table["accepted"].to_numpy(dtype=float)
     plain = counts(bad, size, "p")
-    return counts(bad, size, "p widened") if plain.sigma_z > 1.2 else plain
+    return counts(bad, size, "p widened") if plain.spreads_more else plain

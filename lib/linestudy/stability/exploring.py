@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Findings, Unjudged
-from linestudy.stability.chart_study import ChartStudy
-from linestudy.stability.evaluate import events_of
+from linestudy.stability.charts.chart_study import ChartStudy
+from linestudy.stability.runs import events_of
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study

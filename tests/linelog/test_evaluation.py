@@ -16,9 +16,9 @@ from scipy.signal import lfilter
 
 from linestudy import open_study, read
 from linestudy.cli import main
-from linestudy.records import build_log, summarise_log
+from linestudy.linelog import build_log, evaluate_log, summarise_log
 from linestudy.results import Unjudged
-from linestudy.stability import evaluate, evaluate_log
+from linestudy.stability import evaluate
 
 PARTS, DAYS = 15_000, 2
 TOML = """format = 1
@@ -269,7 +269,7 @@ def test_one_spread_throughout_against_scipy() -> None:
     # Subgroups of unequal size: analysis of variance of the logarithms of their variances, the long way.
     from scipy.stats import f_oneway
 
-    from linestudy.stability.from_log import _spread
+    from linestudy.linelog.evaluation import _spread
     from linestudy.stability.summaries import summarise
 
     rng = np.random.default_rng(12)
@@ -308,7 +308,7 @@ def test_stations_that_take_turns_are_no_correlation(tmp_path: Path) -> None:
 
 
 def test_batches_of_hours_are_of_nearly_as_many_parts() -> None:
-    from linestudy.stability.from_log import _batches
+    from linestudy.linelog.evaluation import _batches
 
     rng = np.random.default_rng(3)
     n = rng.integers(50, 150, 400)
@@ -330,7 +330,7 @@ def test_batches_of_hours_are_of_nearly_as_many_parts() -> None:
 def test_normality_by_skewness_and_kurtosis_is_scipys() -> None:
     from scipy.stats import jarque_bera, kurtosis, skew
 
-    from linestudy.stability.from_log import _normal
+    from linestudy.linelog.evaluation import _normal
 
     x = np.random.default_rng(8).standard_t(30, size=3000)
     whole = {"n": x.size, "skewness": float(skew(x)), "kurtosis": float(kurtosis(x))}
@@ -349,7 +349,7 @@ def test_findings_of_a_log_name_its_unit(worn: tuple, found: tuple) -> None:
 
 def test_lags_that_were_summed_are_not_told_from_subgroups(tmp_path: Path) -> None:
     # Subgroups every twenty parts reach lags of 20 to 100, which single parts tell better.
-    from linestudy.stability.from_log import _groups, correlations
+    from linestudy.linelog.evaluation import _groups, correlations
 
     (tmp_path / "days").mkdir()
     table = parts(0.8)
@@ -366,7 +366,7 @@ def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None
     # The noncentral chi-square has variance 2 (k + 2 L): far out, that of a normal (Johnson & Kotz, from memory).
     from scipy.stats import norm
 
-    from linestudy.stability.components import Sums, _station_interval
+    from linestudy.stability.movement.variance_components import Sums, _station_interval
 
     # A variance of 5 where one part has 1, told by a million million of them.
     sums = Sums(np.array([1e12]), np.array([0.0]), np.array([1e12]))
@@ -377,3 +377,24 @@ def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None
         pytest.approx(5.0 + half, rel=1e-9),
     )
     assert found.high - found.low == pytest.approx(2 * half, rel=1e-4)
+
+
+def test_a_method_added_to_the_list_is_judged_of_runs_and_of_logs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Whoever adds a finding adds it once; what needs single parts is said not to be had from a log.
+    import importlib
+
+    from linestudy.stability import chart
+
+    room = importlib.import_module("linestudy.stability.evaluate")
+    added = (
+        room.Method(("medians",), "Chart of medians", lambda run, found: chart(run.parts["value"])),
+        room.Method(("again",), "Chart again", lambda run, found: run.chart()),
+    )
+    monkeypatch.setattr(room, "METHODS", (*room.METHODS, *added))
+    log, run = both(tmp_path, parts(0.0))
+    assert "needs the single parts" in log.get("w", "stability", "medians").reason
+    assert run.get("w", "stability", "medians").n == PARTS * DAYS
+    for found in (log, run):
+        assert found.get("w", "stability", "again").n > 0

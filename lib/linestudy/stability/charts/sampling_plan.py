@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import CannotJudge, Finding, show
 from linestudy.results.declared import Declaration
-from linestudy.stability.run_length import average_run_length
+from linestudy.stability.charts.run_lengths import average_run_length
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -169,7 +169,7 @@ def advise(
             "The shift that matters is small against the spread; a chart for small shifts (EWMA, "
             "CUSUM) finds it with fewer parts."
         )
-    from linestudy.stability.rules import chosen
+    from linestudy.stability.charts.rules import chosen
 
     return PlanAdvice(
         float(shift),

@@ -102,8 +102,8 @@ class Questions:
     connection : ibis backend
         DuckDB's.
     ask : callable
-        From tables, in the order of their names, and ``whole``, the names of columns with an entry in every row,
-        to its expressions by name.
+        From a table, and ``whole``, the names of columns with an entry in every row, to its expressions by
+        name.
     """
 
     def __init__(self, connection: Any, ask: Callable[..., dict[str, ir.Table]]) -> None:
@@ -111,30 +111,24 @@ class Questions:
         self._translated: dict[Any, dict[str, str]] = {}
         self._translating = threading.Lock()
 
-    def answers(self, whole: frozenset[str], **tables: pa.Table) -> dict[str, pa.Table]:
+    def answers(self, whole: frozenset[str], table: pa.Table) -> dict[str, pa.Table]:
         """The answers from one file, by name; threads may ask at once, each of another file."""
-        texts = self._texts(whole, tables)
+        texts = self._texts(whole, table)
         with self._connection.con.cursor() as cursor:
-            for name, table in tables.items():
-                cursor.register(name, table)
+            cursor.register("part", table)
             return {name: cursor.sql(text).to_arrow_table() for name, text in texts.items()}
 
-    def _texts(self, whole: frozenset[str], tables: dict[str, pa.Table]) -> dict[str, str]:
+    def _texts(self, whole: frozenset[str], table: pa.Table) -> dict[str, str]:
         import ibis
 
-        schemas = {name: table.schema.remove_metadata() for name, table in tables.items()}
-        key = str(schemas), whole
+        schema = table.schema.remove_metadata()
+        key = str(schema), whole
         with self._translating:
             if key not in self._translated:
-                asked = self._ask(
-                    *(
-                        ibis.table(ibis.Schema.from_pyarrow(schema), name=name)
-                        for name, schema in schemas.items()
-                    ),
-                    whole=whole,
-                )
+                part = ibis.table(ibis.Schema.from_pyarrow(schema), name="part")
                 self._translated[key] = {
-                    name: str(self._connection.compile(one)) for name, one in asked.items()
+                    name: str(self._connection.compile(one))
+                    for name, one in self._ask(part, whole=whole).items()
                 }
             return self._translated[key]
 

@@ -4,9 +4,11 @@ Model: value = coil + station + slope * strokes since the last named event + rem
 least squares to every part. The share of a source is what the variance would fall by if that
 source alone were removed (its part of the sum of squares, the others kept). Intervals come from
 resampling whole stretches of the run, which keeps its serial correlation (block bootstrap:
-Künsch, *Annals of Statistics* 17 (1989), 1217-1241). Misleads where sources move together (a coil
-change at the regrind): neither then gets the share that both explain. Four coils are a small sample
-of coils: their share describes this run, not coils in general.
+Künsch, *Annals of Statistics* 17 (1989), 1217-1241). Where sources move together (a coil change at the
+regrind) neither gets the share that both explain; it is given as shared. A source that cannot be told
+from the others at all (a station that made one coil each) gets no effect, for least squares would have to
+choose one of many. Misleads where what moves the process is no source that was recorded. Four coils are a
+small sample of coils: their share describes this run, not coils in general.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ import numpy as np
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
+from linestudy.stability.movement.least_squares import reduce_to_last
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -36,15 +39,20 @@ class SourcesStudy(Finding):
     ----------
     shares : dict of str to Interval
         Source → share of the variance that its removal would free.
+    shared : Interval
+        Share of the variance that several sources explain together and none alone; below zero where
+        sources offset each other. With `shares` it adds up to one.
     wear_per_thousand : Interval or None
-        Change of the mean per thousand strokes between named events.
+        Change of the mean per thousand strokes between named events; None where the other sources leave
+        nothing to tell it by.
     station_difference : Interval or None
-        Largest difference between stations, in the unit of the values.
+        Largest difference between stations, in the unit of the values; None likewise.
     sd : float
         Standard deviation of all values.
     """
 
     shares: dict[str, Interval]
+    shared: Interval
     wear_per_thousand: Interval | None
     station_difference: Interval | None
     sd: float
@@ -58,6 +66,11 @@ class SourcesStudy(Finding):
         ordered = sorted(self.shares.items(), key=lambda item: -item[1].estimate)
         lead = [f"{name} {share.estimate:.0%}" for name, share in ordered if share.estimate >= 0.01]
         text = f"Removed one at a time, the sources would free of the variance: {', '.join(lead) or 'nothing'}."
+        if self.shared.estimate >= 0.01:
+            text += (
+                f" Another {self.shared.estimate:.0%} is explained by several sources together, and by none "
+                "of them alone."
+            )
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
             text += f" The mean moves by {show(self.wear_per_thousand)} {self.unit} per thousand strokes."
         if self.station_difference is not None and 0 not in self.station_difference:
@@ -70,7 +83,7 @@ class SourcesStudy(Finding):
         unit = f" ({self.unit})" if self.unit else ""
         rows = [
             (f"share of the variance: {name}", f"{i.estimate:.1%} ({i.low:.1%} to {i.high:.1%})")
-            for name, i in self.shares.items()
+            for name, i in self._shares_with_shared().items()
         ]
         if self.wear_per_thousand is not None:
             rows.append((f"change per thousand strokes{unit}", show(self.wear_per_thousand)))
@@ -81,7 +94,13 @@ class SourcesStudy(Finding):
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.stability import shares_of_variance
 
-        return shares_of_variance(self.shares, ax=ax)
+        return shares_of_variance(self._shares_with_shared(), ax=ax)
+
+    def _shares_with_shared(self) -> dict[str, Interval]:
+        """Shares to be shown; what is shared only where there is some to speak of."""
+        if abs(self.shared.estimate) < 0.01:
+            return self.shares
+        return {**self.shares, "several sources together": self.shared}
 
 
 SOURCES = Declaration("stability.sources", SourcesStudy, "Sources of variation", picture=66)
@@ -103,7 +122,7 @@ def sources(
     Parameters
     ----------
     table : pandas.DataFrame
-        One part per row, in production order.
+        One part per row, in production order; rows without a value or an order number are left out.
     value, order : str
         Columns.
     factors : tuple of str
@@ -134,6 +153,7 @@ def sources(
     >>> round(sources(run).shares["station"].estimate, 2)
     0.97
     """
+    table = table[table[value].notna() & table[order].notna()]
     y = table[value].to_numpy(dtype=float)
     x = table[order].to_numpy(dtype=float)
     if y.size < 100:
@@ -201,29 +221,53 @@ def of_moments(
             "block bootstrap",
         )
 
+    def coefficient(name: str) -> Interval | None:
+        """None where the run, or most resamples of it, cannot tell the coefficient."""
+        if name not in whole:
+            return None
+        estimate, sample = float(whole[name][0]), drawn[name][np.isfinite(drawn[name])]
+        if not math.isfinite(estimate) or sample.size < resamples / 2:
+            return None
+        return interval(estimate, sample)
+
     shares = {
-        name: _within_one(interval(float(whole[name][0]), drawn[name]))
+        name: interval(float(whole[name][0]), drawn[name]).mapped(lambda s: min(max(s, 0.0), 1.0))
         for name in (*blocks_of, "rest")
     }
-    wear = station = None
-    if "wear" in blocks_of:
-        wear = interval(float(whole["slope"][0]) * 1000, drawn["slope"] * 1000)
-    if "station" in blocks_of:
-        station = interval(float(whole["stations apart"][0]), drawn["stations apart"])
+    wear, station = coefficient("slope"), coefficient("stations apart")
     labels = {"wear": "wear (trend between events)", "rest": "everything else"}
     return SourcesStudy(
         {labels.get(k, k): v for k, v in shares.items()},
-        wear,
+        interval(float(whole["shared"][0]), drawn["shared"]).mapped(
+            lambda s: min(max(s, -1.0), 1.0)
+        ),
+        wear if wear is None else wear.mapped(lambda slope: 1000 * slope),
         station,
         math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
         n,
         unit,
-        cautions,
+        (*_entangled_cautions(_entangled(moments, blocks_of)), *cautions),
     )
 
 
-def _within_one(share: Interval) -> Interval:
-    return share.mapped(lambda value: min(max(value, 0.0), 1.0))
+def _entangled_cautions(entangled: dict[str, tuple[float, list[str]]]) -> list[str]:
+    """Sources that move together, each pair named once."""
+    notes, named = [], set()
+    for name, (inflation, others) in entangled.items():
+        group = frozenset([name, *others])
+        beside = " and ".join(others)
+        if math.isinf(inflation) and group not in named:
+            notes.append(
+                f"{name.capitalize()} and {beside} change together in this run and cannot be told apart: "
+                "what both explain is counted as shared, and the effect of neither is given."
+            )
+            named.add(group)
+        elif math.isfinite(inflation):
+            notes.append(
+                f"{name.capitalize()} moves almost together with {beside}: only {1 / inflation:.1%} of how it "
+                "varies is its own, and its share and its effect rest on that."
+            )
+    return notes
 
 
 #: More groups than this are no factor of least squares: nearly every stretch would have its own.
@@ -274,25 +318,61 @@ def _block_moments(design: Any, y: Any) -> Any:
 
 
 def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
-    """Shares, slope and station difference for a stack of cross-product matrices."""
+    """Shares, slope and station difference for a stack of cross-product matrices.
+
+    Each source comes last in a Cholesky reduction of its own, so that what it frees is a sum of squares
+    and no difference of two large ones: a share of a billionth keeps its digits on every processor.
+    A coefficient is NaN where the other sources leave nothing to tell it by.
+    """
     k = moments.shape[-1] - 1
     ss_total = _total(moments)
-    everything = list(range(k))
-    sse, beta = _fit(moments, everything)
-    found: dict[str, Any] = {}
+    found: dict[str, Any] = {"shared": np.ones(len(moments))}
     for name, columns in blocks.items():
-        kept = [c for c in everything if c not in columns]
-        without, _ = _fit(moments, kept)
-        found[name] = np.clip((without - sse) / ss_total, 0, 1)
-    found["rest"] = np.clip(sse / ss_total, 0, 1)
-    if "wear" in blocks:
-        found["slope"] = beta[:, blocks["wear"][0]]
-    if "station" in blocks:
-        levels = np.concatenate([np.zeros((len(beta), 1)), beta[:, blocks["station"]]], axis=1)
-        # With two stations the difference keeps its sign; with more it is the largest one.
-        found["stations apart"] = (
-            levels[:, 1] if levels.shape[1] == 2 else levels.max(axis=1) - levels.min(axis=1)
-        )
+        kept = [c for c in range(k) if c not in columns]
+        last = reduce_to_last(moments, [*kept, *columns], len(columns))
+        found[name] = np.clip(last.freed / ss_total, 0, 1)
+        found["rest"] = np.clip(last.left / ss_total, 0, 1)
+        found["shared"] = found["shared"] - found[name]
+        if name == "wear":
+            found["slope"] = last.coefficients()[:, 0]
+        if name == "station":
+            levels = last.coefficients()
+            # With two stations the difference keeps its sign; with more it is the largest one.
+            found["stations apart"] = (
+                levels[:, 0]
+                if len(columns) == 1
+                else np.maximum(levels.max(axis=1), 0.0) - np.minimum(levels.min(axis=1), 0.0)
+            )
+    found["shared"] = found["shared"] - found["rest"]
+    return found
+
+
+#: Variance inflation beyond which a coefficient hangs on very little (Kutner et al., *Applied Linear
+#: Statistical Models*, 5th ed., 10.5, from memory).
+_INFLATED = 10.0
+
+
+def _entangled(moments: Any, blocks: dict[str, list[int]]) -> dict[str, tuple[float, list[str]]]:
+    """Sources that move with others: generalized variance inflation per column, and with which sources.
+
+    Infinite where a source cannot be told from the others (Fox & Monette, *Journal of the American
+    Statistical Association* 87 (1992), 178-183).
+    """
+    whole = moments.sum(axis=0)[None]
+    found = {}
+
+    def inflation(name: str, others: list[str]) -> float:
+        own = blocks[name]
+        before = [0, *(c for other in others for c in blocks[other])]
+        alone = float(reduce_to_last(whole, [0, *own], len(own)).determinant[0])
+        beside = float(reduce_to_last(whole, [*before, *own], len(own)).determinant[0])
+        return (alone / beside) ** (1 / len(own)) if beside > 0 else math.inf
+
+    for name in blocks:
+        others = [other for other in blocks if other != name]
+        if others and (worst := inflation(name, others)) > _INFLATED:
+            single = [other for other in others if inflation(name, [other]) > _INFLATED]
+            found[name] = worst, single or others
     return found
 
 
@@ -300,17 +380,6 @@ def _total(moments: Any) -> Any:
     """Sum of squares of the values about their mean."""
     k = moments.shape[-1] - 1
     return moments[:, k, k] - moments[:, 0, k] ** 2 / moments[:, 0, 0]
-
-
-def _fit(moments: Any, columns: list[int]) -> tuple[Any, Any]:
-    k = moments.shape[-1] - 1
-    # Columns differ by orders of magnitude; scaling keeps the pseudo-inverse honest.
-    scale = np.sqrt(np.maximum(np.diagonal(moments, axis1=1, axis2=2)[:, columns], 1e-300))
-    left = moments[:, columns][:, :, columns] / (scale[:, :, None] * scale[:, None, :])
-    right = moments[:, columns, k] / scale
-    beta = np.einsum("bij,bj->bi", np.linalg.pinv(left, rcond=1e-11, hermitian=True), right)
-    sse = np.maximum(moments[:, k, k] - (beta * right).sum(axis=1), 0.0)
-    return sse, beta / scale
 
 
 def cautions_of(table: pd.DataFrame, factors: tuple[str, ...]) -> tuple[str, ...]:

@@ -55,6 +55,9 @@ class ChartStudy(Finding):
         ``point`` (from 1), ``order``, ``kind`` (what was charted), ``rule``, ``value``.
     expected_false_signals : float
         How many a process that holds still would give, all rules and both halves together.
+    expected_by : str
+        What that number rests on: ``"normal parts"``, or, where the values are not normal, ``"the same
+        values in random order"``.
     rules : tuple of str
         Rules applied to the locations; the spread is held against its limits alone.
     run_length_at_rest : float or None
@@ -76,6 +79,7 @@ class ChartStudy(Finding):
     sd_overall: float
     signals: tuple[dict[str, Any], ...]
     expected_false_signals: float
+    expected_by: str
     rules: tuple[str, ...]
     run_length_at_rest: float | None
     phases: tuple[dict[str, Any], ...]
@@ -175,10 +179,10 @@ class ChartStudy(Finding):
 
     def record(self) -> dict[str, Any]:
         """Keys as in format 1; added: n, n_subgroups, subgroup_size, df_within, within,
-        sd_overall, expected_false_signals, rules, run_length_at_rest, phases, statement, cautions."""
+        sd_overall, expected_false_signals, expected_by, rules, run_length_at_rest, phases, statement, cautions."""
         names = (
             "chart n n_subgroups subgroup_size centre limits sd_within df_within within sd_overall "
-            "signals expected_false_signals rules run_length_at_rest phases statement cautions"
+            "signals expected_false_signals expected_by rules run_length_at_rest phases statement cautions"
         )
         return {name: plain(getattr(self, name)) for name in names.split()}
 

@@ -6,14 +6,17 @@ import json
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
+from io import StringIO
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.records import build_log, read, summarise_log
+from linestudy.linelog import build_log, evaluate_log, summarise_log
+from linestudy.records import read
 from linestudy.results import CannotJudge, InputError, Unjudged
+from linestudy.study.model import Subgroup
 
 DATA = (
     'role = "run"\ncolumns = { width = "W", gap = "G" }\norder = "S"\ntime = "T"\n'
@@ -101,11 +104,11 @@ def test_a_damaged_cache_is_not_believed(line: tuple) -> None:
     store = log.folder.with_name("days.log.cache")
     (file,) = store.glob("*.json")
     content = json.loads(file.read_text())
-    content["summary"]["moments"]["n0"] += 1
+    content["summary"]["rows"] += 1
     file.write_text(json.dumps(content))
     again = summarise_log(log.folder, study)
     assert again.from_cache == 0
-    assert again.moments("width")["n"] == truth.moments("width")["n"]
+    assert again.rows == truth.rows
 
 
 def test_a_damaged_or_lost_table_is_summed_again(line: tuple) -> None:
@@ -146,8 +149,6 @@ def test_a_damaged_file_of_the_log_is_named(line: tuple) -> None:
 @pytest.mark.parametrize("days_with_parts", [2, 0])
 def test_a_day_without_a_reading_is_a_day(line: tuple, days_with_parts: int) -> None:
     # The camera was off, or the file holds a single part.
-    from linestudy.stability.from_log import evaluate_log
-
     study, days = line
     off = "".join(f"{n},2025-12-31 10:00:{n:02},left,ok,9999,9999\n" for n in range(1, 9))
     (days / "0.csv").write_text("S,T,St,V,W,G\n" + off)
@@ -188,7 +189,7 @@ def test_what_is_kept_says_the_same_and_may_be_deleted(line: tuple) -> None:
     for found in (kept, recalled):
         pd.testing.assert_frame_equal(found.shown(), held.shown())
         for name in ("width", "gap"):
-            for what in ("subgroups", "cells", "periods", "histogram", "autocorrelation"):
+            for what in ("subgroups", "cells", "histogram", "autocorrelation"):
                 ours, theirs = getattr(found, what)(name), getattr(held, what)(name)
                 pd.testing.assert_frame_equal(ours, theirs)
                 assert ours.attrs == theirs.attrs
@@ -258,16 +259,6 @@ def test_autocorrelation_is_that_of_statsmodels(line: tuple) -> None:
     )
 
 
-def test_first_and_last_of_each_period(line: tuple) -> None:
-    study, days = line
-    (days / "a.csv").write_text(day(0, n=7200))
-    table = summarise_log(build_log(days, study).folder, study).periods("width")
-    assert table["rows"].tolist() == [3600, 3600]
-    parts = pd.read_csv(days / "a.csv")["W"]
-    assert table["first"].tolist() == [parts[0], parts[3600]]
-    assert table["last"].tolist() == [parts[3599], parts[7199]]
-
-
 @pytest.mark.parametrize("clock", [True, False])
 def test_sums_of_quarter_hours_are_those_of_the_parts(line: tuple, clock: bool) -> None:
     # By pandas from the files themselves; the quarter hour by the clock or by the line's rate.
@@ -284,8 +275,13 @@ def test_sums_of_quarter_hours_are_those_of_the_parts(line: tuple, clock: bool) 
     time = pd.to_datetime(parts["T"])
     quarter = time.dt.floor("15min") if clock else parts["S"] // 300
     sums = pd.DataFrame({"x": x, "y": y, "xx": x * x, "xy": x * y, "yy": y * y, "n": 1.0})
+    sums["yyy"], sums["yyyy"] = y**3, y**4
     wanted = sums[y.notna()].groupby([quarter[y.notna()], parts["St"][y.notna()]]).sum()
     found = table.groupby(["quarter", "station"])[list(sums)].sum()
+    ends = parts["W"][y.notna()].groupby([quarter[y.notna()], parts["St"][y.notna()]])
+    keyed = table.groupby(["quarter", "station"])
+    assert keyed["low"].min().tolist() == ends.min().tolist()
+    assert keyed["high"].max().tolist() == ends.max().tolist()
     assert len(found) == len(wanted)
     for name in sums:
         assert found[name].to_numpy(dtype=float) == pytest.approx(
@@ -332,7 +328,6 @@ def test_spark_agrees_with_duckdb(line: tuple) -> None:
         pd.testing.assert_frame_equal(
             a.autocorrelation(name), b.autocorrelation(name), rtol=1e-9, atol=1e-12
         )
-        pd.testing.assert_frame_equal(a.periods(name), b.periods(name), rtol=1e-12)
         pd.testing.assert_frame_equal(a.cells(name), b.cells(name), rtol=1e-9, atol=1e-9)
         assert a.moments(name) == pytest.approx(b.moments(name), rel=1e-9)
 
@@ -363,3 +358,31 @@ def test_days_share_the_cores_and_a_bad_one_stops_the_work(
     (days / "d4.csv").unlink()
     # What was read before the bad day is there already.
     assert build_log(days, study, shared.folder).read_now < 3
+
+
+def test_classes_far_apart_are_counted_too(line: tuple) -> None:
+    # One wild value hundreds of millions of classes away costs no memory.
+    study, days = line
+    rows = [(1, 2.8), (2, 2.801), (3, 2.801), (4, 1e6)]
+    text = "".join(f"{n},2026-01-01 00:00:0{n},left,ok,{w},0.6\n" for n, w in rows)
+    (days / "a.csv").write_text("S,T,St,V,W,G\n" + text)
+    found = summarise_log(build_log(days, study).folder, study).histogram("width")
+    assert found["value"].tolist() == pytest.approx([2.8, 2.801, 1e6])
+    assert found["count"].tolist() == [1, 2, 1]
+
+
+@pytest.mark.parametrize(("size", "every"), [(5, 25), (3, 3), (1, 7)])
+def test_subgroups_are_those_of_pandas(line: tuple, size: int, every: int) -> None:
+    # Order numbers with gaps, rows out of order, values missing: counted from each file's first part.
+    study, days = line
+    run = study.file.data[0].model_copy(update={"subgroup": Subgroup(size=size, every=every)})
+    study = replace(study, file=study.file.model_copy(update={"data": [run]}))
+    parts = pd.read_csv(StringIO(day(0, gaps=True))).drop_duplicates()
+    parts.sample(frac=1, random_state=3).to_csv(days / "a.csv", index=False)
+    table = summarise_log(build_log(days, study).folder, study, cache=False).subgroups("width")
+    place = parts["S"] - parts["S"].min()
+    inside = parts[(place % every < size) & (parts["W"] < 9999)]
+    wanted = inside.groupby(place // every)["W"].agg(["count", "mean", "std", "min", "max"])
+    assert table["n"].tolist() == wanted["count"].tolist()
+    for ours, theirs in (("mean", "mean"), ("min", "min"), ("max", "max"), ("sd", "std")):
+        np.testing.assert_allclose(table[ours], wanted[theirs], rtol=1e-9, atol=1e-12)

@@ -20,7 +20,7 @@ import numpy as np
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
-from linestudy.stability.rules import Rule, chosen, complete_at
+from linestudy.stability.charts.rules import Rule, chosen, complete_at
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -2,7 +2,7 @@
 
 Model: between marks (regrind, lens wiped, coil change) the mean is a straight line; the slope is
 common to all stretches, the level is each stretch's own. Fitted by least squares to means of blocks
-several correlation times long (see ``stretches``), so that Student's t holds. The stroke at which the
+several correlation times long (see ``block_means``), so that Student's t holds. The stroke at which the
 limit is reached: inverse prediction (Fieller's argument; Draper & Smith, *Applied Regression
 Analysis*, 3.2), from the last stretch's level. Misleads where wear is not straight, and always beyond
 the strokes seen: the interval knows nothing of a punch that chips.
@@ -20,7 +20,7 @@ import numpy as np
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
-from linestudy.stability.stretches import (
+from linestudy.stability.movement.block_means import (
     Blocks,
     block_means,
     correlation_time,

@@ -1,6 +1,6 @@
 """Steps of the mean that nobody named: where, how large, and how many of them to believe.
 
-Model: block means (see ``stretches``) lie about a level that jumps now and then, with or without a
+Model: block means (see ``block_means``) lie about a level that jumps now and then, with or without a
 slope between the jumps; whichever of the two describes the run better by BIC. Candidates come from
 ``ruptures`` (binary segmentation, Fryzlewicz, *Annals of Statistics* 42 (2014), 2243-2281); each is
 then tested in one joint least-squares fit, and its p multiplied by the number of positions that were
@@ -24,7 +24,7 @@ import numpy as np
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
-from linestudy.stability.stretches import (
+from linestudy.stability.movement.block_means import (
     block_means,
     correlation_time,
     without_stations,

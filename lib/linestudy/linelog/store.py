@@ -26,15 +26,15 @@ _KEPT = re.compile(r'\{"sha256": "([0-9a-f]{64})", "summary": (.*)\}', re.DOTALL
 
 
 @dataclass(frozen=True)
-class Part:
+class FileSums:
     """The answers of one file of a log.
 
     Attributes
     ----------
     short : dict
-        ``moments``, ``lagged`` and ``counts``.
+        ``rows``, ``origin`` (first order number, or None), ``lagged`` and ``counts``.
     tables : mapping of str to pyarrow.Table or pathlib.Path
-        ``subgroups``, ``cells``, ``periods`` and ``histogram``, or where they are kept.
+        ``subgroups``, ``cells`` and ``histogram``, or where they are kept.
     """
 
     short: dict[str, Any]
@@ -79,18 +79,18 @@ def _opened(path: Path, names: list[str] | None) -> Any:
         ) from None
 
 
-def keep(store: Path, key: str, part: Part) -> Part:
+def keep(store: Path, key: str, part: FileSums) -> FileSums:
     """Keep the answers of one file in the store, under its key; what is kept of them needs no memory.
 
     Parameters
     ----------
     store : pathlib.Path
     key : str
-    part : Part
+    part : FileSums
 
     Returns
     -------
-    Part
+    FileSums
         Its tables are those in the store.
     """
     import pyarrow as pa
@@ -109,7 +109,7 @@ def keep(store: Path, key: str, part: Part) -> Part:
     text = json.dumps({**part.short, "tables": hashes}, sort_keys=True)
     digest = hashlib.sha256(text.encode()).hexdigest()
     _write(store, f"{key}.json", f'{{"sha256": "{digest}", "summary": {text}}}'.encode())
-    return Part(part.short, places)
+    return FileSums(part.short, places)
 
 
 def _write(store: Path, name: str, content: Any) -> Path:
@@ -118,7 +118,7 @@ def _write(store: Path, name: str, content: Any) -> Path:
     return rough.replace(store / name)
 
 
-def recall(store: Path | None, key: str) -> Part | None:
+def recall(store: Path | None, key: str) -> FileSums | None:
     """The answers kept under a key; None where there are none, or none to be believed.
 
     Parameters
@@ -128,7 +128,7 @@ def recall(store: Path | None, key: str) -> Part | None:
 
     Returns
     -------
-    Part or None
+    FileSums or None
     """
     if store is None:
         return None
@@ -142,6 +142,6 @@ def recall(store: Path | None, key: str) -> Part | None:
             tables[name] = store / f"{key}.{name}.arrow"
             if digest != hashlib.sha256(tables[name].read_bytes()).hexdigest():
                 return None
-        return Part(short, tables)
+        return FileSums(short, tables)
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None

@@ -18,17 +18,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.results import CannotJudge
-from linestudy.stability.components import ComponentsStudy, Sums, levels_of
-from linestudy.stability.components import of_sums as components_of_sums
-from linestudy.stability.sources import (
+from linestudy.stability.movement.block_means import Blocks, correlation_time, stretch_of
+from linestudy.stability.movement.tool_wear import WearStudy, of_blocks
+from linestudy.stability.movement.variance_components import ComponentsStudy, Sums, levels_of
+from linestudy.stability.movement.variance_components import of_sums as components_of_sums
+from linestudy.stability.movement.variance_sources import (
     SourcesStudy,
     cautions_of,
     dummies_of,
     of_moments,
     strokes_since,
 )
-from linestudy.stability.stretches import Blocks, correlation_time, stretch_of
-from linestudy.stability.wear import WearStudy, of_blocks
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -87,7 +87,7 @@ def cells_of(table: pd.DataFrame) -> Cells:
     Parameters
     ----------
     table : pandas.DataFrame
-        As :meth:`linestudy.records.LogSummary.cells` gives it.
+        As :meth:`linestudy.linelog.LogSummary.cells` gives it.
 
     Returns
     -------

@@ -3,16 +3,21 @@
 Model of p and np: nonconforming parts are binomial with one rate; of c and u: nonconformities are
 Poisson with one rate. With the huge samples a camera gives, chance is so small that every real
 wobble of the rate signals; the widened charts multiply the limits by sigma_z, the spread of the
-standardised points from their moving range (Laney, *Quality Engineering* 14 (2002), 531-537). The
-expected number of false signals is exact for the counts of the plain charts (binomial, Poisson), since
+standardised points from their moving range (Laney, *Quality Engineering* 14 (2002), 531-537), and never by
+less than one. Whether the points spread more than chance at all is tested by their index of dispersion
+(chi-square; Cochran, *Biometrics* 10 (1954), 417-451) and by their successive differences (von Neumann,
+*Annals of Mathematical Statistics* 12 (1941), 367-395), single points beyond the limits left out, so that
+neither one bad day nor one shift of the rate argues for wider limits. The expected number of false signals is exact for the counts of the plain charts (binomial, Poisson), since
 three-sigma limits of rare counts are far from 0.27 %. Misleads where counts are so rare that no
-lower limit exists: improvement cannot be seen then.
+lower limit exists: improvement cannot be seen then, and where most points are zero the parts or the time
+between events are to be charted instead (g and t charts; Benneyan, *Health Care Management Science* 4
+(2001), 305-318, from memory).
 Sources: ISO 7870-2:2013, clause 6; Laney (2002).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
@@ -20,13 +25,17 @@ import numpy as np
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, counted, plain, show
 from linestudy.results.declared import Declaration
-from linestudy.stability.constants import d2
+from linestudy.stability.charts.constants import d2
 
 if TYPE_CHECKING:
     import pandas as pd
 
 #: Charts that can be asked for; the second word says that limits are widened.
 COUNT_KINDS = ("p", "np", "c", "u", "p widened", "u widened")
+
+
+#: Level of the test that points spread more than chance.
+SPREADS = 0.01
 
 
 @dataclass(frozen=True)
@@ -41,6 +50,8 @@ class CountStudy(Finding):
         Rate (p, u) or count (np, c).
     sigma_z : float
         Spread of the standardised points from their moving range; 1 where chance is all.
+    dispersion_p : float
+        Probability that chance alone spreads the points so much; single points beyond the limits left out.
     n_points : int
     signals : tuple of dict
         ``point``, ``order``, ``value``, ``side``.
@@ -50,6 +61,7 @@ class CountStudy(Finding):
     chart: str
     centre: float
     sigma_z: float
+    dispersion_p: float
     n_points: int
     signals: tuple[dict[str, Any], ...]
     expected_false_signals: float
@@ -59,10 +71,15 @@ class CountStudy(Finding):
     picture: ClassVar[str] = "stability:count_chart"
 
     @property
+    def spreads_more(self) -> bool:
+        """Whether the points spread more than chance, so that the widened chart is the one to read."""
+        return self.dispersion_p < SPREADS and self.sigma_z > 1
+
+    @property
     def statement(self) -> str:
         beyond = (
             f" The rate varies {self.sigma_z:.1f} times as much as chance alone would make it."
-            if self.sigma_z > 1.2
+            if self.spreads_more
             else ""
         )
         return (
@@ -85,7 +102,7 @@ class CountStudy(Finding):
 
     def record(self) -> dict[str, Any]:
         """Every field, statement and cautions."""
-        names = "chart centre sigma_z n_points signals expected_false_signals statement cautions"
+        names = "chart centre sigma_z dispersion_p n_points signals expected_false_signals statement cautions"
         return {name: plain(getattr(self, name)) for name in names.split()}
 
 
@@ -149,16 +166,18 @@ def counts(
     z = (x / n - rate) / error
     sigma_z = float(np.abs(np.diff(z)).mean()) / d2(2)
     widened = chart.endswith("widened")
-    half = sigmas * error * (max(sigma_z, 1e-12) if widened else 1.0)
+    wider = max(sigma_z, 1.0) if widened else 1.0
+    half = sigmas * error * wider
     low, high = np.maximum(rate - half, 0.0), rate + half
     scale = n if chart in ("np", "c") else np.ones(x.size)
     y = x / n
     beyond = np.flatnonzero((y < low - 1e-12) | (y > high + 1e-12))
     position = np.arange(1.0, x.size + 1) if order is None else np.asarray(order, dtype=float)
-    return CountStudy(
+    found = CountStudy(
         chart,
         rate * float(scale[0]) if chart in ("np", "c") else rate,
         sigma_z,
+        _dispersion_p(x, n, np.abs(z) > sigmas, binomial),
         int(x.size),
         tuple(
             {
@@ -169,10 +188,11 @@ def counts(
             }
             for i in beyond
         ),
-        _false(x.size, n, rate, low, high, binomial, widened, sigmas),
-        _cautions(x.size, sigma_z, widened, low, float((rate * n).min())),
+        _false(x.size, n, rate, low, high, binomial, wider > 1, sigmas),
+        (),
         {"order": position, "value": y * scale, "low": low * scale, "high": high * scale},
     )
+    return replace(found, cautions=_cautions(found, widened, low, rate * n))
 
 
 def _sizes(x: Any, size: Any, chart: str) -> Any:
@@ -212,18 +232,47 @@ def _false(
     return float((poisson.sf(top, rate * n) + poisson.cdf(bottom, rate * n)).sum())
 
 
-def _cautions(
-    points: int, sigma_z: float, widened: bool, low: Any, expected: float
-) -> tuple[str, ...]:
+def _dispersion_p(x: Any, n: Any, beyond: Any, binomial: bool) -> float:
+    """Probability that chance alone makes points spread as much as these, about their mean and from one to
+    the next; the larger of the two, for a rate that only shifts is no reason for wider limits.
+
+    Points beyond the limits are left out where they are a fifth of all at most: few are special causes,
+    many are how the rate usually moves (common practice, no source).
+    """
+    from scipy.special import chdtrc
+
+    inside = ~beyond if beyond.mean() <= 0.2 else np.ones(x.size, dtype=bool)
+    x, n = x[inside], n[inside]
+    rate = float(x.sum() / n.sum())
+    if x.size < 3 or rate == 0 or (binomial and rate == 1):
+        return 1.0
+    z = (x - n * rate) / np.sqrt(n * rate * (1 - rate) if binomial else n * rate)
+    k = z.size
+    about_mean = float(chdtrc(k - 1, float((z**2).sum())))
+    # The mean square successive difference over two has variance (3k - 4) / (k - 1)**2 (von Neumann 1941).
+    successive, df = float((np.diff(z) ** 2).sum()) / (2 * (k - 1)), 2 * (k - 1) ** 2 / (3 * k - 4)
+    return max(about_mean, float(chdtrc(df, successive * df)))
+
+
+def _cautions(study: CountStudy, widened: bool, low: Any, expected: Any) -> tuple[str, ...]:
     notes = []
-    if points < 25:
-        notes.append(f"{points} points are few to set limits by; 25 are usual.")
-    if not widened and sigma_z > 1.2:
+    if study.n_points < 25:
+        notes.append(f"{study.n_points} points are few to set limits by; 25 are usual.")
+    if widened and study.sigma_z <= 1:
         notes.append(
-            f"The points spread {sigma_z:.1f} times as much as chance; with samples this large the "
-            "widened chart is the one to read."
+            "The points spread no more than chance, so the limits are those of the plain chart, not narrower."
         )
-    if expected < 5:
+    if not widened and study.spreads_more:
+        notes.append(
+            f"The points spread {study.sigma_z:.1f} times as much as chance, more than chance itself explains "
+            f"(p = {study.dispersion_p:.2g}); the widened chart is the one to read."
+        )
+    if float(np.mean(expected)) < 1:
+        notes.append(
+            "On average a point expects less than one count, so most are zero: chart the parts (g chart) or the "
+            "time (t chart) between events instead."
+        )
+    elif float(expected.min()) < 5:
         notes.append(
             "Some points expect fewer than five counts; the limits of such points are coarse."
         )

@@ -9,6 +9,12 @@ only for known limits. Ranges are treated alike, with
 Patnaik's scaled chi for the sigma of the other ranges. Moving ranges overlap and have no closed form: their two corrections were fitted to
 simulated charts (four million points at each of 5 … 200 points) and are held against
 simulation again in the proof.
+
+The spread within subgroups is estimated by each way that is in use: the pooled standard deviation uses every
+value in full; mean standard deviation (over c4) and mean range (over d2) are what charts were drawn from by
+hand, and are known to fewer degrees of freedom; for single values the mean moving range of two is left
+(ISO 7870-2:2013; Burr 1969 for unequal sizes; Patnaik 1950 for degrees of freedom; Cryer & Ryan 1990 for
+moving ranges). Misleads where neighbours are nearly the same part: all of them then flatter alike.
 """
 
 from __future__ import annotations
@@ -19,8 +25,9 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge
-from linestudy.stability.constants import (
+from linestudy.stability.charts.constants import (
     c4,
     d2,
     d3,
@@ -29,7 +36,7 @@ from linestudy.stability.constants import (
     range_limits,
     sd_limits,
 )
-from linestudy.stability.summaries import Summaries
+from linestudy.stability.summaries import Summaries, summarise
 
 #: Variance of the mean moving range of two, times n, in sigma squared (Cryer & Ryan, *Journal of
 #: Quality Technology* 22 (1990), 187-192), which gives the degrees of freedom of sigma from it.
@@ -192,28 +199,38 @@ def false_locations(se2: Any, own: Any, total: Any, spread: Spread, sigmas: floa
     return float(np.where(own, inside, 2 * stdtr(spread.df, reach)).sum())
 
 
-def sd_half(groups: Summaries, own: Any, within: Spread, sigmas: float) -> tuple[Any, Any, float]:
-    """Limits of the standard deviations of subgroups of two or more, and expected false signals."""
-    from scipy.special import betainc, fdtr
-
+def sd_half(groups: Summaries, within: Spread, sigmas: float) -> tuple[Any, Any]:
+    """Limits of the standard deviations of subgroups of two or more."""
     low = by_size(groups.n, lambda n: sd_limits(n, sigmas)[0]) * within.sd
     high = by_size(groups.n, lambda n: sd_limits(n, sigmas)[2]) * within.sd
+    return low, high
+
+
+def false_sds(groups: Summaries, own: Any, within: Spread, sigmas: float) -> float:
+    """Expected number of standard deviations beyond their limits by chance; `own` as for the locations."""
+    from scipy.special import betainc, fdtr
+
     k = groups.n - 1
     false = 0.0
-    for limit, sign in ((low, 1.0), (high, -1.0)):
+    for limit, above in zip(sd_half(groups, within, sigmas), (False, True), strict=True):
         ratio = (limit / within.sd) ** 2
         share = np.clip(ratio * k / within.df, 0.0, 1.0)
         # One subgroup alone makes up the whole spread: its ratio is fixed, not random.
         other = np.maximum(within.df - k, 1e-9)
         below = np.where(own, betainc(k / 2, other / 2, share), fdtr(k, within.df, ratio))
-        false += float(np.where(sign > 0, below, 1 - below).sum())
-    return low, high, false
+        false += float(np.where(above, 1 - below, below).sum())
+    return false
 
 
-def range_half(
-    groups: Summaries, own: Any, within: Spread, sigmas: float
-) -> tuple[Any, Any, float]:
-    """Limits of the ranges of subgroups of two or more, and expected false signals.
+def range_half(groups: Summaries, within: Spread, sigmas: float) -> tuple[Any, Any]:
+    """Limits of the ranges of subgroups of two or more."""
+    low = by_size(groups.n, lambda n: range_limits(n, sigmas)[0])
+    high = by_size(groups.n, lambda n: range_limits(n, sigmas)[2])
+    return low * within.sd, high * within.sd
+
+
+def false_ranges(groups: Summaries, own: Any, sigmas: float) -> float:
+    """Expected number of ranges beyond their limits by chance.
 
     A range that helped to set sigma pulls its limit along; with its share of sigma taken to
     the left side, it is held against a sigma from the other ranges alone, whose distribution is
@@ -221,8 +238,6 @@ def range_half(
     """
     from scipy.stats import chi2
 
-    low = by_size(groups.n, lambda n: range_limits(n, sigmas)[0])
-    high = by_size(groups.n, lambda n: range_limits(n, sigmas)[2])
     sizes, counts = np.unique(groups.n[own].astype(int), return_counts=True)
     total = sum(int(c) * (d2(int(n)) / d3(int(n))) ** 2 for n, c in zip(sizes, counts, strict=True))
     middles = (np.arange(60) + 0.5) / 60
@@ -249,7 +264,7 @@ def range_half(
     false = by_size(groups.n, lambda n: rate(n, True)) * own
     if not own.all():
         false = false + by_size(groups.n, lambda n: rate(n, False)) * ~own
-    return low * within.sd, high * within.sd, float(false.sum())
+    return float(false.sum())
 
 
 def median_variance(sizes: Any) -> Any:
@@ -257,10 +272,60 @@ def median_variance(sizes: Any) -> Any:
     return by_size(sizes, lambda n: median_sd(n) ** 2)
 
 
-def moving_range_half(count: int, within: Spread, sigmas: float) -> tuple[float, float]:
-    """Upper limit of `count` moving ranges of two that set it, and expected false signals."""
+def moving_range_half(within: Spread, sigmas: float) -> float:
+    """Upper limit of moving ranges of two."""
+    return (d2(2) + sigmas * d3(2)) * within.sd
+
+
+def false_moving_ranges(count: int, sigmas: float) -> float:
+    """Expected number of moving ranges of two beyond a limit that these `count` set, by chance."""
     from scipy.special import ndtr
 
-    factor = d2(2) + sigmas * d3(2)
-    known = 2 * float(ndtr(-factor / math.sqrt(2)))
-    return factor * within.sd, count * known * max(1 - 6.2 / (count + 1.5), 0.05)
+    known = 2 * float(ndtr(-(d2(2) + sigmas * d3(2)) / math.sqrt(2)))
+    return count * known * max(1 - 6.2 / (count + 1.5), 0.05)
+
+
+#: Ways that need subgroups of two or more.
+OF_SUBGROUPS = {"pooled SD": pooled, "mean SD": from_sds, "mean range": from_ranges}
+#: The way for single values.
+OF_SINGLES = "moving range"
+
+
+def within_spreads(values: Any, subgroup: Any = None) -> dict[str, Spread]:
+    """Spread within subgroups by every way that the subgroups allow.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    subgroup : array_like, shape (n,), optional
+        Label of each value; values whose label is missing are left out. Without labels every value
+        stands alone.
+
+    Returns
+    -------
+    dict of str to Spread
+        ``"pooled SD"``, ``"mean SD"``, ``"mean range"``, or ``"moving range"`` for single values; each
+        with ``sd`` in the unit of the values and ``df``.
+
+    Raises
+    ------
+    CannotJudge
+        Values that never differ within subgroups.
+
+    Notes
+    -----
+    ISO 7870-2:2013; Burr, *Journal of Quality Technology* 1 (1969), 163-167; Patnaik, *Biometrika* 37
+    (1950), 78-87.
+
+    Examples
+    --------
+    >>> found = within_spreads([1.0, 3.0, 2.0, 4.0], [0, 0, 1, 1])
+    >>> round(found["mean range"].sd, 3)
+    1.772
+    """
+    y = as_sample(values, least=2)
+    groups = summarise(y, subgroup)
+    if np.max(groups.n) < 2:
+        return {OF_SINGLES: from_moving_ranges(y)}
+    return {name: way(groups) for name, way in OF_SUBGROUPS.items()}

@@ -1,9 +1,11 @@
-"""What is asked of a line log, written once as Ibis expressions for every engine.
+"""What is asked of a line log, written once as Ibis expressions for DuckDB and Spark alike.
 
 Each expression takes the canonical table (``order``, tags, one column per characteristic)
 and gives a small table. Sums are of differences from a fixed offset (the nominal, or a
 limit), never of squares of raw values, so that a spread of a micrometre on 2.8 mm survives;
-with the same offset everywhere, summaries of single files add up to those of all.
+with the same offset everywhere, summaries of single files add up to those of all. What can be added up
+from the sums of quarter hours (moments, extremes, means of longer stretches) is not asked again. Of
+these questions only the lagged products are worked out otherwise in this process (see ``lagged``).
 """
 
 from __future__ import annotations
@@ -19,8 +21,8 @@ if TYPE_CHECKING:
 
 #: Lags for which products are summed, in parts.
 LAGS = (1, 2, 3, 4, 5, 10, 20, 50, 100)
-#: Parts per period where the log has no clock.
-PERIOD_PARTS = 10_000
+#: Parts of a "quarter of an hour" where neither a clock nor the line's rate says how many.
+QUARTER_PARTS = 10_000
 #: What parts of one quarter hour may differ in.
 TAGS = ("coil", "stop", "station")
 #: Seconds of a quarter of an hour.
@@ -68,23 +70,6 @@ def _offset(item: Characteristic) -> float:
     return 0.0
 
 
-def moments(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
-    """One row: count, first order number, sums of the first four powers, extremes, of each characteristic."""
-    asked: dict[str, Any] = {"rows": table.count(), "origin": table.order.min()}
-    for i, item in enumerate(scale):
-        values = table[item.id]
-        difference = values - item.offset
-        square = difference * difference
-        asked[f"n{i}"] = values.count()
-        asked[f"s1_{i}"] = difference.sum()
-        asked[f"s2_{i}"] = square.sum()
-        asked[f"s3_{i}"] = (square * difference).sum()
-        asked[f"s4_{i}"] = (square * square).sum()
-        asked[f"low{i}"] = values.min()
-        asked[f"high{i}"] = values.max()
-    return table.aggregate(**asked)
-
-
 def histogram(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
     """Class number (value nearest ``offset + class * width``) and count, of every characteristic."""
     import ibis
@@ -101,9 +86,10 @@ def histogram(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
 def taken(table: ir.Table, size: int, every: int) -> ir.Table:
     """Parts that stand in a subgroup, and its number (``subgroup``), counted from the first part of the table."""
     place = table.order - table.order.min().as_scalar()
-    number = (place / every).floor().cast("int64")
-    inside = table.mutate(subgroup=number, place=place - number * every)
-    return inside.filter(inside.place < size).drop("place")
+    inside = table.filter(place % every < size)
+    return inside.mutate(
+        subgroup=((inside.order - table.order.min().as_scalar()) / every).floor().cast("int64")
+    )
 
 
 def subgroups(inside: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
@@ -167,40 +153,6 @@ def counts(table: ir.Table) -> ir.Table | None:
     return table.group_by(tags).aggregate(rows=table.count())
 
 
-def periods(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
-    """First and last value, count and sum of each characteristic in each hour (or 10,000 parts)."""
-    min_by, max_by = _ends()
-    if "time" in table.columns:
-        key = table.time.truncate("h")
-    else:
-        key = (table.order / PERIOD_PARTS).floor().cast("int64")
-    wide = table.mutate(period=key)
-    asked: dict[str, Any] = {"rows": wide.count(), "from_order": wide.order.min()}
-    for i, item in enumerate(scale):
-        # Parts without a value have no place among those that are first or last.
-        place = wide[item.id].isnull().ifelse(None, wide.order)
-        asked[f"n{i}"] = wide[item.id].count()
-        asked[f"s{i}"] = (wide[item.id] - item.offset).sum()
-        asked[f"first{i}"] = min_by(wide[item.id], place)
-        asked[f"last{i}"] = max_by(wide[item.id], place)
-    found = wide.group_by("period").aggregate(**asked)
-    return found.mutate(period=found.period.cast("string"))
-
-
-def _ends() -> tuple[Any, Any]:
-    """The value at the least and at the greatest place: by these names in DuckDB as in Spark.
-
-    The expression that Ibis has for it sorts every group, which takes three times as long.
-    """
-    import ibis
-
-    def min_by(value: float, place: float) -> float: ...  # type: ignore[empty-body]
-
-    def max_by(value: float, place: float) -> float: ...  # type: ignore[empty-body]
-
-    return ibis.udf.agg.builtin(min_by), ibis.udf.agg.builtin(max_by)
-
-
 def cells(
     table: ir.Table,
     scale: tuple[Scale, ...],
@@ -208,12 +160,14 @@ def cells(
     marks: tuple[float, ...],
     whole: frozenset[str] = frozenset(),
 ) -> ir.Table:
-    """Sums of values, order numbers and their products in every quarter hour, coil, stop, station and phase.
+    """Sums of values, order numbers, their products and powers, and extremes, in every quarter hour, coil,
+    stop, station and phase.
 
     A phase is a stretch between two `marks` (order numbers). A quarter of an hour is counted in
     strokes where the line's rate is known, else by the clock, else it is 10,000 parts. Order numbers are
     counted from the first of the table. These sums are all that least squares on coil, station and a
-    slope needs, and all that nested components need. Characteristics in `whole` have a value for every part:
+    slope needs, all that nested components need, and with third and fourth powers all that moments
+    need. Characteristics in `whole` have a value for every part:
     their count is ``rows`` and their sums of order numbers are ``x`` and ``xx``, which are summed once.
     """
     import ibis
@@ -224,7 +178,7 @@ def cells(
     elif "time" in table.columns:
         quarter = (table.time.epoch_seconds() / QUARTER).floor().cast("int64")
     else:
-        quarter = (table.order / PERIOD_PARTS).floor().cast("int64")
+        quarter = (table.order / QUARTER_PARTS).floor().cast("int64")
     phase: Any = ibis.literal(0, type="int64")
     for mark in marks:
         phase = phase + (table.order >= mark).cast("int64")
@@ -240,7 +194,12 @@ def cells(
         y = wide[item.id] - item.offset
         asked[f"y{i}"] = y.sum()
         asked[f"xy{i}"] = (wide.place * y).sum()
-        asked[f"yy{i}"] = (y * y).sum()
+        square = y * y
+        asked[f"yy{i}"] = square.sum()
+        asked[f"yyy{i}"] = (square * y).sum()
+        asked[f"yyyy{i}"] = (square * square).sum()
+        asked[f"low{i}"] = wide[item.id].min()
+        asked[f"high{i}"] = wide[item.id].max()
         if item.id not in whole:
             x = y.isnull().ifelse(None, wide.place)
             asked[f"n{i}"] = wide[item.id].count()

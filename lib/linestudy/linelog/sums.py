@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from linestudy.core.parallel import in_threads
-from linestudy.records import log_expressions as ask
-from linestudy.records.engines import Questions, engine, log_files
-from linestudy.records.lagged import lagged_products
-from linestudy.records.linelog import run_of
-from linestudy.records.log_columns import histogram, moments, periods, read_columns, taken
-from linestudy.records.log_parts import Part, keep, recall
-from linestudy.records.log_summary import LogSummary
+from linestudy.linelog import questions as ask
+from linestudy.linelog.build import run_of
+from linestudy.linelog.columns import read_columns
+from linestudy.linelog.engines import Questions, engine, log_files
+from linestudy.linelog.lagged import lagged_products
+from linestudy.linelog.store import FileSums, keep, recall
+from linestudy.linelog.summary import LogSummary
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     import ibis.expr.types as ir
     import pyarrow as pa
 
-    from linestudy.records.log_expressions import Scale
+    from linestudy.linelog.questions import Scale
     from linestudy.study.load import Study
 
 #: Form of what is kept; an older form is read again.
-_FORM = "9"
+_FORM = "10"
 
 
 def summarise_log(
@@ -42,7 +42,7 @@ def summarise_log(
     Parameters
     ----------
     log : str or pathlib.Path
-        Folder written by :func:`linestudy.records.build_log`.
+        Folder written by :func:`linestudy.linelog.build_log`.
     study : Study
         Its run gives characteristics and subgroups.
     with_engine : {"duckdb", "spark"}, optional
@@ -96,7 +96,7 @@ def summarise_log(
     cautions = ["Pairs of parts across two daily files are not among the lagged products."]
     if isinstance(taking, str):
         cautions.append("Subgroups by a column are not summed; neighbours in fives were taken.")
-    rows = sum(part.short["moments"]["rows"] for part in parts)
+    rows = sum(part.short["rows"] for part in parts)
     return LogSummary(
         rows, len(files), len(files) - len(missing), scale, tuple(parts), tuple(cautions)
     )
@@ -108,67 +108,64 @@ _Settings = tuple[int, int, float | None, tuple[float, ...]]
 
 def _by_engine(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
-) -> Iterator[tuple[Path, Part]]:
-    """Files whose every question goes to an engine that stands elsewhere and reads them itself."""
+) -> Iterator[tuple[Path, FileSums]]:
+    """Files that an engine which stands elsewhere reads itself, and answers every question about."""
     for path in paths:
         table = connection.read_parquet(str(path), table_name="part")
         _has_all(path, scale, list(table.columns))
-        asked = _sums(table, ask.taken(table, *settings[:2]), scale=scale, settings=settings)
-        for more in (ask.moments, ask.histogram, ask.periods):
-            asked[more.__name__] = more(table, scale)
-        asked |= {f"lag {lag}": ask.lagged(table, scale, lag) for lag in ask.LAGS}
+        asked = _asked(table, scale=scale, settings=settings)
+        lagged = {str(lag): ask.lagged(table, scale, lag) for lag in ask.LAGS}
         found = {name: expression.to_pyarrow() for name, expression in asked.items()}
-        found["periods"] = found["periods"].sort_by("from_order")
-        short = {
-            "moments": found["moments"].to_pylist()[0],
-            "lagged": {str(lag): found[f"lag {lag}"].to_pylist() for lag in ask.LAGS},
-        }
-        yield path, _part(found, short)
+        products = {lag: expression.to_pyarrow().to_pylist() for lag, expression in lagged.items()}
+        yield path, _sums(found, products)
 
 
 def _in_memory(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
-) -> Iterator[tuple[Path, Part]]:
-    """Files that this process unpacks, a core to each, and asks DuckDB and itself about."""
-    questions = Questions(connection, partial(_sums, scale=scale, settings=settings))
+) -> Iterator[tuple[Path, FileSums]]:
+    """Files that this process unpacks, a core to each, and asks DuckDB about; but lags are products in memory."""
+    questions = Questions(connection, partial(_asked, scale=scale, settings=settings))
 
-    def told(path: Path) -> Part:
+    def told(path: Path) -> FileSums:
         columns = read_columns(path)
         _has_all(path, scale, columns.names)
         whole = frozenset(filter(columns.whole, columns.names))
-        inside = taken(columns, *settings[:2])
-        found = questions.answers(whole, part=columns.table, taken=inside)
-        found["histogram"] = histogram(columns, scale)
-        found["periods"] = periods(columns, scale)
-        short = {"moments": moments(columns, scale), "lagged": lagged_products(columns, scale)}
-        return _part(found, short)
+        return _sums(questions.answers(whole, columns.table), lagged_products(columns, scale))
 
     return zip(paths, in_threads(told, paths), strict=True)
 
 
-def _sums(
+def _asked(
     table: ir.Table,
-    inside: ir.Table,
     *,
     scale: tuple[Scale, ...],
     settings: _Settings,
     whole: frozenset[str] = frozenset(),
 ) -> dict[str, ir.Table]:
-    """What is a matter of sums, by name."""
-    _, _, line_rate, marks = settings
+    """The questions, by name."""
+    size, every, line_rate, marks = settings
     asked = {
-        "subgroups": ask.subgroups(inside, scale),
+        "subgroups": ask.subgroups(ask.taken(table, size, every), scale),
         "cells": ask.cells(table, scale, line_rate, marks, whole),
+        "histogram": ask.histogram(table, scale),
     }
     tagged = ask.counts(table)
     return asked if tagged is None else asked | {"counts": tagged}
 
 
-def _part(found: dict[str, pa.Table], short: dict[str, Any]) -> Part:
+def _sums(found: dict[str, pa.Table], lagged: dict[str, list[dict[str, Any]]]) -> FileSums:
     """The answers of one file, put together."""
-    counts = found["counts"].to_pylist() if "counts" in found else []
-    tables = {name: found[name] for name in ("subgroups", "cells", "histogram", "periods")}
-    return Part({**short, "counts": counts}, tables)
+    import pyarrow.compute as pc
+
+    cells = found["cells"]
+    short = {
+        "rows": int(pc.sum(cells["rows"]).as_py() or 0),
+        # A file without a part that was used begins nowhere.
+        "origin": pc.min(cells["first"]).as_py(),
+        "lagged": lagged,
+        "counts": found["counts"].to_pylist() if "counts" in found else [],
+    }
+    return FileSums(short, {name: found[name] for name in ("subgroups", "cells", "histogram")})
 
 
 def _has_all(path: Path, scale: tuple[Scale, ...], there: list[str]) -> None:
@@ -184,5 +181,5 @@ def _has_all(path: Path, scale: tuple[Scale, ...], there: list[str]) -> None:
 
 def _key(path: Path, name: str, scale: tuple[Scale, ...], settings: _Settings) -> str:
     """The name of a log's file is the hash of its content; the questions asked are added."""
-    text = f"{_FORM} {path.stem} {name} {scale!r} {settings!r} {ask.LAGS} {ask.PERIOD_PARTS}"
+    text = f"{_FORM} {path.stem} {name} {scale!r} {settings!r} {ask.LAGS} {ask.QUARTER_PARTS}"
     return hashlib.sha256(text.encode()).hexdigest()

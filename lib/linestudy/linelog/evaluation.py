@@ -1,60 +1,55 @@
 """Stability of a line log: charts, correlation, steps and time model out of its summaries.
 
-A week of every part is too much to hold; its subgroups, lagged products and hourly sums are not. Charts,
+A week of every part is too much to hold; its subgroups, lagged products and sums of quarter hours are not. Charts,
 their rules and the share of variance between subgroups are the same as from the parts. Correlation is
 known at the lags that were summed and, beyond them, at the distances of subgroups (whose means move as
 single parts do once parts of a subgroup move together); in between it is taken as straight. Slow
-movements are looked for in stretches of whole hours. One spread throughout is tested on the logarithms
+movements are looked for in stretches of whole quarter hours. One spread throughout is tested on the logarithms
 of the variances of subgroups (Bartlett & Kendall, *Supplement to the JRSS* 8 (1946), 128-138), for
 Levene's test needs the parts; normality by skewness and kurtosis. Misleads where a log has no clock and its
 files overlap, for order numbers then do not count time. Sources, components and wear come from sums over
-quarter hours (``cells``).
+quarter hours (``quarter_hours``).
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
-from functools import partial
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.results import CannotJudge, Findings
-from linestudy.stability.cells import (
+from linestudy.linelog.quarter_hours import (
     Cells,
     cells_of,
     components_of_cells,
     sources_of_cells,
     wear_of_cells,
 )
-from linestudy.stability.evaluate import (
-    Once,
-    attempt_below,
-    chart_of,
-    events_of,
-    of_charts,
-    resets_of,
-)
-from linestudy.stability.serial import (
+from linestudy.results import CannotJudge, Findings
+from linestudy.stability.evaluate import judge
+from linestudy.stability.movement.autocorrelation import (
     BATCHES,
     SerialStudy,
     from_correlations,
     longest_lag,
     slow_movements,
 )
-from linestudy.stability.steps import StepsStudy, steps
+from linestudy.stability.movement.change_points import StepsStudy, steps
+from linestudy.stability.movement.time_dependent_model import TimeModel, decide
+from linestudy.stability.runs import Run
 from linestudy.stability.summaries import Summaries, from_table
-from linestudy.stability.time_model import TimeModel, decide
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.records import LogSummary
-    from linestudy.stability.components import ComponentsStudy
-    from linestudy.stability.sources import SourcesStudy
-    from linestudy.stability.wear import WearStudy
+    from linestudy.linelog.summary import LogSummary
+    from linestudy.stability.charts.chart_study import ChartStudy
+    from linestudy.stability.movement.tool_wear import WearStudy
+    from linestudy.stability.movement.variance_components import ComponentsStudy
+    from linestudy.stability.movement.variance_sources import SourcesStudy
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
@@ -66,7 +61,7 @@ def evaluate_log(study: Study, summary: LogSummary) -> Findings:
     ----------
     study : Study
     summary : LogSummary
-        From :func:`linestudy.records.summarise_log`, with the same study.
+        From :func:`linestudy.linelog.summarise_log`, with the same study.
 
     Returns
     -------
@@ -84,25 +79,122 @@ def evaluate_log(study: Study, summary: LogSummary) -> Findings:
     there = {item.id for item in summary.scale}
     for item in study.characteristics:
         if item.id in there:
-            _one(new, study, item, summary)
+            new.update(judge(RunOfSums(study, item, summary)))
     return new
 
 
-def _one(new: Findings, study: Study, item: Characteristic, summary: LogSummary) -> None:
-    unit = item.unit or ""
-    below = partial(attempt_below, new, item)
-    groups = Once(lambda: _groups(summary.subgroups(item.id)))
-    main = below((), "Control chart", lambda: chart_of(study, unit, groups()))
-    correlated = below(
-        ("serial",), "Serial correlation", lambda: _serial(study, item, summary, groups())
-    )
-    cells = Once(lambda: _cells(summary, item, groups))
-    below(("sources",), "Sources of variation", lambda: _sources(study, item, cells()))
-    below(("components",), "Components of variation", lambda: _components(study, item, cells()))
-    below(("wear",), "Wear", lambda: _wear(study, item, cells()))
-    below(("steps",), "Steps of the mean", lambda: _steps(study, item, groups()))
-    below(("time_model",), "Time-dependent model", lambda: _time_model(study, item, summary))
-    of_charts(below, study, item, groups, main, correlated)
+class RunOfSums(Run):
+    """A run of which a line log keeps the sums.
+
+    Parameters
+    ----------
+    study : Study
+    item : Characteristic
+    summary : LogSummary
+    """
+
+    def __init__(self, study: Study, item: Characteristic, summary: LogSummary) -> None:
+        super().__init__(study, item)
+        self._summary = summary
+
+    def _summaries(self) -> Summaries:
+        return _groups(self._summary.subgroups(self.item.id))
+
+    def chart(self, **choice: Any) -> ChartStudy:
+        """A chart of the subgroups; sums cannot be put in random order, so it says where parts are not normal."""
+        found = super().chart(**choice)
+        try:
+            normal = _normal(self._summary.moments(self.item.id)) >= 0.01
+        except CannotJudge:
+            normal = True
+        if normal:
+            return found
+        note = (
+            "The values are not normal, and the signals expected by chance are those of normal parts; skewed "
+            "or heavy-tailed values give more."
+        )
+        return replace(found, cautions=(*found.cautions, note))
+
+    @cached_property
+    def _cells(self) -> Cells:
+        # A log whose files overlap has no order, and says so here.
+        self.groups()
+        return cells_of(self._summary.cells(self.item.id))
+
+    def serial(self) -> SerialStudy:
+        summary, key, groups = self._summary, self.item.id, self.groups()
+        whole = summary.moments(key)
+        n, variance = int(whole["n"]), summary.variance(key)
+        if variance <= 0:
+            raise CannotJudge("The values of each station never differ.")
+        found = from_correlations(
+            correlations(summary, key, groups),
+            n,
+            lambda factor: slow_movements(_batches(_means(summary, key)), variance, factor),
+            self.study.line_rate,
+            self.study.confidence,
+            self.unit,
+            bool(summary.station_means(key)),
+            int(np.median(groups.n)),
+        )
+        note = "From sums over the log: between the lags that were summed correlation is taken as straight."
+        return replace(found, cautions=(*found.cautions, note))
+
+    def sources(self) -> SourcesStudy:
+        return sources_of_cells(
+            self._cells, self.resets, self.study.confidence, self.study.seed, self.unit
+        )
+
+    def components(self) -> ComponentsStudy:
+        return components_of_cells(self._cells, self.study.confidence, self.study.seed, self.unit)
+
+    def wear(self) -> WearStudy:
+        marks = tuple(at for at, _ in self.events)
+        return wear_of_cells(
+            self._cells,
+            marks,
+            self.item.lower,
+            self.item.upper,
+            confidence=self.study.confidence,
+            unit=self.unit,
+        )
+
+    def steps(self, worn: Any) -> StepsStudy:
+        groups = self.groups()
+        found = steps(
+            groups.mean,
+            groups.order,
+            self.events,
+            confidence=self.study.confidence,
+            unit=self.unit,
+        )
+        return replace(found, cautions=(*found.cautions, "Sought in the means of subgroups."))
+
+    def time_model(self) -> TimeModel:
+        import pandas as pd
+
+        groups = self.groups()
+        if groups.size < 8 or (groups.n > 1).sum() < 8:
+            raise CannotJudge(
+                "Fewer than eight subgroups of two or more parts: movement cannot be judged."
+            )
+        squares = float(groups.squares.sum())
+        if squares == 0:
+            raise CannotJudge(
+                "Values within subgroups never differ; resolution hides their spread."
+            )
+        table = self._summary.subgroups(self.item.id)
+        return decide(
+            groups.mean - groups.mean.mean(),
+            groups.n,
+            squares,
+            groups.order,
+            pd.factorize(table["coil"])[0] if "coil" in table else None,
+            self.resets,
+            _spread(groups),
+            _normal(self._summary.moments(self.item.id)),
+            ("One spread throughout was tested on the variances of subgroups.",),
+        )
 
 
 def _groups(table: pd.DataFrame) -> Summaries:
@@ -113,27 +205,6 @@ def _groups(table: pd.DataFrame) -> Summaries:
             "The order numbers of one daily file go back behind those of another; the log has no order."
         )
     return from_table(table)
-
-
-def _serial(
-    study: Study, item: Characteristic, summary: LogSummary, groups: Summaries
-) -> SerialStudy:
-    whole = summary.moments(item.id)
-    n, variance = int(whole["n"]), summary.variance(item.id)
-    if variance <= 0:
-        raise CannotJudge("The values of each station never differ.")
-    found = from_correlations(
-        correlations(summary, item.id, groups),
-        n,
-        lambda factor: slow_movements(_batches(summary.periods(item.id)), variance, factor),
-        study.line_rate,
-        study.confidence,
-        item.unit or "",
-        bool(summary.station_means(item.id)),
-        int(np.median(groups.n)),
-    )
-    note = "From sums over the log: between the lags that were summed correlation is taken as straight."
-    return replace(found, cautions=(*found.cautions, note))
 
 
 def correlations(
@@ -180,8 +251,15 @@ def correlations(
     return np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values)
 
 
+def _means(summary: LogSummary, characteristic: str) -> pd.DataFrame:
+    """Number of values and mean of each quarter hour, in the order of production."""
+    table = summary.cells(characteristic)
+    sums = table.groupby(["file", "quarter"], sort=False)[["n", "y"]].sum()
+    return sums.assign(mean=table.attrs["offset"] + sums["y"] / sums["n"])
+
+
 def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
-    """Means of stretches of whole periods, of nearly as many parts each."""
+    """Means of stretches of whole quarter hours, of nearly as many parts each."""
     held = periods[periods["n"] > 0]
     n, mean = held["n"].to_numpy(dtype=float), held["mean"].to_numpy(dtype=float)
     found = {}
@@ -195,65 +273,6 @@ def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
         means = np.bincount(batch, n * (mean - centre), minlength=number) / parts
         found[number] = (float(n.sum()) / number, means)
     return found
-
-
-def _cells(summary: LogSummary, item: Characteristic, groups: Once[Summaries]) -> Cells:
-    # A log whose files overlap has no order, and says so here.
-    groups()
-    return cells_of(summary.cells(item.id))
-
-
-def _sources(study: Study, item: Characteristic, cells: Cells) -> SourcesStudy:
-    resets = resets_of(study, item)
-    return sources_of_cells(cells, resets, study.confidence, study.seed, item.unit or "")
-
-
-def _components(study: Study, item: Characteristic, cells: Cells) -> ComponentsStudy:
-    return components_of_cells(cells, study.confidence, study.seed, item.unit or "")
-
-
-def _wear(study: Study, item: Characteristic, cells: Cells) -> WearStudy:
-    marks = tuple(at for at, _ in events_of(study, item))
-    return wear_of_cells(
-        cells, marks, item.lower, item.upper, confidence=study.confidence, unit=item.unit or ""
-    )
-
-
-def _steps(study: Study, item: Characteristic, groups: Summaries) -> StepsStudy:
-    found = steps(
-        groups.mean,
-        groups.order,
-        events_of(study, item),
-        confidence=study.confidence,
-        unit=item.unit or "",
-    )
-    return replace(found, cautions=(*found.cautions, "Sought in the means of subgroups."))
-
-
-def _time_model(study: Study, item: Characteristic, summary: LogSummary) -> TimeModel:
-    import pandas as pd
-
-    table = summary.subgroups(item.id)
-    groups = _groups(table)
-    if groups.size < 8 or (groups.n > 1).sum() < 8:
-        raise CannotJudge(
-            "Fewer than eight subgroups of two or more parts: movement cannot be judged."
-        )
-    squares = float(groups.squares.sum())
-    if squares == 0:
-        raise CannotJudge("Values within subgroups never differ; resolution hides their spread.")
-    labels = pd.factorize(table["coil"])[0] if "coil" in table else None
-    return decide(
-        groups.mean - groups.mean.mean(),
-        groups.n,
-        squares,
-        groups.order,
-        labels,
-        resets_of(study, item),
-        _spread(groups),
-        _normal(summary.moments(item.id)),
-        ("One spread throughout was tested on the variances of subgroups.",),
-    )
 
 
 def _spread(groups: Summaries) -> tuple[float, float]:

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.records.log_expressions import LAGS, TAGS
+from linestudy.linelog.questions import LAGS, TAGS
 from linestudy.results import CannotJudge, Finding
 
 if TYPE_CHECKING:
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from linestudy.records.log_expressions import Scale
-    from linestudy.records.log_parts import Part
+    from linestudy.linelog.questions import Scale
+    from linestudy.linelog.store import FileSums
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class LogSummary(Finding):
     files: int
     from_cache: int
     scale: tuple[Scale, ...] = field(repr=False)
-    parts: tuple[Part, ...] = field(repr=False)
+    parts: tuple[FileSums, ...] = field(repr=False)
     cautions: tuple[str, ...] = ()
     _known: dict[tuple[str, str], pd.DataFrame] = field(
         default_factory=dict, repr=False, compare=False
@@ -80,13 +80,13 @@ class LogSummary(Finding):
             Fewer than two values, or all equal.
         """
         i = self._index(characteristic)
-        rows = [part.short["moments"] for part in self.parts if part.short["moments"][f"n{i}"]]
-        n = sum(row[f"n{i}"] for row in rows)
+        table = self.cells(characteristic)
+        n = int(table["n"].sum())
         if n < 2:
             raise CannotJudge("The log holds fewer than two values.")
-        a, b, c, d = (math.fsum(row[f"s{k}_{i}"] for row in rows) / n for k in (1, 2, 3, 4))
+        a, b, c, d = (math.fsum(table[power]) / n for power in ("y", "yy", "yyy", "yyyy"))
+        low, high = float(table["low"].min()), float(table["high"].max())
         second = b - a * a
-        low, high = min(row[f"low{i}"] for row in rows), max(row[f"high{i}"] for row in rows)
         if second <= 0 or low == high:
             raise CannotJudge("All values in the log are equal.")
         third = c - 3 * a * b + 2 * a**3
@@ -272,15 +272,6 @@ class LogSummary(Finding):
                 total[tags] += row["rows"]
         return pd.DataFrame([{**dict(tags), "rows": n} for tags, n in sorted(total.items())])
 
-    def periods(self, characteristic: str) -> pd.DataFrame:
-        """Each hour (or 10,000 parts where there is no clock): rows, n, mean, first and last value."""
-        i = self._index(characteristic)
-        keys = ["period", "rows", f"n{i}", f"s{i}", f"first{i}", f"last{i}"]
-        columns = ["file", "period", "rows", "n", "mean", "first", "last"]
-        table = self._joined("periods", columns, [keys] * len(self.parts))
-        table["mean"] = self.scale[i].offset + table["mean"] / table["n"]
-        return table[columns[1:]]
-
     def cells(self, characteristic: str) -> pd.DataFrame:
         """Sums by quarter hour, coil, stop, station and phase, from which least squares follow.
 
@@ -292,15 +283,16 @@ class LogSummary(Finding):
         -------
         pandas.DataFrame
             In the order of production: ``file, quarter, phase``, ``coil``, ``stop`` and ``station`` if known,
-            ``first`` (lowest order number), ``n``, and the sums ``x`` of order numbers, ``y`` of
-            values, ``xx, xy, yy`` of their products. Values count from ``offset``, order numbers from
-            ``origin`` (both in ``attrs``).
+            ``first`` (lowest order number), ``n``, the sums ``x`` of order numbers, ``y`` of
+            values, ``xx, xy, yy`` of their products, ``yyy, yyyy`` of powers, and the extremes ``low`` and
+            ``high``. Values but the extremes count from ``offset``, order numbers from ``origin`` (both in
+            ``attrs``).
         """
         return self._once("cells", characteristic, self._cells)
 
     def _cells(self, characteristic: str) -> pd.DataFrame:
         i = self._index(characteristic)
-        sums = ["n", "x", "y", "xx", "xy", "yy"]
+        sums = ["n", "x", "y", "xx", "xy", "yy", "yyy", "yyyy", "low", "high"]
         held = [part.names("cells") for part in self.parts]
         tags = [name for name in TAGS if all(name in names for names in held)]
         plain = ["quarter", "phase", *tags, "first"]
@@ -313,7 +305,7 @@ class LogSummary(Finding):
         joined = self._joined("cells", ["file", *plain, *sums], keys)
         # Engines have whole numbers of several widths.
         joined = joined.astype({"quarter": "int64", "phase": "int64"})
-        origins = [part.short["moments"]["origin"] for part in self.parts]
+        origins = [part.short["origin"] for part in self.parts]
         # A file without a part that was used begins nowhere, and has no cell.
         least = int(min((origin for origin in origins if origin is not None), default=0))
         starts = np.array([least if origin is None else int(origin) for origin in origins])

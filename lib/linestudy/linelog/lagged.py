@@ -1,8 +1,10 @@
 """Lagged products of one file of a line log, in memory.
 
-The same sums as the expression `log_expressions.lagged`, which a data base answers by a join of the
-file with itself for every lag; laid out by order number, each is one dot product, at a fiftieth of
-the time. Where order numbers leave more gaps than parts, or are no whole numbers, pairs are looked up instead.
+The same sums as the question `questions.lagged`, which a data base answers by a join of the file with
+itself for every lag. Measured on a day of 374,400 parts of six characteristics, on one core: one lag takes
+DuckDB 0.11 s, all nine laid out by order number take 0.009 s (with two stations and values missing 0.16 s
+against 0.17 s for all nine); the whole day's other sums take 0.06 s. Where order numbers leave more gaps
+than parts, or are no whole numbers, pairs are looked up instead. A test holds the two ways equal.
 """
 
 from __future__ import annotations
@@ -15,12 +17,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.records.log_columns import products_sum
-from linestudy.records.log_expressions import LAGS
+from linestudy.linelog.questions import LAGS
 
 if TYPE_CHECKING:
-    from linestudy.records.log_columns import LogColumns
-    from linestudy.records.log_expressions import Scale
+    from linestudy.linelog.columns import LogColumns
+    from linestudy.linelog.questions import Scale
 
 #: Places per part beyond which order numbers are looked up rather than laid out.
 _SPARSE = 8
@@ -90,6 +91,17 @@ def _of_station(
     return values if codes is None else np.where(codes == code, values, np.nan)
 
 
+#: Values whose products are summed by the matrix library in one go; with more it would use other cores.
+_BLOCK = 8192
+
+
+def _products_sum(x: NDArray[np.float64], y: NDArray[np.float64]) -> float:
+    """Sum of products of two columns; on one core, for an engine is at work on the other."""
+    whole = x.size // _BLOCK * _BLOCK
+    blocks = np.vecdot(x[:whole].reshape(-1, _BLOCK), y[:whole].reshape(-1, _BLOCK))
+    return float(blocks.sum() + np.vecdot(x[whole:], y[whole:]))
+
+
 @dataclass(frozen=True)
 class _Line:
     """Values of one station: at their places, nought elsewhere, and where there is one."""
@@ -151,17 +163,17 @@ class _Lines:
         x, y = before.value[a], now.value[b]
         if before.there is None and now.there is None:
             if not self._laid:
-                return x.size, products_sum(x, y), float(x.sum()), float(y.sum())
+                return x.size, _products_sum(x, y), float(x.sum()), float(y.sum())
             # All but the few at either end, which are not summed anew for every lag.
             less = float(before.value[-lag:].sum()), float(now.value[:lag].sum())
-            return x.size, products_sum(x, y), before.total - less[0], now.total - less[1]
+            return x.size, _products_sum(x, y), before.total - less[0], now.total - less[1]
         one = np.ones(x.size) if before.there is None else before.there[a]
         two = np.ones(y.size) if now.there is None else now.there[b]
         return (
-            int(products_sum(one, two)),
-            products_sum(x, y),
-            products_sum(x, two),
-            products_sum(one, y),
+            int(_products_sum(one, two)),
+            _products_sum(x, y),
+            _products_sum(x, two),
+            _products_sum(one, y),
         )
 
     def _pairs(self, lag: int) -> tuple[Any, Any]:

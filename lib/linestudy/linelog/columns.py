@@ -1,0 +1,93 @@
+"""One file of a line log in memory, unpacked once for all that is asked of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.results import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import pyarrow as pa
+
+
+@dataclass(frozen=True)
+class LogColumns:
+    """The columns of one file of a line log.
+
+    Attributes
+    ----------
+    table : pyarrow.Table
+        ``order``, tags and a column for each characteristic; one piece of memory each.
+    """
+
+    table: pa.Table
+
+    @property
+    def names(self) -> list[str]:
+        """Names of the columns."""
+        return list(self.table.column_names)
+
+    @cached_property
+    def order(self) -> NDArray[np.float64]:
+        """Order numbers, shape (parts,)."""
+        return self.values("order")
+
+    def values(self, name: str) -> NDArray[np.float64]:
+        """A column of numbers, NaN where there is none; it may not be written to."""
+        return np.asarray(self.table.column(name).to_numpy(), dtype=float)
+
+    def whole(self, name: str) -> bool:
+        """Whether every part has an entry."""
+        return int(self.table.column(name).null_count) == 0
+
+    def coded(self, name: str) -> tuple[list[str | None], NDArray[np.int64]]:
+        """Different entries of a column of text in order, and the number of each part's.
+
+        Parts without an entry come last, as one that is None.
+        """
+        column = self.table.column(name).combine_chunks().dictionary_encode()
+        found = column.dictionary.to_pylist()
+        codes = column.indices.fill_null(len(found)).to_numpy()
+        ranked = sorted(range(len(found)), key=lambda at: found[at])
+        rank = np.empty(len(found) + 1, dtype=np.int64)
+        rank[ranked] = np.arange(len(found))
+        rank[-1] = len(found)
+        rest: list[str | None] = [None] if column.null_count else []
+        return [*(found[at] for at in ranked), *rest], rank[codes]
+
+
+def read_columns(path: Path) -> LogColumns:
+    """Read a file of a line log, on one core: another one is at work on the file before.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+
+    Returns
+    -------
+    LogColumns
+
+    Raises
+    ------
+    InputError
+        It is damaged.
+    """
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    try:
+        with pq.ParquetFile(path, page_checksum_verification=True) as file:
+            return LogColumns(file.read(use_threads=False).combine_chunks())
+    except (pa.ArrowException, OSError) as error:
+        raise InputError(
+            f"{path.parent.name}/{path.name}",
+            f"is damaged ({type(error).__name__})",
+            "delete it and write the log again; only that day is read",
+        ) from None

@@ -1,0 +1,1 @@
+"""Charts: their limits, rules, signals and run lengths, and the plan by which to go on charting."""

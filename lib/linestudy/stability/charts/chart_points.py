@@ -1,0 +1,195 @@
+"""Points of a Shewhart chart: their centres and limits, and what the limits and the rules signal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from linestudy.results import CannotJudge
+from linestudy.stability.charts.limits import (
+    Spread,
+    false_moving_ranges,
+    false_ranges,
+    false_sds,
+    from_moving_ranges,
+    from_ranges,
+    median_variance,
+    moving_range_half,
+    pooled,
+    range_half,
+    sd_half,
+)
+from linestudy.stability.charts.rules import complete_at
+from linestudy.stability.summaries import Summaries
+
+
+def by_median(kind: str) -> bool:
+    return kind == "median and range"
+
+
+@dataclass(frozen=True)
+class ChartPoints:
+    """Points with their limits and signals; one entry for each point unless it says otherwise.
+
+    Attributes
+    ----------
+    location, weight, variance : numpy.ndarray of float
+        What is charted, its weight in the centre, and its variance in sigma squared.
+    centres, centre_variance, half : numpy.ndarray of float
+        Centre of its phase, the centre's variance in units of a weight of one, distance of the limits.
+    within, half_unit : Spread
+        Spread within subgroups, and the one that limits of the locations come from.
+    spread : dict
+        The other half of the chart.
+    signals : list of dict
+    """
+
+    location: Any
+    weight: Any
+    variance: Any
+    centres: Any
+    centre_variance: Any
+    half: Any
+    within: Spread
+    half_unit: Spread
+    spread: dict[str, Any]
+    signals: list[dict[str, Any]]
+
+
+def judge_points(
+    groups: Summaries, kind: str, own: Any, phase: Any, rules: Any, sigmas: float
+) -> ChartPoints:
+    """Limits of a chart and what they and the rules signal."""
+    single = kind == "individuals and moving range"
+    location = groups.median if by_median(kind) else groups.mean
+    one_each = single or by_median(kind) or kind == "mean between and within"
+    weight = np.ones(groups.size) if one_each else groups.n
+    centres, total = _centres(location, weight, own, phase)
+    setters = groups.where(own)
+    if single:
+        within = from_moving_ranges(location[own], phase[own])
+        variance = np.ones(groups.size)
+    else:
+        within = from_ranges(setters) if kind.endswith("range") else pooled(setters)
+        variance = median_variance(groups.n) if by_median(kind) else 1 / groups.n
+    half_unit = within
+    if kind == "mean between and within":
+        half_unit = from_moving_ranges(location[own], phase[own])
+        variance = np.ones(groups.size)
+    half = sigmas * half_unit.sd * np.sqrt(variance)
+    # Trends and runs of a later phase begin anew.
+    z = (location - centres) / (half / sigmas)
+    signals = _location_signals(rules, z, phase, location, groups.order, kind, sigmas)
+    spread = _spread_half(kind, groups, phase, within, sigmas)
+    signals += _spread_signals(spread)
+    return ChartPoints(
+        location, weight, variance, centres, total, half, within, half_unit, spread, signals
+    )
+
+
+def base_and_phases(
+    groups: Summaries, base: tuple[float, float] | None, phases: Sequence[float]
+) -> tuple[Any, Any]:
+    """Which points set the limits, and the phase of every point."""
+    own = np.ones(groups.size, dtype=bool)
+    if base is not None:
+        if len(phases):
+            raise CannotJudge("Limits come from a base period or from phases, not from both.")
+        own = (groups.order >= base[0]) & (groups.order <= base[1])
+        if own.sum() < 2:
+            raise CannotJudge("The base period holds fewer than two points.")
+    marks = np.sort(np.asarray(phases, dtype=float))
+    phase = np.searchsorted(marks, groups.order, side="right")
+    return own, np.unique(phase, return_inverse=True)[1]
+
+
+def _centres(location: Any, weight: Any, own: Any, phase: Any) -> tuple[Any, Any]:
+    """Centre of each point's phase, and its variance in units of a weight-one point's."""
+    offset = float(location.mean())
+    used = np.where(own, weight, 0.0)
+    total = np.bincount(phase, used)
+    middle = np.bincount(phase, used * (location - offset)) / total
+    return offset + middle[phase], (1 / total)[phase]
+
+
+def _location_signals(
+    rules: Any, z: Any, phase: Any, location: Any, order: Any, kind: str, sigmas: float
+) -> list[dict[str, Any]]:
+    name = {"median and range": "median", "individuals and moving range": "value"}.get(kind, "mean")
+    ends = np.flatnonzero(np.diff(phase)) + 1
+    found = []
+    for rule in rules:
+        if rule.key == "beyond":
+            hit = np.abs(z) > sigmas
+        else:
+            hit = np.concatenate([complete_at(rule, piece) for piece in np.split(z, ends)])
+        found += [
+            {
+                "point": int(i) + 1,
+                "order": float(order[i]),
+                "kind": name,
+                "rule": rule.key,
+                "value": float(location[i]),
+            }
+            for i in np.flatnonzero(hit)
+        ]
+    return found
+
+
+def _spread_half(
+    kind: str, groups: Summaries, phase: Any, within: Spread, sigmas: float
+) -> dict[str, Any]:
+    if kind == "individuals and moving range":
+        inside = np.flatnonzero(np.diff(phase) == 0) + 1
+        moves = np.abs(groups.mean[inside] - groups.mean[inside - 1])
+        return {
+            "kind": "moving range",
+            "index": inside,
+            "order": groups.order[inside],
+            "value": moves,
+            "low": np.zeros(moves.size),
+            "high": np.full(moves.size, moving_range_half(within, sigmas)),
+        }
+    index = np.flatnonzero(groups.n > 1)
+    several = groups.where(index)
+    ranges = kind.endswith("and range")
+    low, high = (range_half if ranges else sd_half)(several, within, sigmas)
+    return {
+        "kind": "range" if ranges else "standard deviation",
+        "index": index,
+        "order": several.order,
+        "value": several.range if ranges else several.sd,
+        "low": low,
+        "high": high,
+    }
+
+
+def false_spreads(
+    spread: dict[str, Any], groups: Summaries, own: Any, within: Spread, sigmas: float
+) -> float:
+    """Expected number of signals of the other half of a chart by chance, for normal parts."""
+    index = spread["index"]
+    if spread["kind"] == "moving range":
+        return false_moving_ranges(index.size, sigmas)
+    several = groups.where(index)
+    if spread["kind"] == "range":
+        return false_ranges(several, own[index], sigmas)
+    return false_sds(several, own[index], within, sigmas)
+
+
+def _spread_signals(spread: dict[str, Any]) -> list[dict[str, Any]]:
+    value = spread["value"]
+    beyond = np.flatnonzero((value < spread["low"]) | (value > spread["high"]))
+    return [
+        {
+            "point": int(spread["index"][i]) + 1,
+            "order": float(spread["order"][i]),
+            "kind": spread["kind"],
+            "rule": "beyond",
+            "value": float(value[i]),
+        }
+        for i in beyond
+    ]

@@ -1,0 +1,283 @@
+"""What the run of one characteristic offers to the methods, whether its parts are at hand or only their sums.
+
+The list of methods in ``evaluate`` asks a run, not a table: where parts are at hand a method gets them; a
+line log answers the same questions out of its sums (``linestudy.linelog``), or says that it keeps no parts.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.results import CannotJudge
+from linestudy.stability.charts.chart_study import ChartStudy
+from linestudy.stability.charts.shewhart import chart, chart_summaries
+from linestudy.stability.data_quality import require_sound
+from linestudy.stability.movement.autocorrelation import SerialStudy, serial
+from linestudy.stability.movement.change_points import StepsStudy, steps
+from linestudy.stability.movement.time_dependent_model import TimeModel, time_model
+from linestudy.stability.movement.tool_wear import WearStudy, wear
+from linestudy.stability.movement.variance_components import ComponentsStudy, run_components
+from linestudy.stability.movement.variance_sources import SourcesStudy, sources
+from linestudy.stability.summaries import Summaries, summarise
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+
+class Run:
+    """The run of one characteristic; each kind of run answers in its own way.
+
+    Parameters
+    ----------
+    study : Study
+    item : Characteristic
+
+    Attributes
+    ----------
+    unit : str
+    events : tuple of (float, str)
+        Events of the whole line or of this characteristic: order number and name.
+    resets : tuple of float
+        Events named for this characteristic alone: there its drift or wear starts anew.
+    has_parts : bool
+        Whether single parts are at hand.
+    set_aside : int
+        Parts in periods that study.toml sets aside.
+    notes : tuple of str
+        What the chart says of them.
+    """
+
+    has_parts = False
+    set_aside = 0
+    notes: tuple[str, ...] = ()
+
+    def __init__(self, study: Study, item: Characteristic) -> None:
+        self.study, self.item, self.unit = study, item, item.unit or ""
+        self.events = events_of(study, item)
+        self.resets = tuple(
+            float(event.at)
+            for event in study.events
+            if event.at is not None and event.characteristic == item.id
+        )
+
+    @cached_property
+    def _grouped(self) -> Summaries | CannotJudge:
+        """Subgroups, or why there are none; each method that asks is told anew."""
+        try:
+            return self._summaries()
+        except CannotJudge as stop:
+            return stop
+
+    def groups(self) -> Summaries:
+        """Summaries of the subgroups.
+
+        Raises
+        ------
+        CannotJudge
+            There are none.
+        """
+        if isinstance(self._grouped, CannotJudge):
+            raise CannotJudge(self._grouped.reason)
+        return self._grouped
+
+    def chart(self, **choice: Any) -> ChartStudy:
+        """A chart of the subgroups."""
+        return chart_summaries(self.groups(), self.study.confidence, unit=self.unit, **choice)
+
+    @property
+    def parts(self) -> pd.DataFrame:
+        """One part per row, in production order.
+
+        Raises
+        ------
+        CannotJudge
+            Only sums were kept.
+        """
+        raise CannotJudge("A line log keeps sums, and this method needs the single parts.")
+
+    def _summaries(self) -> Summaries:
+        raise NotImplementedError
+
+    def serial(self) -> SerialStudy:
+        """Serial correlation."""
+        raise NotImplementedError
+
+    def sources(self) -> SourcesStudy:
+        """Sources of variation."""
+        raise NotImplementedError
+
+    def components(self) -> ComponentsStudy:
+        """Components of variation."""
+        raise NotImplementedError
+
+    def wear(self) -> WearStudy:
+        """Wear."""
+        raise NotImplementedError
+
+    def steps(self, worn: Any) -> StepsStudy:
+        """Steps of the mean; `worn` is what was found of wear."""
+        raise NotImplementedError
+
+    def time_model(self) -> TimeModel:
+        """The model of ISO 22514-2."""
+        raise NotImplementedError
+
+
+def events_of(study: Study, item: Characteristic) -> tuple[tuple[float, str], ...]:
+    """Events of the whole line or of this characteristic, as (order number, name)."""
+    return tuple(
+        sorted(
+            (float(event.at), event.name)
+            for event in study.events
+            if event.at is not None and event.characteristic in (None, item.id)
+        )
+    )
+
+
+class RunOfParts(Run):
+    """A run whose parts are at hand.
+
+    Parameters
+    ----------
+    study : Study
+    item : Characteristic
+    table : pandas.DataFrame
+        One part per row; those that ``set_aside`` marks are left out of all but `whole`.
+    """
+
+    has_parts = True
+
+    def __init__(self, study: Study, item: Characteristic, table: pd.DataFrame) -> None:
+        super().__init__(study, item)
+        self._table, self._kept = table, table
+        if "set_aside" in table and bool(table["set_aside"].any()):
+            self._kept = table[~table["set_aside"]]
+        self.set_aside = len(table) - len(self._kept)
+        self.notes = _set_aside_notes(study, item, self.set_aside)
+
+    @property
+    def parts(self) -> pd.DataFrame:
+        """One part per row, in production order."""
+        return self._kept
+
+    def chart(self, **choice: Any) -> ChartStudy:
+        """A chart of the subgroups; what chance signals is counted on these values where they are not normal."""
+        # Whoever has no subgroups hears why.
+        self.groups()
+        return chart(
+            self.parts["value"],
+            self.parts.get("subgroup"),
+            self.parts.get("order"),
+            self.study.confidence,
+            unit=self.unit,
+            **choice,
+        )
+
+    @property
+    def whole(self) -> RunOfParts:
+        """The run with the parts set aside."""
+        return RunOfParts(self.study, self.item, self._table.drop(columns="set_aside"))
+
+    def _summaries(self) -> Summaries:
+        require_sound(self.parts)
+        subgroup = self.parts.get("subgroup")
+        if subgroup is not None and bool(subgroup.isna().all()):
+            subgroup = None
+        return summarise(self.parts["value"], subgroup, self.parts.get("order"))
+
+    @property
+    def order(self) -> Any:
+        """Order numbers, counted from one where the parts have none."""
+        if "order" in self.parts:
+            return self.parts["order"]
+        return np.arange(1.0, len(self.parts) + 1)
+
+    def serial(self) -> SerialStudy:
+        try:
+            size = int(np.median(self.groups().n))
+        except CannotJudge:
+            size = 1
+        return serial(
+            self.parts["value"],
+            self.study.line_rate,
+            self.study.confidence,
+            self.unit,
+            self.parts.get("station"),
+            size,
+        )
+
+    def sources(self) -> SourcesStudy:
+        table = self.parts if "order" in self.parts else self.parts.assign(order=self.order)
+        return sources(
+            table,
+            resets=self.resets,
+            confidence=self.study.confidence,
+            seed=self.study.seed,
+            unit=self.unit,
+        )
+
+    def components(self) -> ComponentsStudy:
+        return run_components(
+            self.parts,
+            line_rate=self.study.line_rate,
+            confidence=self.study.confidence,
+            seed=self.study.seed,
+            unit=self.unit,
+        )
+
+    def wear(self) -> WearStudy:
+        return wear(
+            self.parts["value"],
+            self.order,
+            [at for at, _ in self.events],
+            self.item.lower,
+            self.item.upper,
+            self.parts.get("station"),
+            confidence=self.study.confidence,
+            unit=self.unit,
+        )
+
+    def steps(self, worn: Any) -> StepsStudy:
+        known = None
+        if self.resets and isinstance(worn, WearStudy) and 0 not in worn.per_thousand:
+            known = worn.per_thousand.estimate
+        return steps(
+            self.parts["value"],
+            self.order,
+            self.events,
+            self.parts.get("station"),
+            known,
+            self.study.confidence,
+            self.unit,
+        )
+
+    def time_model(self) -> TimeModel:
+        table = self.parts
+        if "subgroup" not in table or table["subgroup"].isna().all():
+            raise CannotJudge(
+                "The study takes no subgroups from the run, so movement is not judged."
+            )
+        return time_model(
+            table["value"], table["subgroup"], self.order, table.get("coil"), self.resets
+        )
+
+
+def _set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[str, ...]:
+    """The periods that study.toml takes out on purpose, with their reasons."""
+    if count == 0:
+        return ()
+    notes = [f"{count:,} parts lie in periods set aside; the chart stands with and without them."]
+    for period in study.set_aside:
+        if period.characteristic in (None, item.id):
+            first = period.begin if period.first is None else f"{period.first:,.0f}"
+            last = period.end if period.last is None else f"{period.last:,.0f}"
+            notes.append(
+                f"Set aside from {first or 'the beginning'} to {last or 'the end'}: {period.reason}"
+            )
+    return tuple(notes)
