@@ -7,7 +7,9 @@ Studies*, 2005, appendix B.2). Modified large samples: closed form for any combi
 squares (`modified_large_sample`); the total is always given that way, for its pivot covers too
 little where parts differ less than the gauge (91.5 % at 5 x 2 x 2). The intervals start from the mean squares before any interaction
 was pooled: a test that saw no interaction has not shown that there is none, and intervals that
-lean on its outcome cover too little.
+lean on its outcome cover too little. Readings come in steps, and a spread below the step may not be
+seen at all: no upper end of repeatability, gauge or total lies below that of rounding, step over the
+square root of twelve (Sheppard, *Proceedings of the London Mathematical Society* 29 (1898), 353-380).
 """
 
 from __future__ import annotations
@@ -57,7 +59,7 @@ class Component:
 
 @dataclass(frozen=True)
 class Settings:
-    """How intervals are formed and what shares refer to."""
+    """How intervals are formed and what shares refer to; `step` is that of the readings."""
 
     tolerance: float | None
     spread: float
@@ -66,6 +68,12 @@ class Settings:
     draws: int
     seed: int | None
     ndc_factor: float
+    step: float = 0.0
+
+    @property
+    def hidden(self) -> float:
+        """Variance that rounding to the step may hide (step squared over twelve)."""
+        return self.step**2 / 12
 
 
 def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
@@ -147,6 +155,8 @@ def components_of(
     def around(value: float, ends: tuple[float, float], how: str = PIVOT) -> Interval:
         return Interval(value, min(ends[0], value), max(ends[1], value), settings.confidence, how)
 
+    exact = sd_interval(math.sqrt(full.ms[-1]), full.df[-1], settings.confidence)
+    hiding = exact.high**2 < settings.hidden
     shares: dict[str, Interval | Absent] = {}
     for name, value in point.items():
         if not drawn:
@@ -154,14 +164,17 @@ def components_of(
         elif name in ("part", "total"):
             continue
         elif name == "grr":
-            low, high = _quantiles(np.minimum(drawn["grr"] / drawn["total"], 1.0), tails)
+            low, high = _quantiles(_share(drawn["grr"], drawn["total"]), tails)
+            least = (value + settings.hidden) / (total + settings.hidden) if hiding else 0.0
+            high = max(high, least)
             shares["grr"] = around(value / total, (low, high))
             shares["part"] = around(point["part"] / total, (1 - high, 1 - low))
             shares["total"] = around(1.0, (1.0, 1.0))
         else:
-            shares[name] = around(
-                value / total, _quantiles(np.minimum(drawn[name] / drawn["total"], 1.0), tails)
-            )
+            low, high = _quantiles(_share(drawn[name], drawn["total"]), tails)
+            if name == ERROR and hiding:
+                high = max(high, settings.hidden / (total + settings.hidden))
+            shares[name] = around(value / total, (low, high))
     found = {}
     weights = _combinations(full.sources, full.expected.tobytes(), tuple(point))
     large_sample = np.maximum(mls_intervals(full, weights, settings.confidence), 0.0).T.tolist()
@@ -169,12 +182,13 @@ def components_of(
     of_tolerance = settings.spread / settings.tolerance if settings.tolerance else None
     for name, value, ends, df in zip(point, point.values(), large_sample, freedom, strict=True):
         if name == ERROR:
-            exact = sd_interval(math.sqrt(full.ms[-1]), full.df[-1], settings.confidence)
             variance = around(value, (exact.low**2, exact.high**2), exact.method)
         elif settings.method == "mls" or not drawn or name == "total":
             variance = around(value, ends, "modified large sample")
         else:
             variance = around(value, _quantiles(drawn[name], tails))
+        if hiding and name in (ERROR, "grr", "total"):
+            variance = _reaching(variance, settings.hidden, name == ERROR)
         share, sd = shares[name], variance.mapped(math.sqrt)
         found[name] = Component(
             variance=variance,
@@ -185,6 +199,24 @@ def components_of(
             degrees_of_freedom=df,
         )
     return found, _categories(shares["part"], point, settings)
+
+
+def _reaching(variance: Interval, hidden: float, alone: bool) -> Interval:
+    """The interval with what rounding may hide in its upper end."""
+    high = max(variance.high, hidden) if alone else variance.high + hidden
+    return Interval(
+        variance.estimate,
+        variance.low,
+        max(high, variance.estimate),
+        variance.confidence,
+        f"{variance.method}, at least the step's",
+    )
+
+
+def _share(one: Any, total: Any) -> Any:
+    """Draws of a share; a part whose draw is above that of the total takes all of it."""
+    whole = np.maximum(one, total)
+    return np.divide(one, whole, out=np.zeros_like(one), where=whole > 0)
 
 
 def _drawn(full: MeanSquares, settings: Settings) -> dict[str, Any]:

@@ -26,11 +26,19 @@ import numpy as np
 from linestudy.core import CannotJudge, Finding, Interval, plain, show
 from linestudy.core.interval import Absent
 from linestudy.core.reml import reml
+from linestudy.gauges.arguments import check_between, check_choice
 from linestudy.gauges.components import Component, Settings, called, components_of, percent
 from linestudy.gauges.crossed_design import Layout, lay_out
 from linestudy.gauges.equal_repeatability import equal_repeatability
-from linestudy.gauges.mean_squares import ERROR, MeanSquares, balanced, unbalanced
+from linestudy.gauges.mean_squares import (
+    ERROR,
+    MeanSquares,
+    all_effects,
+    balanced,
+    unbalanced,
+)
 from linestudy.gauges.pooling import pool
+from linestudy.gauges.resolution import apparent_step
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -94,10 +102,15 @@ class CrossedStudy(Finding):
     def statement(self) -> str:
         grr = self.components["grr"]
         share = grr.share_of_tolerance
-        if isinstance(share, Interval):
-            of = f"{percent(share)} of the tolerance"
-        else:
-            of = f"{percent(grr.share_of_sd)} of the total spread"
+        what = "the tolerance"
+        if not isinstance(share, Interval):
+            share, what = grr.share_of_sd, "the total spread"
+        of = f"{percent(share)} of {what}"
+        if grr.sd.estimate == 0:
+            return (
+                f"Repeated readings never differed; the gauge's own spread is hidden by the resolution and "
+                f"may reach a standard deviation of {show(grr.sd.high)} {self.unit}, {of}."
+            ).replace(" ,", ",")
         first = (
             f"The gauge's own spread (standard deviation {show(grr.sd)} {self.unit}) takes up {of}"
         )
@@ -190,7 +203,7 @@ def crossed(
     data : pandas.DataFrame
         One reading per row; rows without a reading are left out of no other's cell.
     value, part, appraiser, trial : str
-        Columns; without the appraiser column the gauge is taken as automatic.
+        Columns. None as appraiser stands for an automatic gauge; a column ``trial`` need not be there.
     factor : str, optional
         Column of a third crossed factor, such as fixture, station or day.
     tolerance : float, optional
@@ -217,8 +230,10 @@ def crossed(
     Raises
     ------
     CannotJudge
-        One part, no repeated readings, doubled readings, appraisers without shared parts,
-        all readings equal.
+        One part, no repeated readings, doubled readings, appraisers without shared parts, effects
+        that the readings do not tell apart, all readings equal.
+    ValueError
+        A column that is not there, an unknown method, a tolerance that is not above zero.
 
     Notes
     -----
@@ -234,8 +249,14 @@ def crossed(
     >>> round(crossed(data, appraiser=None).components["repeatability"].sd.estimate, 4)
     0.0707
     """
+    check_choice(method, ("pivotal", "mls"), "method")
+    check_between(tolerance, "tolerance")
+    check_between(spread, "spread")
+    check_between(confidence, "confidence", 0.0, 1.0)
+    check_between(draws, "draws", -1.0)
     layout = lay_out(data, value, part, appraiser, trial, factor)
-    settings = Settings(tolerance, spread, confidence, method, draws, seed, NDC_FACTOR)
+    step = apparent_step(layout.values)
+    settings = Settings(tolerance, spread, confidence, method, draws, seed, NDC_FACTOR, step)
     return _study(layout, mean_squares_of(layout), settings, pool_above, unit)
 
 
@@ -249,10 +270,23 @@ def mean_squares_of(layout: Layout) -> MeanSquares:
     Returns
     -------
     MeanSquares
+
+    Raises
+    ------
+    CannotJudge
+        A factor that the missing readings leave no degree of freedom.
     """
     if layout.balanced:
         return balanced(layout.readings()[None], layout.factors)[0]
-    return unbalanced(layout.values, layout.codes, layout.factors)
+    found = unbalanced(layout.values, layout.codes, layout.factors)
+    for name in layout.factors:
+        if len(layout.levels[name]) > 1 and name not in found.sources:
+            others = [other for other in layout.factors if other != name]
+            raise CannotJudge(
+                f"Too few combinations of {', '.join(layout.factors)} were measured to tell the spread of "
+                f"{name} from that of {' and '.join(others)} together."
+            )
+    return found
 
 
 def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tuple[str, ...]]:
@@ -271,7 +305,7 @@ def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tu
     negative : tuple of str
         Sources whose estimate from mean squares was negative.
     """
-    raw = dict(zip(used.sources, (used.weights @ used.ms).tolist(), strict=True))
+    raw = dict(zip(used.sources, used.variances.tolist(), strict=True))
     negative = tuple(called(name) for name, value in raw.items() if value < 0)
     if not layout.balanced:
         raw = _by_reml(layout, used.sources, raw)
@@ -317,7 +351,8 @@ def crossed_stack(
     >>> len(crossed_stack(readings, [None] * 12, draws=1000))
     12
     """
-    cube = np.asarray(readings, dtype=float)
+    # In a cell the order of the readings says nothing; sums do not hang on it.
+    cube = np.sort(np.asarray(readings, dtype=float), axis=-1)
     if cube.ndim != 4 or cube.shape[1] < 2 or cube.shape[3] < 2:
         raise CannotJudge("A stack of studies needs at least two parts and two trials in each.")
     if not np.isfinite(cube).all():
@@ -340,7 +375,9 @@ def crossed_stack(
         _study(
             Layout(factors, levels, codes, row, counts),
             squares,
-            Settings(width, spread, confidence, method, draws, seed, NDC_FACTOR),
+            Settings(
+                width, spread, confidence, method, draws, seed, NDC_FACTOR, apparent_step(row)
+            ),
             pool_above,
             unit,
         )
@@ -366,6 +403,8 @@ def _study(
         "trials": layout.trials,
         "balanced": layout.balanced,
     }
+    if layout.merged:
+        design["merged"] = list(layout.merged)
     if "factor" in layout.levels:
         design["factor"] = list(layout.levels["factor"])
     return CrossedStudy(
@@ -381,7 +420,7 @@ def _study(
         tolerance=settings.tolerance,
         spread=settings.spread,
         unit=unit,
-        cautions=_cautions(layout, negative, found, equal, settings.confidence),
+        cautions=_cautions(layout, negative, found, equal, settings, full.sources),
         layout=layout,
     )
 
@@ -404,9 +443,23 @@ def _cautions(
     negative: tuple[str, ...],
     found: dict[str, Component],
     equal: dict[str, Any] | None,
-    confidence: float,
+    settings: Settings,
+    sources: tuple[str, ...],
 ) -> tuple[str, ...]:
     notes = []
+    if layout.merged:
+        one, other = layout.merged
+        notes.append(
+            f"Each {other} belongs to one {one} only, so the readings do not tell the two apart: what they "
+            f"bring together is given as {other}."
+        )
+    live = [name for name in layout.factors if len(layout.levels[name]) > 1]
+    lost = [name for name in map(":".join, all_effects(live)) if name not in sources]
+    if lost:
+        notes.append(
+            f"Too few combinations were measured to tell {', '.join(lost)} from the other effects; "
+            "what it brings is in theirs."
+        )
     if not layout.balanced:
         empty = int((layout.counts == 0).sum())
         none = f"; {empty} of {layout.counts.size} hold none" if empty else ""
@@ -431,8 +484,17 @@ def _cautions(
     for name in negative:
         notes.append(f"The estimate of {name} came out negative and is set to zero.")
     if found[ERROR].variance.estimate == 0:
-        notes.append("Repeated readings never differed; the resolution hides the repeatability.")
-    if equal is not None and equal["p"] < 1 - confidence:
+        notes.append(
+            f"Repeated readings never differed in {int((layout.counts > 1).sum())} cells; the resolution "
+            f"hides the repeatability, which may reach the {show(settings.hidden**0.5)} that rounding to "
+            f"steps of {settings.step:.6g} hides, or more."
+        )
+    elif found[ERROR].variance.method.endswith("step's"):
+        notes.append(
+            f"Repeated readings seldom differed; upper ends hold what rounding to steps of "
+            f"{settings.step:.6g} hides."
+        )
+    if equal is not None and equal["p"] < 1 - settings.confidence:
         low, high = (
             pick(equal["sd"].items(), key=lambda item: item[1].estimate) for pick in (min, max)
         )

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge
+from linestudy.gauges.arguments import check_column
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,6 +34,8 @@ class Layout:
     values : numpy.ndarray of float, shape (n,)
     counts : numpy.ndarray of int, shape (*levels,)
         Readings per cell.
+    merged : (str, str) or None
+        Factor that was left out because it changed together with the other, and that other.
     """
 
     factors: tuple[str, ...]
@@ -40,6 +43,7 @@ class Layout:
     codes: NDArray[np.int_]
     values: NDArray[np.float64]
     counts: NDArray[np.int_]
+    merged: tuple[str, str] | None = None
 
     @cached_property
     def balanced(self) -> bool:
@@ -81,7 +85,21 @@ class Layout:
         shape = tuple(len(names) for names in levels.values())
         cell = np.ravel_multi_index(tuple(codes), shape)
         counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
-        return Layout(self.factors, levels, np.stack(codes, axis=1), self.values[keep], counts)
+        values = self.values[keep]
+        return Layout(self.factors, levels, np.stack(codes, axis=1), values, counts, self.merged)
+
+    def less(self, at: int) -> Layout:
+        """The same readings without a factor that follows from another; the two count as one."""
+        other = next(name for name in self.factors[1:] if name != self.factors[at])
+        factors = tuple(name for name in self.factors if name != self.factors[at])
+        return Layout(
+            factors,
+            {name: self.levels[name] for name in factors},
+            np.delete(self.codes, at, axis=1),
+            self.values,
+            self.counts.sum(axis=at),
+            (self.factors[at], other),
+        )
 
     def means(self) -> NDArray[np.float64]:
         """Mean of each part and appraiser, shape (parts, appraisers or 1); NaN where none."""
@@ -114,9 +132,10 @@ def lay_out(
     value, part : str
         Columns of the readings and of the part.
     appraiser : str or None
-        Column of the appraiser; None (or an absent column) for an automatic gauge.
+        Column of the appraiser; None for an automatic gauge.
     trial : str or None
-        Column of the trial; used to find readings that were entered twice.
+        Column of the trial; used to find readings that were entered twice. There need be no
+        column ``trial``; one of another name must be there.
     factor : str or None
         Column of a third crossed factor: fixture, station, day.
 
@@ -127,11 +146,20 @@ def lay_out(
     Raises
     ------
     CannotJudge
-        One part, no repeated reading, appraisers that share no parts, a reading entered
-        twice, or readings that are all the same.
+        One part, no repeated reading, appraisers that share no parts, a factor that cannot be told
+        from the appraisers, a reading entered twice, or readings that are all the same.
+    ValueError
+        A column that is not there.
     """
+    check_column(data, value, "value")
     columns = {"part": part, "appraiser": appraiser, "factor": factor}
-    wanted = [name for name in columns.values() if name is not None and name in data]
+    for argument, name in columns.items():
+        if name is not None:
+            hint = "For an automatic gauge give appraiser=None." if argument == "appraiser" else ""
+            check_column(data, name, argument, hint)
+    if trial not in (None, "trial"):
+        check_column(data, trial, "trial")
+    wanted = [name for name in columns.values() if name is not None]
     doubled = trial is not None and trial in data
     lists = _lists(data, [value, *wanted, *([trial] if doubled else [])])
     values = _numbers(lists[value])
@@ -142,19 +170,26 @@ def lay_out(
         values = values[here]
     factors, levels, codes = [], {}, []
     for name, column in columns.items():
-        if column is None or column not in lists:
+        if column is None:
             continue
         levels[name], code = _levels(lists[column])
         factors.append(name)
         codes.append(code)
-    if values.size == 0 or len(levels["part"]) < 2:
+    if values.size == 0:
+        raise CannotJudge("There is no reading in the study.")
+    if len(levels["part"]) < 2:
         raise CannotJudge("Only one part was measured, so part-to-part spread is unknown.")
     shape = tuple(len(levels[name]) for name in factors)
     cell = np.ravel_multi_index(tuple(codes), shape)
     counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
-    layout = Layout(tuple(factors), levels, np.array(codes).T, values, counts)
+    trials = _levels(lists[trial])[1] if doubled else np.zeros(values.size, dtype=int)
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    order = np.lexsort((values, trials, cell))
+    values = values[order]
+    layout = Layout(tuple(factors), levels, np.array(codes).T[order], values, counts)
+    _refuse_nameless(layout)
     if doubled:
-        _refuse_doubles(layout, lists[trial])
+        _refuse_doubles(layout, [lists[trial][row] for row in order])
     if counts.max() == 1:
         raise CannotJudge(
             "Each part was read once only in each cell, so repeatability is unknown; every part "
@@ -162,11 +197,12 @@ def lay_out(
         )
     if (values == values[0]).all():
         raise CannotJudge(
-            "All readings are the same; the gauge's resolution hides whatever spread there is."
+            f"All {values.size} readings are the same; the gauge's resolution hides whatever spread "
+            "there is."
         )
     for name in factors[1:]:
         _refuse_strangers(layout, name)
-    return layout
+    return _apart(layout)
 
 
 def _lists(data: pd.DataFrame, names: list[str | None]) -> dict[str | None, list[Any]]:
@@ -201,6 +237,14 @@ def _levels(labels: list[Any]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
     return tuple(names), np.array([*map(place.__getitem__, labels)])
 
 
+def _refuse_nameless(layout: Layout) -> None:
+    for at, name in enumerate(layout.factors):
+        for empty in ("nan", "None", "<NA>", ""):
+            if empty in layout.levels[name]:
+                rows = int((layout.codes[:, at] == layout.levels[name].index(empty)).sum())
+                raise CannotJudge(f"{rows} of {layout.values.size} readings name no {name}.")
+
+
 def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
     called = {label: str(label) for label in dict.fromkeys(trials)}
     entries = [*zip(layout.cells.tolist(), map(called.__getitem__, trials), strict=True)]
@@ -217,6 +261,41 @@ def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
     raise CannotJudge(
         f"{text[0].upper()}{text[1:]} was entered twice; which reading counts must be decided first."
     )
+
+
+def _apart(layout: Layout) -> Layout:
+    """The layout, with appraiser and factor as one where each level of one belongs to one of the other.
+
+    Anything else that keeps main effects from being told apart is refused; both are seen by the rank
+    of the design with a column for each level.
+    """
+    live = [at for at in range(len(layout.factors)) if len(layout.levels[layout.factors[at]]) > 1]
+    if len(live) < 3:
+        return layout
+    first, second = live[1:]
+    if _rank(layout, live) == 1 + sum(layout.counts.shape[at] - 1 for at in live):
+        return layout
+    used = layout.counts.sum(axis=0) > 0
+    names = layout.factors[first], layout.factors[second]
+    if (used.sum(axis=1) == 1).all():
+        return layout.less(second)
+    if (used.sum(axis=0) == 1).all():
+        return layout.less(first)
+    together = ", ".join(
+        f"{layout.levels[names[0]][row]} with {layout.levels[names[1]][column]}"
+        for row, column in np.argwhere(used)[:4]
+    )
+    raise CannotJudge(
+        f"The readings do not tell the spreads of part, {names[0]} and {names[1]} from each other: too few "
+        f"of their levels were measured together ({together} ...). Each {names[0]} must measure the same "
+        f"parts under more than one {names[1]}, so that all are linked; or give one of the two only."
+    )
+
+
+def _rank(layout: Layout, which: list[int]) -> int:
+    cells = np.unique(layout.codes[:, which], axis=0)
+    columns = [np.eye(layout.counts.shape[at])[cells[:, i]] for i, at in enumerate(which)]
+    return int(np.linalg.matrix_rank(np.hstack([np.ones((len(cells), 1)), *columns])))
 
 
 def _refuse_strangers(layout: Layout, name: str) -> None:

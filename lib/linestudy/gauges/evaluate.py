@@ -202,7 +202,7 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
     table = _readings(records, item, "crossed", gauge)
     return crossed(
         table,
-        factor="factor" if "factor" in table else None,
+        **_who(table),
         tolerance=reference_width(item),
         confidence=study.confidence,
         seed=study.seed,
@@ -210,11 +210,18 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
     )
 
 
+def _who(table: Any) -> dict[str, str | None]:
+    """Columns of appraiser and third factor, as far as the study has them."""
+    return {name: name if name in table else None for name in ("appraiser", "factor")}
+
+
 def _ranges(
     study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
 ) -> AverageRangeStudy:
+    table = _readings(records, item, "crossed", gauge)
     return average_and_range(
-        _readings(records, item, "crossed", gauge),
+        table,
+        **_who(table),
         tolerance=reference_width(item),
         confidence=study.confidence,
         seed=study.seed,
@@ -228,8 +235,10 @@ def _left_out(
     whole = new.get(item.id, "gauges", gauge, "crossed")
     if not isinstance(whole, CrossedStudy):
         raise CannotJudge("The crossed study itself cannot be judged.")
+    table = records.table("crossed", item.id, gauge)
     return left_out(
-        records.table("crossed", item.id, gauge),
+        table,
+        **_who(table),
         whole=whole,
         confidence=study.confidence,
         unit=item.unit or "",

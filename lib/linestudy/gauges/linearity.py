@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.core.reml import rounding_noise
 from linestudy.core.samples import as_sample
 
 if TYPE_CHECKING:
@@ -154,19 +155,22 @@ def linearity(
     from scipy.special import stdtr, stdtrit
 
     values = as_sample(readings, least=3, name="reading")
-    sizes = np.asarray(reference, dtype=float)
+    sizes = np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
+    doubt = 0.0 if reference_uncertainty is None else reference_uncertainty
+    known = np.broadcast_to(np.asarray(doubt, dtype=float), sizes.shape)
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    order = np.lexsort((known, values, sizes))
+    values, sizes, known = values[order], sizes[order], known[order]
     levels = np.unique(sizes)
     if levels.size < 3:
         raise CannotJudge(
             f"{levels.size} size(s) of master were measured; three are needed for linearity."
         )
     errors = values - sizes
-    if reference_uncertainty is not None:
-        known = np.broadcast_to(np.asarray(reference_uncertainty, dtype=float), sizes.shape)
-        if known.max() > 0:
-            from linestudy.gauges.uncertain_references import weighted_linearity
+    if known.max() > 0:
+        from linestudy.gauges.uncertain_references import weighted_linearity
 
-            return weighted_linearity(values, sizes, known, lower, upper, confidence, unit)
+        return weighted_linearity(values, sizes, known, lower, upper, confidence, unit)
     n, df = errors.size, errors.size - 2
     middle = sizes.mean()
     x = sizes - middle
@@ -176,7 +180,7 @@ def linearity(
     residuals = errors - level - slope * x
     sse = float(residuals @ residuals)
     total = float(((errors - level) ** 2).sum())
-    if sse <= 0:
+    if sse <= rounding_noise(values):
         raise CannotJudge("The errors lie on one line exactly; resolution hides their spread.")
     s = float(np.sqrt(sse / df))
     factor = float(stdtrit(df, (1 + confidence) / 2))

@@ -20,6 +20,8 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.core.reml import rounding_noise
+
 #: The last source of every table.
 ERROR = "repeatability"
 
@@ -49,6 +51,13 @@ class MeanSquares:
     def ms(self) -> NDArray[np.float64]:
         """Mean squares."""
         return self.ss / self.df
+
+    @property
+    def variances(self) -> NDArray[np.float64]:
+        """Variance of each source, not cut at zero; a difference that is only rounding is zero."""
+        raw = self.weights @ self.ms
+        raw[np.abs(raw) <= 1e-12 * (np.abs(self.weights) @ self.ms)] = 0.0
+        return raw
 
     @property
     def weights(self) -> NDArray[np.float64]:
@@ -160,6 +169,8 @@ def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[Mean
     squares = np.empty((studies, len(plan.sources)))
     squares[:, -1] = np.einsum("ij,ij->i", rest, rest)
     squares[:, :-1] = sums.reshape(studies, -1)[:, plan.places] * shape[-1]
+    for row, values in zip(squares, readings.reshape(studies, -1), strict=True):
+        row[row <= rounding_noise(values)] = 0.0
     return [MeanSquares(plan.sources, row, plan.df, plan.expected) for row in squares]
 
 
@@ -253,6 +264,8 @@ def unbalanced(
             continue
         rows.append((effect, float(((basis.T @ y) ** 2).sum()), basis))
     kept = [effect for effect, _, _ in rows]
+    squares = np.array([ss for _, ss, _ in rows] + [within])
+    squares[squares <= rounding_noise(values)] = 0.0
     expected = np.zeros((len(rows) + 1, len(rows) + 1))
     expected[:, -1] = 1.0
     for i, (_, _, basis) in enumerate(rows):
@@ -261,7 +274,7 @@ def unbalanced(
             expected[i, j] = share if share > 1e-9 else 0.0
     return MeanSquares(
         (*(":".join(effect) for effect in kept), ERROR),
-        np.array([ss for _, ss, _ in rows] + [within]),
+        squares,
         np.array([float(basis.shape[1]) for _, _, basis in rows] + [values.size - counts.size]),
         expected,
     )

@@ -64,7 +64,8 @@ def passing_bablok(
     slopes = np.full(dx.size, math.inf)
     np.divide(dy, dx, out=slopes, where=dx != 0)
     slopes[dx == 0] *= np.sign(dy[dx == 0])
-    slopes = np.sort(slopes[slopes != -1.0])
+    # Readings come in decimals, whose differences are off by rounding.
+    slopes = np.sort(slopes[np.abs(slopes + 1) > 1e-9])
     shift = int((slopes < -1).sum())
     count = slopes.size
     slope = _ranked(slopes, shift + (count - 1) / 2)

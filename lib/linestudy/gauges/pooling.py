@@ -1,7 +1,9 @@
 """The table of variance of a crossed study, and which interactions it is content to pool.
 
 An interaction whose test gives p above the threshold is counted as repeatability; the interaction of
-most factors goes first, and of several the one seen least. Source: AIAG MSA, 4th ed. (2010), ch. III,
+most factors goes first, and of several the one seen least. A smaller interaction stays while one that
+contains it does: its mean square also expects that one's variance, and pooled it would carry that into
+repeatability. Source: AIAG MSA, 4th ed. (2010), ch. III,
 for one interaction with 0.25; the order for a third factor is common practice, no source. Misleads
 where a small study misses an interaction that is there: the estimate then spreads it over
 repeatability. Intervals therefore do not lean on it (see `components`).
@@ -42,10 +44,11 @@ def pool(
             here = [s for s in used.sources if s.count(":") == size - 1]
             tests = {source: used.f_test(source)[:2] for source in here}
             tested |= tests
-            if pool_above is None or not here:
+            loose = [source for source in here if not _contained(source, used.sources)]
+            if pool_above is None or not loose:
                 break
             worst, p = max(
-                ((source, -1.0 if p is None else p) for source, (_, p) in tests.items()),
+                ((s, -1.0 if tests[s][1] is None else tests[s][1]) for s in loose),
                 key=lambda item: item[1],
             )
             if p <= pool_above:
@@ -82,3 +85,9 @@ def pool(
         }
     )
     return tuple(rows), tuple(pooled), used
+
+
+def _contained(source: str, sources: tuple[str, ...]) -> bool:
+    """Whether another of the sources is an interaction of this one with more factors."""
+    own = set(source.split(":"))
+    return any(own < set(other.split(":")) for other in sources)

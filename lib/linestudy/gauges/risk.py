@@ -300,10 +300,14 @@ def _smallest_band(
     if below.size == 0:
         return float("inf")
     at = int(below[0])
-    # Rates fall like a normal tail, so their logarithm is interpolated.
-    high, low = np.log(rates[at - 1]), np.log(max(rates[at], 1e-300))
-    part = (high - np.log(wanted)) / (high - low)
-    return float(bands[at - 1] + part * (bands[at] - bands[at - 1]))
+    from scipy.optimize import brentq
+
+    def over(band: float) -> float:
+        # Rates fall like a normal tail, so their logarithm is nearly straight.
+        rate = wrong_verdicts(true, gauge_sd, lower, upper, band, bias, scale)[0][0]
+        return float(np.log(max(rate, 1e-300) / wanted))
+
+    return float(brentq(over, bands[at - 1], bands[at], xtol=1e-12 * gauge_sd))
 
 
 def _interval(value: float, sample: list[float], confidence: float) -> Interval:

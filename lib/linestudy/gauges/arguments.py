@@ -1,0 +1,111 @@
+"""What a public function of the room asks of its arguments before it computes anything.
+
+Wrong use is a ValueError or TypeError that names the argument, what was given and what is allowed; data
+that are well formed and say nothing are a CannotJudge, elsewhere.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def check_column(data: pd.DataFrame, name: Any, argument: str, hint: str = "") -> None:
+    """Refuse a column that a table does not have.
+
+    Parameters
+    ----------
+    data : pandas.DataFrame
+    name : str
+        Column that is asked for.
+    argument : str
+        Name of the argument that asks for it.
+    hint : str
+        A sentence for somebody who meant that there is none.
+
+    Raises
+    ------
+    TypeError
+        `data` is no DataFrame.
+    ValueError
+        There is no such column.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> check_column(pd.DataFrame({"part": [1], "value": [2.0]}), "prat", "part")
+    Traceback (most recent call last):
+    ValueError: part="prat": there is no such column. Columns are: part, value. Did you mean "part"?
+    """
+    if not hasattr(data, "columns"):
+        raise TypeError(f"data must be a pandas.DataFrame, not {type(data).__name__}")
+    if name in data:
+        return
+    from difflib import get_close_matches
+
+    known = [str(column) for column in data.columns]
+    near = get_close_matches(str(name).lower(), [column.lower() for column in known], n=1)
+    meant = next((column for column in known if near and column.lower() == near[0]), None)
+    text = f'{argument}="{name}": there is no such column. Columns are: {", ".join(known)}.'
+    if meant:
+        text += f' Did you mean "{meant}"?'
+    raise ValueError(f"{text} {hint}".rstrip())
+
+
+def check_choice(value: Any, allowed: Sequence[str], argument: str) -> None:
+    """Refuse a word that is not one of a few.
+
+    Parameters
+    ----------
+    value : object
+    allowed : sequence of str
+    argument : str
+
+    Raises
+    ------
+    ValueError
+        It is another.
+
+    Examples
+    --------
+    >>> check_choice("MLS", ("pivotal", "mls"), "method")
+    Traceback (most recent call last):
+    ValueError: method='MLS': it must be one of 'pivotal', 'mls'.
+    """
+    if value not in allowed:
+        raise ValueError(
+            f"{argument}={value!r}: it must be one of {', '.join(map(repr, allowed))}."
+        )
+
+
+def check_between(
+    value: float | None, argument: str, low: float = 0.0, high: float = math.inf
+) -> None:
+    """Refuse a number that does not lie strictly between two; None passes.
+
+    Parameters
+    ----------
+    value : float or None
+    argument : str
+    low, high : float
+
+    Raises
+    ------
+    ValueError
+        It lies elsewhere, or is not a number.
+
+    Examples
+    --------
+    >>> check_between(-1.0, "tolerance")
+    Traceback (most recent call last):
+    ValueError: tolerance=-1.0: it must be above 0.
+    """
+    if value is None:
+        return
+    if not low < float(value) < high:
+        asked = f"above {low:g}" if math.isinf(high) else f"between {low:g} and {high:g}"
+        raise ValueError(f"{argument}={value!r}: it must be {asked}.")
