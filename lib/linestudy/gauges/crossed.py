@@ -107,10 +107,14 @@ class CrossedStudy(Finding):
             share, what = grr.share_of_sd, "the total spread"
         of = f"{percent(share)} of {what}"
         if grr.sd.estimate == 0:
+            unit = f" {self.unit}" if self.unit else ""
+            below = "not given"
+            if isinstance(share, Interval):
+                below = f"{100 * share.high:.2g} % of {what}"
             return (
-                f"Repeated readings never differed; the gauge's own spread is hidden by the resolution and "
-                f"may reach a standard deviation of {show(grr.sd.high)} {self.unit}, {of}."
-            ).replace(" ,", ",")
+                "Repeated readings never differed; the gauge's own spread is hidden by the resolution and "
+                f"may reach a standard deviation of {show(grr.sd.high)}{unit} ({below})."
+            )
         first = (
             f"The gauge's own spread (standard deviation {show(grr.sd)} {self.unit}) takes up {of}"
         )
@@ -231,7 +235,8 @@ def crossed(
     ------
     CannotJudge
         One part, no repeated readings, doubled readings, appraisers without shared parts, effects
-        that the readings do not tell apart, all readings equal.
+        that the readings do not tell apart, all readings equal, or repeated readings that never differ
+        where no step is seen either.
     ValueError
         A column that is not there, an unknown method, a tolerance that is not above zero.
 
@@ -392,6 +397,12 @@ def _study(
     pool_above: float | None,
     unit: str,
 ) -> CrossedStudy:
+    if full.ss[-1] == 0 and settings.step == 0:
+        repeated = int((layout.counts > 1).sum())
+        raise CannotJudge(
+            f"Repeated readings never differed in {repeated} cells, and the readings show no step that "
+            "would say how large a spread is hidden."
+        )
     anova, pooled, used = pool(full, pool_above)
     estimate, negative = estimate_of(layout, used)
     found, ndc = components_of(full, estimate, settings)
