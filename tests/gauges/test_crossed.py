@@ -203,7 +203,7 @@ def test_a_third_factor_against_statsmodels() -> None:
 
 def test_a_third_factor_balanced_equals_reml() -> None:
     # Balanced and positive: solving expected mean squares equals restricted maximum likelihood.
-    from linestudy.core.reml import reml
+    from linestudy.numerics.reml import reml
 
     rng = np.random.default_rng(40)
     at = np.indices((8, 3, 3, 2)).reshape(4, -1)

@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linestudy.core import CannotJudge
-from linestudy.core.reml import reml
 from linestudy.gauges import crossed, nested
+from linestudy.numerics.reml import reml
 
 FOLDER = Path(__file__).parent / "reference"
 EXPECTED = json.loads((FOLDER / "components.json").read_text())

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.gauges import apparent_step, resolution
-from linestudy.gauges.wrong_unit import refuse_wrong_unit
+from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
 
 
 @given(

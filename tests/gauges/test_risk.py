@@ -10,7 +10,7 @@ from scipy import stats
 
 from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.gauges import risk, wrong_verdicts
-from linestudy.gauges.wrong_verdicts import TrueValues
+from linestudy.gauges.budget.verdict_shares import TrueValues
 
 SD = Interval(0.3, 0.25, 0.4, 0.95, "chi-square")
 

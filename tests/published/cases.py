@@ -82,7 +82,7 @@ def ranges() -> Any:
 
 
 def reml_sd(name: str, levels: tuple[str, ...], which: str) -> float:
-    from linestudy.core.reml import reml
+    from linestudy.numerics.reml import reml
 
     folder = ROOT / "tests" / "gauges" / "reference"
     data = pd.read_csv(folder / f"{name}.csv", dtype=dict.fromkeys(levels, str))

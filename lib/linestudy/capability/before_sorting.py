@@ -31,7 +31,7 @@ from linestudy.capability.cut_likelihood import CutFit, profile
 from linestudy.capability.quantile import quantile_index
 from linestudy.core import CannotJudge, Finding, Interval, show
 from linestudy.core.samples import as_sample, mean_and_sd
-from linestudy.gauges.risk import per_million
+from linestudy.gauges.budget.risk_study import per_million
 from linestudy.shape import Fitted
 
 if TYPE_CHECKING:

@@ -19,10 +19,10 @@ from linestudy.core import CannotJudge, Findings, Interval, generator
 from linestudy.core.normal_intervals import sd_interval
 from linestudy.core.quadrature import legendre
 from linestudy.core.shares import share_interval
-from linestudy.gauges.bias import BiasStudy
-from linestudy.gauges.crossed import CrossedStudy
-from linestudy.gauges.repeatability import RepeatabilityStudy
-from linestudy.gauges.risk import RiskStudy, risk
+from linestudy.gauges.budget.risk_study import RiskStudy, risk
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.masters.bias_study import BiasStudy
+from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy
 from linestudy.shape import Fitted, ShapeStudy
 
 if TYPE_CHECKING:

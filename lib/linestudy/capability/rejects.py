@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Findings, Interval
-from linestudy.gauges.risk import RiskStudy, per_million
+from linestudy.gauges.budget.risk_study import RiskStudy, per_million
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -32,7 +32,7 @@ def check_column(data: pd.DataFrame, name: Any, argument: str, hint: str = "") -
     TypeError
         `data` is no DataFrame.
     ValueError
-        There is no such column.
+        There is no such column, or more than one.
 
     Examples
     --------
@@ -44,6 +44,8 @@ def check_column(data: pd.DataFrame, name: Any, argument: str, hint: str = "") -
     if not hasattr(data, "columns"):
         raise TypeError(f"data must be a pandas.DataFrame, not {type(data).__name__}")
     if name in data:
+        if list(data.columns).count(name) > 1:
+            raise ValueError(f'{argument}="{name}": there is more than one column of that name.')
         return
     from difflib import get_close_matches
 

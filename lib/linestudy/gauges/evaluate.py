@@ -8,21 +8,23 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.core import CannotJudge, Findings
-from linestudy.gauges.agreement import AgreementStudy, agreement
-from linestudy.gauges.attribute import AttributeStudy, attribute
-from linestudy.gauges.average_and_range import AverageRangeStudy, average_and_range
-from linestudy.gauges.bias import BiasStudy, bias
-from linestudy.gauges.bias_overview import bias_overview
-from linestudy.gauges.budget import budget_of, gauges_of, reference_width
-from linestudy.gauges.crossed import CrossedStudy, crossed
-from linestudy.gauges.drift import DriftStudy, drift
-from linestudy.gauges.judgement_curve import JudgementCurve, judgement_curve
-from linestudy.gauges.left_out import LeftOutStudy, left_out
-from linestudy.gauges.linearity import LinearityStudy, linearity
-from linestudy.gauges.nested import NestedStudy, nested
-from linestudy.gauges.repeatability import RepeatabilityStudy, repeatability
-from linestudy.gauges.resolution import ResolutionStudy, resolution
-from linestudy.gauges.wrong_unit import refuse_wrong_unit
+from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
+from linestudy.gauges.comparison.two_gauges import AgreementStudy, agreement
+from linestudy.gauges.destructive.nested_study import NestedStudy, nested
+from linestudy.gauges.grr.analysis import crossed
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.grr.influence import LeftOutStudy, left_out
+from linestudy.gauges.grr.ranges import AverageRangeStudy, average_and_range
+from linestudy.gauges.judgement.acceptance_curve import JudgementCurve, judgement_curve
+from linestudy.gauges.judgement.judgements import AttributeStudy, attribute
+from linestudy.gauges.masters.bias_study import BiasStudy, bias
+from linestudy.gauges.masters.drift_study import DriftStudy, drift
+from linestudy.gauges.masters.linearity_finding import LinearityStudy
+from linestudy.gauges.masters.linearity_study import linearity
+from linestudy.gauges.masters.overview import bias_overview
+from linestudy.gauges.masters.reading_step import ResolutionStudy, resolution
+from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
+from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy, repeatability
 
 if TYPE_CHECKING:
     from linestudy.records import Records

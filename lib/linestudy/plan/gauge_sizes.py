@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, generator
-from linestudy.gauges.mean_squares import MeanSquares, balanced
-from linestudy.gauges.modified_large_sample import mls_intervals
+from linestudy.gauges.grr.intervals import mls_intervals
+from linestudy.gauges.grr.mean_squares import MeanSquares, balanced
 
 if TYPE_CHECKING:
     import pandas as pd

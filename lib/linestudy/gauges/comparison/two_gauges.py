@@ -22,11 +22,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.reml import rounding_noise
 from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.gauges.arguments import check_between
-from linestudy.gauges.correction import Correction, correction_from
-from linestudy.gauges.passing_bablok import passing_bablok
+from linestudy.gauges.comparison.correction import Correction, correction_from
+from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
+from linestudy.numerics.reml import rounding_noise
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, generator, plain, show
-from linestudy.core.reml import reml, rounding_noise
 from linestudy.gauges.arguments import check_between, check_column
-from linestudy.gauges.mean_squares import ERROR, MeanSquares
+from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
+from linestudy.numerics.reml import reml, rounding_noise
 
 if TYPE_CHECKING:
     import pandas as pd

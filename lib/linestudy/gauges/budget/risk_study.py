@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import Absent, CannotJudge, Finding, Interval, show, show_ppm
-from linestudy.gauges.wrong_verdicts import Density, TrueValues, outside, wrong_verdicts
+from linestudy.gauges.budget.verdict_shares import Density, TrueValues, outside, wrong_verdicts
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from linestudy.core import CannotJudge, Finding, Interval, show
 from linestudy.core.normal_intervals import one_sided_index_interval, spread_index_interval
 from linestudy.core.samples import as_sample, mean_and_sd
-from linestudy.gauges.bias import t_test
+from linestudy.gauges.masters.bias_study import t_test
 
 if TYPE_CHECKING:
     import pandas as pd

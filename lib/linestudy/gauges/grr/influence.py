@@ -18,17 +18,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.gauges.components import sums_of
-from linestudy.gauges.crossed import (
+from linestudy.gauges.grr.analysis import (
     NDC_FACTOR,
     POOL_ABOVE,
-    CrossedStudy,
     crossed,
     estimate_of,
     mean_squares_of,
 )
-from linestudy.gauges.crossed_design import Layout, lay_out
-from linestudy.gauges.pooling import pool
+from linestudy.gauges.grr.design import Layout, lay_out
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.grr.intervals import sums_of
+from linestudy.gauges.grr.mean_squares import pool
 
 if TYPE_CHECKING:
     import pandas as pd

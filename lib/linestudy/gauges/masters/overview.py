@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.core import CannotJudge, Finding, Interval, show
-from linestudy.gauges.bias import BiasStudy
+from linestudy.gauges.masters.bias_study import BiasStudy
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge, Interval
-from linestudy.core.reml import rounding_noise
-from linestudy.gauges.linearity import LinearityStudy, outside
+from linestudy.gauges.masters.linearity_finding import LinearityStudy, outside
+from linestudy.numerics.reml import rounding_noise
 
 
 def weighted_linearity(

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.core import Findings
-from linestudy.gauges.bias import BiasStudy
-from linestudy.gauges.crossed import CrossedStudy
-from linestudy.gauges.drift import DriftStudy
-from linestudy.gauges.repeatability import RepeatabilityStudy
-from linestudy.gauges.uncertainty import DIVISORS, Contribution, UncertaintyStudy, uncertainty
+from linestudy.gauges.budget.expanded import DIVISORS, Contribution, UncertaintyStudy, uncertainty
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.masters.bias_study import BiasStudy
+from linestudy.gauges.masters.drift_study import DriftStudy
+from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy
 
 if TYPE_CHECKING:
     from linestudy.records import Records

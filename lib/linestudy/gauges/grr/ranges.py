@@ -20,11 +20,11 @@ from linestudy.core import CannotJudge, Finding, Interval, show
 from linestudy.core.interval import Absent
 from linestudy.core.normal_constants import d2_star, range_df
 from linestudy.gauges.arguments import check_between
-from linestudy.gauges.components import Component, Settings, components_of, percent
-from linestudy.gauges.crossed import NDC_FACTOR
-from linestudy.gauges.crossed_design import lay_out
-from linestudy.gauges.mean_squares import ERROR, MeanSquares
-from linestudy.gauges.resolution import apparent_step
+from linestudy.gauges.grr.analysis import NDC_FACTOR
+from linestudy.gauges.grr.design import lay_out
+from linestudy.gauges.grr.intervals import Component, Settings, components_of, percent
+from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
+from linestudy.gauges.masters.reading_step import apparent_step
 
 if TYPE_CHECKING:
     import pandas as pd

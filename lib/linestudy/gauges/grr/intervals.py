@@ -3,8 +3,13 @@
 Pivotal: each mean square times its degrees of freedom over a chi-square draw takes the place
 of its expectation; every function of the components, shares and ndc included, then has an
 interval from the same draws (Burdick, Borror & Montgomery, *Design and Analysis of Gauge R&R
-Studies*, 2005, appendix B.2). Modified large samples: closed form for any combination of mean
-squares (`modified_large_sample`); the total is always given that way, for its pivot covers too
+Studies*, 2005, appendix B.2). Modified large samples, in closed form for any combination of mean
+squares: the interval of a large normal sample with each variance constant changed so that it is exact
+when one mean square stands alone (Graybill & Wang, *JASA* 75 (1980), 869-873, for sums; Ting, Burdick,
+Graybill, Jeyaratnam & Lu, *Journal of Statistical Computation and Simulation* 35 (1990), 135-143, where
+some are subtracted; Burdick & Graybill, *Confidence Intervals on Variance Components*, 1992, ch. 3;
+formulas from memory, held against simulated coverage in the proof); misleads where a mean square that
+is subtracted has very few degrees of freedom. The total is always given that way, for its pivot covers too
 little where parts differ less than the gauge (91.5 % at 5 x 2 x 2). The intervals start from the mean squares before any interaction
 was pooled: a test that saw no interaction has not shown that there is none, and intervals that
 lean on its outcome cover too little. Readings come in steps, and a spread below the step may not be
@@ -18,6 +23,7 @@ import math
 import sys
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -25,8 +31,7 @@ from numpy.typing import NDArray
 
 from linestudy.core import Absent, Interval, generator
 from linestudy.core.normal_intervals import sd_interval
-from linestudy.gauges.mean_squares import ERROR, MeanSquares
-from linestudy.gauges.modified_large_sample import mls_intervals
+from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 
 PIVOT = "generalized pivot"
 NO_SHARE = Absent("modified large samples alone give no interval of a share")
@@ -176,7 +181,7 @@ def components_of(
                 high = max(high, settings.hidden / (total + settings.hidden))
             shares[name] = around(value / total, (low, high))
     found = {}
-    weights = _combinations(full.sources, full.expected.tobytes(), tuple(point))
+    weights = _combinations(full, tuple(point))
     large_sample = np.maximum(mls_intervals(full, weights, settings.confidence), 0.0).T.tolist()
     freedom = _satterthwaite(list(point.values()), weights, full)
     of_tolerance = settings.spread / settings.tolerance if settings.tolerance else None
@@ -240,16 +245,12 @@ def _categories(
     return share.mapped(ndc)
 
 
-@lru_cache(maxsize=64)
-def _combinations(
-    sources: tuple[str, ...], expected: bytes, wanted: tuple[str, ...]
-) -> NDArray[np.float64]:
+def _combinations(full: MeanSquares, wanted: tuple[str, ...]) -> NDArray[np.float64]:
     """Each component, and each sum of components, as a combination of mean squares.
 
     Shape (wanted, sources); a component the study does not have is a row of zeros.
     """
-    inverse = np.linalg.inv(np.frombuffer(expected).reshape(len(sources), len(sources)))
-    rows = {called(source): row for source, row in zip(sources, inverse, strict=True)}
+    rows = {called(s): row for s, row in zip(full.sources, full.weights, strict=True)}
     part, error = rows["part"], rows[ERROR]
     nothing = 0.0 * part
     reproducibility = sum(
@@ -284,3 +285,82 @@ def _quantiles(sample: Any, tails: tuple[float, float]) -> tuple[float, float]:
     ranks = [int(tail * (len(sample) - 1)) for tail in tails]
     parted = np.partition(sample, ranks)
     return float(parted[ranks[0]]), float(parted[ranks[1]])
+
+
+@lru_cache(maxsize=256)
+def _constants(df: float, tail: float) -> tuple[float, float]:
+    """G and H of one mean square: how far below and above it its expectation may lie."""
+    from scipy.special import chdtri
+
+    return 1 - df / float(chdtri(df, tail)), df / float(chdtri(df, 1 - tail)) - 1
+
+
+@lru_cache(maxsize=256)
+def _of_a_difference(first: float, second: float, tail: float) -> tuple[float, float]:
+    """Cross constants that make the interval of a difference of two mean squares nearly exact."""
+    from scipy.special import fdtri
+
+    g1, h1 = _constants(first, tail)
+    g2, h2 = _constants(second, tail)
+    high, low = float(fdtri(first, second, 1 - tail)), float(fdtri(first, second, tail))
+    lower = ((high - 1) ** 2 - (g1 * high) ** 2 - h2**2) / high
+    upper = ((1 - low) ** 2 - (h1 * low) ** 2 - g2**2) / low
+    return lower, upper
+
+
+@lru_cache(maxsize=256)
+def _of_a_sum(first: float, second: float, tail: float) -> float:
+    """Cross constant of two mean squares of one sign."""
+    both = _constants(first + second, tail)[0] ** 2 * (first + second) ** 2 / (first * second)
+    g1, g2 = _constants(first, tail)[0], _constants(second, tail)[0]
+    return both - g1**2 * first / second - g2**2 * second / first
+
+
+def mls_intervals(
+    squares: MeanSquares, weights: NDArray[np.float64], confidence: float
+) -> NDArray[np.float64]:
+    """Intervals of weighted sums of expected mean squares.
+
+    Parameters
+    ----------
+    squares : MeanSquares
+    weights : numpy.ndarray of float, shape (sums, sources)
+        Of the mean squares, one row for each sum; either sign.
+    confidence : float
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (2, sums)
+        Low and high ends in the squared unit; may be below zero.
+    """
+    tail = (1 - confidence) / 2
+    ends = [_mls(row * squares.ms, squares.df, tail) for row in weights]
+    return np.array(ends).T
+
+
+def _mls(terms: NDArray[np.float64], df: NDArray[np.float64], tail: float) -> tuple[float, float]:
+    """Ends of the interval of one sum of mean squares, each times its weight."""
+    # A mean square of nothing takes part in no correction either.
+    use = np.abs(terms) > 1e-12 * np.abs(terms).max()
+    signed = [*zip(terms[use].tolist(), df[use].tolist(), strict=True)]
+    down = up = 0.0
+    for term, free in signed:
+        g, h = _constants(free, tail)
+        down += term**2 * (g**2 if term > 0 else h**2)
+        up += term**2 * (h**2 if term > 0 else g**2)
+    added = [pair for pair in signed if pair[0] > 0]
+    taken = [pair for pair in signed if pair[0] < 0]
+    for one, its_df in added:
+        for other, other_df in taken:
+            lower, upper = _of_a_difference(its_df, other_df, tail)
+            down += one * -other * lower
+            up += one * -other * upper
+    if taken:
+        # Cross terms of one sign are spread over the number of them less one.
+        for (one, its_df), (other, other_df) in combinations(added, 2):
+            down += one * other * _of_a_sum(its_df, other_df, tail) / (len(added) - 1)
+        for (one, its_df), (other, other_df) in combinations(taken, 2):
+            up += one * other * _of_a_sum(its_df, other_df, tail) / (len(taken) - 1)
+    middle = math.fsum(term for term, _ in signed)
+    # Rounding may leave a square just below nothing.
+    return middle - math.sqrt(max(down, 0.0)), middle + math.sqrt(max(up, 0.0))

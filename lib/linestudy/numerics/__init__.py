@@ -1,0 +1,1 @@
+"""Numerical methods that more than one method of a room rests on."""
