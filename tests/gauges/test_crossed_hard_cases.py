@@ -181,6 +181,21 @@ def test_companions_refuse_misspelt_columns_too() -> None:
         crossed([1.0, 2.0])  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize("unit", [1e-60, 1e60])
+def test_strange_units_are_computed(unit: float) -> None:
+    plain = crossed(study(1)).components["grr"].sd.estimate
+    data = study(1).assign(value=lambda d: d["value"] * unit)
+    assert crossed(data).components["grr"].sd.estimate == pytest.approx(plain * unit, rel=1e-9)
+
+
+@pytest.mark.parametrize("unit", [1e-320, 1e-200, 1e-100, 1e100, 1e200, 1e300])
+def test_units_beyond_a_double_are_refused(unit: float) -> None:
+    data = study(1).assign(value=lambda d: d["value"] * unit)
+    for call in (crossed, left_out, average_and_range):
+        with pytest.raises(CannotJudge, match="beyond what can be computed"):
+            call(data)
+
+
 def test_an_order_of_rows_changes_no_bit() -> None:
     data = study(5, person=0.5).drop(index=[3, 17])
     one = crossed(data, seed=1)

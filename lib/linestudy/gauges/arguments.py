@@ -10,8 +10,16 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from linestudy.core import CannotJudge
+from linestudy.core.samples import FloatArray, as_sample
+
 if TYPE_CHECKING:
     import pandas as pd
+
+#: Sizes and differences within this of one, up or down, have fourth powers that a double holds.
+_WIDEST = 1e70
 
 
 def check_column(data: pd.DataFrame, name: Any, argument: str, hint: str = "") -> None:
@@ -111,3 +119,70 @@ def check_between(
     if not low < float(value) < high:
         asked = f"above {low:g}" if math.isinf(high) else f"between {low:g} and {high:g}"
         raise ValueError(f"{argument}={value!r}: it must be {asked}.")
+
+
+def check_range(values: FloatArray, name: str = "reading") -> None:
+    """Refuse numbers so large, or so close together, that their squares are beyond a double.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float
+    name : str
+        What one value is, for the message.
+
+    Raises
+    ------
+    CannotJudge
+        A number above 1e70, or numbers that differ by less than 1e-70.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> check_range(np.array([1.0, 1e200]))
+    Traceback (most recent call last):
+    linestudy.core.errors.CannotJudge: A reading of 1e+200 is beyond what can be computed with; ...
+    """
+    if not values.size:
+        return
+    largest = float(values[np.argmax(np.abs(values))])
+    if abs(largest) > _WIDEST:
+        raise CannotJudge(
+            f"A {name} of {largest:g} is beyond what can be computed with; is it a mark of no reading, "
+            "or in another unit?"
+        )
+    spread = float(np.ptp(values))
+    if 0 < spread < 1 / _WIDEST:
+        raise CannotJudge(
+            f"The {name}s differ by no more than {spread:g}, which is beyond what can be computed with; "
+            "give them in another unit."
+        )
+
+
+def as_readings(values: Any, least: int = 2, name: str = "reading") -> FloatArray:
+    """Return readings as an array of floats that can be computed with.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+    least : int
+        Fewest values the method can use.
+    name : str
+        What one value is, for the message.
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (n,)
+
+    Raises
+    ------
+    CannotJudge
+        As `linestudy.core.samples.as_sample` and `check_range`.
+
+    Examples
+    --------
+    >>> as_readings([1, 2]).tolist()
+    [1.0, 2.0]
+    """
+    found = as_sample(values, least=least, name=name)
+    check_range(found, name)
+    return found

@@ -212,7 +212,7 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
     )
 
 
-def _who(table: Any) -> dict[str, str | None]:
+def _who(table: Any) -> dict[str, Any]:
     """Columns of appraiser and third factor, as far as the study has them."""
     return {name: name if name in table else None for name in ("appraiser", "factor")}
 

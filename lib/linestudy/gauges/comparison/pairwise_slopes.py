@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import CannotJudge, Interval
-from linestudy.core.samples import as_sample
+from linestudy.gauges.arguments import as_readings
 
 
 def passing_bablok(
@@ -50,8 +50,8 @@ def passing_bablok(
     >>> round(line["slope"].estimate, 3)
     0.98
     """
-    y = as_sample(first, least=5, name="pair")
-    x = as_sample(second, least=5, name="pair")
+    y = as_readings(first, least=5, name="pair")
+    x = as_readings(second, least=5, name="pair")
     if x.size != y.size:
         raise CannotJudge("The two gauges measured different numbers of parts.")
     if np.ptp(x) == 0 or np.ptp(y) == 0:

@@ -22,8 +22,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import Absent, CannotJudge, Finding, Interval, show
-from linestudy.core.samples import as_sample, mean_and_sd
-from linestudy.gauges.arguments import check_between
+from linestudy.core.samples import mean_and_sd
+from linestudy.gauges.arguments import as_readings, check_between
 from linestudy.gauges.comparison.correction import Correction, correction_from
 from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
 from linestudy.numerics.reml import rounding_noise
@@ -179,8 +179,8 @@ def agreement(
     >>> round(study.mean_difference.estimate, 3)
     0.025
     """
-    a = as_sample(first, least=3, name="pair")
-    b = as_sample(second, least=3, name="pair")
+    a = as_readings(first, least=3, name="pair")
+    b = as_readings(second, least=3, name="pair")
     if a.size != b.size:
         raise CannotJudge(
             f"The two gauges measured different numbers of parts, {a.size} and {b.size}."

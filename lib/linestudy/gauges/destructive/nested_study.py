@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, generator, plain, show
-from linestudy.gauges.arguments import check_between, check_column
+from linestudy.gauges.arguments import check_between, check_column, check_range
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.numerics.reml import reml, rounding_noise
 
@@ -175,6 +175,7 @@ def nested(
     words = data[list(names)].astype(str).assign(value=data[value].astype(float))
     words = words.sort_values([*names, "value"], ignore_index=True)
     values = words["value"].to_numpy()
+    check_range(values)
     if np.unique(values).size == 1:
         raise CannotJudge(
             f"All {values.size} readings are the same; the resolution hides whatever spread there is."

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge
 from linestudy.core.normal_intervals import sd_interval
-from linestudy.gauges.arguments import check_column
+from linestudy.gauges.arguments import check_column, check_range
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -189,6 +189,7 @@ def lay_out(
     order = np.lexsort((values, trials, cell))
     values = values[order]
     layout = Layout(tuple(factors), levels, np.array(codes).T[order], values, counts)
+    check_range(values)
     _refuse_nameless(layout)
     if doubled:
         _refuse_doubles(layout, [lists[trial][row] for row in order])

@@ -70,7 +70,7 @@ class MeanSquares:
     @property
     def weights(self) -> NDArray[np.float64]:
         """Row: a source's variance as a combination of the mean squares."""
-        return np.linalg.inv(self.expected)
+        return np.linalg.inv(self.expected).astype(np.float64)
 
     def pooled(self, source: str) -> MeanSquares:
         """The same with one source counted as repeatability."""
@@ -308,11 +308,8 @@ def pool(
             loose = [source for source in here if not _contained(source, used.sources)]
             if pool_above is None or not loose:
                 break
-            worst, p = max(
-                ((s, -1.0 if tests[s][1] is None else tests[s][1]) for s in loose),
-                key=lambda item: item[1],
-            )
-            if p <= pool_above:
+            worst = max(loose, key=lambda s: _seen(tests[s][1]))
+            if _seen(tests[worst][1]) <= pool_above:
                 break
             used = used.pooled(worst)
             pooled.append(worst)
@@ -346,6 +343,11 @@ def pool(
         }
     )
     return tuple(rows), tuple(pooled), used
+
+
+def _seen(p: float | None) -> float:
+    """A test without a denominator pools nothing."""
+    return -1.0 if p is None else p
 
 
 def _contained(source: str, sources: tuple[str, ...]) -> bool:

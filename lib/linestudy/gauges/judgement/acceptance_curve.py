@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge, Finding, Interval, plain, show
-from linestudy.gauges.arguments import check_between
+from linestudy.gauges.arguments import check_between, check_range
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -155,6 +155,7 @@ def judgement_curve(
     check_between(confidence, "confidence", 0.0, 1.0)
     here = np.isfinite(x)
     x, y = x[here], y[here]
+    check_range(x, "measured value")
     # Sums, and so all numbers, then do not hang on the order of the rows.
     order = np.lexsort((y, x))
     x, y = x[order], y[order]

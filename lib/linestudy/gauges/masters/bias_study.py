@@ -17,7 +17,8 @@ import numpy as np
 
 from linestudy.core import Absent, CannotJudge, Finding, Interval, show
 from linestudy.core.normal_constants import d2_star, range_df
-from linestudy.core.samples import as_sample, mean_and_sd
+from linestudy.core.samples import mean_and_sd
+from linestudy.gauges.arguments import as_readings, check_range
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -129,8 +130,9 @@ def bias(
     >>> round(study.mean_bias.estimate, 3)
     0.05
     """
-    values = as_sample(readings, least=2, name="reading")
+    values = as_readings(readings, least=2, name="reading")
     known = np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
+    check_range(known, "reference")
     errors = values - known
     mean, sd, df = _spread(errors, spread, values)
     if sd == 0:

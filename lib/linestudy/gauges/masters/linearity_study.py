@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import CannotJudge, Interval
-from linestudy.core.samples import as_sample
+from linestudy.gauges.arguments import as_readings, check_range
 from linestudy.gauges.masters.linearity_finding import LinearityStudy, outside
 from linestudy.gauges.masters.uncertain_references import weighted_linearity
 from linestudy.numerics.reml import rounding_noise
@@ -65,13 +65,14 @@ def linearity(
     """
     from scipy.special import stdtr, stdtrit
 
-    values = as_sample(readings, least=3, name="reading")
+    values = as_readings(readings, least=3, name="reading")
     sizes = np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
     doubt = 0.0 if reference_uncertainty is None else reference_uncertainty
     known = np.broadcast_to(np.asarray(doubt, dtype=float), sizes.shape)
     # Sums, and so all numbers, then do not hang on the order of the rows.
     order = np.lexsort((known, values, sizes))
     values, sizes, known = values[order], sizes[order], known[order]
+    check_range(sizes, "reference")
     levels = np.unique(sizes)
     if levels.size < 3:
         raise CannotJudge(
