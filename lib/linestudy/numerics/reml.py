@@ -26,6 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core.errors import CannotJudge
+from linestudy.numerics.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -86,7 +87,12 @@ def reml(values: Any, effects: Mapping[str, Any], start: Mapping[str, float] | N
     >>> round(fit.variance["batch"], 3), round(fit.variance["residual"], 3)
     (0.893, 0.02)
     """
-    data = _Cells(np.asarray(values, dtype=float), effects)
+    with one_thread():
+        return _fit(np.asarray(values, dtype=float), effects, start)
+
+
+def _fit(values: Array, effects: Mapping[str, Any], start: Mapping[str, float] | None) -> Reml:
+    data = _Cells(values, effects)
     if not data.names:
         return data.result(data.likelihood(np.zeros(0)), np.zeros(0))
     if data.exact():

@@ -29,6 +29,7 @@ from linestudy.gauges.grr.design import Layout, lay_out
 from linestudy.gauges.grr.finding import CrossedStudy
 from linestudy.gauges.grr.intervals import sums_of
 from linestudy.gauges.grr.mean_squares import pool
+from linestudy.numerics.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -173,17 +174,9 @@ def left_out(
             f"Repeated readings never differed ({layout.values.size} readings), and no spread between "
             "appraisers is seen, so nothing drives the gauge's spread."
         )
-    rows = []
-    for at, kind in enumerate(layout.factors):
-        least = 3 if kind == "part" else 2
-        if len(layout.levels[kind]) < least:
-            continue
-        for code, name in enumerate(layout.levels[kind]):
-            rows.append(_without(layout, layout.codes[:, at] != code, kind, name, sd))
     order, t, p = _outlying(layout)
-    for row in order[:READINGS]:
-        keep = np.arange(layout.values.size) != row
-        rows.append(_without(layout, keep, "reading", _named(layout, row), sd))
+    with one_thread():
+        rows = _rows(layout, order, sd)
     found = tuple(row for row in rows if row)
     odd = tuple(
         {
@@ -201,6 +194,21 @@ def left_out(
             "With any part, appraiser or reading left out nothing could be estimated."
         )
     return LeftOutStudy(sd, found, odd, unit, _cautions(found, sd, odd, layout))
+
+
+def _rows(layout: Layout, order: Any, sd: Interval) -> list[dict[str, Any]]:
+    """Each part, appraiser and level left out, and the readings farthest from their cells."""
+    rows = []
+    for at, kind in enumerate(layout.factors):
+        least = 3 if kind == "part" else 2
+        if len(layout.levels[kind]) < least:
+            continue
+        for code, name in enumerate(layout.levels[kind]):
+            rows.append(_without(layout, layout.codes[:, at] != code, kind, name, sd))
+    for row in order[:READINGS]:
+        keep = np.arange(layout.values.size) != row
+        rows.append(_without(layout, keep, "reading", _named(layout, row), sd))
+    return rows
 
 
 def _without(
