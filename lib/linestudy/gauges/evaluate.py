@@ -270,7 +270,9 @@ def _masters(
     common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
 
     def of_bias() -> BiasStudy:
-        return bias(values, known, tolerance=item.tolerance, **common)
+        return bias(
+            values, known, tolerance=reference_width(item) if item.tolerance else None, **common
+        )
 
     def of_line() -> LinearityStudy:
         doubt = table.get("reference_uncertainty")
@@ -316,7 +318,7 @@ def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> 
         table["value"].to_numpy(),
         table["reference"].to_numpy(),
         resets=resets,
-        tolerance=item.tolerance,
+        tolerance=reference_width(item) if item.tolerance else None,
         confidence=study.confidence,
         unit=item.unit or "",
     )
@@ -330,7 +332,7 @@ def _agreement(
         table["first"].to_numpy(),
         table["second"].to_numpy(),
         error_ratio=_error_ratio(new, item.id, pair),
-        tolerance=item.tolerance,
+        tolerance=reference_width(item) if item.tolerance else None,
         confidence=study.confidence,
         names=(study.gauge(pair[0]).name, study.gauge(pair[1]).name),
         lower=item.lower,
