@@ -21,7 +21,7 @@ from linestudy.core import CannotJudge, Interval
 from linestudy.gauges import average_and_range, crossed, left_out, nested
 from linestudy.gauges import resolution as resolution_of
 
-pytestmark = pytest.mark.proof
+pytestmark = [pytest.mark.proof, pytest.mark.timeout(900)]
 
 STUDIES = int(os.environ.get("LINESTUDY_SMALL_STUDIES", "1000"))
 
