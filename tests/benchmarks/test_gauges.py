@@ -10,9 +10,9 @@ import pytest
 from timed import Timed
 
 from linestudy.gauges import crossed, crossed_stack
-from linestudy.gauges.crossed import mean_squares_of
-from linestudy.gauges.crossed_design import lay_out
-from linestudy.gauges.pooling import pool
+from linestudy.gauges.grr.analysis import mean_squares_of
+from linestudy.gauges.grr.design import lay_out
+from linestudy.gauges.grr.mean_squares import pool
 
 pytestmark = pytest.mark.benchmark(group="crossed study, 10 parts, 3 people, 3 trials")
 

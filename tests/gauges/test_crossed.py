@@ -140,7 +140,7 @@ def test_row_order_and_names_change_nothing(seed: int, shuffle) -> None:
 
 def test_an_automatic_gauge_has_no_appraiser() -> None:
     data = table(4).drop(columns="appraiser")
-    study = crossed(data, trial=None)
+    study = crossed(data, appraiser=None, trial=None)
     assert study.design["appraisers"] == 0
     assert {row["source"] for row in study.anova} == {"part", "repeatability", "total"}
     # One-way analysis of variance by SciPy.

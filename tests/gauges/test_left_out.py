@@ -69,7 +69,7 @@ def test_units_and_zero(unit: float, zero: float) -> None:
     two = left_out(data.assign(value=data["value"] * unit + zero))
     pairs = zip(one.rows, two.rows, strict=True)
     for first, second in pairs:
-        assert second["change"] == pytest.approx(first["change"], abs=1e-5)
+        assert second["change"] == pytest.approx(first["change"], abs=1e-8)
 
 
 def test_too_little_is_said(aiag: pd.DataFrame) -> None:

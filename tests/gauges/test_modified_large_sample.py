@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, f
 
-from linestudy.gauges.mean_squares import MeanSquares
-from linestudy.gauges.modified_large_sample import mls_intervals
+from linestudy.gauges.grr.intervals import mls_intervals
+from linestudy.gauges.grr.mean_squares import MeanSquares
 
 
 def squares(ms: list[float], df: list[float]) -> MeanSquares:

@@ -54,14 +54,54 @@ def test_published_agreement() -> None:
     assert study.lower_limit.estimate == pytest.approx(-2.118 - 1.959964 * 38.765, abs=0.01)
 
 
-def test_intraclass_correlation_is_pingouins() -> None:
+def absolute_agreement(a: np.ndarray, b: np.ndarray) -> tuple[float, float, float]:
+    """ICC(A,1) and its 95 % interval: McGraw & Wong, *Psychological Methods* 1 (1996), tables 4 and 7."""
+    from scipy.stats import f
+
+    x = np.column_stack([a, b]).astype(float)
+    n, k = x.shape
+    rows, columns, grand = x.mean(axis=1), x.mean(axis=0), x.mean()
+    msr = k * float(((rows - grand) ** 2).sum()) / (n - 1)
+    msc = n * float(((columns - grand) ** 2).sum()) / (k - 1)
+    rest = x - rows[:, None] - columns[None, :] + grand
+    mse = float((rest**2).sum()) / ((n - 1) * (k - 1))
+    icc = (msr - mse) / (msr + (k - 1) * mse + k * (msc - mse) / n)
+    top, low = k * icc / (n * (1 - icc)), 1 + k * icc * (n - 1) / (n * (1 - icc))
+    df = (top * msc + low * mse) ** 2 / (
+        (top * msc) ** 2 / (k - 1) + (low * mse) ** 2 / ((n - 1) * (k - 1))
+    )
+    below, above = f.ppf(0.975, n - 1, df), f.ppf(0.975, df, n - 1)
+    rater = k * msc + (k * n - k - n) * mse
+    return (
+        icc,
+        n * (msr - below * mse) / (below * rater + n * msr),
+        n * (above * msr - mse) / (rater + n * above * msr),
+    )
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2, 3, 4])
+@pytest.mark.parametrize("spread", [0.02, 0.3, 3.0])
+def test_intraclass_correlation_and_both_ends_of_its_interval(seed: int, spread: float) -> None:
     import pingouin
 
-    long = pd.DataFrame({"t": list(range(17)) * 2, "r": ["a"] * 17 + ["b"] * 17, "v": LARGE + MINI})
-    row = pingouin.intraclass_corr(long, targets="t", raters="r", ratings="v").iloc[1]
+    before = dict(pingouin.options)
+    rng = np.random.default_rng(seed)
+    a = 50 + rng.normal(0, 1, 25)
+    b = a + rng.normal(0.05, spread, 25)
+    icc = agreement(a, b).icc
+    assert isinstance(icc, Interval)
+    expected = absolute_agreement(a, b)
+    assert (icc.estimate, icc.low, icc.high) == pytest.approx(expected, rel=1e-8, abs=1e-10)
+    # The reader's own settings of pingouin are as they were.
+    assert pingouin.options == before
+
+
+def test_intraclass_correlation_of_published_data() -> None:
     icc = agreement(LARGE, MINI).icc
     assert isinstance(icc, Interval)
-    assert icc.estimate == pytest.approx(row["ICC"], rel=1e-9)
+    assert (icc.estimate, icc.low, icc.high) == pytest.approx(
+        absolute_agreement(np.array(LARGE), np.array(MINI)), rel=1e-9
+    )
 
 
 @pytest.mark.checks("Deming slope", source="NumPy: first principal axis")

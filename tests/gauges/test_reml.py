@@ -131,7 +131,72 @@ def test_units_zero_and_row_order(unit: float, zero: float, shuffle) -> None:
     mixed = data.iloc[rows]
     other = reml(mixed["value"] * unit + zero, codes(mixed, "pastes"))
     for name, value in one.variance.items():
-        assert other.variance[name] == pytest.approx(value * unit**2, rel=1e-3)
+        assert other.variance[name] == pytest.approx(value * unit**2, rel=1e-7)
+
+
+def two_way(interaction: float) -> tuple[np.ndarray, dict[str, np.ndarray], np.ndarray]:
+    """Readings in pairs that never differ, their groups, and the means of the cells."""
+    rng = np.random.default_rng(1)
+    cell = rng.normal(0, 3, 8)[:, None] + rng.normal(0, 1, 3)
+    cell = 50 + cell + interaction * rng.normal(0, 1, (8, 3))
+    part, person, _ = np.indices((8, 3, 2)).reshape(3, -1)
+    groups = {"part": part, "appraiser": person, "both": part * 3 + person}
+    return cell[part, person], groups, cell
+
+
+def test_no_error_left_equals_analysis_of_variance_of_the_cells() -> None:
+    # Searle, Casella & McCulloch 1992, ch. 4.3: balanced two-way, one value in each cell.
+    values, groups, cell = two_way(0.5)
+    rest = cell - cell.mean(axis=1, keepdims=True) - cell.mean(axis=0) + cell.mean()
+    both = float((rest**2).sum()) / (7 * 2)
+    fit = reml(values, groups)
+    assert fit.variance["residual"] == 0
+    assert fit.variance["both"] == pytest.approx(both, rel=1e-9)
+    for name, axis, other in (("part", 1, 3), ("appraiser", 0, 8)):
+        expected = float(cell.mean(axis=axis).var(ddof=1)) - both / other
+        assert fit.variance[name] == pytest.approx(expected, rel=1e-9)
+    assert fit.mean == pytest.approx(float(cell.mean()), rel=1e-12)
+
+
+def test_no_error_and_no_interaction_left_leaves_the_means() -> None:
+    # Parts and appraisers add up exactly: what is left is the variance of their means.
+    values, groups, cell = two_way(0.0)
+    for names in (("part", "appraiser"), ("part", "appraiser", "both")):
+        fit = reml(values, {name: groups[name] for name in names})
+        assert fit.variance["residual"] == fit.variance.get("both", 0.0) == 0
+        for name, axis in (("part", 1), ("appraiser", 0)):
+            expected = float(cell.mean(axis=axis).var(ddof=1))
+            assert fit.variance[name] == pytest.approx(expected, rel=1e-9)
+
+
+def test_readings_that_are_those_of_their_part_leave_parts_only() -> None:
+    groups = two_way(0.0)[1]
+    sizes = np.round(np.random.default_rng(2).normal(50, 3, 8), 2)
+    fit = reml(sizes[groups["part"]], groups)
+    assert fit.variance["part"] == pytest.approx(float(sizes.var(ddof=1)), rel=1e-9)
+    assert fit.variance["appraiser"] == fit.variance["both"] == fit.variance["residual"] == 0
+
+
+def test_the_slope_at_the_maximum_is_none() -> None:
+    # Central differences of the deviance written out with the full covariance of all readings.
+    data = table("penicillin", "lost")
+    y, group = data["value"].to_numpy(), codes(data, "penicillin")
+    fit = reml(y, group)
+
+    def deviance(variance: dict[str, float]) -> float:
+        v = variance["residual"] * np.eye(y.size)
+        for name, code in group.items():
+            v += variance[name] * (code[:, None] == code[None, :])
+        inverse, one = np.linalg.inv(v), np.ones(y.size)
+        info = float(one @ inverse @ one)
+        rest = y - float(one @ inverse @ y) / info
+        return float(np.linalg.slogdet(v)[1] + math.log(info) + rest @ inverse @ rest)
+
+    for name, value in fit.variance.items():
+        ends = [deviance(fit.variance | {name: value * (1 + side * 1e-4)}) for side in (-1, 1)]
+        bend = (ends[0] + ends[1] - 2 * deviance(fit.variance)) / 1e-8
+        # Newton's step from here, as a share of the variance.
+        assert abs(ends[1] - ends[0]) / 2e-4 / bend < 1e-5
 
 
 def test_what_cannot_be_judged_is_said() -> None:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linestudy.gauges import apparent_step, resolution
-from linestudy.gauges.wrong_unit import refuse_wrong_unit
+from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
 from linestudy.results import Absent, CannotJudge, Interval
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from linestudy.gauges import risk, wrong_verdicts
-from linestudy.gauges.wrong_verdicts import TrueValues
+from linestudy.gauges.budget.verdict_shares import TrueValues
 from linestudy.results import Absent, CannotJudge, Interval
 
 SD = Interval(0.3, 0.25, 0.4, 0.95, "chi-square")

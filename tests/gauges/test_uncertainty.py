@@ -107,7 +107,7 @@ def test_what_is_missing_and_thin_is_said() -> None:
 
 def test_a_named_contribution_makes_a_budget_of_its_characteristic_alone(tmp_path: Path) -> None:
     from linestudy import open_study, read, start_study
-    from linestudy.gauges.budget import gauges_of
+    from linestudy.gauges.budget.contributions import gauges_of
 
     folder = start_study(tmp_path / "study")
     toml = folder / "study.toml"
@@ -145,7 +145,7 @@ def test_half_widths_become_standard_uncertainties(
     distribution: str, divisor: float, tmp_path: Path
 ) -> None:
     from linestudy import open_study, start_study
-    from linestudy.gauges.budget import budget_of
+    from linestudy.gauges.budget.contributions import budget_of
     from linestudy.results import Findings
 
     folder = start_study(tmp_path / "study")

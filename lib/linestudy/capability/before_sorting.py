@@ -29,7 +29,7 @@ import numpy as np
 
 from linestudy.capability.cut_likelihood import CutFit, profile
 from linestudy.capability.quantile import quantile_index
-from linestudy.gauges.risk import per_million
+from linestudy.gauges.budget.risk_study import per_million
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration

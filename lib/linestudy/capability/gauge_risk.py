@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.gauge_removed import GaugeRemoved, gauge_removed, truths
-from linestudy.gauges.bias import BiasStudy
-from linestudy.gauges.crossed import CrossedStudy
-from linestudy.gauges.repeatability import RepeatabilityStudy
-from linestudy.gauges.risk import RiskStudy, risk
+from linestudy.gauges.budget.risk_study import RiskStudy, risk
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.masters.bias_study import BiasStudy
+from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy
 from linestudy.numerics import generator
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.quadrature import legendre

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.risk import RiskStudy, per_million
+from linestudy.gauges.budget.risk_study import RiskStudy, per_million
 from linestudy.results import CannotJudge, Finding, Findings, Interval
 from linestudy.results.declared import Declaration
 

@@ -22,7 +22,7 @@ from linestudy.gauges import (
     NestedStudy,
     RepeatabilityStudy,
 )
-from linestudy.gauges.budget import reference_width
+from linestudy.gauges.budget.contributions import reference_width
 
 if TYPE_CHECKING:
     import pandas as pd

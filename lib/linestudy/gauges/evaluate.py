@@ -7,21 +7,23 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.gauges.agreement import AgreementStudy, agreement
-from linestudy.gauges.attribute import AttributeStudy, attribute
-from linestudy.gauges.average_and_range import AverageRangeStudy, average_and_range
-from linestudy.gauges.bias import BiasStudy, bias
-from linestudy.gauges.bias_overview import bias_overview
-from linestudy.gauges.budget import budget_of, gauges_of, reference_width
-from linestudy.gauges.crossed import CrossedStudy, crossed
-from linestudy.gauges.drift import DriftStudy, drift
-from linestudy.gauges.judgement_curve import JudgementCurve, judgement_curve
-from linestudy.gauges.left_out import LeftOutStudy, left_out
-from linestudy.gauges.linearity import LinearityStudy, linearity
-from linestudy.gauges.nested import NestedStudy, nested
-from linestudy.gauges.repeatability import RepeatabilityStudy, repeatability
-from linestudy.gauges.resolution import ResolutionStudy, resolution
-from linestudy.gauges.wrong_unit import refuse_wrong_unit
+from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
+from linestudy.gauges.comparison.two_gauges import AgreementStudy, agreement
+from linestudy.gauges.destructive.nested_study import NestedStudy, nested
+from linestudy.gauges.grr.analysis import crossed
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.grr.influence import LeftOutStudy, left_out
+from linestudy.gauges.grr.ranges import AverageRangeStudy, average_and_range
+from linestudy.gauges.judgement.acceptance_curve import JudgementCurve, judgement_curve
+from linestudy.gauges.judgement.judgements import AttributeStudy, attribute
+from linestudy.gauges.masters.bias_study import BiasStudy, bias
+from linestudy.gauges.masters.drift_study import DriftStudy, drift
+from linestudy.gauges.masters.linearity_finding import LinearityStudy
+from linestudy.gauges.masters.linearity_study import linearity
+from linestudy.gauges.masters.overview import bias_overview
+from linestudy.gauges.masters.reading_step import ResolutionStudy, resolution
+from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
+from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy, repeatability
 from linestudy.results import CannotJudge, Findings
 
 if TYPE_CHECKING:
@@ -202,7 +204,7 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
     table = _readings(records, item, "crossed", gauge)
     return crossed(
         table,
-        factor="factor" if "factor" in table else None,
+        **_who(table),
         tolerance=reference_width(item),
         confidence=study.confidence,
         seed=study.seed,
@@ -210,11 +212,18 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
     )
 
 
+def _who(table: Any) -> dict[str, Any]:
+    """Columns of appraiser and third factor, as far as the study has them."""
+    return {name: name if name in table else None for name in ("appraiser", "factor")}
+
+
 def _ranges(
     study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
 ) -> AverageRangeStudy:
+    table = _readings(records, item, "crossed", gauge)
     return average_and_range(
-        _readings(records, item, "crossed", gauge),
+        table,
+        **_who(table),
         tolerance=reference_width(item),
         confidence=study.confidence,
         seed=study.seed,
@@ -228,8 +237,10 @@ def _left_out(
     whole = new.get(item.id, "gauges", gauge, "crossed")
     if not isinstance(whole, CrossedStudy):
         raise CannotJudge("The crossed study itself cannot be judged.")
+    table = records.table("crossed", item.id, gauge)
     return left_out(
-        records.table("crossed", item.id, gauge),
+        table,
+        **_who(table),
         whole=whole,
         confidence=study.confidence,
         unit=item.unit or "",
@@ -259,7 +270,9 @@ def _masters(
     common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
 
     def of_bias() -> BiasStudy:
-        return bias(values, known, tolerance=item.tolerance, **common)
+        return bias(
+            values, known, tolerance=reference_width(item) if item.tolerance else None, **common
+        )
 
     def of_line() -> LinearityStudy:
         doubt = table.get("reference_uncertainty")
@@ -305,7 +318,7 @@ def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> 
         table["value"].to_numpy(),
         table["reference"].to_numpy(),
         resets=resets,
-        tolerance=item.tolerance,
+        tolerance=reference_width(item) if item.tolerance else None,
         confidence=study.confidence,
         unit=item.unit or "",
     )
@@ -319,7 +332,7 @@ def _agreement(
         table["first"].to_numpy(),
         table["second"].to_numpy(),
         error_ratio=_error_ratio(new, item.id, pair),
-        tolerance=item.tolerance,
+        tolerance=reference_width(item) if item.tolerance else None,
         confidence=study.confidence,
         names=(study.gauge(pair[0]).name, study.gauge(pair[1]).name),
         lower=item.lower,

@@ -7,8 +7,12 @@ Searle, Casella & McCulloch, *Variance Components*, 1992, ch. 6). For balanced d
 estimates it equals the analysis of variance. Misleads where an effect has few groups (its variance
 is then hardly known, and often estimated as zero) and where values are missing because of their size.
 
-Values that share all groups enter as their mean and their sum of squares, which loses nothing; the
-likelihood is profiled over the error's variance and searched over the ratios of standard deviations.
+Values that share all groups enter as their mean and their sum of squares, which loses nothing. The
+likelihood is profiled over the error's variance; what is left, a ratio of variances for each effect,
+is brought to the root of its slope by Newton's method with the exact second derivatives, and an effect
+whose slope at zero points below zero is zero exactly. Where the effects explain every value without
+any error left, the likelihood has no maximum at a positive error: the error's variance is then zero,
+and so is that of every effect that is not needed; the others are fitted in the space they span.
 """
 
 from __future__ import annotations
@@ -19,8 +23,15 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from linestudy.numerics.threads import one_thread
 from linestudy.results.errors import CannotJudge
+
+Array = NDArray[np.float64]
+
+#: A slope at zero smaller than this share of what it is a difference of is rounding, and counts as none.
+_FLAT = 1e-9
 
 
 @dataclass(frozen=True)
@@ -34,7 +45,8 @@ class Reml:
     mean, mean_se : float
         Generalized least-squares mean and its standard error.
     deviance : float
-        Minus twice the restricted log-likelihood, constants included.
+        Minus twice the restricted log-likelihood, constants included; minus infinity where no error
+        is left.
     """
 
     variance: dict[str, float]
@@ -75,39 +87,57 @@ def reml(values: Any, effects: Mapping[str, Any], start: Mapping[str, float] | N
     >>> round(fit.variance["batch"], 3), round(fit.variance["residual"], 3)
     (0.893, 0.02)
     """
-    problem = _Problem(np.asarray(values, dtype=float), effects)
-    first = problem.first_guess(start)
-    if not problem.names:
-        return problem.result(first)
-    from scipy.optimize import minimize
+    with one_thread():
+        return _fit(np.asarray(values, dtype=float), effects, start)
 
-    best: Any = None
-    # An effect that is estimated as zero may sit there for want of a better start: try a second.
-    for guess in (np.maximum(first, 0.1), np.ones(len(problem.names))):
-        found = minimize(
-            problem.deviance_and_slope,
-            guess,
-            jac=True,
-            method="L-BFGS-B",
-            bounds=[(0.0, None)] * len(problem.names),
-            options={"ftol": 1e-15, "gtol": 1e-8, "maxiter": 1000, "maxcor": 20},
-        )
-        if best is None or found.fun < best.fun:
+
+def _fit(values: Array, effects: Mapping[str, Any], start: Mapping[str, float] | None) -> Reml:
+    data = _Cells(values, effects)
+    if not data.names:
+        return data.result(data.likelihood(np.zeros(0)), np.zeros(0))
+    if data.exact():
+        return data.without_error()
+    first = data.first_guess(start)
+    likelihood = data.likelihood(first)
+    best: tuple[float, Array] | None = None
+    # The likelihood may have a second maximum, mostly where an effect is estimated as zero.
+    for guess in (first, np.ones(len(data.names))):
+        found = _maximum(likelihood, guess)
+        if best is None or found[0] < best[0] - 1e-9 * (1 + abs(best[0])):
             best = found
-        if (found.x > 1e-4).all():
+        if (found[1] > 0).all():
             break
-    return problem.result(best.x)
+    assert best is not None
+    return data.result(likelihood, best[1])
 
 
-class _Problem:
-    """The likelihood of ratios of standard deviations, on means of the cells."""
+def rounding_noise(values: Array) -> float:
+    """Sum of squares that rounding of the values themselves may leave where nothing differs.
 
-    def __init__(self, values: np.ndarray, effects: Mapping[str, Any]) -> None:
-        self.n = values.size
+    Parameters
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+
+    Returns
+    -------
+    float
+        In the squared unit of the values; a sum of squares below it is zero.
+    """
+    return values.size * (8 * float(np.finfo(float).eps) * float(np.abs(values).max())) ** 2
+
+
+class _Cells:
+    """Values by cell, orthonormal within cells: a mean times the root of the count, and the rest."""
+
+    def __init__(self, values: Array, effects: Mapping[str, Any]) -> None:
         codes = {name: np.unique(group, return_inverse=True)[1] for name, group in effects.items()}
         self.names = [name for name, code in codes.items() if code.max(initial=0) > 0]
+        # Sums do not hang on the order of the rows.
+        order = np.lexsort((values, *[codes[name] for name in reversed(self.names)]))
+        values = values[order]
+        self.n = values.size
         if self.names:
-            key = np.stack([codes[name] for name in self.names])
+            key = np.stack([codes[name][order] for name in self.names])
             cells, cell = np.unique(key, axis=1, return_inverse=True)
             cell = np.ravel(cell)
         else:
@@ -116,13 +146,16 @@ class _Problem:
         self.offset = float(values.mean())
         centred = values - self.offset
         self.scale = float(np.sqrt((centred**2).mean()))
-        if self.scale == 0:
+        noise = rounding_noise(values)
+        if self.n * self.scale**2 <= noise:
             raise CannotJudge(
-                "All readings are the same; the resolution hides whatever spread there is."
+                f"All {self.n} readings are the same; the resolution hides whatever spread there is."
             )
         centred = centred / self.scale
+        self.noise = noise / self.scale**2
         means = np.bincount(cell, centred) / counts
-        self.within = float(((centred - means[cell]) ** 2).sum())
+        within = float(((centred - means[cell]) ** 2).sum())
+        self.within = within if within > self.noise else 0.0
         self.within_df = self.n - counts.size
         for name, row in zip(self.names, cells, strict=True):
             if row.max() + 1 == counts.size and self.within_df == 0:
@@ -132,62 +165,231 @@ class _Problem:
         root = np.sqrt(counts)
         self.y = root * means
         self.x = root
-        # Orthonormal within cells: the covariance is the unit matrix plus these, each times its ratio.
-        self.parts = (
-            np.stack(
-                [np.where(row[:, None] == row[None, :], np.outer(root, root), 0.0) for row in cells]
-            )
-            if self.names
-            else np.zeros((0, 1, 1))
+        self.designs = [np.eye(int(row.max()) + 1)[row] * root[:, None] for row in cells]
+
+    def likelihood(self, ratios: Array) -> _Likelihood:
+        """With an error: the unit matrix plus each effect's share of the covariance.
+
+        Turned so that the mean comes first, then the effect that differs most, and so on: a large
+        effect then costs the small ones no digits.
+        """
+        basis = self.x[:, None] / math.sqrt(self.n)
+        for at in np.argsort(-ratios, kind="stable"):
+            basis = np.hstack([basis, _beyond(basis, self.designs[at])])
+        parts = _squared([basis.T @ z for z in self.designs], basis.shape[1])
+        within = self.within + self._missed(basis)
+        return _Likelihood(
+            np.eye(basis.shape[1]), parts, basis.T @ self.y, basis.T @ self.x, within, self.n
         )
 
-    def first_guess(self, start: Mapping[str, float] | None) -> np.ndarray:
+    def first_guess(self, start: Mapping[str, float] | None) -> Array:
         if start and start.get("residual", 0.0) > 0:
-            return np.sqrt([max(start.get(n, 0.0), 0.0) / start["residual"] for n in self.names])
-        return np.full(len(self.names), 0.5)
+            return np.array([max(start.get(n, 0.0), 0.01) / start["residual"] for n in self.names])
+        return np.full(len(self.names), 0.25)
 
-    def _solve(self, ratios: np.ndarray) -> tuple[np.ndarray, float, float, float, float]:
-        """Inverse and log determinant of the covariance over the error's variance; the mean."""
-        size = self.y.size
-        matrix = np.eye(size)
-        if self.names:
-            matrix += np.tensordot(np.asarray(ratios) ** 2, self.parts, axes=1)
-        logdet = float(np.linalg.slogdet(matrix)[1])
-        inverse = np.linalg.inv(matrix)
+    def exact(self) -> bool:
+        """Whether the effects explain every value, though they might not have."""
+        basis = _span([self.x[:, None], *self.designs])
+        return self.within == 0 and self.n > basis.shape[1] and self._missed(basis) <= self.noise
+
+    def _missed(self, basis: Array) -> float:
+        rest = self.y - basis @ (basis.T @ self.y)
+        return float(rest @ rest)
+
+    def without_error(self) -> Reml:
+        """The fit where no error is left: in the space of the fewest effects that explain the values."""
+        kept = list(range(len(self.names)))
+        one = self.x[:, None]
+        needed = []
+        # Effects with most groups first: what hides an error hides the finest effects with it.
+        for at in sorted(kept, key=lambda i: (-self.designs[i].shape[1], i)):
+            space = _span([one, *(self.designs[i] for i in kept)])
+            others = _span([one, *(self.designs[i] for i in kept if i != at)])
+            if others.shape[1] == space.shape[1]:
+                continue
+            if self._missed(others) <= self.noise:
+                kept.remove(at)
+            else:
+                needed.append(at)
+        space = _span([one, *(self.designs[i] for i in kept)])
+        base = needed[0] if needed else kept[-1]
+        rest = [i for i in kept if i != base]
+        seen = {i: space.T @ self.designs[i] for i in kept}
+        size = space.shape[1]
+        parts = _squared([seen[i] for i in rest], size)
+        likelihood = _Likelihood(
+            seen[base] @ seen[base].T, parts, space.T @ self.y, space.T @ self.x, 0.0, size
+        )
+        ratios = _maximum(likelihood, np.ones(len(rest)))[1] if rest else np.zeros(0)
+        at_best = likelihood.at(ratios)
+        found = dict.fromkeys(self.names, 0.0)
+        unit = at_best.variance * self.scale**2
+        found[self.names[base]] = unit
+        for i, ratio in zip(rest, ratios, strict=True):
+            found[self.names[i]] = float(ratio) * unit
+        found["residual"] = 0.0
+        mean, se = at_best.mean, math.sqrt(at_best.variance / at_best.information)
+        return Reml(found, self.offset + self.scale * mean, self.scale * se, -math.inf)
+
+    def result(self, likelihood: _Likelihood, ratios: Array) -> Reml:
+        best = likelihood.at(ratios)
+        unit = best.variance * self.scale**2
+        found = {name: float(r) * unit for name, r in zip(self.names, ratios, strict=True)}
+        found["residual"] = unit
+        free = self.n - 1
+        constant = free * (1 + math.log(2 * math.pi * self.scale**2) - math.log(free))
+        return Reml(
+            found,
+            self.offset + self.scale * best.mean,
+            self.scale * math.sqrt(best.variance / best.information),
+            best.deviance + constant,
+        )
+
+
+def _squared(designs: list[Array], size: int) -> Array:
+    return np.array([z @ z.T for z in designs]).reshape(-1, size, size)
+
+
+def _beyond(basis: Array, more: Array) -> Array:
+    """Orthonormal basis of what `more` adds to the space of `basis`."""
+    rest = more - basis @ (basis.T @ more)
+    rest -= basis @ (basis.T @ rest)
+    left, sizes, _ = np.linalg.svd(rest, full_matrices=False)
+    return left[:, sizes > 1e-9 * np.linalg.norm(more, 2)]
+
+
+def _span(matrices: list[Array]) -> Array:
+    """Orthonormal basis of the columns of several matrices."""
+    left, sizes, _ = np.linalg.svd(np.hstack(matrices), full_matrices=False)
+    return left[:, sizes > 1e-9 * sizes[0]]
+
+
+@dataclass(frozen=True)
+class _At:
+    """The likelihood at one set of ratios; `variance` is that of the base."""
+
+    deviance: float
+    variance: float
+    information: float
+    mean: float
+    projected: Array
+    pulled: Array
+    total: float
+
+
+class _Likelihood:
+    """Restricted deviance, profiled over the variance of `base`, less its constants.
+
+    The covariance is the variance times ``base + sum(ratio * part)``.
+    """
+
+    def __init__(
+        self, base: Array, parts: Array, y: Array, x: Array, within: float, n: int
+    ) -> None:
+        self.base, self.parts, self.y, self.x = base, parts, y, x
+        self.within, self.free = within, n - 1
+
+    def at(self, ratios: Array) -> _At:
+        from scipy.linalg import solve_triangular
+
+        matrix = self.base + np.tensordot(ratios, self.parts, axes=1)
+        try:
+            lower = np.linalg.cholesky(matrix)
+        except np.linalg.LinAlgError:
+            nothing = np.zeros((0, 0))
+            return _At(math.inf, 0.0, 0.0, 0.0, nothing, nothing, 0.0)
+        half = solve_triangular(lower, np.eye(self.y.size), lower=True)
+        inverse = half.T @ half
         weight = inverse @ self.x
         information = float(self.x @ weight)
         mean = float(weight @ self.y) / information
-        rest = self.y - mean * self.x
-        total = float(rest @ inverse @ rest) + self.within
-        return inverse, logdet, information, mean, max(total / (self.n - 1), 1e-300)
-
-    def deviance_and_slope(self, ratios: np.ndarray) -> tuple[float, np.ndarray]:
-        """Profiled restricted deviance and its derivative by the ratios of standard deviations."""
-        inverse, logdet, information, mean, variance = self._solve(ratios)
-        weight = inverse @ self.x
         pulled = inverse @ (self.y - mean * self.x)
-        projected = inverse - np.outer(weight, weight) / information
-        traces = np.einsum("ij,kij->k", projected, self.parts)
-        squares = np.einsum("i,kij,j->k", pulled, self.parts, pulled)
-        slope = 2 * ratios * (traces - squares / variance)
-        return self._deviance(logdet, information, variance), slope
-
-    def _deviance(self, logdet: float, information: float, variance: float) -> float:
-        free = self.n - 1
-        return logdet + math.log(information) + free * (1 + math.log(2 * math.pi * variance))
-
-    def result(self, ratios: np.ndarray) -> Reml:
-        _, logdet, information, mean, variance = self._solve(ratios)
-        squared = self.scale**2
-        found = {
-            name: float(ratio**2 * variance * squared)
-            for name, ratio in zip(self.names, ratios, strict=True)
-        }
-        found["residual"] = variance * squared
-        free = self.n - 1
-        return Reml(
-            found,
-            self.offset + self.scale * mean,
-            self.scale * math.sqrt(variance / information),
-            self._deviance(logdet, information, variance) + free * math.log(squared),
+        total = float((self.y - mean * self.x) @ pulled) + self.within
+        deviance = (
+            2 * float(np.log(np.diag(lower)).sum())
+            + math.log(information)
+            + self.free * math.log(max(total, 1e-300))
         )
+        projected = inverse - np.outer(weight, weight) / information
+        return _At(
+            deviance, max(total, 0.0) / self.free, information, mean, projected, pulled, total
+        )
+
+    def slopes(self, at: _At) -> tuple[Array, Array, Array, Array]:
+        """First derivatives, what they are differences of, and second ones, observed and expected."""
+        reached = at.projected @ self.parts
+        traces = np.einsum("kii->k", reached)
+        pulls = self.parts @ at.pulled
+        squares = pulls @ at.pulled / at.total
+        crossed = np.einsum("kij,lji->kl", reached, reached)
+        bent = pulls @ at.projected @ pulls.T / at.total
+        slope = traces - self.free * squares
+        observed = -crossed + self.free * (2 * bent - np.outer(squares, squares))
+        expected = crossed - np.outer(traces, traces) / self.free
+        return slope, traces, observed, expected
+
+
+def _maximum(likelihood: _Likelihood, start: Array) -> tuple[float, Array]:
+    """Deviance and ratios at the root of its slope, by projected Newton steps.
+
+    Far from the root, where the second derivatives may not have the sign of a maximum, steps are
+    Fisher's. Near it the deviance no longer shows a gain, and steps are judged by the slope.
+    """
+    ratios = np.array(start, dtype=float)
+    here = likelihood.at(ratios)
+    for _ in range(300):
+        slope, size, observed, expected = likelihood.slopes(here)
+        free = (ratios > 0) | (slope < -_FLAT * size)
+        if not free.any():
+            break
+        step = np.zeros_like(ratios)
+        step[free] = _newton(
+            slope[free], observed[np.ix_(free, free)], expected[np.ix_(free, free)]
+        )
+        # An effect may end at zero; rounding must not leave it just above.
+        share, moved, gained = 1.0, False, 0.0
+        for _ in range(40):
+            trial = np.maximum(ratios + share * step, 0.0)
+            there = likelihood.at(trial)
+            gained = here.deviance - there.deviance
+            noise = 1e-13 * (1 + abs(here.deviance))
+            if gained > noise or (
+                abs(gained) <= noise and _nearer(likelihood, there, trial, slope, size, ratios)
+            ):
+                moved = True
+                break
+            share /= 2
+        if not moved:
+            break
+        done = bool((np.abs(trial - ratios) <= 1e-15 * ratios).all())
+        ratios, here = trial, there
+        if done:
+            break
+    slope, size, _, _ = likelihood.slopes(here)
+    return here.deviance, ratios
+
+
+def _newton(slope: Array, observed: Array, expected: Array) -> Array:
+    for matrix in (observed, expected):
+        sizes, turn = np.linalg.eigh(_scaled(matrix, expected))
+        if sizes[0] > 1e-10:
+            unit = np.sqrt(np.diag(expected))
+            return -(turn @ ((turn.T @ (slope / unit)) / sizes)) / unit
+    return -slope / np.diag(expected)
+
+
+def _scaled(matrix: Array, expected: Array) -> Array:
+    unit = np.sqrt(np.diag(expected))
+    return matrix / np.outer(unit, unit)
+
+
+def _nearer(
+    likelihood: _Likelihood, there: _At, trial: Array, slope: Array, size: Array, ratios: Array
+) -> bool:
+    """Whether the slopes of effects above zero came down, each relative to what it is a difference of."""
+
+    def left(s: Array, z: Array, r: Array) -> float:
+        return float(np.abs(np.where((r > 0) | (s < 0), s / z, 0.0)).max())
+
+    new_slope, new_size, _, _ = likelihood.slopes(there)
+    return left(new_slope, new_size, trial) < left(slope, size, ratios)

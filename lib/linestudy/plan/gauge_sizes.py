@@ -16,8 +16,8 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.mean_squares import MeanSquares, balanced
-from linestudy.gauges.modified_large_sample import mls_intervals
+from linestudy.gauges.grr.intervals import mls_intervals
+from linestudy.gauges.grr.mean_squares import MeanSquares, balanced
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.tables import Rows

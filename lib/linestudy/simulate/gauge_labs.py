@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.gauges.risk import per_million
+from linestudy.gauges.budget.risk_study import per_million
 from linestudy.numerics import generator
 from linestudy.results import Interval, show
 from linestudy.simulate.experiment import Experiment
@@ -39,7 +39,7 @@ def gauge_that_eats_the_tolerance(
     """
     from scipy.stats import norm
 
-    from linestudy.gauges.risk import risk
+    from linestudy.gauges.budget.risk_study import risk
 
     gauge = share * 2 * 3 * index / 6
     seen = math.hypot(1.0, gauge)
@@ -153,7 +153,7 @@ def vision_against_cmm(
     >>> vision_against_cmm(0.5).numbers["difference"] > 0
     True
     """
-    from linestudy.gauges.agreement import agreement
+    from linestudy.gauges.comparison.two_gauges import agreement
 
     rng = generator(seed, "lab", "two gauges")
     true = 10 * rng.standard_normal(n)

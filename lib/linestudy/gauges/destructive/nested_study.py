@@ -20,9 +20,10 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.mean_squares import ERROR, MeanSquares
+from linestudy.gauges.arguments import check_between, check_column, check_range
+from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.numerics import generator
-from linestudy.numerics.reml import reml
+from linestudy.numerics.reml import reml, rounding_noise
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration
 
@@ -156,7 +157,10 @@ def nested(
     Raises
     ------
     CannotJudge
-        One group of a level, no group with two readings, or readings that are all the same.
+        One group of a level, no group with two readings, readings that are all the same or never
+        differ within a group.
+    ValueError
+        A column that is not there.
 
     Examples
     --------
@@ -167,21 +171,37 @@ def nested(
     0.49
     """
     names = tuple(levels)
+    if not names:
+        raise ValueError("levels=(): name at least one column, the outermost first.")
+    for name in (value, *names):
+        check_column(data, name, "value" if name is value else "levels")
+    check_between(confidence, "confidence", 0.0, 1.0)
     # A row without a reading is no reading.
     data = data[np.isfinite(data[value].to_numpy(dtype=float))]
-    values = data[value].to_numpy(dtype=float)
+    if data.empty:
+        raise CannotJudge("There is no reading in the study.")
+    for name in names:
+        if data[name].isna().any():
+            raise CannotJudge(
+                f"{int(data[name].isna().sum())} of {len(data)} readings name no {name}."
+            )
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    words = data[list(names)].astype(str).assign(value=data[value].astype(float))
+    words = words.sort_values([*names, "value"], ignore_index=True)
+    values = words["value"].to_numpy()
+    check_range(values)
     if np.unique(values).size == 1:
         raise CannotJudge(
-            "All readings are the same; the resolution hides whatever spread there is."
+            f"All {values.size} readings are the same; the resolution hides whatever spread there is."
         )
     codes = [
-        data.groupby(list(names[: depth + 1]), sort=False, observed=True).ngroup().to_numpy()
+        words.groupby(list(names[: depth + 1]), observed=True).ngroup().to_numpy()
         for depth in range(len(names))
     ]
     squares = nested_mean_squares(names, codes, values)
     sizes = [np.bincount(code) for code in codes]
     balanced = all((size == size[0]).all() for size in sizes)
-    raw = dict(zip(squares.sources, (squares.weights @ squares.ms).tolist(), strict=True))
+    raw = dict(zip(squares.sources, squares.variances.tolist(), strict=True))
     negative = tuple(name for name, number in raw.items() if number < 0)
     by_squares = {name: max(number, 0.0) for name, number in raw.items()}
     fit = reml(values, dict(zip(names, codes, strict=True)), by_squares | {"residual": raw[ERROR]})
@@ -270,9 +290,10 @@ def nested_mean_squares(names: tuple[str, ...], codes: list[Any], values: Any) -
     if free < 1:
         raise CannotJudge(f"Each {names[-1]} was read once, so the spread within is unknown.")
     within = float(((centred - above) ** 2).sum())
-    if within <= 0:
+    if within <= rounding_noise(values):
         raise CannotJudge(
-            "Readings within a group never differ; the resolution hides their spread."
+            f"Readings within a group never differ in {groups_above} groups; the resolution hides their "
+            "spread."
         )
     expected = np.eye(len(names) + 1)
     expected[:, -1] = 1.0

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.numerics.samples import as_sample
+from linestudy.gauges.arguments import as_readings
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 
@@ -152,8 +152,8 @@ def drift(
     """
     from scipy.special import stdtr, stdtrit
 
-    values = as_sample(readings, least=4, name="reading")
-    x = as_sample(order, least=4, name="order number")
+    values = as_readings(readings, least=4, name="reading")
+    x = as_readings(order, least=4, name="order number")
     errors = values - np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
     stretch = np.searchsorted(np.sort(np.asarray(resets, dtype=float)), x, side="right")
     _, stretch = np.unique(stretch, return_inverse=True)

@@ -16,7 +16,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.gauges.linearity import LinearityStudy, outside
+from linestudy.gauges.masters.linearity_finding import LinearityStudy, outside
+from linestudy.numerics.reml import rounding_noise
 from linestudy.results import CannotJudge, Interval
 
 
@@ -66,7 +67,7 @@ def weighted_linearity(
     rest = errors - means[master]
     free = readings.size - levels.size
     pure = float(rest @ rest)
-    if free < 1 or pure <= 0:
+    if free < 1 or pure <= rounding_noise(readings):
         raise CannotJudge(
             "The masters' values are uncertain and no master shows spread between readings, so the two cannot "
             "be weighed against each other."
@@ -74,13 +75,14 @@ def weighted_linearity(
     repeat = pure / free
     u2 = (np.bincount(master, known) / counts) ** 2
     slope = 0.0
-    for _ in range(20):
+    # The weights hang on the slope, weakly: each turn brings it closer by orders of magnitude.
+    for _ in range(200):
         variance = repeat / counts + (1 + slope) ** 2 * u2
         weight = 1 / variance
         middle = float(weight @ levels / weight.sum())
         x = levels - middle
         before, slope = slope, float((weight * x) @ means / ((weight * x) @ x))
-        if abs(slope - before) < 1e-12:
+        if abs(slope - before) <= 1e-15 * (1 + abs(slope)):
             break
     level = float(weight @ means / weight.sum())
     sxx = float((weight * x) @ x)

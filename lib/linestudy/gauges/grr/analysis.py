@@ -16,168 +16,33 @@ estimated by restricted maximum likelihood and the finding says what is missing.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.gauges.components import Component, Settings, called, components_of, percent
-from linestudy.gauges.crossed_design import Layout, lay_out
-from linestudy.gauges.equal_repeatability import equal_repeatability
-from linestudy.gauges.mean_squares import ERROR, MeanSquares, balanced, unbalanced
-from linestudy.gauges.pooling import pool
+from linestudy.gauges.arguments import check_between, check_choice
+from linestudy.gauges.grr.design import Layout, equal_repeatability, lay_out
+from linestudy.gauges.grr.finding import CrossedStudy, cautions_of
+from linestudy.gauges.grr.intervals import Settings, called, components_of
+from linestudy.gauges.grr.mean_squares import (
+    ERROR,
+    MeanSquares,
+    balanced,
+    pool,
+    unbalanced,
+)
+from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.reml import reml
-from linestudy.results import CannotJudge, Finding, Interval, plain, show
-from linestudy.results.declared import Declaration
-from linestudy.results.interval import Absent
+from linestudy.results import CannotJudge
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.axes import Axes
-
-    from linestudy.results.picture import Picture
 
 #: AIAG writes 1.41, not the square root of two, and truncates.
 NDC_FACTOR = 1.41
 #: AIAG pools an interaction whose test gives p above this.
 POOL_ABOVE = 0.25
-
-
-@dataclass(frozen=True)
-class CrossedStudy(Finding):
-    """Result of a crossed gauge study.
-
-    Attributes
-    ----------
-    design : dict
-        ``parts, appraisers, trials, balanced``, and ``factor`` (its levels) where there is one;
-        trials is the harmonic mean where unbalanced.
-    anova : tuple of dict
-        Rows ``source, df, ss, ms, f, p``.
-    pooled_interaction : bool
-        Whether the interaction of part and appraiser went into repeatability.
-    pooled : tuple of str
-        Every interaction that did.
-    components : dict of str to Component
-        repeatability, appraiser, interaction, reproducibility, grr, part, total; a third factor
-        adds ``factor`` and its interactions before reproducibility.
-    ndc : Interval or Absent
-        Number of distinct categories, not rounded down.
-    estimator : {"ANOVA", "REML"}
-    equal_repeatability : dict or None
-        Test that all appraisers repeat equally well: ``statistic, df, p`` and ``sd``, an Interval
-        for each appraiser; None without two appraisers.
-    negative : tuple of str
-        Components whose estimate was negative and is set to zero.
-    tolerance : float or None
-        Width that shares of tolerance refer to, in the unit of the readings.
-    spread : float
-        How many standard deviations a spread counts, 6 unless stated.
-    """
-
-    design: dict[str, Any]
-    anova: tuple[dict[str, Any], ...]
-    pooled_interaction: bool
-    pooled: tuple[str, ...]
-    components: dict[str, Component]
-    ndc: Interval | Absent
-    estimator: str
-    equal_repeatability: dict[str, Any] | None
-    negative: tuple[str, ...]
-    tolerance: float | None
-    spread: float
-    unit: str
-    cautions: tuple[str, ...]
-    layout: Layout = field(repr=False, compare=False)
-    title: ClassVar[str] = "Crossed gauge study"
-
-    @property
-    def statement(self) -> str:
-        grr = self.components["grr"]
-        share = grr.share_of_tolerance
-        if isinstance(share, Interval):
-            of = f"{percent(share)} of the tolerance"
-        else:
-            of = f"{percent(grr.share_of_sd)} of the total spread"
-        first = (
-            f"The gauge's own spread (standard deviation {show(grr.sd)} {self.unit}) takes up {of}"
-        )
-        return f"{first}; {self._categories}.".replace("  ", " ")
-
-    @property
-    def _categories(self) -> str:
-        if isinstance(self.ndc, Absent):
-            return "how many categories of parts it tells apart was not asked for"
-        if math.isinf(self.ndc.estimate):
-            return "no spread of its own was seen, so categories cannot be counted"
-        return f"it tells {math.floor(self.ndc.estimate)} categories of these parts apart"
-
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        rows = []
-        for name, item in self.components.items():
-            rows.append(
-                {
-                    "source": name,
-                    f"SD{unit}": show(item.sd),
-                    "share of variance": percent(item.share_of_variance),
-                    "share of total spread": percent(item.share_of_sd),
-                    "share of tolerance": percent(item.share_of_tolerance),
-                }
-            )
-        return pd.DataFrame(rows)
-
-    def anova_table(self) -> pd.DataFrame:
-        """The analysis of variance as a table.
-
-        Returns
-        -------
-        pandas.DataFrame
-            Columns source, df, ss, ms, f, p.
-        """
-        import pandas as pd
-
-        return pd.DataFrame(list(self.anova))
-
-    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.gauges import gauge_shares
-
-        return gauge_shares(self.components, self.tolerance is not None, ax=ax)
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: pooled, estimator, equal_repeatability, negative, tolerance,
-        spread, statement, cautions."""
-        return {
-            "design": plain(self.design),
-            "anova": plain(self.anova),
-            "pooled_interaction": self.pooled_interaction,
-            "pooled": list(self.pooled),
-            "estimator": self.estimator,
-            "equal_repeatability": plain(self.equal_repeatability),
-            "components": plain(self.components),
-            "ndc": self.ndc.record(),
-            "negative": list(self.negative),
-            "tolerance": self.tolerance,
-            "spread": self.spread,
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
-
-
-CROSSED = Declaration(
-    "gauges.{gauge}.crossed",
-    CrossedStudy,
-    "Crossed gauge study",
-    part="characteristic",
-    question="measurement",
-    order=10,
-    picture=54,
-    with_table=True,
-)
 
 
 def crossed(
@@ -203,7 +68,7 @@ def crossed(
     data : pandas.DataFrame
         One reading per row; rows without a reading are left out of no other's cell.
     value, part, appraiser, trial : str
-        Columns; without the appraiser column the gauge is taken as automatic.
+        Columns. None as appraiser stands for an automatic gauge; a column ``trial`` need not be there.
     factor : str, optional
         Column of a third crossed factor, such as fixture, station or day.
     tolerance : float, optional
@@ -230,8 +95,11 @@ def crossed(
     Raises
     ------
     CannotJudge
-        One part, no repeated readings, doubled readings, appraisers without shared parts,
-        all readings equal.
+        One part, no repeated readings, doubled readings, appraisers without shared parts, effects
+        that the readings do not tell apart, all readings equal, or repeated readings that never differ
+        where no step is seen either.
+    ValueError
+        A column that is not there, an unknown method, a tolerance that is not above zero.
 
     Notes
     -----
@@ -247,8 +115,14 @@ def crossed(
     >>> round(crossed(data, appraiser=None).components["repeatability"].sd.estimate, 4)
     0.0707
     """
+    check_choice(method, ("pivotal", "mls"), "method")
+    check_between(tolerance, "tolerance")
+    check_between(spread, "spread")
+    check_between(confidence, "confidence", 0.0, 1.0)
+    check_between(draws, "draws", -1.0)
     layout = lay_out(data, value, part, appraiser, trial, factor)
-    settings = Settings(tolerance, spread, confidence, method, draws, seed, NDC_FACTOR)
+    step = apparent_step(layout.values)
+    settings = Settings(tolerance, spread, confidence, method, draws, seed, NDC_FACTOR, step)
     return _study(layout, mean_squares_of(layout), settings, pool_above, unit)
 
 
@@ -262,10 +136,23 @@ def mean_squares_of(layout: Layout) -> MeanSquares:
     Returns
     -------
     MeanSquares
+
+    Raises
+    ------
+    CannotJudge
+        A factor that the missing readings leave no degree of freedom.
     """
     if layout.balanced:
         return balanced(layout.readings()[None], layout.factors)[0]
-    return unbalanced(layout.values, layout.codes, layout.factors)
+    found = unbalanced(layout.values, layout.codes, layout.factors)
+    for name in layout.factors:
+        if len(layout.levels[name]) > 1 and name not in found.sources:
+            others = [other for other in layout.factors if other != name]
+            raise CannotJudge(
+                f"Too few combinations of {', '.join(layout.factors)} were measured to tell the spread of "
+                f"{name} from that of {' and '.join(others)} together."
+            )
+    return found
 
 
 def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tuple[str, ...]]:
@@ -284,7 +171,7 @@ def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tu
     negative : tuple of str
         Sources whose estimate from mean squares was negative.
     """
-    raw = dict(zip(used.sources, (used.weights @ used.ms).tolist(), strict=True))
+    raw = dict(zip(used.sources, used.variances.tolist(), strict=True))
     negative = tuple(called(name) for name, value in raw.items() if value < 0)
     if not layout.balanced:
         raw = _by_reml(layout, used.sources, raw)
@@ -330,7 +217,8 @@ def crossed_stack(
     >>> len(crossed_stack(readings, [None] * 12, draws=1000))
     12
     """
-    cube = np.asarray(readings, dtype=float)
+    # In a cell the order of the readings says nothing; sums do not hang on it.
+    cube = np.sort(np.asarray(readings, dtype=float), axis=-1)
     if cube.ndim != 4 or cube.shape[1] < 2 or cube.shape[3] < 2:
         raise CannotJudge("A stack of studies needs at least two parts and two trials in each.")
     if not np.isfinite(cube).all():
@@ -353,7 +241,9 @@ def crossed_stack(
         _study(
             Layout(factors, levels, codes, row, counts),
             squares,
-            Settings(width, spread, confidence, method, draws, seed, NDC_FACTOR),
+            Settings(
+                width, spread, confidence, method, draws, seed, NDC_FACTOR, apparent_step(row)
+            ),
             pool_above,
             unit,
         )
@@ -368,6 +258,12 @@ def _study(
     pool_above: float | None,
     unit: str,
 ) -> CrossedStudy:
+    if full.ss[-1] == 0 and settings.step == 0:
+        repeated = int((layout.counts > 1).sum())
+        raise CannotJudge(
+            f"Repeated readings never differed in {repeated} cells, and the readings show no step that "
+            "would say how large a spread is hidden."
+        )
     anova, pooled, used = pool(full, pool_above)
     estimate, negative = estimate_of(layout, used)
     found, ndc = components_of(full, estimate, settings)
@@ -379,6 +275,8 @@ def _study(
         "trials": layout.trials,
         "balanced": layout.balanced,
     }
+    if layout.merged:
+        design["merged"] = list(layout.merged)
     if "factor" in layout.levels:
         design["factor"] = list(layout.levels["factor"])
     return CrossedStudy(
@@ -394,7 +292,7 @@ def _study(
         tolerance=settings.tolerance,
         spread=settings.spread,
         unit=unit,
-        cautions=_cautions(layout, negative, found, equal, settings.confidence),
+        cautions=cautions_of(layout, negative, found, equal, settings, full.sources),
         layout=layout,
     )
 
@@ -410,48 +308,3 @@ def _by_reml(layout: Layout, sources: tuple[str, ...], start: dict[str, float]) 
     fit = reml(layout.values, effects, guess)
     found = {name: fit.variance.get(name, 0.0) for name in effects}
     return found | {ERROR: fit.variance["residual"]}
-
-
-def _cautions(
-    layout: Layout,
-    negative: tuple[str, ...],
-    found: dict[str, Component],
-    equal: dict[str, Any] | None,
-    confidence: float,
-) -> tuple[str, ...]:
-    notes = []
-    if not layout.balanced:
-        empty = int((layout.counts == 0).sum())
-        none = f"; {empty} of {layout.counts.size} hold none" if empty else ""
-        notes.append(
-            f"Cells hold unequal numbers of readings{none}. Every reading was used, by restricted "
-            "maximum likelihood; the intervals hold approximately."
-        )
-    people = len(layout.levels.get("appraiser", ()))
-    if people == 1:
-        notes.append(
-            "One appraiser measured, so nothing is known of the spread between appraisers."
-        )
-    elif 0 < people < 4:
-        notes.append(
-            f"{people} appraisers say little about the spread between appraisers; "
-            "the upper ends of reproducibility and of the gauge's spread show how little."
-        )
-    if len(layout.levels["part"]) < 5:
-        notes.append(
-            f"{len(layout.levels['part'])} parts say little about the spread of the parts."
-        )
-    for name in negative:
-        notes.append(f"The estimate of {name} came out negative and is set to zero.")
-    if found[ERROR].variance.estimate == 0:
-        notes.append("Repeated readings never differed; the resolution hides the repeatability.")
-    if equal is not None and equal["p"] < 1 - confidence:
-        low, high = (
-            pick(equal["sd"].items(), key=lambda item: item[1].estimate) for pick in (min, max)
-        )
-        notes.append(
-            f"Appraisers do not repeat equally well (p = {equal['p']:.2g}): {high[0]} repeats with "
-            f"standard deviation {show(high[1])}, {low[0]} with {show(low[1])}; one common "
-            "repeatability hides that, and so may a few stray readings."
-        )
-    return tuple(notes)

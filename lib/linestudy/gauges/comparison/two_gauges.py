@@ -14,14 +14,18 @@ Chemistry* 39 (1993), 424-432; intraclass correlation: pingouin.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.correction import Correction, correction_from
-from linestudy.gauges.passing_bablok import passing_bablok
-from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.gauges.arguments import as_readings, check_between
+from linestudy.gauges.comparison.correction import Correction, correction_from
+from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
+from linestudy.numerics.reml import rounding_noise
+from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 
@@ -172,12 +176,20 @@ def agreement(
     >>> round(study.mean_difference.estimate, 3)
     0.025
     """
-    a = as_sample(first, least=3, name="pair")
-    b = as_sample(second, least=3, name="pair")
+    a = as_readings(first, least=3, name="pair")
+    b = as_readings(second, least=3, name="pair")
     if a.size != b.size:
-        raise CannotJudge("The two gauges measured different numbers of parts.")
+        raise CannotJudge(
+            f"The two gauges measured different numbers of parts, {a.size} and {b.size}."
+        )
+    check_between(error_ratio, "error_ratio")
+    check_between(tolerance, "tolerance")
+    check_between(confidence, "confidence", 0.0, 1.0)
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    order = np.lexsort((b, a))
+    a, b = a[order], b[order]
     mean, sd = mean_and_sd(a - b)
-    if sd == 0:
+    if a.size * sd**2 <= rounding_noise(np.concatenate([a, b])):
         raise CannotJudge("The difference is the same on every part; resolution hides its spread.")
     if np.ptp(b) == 0 or np.ptp(a) == 0:
         raise CannotJudge("One gauge reads all parts the same.")
@@ -326,18 +338,22 @@ def _icc(a: Any, b: Any, confidence: float) -> Interval | Absent:
     import pandas as pd
 
     n = a.size
+    # A common zero and unit change nothing and keep the digits.
+    values = np.concatenate([a, b])
+    values = (values - values.mean()) / values.std()
     long = pd.DataFrame(
         {
             "part": np.tile(np.arange(n), 2),
             "gauge": np.repeat(["first", "second"], n),
-            "value": np.concatenate([a, b]),
+            "value": values,
         }
     )
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import pingouin
 
-        table = pingouin.intraclass_corr(long, targets="part", raters="gauge", ratings="value")
+        with _unrounded(pingouin.options):
+            table = pingouin.intraclass_corr(long, targets="part", raters="gauge", ratings="value")
     row = table[table["Type"].isin(["ICC2", "ICC(A,1)"])].iloc[0]
     interval = row[next(name for name in table.columns if "CI95" in name)]
     low, high = (float(end) for end in interval)
@@ -345,3 +361,18 @@ def _icc(a: Any, b: Any, confidence: float) -> Interval | Absent:
     if not all(math.isfinite(x) for x in (value, low, high)):
         return Absent("the parts differ too little")
     return Interval(value, min(low, value), max(high, value), confidence, "F (pingouin)")
+
+
+@contextmanager
+def _unrounded(options: dict[str, Any]) -> Iterator[None]:
+    """pingouin's options without the rounding it starts with (interval ends to two decimals)."""
+    before = dict(options)
+    for key in before:
+        if key.startswith("round."):
+            del options[key]
+    options["round"] = None
+    try:
+        yield
+    finally:
+        options.clear()
+        options.update(before)

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.gauges.bias import BiasStudy
-from linestudy.gauges.crossed import CrossedStudy
-from linestudy.gauges.drift import DriftStudy
-from linestudy.gauges.repeatability import RepeatabilityStudy
-from linestudy.gauges.uncertainty import DIVISORS, Contribution, UncertaintyStudy, uncertainty
+from linestudy.gauges.budget.expanded import DIVISORS, Contribution, UncertaintyStudy, uncertainty
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.masters.bias_study import BiasStudy
+from linestudy.gauges.masters.drift_study import DriftStudy
+from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy
 from linestudy.results import Findings
 
 if TYPE_CHECKING:
@@ -30,10 +30,11 @@ if TYPE_CHECKING:
 def reference_width(item: Characteristic) -> float | None:
     """Width that a gauge's spread is held against: the tolerance, or the room above a bound.
 
-    A magnitude with an upper limit only has the distance from its physical bound.
+    A magnitude with an upper limit only has the distance from its physical bound. A width that no gauge
+    could be held against (beyond 1e70 or below 1e-70 units) is none.
     """
     if item.tolerance is not None:
-        return item.tolerance
+        return item.tolerance if 1e-70 < item.tolerance < 1e70 else None
     if item.bound is not None:
         limit = item.upper if item.upper is not None else item.lower
         if limit is not None and limit != item.bound and item.upper is not None:

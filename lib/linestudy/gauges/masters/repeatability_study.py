@@ -10,9 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.gauges.bias import t_test
+from linestudy.gauges.arguments import as_readings
+from linestudy.gauges.masters.bias_study import t_test
 from linestudy.numerics.normal_intervals import one_sided_index_interval, spread_index_interval
-from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 
@@ -126,7 +127,7 @@ def repeatability(
     >>> round(repeatability([1.0, 1.1, 0.9, 1.0], 1.0, 6.0).Cg.estimate, 3)
     2.449
     """
-    values = as_sample(readings, least=2, name="reading")
+    values = as_readings(readings, least=2, name="reading")
     mean, sd = mean_and_sd(values)
     if sd == 0:
         raise CannotJudge("All readings of the master are the same; resolution hides their spread.")

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
+from linestudy.gauges.arguments import check_between, check_column
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration
@@ -145,7 +146,9 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
     ------
     CannotJudge
         One part, a part whose reference is not always the same, or an appraiser who
-        did not judge every part.
+        did not judge every part, or a judgement that is missing.
+    ValueError
+        A column that is not there, or judgements that are not true or false.
 
     Examples
     --------
@@ -155,9 +158,16 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
     >>> attribute(data).kappa_with_reference["A"].estimate
     1.0
     """
+    for column in ("part", "judgement"):
+        check_column(data, column, "data")
+    check_between(confidence, "confidence", 0.0, 1.0)
     table = data.copy()
     if "appraiser" not in table:
         table["appraiser"] = "the judgement"
+    table["appraiser"] = table["appraiser"].astype(str)
+    for column in ("judgement", "reference"):
+        if column in table:
+            table[column] = _yes_or_no(table[column], column)
     counts = table.groupby(["part", "appraiser"]).size().unstack(fill_value=0)
     if counts.shape[0] < 2:
         raise CannotJudge("Only one part was judged.")
@@ -170,7 +180,7 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
     known = "reference" in table
     if known and (table.groupby("part")["reference"].nunique() > 1).any():
         raise CannotJudge("For some part the reference is given both ways; decide which holds.")
-    people = tuple(str(name) for name in dict.fromkeys(table["appraiser"]))
+    people = tuple(sorted(set(table["appraiser"])))
     found: dict[str, dict[str, Any]] = {
         name: {} for name in ("effectiveness", "miss", "false_alarm", "within", "kappa")
     }
@@ -196,6 +206,16 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
         share_accepted=share,
         cautions=_cautions(share, counts),
     )
+
+
+def _yes_or_no(cells: Any, column: str) -> Any:
+    """True and False, or 1 and 0; a missing one is refused with its count."""
+    missing = int(cells.isna().sum())
+    if missing:
+        raise CannotJudge(f"{missing} of {len(cells)} rows have no {column}.")
+    if not set(cells.unique()) <= {0, 1}:
+        raise ValueError(f"{column}: it must hold True and False (or 1 and 0) only")
+    return cells.astype(bool)
 
 
 def _one_appraiser(

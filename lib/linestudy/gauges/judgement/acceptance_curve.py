@@ -4,7 +4,8 @@ Model: whoever judges compares a part, seen with a normal error, with a threshol
 ``P(accept) = Phi((threshold - x) / spread)`` at an upper limit, and the mirror image at a lower one
 (probit; Finney, *Probit Analysis*, 3rd ed., 1971). Judgements are independent; with two limits each
 part belongs to the nearer one. The grey zone is where between 5 and 95 % are accepted; the bias at the
-limit is threshold less limit. Maximum likelihood by statsmodels, intervals by profile likelihood.
+limit is threshold less limit. Maximum likelihood by statsmodels, brought to the root of its score; intervals
+by profile likelihood, whose inner maximum is the root of a score that only falls.
 
 When it misleads: repeated looks at the same part are not quite independent (the same scratch is
 remembered), so intervals are a little short; parts far from the limit tell nothing; where no part was
@@ -14,12 +15,14 @@ judged both ways only the gap between sure acceptance and sure rejection is know
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.gauges.arguments import check_between, check_range
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration
 
@@ -151,8 +154,15 @@ def judgement_curve(
     """
     x = np.asarray(measured, dtype=float)
     y = np.asarray(accepted, dtype=bool)
+    if x.shape != y.shape or x.ndim != 1:
+        raise ValueError(f"measured has shape {x.shape}, accepted {y.shape}; both must be (n,)")
+    check_between(confidence, "confidence", 0.0, 1.0)
     here = np.isfinite(x)
     x, y = x[here], y[here]
+    check_range(x, "measured value")
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    order = np.lexsort((y, x))
+    x, y = x[order], y[order]
     if x.size < 10:
         raise CannotJudge(f"{x.size} judgements have a measured value; ten are needed for a curve.")
     sides, unjudged = {}, {}
@@ -210,7 +220,8 @@ def _one_side(
     # Towards higher z parts are accepted.
     z = sign * x
     sure, none = float(z[y].min()), float(z[~y].max())
-    if sure > none:
+    # Where all that overlaps is one value, the curve may still be as steep as one likes.
+    if sure >= none:
         ends = sorted((sign * sure, sign * none))
         raise CannotJudge(
             f"No part was judged both ways; judgements turn somewhere between {ends[0]:.5g} and {ends[1]:.5g}."
@@ -223,9 +234,8 @@ def _one_side(
             "Parts farther out of the limit were accepted more often, so there is no curve."
         )
     best, spread = -level / slope, 1 / slope
-    deviance = _deviance(u, y, best, math.log(spread))
-    threshold = _profile(u, y, (best, math.log(spread)), deviance, confidence, 0)
-    sharpness = _profile(u, y, (best, math.log(spread)), deviance, confidence, 1)
+    threshold = _profile(u, y, best, math.log(spread), confidence, 0)
+    sharpness = _profile(u, y, best, math.log(spread), confidence, 1)
     ends = sorted(sign * (centre + scale * end) for end in threshold)
     at = sign * (centre + scale * best)
     width = scale * spread
@@ -264,10 +274,14 @@ def _probit(u: NDArray[np.float64], y: NDArray[np.bool_]) -> tuple[float, float]
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        fit = Probit(y.astype(float), np.column_stack([np.ones(u.size), u])).fit(
-            disp=0, maxiter=200
-        )
-    level, slope = (float(value) for value in fit.params)
+        model = Probit(y.astype(float), np.column_stack([np.ones(u.size), u]))
+        at = np.asarray(model.fit(disp=0, maxiter=200).params)
+        for _ in range(20):
+            step = np.linalg.solve(model.hessian(at), model.score(at))
+            at = at - step
+            if np.abs(step).max() <= 1e-15 * np.abs(at).max():
+                break
+    level, slope = (float(value) for value in at)
     return slope, level
 
 
@@ -283,38 +297,62 @@ def _deviance(
 def _profile(
     u: NDArray[np.float64],
     y: NDArray[np.bool_],
-    best: tuple[float, float],
-    deviance: float,
+    threshold: float,
+    log_spread: float,
     confidence: float,
     which: int,
 ) -> tuple[float, float]:
-    """Ends where the profiled deviance has risen by the chi-square quantile."""
-    from scipy.optimize import brentq, minimize_scalar
+    """Ends where the profiled deviance of threshold (0) or log spread (1) has risen by chi-square."""
+    from scipy.optimize import brentq
     from scipy.special import chdtri
 
-    rise = float(chdtri(1, 1 - confidence))
-    spread = math.exp(best[1])
-    step = spread if which == 0 else 1.0
+    allowed = _deviance(u, y, threshold, log_spread) + float(chdtri(1, 1 - confidence))
+    spread = math.exp(log_spread)
+    best, step = ((threshold, spread), (log_spread, 1.0))[which]
 
     def excess(value: float) -> float:
-        def other(free: float) -> float:
-            pair = (value, free) if which == 0 else (free, value)
-            return _deviance(u, y, *pair)
-
-        around = (
-            (best[1] - 4, best[1] + 4)
-            if which == 0
-            else (best[0] - 8 * spread, best[0] + 8 * spread)
+        if which == 0:
+            other = _root(
+                lambda free: _slopes(u, y, value, free)[1], log_spread - 4, log_spread + 4
+            )
+            return _deviance(u, y, value, other) - allowed
+        other = _root(
+            lambda free: _slopes(u, y, free, value)[0],
+            threshold - 8 * spread,
+            threshold + 8 * spread,
         )
-        return float(minimize_scalar(other, bounds=around, method="bounded").fun) - deviance - rise
+        return _deviance(u, y, other, value) - allowed
 
     ends = []
     for side in (-1.0, 1.0):
         reach = step
-        while excess(best[which] + side * reach) < 0:
+        while excess(best + side * reach) < 0:
             reach *= 1.6
             if reach > 200 * step:
                 raise CannotJudge("The judgements near it are too few to say where they turn.")
-        at = brentq(lambda r, s=side: excess(best[which] + s * r), 0.0, reach, xtol=1e-6)
-        ends.append(best[which] + side * float(at))
+        at = brentq(lambda r, s=side: excess(best + s * r), 0.0, reach, xtol=1e-14 * step)
+        ends.append(best + side * float(at))
     return ends[0], ends[1]
+
+
+def _slopes(
+    u: NDArray[np.float64], y: NDArray[np.bool_], threshold: float, log_spread: float
+) -> tuple[float, float]:
+    """Derivatives of the log-likelihood by threshold and by log spread."""
+    from scipy.special import log_ndtr
+
+    t = (u - threshold) * math.exp(-log_spread)
+    sign = np.where(y, 1.0, -1.0)
+    pull = sign * np.exp(-(t**2) / 2 - log_ndtr(sign * t)) / math.sqrt(2 * math.pi)
+    return -float(pull.sum()) * math.exp(-log_spread), -float(pull @ t)
+
+
+def _root(slope: Callable[[float], float], low: float, high: float) -> float:
+    """Where a slope turns from positive to negative, or the end it points beyond."""
+    from scipy.optimize import brentq
+
+    if slope(low) <= 0:
+        return low
+    if slope(high) >= 0:
+        return high
+    return float(brentq(slope, low, high, xtol=1e-14))

@@ -8,100 +8,15 @@ and where one master's value is wrong: then a slope is seen that no gauge has. S
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any
 
 import numpy as np
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge, Finding, Interval, show
-from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-
-@dataclass(frozen=True)
-class LinearityStudy(Finding):
-    """Whether the bias changes with size.
-
-    Attributes
-    ----------
-    n : int
-    slope : Interval
-        Change of bias per unit of size (dimensionless).
-    intercept : Interval
-        Bias extrapolated to size zero, in the unit of the readings.
-    slope_t, slope_p, intercept_t, intercept_p : float
-    r_squared, residual_sd : float
-    at_limits : dict of str to Interval
-        Bias at each tolerance limit.
-    lack_of_fit_p : float or None
-        Test that a straight line describes the means of the masters.
-    """
-
-    n: int
-    slope: Interval
-    intercept: Interval
-    slope_t: float
-    slope_p: float
-    intercept_t: float
-    intercept_p: float
-    r_squared: float
-    residual_sd: float
-    at_limits: dict[str, Interval]
-    lack_of_fit_p: float | None
-    unit: str
-    cautions: tuple[str, ...]
-    readings: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Linearity"
-    picture: ClassVar[str] = "gauges:bias_against_size"
-
-    @property
-    def statement(self) -> str:
-        moves = "changes" if not self.slope.low <= 0 <= self.slope.high else "is not seen to change"
-        ends = "; ".join(
-            f"at the {name} limit it is {show(value)} {self.unit}".rstrip()
-            for name, value in self.at_limits.items()
-        )
-        tail = f"; {ends}" if ends else ""
-        return (
-            f"The bias {moves} with size (slope {show(self.slope)}, p = {self.slope_p:.2g}){tail}."
-        )
-
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        rows: list[tuple[str, str, float | None]] = [
-            ("slope", show(self.slope), self.slope_p),
-            (f"intercept{unit}", show(self.intercept), self.intercept_p),
-        ]
-        rows += [(f"bias at {k} limit{unit}", show(v), None) for k, v in self.at_limits.items()]
-        return pd.DataFrame(rows, columns=["quantity", "value", "p"])
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: n, intervals, at_limits, lack_of_fit_p."""
-        from linestudy.results import plain
-
-        return {
-            "n": self.n,
-            "slope": self.slope.record(),
-            "intercept": self.intercept.record(),
-            "slope_t": self.slope_t,
-            "slope_p": self.slope_p,
-            "intercept_t": self.intercept_t,
-            "intercept_p": self.intercept_p,
-            "r_squared": self.r_squared,
-            "residual_sd": self.residual_sd,
-            "at_limits": plain(self.at_limits),
-            "lack_of_fit_p": self.lack_of_fit_p,
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
-
-
-LINEARITY = Declaration("gauges.{gauge}.linearity", LinearityStudy, "Linearity of the bias")
+from linestudy.gauges.arguments import as_readings, check_range
+from linestudy.gauges.masters.linearity_finding import LinearityStudy, outside
+from linestudy.gauges.masters.uncertain_references import weighted_linearity
+from linestudy.numerics.reml import rounding_noise
+from linestudy.results import CannotJudge, Interval
 
 
 def linearity(
@@ -150,20 +65,22 @@ def linearity(
     """
     from scipy.special import stdtr, stdtrit
 
-    values = as_sample(readings, least=3, name="reading")
-    sizes = np.asarray(reference, dtype=float)
+    values = as_readings(readings, least=3, name="reading")
+    sizes = np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
+    doubt = 0.0 if reference_uncertainty is None else reference_uncertainty
+    known = np.broadcast_to(np.asarray(doubt, dtype=float), sizes.shape)
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    order = np.lexsort((known, values, sizes))
+    values, sizes, known = values[order], sizes[order], known[order]
+    check_range(sizes, "reference")
     levels = np.unique(sizes)
     if levels.size < 3:
         raise CannotJudge(
             f"{levels.size} size(s) of master were measured; three are needed for linearity."
         )
     errors = values - sizes
-    if reference_uncertainty is not None:
-        known = np.broadcast_to(np.asarray(reference_uncertainty, dtype=float), sizes.shape)
-        if known.max() > 0:
-            from linestudy.gauges.uncertain_references import weighted_linearity
-
-            return weighted_linearity(values, sizes, known, lower, upper, confidence, unit)
+    if known.max() > 0:
+        return weighted_linearity(values, sizes, known, lower, upper, confidence, unit)
     n, df = errors.size, errors.size - 2
     middle = sizes.mean()
     x = sizes - middle
@@ -173,7 +90,7 @@ def linearity(
     residuals = errors - level - slope * x
     sse = float(residuals @ residuals)
     total = float(((errors - level) ** 2).sum())
-    if sse <= 0:
+    if sse <= rounding_noise(values):
         raise CannotJudge("The errors lie on one line exactly; resolution hides their spread.")
     s = float(np.sqrt(sse / df))
     factor = float(stdtrit(df, (1 + confidence) / 2))
@@ -216,20 +133,3 @@ def lack_of_fit(errors: Any, sizes: Any, levels: Any, sse: float) -> float | Non
     if df_pure < 1 or df_lack < 1 or pure <= 0:
         return None
     return float(fdtrc(df_lack, df_pure, max(sse - pure, 0.0) / df_lack / (pure / df_pure)))
-
-
-def outside(levels: Any, lower: float | None, upper: float | None) -> tuple[str, ...]:
-    """Caution where the masters do not reach a limit."""
-    beyond = [
-        name
-        for name, limit, out in (
-            ("lower", lower, lower is not None and lower < levels[0]),
-            ("upper", upper, upper is not None and upper > levels[-1]),
-        )
-        if out
-    ]
-    if not beyond:
-        return ()
-    return (
-        f"The masters do not reach the {' and '.join(beyond)} limit; the bias there is extrapolated.",
-    )

@@ -25,8 +25,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.gauges.arguments import as_readings
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 
@@ -171,7 +171,7 @@ def apparent_step(values: Any) -> float:
     >>> round(apparent_step([0.1, 0.3, 0.35, 0.5]), 6)
     0.05
     """
-    distinct = np.unique(as_sample(values, least=2, name="reading"))
+    distinct = np.unique(as_readings(values, least=2, name="reading"))
     gaps = np.diff(distinct)
     if gaps.size == 0:
         raise CannotJudge("All readings are the same, so no step can be seen.")
@@ -245,7 +245,7 @@ def resolution(
     >>> round(study.step, 6), round(study.share_of_tolerance, 4)
     (0.001, 0.005)
     """
-    values = as_sample(readings, least=10, name="reading")
+    values = as_readings(readings, least=10, name="reading")
     step = apparent_step(values)
     if step == 0:
         raise CannotJudge(
@@ -259,7 +259,7 @@ def resolution(
         repeat = sd_interval(repeat_sd, repeat_df, confidence)
         corrected = _sheppard(repeat, rounding)
         suspect = isinstance(corrected, Absent) or step > _WIDEST * corrected.estimate
-    run = None if process is None else as_sample(process, least=2, name="reading")
+    run = None if process is None else as_readings(process, least=2, name="reading")
     spread = None if run is None or np.ptp(run) == 0 else 6 * float(run.std(ddof=1))
     distinct = int(np.unique(values).size)
     digits = None if run is None or not same_gauge else _digit_preference(run, step)

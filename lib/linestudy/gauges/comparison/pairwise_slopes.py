@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.numerics.samples import as_sample
+from linestudy.gauges.arguments import as_readings
 from linestudy.results import CannotJudge, Interval
 
 
@@ -50,8 +50,8 @@ def passing_bablok(
     >>> round(line["slope"].estimate, 3)
     0.98
     """
-    y = as_sample(first, least=5, name="pair")
-    x = as_sample(second, least=5, name="pair")
+    y = as_readings(first, least=5, name="pair")
+    x = as_readings(second, least=5, name="pair")
     if x.size != y.size:
         raise CannotJudge("The two gauges measured different numbers of parts.")
     if np.ptp(x) == 0 or np.ptp(y) == 0:
@@ -64,7 +64,8 @@ def passing_bablok(
     slopes = np.full(dx.size, math.inf)
     np.divide(dy, dx, out=slopes, where=dx != 0)
     slopes[dx == 0] *= np.sign(dy[dx == 0])
-    slopes = np.sort(slopes[slopes != -1.0])
+    # Readings come in decimals, whose differences are off by rounding.
+    slopes = np.sort(slopes[np.abs(slopes + 1) > 1e-9])
     shift = int((slopes < -1).sum())
     count = slopes.size
     slope = _ranked(slopes, shift + (count - 1) / 2)

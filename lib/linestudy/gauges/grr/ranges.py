@@ -16,10 +16,12 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.components import Component, Settings, components_of, percent
-from linestudy.gauges.crossed import NDC_FACTOR
-from linestudy.gauges.crossed_design import lay_out
-from linestudy.gauges.mean_squares import ERROR, MeanSquares
+from linestudy.gauges.arguments import check_between
+from linestudy.gauges.grr.analysis import NDC_FACTOR
+from linestudy.gauges.grr.design import lay_out
+from linestudy.gauges.grr.intervals import Component, Settings, components_of, percent
+from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
+from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.normal_constants import d2_star, range_df
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
@@ -97,6 +99,8 @@ def average_and_range(
     draws: int = 20_000,
     seed: int | None = None,
     unit: str = "",
+    *,
+    factor: str | None = None,
 ) -> AverageRangeStudy:
     """Analyse a crossed study by averages and ranges.
 
@@ -105,7 +109,7 @@ def average_and_range(
     data : pandas.DataFrame
         One reading per row, every cell with the same number of readings.
     value, part, appraiser, trial : str
-        Columns; without the appraiser column the gauge is taken as automatic.
+        Columns. None as appraiser stands for an automatic gauge; a column ``trial`` need not be there.
     tolerance : float, optional
         Width of the tolerance in the unit of the readings.
     spread, confidence : float
@@ -113,6 +117,8 @@ def average_and_range(
         Draws of the pivotal quantities.
     seed : int, optional
     unit : str
+    factor : str, optional
+        Column of a third factor, which this method knows nothing of: it is refused.
 
     Returns
     -------
@@ -121,7 +127,7 @@ def average_and_range(
     Raises
     ------
     CannotJudge
-        Unequal or empty cells, no spread within cells, or whatever stops `crossed`.
+        A third factor, unequal or empty cells, no spread within cells, or whatever stops `crossed`.
 
     Notes
     -----
@@ -135,19 +141,29 @@ def average_and_range(
     >>> round(average_and_range(data, appraiser=None).components["repeatability"].sd.estimate, 4)
     0.0812
     """
-    layout = lay_out(data, value, part, appraiser, trial)
+    check_between(tolerance, "tolerance")
+    check_between(spread, "spread")
+    check_between(confidence, "confidence", 0.0, 1.0)
+    layout = lay_out(data, value, part, appraiser, trial, factor)
+    if factor is not None and (layout.merged or len(layout.levels["factor"]) > 1):
+        raise CannotJudge(
+            "Averages and ranges know no third factor, whose spread would count as repeatability; the "
+            "analysis of variance holds it."
+        )
     if not layout.balanced:
         raise CannotJudge(
             "Averages and ranges need the same number of readings in every cell; the analysis by "
             "restricted maximum likelihood does not."
         )
     cube = layout.readings()
-    if cube.ndim == 2:
-        cube = cube[:, None, :]
+    # An automatic gauge is one appraiser; a factor of one level is none.
+    cube = cube.reshape(len(cube), -1, cube.shape[-1])
     parts, people, trials = cube.shape
     mean_range = float(np.ptp(cube, axis=2).mean())
     if mean_range == 0:
-        raise CannotJudge("Repeated readings never differed; the resolution hides their spread.")
+        raise CannotJudge(
+            f"Repeated readings never differed in {parts * people} cells; the resolution hides their spread."
+        )
     of_parts = float(np.ptp(cube.mean(axis=(1, 2))))
     of_people = float(np.ptp(cube.mean(axis=(0, 2)))) if people > 1 else 0.0
     divisors = {ERROR: d2_star(trials, parts * people), "part": d2_star(parts)}
@@ -166,10 +182,11 @@ def average_and_range(
     expected[:, -1] = 1.0
     free = np.array(df)
     full = MeanSquares(tuple(sources), np.array(squares) * free, free, expected)
-    raw = dict(zip(sources, (full.weights @ full.ms).tolist(), strict=True))
+    raw = dict(zip(sources, full.variances.tolist(), strict=True))
     # The published method does not take the gauge's share out of the range of the parts.
     raw["part"] = (of_parts / divisors["part"]) ** 2
-    settings = Settings(tolerance, spread, confidence, "pivotal", draws, seed, NDC_FACTOR)
+    step = apparent_step(layout.values)
+    settings = Settings(tolerance, spread, confidence, "pivotal", draws, seed, NDC_FACTOR, step)
     found, ndc = components_of(full, {k: max(v, 0.0) for k, v in raw.items()}, settings)
     found.pop("interaction")
     notes = ["An interaction of part and appraiser cannot be seen by averages and ranges."]

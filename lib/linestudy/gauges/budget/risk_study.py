@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.wrong_verdicts import Density, TrueValues, outside, wrong_verdicts
+from linestudy.gauges.budget.verdict_shares import Density, TrueValues, outside, wrong_verdicts
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show, show_ppm
 from linestudy.results.declared import Declaration
 
@@ -304,10 +304,14 @@ def _smallest_band(
     if below.size == 0:
         return float("inf")
     at = int(below[0])
-    # Rates fall like a normal tail, so their logarithm is interpolated.
-    high, low = np.log(rates[at - 1]), np.log(max(rates[at], 1e-300))
-    part = (high - np.log(wanted)) / (high - low)
-    return float(bands[at - 1] + part * (bands[at] - bands[at - 1]))
+    from scipy.optimize import brentq
+
+    def over(band: float) -> float:
+        # Rates fall like a normal tail, so their logarithm is nearly straight.
+        rate = wrong_verdicts(true, gauge_sd, lower, upper, band, bias, scale)[0][0]
+        return float(np.log(max(rate, 1e-300) / wanted))
+
+    return float(brentq(over, bands[at - 1], bands[at], xtol=1e-12 * gauge_sd))
 
 
 def _interval(value: float, sample: list[float], confidence: float) -> Interval:

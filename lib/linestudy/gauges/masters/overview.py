@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.gauges.bias import BiasStudy
+from linestudy.gauges.masters.bias_study import BiasStudy
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 

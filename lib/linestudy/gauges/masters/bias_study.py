@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
+from linestudy.gauges.arguments import as_readings, check_range
 from linestudy.numerics.normal_constants import d2_star, range_df
-from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 
@@ -140,8 +141,9 @@ def bias(
     >>> round(study.mean_bias.estimate, 3)
     0.05
     """
-    values = as_sample(readings, least=2, name="reading")
+    values = as_readings(readings, least=2, name="reading")
     known = np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
+    check_range(known, "reference")
     errors = values - known
     mean, sd, df = _spread(errors, spread, values)
     if sd == 0:

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.gauges.arguments import check_column, check_range
+from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import CannotJudge
 
 if TYPE_CHECKING:
@@ -33,6 +35,8 @@ class Layout:
     values : numpy.ndarray of float, shape (n,)
     counts : numpy.ndarray of int, shape (*levels,)
         Readings per cell.
+    merged : (str, str) or None
+        Factor that was left out because it changed together with the other, and that other.
     """
 
     factors: tuple[str, ...]
@@ -40,6 +44,7 @@ class Layout:
     codes: NDArray[np.int_]
     values: NDArray[np.float64]
     counts: NDArray[np.int_]
+    merged: tuple[str, str] | None = None
 
     @cached_property
     def balanced(self) -> bool:
@@ -81,7 +86,21 @@ class Layout:
         shape = tuple(len(names) for names in levels.values())
         cell = np.ravel_multi_index(tuple(codes), shape)
         counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
-        return Layout(self.factors, levels, np.stack(codes, axis=1), self.values[keep], counts)
+        values = self.values[keep]
+        return Layout(self.factors, levels, np.stack(codes, axis=1), values, counts, self.merged)
+
+    def less(self, at: int) -> Layout:
+        """The same readings without a factor that follows from another; the two count as one."""
+        other = next(name for name in self.factors[1:] if name != self.factors[at])
+        factors = tuple(name for name in self.factors if name != self.factors[at])
+        return Layout(
+            factors,
+            {name: self.levels[name] for name in factors},
+            np.delete(self.codes, at, axis=1),
+            self.values,
+            self.counts.sum(axis=at),
+            (self.factors[at], other),
+        )
 
     def means(self) -> NDArray[np.float64]:
         """Mean of each part and appraiser, shape (parts, appraisers or 1); NaN where none."""
@@ -114,9 +133,10 @@ def lay_out(
     value, part : str
         Columns of the readings and of the part.
     appraiser : str or None
-        Column of the appraiser; None (or an absent column) for an automatic gauge.
+        Column of the appraiser; None for an automatic gauge.
     trial : str or None
-        Column of the trial; used to find readings that were entered twice.
+        Column of the trial; used to find readings that were entered twice. There need be no
+        column ``trial``; one of another name must be there.
     factor : str or None
         Column of a third crossed factor: fixture, station, day.
 
@@ -127,13 +147,23 @@ def lay_out(
     Raises
     ------
     CannotJudge
-        One part, no repeated reading, appraisers that share no parts, a reading entered
-        twice, or readings that are all the same.
+        One part, no repeated reading, appraisers that share no parts, a factor that cannot be told
+        from the appraisers, a reading entered twice, or readings that are all the same.
+    ValueError
+        A column that is not there.
     """
+    check_column(data, value, "value")
     columns = {"part": part, "appraiser": appraiser, "factor": factor}
-    wanted = [name for name in columns.values() if name is not None and name in data]
+    for argument, name in columns.items():
+        if name is not None:
+            hint = "For an automatic gauge give appraiser=None." if argument == "appraiser" else ""
+            check_column(data, name, argument, hint)
+    if trial not in (None, "trial"):
+        check_column(data, trial, "trial")
+    wanted = [name for name in columns.values() if name is not None]
     doubled = trial is not None and trial in data
-    lists = _lists(data, [value, *wanted, *([trial] if doubled else [])])
+    names = [value, *wanted, *([trial] if doubled else [])]
+    lists = {name: data[name].tolist() for name in names}
     values = _numbers(lists[value])
     here = np.isfinite(values)
     if not here.all():
@@ -142,19 +172,27 @@ def lay_out(
         values = values[here]
     factors, levels, codes = [], {}, []
     for name, column in columns.items():
-        if column is None or column not in lists:
+        if column is None:
             continue
         levels[name], code = _levels(lists[column])
         factors.append(name)
         codes.append(code)
-    if values.size == 0 or len(levels["part"]) < 2:
+    if values.size == 0:
+        raise CannotJudge("There is no reading in the study.")
+    if len(levels["part"]) < 2:
         raise CannotJudge("Only one part was measured, so part-to-part spread is unknown.")
     shape = tuple(len(levels[name]) for name in factors)
     cell = np.ravel_multi_index(tuple(codes), shape)
     counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
-    layout = Layout(tuple(factors), levels, np.array(codes).T, values, counts)
+    trials = _levels(lists[trial])[1] if doubled else np.zeros(values.size, dtype=int)
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    order = np.lexsort((values, trials, cell))
+    values = values[order]
+    layout = Layout(tuple(factors), levels, np.array(codes).T[order], values, counts)
+    check_range(values)
+    _refuse_nameless(layout)
     if doubled:
-        _refuse_doubles(layout, lists[trial])
+        _refuse_doubles(layout, [lists[trial][row] for row in order])
     if counts.max() == 1:
         raise CannotJudge(
             "Each part was read once only in each cell, so repeatability is unknown; every part "
@@ -162,24 +200,12 @@ def lay_out(
         )
     if (values == values[0]).all():
         raise CannotJudge(
-            "All readings are the same; the gauge's resolution hides whatever spread there is."
+            f"All {values.size} readings are the same; the gauge's resolution hides whatever spread "
+            "there is."
         )
     for name in factors[1:]:
         _refuse_strangers(layout, name)
-    return layout
-
-
-def _lists(data: pd.DataFrame, names: list[str | None]) -> dict[str | None, list[Any]]:
-    """Some columns of a table as lists.
-
-    A study has a hundred rows, and taking columns singly costs more than the whole analysis of
-    variance; the whole table at once costs half of that while it has few columns.
-    """
-    if len(data.columns) > 2 * len(names) or not data.columns.is_unique:
-        return {name: data[name].tolist() for name in names}
-    at = data.columns.get_loc
-    lists = data.to_numpy(dtype=object).T.tolist()
-    return {name: lists[at(name)] for name in names}
+    return _apart(layout)
 
 
 def _numbers(values: list[Any]) -> NDArray[np.float64]:
@@ -193,12 +219,19 @@ def _numbers(values: list[Any]) -> NDArray[np.float64]:
 
 def _levels(labels: list[Any]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
     """Names of the levels in their sorted order, and the code of each reading."""
-    # A dict is faster than any table tool for the hundred rows such a study has.
     called = {label: str(label) for label in dict.fromkeys(labels)}
     names = sorted(set(called.values()))
     at = {name: place for place, name in enumerate(names)}
     place = {label: at[name] for label, name in called.items()}
     return tuple(names), np.array([*map(place.__getitem__, labels)])
+
+
+def _refuse_nameless(layout: Layout) -> None:
+    for at, name in enumerate(layout.factors):
+        for empty in ("nan", "None", "<NA>", ""):
+            if empty in layout.levels[name]:
+                rows = int((layout.codes[:, at] == layout.levels[name].index(empty)).sum())
+                raise CannotJudge(f"{rows} of {layout.values.size} readings name no {name}.")
 
 
 def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
@@ -217,6 +250,41 @@ def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
     raise CannotJudge(
         f"{text[0].upper()}{text[1:]} was entered twice; which reading counts must be decided first."
     )
+
+
+def _apart(layout: Layout) -> Layout:
+    """The layout, with appraiser and factor as one where each level of one belongs to one of the other.
+
+    Anything else that keeps main effects from being told apart is refused; both are seen by the rank
+    of the design with a column for each level.
+    """
+    live = [at for at in range(len(layout.factors)) if len(layout.levels[layout.factors[at]]) > 1]
+    if len(live) < 3:
+        return layout
+    first, second = live[1:]
+    if _rank(layout, live) == 1 + sum(layout.counts.shape[at] - 1 for at in live):
+        return layout
+    used = layout.counts.sum(axis=0) > 0
+    names = layout.factors[first], layout.factors[second]
+    if (used.sum(axis=1) == 1).all():
+        return layout.less(second)
+    if (used.sum(axis=0) == 1).all():
+        return layout.less(first)
+    together = ", ".join(
+        f"{layout.levels[names[0]][row]} with {layout.levels[names[1]][column]}"
+        for row, column in np.argwhere(used)[:4]
+    )
+    raise CannotJudge(
+        f"The readings do not tell the spreads of part, {names[0]} and {names[1]} from each other: too few "
+        f"of their levels were measured together ({together} ...). Each {names[0]} must measure the same "
+        f"parts under more than one {names[1]}, so that all are linked; or give one of the two only."
+    )
+
+
+def _rank(layout: Layout, which: list[int]) -> int:
+    cells = np.unique(layout.codes[:, which], axis=0)
+    columns = [np.eye(layout.counts.shape[at])[cells[:, i]] for i, at in enumerate(which)]
+    return int(np.linalg.matrix_rank(np.hstack([np.ones((len(cells), 1)), *columns])))
 
 
 def _refuse_strangers(layout: Layout, name: str) -> None:
@@ -240,3 +308,50 @@ def _refuse_strangers(layout: Layout, name: str) -> None:
             f"{word} {missing[0]} measured none of the parts that {name} {layout.levels[name][0]} did; "
             f"without shared parts the spread between them cannot be told from that of the parts."
         )
+
+
+def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | None:
+    """Do all appraisers repeat equally well: Bartlett's test on each one's variance within cells.
+
+    Model: readings within a cell are normal about the cell's mean, each appraiser with a variance of
+    their own; the test asks whether these are one (Bartlett, *Proceedings of the Royal Society A* 160
+    (1937), 268-282). Misleads where readings are not normal: one stray reading makes an appraiser look
+    different.
+
+    Parameters
+    ----------
+    layout : Layout
+    confidence : float
+        Of each appraiser's standard deviation.
+
+    Returns
+    -------
+    dict or None
+        ``statistic, df, p`` and ``sd``, an Interval by appraiser; None without two appraisers who
+        repeated and differed from themselves.
+    """
+    if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
+        return None
+    at = layout.factors.index("appraiser")
+    people = layout.levels["appraiser"]
+    squares = np.bincount(layout.codes[:, at], layout.rest() ** 2, minlength=len(people)).tolist()
+    axes = tuple(i for i in range(layout.counts.ndim) if i != at)
+    freedom = np.add.reduce(np.maximum(layout.counts - 1, 0), axis=axes).tolist()
+    if min(freedom) < 1 or min(squares) <= 0:
+        return None
+    from scipy.special import chdtrc
+
+    groups, total = len(people), sum(freedom)
+    statistic = total * math.log(math.fsum(squares) / total) - math.fsum(
+        df * math.log(ss / df) for ss, df in zip(squares, freedom, strict=True)
+    )
+    statistic /= 1 + (sum(1 / df for df in freedom) - 1 / total) / (3 * (groups - 1))
+    return {
+        "statistic": statistic,
+        "df": groups - 1,
+        "p": float(chdtrc(groups - 1, statistic)),
+        "sd": {
+            name: sd_interval(math.sqrt(ss / df), df, confidence)
+            for name, ss, df in zip(people, squares, freedom, strict=True)
+        },
+    }

@@ -3,11 +3,18 @@
 Pivotal: each mean square times its degrees of freedom over a chi-square draw takes the place
 of its expectation; every function of the components, shares and ndc included, then has an
 interval from the same draws (Burdick, Borror & Montgomery, *Design and Analysis of Gauge R&R
-Studies*, 2005, appendix B.2). Modified large samples: closed form for any combination of mean
-squares (`modified_large_sample`); the total is always given that way, for its pivot covers too
+Studies*, 2005, appendix B.2). Modified large samples, in closed form for any combination of mean
+squares: the interval of a large normal sample with each variance constant changed so that it is exact
+when one mean square stands alone (Graybill & Wang, *JASA* 75 (1980), 869-873, for sums; Ting, Burdick,
+Graybill, Jeyaratnam & Lu, *Journal of Statistical Computation and Simulation* 35 (1990), 135-143, where
+some are subtracted; Burdick & Graybill, *Confidence Intervals on Variance Components*, 1992, ch. 3;
+formulas from memory, held against simulated coverage in the proof); misleads where a mean square that
+is subtracted has very few degrees of freedom. The total is always given that way, for its pivot covers too
 little where parts differ less than the gauge (91.5 % at 5 x 2 x 2). The intervals start from the mean squares before any interaction
 was pooled: a test that saw no interaction has not shown that there is none, and intervals that
-lean on its outcome cover too little.
+lean on its outcome cover too little. Readings come in steps, and a spread below the step may not be
+seen at all: no upper end of repeatability, gauge or total lies below that of rounding, step over the
+square root of twelve (Sheppard, *Proceedings of the London Mathematical Society* 29 (1898), 353-380).
 """
 
 from __future__ import annotations
@@ -16,13 +23,13 @@ import math
 import sys
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import combinations
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.gauges.mean_squares import ERROR, MeanSquares
-from linestudy.gauges.modified_large_sample import mls_intervals
+from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.numerics import generator
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Absent, Interval
@@ -58,7 +65,7 @@ class Component:
 
 @dataclass(frozen=True)
 class Settings:
-    """How intervals are formed and what shares refer to."""
+    """How intervals are formed and what shares refer to; `step` is that of the readings."""
 
     tolerance: float | None
     spread: float
@@ -67,6 +74,12 @@ class Settings:
     draws: int
     seed: int | None
     ndc_factor: float
+    step: float = 0.0
+
+    @property
+    def hidden(self) -> float:
+        """Variance that rounding to the step may hide (step squared over twelve)."""
+        return self.step**2 / 12
 
 
 def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
@@ -148,6 +161,8 @@ def components_of(
     def around(value: float, ends: tuple[float, float], how: str = PIVOT) -> Interval:
         return Interval(value, min(ends[0], value), max(ends[1], value), settings.confidence, how)
 
+    exact = sd_interval(math.sqrt(full.ms[-1]), full.df[-1], settings.confidence)
+    hiding = exact.high**2 < settings.hidden
     shares: dict[str, Interval | Absent] = {}
     for name, value in point.items():
         if not drawn:
@@ -155,27 +170,31 @@ def components_of(
         elif name in ("part", "total"):
             continue
         elif name == "grr":
-            low, high = _quantiles(np.minimum(drawn["grr"] / drawn["total"], 1.0), tails)
+            low, high = _quantiles(_share(drawn["grr"], drawn["total"]), tails)
+            least = (value + settings.hidden) / (total + settings.hidden) if hiding else 0.0
+            high = max(high, least)
             shares["grr"] = around(value / total, (low, high))
             shares["part"] = around(point["part"] / total, (1 - high, 1 - low))
             shares["total"] = around(1.0, (1.0, 1.0))
         else:
-            shares[name] = around(
-                value / total, _quantiles(np.minimum(drawn[name] / drawn["total"], 1.0), tails)
-            )
+            low, high = _quantiles(_share(drawn[name], drawn["total"]), tails)
+            if name == ERROR and hiding:
+                high = max(high, settings.hidden / (total + settings.hidden))
+            shares[name] = around(value / total, (low, high))
     found = {}
-    weights = _combinations(full.sources, full.expected.tobytes(), tuple(point))
+    weights = _combinations(full, tuple(point))
     large_sample = np.maximum(mls_intervals(full, weights, settings.confidence), 0.0).T.tolist()
     freedom = _satterthwaite(list(point.values()), weights, full)
     of_tolerance = settings.spread / settings.tolerance if settings.tolerance else None
     for name, value, ends, df in zip(point, point.values(), large_sample, freedom, strict=True):
         if name == ERROR:
-            exact = sd_interval(math.sqrt(full.ms[-1]), full.df[-1], settings.confidence)
             variance = around(value, (exact.low**2, exact.high**2), exact.method)
         elif settings.method == "mls" or not drawn or name == "total":
             variance = around(value, ends, "modified large sample")
         else:
             variance = around(value, _quantiles(drawn[name], tails))
+        if hiding and name in (ERROR, "grr", "total"):
+            variance = _reaching(variance, settings.hidden, name == ERROR)
         share, sd = shares[name], variance.mapped(math.sqrt)
         found[name] = Component(
             variance=variance,
@@ -186,6 +205,24 @@ def components_of(
             degrees_of_freedom=df,
         )
     return found, _categories(shares["part"], point, settings)
+
+
+def _reaching(variance: Interval, hidden: float, alone: bool) -> Interval:
+    """The interval with what rounding may hide in its upper end."""
+    high = max(variance.high, hidden) if alone else variance.high + hidden
+    return Interval(
+        variance.estimate,
+        variance.low,
+        max(high, variance.estimate),
+        variance.confidence,
+        f"{variance.method}, at least the step's",
+    )
+
+
+def _share(one: Any, total: Any) -> Any:
+    """Draws of a share; a part whose draw is above that of the total takes all of it."""
+    whole = np.maximum(one, total)
+    return np.divide(one, whole, out=np.zeros_like(one), where=whole > 0)
 
 
 def _drawn(full: MeanSquares, settings: Settings) -> dict[str, Any]:
@@ -209,16 +246,12 @@ def _categories(
     return share.mapped(ndc)
 
 
-@lru_cache(maxsize=64)
-def _combinations(
-    sources: tuple[str, ...], expected: bytes, wanted: tuple[str, ...]
-) -> NDArray[np.float64]:
+def _combinations(full: MeanSquares, wanted: tuple[str, ...]) -> NDArray[np.float64]:
     """Each component, and each sum of components, as a combination of mean squares.
 
     Shape (wanted, sources); a component the study does not have is a row of zeros.
     """
-    inverse = np.linalg.inv(np.frombuffer(expected).reshape(len(sources), len(sources)))
-    rows = {called(source): row for source, row in zip(sources, inverse, strict=True)}
+    rows = {called(s): row for s, row in zip(full.sources, full.weights, strict=True)}
     part, error = rows["part"], rows[ERROR]
     nothing = 0.0 * part
     reproducibility = sum(
@@ -253,3 +286,82 @@ def _quantiles(sample: Any, tails: tuple[float, float]) -> tuple[float, float]:
     ranks = [int(tail * (len(sample) - 1)) for tail in tails]
     parted = np.partition(sample, ranks)
     return float(parted[ranks[0]]), float(parted[ranks[1]])
+
+
+@lru_cache(maxsize=256)
+def _constants(df: float, tail: float) -> tuple[float, float]:
+    """G and H of one mean square: how far below and above it its expectation may lie."""
+    from scipy.special import chdtri
+
+    return 1 - df / float(chdtri(df, tail)), df / float(chdtri(df, 1 - tail)) - 1
+
+
+@lru_cache(maxsize=256)
+def _of_a_difference(first: float, second: float, tail: float) -> tuple[float, float]:
+    """Cross constants that make the interval of a difference of two mean squares nearly exact."""
+    from scipy.special import fdtri
+
+    g1, h1 = _constants(first, tail)
+    g2, h2 = _constants(second, tail)
+    high, low = float(fdtri(first, second, 1 - tail)), float(fdtri(first, second, tail))
+    lower = ((high - 1) ** 2 - (g1 * high) ** 2 - h2**2) / high
+    upper = ((1 - low) ** 2 - (h1 * low) ** 2 - g2**2) / low
+    return lower, upper
+
+
+@lru_cache(maxsize=256)
+def _of_a_sum(first: float, second: float, tail: float) -> float:
+    """Cross constant of two mean squares of one sign."""
+    both = _constants(first + second, tail)[0] ** 2 * (first + second) ** 2 / (first * second)
+    g1, g2 = _constants(first, tail)[0], _constants(second, tail)[0]
+    return both - g1**2 * first / second - g2**2 * second / first
+
+
+def mls_intervals(
+    squares: MeanSquares, weights: NDArray[np.float64], confidence: float
+) -> NDArray[np.float64]:
+    """Intervals of weighted sums of expected mean squares.
+
+    Parameters
+    ----------
+    squares : MeanSquares
+    weights : numpy.ndarray of float, shape (sums, sources)
+        Of the mean squares, one row for each sum; either sign.
+    confidence : float
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (2, sums)
+        Low and high ends in the squared unit; may be below zero.
+    """
+    tail = (1 - confidence) / 2
+    ends = [_mls(row * squares.ms, squares.df, tail) for row in weights]
+    return np.array(ends).T
+
+
+def _mls(terms: NDArray[np.float64], df: NDArray[np.float64], tail: float) -> tuple[float, float]:
+    """Ends of the interval of one sum of mean squares, each times its weight."""
+    # A mean square of nothing takes part in no correction either.
+    use = np.abs(terms) > 1e-12 * np.abs(terms).max()
+    signed = [*zip(terms[use].tolist(), df[use].tolist(), strict=True)]
+    down = up = 0.0
+    for term, free in signed:
+        g, h = _constants(free, tail)
+        down += term**2 * (g**2 if term > 0 else h**2)
+        up += term**2 * (h**2 if term > 0 else g**2)
+    added = [pair for pair in signed if pair[0] > 0]
+    taken = [pair for pair in signed if pair[0] < 0]
+    for one, its_df in added:
+        for other, other_df in taken:
+            lower, upper = _of_a_difference(its_df, other_df, tail)
+            down += one * -other * lower
+            up += one * -other * upper
+    if taken:
+        # Cross terms of one sign are spread over the number of them less one.
+        for (one, its_df), (other, other_df) in combinations(added, 2):
+            down += one * other * _of_a_sum(its_df, other_df, tail) / (len(added) - 1)
+        for (one, its_df), (other, other_df) in combinations(taken, 2):
+            up += one * other * _of_a_sum(its_df, other_df, tail) / (len(taken) - 1)
+    middle = math.fsum(term for term, _ in signed)
+    # Rounding may leave a square just below nothing.
+    return middle - math.sqrt(max(down, 0.0)), middle + math.sqrt(max(up, 0.0))

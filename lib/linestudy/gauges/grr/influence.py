@@ -17,17 +17,18 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.gauges.components import sums_of
-from linestudy.gauges.crossed import (
+from linestudy.gauges.grr.analysis import (
     NDC_FACTOR,
     POOL_ABOVE,
-    CrossedStudy,
     crossed,
     estimate_of,
     mean_squares_of,
 )
-from linestudy.gauges.crossed_design import Layout, lay_out
-from linestudy.gauges.pooling import pool
+from linestudy.gauges.grr.design import Layout, lay_out
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.grr.intervals import sums_of
+from linestudy.gauges.grr.mean_squares import pool
+from linestudy.numerics.threads import one_thread
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 
@@ -119,6 +120,8 @@ def left_out(
     confidence: float = 0.95,
     seed: int | None = None,
     unit: str = "",
+    *,
+    factor: str | None = None,
 ) -> LeftOutStudy:
     """See which part, appraiser or reading drives a crossed study.
 
@@ -134,6 +137,8 @@ def left_out(
         Of the whole study's interval; the test of single readings uses its complement.
     seed : int, optional
     unit : str
+    factor : str, optional
+        Column of a third crossed factor, as for `crossed`.
 
     Returns
     -------
@@ -142,7 +147,7 @@ def left_out(
     Raises
     ------
     CannotJudge
-        Fewer than three parts, or whatever stops `crossed`.
+        Fewer than three parts, no spread of the gauge, or whatever stops `crossed`.
 
     Examples
     --------
@@ -152,27 +157,30 @@ def left_out(
     >>> left_out(data, appraiser=None).odd[0]["name"]
     'c, 9.0'
     """
-    layout = lay_out(data, value, part, appraiser, trial)
+    layout = lay_out(data, value, part, appraiser, trial, factor)
     if len(layout.levels["part"]) < 3:
         raise CannotJudge("With two parts none can be left out.")
     if whole is None:
         whole = crossed(
-            data, value, part, appraiser, trial, confidence=confidence, seed=seed, unit=unit
+            data,
+            value,
+            part,
+            appraiser,
+            trial,
+            factor,
+            confidence=confidence,
+            seed=seed,
+            unit=unit,
         )
     sd = whole.components["grr"].sd
     if sd.estimate == 0:
-        raise CannotJudge("The gauge shows no spread, so nothing drives it.")
-    rows = []
-    for at, kind in enumerate(layout.factors):
-        least = 3 if kind == "part" else 2
-        if len(layout.levels[kind]) < least:
-            continue
-        for code, name in enumerate(layout.levels[kind]):
-            rows.append(_without(layout, layout.codes[:, at] != code, kind, name, sd))
+        raise CannotJudge(
+            f"Repeated readings never differed ({layout.values.size} readings), and no spread between "
+            "appraisers is seen, so nothing drives the gauge's spread."
+        )
     order, t, p = _outlying(layout)
-    for row in order[:READINGS]:
-        keep = np.arange(layout.values.size) != row
-        rows.append(_without(layout, keep, "reading", _named(layout, row), sd))
+    with one_thread():
+        rows = _rows(layout, order, sd)
     found = tuple(row for row in rows if row)
     odd = tuple(
         {
@@ -185,7 +193,26 @@ def left_out(
         for row in _first_of_cell(order, layout)
         if p[row] < 1 - confidence
     )
+    if not found:
+        raise CannotJudge(
+            "With any part, appraiser or reading left out nothing could be estimated."
+        )
     return LeftOutStudy(sd, found, odd, unit, _cautions(found, sd, odd, layout))
+
+
+def _rows(layout: Layout, order: Any, sd: Interval) -> list[dict[str, Any]]:
+    """Each part, appraiser and level left out, and the readings farthest from their cells."""
+    rows = []
+    for at, kind in enumerate(layout.factors):
+        least = 3 if kind == "part" else 2
+        if len(layout.levels[kind]) < least:
+            continue
+        for code, name in enumerate(layout.levels[kind]):
+            rows.append(_without(layout, layout.codes[:, at] != code, kind, name, sd))
+    for row in order[:READINGS]:
+        keep = np.arange(layout.values.size) != row
+        rows.append(_without(layout, keep, "reading", _named(layout, row), sd))
+    return rows
 
 
 def _without(
@@ -195,8 +222,12 @@ def _without(
     rest = layout.kept(keep)
     if rest.counts.max() < 2 or (rest.values == rest.values[0]).all():
         return {}
-    used = pool(mean_squares_of(rest), POOL_ABOVE)[2]
-    sums = sums_of(estimate_of(rest, used)[0])
+    try:
+        used = pool(mean_squares_of(rest), POOL_ABOVE)[2]
+        sums = sums_of(estimate_of(rest, used)[0])
+    except CannotJudge:
+        # What is left no longer tells the effects apart.
+        return {}
     sd = math.sqrt(sums["grr"])
     return {
         "kind": kind,
@@ -230,7 +261,9 @@ def _outlying(layout: Layout) -> tuple[Any, Any, Any]:
     p = np.ones(n)
     if df > 1:
         p = np.minimum(1.0, 2 * looked * stdtr(df - 1, -np.abs(t)))
-    return np.argsort(-np.abs(t), kind="stable"), t, p
+    # The two readings of a cell lie equally far from its mean; rounding must not rank them.
+    rank = np.array([-float(f"{abs(distance):.9g}") for distance in t])
+    return np.argsort(rank, kind="stable"), t, p
 
 
 def _first_of_cell(order: Any, layout: Layout) -> list[int]:

@@ -1,0 +1,1 @@
+"""Two gauges on the same parts."""

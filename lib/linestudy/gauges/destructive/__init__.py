@@ -1,0 +1,1 @@
+"""Readings that use up the specimen: nested studies."""

@@ -1,0 +1,1 @@
+"""The crossed study: design, mean squares, intervals, and what drives it."""

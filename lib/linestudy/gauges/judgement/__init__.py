@@ -1,0 +1,1 @@
+"""Judgements by eye or by a camera's verdict."""

@@ -1,0 +1,1 @@
+"""Readings of masters: bias, linearity, repeatability, drift; the step and unit of readings."""
