@@ -11,7 +11,7 @@ from scipy import stats
 from linestudy.capability.quantile import quantile_intervals
 from linestudy.core import CannotJudge
 from linestudy.shape import NAMES, choose, fit
-from linestudy.shape.choice import FOUR_PARAMETERS
+from linestudy.shape.selection import FOUR_PARAMETERS
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.goodness import bootstrap_p
@@ -63,7 +63,7 @@ def member(family: str) -> Fitted:
         if family == MIXTURE
         else FAMILIES[family].names
     )
-    bound = 0.0 if family != MIXTURE and FAMILIES[family].from_bound else None
+    bound = 0.0 if FAMILIES[family].from_bound else None
     return Fitted(family, dict(zip(names, MEMBERS[family], strict=True)), 0.0, 1, bound)
 
 

@@ -6,22 +6,57 @@ Model, sources and when it misleads: see `before_sorting`.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.core import CannotJudge, Interval
+from linestudy.core.likelihood_interval import Contour, extremes
+from linestudy.core.maximum import climb
 from linestudy.core.quadrature import legendre
-from linestudy.shape import Fitted, fit
-from linestudy.shape.profile import extremes
+from linestudy.shape import Fitted
+from linestudy.shape.families.family import moved
+from linestudy.shape.fitting import covariance_of, fit_counts, mean_likelihood, standardised
+from linestudy.shape.profile import standard_errors
 
 Index = Callable[[Fitted], float]
 
+#: Step of the differences by which the accepted share changes with the coordinates, on a scale of one.
+_STEP = 1e-3
+#: Points of the average over the sorting's error, and how far it reaches in standard deviations.
+_NODES, _FAR = 96, 8.0
+
+
+@cache
+def _normal_rule() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points and weights that average over a standard normal error."""
+    nodes, weights = legendre(_NODES)
+    density = np.exp(-0.5 * (_FAR * nodes) ** 2)
+    return _FAR * nodes, weights * density / float(weights @ density)
+
 
 class CutFit:
-    """A family fitted to a cut distribution, on its own unconstrained parameters."""
+    """A family fitted to a cut distribution.
+
+    Parameters
+    ----------
+    x, counts : numpy.ndarray of float, shape (m,)
+        Distinct values, ascending, and how often each occurs.
+    family : str
+    bound : float or None
+    lower, upper : float or None
+        Where the parts were cut.
+    softness : float
+        Standard deviation of the difference between the sorting reading and the recorded value.
+
+    Raises
+    ------
+    CannotJudge
+        The family cannot describe what is left, or its likelihood has no top.
+    """
 
     def __init__(
         self,
@@ -33,92 +68,104 @@ class CutFit:
         upper: float | None,
         softness: float,
     ) -> None:
-        self.x, self.counts, self.n = x, counts, float(counts.sum())
+        self.n = float(counts.sum())
         self.lower, self.upper, self.softness = lower, upper, softness
-        start = fit(np.repeat(x, counts.astype(int)), family, bound, uncertainty=True)
-        if start.free is None or start.covariance is None:
-            raise CannotJudge(f"A {family} distribution cannot be fitted to these values.")
+        start = fit_counts(x, counts, family, bound)
+        self.kind = kind = start.kind
         self.start = start
-        # Steps of about one standard error in every direction, as the uncut fit sees it.
-        self.scale = np.sqrt(np.maximum(np.diag(np.asarray(start.covariance)), 1e-300))
-        self.free = self._climb(np.asarray(start.free, dtype=float))
-        self.fitted = self.start.with_free(self.free)
-        self.best = self.minus_loglik(self.free)
-        if not math.isfinite(self.best) or self.accepted(self.fitted) < 0.02:
+        u, self._shift, self._scale = standardised(x, counts, kind, bound)
+        self._whole, self._slopes = mean_likelihood(u, counts, kind)
+        self.u, self.counts = u, counts
+        at = moved(
+            start.coordinates, kind.coordinate_kinds, -self._shift / self._scale, 1 / self._scale
+        )
+        top = climb(self.value, self.slopes, at, kind.limits, self.n)
+        self.fitted = self.item(top.point)
+        self.best = self.n * (math.log(self._scale) - top.value)
+        known = top.determined and kind.degenerate(top.point) is None
+        if not (known and math.isfinite(self.best)) or self.accepted(self.fitted) < 0.02:
             raise CannotJudge(
-                f"By a {family} distribution hardly a part would have been accepted; what is left says too "
-                "little of the process."
+                f"By a {family} distribution hardly a part would have been accepted, or its likelihood has no "
+                "top; what is left says too little of the process."
             )
+        self.top = top
 
     @property
     def aicc(self) -> float:
-        k = self.free.size
+        k = self.top.point.size
         return 2 * self.best + 2 * k + 2 * k * (k + 1) / max(self.n - k - 1, 1.0)
+
+    def item(self, point: Any) -> Fitted:
+        """The family at coordinates on a scale of one."""
+        return self.start.with_free(
+            moved(point, self.kind.coordinate_kinds, self._shift, self._scale)
+        )
 
     def accepted(self, item: Fitted) -> float:
         """Share of all parts that passes the sorting."""
-        if self.softness == 0:
-            above = 0.0 if self.upper is None else float(item.sf(self.upper))
-            below = 0.0 if self.lower is None else float(item.cdf(self.lower))
-            return max(1 - above - below, 0.0)
-        from scipy.special import ndtr
-
-        ends = [float(v) for v in item.ppf([1e-9, 1 - 1e-9])]
-        nodes, weights = legendre(200)
-        half = (ends[1] - ends[0]) / 2
-        y = ends[0] + half * (nodes + 1)
-        share = np.ones(y.size)
+        # Averaged over the error of the sorting reading, which is smooth however small the error is.
+        error, weight = (np.zeros(1), np.ones(1)) if self.softness == 0 else _normal_rule()
+        out = 0.0
         if self.upper is not None:
-            share *= ndtr((self.upper - y) / self.softness)
+            out += float(weight @ item.sf(self.upper - self.softness * error))
         if self.lower is not None:
-            share *= ndtr((y - self.lower) / self.softness)
-        return float(half * weights @ (item.pdf(y) * share))
+            out += float(weight @ item.cdf(self.lower - self.softness * error))
+        return max(1 - out, 0.0)
 
-    def minus_loglik(self, free: Any) -> float:
+    def value(self, point: Any) -> float:
+        """Mean log likelihood of the cut values, on a scale of one."""
+        whole = self._whole(point)
         with np.errstate(all="ignore"):
-            item = self.start.with_free(free)
-            share = self.accepted(item)
-            if not share > 1e-6:
-                return 1e12
-            value = self.n * math.log(share) - float(self.counts @ item.logpdf(self.x))
-        return value if math.isfinite(value) else 1e12
+            share = self.accepted(self.item(point))
+        return whole - math.log(share) if share > 1e-6 and math.isfinite(whole) else -math.inf
 
-    def _climb(self, start: NDArray[np.float64]) -> NDArray[np.float64]:
-        from scipy.optimize import minimize
+    def slopes(self, point: Any) -> NDArray[np.float64]:
+        """Derivatives of the mean log likelihood by the coordinates."""
+        found = np.empty(len(point))
+        for index in range(len(point)):
+            move = np.zeros(len(point))
+            move[index] = _STEP
 
-        size = start.size
-        point = start
-        # The cut fit may lie many standard errors away: restart the simplex until it stays.
-        reach = 10.0
-        for _ in range(6):
-            simplex = np.vstack([point, point + reach * np.diag(self.scale)])
-            found = minimize(
-                self.minus_loglik,
-                point,
-                method="Nelder-Mead",
-                options={
-                    "initial_simplex": simplex,
-                    "maxiter": 400 * size,
-                    "xatol": 1e-9,
-                    "fatol": 1e-7,
-                },
-            )
-            moved = np.abs(found.x - point) / self.scale
-            point = found.x
-            if moved.max() < 0.05:
-                break
-            reach = max(reach / 2, 1.0)
-        return np.asarray(point, dtype=float)
+            def log_share(times: float, move: Any = move) -> float:
+                return math.log(max(self.accepted(self.item(point + times * move)), 1e-300))
+
+            one, two = log_share(1) - log_share(-1), log_share(2) - log_share(-2)
+            found[index] = (8 * one - two) / (12 * _STEP)
+        return np.asarray(self._slopes(point) - found, dtype=float)
+
+    def contour(self, allowed: float) -> Contour:
+        """Where the log likelihood has fallen as far as is allowed."""
+        best = self.top.point
+        top = self.kind.logpdf(self.u, best)
+        passing = self.accepted(self.fitted)
+
+        def fall(point: NDArray[np.float64]) -> float:
+            with np.errstate(all="ignore"):
+                share = self.accepted(self.item(point))
+                if not share > 1e-6:
+                    return math.inf
+                down = float(self.counts @ (top - self.kind.logpdf(self.u, point)))
+            found = down + self.n * math.log(share / passing)
+            return found if math.isfinite(found) else math.inf
+
+        def slopes(point: NDArray[np.float64]) -> NDArray[np.float64]:
+            found = self.n * self.slopes(point)
+            return np.where(np.isfinite(found), found, 0.0)
+
+        root = standard_errors(covariance_of(self.n * self.top.information))
+        return Contour(best, fall, slopes, root, allowed)
 
 
-def profile(problem: CutFit, index: Index, worth: float, confidence: float) -> Interval:
+def range_of(
+    problem: CutFit, indices: Sequence[Index], worth: float, confidence: float
+) -> Interval:
     """Range of a number over the parameters whose likelihood is near enough to the best.
 
     Parameters
     ----------
     problem : CutFit
-    index : callable
-        From a fitted distribution to the number.
+    indices : sequence of callable
+        From a fitted distribution to the number; of several the least counts.
     worth : float
         Effective over actual number of values.
     confidence : float
@@ -129,38 +176,8 @@ def profile(problem: CutFit, index: Index, worth: float, confidence: float) -> I
     """
     from scipy.special import chdtri
 
-    rise = float(chdtri(1, 1 - confidence)) / (2 * worth)
-    root = _whitening(problem)
-    radius = math.sqrt(2 * rise)
-
-    def near(u: Any) -> Any:
-        # A search may try points so far off that a spread underflows; nothing there is near enough.
-        size = float(np.linalg.norm(u))
-        return problem.free + root @ (np.asarray(u) * min(1.0, 6 * radius / size) if size else u)
-
-    def room(u: Any) -> float:
-        return 1 - (problem.minus_loglik(near(u)) - problem.best) / rise
-
-    low, high = extremes(
-        lambda u: index(problem.start.with_free(near(u))), room, problem.free.size, radius
-    )
-    return Interval(
-        index(problem.fitted), low, high, confidence, "profile likelihood, cut distribution"
-    )
-
-
-def _whitening(problem: CutFit) -> NDArray[np.float64]:
-    """Directions in which the likelihood falls alike, from its curvature at the best."""
-    from statsmodels.tools.numdiff import approx_hess
-
-    scaled = problem.scale
-
-    def target(u: Any) -> float:
-        return problem.minus_loglik(problem.free + scaled * u)
-
-    hessian = np.asarray(
-        approx_hess(np.zeros(scaled.size), target, epsilon=np.full(scaled.size, 0.05))
-    )
-    values, vectors = np.linalg.eigh((hessian + hessian.T) / 2)
-    values = np.maximum(values, 1e-6 * max(float(values.max()), 1e-6))
-    return scaled[:, None] * (vectors / np.sqrt(values))
+    contour = problem.contour(float(chdtri(1, 1 - confidence)) / (2 * worth))
+    numbers = [lambda point, index=index: index(problem.item(point)) for index in indices]  # type: ignore[misc]
+    low, high = extremes(numbers, contour)
+    estimate = min(index(problem.fitted) for index in indices)
+    return Interval(estimate, low, high, confidence, "profile likelihood, cut distribution")

@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.core import CannotJudge, Finding, Interval, show
+from linestudy.core.randomness import normal_draws
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -221,11 +222,11 @@ def truths(
     steps = np.sqrt(np.diag(covariance))
     slopes = np.array(
         [
-            (numbers(free + step * axis) - numbers(free - step * axis)) / (2 * step)
+            (numbers(free + step * axis) - numbers(free - step * axis)) / (2 * step or 1.0)
             for step, axis in zip(steps, np.eye(free.size), strict=True)
         ]
     )
-    moves = rng.multivariate_normal(np.zeros(free.size), covariance, len(sizes)) @ slopes
+    moves = normal_draws(covariance, len(sizes), rng) @ slopes
     drawn = best + moves
     drawn[:, :3] += np.reshape(shifts, (-1, 1))
     return [

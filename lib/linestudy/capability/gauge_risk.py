@@ -18,6 +18,7 @@ from linestudy.capability.gauge_removed import GaugeRemoved, gauge_removed, trut
 from linestudy.core import CannotJudge, Findings, Interval, generator
 from linestudy.core.normal_intervals import sd_interval
 from linestudy.core.quadrature import legendre
+from linestudy.core.randomness import normal_draws
 from linestudy.core.shares import share_interval
 from linestudy.gauges.bias import BiasStudy
 from linestudy.gauges.crossed import CrossedStudy
@@ -174,8 +175,8 @@ def _draws(
         return []
     effective = getattr(serial, "effective_n_variance", None)
     widen = max(fitted.n / effective, 1.0) if effective else 1.0
-    free = rng.multivariate_normal(
-        np.asarray(fitted.free), widen * np.asarray(fitted.covariance), _DRAWS
+    free = np.asarray(fitted.free) + normal_draws(
+        widen * np.asarray(fitted.covariance), _DRAWS, rng
     )
     sizes = np.full(_DRAWS, gauge_sd)
     if math.isfinite(df):

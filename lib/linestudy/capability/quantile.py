@@ -4,7 +4,8 @@ Model: the fitted family is right. ``Pp = (U - L) / (x99.865 - x0.135)`` and
 ``Ppk = min((U - x50) / (x99.865 - x50), (x50 - L) / (x50 - x0.135))`` (ISO 22514-4:2016, general
 geometric method). For a normal distribution they are the usual indices. Their uncertainty is that
 of the fitted parameters: the range over which the likelihood stays near enough to its best
-(`profile`), which for thousands of values is that of its curvature (delta method on the logarithm);
+(`profile`), which for thousands of values and a likelihood that is quadratic is that of its curvature (delta
+method on the logarithm);
 both are made larger for serial correlation. Where a family has no curvature to start from, or the
 values are not at hand, few values are drawn and fitted again (parametric bootstrap).
 What it does not hold is the doubt about the family. Where nothing but the values chose the family,
@@ -23,13 +24,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.core import Absent, CannotJudge, Interval
+from linestudy.core.likelihood_interval import Contour, extremes
 from linestudy.shape import Fitted
-from linestudy.shape.batch import refit
-from linestudy.shape.profile import MANY, Likelihood, extremes
+from linestudy.shape.refits import refit
+from linestudy.shape.profile import MANY, contour_of, is_quadratic
 
 #: Below this many effective values the curvature alone is not trusted.
 _FEW = 200
 _NO_LIMIT = "no such limit"
+#: A share that is none.
+_NO_PART = 1e-300
 #: How values are stretched from their origin (0 not at all), and what is added to them.
 Shift = tuple[float, float]
 Target = Callable[[Fitted, Shift], float]
@@ -61,14 +65,30 @@ def quantile_index(
     >>> round(quantile_index(item, -4.0, 4.0)[1], 1)
     1.3
     """
+    low, _, high = (float(v) for v in item.ppf(_QUANTILES))
+    both = None if lower is None or upper is None else (upper - lower) / (high - low)
+    return both, min(index_sides(item, lower, upper))
+
+
+def index_sides(item: Fitted, lower: float | None, upper: float | None) -> list[float]:
+    """The index towards each limit, the upper one first; Ppk is the lesser.
+
+    Parameters
+    ----------
+    item : Fitted
+    lower, upper : float or None
+
+    Returns
+    -------
+    list of float
+    """
     low, middle, high = (float(v) for v in item.ppf(_QUANTILES))
     sides = []
     if upper is not None:
         sides.append((upper - middle) / (high - middle))
     if lower is not None:
         sides.append((middle - lower) / (middle - low))
-    both = None if lower is None or upper is None else (upper - lower) / (high - low)
-    return both, min(sides)
+    return sides
 
 
 def quantile_intervals(
@@ -130,10 +150,14 @@ def quantile_intervals(
     found: dict[str, Interval | Absent]
     worth = min(n_mean, n_spread)
     curved = item.covariance is not None and bool(np.isfinite(item.covariance).all())
-    if curved and values is not None and worth < MANY:
-        likelihood = Likelihood(item, values, max(n_spread, 4.0), confidence)
+    contour = None
+    if curved and values is not None:
+        contour = contour_of(item, values, max(n_spread, 4.0), confidence)
+    if contour is not None and (worth < MANY or not is_quadratic(contour)):
         found = {
-            name: _profiled(likelihood, name, target, n_mean, n_spread, confidence)
+            name: _profiled(
+                item, contour, name, target, (lower, upper), n_mean, n_spread, confidence
+            )
             for name, target in targets.items()
         }
     elif worth < _FEW or not curved:
@@ -267,8 +291,8 @@ def _scale(name: str, estimate: float) -> tuple[Callable[[float], float], Callab
     if name not in ("Pp", "Ppk"):
         # A rate as the distance that leaves it beyond one limit of a normal distribution.
         return (
-            lambda ppm: -float(ndtri(max(ppm / 1e6, 1e-300))),
-            lambda z: 1e6 * float(ndtr(-z)),
+            lambda ppm: -float(ndtri(max(ppm / 1e6, _NO_PART))),
+            lambda z: 1e6 * share if (share := float(ndtr(-z))) > 2 * _NO_PART else 0.0,
         )
     if estimate > 0.05:
         return lambda index: math.log(max(index, 1e-300)), math.exp
@@ -276,9 +300,11 @@ def _scale(name: str, estimate: float) -> tuple[Callable[[float], float], Callab
 
 
 def _profiled(
-    likelihood: Likelihood,
+    item: Fitted,
+    contour: Contour,
     name: str,
     target: Target,
+    limits: tuple[float | None, float | None],
     n_mean: float,
     n_spread: float,
     confidence: float,
@@ -286,15 +312,19 @@ def _profiled(
     """Interval by profile likelihood, sought on a scale on which the number is nearly straight."""
     from scipy.special import ndtri
 
-    item = likelihood.item
     estimate = target(item, STILL)
     there, back = _scale(name, estimate)
-
-    def number(u: Any) -> float:
-        return there(target(likelihood.at(u), STILL))
-
+    numbers: list[Callable[[Any], float]]
+    if name == "Ppk":
+        # Where both limits are as near, the lesser index has a corner: each side is smooth by itself.
+        numbers = [
+            lambda c, side=side: there(index_sides(item.with_free(c), *limits)[side])  # type: ignore[misc]
+            for side in range(2 - limits.count(None))
+        ]
+    else:
+        numbers = [lambda c: there(target(item.with_free(c), STILL))]
     middle = there(estimate)
-    ends = extremes(number, likelihood.room, likelihood.size, likelihood.radius)
+    ends = extremes(numbers, contour)
     extra = float(ndtri((1 + confidence) / 2)) ** 2 * _slow(
         item, lambda s: there(target(item, s)), n_mean, n_spread
     )
@@ -350,7 +380,8 @@ def _delta(
     step = 1e-4 * np.sqrt(np.diag(item.covariance) * item.n)
     gradient = np.array(
         [
-            (value(free + move) - value(free - move)) / (2 * move[i])
+            # A coordinate that is held at an end does not vary.
+            (value(free + move) - value(free - move)) / (2 * move[i]) if move[i] > 0 else 0.0
             for i, move in enumerate(np.diag(step))
         ]
     )

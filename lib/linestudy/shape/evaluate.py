@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings
-from linestudy.shape.choice import choose
+from linestudy.shape.selection import choose
 from linestudy.shape.finding import ShapeStudy
 
 if TYPE_CHECKING:

@@ -152,7 +152,7 @@ def simulated_statistics(
     >>> simulated_statistics(own, 40, 25, np.random.default_rng(1)).shape
     (25,)
     """
-    from linestudy.shape.batch import refit
+    from linestudy.shape.refits import refit
 
     sample = own.rvs((refits, n), rng)
     if step > 0:
@@ -249,7 +249,7 @@ def band(
     """
     from scipy.special import betainc, betaincinv
 
-    from linestudy.shape.batch import seen_through_own_fit
+    from linestudy.shape.refits import seen_through_own_fit
 
     shares = seen_through_own_fit(item, item.rvs((draws, n), rng))
     if len(shares) < draws / 2:
