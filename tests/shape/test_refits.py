@@ -7,11 +7,11 @@ import pytest
 from scipy import stats
 
 from linestudy.shape import NAMES, anderson_darling, fit, fit_many, ppf_many
-from linestudy.shape.refits import refit, seen_through_own_fit
-from linestudy.shape.selection import _BAND_DRAWS
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.goodness import PARAMETER_FREE, band, bootstrap_p, null_statistics
+from linestudy.shape.refits import refit, seen_through_own_fit
+from linestudy.shape.selection import _BAND_DRAWS
 
 RNG = np.random.default_rng(77)
 TRUTH = {

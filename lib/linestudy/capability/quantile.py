@@ -26,8 +26,8 @@ from numpy.typing import ArrayLike
 from linestudy.core import Absent, CannotJudge, Interval
 from linestudy.core.likelihood_interval import Contour, extremes
 from linestudy.shape import Fitted
-from linestudy.shape.refits import refit
 from linestudy.shape.profile import MANY, contour_of, is_quadratic
+from linestudy.shape.refits import refit
 
 #: Below this many effective values the curvature alone is not trusted.
 _FEW = 200

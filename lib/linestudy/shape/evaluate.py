@@ -6,8 +6,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import Findings
-from linestudy.shape.selection import choose
 from linestudy.shape.finding import ShapeStudy
+from linestudy.shape.selection import choose
 
 if TYPE_CHECKING:
     import pandas as pd
