@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.capability.quantile import quantile_intervals
+from linestudy.capability.quantile_indices import quantile_intervals
 from linestudy.core import CannotJudge
 from linestudy.shape import NAMES, choose, fit
-from linestudy.shape.selection import FOUR_PARAMETERS
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.goodness import bootstrap_p
 from linestudy.shape.quantiles import quantile_interval
+from linestudy.shape.selection import FOUR_PARAMETERS
 
 pytestmark = pytest.mark.proof
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.figure import Figure
 
-    from linestudy.capability.together import BinsStudy
+    from linestudy.capability.whole_part.bin_counts import BinsStudy
 
 
 @dataclass(frozen=True)

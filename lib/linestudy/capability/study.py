@@ -15,7 +15,7 @@ from linestudy.capability.indices import (
     spread_index,
     target_index,
 )
-from linestudy.capability.quantile import envelope, quantile_intervals
+from linestudy.capability.quantile_indices import envelope, quantile_intervals
 from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show, show_ppm
 from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.shape import Fitted

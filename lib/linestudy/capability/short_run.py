@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.capability.capability import capability
+from linestudy.capability.study import capability
 from linestudy.core import Absent, CannotJudge, Finding, Interval, plain, show
 from linestudy.core.samples import as_sample
 from linestudy.shape import choose

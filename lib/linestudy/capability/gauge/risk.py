@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.gauge_removed import GaugeRemoved, gauge_removed, truths
+from linestudy.capability.gauge.removed import GaugeRemoved, gauge_removed, truths
 from linestudy.core import CannotJudge, Findings, Interval, generator
 from linestudy.core.normal_intervals import sd_interval
 from linestudy.core.quadrature import legendre
