@@ -363,3 +363,35 @@ def test_quantiles_of_the_folded_normal_are_scipys_in_any_unit(sd: float) -> Non
     assert item.ppf(q) == pytest.approx(
         stats.foldnorm.ppf(q, mean / spread, scale=spread), rel=1e-6
     )
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_four_parameters_on_normal_values_say_what_the_normal_says(seed: int) -> None:
+    from linestudy.capability import quantile_intervals
+
+    # True index 5/3. The likelihood is nearly flat along the bend, but not for the index.
+    y = np.random.default_rng(seed).normal(2.0, 0.01, 3000)
+    for family in ("Johnson S_B", "Johnson S_U"):
+        item = fit(y, family, uncertainty=True)
+        found = quantile_intervals(item, 1.95, 2.05, 3000, 3000, values=y)["Ppk"]
+        assert 1.3 < found.low < found.high < 2.2, (family, item.undetermined)
+
+
+def test_overlapping_stations_leave_the_index_well_known() -> None:
+    from linestudy.capability import quantile_intervals
+
+    # Three stations and one shifted by 1.2 standard deviations: two components that hardly part.
+    rng = np.random.default_rng(9)
+    y = np.round(np.concatenate([rng.normal(0, 1, 15_000), rng.normal(1.2, 1, 5000)]), 2)
+    item = fit(y, MIXTURE, uncertainty=True)
+    found = quantile_intervals(item, -5.5, 6.1, 20_000, 20_000, values=y)["Ppk"]
+    assert found.high - found.low < 0.2 * found.estimate
+
+
+def test_a_folded_normal_of_mean_nought_is_a_half_normal() -> None:
+    rng = np.random.default_rng(10)
+    y = np.abs(rng.standard_t(6, 500))
+    item, half = fit(y, "folded normal", 0.0), fit(y, "half-normal", 0.0)
+    assert item.parameters["mean"] == 0
+    assert item.undetermined is not None
+    assert item.loglik == pytest.approx(half.loglik, rel=1e-12)

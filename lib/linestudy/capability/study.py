@@ -190,7 +190,7 @@ def capability(
 
     Notes
     -----
-    ISO 22514-2:2017, ISO 22514-4:2016; see the modules ``indices`` and ``quantile``.
+    ISO 22514-2:2017, ISO 22514-4:2016; see the modules ``indices`` and ``quantile_indices``.
 
     Examples
     --------

@@ -3,7 +3,7 @@
 The null distribution depends on the family and on its parameters having been fitted to the same
 values, so it is simulated: samples are drawn from the fitted family, fitted again, and measured
 against their own fit (Stute, Gonzáles-Manteiga & Presedo-Quindimil, *Metrika* 40 (1993)). All refits
-are made at once (module ``batch``). Families of location and scale have a null distribution that
+are made at once (module ``refits``). Families of location and scale have a null distribution that
 depends on n alone; it is drawn once and kept.
 """
 

@@ -1,6 +1,6 @@
 """A bivariate normal distribution and a round zone: largest ellipse inside, share outside, pivots.
 
-Model, sources and what misleads: see `position`. Everything here works on many means and covariances
+Model, sources and what misleads: see `round_zone.study`. Everything here works on many means and covariances
 at once, for the draws that intervals are made of.
 """
 

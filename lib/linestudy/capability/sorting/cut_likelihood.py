@@ -1,6 +1,6 @@
 """Likelihood of a cut distribution, and the range of a number that it allows.
 
-Model, sources and when it misleads: see `before_sorting`.
+Model, sources and when it misleads: see `sorting.before`.
 """
 
 from __future__ import annotations
