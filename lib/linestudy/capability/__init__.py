@@ -35,7 +35,7 @@ __getattr__, __dir__, __all__ = attach(
         "none_seen_limit": "indices",
         "normal_nonconforming": "indices",
         "observed_nonconforming": "indices",
-        "quantile_index": "quantile_indices",
+        "quantile_index": "quantile_movement",
         "quantile_intervals": "quantile_indices",
         "spread_index": "indices",
         "target_index": "indices",

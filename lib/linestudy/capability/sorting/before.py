@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.capability.quantile_indices import index_sides, quantile_index
+from linestudy.capability.quantile_movement import index_sides, quantile_index
 from linestudy.capability.sorting.cut_likelihood import CutFit, range_of
 from linestudy.core import CannotJudge, Finding, Interval, show
 from linestudy.core.samples import as_sample, mean_and_sd
