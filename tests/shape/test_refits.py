@@ -136,8 +136,12 @@ def test_bootstrap_p_agrees_with_scipys_slow_one(family: str) -> None:
     assert float(ours) == pytest.approx(p, abs=4 * np.sqrt(max(p * (1 - p), 0.01) / 99))
 
 
-@pytest.mark.parametrize("family", ["normal", "gamma", "Johnson S_U"])
-@pytest.mark.parametrize("n", [12, 60, 250])
+@pytest.mark.parametrize(
+    ("family", "n"),
+    # Four parameters are not fitted to twelve values.
+    [(name, n) for name in ("normal", "gamma") for n in (12, 60, 250)]
+    + [("Johnson S_U", 60), ("Johnson S_U", 250)],
+)
 def test_the_band_holds_ninety_five_of_a_hundred(family: str, n: int) -> None:
     item = fit(TRUTH[family], family, bound_of(family))
     shares = seen_through_own_fit(item, item.rvs((3000, n), np.random.default_rng(5)))

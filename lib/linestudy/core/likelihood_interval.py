@@ -203,9 +203,15 @@ def _greatest(number: Number, contour: Contour) -> tuple[float, FloatArray]:
     if size == 1:
         direction = uphill / norm
     else:
-        found: Any = minimize(
-            down, uphill / norm, jac=True, method="BFGS", options={"gtol": 1e-6, "maxiter": 60}
-        )
-        direction = found.x / np.linalg.norm(found.x)
+        direction, before = uphill / norm, math.inf
+        for _ in range(6):
+            found: Any = minimize(
+                down, direction, jac=True, method="BFGS", options={"gtol": 1e-6, "maxiter": 60}
+            )
+            direction = found.x / np.linalg.norm(found.x)
+            # Where the contour has a corner, at an end of a coordinate, a fresh start goes on from there.
+            if found.success or found.fun > before - 1e-11:
+                break
+            before = float(found.fun)
     end = contour.at(contour.edge(direction)[0] * direction)
     return number(end), end

@@ -187,8 +187,11 @@ def _polished(
         spread = 1 / np.sqrt(np.maximum(np.abs(np.diag(rough)), 1e-8) * n)
         information = curvature(slopes, point, free, np.clip(0.02 * spread, 1e-5, 1e-2))
         inner = information[np.ix_(free, free)]
-        values = np.linalg.eigvalsh(inner)
-        if not np.isfinite(values).all() or values[0] <= 1e-10 * max(values[-1], 1e-10):
+        # As correlations, so that a coordinate of a small unit is not taken for a flat direction.
+        size = np.sqrt(np.abs(np.diag(inner)))
+        if not (np.isfinite(inner).all() and (np.diag(inner) > 0).all()):
+            break
+        if np.linalg.eigvalsh(inner / np.outer(size, size))[0] <= 1e-10:
             break
         step = np.zeros(k)
         step[free] = np.linalg.solve(inner, slope[free])

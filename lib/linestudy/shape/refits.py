@@ -5,9 +5,9 @@ that fit and walk to the root of their own likelihood equations by Broyden's met
 Computation* 19 (1965)), each with its own k × k matrix, begun as the inverse of the fit's expected
 information (scoring). A step costs one pass over the matrix; near the fit convergence is faster
 than linear, so that ten to twenty passes leave each row within a hundred millionth of a standard error of
-its root. Rows that do not come so far, mostly samples whose maximum lies at the edge of the family, go through
-the ordinary fit one by one where `fit_many` is asked; the bootstrap counts them and leaves them out
-while they are few. Families whose maximum is a formula need no search.
+its root. Rows that do not come so far, mostly samples whose maximum lies at the edge of the family, are climbed one by
+one (:mod:`linestudy.core.maximum`); those without a top go through the ordinary fit where `fit_many` is asked, and
+the bootstrap counts them and leaves them out while they are few. Families whose maximum is a formula need no search.
 
 Misleads where rows are not like the fit: a far start may end in another maximum. The tests hold
 parameters and Anderson-Darling statistics of this module against those of full refits.
@@ -21,14 +21,15 @@ from typing import Any
 import numpy as np
 
 from linestudy.core import CannotJudge
+from linestudy.core.maximum import climb
 from linestudy.shape.families import FAMILIES, Family
 from linestudy.shape.families.family import moved
-from linestudy.shape.fitting import Fitted, fit, smallest_step
+from linestudy.shape.fitting import Fitted, fit, mean_likelihood, smallest_step
 
 #: Values per block of rows: what a processor keeps close.
 _BLOCK = 25_000
-#: Twice the log likelihood that may be missing at a root, and what counts as one at the end.
-_MISSING, _ENOUGH = 1e-20, 1e-4
+#: Twice the log likelihood that may be missing: where a walk ends, at a root, and at most.
+_MISSING, _ROOT, _ENOUGH = 1e-20, 1e-15, 1e-4
 _PASSES = 60
 
 
@@ -101,12 +102,19 @@ def refit(near: Fitted, matrix: Any) -> Refits:
     found = [_solve(kind, u[block], start, information) for block in blocks]
     c = np.concatenate([item[0] for item in found], axis=1)
     missing = np.concatenate([item[1] for item in found])
-    left = np.flatnonzero(~(missing <= _ENOUGH))
+    left = np.flatnonzero(~(missing <= _ROOT))
     if left.size:
         # Short steps find the way where long ones jump across it.
         again, lack = _solve(kind, u[left], start, information, reach=0.25)
         better = lack < missing[left]
         c[:, left[better]], missing[left[better]] = again[:, better], lack[better]
+    for row in np.flatnonzero(~(missing <= _ROOT)):
+        # The few that are left are climbed one by one.
+        top = climb(
+            *mean_likelihood(u[row], np.ones(u.shape[1]), kind), start, kind.limits, u.shape[1]
+        )
+        if top.found:
+            c[:, row], missing[row] = top.point, 0.0
     parameters = np.array(moved(kind.parameters(c), kind.kinds, shift, scale)).T
     return _measured(kind, u, c, missing <= _ENOUGH, parameters)
 

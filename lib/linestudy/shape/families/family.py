@@ -17,6 +17,7 @@ from abc import ABC, abstractmethod
 from typing import Any, ClassVar
 
 import numpy as np
+from scipy import special
 
 HALF_LOG_2PI = 0.5 * math.log(2 * math.pi)
 #: A coordinate without ends.
@@ -191,6 +192,18 @@ def log1p_less(y: Any) -> Any:
     near = r * (square * series - y)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(np.abs(y) < 0.2, near, np.log1p(y) - y)
+
+
+def stirling(a: Any) -> tuple[Any, Any]:
+    """What Stirling's formula lacks of ``log gamma(a)``, and its derivative."""
+    a = np.asarray(a, dtype=float)
+    i = 1 / np.maximum(a, 15.0)
+    s = i * i
+    far = i * (1 / 12 - s * (1 / 360 - s * (1 / 1260 - s * (1 / 1680 - s / 1188))))
+    slope = -s * (1 / 12 - s * (1 / 120 - s * (1 / 252 - s * (1 / 240 - s / 132))))
+    near = special.gammaln(a) - (a - 0.5) * np.log(a) + a - HALF_LOG_2PI
+    near_slope = special.psi(a) - np.log(a) + 1 / (2 * a)
+    return np.where(a > 15, far, near), np.where(a > 15, slope, near_slope)
 
 
 def quantiles(family: Family, q: Any, c: Any, low: float, high: float) -> Any:

@@ -8,7 +8,14 @@ from typing import Any
 import numpy as np
 from scipy import special
 
-from linestudy.shape.families.family import ANY, HALF_LOG_2PI, Family, moments
+from linestudy.shape.families.family import (
+    ANY,
+    HALF_LOG_2PI,
+    Family,
+    log1p_less,
+    moments,
+    stirling,
+)
 from linestudy.shape.families.location_scale import normal_rows
 
 
@@ -66,9 +73,62 @@ class Lognormal(Family):
         return np.exp(c[0] + np.exp(c[1]) * special.ndtri(q))
 
 
-class _ShapeScale(Family):
-    """Coordinates: logarithms of shape and scale."""
+class Gamma(Family):
+    """Pearson's type III from a known bound. Coordinates: logarithms of shape and mean.
 
+    The mean is known apart from the shape; the scale is not.
+    """
+
+    name, in_scipy = "gamma", "gamma"
+    names = ("shape", "scale")
+    kinds, coordinate_kinds = "ns", "nl"
+    limits = ((-9.0, 20.0), ANY)
+    from_bound = True
+
+    def starts(self, x: Any, w: Any) -> list[Any]:
+        mean, sd, _ = moments(x, w)
+        return [np.array([2 * math.log(mean / sd), math.log(mean)])]
+
+    def parameters(self, c: Any) -> Any:
+        return np.array([np.exp(c[0]), np.exp(c[1] - c[0])])
+
+    def coordinates(self, p: Any) -> Any:
+        return np.array([math.log(p[0]), math.log(p[0]) + math.log(p[1])])
+
+    def scipy_parameters(self, c: Any) -> tuple[float, ...]:
+        return math.exp(c[0]), 0.0, math.exp(c[1] - c[0])
+
+    def logpdf(self, x: Any, c: Any) -> Any:
+        a, y = np.exp(c[0]), x / np.exp(c[1]) - 1
+        # Written from Stirling's formula: for a large shape nothing large is left to cancel.
+        with np.errstate(divide="ignore", invalid="ignore"):
+            value = (
+                a * log1p_less(y) - np.log1p(y) + c[0] / 2 - HALF_LOG_2PI - stirling(a)[0] - c[1]
+            )
+        return np.where(np.asarray(x) > 0, value, -np.inf)
+
+    def score(self, x: Any, c: Any) -> list[Any]:
+        a, y = np.exp(c[0]), x / np.exp(c[1]) - 1
+        return [a * (log1p_less(y) - stirling(a)[1]) + 0.5, a * y]
+
+    def _variable(self, x: Any, c: Any) -> Any:
+        return np.maximum(x, 0.0) / np.exp(c[1] - c[0])
+
+    def cdf(self, x: Any, c: Any) -> Any:
+        return special.gammainc(np.exp(c[0]), self._variable(x, c))
+
+    def sf(self, x: Any, c: Any) -> Any:
+        return special.gammaincc(np.exp(c[0]), self._variable(x, c))
+
+    def ppf(self, q: Any, c: Any) -> Any:
+        return np.exp(c[1] - c[0]) * special.gammaincinv(np.exp(c[0]), q)
+
+
+class Weibull(Family):
+    """The weakest of many, from a known bound. Coordinates: logarithms of shape and scale."""
+
+    name, in_scipy = "Weibull", "weibull_min"
+    limits = ((-6.0, 12.0), ANY)
     names = ("shape", "scale")
     kinds, coordinate_kinds = "ns", "nl"
     from_bound = True
@@ -81,43 +141,6 @@ class _ShapeScale(Family):
 
     def scipy_parameters(self, c: Any) -> tuple[float, ...]:
         return math.exp(c[0]), 0.0, math.exp(c[1])
-
-
-class Gamma(_ShapeScale):
-    """Pearson's type III from a known bound."""
-
-    name, in_scipy = "gamma", "gamma"
-    limits = ((-9.0, 20.0), ANY)
-
-    def starts(self, x: Any, w: Any) -> list[Any]:
-        mean, sd, _ = moments(x, w)
-        return [np.log(np.array([(mean / sd) ** 2, sd**2 / mean]))]
-
-    def logpdf(self, x: Any, c: Any) -> Any:
-        a, s = np.exp(c[0]), np.exp(c[1])
-        with np.errstate(invalid="ignore"):
-            value = (a - 1) * _log(x) - x / s - special.gammaln(a) - a * c[1]
-        return np.where(np.asarray(x) > 0, value, -np.inf)
-
-    def score(self, x: Any, c: Any) -> list[Any]:
-        a = np.exp(c[0])
-        return [a * (_log(x) - c[1] - special.psi(a)), x / np.exp(c[1]) - a]
-
-    def cdf(self, x: Any, c: Any) -> Any:
-        return special.gammainc(np.exp(c[0]), np.maximum(x, 0.0) / np.exp(c[1]))
-
-    def sf(self, x: Any, c: Any) -> Any:
-        return special.gammaincc(np.exp(c[0]), np.maximum(x, 0.0) / np.exp(c[1]))
-
-    def ppf(self, q: Any, c: Any) -> Any:
-        return np.exp(c[1]) * special.gammaincinv(np.exp(c[0]), q)
-
-
-class Weibull(_ShapeScale):
-    """The weakest of many, from a known bound."""
-
-    name, in_scipy = "Weibull", "weibull_min"
-    limits = ((-6.0, 12.0), ANY)
 
     def starts(self, x: Any, w: Any) -> list[Any]:
         mean, sd, _ = moments(x, w)

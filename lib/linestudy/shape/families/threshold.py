@@ -20,22 +20,11 @@ from linestudy.shape.families.family import (
     centre_and_reach,
     log1p_less,
     moments,
+    stirling,
 )
 
 #: A value must lie so far inside, relative to the spread at the middle times the bend.
 _INSIDE = 1e-3
-
-
-def _stirling(a: Any) -> tuple[Any, Any]:
-    """What Stirling's formula lacks of ``log gamma(a)``, and its derivative."""
-    a = np.asarray(a, dtype=float)
-    i = 1 / np.maximum(a, 15.0)
-    s = i * i
-    far = i * (1 / 12 - s * (1 / 360 - s * (1 / 1260 - s * (1 / 1680 - s / 1188))))
-    slope = -s * (1 / 12 - s * (1 / 120 - s * (1 / 252 - s * (1 / 240 - s / 132))))
-    near = special.gammaln(a) - (a - 0.5) * np.log(a) + a - HALF_LOG_2PI
-    near_slope = special.psi(a) - np.log(a) + 1 / (2 * a)
-    return np.where(a > 15, far, near), np.where(a > 15, slope, near_slope)
 
 
 class ThresholdGamma(Family):
@@ -80,7 +69,7 @@ class ThresholdGamma(Family):
         a, y = 4 / c[2] ** 2, self._y(x, c)
         # Written from Stirling's formula: for a large shape nothing large is left to cancel.
         with np.errstate(divide="ignore", invalid="ignore"):
-            value = a * log1p_less(y) - np.log1p(y) - HALF_LOG_2PI - _stirling(a)[0] - c[1]
+            value = a * log1p_less(y) - np.log1p(y) - HALF_LOG_2PI - stirling(a)[0] - c[1]
         return np.where(y > -1, value, -np.inf)
 
     def score(self, x: Any, c: Any) -> list[Any]:
@@ -89,7 +78,7 @@ class ThresholdGamma(Family):
         u = (x - c[0]) / sd
         y = np.maximum(u * b / 2, -1 + 1e-12)
         by_y = -(a * y + 1) / (1 + y)
-        by_a = log1p_less(y) - _stirling(a)[1]
+        by_a = log1p_less(y) - stirling(a)[1]
         return [-by_y * b / (2 * sd), -by_y * y - 1, by_y * u / 2 - by_a * 2 * a / b]
 
     def _gamma(self, x: Any, c: Any) -> Any:
