@@ -42,7 +42,9 @@ def test_a_top_beyond_an_end_is_held_there() -> None:
 
 
 def test_what_has_no_top_is_not_called_one() -> None:
-    top = climb(lambda p: float(p[0]), lambda p: np.ones(1), np.zeros(1), [(-math.inf, math.inf)], 9)
+    top = climb(
+        lambda p: float(p[0]), lambda p: np.ones(1), np.zeros(1), [(-math.inf, math.inf)], 9
+    )
     assert not top.determined
 
 

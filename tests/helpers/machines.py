@@ -14,6 +14,7 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -73,8 +74,8 @@ def _threads(count: int) -> dict[str, str]:
     return {name: str(count) for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS")}
 
 
-def farthest(one: Numbers, other: Numbers) -> tuple[float, str]:
-    """Largest difference between two sets of numbers, in their scales, and where.
+def farthest(one: Numbers, other: Numbers, allowed: Callable[[str], float]) -> tuple[float, str]:
+    """Largest difference between two sets of numbers, over what is allowed of its scale, and where.
 
     Infinite where a name is missing on one side or a text differs.
     """
@@ -82,7 +83,7 @@ def farthest(one: Numbers, other: Numbers) -> tuple[float, str]:
     for name in one.keys() | other.keys():
         a, b = one.get(name), other.get(name)
         if isinstance(a, list) and isinstance(b, list):
-            apart = abs(a[0] - b[0]) / a[1] if a[0] != b[0] else 0.0
+            apart = abs(a[0] - b[0]) / a[1] / allowed(name) if a[0] != b[0] else 0.0
         else:
             apart = 0.0 if a == b else float("inf")
         worst = max(worst, (apart, name))
