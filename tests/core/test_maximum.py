@@ -63,7 +63,7 @@ def test_ends_of_a_normal_mean_are_those_of_its_formula(normal) -> None:
 
 
 def test_the_lesser_of_two_numbers_is_followed_to_its_corner(normal) -> None:
-    y, contour = normal
+    _, contour = normal
     sides = [
         lambda c: (11.0 - c[0]) / math.exp(c[1]),
         lambda c: (c[0] + 1.0) / math.exp(c[1]),
