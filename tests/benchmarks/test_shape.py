@@ -44,7 +44,7 @@ def _fits() -> dict[str, Fitted]:
     two = np.where(rng.random(N) < 0.5, 5.0, 6.0) + 0.2 * rng.normal(size=N)
     fits = {}
     for name in NAMES:
-        bounded = name != MIXTURE and FAMILIES[name].from_bound
+        bounded = FAMILIES[name].from_bound
         values: Any = two if name == MIXTURE else free - 5 if bounded else free
         fits[name] = fit(values, name, 0.0 if bounded else None)
     return fits

@@ -158,7 +158,7 @@ def test_parts_beyond_a_limit_were_not_sorted_by_it(
 
 def test_the_criterion_that_picks_the_family_counts_its_parameters() -> None:
     # Hurvich & Tsai (1989): -2 log L + 2 k + 2 k (k + 1) / (n - k - 1).
-    from linestudy.capability.cut_likelihood import CutFit
+    from linestudy.capability.sorting.cut_likelihood import CutFit
 
     x = np.sort(np.random.default_rng(3).normal(10, 1, 300))
     x = x[np.abs(x - 10) < 1]

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import multivariate_normal, norm
 
 from linestudy.capability import share_failing_any
-from linestudy.capability.copula import failing_any, normal_correlation
+from linestudy.capability.whole_part.copula import failing_any, normal_correlation
 from linestudy.results import Interval
 
 

@@ -46,7 +46,7 @@ def test_not_admissible_where_all_may_be_gauge() -> None:
 
 @pytest.mark.parametrize("family", ["normal", "lognormal", "gamma"])
 def test_mean_and_spread_of_a_fit_are_scipys(family: str) -> None:
-    from linestudy.capability.gauge_risk import _moments
+    from linestudy.capability.gauge.risk import _moments
 
     values = np.random.default_rng(4).gamma(9.0, 0.3, 400)
     fitted = fit(values, family)
@@ -63,8 +63,8 @@ def test_mean_and_spread_of_a_fit_are_scipys(family: str) -> None:
 
 def test_drawn_truths_move_as_the_fit_allows() -> None:
     # A normal fit: median and quantiles of drawn processes scatter by their known standard errors.
-    from linestudy.capability.gauge_removed import truths
-    from linestudy.capability.gauge_risk import _moments
+    from linestudy.capability.gauge.removed import truths
+    from linestudy.capability.gauge.risk import _moments
 
     n = 400
     fitted = fit(np.random.default_rng(9).normal(10, 2, n), "normal", uncertainty=True)
@@ -85,7 +85,7 @@ def test_drawn_truths_move_as_the_fit_allows() -> None:
 def test_the_gauge_s_spread_comes_with_its_degrees_of_freedom(root) -> None:
     import pandas as pd
 
-    from linestudy.capability.gauge_risk import _gauge_sd
+    from linestudy.capability.gauge.risk import _gauge_sd
     from linestudy.gauges import crossed
     from linestudy.results import Findings
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import chi2, norm, rice
 
 from linestudy.capability import position
-from linestudy.capability.round_zone import ellipse_index, share_outside
+from linestudy.capability.round_zone.geometry import ellipse_index, share_outside
 from linestudy.results import CannotJudge
 
 RNG = np.random.default_rng(20_26)

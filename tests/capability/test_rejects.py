@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from linestudy.capability.rejects import rejects
-from linestudy.capability.together import bins
+from linestudy.capability.whole_part.bin_counts import bins
+from linestudy.capability.whole_part.rejected import rejects
 from linestudy.gauges import risk
 from linestudy.results import CannotJudge, Findings, Interval
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import binom
 
 from linestudy.capability import tolerance_intervals, values_needed
-from linestudy.capability.tolerance_interval import confidence_of, share_held
+from linestudy.capability.tolerance import confidence_of, share_held
 from linestudy.results import CannotJudge
 
 

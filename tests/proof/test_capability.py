@@ -169,7 +169,7 @@ def test_quantile_index_correlated(measure: Callable[..., dict], n: int) -> None
 
 def position_trial(rng: np.random.Generator, n: int, off: float) -> dict[str, bool]:
     from linestudy.capability import position
-    from linestudy.capability.round_zone import ellipse_index, share_outside
+    from linestudy.capability.round_zone.geometry import ellipse_index, share_outside
 
     mean = np.array([off, 0.5 * off])
     covariance = np.array([[1e-4, 2e-5], [2e-5, 2e-4]])

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.capability.quantile import quantile_intervals
+from linestudy.capability.quantile_indices import quantile_intervals
 from linestudy.results import CannotJudge
 from linestudy.shape import NAMES, choose, fit
-from linestudy.shape.choice import FOUR_PARAMETERS
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.goodness import bootstrap_p
 from linestudy.shape.quantiles import quantile_interval
+from linestudy.shape.selection import FOUR_PARAMETERS
 
 pytestmark = pytest.mark.proof
 
@@ -63,7 +63,7 @@ def member(family: str) -> Fitted:
         if family == MIXTURE
         else FAMILIES[family].names
     )
-    bound = 0.0 if family != MIXTURE and FAMILIES[family].from_bound else None
+    bound = 0.0 if FAMILIES[family].from_bound else None
     return Fitted(family, dict(zip(names, MEMBERS[family], strict=True)), 0.0, 1, bound)
 
 

@@ -5,16 +5,17 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.capability.block_bootstrap import block_bootstrap
-from linestudy.capability.capability import CapabilityStudy, capability
-from linestudy.capability.gauge_risk import risk_of, without_gauge
-from linestudy.capability.machine import MachineStudy, machine
-from linestudy.capability.position import position
-from linestudy.capability.rejects import rejects
-from linestudy.capability.sorted_parts import process_before_sorting, why_sorted
-from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
-from linestudy.capability.tolerance_interval import tolerance_intervals
-from linestudy.capability.within import within
+from linestudy.capability.blocks import block_bootstrap
+from linestudy.capability.gauge.risk import risk_of, without_gauge
+from linestudy.capability.round_zone.study import position
+from linestudy.capability.short_run import MachineStudy, machine
+from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
+from linestudy.capability.study import CapabilityStudy, capability
+from linestudy.capability.tolerance import tolerance_intervals
+from linestudy.capability.whole_part.bin_counts import BinsStudy, bins
+from linestudy.capability.whole_part.joint_study import JointStudy, joint
+from linestudy.capability.whole_part.rejected import rejects
+from linestudy.capability.within_subgroups import within
 from linestudy.core.parallel import run_all
 from linestudy.results import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy

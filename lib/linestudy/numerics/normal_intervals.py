@@ -122,7 +122,7 @@ def one_sided_index_interval(
                 below = 1.0 if delta < observed else 0.0
             return below - probability
 
-        return float(brentq(excess, middle - width, middle + width, xtol=1e-10))
+        return float(brentq(excess, middle - width, middle + width, xtol=1e-14))
 
     low, high = solve(1 - tail) / (3 * root), solve(tail) / (3 * root)
     return Interval(distance / (3 * sd), low, high, confidence, "noncentral t")
@@ -194,8 +194,8 @@ def two_sided_index_interval(
         below -= reach
     while at_least(above) > tail / 2:
         above += reach
-    low = brentq(lambda c: at_least(c) - (1 - tail), below, above, xtol=1e-10)
-    high = brentq(lambda c: at_least(c) - tail, below, above, xtol=1e-10)
+    low = brentq(lambda c: at_least(c) - (1 - tail), below, above, xtol=1e-14)
+    high = brentq(lambda c: at_least(c) - tail, below, above, xtol=1e-14)
     return Interval(
         estimate, min(low, estimate), max(high, estimate), confidence, "generalized pivot"
     )

@@ -6,8 +6,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Findings
-from linestudy.shape.choice import choose
 from linestudy.shape.finding import ShapeStudy
+from linestudy.shape.selection import choose
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -1,4 +1,10 @@
-"""Fit a family to values, and use what was fitted."""
+"""Fit a family to values, and use what was fitted.
+
+Every family is fitted by maximum likelihood, values on a scale of one, the top brought to the root of its score
+(:mod:`linestudy.numerics.maximum`). Where the top lies at an end of the family's range, or at its limit, or nowhere,
+the fit says so (`undetermined`): such a family describes the values no better than a simpler one, and the choice of a
+distribution leaves it out.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +13,14 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.numerics.maximum import Top, climb
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge
-from linestudy.shape.families import FAMILIES, MIXTURE, NAMES
-from linestudy.shape.mixture import Mixture, fit_mixture
-from linestudy.shape.mixture import logpdf as mixture_logpdf
+from linestudy.shape.families import FAMILIES, NAMES, Family
+from linestudy.shape.families.family import moments, moved
+
+#: Log likelihoods that differ by less are equal; the start that comes first then decides.
+_EQUAL = 1e-6
 
 
 @dataclass(frozen=True)
@@ -29,6 +38,8 @@ class Fitted:
         Values.
     bound : float or None
         Where the family begins, for families that begin at the physical bound.
+    undetermined : str or None
+        Why the likelihood has no top of this family's own, where it has none.
     """
 
     family: str
@@ -36,44 +47,51 @@ class Fitted:
     loglik: float
     n: int
     bound: float | None = None
+    undetermined: str | None = None
     covariance: Any = field(default=None, repr=False, compare=False)
     free: Any = field(default=None, repr=False, compare=False)
-    smallest: float = field(default=0.0, repr=False, compare=False)
+
+    @property
+    def kind(self) -> Family:
+        """The class of the family."""
+        return FAMILIES[self.family]
 
     @property
     def origin(self) -> float:
         """Zero of the family's own scale, in the unit of the values."""
-        return self.bound or 0.0 if self.from_bound else 0.0
+        return (self.bound or 0.0) if self.from_bound else 0.0
 
     @property
     def from_bound(self) -> bool:
         """Whether the family begins at the physical bound."""
-        return self.family != MIXTURE and FAMILIES[self.family].from_bound
+        return self.kind.from_bound
 
-    def frozen(self) -> Any:
-        """The distribution, on the family's own scale."""
-        p = list(self.parameters.values())
-        return Mixture(p) if self.family == MIXTURE else FAMILIES[self.family].frozen(p)
+    @property
+    def coordinates(self) -> Any:
+        """Coordinates of the family, from which everything is computed; shape (k,)."""
+        if self.free is not None:
+            return self.free
+        return self.kind.coordinates(list(self.parameters.values()))
 
     def cdf(self, x: Any) -> Any:
         """Share of parts up to x."""
-        with np.errstate(all="ignore"):  # far out, SciPy's powers overflow on the way to 0 or 1
-            return self.frozen().cdf(np.asarray(x, dtype=float) - self.origin)
+        with np.errstate(all="ignore"):  # far out, powers overflow on the way to 0 or 1
+            return self.kind.cdf(np.asarray(x, dtype=float) - self.origin, self.coordinates)
 
     def sf(self, x: Any) -> Any:
         """Share of parts beyond x."""
         with np.errstate(all="ignore"):
-            return self.frozen().sf(np.asarray(x, dtype=float) - self.origin)
+            return self.kind.sf(np.asarray(x, dtype=float) - self.origin, self.coordinates)
 
     def ppf(self, q: Any) -> Any:
         """Quantiles, in the unit of the values."""
         with np.errstate(all="ignore"):
-            return self.frozen().ppf(np.asarray(q, dtype=float)) + self.origin
+            return self.kind.ppf(np.asarray(q, dtype=float), self.coordinates) + self.origin
 
     def logpdf(self, x: Any) -> Any:
         """Log density."""
         with np.errstate(all="ignore"):
-            return self.frozen().logpdf(np.asarray(x, dtype=float) - self.origin)
+            return self.kind.logpdf(np.asarray(x, dtype=float) - self.origin, self.coordinates)
 
     def pdf(self, x: Any) -> Any:
         """Density, per unit of the values."""
@@ -81,7 +99,7 @@ class Fitted:
 
     def rvs(self, size: Any, rng: np.random.Generator) -> Any:
         """Random values."""
-        return self.frozen().rvs(size, random_state=rng) + self.origin
+        return self.kind.rvs(size, self.coordinates, rng) + self.origin
 
     @property
     def aic(self) -> float:
@@ -91,28 +109,10 @@ class Fitted:
         return -2 * self.loglik + 2 * k + extra
 
     def with_free(self, free: Any) -> Fitted:
-        """The same family at other free parameters, for drawing from their uncertainty."""
-        if self.family == MIXTURE:
-            p = _mixture_unpack(free)
-            names: tuple[str, ...] = _MIXTURE_NAMES
-        else:
-            p = FAMILIES[self.family].unpack(np.asarray(free), self.smallest)
-            names = FAMILIES[self.family].names
-        values = dict(zip(names, (float(v) for v in p), strict=True))
-        return Fitted(self.family, values, self.loglik, self.n, self.bound)
-
-
-MIXTURE_KINDS = "npsps"
-_MIXTURE_NAMES = ("share_first", "mean_first", "sd_first", "mean_second", "sd_second")
-
-
-def _mixture_unpack(free: Any) -> Any:
-    share = 1 / (1 + np.exp(-free[0]))
-    return np.array([share, free[1], np.exp(free[2]), free[3], np.exp(free[4])])
-
-
-def _mixture_pack(p: Any) -> Any:
-    return np.array([np.log(p[0] / (1 - p[0])), p[1], np.log(p[2]), p[3], np.log(p[4])])
+        """The same family at other coordinates, for drawing from their uncertainty."""
+        at = self.kind.in_range(free)
+        values = dict(zip(self.kind.names, map(float, self.kind.parameters(at)), strict=True))
+        return Fitted(self.family, values, self.loglik, self.n, self.bound, free=at)
 
 
 def fit(values: Any, family: str, bound: float | None = None, uncertainty: bool = False) -> Fitted:
@@ -126,8 +126,7 @@ def fit(values: Any, family: str, bound: float | None = None, uncertainty: bool 
     bound : float, optional
         Physical bound; families that begin there need it (0 when absent).
     uncertainty : bool
-        Whether the curvature at the maximum is wanted too (``covariance`` of the free
-        parameters).
+        Whether the curvature at the maximum is wanted too (``covariance`` of the coordinates).
 
     Returns
     -------
@@ -166,67 +165,126 @@ def fit_counts(
     family: str,
     bound: float | None = None,
     uncertainty: bool = False,
-    near: Fitted | None = None,
     at: Fitted | None = None,
 ) -> Fitted:
-    """Fit a family to distinct values and how often each occurs; see :func:`fit`.
+    """Fit a family to distinct values, ascending, and how often each occurs; see :func:`fit`.
 
-    `near` is a fit of the same family to values much like these: a search that is slow from afar
-    begins there. `at` is the fit to these very values: only its uncertainty is still wanted.
+    `at` is a fit of the same family to values much like these, from which the search begins.
     """
-    n = round(float(w.sum()))
-    if family == MIXTURE:
-        return _fit_mixture(x, w, n, uncertainty, near or at)
-    item = FAMILIES[family]
-    origin = (bound or 0.0) if item.from_bound else 0.0
-    z = x - origin
-    if item.from_bound and z[0] < 0:
-        raise CannotJudge(f"A value lies below the bound, where a {family} distribution begins.")
-    if item.from_bound and z[0] == 0:
-        # A reading at the bound stands for anything up to half a step above it.
-        z = np.maximum(z, smallest_step(z) / 4)
-    # Values of a micrometre around six millimetres: searching on a scale of one is stable.
-    scale = float(np.sqrt(w @ (z - w @ z / w.sum()) ** 2 / w.sum()))
-    if scale == 0:
-        raise CannotJudge("All values are the same, so they have no distribution to fit.")
-    shift = 0.0 if item.from_bound else float(w @ z / w.sum())
-    u = (z - shift) / scale
-    known = at is not None and at.free is not None
-    if at is not None and known:
-        free = moved(at.free, item.free_kinds, -shift / scale, 1 / scale)
+    n = float(w.sum())
+    kind = FAMILIES[family]
+    u, shift, scale = standardised(x, w, kind, bound)
+    value, slopes = mean_likelihood(u, w, kind)
+    if at is not None:
+        starts = [moved(at.coordinates, kind.coordinate_kinds, -shift / scale, 1 / scale)]
     else:
-        free = np.asarray(item.start(u, w), dtype=float)
-    smallest = float(u[0])
-
-    def minus_loglik(point: Any) -> float:
-        with np.errstate(over="ignore", invalid="ignore"):
-            value = -float(w @ item.logpdf(u, item.unpack(point, smallest)))
-        return value / n if np.isfinite(value) else 1e10
-
-    if not np.isfinite(free).all() or minus_loglik(free) >= 1e10:
+        starts = kind.starts(u, w)
+    tops = [
+        climb(value, slopes, start, kind.limits, n)
+        for start in (_possible(kind, u, item) for item in starts)
+        if start is not None and np.isfinite(value(start))
+    ]
+    if not tops:
         raise CannotJudge(f"A {family} distribution cannot describe these values.")
-    if not item.exact and not known:
-        free = _search(minus_loglik, free, rough=near is not None)
-        if item.name == "folded normal":
-            free[0] = abs(free[0])  # its sign means nothing; keep one
-    p = item.unpack(free, smallest)
-    loglik = -n * minus_loglik(free) - n * np.log(scale)
+    top = _highest(tops, n)
+    point = top.point
+    ordered = kind.in_range(point)
+    if not np.array_equal(ordered, point):
+        top = climb(value, slopes, ordered, kind.limits, n)
+        point = top.point
     covariance = None
     if uncertainty:
-        # Positions were searched on a scale of one; carry them back to the unit of the values.
-        factor = np.array([scale if kind == "p" else 1.0 for kind in item.free_kinds])
-        covariance = _covariance(minus_loglik, free, n) * np.outer(factor, factor)
-    actual = moved(p, item.kinds, shift, scale)
+        # Values stood on a scale of one; carry positions back to their unit.
+        factor = np.array([scale if kind_ == "p" else 1.0 for kind_ in kind.coordinate_kinds])
+        covariance = covariance_of(top.information * n) * np.outer(factor, factor)
+    actual = moved(kind.parameters(point), kind.kinds, shift, scale)
     return Fitted(
         family,
-        dict(zip(item.names, (float(v) for v in actual), strict=True)),
-        float(loglik),
-        n,
-        bound=(bound or 0.0) if item.from_bound else None,
+        dict(zip(kind.names, (float(v) for v in actual), strict=True)),
+        float(n * (top.value - np.log(scale))),
+        round(n),
+        bound=(bound or 0.0) if kind.from_bound else None,
+        undetermined=_why_undetermined(kind, top),
         covariance=covariance,
-        free=moved(free, item.free_kinds, shift, scale),
-        smallest=smallest * scale + shift,
+        free=moved(point, kind.coordinate_kinds, shift, scale),
     )
+
+
+def standardised(x: Any, w: Any, kind: Family, bound: float | None) -> tuple[Any, float, float]:
+    """Values on a scale of one, and the shift and scale that lead back to their unit."""
+    z = x - ((bound or 0.0) if kind.from_bound else 0.0)
+    if kind.from_bound and z[0] < 0:
+        raise CannotJudge(f"A value lies below the bound, where a {kind.name} distribution begins.")
+    if kind.from_bound and z[0] == 0:
+        # A reading at the bound stands for anything up to half a step above it.
+        z = np.maximum(z, smallest_step(z) / 4)
+    mean, scale, _ = moments(z, w)
+    if not scale > 0:
+        raise CannotJudge("All values are the same, so they have no distribution to fit.")
+    shift = 0.0 if kind.from_bound else mean
+    return (z - shift) / scale, shift, scale
+
+
+def mean_likelihood(u: Any, w: Any, kind: Family) -> tuple[Any, Any]:
+    """Mean log likelihood of a family for values on a scale of one, and its slopes."""
+    share = w / w.sum()
+
+    def value(point: Any) -> float:
+        with np.errstate(all="ignore"):
+            if not kind.inside(u[0], u[-1], point):
+                return -np.inf
+            found = float(share @ kind.logpdf(u, point))
+        return found if np.isfinite(found) else -np.inf
+
+    def slopes(point: Any) -> Any:
+        with np.errstate(all="ignore"):
+            return np.array([float(share @ item) for item in kind.score(u, point)])
+
+    return value, slopes
+
+
+def _possible(kind: Family, u: Any, start: Any) -> Any:
+    """A start that leaves every value possible."""
+    c = np.asarray(start, dtype=float)
+    for _ in range(60):
+        if not np.isfinite(c).all():
+            return None
+        if kind.inside(u[0], u[-1], c) or kind.bend is None:
+            return c
+        c = kind.straighter(c)
+    return None
+
+
+def _highest(tops: list[Top], n: float) -> Top:
+    """The highest top inside the family's range, or else the highest at its ends."""
+    inside = [top for top in tops if top.determined] or tops
+    best = inside[0]
+    for top in inside[1:]:
+        if n * (top.value - best.value) > _EQUAL:
+            best = top
+    return best
+
+
+def _why_undetermined(kind: Family, top: Top) -> str | None:
+    if (why := kind.degenerate(top.point)) is not None:
+        return why
+    if top.held.any():
+        return "its best shape lies at the end of what the family may be"
+    return None if top.found else "its likelihood has no top"
+
+
+def covariance_of(information: Any) -> Any:
+    """Covariance of coordinates from the information about them; nought for those that are held.
+
+    A flat direction (a threshold far away) has no finite uncertainty; it is capped, not invented.
+    """
+    free = np.diag(information) != 0
+    found = np.zeros_like(information)
+    values, vectors = np.linalg.eigh(information[np.ix_(free, free)])
+    if values.size:
+        values = np.maximum(values, max(float(values.max()), 1.0) * 1e-8)
+        found[np.ix_(free, free)] = (vectors / values) @ vectors.T
+    return found
 
 
 def smallest_step(values: Any) -> float:
@@ -242,100 +300,3 @@ def smallest_step(values: Any) -> float:
     """
     gaps = np.diff(np.unique(np.asarray(values, dtype=float)))
     return float(gaps.min()) if gaps.size else 0.0
-
-
-def moved(values: Any, kinds: str, shift: float, scale: float) -> Any:
-    """Parameters in another unit: positions times scale plus shift, scales times scale.
-
-    Parameters
-    ----------
-    values : array_like of float, shape (k,) or (k, b)
-    kinds : str
-        A letter for each of the k, see ``family.Family``.
-    shift, scale : float
-
-    Returns
-    -------
-    numpy.ndarray
-
-    Examples
-    --------
-    >>> moved([1.0, 2.0, 3.0], "psn", 5.0, 10.0).tolist()
-    [15.0, 20.0, 3.0]
-    """
-    out = np.array(values, dtype=float)
-    for index, kind in enumerate(kinds):
-        if kind == "p":
-            out[index] = out[index] * scale + shift
-        elif kind == "s":
-            out[index] *= scale
-        elif kind == "l":
-            out[index] += np.log(scale)
-    return out
-
-
-def _search(target: Any, start: Any, rough: bool = False) -> Any:
-    """Walk downhill without derivatives: two or three parameters, on a scale of one.
-
-    Likelihoods with a threshold fall off a cliff beside their maximum, where methods that
-    follow the slope get lost; a simplex does not.
-    """
-    from scipy.optimize import minimize
-
-    # Steps of one size in every direction: SciPy's own are five percent of the start, which is
-    # nothing where the start is nearly zero.
-    simplex = np.vstack([start, start + 0.15 * np.eye(len(start))])
-    options: Any = {"xatol": 1e-6, "fatol": 1e-11, "maxiter": 1200, "initial_simplex": simplex}
-    if rough:  # enough for a refit among many, whose statistic is only compared
-        options |= {"xatol": 1e-3, "fatol": 1e-7}
-    found = minimize(target, start, method="Nelder-Mead", options=options)
-    return found.x
-
-
-def _covariance(target: Any, free: Any, n: int) -> Any:
-    """Covariance of the free parameters from the curvature at the maximum."""
-    from statsmodels.tools.numdiff import approx_hess
-
-    hessian = np.asarray(approx_hess(free, target)) * n
-    values, vectors = np.linalg.eigh((hessian + hessian.T) / 2)
-    # A flat direction (a threshold far away) has no finite uncertainty; it is capped, not invented.
-    values = np.maximum(values, max(float(values.max()), 1.0) * 1e-8)
-    return (vectors / values) @ vectors.T
-
-
-def _fit_mixture(x: Any, w: Any, n: int, uncertainty: bool, near: Fitted | None = None) -> Fitted:
-    if x.size < 5:
-        raise CannotJudge("Fewer than five different values cannot show two components.")
-    centre = float(w @ x / w.sum())
-    scale = float(np.sqrt(w @ (x - centre) ** 2 / w.sum()))
-    u = (x - centre) / scale
-    start = None
-    if near is not None:
-        start = np.array(list(near.parameters.values()))
-        start[[1, 3]] = (start[[1, 3]] - centre) / scale
-        start[[2, 4]] /= scale
-    p = fit_mixture(u, w, start=start)
-    loglik = float(w @ mixture_logpdf(u, p)) - n * np.log(scale)
-    covariance = None
-    if uncertainty:
-
-        def minus(point: Any) -> float:
-            return -float(w @ mixture_logpdf(u, _mixture_unpack(point))) / n
-
-        covariance = _covariance(minus, _mixture_pack(p), n)
-    actual = np.array(
-        [p[0], p[1] * scale + centre, p[2] * scale, p[3] * scale + centre, p[4] * scale]
-    )
-    free = _mixture_pack(actual)
-    # The curvature was taken on a scale of one; positions carry it back.
-    if covariance is not None:
-        factor = np.array([1, scale, 1, scale, 1])
-        covariance = covariance * np.outer(factor, factor)
-    return Fitted(
-        MIXTURE,
-        dict(zip(_MIXTURE_NAMES, map(float, actual), strict=True)),
-        loglik,
-        n,
-        covariance=covariance,
-        free=free,
-    )

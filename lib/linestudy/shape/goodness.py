@@ -3,7 +3,7 @@
 The null distribution depends on the family and on its parameters having been fitted to the same
 values, so it is simulated: samples are drawn from the fitted family, fitted again, and measured
 against their own fit (Stute, Gonzáles-Manteiga & Presedo-Quindimil, *Metrika* 40 (1993)). All refits
-are made at once (module ``batch``). Families of location and scale have a null distribution that
+are made at once (module ``refits``). Families of location and scale have a null distribution that
 depends on n alone; it is drawn once and kept.
 """
 
@@ -153,7 +153,7 @@ def simulated_statistics(
     >>> simulated_statistics(own, 40, 25, np.random.default_rng(1)).shape
     (25,)
     """
-    from linestudy.shape.batch import refit
+    from linestudy.shape.refits import refit
 
     sample = own.rvs((refits, n), rng)
     if step > 0:
@@ -250,7 +250,7 @@ def band(
     """
     from scipy.special import betainc, betaincinv
 
-    from linestudy.shape.batch import seen_through_own_fit
+    from linestudy.shape.refits import seen_through_own_fit
 
     shares = seen_through_own_fit(item, item.rvs((draws, n), rng))
     if len(shares) < draws / 2:

@@ -20,6 +20,7 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge
+from linestudy.shape.families import FAMILIES
 from linestudy.shape.fitting import Fitted
 
 
@@ -180,8 +181,6 @@ def _lognormal_kurtosis(skew: float) -> float:
 
 
 def _as_fitted(family: str, parameters: tuple[float, ...], y: Any) -> Fitted:
-    from linestudy.shape.families import FAMILIES
-
     named = dict(zip(FAMILIES[family].names, map(float, parameters), strict=True))
     bare = Fitted(family, named, 0.0, int(y.size))
     loglik = float(np.sum(bare.logpdf(y)))

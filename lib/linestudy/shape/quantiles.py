@@ -1,7 +1,7 @@
 """How sure one may be of a fitted distribution's quantiles.
 
 Model: the family is right and the values are independent (or worth `worth` of them). With the values
-at hand and fewer than two thousand, the range is that of the parameters whose likelihood is near
+at hand and fewer than two thousand, or a likelihood that is not quadratic, the range is that of the parameters whose likelihood is near
 enough to the best (`profile`). Otherwise the variance of a quantile is that of the free parameters
 (curvature of the likelihood) carried over by the delta method (Rao, *Linear Statistical Inference*
 (1973), section 6a.2); for an outer quantile it is taken on the logarithm of its distance from the
@@ -18,9 +18,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.numerics.likelihood_interval import extremes
 from linestudy.results import CannotJudge, Interval
 from linestudy.shape.fitting import Fitted
-from linestudy.shape.profile import MANY, Likelihood, extremes
+from linestudy.shape.profile import MANY, contour_of, is_quadratic
 
 
 def quantile_interval(
@@ -68,10 +69,11 @@ def quantile_interval(
     if item.covariance is None or item.free is None:
         raise CannotJudge("The fit holds no covariance of its parameters.")
     effective = float(min(worth or item.n, item.n))
-    if values is not None and effective < MANY and np.isfinite(item.covariance).all():
-        near = Likelihood(item, values, max(effective, 4.0), confidence)
-        low, high = extremes(lambda u: float(near.at(u).ppf(q)), near.room, near.size, near.radius)
-        return _checked(float(item.ppf(q)), low, high, confidence, "profile likelihood")
+    if values is not None and np.isfinite(item.covariance).all():
+        near = contour_of(item, values, max(effective, 4.0), confidence)
+        if effective < MANY or not is_quadratic(near):
+            low, high = extremes([lambda c: float(item.with_free(c).ppf(q))], near)
+            return _checked(float(item.ppf(q)), low, high, confidence, "profile likelihood")
     free = np.asarray(item.free, dtype=float)
     middle, outer = (float(v) for v in item.ppf([0.5, q]))
     spread = float(np.subtract(*item.ppf([0.84134, 0.15866]))) / 2

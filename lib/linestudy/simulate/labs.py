@@ -164,7 +164,7 @@ def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Exp
     >>> found["sorted"] > 1.2 * found["truth"]
     True
     """
-    from linestudy.capability.before_sorting import before_sorting
+    from linestudy.capability.sorting.before import before_sorting
 
     made = generator(seed, "lab", "sorted").standard_normal(n)
     kept = np.round(made[np.abs(made) <= limit], 4)
@@ -210,7 +210,7 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
     """
     from scipy.stats import foldnorm
 
-    from linestudy.capability.capability import capability
+    from linestudy.capability.study import capability
     from linestudy.shape import fit
 
     process = foldnorm(offset)

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.before_sorting import BeforeSorting, before_sorting, cut_at
-from linestudy.capability.together import bins
+from linestudy.capability.sorting.before import BeforeSorting, before_sorting, cut_at
+from linestudy.capability.whole_part.bin_counts import bins
 
 if TYPE_CHECKING:
     import pandas as pd

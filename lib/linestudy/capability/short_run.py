@@ -3,7 +3,7 @@
 Model: parts made one after the other under one setting, one coil, warm machine; their spread is what
 press, die and weld do of themselves. ``Pm`` and ``Pmk`` are the indices of all values of that run, by
 the normal formulas or, where the values are not normal, by quantiles of the distribution that
-describes them (ISO 22514-3:2020; formulas as in ``indices`` and ``quantile``). The standard wants at
+describes them (ISO 22514-3:2020; formulas as in ``indices`` and ``quantile_indices``). The standard wants at
 least 50 parts and prefers 100 or more.
 
 When it misleads: it says nothing of coils, shifts, wear or lens; a machine index is never a process
@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.capability.capability import capability
+from linestudy.capability.study import capability
 from linestudy.numerics.samples import as_sample
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration

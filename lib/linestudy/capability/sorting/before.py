@@ -27,8 +27,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.capability.cut_likelihood import CutFit, profile
-from linestudy.capability.quantile import quantile_index
+from linestudy.capability.quantile_movement import index_sides, quantile_index
+from linestudy.capability.sorting.cut_likelihood import CutFit, range_of
 from linestudy.gauges.budget.risk_study import per_million
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, show
@@ -262,12 +262,14 @@ def before_sorting(
     def taken_out(item: Fitted) -> float:
         return math.log(max(1 - best.accepted(item), 1e-300))
 
-    index = profile(best, ppk, worth, confidence)
-    out = profile(best, taken_out, worth, confidence).mapped(math.exp)
-    mean, sd = mean_and_sd(y)
     sides = [
-        (limit - mean) * sign for limit, sign in ((upper, 1), (lower, -1)) if limit is not None
+        lambda item, side=side: index_sides(item, lower, upper)[side]  # type: ignore[misc]
+        for side in range(2 - (lower, upper).count(None))
     ]
+    index = range_of(best, sides, worth, confidence)
+    out = range_of(best, [taken_out], worth, confidence).mapped(math.exp)
+    mean, sd = mean_and_sd(y)
+    room = [(limit - mean) * sign for limit, sign in ((upper, 1), (lower, -1)) if limit is not None]
     second = problems[1] if len(problems) > 1 else None
     rival = None
     if second is not None:
@@ -283,7 +285,7 @@ def before_sorting(
         family=best.fitted.family,
         parameters=best.fitted.parameters,
         Ppk=index,
-        naive_Ppk=float(min(sides) / (3 * sd)),
+        naive_Ppk=float(min(room) / (3 * sd)),
         rejected=out,
         observed=observed,
         agree=None if observed is None else out.low <= observed.high and observed.low <= out.high,

@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
+from linestudy.numerics.randomness import normal_draws
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
 
@@ -233,11 +234,11 @@ def truths(
     steps = np.sqrt(np.diag(covariance))
     slopes = np.array(
         [
-            (numbers(free + step * axis) - numbers(free - step * axis)) / (2 * step)
+            (numbers(free + step * axis) - numbers(free - step * axis)) / (2 * step or 1.0)
             for step, axis in zip(steps, np.eye(free.size), strict=True)
         ]
     )
-    moves = rng.multivariate_normal(np.zeros(free.size), covariance, len(sizes)) @ slopes
+    moves = normal_draws(covariance, len(sizes), rng) @ slopes
     drawn = best + moves
     drawn[:, :3] += np.reshape(shifts, (-1, 1))
     return [

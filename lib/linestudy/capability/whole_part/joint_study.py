@@ -1,4 +1,4 @@
-"""All characteristics of a part at once, and what fell into the bins.
+"""All characteristics of a part at once.
 
 Joint share: counted, parts taken as independent for its interval, and beside it expected from the
 fitted distributions and how they travel together (`copula`). Both are held against the product of the
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.capability.copula import failing_any, normal_correlation
+from linestudy.capability.whole_part.copula import failing_any, normal_correlation
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, show, show_ppm
 from linestudy.results.declared import Declaration
@@ -136,7 +136,7 @@ def joint(
     Notes
     -----
     Counts: Clopper & Pearson (1934); expected share: a Gaussian copula, see
-    :mod:`linestudy.capability.copula`.
+    :mod:`linestudy.capability.whole_part.copula`.
 
     Examples
     --------
@@ -199,116 +199,3 @@ def _inside(values: Any, lower: float | None, upper: float | None) -> Any:
     if upper is not None:
         good &= values <= upper
     return good
-
-
-@dataclass(frozen=True)
-class BinsStudy(Finding):
-    """Bin counts per period, and whether they agree with the log.
-
-    Attributes
-    ----------
-    periods : int
-    accepted, rejected, purged : int
-    reject_rate : Interval
-        Rejected over accepted and rejected.
-    logged : dict of str to int or None
-        The same counts from the verdicts in the log, where it has them.
-    """
-
-    periods: int
-    accepted: int
-    rejected: int
-    purged: int
-    reject_rate: Interval
-    logged: dict[str, int] | None
-    cautions: tuple[str, ...]
-    counts: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Bins"
-
-    @property
-    def statement(self) -> str:
-        rate = self.reject_rate
-        text = (
-            f"{self.accepted:,} parts were accepted, {self.rejected:,} rejected and {self.purged:,} purged in "
-            f"{self.periods} periods: {1e6 * rate.estimate:,.0f} rejected per million "
-            f"({1e6 * rate.low:,.0f} to {1e6 * rate.high:,.0f})."
-        )
-        if self.logged is not None:
-            same = (
-                self.logged["accepted"] == self.accepted
-                and self.logged["rejected"] == self.rejected
-            )
-            text += (
-                " The log's verdicts give the same counts."
-                if same
-                else f" The log's verdicts give {self.logged['accepted']:,} accepted and "
-                f"{self.logged['rejected']:,} rejected: the difference must be explained."
-            )
-        return text
-
-    def shown(self) -> pd.DataFrame:
-        return self.counts
-
-    def record(self) -> dict[str, Any]:
-        """Counts, rate, what the log has, statement and cautions."""
-        return {
-            "periods": self.periods,
-            "accepted": self.accepted,
-            "rejected": self.rejected,
-            "purged": self.purged,
-            "reject_rate": self.reject_rate.record(),
-            "logged": self.logged,
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
-
-
-BINS = Declaration("bins", BinsStudy, "Bins", of_study=True, order=20)
-
-
-def bins(
-    counts: pd.DataFrame, logged: dict[str, int] | None = None, confidence: float = 0.95
-) -> BinsStudy:
-    """Rates of rejected parts from bin counts, held against the log.
-
-    Parameters
-    ----------
-    counts : pandas.DataFrame
-        ``period``, ``accepted``, ``rejected`` and, if counted, ``purged``.
-    logged : dict of str to int, optional
-        ``accepted`` and ``rejected`` counted from the log's verdicts.
-    confidence : float
-
-    Returns
-    -------
-    BinsStudy
-
-    Raises
-    ------
-    CannotJudge
-        No part was counted.
-
-    Notes
-    -----
-    Interval of a rate: Clopper & Pearson (1934), by statsmodels.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> bins(pd.DataFrame({"period": ["a"], "accepted": [99], "rejected": [1]})).reject_rate.estimate
-    0.01
-    """
-    accepted, rejected = int(counts["accepted"].sum()), int(counts["rejected"].sum())
-    n = accepted + rejected
-    if n == 0:
-        raise CannotJudge("The bins hold no part.")
-    return BinsStudy(
-        periods=len(counts),
-        accepted=accepted,
-        rejected=rejected,
-        purged=int(counts["purged"].sum()) if "purged" in counts else 0,
-        reject_rate=share_interval(rejected, n, confidence),
-        logged=logged,
-        cautions=(),
-        counts=counts.reset_index(drop=True),
-    )

@@ -1,35 +1,24 @@
-"""Indices from quantiles, for any distribution.
+"""Numbers made of a fitted distribution, and three ways to how far each may move.
 
-Model: the fitted family is right. ``Pp = (U - L) / (x99.865 - x0.135)`` and
-``Ppk = min((U - x50) / (x99.865 - x50), (x50 - L) / (x50 - x0.135))`` (ISO 22514-4:2016, general
-geometric method). For a normal distribution they are the usual indices. Their uncertainty is that
-of the fitted parameters: the range over which the likelihood stays near enough to its best
-(`profile`), which for thousands of values is that of its curvature (delta method on the logarithm);
-both are made larger for serial correlation. Where a family has no curvature to start from, or the
-values are not at hand, few values are drawn and fitted again (parametric bootstrap).
-What it does not hold is the doubt about the family. Where nothing but the values chose the family,
-`envelope` widens every interval until it holds those of all families that describe the values about
-as well (``ShapeStudy.admissible``); the proof of room shape measures what that is worth.
+Model, sources and when it misleads: see `quantile_indices`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
-from dataclasses import replace
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from linestudy.results import Absent, CannotJudge, Interval
+from linestudy.numerics.likelihood_interval import Contour, extremes
+from linestudy.results import CannotJudge, Interval
+from linestudy.results.interval import Absent
 from linestudy.shape import Fitted
-from linestudy.shape.batch import refit
-from linestudy.shape.profile import MANY, Likelihood, extremes
+from linestudy.shape.refits import refit
 
-#: Below this many effective values the curvature alone is not trusted.
-_FEW = 200
-_NO_LIMIT = "no such limit"
+#: A share that is none.
+_NO_PART = 1e-300
 #: How values are stretched from their origin (0 not at all), and what is added to them.
 Shift = tuple[float, float]
 Target = Callable[[Fitted, Shift], float]
@@ -61,170 +50,33 @@ def quantile_index(
     >>> round(quantile_index(item, -4.0, 4.0)[1], 1)
     1.3
     """
+    low, _, high = (float(v) for v in item.ppf(_QUANTILES))
+    both = None if lower is None or upper is None else (upper - lower) / (high - low)
+    return both, min(index_sides(item, lower, upper))
+
+
+def index_sides(item: Fitted, lower: float | None, upper: float | None) -> list[float]:
+    """The index towards each limit, the upper one first; Ppk is the lesser.
+
+    Parameters
+    ----------
+    item : Fitted
+    lower, upper : float or None
+
+    Returns
+    -------
+    list of float
+    """
     low, middle, high = (float(v) for v in item.ppf(_QUANTILES))
     sides = []
     if upper is not None:
         sides.append((upper - middle) / (high - middle))
     if lower is not None:
         sides.append((middle - lower) / (middle - low))
-    both = None if lower is None or upper is None else (upper - lower) / (high - low)
-    return both, min(sides)
+    return sides
 
 
-def quantile_intervals(
-    item: Fitted,
-    lower: float | None,
-    upper: float | None,
-    n_mean: float,
-    n_spread: float,
-    confidence: float = 0.95,
-    rng: np.random.Generator | None = None,
-    refits: int = 400,
-    values: ArrayLike | None = None,
-) -> dict[str, Interval | Absent]:
-    """Pp, Ppk and expected parts per million with intervals, for a fitted distribution.
-
-    Parameters
-    ----------
-    item : Fitted
-        With the covariance of its free parameters.
-    lower, upper : float or None
-    n_mean, n_spread : float
-        Effective numbers of values for the mean and for the spread.
-    confidence : float
-    rng : numpy.random.Generator, optional
-    refits : int
-        Refits of the parametric bootstrap where values are few and not given.
-    values : array_like of float, shape (n,), optional
-        Those the distribution was fitted to; below two thousand effective ones the likelihood is
-        then followed itself.
-
-    Returns
-    -------
-    dict
-        ``Pp``, ``Ppk``, ``below``, ``above``, ``total`` (the last three in ppm).
-
-    Raises
-    ------
-    CannotJudge
-        Too few simulated samples could be fitted.
-
-    Notes
-    -----
-    ISO 22514-4:2016 for the indices; profile likelihood (Venzon & Moolgavkar, *Applied Statistics*
-    37 (1988), 87-94), for many values the delta method on the logarithm; without the values, below
-    200 effective ones, a parametric bootstrap (Davison & Hinkley, *Bootstrap Methods and their
-    Application*, 1997, ch. 5).
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from linestudy.shape import fit
-    >>> y = np.random.default_rng(1).normal(0, 1, 400)
-    >>> item = fit(y, "normal", uncertainty=True)
-    >>> found = quantile_intervals(item, -4.0, 4.0, 400, 400)
-    >>> found["Ppk"].low < found["Ppk"].estimate < found["Ppk"].high
-    True
-    """
-    targets = _targets(lower, upper)
-    found: dict[str, Interval | Absent]
-    worth = min(n_mean, n_spread)
-    curved = item.covariance is not None and bool(np.isfinite(item.covariance).all())
-    if curved and values is not None and worth < MANY:
-        likelihood = Likelihood(item, values, max(n_spread, 4.0), confidence)
-        found = {
-            name: _profiled(likelihood, name, target, n_mean, n_spread, confidence)
-            for name, target in targets.items()
-        }
-    elif worth < _FEW or not curved:
-        source = rng or np.random.default_rng(0)
-        found = _bootstrap(item, targets, round(max(worth, 10)), confidence, source, refits)
-    else:
-        found = {
-            name: _delta(item, target, n_mean, n_spread, confidence)
-            for name, target in targets.items()
-        }
-    if "total" not in found:
-        found["total"] = found["below" if upper is None else "above"]
-    zero = Interval(0.0, 0.0, 0.0, confidence, _NO_LIMIT)
-    if lower is None or upper is None:
-        found["Pp"] = Absent("there is one limit only")
-    return {"below": zero, "above": zero} | found
-
-
-def envelope(
-    found: dict[str, Interval | Absent],
-    others: Iterable[Fitted],
-    lower: float | None,
-    upper: float | None,
-    n_mean: float,
-    n_spread: float,
-    rng: np.random.Generator | None = None,
-    values: ArrayLike | None = None,
-) -> dict[str, Interval | Absent]:
-    """Intervals widened until they hold those of other families too.
-
-    Parameters
-    ----------
-    found : dict
-        As :func:`quantile_intervals` gives them, of the family that was chosen.
-    others : iterable of Fitted
-        Families that describe the values about as well.
-    lower, upper : float or None
-    n_mean, n_spread : float
-        Effective numbers of values.
-    rng : numpy.random.Generator, optional
-    values : array_like of float, shape (n,), optional
-        As for :func:`quantile_intervals`, where they are worth fewer than two hundred.
-
-    Returns
-    -------
-    dict
-        Estimates are those of the chosen family.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from linestudy.shape import fit
-    >>> y = np.random.default_rng(1).normal(0, 1, 400)
-    >>> one, other = (fit(y, name, uncertainty=True) for name in ("normal", "logistic"))
-    >>> own = quantile_intervals(one, -4.0, 4.0, 400, 400)
-    >>> both = envelope(own, [other], -4.0, 4.0, 400, 400)
-    >>> bool(both["Ppk"].low < own["Ppk"].low and both["Ppk"].high == own["Ppk"].high)
-    True
-    """
-    wide, count = dict(found), 1
-    # From two hundred values on their curvature will do: they only widen what the likelihood gave.
-    near = values if min(n_mean, n_spread) < _FEW else None
-    for item in others:
-        try:
-            theirs = quantile_intervals(
-                item, lower, upper, n_mean, n_spread, _confidence(found), rng, values=near
-            )
-        except CannotJudge:
-            continue
-        count += 1
-        for name, own in wide.items():
-            other = theirs.get(name)
-            if isinstance(own, Interval) and isinstance(other, Interval):
-                wide[name] = replace(
-                    own, low=min(own.low, other.low), high=max(own.high, other.high)
-                )
-    if count == 1:
-        return wide
-    return {
-        name: replace(own, method=f"{own.method}; envelope of {count} families")
-        if isinstance(own, Interval) and own.method != _NO_LIMIT
-        else own
-        for name, own in wide.items()
-    }
-
-
-def _confidence(found: dict[str, Interval | Absent]) -> float:
-    return next(item.confidence for item in found.values() if isinstance(item, Interval))
-
-
-def _targets(lower: float | None, upper: float | None) -> dict[str, Target]:
+def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:
     """Numbers wanted of a distribution whose values are all stretched from its origin and moved."""
 
     def moved(item: Fitted, limit: float, shift: Shift) -> float:
@@ -267,18 +119,20 @@ def _scale(name: str, estimate: float) -> tuple[Callable[[float], float], Callab
     if name not in ("Pp", "Ppk"):
         # A rate as the distance that leaves it beyond one limit of a normal distribution.
         return (
-            lambda ppm: -float(ndtri(max(ppm / 1e6, 1e-300))),
-            lambda z: 1e6 * float(ndtr(-z)),
+            lambda ppm: -float(ndtri(max(ppm / 1e6, _NO_PART))),
+            lambda z: 1e6 * share if (share := float(ndtr(-z))) > 2 * _NO_PART else 0.0,
         )
     if estimate > 0.05:
         return lambda index: math.log(max(index, 1e-300)), math.exp
     return float, float
 
 
-def _profiled(
-    likelihood: Likelihood,
+def profiled(
+    item: Fitted,
+    contour: Contour,
     name: str,
     target: Target,
+    limits: tuple[float | None, float | None],
     n_mean: float,
     n_spread: float,
     confidence: float,
@@ -286,15 +140,19 @@ def _profiled(
     """Interval by profile likelihood, sought on a scale on which the number is nearly straight."""
     from scipy.special import ndtri
 
-    item = likelihood.item
     estimate = target(item, STILL)
     there, back = _scale(name, estimate)
-
-    def number(u: Any) -> float:
-        return there(target(likelihood.at(u), STILL))
-
+    numbers: list[Callable[[Any], float]]
+    if name == "Ppk":
+        # Where both limits are as near, the lesser index has a corner: each side is smooth by itself.
+        numbers = [
+            lambda c, side=side: there(index_sides(item.with_free(c), *limits)[side])  # type: ignore[misc]
+            for side in range(2 - limits.count(None))
+        ]
+    else:
+        numbers = [lambda c: there(target(item.with_free(c), STILL))]
     middle = there(estimate)
-    ends = extremes(number, likelihood.room, likelihood.size, likelihood.radius)
+    ends = extremes(numbers, contour)
     extra = float(ndtri((1 + confidence) / 2)) ** 2 * _slow(
         item, lambda s: there(target(item, s)), n_mean, n_spread
     )
@@ -327,7 +185,7 @@ def _slow(item: Fitted, number: Callable[[Shift], float], n_mean: float, n_sprea
     return max(slope * slope for slope in slopes) * unknown
 
 
-def _delta(
+def by_curvature(
     item: Fitted,
     target: Target,
     n_mean: float,
@@ -350,7 +208,8 @@ def _delta(
     step = 1e-4 * np.sqrt(np.diag(item.covariance) * item.n)
     gradient = np.array(
         [
-            (value(free + move) - value(free - move)) / (2 * move[i])
+            # A coordinate that is held at an end does not vary.
+            (value(free + move) - value(free - move)) / (2 * move[i]) if move[i] > 0 else 0.0
             for i, move in enumerate(np.diag(step))
         ]
     )
@@ -369,7 +228,7 @@ def _delta(
     )
 
 
-def _bootstrap(
+def by_refits(
     item: Fitted,
     targets: dict[str, Target],
     n: int,

@@ -1,6 +1,6 @@
 """A bivariate normal distribution and a round zone: largest ellipse inside, share outside, pivots.
 
-Model, sources and what misleads: see `position`. Everything here works on many means and covariances
+Model, sources and what misleads: see `round_zone.study`. Everything here works on many means and covariances
 at once, for the draws that intervals are made of.
 """
 
@@ -56,13 +56,19 @@ def ellipse_index(
     away = edge[None] - means[:, :, None]
     precise = np.linalg.inv(covariances)
     squared = np.einsum("kia,kij,kja->ka", away, precise, away)
-    nearest = squared.argmin(axis=1)
-    rows = np.arange(len(means))
-    # The least of a parabola through the nearest direction and its neighbours.
-    before, here, after = (squared[rows, (nearest + step) % _DIRECTIONS] for step in (-1, 0, 1))
-    bend = before - 2 * here + after
-    dip = np.divide((after - before) ** 2, 8 * bend, out=np.zeros_like(here), where=bend > 0)
-    least = np.maximum(here - dip, 0.0)
+    # From the nearest direction Newton's method finds the least itself.
+    where = angle[squared.argmin(axis=1)]
+    step = 2 * np.pi / _DIRECTIONS
+    for _ in range(8):
+        out = np.stack([np.cos(where), np.sin(where)], axis=1)
+        along = np.stack([-out[:, 1], out[:, 0]], axis=1)
+        pull = np.einsum("kij,kj->ki", precise, radius * out - means)
+        slope = (along * pull).sum(axis=1)
+        bend = radius * np.einsum("ki,kij,kj->k", along, precise, along) - (out * pull).sum(axis=1)
+        move = np.divide(slope, bend, out=np.zeros_like(slope), where=bend > 0)
+        where = where - np.clip(move, -step, step)
+    gap = radius * np.stack([np.cos(where), np.sin(where)], axis=1) - means
+    least = np.maximum(np.einsum("ki,kij,kj->k", gap, precise, gap), 0.0)
     # Both tails of a normal value that hold what lies outside the ellipse.
     index = -ndtri_exp(np.minimum(-least / 2 - math.log(2), float(log_ndtr(0.0)))) / 3
     return np.where(np.hypot(*means.T) < radius, index, 0.0)

@@ -7,12 +7,11 @@ import pytest
 from scipy import stats
 
 from linestudy.shape import NAMES, anderson_darling, fit, fit_many, ppf_many
-from linestudy.shape.batch import refit, seen_through_own_fit
-from linestudy.shape.choice import _BAND_DRAWS
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import Fitted
 from linestudy.shape.goodness import PARAMETER_FREE, band, bootstrap_p, null_statistics
-from linestudy.shape.scores import SCORED
+from linestudy.shape.refits import refit, seen_through_own_fit
+from linestudy.shape.selection import _BAND_DRAWS
 
 RNG = np.random.default_rng(77)
 TRUTH = {
@@ -38,30 +37,7 @@ TRUTH = {
 
 
 def bound_of(family: str) -> float | None:
-    return 0.0 if family != MIXTURE and FAMILIES[family].from_bound else None
-
-
-@pytest.mark.parametrize("family", sorted(SCORED))
-def test_slopes_are_those_of_the_log_density(family: str) -> None:
-    item = fit(TRUTH[family], family, bound_of(family))
-    scored = SCORED[family]
-    own = np.array(list(item.parameters.values()))
-    at = np.asarray(scored.coordinates(own))
-    assert scored.parameters(at[:, None])[0] == pytest.approx(own, rel=1e-9)
-    x = np.quantile(TRUTH[family], [0.05, 0.3, 0.6, 0.95])
-
-    def log_density(point: np.ndarray) -> np.ndarray:
-        named = dict(zip(item.parameters, scored.parameters(point[:, None])[0], strict=True))
-        return Fitted(family, named, 0.0, 1, item.bound).logpdf(x)
-
-    for index, slope in enumerate(scored.slopes(x[None], at[:, None, None])):
-        move = np.zeros(at.size)
-        move[index] = 1e-5
-        numerical = (log_density(at + move) - log_density(at - move)) / 2e-5
-        assert np.broadcast_to(slope, (1, 4))[0] == pytest.approx(numerical, abs=2e-5, rel=1e-5)
-    lower, upper = scored.cdf(x[None], at[:, None, None])
-    assert lower[0] == pytest.approx(item.cdf(x), abs=1e-12)
-    assert upper[0] == pytest.approx(item.sf(x), abs=1e-12)
+    return 0.0 if FAMILIES[family].from_bound else None
 
 
 @pytest.mark.parametrize("family", NAMES)
@@ -70,19 +46,18 @@ def test_fast_refits_are_full_refits(family: str) -> None:
     samples = item.rvs((200, 125), np.random.default_rng(8))
     found = refit(item, samples)
     assert found.converged.mean() > 0.97
-    fast, full, missing = [], [], []
     for row in np.flatnonzero(found.converged)[:25]:
         again = fit(samples[row], family, item.bound)
         named = dict(zip(item.parameters, map(float, found.parameters[row]), strict=True))
-        own = Fitted(family, named, 0.0, 125, item.bound)
-        missing.append(again.loglik - own.logpdf(np.sort(samples[row])).sum())
-        fast.append(found.statistic[row])
-        full.append(anderson_darling(again, samples[row]))
-    # Likelihood: what the fast refit misses is nothing beside the half unit that one standard
-    # error costs. Statistic: nothing beside its own spread of some tenths.
-    assert np.median(missing) < 0.01
-    assert np.median(np.abs(np.subtract(fast, full))) < 0.005
-    assert np.quantile(np.abs(np.subtract(fast, full)), 0.9) < 0.03
+        own = Fitted(family, named, 0.0, 125, item.bound).logpdf(np.sort(samples[row])).sum()
+        if own < again.loglik - 1e-6:
+            # The likelihood has two tops, and the full fit, which begins from several starts, found the higher.
+            assert family in (MIXTURE, "Johnson S_B", "Johnson S_U")
+            continue
+        assert own == pytest.approx(again.loglik, abs=1e-7)
+        assert found.statistic[row] == pytest.approx(
+            anderson_darling(again, samples[row]), abs=1e-7
+        )
 
 
 @pytest.mark.parametrize("family", ["gamma", "Johnson S_B", "gamma with threshold", "normal"])
@@ -161,8 +136,12 @@ def test_bootstrap_p_agrees_with_scipys_slow_one(family: str) -> None:
     assert float(ours) == pytest.approx(p, abs=4 * np.sqrt(max(p * (1 - p), 0.01) / 99))
 
 
-@pytest.mark.parametrize("family", ["normal", "gamma", "Johnson S_U"])
-@pytest.mark.parametrize("n", [12, 60, 250])
+@pytest.mark.parametrize(
+    ("family", "n"),
+    # Four parameters are not fitted to twelve values.
+    [(name, n) for name in ("normal", "gamma") for n in (12, 60, 250)]
+    + [("Johnson S_U", 60), ("Johnson S_U", 250)],
+)
 def test_the_band_holds_ninety_five_of_a_hundred(family: str, n: int) -> None:
     item = fit(TRUTH[family], family, bound_of(family))
     shares = seen_through_own_fit(item, item.rvs((3000, n), np.random.default_rng(5)))
@@ -179,7 +158,7 @@ def test_the_band_of_known_parameters_is_that_of_beta_distributions() -> None:
     item = fit(TRUTH["normal"], "normal")
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
-            "linestudy.shape.batch.seen_through_own_fit", lambda item, y: np.sort(item.cdf(y))
+            "linestudy.shape.refits.seen_through_own_fit", lambda item, y: np.sort(item.cdf(y))
         )
         edges = item.cdf(band(item, 1, 40_000, np.random.default_rng(1)))
     assert edges[:, 0] == pytest.approx([0.5, 0.025, 0.975], abs=0.004)

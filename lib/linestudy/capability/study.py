@@ -15,7 +15,7 @@ from linestudy.capability.indices import (
     spread_index,
     target_index,
 )
-from linestudy.capability.quantile import envelope, quantile_intervals
+from linestudy.capability.quantile_indices import envelope, quantile_intervals
 from linestudy.numerics import generator
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
@@ -208,7 +208,7 @@ def capability(
 
     Notes
     -----
-    ISO 22514-2:2017, ISO 22514-4:2016; see the modules ``indices`` and ``quantile``.
+    ISO 22514-2:2017, ISO 22514-4:2016; see the modules ``indices`` and ``quantile_indices``.
 
     Examples
     --------

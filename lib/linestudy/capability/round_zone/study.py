@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.capability.round_zone import ellipse_index, grouped, pivots, ppm_outside
+from linestudy.capability.round_zone.geometry import ellipse_index, grouped, pivots, ppm_outside
 from linestudy.numerics import generator
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm

@@ -24,7 +24,7 @@ from linestudy.results.declared import Declaration
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.capability.together import BinsStudy
+    from linestudy.capability.whole_part.bin_counts import BinsStudy
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.gauge_removed import GaugeRemoved, gauge_removed, truths
+from linestudy.capability.gauge.removed import GaugeRemoved, gauge_removed, truths
 from linestudy.gauges.budget.risk_study import RiskStudy, risk
 from linestudy.gauges.grr.finding import CrossedStudy
 from linestudy.gauges.masters.bias_study import BiasStudy
@@ -22,6 +22,7 @@ from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy
 from linestudy.numerics import generator
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.quadrature import legendre
+from linestudy.numerics.randomness import normal_draws
 from linestudy.numerics.shares import share_interval
 from linestudy.results import CannotJudge, Findings, Interval
 from linestudy.shape import Fitted, ShapeStudy
@@ -175,8 +176,8 @@ def _draws(
         return []
     effective = getattr(serial, "effective_n_variance", None)
     widen = max(fitted.n / effective, 1.0) if effective else 1.0
-    free = rng.multivariate_normal(
-        np.asarray(fitted.free), widen * np.asarray(fitted.covariance), _DRAWS
+    free = np.asarray(fitted.free) + normal_draws(
+        widen * np.asarray(fitted.covariance), _DRAWS, rng
     )
     sizes = np.full(_DRAWS, gauge_sd)
     if math.isfinite(df):

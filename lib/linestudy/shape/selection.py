@@ -10,7 +10,8 @@ most a tenth of the half spread (common practice, no source). A p-value alone ne
 runner-up is the next best family by AIC; if it leads to another decision the verdict says so.
 
 Where nothing but the values chose, the choice is itself uncertain: no family need be the true one,
-and families that agree where the values are differ where the index looks. `admissible` names all
+and families that agree where the values are differ where the index looks. A family whose likelihood has no top
+of its own (at the end of its range, or as good as its limit) is no candidate: a simpler one says the same. `admissible` names all
 single families near enough to the values whose AIC is within ten of the smallest (Burnham &
 Anderson, *Model Selection and Multimodel Inference* (2002), section 2.6: beyond ten a model has
 essentially no support), counted in independent values where neighbours correlate, or within a
@@ -20,6 +21,7 @@ when none of the families is true.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -67,6 +69,8 @@ _NEAR_NORMAL = "near enough to the values"
 _LESS_SUPPORT = 6.0
 #: Differences of AIC per value that mean nothing for a distribution's use (no source; by the proof).
 _SIZE = 0.005
+#: Differences of AIC, or of a share, that only rounding can make.
+_EQUAL = 1e-7
 #: Values that tests are made on, spread evenly over a long run.
 TESTED = 250
 
@@ -129,12 +133,12 @@ def choose(
     w = counts.astype(float)
     candidates = _candidates(family, bound, x, w)
     xs, ws = _gathered(x, w)
-    fits, failures = _fit_all(candidates, xs, ws, bound)
+    fits, failures = _fit_all(candidates, xs, ws, bound, family)
     if not fits:
         raise CannotJudge(f"No candidate distribution can describe the values ({failures[0]}).")
     tested = _thinned(y)
     measured = {name: _measure(item, xs, ws, tested) for name, item in fits.items()}
-    ranked = sorted(fits, key=lambda name: fits[name].aic)
+    ranked = _in_order(list(fits), lambda name: fits[name].aic)
     # Correlated neighbours say less: differences of AIC count by what the values are worth.
     per_value = max(min(worth or y.size, y.size), 1.0) / y.size
     chosen, why, doubt = _choice(family, ranked, fits, measured, bound, mixture_expected)
@@ -156,8 +160,7 @@ def choose(
         )
         for name in ranked
     )
-    same = fits[chosen] if xs is x else None
-    best = fit_counts(x, w, chosen, bound, uncertainty=True, at=same)
+    best = fit_counts(x, w, chosen, bound, uncertainty=True, at=fits[chosen])
     admissible = [best]
     if doubt:
         reach = max(10 / per_value, _SIZE * y.size)
@@ -288,7 +291,9 @@ def _candidates(family: str, bound: float | None, x: Any, w: Any) -> tuple[str, 
         raise CannotJudge(f"A value lies below the physical bound {bound:g}.")
     usual: tuple[str, ...] = _BOUNDED if bound is not None else _FREE
     mean = float(w @ x / w.sum())
-    left = float(w @ (x - mean) ** 3) < 0
+    third = float(w @ (x - mean) ** 3)
+    # The sign of values as good as symmetric is that of a rounding error.
+    left = third < -1e-9 * float(w @ np.abs(x - mean) ** 3)
     # To the right Johnson's S_L is the lognormal with threshold.
     idle = {"lognormal with threshold", "gamma with threshold"} if left else {"Johnson S_L"}
     if w.sum() < _FOUR:
@@ -296,24 +301,40 @@ def _candidates(family: str, bound: float | None, x: Any, w: Any) -> tuple[str, 
     usual = tuple(name for name in usual if name not in idle)
     if family == "auto":
         return usual
-    if family != MIXTURE and family not in FAMILIES:
+    if family not in FAMILIES:
         raise CannotJudge(
             f'study.toml names the family "{family}", which is not known; known are '
-            f"{', '.join([*FAMILIES, MIXTURE])}."
+            f"{', '.join(FAMILIES)}."
         )
     return tuple(dict.fromkeys([family, *usual]))
 
 
 def _fit_all(
-    names: tuple[str, ...], x: Any, w: Any, bound: float | None
+    names: tuple[str, ...], x: Any, w: Any, bound: float | None, named: str
 ) -> tuple[dict[str, Fitted], list[str]]:
     fits, failures = {}, []
     for name in names:
         try:
-            fits[name] = fit_counts(x, w, name, bound)
+            found = fit_counts(x, w, name, bound)
         except CannotJudge as stop:
             failures.append(stop.reason.rstrip("."))
+            continue
+        if found.undetermined is None or name == named:
+            fits[name] = found
+        else:
+            failures.append(f"of the {name} distribution {found.undetermined}")
     return fits, failures
+
+
+def _in_order(names: list[str], number: Callable[[str], float]) -> list[str]:
+    """Names by a number, ascending; where numbers differ by less than could matter, as they stood."""
+    rest, out = list(names), []
+    while rest:
+        least = min(number(name) for name in rest)
+        first = next(name for name in rest if number(name) <= least + _EQUAL)
+        out.append(first)
+        rest.remove(first)
+    return out
 
 
 def _thinned(y: Any) -> Any:
@@ -388,7 +409,7 @@ def _choice(
         # Likelihoods that differ by less than a thousandth per value are equal for any purpose.
         reach = fits[plain_ones[0]].aic + max(2.0, 0.001 * fits[plain_ones[0]].n)
         equal = [name for name in plain_ones if fits[name].aic <= reach]
-        closest = min(equal, key=lambda name: measured[name][1])
+        closest = _in_order(equal, lambda name: measured[name][1])[0]
         if near(closest):
             why = "among the single distributions of smallest AIC the best in the tails"
             return closest, why, True

@@ -1,0 +1,1 @@
+"""Position of an axis in a round tolerance zone."""

@@ -1,0 +1,1 @@
+"""Parts that were sorted before they were recorded: whether they were, and the process before that."""

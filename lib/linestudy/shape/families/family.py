@@ -1,0 +1,243 @@
+"""What a family of distributions is: one class from the density to the refit.
+
+A family is written in *coordinates* of its own, one number each without a unit of its own mixed in:
+positions, logarithms of scales, and shapes that pass smoothly into the family's limit. In them a
+likelihood is nearly a parabola, so that Newton's method finds its top from afar, and the curvature
+there gives the uncertainty of anything computed from the fit. `parameters` and `coordinates` lead to the
+names of the field and back.
+
+Everything broadcasts: coordinates are a sequence of k numbers, or of k columns (b, 1) against samples
+(b, n), so that one fit and thousands of refits use the same lines.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from typing import Any, ClassVar
+
+import numpy as np
+from scipy import special
+
+HALF_LOG_2PI = 0.5 * math.log(2 * math.pi)
+#: A coordinate without ends.
+ANY = (-math.inf, math.inf)
+
+
+class Family(ABC):
+    """One family of distributions.
+
+    Attributes
+    ----------
+    name : str
+        As study.toml names it.
+    names : tuple of str
+        Its parameters.
+    kinds, coordinate_kinds : str
+        One letter for each parameter and coordinate, by which units are changed: ``p`` a position,
+        ``s`` a scale, ``l`` the logarithm of a scale, ``n`` a pure number.
+    limits : tuple of (low, high)
+        Where coordinates are kept, for values on a scale of one.
+    from_bound : bool
+        Whether it begins at the physical bound; values are then measured from there.
+    bend : int or None
+        The coordinate to be taken nearer to the family's limit where a start excludes a value.
+    """
+
+    name: ClassVar[str]
+    names: ClassVar[tuple[str, ...]]
+    kinds: ClassVar[str]
+    coordinate_kinds: ClassVar[str]
+    limits: ClassVar[tuple[tuple[float, float], ...]]
+    from_bound: ClassVar[bool] = False
+    bend: ClassVar[int | None] = None
+    #: In ``scipy.stats``, where random values come from; by inverting the distribution when absent.
+    in_scipy: ClassVar[str | None] = None
+
+    @abstractmethod
+    def starts(self, x: Any, w: Any) -> list[Any]:
+        """Coordinates to begin a search from, the most promising first.
+
+        Values x stand on a scale of one, in ascending order, each occurring w times. Where the likelihood
+        may have several tops, there are several starts.
+        """
+
+    @abstractmethod
+    def parameters(self, c: Any) -> Any:
+        """Parameters at coordinates, shape (k, ...)."""
+
+    @abstractmethod
+    def coordinates(self, p: Any) -> Any:
+        """Coordinates at parameters, shape (k,)."""
+
+    @abstractmethod
+    def logpdf(self, x: Any, c: Any) -> Any:
+        """Log density at x; minus infinity where no value can be."""
+
+    @abstractmethod
+    def score(self, x: Any, c: Any) -> list[Any]:
+        """Derivatives of the log density by each coordinate."""
+
+    @abstractmethod
+    def cdf(self, x: Any, c: Any) -> Any:
+        """Share of parts up to x."""
+
+    @abstractmethod
+    def sf(self, x: Any, c: Any) -> Any:
+        """Share of parts beyond x, exact in the far tail."""
+
+    @abstractmethod
+    def ppf(self, q: Any, c: Any) -> Any:
+        """Quantiles."""
+
+    def closed_form(self, x: Any) -> Any | None:
+        """Coordinates (k, b) of the maximum for every row of x (b, n), where it is a formula."""
+        return None
+
+    def inside(self, smallest: Any, largest: Any, c: Any) -> Any:
+        """Whether all values are possible, for each sample."""
+        return np.ones(np.shape(smallest), dtype=bool)
+
+    def degenerate(self, c: Any) -> str | None:
+        """Why these coordinates are not this family but its limit, or None."""
+        return None
+
+    def straighter(self, c: Any) -> Any:
+        """The same with less of a bend, so that the family reaches further."""
+        out = np.array(c, dtype=float)
+        if self.bend is not None:
+            out[self.bend] = out[self.bend] * 0.93
+        return out
+
+    def in_range(self, c: Any) -> Any:
+        """Coordinates with their pure numbers brought into the family's limits."""
+        out = np.array(c, dtype=float)
+        for index, kind in enumerate(self.coordinate_kinds):
+            if kind == "n":
+                out[index] = np.clip(out[index], *self.limits[index])
+        return out
+
+    def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
+        """Random values."""
+        if self.in_scipy is None:
+            return self.ppf(rng.random(size), c)
+        import scipy.stats
+
+        distribution = getattr(scipy.stats, self.in_scipy)
+        return distribution.rvs(*self.scipy_parameters(c), size=size, random_state=rng)
+
+    def scipy_parameters(self, c: Any) -> tuple[float, ...]:
+        """Shapes, location and scale as SciPy's distribution of this kind has them."""
+        raise NotImplementedError
+
+
+def moved(values: Any, kinds: str, shift: float, scale: float) -> Any:
+    """Parameters or coordinates in another unit: positions times scale plus shift, scales times scale.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (k,) or (k, b)
+    kinds : str
+        A letter for each of the k, see :class:`Family`.
+    shift, scale : float
+
+    Returns
+    -------
+    numpy.ndarray
+
+    Examples
+    --------
+    >>> moved([1.0, 2.0, 3.0], "psn", 5.0, 10.0).tolist()
+    [15.0, 20.0, 3.0]
+    """
+    out = np.array(values, dtype=float)
+    for index, kind in enumerate(kinds):
+        if kind == "p":
+            out[index] = out[index] * scale + shift
+        elif kind == "s":
+            out[index] *= scale
+        elif kind == "l":
+            out[index] += np.log(scale)
+    return out
+
+
+def moments(x: Any, w: Any) -> tuple[float, float, float]:
+    """Weighted mean, standard deviation and skewness."""
+    total = w.sum()
+    mean = float(w @ x / total)
+    d = x - mean
+    mean += float(w @ d / total)
+    d = x - mean
+    variance = float(w @ (d * d) / total)
+    skew = float(w @ (d * d * d) / total) / variance**1.5 if variance > 0 else 0.0
+    return mean, math.sqrt(variance), skew
+
+
+def centre_and_reach(x: Any, w: Any) -> tuple[float, float, float]:
+    """Weighted median, and the quantiles one normal standard deviation below and above it."""
+    below = (np.cumsum(w) - w / 2) / w.sum()
+    low, middle, high = np.interp([0.15866, 0.5, 0.84134], below, x)
+    return float(low), float(middle), float(high)
+
+
+def log1p_less(y: Any) -> Any:
+    """``log(1 + y) - y`` without the loss of digits near nought."""
+    y = np.asarray(y, dtype=float)
+    r = y / (2 + y)
+    square = r * r
+    # log(1 + y) = 2 (r + r³/3 + r⁵/5 + …) with r = y / (2 + y).
+    series = np.zeros_like(y)
+    for odd in (17, 15, 13, 11, 9, 7, 5, 3):
+        series = series * square + 2.0 / odd
+    near = r * (square * series - y)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(np.abs(y) < 0.2, near, np.log1p(y) - y)
+
+
+def stirling(a: Any) -> tuple[Any, Any]:
+    """What Stirling's formula lacks of ``log gamma(a)``, and its derivative."""
+    a = np.asarray(a, dtype=float)
+    i = 1 / np.maximum(a, 15.0)
+    s = i * i
+    far = i * (1 / 12 - s * (1 / 360 - s * (1 / 1260 - s * (1 / 1680 - s / 1188))))
+    slope = -s * (1 / 12 - s * (1 / 120 - s * (1 / 252 - s * (1 / 240 - s / 132))))
+    near = special.gammaln(a) - (a - 0.5) * np.log(a) + a - HALF_LOG_2PI
+    near_slope = special.psi(a) - np.log(a) + 1 / (2 * a)
+    return np.where(a > 15, far, near), np.where(a > 15, slope, near_slope)
+
+
+def quantiles(family: Family, q: Any, c: Any, low: float, high: float) -> Any:
+    """Quantiles of a family that has no formula for them, all at once.
+
+    Newton's method on the logarithm of the share in the smaller tail, between ends that close in.
+
+    Parameters
+    ----------
+    family : Family
+    q : array_like of float
+    c : array_like of float, shape (k,)
+        Coordinates.
+    low, high : float
+        Between which all quantiles lie.
+
+    Returns
+    -------
+    numpy.ndarray
+    """
+    q = np.asarray(q, dtype=float)
+    a, b = np.full(q.shape, float(low)), np.full(q.shape, float(high))
+    left = q < 0.5
+    wanted = np.where(left, q, 1 - q)
+    x = (a + b) / 2
+    with np.errstate(all="ignore"):
+        for _ in range(100):
+            share = np.where(left, family.cdf(x, c), family.sf(x, c))
+            below = np.where(left, share < wanted, share > wanted)
+            a, b = np.where(below, x, a), np.where(below, b, x)
+            miss = np.log(share / wanted) * share / np.exp(family.logpdf(x, c))
+            new = x - np.where(left, miss, -miss)
+            new = np.where((new >= a) & (new <= b), new, (a + b) / 2)
+            if np.all(np.abs(new - x) <= 4e-16 * np.maximum(np.abs(x), np.abs(high - low) * 1e-3)):
+                break
+            x = new
+    return x

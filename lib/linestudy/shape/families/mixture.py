@@ -1,0 +1,132 @@
+"""Two normal components, as two stations or two cavities give.
+
+Model: each part comes from one of two normal distributions, in fixed shares. The search begins with some rounds of the
+EM algorithm (Dempster, Laird & Rubin, *JRSS B* 39 (1977)) from several splits of the values. Each component keeps a standard
+deviation of at least a tenth of the whole and a share of at least two hundredths, without which the likelihood has no
+maximum; a top inside these limits is preferred to one at them (Hathaway, *Annals of Statistics* 13 (1985), 795-800).
+Misleads where one skewed distribution is cut in two: a mixture fits any hump, so it is preferred only where it
+is told of stations or where nothing simpler fits.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from scipy import special
+
+from linestudy.results import CannotJudge
+from linestudy.shape.families.family import ANY, HALF_LOG_2PI, Family, moments, quantiles
+
+#: Smallest component SD and share, relative to the whole.
+_LEAST_SD, _LEAST_SHARE = 0.1, 0.02
+_SHARES = float(special.logit(1 - _LEAST_SHARE))
+#: Rounds of EM before the search, and splits it begins from: share, means and SDs, in SDs of the whole.
+_ROUNDS = 60
+_SPLITS = (
+    (0.5, -0.8, 0.6, 0.8, 0.6),
+    (0.85, -0.3, 0.8, 1.6, 0.5),
+    (0.15, -1.6, 0.5, 0.3, 0.8),
+    (0.7, 0.0, 0.7, 0.0, 1.5),
+)
+
+
+class NormalMixture(Family):
+    """Coordinates: logit of the first share; mean and log SD of the first, and of the second."""
+
+    name = "normal mixture"
+    names = ("share_first", "mean_first", "sd_first", "mean_second", "sd_second")
+    kinds, coordinate_kinds = "npsps", "nplpl"
+    limits = (
+        (-_SHARES, _SHARES),
+        ANY,
+        (math.log(_LEAST_SD), math.inf),
+        ANY,
+        (math.log(_LEAST_SD), math.inf),
+    )
+
+    def starts(self, x: Any, w: Any) -> list[Any]:
+        if x.size < 5:
+            raise CannotJudge("Fewer than five different values cannot show two components.")
+        mean, sd, _ = moments(x, w)
+        found = []
+        for share, m1, s1, m2, s2 in _SPLITS:
+            p = [share, mean + m1 * sd, s1 * sd, mean + m2 * sd, s2 * sd]
+            found.append(self.coordinates(_expected(x, w, p, sd)))
+        return found
+
+    def parameters(self, c: Any) -> Any:
+        return np.array([special.expit(c[0]), c[1], np.exp(c[2]), c[3], np.exp(c[4])])
+
+    def coordinates(self, p: Any) -> Any:
+        return np.array([special.logit(p[0]), p[1], math.log(p[2]), p[3], math.log(p[4])])
+
+    def _parts(self, x: Any, c: Any) -> tuple[Any, Any]:
+        return (x - c[1]) / np.exp(c[2]), (x - c[3]) / np.exp(c[4])
+
+    def logpdf(self, x: Any, c: Any) -> Any:
+        u1, u2 = self._parts(x, c)
+        first = special.log_expit(c[0]) - 0.5 * u1 * u1 - c[2]
+        second = special.log_expit(-np.asarray(c[0])) - 0.5 * u2 * u2 - c[4]
+        return np.logaddexp(first, second) - HALF_LOG_2PI
+
+    def score(self, x: Any, c: Any) -> list[Any]:
+        u1, u2 = self._parts(x, c)
+        odds = c[0] - c[2] + c[4] + 0.5 * (u2 * u2 - u1 * u1)
+        first, second = special.expit(odds), special.expit(-odds)
+        return [
+            first - special.expit(c[0]),
+            first * u1 / np.exp(c[2]),
+            first * (u1 * u1 - 1),
+            second * u2 / np.exp(c[4]),
+            second * (u2 * u2 - 1),
+        ]
+
+    def _weighed(self, first: Any, second: Any, c: Any) -> Any:
+        share = special.expit(c[0])
+        return share * special.ndtr(first) + special.expit(-np.asarray(c[0])) * special.ndtr(second)
+
+    def cdf(self, x: Any, c: Any) -> Any:
+        u1, u2 = self._parts(x, c)
+        return self._weighed(u1, u2, c)
+
+    def sf(self, x: Any, c: Any) -> Any:
+        u1, u2 = self._parts(x, c)
+        return self._weighed(-u1, -u2, c)
+
+    def ppf(self, q: Any, c: Any) -> Any:
+        reach = 39 * max(math.exp(c[2]), math.exp(c[4]))
+        low, high = min(c[1], c[3]) - reach, max(c[1], c[3]) + reach
+        return quantiles(self, q, c, low, high)
+
+    def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
+        share, m1, s1, m2, s2 = self.parameters(c)
+        first = rng.random(size) < share
+        unit = rng.standard_normal(size)
+        return np.where(first, m1 + s1 * unit, m2 + s2 * unit)
+
+    def in_range(self, c: Any) -> Any:
+        """With the component of the smaller mean first."""
+        out = super().in_range(c)
+        return out if out[1] <= out[3] else np.array([-out[0], out[3], out[4], out[1], out[2]])
+
+
+def _expected(x: Any, w: Any, p: list[float], sd: float) -> list[float]:
+    """Parameters after some rounds of EM."""
+    total = float(w.sum())
+    for _ in range(_ROUNDS):
+        share, m1, s1, m2, s2 = p
+        odds = (
+            special.logit(share)
+            - math.log(s1 / s2)
+            + 0.5 * (((x - m2) / s2) ** 2 - ((x - m1) / s1) ** 2)
+        )
+        w1 = w * special.expit(odds)
+        w2 = w - w1
+        n1, n2 = (max(float(v.sum()), 1e-300) for v in (w1, w2))
+        m1, m2 = float(w1 @ x) / n1, float(w2 @ x) / n2
+        s1 = max(math.sqrt(float(w1 @ (x - m1) ** 2) / n1), _LEAST_SD * sd)
+        s2 = max(math.sqrt(float(w2 @ (x - m2) ** 2) / n2), _LEAST_SD * sd)
+        p = [min(max(n1 / total, _LEAST_SHARE), 1 - _LEAST_SHARE), m1, s1, m2, s2]
+    return p
