@@ -18,6 +18,11 @@ settings.register_profile(
 settings.register_profile("thorough", parent=settings.get_profile("ci"), max_examples=1000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
+# pytest-xdist has a process to each core already; tests of workers ask for their own. Each thread of a
+# numerical library would stand in the others' way.
+for name in ("LINESTUDY_WORKERS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
 ROOT = Path(__file__).resolve().parents[1]
 
 

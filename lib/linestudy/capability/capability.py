@@ -19,6 +19,7 @@ from linestudy.capability.quantile import envelope, quantile_intervals
 from linestudy.core import Absent, CannotJudge, Finding, Interval, generator, plain, show, show_ppm
 from linestudy.core.samples import as_sample, mean_and_sd
 from linestudy.shape import Fitted
+from linestudy.workers import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -141,6 +142,7 @@ class CapabilityStudy(Finding):
         return content | {"statement": self.statement, "cautions": list(self.cautions)}
 
 
+@one_thread()
 def capability(
     values: Any,
     lower: float | None = None,

@@ -16,8 +16,8 @@ from linestudy.capability.together import BinsStudy, JointStudy, bins, joint
 from linestudy.capability.tolerance_interval import tolerance_intervals
 from linestudy.capability.within import within
 from linestudy.core import Absent, CannotJudge, Findings, Unjudged
-from linestudy.core.parallel import run_all
 from linestudy.shape import ShapeStudy
+from linestudy.workers import run_all
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -8,6 +8,7 @@ from typing import Any
 
 from linestudy.core.errors import CannotJudge
 from linestudy.core.finding import Finding, Unjudged
+from linestudy.workers import one_thread
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,9 @@ class Findings:
     ) -> Finding:
         """Run a method and keep what it found, or why the data do not allow it."""
         try:
-            finding = compute()
+            # Numerical libraries use one thread, so that numbers do not hang on how many cores there are.
+            with one_thread():
+                finding = compute()
         except CannotJudge as stop:
             finding = Unjudged(method, stop.reason)
         self.add(characteristic, path, finding)

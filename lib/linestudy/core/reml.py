@@ -21,6 +21,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.core.errors import CannotJudge
+from linestudy.workers import one_thread
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ class Reml:
     deviance: float
 
 
+@one_thread()
 def reml(values: Any, effects: Mapping[str, Any], start: Mapping[str, float] | None = None) -> Reml:
     """Fit random effects by restricted maximum likelihood.
 

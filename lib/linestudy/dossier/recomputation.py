@@ -12,7 +12,6 @@ from typing import Any
 
 from linestudy.core import InputError
 from linestudy.core.progress import watched
-from linestudy.dossier.apart import apart
 from linestudy.records.files import sha256
 
 #: Two runs on different machines may differ in the last digits of a double.
@@ -133,8 +132,7 @@ def recompute(
     ):
         raise InputError(str(folder), "is not a dossier", "give the folder that holds bagit.txt")
     with watched(3, "recomputing") as tell:
-        report: RecomputeReport = apart(_recomputed, place, against, pictures, tell=tell)
-    return report
+        return _recomputed(place, against, pictures, tell)
 
 
 def _recomputed(

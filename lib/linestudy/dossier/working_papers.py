@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
+from linestudy.workers import VARIABLE
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
@@ -120,7 +121,8 @@ def _page(file: Path, study: Study) -> str:
         resources={"metadata": {"path": str(study.folder)}},
     )
     try:
-        client.execute(env=os.environ | {"LINESTUDY_STUDY": "."})
+        # Two notebooks run at a time: neither needs workers beside it.
+        client.execute(env=os.environ | {"LINESTUDY_STUDY": ".", VARIABLE: "1"})
     except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
         why = " ".join(str(getattr(error, "evalue", error) or type(error).__name__).split())[:200]
         raise InputError(

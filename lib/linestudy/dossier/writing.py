@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
 from linestudy.core.progress import watched
-from linestudy.dossier.apart import apart
 from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
 from linestudy.dossier.exchange import beside, into_place, put_back
 
@@ -67,8 +66,7 @@ def write(
         return _write(evaluation, out, papers, progress)
     steps = len(_STAGES) + (0 if isinstance(evaluation, Evaluation) else len(ROOMS) + 1)
     with watched(steps, "writing") as tell:
-        written: Path = apart(_write, evaluation, out, papers, tell=tell)
-    return written
+        return _write(evaluation, out, papers, tell)
 
 
 def _write(

@@ -31,6 +31,7 @@ from linestudy.gauges.crossed_design import Layout, lay_out
 from linestudy.gauges.equal_repeatability import equal_repeatability
 from linestudy.gauges.mean_squares import ERROR, MeanSquares, balanced, unbalanced
 from linestudy.gauges.pooling import pool
+from linestudy.workers import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -167,6 +168,7 @@ class CrossedStudy(Finding):
         }
 
 
+@one_thread()
 def crossed(
     data: pd.DataFrame,
     value: str = "value",

@@ -29,6 +29,7 @@ from linestudy.gauges.crossed import (
 )
 from linestudy.gauges.crossed_design import Layout, lay_out
 from linestudy.gauges.pooling import pool
+from linestudy.workers import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -105,6 +106,7 @@ class LeftOutStudy(Finding):
         return figure
 
 
+@one_thread()
 def left_out(
     data: pd.DataFrame,
     value: str = "value",

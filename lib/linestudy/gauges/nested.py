@@ -23,6 +23,7 @@ import numpy as np
 from linestudy.core import CannotJudge, Finding, Interval, generator, plain, show
 from linestudy.core.reml import reml
 from linestudy.gauges.mean_squares import ERROR, MeanSquares
+from linestudy.workers import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -110,6 +111,7 @@ class NestedStudy(Finding):
         }
 
 
+@one_thread()
 def nested(
     data: pd.DataFrame,
     levels: tuple[str, ...],

@@ -17,9 +17,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.core import Finding, InputError
-from linestudy.core.parallel import run_all
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
+from linestudy.workers import run_all
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from linestudy.core import InputError
-from linestudy.core.parallel import in_threads
 from linestudy.records import log_expressions as ask
 from linestudy.records.engines import Questions, engine, log_files
 from linestudy.records.lagged import lagged_products
@@ -16,6 +15,7 @@ from linestudy.records.linelog import run_of
 from linestudy.records.log_columns import histogram, moments, periods, read_columns, taken
 from linestudy.records.log_parts import Part, keep, recall
 from linestudy.records.log_summary import LogSummary
+from linestudy.workers import in_threads
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
