@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import runpy
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,14 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 # numerical library would stand in the others' way.
 for name in ("LINESTUDY_WORKERS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(name, "1")
+
+# A stand-in for a system without forks and their like, for this process and all that it starts.
+if os.environ.get("LINESTUDY_ELSEWHERE"):
+    _place = Path(__file__).parent / "helpers" / "elsewhere"
+    os.environ["PYTHONPATH"] = os.pathsep.join(
+        [str(_place), *filter(None, [os.environ.get("PYTHONPATH")])]
+    )
+    runpy.run_path(str(_place / "sitecustomize.py"))
 
 ROOT = Path(__file__).resolve().parents[1]
 

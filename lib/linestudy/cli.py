@@ -46,7 +46,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return run(options)
     except InputError as error:
         return _refuse(str(error))
-    except (PermissionError, FileExistsError, IsADirectoryError, NotADirectoryError) as error:
+    except PermissionError as error:
+        # Windows also says this of a file or folder that another program holds open.
+        return _refuse(
+            f"{_name(error.filename)}: {_reason(error)}; close what has it open, or choose another place"
+        )
+    except (FileExistsError, IsADirectoryError, NotADirectoryError) as error:
         return _refuse(f"{_name(error.filename)}: {_reason(error)}; choose another place")
     except OSError as error:
         return _refuse(f"{_name(error.filename)}: {_reason(error)}; check the disk and the path")
