@@ -72,6 +72,12 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("folder", type=Path)
     new.set_defaults(run=_new)
 
+    notebooks = commands.add_parser(
+        "notebooks", help="copy the notebooks and the sample data into a new folder"
+    )
+    notebooks.add_argument("folder", type=Path)
+    notebooks.set_defaults(run=_notebooks)
+
     check = commands.add_parser("check", help="read everything, print the ledger, compute nothing")
     check.add_argument("study", type=Path, help="study folder, or a data file to look into")
     check.set_defaults(run=_check)
@@ -144,6 +150,17 @@ def _new(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _notebooks(options: argparse.Namespace) -> int:
+    from linestudy.core.extras import require
+    from linestudy.study.shipped import copy_notebooks
+
+    folder = copy_notebooks(options.folder)
+    print(f"The notebooks are in {folder / 'notebooks'}.")
+    require("notebooks", "jupyterlab", purpose="opening them")
+    print(f"Open them with: jupyter lab {folder / 'notebooks' / 'start_here.ipynb'}")
+    return DONE
+
+
 def _check(options: argparse.Namespace) -> int:
     if options.study.is_file() and options.study.name != "study.toml":
         from linestudy.records.propose import propose
@@ -173,9 +190,13 @@ def _dossier(options: argparse.Namespace) -> int:
     import time
 
     begin = time.perf_counter()
+    from linestudy.core.extras import require
     from linestudy.dossier import write
     from linestudy.dossier.evaluation import evaluate
 
+    if options.with_notebooks:
+        # Said before a study is evaluated, not after it.
+        require("notebooks", "nbclient", "nbconvert", "ipykernel", purpose="--with-notebooks")
     evaluation = evaluate(options.study, progress=_tell)
     out = options.out or _beside(evaluation.study.folder)
     writing = time.perf_counter()

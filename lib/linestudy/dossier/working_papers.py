@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
+from linestudy.core.extras import require
 from linestudy.workers import VARIABLE
 
 if TYPE_CHECKING:
@@ -85,6 +86,7 @@ def write_papers(
     --------
     See ``linestudy dossier STUDY --with-notebooks``.
     """
+    require("notebooks", "nbclient", "nbconvert", "ipykernel", purpose="working papers")
     files = notebooks_of(study)
     folder.mkdir(parents=True)
     tell = progress or (lambda stage: None)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.core import Finding
+from linestudy.core.extras import require
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -79,6 +80,7 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     """
     import inspect
 
+    require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets as widgets
 
     defaults = {name: p.default for name, p in inspect.signature(lab).parameters.items()}

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.core.extras import require
 from linestudy.figures.style import (
     DEEP,
     INK,
@@ -106,6 +107,7 @@ def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
     -------
     ipywidgets.VBox
     """
+    require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets
 
     order = study.points["order"]
