@@ -20,7 +20,7 @@ from linestudy.dossier import evaluate
 from linestudy.dossier.exchange import put_back
 from linestudy.study import open_study, start_study
 
-pytestmark = pytest.mark.proof
+pytestmark = [pytest.mark.proof, pytest.mark.timeout(1800)]
 
 WRITE = """
 import pickle, sys
