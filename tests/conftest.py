@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import runpy
 import subprocess
 import sys
 from pathlib import Path
@@ -30,6 +31,19 @@ settings.register_profile(
 )
 settings.register_profile("thorough", parent=settings.get_profile("ci"), max_examples=1000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+# pytest-xdist has a process to each core already; tests of workers ask for their own. Each thread of a
+# numerical library would stand in the others' way.
+for name in ("LINESTUDY_WORKERS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
+# A stand-in for a system without forks and their like, for this process and all that it starts.
+if os.environ.get("LINESTUDY_ELSEWHERE"):
+    _place = Path(__file__).parent / "helpers" / "elsewhere"
+    os.environ["PYTHONPATH"] = os.pathsep.join(
+        [str(_place), *filter(None, [os.environ.get("PYTHONPATH")])]
+    )
+    runpy.run_path(str(_place / "sitecustomize.py"))
 
 ROOT = Path(__file__).resolve().parents[1]
 

@@ -46,7 +46,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return run(options)
     except InputError as error:
         return _refuse(str(error))
-    except (PermissionError, FileExistsError, IsADirectoryError, NotADirectoryError) as error:
+    except PermissionError as error:
+        # Windows also says this of a file or folder that another program holds open.
+        return _refuse(
+            f"{_name(error.filename)}: {_reason(error)}; close what has it open, or choose another place"
+        )
+    except (FileExistsError, IsADirectoryError, NotADirectoryError) as error:
         return _refuse(f"{_name(error.filename)}: {_reason(error)}; choose another place")
     except OSError as error:
         return _refuse(f"{_name(error.filename)}: {_reason(error)}; check the disk and the path")
@@ -66,6 +71,12 @@ def _parser() -> argparse.ArgumentParser:
     new = commands.add_parser("new", help="write a commented starter study into a new folder")
     new.add_argument("folder", type=Path)
     new.set_defaults(run=_new)
+
+    notebooks = commands.add_parser(
+        "notebooks", help="copy the notebooks and the sample data into a new folder"
+    )
+    notebooks.add_argument("folder", type=Path)
+    notebooks.set_defaults(run=_notebooks)
 
     check = commands.add_parser("check", help="read everything, print the ledger, compute nothing")
     check.add_argument("study", type=Path, help="study folder, or a data file to look into")
@@ -139,6 +150,17 @@ def _new(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _notebooks(options: argparse.Namespace) -> int:
+    from linestudy.results.extras import require
+    from linestudy.study.shipped import copy_notebooks
+
+    folder = copy_notebooks(options.folder)
+    print(f"The notebooks are in {folder / 'notebooks'}.")
+    require("notebooks", "jupyterlab", purpose="opening them")
+    print(f"Open them with: jupyter lab {folder / 'notebooks' / 'start_here.ipynb'}")
+    return DONE
+
+
 def _check(options: argparse.Namespace) -> int:
     if options.study.is_file() and options.study.name != "study.toml":
         from linestudy.records.propose import propose
@@ -170,7 +192,11 @@ def _dossier(options: argparse.Namespace) -> int:
     begin = time.perf_counter()
     from linestudy.dossier import write
     from linestudy.dossier.evaluation import evaluate
+    from linestudy.results.extras import require
 
+    if options.with_notebooks:
+        # Said before a study is evaluated, not after it.
+        require("notebooks", "nbclient", "nbconvert", "ipykernel", purpose="--with-notebooks")
     evaluation = evaluate(options.study, progress=_tell)
     out = options.out or _beside(evaluation.study.folder)
     writing = time.perf_counter()

@@ -65,9 +65,8 @@ def test_shape_and_capability(
     sample_study: Path, timed: Timed, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from linestudy import capability, open_study, read, shape, stability
-    from linestudy.results import parallel
 
-    monkeypatch.setattr(parallel, "_may_fork", lambda: False)
+    monkeypatch.setenv("LINESTUDY_WORKERS", "1")
     study = open_study(sample_study)
     records = read(study)
     before = stability.evaluate(study, records)

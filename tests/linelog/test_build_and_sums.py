@@ -340,16 +340,16 @@ def test_days_share_the_cores_and_a_bad_one_stops_the_work(
     for number in range(6):
         (days / f"d{number}.csv").write_text(day(number, gaps=number % 2 == 0))
     told: list[str] = []
-    monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: True)
+    monkeypatch.setenv("LINESTUDY_WORKERS", "2")
     shared = build_log(days, study, days.parent / "shared", progress=told.append)
-    monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: False)
+    monkeypatch.setenv("LINESTUDY_WORKERS", "1")
     alone = build_log(days, study, days.parent / "alone")
     assert told == [f"d{i}.csv ({i + 1} of 6)" for i in range(6)]
     assert shared.accounts == alone.accounts
     for file in sorted(shared.folder.rglob("*.parquet")):
         twin = alone.folder / file.relative_to(shared.folder)
         pd.testing.assert_frame_equal(pd.read_parquet(file), pd.read_parquet(twin))
-    monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: True)
+    monkeypatch.setenv("LINESTUDY_WORKERS", "2")
     for number in range(2, 6):
         (days / f"d{number}.csv").write_text(day(number).replace("left", "LEFT"))
     (days / "d4.csv").write_text("S,T\n1,2\n")

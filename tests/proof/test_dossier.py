@@ -2,35 +2,56 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import os
+import pickle
 import random
 import signal
+import subprocess
+import sys
 import time
 from pathlib import Path
 
 import bagit
 import pytest
 
-from linestudy.dossier import evaluate, write
-from linestudy.dossier.evaluation import Evaluation
+from linestudy.dossier import evaluate
+from linestudy.dossier.exchange import put_back
 from linestudy.study import open_study, start_study
 
-pytestmark = [
-    pytest.mark.proof,
-    pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that forks"),
-]
+pytestmark = [pytest.mark.proof, pytest.mark.timeout(1800)]
+
+WRITE = """
+import pickle, sys
+from linestudy.dossier import write
+with open(sys.argv[1], "rb") as file:
+    evaluation = pickle.load(file)
+print("begun", flush=True)
+write(evaluation, sys.argv[2])
+"""
 
 
-def _begun(evaluation: Evaluation, target: Path) -> int:
-    child = os.fork()
-    if child == 0:  # pragma: no cover
-        os.setsid()
-        try:
-            write(evaluation, target)
-        finally:
-            os._exit(0 if (target / "bagit.txt").is_file() else 1)
-    return child
+def _begun(evaluation: Path, target: Path) -> subprocess.Popen[str]:
+    """A process of a group of its own that has begun to write."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", WRITE, str(evaluation), str(target)],
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "begun\n"
+    return process
+
+
+def _killed(process: subprocess.Popen[str]) -> None:
+    # The writer and its workers, where the system knows groups of processes.
+    if hasattr(os, "killpg"):
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+    process.kill()
+    process.communicate()
 
 
 def test_killed_while_writing_the_old_or_the_new_dossier_is_whole(tmp_path: Path) -> None:
@@ -40,23 +61,24 @@ def test_killed_while_writing_the_old_or_the_new_dossier_is_whole(tmp_path: Path
     file.write_text(file.read_text().replace("Initial study of my part", "A later study"))
     new = dataclasses.replace(old, study=open_study(folder))
     target = tmp_path / "out"
+    files = []
+    for number, evaluation in enumerate((old, new)):
+        files.append(tmp_path / f"{number}.pickle")
+        files[-1].write_bytes(pickle.dumps(evaluation))
+    process = _begun(files[1], target)
     begin = time.perf_counter()
-    # In a child too: the typesetter's threads would not survive a fork of this process.
-    assert os.waitpid(_begun(new, target), 0)[1] == 0
+    process.communicate()
+    assert process.returncode == 0
     whole = time.perf_counter() - begin
     chooser = random.Random(3)
     seen = set()
     for turn in range(50):
         # The last moments matter most: half of the kills fall into the last fifth.
         share = chooser.uniform(0, 1.1) if turn % 2 else chooser.uniform(0.8, 1.3)
-        child = _begun(old if turn % 4 < 2 else new, target)
+        process = _begun(files[0 if turn % 4 < 2 else 1], target)
         time.sleep(share * whole)
-        # The writer and the helpers it forked: a group of their own.
-        try:
-            os.killpg(child, signal.SIGKILL)
-        except ProcessLookupError:
-            os.kill(child, signal.SIGKILL)
-        os.waitpid(child, 0)
+        _killed(process)
+        put_back(target)
         bag = bagit.Bag(str(target))
         bag.validate(processes=1)
         seen.add(bag.info["External-Description"])

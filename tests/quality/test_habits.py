@@ -104,7 +104,11 @@ def test_lock_is_exact_and_covers_every_dependency(root: Path) -> None:
         assert re.fullmatch(r"[A-Za-z0-9_.\-\[\],]+==[A-Za-z0-9_.!+\-]+", line), line
         names.add(re.split(r"[\[=]", line)[0].lower().replace("_", "-"))
     project = tomllib.loads((root / "lib/pyproject.toml").read_text())["project"]
-    wanted = project["dependencies"] + project["optional-dependencies"]["test"]
+    extras = project["optional-dependencies"]
+    wanted = [
+        *project["dependencies"],
+        *(n for e in ("notebooks", "log", "test") for n in extras[e]),
+    ]
     for requirement in wanted:
         name = re.split(r"[\[><=]", requirement)[0].lower()
         assert name in names, f"{name} is not in the lock"

@@ -16,9 +16,9 @@ from linestudy.capability.whole_part.bin_counts import BinsStudy, bins
 from linestudy.capability.whole_part.joint_study import JointStudy, joint
 from linestudy.capability.whole_part.rejected import rejects
 from linestudy.capability.within_subgroups import within
-from linestudy.core.parallel import run_all
 from linestudy.results import Absent, CannotJudge, Findings, Unjudged
 from linestudy.shape import ShapeStudy
+from linestudy.workers import run_all
 
 if TYPE_CHECKING:
     from collections.abc import Callable

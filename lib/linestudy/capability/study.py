@@ -21,6 +21,7 @@ from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
 from linestudy.results.declared import Declaration
 from linestudy.shape import Fitted
+from linestudy.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -159,6 +160,7 @@ CAPABILITY_WITH_SET_ASIDE = Declaration(
 )
 
 
+@one_thread()
 def capability(
     values: Any,
     lower: float | None = None,

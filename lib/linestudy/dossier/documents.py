@@ -51,8 +51,8 @@ def compare_documents(
         One line per difference: file, what is printed, what the recomputed numbers print.
         A missing file is not told here but by the bag.
     """
-    from linestudy.core.parallel import beside
     from linestudy.dossier.contents import build
+    from linestudy.workers import begin
 
     document = build(evaluation)
     foot = foot_of(evaluation)
@@ -66,7 +66,7 @@ def compare_documents(
         looks = differing_pictures(document, anew, foot, folder)
         workbook: Callable[[], list[str]] = lambda: in_workbook  # noqa: E731
     else:
-        workbook = beside(of_workbook)
+        workbook = begin(of_workbook)
     checks: list[tuple[str, Callable[[], list[str]]]] = [
         ("index.html", lambda: [*_page(document, foot, folder / "index.html"), *looks[0]]),
         ("dossier.pdf", lambda: [*_pdf(document, foot, folder / "dossier.pdf"), *looks[1]]),

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from linestudy.core.parallel import run_all
 from linestudy.dossier.blocks import Document
+from linestudy.workers import run_all
 
 
 def drawn(

@@ -11,10 +11,10 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.core.parallel import run_all
-from linestudy.dossier.apart import apart
 from linestudy.results import Findings, plain
 from linestudy.results.progress import watched
+from linestudy.threads import one_thread
+from linestudy.workers import run_all, warm
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -24,11 +24,8 @@ if TYPE_CHECKING:
 #: Rooms with an ``evaluate``, in the order of the design; each sees what those before it found.
 ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
 
-#: Modules whose findings an evaluation is made of.
-_NEEDED = ("linestudy.records.read", *(f"linestudy.{room}.evaluate" for room in ROOMS))
-
-#: Modules that most likely come next: a dossier is written of what was found.
-_WRITING = ("linestudy.figures.style", "linestudy.dossier.contents", "linestudy.dossier.workbook")
+#: Modules that evaluate, and that draw what was found.
+_NEEDED = (*(f"linestudy.{room}.evaluate" for room in ROOMS), "linestudy.figures.style")
 
 #: Rooms that look at nothing gauges find.
 _WITHOUT_GAUGES = ("stability", "shape")
@@ -184,15 +181,15 @@ def evaluate(
     if progress is not None:
         return _through_the_rooms(study, records, progress)
     with watched(len(ROOMS) + 1, "evaluating") as tell:
-        found: Evaluation = apart(
-            _through_the_rooms, study, records, tell=tell, needed=_NEEDED, then=_WRITING
-        )
-    return found
+        return _through_the_rooms(study, records, tell)
 
 
+@one_thread()
 def _through_the_rooms(
     study: Study | str | Path, records: Records | None, tell: Callable[[str], None]
 ) -> Evaluation:
+    # A worker loads what it needs while this process reads.
+    warm(*_NEEDED)
     from linestudy.records.read import read
     from linestudy.study import open_study
 

@@ -78,12 +78,13 @@ def into_place(aside: Path, target: Path) -> None:
 
 def _two_steps(aside: Path, target: Path) -> None:
     old = Path(tempfile.mkdtemp(prefix=f"{_old(target)}", dir=target.parent))
-    os.replace(target, old / "old")
     try:
-        os.replace(aside, target)
-    except OSError:
-        os.replace(old / "old", target)
-        raise
+        os.replace(target, old / "old")
+        try:
+            os.replace(aside, target)
+        except OSError:
+            os.replace(old / "old", target)
+            raise
     finally:
         if target.exists():
             shutil.rmtree(old, ignore_errors=True)

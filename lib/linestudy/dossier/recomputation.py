@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from linestudy.dossier.apart import apart
 from linestudy.records.files import sha256
 from linestudy.results import InputError
 from linestudy.results.progress import watched
@@ -133,8 +132,7 @@ def recompute(
     ):
         raise InputError(str(folder), "is not a dossier", "give the folder that holds bagit.txt")
     with watched(3, "recomputing") as tell:
-        report: RecomputeReport = apart(_recomputed, place, against, pictures, tell=tell)
-    return report
+        return _recomputed(place, against, pictures, tell)
 
 
 def _recomputed(

@@ -16,6 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
+from linestudy.results.extras import require
+from linestudy.workers import VARIABLE
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
@@ -84,6 +86,7 @@ def write_papers(
     --------
     See ``linestudy dossier STUDY --with-notebooks``.
     """
+    require("notebooks", "nbclient", "nbconvert", "ipykernel", purpose="working papers")
     files = notebooks_of(study)
     folder.mkdir(parents=True)
     tell = progress or (lambda stage: None)
@@ -120,7 +123,8 @@ def _page(file: Path, study: Study) -> str:
         resources={"metadata": {"path": str(study.folder)}},
     )
     try:
-        client.execute(env=os.environ | {"LINESTUDY_STUDY": "."})
+        # Two notebooks run at a time: neither needs workers beside it.
+        client.execute(env=os.environ | {"LINESTUDY_STUDY": ".", VARIABLE: "1"})
     except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
         why = " ".join(str(getattr(error, "evalue", error) or type(error).__name__).split())[:200]
         raise InputError(

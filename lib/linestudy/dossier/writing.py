@@ -9,7 +9,6 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.apart import apart
 from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
 from linestudy.dossier.exchange import beside, into_place, put_back
 from linestudy.results import InputError
@@ -67,8 +66,7 @@ def write(
         return _write(evaluation, out, papers, progress)
     steps = len(_STAGES) + (0 if isinstance(evaluation, Evaluation) else len(ROOMS) + 1)
     with watched(steps, "writing") as tell:
-        written: Path = apart(_write, evaluation, out, papers, tell=tell)
-    return written
+        return _write(evaluation, out, papers, tell)
 
 
 def _write(

@@ -16,10 +16,10 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.core.parallel import run_all
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.results import Finding, InputError
+from linestudy.workers import run_all
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from linestudy.results import InputError
+from linestudy.results.extras import require
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -45,6 +46,7 @@ def engine(name: Literal["duckdb", "spark"] = "duckdb") -> Iterator[Any]:
     """
     import warnings
 
+    require("log", "ibis", "duckdb", purpose="sums of a line log")
     import ibis
 
     with warnings.catch_warnings():

@@ -7,7 +7,6 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from linestudy.core.parallel import in_threads
 from linestudy.linelog import questions as ask
 from linestudy.linelog.build import run_of
 from linestudy.linelog.columns import read_columns
@@ -16,6 +15,7 @@ from linestudy.linelog.lagged import lagged_products
 from linestudy.linelog.store import FileSums, keep, recall
 from linestudy.linelog.summary import LogSummary
 from linestudy.results import InputError
+from linestudy.workers import in_threads
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -25,8 +25,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.numerics.threads import one_thread
 from linestudy.results.errors import CannotJudge
+from linestudy.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -55,6 +55,7 @@ class Reml:
     deviance: float
 
 
+@one_thread()
 def reml(values: Any, effects: Mapping[str, Any], start: Mapping[str, float] | None = None) -> Reml:
     """Fit random effects by restricted maximum likelihood.
 
@@ -87,8 +88,7 @@ def reml(values: Any, effects: Mapping[str, Any], start: Mapping[str, float] | N
     >>> round(fit.variance["batch"], 3), round(fit.variance["residual"], 3)
     (0.893, 0.02)
     """
-    with one_thread():
-        return _fit(np.asarray(values, dtype=float), effects, start)
+    return _fit(np.asarray(values, dtype=float), effects, start)
 
 
 def _fit(values: Array, effects: Mapping[str, Any], start: Mapping[str, float] | None) -> Reml:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.results.declared import Declaration, declaration_of
 from linestudy.results.errors import CannotJudge, did_you_mean
 from linestudy.results.finding import Finding, Unjudged, table_html
+from linestudy.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -60,7 +61,9 @@ class Findings:
     ) -> Finding:
         """Run a method and keep what it found, or why the data do not allow it."""
         try:
-            finding = compute()
+            # Numerical libraries use one thread, so that numbers do not hang on how many cores there are.
+            with one_thread():
+                finding = compute()
         except CannotJudge as stop:
             finding = Unjudged(method, stop.reason)
         self.add(characteristic, path, finding)

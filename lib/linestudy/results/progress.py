@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -32,7 +33,11 @@ def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
     if not in_a_notebook():
         yield lambda step: None
         return
-    from tqdm.auto import tqdm
+    if importlib.util.find_spec("ipywidgets") is not None:
+        from tqdm.auto import tqdm
+    else:
+        # A plain install: a bar of text, and no warning about it.
+        from tqdm.std import tqdm
 
     with tqdm(
         total=steps, desc=what, leave=False, bar_format="{desc}: {n_fmt} of {total_fmt} {bar}"

@@ -36,6 +36,7 @@ from linestudy.shape.fitting import Fitted, fit_counts
 from linestudy.shape.goodness import anderson_darling, band, bootstrap_p, null_is_known
 from linestudy.shape.normality import NormalityTest, normality
 from linestudy.shape.quantiles import quantile_interval
+from linestudy.threads import one_thread
 
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
@@ -75,6 +76,7 @@ _EQUAL = 1e-7
 TESTED = 250
 
 
+@one_thread()
 def choose(
     values: Any,
     family: str = "auto",

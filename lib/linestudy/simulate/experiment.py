@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Finding
+from linestudy.results.extras import require
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     """
     import inspect
 
+    require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets as widgets
 
     defaults = {name: p.default for name, p in inspect.signature(lab).parameters.items()}

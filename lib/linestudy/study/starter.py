@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 from linestudy.results import InputError
+from linestudy.study.shipped import shipped
 
 _STUDY = """\
 # A starter study. It runs as it stands, on example rows made for it; replace the
@@ -155,12 +156,9 @@ def _write(file: Path, header: str, rows: list[str]) -> None:
 
 
 def submission_notebooks() -> Path | None:
-    """Folder of the submission notebooks, beside the package or in the repository; else None."""
-    here = Path(__file__).resolve()
-    for place in (here.parent / "submission", here.parents[3] / "notebooks" / "submission"):
-        if place.is_dir():
-            return place
-    return None
+    """Find the folder of the submission notebooks; None where the kit came without."""
+    notebooks = shipped("notebooks")
+    return None if notebooks is None else notebooks / "submission"
 
 
 def find_study() -> Path:
@@ -188,9 +186,13 @@ def find_study() -> Path:
     for place in (Path(".."), Path(".")):
         if (place / "study.toml").is_file():
             return place
-    sample = Path(__file__).resolve().parents[3] / "sample_data" / "fork_receptacle"
-    if sample.is_dir():
-        return sample
+    # As `linestudy notebooks` lays them out: the data beside the notebooks.
+    for above in Path.cwd().parents[:2]:
+        if (above / "sample_data" / "fork_receptacle" / "study.toml").is_file():
+            return above / "sample_data" / "fork_receptacle"
+    samples = shipped("sample_data")
+    if samples is not None:
+        return samples / "fork_receptacle"
     raise InputError(
         "study.toml", "is neither here nor in the folder above", "name your folder: STUDY = '...'"
     )

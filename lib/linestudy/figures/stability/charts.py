@@ -19,6 +19,7 @@ from linestudy.figures.style import (
     picture,
     plain_text,
 )
+from linestudy.results.extras import require
 
 #: More points than this are drawn as a band of extremes and a line of means.
 _MOST_POINTS = 600
@@ -119,6 +120,7 @@ def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
     -------
     ipywidgets.VBox
     """
+    require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets
 
     order = study.points["order"]

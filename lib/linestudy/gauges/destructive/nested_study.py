@@ -26,6 +26,7 @@ from linestudy.numerics import generator
 from linestudy.numerics.reml import reml, rounding_noise
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration
+from linestudy.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -125,6 +126,7 @@ NESTED = Declaration(
 )
 
 
+@one_thread()
 def nested(
     data: pd.DataFrame,
     levels: tuple[str, ...],

@@ -28,9 +28,9 @@ from linestudy.gauges.grr.design import Layout, lay_out
 from linestudy.gauges.grr.finding import CrossedStudy
 from linestudy.gauges.grr.intervals import sums_of
 from linestudy.gauges.grr.mean_squares import pool
-from linestudy.numerics.threads import one_thread
 from linestudy.results import CannotJudge, Finding, Interval, show
 from linestudy.results.declared import Declaration
+from linestudy.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -110,6 +110,7 @@ class LeftOutStudy(Finding):
 LEFT_OUT = Declaration("gauges.{gauge}.left_out", LeftOutStudy, "What drives the gauge study")
 
 
+@one_thread()
 def left_out(
     data: pd.DataFrame,
     value: str = "value",
@@ -179,8 +180,7 @@ def left_out(
             "appraisers is seen, so nothing drives the gauge's spread."
         )
     order, t, p = _outlying(layout)
-    with one_thread():
-        rows = _rows(layout, order, sd)
+    rows = _rows(layout, order, sd)
     found = tuple(row for row in rows if row)
     odd = tuple(
         {
