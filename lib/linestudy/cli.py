@@ -1,12 +1,14 @@
 """The command line: the same calls as the notebooks, without a browser.
 
 Exit codes: 0 done; 1 done, and what was found falls short; 2 the input cannot be
-used (one line says which file, which line and what to do).
+used (one line says which file, which line and what to do), or the machine lacks room
+for it; 3 an error that nobody foresaw (one line says where the report of it lies).
 """
 
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 from pathlib import Path
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.load import Study
 
-DONE, FALLS_SHORT, UNUSABLE = 0, 1, 2
+DONE, FALLS_SHORT, UNUSABLE, UNFORESEEN = 0, 1, 2, 3
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -43,22 +45,36 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _speak_utf8()
     run: Callable[[argparse.Namespace], int] = options.run
     try:
+        _readable_names(options)
         return run(options)
     except InputError as error:
         return _refuse(str(error))
-    except (PermissionError, FileExistsError, IsADirectoryError, NotADirectoryError) as error:
-        return _refuse(f"{_name(error.filename)}: {_reason(error)}; choose another place")
-    except OSError as error:
-        return _refuse(f"{_name(error.filename)}: {_reason(error)}; check the disk and the path")
     except KeyboardInterrupt:
         return _refuse("stopped: nothing was written; run the command again")
+    except BrokenPipeError:
+        # Whoever read what is printed has gone: there is nobody to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return UNUSABLE
+    except (SystemExit, GeneratorExit):
+        raise
+    # A library written in another language may end with what is no Exception.
+    except BaseException as error:
+        from linestudy.core.guarding import strict
+
+        line = _of_the_machine(error)
+        if line is not None:
+            return _refuse(line)
+        if strict():
+            raise
+        return _unforeseen(error, options)
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="linestudy",
         description="Gauges, stability and capability of a line that measures every part.",
-        epilog="Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input.",
+        epilog="Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input, or no room "
+        "on the machine; 3 an unforeseen error, whose report lies where the last line says.",
     )
     parser.add_argument("--version", action="version", version=f"linestudy {_version()}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -122,12 +138,70 @@ def _refuse(line: str) -> int:
     return UNUSABLE
 
 
+def _readable_names(options: argparse.Namespace) -> None:
+    """Names that are no text cannot be printed, nor given to what sets the document."""
+    for value in vars(options).values():
+        if not isinstance(value, Path):
+            continue
+        try:
+            str(value.absolute()).encode()
+        except UnicodeEncodeError:
+            shown = str(value).encode("utf-8", "replace").decode()
+            raise InputError(
+                shown, "has a name that is not UTF-8 text", "rename the folder or file"
+            ) from None
+
+
+def _of_the_machine(error: BaseException) -> str | None:
+    """One line where the machine, not the kit, stands in the way: disk, rights, memory."""
+    seen: set[int] = set()
+    at: BaseException | None = error
+    while at is not None and id(at) not in seen:
+        seen.add(id(at))
+        if isinstance(at, MemoryError) or _no_room_to_load(at):
+            return "there is not enough memory; close other programs, or give a smaller study"
+        if isinstance(at, OSError):
+            return f"{_name(at.filename)}: {_reason(at)}; {_todo(at)}"
+        at = at.__cause__
+    return None
+
+
+def _no_room_to_load(error: BaseException) -> bool:
+    """A library that cannot be loaded for want of memory says so in words only."""
+    words = ("failed to map segment", "cannot allocate memory", "out of memory", "can't start new")
+    return isinstance(error, ImportError | RuntimeError | OSError) and any(
+        part in str(error).lower() for part in words
+    )
+
+
 def _name(filename: object) -> str:
-    return Path(str(filename)).name if filename else "a file"
+    return Path(str(filename)).name if filename else "the disk"
 
 
 def _reason(error: OSError) -> str:
-    return (error.strerror or type(error).__name__).lower()
+    if error.errno == errno.ENOSPC:
+        return "the disk is full"
+    words = error.strerror or " ".join(str(error).split()) or type(error).__name__
+    return words.lower()
+
+
+def _todo(error: OSError) -> str:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+        return "make room and run the command again; nothing that was there is damaged"
+    place = PermissionError | FileExistsError | IsADirectoryError | NotADirectoryError
+    return "choose another place" if isinstance(error, place) else "check the disk and the path"
+
+
+def _unforeseen(error: BaseException, options: argparse.Namespace) -> int:
+    from linestudy.core.unforeseen import report
+
+    command = options.run.__name__.strip("_")
+    file = report(error, command)
+    what = type(error).__name__
+    about = next((str(v) for v in vars(options).values() if isinstance(v, Path)), "this command")
+    where = f"its report, which holds no data, is {file}" if file else "no report could be written"
+    _refuse(f"{about}: {command} ended with an error that nobody foresaw ({what}); {where}")
+    return UNFORESEEN
 
 
 def _new(options: argparse.Namespace) -> int:

@@ -8,6 +8,7 @@ from typing import Any
 
 from linestudy.core.errors import CannotJudge
 from linestudy.core.finding import Finding, Unjudged
+from linestudy.core.guarding import can_tell, failed
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +55,21 @@ class Findings:
         method: str,
         compute: Callable[[], Finding],
     ) -> Finding:
-        """Run a method and keep what it found, or why the data do not allow it."""
+        """Run a method and keep what it found, or why the data do not allow it.
+
+        A method that fails numerically, or whose result cannot be told, stands as one that could not be
+        computed (:mod:`linestudy.core.guarding`); the others go on.
+        """
         try:
             finding = compute()
+            can_tell(finding)
         except CannotJudge as stop:
             finding = Unjudged(method, stop.reason)
+        except Exception as error:
+            failure = failed(error)
+            if failure is None:
+                raise
+            finding = Unjudged(method, failure.reason)
         self.add(characteristic, path, finding)
         return finding
 

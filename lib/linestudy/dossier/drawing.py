@@ -6,6 +6,8 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
+from linestudy.core import CannotJudge
+from linestudy.core.guarding import clause, strict
 from linestudy.core.parallel import run_all
 from linestudy.dossier.blocks import Document
 
@@ -41,5 +43,26 @@ def drawn(
 
 
 def _svg(draw: Callable[[], Any]) -> bytes | None:
-    figure = draw()
-    return None if figure is None else bytes(figure.svg())
+    """A picture as SVG; one that cannot be drawn says so in its place, and the document goes on.
+
+    The numbers beside it stand: a picture only shows them.
+    """
+    try:
+        figure = draw()
+        return None if figure is None else bytes(figure.svg())
+    except CannotJudge:
+        # There is nothing to draw.
+        return None
+    except Exception as error:
+        if strict():
+            raise
+        return _in_its_place(clause(error))
+
+
+def _in_its_place(reason: str) -> bytes:
+    from linestudy.figures.style import picture
+
+    figure, axes = picture("This picture could not be drawn", height=1.0)
+    axes.set_axis_off()
+    axes.text(0.0, 0.5, f"Reason: {reason}.", fontsize=8, transform=axes.transAxes)
+    return figure.svg()
