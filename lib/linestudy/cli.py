@@ -8,7 +8,6 @@ for it; 3 an error that nobody foresaw (one line says where the report of it lie
 from __future__ import annotations
 
 import argparse
-import errno
 import os
 import sys
 from pathlib import Path
@@ -19,6 +18,8 @@ from linestudy.core import InputError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from linestudy.dossier.audit.keys import SecretKey
+    from linestudy.dossier.audit.signature import SignatureCheck
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.load import Study
 
@@ -60,8 +61,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # A library written in another language may end with what is no Exception.
     except BaseException as error:
         from linestudy.core.guarding import strict
+        from linestudy.core.unforeseen import of_the_machine
 
-        line = _of_the_machine(error)
+        line = of_the_machine(error)
         if line is not None:
             return _refuse(line)
         if strict():
@@ -96,6 +98,17 @@ def _parser() -> argparse.ArgumentParser:
         help="run the submission notebooks too and bind them in as working papers; this runs the code in the "
         "study folder's own notebooks, so only for a folder you trust",
     )
+    dossier.add_argument(
+        "--replace",
+        action="store_true",
+        help="remove an older dossier at that place; without it the older one is kept beside, under its date",
+    )
+    dossier.add_argument(
+        "--sign",
+        type=Path,
+        metavar="KEY",
+        help="seal the dossier with a secret key made by `linestudy key`; without it, it is not signed",
+    )
     dossier.add_argument("--timings", action="store_true", help="print the time per room")
     dossier.set_defaults(run=_dossier)
 
@@ -105,7 +118,25 @@ def _parser() -> argparse.ArgumentParser:
     recompute.add_argument(
         "--pictures", action="store_true", help="draw every picture again too, and compare"
     )
+    recompute.add_argument(
+        "--key",
+        type=Path,
+        metavar="PUB",
+        help="the sender's public key, to check the signature with",
+    )
     recompute.set_defaults(run=_recompute)
+
+    key = commands.add_parser("key", help="make a key pair that dossiers are sealed with")
+    key.add_argument(
+        "name", type=Path, metavar="NEW", help="name of it: writes NEW.key and NEW.pub"
+    )
+    key.add_argument(
+        "--passphrase",
+        action="store_true",
+        help="ask for a passphrase that locks the secret key; else it lies open in its file, which only "
+        "you may read",
+    )
+    key.set_defaults(run=_key)
 
     log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
     log.add_argument("folder", type=Path)
@@ -115,6 +146,11 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         metavar="FILE",
         help="judge stability over the whole log and write what was found as JSON",
+    )
+    log.add_argument(
+        "--replace",
+        action="store_true",
+        help="remove an older evidence file; without it the older one is kept beside, under its date",
     )
     log.set_defaults(run=_log)
     return parser
@@ -150,46 +186,6 @@ def _readable_names(options: argparse.Namespace) -> None:
             raise InputError(
                 shown, "has a name that is not UTF-8 text", "rename the folder or file"
             ) from None
-
-
-def _of_the_machine(error: BaseException) -> str | None:
-    """One line where the machine, not the kit, stands in the way: disk, rights, memory."""
-    seen: set[int] = set()
-    at: BaseException | None = error
-    while at is not None and id(at) not in seen:
-        seen.add(id(at))
-        if isinstance(at, MemoryError) or _no_room_to_load(at):
-            return "there is not enough memory; close other programs, or give a smaller study"
-        if isinstance(at, OSError):
-            return f"{_name(at.filename)}: {_reason(at)}; {_todo(at)}"
-        at = at.__cause__
-    return None
-
-
-def _no_room_to_load(error: BaseException) -> bool:
-    """A library that cannot be loaded for want of memory says so in words only."""
-    words = ("failed to map segment", "cannot allocate memory", "out of memory", "can't start new")
-    return isinstance(error, ImportError | RuntimeError | OSError) and any(
-        part in str(error).lower() for part in words
-    )
-
-
-def _name(filename: object) -> str:
-    return Path(str(filename)).name if filename else "the disk"
-
-
-def _reason(error: OSError) -> str:
-    if error.errno == errno.ENOSPC:
-        return "the disk is full"
-    words = error.strerror or " ".join(str(error).split()) or type(error).__name__
-    return words.lower()
-
-
-def _todo(error: OSError) -> str:
-    if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
-        return "make room and run the command again; nothing that was there is damaged"
-    place = PermissionError | FileExistsError | IsADirectoryError | NotADirectoryError
-    return "choose another place" if isinstance(error, place) else "check the disk and the path"
 
 
 def _unforeseen(error: BaseException, options: argparse.Namespace) -> int:
@@ -244,11 +240,24 @@ def _dossier(options: argparse.Namespace) -> int:
     begin = time.perf_counter()
     from linestudy.dossier import write
     from linestudy.dossier.evaluation import evaluate
+    from linestudy.dossier.writing import check_place
+    from linestudy.study import open_study
 
-    evaluation = evaluate(options.study, progress=_tell)
-    out = options.out or _beside(evaluation.study.folder)
+    # What stands in the way is said before a minute of work, not after it.
+    study = open_study(options.study)
+    out = options.out or _beside(study.folder)
+    check_place(out, study.folder)
+    key = None if options.sign is None else _secret(options.sign)
+    evaluation = evaluate(study, progress=_tell)
     writing = time.perf_counter()
-    written = write(evaluation, out, progress=_tell, papers=options.with_notebooks)
+    written = write(
+        evaluation,
+        out,
+        progress=_tell,
+        papers=options.with_notebooks,
+        replace=options.replace,
+        sign=key,
+    )
     evaluation.timings["dossier"] = time.perf_counter() - writing
     print()
     print(_text_table(_decisions(evaluation)))
@@ -262,6 +271,7 @@ def _dossier(options: argparse.Namespace) -> int:
             print(f"  {path}")
     if options.with_notebooks:
         print(f"  {written / 'data' / 'working_papers'}")
+    print(f"Signed with key {key.public.name}." if key else "Not signed.")
     if options.timings:
         print()
         for room, seconds in evaluation.timings.items():
@@ -288,9 +298,56 @@ def _decisions(evaluation: Evaluation):  # type: ignore[no-untyped-def]
 def _recompute(options: argparse.Namespace) -> int:
     from linestudy.dossier import recompute
 
+    seal = _seal(options)
     report = recompute(options.dossier, against=options.against, pictures=options.pictures)
+    if seal is not None:
+        print(seal)
     print(report)
-    return DONE if report.agrees else FALLS_SHORT
+    return DONE if report.agrees and not (seal and seal.objects) else FALLS_SHORT
+
+
+def _seal(options: argparse.Namespace) -> SignatureCheck | None:
+    """What is to be said of a dossier's signature; a study folder has none."""
+    from linestudy.dossier.audit.keys import read_public
+    from linestudy.dossier.audit.signature import verify
+
+    key = None if options.key is None else read_public(options.key)
+    if not (options.dossier / "bagit.txt").is_file():
+        return None
+    return verify(options.dossier, key)
+
+
+def _key(options: argparse.Namespace) -> int:
+    from linestudy.dossier.audit.keys import new_key, write_keys
+
+    words = _new_passphrase() if options.passphrase else None
+    key = new_key()
+    secret, public = write_keys(options.name, key, words)
+    print(f"Secret key: {secret} (keep it to yourself; whoever has it signs in your name)")
+    print(f"Public key: {public} (give it to whoever receives your dossiers, not with a dossier)")
+    print(f"Number of the key: {key.public.name}")
+    return DONE
+
+
+def _new_passphrase() -> str:
+    import getpass
+
+    words = getpass.getpass("Passphrase: ")
+    if not words:
+        raise InputError(
+            "the passphrase", "is empty", "leave out --passphrase for a key without one"
+        )
+    if getpass.getpass("The same again: ") != words:
+        raise InputError("the passphrase", "was typed in two ways", "run the command again")
+    return words
+
+
+def _secret(file: Path) -> SecretKey:
+    import getpass
+
+    from linestudy.dossier.audit.keys import locked, read_secret
+
+    return read_secret(file, getpass.getpass(f"Passphrase of {file}: ") if locked(file) else None)
 
 
 def _log(options: argparse.Namespace) -> int:
@@ -304,15 +361,31 @@ def _log(options: argparse.Namespace) -> int:
         raise InputError(
             str(out), "is no place for a file", "give a file name in an existing folder"
         )
+    if out is not None and os.path.lexists(out) and not _is_evidence(out):
+        raise InputError(str(out), "is there and is no evidence of this kit", "give another name")
     log = build_log(options.folder, study, progress=_tell)
     print(_text_table(log.table()))
     print(log.statement)
     if out is not None:
-        _evidence_of_log(study, log.folder, out)
+        _evidence_of_log(study, log.folder, out, options.replace)
     return DONE
 
 
-def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
+def _is_evidence(file: Path) -> bool:
+    """Whether a file was written by an earlier call, so that a newer one may take its name."""
+    import json
+
+    try:
+        content = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return False
+    return not file.is_symlink() and isinstance(content, dict) and set(content) == _EVIDENCE
+
+
+_EVIDENCE = {"log", "characteristics"}
+
+
+def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> None:
     import json
 
     from linestudy.records.log_sums import summarise_log
@@ -332,8 +405,24 @@ def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
     rough = out.with_name(f".{out.name}.new")
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
     rough.write_text(text + "\n", encoding="utf-8")
+    if out.is_file() and not replace and out.read_bytes() != rough.read_bytes():
+        from linestudy.dossier.exchange import dated
+
+        kept = dated(out)
+        # A second name first: at every moment the place holds a whole file.
+        _second_name(out, kept)
+        print(f"\nThe older evidence is kept as {kept.name}.")
     rough.replace(out)
     print(f"\nWritten: {out}")
+
+
+def _second_name(file: Path, other: Path) -> None:
+    import shutil
+
+    try:
+        os.link(file, other)
+    except OSError:
+        shutil.copy2(file, other)
 
 
 #: What is printed of a log; the file holds all.

@@ -1,4 +1,6 @@
-"""The file to report where the kit ends with an error that nobody foresaw.
+"""What a command ends with that is not about its input: the machine in the way, or an unforeseen error.
+
+The file to report where the kit ends with an error that nobody foresaw.
 
 It tells where in the code the error arose and with which versions, and nothing of the study: no
 readings, no names, no path of the machine. What an error says may quote a cell or a name, so quoted
@@ -8,6 +10,7 @@ words and numbers are taken out of it.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import platform
 import re
@@ -115,3 +118,57 @@ def _version(name: str) -> str:
         return metadata.version(name)
     except metadata.PackageNotFoundError:
         return "not installed"
+
+
+def of_the_machine(error: BaseException) -> str | None:
+    """One line where the machine, not the kit, stands in the way: disk, rights, memory.
+
+    Parameters
+    ----------
+    error : BaseException
+
+    Returns
+    -------
+    str or None
+
+    Examples
+    --------
+    >>> of_the_machine(OSError(28, "No space left on device"))
+    'the disk: the disk is full; make room and run the command again; nothing that was there is damaged'
+    """
+    seen: set[int] = set()
+    at: BaseException | None = error
+    while at is not None and id(at) not in seen:
+        seen.add(id(at))
+        if isinstance(at, MemoryError) or _no_room_to_load(at):
+            return "there is not enough memory; close other programs, or give a smaller study"
+        if isinstance(at, OSError):
+            return f"{_name(at.filename)}: {_reason(at)}; {_todo(at)}"
+        at = at.__cause__
+    return None
+
+
+def _no_room_to_load(error: BaseException) -> bool:
+    """A library that cannot be loaded for want of memory says so in words only."""
+    words = ("failed to map segment", "cannot allocate memory", "out of memory", "can't start new")
+    return isinstance(error, ImportError | RuntimeError | OSError) and any(
+        part in str(error).lower() for part in words
+    )
+
+
+def _name(filename: object) -> str:
+    return Path(str(filename)).name if filename else "the disk"
+
+
+def _reason(error: OSError) -> str:
+    if error.errno == errno.ENOSPC:
+        return "the disk is full"
+    words = error.strerror or " ".join(str(error).split()) or type(error).__name__
+    return words.lower()
+
+
+def _todo(error: OSError) -> str:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+        return "make room and run the command again; nothing that was there is damaged"
+    place = PermissionError | FileExistsError | IsADirectoryError | NotADirectoryError
+    return "choose another place" if isinstance(error, place) else "check the disk and the path"

@@ -55,14 +55,16 @@ def to_numbers(
         missing = _by_number(numbers, np.isnan(numbers), data)
         if not missing.any() and factor == 1.0:
             return numbers, missing
-        return np.where(missing, np.nan, numbers * factor), missing
+        with np.errstate(over="ignore"):
+            return np.where(missing, np.nan, numbers * factor), missing
     text = cells.str.strip()
     missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
     text = _plain(text, data)
     numbers = _parsed(text.where(~missing, None))
     missing = _by_number(numbers, missing, data)
     wrong = ~np.isfinite(numbers) & ~missing
-    numbers = numbers * factor
+    with np.errstate(over="ignore", invalid="ignore"):
+        numbers = numbers * factor
     if wrong.any():
         numbers[wrong] = _cells_with_units(text[wrong], cells[wrong], data, unit)
     return np.where(missing, np.nan, numbers), missing
@@ -238,7 +240,8 @@ def to_judgements(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
     text = cells.str.strip()
     accepted = text.isin(list(data.accept or ()))
     if data.reject is not None:
-        unknown = ~accepted & ~text.isin([*data.reject, *(data.purge or ())])
+        known = [*data.reject, *(data.purge or ()), *data.set_aside_verdict]
+        unknown = ~accepted & ~text.isin(known)
         if unknown.any():
             row = int(np.flatnonzero(unknown.to_numpy())[0])
             raise InputError(

@@ -105,14 +105,15 @@ def check_values(content: Any, key: str = "", depth: int = 0) -> None:
                 f"{key[:60]} is a whole number of about {math.ceil(content.bit_length() / 3.33)} digits",
                 "write a number that a study may have",
             )
-    elif isinstance(content, float) and math.isfinite(content) and content:
-        # What is not finite is refused by its key, which knows its line.
-        if not SMALLEST <= abs(content) <= LARGEST:
-            raise InputError(
-                "study.toml",
-                f"{key[:60]} = {content:g} is beyond what is measured",
-                f"numbers lie between {SMALLEST:g} and {LARGEST:g}",
-            )
+    # What is not finite is refused by its key, which knows its line.
+    elif isinstance(content, float) and (
+        0 < abs(content) < SMALLEST or LARGEST < abs(content) < math.inf
+    ):
+        raise InputError(
+            "study.toml",
+            f"{key[:60]} = {content:g} is beyond what is measured",
+            f"numbers lie between {SMALLEST:g} and {LARGEST:g}",
+        )
 
 
 def check_against_each_other(file: StudyFile) -> None:

@@ -205,7 +205,7 @@ class Data(_Strict):
     skip_rows_after_header: Annotated[int, Field(ge=0, le=10_000_000)] = 0
     sheet: Text | None = None
     cells: Text | None = None
-    largest_mb: Annotated[Positive, Field(ge=0.001, le=100_000)] = 400.0
+    largest_mb: Annotated[Positive, Field(ge=1e-6, le=100_000)] = 400.0
     engine: Literal["duckdb", "spark"] = "duckdb"
     unit: Text | None = None
     time_format: Text | None = None
