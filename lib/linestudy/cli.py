@@ -215,6 +215,7 @@ def _check(options: argparse.Namespace) -> int:
 
         print(propose(options.study))
         return DONE
+    from linestudy.dossier.doubts import doubts
     from linestudy.records.read import read
     from linestudy.study import open_study
 
@@ -226,10 +227,13 @@ def _check(options: argparse.Namespace) -> int:
     )
     print(_text_table(records.ledger.table()))
     print()
-    seen = records.screening.table()
-    if len(seen):
-        print(_text_table(seen))
-        print()
+    values = records.ledger.values()
+    for table in (values[values["values"] > 0], records.screening.table()):
+        if len(table):
+            print(_text_table(table))
+            print()
+    for line in doubts(study):
+        print(f"Look at this: {line}")
     print(records.ledger.statement)
     return DONE
 
@@ -406,23 +410,16 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
     rough.write_text(text + "\n", encoding="utf-8")
     if out.is_file() and not replace and out.read_bytes() != rough.read_bytes():
+        import shutil
+
         from linestudy.dossier.exchange import dated
 
         kept = dated(out)
-        # A second name first: at every moment the place holds a whole file.
-        _second_name(out, kept)
+        # A copy first: at every moment the place holds a whole file.
+        shutil.copy2(out, kept)
         print(f"\nThe older evidence is kept as {kept.name}.")
     rough.replace(out)
     print(f"\nWritten: {out}")
-
-
-def _second_name(file: Path, other: Path) -> None:
-    import shutil
-
-    try:
-        os.link(file, other)
-    except OSError:
-        shutil.copy2(file, other)
 
 
 #: What is printed of a log; the file holds all.

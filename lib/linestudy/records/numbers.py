@@ -145,6 +145,10 @@ def _cells_with_units(
     """Cells that are no bare number: number and unit, or an error that names the line."""
     values = np.empty(len(text))
     for position, plain in enumerate(text.tolist()):
+        if re.fullmatch(_NUMBER, plain):
+            # A number that no double holds; screening sets it aside as no measurement.
+            values[position] = -np.inf if plain.startswith("-") else np.inf
+            continue
         match = _WITH_UNIT.fullmatch(plain)
         number = float(match[1]) if match else np.nan
         if match is None or not np.isfinite(number):

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from linestudy.core import InputError
 from linestudy.records import screen
 from linestudy.records.files import column, line_of
-from linestudy.records.numbers import to_judgements, to_numbers, to_times
+from linestudy.records.numbers import as_number, to_judgements, to_numbers, to_times
 from linestudy.records.screening import Look, Seen, look_at
 from linestudy.records.tables import columns_of_values
 
@@ -221,7 +221,8 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
     frame = pd.DataFrame(index=text.index)
     if data.order is not None:
         # A sentinel such as 9999 marks a missing reading; as an order number it is the 9999th part.
-        plain = data.model_copy(update={"missing": ("",), "unit": None})
+        words = tuple(mark for mark in data.missing if as_number(mark, data) is None)
+        plain = data.model_copy(update={"missing": ("", *words), "unit": None})
         values, missing = to_numbers(column(text, data.order, data), plain)
         if missing.all():
             raise InputError(
