@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.core import InputError
+from linestudy.core.guarding import strict
+from linestudy.core.unforeseen import of_the_machine, report
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -60,9 +62,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         raise
     # A library written in another language may end with what is no Exception.
     except BaseException as error:
-        from linestudy.core.guarding import strict
-        from linestudy.core.unforeseen import of_the_machine
-
         line = of_the_machine(error)
         if line is not None:
             return _refuse(line)
@@ -189,8 +188,6 @@ def _readable_names(options: argparse.Namespace) -> None:
 
 
 def _unforeseen(error: BaseException, options: argparse.Namespace) -> int:
-    from linestudy.core.unforeseen import report
-
     command = options.run.__name__.strip("_")
     file = report(error, command)
     what = type(error).__name__

@@ -29,6 +29,9 @@ NUMERICAL: tuple[type[Exception], ...] = (
     Warning,
 )
 
+#: Libraries that compute have errors of their own, which only they raise.
+_LIBRARIES = ("numpy", "scipy", "statsmodels", "pandas", "pingouin", "ruptures")
+
 _SWITCH = "LINESTUDY_STRICT"
 
 
@@ -122,7 +125,10 @@ def failed(error: Exception) -> NotComputed | None:
     >>> failed(KeyError("throat")) is None
     True
     """
-    if strict() or isinstance(error, LinestudyError) or not isinstance(error, NUMERICAL):
+    if strict() or isinstance(error, LinestudyError):
+        return None
+    own = type(error).__module__.split(".")[0] in _LIBRARIES
+    if not own and not isinstance(error, NUMERICAL):
         return None
     # A failing import or a wrong encoding are ValueErrors to Python, and nothing of numbers.
     return None if isinstance(error, UnicodeError) else NotComputed.because(error)

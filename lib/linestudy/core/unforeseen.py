@@ -3,8 +3,8 @@
 The file to report where the kit ends with an error that nobody foresaw.
 
 It tells where in the code the error arose and with which versions, and nothing of the study: no
-readings, no names, no path of the machine. What an error says may quote a cell or a name, so quoted
-words and numbers are taken out of it.
+readings, no names, no path of the machine. What an error says may quote a cell or a name, so only the
+messages of errors that speak of code are told, without quoted words and numbers.
 """
 
 from __future__ import annotations
@@ -12,11 +12,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import platform
-import re
 import sys
-import tempfile
-import traceback
 from pathlib import Path
 
 #: Packages whose versions matter to whoever looks for the mistake.
@@ -43,6 +39,8 @@ def report(error: BaseException, command: str) -> Path | None:
         In the system's folder for temporary files, else in the current one; None where neither can
         be written.
     """
+    import tempfile
+
     text = _text(error, command)
     for place in (None, Path.cwd()):
         with contextlib.suppress(OSError):
@@ -54,6 +52,9 @@ def report(error: BaseException, command: str) -> Path | None:
 
 
 def _text(error: BaseException, command: str) -> str:
+    import platform
+    import traceback
+
     lines = [
         "linestudy ended with an error that it did not foresee.",
         "Please pass this file on to whoever looks after the kit. It holds no data of the study.",
@@ -67,7 +68,10 @@ def _text(error: BaseException, command: str) -> str:
     at: BaseException | None = error
     while at is not None and id(at) not in seen:
         seen.add(id(at))
-        lines += [f"{type(at).__module__}.{type(at).__name__}: {without_data(str(at))}"]
+        # What these say is of code; any other message may be of the study.
+        of_code = isinstance(at, TypeError | AttributeError | NameError | ImportError | IndexError)
+        said = without_data(str(at)) if of_code else "(its message is left out)"
+        lines += [f"{type(at).__module__}.{type(at).__name__}: {said}"]
         lines += [
             f"  {_place(frame.filename)} line {frame.lineno}, in {frame.name}"
             for frame in traceback.extract_tb(at.__traceback__)
@@ -94,6 +98,8 @@ def without_data(message: str) -> str:
     >>> without_data("could not convert 'Line 4' at 12.5 in /home/me/x.csv")
     "could not convert '…' at # in …"
     """
+    import re
+
     flat = " ".join(message[:20_000].split())
     flat = re.sub(r"'[^']*'|\"[^\"]*\"|`[^`]*`|“[^”]*”", "'…'", flat)
     flat = re.sub(r"\S*[/\\]\S*", "…", flat)

@@ -133,7 +133,10 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     # Put beside each other without a copy of them all.
     frame = pd.concat([frame, pd.DataFrame(held, index=frame.index, copy=False)], axis=1)
     usable = np.logical_or.reduce([why.unset for why in columns.values()])
-    rows.give(~usable, screen.NOTHING_USABLE)
+    if not usable.all():
+        wild = np.logical_or.reduce([why.are(screen.BEYOND) for why in columns.values()])
+        rows.give(~usable & wild, screen.BEYOND)
+        rows.give(~usable, screen.NOTHING_USABLE)
     used = rows.unset
     seen = look_at(data, frame, looks, rows)
     counts = {key: _count(why, used) for key, why in columns.items()}

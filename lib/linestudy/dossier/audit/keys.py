@@ -262,7 +262,11 @@ def decoded(lines: list[str], at: int, where: str, what: str) -> bytes:
     try:
         if not lines[0].startswith(UNTRUSTED):
             raise ValueError
-        return base64.b64decode(lines[at].strip(), validate=True)
+        raw = base64.b64decode(lines[at], validate=True)
+        # One writing for one content: bits that nothing reads may not differ either.
+        if base64.b64encode(raw).decode() != lines[at]:
+            raise ValueError
+        return raw
     except (IndexError, ValueError, binascii.Error):
         raise InputError(where, f"is not a {what}", "give the right file") from None
 
