@@ -104,7 +104,8 @@ def _write(
         if sign is not None:
             head = evaluation.study.head
             sign_folder(aside, sign, f"{head.part}, revision {head.revision}")
-        aside.chmod(0o755)
+        for place in (aside, aside / "data"):
+            place.chmod(0o755)
         # Much time may have passed: what stands there now is looked at again.
         check_place(target, evaluation.study.folder)
         _settle(aside, target, replace, tell)
