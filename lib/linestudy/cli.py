@@ -1,7 +1,8 @@
 """The command line: the same calls as the notebooks, without a browser.
 
 Exit codes: 0 done; 1 done, and what was found falls short; 2 the input cannot be
-used (one line says which file, which line and what to do).
+used (one line says which file, which line and what to do), or the machine lacks room
+for it; 3 an error that nobody foresaw (one line says where the report of it lies).
 """
 
 from __future__ import annotations
@@ -13,14 +14,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
+from linestudy.results.guarding import strict
+from linestudy.results.unforeseen import of_the_machine, report
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from linestudy.dossier.audit.keys import SecretKey
+    from linestudy.dossier.audit.signature import SignatureCheck
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.load import Study
 
-DONE, FALLS_SHORT, UNUSABLE = 0, 1, 2
+DONE, FALLS_SHORT, UNUSABLE, UNFORESEEN = 0, 1, 2, 3
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -43,27 +48,34 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _speak_utf8()
     run: Callable[[argparse.Namespace], int] = options.run
     try:
+        _readable_names(options)
         return run(options)
     except InputError as error:
         return _refuse(str(error))
-    except PermissionError as error:
-        # Windows also says this of a file or folder that another program holds open.
-        return _refuse(
-            f"{_name(error.filename)}: {_reason(error)}; close what has it open, or choose another place"
-        )
-    except (FileExistsError, IsADirectoryError, NotADirectoryError) as error:
-        return _refuse(f"{_name(error.filename)}: {_reason(error)}; choose another place")
-    except OSError as error:
-        return _refuse(f"{_name(error.filename)}: {_reason(error)}; check the disk and the path")
     except KeyboardInterrupt:
         return _refuse("stopped: nothing was written; run the command again")
+    except BrokenPipeError:
+        # Whoever read what is printed has gone: there is nobody to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return UNUSABLE
+    except (SystemExit, GeneratorExit):
+        raise
+    # A library written in another language may end with what is no Exception.
+    except BaseException as error:
+        line = of_the_machine(error)
+        if line is not None:
+            return _refuse(line)
+        if strict():
+            raise
+        return _unforeseen(error, options)
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="linestudy",
         description="Gauges, stability and capability of a line that measures every part.",
-        epilog="Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input.",
+        epilog="Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input, or no room "
+        "on the machine; 3 an unforeseen error, whose report lies where the last line says.",
     )
     parser.add_argument("--version", action="version", version=f"linestudy {_version()}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -91,6 +103,17 @@ def _parser() -> argparse.ArgumentParser:
         help="run the submission notebooks too and bind them in as working papers; this runs the code in the "
         "study folder's own notebooks, so only for a folder you trust",
     )
+    dossier.add_argument(
+        "--replace",
+        action="store_true",
+        help="remove an older dossier at that place; without it the older one is kept beside, under its date",
+    )
+    dossier.add_argument(
+        "--sign",
+        type=Path,
+        metavar="KEY",
+        help="seal the dossier with a secret key made by `linestudy key`; without it, it is not signed",
+    )
     dossier.add_argument("--timings", action="store_true", help="print the time per room")
     dossier.set_defaults(run=_dossier)
 
@@ -100,7 +123,25 @@ def _parser() -> argparse.ArgumentParser:
     recompute.add_argument(
         "--pictures", action="store_true", help="draw every picture again too, and compare"
     )
+    recompute.add_argument(
+        "--key",
+        type=Path,
+        metavar="PUB",
+        help="the sender's public key, to check the signature with",
+    )
     recompute.set_defaults(run=_recompute)
+
+    key = commands.add_parser("key", help="make a key pair that dossiers are sealed with")
+    key.add_argument(
+        "name", type=Path, metavar="NEW", help="name of it: writes NEW.key and NEW.pub"
+    )
+    key.add_argument(
+        "--passphrase",
+        action="store_true",
+        help="ask for a passphrase that locks the secret key; else it lies open in its file, which only "
+        "you may read",
+    )
+    key.set_defaults(run=_key)
 
     log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
     log.add_argument("folder", type=Path)
@@ -110,6 +151,11 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         metavar="FILE",
         help="judge stability over the whole log and write what was found as JSON",
+    )
+    log.add_argument(
+        "--replace",
+        action="store_true",
+        help="remove an older evidence file; without it the older one is kept beside, under its date",
     )
     log.set_defaults(run=_log)
     return parser
@@ -133,12 +179,28 @@ def _refuse(line: str) -> int:
     return UNUSABLE
 
 
-def _name(filename: object) -> str:
-    return Path(str(filename)).name if filename else "a file"
+def _readable_names(options: argparse.Namespace) -> None:
+    """Names that are no text cannot be printed, nor given to what sets the document."""
+    for value in vars(options).values():
+        if not isinstance(value, Path):
+            continue
+        try:
+            str(value.absolute()).encode()
+        except UnicodeEncodeError:
+            shown = str(value).encode("utf-8", "replace").decode()
+            raise InputError(
+                shown, "has a name that is not UTF-8 text", "rename the folder or file"
+            ) from None
 
 
-def _reason(error: OSError) -> str:
-    return (error.strerror or type(error).__name__).lower()
+def _unforeseen(error: BaseException, options: argparse.Namespace) -> int:
+    command = options.run.__name__.strip("_")
+    file = report(error, command)
+    what = type(error).__name__
+    about = next((str(v) for v in vars(options).values() if isinstance(v, Path)), "this command")
+    where = f"its report, which holds no data, is {file}" if file else "no report could be written"
+    _refuse(f"{about}: {command} ended with an error that nobody foresaw ({what}); {where}")
+    return UNFORESEEN
 
 
 def _new(options: argparse.Namespace) -> int:
@@ -167,6 +229,7 @@ def _check(options: argparse.Namespace) -> int:
 
         print(propose(options.study))
         return DONE
+    from linestudy.dossier.doubts import doubts
     from linestudy.records.read import read
     from linestudy.study import open_study
 
@@ -178,10 +241,13 @@ def _check(options: argparse.Namespace) -> int:
     )
     print(_text_table(records.ledger.shown()))
     print()
-    seen = records.screening.shown()
-    if len(seen):
-        print(_text_table(seen))
-        print()
+    values = records.ledger.values()
+    for table in (values[values["values"] > 0], records.screening.shown()):
+        if len(table):
+            print(_text_table(table))
+            print()
+    for line in doubts(study):
+        print(f"Look at this: {line}")
     print(records.ledger.statement)
     return DONE
 
@@ -192,15 +258,28 @@ def _dossier(options: argparse.Namespace) -> int:
     begin = time.perf_counter()
     from linestudy.dossier import write
     from linestudy.dossier.evaluation import evaluate
+    from linestudy.dossier.writing import check_place
     from linestudy.results.extras import require
+    from linestudy.study import open_study
 
     if options.with_notebooks:
         # Said before a study is evaluated, not after it.
         require("notebooks", "nbclient", "nbconvert", "ipykernel", purpose="--with-notebooks")
-    evaluation = evaluate(options.study, progress=_tell)
-    out = options.out or _beside(evaluation.study.folder)
+    # What stands in the way is said before a minute of work, not after it.
+    study = open_study(options.study)
+    out = options.out or _beside(study.folder)
+    check_place(out, study.folder)
+    key = None if options.sign is None else _secret(options.sign)
+    evaluation = evaluate(study, progress=_tell)
     writing = time.perf_counter()
-    written = write(evaluation, out, progress=_tell, papers=options.with_notebooks)
+    written = write(
+        evaluation,
+        out,
+        progress=_tell,
+        papers=options.with_notebooks,
+        replace=options.replace,
+        sign=key,
+    )
     evaluation.timings["dossier"] = time.perf_counter() - writing
     print()
     print(_text_table(_decisions(evaluation)))
@@ -214,6 +293,7 @@ def _dossier(options: argparse.Namespace) -> int:
             print(f"  {path}")
     if options.with_notebooks:
         print(f"  {written / 'data' / 'working_papers'}")
+    print(f"Signed with key {key.public.name}." if key else "Not signed.")
     if options.timings:
         print()
         for room, seconds in evaluation.timings.items():
@@ -240,9 +320,56 @@ def _decisions(evaluation: Evaluation):  # type: ignore[no-untyped-def]
 def _recompute(options: argparse.Namespace) -> int:
     from linestudy.dossier import recompute
 
+    seal = _seal(options)
     report = recompute(options.dossier, against=options.against, pictures=options.pictures)
+    if seal is not None:
+        print(seal)
     print(report)
-    return DONE if report.agrees else FALLS_SHORT
+    return DONE if report.agrees and not (seal and seal.objects) else FALLS_SHORT
+
+
+def _seal(options: argparse.Namespace) -> SignatureCheck | None:
+    """What is to be said of a dossier's signature; a study folder has none."""
+    from linestudy.dossier.audit.keys import read_public
+    from linestudy.dossier.audit.signature import verify
+
+    key = None if options.key is None else read_public(options.key)
+    if not (options.dossier / "bagit.txt").is_file():
+        return None
+    return verify(options.dossier, key)
+
+
+def _key(options: argparse.Namespace) -> int:
+    from linestudy.dossier.audit.keys import new_key, write_keys
+
+    words = _new_passphrase() if options.passphrase else None
+    key = new_key()
+    secret, public = write_keys(options.name, key, words)
+    print(f"Secret key: {secret} (keep it to yourself; whoever has it signs in your name)")
+    print(f"Public key: {public} (give it to whoever receives your dossiers, not with a dossier)")
+    print(f"Number of the key: {key.public.name}")
+    return DONE
+
+
+def _new_passphrase() -> str:
+    import getpass
+
+    words = getpass.getpass("Passphrase: ")
+    if not words:
+        raise InputError(
+            "the passphrase", "is empty", "leave out --passphrase for a key without one"
+        )
+    if getpass.getpass("The same again: ") != words:
+        raise InputError("the passphrase", "was typed in two ways", "run the command again")
+    return words
+
+
+def _secret(file: Path) -> SecretKey:
+    import getpass
+
+    from linestudy.dossier.audit.keys import locked, read_secret
+
+    return read_secret(file, getpass.getpass(f"Passphrase of {file}: ") if locked(file) else None)
 
 
 def _log(options: argparse.Namespace) -> int:
@@ -256,15 +383,31 @@ def _log(options: argparse.Namespace) -> int:
         raise InputError(
             str(out), "is no place for a file", "give a file name in an existing folder"
         )
+    if out is not None and os.path.lexists(out) and not _is_evidence(out):
+        raise InputError(str(out), "is there and is no evidence of this kit", "give another name")
     log = build_log(options.folder, study, progress=_tell)
     print(_text_table(log.shown()))
     print(log.statement)
     if out is not None:
-        _evidence_of_log(study, log.folder, out)
+        _evidence_of_log(study, log.folder, out, options.replace)
     return DONE
 
 
-def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
+def _is_evidence(file: Path) -> bool:
+    """Whether a file was written by an earlier call, so that a newer one may take its name."""
+    import json
+
+    try:
+        content = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return False
+    return not file.is_symlink() and isinstance(content, dict) and set(content) == _EVIDENCE
+
+
+_EVIDENCE = {"log", "characteristics"}
+
+
+def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> None:
     import json
 
     from linestudy.linelog import evaluate_log, summarise_log
@@ -283,6 +426,15 @@ def _evidence_of_log(study: Study, folder: Path, out: Path) -> None:
     rough = out.with_name(f".{out.name}.new")
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
     rough.write_text(text + "\n", encoding="utf-8")
+    if out.is_file() and not replace and out.read_bytes() != rough.read_bytes():
+        import shutil
+
+        from linestudy.dossier.exchange import dated
+
+        kept = dated(out)
+        # A copy first: at every moment the place holds a whole file.
+        shutil.copy2(out, kept)
+        print(f"\nThe older evidence is kept as {kept.name}.")
     rough.replace(out)
     print(f"\nWritten: {out}")
 

@@ -88,7 +88,8 @@ def test_refused_in_one_line(name: str, make_study: Callable) -> None:
     message = str(caught.value)
     assert expected in message
     assert "\n" not in message
-    assert message.startswith(file)
+    # What study.toml says wrongly is refused there, before the file is looked at.
+    assert message.startswith("study.toml" if name == "unknown encoding" else file)
 
 
 def test_a_link_out_of_the_folder_is_refused(make_study: Callable, tmp_path) -> None:

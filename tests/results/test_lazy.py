@@ -31,6 +31,6 @@ def test_unknown_names_are_refused() -> None:
 
 
 def test_a_room_is_the_room_though_a_method_bears_its_name() -> None:
-    code = "import linestudy\nprint(callable(linestudy.capability.study), linestudy.capability.__all__[0])"
+    code = "import linestudy\nprint(callable(linestudy.capability.capability), linestudy.capability.__all__[0])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.stdout.startswith("True"), done.stderr

@@ -7,6 +7,7 @@ kit's number and their difference.
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
@@ -81,7 +82,7 @@ class Book:
         for at, (title, values) in enumerate(columns.items()):
             sheet.write_string(0, at, printable(title), self.bold)
             for row, value in enumerate(values, start=1):
-                sheet.write_number(row, at, float(value))
+                _number(sheet, row, at, float(value))
         return sheet
 
     def formulas(
@@ -104,12 +105,21 @@ class Book:
         row = top + 1
         for name, formula, value in lines:
             sheet.write_string(row, left, printable(name))
-            sheet.write_formula(row, left + 1, formula, None, value)
-            sheet.write_number(row, left + 2, value)
+            finite = math.isfinite(value)
+            sheet.write_formula(row, left + 1, formula, None, value if finite else "")
+            _number(sheet, row, left + 2, value)
             live, kit = cell(row, left + 1), cell(row, left + 2)
             sheet.write_formula(row, left + 3, f"={live}-{kit}", None, 0)
             row += 1
         return row
+
+
+def _number(sheet: Any, row: int, column: int, value: float) -> None:
+    """A number; one that is not finite, which a workbook does not know, as what it is."""
+    if math.isfinite(value):
+        sheet.write_number(row, column, value)
+    else:
+        sheet.write_string(row, column, "not determined")
 
 
 def cell(row: int, column: int) -> str:

@@ -123,9 +123,11 @@ def indices(evaluation: Evaluation, album: Album) -> list[Block]:
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
             own.append(from_frame(f"{item.name}: candidate distributions", shape.shown()))
-            own += album.take(
-                f"{item.id} candidates", shape.candidates_figure, shape.candidates, 60
-            )
+            # Without limits no candidate expects anything outside them, and there is nothing to draw.
+            if shape.candidates:
+                own += album.take(
+                    f"{item.id} candidates", shape.candidates_figure, shape.candidates, 60
+                )
         if own:
             blocks += [Heading(item.name, 2), *own]
     return blocks

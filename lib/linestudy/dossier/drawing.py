@@ -7,6 +7,8 @@ from functools import partial
 from typing import Any
 
 from linestudy.dossier.blocks import Document
+from linestudy.results import CannotJudge
+from linestudy.results.guarding import clause, strict
 from linestudy.workers import run_all
 
 
@@ -41,5 +43,26 @@ def drawn(
 
 
 def _svg(draw: Callable[[], Any]) -> bytes | None:
-    figure = draw()
-    return None if figure is None else bytes(figure.svg())
+    """A picture as SVG; one that cannot be drawn says so in its place, and the document goes on.
+
+    The numbers beside it stand: a picture only shows them.
+    """
+    try:
+        figure = draw()
+        return None if figure is None else bytes(figure.svg())
+    except CannotJudge:
+        # There is nothing to draw.
+        return None
+    except Exception as error:
+        if strict():
+            raise
+        return _in_its_place(clause(error))
+
+
+def _in_its_place(reason: str) -> bytes:
+    from linestudy.figures.style import picture
+
+    figure, axes = picture("This picture could not be drawn", height=1.0)
+    axes.set_axis_off()
+    axes.text(0.0, 0.5, f"Reason: {reason}.", fontsize=8, transform=axes.transAxes)
+    return figure.svg()

@@ -11,7 +11,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.results import Findings, plain
+from linestudy.results import Findings, Unjudged, plain
+from linestudy.results.guarding import failed
 from linestudy.results.progress import watched
 from linestudy.threads import one_thread
 from linestudy.workers import run_all, warm
@@ -229,8 +230,36 @@ def _a_room(
 ) -> dict[str, _Found]:
     begin = time.perf_counter()
     module = importlib.import_module(f"linestudy.{room}.evaluate")
-    found = module.evaluate(study, records, Findings() if findings is None else findings)
+    before = Findings() if findings is None else findings
+    names = [item.id for item in study.characteristics]
+    found = _or_unjudged(room, names, partial(module.evaluate, study, records, before))
     return {room: (found, time.perf_counter() - begin)}
+
+
+def _or_unjudged(room: str, names: list[str], work: Callable[[], Findings]) -> Findings:
+    """What a room finds; where it breaks off between its methods, that it could not be computed.
+
+    Without a verdict there is no submission, so its failure is everybody's.
+    """
+    try:
+        return work()
+    except Exception as error:
+        failure = failed(error) if room != "verdict" else None
+        if failure is None:
+            raise
+        found = Findings()
+        for name in names:
+            found.add(name, (room,), Unjudged(_SAID[room], failure.reason))
+        return found
+
+
+#: What a room is called where it could say nothing at all.
+_SAID = {
+    "gauges": "Gauges",
+    "stability": "Stability",
+    "shape": "Distribution",
+    "capability": "Capability",
+}
 
 
 def _of_bins(records: Records) -> dict[str, _Found]:
@@ -238,7 +267,8 @@ def _of_bins(records: Records) -> dict[str, _Found]:
     from linestudy.stability.evaluate import of_study
 
     begin = time.perf_counter()
-    return {"stability": (of_study(records), time.perf_counter() - begin)}
+    found = _or_unjudged("stability", [], partial(of_study, records))
+    return {"stability": (found, time.perf_counter() - begin)}
 
 
 def _of_characteristic(study: Study, records: Records, item: Characteristic) -> dict[str, _Found]:
@@ -247,7 +277,8 @@ def _of_characteristic(study: Study, records: Records, item: Characteristic) -> 
     for room in _WITHOUT_GAUGES:
         begin = time.perf_counter()
         module = importlib.import_module(f"linestudy.{room}.evaluate")
-        found = module.of_characteristic(study, records, item, so_far)
+        work = partial(module.of_characteristic, study, records, item, so_far)
+        found = _or_unjudged(room, [item.id], work)
         so_far.update(found)
         parts[room] = found, time.perf_counter() - begin
     return parts

@@ -94,23 +94,101 @@ def _old(target: Path) -> str:
     return f".{target.name}-old-"
 
 
-def put_back(target: Path) -> None:
-    """Undo the first of two steps where a process was killed before the second.
+def kept_aside(aside: Path, target: Path) -> Path:
+    """Move a finished folder to its place; what stood there is kept beside it under its own date.
+
+    Parameters
+    ----------
+    aside, target : pathlib.Path
+        Both folders, on one file system.
+
+    Returns
+    -------
+    pathlib.Path
+        Where the older one is kept.
+
+    Raises
+    ------
+    OSError
+        The folder cannot be moved; what stood at its place still stands there.
+
+    Notes
+    -----
+    Killed at any moment both are whole: the new one waits under a hidden name that no run sweeps away,
+    and :func:`put_back` finds whichever of the two is left there.
+
+    Examples
+    --------
+    >>> with tempfile.TemporaryDirectory() as place:
+    ...     (Path(place) / "new").mkdir()
+    ...     (Path(place) / "my.dossier").mkdir()
+    ...     kept = kept_aside(Path(place) / "new", Path(place) / "my.dossier")
+    ...     kept.name.startswith("my.2"), kept.name.endswith(".dossier")
+    (True, True)
+    """
+    kept = dated(target)
+    waiting = Path(tempfile.mkdtemp(prefix=_old(target), dir=target.parent))
+    new = waiting / "old"
+    os.replace(aside, new)
+    if swapped(new, target):
+        os.replace(new, kept)
+    else:
+        os.replace(target, kept)
+        try:
+            os.replace(new, target)
+        except OSError:
+            os.replace(kept, target)
+            raise
+    waiting.rmdir()
+    return kept
+
+
+def dated(target: Path) -> Path:
+    """A name that nobody has for an older file or folder: its own with the day it was written.
 
     Parameters
     ----------
     target : pathlib.Path
+        It exists.
+
+    Returns
+    -------
+    pathlib.Path
+        ``my.dossier`` gives ``my.2026-03-02.dossier``, the next of that day ``my.2026-03-02-2.dossier``.
+    """
+    import datetime
+
+    inner = target / "bagit.txt"
+    written = (inner if inner.is_file() else target).stat().st_mtime
+    day = datetime.date.fromtimestamp(written).isoformat()
+    number = 1
+    while True:
+        mark = day if number == 1 else f"{day}-{number}"
+        name = target.with_name(f"{target.stem}.{mark}{target.suffix}")
+        if not os.path.lexists(name):
+            return name
+        number += 1
+
+
+def put_back(target: Path) -> None:
+    """Put in order what a process left that was killed between two steps; nothing whole is thrown away.
+
+    Parameters
+    ----------
+    target : pathlib.Path
+        Where it is absent, the folder that waits for the place comes there; where it stands, that folder
+        is kept beside it under its date.
 
     Examples
     --------
     >>> put_back(Path("no/such/place"))
     """
-    if target.exists() or not target.parent.is_dir():
+    if not target.parent.is_dir():
         return
     for old in sorted(target.parent.glob(f"{_glob(_old(target))}*/old")):
-        os.replace(old, target)
+        place = dated(target) if target.exists() else target
+        os.replace(old, place)
         shutil.rmtree(old.parent, ignore_errors=True)
-        return
 
 
 def beside(target: Path) -> Path:

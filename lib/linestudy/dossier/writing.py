@@ -9,16 +9,17 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linestudy.dossier.audit.keys import SecretKey
+from linestudy.dossier.audit.signature import sign_folder
 from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
-from linestudy.dossier.exchange import beside, into_place, put_back
+from linestudy.dossier.exchange import beside, into_place, kept_aside, put_back
+from linestudy.dossier.ownership import same_content, strange
 from linestudy.results import InputError
 from linestudy.results.progress import watched
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
 
-#: A folder is taken for a dossier, and may be replaced by a newer one, if it holds this.
-MARK = "bagit.txt"
 #: What is told while a dossier is written.
 _STAGES = ("pictures and workbook", "document and page", "checksums")
 
@@ -28,6 +29,9 @@ def write(
     out: str | Path,
     progress: Callable[[str], None] | None = None,
     papers: bool = False,
+    *,
+    replace: bool = False,
+    sign: SecretKey | None = None,
 ) -> Path:
     """Write document, page, workbook, results and inputs as a BagIt bag.
 
@@ -36,11 +40,16 @@ def write(
     evaluation : Evaluation, Study, str or pathlib.Path
         What was found, or a study (or its folder) that is evaluated first.
     out : str or pathlib.Path
-        The dossier's folder; an older dossier there is replaced, anything else is not.
+        The dossier's folder. An older dossier there is kept beside it under its date; a folder that holds
+        anything this kit did not write is left alone.
     progress : callable, optional
         Told what is being written.
     papers : bool
         Whether the submission notebooks are run on the study and kept in ``working_papers/``.
+    replace : bool
+        Whether an older dossier is removed instead of kept.
+    sign : SecretKey, optional
+        The key the dossier is sealed with (:mod:`linestudy.dossier.audit.keys`); else it is not signed.
 
     Returns
     -------
@@ -63,23 +72,25 @@ def write(
     See ``notebooks/submission/7_dossier.ipynb``.
     """
     if progress is not None:
-        return _write(evaluation, out, papers, progress)
+        return _write(evaluation, out, papers, replace, sign, progress)
     steps = len(_STAGES) + (0 if isinstance(evaluation, Evaluation) else len(ROOMS) + 1)
-    with watched(steps, "writing") as tell:
-        return _write(evaluation, out, papers, tell)
+    with watched(steps + Path(out).exists(), "writing") as tell:
+        return _write(evaluation, out, papers, replace, sign, tell)
 
 
 def _write(
     evaluation: Evaluation | Study | str | Path,
     out: str | Path,
     papers: bool,
+    replace: bool,
+    sign: SecretKey | None,
     tell: Callable[[str], None],
 ) -> Path:
     if not isinstance(evaluation, Evaluation):
         evaluation = evaluate(evaluation, progress=tell)
     target = Path(out)
     put_back(target)
-    _check_place(target, evaluation)
+    check_place(target, evaluation.study.folder)
     target.parent.mkdir(parents=True, exist_ok=True)
     aside = beside(target)
     try:
@@ -88,25 +99,54 @@ def _write(
 
             write_papers(evaluation.study, aside / "working_papers", tell)
         _fill(evaluation, aside, tell)
-        aside.chmod(0o755)
-        into_place(aside, target)
+        if sign is not None:
+            head = evaluation.study.head
+            sign_folder(aside, sign, f"{head.part}, revision {head.revision}")
+        for place in (aside, aside / "data"):
+            place.chmod(0o755)
+        # Much time may have passed: what stands there now is looked at again.
+        check_place(target, evaluation.study.folder)
+        _settle(aside, target, replace, tell)
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     return target
 
 
-def _check_place(target: Path, evaluation: Evaluation) -> None:
-    if (
-        target.exists()
-        and not (target / MARK).is_file()
-        and (not target.is_dir() or any(target.iterdir()))
-    ):
-        raise InputError(
-            str(target), "exists and is not a dossier", "choose another place with --out"
-        )
-    study = evaluation.study.folder.resolve()
-    place = target.resolve()
-    if place == study or study.is_relative_to(place) or place.is_relative_to(study):
+def _settle(aside: Path, target: Path, replace: bool, tell: Callable[[str], None]) -> None:
+    if not target.exists() or not any(target.iterdir()):
+        into_place(aside, target)
+    elif same_content(aside, target):
+        into_place(aside, target)
+        tell("the dossier that stood there had the same content")
+    elif replace:
+        into_place(aside, target)
+        tell(f"the older dossier {target.name} was replaced")
+    else:
+        kept = kept_aside(aside, target)
+        tell(f"the older dossier is kept as {kept.name}")
+
+
+def check_place(target: Path, study: Path) -> None:
+    """Refuse a place where something could be lost.
+
+    Parameters
+    ----------
+    target : pathlib.Path
+        Where a dossier is to go.
+    study : pathlib.Path
+        The study's folder.
+
+    Raises
+    ------
+    InputError
+        Something that this kit did not write stands there, or the place lies in or around the study.
+    """
+    if target.exists() or target.is_symlink():
+        found = strange(target)
+        if found is not None:
+            raise InputError(str(target), found, "choose another place with --out")
+    home, place = study.resolve(), target.resolve()
+    if place == home or home.is_relative_to(place) or place.is_relative_to(home):
         raise InputError(
             str(target), "lies in or around the study folder", "choose a place beside it"
         )

@@ -126,7 +126,31 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
         raise _too_large(data.file, data.largest_mb)
     if not raw:
         raise InputError(data.file, "is empty", "put the data into it")
+    if suffix not in _NO_LINES:
+        _check_lines(raw, data)
     return raw, suffix
+
+
+#: Kinds of file that are not read line by line.
+_NO_LINES = frozenset([".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xls"])
+#: Most bytes of a line: thousands of columns fit, and no reader hangs over it.
+_LONGEST_LINE = 1_000_000
+
+
+def _check_lines(raw: bytes, data: Data) -> None:
+    """Refuse a line that readers of text would take minutes over; looked for in leaps, not byte by byte."""
+    at = 0
+    while len(raw) - at > _LONGEST_LINE:
+        end = at + _LONGEST_LINE
+        last = max(raw.rfind(b"\n", at, end), raw.rfind(b"\r", at, end))
+        if last < 0:
+            line = len(raw[:at].splitlines()) + 1
+            raise InputError(
+                f"{data.file} line {line}",
+                f"is longer than {_LONGEST_LINE:,} bytes",
+                "write one part per line",
+            )
+        at = last + 1
 
 
 def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:

@@ -55,14 +55,16 @@ def to_numbers(
         missing = _by_number(numbers, np.isnan(numbers), data)
         if not missing.any() and factor == 1.0:
             return numbers, missing
-        return np.where(missing, np.nan, numbers * factor), missing
+        with np.errstate(over="ignore"):
+            return np.where(missing, np.nan, numbers * factor), missing
     text = cells.str.strip()
     missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
     text = _plain(text, data)
     numbers = _parsed(text.where(~missing, None))
     missing = _by_number(numbers, missing, data)
     wrong = ~np.isfinite(numbers) & ~missing
-    numbers = numbers * factor
+    with np.errstate(over="ignore", invalid="ignore"):
+        numbers = numbers * factor
     if wrong.any():
         numbers[wrong] = _cells_with_units(text[wrong], cells[wrong], data, unit)
     return np.where(missing, np.nan, numbers), missing
@@ -143,6 +145,10 @@ def _cells_with_units(
     """Cells that are no bare number: number and unit, or an error that names the line."""
     values = np.empty(len(text))
     for position, plain in enumerate(text.tolist()):
+        if re.fullmatch(_NUMBER, plain):
+            # A number that no double holds; screening sets it aside as no measurement.
+            values[position] = -np.inf if plain.startswith("-") else np.inf
+            continue
         match = _WITH_UNIT.fullmatch(plain)
         number = float(match[1]) if match else np.nan
         if match is None or not np.isfinite(number):
@@ -238,7 +244,8 @@ def to_judgements(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
     text = cells.str.strip()
     accepted = text.isin(list(data.accept or ()))
     if data.reject is not None:
-        unknown = ~accepted & ~text.isin([*data.reject, *(data.purge or ())])
+        known = [*data.reject, *(data.purge or ()), *data.set_aside_verdict]
+        unknown = ~accepted & ~text.isin(known)
         if unknown.any():
             row = int(np.flatnonzero(unknown.to_numpy())[0])
             raise InputError(

@@ -181,14 +181,19 @@ def _shape(lines: list[str]) -> tuple[int, str | None, int]:
         counts = Counter(len(_split(line, mark)) for _, line in filled)
         fields, times = max(counts.items(), key=lambda item: (item[0] > 1, item[1], item[0]))
         if fields > 1 and times * fields > best[0]:
-            row = next(
-                i
-                for i, line in filled
-                if len(_split(line, mark)) == fields or line == filled[-1][1]
-            )
+            row = _header_among([(i, _split(line, mark)) for i, line in filled], fields)
             best = (times * fields, row, mark, fields)
     row = best[1] if best[2] else (filled[0][0] if filled else 0)
     return row, best[2], best[3]
+
+
+def _header_among(lines: list[tuple[int, list[str]]], fields: int) -> int:
+    """The first line that names most columns; a title padded with delimiters names but one."""
+    wide = [(i, cells) for i, cells in lines if len(cells) == fields]
+    for i, cells in wide:
+        if sum(1 for cell in cells if cell) > fields / 2:
+            return i
+    return wide[0][0] if wide else lines[-1][0]
 
 
 def _toml(text: str) -> str:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from linestudy.records import screen
 from linestudy.records.files import column, line_of
-from linestudy.records.numbers import to_judgements, to_numbers, to_times
+from linestudy.records.numbers import as_number, to_judgements, to_numbers, to_times
 from linestudy.records.screening import Look, Seen, look_at
 from linestudy.records.tables import columns_of_values
 from linestudy.results import InputError
@@ -39,6 +39,8 @@ _TEXT_TAGS: dict[str, tuple[str, ...]] = {
     "bins": ("period",),
 }
 
+
+_LARGEST_ORDER = float(2**53)
 
 #: Tags without which a row says nothing, by role.
 _IDENTITY: dict[str, tuple[str, ...]] = {
@@ -88,8 +90,13 @@ def _unnamed(data: Data, frame: pd.DataFrame, rows: screen.Reasons) -> None:
             rows.give(blank, f"no {tag} named")
     for tag in ("reference", "reference_uncertainty"):
         if tag in frame and frame[tag].dtype.kind == "f":
-            blank = frame[tag].isna().to_numpy()
-            rows.give(blank, f"no {tag.replace('_', ' ')} given")
+            known = frame[tag].to_numpy()
+            rows.give(np.isnan(known), f"no {tag.replace('_', ' ')} given")
+            rows.give(screen.beyond_any(known), screen.BEYOND)
+    if data.role in ("machine", "drift"):
+        rows.give(frame["order"].isna().to_numpy(), screen.NO_ORDER)
+    if "␟no verdict" in frame:
+        rows.give(frame["␟no verdict"].to_numpy(), "no verdict")
 
 
 def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
@@ -117,17 +124,27 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         good = why.unset
         held[key] = values if good.all() else np.where(good, values, np.nan)
         columns[key] = why
-        looks.append(Look(key, characteristic, gauge, values))
+        wild = why.are(screen.BEYOND)
+        looks.append(
+            Look(
+                key, characteristic, gauge, np.where(wild, np.nan, values) if wild.any() else values
+            )
+        )
     # Put beside each other without a copy of them all.
     frame = pd.concat([frame, pd.DataFrame(held, index=frame.index, copy=False)], axis=1)
     usable = np.logical_or.reduce([why.unset for why in columns.values()])
-    rows.give(~usable, screen.NOTHING_USABLE)
+    if not usable.all():
+        wild = np.logical_or.reduce([why.are(screen.BEYOND) for why in columns.values()])
+        rows.give(~usable & wild, screen.BEYOND)
+        rows.give(~usable, screen.NOTHING_USABLE)
     used = rows.unset
     seen = look_at(data, frame, looks, rows)
     counts = {key: _count(why, used) for key, why in columns.items()}
     frame = frame if used.all() else frame[used]
+    frame = frame.drop(columns="␟no verdict", errors="ignore")
     if data.role == "run":
         frame = _in_order(study, data, frame)
+        seen += _count_periods(frame, counts)
     elif data.role == "machine":
         frame = frame.sort_values("order", kind="stable")
     frame = frame.reset_index(drop=True)
@@ -137,6 +154,27 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         "levels": data.levels or (),
     }
     return frame, rows.counted(), counts, seen
+
+
+def _count_periods(frame: pd.DataFrame, counts: dict[str, dict[str, Any]]) -> list[Seen]:
+    """Count the readings in periods set aside; results are given without them, and with them beside it."""
+    inside = np.zeros(len(frame), dtype=bool)
+    for key, count in counts.items():
+        own = f"{key}␟set_aside"
+        period = frame[own if own in frame else "set_aside"].to_numpy(dtype=bool)
+        number = int((period & frame[key].notna().to_numpy()).sum())
+        inside |= period
+        if number:
+            count["used"] -= number
+            count["set_aside"][screen.SET_ASIDE_ON_PURPOSE] = number
+    rows = int(inside.sum())
+    if not rows:
+        return []
+    told = (
+        f"{rows:,} rows lie in periods that study.toml sets aside; what is decided on leaves their "
+        "readings out, and the same with them stands beside it"
+    )
+    return [Seen("period set aside", "", rows, 0, told)]
 
 
 def _count(why: screen.Reasons, used: NDArray[np.bool_]) -> dict[str, Any]:
@@ -160,7 +198,8 @@ def _read_values(
         along[axis] = values - origin
         missing |= no_reading
     # A position is told as the diameter on which the axis lies (ISO 1101, ASME Y14.5).
-    return 2 * np.hypot(along["x"], along["y"]), missing, along
+    with np.errstate(over="ignore"):
+        return 2 * np.hypot(along["x"], along["y"]), missing, along
 
 
 def _value_columns(study: Study, data: Data) -> list[tuple[str, Characteristic, Any, str | None]]:
@@ -185,16 +224,18 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
     frame = pd.DataFrame(index=text.index)
     if data.order is not None:
         # A sentinel such as 9999 marks a missing reading; as an order number it is the 9999th part.
-        plain = data.model_copy(update={"missing": ("",), "unit": None})
+        words = tuple(mark for mark in data.missing if as_number(mark, data) is None)
+        plain = data.model_copy(update={"missing": ("", *words), "unit": None})
         values, missing = to_numbers(column(text, data.order, data), plain)
-        if missing.any():
-            row = int(np.flatnonzero(missing)[0])
+        if missing.all():
             raise InputError(
-                f"{data.file} line {line_of(data, int(text.index[row]))}",
-                f'has no order number in column "{data.order}"',
-                "every row of a run needs one, or leave out the key order",
+                f"{data.file} line {line_of(data, int(text.index[0]))}",
+                f'has no order number in column "{data.order}", nor has any other row',
+                "name the column that holds them, or leave out the key order",
             )
-        frame["order"] = values
+        # Beyond this whole numbers are no doubles any more: neighbours would get one number.
+        wild = np.abs(values) > _LARGEST_ORDER
+        frame["order"] = np.where(wild, np.nan, values) if wild.any() else values
     elif data.role in ("run", "machine", "drift"):
         frame["order"] = np.arange(1.0, len(text) + 1)
     if data.role == "run" and isinstance(data.subgroup, str):
@@ -216,8 +257,20 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
     if data.verdict is not None:
         frame["verdict"] = column(text, data.verdict, data).str.strip()
         if data.accept is not None:
-            frame["accepted"] = to_judgements(frame["verdict"], data)
+            none = _no_verdict(frame["verdict"], data)
+            frame["accepted"] = to_judgements(frame["verdict"].mask(none, data.accept[0]), data)
+            if none.any():
+                frame["␟no verdict"] = none
     return frame
+
+
+def _no_verdict(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
+    """Where a verdict is wanted and none stands: blank, or a mark of none, and no word of study.toml."""
+    if not data.accept or data.reject is None:
+        return np.zeros(len(cells), dtype=bool)
+    words = {*data.accept, *data.reject, *(data.purge or ()), *data.set_aside_verdict}
+    marks = {mark.strip() for mark in (*data.missing, "")} - words
+    return cells.isin(list(marks)).to_numpy(dtype=bool)
 
 
 def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> screen.Reasons:
@@ -340,19 +393,23 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
     assert data.judgement is not None
     cells = column(text, data.judgement, data).str.strip()
     rows = screen.Reasons(len(text))
-    missing = cells.isin([mark.strip() for mark in data.missing])
+    marks = (*data.missing, "")
+    missing = cells.isin([mark.strip() for mark in marks])
     rows.give(missing.to_numpy(dtype=bool), "no judgement")
     _unnamed(data, frame, rows)
     if isinstance(data.reference, str):
-        blank = (column(text, data.reference, data).str.strip() == "").to_numpy(dtype=bool)
-        rows.give(blank, "no reference judgement")
+        blank = (
+            column(text, data.reference, data).str.strip().isin([mark.strip() for mark in marks])
+        )
+        rows.give(blank.to_numpy(dtype=bool), "no reference judgement")
     used = rows.unset
     frame, cells = frame[used].copy(), cells[used]
     frame["judgement"] = to_judgements(cells, data)
     if isinstance(data.reference, str):
         frame["reference"] = to_judgements(column(text, data.reference, data)[used], data)
     if data.measured is not None:
-        frame["measured"] = to_numbers(column(text, data.measured, data)[used], data)[0]
+        measured = to_numbers(column(text, data.measured, data)[used], data)[0]
+        frame["measured"] = np.where(screen.beyond_any(measured), np.nan, measured)
     frame = frame.reset_index(drop=True)
     frame.attrs = {"characteristics": [data.characteristic], "tags": list(frame)}
     return frame, rows.counted(), {}, []
@@ -360,13 +417,16 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
 
 def _bins(data: Data, text: pd.DataFrame) -> Built:
     frame = _tags(data, text)
+    rows = screen.Reasons(len(text))
     for key in ("accepted", "rejected", "purged"):
         name = getattr(data, key)
         if name is None:
             continue
         cells = column(text, name, data)
         counts, missing = to_numbers(cells, data)
-        wrong = missing | (counts < 0) | (counts != np.floor(counts))
+        with np.errstate(invalid="ignore"):
+            sound = (counts >= 0) & (counts == np.floor(counts)) & (counts < _LARGEST_ORDER)
+        wrong = ~missing & ~sound
         if wrong.any():
             row = int(np.flatnonzero(wrong)[0])
             raise InputError(
@@ -374,6 +434,11 @@ def _bins(data: Data, text: pd.DataFrame) -> Built:
                 f'"{str(cells.iloc[row])[:40]}" in column "{name}" is not a count',
                 "counts are whole numbers from 0",
             )
-        frame[key] = counts.astype("int64")
+        rows.give(missing, f"no count of {key} parts")
+        frame[key] = np.where(missing, 0, counts).astype("int64")
+    used = rows.unset
+    if not used.any():
+        raise InputError(data.file, "has no row with all its counts", "mend it or take it out")
+    frame = frame if used.all() else frame[used].reset_index(drop=True)
     frame.attrs = {"characteristics": [], "tags": list(frame)}
-    return frame, {}, {}, []
+    return frame, rows.counted(), {}, []

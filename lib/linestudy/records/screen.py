@@ -16,6 +16,9 @@ NO_READING = "no reading"
 BELOW_BOUND = "below the physical bound"
 IMPLAUSIBLE = "outside what this part can measure (plausible, study.toml)"
 OUT_OF_RANGE = "outside the gauge's range (range, study.toml)"
+BEYOND = "no measurement: far beyond the size on the drawing, or nought but for rounding"
+NO_ORDER = "no order number"
+SET_ASIDE_ON_PURPOSE = "in a period set aside (set_aside, study.toml)"
 REPEATED = "repeated row: same order number, same content"
 REUSED = "order number used again with other content"
 NOTHING_USABLE = "no usable value in the row"
@@ -88,6 +91,7 @@ def judge_values(
         Its ``range``.
     """
     reasons.give(no_reading, NO_READING)
+    reasons.give(beyond(values, characteristic), BEYOND)
     if characteristic.bound is not None:
         # A bound above the limits is one that parts cannot exceed.
         if characteristic.upper is not None and characteristic.bound >= characteristic.upper:
@@ -99,6 +103,52 @@ def judge_values(
         reasons.give((values < low) | (values > high), IMPLAUSIBLE)
     if gauge is not None and gauge.range is not None:
         reasons.give((values < gauge.range[0]) | (values > gauge.range[1]), OUT_OF_RANGE)
+
+
+#: Beyond these magnitudes squares and their sums leave what a double holds.
+_SMALLEST, _LARGEST = 1e-30, 1e30
+#: So many times the size on the drawing a reading shares no digit with its neighbours.
+_TIMES_THE_SIZE = 1e9
+
+
+def beyond(values: NDArray[np.float64], characteristic: Characteristic) -> NDArray[np.bool_]:
+    """Where a number cannot be the measure of a part, whatever went wrong.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+    characteristic : Characteristic
+        Its limits and nominal give its size, where there are any.
+
+    Returns
+    -------
+    numpy.ndarray of bool, shape (n,)
+    """
+    drawn = (characteristic.nominal, characteristic.lower, characteristic.upper)
+    size = max((abs(number) for number in drawn if number is not None), default=0.0)
+    return beyond_any(values, _TIMES_THE_SIZE * size if size else _LARGEST)
+
+
+def beyond_any(values: NDArray[np.float64], largest: float = _LARGEST) -> NDArray[np.bool_]:
+    """Where a number cannot be a measure of anything made.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+    largest : float
+        Largest magnitude that may be.
+
+    Returns
+    -------
+    numpy.ndarray of bool, shape (n,)
+    """
+    magnitude = np.abs(values)
+    # Two passes over a day's readings, hardly ever a third.
+    wrong: NDArray[np.bool_] = magnitude > min(largest, _LARGEST)
+    small = magnitude < _SMALLEST
+    if small.any():
+        wrong |= small & (values != 0)
+    return wrong
 
 
 def repeated_rows(
@@ -122,12 +172,14 @@ def repeated_rows(
     import pandas as pd
 
     reasons = Reasons(order.size)
+    # A row without a number repeats none.
+    reasons.give(np.isnan(order), NO_ORDER)
     if owner is None and bool((np.diff(order) > 0).all()):
         return reasons
     key = pd.DataFrame({"order": order})
     if owner is not None:
         key["owner"] = owner.to_numpy()
-    again = key.duplicated().to_numpy()
+    again = key.duplicated().to_numpy() & ~np.isnan(order)
     if again.any():
         same = content.assign(**{"\x00order": order}).duplicated().to_numpy()
         reasons.give(again & same, REPEATED)

@@ -48,6 +48,8 @@ _TOTAL_WORDS = frozenset([
 ])  # fmt: skip
 #: How far down a header is looked for, in lines and in bytes.
 _PREAMBLE = 60
+#: A camera measures tens of things; thousands of columns come of a wrong delimiter.
+_MOST_COLUMNS = 5_000
 _HEAD = 1 << 16
 
 
@@ -304,6 +306,12 @@ def _header(body: str, mark: str, data: Data, row: int) -> list[str]:
 
 
 def _distinct(names: list[str], data: Data, row: int) -> list[str]:
+    if len(names) > _MOST_COLUMNS:
+        raise InputError(
+            f"{data.file} line {row + 1}",
+            f"has {len(names):,} columns, more than the {_MOST_COLUMNS:,} that are read",
+            "name its delimiter, or leave columns out",
+        )
     wanted, seen, result = set(named_columns(data)), set(), []
     for number, name in enumerate(names, start=1):
         if name in seen and name in wanted:

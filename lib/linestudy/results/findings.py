@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.results.declared import Declaration, declaration_of
 from linestudy.results.errors import CannotJudge, did_you_mean
 from linestudy.results.finding import Finding, Unjudged, table_html
+from linestudy.results.guarding import can_tell, failed
 from linestudy.threads import one_thread
 
 if TYPE_CHECKING:
@@ -59,13 +60,23 @@ class Findings:
         method: str,
         compute: Callable[[], Finding],
     ) -> Finding:
-        """Run a method and keep what it found, or why the data do not allow it."""
+        """Run a method and keep what it found, or why the data do not allow it.
+
+        A method that fails numerically, or whose result cannot be told, stands as one that could not be
+        computed (:mod:`linestudy.results.guarding`); the others go on.
+        """
         try:
             # Numerical libraries use one thread, so that numbers do not hang on how many cores there are.
             with one_thread():
                 finding = compute()
+            can_tell(finding)
         except CannotJudge as stop:
             finding = Unjudged(method, stop.reason)
+        except Exception as error:
+            failure = failed(error)
+            if failure is None:
+                raise
+            finding = Unjudged(method, failure.reason)
         self.add(characteristic, path, finding)
         return finding
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
+from linestudy.study.bounds import check_against_each_other, check_text, check_values, too_deep
 
 if TYPE_CHECKING:
     from pydantic import ValidationError
@@ -179,14 +180,19 @@ def open_study(path: str | Path) -> Study:
             str(path), "there is no such folder", "give the folder that holds study.toml"
         )
     text = _read(folder / "study.toml")
+    check_text(text)
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError("study.toml", f"is not valid TOML ({error})", "mend that line") from None
     except RecursionError:
+        raise too_deep() from None
+    except (ValueError, OverflowError):
+        # Python refuses to read whole numbers of thousands of digits, and dates that are none.
         raise InputError(
-            "study.toml", "is nested too deeply", "write it as FORMAT.md shows"
+            "study.toml", "holds a number or date that cannot be read", "mend it"
         ) from None
+    check_values(content)
     return Study(folder, _checked(content, text))
 
 
@@ -221,6 +227,7 @@ def _checked(content: dict[str, Any], text: str) -> StudyFile:
     except ValidationError as error:
         raise _explained(error, text) from None
     _check_references(file, text)
+    check_against_each_other(file)
     return file
 
 

@@ -6,6 +6,7 @@ here are what is enforced.
 
 from __future__ import annotations
 
+import codecs
 from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 
@@ -16,7 +17,11 @@ Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
 Share = Annotated[float, Field(gt=0, lt=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Number = Annotated[float, Field(allow_inf_nan=False)]
-Column = Annotated[str, Field(min_length=1)]
+Column = Annotated[str, Field(min_length=1, max_length=2_000)]
+#: Beyond these an interval says nothing, or needs more readings than anybody takes.
+Confidence = Annotated[float, Field(ge=0.5, le=0.9999)]
+#: A test level below the smallest never objects, one above the largest always does.
+Level = Annotated[float, Field(ge=1e-6, le=0.5)]
 
 Role = Literal[
     "run", "machine", "crossed", "nested", "reference", "drift", "paired", "attribute", "bins"
@@ -36,21 +41,21 @@ class StudyHead(_Strict):
     customer: Text | None = None
     supplier: Text | None = None
     date: Text | None = None
-    line_rate: Positive | None = None
-    confidence: Share = 0.95
+    line_rate: Annotated[Positive, Field(le=1e6)] | None = None
+    confidence: Confidence = 0.95
     seed: Annotated[int, Field(ge=0)] = 20260101
-    accepted_bad_ppm: Positive = 10.0
+    accepted_bad_ppm: Annotated[Positive, Field(le=1e6)] = 10.0
 
 
 class Criteria(_Strict):
     """Thresholds of the verdict; a key left out keeps its default and the default's source."""
 
-    capability_accept: Positive | None = None
-    capability_review: Positive | None = None
+    capability_accept: Annotated[Positive, Field(le=1000)] | None = None
+    capability_review: Annotated[Positive, Field(le=1000)] | None = None
     grr_accept: Share | None = None
     grr_review: Share | None = None
-    ndc_min: Positive | None = None
-    bias_alpha: Share | None = None
+    ndc_min: Annotated[Positive, Field(le=1e6)] | None = None
+    bias_alpha: Level | None = None
     kappa_min: Share | None = None
     decide_on: Literal["estimate", "lower bound"] | None = None
     source: Text | None = None
@@ -133,15 +138,15 @@ class Gauge(_Strict):
     resolution: Positive | None = None
     unit: Text | None = None
     expanded_uncertainty: Positive | None = None
-    coverage: Positive = 2.0
+    coverage: Annotated[Positive, Field(ge=0.1, le=100)] = 2.0
     range: tuple[Number, Number] | None = None
 
 
 class Subgroup(_Strict):
     """How subgroups are taken from the run: `size` neighbours at every `every`-th part."""
 
-    size: Annotated[int, Field(ge=1)] = 5
-    every: Annotated[int, Field(ge=1)] | None = None
+    size: Annotated[int, Field(ge=1, le=1_000_000)] = 5
+    every: Annotated[int, Field(ge=1, le=1_000_000_000)] | None = None
 
     @model_validator(mode="after")
     def _room_for_subgroup(self) -> Subgroup:
@@ -196,11 +201,11 @@ class Data(_Strict):
     thousands: Literal[",", ".", " ", "'"] | None = None
     delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
     encoding: Text | None = None
-    header_row: Annotated[int, Field(ge=1)] | None = None
-    skip_rows_after_header: Annotated[int, Field(ge=0)] = 0
+    header_row: Annotated[int, Field(ge=1, le=100_000)] | None = None
+    skip_rows_after_header: Annotated[int, Field(ge=0, le=10_000_000)] = 0
     sheet: Text | None = None
     cells: Text | None = None
-    largest_mb: Positive = 400.0
+    largest_mb: Annotated[Positive, Field(ge=1e-6, le=100_000)] = 400.0
     engine: Literal["duckdb", "spark"] = "duckdb"
     unit: Text | None = None
     time_format: Text | None = None
@@ -210,8 +215,34 @@ class Data(_Strict):
     @classmethod
     def _inside_the_folder(cls, value: str) -> str:
         path = PurePosixPath(value.replace("\\", "/"))
+        if not path.parts:
+            raise ValueError(f'"{value[:40]}" is a folder, not the name of a data file')
         if path.is_absolute() or ".." in path.parts or ":" in path.parts[0]:
             raise ValueError("a data file must lie inside the study folder")
+        return value
+
+    @field_validator("delimiter")
+    @classmethod
+    def _separates_cells(cls, value: str | None) -> str | None:
+        if value is None or value == "\t":
+            return value
+        if not value.isascii() or not value.isprintable() or value.isalnum() or value in "\"'+-.":
+            raise ValueError(f"delimiter = {value!r} cannot separate cells")
+        return value
+
+    @field_validator("encoding")
+    @classmethod
+    def _is_of_text(cls, value: str | None) -> str | None:
+        if value is None:
+            return None
+        try:
+            name = codecs.lookup(value).name
+            # Codecs that turn bytes into bytes, or undo escapes, are no writing of text.
+            "".encode(name)
+        except (LookupError, ValueError, UnicodeError):
+            raise ValueError(f'"{value[:40]}" is no encoding of text') from None
+        if name in _NO_WRITING:
+            raise ValueError(f'"{value[:40]}" is no encoding that files are saved in')
         return value
 
     @model_validator(mode="after")
@@ -223,6 +254,8 @@ class Data(_Strict):
             raise ValueError(f'role "{self.role}" needs "columns" or "long"')
         return self
 
+
+_NO_WRITING = ("idna", "punycode", "undefined", "unicode-escape", "raw-unicode-escape")
 
 _NEEDED: dict[str, tuple[str, ...]] = {
     "run": (),

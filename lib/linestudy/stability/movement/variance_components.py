@@ -282,18 +282,25 @@ def _stations(sums: Sums, station: Any) -> tuple[Sums, float, int]:
     return rest, max(raw - chance, 0.0), len(labels)
 
 
+#: Beyond this statistic the normal approximation differs by less than a ten-millionth.
+_FAR = 1e8
+
+
 def _station_interval(fixed: float, sums: Sums, stations: int, confidence: float) -> Interval:
     """Variance of station means by the noncentral F of their test (chi-square in the limit)."""
     from scipy.special import chndtr, chndtrinc, ndtri
 
     noise = sums.variance / sums.parts
+    if not noise > fixed * 1e-300:
+        # Nothing varies but the stations: their means are known.
+        return Interval(fixed, fixed, fixed, confidence, "noncentral chi-square")
     observed = fixed / noise + stations - 1
     ends = []
-    for probability in ((1 + confidence) / 2, (1 - confidence) / 2):
+    for probability in ((1 + confidence) / 2, (1 - confidence) / 2) if observed < _FAR else ():
         reachable = float(chndtr(observed, stations - 1, 0.0)) > probability
         ends.append(float(chndtrinc(observed, stations - 1, probability)) if reachable else 0.0)
-    if not np.isfinite(ends).all():
-        # So far out the noncentral chi-square is normal.
+    if observed >= _FAR or not np.isfinite(ends).all():
+        # So far out the noncentral chi-square is normal, and its inverse does not come to an end.
         half = 2 * np.sqrt(observed) * float(ndtri((1 + confidence) / 2))
         ends = [max(observed - half, 0.0), observed + half]
     low, high = (end * noise for end in ends)

@@ -1,0 +1,1 @@
+"""The auditor's side: what shows that a dossier is what its sender made."""

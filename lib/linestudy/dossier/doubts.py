@@ -1,0 +1,71 @@
+"""What in study.toml can be read and is still most likely a slip: said by ``check`` before anything is computed."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from linestudy.records.units import is_unit
+
+if TYPE_CHECKING:
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+
+def doubts(study: Study) -> tuple[str, ...]:
+    """One sentence for each thing that looks like a slip.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    tuple of str
+
+    Examples
+    --------
+    >>> from linestudy import open_study, start_study
+    >>> import tempfile
+    >>> doubts(open_study(start_study(tempfile.mkdtemp() + "/s")))
+    ()
+    """
+    found = [line for item in study.characteristics for line in _of(item)]
+    for gauge in study.gauges:
+        if gauge.unit is not None and not is_unit(gauge.unit):
+            found.append(_no_unit(f'gauge "{gauge.id}"', gauge.unit))
+    for data in study.data:
+        if data.unit is None:
+            continue
+        if not is_unit(data.unit):
+            found.append(_no_unit(data.file, data.unit))
+        for name in data.columns or filter(None, (data.characteristic,)):
+            unit = study.characteristic(name).unit
+            if unit not in (None, data.unit):
+                found.append(
+                    f'{data.file}: "{name}" is written in {data.unit} and turned into {unit}.'
+                )
+    return tuple(found)
+
+
+def _of(item: Characteristic) -> Iterator[str]:
+    from linestudy.shape import NAMES
+
+    where = f'characteristic "{item.id}"'
+    known = ("auto", *NAMES)
+    if item.family.lower() not in {name.lower() for name in known}:
+        close = difflib.get_close_matches(item.family, known, n=1, cutoff=0.4)
+        hint = f'; did you mean "{close[0]}"?' if close else f"; known: {', '.join(known)}."
+        yield f'{where}: no distribution is called "{item.family}"{hint}'
+    if item.unit is not None and not is_unit(item.unit):
+        yield _no_unit(where, item.unit)
+    if item.bound is not None and item.upper is not None and item.bound >= item.upper:
+        yield (
+            f"{where}: the bound {item.bound:g} lies at or above the upper limit {item.upper:g}, so it is "
+            "taken as one that parts cannot exceed."
+        )
+
+
+def _no_unit(where: str, unit: str) -> str:
+    return f'{where}: "{unit}" is no unit that is known here, so nothing can be turned into it.'
