@@ -89,6 +89,12 @@ def _parser() -> argparse.ArgumentParser:
     recompute.add_argument(
         "--pictures", action="store_true", help="draw every picture again too, and compare"
     )
+    recompute.add_argument(
+        "--details",
+        type=Path,
+        metavar="FILE",
+        help="where everything that was found goes (default, if anything was: DOSSIER.audit.txt beside it)",
+    )
     recompute.set_defaults(run=_recompute)
 
     log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
@@ -214,8 +220,29 @@ def _decisions(evaluation: Evaluation):  # type: ignore[no-untyped-def]
 def _recompute(options: argparse.Namespace) -> int:
     from linestudy.dossier import recompute
 
+    out: Path | None = options.details
+    place = options.dossier.resolve()
+    if out is not None and (
+        out.is_dir() or not out.parent.is_dir() or out.resolve().is_relative_to(place)
+    ):
+        # Said before everything is computed, not after it.
+        raise InputError(
+            str(out), "is no place for a report", "give a file name outside the dossier"
+        )
     report = recompute(options.dossier, against=options.against, pictures=options.pictures)
     print(report)
+    found = not report.agrees or report.remarks
+    if out is None and found and (place / "bagit.txt").is_file():
+        out = place.with_name(f"{place.name}.audit.txt")
+    if out is not None:
+        try:
+            print(f"Details: {report.write(out)}")
+        except OSError as error:
+            if options.details is not None:
+                raise
+            # A dossier on a medium that nobody may write to.
+            print(f"{out.name} could not be written beside the dossier ({_reason(error)}):")
+            print(report.details())
     return DONE if report.agrees else FALLS_SHORT
 
 

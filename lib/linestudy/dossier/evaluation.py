@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.core import Findings, plain
 from linestudy.core.parallel import run_all
 from linestudy.core.progress import watched
+from linestudy.dossier import tolerances
 from linestudy.dossier.apart import apart
 
 if TYPE_CHECKING:
@@ -64,8 +65,8 @@ class Evaluation:
         Returns
         -------
         dict
-            Keys ``format, kit, study, inputs, characteristics, joint, bins, verdict``
-            and ``not_evaluated`` (what the folder holds that no method has read).
+            Keys ``format, kit, study, inputs, characteristics, joint, bins, verdict``,
+            ``not_evaluated`` (what the folder holds that no method has read) and ``tolerances``.
         """
         study = self.study
         characteristics = {}
@@ -85,6 +86,7 @@ class Evaluation:
             "inputs": self.records.inputs(),
             "characteristics": characteristics,
             "not_evaluated": [list(entry) for entry in self.not_evaluated()],
+            "tolerances": tolerances.table(),
             **self.findings.nested(None),
         }
         return dict(plain(content))

@@ -118,10 +118,9 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     import bagit
 
     from linestudy.dossier.contents import build
-    from linestudy.dossier.documents import foot_of
     from linestudy.dossier.drawing import drawn
     from linestudy.dossier.page import write_page
-    from linestudy.dossier.pdf import shortened, write_pdf
+    from linestudy.dossier.pdf import foot_of, shortened, write_pdf
     from linestudy.dossier.workbook import write_workbook
 
     tell(_STAGES[0])
@@ -130,7 +129,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
         build(evaluation), workbook, partial(_numbers, evaluation, folder)
     )
     head = evaluation.study.head
-    foot = foot_of(evaluation)
+    foot = foot_of(evaluation.study)
     tell(_STAGES[1])
     write_pdf(document, pictures, folder / "dossier.pdf", foot)
     write_page(document, pictures, folder / "index.html", foot)
