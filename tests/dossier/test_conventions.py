@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from linestudy.core import plain
-from linestudy.dossier.conventions import explain
+from linestudy.dossier.audit.conventions import explain
 from linestudy.gauges import average_and_range, crossed
 
 WHERE = "characteristics.a.gauges.g.crossed.components"

@@ -66,8 +66,11 @@ class Evaluation:
         -------
         dict
             Keys ``format, kit, study, inputs, characteristics, joint, bins, verdict``,
-            ``not_evaluated`` (what the folder holds that no method has read) and ``tolerances``.
+            ``not_evaluated`` (what the folder holds that no method has read), ``settings`` (the sum of
+            study.toml) and ``tolerances``.
         """
+        from linestudy.records.files import sha256
+
         study = self.study
         characteristics = {}
         for item in study.characteristics:
@@ -83,6 +86,7 @@ class Evaluation:
             "format": 1,
             "kit": kit_versions(),
             "study": study.head.model_dump(),
+            "settings": {"file": "study.toml", "sha256": sha256(study.folder / "study.toml")},
             "inputs": self.records.inputs(),
             "characteristics": characteristics,
             "not_evaluated": [list(entry) for entry in self.not_evaluated()],

@@ -17,8 +17,8 @@ from typing import Any
 
 #: Relative difference of a number that a formula gives: sums in another order differ by some 1e-15.
 FORMULA = 1e-9
-#: Of a number's own interval, and of the number itself, where a search or draws lead to it.
-SEARCHED = 1e-6
+#: Of a number's own interval where a search or draws lead to it; and of the number itself.
+OF_INTERVAL, SEARCHED = 1e-6, 1e-7
 #: What cancels in a difference of two readings, as a share of the limits (at least of 1).
 CANCELLED = 1e-12
 
@@ -85,7 +85,7 @@ def table() -> dict[str, Any]:
         "searched": {
             "meaning": "what a search or draws lead to: relative to its own interval, or to the number, "
             "whichever is more",
-            "of_interval": SEARCHED,
+            "of_interval": OF_INTERVAL,
             "relative": SEARCHED,
             "places": list(SEARCHED_AT),
         },
@@ -127,7 +127,7 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     least = CANCELLED * max(scale, 1.0)
     if not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
         return Allowed("formula", max(FORMULA * abs(value), least))
-    return Allowed("searched", max(SEARCHED * max(abs(value), _width(place, beside)), least))
+    return Allowed("searched", max(SEARCHED * abs(value), OF_INTERVAL * _width(place, beside), least))
 
 
 def _width(place: str, beside: Any) -> float:

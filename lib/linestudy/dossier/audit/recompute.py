@@ -268,10 +268,9 @@ def _inputs(recorded: Any, recomputed: Any) -> tuple[str, ...]:
         before = old.get(item["file"])
         if before is not None and before.get("sha256") != item["sha256"]:
             lines.append(f"{item['file']} is not the file that the numbers were computed from")
-    told = ("name", "unit", "nominal", "lower", "upper")
-    settings = [("study",), *(("characteristics", key, name) for key in recomputed["characteristics"] for name in told)]
-    if recorded and any(leaf(recorded, path) != leaf(recomputed, path) for path in settings):
-        lines.append("study.toml is not the one that the numbers were computed from")
+    settings = [leaf(tree, ("settings", "sha256")) for tree in (recorded, recomputed)]
+    if recorded and settings[0] != settings[1]:
+        lines.append("study.toml is not the file that the numbers were computed from")
     return tuple(lines)
 
 

@@ -1,0 +1,229 @@
+"""Run many single changes of a dossier, and many honest dossiers, past the auditor, and count.
+
+``python tests/proof/campaign.py CACHE`` runs both campaigns in full; what is done stands in CACHE, one line of JSON
+each, so that a campaign that was broken off goes on. At the end ``report/audit/`` holds the counts.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+from typing import Any
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+if True:
+    import honest
+    import tampers
+
+    sys.path.remove(str(HERE))
+
+REPORT = HERE / "report" / "audit"
+#: Single changes of each class in the full campaign.
+EACH = 44
+
+
+class Auditor:
+    """Audits changed copies of one dossier; what does not hang on the change is computed once."""
+
+    def __init__(self, folder: Path) -> None:
+        from linestudy.dossier import evaluate, write
+        from linestudy.dossier.contents import build
+        from linestudy.dossier.drawing import drawn
+        from linestudy.dossier.pdf import foot_of
+        from linestudy.study import start_study
+
+        self.folder = folder
+        study = start_study(folder / "study")
+        shutil.rmtree(study / "notebooks", ignore_errors=True)
+        dossier = write(evaluate(study), folder / "honest")
+        self.honest = {
+            file.relative_to(dossier).as_posix(): file.read_bytes()
+            for file in dossier.rglob("*")
+            if file.is_file()
+        }
+        self._evaluations: dict[str, Any] = {}
+        self._kept: dict[Any, Any] = {}
+        first = self._evaluation(dossier, self.honest)
+        document, pictures, _ = drawn(build(first))
+        self.changes = dict(tampers.CHANGES)
+        self.changes["pdf: set anew with a change"] = tampers.set_again(
+            document, pictures, foot_of(first.study)
+        )
+
+    def _evaluation(self, place: Path, files: tampers.Files) -> Any:
+        from linestudy.core import InputError
+        from linestudy.dossier import evaluate
+
+        inputs = sorted((n, d) for n, d in files.items() if n.startswith("data/study/"))
+        key = hashlib.sha256(repr(inputs).encode()).hexdigest()
+        if key not in self._evaluations:
+            # It reads its own files later too: they must stay.
+            folder = self.folder / "studies" / key[:16]
+            shutil.copytree(place / "data" / "study", folder, dirs_exist_ok=True)
+            try:
+                self._evaluations[key] = evaluate(folder, progress=lambda stage: None)
+            except InputError as error:
+                self._evaluations[key] = error
+        return self._evaluations[key]
+
+    @contextlib.contextmanager
+    def _once(self) -> Iterator[None]:
+        """Documents set anew of the same content are set once: the audit itself is left as it is."""
+        from linestudy.dossier import contents, drawing, page, pdf, workbook
+
+        kept, originals = self._kept, (contents.build, drawing.drawn, pdf.write_pdf, workbook.write_workbook)
+        build, drawn, write_pdf, write_workbook = originals
+
+        def once(key: Any, make: Any) -> Any:
+            if key not in kept:
+                kept[key] = make()
+            return kept[key]
+
+        def set_once(document: Any, pictures: Any, out: Path, foot: str) -> None:
+            def make() -> bytes:
+                write_pdf(document, pictures, out, foot)
+                return out.read_bytes()
+
+            out.write_bytes(once(("pdf", id(document), hash(tuple(pictures.items())), foot), make))
+
+        def book_once(evaluation: Any, out: Path) -> None:
+            def make() -> bytes:
+                write_workbook(evaluation, out)
+                return out.read_bytes()
+
+            out.write_bytes(once(("book", id(evaluation)), make))
+
+        contents.build = lambda e: once(("build", id(e)), lambda: (e, build(e)))[1]
+        drawing.drawn = lambda d: once(("drawn", id(d)), lambda: (d, drawn(d)))[1]
+        pdf.write_pdf, workbook.write_workbook = set_once, book_once
+        try:
+            yield
+        finally:
+            contents.build, drawing.drawn = originals[:2]
+            pdf.write_pdf, workbook.write_workbook = originals[2:]
+            del page
+
+    def audit(self, files: tampers.Files, pictures: bool = False) -> tuple[bool, str]:
+        """Whether a dossier of these files agrees, and everything that was said."""
+        from linestudy.core import InputError
+        from linestudy.dossier.audit.check_bag import damaged, unexpected
+        from linestudy.dossier.audit.recompute import audit
+
+        with tempfile.TemporaryDirectory(dir=self.folder) as aside, self._once():
+            place = Path(aside) / "copy"
+            for name, data in files.items():
+                file = place / name
+                file.parent.mkdir(parents=True, exist_ok=True)
+                file.write_bytes(data)
+            said = damaged(place)
+            evaluation = self._evaluation(place, files)
+            if isinstance(evaluation, InputError):
+                return False, "\n".join((*said, *unexpected(place, None)[0], str(evaluation)))
+            report = audit(place, evaluation, said, pictures)
+        return report.agrees and not report.remarks, report.details()
+
+    def one(self, name: str, number: int) -> dict[str, Any]:
+        """One change: what was done, and whether it was named, only remarked on, or let by."""
+        rng = Random(f"{name} {number}")
+        while True:
+            files = dict(self.honest)
+            what = self.changes[name](files, rng)
+            if files != self.honest:
+                break
+        tampers.renew(files)
+        # The page's pictures are held against the PDF; drawn again where that is asked for.
+        silent, said = self.audit(files)
+        outcome = "named" if said.startswith("Not everything") or not said.startswith("Everything") else "remarked"
+        if silent:
+            drawn_silent, said = self.audit(files, pictures=True)
+            outcome = "unnoticed" if drawn_silent else "named with pictures"
+        return {"class": name, "number": number, "what": what, "outcome": outcome}
+
+
+def lines(file: Path) -> list[dict[str, Any]]:
+    """What a campaign has done so far; a last line that was broken off is left out."""
+    found = []
+    for line in file.read_text(encoding="utf-8").splitlines() if file.is_file() else ():
+        with contextlib.suppress(ValueError):
+            found.append(json.loads(line))
+    return found
+
+
+def tampering(cache: Path, each: int, tell: Any = print) -> list[dict[str, Any]]:
+    """Run `each` changes of every class; what the cache holds is not run again."""
+    cache.mkdir(parents=True, exist_ok=True)
+    file = cache / "tampering.jsonl"
+    done = {(row["class"], row["number"]): row for row in lines(file)}
+    with tempfile.TemporaryDirectory() as folder, file.open("a", encoding="utf-8") as out:
+        auditor = Auditor(Path(folder))
+        for number in range(each):
+            for name in auditor.changes:
+                if (name, number) not in done:
+                    row = auditor.one(name, number)
+                    done[name, number] = row
+                    out.write(json.dumps(row, ensure_ascii=False) + "\n")
+                    out.flush()
+            tell(f"{number + 1} of each of {len(auditor.changes)} classes")
+    return [row for (_, number), row in done.items() if number < each]
+
+
+def honest_ones(cache: Path, count: int, tell: Any = print) -> list[dict[str, Any]]:
+    """Write and recompute `count` honest dossiers with hostile words; all must agree."""
+    cache.mkdir(parents=True, exist_ok=True)
+    file = cache / "honest.jsonl"
+    done = {row["number"]: row for row in lines(file)}
+    with file.open("a", encoding="utf-8") as out:
+        for number in range(count):
+            if number in done:
+                continue
+            with tempfile.TemporaryDirectory() as folder:
+                row = honest.one(number, Path(folder))
+            done[number] = row
+            out.write(json.dumps(row, ensure_ascii=False) + "\n")
+            out.flush()
+            if number % 20 == 19:
+                tell(f"{number + 1} honest dossiers")
+    return [done[number] for number in range(count)]
+
+
+def counted(rows: list[dict[str, Any]]) -> dict[str, dict[str, int]]:
+    """Outcomes by class."""
+    table: dict[str, dict[str, int]] = {}
+    for row in rows:
+        of = table.setdefault(row["class"], {})
+        of[row["outcome"]] = of.get(row["outcome"], 0) + 1
+    return dict(sorted(table.items()))
+
+
+def write_report(changes: list[dict[str, Any]], studies: list[dict[str, Any]]) -> None:
+    """Keep the counts, and what was let by, in full."""
+    REPORT.mkdir(parents=True, exist_ok=True)
+    content = {
+        "changes": len(changes),
+        "outcomes": counted(changes),
+        "unnoticed": [row for row in changes if row["outcome"] == "unnoticed"],
+        "honest": {
+            "dossiers": len(studies),
+            "refused before anything was written": sum(row["outcome"] == "refused" for row in studies),
+            "accused": [row for row in studies if row["outcome"] == "accused"],
+        },
+    }
+    text = json.dumps(content, indent=1, ensure_ascii=False) + "\n"
+    (REPORT / "counts.json").write_text(text, encoding="utf-8")
+
+
+def main(cache: str) -> None:
+    changes = tampering(Path(cache), EACH)
+    write_report(changes, honest_ones(Path(cache), honest.COUNT))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
