@@ -113,7 +113,9 @@ def test_six_hundred_single_changes_are_all_found(small: Path) -> None:
             branch[place[-1]] = "changed"
         elif isinstance(value, (int, float)):
             # A thousandth: of the four digits that are shown the last one.
-            branch[place[-1]] = value + 1 if value == 0 else type(value)(value * 1.001 + (type(value) is int))
+            branch[place[-1]] = (
+                value + 1 if value == 0 else type(value)(value * 1.001 + (type(value) is int))
+            )
         else:
             branch[place[-1]] = value + " "
         found = compare(changed, results)
@@ -178,7 +180,9 @@ def test_exit_codes(
     assert "Traceback" not in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("text", ["{", "[]", '{"a": NaN}', '{"a": ' + "9" * 5000 + "}", "[" * 100_000])
+@pytest.mark.parametrize(
+    "text", ["{", "[]", '{"a": NaN}', '{"a": ' + "9" * 5000 + "}", "[" * 100_000]
+)
 def test_results_that_cannot_be_read_are_a_finding(copy: Path, text: str) -> None:
     (copy / "data/results.json").write_text(text)
     renew(copy)

@@ -12,11 +12,11 @@ import pytest
 
 from linestudy.cli import main
 from linestudy.dossier import evaluate, write
+from linestudy.dossier.audit.recompute import recompute
 from linestudy.dossier.contents import build
 from linestudy.dossier.drawing import drawn
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.pdf import foot_of, write_pdf
-from linestudy.dossier.audit.recompute import recompute
 from linestudy.study import start_study
 
 PICTURE = re.compile(r'(src="data:image/svg\+xml;base64,)([^"]+)"')
@@ -67,7 +67,9 @@ def test_a_moved_dot_in_the_page_is_named(copy: Path, small: Evaluation, number:
     change_page(copy, number, 1.0)
     # The PDF shows it as it was.
     (line,) = recompute(copy).documents
-    assert re.fullmatch(r"dossier\.pdf: (page \d+ looks otherwise than|its bytes differ from).*", line)
+    assert re.fullmatch(
+        r"dossier\.pdf: (page \d+ looks otherwise than|its bytes differ from).*", line
+    )
     report = recompute(copy, pictures=True)
     assert not report.damaged
     assert not report.differences

@@ -27,7 +27,7 @@ if True:
 
 REPORT = HERE / "report" / "audit"
 #: Single changes of each class in the full campaign.
-EACH = 44
+EACH = 40
 
 
 class Auditor:
@@ -76,40 +76,60 @@ class Auditor:
 
     @contextlib.contextmanager
     def _once(self) -> Iterator[None]:
-        """Documents set anew of the same content are set once: the audit itself is left as it is."""
+        """What is asked again of the same content is computed once: the audit itself is left as it is."""
         from linestudy.dossier import contents, drawing, page, pdf, workbook
+        from linestudy.dossier.audit import check_page, check_pdf, check_workbook
+        from linestudy.dossier.evaluation import Evaluation
 
-        kept, originals = self._kept, (contents.build, drawing.drawn, pdf.write_pdf, workbook.write_workbook)
-        build, drawn, write_pdf, write_workbook = originals
+        kept = self._kept
+        patches: list[tuple[Any, str, Any]] = []
 
-        def once(key: Any, make: Any) -> Any:
-            if key not in kept:
-                kept[key] = make()
-            return kept[key]
+        def sum_of(value: Any) -> Any:
+            """A key for one argument: content for files, pictures and words, the object itself for all else."""
+            if isinstance(value, Path):
+                data = value.read_bytes() if value.is_file() else b""
+                return hashlib.sha256(data).hexdigest()
+            if isinstance(value, dict):
+                return hash(tuple(value.items()))
+            if isinstance(value, str | bool):
+                return value
+            if type(value).__name__ == "Edges":
+                # Of the same evaluation, which another argument names.
+                return None
+            # Kept alive, so that nothing else takes its number.
+            kept["alive", id(value)] = value
+            return id(value)
 
-        def set_once(document: Any, pictures: Any, out: Path, foot: str) -> None:
-            def make() -> bytes:
-                write_pdf(document, pictures, out, foot)
-                return out.read_bytes()
+        def once(owner: Any, name: str, writes: int | None = None) -> None:
+            original = getattr(owner, name)
 
-            out.write_bytes(once(("pdf", id(document), hash(tuple(pictures.items())), foot), make))
+            def quick(*arguments: Any) -> Any:
+                named = [sum_of(a) for at, a in enumerate(arguments) if at != writes]
+                key = (name, *named)
+                if key not in kept:
+                    found = original(*arguments)
+                    kept[key] = found if writes is None else arguments[writes].read_bytes()
+                elif writes is not None:
+                    arguments[writes].write_bytes(kept[key])
+                return kept[key]
 
-        def book_once(evaluation: Any, out: Path) -> None:
-            def make() -> bytes:
-                write_workbook(evaluation, out)
-                return out.read_bytes()
+            patches.append((owner, name, original))
+            setattr(owner, name, quick)
 
-            out.write_bytes(once(("book", id(evaluation)), make))
-
-        contents.build = lambda e: once(("build", id(e)), lambda: (e, build(e)))[1]
-        drawing.drawn = lambda d: once(("drawn", id(d)), lambda: (d, drawn(d)))[1]
-        pdf.write_pdf, workbook.write_workbook = set_once, book_once
+        once(contents, "build")
+        once(drawing, "drawn")
+        once(page, "write_page", writes=2)
+        once(pdf, "write_pdf", writes=2)
+        once(workbook, "write_workbook", writes=1)
+        once(check_page, "check_page")
+        once(check_pdf, "check_pdf")
+        once(check_workbook, "check_workbook")
+        once(Evaluation, "results")
         try:
             yield
         finally:
-            contents.build, drawing.drawn = originals[:2]
-            pdf.write_pdf, workbook.write_workbook = originals[2:]
-            del page
+            for owner, name, original in patches:
+                setattr(owner, name, original)
 
     def audit(self, files: tampers.Files, pictures: bool = False) -> tuple[bool, str]:
         """Whether a dossier of these files agrees, and everything that was said."""
@@ -141,7 +161,11 @@ class Auditor:
         tampers.renew(files)
         # The page's pictures are held against the PDF; drawn again where that is asked for.
         silent, said = self.audit(files)
-        outcome = "named" if said.startswith("Not everything") or not said.startswith("Everything") else "remarked"
+        outcome = (
+            "named"
+            if said.startswith("Not everything") or not said.startswith("Everything")
+            else "remarked"
+        )
         if silent:
             drawn_silent, said = self.audit(files, pictures=True)
             outcome = "unnoticed" if drawn_silent else "named with pictures"
@@ -212,7 +236,9 @@ def write_report(changes: list[dict[str, Any]], studies: list[dict[str, Any]]) -
         "unnoticed": [row for row in changes if row["outcome"] == "unnoticed"],
         "honest": {
             "dossiers": len(studies),
-            "refused before anything was written": sum(row["outcome"] == "refused" for row in studies),
+            "refused before anything was written": sum(
+                row["outcome"] == "refused" for row in studies
+            ),
             "accused": [row for row in studies if row["outcome"] == "accused"],
         },
     }

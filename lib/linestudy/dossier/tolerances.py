@@ -127,7 +127,9 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     least = CANCELLED * max(scale, 1.0)
     if not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
         return Allowed("formula", max(FORMULA * abs(value), least))
-    return Allowed("searched", max(SEARCHED * abs(value), OF_INTERVAL * _width(place, beside), least))
+    return Allowed(
+        "searched", max(SEARCHED * abs(value), OF_INTERVAL * _width(place, beside), least)
+    )
 
 
 def _width(place: str, beside: Any) -> float:

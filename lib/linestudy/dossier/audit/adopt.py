@@ -45,11 +45,13 @@ def adopted(evaluation: Evaluation, near: dict[Path, float]) -> Evaluation:
     """
     if not near:
         return evaluation
-    from linestudy.verdict import evaluate as decide
+    from linestudy.verdict.evaluate import evaluate as decide
 
     walk = _Walk(near)
     findings = Findings()
-    before = [(place, item) for place, item in evaluation.findings.items() if place.path != _VERDICT]
+    before = [
+        (place, item) for place, item in evaluation.findings.items() if place.path != _VERDICT
+    ]
     for place, item in before:
         top: Path = ("characteristics", place.characteristic) if place.characteristic else ()
         findings.add(place.characteristic, place.path, walk.take(item, (*top, *place.path)))

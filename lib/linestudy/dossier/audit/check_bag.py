@@ -118,7 +118,11 @@ def text_of(file: Path) -> str:
     """
     text = file.read_bytes().decode("utf-8", "replace")
     both = text.count("\r\n")
-    return text.replace("\r\n", "\n") if both and both == text.count("\n") == text.count("\r") else text
+    return (
+        text.replace("\r\n", "\n")
+        if both and both == text.count("\n") == text.count("\r")
+        else text
+    )
 
 
 def _lines(file: Path) -> list[str]:
@@ -161,7 +165,11 @@ def unexpected(place: Path, study: Study | None) -> tuple[tuple[str, ...], tuple
     inputs = {"study.toml"}
     if study is not None:
         inputs |= {data.file.replace("\\", "/") for data in study.data}
-    wanted = {*TAGS, *(f"data/{name}" for name in PAYLOAD), *(f"data/study/{name}" for name in inputs)}
+    wanted = {
+        *TAGS,
+        *(f"data/{name}" for name in PAYLOAD),
+        *(f"data/study/{name}" for name in inputs),
+    }
     wrong, unchecked, there = [], [], set()
     for name, kind in _members(place):
         there.add(name)

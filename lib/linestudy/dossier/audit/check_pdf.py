@@ -69,7 +69,9 @@ def check_pdf(
             write_pdf(document, pictures, anew, foot)
         except Exception as error:
             # Only pictures taken from a page that somebody has changed can do that.
-            return [f"cannot be set anew with the pictures of the page ({type(error).__name__})"], []
+            return [
+                f"cannot be set anew with the pictures of the page ({type(error).__name__})"
+            ], []
         expected = anew.read_bytes()
     printed = file.read_bytes()
     if printed == expected:

@@ -153,7 +153,9 @@ def read_printed(file: Path) -> list[Printed]:
     found: list[Printed] = []
     for number, content in enumerate(entries, start=1):
         found.append(_checked(content, f"{file.name}, [[printed]] number {number}"))
-        if any((item.place, item.where) == (found[-1].place, found[-1].where) for item in found[:-1]):
+        if any(
+            (item.place, item.where) == (found[-1].place, found[-1].where) for item in found[:-1]
+        ):
             raise InputError(
                 f"{file.name}, [[printed]] number {number}",
                 f"{found[-1].place[:200]} is given twice for the same source",
@@ -311,7 +313,8 @@ _OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow, ast.USub, ast.UAdd)
 
 def _known(node: ast.AST) -> bool:
     if isinstance(node, ast.Constant):
-        return type(node.value) in (int, float) and abs(node.value) < _LARGEST
+        value = node.value
+        return type(value) in (int, float) and isinstance(value, int | float) and value < _LARGEST
     if isinstance(node, ast.Call):
         named = isinstance(node.func, ast.Name) and node.func.id in ("sqrt", "round")
         return named and not node.keywords and len(node.args) in (1, 2)

@@ -24,7 +24,6 @@ from linestudy.dossier.audit.numbers import (
     difference,
     dotted,
     leaf,
-    leaves,
     shown,
 )
 from linestudy.dossier.audit.report import RecomputeReport
@@ -147,7 +146,7 @@ def audit(
             recomputed["kit"] = _kit(recorded.get("kit"), recomputed["kit"])
         found = compare(recorded, recomputed)
         written = adopted(evaluation, found.near)
-    edges = Edges(_numbers(recomputed))
+    edges = Edges((old, leaf(recomputed, path)) for path, old in found.near.items())
     remarks += _settle_words(found, recorded, recomputed, written, edges)
     remarks += _otherwise_shown(found, recomputed)
     named, near = _documents(written, data, pictures, edges)
@@ -202,18 +201,6 @@ def _kit(recorded: Any, here: dict[str, str]) -> dict[str, str]:
     if isinstance(recorded, dict) and all(isinstance(value, str) for value in recorded.values()):
         return {name: recorded.get(name, version) for name, version in here.items()}
     return here
-
-
-def _numbers(results: Any) -> list[tuple[float, float]]:
-    from linestudy.dossier.tolerances import FORMULA, allowed
-
-    found = []
-    for path, value in leaves(results):
-        if isinstance(value, float):
-            beside = leaf(results, path[:-1])
-            by = allowed(dotted(path), value, beside).by
-            found.append((value, min(by, 1e-4 * abs(value) + FORMULA)))
-    return found
 
 
 def _settle_words(
