@@ -19,15 +19,15 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
 
 
-def adopted(evaluation: Evaluation, near: dict[Path, float]) -> Evaluation:
+def adopted(evaluation: Evaluation, near: dict[Path, Any]) -> Evaluation:
     """Take over recorded numbers.
 
     Parameters
     ----------
     evaluation : Evaluation
         Recomputed.
-    near : dict of path to float
-        Recorded numbers that agree within their tolerance, by their place in results.json.
+    near : dict of path to number or str
+        Recorded values that agree within their tolerance, by their place in results.json.
 
     Returns
     -------
@@ -70,7 +70,7 @@ _VERDICT = ("verdict",)
 class _Walk:
     """Goes through an object as :func:`linestudy.core.plain` does, and copies what holds a number to be replaced."""
 
-    def __init__(self, near: dict[Path, float]) -> None:
+    def __init__(self, near: dict[Path, Any]) -> None:
         self._near = near
         self._above = {path[:length] for path in near for length in range(len(path) + 1)}
         #: What was copied, by the identity of the original, which is kept so that no other takes its number.
@@ -83,7 +83,11 @@ class _Walk:
             return self._done[id(value)][1] if id(value) in self._done else value
         if isinstance(value, Interval):
             ends = {name: self.take(getattr(value, name), (*path, name)) for name in _ENDS}
-            return dataclasses.replace(value, **ends)
+            try:
+                return dataclasses.replace(value, **ends)
+            except ValueError:
+                # No interval at all: somebody turned a very narrow one round.
+                return value
         if dataclasses.is_dataclass(value) and not isinstance(value, type):
             return self._object(value, path)
         if isinstance(value, dict):
@@ -127,7 +131,7 @@ class _Walk:
         return [place[len(path) :] for place in self._near if place[: len(path)] == path]
 
     @staticmethod
-    def _number(value: Any, recorded: float) -> Any:
+    def _number(value: Any, recorded: Any) -> Any:
         return type(value)(recorded) if hasattr(value, "dtype") else recorded
 
 

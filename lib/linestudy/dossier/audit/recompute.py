@@ -147,7 +147,9 @@ def audit(
         found = compare(recorded, recomputed)
         written = adopted(evaluation, found.near)
     edges = Edges((old, leaf(recomputed, path)) for path, old in found.near.items())
-    remarks += _settle_words(found, recorded, recomputed, written, edges)
+    on_edge = _settle_words(found, recorded, recomputed, written, edges, remarks)
+    if on_edge:
+        written = adopted(evaluation, found.near | on_edge)
     remarks += _otherwise_shown(found, recomputed)
     named, near = _documents(written, data, pictures, edges)
     return RecomputeReport(
@@ -204,23 +206,32 @@ def _kit(recorded: Any, here: dict[str, str]) -> dict[str, str]:
 
 
 def _settle_words(
-    found: Comparison, recorded: Any, recomputed: Any, written: Evaluation, edges: Edges
-) -> list[str]:
-    """Hold words against what the recorded numbers say; what differs still is a difference."""
+    found: Comparison,
+    recorded: Any,
+    recomputed: Any,
+    written: Evaluation,
+    edges: Edges,
+    remarks: list[str],
+) -> dict[Any, Any]:
+    """Hold words against what the recorded numbers say; what differs still is a difference.
+
+    Words that were kept when a number was computed differ where it lies on an edge: these are returned.
+    """
     if not found.words:
-        return []
+        return {}
     said = json.loads(json.dumps(written.results())) if found.near else recomputed
-    remarks = []
+    on_edge = {}
     for path in found.words:
         old, new = leaf(recorded, path), leaf(recomputed, path)
         if old == leaf(said, path):
             if path[-1] == "decision":
                 remarks.append(f"{dotted(path)} hangs on a last digit: {old}, recomputed {new}")
         elif edges.explain(old, str(leaf(said, path))):
+            on_edge[path] = old
             remarks.append(f"{dotted(path)} has a digit on an edge: {shown(old)}")
         else:
             found.differences.append(difference(path, old, new))
-    return remarks
+    return on_edge
 
 
 def _otherwise_shown(found: Comparison, recomputed: Any) -> list[str]:
