@@ -61,7 +61,9 @@ def test_numbers_within_their_tolerance_accuse_nobody(
 ) -> None:
     evaluation, dossier = small
     other = moved(evaluation, seed)
-    found = compare(json.loads(json.dumps(evaluation.results())), json.loads(json.dumps(other.results())))
+    found = compare(
+        json.loads(json.dumps(evaluation.results())), json.loads(json.dumps(other.results()))
+    )
     assert len(found.near) > 200
     report = audit(dossier, other)
     assert report.agrees, report.details()

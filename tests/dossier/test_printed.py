@@ -66,7 +66,17 @@ def test_formulas() -> None:
 
 @pytest.mark.parametrize(
     "formula",
-    ["999", "__import__('os')", "[a.b].real", "abs([a.b])", "[a.b] if 1 else 2", "(", "[a.b] + 'x'", "[a.b]" + " + 1" * 400, "[a.b] + " + "9" * 400],
+    [
+        "999",
+        "__import__('os')",
+        "[a.b].real",
+        "abs([a.b])",
+        "[a.b] if 1 else 2",
+        "(",
+        "[a.b] + 'x'",
+        "[a.b]" + " + 1" * 400,
+        "[a.b] + " + "9" * 400,
+    ],
 )
 def test_formulas_that_are_refused(formula: str, tmp_path: Path) -> None:
     file = tmp_path / "printed.toml"
