@@ -15,7 +15,7 @@ from linestudy.core import InputError
 from linestudy.dossier import apart as module
 from linestudy.dossier import evaluate, recompute, write
 from linestudy.dossier.apart import apart
-from linestudy.dossier.recomputation import _differ, _pairs
+from linestudy.dossier.audit.numbers import compare
 from linestudy.study import start_study
 
 
@@ -161,8 +161,8 @@ def test_the_main_job_is_the_same_apart(fresh: list[int], tmp_path: Path) -> Non
     here = evaluate(folder, progress=lambda stage: None)
     assert len(fresh) == 1
     # Another number of threads adds up in another order: the last digit of a sum may differ.
-    pairs = _pairs(one.results(), here.results(), ())
-    assert [path for path, a, b in pairs if _differ(".".join(path), a, b)] == []
+    found = compare(one.results(), here.results())
+    assert (found.differences, found.words) == ([], [])
     written = write(one, tmp_path / "out")
     assert recompute(written, pictures=True).agrees
     # Inside the process that recomputes there is no notebook any more.

@@ -32,10 +32,47 @@ _PIECES = re.compile(r"(?<=>)|(?=<)|(?<=\n)")
 _NAMED = re.compile(r'(?<=id=")[^"]*|(?<=url\(#)[^)]*|(?<=href="#)[^"]*')
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
 _ELEMENTS = frozenset(
-    ["svg", "metadata", "rdf:RDF", "cc:Work", "dc:type", "dc:format", "defs", "style", "g", "path", "use", "clipPath", "rect", "image"]
+    [
+        "svg",
+        "metadata",
+        "rdf:RDF",
+        "cc:Work",
+        "dc:type",
+        "dc:format",
+        "defs",
+        "style",
+        "g",
+        "path",
+        "use",
+        "clipPath",
+        "rect",
+        "image",
+    ]
 )
 _ATTRIBUTES = frozenset(
-    ["xlink:href", "transform", "id", "style", "x", "y", "d", "clip-path", "width", "height", "version", "encoding", "standalone", "xmlns:xlink", "viewBox", "xmlns", "xmlns:dc", "xmlns:cc", "xmlns:rdf", "rdf:resource", "type"]
+    [
+        "xlink:href",
+        "transform",
+        "id",
+        "style",
+        "x",
+        "y",
+        "d",
+        "clip-path",
+        "width",
+        "height",
+        "version",
+        "encoding",
+        "standalone",
+        "xmlns:xlink",
+        "viewBox",
+        "xmlns",
+        "xmlns:dc",
+        "xmlns:cc",
+        "xmlns:rdf",
+        "rdf:resource",
+        "type",
+    ]
 )
 _STYLE = "*{stroke-linejoin: round; stroke-linecap: butt}"
 _DOCTYPE = (
