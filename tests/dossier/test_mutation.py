@@ -110,7 +110,7 @@ def test_any_changed_cell_of_the_workbook_is_found(
     for name, match in chooser.sample(cells, 40):
         changed = dict(parts)
         text = parts[name]
-        changed[name] = text[: match.end(2)] + b"1" + text[match.end(2) :]
+        changed[name] = text[: match.start(2)] + b"1" + text[match.start(2) :]
         with zipfile.ZipFile(tmp_path / "workbook.xlsx", "w") as book:
             for part, data in changed.items():
                 book.writestr(zipfile.ZipInfo(part, (1980, 1, 31, 0, 0, 0)), data)

@@ -31,6 +31,9 @@ TAGS = (
 #: Pages of notebooks that were run with the study: written by code of the study's folder, never run here.
 PAPERS = re.compile(r"working_papers/[^/]+\.html")
 
+#: A seal over the lists; whoever put it there is asked for the key, see the signature's own check.
+SEAL = "tagmanifest-sha512.txt.minisig"
+
 _BAGIT = "BagIt-Version: 0.97\nTag-File-Character-Encoding: UTF-8\n"
 _AGENT = re.compile(
     r"bagit\.py v\d+(?:\.\d+)*(?:[-.a-z0-9]*)? <https://github\.com/LibraryOfCongress/bagit-python>"
@@ -160,7 +163,7 @@ def unexpected(place: Path, study: Study | None) -> tuple[tuple[str, ...], tuple
     Returns
     -------
     wrong, unchecked : tuple of str
-        What must not be there or is missing; and working papers, which nothing can be held against.
+        What must not be there or is missing; and working papers and a seal, which no number can be held against.
     """
     inputs = {"study.toml"}
     if study is not None:
@@ -178,7 +181,7 @@ def unexpected(place: Path, study: Study | None) -> tuple[tuple[str, ...], tuple
                 wrong.append(f"{name} is {kind}, which no dossier holds")
         elif kind == "a link":
             wrong.append(f"{name} is a link, which no dossier holds")
-        elif kind == "file" and PAPERS.fullmatch(name.removeprefix("data/")):
+        elif kind == "file" and (name == SEAL or PAPERS.fullmatch(name.removeprefix("data/"))):
             unchecked.append(name)
         elif (
             kind == "file"

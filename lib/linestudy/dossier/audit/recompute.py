@@ -168,7 +168,9 @@ def audit(
 
 def _papers(papers: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(
-        f"{name} is a working paper, made by running a notebook: nothing in it was checked"
+        f"{name} is a seal: it was not verified here"
+        if name == check_bag.SEAL
+        else f"{name} is a working paper, made by running a notebook: nothing in it was checked"
         for name in papers
     )
 
