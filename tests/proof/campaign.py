@@ -242,8 +242,8 @@ def write_report(changes: list[dict[str, Any]], studies: list[dict[str, Any]]) -
         "unnoticed": [row for row in changes if row["outcome"] == "unnoticed"],
         "honest": {
             "dossiers": len(studies),
-            "refused before anything was written": sum(
-                row["outcome"] == "refused" for row in studies
+            "not written, for the study could not be evaluated": sum(
+                row["outcome"] in ("refused", "not evaluated") for row in studies
             ),
             "accused": [row for row in studies if row["outcome"] == "accused"],
         },
