@@ -19,8 +19,9 @@ from typing import Any
 FORMULA = 1e-9
 #: Of a number's own interval where a search or draws lead to it; and of the number itself.
 OF_INTERVAL, SEARCHED = 1e-6, 1e-7
-#: What cancels in a difference of two readings, as a share of the limits (at least of 1).
-CANCELLED = 1e-12
+#: What cancels in a difference of two readings, as a share of the limits (at least of 1): of a number that is
+#: hardly more than what cancels, and of any other.
+CANCELLED, LAST_DIGITS = 1e-12, 1e-14
 
 #: Places of numbers that a search leads to: the best fit of a family, a likelihood interval, a root, sorted draws.
 SEARCHED_AT = (
@@ -92,7 +93,8 @@ def table() -> dict[str, Any]:
         "cancelled": {
             "meaning": "any number with decimals: at least this share of the characteristic's limits, "
             "or of 1 where that is more",
-            "absolute": CANCELLED,
+            "absolute": LAST_DIGITS,
+            "absolute_below_1e-9": CANCELLED,
         },
     }
 
@@ -124,7 +126,8 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     """
     if isinstance(value, int):
         return Allowed("whole", 0.0)
-    least = CANCELLED * max(scale, 1.0)
+    unit = max(scale, 1.0)
+    least = unit * (CANCELLED if abs(value) <= 1e3 * CANCELLED * unit else LAST_DIGITS)
     if not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
         return Allowed("formula", max(FORMULA * abs(value), least))
     return Allowed(
