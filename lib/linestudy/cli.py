@@ -20,9 +20,9 @@ from linestudy.results.unforeseen import of_the_machine, report
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from linestudy.dossier.audit.keys import SecretKey
-    from linestudy.dossier.audit.signature import SignatureCheck
     from linestudy.dossier.evaluation import Evaluation
+    from linestudy.dossier.sealing.keys import SecretKey
+    from linestudy.dossier.sealing.signature import SignatureCheck
     from linestudy.study.load import Study
 
 DONE, FALLS_SHORT, UNUSABLE, UNFORESEEN = 0, 1, 2, 3
@@ -128,6 +128,12 @@ def _parser() -> argparse.ArgumentParser:
         type=Path,
         metavar="PUB",
         help="the sender's public key, to check the signature with",
+    )
+    recompute.add_argument(
+        "--details",
+        type=Path,
+        metavar="FILE",
+        help="where everything that was found goes (default, if anything was: DOSSIER.audit.txt beside it)",
     )
     recompute.set_defaults(run=_recompute)
 
@@ -320,18 +326,41 @@ def _decisions(evaluation: Evaluation):  # type: ignore[no-untyped-def]
 def _recompute(options: argparse.Namespace) -> int:
     from linestudy.dossier import recompute
 
+    out: Path | None = options.details
+    place = options.dossier.resolve()
+    if out is not None and (
+        out.is_dir() or not out.parent.is_dir() or out.resolve().is_relative_to(place)
+    ):
+        # Said before everything is computed, not after it.
+        raise InputError(
+            str(out), "is no place for a report", "give a file name outside the dossier"
+        )
     seal = _seal(options)
     report = recompute(options.dossier, against=options.against, pictures=options.pictures)
     if seal is not None:
         print(seal)
     print(report)
+    found = not report.agrees or report.remarks
+    if out is None and found and (place / "bagit.txt").is_file():
+        out = place.with_name(f"{place.name}.audit.txt")
+    if out is not None:
+        try:
+            print(f"Details: {report.write(out)}")
+        except OSError as error:
+            if options.details is not None:
+                raise
+            # A dossier on a medium that nobody may write to.
+            print(
+                f"{out.name} could not be written beside the dossier ({(error.strerror or 'no reason given').lower()}):"
+            )
+            print(report.details())
     return DONE if report.agrees and not (seal and seal.objects) else FALLS_SHORT
 
 
 def _seal(options: argparse.Namespace) -> SignatureCheck | None:
     """What is to be said of a dossier's signature; a study folder has none."""
-    from linestudy.dossier.audit.keys import read_public
-    from linestudy.dossier.audit.signature import verify
+    from linestudy.dossier.sealing.keys import read_public
+    from linestudy.dossier.sealing.signature import verify
 
     key = None if options.key is None else read_public(options.key)
     if not (options.dossier / "bagit.txt").is_file():
@@ -340,7 +369,7 @@ def _seal(options: argparse.Namespace) -> SignatureCheck | None:
 
 
 def _key(options: argparse.Namespace) -> int:
-    from linestudy.dossier.audit.keys import new_key, write_keys
+    from linestudy.dossier.sealing.keys import new_key, write_keys
 
     words = _new_passphrase() if options.passphrase else None
     key = new_key()
@@ -367,7 +396,7 @@ def _new_passphrase() -> str:
 def _secret(file: Path) -> SecretKey:
     import getpass
 
-    from linestudy.dossier.audit.keys import locked, read_secret
+    from linestudy.dossier.sealing.keys import locked, read_secret
 
     return read_secret(file, getpass.getpass(f"Passphrase of {file}: ") if locked(file) else None)
 

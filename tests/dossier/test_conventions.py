@@ -7,7 +7,7 @@ import math
 import pandas as pd
 import pytest
 
-from linestudy.dossier.conventions import explain
+from linestudy.dossier.audit.conventions import explain
 from linestudy.gauges import average_and_range, crossed
 from linestudy.results import plain
 

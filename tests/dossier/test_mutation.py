@@ -13,17 +13,30 @@ import bagit
 import pytest
 
 from linestudy.dossier import recompute
+from linestudy.dossier.audit.check_bag import damaged as _damaged
+from linestudy.dossier.audit.check_page import check_page
+from linestudy.dossier.audit.check_pdf import check_pdf
+from linestudy.dossier.audit.check_workbook import check_workbook
+from linestudy.dossier.audit.edges import Edges
+from linestudy.dossier.audit.recompute import audit
 from linestudy.dossier.blocks import Document, Table
 from linestudy.dossier.contents import build
-from linestudy.dossier.documents import _page, _pdf, _workbook, compare_documents, foot_of
+from linestudy.dossier.drawing import drawn
 from linestudy.dossier.evaluation import Evaluation
-from linestudy.dossier.pdf import write_pdf
-from linestudy.dossier.recomputation import _damaged
+from linestudy.dossier.pdf import foot_of, write_pdf
 
 
 @pytest.fixture(scope="module")
 def small(starter: Evaluation, starter_dossier: Path) -> tuple[Evaluation, Path]:
     return starter, starter_dossier
+
+
+def _page(document: Document, foot: str, file: Path) -> list[str]:
+    return list(check_page(document, foot, file, Edges([])).lines)
+
+
+def _workbook(evaluation: Evaluation, file: Path) -> list[str]:
+    return check_workbook(evaluation, file, Edges([]))[0]
 
 
 @pytest.fixture
@@ -57,7 +70,7 @@ def test_any_changed_number_of_the_page_is_found(
     small: tuple[Evaluation, Path], tmp_path: Path
 ) -> None:
     evaluation, out = small
-    document, foot = build(evaluation), foot_of(evaluation)
+    document, foot = build(evaluation), foot_of(evaluation.study)
     page = (out / "data/index.html").read_text(encoding="utf-8")
     assert _page(document, foot, out / "data/index.html") == []
     bare = re.sub(r"base64,[A-Za-z0-9+/=]*", lambda m: "_" * len(m.group()), page)
@@ -94,10 +107,10 @@ def test_any_changed_cell_of_the_workbook_is_found(
     for name, match in chooser.sample(cells, 40):
         changed = dict(parts)
         text = parts[name]
-        changed[name] = text[: match.end(2)] + b"1" + text[match.end(2) :]
+        changed[name] = text[: match.start(2)] + b"1" + text[match.start(2) :]
         with zipfile.ZipFile(tmp_path / "workbook.xlsx", "w") as book:
             for part, data in changed.items():
-                book.writestr(part, data)
+                book.writestr(zipfile.ZipInfo(part, (1980, 1, 31, 0, 0, 0)), data)
         found = _workbook(evaluation, tmp_path / "workbook.xlsx")
         assert len(found) == 1
         assert f"cell {match.group(1).decode()}:" in found[0]
@@ -132,14 +145,16 @@ def test_a_changed_number_of_the_pdf_is_found(
     small: tuple[Evaluation, Path], tmp_path: Path
 ) -> None:
     evaluation, out = small
-    document = build(evaluation)
-    assert _pdf(document, foot_of(evaluation), out / "data/dossier.pdf") == []
-    plain = document.without(set(document.pictures))
+    document, pictures, _ = drawn(build(evaluation))
+    foot = foot_of(evaluation.study)
+    assert check_pdf(document, pictures, foot, out / "data/dossier.pdf", Edges([])) == ([], [])
     for number in (1, 4, 8):
-        changed, cell = _with_cell(plain, number)
-        write_pdf(changed, {}, tmp_path / "dossier.pdf", "foot")
-        found = _pdf(document, foot_of(evaluation), tmp_path / "dossier.pdf")
-        assert any(f"prints {cell} " in line for line in found), (cell, found)
+        changed, cell = _with_cell(document, number)
+        write_pdf(changed, pictures, tmp_path / "dossier.pdf", foot)
+        found, near = check_pdf(document, pictures, foot, tmp_path / "dossier.pdf", Edges([]))
+        assert near == []
+        named = [line.split("set anew")[-1] for line in found if line.startswith("page")]
+        assert any(cell in words for words in named), (cell, found)
 
 
 def test_a_spoilt_document_is_a_finding_and_no_traceback(
@@ -147,8 +162,9 @@ def test_a_spoilt_document_is_a_finding_and_no_traceback(
 ) -> None:
     for name in ("dossier.pdf", "index.html", "workbook.xlsx"):
         (copy / "data" / name).write_bytes(b"nothing of use")
-    lines = compare_documents(small[0], copy / "data")
-    assert {line.split(":")[0] for line in lines} == {"dossier.pdf", "index.html", "workbook.xlsx"}
+    lines = audit(copy, small[0]).documents
+    named = {line.split(":")[0] for line in lines if not line.startswith("bag-info.txt")}
+    assert named == {"dossier.pdf", "index.html", "workbook.xlsx"}
 
 
 @pytest.mark.parametrize("name", ["data/study/data/run.csv", "data/study/study.toml"])

@@ -12,7 +12,7 @@ import bagit
 import pytest
 
 from linestudy.cli import main
-from linestudy.dossier.audit.keys import (
+from linestudy.dossier.sealing.keys import (
     SecretKey,
     locked,
     new_key,
@@ -20,7 +20,7 @@ from linestudy.dossier.audit.keys import (
     read_secret,
     write_keys,
 )
-from linestudy.dossier.audit.signature import SIGNATURE, SIGNED, sign_folder, verify
+from linestudy.dossier.sealing.signature import SIGNATURE, SIGNED, sign_folder, verify
 from linestudy.results import InputError
 
 KEY = SecretKey(bytes(range(8)), bytes(range(32)))

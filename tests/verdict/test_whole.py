@@ -178,5 +178,6 @@ def test_criteria_change_decisions_and_nothing_else(tmp_path: Path) -> None:
         assert {k: v for k, v in old.items() if k != "verdict"} == {
             k: v for k, v in new.items() if k != "verdict"
         }
-    rest = set(usual) - {"characteristics", "verdict"}
+    assert usual["settings"]["sha256"] != strict["settings"]["sha256"]
+    rest = set(usual) - {"characteristics", "verdict", "settings"}
     assert {k: usual[k] for k in rest} == {k: strict[k] for k in rest}

@@ -6,10 +6,10 @@ __getattr__, __dir__, __all__ = attach(
     __name__,
     {
         "Evaluation": "evaluation",
-        "RecomputeReport": "recomputation",
+        "RecomputeReport": "audit.report",
         "evaluate": "evaluation",
-        "recompute": "recomputation",
-        "tampered": "tampering",
+        "recompute": "audit.recompute",
+        "tampered": "audit.tampering",
         "write": "writing",
     },
 )

@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linestudy.dossier import tolerances
 from linestudy.results import Findings, Unjudged, plain
 from linestudy.results.guarding import failed
 from linestudy.results.progress import watched
@@ -62,9 +63,12 @@ class Evaluation:
         Returns
         -------
         dict
-            Keys ``format, kit, study, inputs, characteristics, joint, bins, verdict``
-            and ``not_evaluated`` (what the folder holds that no method has read).
+            Keys ``format, kit, study, inputs, characteristics, joint, bins, verdict``,
+            ``not_evaluated`` (what the folder holds that no method has read), ``settings`` (the sum of
+            study.toml) and ``tolerances``.
         """
+        from linestudy.records.files import sha256
+
         study = self.study
         characteristics = {}
         for item in study.characteristics:
@@ -80,9 +84,11 @@ class Evaluation:
             "format": 1,
             "kit": kit_versions(),
             "study": study.head.model_dump(),
+            "settings": {"file": "study.toml", "sha256": sha256(study.folder / "study.toml")},
             "inputs": self.records.inputs(),
             "characteristics": characteristics,
             "not_evaluated": [list(entry) for entry in self.not_evaluated()],
+            "tolerances": tolerances.table(),
             **self.findings.nested(None),
         }
         return dict(plain(content))

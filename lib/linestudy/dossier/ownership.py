@@ -11,7 +11,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from linestudy.dossier.audit.signature import SIGNATURE
+from linestudy.dossier.sealing.signature import SIGNATURE
 from linestudy.records.files import sha256
 
 _LISTS = ("manifest-sha256.txt", "tagmanifest-sha256.txt")

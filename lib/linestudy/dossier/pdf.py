@@ -8,9 +8,12 @@ import re
 import shutil
 import tempfile
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.blocks import Bullets, Document, Heading, Image, Table, Text
+
+if TYPE_CHECKING:
+    from linestudy.study.load import Study
 
 #: Archivable with full tags, and accessible.
 STANDARDS: Any = ["a-2a", "ua-1"]
@@ -119,6 +122,20 @@ def _with_shapes(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _with_shapes(item) for key, item in value.items()}
     return value
+
+
+def foot_of(study: Study) -> str:
+    """The last line of every page: part and revision.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    str
+    """
+    return shortened(f"{study.head.part}, revision {study.head.revision}", 90)
 
 
 def _date(text: str) -> list[int]:

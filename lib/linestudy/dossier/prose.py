@@ -90,8 +90,8 @@ METHODS = (
 RECOMPUTE = (
     "This dossier is a bag (RFC 8493): manifests list every file with its SHA-256 and SHA-512. The "
     "folder data/study holds study.toml and every input file; results.json holds every number in full "
-    "precision, versions.txt what all was made with. The command linestudy recompute DOSSIER checks the sums, computes everything again from the "
-    "inputs alone and lists each number that differs.",
+    "precision, versions.txt what all was made with. The command linestudy recompute DOSSIER checks files and sums, computes everything again from the "
+    "inputs alone, sets page, PDF and workbook anew and names whatever differs.",
     "Every random step derives from the seed in study.toml, so that a second run gives the same bytes.",
 )
 

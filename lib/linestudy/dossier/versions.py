@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import functools
 import platform
 from importlib import metadata
 
 
+@functools.cache
 def lock() -> str:
     """Every distribution the kit needs, directly or not, with its version.
 

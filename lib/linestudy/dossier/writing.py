@@ -9,11 +9,11 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.audit.keys import SecretKey
-from linestudy.dossier.audit.signature import sign_folder
 from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
 from linestudy.dossier.exchange import beside, into_place, kept_aside, put_back
 from linestudy.dossier.ownership import same_content, strange
+from linestudy.dossier.sealing.keys import SecretKey
+from linestudy.dossier.sealing.signature import sign_folder
 from linestudy.results import InputError
 from linestudy.results.progress import watched
 
@@ -49,7 +49,7 @@ def write(
     replace : bool
         Whether an older dossier is removed instead of kept.
     sign : SecretKey, optional
-        The key the dossier is sealed with (:mod:`linestudy.dossier.audit.keys`); else it is not signed.
+        The key the dossier is sealed with (:mod:`linestudy.dossier.sealing.keys`); else it is not signed.
 
     Returns
     -------
@@ -156,10 +156,9 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     import bagit
 
     from linestudy.dossier.contents import build
-    from linestudy.dossier.documents import foot_of
     from linestudy.dossier.drawing import drawn
     from linestudy.dossier.page import write_page
-    from linestudy.dossier.pdf import shortened, write_pdf
+    from linestudy.dossier.pdf import foot_of, shortened, write_pdf
     from linestudy.dossier.workbook import write_workbook
 
     tell(_STAGES[0])
@@ -168,7 +167,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
         build(evaluation), workbook, partial(_numbers, evaluation, folder)
     )
     head = evaluation.study.head
-    foot = foot_of(evaluation)
+    foot = foot_of(evaluation.study)
     tell(_STAGES[1])
     write_pdf(document, pictures, folder / "dossier.pdf", foot)
     write_page(document, pictures, folder / "index.html", foot)

@@ -40,7 +40,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from linestudy.dossier.audit.keys import (
+from linestudy.dossier.sealing.keys import (
     UNTRUSTED,
     PublicKey,
     SecretKey,

@@ -1,6 +1,6 @@
 """Keys that dossiers are sealed with: made, kept in files of minisign's format, read again.
 
-The format is described in :mod:`linestudy.dossier.audit.signature`.
+The format is described in :mod:`linestudy.dossier.sealing.signature`.
 """
 
 from __future__ import annotations

@@ -1,0 +1,148 @@
+"""How far a number of results.json may lie from the same number computed again on another machine.
+
+A dossier is written on one processor and recomputed on another, whose sums round otherwise in the last digits.
+Each kind of number has its tolerance, written into results.json under ``tolerances`` for whoever compares with
+a program of his own. ``recompute`` takes the table of the kit it runs in, never that of the file it reads.
+
+The widest of them, a millionth of a number's own interval, is ten thousand times finer than a printed digit: of
+an interval's half-width two digits are shown. Where a number within its tolerance still rounds otherwise, because
+it lies on the edge between two printed digits, the report says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from typing import Any
+
+#: Relative difference of a number that a formula gives: sums in another order differ by some 1e-15.
+FORMULA = 1e-9
+#: Of a number's own interval where a search or draws lead to it; and of the number itself.
+OF_INTERVAL, SEARCHED = 1e-6, 1e-7
+#: What cancels in a difference of two readings, as a share of the limits (at least of 1): of a number that is
+#: hardly more than what cancels, and of any other.
+CANCELLED, LAST_DIGITS = 1e-12, 1e-14
+
+#: Places of numbers that a search leads to: the best fit of a family, a likelihood interval, a root, sorted draws.
+SEARCHED_AT = (
+    "characteristics.*.shape.*",
+    "characteristics.*.capability.*",
+    "characteristics.*.verdict.*",
+    "characteristics.*.gauges.*.crossed.*",
+    "characteristics.*.gauges.*.nested.*",
+    "characteristics.*.gauges.*.left_out.*",
+    "characteristics.*.gauges.*.average_and_range.*",
+    "characteristics.*.gauges.*.uncertainty.*",
+    "characteristics.*.gauges.*.risk.*",
+    "characteristics.*.gauges.*.linearity.*",
+    "characteristics.*.attribute.*",
+    "characteristics.*.agreement.*",
+    "characteristics.*.stability.*",
+    "joint.*",
+    "rejects.*",
+    "biases.*",
+    "bin_chart.*",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """What one number may differ by.
+
+    Attributes
+    ----------
+    kind : str
+        "whole", "formula" or "searched".
+    by : float
+        In the unit of the number.
+    """
+
+    kind: str
+    by: float
+
+
+def table() -> dict[str, Any]:
+    """Tolerances as results.json declares them.
+
+    Returns
+    -------
+    dict
+        By kind of number: what it may differ by, and what the kind means.
+
+    Examples
+    --------
+    >>> table()["formula"]["relative"]
+    1e-09
+    """
+    return {
+        "whole": {
+            "meaning": "counts, words and truth values: equal",
+            "relative": 0.0,
+        },
+        "formula": {
+            "meaning": "what a formula gives: relative to the number",
+            "relative": FORMULA,
+        },
+        "searched": {
+            "meaning": "what a search or draws lead to: relative to its own interval, or to the number, "
+            "whichever is more",
+            "of_interval": OF_INTERVAL,
+            "relative": SEARCHED,
+            "places": list(SEARCHED_AT),
+        },
+        "cancelled": {
+            "meaning": "any number with decimals: at least this share of the characteristic's limits, "
+            "or of 1 where that is more",
+            "absolute": LAST_DIGITS,
+            "absolute_below_1e-9": CANCELLED,
+        },
+    }
+
+
+def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) -> Allowed:
+    """What a number at a place may differ by.
+
+    Parameters
+    ----------
+    place : str
+        Path in results.json, keys joined by dots.
+    value : float
+        As recomputed.
+    beside : dict, optional
+        The table it lies in, as recomputed; if that is an interval, its width counts.
+    scale : float
+        Largest of the characteristic's limits.
+
+    Returns
+    -------
+    Allowed
+
+    Examples
+    --------
+    >>> allowed("study.seed", 7).by
+    0.0
+    >>> allowed("characteristics.a.shape.x.estimate", 2.0, {"estimate": 2.0, "low": 1.0, "high": 9.0}).by
+    8e-06
+    """
+    if isinstance(value, int):
+        return Allowed("whole", 0.0)
+    unit = max(scale, 1.0)
+    least = unit * (CANCELLED if abs(value) <= 1e3 * CANCELLED * unit else LAST_DIGITS)
+    if not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
+        return Allowed("formula", max(FORMULA * abs(value), least))
+    return Allowed(
+        "searched", max(SEARCHED * abs(value), OF_INTERVAL * _width(place, beside), least)
+    )
+
+
+def _width(place: str, beside: Any) -> float:
+    """Width of the interval a number belongs to; twice its one side where the other is open."""
+    if not isinstance(beside, dict) or not {"estimate", "low", "high"} <= beside.keys():
+        return 0.0
+    if place.rpartition(".")[2] not in ("estimate", "low", "high"):
+        return 0.0
+    best, low, high = (beside[key] for key in ("estimate", "low", "high"))
+    ends = [end for end in (low, high) if isinstance(end, float)]
+    if len(ends) == 2:
+        return abs(ends[1] - ends[0])
+    return 2 * abs(ends[0] - best) if ends and isinstance(best, float) else 0.0
