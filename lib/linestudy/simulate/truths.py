@@ -142,6 +142,7 @@ def _independent() -> list[Truth]:
             )
         )
     skewed = {
+        "gamma, shape 16": stats.gamma(16),
         "gamma, shape 4": stats.gamma(4),
         "gamma, shape 2": stats.gamma(2),
         "lognormal, 0.25": stats.lognorm(0.25),

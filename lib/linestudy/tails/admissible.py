@@ -7,9 +7,10 @@ itself (`peaks`). A candidate is rejected where Anderson and Darling's statistic
 tails, exceeds what the true family gives in about one study of a hundred, or where its
 log-likelihood lies more than five below that of the best beyond what its parameters are worth
 (a difference of AIC of ten: Burnham & Anderson, *Model Selection and Multimodel Inference* (2002),
-section 2.6). Of the others the lowest index decides, estimate and bound apart. Where all are
-rejected and the values are too few for peaks, the lowest of all stands, and that nothing described
-the values is said.
+section 2.6). Skew from a free threshold and outliers are heard only where their AIC is better than that
+of both symmetric families. Of the others the lowest index decides, estimate and bound apart. Where all are
+rejected and the values are too few for peaks, the one nearest to the values by that statistic
+stands, and that nothing described the values is said.
 
 A hundred and twenty-five values cannot tell a normal tail from a heavy one: the lowest of a normal
 and a t fit gives away part of the index of a normal process, and still passes part of the heavy
@@ -25,10 +26,11 @@ from typing import Any
 import numpy as np
 
 from linestudy.core.samples import as_sample, mean_and_sd
-from linestudy.tails.candidate import Candidate
+from linestudy.tails.candidate import Candidate, step_edges
 from linestudy.tails.folded import fit_folded_t
+from linestudy.tails.outliers import fit_outliers
 from linestudy.tails.peaks import peaks
-from linestudy.tails.skewed import fit_skewed
+from linestudy.tails.skewed import KINDS, fit_skewed
 from linestudy.tails.symmetric import fit_normal, fit_t
 
 #: Anderson-Darling beyond which a fitted family is rejected; its level is measured (proof).
@@ -38,6 +40,7 @@ SUPPORT = 10.0
 #: Below this many standard deviations from its bound a characteristic feels it (common practice).
 _FEELS = 4.0
 _CELLS = 1200
+_PLAIN, _ONLY_IF_BETTER = ("normal", "Student"), ("threshold", "outliers")
 
 
 @dataclass(frozen=True)
@@ -98,6 +101,22 @@ class Tails:
         """Whether any description was admissible."""
         return bool(self.admissible)
 
+    def moved(self, mean: float, sd: float, n: int) -> Tails:
+        """The same shape about another mean and with another spread, known from `n` values."""
+        share = n / self.n
+        at = [item.moved(mean, sd, n) for item in self.admissible]
+        gone = [item.moved(mean, sd, n) for item in self.rejected]
+        return Tails(
+            n,
+            mean,
+            sd,
+            self.n_mean * share,
+            self.n_spread * share,
+            tuple(at),
+            tuple(gone),
+            self.carried,
+        )
+
     def index(self, lower: float | None, upper: float | None, confidence: float = 0.95) -> TailIndex:
         """The lowest index towards the limits.
 
@@ -119,7 +138,7 @@ class Tails:
         found: dict[str, tuple[float, float]] = {}
         low, low_bound, name, bound_name, side = np.inf, np.inf, "", "", ""
         ppm = 0.0
-        pool = self.admissible or self.rejected
+        pool = self.admissible or tuple(sorted(self.rejected, key=lambda item: item.ad)[:1])
         for limit, upper_side in ((lower, False), (upper, True)):
             if limit is None:
                 continue
@@ -198,9 +217,13 @@ def tails(
         if item is not None and (bound is None or item.sides == "upper" or mean - bound > _FEELS * sd)
     ]
     smallest = min(item.aic for item in found)
+    plain = min((item.aic for item in found if item.name.startswith(_PLAIN) and "outliers" not in item.name), default=np.inf)
     kept, out = [], []
     for item in found:
         admitted = item.ad <= REJECTED and item.aic - smallest <= SUPPORT
+        # A skew and outliers are always found in few values; they are heard where the symmetric
+        # families do not do as well.
+        admitted &= not item.name.endswith(_ONLY_IF_BETTER) or item.aic < plain
         (kept if admitted else out).append(item)
     n = y.size
     return Tails(
@@ -222,12 +245,12 @@ def _families(
     found: list[Candidate | None] = []
     felt = bound is not None and mean - bound < _FEELS * sd
     if bound is not None and x[0] >= bound:
-        found += [fit_skewed(x, w, kind, bound) for kind in ("gamma", "lognormal", "Weibull")]
+        found += [fit_skewed(x, w, kind, bound) for kind in KINDS]
     if felt and bound is not None and x[0] >= bound:
         found.append(fit_folded_t(x, w, bound))
     if not felt:
-        found += [fit_t(x, w)]
-        found += [fit_skewed(x, w, kind) for kind in ("gamma", "lognormal")]
+        found += [fit_t(x, w), fit_outliers(x, w)]
+        found += [fit_skewed(x, w, kind) for kind in KINDS if kind != "Weibull"]
     return [fit_normal(x, w), *(item for item in found if item is not None)]
 
 
@@ -250,8 +273,17 @@ def _spread_over_steps(y: Any, x: Any, counts: Any, sd: float) -> Any:
     """Equal readings spread evenly over their step, where the step is not small."""
     if x.size == y.size or x.size < 3:
         return y
-    step = float(np.diff(x).min())
-    if step < sd / 50:
+    if float(np.diff(x).min()) < sd / 50:
         return y
-    place = np.concatenate([(np.arange(c) + 0.5) / c - 0.5 for c in counts])
-    return np.repeat(x, counts) + step * place
+    from scipy.special import ndtri
+
+    # Normal scores of the shares at the edges of the steps, joined by straight lines: exact for a
+    # normal distribution, and smooth for others.
+    n = y.size
+    edges = step_edges(x)[:-1]
+    at = ndtri(np.cumsum(counts)[:-1] / n)
+    z = ndtri((np.arange(n) + 0.5) / n)
+    inner = np.interp(z, at, edges)
+    first, last = np.diff(edges)[[0, -1]] / np.maximum(np.diff(at)[[0, -1]], 1e-9)
+    out = np.where(z < at[0], np.maximum(edges[0] + first * (z - at[0]), 2 * x[0] - edges[0]), inner)
+    return np.where(z > at[-1], np.minimum(edges[-1] + last * (z - at[-1]), 2 * x[-1] - edges[-1]), out)

@@ -3,8 +3,9 @@
 Model: a family is followed along its shape parameter. At each of a grid of shapes the other two
 parameters (location and scale) are fitted by maximum likelihood, and what they do to the three
 quantiles of ISO 22514-2 (0.135, 50 and 99.865 %) is known from their curvature. So one fit serves
-every limit: the index on one side is ``(U - x50) / (x99.865 - x50)``, its estimate that of the best
-shape, its lower bound the smallest value within reach of the likelihood,
+every limit: the index on one side is ``(U - x50) / (x99.865 - x50)``, its estimate the mean of its
+logarithm over the shapes, weighed by their likelihood (few values know a shape badly, and the best one
+alone swings between both ends of the grid), its lower bound the smallest value within reach of the likelihood,
 
     min over shapes g of  log index(g) - sqrt((c^2 - D(g)) V(g)),    D(g) <= c^2,
 
@@ -19,7 +20,7 @@ values: no interval of any family knows of a tail that has not been seen.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -55,6 +56,8 @@ class Candidate:
         Anderson-Darling statistic of the best shape.
     sides : str
         ``"both"``, or ``"upper"`` or ``"lower"`` for a family that describes one tail.
+    prior : numpy.ndarray, shape (shapes,), optional
+        Weight of each shape in the mean that is the estimate; the best shape alone when absent.
     """
 
     name: str
@@ -69,6 +72,7 @@ class Candidate:
     sf: Callable[[Any], Any] = field(repr=False, compare=False)
     ad: float = 0.0
     sides: str = "both"
+    prior: Any = field(default=None, repr=False, compare=False)
 
     @property
     def aic(self) -> float:
@@ -94,6 +98,26 @@ class Candidate:
             lambda x: cdf(-np.asarray(x, dtype=float)),
             self.ad,
             sides,
+            self.prior,
+        )
+
+    def moved(self, mean: float, sd: float, n: int) -> Candidate:
+        """A candidate of values standardised by stream, for one stream of `n` values.
+
+        The stream's own mean and spread are known from its values alone: their scatter (with the
+        kurtosis that the quantiles imply left at the normal's three, a heavier tail costs more) is
+        added to that of the shape, which all streams together know.
+        """
+        at = self.quantiles
+        own = sd * sd * (1 / n + at[:, :, None] * at[:, None, :] / (2 * max(n - 1, 1)))
+        cdf, sf = self.cdf, self.sf
+        return replace(
+            self,
+            n=n,
+            quantiles=mean + sd * at,
+            covariance=sd * sd * np.nan_to_num(self.covariance) + np.nan_to_num(own),
+            cdf=lambda x: cdf((np.asarray(x, dtype=float) - mean) / sd),
+            sf=lambda x: sf((np.asarray(x, dtype=float) - mean) / sd),
         )
 
     def side(
@@ -127,6 +151,7 @@ class Candidate:
         if estimate <= 0:
             return estimate, estimate
         worth = n_spread / self.n
+        estimate = self._mean_index(room, reach, worth, estimate)
         inside = (self.deviance * worth <= c * c) & (room > 0) & (reach > 0)
         if not inside.any():
             return estimate, estimate
@@ -146,6 +171,17 @@ class Candidate:
         drop = np.log(estimate) - low
         bound = float(estimate * np.exp(-np.sqrt(drop * drop + c * c * slow)))
         return estimate, min(bound, estimate)
+
+
+    def _mean_index(self, room: Any, reach: Any, worth: float, best: float) -> float:
+        """Mean of the logarithm of the index over the shapes, weighed by likelihood."""
+        if self.prior is None:
+            return best
+        weight = self.prior * np.exp(-np.minimum(self.deviance * worth, 1400.0) / 2)
+        weight = np.where((room > 0) & (reach > 0) & np.isfinite(weight), weight, 0.0)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            logs = np.where(weight > 0, np.log(np.abs(room / reach)), 0.0)
+        return float(np.exp(weight @ logs / weight.sum()))
 
 
 def anderson_darling(below: Any, share: Any) -> float:

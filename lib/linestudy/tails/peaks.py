@@ -6,7 +6,8 @@ distribution whatever the distribution is (Pickands, *Annals of Statistics* 3 (1
 of the values beyond it. The estimate is the quasi-Bayesian mean of Zhang & Stephens (*Technometrics*
 51 (2009), 316-325), which exists for every sample and is better than maximum likelihood at a few
 hundred values. The bound is the furthest quantile inside the likelihood region of (xi, sigma),
-followed exactly on a grid of ``xi / sigma``; the scatter of the threshold is added to it. It misleads where the
+followed on a grid of ``xi / sigma`` and made wider by a factor that was measured; the scatter of the
+threshold is added to it. It misleads where the
 distribution has a second population beyond the threshold that is too rare to bend the fit (a share
 of outliers well below that of the peaks), and where values repeat in few steps.
 """
@@ -23,6 +24,10 @@ from linestudy.tails.candidate import QUANTILES, Candidate
 LEAST = 50
 #: Share of the values beyond the threshold, chosen by its measured error (proof).
 SHARE = 0.10
+_FINE = 161
+#: What deviances are multiplied by. Chi-square's limit alone holds the truth in 86 to 92 % where 95 % is
+#: claimed: a sample whose tail looks short also looks well known. With this factor it is measured (proof).
+_WIDER = 1.45
 _REACH = np.linspace(-4.5, 4.5, 61)
 
 
@@ -72,6 +77,8 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
     middle = float(np.median(y))
 
     # Every (theta, xi) of the region: given theta the likelihood of xi is closed.
+    theta, xi_at = _finer(theta, loglik, excess)
+    loglik = k * (np.log(theta / xi_at) - xi_at - 1)
     sums = xi_at * k
     xi_all = xi_at[:, None] * np.exp(_REACH / np.sqrt(k))
     ll = -k * np.log(xi_all / theta[:, None]) - (1 + 1 / xi_all) * sums[:, None]
@@ -80,10 +87,10 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
     reach = np.expm1(xi_all * np.log(ratio)) / theta[:, None]
     # What is followed is the reach: for every deviance the farthest quantile within it.
     order = np.argsort(deviance, axis=None)
-    order = order[deviance.ravel()[order] < 16.0]
+    order = order[deviance.ravel()[order] < 12.0 * _WIDER]
     far = np.maximum.accumulate(reach.ravel()[order])
     levels = np.concatenate([[0.0], np.geomspace(0.02, 12.0, 28)])
-    at = np.searchsorted(deviance.ravel()[order], levels, side="right") - 1
+    at = np.searchsorted(deviance.ravel()[order], _WIDER * levels, side="right") - 1
     outer = threshold + np.maximum(far[np.maximum(at, 0)], q - threshold)
     outer[0] = q
     sd_of_threshold = sigma * ratio**xi * np.sqrt((1 - k / n) / k)
@@ -112,6 +119,26 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
         0.0,
         "upper",
     )
+
+
+def _finer(theta: Any, loglik: Any, excess: Any) -> tuple[Any, Any]:
+    """The same grid where the likelihood is not lost, many times finer."""
+    order = np.argsort(theta)
+    theta, loglik = theta[order], loglik[order]
+    near = np.flatnonzero(2 * (loglik.max() - loglik) < 20.0)
+    low, high = theta[max(near[0] - 1, 0)], theta[min(near[-1] + 1, theta.size - 1)]
+    fine = np.linspace(max(low, -0.9999 / float(excess[-1])), high, _FINE)
+    fine = np.where(np.abs(fine) * excess[-1] < 1e-6, 1e-6 / excess[-1], fine)
+    cells = excess
+    weight = np.full(excess.size, 1 / excess.size)
+    if excess.size > 400:
+        # Body of the peaks in cells of equal number, the outermost single.
+        where = np.minimum(np.arange(excess.size) * 200 // (excess.size - 100), 200 + np.arange(excess.size))
+        where = np.where(np.arange(excess.size) >= excess.size - 100, 300 + np.arange(excess.size), where)
+        where = np.unique(where, return_inverse=True)[1]
+        weight = np.bincount(where) / excess.size
+        cells = np.bincount(where, excess) / np.bincount(where)
+    return fine, np.log1p(fine[:, None] * cells) @ weight
 
 
 def _grid(excess: Any) -> tuple[Any, Any, Any]:

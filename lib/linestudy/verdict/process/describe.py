@@ -124,18 +124,7 @@ def describe(
     rho = float(np.clip(first.neighbours, 0.0, ALLOWED))
     seen = chart_points(centred, order, codes, rho, tags, seed)
     steady = first if seen is None else with_chart(first, seen.p)
-    share_mean, share_spread = steady.n_mean / y.size, steady.n_spread / y.size
-    described = []
-    for name, here in names:
-        part = y if here is None else y[here]
-        worth = share_mean * part.size, share_spread * part.size
-        try:
-            described.append(Stream(name, tails(part, bound, *worth)))
-        except CannotJudge:
-            if here is None:
-                raise
-    if not described:
-        described = [Stream("", tails(y, bound, steady.n_mean, steady.n_spread))]
+    described = _described(y, stream, names, bound, steady)
     mean, sd = mean_and_sd(y)
     marks = [r for r in tags.resets if order[0] < r <= order[-1]]
     return Process(
@@ -153,6 +142,49 @@ def describe(
         len(marks),
         y,
     )
+
+
+def _described(
+    y: Any, codes: Any, names: list[tuple[str, Any]], bound: float | None, steady: Steadiness
+) -> list[Stream]:
+    """The tails of every stream; of all together where the streams have one shape."""
+    share_mean, share_spread = steady.n_mean / y.size, steady.n_spread / y.size
+    if len(names) > 1 and bound is None:
+        z = np.empty(y.size)
+        about = {}
+        for name, here in names:
+            mean, sd = mean_and_sd(y[here])
+            about[name] = float(mean), float(sd), int(here.sum())
+            z[here] = (y[here] - mean) / sd if sd > 0 else 0.0
+        if all(sd > 0 for _, sd, _ in about.values()) and _one_shape(z, codes):
+            shape = tails(z, None, steady.n_mean, steady.n_spread)
+            return [Stream(name, shape.moved(*known)) for name, known in about.items()]
+    found = []
+    for name, here in names:
+        part = y if here is None else y[here]
+        try:
+            found.append(
+                Stream(name, tails(part, bound, share_mean * part.size, share_spread * part.size))
+            )
+        except CannotJudge:
+            if here is None:
+                raise
+    return found or [Stream("", tails(y, bound, steady.n_mean, steady.n_spread))]
+
+
+def _one_shape(z: Any, codes: Any) -> bool:
+    """Whether the streams' standardised values fall alike into five ranges (chi-square, 0.001)."""
+    from scipy.stats import chi2
+
+    edges = np.quantile(z, [0.05, 0.25, 0.75, 0.95])
+    ranges = np.searchsorted(edges, z)
+    rows = np.unique(codes, return_inverse=True)[1]
+    table = np.zeros((rows.max() + 1, 5))
+    np.add.at(table, (rows, ranges), 1)
+    expected = table.sum(1, keepdims=True) * table.sum(0) / table.sum()
+    used = expected > 0
+    statistic = float(((table - expected)[used] ** 2 / expected[used]).sum())
+    return bool(chi2.sf(statistic, 4 * (table.shape[0] - 1)) > 0.001)
 
 
 def _streams(tags: Tags, n: int) -> tuple[Any, list[tuple[str, Any]]]:
