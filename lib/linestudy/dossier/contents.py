@@ -129,6 +129,9 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) 
     blocks: list[Block] = [Text(verdict.statement, strong=True)]
     if verdict.objections:
         blocks.append(Bullets("What speaks against the claim:", verdict.objections))
+    blocks.append(from_frame("Every rule and what it says", verdict.table()))
+    if verdict.facts.process.points:
+        blocks.append(from_frame("Points beyond the chart's limits", verdict.points_table()))
     order: list[tuple[str, tuple[str, ...]]] = []
     for path in findings.of(item.id, "gauges"):
         if path[-1] in ("crossed", "bias", "nested"):

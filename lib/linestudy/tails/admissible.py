@@ -117,7 +117,9 @@ class Tails:
             self.carried,
         )
 
-    def index(self, lower: float | None, upper: float | None, confidence: float = 0.95) -> TailIndex:
+    def index(
+        self, lower: float | None, upper: float | None, confidence: float = 0.95
+    ) -> TailIndex:
         """The lowest index towards the limits.
 
         Parameters
@@ -134,7 +136,11 @@ class Tails:
         from scipy.special import ndtri, stdtrit
 
         # Student's quantile where few values know the spread; what families lack at n = 30 and less.
-        c = float(stdtrit(max(self.n_spread - 1, 1), confidence) if self.n_spread < 1000 else ndtri(confidence))
+        c = float(
+            stdtrit(max(self.n_spread - 1, 1), confidence)
+            if self.n_spread < 1000
+            else ndtri(confidence)
+        )
         found: dict[str, tuple[float, float]] = {}
         low, low_bound, name, bound_name, side = np.inf, np.inf, "", "", ""
         ppm = 0.0
@@ -145,7 +151,9 @@ class Tails:
             for item in pool:
                 if item.sides not in ("both", "upper" if upper_side else "lower"):
                     continue
-                estimate, bound = item.side(limit, upper_side, c, self.n_mean, self.n_spread, self.sd)
+                estimate, bound = item.side(
+                    limit, upper_side, c, self.n_mean, self.n_spread, self.sd
+                )
                 old = found.get(item.name, (np.inf, np.inf))
                 found[item.name] = (min(old[0], estimate), min(old[1], bound))
                 if estimate < low:
@@ -214,11 +222,20 @@ def tails(
     by_peaks = [
         item
         for item in (peaks(spread, True), peaks(spread, False))
-        if item is not None and (bound is None or item.sides == "upper" or mean - bound > _FEELS * sd)
+        if item is not None
+        and (bound is None or item.sides == "upper" or mean - bound > _FEELS * sd)
     ]
     smallest = min(item.aic for item in found)
-    plain = min((item.aic for item in found if item.name.startswith(_PLAIN) and "outliers" not in item.name), default=np.inf)
-    kept, out = [], []
+    plain = min(
+        (
+            item.aic
+            for item in found
+            if item.name.startswith(_PLAIN) and "outliers" not in item.name
+        ),
+        default=np.inf,
+    )
+    kept: list[Candidate] = []
+    out: list[Candidate] = []
     for item in found:
         admitted = item.ad <= REJECTED and item.aic - smallest <= SUPPORT
         # A skew and outliers are always found in few values; they are heard where the symmetric
@@ -239,9 +256,7 @@ def tails(
     )
 
 
-def _families(
-    x: Any, w: Any, bound: float | None, mean: float, sd: float
-) -> list[Candidate]:
+def _families(x: Any, w: Any, bound: float | None, mean: float, sd: float) -> list[Candidate]:
     found: list[Candidate | None] = []
     felt = bound is not None and mean - bound < _FEELS * sd
     if bound is not None and x[0] >= bound:
@@ -285,5 +300,9 @@ def _spread_over_steps(y: Any, x: Any, counts: Any, sd: float) -> Any:
     z = ndtri((np.arange(n) + 0.5) / n)
     inner = np.interp(z, at, edges)
     first, last = np.diff(edges)[[0, -1]] / np.maximum(np.diff(at)[[0, -1]], 1e-9)
-    out = np.where(z < at[0], np.maximum(edges[0] + first * (z - at[0]), 2 * x[0] - edges[0]), inner)
-    return np.where(z > at[-1], np.minimum(edges[-1] + last * (z - at[-1]), 2 * x[-1] - edges[-1]), out)
+    out = np.where(
+        z < at[0], np.maximum(edges[0] + first * (z - at[0]), 2 * x[0] - edges[0]), inner
+    )
+    return np.where(
+        z > at[-1], np.minimum(edges[-1] + last * (z - at[-1]), 2 * x[-1] - edges[-1]), out
+    )

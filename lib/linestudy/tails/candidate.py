@@ -172,7 +172,6 @@ class Candidate:
         bound = float(estimate * np.exp(-np.sqrt(drop * drop + c * c * slow)))
         return estimate, min(bound, estimate)
 
-
     def _mean_index(self, room: Any, reach: Any, worth: float, best: float) -> float:
         """Mean of the logarithm of the index over the shapes, weighed by likelihood."""
         if self.prior is None:

@@ -39,7 +39,10 @@ def _table() -> tuple[Any, Any, Any, Any]:
 
     unit = np.array(
         [
-            [brentq(lambda q, v=v, r=r, p=p: share(q, v, r) - p, 0, 200, xtol=1e-10) for p in QUANTILES]
+            [
+                brentq(lambda q, v=v, r=r, p=p: share(q, v, r) - p, 0, 200, xtol=1e-10)
+                for p in QUANTILES
+            ]
             for v, r in zip(df, ratio, strict=True)
         ]
     )

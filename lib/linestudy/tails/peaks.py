@@ -133,8 +133,12 @@ def _finer(theta: Any, loglik: Any, excess: Any) -> tuple[Any, Any]:
     weight = np.full(excess.size, 1 / excess.size)
     if excess.size > 400:
         # Body of the peaks in cells of equal number, the outermost single.
-        where = np.minimum(np.arange(excess.size) * 200 // (excess.size - 100), 200 + np.arange(excess.size))
-        where = np.where(np.arange(excess.size) >= excess.size - 100, 300 + np.arange(excess.size), where)
+        where = np.minimum(
+            np.arange(excess.size) * 200 // (excess.size - 100), 200 + np.arange(excess.size)
+        )
+        where = np.where(
+            np.arange(excess.size) >= excess.size - 100, 300 + np.arange(excess.size), where
+        )
         where = np.unique(where, return_inverse=True)[1]
         weight = np.bincount(where) / excess.size
         cells = np.bincount(where, excess) / np.bincount(where)

@@ -77,7 +77,12 @@ def _fitted(
     """Fit at every threshold; z is in units of `scale` above it."""
     n = float(w.sum())
     log = np.log(z)
-    fit = {"gamma": _gamma, "lognormal": _lognormal, "Weibull": _weibull, "inverse Gaussian": _wald}[kind]
+    fit = {
+        "gamma": _gamma,
+        "lognormal": _lognormal,
+        "Weibull": _weibull,
+        "inverse Gaussian": _wald,
+    }[kind]
     loglik, shape, q, cov, cdf_at = fit(z, log, w, n)
     loglik = loglik - n * np.log(scale)
     allowed = np.isfinite(loglik)
@@ -151,7 +156,9 @@ def _gamma(z: Any, log: Any, w: Any, n: float) -> Any:
     p = np.array(QUANTILES)
     unit = gammaincinv(k[:, None], p)
     h = 1e-4 * k[:, None]
-    by_k = theta[:, None] * (gammaincinv(k[:, None] + h, p) - gammaincinv(k[:, None] - h, p)) / (2 * h)
+    by_k = (
+        theta[:, None] * (gammaincinv(k[:, None] + h, p) - gammaincinv(k[:, None] - h, p)) / (2 * h)
+    )
     by_log = theta[:, None] * unit
     # Information of (k, log theta): [[trigamma, 1], [1, k]].
     tri = polygamma(1, k)

@@ -158,7 +158,9 @@ def resolve(
     if characteristic is not None:
         layers.append(getattr(given, "special" if characteristic.special else "other", None))
         layers.append(getattr(characteristic, "criteria", None))
-    items = {key: Criterion(key, default.value, default.source) for key, default in DEFAULTS.items()}
+    items = {
+        key: Criterion(key, default.value, default.source) for key, default in DEFAULTS.items()
+    }
     for layer in layers:
         if layer is None:
             continue

@@ -40,7 +40,9 @@ from linestudy.verdict.facts import (
     IndexFacts,
     ProcessFacts,
 )
-from linestudy.verdict.process import OutPoint, Process, Tags, describe
+from linestudy.verdict.process.describe import Process, describe
+from linestudy.verdict.process.points import OutPoint
+from linestudy.verdict.process.tags import Tags
 from linestudy.verdict.rules import RULES
 from linestudy.verdict.rulings import Ruling, strongest
 
@@ -188,7 +190,9 @@ def facts_of(
         index = _before_sorting(circumstances.before_sorting)
     elif circumstances.refused:
         index = Absent(circumstances.refused)
-    points = tuple(_explained(point, causes) for point in process.points)
+    # Readings that are in no order in time have no chart.
+    timed = circumstances.in_time
+    points = tuple(_explained(point, causes) for point in process.points) if timed else ()
     acted = tuple(cause for _, _, cause in causes)
     steady = process.steady
     worst = process.streams[0].tails
@@ -208,7 +212,7 @@ def facts_of(
         moved_share=max(steady.moved_share, steady.spread_share),
         neighbours=steady.neighbours,
         points=points,
-        expected_points=process.expected_points,
+        expected_points=process.expected_points if timed else 0.0,
         unexplained=sum(point.cause not in acted for point in points),
         described=all(item.tails.described for item in process.streams),
         carried=all(item.tails.carried for item in process.streams),

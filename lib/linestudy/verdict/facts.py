@@ -13,6 +13,7 @@ from linestudy.core import Absent, Interval
 from linestudy.verdict.process.points import OutPoint
 
 _NO_STUDY = Absent("no study of it is in the folder")
+_NO_READINGS = Absent("no readings of the process are in the folder")
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,5 +267,5 @@ class CharacteristicFacts:
     gauge: GaugeFacts = field(default_factory=GaugeFacts)
     judgement: JudgementFacts = field(default_factory=JudgementFacts)
     process: ProcessFacts = field(default_factory=ProcessFacts)
-    index: IndexFacts | Absent = Absent("no readings of the process are in the folder")
+    index: IndexFacts | Absent = _NO_READINGS
     circumstances: Circumstances = field(default_factory=Circumstances)

@@ -97,8 +97,10 @@ def chart_points(
     sizes = np.bincount(groups)
     size = int(np.median(sizes[sizes > 0]))
     expected = _expected(y, study, size, rho, seed)
-    found = tuple(_point(signal, used, groups, tags) for signal in study.signals)
-    return ChartPoints(found, expected, _p(len(found), expected, study.n_subgroups), study.n_subgroups)
+    found = tuple(_point(signal, used, groups, order[used], tags) for signal in study.signals)
+    return ChartPoints(
+        found, expected, _p(len(found), expected, study.n_subgroups), study.n_subgroups
+    )
 
 
 def _p(count: int, expected: float, points: int) -> float:
@@ -148,14 +150,18 @@ def _spread_limits(size: int, sigma: float) -> tuple[float, float]:
     return float(low) * sigma, float(high) * sigma
 
 
-def _point(signal: Any, used: Any, groups: Any, tags: Any) -> OutPoint:
+def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoint:
     where = np.flatnonzero(used)
     starts = np.unique(groups, return_index=True)[1]
-    at = int(where[starts[signal["point"] - 1]]) if signal["point"] <= starts.size else 0
+    at = int(where[starts[signal["point"] - 1]])
 
     def tag(column: Any) -> str:
         return "" if column is None else str(np.asarray(column)[at])
 
+    # An event since the subgroup before, or inside this one, is named; whether it is the cause is not known.
+    before = order[starts[signal["point"] - 2]] if signal["point"] > 1 else -np.inf
+    last = order[groups == groups[starts[signal["point"] - 1]]].max()
+    named = [name for mark, name in tags.events if before < mark <= last]
     return OutPoint(
         int(signal["point"]),
         float(signal["order"]),
@@ -165,4 +171,5 @@ def _point(signal: Any, used: Any, groups: Any, tags: Any) -> OutPoint:
         str(signal["kind"]),
         str(signal["rule"]),
         float(signal["value"]),
+        f"event: {named[-1]}" if named else "",
     )

@@ -185,7 +185,9 @@ def steadiness(
     k = int(codes.max()) + 1
     size = zg.size / k
     neighbours, pairs = _neighbours(zg, codes, stream[used] if stream is not None else None)
-    rho = float(np.clip(neighbours + 1 / np.sqrt(max(pairs, 4)), 0.0, ALLOWED)) if pairs > 20 else 0.0
+    rho = (
+        float(np.clip(neighbours + 1 / np.sqrt(max(pairs, 4)), 0.0, ALLOWED)) if pairs > 20 else 0.0
+    )
     tests: dict[str, float] = {}
     a = _absolute_scores(zg)
     if k >= 8:
@@ -210,7 +212,10 @@ def steadiness(
         combined(list(tests.values())) if tests else 1.0,
         tests,
         neighbours,
-        max((_moved(zg, codes, k // m, m, rho, size, every) for m in _BLOCKS if k // m >= 5), default=0.0),
+        max(
+            (_moved(zg, codes, k // m, m, rho, size, every) for m in _BLOCKS if k // m >= 5),
+            default=0.0,
+        ),
         max(
             (_moved(a, codes, k // m, m, rho * rho, size, every) for m in _BLOCKS if k // m >= 5),
             default=0.0,
@@ -261,11 +266,13 @@ def _inflation(rho: float, m: float) -> float:
     """Variance of the mean of m neighbours, times m."""
     if m > 1e6:
         return (1 + rho) / (1 - rho)
-    lags = np.arange(1, max(int(round(m)), 1))
+    lags = np.arange(1, max(round(m), 1))
     return float(1 + 2 * ((1 - lags / m) * rho**lags).sum())
 
 
-def _blocks(z: Any, block: Any, blocks: int, rho: float, size: float, every: bool, many: int) -> float:
+def _blocks(
+    z: Any, block: Any, blocks: int, rho: float, size: float, every: bool, many: int
+) -> float:
     from scipy.special import fdtrc
 
     counts = np.bincount(block, minlength=blocks).astype(float)
@@ -304,7 +311,9 @@ def _more_than_allowed(neighbours: float, pairs: int) -> float:
     return float(ndtr(-(np.arctanh(r) - np.arctanh(ALLOWED)) * np.sqrt(max(pairs - 3, 1))))
 
 
-def _moved(z: Any, codes: Any, blocks: int, many: int, rho: float, size: float, every: bool) -> float:
+def _moved(
+    z: Any, codes: Any, blocks: int, many: int, rho: float, size: float, every: bool
+) -> float:
     """Component of variance between blocks, as a share."""
     block = np.minimum(codes // many, blocks - 1)
     counts = np.bincount(block, minlength=blocks).astype(float)

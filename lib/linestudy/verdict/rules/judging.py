@@ -43,7 +43,9 @@ def _rate(name: str, fact: str, good: str, fair: str, high_is_bad: bool) -> Rule
         if _passes(number, accept.number, high_is_bad):
             return says(SUPPORTS, f"{text}; {words} {accept.number:.0%} is asked.", accept)
         if _passes(number, review.number, high_is_bad):
-            return says(APPROVAL, f"{text}: conditional, {words} {accept.number:.0%} is asked.", review)
+            return says(
+                APPROVAL, f"{text}: conditional, {words} {accept.number:.0%} is asked.", review
+            )
         return says(FAILS, f"{text}, worse than {review.number:.0%}: train and repeat.", review)
 
     return judged

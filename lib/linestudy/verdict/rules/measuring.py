@@ -121,7 +121,9 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
         value, whose = by_run, "the spread of the run"
     if math.isinf(value):
         return says(SUPPORTS, f"{seen['gauge.name']} shows no spread of its own.", least)
-    text = f"{seen['gauge.name']} tells {math.floor(value)} categories apart by {whose}{_on(criteria)}"
+    text = (
+        f"{seen['gauge.name']} tells {math.floor(value)} categories apart by {whose}{_on(criteria)}"
+    )
     if math.floor(value) >= least.number:
         return says(SUPPORTS, f"{text}; {least.number:g} are asked.", least)
     return says(APPROVAL, f"{text}, fewer than {least.number:g}.", least)
@@ -157,8 +159,12 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     if reach <= allowed:
         return says(SUPPORTS, f"{text}; {share.number:.0%} is allowed.", share)
     if abs(worst.estimate) <= allowed:
-        return says(APPROVAL, f"{text}: that it stays within {share.number:.0%} is not shown.", share)
-    return says(APPROVAL, f"{text}, more than {share.number:.0%}: correct it, or agree on it.", share)
+        return says(
+            APPROVAL, f"{text}: that it stays within {share.number:.0%} is not shown.", share
+        )
+    return says(
+        APPROVAL, f"{text}, more than {share.number:.0%}: correct it, or agree on it.", share
+    )
 
 
 @rule(
@@ -197,7 +203,8 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
 def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Q_MS and Q_MP."""
     given = [
-        (key, seen[f"gauge.{key.lower()}"], criteria[f"{key.lower()}_max"]) for key in ("Q_MS", "Q_MP")
+        (key, seen[f"gauge.{key.lower()}"], criteria[f"{key.lower()}_max"])
+        for key in ("Q_MS", "Q_MP")
     ]
     given = [item for item in given if item[1] is not None]
     if not given:
@@ -233,7 +240,9 @@ def one_master(seen: Seen, criteria: Criteria) -> Ruling | None:
         (item.low if on_bound else item.estimate, criteria[key], name)
         for item, key, name in ((cg, "cg_min", "Cg"), (cgk, "cgk_min", "Cgk"))
     ]
-    words = ", ".join(f"{name} = {value:.2f} (at least {limit.number:g})" for value, limit, name in values)
+    words = ", ".join(
+        f"{name} = {value:.2f} (at least {limit.number:g})" for value, limit, name in values
+    )
     low = [limit for value, limit, _ in values if value < limit.number]
     text = f"On one master {seen['gauge.name']} has {words}{_on(criteria)}."
     return says(APPROVAL, text, low[0]) if low else says(SUPPORTS, text, values[0][1])

@@ -161,7 +161,11 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
 
     if not seen["process.n"] or isinstance(seen["index"], Absent):
         return None
-    level, count, expected = criteria["contradiction"], seen["process.outside"], seen["process.expected_outside"]
+    level, count, expected = (
+        criteria["contradiction"],
+        seen["process.outside"],
+        seen["process.expected_outside"],
+    )
     text = (
         f"{counted(count, 'reading')} of {seen['process.n']:,} lie outside the limits where the description "
         f"of the process expects {expected:.2g}"

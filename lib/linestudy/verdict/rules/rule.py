@@ -56,7 +56,9 @@ class Rule:
             _require(path)
         for key in self.criteria:
             if key not in DEFAULTS:
-                raise AttributeError(f"rule {self.name!r} uses the criterion {key!r}, which does not exist")
+                raise AttributeError(
+                    f"rule {self.name!r} uses the criterion {key!r}, which does not exist"
+                )
 
     def __call__(self, facts: CharacteristicFacts, criteria: Criteria) -> Ruling:
         """Apply the rule."""

@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from linestudy.core import CannotJudge, Interval, generator
-from linestudy.simulate.truths import Truth
+from linestudy.simulate.operating.truth import Truth
 from linestudy.verdict.criteria import resolve
 from linestudy.verdict.decisions import judge
 from linestudy.verdict.facts import GaugeFacts
-from linestudy.verdict.process import describe
+from linestudy.verdict.process.describe import describe
 from linestudy.verdict.rulings import MEETS, NONE, SUPPORTS
 
 #: True indices at which every study is judged; 1.67 is asked.
@@ -145,7 +145,11 @@ def simulate_cell(truth: Truth, n: int, runs: int, cell: Cell | None = None) -> 
             cell.fails[at] += found.decision == "does not meet"
             cell.index_estimate[at] += known.estimate > asked
             cell.index_bound[at] += known.bound > asked
-            against = [r.rule for r in found.rulings if r.rule != "index" and r.effect not in (SUPPORTS, NONE)]
+            against = [
+                r.rule
+                for r in found.rulings
+                if r.rule != "index" and r.effect not in (SUPPORTS, NONE)
+            ]
             cell.objected[at] += bool(against)
             if index == 2.00:
                 for name in against:
