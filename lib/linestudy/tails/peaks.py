@@ -20,6 +20,8 @@ import numpy as np
 
 from linestudy.tails.candidate import QUANTILES, Candidate
 
+#: Name of the candidate.
+PEAKS = "peaks over a threshold"
 #: Fewest peaks on each side.
 LEAST = 50
 #: Share of the values beyond the threshold, chosen by its measured error (proof).
@@ -106,7 +108,7 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
         return np.where(np.asarray(value) > threshold, np.minimum(beyond, 1.0), np.nan)
 
     return Candidate(
-        "peaks over a threshold",
+        PEAKS,
         n,
         0.0,
         2,
