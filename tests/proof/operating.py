@@ -58,7 +58,9 @@ def gathered(folder: Path) -> list[dict[str, Any]]:
     return sorted((cell for cell in cells if cell["runs"]), key=lambda c: -c["n"])
 
 
-def requirement(cell: dict[str, Any], kind: str, in_control: bool, bounded: bool) -> list[tuple[str, float, str, float]]:
+def requirement(
+    cell: dict[str, Any], kind: str, in_control: bool, bounded: bool
+) -> list[tuple[str, float, str, float]]:
     """What is asked of a cell: (what, measured share, "at most" or "at least", limit)."""
     from linestudy.simulate.operating import INDICES
 
@@ -118,7 +120,7 @@ def text(cells: list[dict[str, Any]]) -> str:
         "`linestudy.verdict.judge`, which a study folder goes through too. *objected*: some rule but the index objects, at a "
         "true index of 2. *below*: the 95 % lower bound lies below a true index of 1.67. *width*: mean logarithm of "
         "estimate over bound. The standard error of a share p is √(p(1 − p)/studies); with 100 studies it is at most "
-        "5 points.\n\n![Share of \"meets\" against the true index](report/operating/operating.svg)\n",
+        '5 points.\n\n![Share of "meets" against the true index](report/operating/operating.svg)\n',
     ]
     for n in sorted({cell["n"] for cell in cells}, reverse=True):
         shown = "".join(f" {index:.2f} |" for index in INDICES)
@@ -139,11 +141,15 @@ def text(cells: list[dict[str, Any]]) -> str:
                 )
                 title = cell["truth"] if name == "estimate" else ""
                 parts.append(f"| {title} | {runs if title else ''} | {name} |{row}{ends}\n")
-    parts.append("\n## What was asked and is not met\n\n| readings | process | what | measured | asked | studies |\n|---|---|---|---|---|---|\n")
+    parts.append(
+        "\n## What was asked and is not met\n\n| readings | process | what | measured | asked | studies |\n|---|---|---|---|---|---|\n"
+    )
     met = total = 0
     for cell in cells:
         truth = known[cell["truth"]]
-        for what, value, way, limit in requirement(cell, truth.kind, truth.in_control, truth.bound is not None):
+        for what, value, way, limit in requirement(
+            cell, truth.kind, truth.in_control, truth.bound is not None
+        ):
             total += 1
             verdict = judged(value, way, limit, cell["runs"])
             if verdict == "met":
@@ -171,7 +177,9 @@ def draw(cells: list[dict[str, Any]], target: Path) -> None:
     figure = Figure(figsize=(4.2 * len(sizes), 7.2), layout="constrained")
     FigureCanvasSVG(figure)
     grid = figure.subplots(2, len(sizes), sharex=True, sharey=True, squeeze=False)
-    for row, (key, name) in enumerate((("meets_estimate", "estimate"), ("meets_bound", "lower bound"))):
+    for row, (key, name) in enumerate(
+        (("meets_estimate", "estimate"), ("meets_bound", "lower bound"))
+    ):
         for column, n in enumerate(sizes):
             axes = grid[row][column]
             for cell in (c for c in cells if c["n"] == n):
@@ -183,7 +191,9 @@ def draw(cells: list[dict[str, Any]], target: Path) -> None:
                     axes.plot(INDICES, share, color="#0b3c5d", lw=2.4, zorder=5)
                 else:
                     heavy = truth.kind != "in control"
-                    axes.plot(INDICES, share, color="#b5651d" if heavy else "#5a8fb0", lw=0.9, alpha=0.8)
+                    axes.plot(
+                        INDICES, share, color="#b5651d" if heavy else "#5a8fb0", lw=0.9, alpha=0.8
+                    )
             axes.axvline(1.67, color="0.3", lw=0.8)
             axes.set_title(f"{n:,} readings, decided on the {name}", fontsize=9)
             axes.grid(alpha=0.25)

@@ -19,7 +19,7 @@ import numpy as np
 from linestudy.tails.candidate import QUANTILES, Candidate, anderson_darling, step_edges
 
 #: Reciprocal degrees of freedom that are followed, the normal first.
-_INVERSE = np.concatenate([[0.0], np.geomspace(0.01, 0.5, 18)])
+_INVERSE = np.concatenate([[0.0], np.geomspace(0.01, 0.5, 28)])
 _SWEEPS = 60
 
 

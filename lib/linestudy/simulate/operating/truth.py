@@ -59,10 +59,10 @@ class Truth:
     def study(self, rng: np.random.Generator, n: int) -> tuple[Any, Tags]:
         """Readings of a study of n parts in subgroups of five.
 
-        A run of a thousand parts and more is taken whole; a smaller one is spread as subgroups
+        A run of five thousand parts and more is taken whole; a smaller one is spread as subgroups
         over five thousand strokes, as an initial study of a line is.
         """
-        if n >= 1000:
+        if n >= 5000:
             strokes = np.arange(n)
         else:
             starts = np.arange(n // 5) * (5000 // max(n // 5, 1))

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.simulate.operating.truth import Draw, Truth, mixture_quantiles
 from linestudy.simulate.operating.moving import moving, stations
+from linestudy.simulate.operating.truth import Draw, Truth, mixture_quantiles
 from linestudy.tails.candidate import QUANTILES
 
 
