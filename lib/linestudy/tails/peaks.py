@@ -54,7 +54,7 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
     --------
     >>> import numpy as np
     >>> y = np.sort(np.random.default_rng(1).normal(size=5000))
-    >>> 2.7 < peaks(y, True).quantiles[0, 2] < 3.3
+    >>> bool(2.7 < peaks(y, True).quantiles[0, 2] < 3.3)
     True
     """
     if not upper:

@@ -153,6 +153,25 @@ def judge(
     """Decide on a run that has been described; see :func:`decide`.
 
     A description serves any limits, so a simulation asks one of them for every true index.
+
+    Parameters
+    ----------
+    process : Process
+        From :func:`~linestudy.verdict.describe`.
+    gauge, criteria, lower, upper, circumstances, causes, confidence, about
+        As in :func:`decide`.
+
+    Returns
+    -------
+    Decision
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from linestudy.verdict import GaugeFacts, describe, resolve
+    >>> run = describe(np.random.default_rng(3).normal(size=500))
+    >>> [judge(run, GaugeFacts(), resolve(), upper=x).facts.index.estimate > 1.67 for x in (3, 8)]
+    [False, True]
     """
     around = circumstances or Circumstances()
     found = facts_of(process, lower, upper, around, causes, confidence, about)
@@ -170,6 +189,12 @@ def rule_on(facts: CharacteristicFacts, criteria: Criteria) -> Decision:
     Returns
     -------
     Decision
+
+    Examples
+    --------
+    >>> from linestudy.verdict import CharacteristicFacts, resolve
+    >>> rule_on(CharacteristicFacts(), resolve()).decision
+    'cannot be judged'
     """
     rulings = tuple(rule(facts, criteria) for rule in RULES if facts.kind in rule.kinds)
     return Decision(strongest(rulings), rulings, facts)

@@ -31,6 +31,8 @@ class GaugeFacts:
         Distinct categories by the parts of the gauge study.
     ndc_by_run : float or None
         The same by the spread of the run, which no choice of parts can flatter.
+    failed : bool
+        A crossed study is in the folder and could not be judged.
     separable : bool
         False for destructive tests, whose spread includes that of the parts.
     bias : dict of str to Interval
@@ -58,6 +60,7 @@ class GaugeFacts:
     share_of: str = "tolerance"
     ndc: Interval | Absent = _NO_STUDY
     ndc_by_run: float | None = None
+    failed: bool = False
     separable: bool = True
     bias: dict[str, Interval] = field(default_factory=dict)
     width: float | None = None

@@ -66,6 +66,7 @@ def gauge_facts(
         share_of=share_of,
         ndc=ndc,
         ndc_by_run=_by_run(crossed, run_sd),
+        failed=isinstance(findings.get(item.id, "gauges", gauge or "", "crossed"), Unjudged),
         separable=separable,
         bias=_bias(found("linearity"), found("bias")),
         width=width,

@@ -115,6 +115,8 @@ def describe(
     """
     tags = tags or Tags()
     y = as_sample(values, least=10)
+    if not np.ptp(y):
+        raise CannotJudge("All values are the same, so nothing is known of their spread.")
     order = tags.orders(y.size)
     stream, names = _streams(tags, y.size)
     codes = subgroups_of(tags, y.size)

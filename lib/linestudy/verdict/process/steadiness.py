@@ -256,7 +256,7 @@ def _neighbours(z: Any, codes: Any, stream: Any) -> tuple[float, int]:
     """Correlation of neighbours within subgroups by successive differences, and how many pairs."""
     same = codes[1:] == codes[:-1]
     pairs = int(same.sum())
-    if pairs < 4:
+    if pairs < 4 or z.var() == 0:
         return 0.0, pairs
     moves = (z[1:] - z[:-1])[same]
     return float(1 - (moves**2).mean() / 2 / z.var()), pairs

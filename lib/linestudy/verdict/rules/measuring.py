@@ -38,6 +38,7 @@ def _on(criteria: Criteria) -> str:
         "gauge.share",
         "gauge.share_of",
         "gauge.separable",
+        "gauge.failed",
         "gauge.cg",
         "gauge.q_mp",
         "gauge.certified",
@@ -56,7 +57,7 @@ def spread(seen: Seen, criteria: Criteria) -> Ruling:
                 f"The test with {name} destroys the part, so its own spread cannot be separated from "
                 "that of the parts; the customer must agree to the test as it is.",
             )
-        instead = _instead(seen, criteria)
+        instead = None if seen["gauge.failed"] else _instead(seen, criteria)
         if instead is not None:
             return instead
         return says(
