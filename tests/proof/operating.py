@@ -70,6 +70,8 @@ def requirement(
         return cell[key][INDICES.index(index)] / runs
 
     asked: list[tuple[str, float, str, float]] = []
+    if kind == "moving, of any size":
+        return []
     if not in_control:
         worst = max(share("meets_estimate", index) for index in INDICES)
         return [("not in control: meets", worst, "at most", 0.05)]
@@ -141,6 +143,16 @@ def text(cells: list[dict[str, Any]]) -> str:
                 )
                 title = cell["truth"] if name == "estimate" else ""
                 parts.append(f"| {title} | {runs if title else ''} | {name} |{row}{ends}\n")
+    parts.append(
+        "\n## Power\n\nShare of studies that find a process not in control, by the size of what moves.\n\n"
+        "| process | readings | studies | not in control |\n|---|---|---|---|\n"
+    )
+    for cell in sorted(cells, key=lambda c: (c["truth"], c["n"])):
+        if not known[cell["truth"]].in_control:
+            parts.append(
+                f"| {cell['truth']} | {cell['n']:,} | {cell['runs']} | "
+                f"{100 * cell['not_in_control'] / cell['runs']:.0f} % |\n"
+            )
     parts.append(
         "\n## What was asked and is not met\n\n| readings | process | what | measured | asked | studies |\n|---|---|---|---|---|---|\n"
     )

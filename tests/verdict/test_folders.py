@@ -179,3 +179,75 @@ def test_rates_by_part_never_have_zero_width() -> None:
     assert by_part([0] * 50, 0.95).high == pytest.approx(
         binomtest(0, 50).proportion_ci(0.95, "exact").high
     )
+
+
+def test_a_folder_and_a_simulation_go_through_the_same_rules(tmp_path: Path) -> None:
+    import numpy as np
+
+    from linestudy.verdict import Tags, decide, resolve
+
+    text = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
+    found = write(tmp_path, text, g=crossed(), m=masters(), r=run(step=0.7))
+    values = np.array([float(row.split(",")[1]) for row in run(step=0.7)[1:]])
+    n = values.size
+    tags = Tags(order=np.arange(1.0, n + 1), subgroup=np.arange(n) // 5)
+    alone = decide(
+        values,
+        tags,
+        found.facts.gauge,
+        resolve(),
+        lower=4.0,
+        upper=6.0,
+        circumstances=found.facts.circumstances,
+        seed=20260101,
+    )
+    assert alone.decision == found.decision
+    assert alone.facts.index == found.facts.index
+    assert alone.facts.process.steady_p == found.facts.process.steady_p
+    assert [r.reason for r in alone.rulings] == [r.reason for r in found.rulings]
+
+
+def manipulated(folder: Path, change: Any) -> Any:
+    rows = run()
+    values = [float(row.split(",")[1]) for row in rows[1:]]
+    changed = [f"{n},{value:.4f}" for n, value in enumerate(change(values), start=1)]
+    text = HEAD + ITEM.replace("4.0", "4.5").replace("6.0", "5.5") + GAUGE + CROSSED + MASTERS + RUN
+    return write(folder, text, g=crossed(), m=masters(), r=["n,a", *changed])
+
+
+def test_a_moving_average_of_the_readings_does_not_meet(tmp_path: Path) -> None:
+    # Index 1.4 as read; averages of five make it 3.
+    def average(values: list[float]) -> list[float]:
+        return [sum(values[i : i + 5]) / 5 for i in range(len(values) - 5)]
+
+    assert manipulated(tmp_path, lambda values: values).decision != "meets"
+    found = manipulated(tmp_path, average)
+    assert found.facts.index.estimate > 2
+    assert found.decision != "meets"
+    assert any("correlation of neighbours" in reason for reason in found.reasons)
+
+
+def test_good_readings_copied_over_bad_ones_do_not_meet(tmp_path: Path) -> None:
+    def copied(values: list[float]) -> list[float]:
+        good = [v for v in values if abs(v - 5) < 0.15]
+        return [good[i // 3] for i in range(len(values))]
+
+    assert manipulated(tmp_path, copied).decision != "meets"
+
+
+def test_sorted_parts_do_not_meet(tmp_path: Path) -> None:
+    text = (
+        HEAD
+        + ITEM
+        + GAUGE
+        + CROSSED
+        + MASTERS
+        + RUN.replace(
+            "subgroup",
+            'verdict = "v"\naccept = ["ok"]\nreject = ["nok"]\nset_aside_verdict = { nok = "bin" }\nsubgroup',
+        )
+    )
+    rows = [f"{row},{'nok' if i % 50 == 7 else 'ok'}" for i, row in enumerate(run()[1:])]
+    found = write(tmp_path, text, g=crossed(), m=masters(), r=["n,a,v", *rows])
+    assert found.facts.circumstances.sorted_parts
+    assert found.decision != "meets"

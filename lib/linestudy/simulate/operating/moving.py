@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.simulate.operating.truth import Truth, mixture_quantiles
+from linestudy.simulate.operating.truth import SMALL, Truth, mixture_quantiles
 
 
 def stations() -> list[Truth]:
@@ -118,8 +118,8 @@ def moving() -> list[Truth]:
             )
         )
 
-    def sine(r: Any, strokes: Any) -> tuple[Any, dict[str, Any]]:
-        wave = 1.5 * np.sin(2 * np.pi * (strokes / 2000 + r.random()))
+    def sine(r: Any, strokes: Any, size: float = 1.5) -> tuple[Any, dict[str, Any]]:
+        wave = size * np.sin(2 * np.pi * (strokes / 2000 + r.random()))
         return wave + r.standard_normal(strokes.size), {}
 
     found.append(
@@ -178,7 +178,29 @@ def moving() -> list[Truth]:
             kind="moving",
         )
     )
-    return found
+    return [*found, *_below(step, sine)]
+
+
+def _below(step: Any, sine: Any) -> list[Truth]:
+    """Movements of sizes that a study may or may not detect, for the power curve."""
+    small = [
+        Truth(
+            f"one step of {size:g} SD",
+            partial(step, size=size),
+            _phases([0.0, size]),
+            False,
+            kind=SMALL,
+        )
+        for size in (0.25, 0.5, 1.0)
+    ]
+    phase = np.sin(2 * np.pi * (np.arange(200) + 0.5) / 200)
+    small += [
+        Truth(
+            f"slow sine of {a:g} SD", partial(sine, size=a), _phases(a * phase), False, kind=SMALL
+        )
+        for a in (0.25, 0.5, 1.0)
+    ]
+    return [*small, Truth("AR(1), 0.45", partial(_of_rho, 0.45), _phases([0.0]), False, kind=SMALL)]
 
 
 def _of_rho(rho: float, r: np.random.Generator, strokes: Any) -> tuple[Any, dict[str, Any]]:

@@ -25,6 +25,10 @@ from linestudy.verdict.process.tags import Tags
 Draw = Callable[[np.random.Generator, Any], tuple[Any, dict[str, Any]]]
 
 
+#: Kind of a movement that no rate is asked of: it belongs to the power curve.
+SMALL = "moving, of any size"
+
+
 @dataclass(frozen=True)
 class Truth:
     """A process with known quantiles.
@@ -40,7 +44,7 @@ class Truth:
     bound : float or None
         Physical bound; then only the upper limit is set.
     kind : str
-        ``"in control"``, ``"tail that 125 parts cannot show"``, ``"outliers"`` or ``"moving"``.
+        ``"in control"``, ``"tail that 125 parts cannot show"``, ``"outliers"`` ``"moving"``, or ``"moving, of any size"``.
     """
 
     name: str

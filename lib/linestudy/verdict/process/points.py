@@ -33,8 +33,10 @@ class OutPoint:
         From 1.
     order : float
         Stroke of its first part.
-    time, coil, stream : str
+    time : str
         Of its first part; empty where not recorded.
+    coil, stream : str
+        Of its parts; several are listed.
     kind, rule : str
         What was charted, and which rule it breaks.
     value : float
@@ -155,8 +157,16 @@ def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoi
     starts = np.unique(groups, return_index=True)[1]
     at = int(where[starts[signal["point"] - 1]])
 
+    inside = where[groups == groups[starts[signal["point"] - 1]]]
+
     def tag(column: Any) -> str:
         return "" if column is None else str(np.asarray(column)[at])
+
+    def tags_inside(column: Any) -> str:
+        """Every label in the subgroup: neighbours may come from several stations."""
+        if column is None:
+            return ""
+        return ", ".join(dict.fromkeys(str(v) for v in np.asarray(column)[inside]))
 
     # An event since the subgroup before, or inside this one, is named; whether it is the cause is not known.
     before = order[starts[signal["point"] - 2]] if signal["point"] > 1 else -np.inf
@@ -166,8 +176,8 @@ def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoi
         int(signal["point"]),
         float(signal["order"]),
         tag(tags.time),
-        tag(tags.coil),
-        tag(tags.stream),
+        tags_inside(tags.coil),
+        tags_inside(tags.stream),
         str(signal["kind"]),
         str(signal["rule"]),
         float(signal["value"]),

@@ -27,7 +27,7 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     accept, review = criteria["capability_accept"], criteria["capability_review"]
     on_bound = criteria.capability_on_bound
     value = found.bound if on_bound else found.estimate
-    where = f", {found.stream} worst" if found.stream else ""
+    where = f", worst stream: {found.stream}" if found.stream else ""
     how = f" by {found.family}" if found.family else ""
     text = f"{found.name} = {found.estimate:.2f}{how}{where}"
     if on_bound:
