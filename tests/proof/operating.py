@@ -218,7 +218,9 @@ def rejection(runs: int = 300) -> list[dict[str, Any]]:
                     c for c in (*found.admissible, *found.rejected) if c.name.startswith(family)
                 )
                 hits += item.ad > REJECTED
-            rows.append({"n": n, "family": family, "process": process, "rejected": hits, "runs": few})
+            rows.append(
+                {"n": n, "family": family, "process": process, "rejected": hits, "runs": few}
+            )
     return rows
 
 

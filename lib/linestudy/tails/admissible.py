@@ -63,7 +63,7 @@ class TailIndex:
     by_family : dict of str to tuple of float
         Estimate and bound of every admissible description.
     expected_ppm : float
-        Parts per million beyond the limits, by the description that expects most.
+        Parts per million beyond the limits, on each side by the description that expects most.
     """
 
     estimate: float
@@ -105,6 +105,14 @@ class Tails:
     def described(self) -> bool:
         """Whether any description was admissible."""
         return bool(self.admissible)
+
+    def _towards(self, upper: bool) -> tuple[Candidate, ...]:
+        """Descriptions of one side: the admissible ones, or the nearest of those that are rejected."""
+        sides = ("both", "upper" if upper else "lower")
+        kept = tuple(item for item in self.admissible if item.sides in sides)
+        if kept:
+            return kept
+        return tuple(sorted((i for i in self.rejected if i.sides in sides), key=lambda i: i.ad)[:1])
 
     def moved(self, mean: float, sd: float, n: int) -> Tails:
         """The same shape about another mean and with another spread, known from `n` values."""
@@ -151,13 +159,10 @@ class Tails:
         ppm = 0.0
         # Where a family describes the values, their own tail is a check on it.
         described = any(item.name != PEAKS and item.parameters < 4 for item in self.admissible)
-        pool = self.admissible or tuple(sorted(self.rejected, key=lambda item: item.ad)[:1])
         for limit, upper_side in ((lower, False), (upper, True)):
             if limit is None:
                 continue
-            for item in pool:
-                if item.sides not in ("both", "upper" if upper_side else "lower"):
-                    continue
+            for item in self._towards(upper_side):
                 reach = c * _CHECK if described and item.name == PEAKS else c
                 estimate, bound = item.side(
                     limit, upper_side, reach, self.n_mean, self.n_spread, self.sd
@@ -168,13 +173,10 @@ class Tails:
                     low, name, side = estimate, item.name, "upper" if upper_side else "lower"
                 if bound < low_bound:
                     low_bound, bound_name = bound, item.name
-        for item in pool:
-            share = 0.0
-            if lower is not None and item.sides != "upper":
-                share += _share(item.cdf(lower))
-            if upper is not None and item.sides != "lower":
-                share += _share(item.sf(upper))
-            ppm = max(ppm, 1e6 * share)
+        for limit, upper_side in ((lower, False), (upper, True)):
+            if limit is not None:
+                pool = self._towards(upper_side)
+                ppm += 1e6 * max(_share(i.sf(limit) if upper_side else i.cdf(limit)) for i in pool)
         return TailIndex(float(low), float(low_bound), name, bound_name, side, found, ppm)
 
 
@@ -225,7 +227,12 @@ def tails(
     w = counts.astype(float)
     mean, sd = mean_and_sd(y)
     gathered, weights = _gathered(x, w, sd)
-    found = _families(gathered, weights, bound, mean, sd)
+    # About their mean and in their standard deviation: an offset of a million costs no digits.
+    low = None if bound is None else (bound - mean) / sd
+    about = (gathered - mean) / sd
+    if about.size < 3 or (np.diff(about) <= 0).any():
+        raise CannotJudge("The values hardly differ at the precision they are given with.")
+    found = [item.carried(mean, sd) for item in _families(about, weights, low, 0.0, 1.0)]
     spread = _spread_over_steps(y, x, counts, sd)
     by_peaks = [
         item

@@ -101,6 +101,18 @@ class Candidate:
             self.prior,
         )
 
+    def carried(self, mean: float, sd: float) -> Candidate:
+        """The candidate of values less `mean` over `sd`, in the unit of the values."""
+        cdf, sf = self.cdf, self.sf
+        return replace(
+            self,
+            loglik=self.loglik - self.n * float(np.log(sd)),
+            quantiles=mean + sd * self.quantiles,
+            covariance=sd * sd * self.covariance,
+            cdf=lambda x: cdf((np.asarray(x, dtype=float) - mean) / sd),
+            sf=lambda x: sf((np.asarray(x, dtype=float) - mean) / sd),
+        )
+
     def moved(self, mean: float, sd: float, n: int) -> Candidate:
         """A candidate of values standardised by stream, for one stream of `n` values.
 

@@ -104,7 +104,7 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
 
     def sf(value: Any) -> Any:
         t = np.maximum(1 + xi * (np.asarray(value, dtype=float) - threshold) / sigma, 1e-300)
-        beyond = k / n * t ** (-1 / xi)
+        beyond = k / n * np.exp(np.minimum(-np.log(t) / xi, 0.0))
         return np.where(np.asarray(value) > threshold, np.minimum(beyond, 1.0), np.nan)
 
     return Candidate(

@@ -290,6 +290,8 @@ def _blocks(
 def _cumulated(z: Any, inflate: float) -> float:
     from scipy.special import kolmogorov
 
+    if z.var() == 0:
+        return 1.0
     path = np.cumsum(z - z.mean())
     return float(kolmogorov(float(np.abs(path).max()) / np.sqrt(z.size * z.var() * inflate)))
 
@@ -320,7 +322,7 @@ def _moved(
     means = np.bincount(block, z, minlength=blocks) / counts
     m = z.size / blocks
     within = float(((z - means[block]) ** 2).sum()) / max(z.size - blocks, 1)
-    if m <= 1.5:
+    if m <= 1.5 or z.var() == 0:
         return 0.0
     f = _inflation(rho, m if every else size)
     at_rest = within * (m - 1) / max(m - f, 0.1) * f / m
