@@ -121,15 +121,15 @@ def text(cells: list[dict[str, Any]]) -> str:
         "# What a decision is worth, measured\n\nAsked is an index above 1.67, with an adequate gauge. Shares in percent of "
         'simulated studies that end with "meets", by the true index of the process; every study went through '
         "`linestudy.verdict.judge`, which a study folder goes through too. *objected*: some rule but the index objects, at a "
-        "true index of 2. *below*: the 95 % lower bound lies below a true index of 1.67. *width*: mean logarithm of "
+        'true index of 2. *fails*: studies that end with "does not meet" although the true index is 1.67. *below*: the 95 % lower bound lies below a true index of 1.67. *width*: mean logarithm of '
         "estimate over bound. The standard error of a share p is √(p(1 − p)/studies); with 100 studies it is at most "
         '5 points.\n\n![Share of "meets" against the true index](report/operating/operating.svg)\n',
     ]
     for n in sorted({cell["n"] for cell in cells}, reverse=True):
         shown = "".join(f" {index:.2f} |" for index in INDICES)
         parts.append(
-            f"\n## {n:,} readings\n\n| process | studies | on the |{shown} below | width | objected |\n|---|---|---|"
-            + "---|" * (len(INDICES) + 3)
+            f"\n## {n:,} readings\n\n| process | studies | on the |{shown} below | width | objected | fails |\n|---|---|---|"
+            + "---|" * (len(INDICES) + 4)
             + "\n"
         )
         for cell in (c for c in cells if c["n"] == n):
@@ -138,9 +138,10 @@ def text(cells: list[dict[str, Any]]) -> str:
                 row = "".join(f" {100 * v / runs:.0f} |" for v in cell[key])
                 ends = (
                     f" {100 * cell['covered'] / runs:.1f} | {cell['sum_width'] / runs:.3f} | "
-                    f"{100 * cell['objected'][INDICES.index(2.0)] / runs:.1f} |"
+                    f"{100 * cell['objected'][INDICES.index(2.0)] / runs:.1f} | "
+                    f"{100 * cell['fails'][INDICES.index(1.67)] / runs:.0f} |"
                     if name == "estimate"
-                    else " | | |"
+                    else " | | | |"
                 )
                 title = cell["truth"] if name == "estimate" else ""
                 parts.append(f"| {title} | {runs if title else ''} | {name} |{row}{ends}\n")
