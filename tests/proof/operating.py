@@ -34,6 +34,8 @@ ROUNDS: tuple[dict[int, int], ...] = (
     {5000: 500, 125: 1000, 1000: 500},
 )
 _HEAVY, _OUTLIERS = "tail that 125 parts cannot show", "outliers"
+#: Power from which a rate is asked of a process that is not in control.
+DETECTABLE = 0.90
 #: Best attainable by the plan of the grid: no figure is asked of them at a true index of 2.
 _BEST = ("t, 3 df", "t, 4 df")
 
@@ -74,6 +76,8 @@ def requirement(
     if kind == "moving, of any size":
         return []
     if not in_control:
+        if n < 5000 and cell["not_in_control"] < DETECTABLE * runs:
+            return []  # too small for a study of this size: the power says so
         worst = max(share("meets_estimate", index) for index in INDICES)
         return [("not in control: meets", worst, "at most", 0.05)]
     if n >= 5000:
@@ -146,14 +150,17 @@ def text(cells: list[dict[str, Any]]) -> str:
                 title = cell["truth"] if name == "estimate" else ""
                 parts.append(f"| {title} | {runs if title else ''} | {name} |{row}{ends}\n")
     parts.append(
-        "\n## Power\n\nShare of studies that find a process not in control, by the size of what moves.\n\n"
-        "| process | readings | studies | not in control |\n|---|---|---|---|\n"
+        '\n## Power\n\nShare of studies that find a process not in control, by the size of what moves, and the share that "meets" '
+        "at a true index of 2. Of a study of 125 or 1,000 readings that finds it in fewer than 90 % no rate is asked.\n\n"
+        "| process | readings | studies | not in control | meets, estimate | meets, bound |\n|---|---|---|---|---|---|\n"
     )
     for cell in sorted(cells, key=lambda c: (c["truth"], c["n"])):
         if not known[cell["truth"]].in_control:
             parts.append(
                 f"| {cell['truth']} | {cell['n']:,} | {cell['runs']} | "
-                f"{100 * cell['not_in_control'] / cell['runs']:.0f} % |\n"
+                f"{100 * cell['not_in_control'] / cell['runs']:.0f} % | "
+                f"{100 * cell['meets_estimate'][INDICES.index(2.0)] / cell['runs']:.0f} % | "
+                f"{100 * cell['meets_bound'][INDICES.index(2.0)] / cell['runs']:.0f} % |\n"
             )
     parts.append(
         "\n## What was asked and is not met\n\n| readings | process | what | measured | asked | studies |\n|---|---|---|---|---|---|\n"
