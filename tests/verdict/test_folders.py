@@ -251,3 +251,23 @@ def test_sorted_parts_do_not_meet(tmp_path: Path) -> None:
     found = write(tmp_path, text, g=crossed(), m=masters(), r=["n,a,v", *rows])
     assert found.facts.circumstances.sorted_parts
     assert found.decision != "meets"
+
+
+def test_a_position_is_a_distance_and_begins_at_zero(tmp_path: Path) -> None:
+    draw = random.Random(4)
+    rows = [f"{n},{draw.gauss(0, 0.01):.4f},{draw.gauss(0, 0.01):.4f}" for n in range(1, 601)]
+    item = '[[characteristic]]\nid = "a"\nname = "A"\nunit = "mm"\nupper = 0.2\nposition = { at = [0, 0] }\n'
+    data = RUN.replace('columns = { a = "a" }', 'columns = { a = ["x", "y"] }')
+    found = write(
+        tmp_path,
+        HEAD + item + GAUGE + CROSSED + MASTERS + data,
+        g=crossed(),
+        m=masters(),
+        r=["n,x,y", *rows],
+    )
+    # Twice a Rayleigh distance of 0.01: quantiles 0.02355 and 0.0727 (SciPy's rayleigh), so 3.59.
+    from scipy.stats import rayleigh
+
+    middle, outer = (2 * rayleigh.ppf(q, scale=0.01) for q in (0.5, 0.99865))
+    assert found.facts.index.estimate == pytest.approx((0.2 - middle) / (outer - middle), rel=0.12)
+    assert "normal" not in found.facts.index.by_family

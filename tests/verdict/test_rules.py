@@ -140,6 +140,7 @@ def test_gauge_spread(share: float, expected: str) -> None:
         process(n=99),
         process(subgroups=24),
         process(coils=1),
+        process(regrinds=0),
         process(described=False),
         process(outside=2, expected_outside=0.03),
         process(steady_p=0.004, matters=True, strongest="level, cumulated"),

@@ -117,6 +117,14 @@ def _decisions(evaluation: Evaluation, album: Album) -> list[Block]:
 def _criteria(evaluation: Evaluation) -> Table:
     items = resolve(evaluation.study.criteria).items.values()
     rows = tuple((prose.CRITERIA.get(i.key, i.key), _criterion(i.value), i.source) for i in items)
+    usual = resolve(evaluation.study.criteria)
+    for one in evaluation.study.characteristics:
+        own = resolve(evaluation.study.criteria, one).items
+        rows += tuple(
+            (f"{one.name}: {prose.CRITERIA.get(key, key)}", _criterion(i.value), i.source)
+            for key, i in own.items()
+            if i != usual[key]
+        )
     return Table("Criteria and whose they are", ("criterion", "value", "from"), rows, (False,) * 3)
 
 

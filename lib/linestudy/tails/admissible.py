@@ -10,7 +10,7 @@ log-likelihood lies more than five below that of the best beyond what its parame
 section 2.6). Skew from a free threshold and outliers are heard only where their AIC is better than that
 of both symmetric families. Of the others the lowest index decides, estimate and bound apart. Where all are
 rejected and the values are too few for peaks, the one nearest to the values by that statistic
-stands, and that nothing described the values is said.
+stands, its bound is the lowest of all, and that nothing described the values is said.
 
 A hundred and twenty-five values cannot tell a normal tail from a heavy one: the lowest of a normal
 and a t fit gives away part of the index of a normal process, and still passes part of the heavy
@@ -114,6 +114,13 @@ class Tails:
             return kept
         return tuple(sorted((i for i in self.rejected if i.sides in sides), key=lambda i: i.ad)[:1])
 
+    def _doubted(self, upper: bool) -> tuple[Candidate, ...]:
+        """Where nothing describes the values, every family that was tried: their lowest bound is the bound."""
+        sides = ("both", "upper" if upper else "lower")
+        if any(item.sides in sides for item in self.admissible):
+            return ()
+        return tuple(item for item in self.rejected if item.sides in sides)
+
     def moved(self, mean: float, sd: float, n: int) -> Tails:
         """The same shape about another mean and with another spread, known from `n` values."""
         share = n / self.n
@@ -162,14 +169,15 @@ class Tails:
         for limit, upper_side in ((lower, False), (upper, True)):
             if limit is None:
                 continue
-            for item in self._towards(upper_side):
+            nearest = self._towards(upper_side)
+            for item in (*nearest, *self._doubted(upper_side)):
                 reach = c * _CHECK if described and item.name == PEAKS else c
                 estimate, bound = item.side(
                     limit, upper_side, reach, self.n_mean, self.n_spread, self.sd
                 )
                 old = found.get(item.name, (np.inf, np.inf))
                 found[item.name] = (min(old[0], estimate), min(old[1], bound))
-                if estimate < low:
+                if estimate < low and item in nearest:
                     low, name, side = estimate, item.name, "upper" if upper_side else "lower"
                 if bound < low_bound:
                     low_bound, bound_name = bound, item.name
@@ -229,8 +237,10 @@ def tails(
     gathered, weights = _gathered(x, w, sd)
     # About their mean and in their standard deviation: an offset of a million costs no digits.
     low = None if bound is None else (bound - mean) / sd
-    about = (gathered - mean) / sd
-    if about.size < 3 or (np.diff(about) <= 0).any():
+    # Distances worked out from coordinates differ in their last digit alone: they are the same.
+    about, same = np.unique(np.round((gathered - mean) / sd, 12), return_inverse=True)
+    weights = np.bincount(same, weights)
+    if about.size < 3:
         raise CannotJudge("The values hardly differ at the precision they are given with.")
     found = [item.carried(mean, sd) for item in _families(about, weights, low, 0.0, 1.0)]
     spread = _spread_over_steps(y, x, counts, sd)

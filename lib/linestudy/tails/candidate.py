@@ -159,6 +159,9 @@ class Candidate:
         q, middle = self.quantiles[:, outer], self.quantiles[:, 1]
         room = sign * (limit - middle)
         reach = sign * (q - middle)
+        if not reach[self.best] > 0:
+            # Outer quantile and median are one: this family says nothing of that side.
+            return np.inf, np.inf
         estimate = float(room[self.best] / reach[self.best])
         if estimate <= 0:
             return estimate, estimate

@@ -18,7 +18,7 @@ import numpy as np
 
 from linestudy.tails.candidate import QUANTILES, Candidate, anderson_darling, step_edges
 
-_INVERSE = np.array([0.0, 0.04, 0.08, 0.125, 0.18, 0.25, 0.333, 0.45])
+_INVERSE = np.array([0.0, 0.03, 0.06, 0.09, 0.125, 0.16, 0.2, 0.25, 0.31, 0.38, 0.46])
 _RATIO = np.array([0.0, 0.5, 0.9, 1.3, 1.8, 2.4, 3.2])
 _MOST = 400
 

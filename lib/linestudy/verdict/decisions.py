@@ -262,7 +262,7 @@ def _index(
     stream, worst = min(found, key=lambda pair: pair[1].estimate)
     expected = sum(item.tails.n * index.expected_ppm / 1e6 for item, index in found)
     index = IndexFacts(
-        name="Ppk",
+        name="Ppk, worst stream" if stream.name else "Ppk",
         estimate=worst.estimate,
         bound=min(index.bound for _, index in found),
         highest=min(max(e for e, _ in index.by_family.values()) for _, index in found),

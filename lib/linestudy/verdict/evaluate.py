@@ -125,7 +125,8 @@ def _of_readings(
             criteria,
             lower=item.lower,
             upper=item.upper,
-            bound=item.bound,
+            # A position is a distance: it needs nobody to say that it cannot be negative.
+            bound=0.0 if item.bound is None and item.position is not None else item.bound,
             circumstances=around,
             causes=readings.causes,
             confidence=study.confidence,

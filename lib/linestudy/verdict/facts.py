@@ -141,8 +141,8 @@ class ProcessFacts:
         Of all readings used.
     coils : int or None
         Coils seen; None where no column names them.
-    regrinds : int
-        Named regrinds inside the run.
+    regrinds : int or None
+        Named regrinds inside the run; None where study.toml names none.
     steady_p : float
         Of all tests that the process holds still.
     strongest : str
@@ -180,7 +180,7 @@ class ProcessFacts:
     smallest: float = float("nan")
     largest: float = float("nan")
     coils: int | None = None
-    regrinds: int = 0
+    regrinds: int | None = None
     steady_p: float = 1.0
     strongest: str = ""
     matters: bool = False
@@ -205,7 +205,7 @@ class IndexFacts:
     Attributes
     ----------
     name : str
-        ``"Ppk"``, ``"Ppk before sorting"`` or ``"Pmk"``.
+        ``"Ppk"``, ``"Ppk, worst stream"``, ``"Ppk before sorting"`` or ``"Pmk"``.
     estimate, bound : float
         Lowest of the admissible, and its one-sided lower bound.
     highest : float

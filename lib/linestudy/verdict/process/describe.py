@@ -63,7 +63,7 @@ class Process:
     expected_points : float
         How many chance would give, under the values' own distribution.
     coils, regrinds : int or None
-        Coils seen (None where no column names them), and named regrinds inside the run.
+        Coils seen and named regrinds inside the run; None where nothing names them.
     values, stream_of : numpy.ndarray
         For counting what lies beyond limits.
     """
@@ -79,7 +79,7 @@ class Process:
     expected_points: float
     subgroups: int
     coils: int | None
-    regrinds: int
+    regrinds: int | None
     values: Any = field(repr=False, compare=False)
 
 
@@ -141,7 +141,7 @@ def describe(
         0.0 if seen is None else seen.expected,
         steady.subgroups if tags.subgroup is not None else 0,
         None if tags.coil is None else int(np.unique(coded(tags.coil)).size),
-        len(marks),
+        len(marks) if tags.resets else None,
         y,
     )
 

@@ -185,9 +185,7 @@ def steadiness(
     k = int(codes.max()) + 1
     size = zg.size / k
     neighbours, pairs = _neighbours(zg, codes, stream[used] if stream is not None else None)
-    rho = (
-        float(np.clip(neighbours + 1 / np.sqrt(max(pairs, 4)), 0.0, ALLOWED)) if pairs > 20 else 0.0
-    )
+    rho = _allowance(zg, codes, k, size, neighbours, pairs)
     tests: dict[str, float] = {}
     a = _absolute_scores(zg)
     if k >= 8:
@@ -260,6 +258,30 @@ def _neighbours(z: Any, codes: Any, stream: Any) -> tuple[float, int]:
         return 0.0, pairs
     moves = (z[1:] - z[:-1])[same]
     return float(1 - (moves**2).mean() / 2 / z.var()), pairs
+
+
+def _allowance(z: Any, codes: Any, k: int, size: float, neighbours: float, pairs: int) -> float:
+    """Correlation of neighbours that level and spread are allowed for, at most :data:`ALLOWED`.
+
+    Told from movement by looking inside subgroups alone: successive differences against the spread
+    within (von Neumann's ratio), which a level that all of a subgroup share leaves untouched. One
+    standard error is added.
+    """
+    if pairs <= 20 or z.size <= k:
+        return 0.0
+    if size < 2.5:
+        return float(np.clip(neighbours + 1 / np.sqrt(pairs), 0.0, ALLOWED))
+    means = np.bincount(codes, z, minlength=k) / np.bincount(codes, minlength=k)
+    within = float(((z - means[codes]) ** 2).sum()) / (z.size - k)
+    same = codes[1:] == codes[:-1]
+    moves = float(((z[1:] - z[:-1])[same] ** 2).mean()) / 2
+    if within <= 0:
+        return ALLOWED
+    grid = np.linspace(0.0, ALLOWED, 31)
+    expected = np.array([(1 - r) * (size - 1) / (size - _inflation(r, size)) for r in grid])
+    found = float(np.interp(-moves / within, -expected, grid))
+    error = np.sqrt((size - 2) / (size**2 - 1) / k) / (1 - 2 / size)
+    return float(min(found + error, ALLOWED))
 
 
 def _inflation(rho: float, m: float) -> float:

@@ -27,9 +27,9 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     accept, review = criteria["capability_accept"], criteria["capability_review"]
     on_bound = criteria.capability_on_bound
     value = found.bound if on_bound else found.estimate
-    where = f", worst stream: {found.stream}" if found.stream else ""
-    how = f" by {found.family}" if found.family else ""
-    text = f"{found.name} = {found.estimate:.2f}{how}{where}"
+    where = f" ({found.stream})" if found.stream else ""
+    how = f" by the {found.family}" if found.family else ""
+    text = f"{found.name}{where} = {found.estimate:.2f}{how}"
     if on_bound:
         text += f", at least {value:.2f} (one-sided, {found.confidence:.0%} confidence, on which it is decided)"
     if value > accept.number:

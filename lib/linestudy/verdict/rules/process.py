@@ -76,7 +76,14 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
     "sample",
     group="sample",
     kinds=("process", "machine"),
-    reads=("process.n", "process.subgroups", "process.coils", "circumstances.in_time", "kind"),
+    reads=(
+        "process.n",
+        "process.subgroups",
+        "process.coils",
+        "process.regrinds",
+        "circumstances.in_time",
+        "kind",
+    ),
     criteria=("least_readings", "least_subgroups"),
     source="AIAG PPAP, 4th ed. (2006), 2.2.11.3",
     silent="No readings of the process are in the folder.",
@@ -107,8 +114,17 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
             f"{n:,} readings were taken, all of one coil: what a change of coil does was not seen.",
             least,
         )
+    regrinds = seen["process.regrinds"]
+    if regrinds == 0 and seen["circumstances.in_time"]:
+        return says(
+            APPROVAL,
+            f"{n:,} readings were taken, and none of the regrinds that study.toml names lies inside the run: how "
+            "far wear goes was not seen.",
+            least,
+        )
     saw = f" in {taken:,} subgroups" if taken else ""
     saw += f", over {coils} coils" if coils else ""
+    saw += f" and {counted(regrinds, 'named regrind or reset')}" if regrinds else ""
     return says(SUPPORTS, f"{n:,} readings were taken{saw}.", least)
 
 
