@@ -1,7 +1,7 @@
 """linestudy: gauges, stability and capability of a line that measures every part.
 
 The rooms, in the order the data go: ``study``, ``records``, ``gauges``,
-``stability``, ``linelog``, ``shape``, ``capability``, ``verdict``, ``dossier``; beside them
+``stability``, ``linelog``, ``shape``, ``tails``, ``capability``, ``verdict``, ``dossier``; beside them
 ``plan`` and ``simulate``. Names load on first use.
 """
 
@@ -28,6 +28,7 @@ __getattr__, __dir__, __all__ = attach(
         "stability": "stability",
         "start_study": "study.starter",
         "study": "study",
+        "tails": "tails",
         "verdict": "verdict",
     },
 )

@@ -118,7 +118,7 @@ def test_the_document_is_tagged_and_holds_the_decisions(dossier: Path) -> None:
     for words in (
         "Decisions",
         "Blade width",
-        "needs agreement",
+        "customer approval required",
         "Ledger of rows",
         "Released by",
         "Laser",

@@ -116,6 +116,24 @@ def test_other_mistakes(tmp_path: Path) -> None:
         open_study(tmp_path)
 
 
+def test_causes_and_criteria_by_class(tmp_path: Path) -> None:
+    cause = '[[cause]]\ncause = "feed slipped"\naction = "guide replaced"\nby = "A. Berg"\n'
+    assert "needs at" in str(refusal(tmp_path, GOOD + cause))
+    assert "needs at" in str(refusal(tmp_path, GOOD + cause + "first = 4\n"))
+    assert "must not be after" in str(refusal(tmp_path, GOOD + cause + "first = 9\nlast = 4\n"))
+    unknown = cause + 'at = 4\ncharacteristic = "throut"\n'
+    assert 'no characteristic "throut"' in str(refusal(tmp_path, GOOD + unknown))
+    classes = "[criteria.special]\ncapability_accept = 2.0\n"
+    (tmp_path / "study.toml").write_text(GOOD + cause + "at = 4\n" + classes)
+    study = open_study(tmp_path)
+    assert study.file.cause[0].stretch == (4.0, 4.0)
+    assert study.criteria.special is not None
+    assert study.criteria.special.capability_accept == 2.0
+    assert 'unknown key "kapa_min"' in str(
+        refusal(tmp_path, GOOD + "[criteria.other]\nkapa_min = 0.8\n")
+    )
+
+
 def test_no_folder_and_no_file(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no such folder"):
         open_study(tmp_path / "absent")

@@ -7,7 +7,12 @@ from matplotlib.axes import Axes
 from linestudy.figures.style import DEEP, INK, MARKERS, Picture, interval_bars, limit_line, picture
 from linestudy.results import Interval
 
-_MARK = {"meets": "o", "needs agreement": "D", "does not meet": "s", "cannot be judged": "v"}
+_MARK = {
+    "meets": "o",
+    "customer approval required": "D",
+    "does not meet": "s",
+    "cannot be judged": "v",
+}
 #: The lower criterion is labelled on its left, the upper one on its right.
 _SIDES = ("right", "left")
 
@@ -53,7 +58,7 @@ def indices_against_criteria(
         axes.annotate(
             f" {label} ", (value, len(rows) - 0.3), ha=side, va="center", fontsize=7.5, color=INK
         )
-    axes.set_xlabel("index (dimensionless), dot: estimate, bar: confidence interval")
+    axes.set_xlabel("lowest admissible index; bar: its lower bound to the highest admissible")
     axes.set_xlim(left=min(0.0, *(value.low for _, value, _ in rows.values())))
     axes.legend(
         loc="upper center",

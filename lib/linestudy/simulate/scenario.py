@@ -1,7 +1,7 @@
 """The invented line of the sample study: Quillmoor Contacts, fork receptacle QC-28.
 
 Plant, part and people are invented. Sizes of effects are chosen so that the outcome is
-mixed: some characteristics meet, one needs agreement, one falls short, one gauge is marginal.
+mixed: some characteristics meet, one needs approval, one falls short, one gauge is marginal.
 """
 
 from __future__ import annotations

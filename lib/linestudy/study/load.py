@@ -271,6 +271,7 @@ def _keys_of(location: tuple[int | str, ...]) -> list[str]:
         "data": model.Data,
         "set_aside": model.SetAside,
         "event": model.Event,
+        "cause": model.Cause,
         "budget": model.Budget,
     }
     if len(location) == 1:
@@ -345,6 +346,7 @@ def _check_references(file: StudyFile, text: str) -> None:
     tables: tuple[tuple[str, tuple[Any, ...]], ...] = (
         ("set_aside", file.set_aside),
         ("event", file.event),
+        ("cause", file.cause),
         ("budget", file.budget),
     )
     for kind, entries in tables:

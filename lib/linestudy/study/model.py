@@ -47,7 +47,7 @@ class StudyHead(_Strict):
     accepted_bad_ppm: Annotated[Positive, Field(le=1e6)] = 10.0
 
 
-class Criteria(_Strict):
+class CriteriaKeys(_Strict):
     """Thresholds of the verdict; a key left out keeps its default and the default's source."""
 
     capability_accept: Annotated[Positive, Field(le=1000)] | None = None
@@ -56,9 +56,35 @@ class Criteria(_Strict):
     grr_review: Share | None = None
     ndc_min: Annotated[Positive, Field(le=1e6)] | None = None
     bias_alpha: Level | None = None
+    bias_share: Share | None = None
+    drift_share: Share | None = None
+    q_ms_max: Share | None = None
+    q_mp_max: Share | None = None
+    cg_min: Positive | None = None
+    cgk_min: Positive | None = None
+    resolution_share: Share | None = None
+    contradiction: Share | None = None
     kappa_min: Share | None = None
+    effectiveness_min: Share | None = None
+    effectiveness_review: Share | None = None
+    miss_max: Share | None = None
+    miss_review: Share | None = None
+    false_alarm_max: Share | None = None
+    false_alarm_review: Share | None = None
+    stability_alpha: Share | None = None
     decide_on: Literal["estimate", "lower bound"] | None = None
+    decide_capability_on: Literal["estimate", "lower bound"] | None = None
+    decide_measurement_on: Literal["estimate", "lower bound"] | None = None
+    least_readings: Positive | None = None
+    least_subgroups: Positive | None = None
     source: Text | None = None
+
+
+class Criteria(CriteriaKeys):
+    """The study's criteria, and those of special and of all other characteristics apart."""
+
+    special: CriteriaKeys | None = None
+    other: CriteriaKeys | None = None
 
 
 class Position(_Strict):
@@ -90,6 +116,7 @@ class Characteristic(_Strict):
     special: bool = False
     family: Text = "auto"
     position: Position | None = None
+    criteria: CriteriaKeys | None = None
 
     @property
     def tolerance(self) -> float | None:
@@ -304,6 +331,35 @@ class Event(_Strict):
         return self
 
 
+class Cause(_Strict):
+    """Why points lay outside the chart's limits, and what was done about it."""
+
+    cause: Text
+    action: Text
+    by: Text
+    date: Text | None = None
+    at: Number | None = None
+    first: Number | None = None
+    last: Number | None = None
+    characteristic: Id | None = None
+
+    @model_validator(mode="after")
+    def _is_somewhere(self) -> Cause:
+        if self.at is None and (self.first is None or self.last is None):
+            raise ValueError("needs at (order number), or first and last")
+        if self.first is not None and self.last is not None and self.first > self.last:
+            raise ValueError("first must not be after last")
+        return self
+
+    @property
+    def stretch(self) -> tuple[float, float]:
+        """First and last order number that the cause explains."""
+        if self.first is not None and self.last is not None:
+            return float(self.first), float(self.last)
+        assert self.at is not None
+        return float(self.at), float(self.at)
+
+
 class Budget(_Strict):
     """One entry of a measurement-uncertainty budget that no study in the folder gives."""
 
@@ -334,4 +390,5 @@ class StudyFile(_Strict):
     data: tuple[Data, ...] = Field(min_length=1)
     set_aside: tuple[SetAside, ...] = ()
     event: tuple[Event, ...] = ()
+    cause: tuple[Cause, ...] = ()
     budget: tuple[Budget, ...] = ()

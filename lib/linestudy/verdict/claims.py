@@ -1,19 +1,33 @@
-"""What may be claimed about a characteristic and about the study, as findings."""
+"""What may be claimed about a characteristic and about the study, as findings.
+
+Everything shown comes from one frozen :class:`~linestudy.verdict.facts.CharacteristicFacts`: the
+sentence, the table, the picture, the record, the console.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results import Absent, Finding, Interval, show
+from linestudy.results import Absent, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration
-from linestudy.verdict.decisions import Ruling
+from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.decisions import Decision
+from linestudy.verdict.facts import CharacteristicFacts
+from linestudy.verdict.rulings import APPROVAL, DECISIONS, FAILS, MEETS, SUPPORTS, UNKNOWN, Ruling
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
     from linestudy.results.picture import Picture
+
+_OPENING = {
+    MEETS: "meets its requirement",
+    APPROVAL: "needs the customer's approval",
+    FAILS: "does not meet its requirement",
+    UNKNOWN: "cannot be judged on this evidence",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,57 +58,71 @@ class CharacteristicVerdict(Finding):
 
     Attributes
     ----------
-    name : str
-        Name of the characteristic.
-    limits : str
-        Its limits in words.
     decision : str
-        ``meets``, ``needs agreement``, ``does not meet`` or ``cannot be judged``.
+        ``meets``, ``customer approval required``, ``does not meet`` or ``cannot be judged``.
     rulings : tuple of Ruling
-        What each rule said.
+        What each rule said, in the order of the table of rules.
     claims : tuple of Claim
         The numbers offered.
+    facts : CharacteristicFacts
+        What the rules read; text, table, picture, workbook and console take their numbers from here.
     """
 
-    name: str
-    limits: str
     decision: str
     rulings: tuple[Ruling, ...]
     claims: tuple[Claim, ...]
+    facts: CharacteristicFacts
     cautions: tuple[str, ...] = ()
     title: ClassVar[str] = "What may be claimed"
+
+    @classmethod
+    def of(
+        cls, decision: Decision, criteria: Criteria, cautions: tuple[str, ...] = ()
+    ) -> CharacteristicVerdict:
+        """The finding of a decision."""
+        claims = _claims(decision.facts, criteria)
+        return cls(decision.decision, decision.rulings, claims, decision.facts, cautions)
+
+    @property
+    def name(self) -> str:
+        """Name of the characteristic."""
+        return self.facts.name
+
+    @property
+    def limits(self) -> str:
+        """Its limits in words."""
+        return self.facts.limits
 
     @property
     def reasons(self) -> tuple[str, ...]:
         """Sentences of the rules that made the decision, or of all where nothing stood against it."""
         decisive = tuple(item.reason for item in self.rulings if item.effect == self.decision)
-        return decisive or tuple(item.reason for item in self.rulings)
+        return decisive or tuple(item.reason for item in self.rulings if item.effect == SUPPORTS)
 
     @property
     def objections(self) -> tuple[str, ...]:
         """Every sentence that speaks against the claim, decisive or not."""
-        return tuple(item.reason for item in self.rulings if item.effect != "supports")
+        against = (APPROVAL, FAILS, UNKNOWN)
+        return tuple(item.reason for item in self.rulings if item.effect in against)
 
     @property
     def statement(self) -> str:
-        opening = {
-            "meets": "meets its requirement",
-            "needs agreement": "needs the customer's agreement",
-            "does not meet": "does not meet its requirement",
-            "cannot be judged": "cannot be judged on this evidence",
-        }[self.decision]
         reasons = self.reasons[:2]
-        if self.decision == "meets" and self.claims:
+        if self.decision == MEETS and self.claims:
             first = self.claims[0]
-            reasons = (f"{first.name} = {show(first.value)}, {first.criterion} is asked.",)
-        return f"{self.name} ({self.limits}) {opening}. {' '.join(reasons)}"
+            reasons = (f"{first.name} = {_shown(first.value)}, {first.criterion} is asked.",)
+        kind = {"gauge": ", as a gauge,", "machine": ", in a short run,"}.get(self.facts.kind, "")
+        return f"{self.name} ({self.limits}){kind} {_OPENING[self.decision]}. {' '.join(reasons)}"
 
     def shown(self) -> pd.DataFrame:
         import pandas as pd
 
         return pd.DataFrame(
             {
-                "looked at": [item.rule for item in self.rulings],
+                "rule": [
+                    f"{item.group}: {item.rule}" if item.group != item.rule else item.rule
+                    for item in self.rulings
+                ],
                 "effect": [item.effect for item in self.rulings],
                 "because": [item.reason for item in self.rulings],
                 "criterion from": [
@@ -103,22 +131,80 @@ class CharacteristicVerdict(Finding):
             }
         )
 
-    def record(self) -> dict[str, Any]:
-        """Decision and reasons as format 1 has them; added: objections, rules, claims."""
-        from linestudy.results import plain
+    def points_table(self) -> pd.DataFrame:
+        """Every point beyond the chart's limits with what is known of it."""
+        import pandas as pd
 
+        unit = f" ({self.facts.unit})" if self.facts.unit else ""
+        return pd.DataFrame(
+            [
+                {
+                    "point": item.point,
+                    "stroke": item.order,
+                    "time": item.time,
+                    "coil": item.coil,
+                    "stream": item.stream,
+                    "charted": item.kind,
+                    f"value{unit}": item.value,
+                    "rule": item.rule,
+                    "cause": item.cause,
+                }
+                for item in self.facts.process.points
+            ]
+        )
+
+    def record(self) -> dict[str, Any]:
+        """Decision and reasons as format 1 has them; added: objections, rules, claims, facts."""
         return {
             "decision": self.decision,
             "reasons": list(self.reasons),
             "objections": list(self.objections),
             "rules": plain(self.rulings),
             "claims": plain(self.claims),
+            "facts": plain(self.facts),
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
 
 
 VERDICT = Declaration("verdict", CharacteristicVerdict, "Decision", part="none")
+
+
+def _shown(value: Interval | Absent) -> str:
+    return show(value) if isinstance(value, Interval) else "not given"
+
+
+def _claims(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim, ...]:
+    if facts.kind == "judgement":
+        return _of_judgement(facts, criteria)
+    accept, grr, ndc = (criteria[key] for key in ("capability_accept", "grr_accept", "ndc_min"))
+    claims = []
+    if facts.kind != "gauge":
+        index = facts.index
+        value: Interval | Absent = index if isinstance(index, Absent) else index.interval
+        name = "Ppk" if isinstance(index, Absent) else index.name
+        claims.append(Claim(name, value, f"above {accept.number:g}", accept.source))
+    share = f"gauge spread, share of {facts.gauge.share_of}"
+    claims.append(Claim(share, facts.gauge.share, f"at most {grr.number:.0%}", grr.source))
+    if isinstance(facts.gauge.ndc, Interval):
+        claims.append(Claim("ndc", facts.gauge.ndc, f"at least {ndc.number:g}", ndc.source))
+    return tuple(claims)
+
+
+def _of_judgement(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim, ...]:
+    known = facts.judgement
+    rows = (
+        ("effectiveness", known.effectiveness, "effectiveness_min", "at least"),
+        ("miss rate", known.miss, "miss_max", "at most"),
+        ("false alarm rate", known.false_alarm, "false_alarm_max", "at most"),
+    )
+    claims = [
+        Claim(name, value, f"{words} {criteria[key].number:.0%}", criteria[key].source)
+        for name, value, key, words in rows
+    ]
+    least = criteria["kappa_min"]
+    claims.append(Claim("kappa", known.kappa, f"at least {least.number:g}", least.source))
+    return tuple(item for item in claims if isinstance(item.value, Interval))
 
 
 @dataclass(frozen=True)
@@ -147,7 +233,7 @@ class StudyVerdict(Finding):
     @property
     def statement(self) -> str:
         parts = []
-        for decision in ("meets", "needs agreement", "does not meet", "cannot be judged"):
+        for decision in DECISIONS:
             names = self.of(decision)
             if names:
                 parts.append(f"{decision}: {', '.join(names)}")
@@ -156,30 +242,15 @@ class StudyVerdict(Finding):
     def shown(self) -> pd.DataFrame:
         import pandas as pd
 
-        rows = []
-        for item in self.verdicts.values():
-            claim = item.claims[0] if item.claims else None
-            rows.append(
-                {
-                    "characteristic": item.name,
-                    "limits": item.limits,
-                    "index": claim.name if claim else "",
-                    "value": show(claim.value) if claim and claim.value else "not given",
-                    "asked": claim.criterion if claim else "",
-                    "decision": item.decision,
-                }
-            )
-        return pd.DataFrame(rows)
+        return pd.DataFrame([_row(item) for item in self.verdicts.values()])
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture | None:
         from linestudy.figures.verdict import indices_against_criteria
 
         shown = {
-            item.name: (item.claims[0].name, item.claims[0].value, item.decision)
+            item.name: (item.facts.index.name, item.facts.index.interval, item.decision)
             for item in self.verdicts.values()
-            if item.claims
-            and isinstance(item.claims[0].value, Interval)
-            and item.claims[0].name != "kappa"
+            if not isinstance(item.facts.index, Absent)
         }
         if not shown:
             return None
@@ -195,3 +266,23 @@ class StudyVerdict(Finding):
 
 
 STUDY_VERDICT = Declaration("verdict", StudyVerdict, "Decisions", part="none", of_study=True)
+
+
+def _row(item: CharacteristicVerdict) -> dict[str, Any]:
+    facts, claim = item.facts, item.claims[0] if item.claims else None
+    process = facts.process
+    timed = facts.kind == "process" and facts.circumstances.in_time and process.n > 0
+    return {
+        "characteristic": item.name,
+        "limits": item.limits,
+        "index": claim.name if claim else "",
+        "value": _shown(claim.value) if claim else "not given",
+        "asked": claim.criterion if claim else "",
+        "gauge": f"{facts.gauge.share.estimate:.0%}"
+        if isinstance(facts.gauge.share, Interval)
+        else "",
+        "points out of limits": (
+            f"{len(process.points)} for {process.expected_points:.1f}" if timed else ""
+        ),
+        "decision": item.decision,
+    }

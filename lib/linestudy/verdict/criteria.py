@@ -3,28 +3,66 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from linestudy.study.model import Characteristic
     from linestudy.study.model import Criteria as StudyCriteria
 
 _PPAP = "AIAG PPAP, 4th ed. (2006), 2.2.11.3"
 _MSA = "AIAG MSA, 4th ed. (2010)"
+_VDA = "VDA 5, 3rd ed. (2021)"
 _COMMON = "common practice, no source"
 
-#: Key → default value, and where the default comes from.
-DEFAULTS: dict[str, tuple[float | str, str]] = {
-    "capability_accept": (1.67, _PPAP),
-    "capability_review": (1.33, _PPAP),
-    "grr_accept": (0.10, f"{_MSA}, ch. II, table II-D 1"),
-    "grr_review": (0.30, f"{_MSA}, ch. II, table II-D 1"),
-    "ndc_min": (5.0, f"{_MSA}, ch. II section D"),
-    "bias_alpha": (0.05, f"{_MSA}, ch. III section B"),
-    "kappa_min": (0.75, f"{_MSA}, ch. III section C"),
-    "decide_on": ("estimate", _COMMON),
-    "least_readings": (100.0, _PPAP),
-    "least_subgroups": (25.0, _PPAP),
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A criterion as it stands where nobody sets it.
+
+    Attributes
+    ----------
+    value : float or str
+    source : str
+    stricter : str
+        ``"higher"`` or ``"lower"``: which way the criterion asks for more.
+    """
+
+    value: float | str
+    source: str
+    stricter: str
+
+
+#: Key → default value, where it comes from, and which way is stricter.
+DEFAULTS: dict[str, Default] = {
+    "capability_accept": Default(1.67, _PPAP, "higher"),
+    "capability_review": Default(1.33, _PPAP, "higher"),
+    "grr_accept": Default(0.10, f"{_MSA}, ch. II, table II-D 1", "lower"),
+    "grr_review": Default(0.30, f"{_MSA}, ch. II, table II-D 1", "lower"),
+    "ndc_min": Default(5.0, f"{_MSA}, ch. II section D", "higher"),
+    "bias_alpha": Default(0.05, f"{_MSA}, ch. III section B", "higher"),
+    "bias_share": Default(0.05, _COMMON, "lower"),
+    "drift_share": Default(0.05, _COMMON, "lower"),
+    "q_ms_max": Default(0.15, _VDA, "lower"),
+    "q_mp_max": Default(0.30, _VDA, "lower"),
+    "cg_min": Default(1.33, _COMMON, "higher"),
+    "cgk_min": Default(1.33, _COMMON, "higher"),
+    "resolution_share": Default(0.10, f"{_MSA}, ch. I section E", "lower"),
+    "contradiction": Default(0.001, _COMMON, "higher"),
+    "kappa_min": Default(0.75, f"{_MSA}, ch. III section C", "higher"),
+    "effectiveness_min": Default(0.90, f"{_MSA}, ch. III section C", "higher"),
+    "effectiveness_review": Default(0.80, f"{_MSA}, ch. III section C", "higher"),
+    "miss_max": Default(0.02, f"{_MSA}, ch. III section C", "lower"),
+    "miss_review": Default(0.05, f"{_MSA}, ch. III section C", "lower"),
+    "false_alarm_max": Default(0.05, f"{_MSA}, ch. III section C", "lower"),
+    "false_alarm_review": Default(0.10, f"{_MSA}, ch. III section C", "lower"),
+    "stability_alpha": Default(0.005, _COMMON, "higher"),
+    "decide_capability_on": Default("estimate", _COMMON, "lower bound"),
+    "decide_measurement_on": Default("estimate", _COMMON, "lower bound"),
+    "least_readings": Default(100.0, _PPAP, "higher"),
+    "least_subgroups": Default(25.0, _PPAP, "higher"),
 }
+_OLD = "decide_on"
+_BOTH = ("decide_capability_on", "decide_measurement_on")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +88,16 @@ class Criterion:
         """The value, for criteria that are numbers."""
         return float(self.value)
 
+    @property
+    def weaker(self) -> bool:
+        """Whether it asks for less than the default does."""
+        default = DEFAULTS[self.key]
+        if isinstance(default.value, str):
+            return self.value != default.value and self.value != default.stricter
+        if default.stricter == "higher":
+            return self.number < default.value
+        return self.number > default.value
+
 
 @dataclass(frozen=True)
 class Criteria:
@@ -67,35 +115,61 @@ class Criteria:
         return self.items[key]
 
     @property
-    def on_bound(self) -> bool:
-        """True when decisions are made on the unfavourable confidence bound."""
-        return self.items["decide_on"].value == "lower bound"
+    def capability_on_bound(self) -> bool:
+        """True when an index is held by its lower confidence bound."""
+        return self.items["decide_capability_on"].value == "lower bound"
+
+    @property
+    def measurement_on_bound(self) -> bool:
+        """True when gauges and judgements are held by their unfavourable confidence bound."""
+        return self.items["decide_measurement_on"].value == "lower bound"
+
+    @property
+    def weaker(self) -> tuple[Criterion, ...]:
+        """Criteria that ask for less than their default."""
+        return tuple(item for item in self.items.values() if item.weaker)
 
 
-def resolve(given: StudyCriteria | None = None) -> Criteria:
+def resolve(
+    given: StudyCriteria | None = None, characteristic: Characteristic | None = None
+) -> Criteria:
     """Fill in the defaults of criteria that a study does not name.
 
     Parameters
     ----------
     given : linestudy.study.model.Criteria, optional
         The [criteria] table of study.toml.
+    characteristic : linestudy.study.model.Characteristic, optional
+        Its class ([criteria.special] or [criteria.other]) and its own ``criteria`` come on top.
 
     Returns
     -------
     Criteria
         A criterion that the study sets is named as the study's (or as its
-        ``source`` says); the others carry the source of the default.
+        ``source`` says); the others carry the source of the default. Of several that set the
+        same key the nearest to the characteristic holds.
 
     Examples
     --------
     >>> resolve()["capability_accept"].number
     1.67
     """
-    owner = (given.source if given and given.source else None) or "set in study.toml"
-    items = {}
-    for key, (default, source) in DEFAULTS.items():
-        own = getattr(given, key, None)
-        items[key] = Criterion(
-            key, default if own is None else own, source if own is None else owner
-        )
+    layers: list[Any] = [given]
+    if characteristic is not None:
+        layers.append(getattr(given, "special" if characteristic.special else "other", None))
+        layers.append(getattr(characteristic, "criteria", None))
+    items = {
+        key: Criterion(key, default.value, default.source) for key, default in DEFAULTS.items()
+    }
+    for layer in layers:
+        if layer is None:
+            continue
+        owner = getattr(layer, "source", None) or "set in study.toml"
+        both = getattr(layer, _OLD, None)
+        for key in DEFAULTS:
+            own = getattr(layer, key, None)
+            if own is None and key in _BOTH:
+                own = both
+            if own is not None:
+                items[key] = Criterion(key, own, owner)
     return Criteria(items)

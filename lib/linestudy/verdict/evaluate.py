@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
-from linestudy.results import Findings, Interval, Unjudged
-from linestudy.verdict.attribute import rule_on_judgement
-from linestudy.verdict.claims import CharacteristicVerdict, Claim, StudyVerdict
+from linestudy.results import Absent, CannotJudge, Findings, Interval, Unjudged
+from linestudy.verdict.claims import CharacteristicVerdict, StudyVerdict
 from linestudy.verdict.criteria import Criteria, resolve
-from linestudy.verdict.decisions import Evidence, Ruling, decide, rule_on
-from linestudy.verdict.evidence import gather, judged_by
+from linestudy.verdict.decisions import Decision, decide, rule_on
+from linestudy.verdict.facts import CharacteristicFacts, IndexFacts, ProcessFacts
+from linestudy.verdict.gather import (
+    circumstances_of,
+    gauge_facts,
+    judged_by,
+    judgement_facts,
+    readings_of,
+)
+from linestudy.verdict.gather.readings import OF_GAUGES, OF_PARTS, Readings
+from linestudy.verdict.rulings import UNKNOWN, Ruling
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,65 +47,113 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     --------
     See ``notebooks/submission/6_verdict.ipynb``.
     """
-    criteria = resolve(study.criteria)
     new = Findings()
     verdicts = {}
-    for characteristic in study.characteristics:
-        verdict = _verdict(study, records, findings, characteristic, criteria)
-        verdicts[characteristic.id] = verdict
-        new.add(characteristic.id, ("verdict",), verdict)
-    accept, review = criteria["capability_accept"].number, criteria["capability_review"].number
-    lines = {f"{review:g}: by agreement": review, f"{accept:g}: accepted": accept}
+    for item in study.characteristics:
+        criteria = resolve(study.criteria, item)
+        decision = _decision(study, records, findings, item, criteria)
+        verdict = CharacteristicVerdict.of(decision, criteria, _cautions(findings, item.id))
+        verdicts[item.id] = verdict
+        new.add(item.id, ("verdict",), verdict)
+    usual = resolve(study.criteria)
+    accept, review = usual["capability_accept"].number, usual["capability_review"].number
+    lines = {f"{review:g}: by approval": review, f"{accept:g}: accepted": accept}
     new.add(None, ("verdict",), StudyVerdict(verdicts, lines))
     return new
 
 
-def _verdict(
+def _decision(
     study: Study,
     records: Records,
     findings: Findings,
-    characteristic: Characteristic,
+    item: Characteristic,
     criteria: Criteria,
-) -> CharacteristicVerdict:
-    rulings: tuple[Ruling, ...]
-    claims: tuple[Claim, ...]
-    measured = judged_by(records, characteristic.id)[1] is not None
-    if characteristic.is_attribute and measured:
-        reason = "Neither limit is given, so there is nothing to hold the readings against."
-        rulings, claims = (Ruling("limits", "cannot be judged", reason),), ()
-    elif characteristic.is_attribute:
-        rulings, claims = rule_on_judgement(findings.get(characteristic.id, "attribute"), criteria)
-    else:
-        evidence = gather(study, records, findings, characteristic)
-        rulings = rule_on(evidence, criteria)
-        claims = _claims(evidence, criteria)
-    return CharacteristicVerdict(
-        name=characteristic.name,
-        limits=characteristic.measures(),
-        decision=decide(rulings),
-        rulings=rulings,
-        claims=claims,
-        cautions=_cautions(findings, characteristic.id),
+) -> Decision:
+    role, gauge = judged_by(records, item.id)
+    about = CharacteristicFacts(
+        name=item.name,
+        unit=item.unit or "",
+        limits=item.measures(),
+        kind="process"
+        if role in OF_PARTS or not role
+        else "machine"
+        if role == "machine"
+        else "gauge",
+        special=item.special,
+        lower=item.lower,
+        upper=item.upper,
     )
-
-
-def _claims(evidence: Evidence, criteria: Criteria) -> tuple[Claim, ...]:
-    accept, grr = criteria["capability_accept"], criteria["grr_accept"]
-    claims = [
-        Claim(evidence.index_name, evidence.index, f"above {accept.number:g}", accept.source),
-        Claim(
-            f"gauge spread, share of {evidence.share_of}",
-            evidence.gauge_share,
-            f"at most {grr.number:.0%}",
-            grr.source,
-        ),
-    ]
-    if isinstance(evidence.distinct_categories, Interval):
-        ndc = criteria["ndc_min"]
-        claims.append(
-            Claim("ndc", evidence.distinct_categories, f"at least {ndc.number:g}", ndc.source)
+    if item.is_attribute and role:
+        reason = "Neither limit is given, so there is nothing to hold the readings against."
+        return Decision(UNKNOWN, (Ruling("limits", UNKNOWN, reason, None, "index"),), about)
+    if item.is_attribute:
+        known = judgement_facts(records, findings, item.id, study.confidence)
+        return rule_on(replace(about, kind="judgement", judgement=known), criteria)
+    readings = readings_of(study, records, item)
+    sd = (
+        None if readings is None or readings.values.size < 2 else float(readings.values.std(ddof=1))
+    )
+    facts = gauge_facts(study, records, findings, item, role, gauge, sd)
+    if role in OF_GAUGES:
+        return rule_on(replace(about, gauge=facts), criteria)
+    if role == "machine":
+        return rule_on(
+            _machine(replace(about, gauge=facts), findings.get(item.id, "capability", "machine")),
+            criteria,
         )
-    return tuple(claims)
+    around = circumstances_of(records, findings, item.id, role)
+    if readings is None:
+        why = Absent(around.refused or "no readings of the process are in the folder")
+        return rule_on(replace(about, gauge=facts, index=why, circumstances=around), criteria)
+    return _of_readings(study, item, readings, replace(about, gauge=facts), around, criteria)
+
+
+def _of_readings(
+    study: Study,
+    item: Characteristic,
+    readings: Readings,
+    about: CharacteristicFacts,
+    around: Any,
+    criteria: Criteria,
+) -> Decision:
+    """The same call that a simulation makes."""
+    try:
+        return decide(
+            readings.values,
+            readings.tags,
+            about.gauge,
+            criteria,
+            lower=item.lower,
+            upper=item.upper,
+            bound=item.bound,
+            circumstances=around,
+            causes=readings.causes,
+            confidence=study.confidence,
+            seed=study.seed,
+            about=about,
+        )
+    except CannotJudge as stop:
+        why = Absent(around.refused or stop.reason.rstrip("."))
+        return rule_on(replace(about, index=why, circumstances=around), criteria)
+
+
+def _machine(about: CharacteristicFacts, found: Any) -> CharacteristicFacts:
+    """A short run has an index of its own; nothing is known of the process in time."""
+    if found is None or isinstance(found, Unjudged):
+        why = found.reason.rstrip(".") if found is not None else "no short run was taken"
+        return replace(about, index=Absent(why))
+    n = ProcessFacts(n=found.n, mean=found.mean, sd=found.sd)
+    if not isinstance(found.Pmk, Interval):
+        return replace(about, process=n, index=Absent(found.Pmk.reason))
+    bound = found.lower_bounds.get("Pmk")
+    index = IndexFacts(
+        "Pmk",
+        found.Pmk.estimate,
+        float(bound) if isinstance(bound, float) else found.Pmk.low,
+        found.Pmk.estimate,
+        found.Pmk.confidence,
+    )
+    return replace(about, process=n, index=index)
 
 
 def _cautions(findings: Findings, characteristic: str) -> tuple[str, ...]:
@@ -120,7 +177,8 @@ def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        One row per characteristic: name, limits, index, value, what is asked, decision.
+        One row per characteristic: name, limits, what is decided on, index, lower bound, what is
+        asked, gauge share, points out of control, decision.
 
     Raises
     ------

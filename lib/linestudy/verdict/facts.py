@@ -1,0 +1,274 @@
+"""The facts of one characteristic: what rules read, and what text, table, picture and workbook show.
+
+One frozen object for each characteristic, gathered once. Whoever prints a number about a
+characteristic takes it from here, so no two places can disagree; and a rule can read nothing
+else, so what is shown is what was decided on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from linestudy.results import Absent, Interval
+from linestudy.verdict.process.points import OutPoint
+
+_NO_STUDY = Absent("no study of it is in the folder")
+_NO_READINGS = Absent("no readings of the process are in the folder")
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeFacts:
+    """What is known of the gauge that the readings come from.
+
+    Attributes
+    ----------
+    name : str
+    share : Interval or Absent
+        Gauge spread (GRR) as a share of `share_of`.
+    share_of : str
+        ``"tolerance"`` or ``"total spread"``.
+    ndc : Interval or Absent
+        Distinct categories by the parts of the gauge study.
+    ndc_by_run : float or None
+        The same by the spread of the run, which no choice of parts can flatter.
+    failed : bool
+        A crossed study is in the folder and could not be judged.
+    separable : bool
+        False for destructive tests, whose spread includes that of the parts.
+    bias : dict of str to Interval
+        At each limit, or at the masters where no line was fitted; 90 % intervals, in the
+        characteristic's unit.
+    width : float or None
+        Tolerance, or six standard deviations of the run where there is none; shares refer to it.
+    drift : Interval or None
+        Change over the longest stretch between resets, 90 %, in the characteristic's unit.
+    q_ms, q_mp : Interval or None
+        Shares of the tolerance that the expanded uncertainty takes (VDA 5).
+    cg, cgk : Interval or None
+    step_share : float or None
+        Step of the readings over the tolerance.
+    repeat_p : float or None
+        p-value that the crossed study repeats better than readings of masters or in drift do.
+    repeat_ratio : float or None
+        How many times the spread on masters is that of the crossed study.
+    certified : float or None
+        Expanded uncertainty of the calibration certificate over the width.
+    """
+
+    name: str = "the gauge"
+    share: Interval | Absent = _NO_STUDY
+    share_of: str = "tolerance"
+    ndc: Interval | Absent = _NO_STUDY
+    ndc_by_run: float | None = None
+    failed: bool = False
+    separable: bool = True
+    bias: dict[str, Interval] = field(default_factory=dict)
+    width: float | None = None
+    drift: Interval | None = None
+    q_ms: Interval | None = None
+    q_mp: Interval | None = None
+    cg: Interval | None = None
+    cgk: Interval | None = None
+    step_share: float | None = None
+    repeat_p: float | None = None
+    repeat_ratio: float | None = None
+    certified: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JudgementFacts:
+    """How far judgements can be trusted, each number that of the worst appraiser.
+
+    Attributes
+    ----------
+    parts, trials : int
+    effectiveness, miss, false_alarm : Interval or Absent
+        Shares with intervals by part, which never have zero width.
+    kappa : Interval or Absent
+    who : dict of str to str
+        Which appraiser gave each of them.
+    """
+
+    parts: int = 0
+    trials: int = 0
+    effectiveness: Interval | Absent = _NO_STUDY
+    miss: Interval | Absent = _NO_STUDY
+    false_alarm: Interval | Absent = _NO_STUDY
+    kappa: Interval | Absent = _NO_STUDY
+    who: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """What bears on a claim and is in no reading.
+
+    Attributes
+    ----------
+    sorted_parts : bool
+        The data hold accepted parts only.
+    excluded : float
+        Share of the readings set aside with no reason named in study.toml.
+    set_aside : float
+        Share set aside for named reasons.
+    model : str or None
+        Time-dependent model of ISO 22514-2 that room stability supports.
+    in_time : bool
+        Whether the readings are of a run in production order.
+    refused : str
+        Why no index may be given; empty where one may.
+    before_sorting : Interval or None
+        Index of the process before sorting.
+    """
+
+    sorted_parts: bool = False
+    excluded: float = 0.0
+    set_aside: float = 0.0
+    model: str | None = None
+    in_time: bool = True
+    refused: str = ""
+    before_sorting: Interval | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ProcessFacts:
+    """What the readings say of the process.
+
+    Attributes
+    ----------
+    n, subgroups : int
+        Readings, and subgroups that the study forms (0 where it forms none).
+    mean, sd, smallest, largest : float
+        Of all readings used.
+    coils : int or None
+        Coils seen; None where no column names them.
+    regrinds : int
+        Named regrinds inside the run.
+    steady_p : float
+        Of all tests that the process holds still.
+    strongest : str
+        Test with the smallest p-value.
+    matters : bool
+        Whether what moves is large enough to matter.
+    moved_share : float
+        Share of the variance that lies between subgroups beyond what neighbours explain.
+    neighbours : float
+        Correlation of neighbours.
+    points : tuple of OutPoint
+        Beyond the chart's limits, each with its cause where one is named.
+    expected_points : float
+        How many chance would give, under the readings' own distribution.
+    unexplained : int
+        Points without a named cause that was acted upon.
+    described : bool
+        Whether any description of the distribution was not rejected.
+    carried : bool
+        Whether the tail of the data itself is among the descriptions.
+    rejected : tuple of str
+        Families that the data reject.
+    outside : int
+        Readings outside the limits.
+    expected_outside : float
+        How many the description that expects most of the admissible ones expects.
+    n_mean, n_spread : float
+        Independent readings that the readings are worth.
+    """
+
+    n: int = 0
+    subgroups: int = 0
+    mean: float = float("nan")
+    sd: float = float("nan")
+    smallest: float = float("nan")
+    largest: float = float("nan")
+    coils: int | None = None
+    regrinds: int = 0
+    steady_p: float = 1.0
+    strongest: str = ""
+    matters: bool = False
+    moved_share: float = 0.0
+    neighbours: float = 0.0
+    points: tuple[OutPoint, ...] = ()
+    expected_points: float = 0.0
+    unexplained: int = 0
+    described: bool = True
+    carried: bool = False
+    rejected: tuple[str, ...] = ()
+    outside: int = 0
+    expected_outside: float = 0.0
+    n_mean: float = 0.0
+    n_spread: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class IndexFacts:
+    """The index that the claim rests on.
+
+    Attributes
+    ----------
+    name : str
+        ``"Ppk"``, ``"Ppk before sorting"`` or ``"Pmk"``.
+    estimate, bound : float
+        Lowest of the admissible, and its one-sided lower bound.
+    highest : float
+        Largest estimate among the admissible descriptions.
+    confidence : float
+    family, stream : str
+        Which description and which stream gave the estimate.
+    by_stream : dict of str to float
+        Estimate of every named stream.
+    by_family : dict of str to float
+        Estimate of every admissible description, in the worst stream.
+    """
+
+    name: str
+    estimate: float
+    bound: float
+    highest: float
+    confidence: float = 0.95
+    family: str = ""
+    stream: str = ""
+    by_stream: dict[str, float] = field(default_factory=dict)
+    by_family: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def interval(self) -> Interval:
+        """From the lower bound to the highest admissible estimate, for a picture."""
+        return Interval(
+            self.estimate,
+            min(self.bound, self.estimate),
+            max(self.highest, self.estimate),
+            self.confidence,
+            "one-sided lower bound; highest admissible estimate",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class CharacteristicFacts:
+    """Everything a decision on one characteristic is made from.
+
+    Attributes
+    ----------
+    name, unit, limits : str
+        As the document prints them.
+    kind : str
+        ``"process"``, ``"machine"``, ``"gauge"`` or ``"judgement"``: what is decided on.
+    special : bool
+    lower, upper : float or None
+    gauge : GaugeFacts
+    judgement : JudgementFacts
+    process : ProcessFacts
+    index : IndexFacts or Absent
+    circumstances : Circumstances
+    """
+
+    name: str = ""
+    unit: str = ""
+    limits: str = ""
+    kind: str = "process"
+    special: bool = False
+    lower: float | None = None
+    upper: float | None = None
+    gauge: GaugeFacts = field(default_factory=GaugeFacts)
+    judgement: JudgementFacts = field(default_factory=JudgementFacts)
+    process: ProcessFacts = field(default_factory=ProcessFacts)
+    index: IndexFacts | Absent = _NO_READINGS
+    circumstances: Circumstances = field(default_factory=Circumstances)

@@ -1,0 +1,80 @@
+"""What bears on a claim and is in no reading: sorting, what was left out, the time-dependent model."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from linestudy.results import Findings, Interval, Unjudged
+from linestudy.verdict.facts import Circumstances
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+
+#: Reasons of the ledger that study.toml gives, and rows that say nothing new.
+_NAMED = ("verdict ", "repeated row: same order number, same content")
+
+
+def circumstances_of(records: Records, findings: Findings, key: str, role: str) -> Circumstances:
+    """Circumstances of one characteristic's claim.
+
+    Parameters
+    ----------
+    records : Records
+    findings : Findings
+        Of stability and capability.
+    key : str
+    role : str
+        Of the readings that the claim rests on.
+
+    Returns
+    -------
+    Circumstances
+    """
+    capability = findings.get(key, "capability")
+    before: Any = findings.get(key, "capability", "before_sorting")
+    refused = _refused(capability)
+    sorted_index = getattr(before, "Ppk", None)
+    is_sorted = isinstance(before, Unjudged) or before is not None
+    model: Any = findings.get(key, "stability", "time_model")
+    excluded, aside = _left_out(records, key, role)
+    return Circumstances(
+        sorted_parts=is_sorted,
+        excluded=excluded,
+        set_aside=aside,
+        model=getattr(model, "model", None),
+        in_time=role == "run",
+        refused=refused,
+        before_sorting=sorted_index if refused and isinstance(sorted_index, Interval) else None,
+    )
+
+
+def _refused(capability: Any) -> str:
+    """Why room capability gives no index at all."""
+    if isinstance(capability, Unjudged):
+        return capability.reason.rstrip(".")
+    index = getattr(capability, "Ppk", None)
+    return (
+        ""
+        if capability is None or isinstance(index, Interval)
+        else str(getattr(index, "reason", ""))
+    )
+
+
+def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
+    """Shares of the readings left out without and with a reason named in study.toml."""
+    read = left = named = 0
+    for account in records.ledger.accounts:
+        own = account.values.get(key)
+        if account.role != role or own is None:
+            continue
+        read += account.rows_read
+        for reasons in (account.set_aside, own["set_aside"]):
+            for reason, count in reasons.items():
+                if not reason.startswith(_NAMED):
+                    left += count
+                elif reason.startswith(_NAMED[0]):
+                    named += count
+    table = records.table(role, key)
+    if table is not None and "set_aside" in table:
+        named += int(table["set_aside"].sum())
+    return (left / read, named / read) if read else (0.0, 0.0)

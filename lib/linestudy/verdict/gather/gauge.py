@@ -1,0 +1,218 @@
+"""What is known of the gauge whose readings a claim rests on."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
+from linestudy.verdict.facts import GaugeFacts
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+#: Confidence of an interval that is to lie inside a margin: a test of equivalence at 5 %.
+_EQUIVALENCE = 0.90
+
+
+def gauge_facts(
+    study: Study,
+    records: Records,
+    findings: Findings,
+    item: Characteristic,
+    role: str,
+    gauge: str | None,
+    run_sd: float | None = None,
+) -> GaugeFacts:
+    """Facts of one gauge on one characteristic.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    findings : Findings
+        Of room gauges.
+    item : Characteristic
+    role : str
+        Role of the readings that the claim rests on.
+    gauge : str or None
+        Its id.
+    run_sd : float, optional
+        Standard deviation of the run, in the characteristic's unit.
+
+    Returns
+    -------
+    GaugeFacts
+    """
+
+    def found(name: str) -> Any:
+        item_found = findings.get(item.id, "gauges", gauge or "", name)
+        return None if isinstance(item_found, Unjudged) else item_found
+
+    name = study.gauge(gauge).name if gauge else "the gauge"
+    share, share_of, ndc, separable = _spread(findings, item.id, gauge, role, name)
+    width = _width(item, run_sd)
+    crossed, budget, one = found("crossed"), found("uncertainty"), found("repeatability")
+    repeat_p, repeat_ratio = _contradiction(
+        crossed, found("bias"), found("drift"), found("resolution")
+    )
+    return GaugeFacts(
+        name=name,
+        share=share,
+        share_of=share_of,
+        ndc=ndc,
+        ndc_by_run=_by_run(crossed, run_sd),
+        failed=isinstance(findings.get(item.id, "gauges", gauge or "", "crossed"), Unjudged),
+        separable=separable,
+        bias=_bias(found("linearity"), found("bias")),
+        width=width,
+        drift=_drift(found("drift")),
+        q_ms=_interval(getattr(budget, "Q_MS", None)),
+        q_mp=_interval(getattr(budget, "Q_MP", None)),
+        cg=_interval(getattr(one, "Cg", None)),
+        cgk=_interval(getattr(one, "Cgk", None)),
+        step_share=getattr(found("resolution"), "share_of_tolerance", None),
+        repeat_p=repeat_p,
+        repeat_ratio=repeat_ratio,
+        certified=_certified(study, item, gauge, width),
+    )
+
+
+def _interval(value: Any) -> Interval | None:
+    return value if isinstance(value, Interval) else None
+
+
+def _width(item: Characteristic, run_sd: float | None) -> float | None:
+    """Tolerance; the room above a bound; or six standard deviations of the run."""
+    if item.tolerance is not None:
+        return item.tolerance
+    if item.bound is not None and item.upper is not None and item.upper != item.bound:
+        return abs(item.upper - item.bound)
+    return None if run_sd is None else 6 * run_sd
+
+
+def _spread(
+    findings: Findings, key: str, gauge: str | None, role: str, name: str
+) -> tuple[Interval | Absent, str, Interval | Absent, bool]:
+    unknown = Absent(f"no crossed study of {name} is in the folder")
+    crossed: Finding | None = findings.get(key, "gauges", gauge or "", "crossed")
+    if isinstance(crossed, Unjudged):
+        unknown = Absent(crossed.reason.rstrip("."))
+    if crossed is None or isinstance(crossed, Unjudged):
+        nested = findings.get(key, "gauges", gauge or "", "nested")
+        return unknown, "tolerance", unknown, nested is None and role != "nested"
+    spread: Any = crossed.components["grr"]  # type: ignore[attr-defined]
+    ndc = crossed.ndc  # type: ignore[attr-defined]
+    if isinstance(spread.share_of_tolerance, Interval):
+        return spread.share_of_tolerance, "tolerance", ndc, True
+    return spread.share_of_sd, "total spread", ndc, True
+
+
+def _by_run(crossed: Any, run_sd: float | None) -> float | None:
+    if crossed is None or run_sd is None:
+        return None
+    own = crossed.components["grr"].sd.estimate
+    # The run's spread holds the gauge's own.
+    parts = math.sqrt(max(run_sd**2 - own**2, 0.0))
+    return math.inf if own == 0 else math.sqrt(2) * parts / own
+
+
+def _at_90(value: Interval) -> Interval:
+    """The same estimate with a 90 % interval (by the normal ratio, which is on the wide side)."""
+    from scipy.special import ndtri
+
+    factor = float(ndtri((1 + _EQUIVALENCE) / 2) / ndtri((1 + value.confidence) / 2))
+    return Interval(
+        value.estimate,
+        value.estimate - factor * (value.estimate - value.low),
+        value.estimate + factor * (value.high - value.estimate),
+        _EQUIVALENCE,
+        value.method,
+    )
+
+
+def _bias(line: Any, on_masters: Any) -> dict[str, Interval]:
+    """Bias at the limits by the line through the masters; at the masters where the line fails or is not there."""
+    found: dict[str, Interval] = {}
+    if line is not None:
+        found = {
+            f"the {name} limit": _at_90(value)
+            for name, value in line.at_limits.items()
+            if isinstance(value, Interval)
+        }
+    lack = getattr(line, "lack_of_fit_p", None)
+    if on_masters is not None and (not found or (lack is not None and lack < 0.01)):
+        for master in on_masters.masters:
+            value = master.get("bias")
+            if isinstance(value, Interval) and math.isfinite(value.half_width):
+                found[f"the master {master['reference']:g}"] = _at_90(value)
+        if not found and isinstance(on_masters.mean_bias, Interval):
+            found["the masters"] = _at_90(on_masters.mean_bias)
+    return found
+
+
+def _drift(found: Any) -> Interval | None:
+    if found is None:
+        return None
+    order, stretch = np.asarray(found.points)[:, 0], np.asarray(found.points)[:, 3]
+    longest = max(float(np.ptp(order[stretch == s])) for s in np.unique(stretch))
+    return _at_90(found.slope_per_thousand.times(longest / 1000))
+
+
+def _contradiction(
+    crossed: Any, on_masters: Any, drift: Any, step: Any
+) -> tuple[float | None, float | None]:
+    """Whether the gauge repeats worse on masters (or in drift) than its crossed study says."""
+    from scipy.special import fdtrc
+
+    if crossed is None:
+        return None, None
+    own: Any = crossed.components["repeatability"]
+    df, variance = own.degrees_of_freedom, own.variance.estimate
+    if df is None or df < 2:
+        return None, None
+    # Readings in steps cannot repeat better than their step.
+    floor = (getattr(step, "rounding_sd", 0.0) or 0.0) ** 2
+    variance = max(variance, floor)
+    theirs = _within_masters(on_masters) or _about_line(drift)
+    if theirs is None or variance <= 0:
+        return None, None
+    other, other_df = theirs
+    ratio = other / variance
+    return float(fdtrc(other_df, df, ratio)), math.sqrt(ratio)
+
+
+def _within_masters(found: Any) -> tuple[float, float] | None:
+    """Variance within masters and its degrees of freedom, from the interval of each bias."""
+    from scipy.special import stdtrit
+
+    squares = freedom = 0.0
+    for master in getattr(found, "masters", ()):
+        value, n = master.get("bias"), int(master.get("n", 0))
+        if not isinstance(value, Interval) or n < 2 or not math.isfinite(value.half_width):
+            continue
+        t = float(stdtrit(n - 1, (1 + value.confidence) / 2))
+        squares += (n - 1) * n * (value.half_width / t) ** 2
+        freedom += n - 1
+    return (squares / freedom, freedom) if freedom >= 5 else None
+
+
+def _about_line(found: Any) -> tuple[float, float] | None:
+    if found is None or found.n < 10:
+        return None
+    return found.residual_sd**2, float(found.n - 1 - found.stretches)
+
+
+def _certified(
+    study: Study, item: Characteristic, gauge: str | None, width: float | None
+) -> float | None:
+    if not gauge or width is None or width <= 0:
+        return None
+    about = study.gauge(gauge)
+    if about.expanded_uncertainty is None or about.unit not in (None, item.unit):
+        return None
+    return float(about.expanded_uncertainty) / width

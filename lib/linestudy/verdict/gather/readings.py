@@ -1,0 +1,114 @@
+"""Which readings a claim rests on, and what is known of each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from linestudy.verdict.process import Tags
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records import Records
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+#: Roles of readings of parts, in the order in which a claim rests on them.
+OF_PARTS = ("run", "nested")
+#: Roles that speak of a gauge alone.
+OF_GAUGES = ("crossed", "reference", "drift")
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Readings of parts with their tags.
+
+    Attributes
+    ----------
+    role : str
+        ``"run"`` or ``"nested"``.
+    values : numpy.ndarray of float, shape (n,)
+    tags : Tags
+    causes : tuple of (float, float, str)
+        First and last order number, and the cause that was acted upon there.
+    """
+
+    role: str
+    values: Any = field(repr=False)
+    tags: Tags
+    causes: tuple[tuple[float, float, str], ...] = ()
+
+
+def judged_by(records: Records, characteristic: str) -> tuple[str, str | None]:
+    """Role and gauge of the readings that a decision rests on.
+
+    Parameters
+    ----------
+    records : Records
+    characteristic : str
+
+    Returns
+    -------
+    role : str
+        ``run``, ``nested``, ``machine``, or a role that speaks of the gauge alone; empty where
+        there is none.
+    gauge : str or None
+    """
+    for role in (*OF_PARTS, "machine", *OF_GAUGES):
+        gauges = records.gauges(role, characteristic)
+        if gauges:
+            return role, gauges[0]
+    return "", None
+
+
+def readings_of(study: Study, records: Records, item: Characteristic) -> Readings | None:
+    """Readings of parts of one characteristic, less the periods set aside.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    item : Characteristic
+
+    Returns
+    -------
+    Readings or None
+        None where the folder holds none.
+    """
+    for role in OF_PARTS:
+        table = records.table(role, item.id)
+        if table is None:
+            continue
+        kept = table[~table["set_aside"]] if "set_aside" in table else table
+        if not len(kept):
+            return None
+        return Readings(
+            role, kept["value"].to_numpy(float), _tags(study, item, kept), _causes(study, item)
+        )
+    return None
+
+
+def _tags(study: Study, item: Characteristic, table: pd.DataFrame) -> Tags:
+    def column(name: str) -> Any:
+        return table[name].to_numpy() if name in table and table[name].notna().any() else None
+
+    levels = table.attrs.get("levels") or ()
+    events = [e for e in study.events if e.at is not None and e.characteristic in (None, item.id)]
+    return Tags(
+        order=column("order"),
+        time=column("time"),
+        coil=column("coil"),
+        stream=column("station"),
+        subgroup=table[levels[0]].to_numpy() if levels else column("subgroup"),
+        resets=tuple(float(e.at or 0) for e in events if e.characteristic == item.id),
+        events=tuple((float(e.at or 0), e.name) for e in events),
+    )
+
+
+def _causes(study: Study, item: Characteristic) -> tuple[tuple[float, float, str], ...]:
+    return tuple(
+        (*entry.stretch, f"{entry.cause}; {entry.action} ({entry.by})")
+        for entry in study.file.cause
+        if entry.characteristic in (None, item.id)
+    )

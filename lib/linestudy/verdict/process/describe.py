@@ -1,0 +1,219 @@
+"""A run as the decision sees it: its streams with their tails, how still it held, what lay beyond.
+
+Everything here is without limits and without criteria: one description serves any tolerance. Named
+streams (stations, cavities, feeds) are described apart, and the worst of them decides; steadiness is
+judged with each stream's own level and spread taken off, so that stations that alternate are no
+correlation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import CannotJudge
+from linestudy.tails import Tails, tails
+from linestudy.verdict.process.points import OutPoint, chart_points
+from linestudy.verdict.process.steadiness import (
+    ALLOWED,
+    Steadiness,
+    steadiness,
+    with_chart,
+    without_wear,
+)
+from linestudy.verdict.process.tags import Tags, coded, subgroups_of
+
+#: Fewest values of a stream that is described apart; smaller ones stay with the whole.
+LEAST_STREAM = 20
+#: More streams than this are no stations (a serial number put into the column).
+MOST_STREAMS = 64
+
+
+@dataclass(frozen=True)
+class Stream:
+    """One named stream, or all values where none is named.
+
+    Attributes
+    ----------
+    name : str
+        Empty for all values.
+    tails : Tails
+    """
+
+    name: str
+    tails: Tails
+
+
+@dataclass(frozen=True)
+class Process:
+    """A run without its limits.
+
+    Attributes
+    ----------
+    n : int
+    mean, sd, smallest, largest : float
+        Of all values, in their unit.
+    streams : tuple of Stream
+    steady : Steadiness
+    points : tuple of OutPoint
+        Beyond the chart's limits.
+    expected_points : float
+        How many chance would give, under the values' own distribution.
+    coils, regrinds : int or None
+        Coils seen (None where no column names them), and named regrinds inside the run.
+    values, stream_of : numpy.ndarray
+        For counting what lies beyond limits.
+    """
+
+    n: int
+    mean: float
+    sd: float
+    smallest: float
+    largest: float
+    streams: tuple[Stream, ...]
+    steady: Steadiness
+    points: tuple[OutPoint, ...]
+    expected_points: float
+    subgroups: int
+    coils: int | None
+    regrinds: int
+    values: Any = field(repr=False, compare=False)
+
+
+def describe(
+    values: Any, tags: Tags | None = None, *, bound: float | None = None, seed: int | None = None
+) -> Process:
+    """Describe a run.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    tags : Tags, optional
+    bound : float, optional
+        Physical bound below all values.
+    seed : int, optional
+        For the draws behind the expected points.
+
+    Returns
+    -------
+    Process
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than ten values, or hardly any that differ.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> describe(np.random.default_rng(1).normal(size=125)).n
+    125
+    """
+    tags = tags or Tags()
+    y = as_sample(values, least=10)
+    if not np.ptp(y):
+        raise CannotJudge("All values are the same, so nothing is known of their spread.")
+    order = tags.orders(y.size)
+    stream, names = _streams(tags, y.size)
+    codes = subgroups_of(tags, y.size)
+    rest, _ = without_wear(y, order, tags.resets)
+    centred = _about_streams(rest, stream)
+    first = steadiness(y, order, codes, stream, tags.resets)
+    rho = float(np.clip(first.neighbours, 0.0, ALLOWED))
+    seen = chart_points(centred, order, codes, rho, tags, seed)
+    steady = first if seen is None else with_chart(first, seen.p)
+    described = _described(y, stream, names, bound, steady)
+    mean, sd = mean_and_sd(y)
+    marks = [r for r in tags.resets if order[0] < r <= order[-1]]
+    return Process(
+        int(y.size),
+        float(mean),
+        float(sd),
+        float(y.min()),
+        float(y.max()),
+        tuple(described),
+        steady,
+        () if seen is None else seen.found,
+        0.0 if seen is None else seen.expected,
+        steady.subgroups if tags.subgroup is not None else 0,
+        None if tags.coil is None else int(np.unique(coded(tags.coil)).size),
+        len(marks),
+        y,
+    )
+
+
+def _described(
+    y: Any, codes: Any, names: list[tuple[str, Any]], bound: float | None, steady: Steadiness
+) -> list[Stream]:
+    """The tails of every stream; of all together where the streams have one shape."""
+    share_mean, share_spread = steady.n_mean / y.size, steady.n_spread / y.size
+    if len(names) > 1 and bound is None:
+        z = np.empty(y.size)
+        about = {}
+        for name, here in names:
+            mean, sd = mean_and_sd(y[here])
+            about[name] = float(mean), float(sd), int(here.sum())
+            z[here] = (y[here] - mean) / sd if sd > 0 else 0.0
+        if all(sd > 0 for _, sd, _ in about.values()) and _one_shape(z, codes):
+            shape = tails(z, None, steady.n_mean, steady.n_spread)
+            return [Stream(name, shape.moved(*known)) for name, known in about.items()]
+    found = []
+    for name, here in names:
+        part = y if here is None else y[here]
+        try:
+            found.append(
+                Stream(name, tails(part, bound, share_mean * part.size, share_spread * part.size))
+            )
+        except CannotJudge:
+            if here is None:
+                raise
+    return found or [Stream("", tails(y, bound, steady.n_mean, steady.n_spread))]
+
+
+def _one_shape(z: Any, codes: Any) -> bool:
+    """Whether the streams' standardised values fall alike into five ranges (chi-square, 0.001)."""
+    from scipy.stats import chi2
+
+    edges = np.quantile(z, [0.05, 0.25, 0.75, 0.95])
+    ranges = np.searchsorted(edges, z)
+    rows = np.unique(codes, return_inverse=True)[1]
+    table = np.zeros((rows.max() + 1, 5))
+    np.add.at(table, (rows, ranges), 1)
+    expected = table.sum(1, keepdims=True) * table.sum(0) / table.sum()
+    used = expected > 0
+    statistic = float(((table - expected)[used] ** 2 / expected[used]).sum())
+    return bool(chi2.sf(statistic, 4 * (table.shape[0] - 1)) > 0.001)
+
+
+def _streams(tags: Tags, n: int) -> tuple[Any, list[tuple[str, Any]]]:
+    """Code of each value's stream (or None), and the streams to describe."""
+    if tags.stream is None:
+        return None, [("", None)]
+    codes = coded(tags.stream)
+    labels = np.asarray(tags.stream)
+    kinds = np.unique(codes)
+    if kinds.size < 2 or kinds.size > MOST_STREAMS:
+        return None, [("", None)]
+    sizes = {code: int((codes == code).sum()) for code in kinds}
+    if min(sizes.values()) < LEAST_STREAM:
+        return codes, [("", None)]
+    return codes, [(str(labels[codes == code][0]), codes == code) for code in kinds]
+
+
+def _about_streams(y: Any, stream: Any) -> Any:
+    """Values with each stream's level and spread brought to those of the first."""
+    if stream is None:
+        return y
+    out = y.astype(float).copy()
+    middle, spread = float(np.median(y)), None
+    for code in np.unique(stream):
+        here = stream == code
+        level, sd = float(y[here].mean()), float(y[here].std())
+        spread = sd if spread is None else spread
+        if sd > 0:
+            out[here] = middle + (y[here] - level) * spread / sd
+    return out

@@ -1,0 +1,186 @@
+"""Points beyond the chart's limits, one by one, and how many of them chance would give.
+
+Model: had the process held still, subgroups would be draws from one distribution of the shape that
+the values have, their neighbours correlated as far as `steadiness` allows. So many such subgroups
+are drawn (normal scores of an autoregression carried to the quantiles of the values), brought to
+the chart's own centre and spread within subgroups, and counted beyond the chart's own limits: the
+share of them beyond, times the points, is expected. For skewed or heavy-tailed values that is a
+multiple of what normal theory says. The count found is held against a Poisson distribution with
+that mean and the doubt of the draws.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from linestudy.numerics import generator
+from linestudy.results import CannotJudge
+
+#: Subgroups drawn for the expectation.
+_DRAWN = 12_000
+
+
+@dataclass(frozen=True)
+class OutPoint:
+    """One point beyond a limit of the chart.
+
+    Attributes
+    ----------
+    point : int
+        From 1.
+    order : float
+        Stroke of its first part.
+    time : str
+        Of its first part; empty where not recorded.
+    coil, stream : str
+        Of its parts; several are listed.
+    kind, rule : str
+        What was charted, and which rule it breaks.
+    value : float
+        In the unit of the values (about the stream's own level where there are several).
+    cause : str
+        Name of an event inside the subgroup's stretch, or a cause that study.toml gives; empty
+        where none is known.
+    """
+
+    point: int
+    order: float
+    time: str
+    coil: str
+    stream: str
+    kind: str
+    rule: str
+    value: float
+    cause: str = ""
+
+
+@dataclass(frozen=True)
+class ChartPoints:
+    """What the chart shows and what chance would."""
+
+    found: tuple[OutPoint, ...]
+    expected: float
+    p: float
+    points: int
+
+
+def chart_points(
+    y: Any, order: Any, codes: Any, rho: float, tags: Any, seed: int | None = None
+) -> ChartPoints | None:
+    """Chart subgroups of the values and count what lies beyond.
+
+    Parameters
+    ----------
+    y, order : numpy.ndarray of float, shape (n,)
+    codes : numpy.ndarray of int, shape (n,)
+        Subgroup, -1 for none.
+    rho : float
+        Correlation of neighbours that the process is allowed.
+    tags : Tags
+        For what is known of each point.
+    seed : int, optional
+
+    Returns
+    -------
+    ChartPoints or None
+        None where no chart can be drawn.
+    """
+    from linestudy.stability import chart
+
+    used = codes >= 0
+    values, groups = y[used], codes[used]
+    try:
+        study = chart(values, groups, order[used])
+    except CannotJudge:
+        return None
+    sizes = np.bincount(groups)
+    size = int(np.median(sizes[sizes > 0]))
+    expected = _expected(y, study, size, rho, seed)
+    found = tuple(_point(signal, used, groups, order[used], tags) for signal in study.signals)
+    return ChartPoints(
+        found, expected, _p(len(found), expected, study.n_subgroups), study.n_subgroups
+    )
+
+
+def _p(count: int, expected: float, points: int) -> float:
+    from scipy.special import bdtrc, pdtrc
+
+    if count == 0:
+        return 1.0
+    # Limits are set from the points themselves: with few of them the count varies more than chance's.
+    spread = expected * (1 + 3 / np.sqrt(max(points, 1)))
+    if spread < points:
+        return float(max(pdtrc(count - 1, spread), 1e-300))
+    return float(max(bdtrc(count - 1, 2 * points, 0.5), 1e-300))
+
+
+def _expected(y: Any, study: Any, size: int, rho: float, seed: int | None) -> float:
+    if size < 2:
+        return float(study.expected_false_signals)
+    ranked = np.sort(y)
+    drawn = ranked[(_shares(size, round(rho, 2), seed) * ranked.size).astype(np.intp)]
+    within = float(np.sqrt(drawn.var(axis=1, ddof=1).mean()))
+    if within <= 0:
+        return float(study.expected_false_signals)
+    drawn = study.centre + (drawn - drawn.mean()) * (study.sd_within / within)
+    means = drawn.mean(axis=1)
+    sds = drawn.std(axis=1, ddof=1)
+    low, high = study.limits
+    beyond = float(((means < low) | (means > high)).mean())
+    b3, b4 = _spread_limits(size, study.sd_within)
+    return (beyond + float(((sds < b3) | (sds > b4)).mean())) * study.n_subgroups
+
+
+@lru_cache(maxsize=16)
+def _shares(size: int, rho: float, seed: int | None) -> Any:
+    """Shares of a distribution at which subgroups of neighbours lie; the same draws for every chart."""
+    from scipy.special import ndtr
+
+    z = generator(seed, "chart points").standard_normal((_DRAWN, size))
+    for j in range(1, size):
+        z[:, j] = rho * z[:, j - 1] + np.sqrt(1 - rho * rho) * z[:, j]
+    return np.minimum(ndtr(z), 1 - 1e-12)
+
+
+def _spread_limits(size: int, sigma: float) -> tuple[float, float]:
+    from linestudy.stability import sd_limits
+
+    low, _, high = sd_limits(size)
+    return float(low) * sigma, float(high) * sigma
+
+
+def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoint:
+    where = np.flatnonzero(used)
+    starts = np.unique(groups, return_index=True)[1]
+    at = int(where[starts[signal["point"] - 1]])
+
+    inside = where[groups == groups[starts[signal["point"] - 1]]]
+
+    def tag(column: Any) -> str:
+        return "" if column is None else str(np.asarray(column)[at])
+
+    def tags_inside(column: Any) -> str:
+        """Every label in the subgroup: neighbours may come from several stations."""
+        if column is None:
+            return ""
+        return ", ".join(dict.fromkeys(str(v) for v in np.asarray(column)[inside]))
+
+    # An event since the subgroup before, or inside this one, is named; whether it is the cause is not known.
+    before = order[starts[signal["point"] - 2]] if signal["point"] > 1 else -np.inf
+    last = order[groups == groups[starts[signal["point"] - 1]]].max()
+    named = [name for mark, name in tags.events if before < mark <= last]
+    return OutPoint(
+        int(signal["point"]),
+        float(signal["order"]),
+        tag(tags.time),
+        tags_inside(tags.coil),
+        tags_inside(tags.stream),
+        str(signal["kind"]),
+        str(signal["rule"]),
+        float(signal["value"]),
+        f"event: {named[-1]}" if named else "",
+    )

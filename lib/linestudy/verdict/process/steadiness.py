@@ -1,0 +1,369 @@
+"""Does the process hold still: tests whose false alarms do not hang on the shape of the values.
+
+Model under test: values of each named stream are independent, or their neighbours correlate by no
+more than 0.3 as an autoregression of order one, and they follow one distribution of any shape
+throughout. Values are replaced by normal scores of their ranks within their stream (van der
+Waerden); about named regrinds a common slope of wear is taken off first. What ranks are tested for
+cannot be mimicked by a heavy or skewed tail, so "expected false alarms under the fitted
+distribution" are exact for the scores, and for the chart's points they come from the values' own
+distribution (`points`).
+
+Tests, all two-sided towards movement:
+
+- level, by blocks: variance of the means of blocks of one, two, five and more subgroups against
+  that within (F), allowing for the neighbours' correlation;
+- level, by the largest excursion of the cumulated sum (Kolmogorov's distribution; Brown, Durbin &
+  Evans 1975 for the idea): steps, trends, slow waves;
+- the farthest single subgroup (Bonferroni);
+- correlation of neighbours above 0.3 (Fisher's z);
+- spread, by blocks and by the cumulated sum, on the normal scores of the scores' absolute values;
+- points of the control chart beyond their limits against those expected.
+
+Their p-values are put together by Cauchy's combination (Liu & Xie, *JASA* 115 (2020), 393-402),
+which holds for dependent tests where p is small. One p-value per characteristic comes out; the
+verdict holds it against ``stability_alpha``. It misleads on a run too short to see what moves the
+process (the rule on the sample looks at that) and calls a movement seen that is too small to
+matter: so the share of the variance that moves is given beside it.
+
+The mean's and the spread's effective numbers (``n / (1 + 2 sum rho_k)`` and with the squared
+correlations, Bayley & Hammersley 1946) are those of Geyer's initial positive sequence (*Statistical
+Science* 7 (1992), 473-483); where no correlation is seen they are the number of values.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+#: Correlation of neighbours that still counts as holding still (a decision of this kit).
+ALLOWED = 0.3
+#: Share of the variance below which movement does not change what may be said: an index from all values
+#: holds it, and it moves that index by a quarter of a percent (common practice, no source).
+SMALL = 0.01
+#: An alarm that counts whatever its size.
+LOUD = 0.001
+_BLOCKS = (1, 2, 5, 10, 25)
+
+
+@dataclass(frozen=True)
+class Steadiness:
+    """How still the process held.
+
+    Attributes
+    ----------
+    p : float
+        Of all tests together.
+    tests : dict of str to float
+        p-value of each.
+    neighbours : float
+        Correlation of neighbours within subgroups.
+    moved_share, spread_share : float
+        Share of the variance of the scores, and of the scores of their distances from the middle, that
+        lies between blocks beyond what neighbours explain; of all sizes of blocks the largest.
+    n_mean, n_spread : float
+        Independent values that the values are worth.
+    subgroups : int
+    wear_per_thousand : float or None
+        Slope that was taken off between named regrinds, in the unit of the values.
+    """
+
+    p: float
+    tests: dict[str, float]
+    neighbours: float
+    moved_share: float
+    spread_share: float
+    n_mean: float
+    n_spread: float
+    subgroups: int
+    wear_per_thousand: float | None = None
+
+    @property
+    def matters(self) -> bool:
+        """Whether what moves is large enough to matter: a hundredth of the variance, or an alarm by itself."""
+        alarms = ("correlation of neighbours", "points beyond the limits", "farthest subgroup")
+        loud = any(self.tests.get(name, 1.0) < LOUD for name in alarms)
+        return loud or max(self.moved_share, self.spread_share) >= SMALL
+
+    @property
+    def strongest(self) -> str:
+        """Name of the test with the smallest p-value."""
+        return min(self.tests, key=lambda name: self.tests[name])
+
+
+def normal_scores(y: Any, stream: Any = None) -> Any:
+    """Normal scores of ranks, within each stream; ties share their mean rank.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+    stream : numpy.ndarray of int, shape (n,), optional
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (n,)
+        Mean zero and variance one within each stream.
+    """
+    from scipy.special import ndtri
+    from scipy.stats import rankdata
+
+    z = np.empty(y.size)
+    codes = np.zeros(y.size, dtype=int) if stream is None else stream
+    for code in np.unique(codes):
+        here = codes == code
+        scores = ndtri(rankdata(y[here]) / (here.sum() + 1))
+        sd = scores.std()
+        z[here] = (scores - scores.mean()) / sd if sd > 0 else 0.0
+    return z
+
+
+def without_wear(y: Any, order: Any, resets: tuple[float, ...]) -> tuple[Any, float | None]:
+    """Values less a common slope since the last named regrind, and that slope.
+
+    Parameters
+    ----------
+    y, order : numpy.ndarray of float, shape (n,)
+    resets : tuple of float
+
+    Returns
+    -------
+    rest : numpy.ndarray of float, shape (n,)
+    per_thousand : float or None
+        None where no regrind is named inside the run.
+    """
+    marks = np.array(sorted(r for r in resets if order[0] < r <= order[-1]))
+    if not marks.size:
+        return y, None
+    starts = np.concatenate([[order[0]], marks])
+    since = order - starts[np.searchsorted(marks, order, side="right")]
+    # The first stretch began before the run: its level is its own.
+    first = order < marks[0]
+    design = np.column_stack([np.ones(y.size), since, first.astype(float)])
+    if first.all() or not first.any():
+        design = design[:, :2]
+    coef = np.linalg.lstsq(design, y, rcond=None)[0]
+    return y - design[:, 1:] @ coef[1:], 1000 * float(coef[1])
+
+
+def steadiness(
+    y: Any,
+    order: Any,
+    subgroup: Any,
+    stream: Any = None,
+    resets: tuple[float, ...] = (),
+) -> Steadiness:
+    """Test whether the process holds still.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+        In production order.
+    order : numpy.ndarray of float, shape (n,)
+    subgroup : numpy.ndarray of int, shape (n,)
+        -1 for values that belong to none.
+    stream : numpy.ndarray of int, shape (n,), optional
+    resets : tuple of float
+        Named regrinds.
+
+    Returns
+    -------
+    Steadiness
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> y = np.random.default_rng(1).normal(size=500)
+    >>> steadiness(y, np.arange(500.0), np.arange(500) // 5).p > 0.001
+    True
+    """
+    rest, slope = without_wear(y, order, resets)
+    z = normal_scores(rest, stream)
+    every = bool((subgroup < 0).sum() < 5)
+    used = subgroup >= 0
+    zg, codes = z[used], np.unique(subgroup[used], return_inverse=True)[1]
+    k = int(codes.max()) + 1
+    size = zg.size / k
+    neighbours, pairs = _neighbours(zg, codes, stream[used] if stream is not None else None)
+    rho = (
+        float(np.clip(neighbours + 1 / np.sqrt(max(pairs, 4)), 0.0, ALLOWED)) if pairs > 20 else 0.0
+    )
+    tests: dict[str, float] = {}
+    a = _absolute_scores(zg)
+    if k >= 8:
+        for many in _BLOCKS:
+            blocks = k // many
+            if blocks < 5:
+                break
+            block = np.minimum(codes // many, blocks - 1)
+            tests[f"level by blocks of {many}"] = _blocks(zg, block, blocks, rho, size, every, many)
+            if many > 1 or size >= 2:
+                tests[f"spread by blocks of {many}"] = _blocks(
+                    a, block, blocks, rho * rho, size, every, many
+                )
+        inflate = _inflation(rho, 1e9 if every else size)
+        tests["level, cumulated"] = _cumulated(zg, inflate)
+        tests["spread, cumulated"] = _cumulated(a, _inflation(rho * rho, 1e9 if every else size))
+        tests["farthest subgroup"] = _farthest(zg, codes, k, rho)
+    if pairs > 20:
+        tests["correlation of neighbours"] = _more_than_allowed(neighbours, pairs)
+    n_mean, n_spread = _worth(z, zg, codes, k, every, neighbours, pairs, tests)
+    return Steadiness(
+        combined(list(tests.values())) if tests else 1.0,
+        tests,
+        neighbours,
+        max(
+            (_moved(zg, codes, k // m, m, rho, size, every) for m in _BLOCKS if k // m >= 5),
+            default=0.0,
+        ),
+        max(
+            (_moved(a, codes, k // m, m, rho * rho, size, every) for m in _BLOCKS if k // m >= 5),
+            default=0.0,
+        ),
+        n_mean,
+        n_spread,
+        k,
+        slope,
+    )
+
+
+def with_chart(found: Steadiness, p: float) -> Steadiness:
+    """The same with the count of points beyond the chart's limits as one more test."""
+    tests = {**found.tests, "points beyond the limits": p}
+    return replace(found, tests=tests, p=combined(list(tests.values())))
+
+
+def combined(p: list[float]) -> float:
+    """Cauchy's combination of p-values."""
+    from math import atan, pi, tan
+
+    total = sum(
+        1 / (max(v, 1e-300) * pi) if v < 1e-8 else tan((0.5 - min(v, 0.999)) * pi) for v in p
+    ) / len(p)
+    return 1 / (total * pi) if total > 1e8 else 0.5 - atan(total) / pi
+
+
+def _absolute_scores(z: Any) -> Any:
+    from scipy.special import ndtri
+    from scipy.stats import rankdata
+
+    s = ndtri(rankdata(np.abs(z)) / (z.size + 1))
+    sd = s.std()
+    return (s - s.mean()) / sd if sd > 0 else s
+
+
+def _neighbours(z: Any, codes: Any, stream: Any) -> tuple[float, int]:
+    """Correlation of neighbours within subgroups by successive differences, and how many pairs."""
+    same = codes[1:] == codes[:-1]
+    pairs = int(same.sum())
+    if pairs < 4 or z.var() == 0:
+        return 0.0, pairs
+    moves = (z[1:] - z[:-1])[same]
+    return float(1 - (moves**2).mean() / 2 / z.var()), pairs
+
+
+def _inflation(rho: float, m: float) -> float:
+    """Variance of the mean of m neighbours, times m."""
+    if m > 1e6:
+        return (1 + rho) / (1 - rho)
+    lags = np.arange(1, max(round(m), 1))
+    return float(1 + 2 * ((1 - lags / m) * rho**lags).sum())
+
+
+def _blocks(
+    z: Any, block: Any, blocks: int, rho: float, size: float, every: bool, many: int
+) -> float:
+    from scipy.special import fdtrc
+
+    counts = np.bincount(block, minlength=blocks).astype(float)
+    means = np.bincount(block, z, minlength=blocks) / counts
+    n, m = z.size, z.size / blocks
+    between = float((counts * (means - z.mean()) ** 2).sum()) / (blocks - 1)
+    within = float(((z - means[block]) ** 2).sum()) / max(n - blocks, 1)
+    if within <= 0 or m <= 1.5:
+        return 1.0
+    f = _inflation(rho, m if every else size)
+    g = (m - f) / (m - 1)
+    return float(fdtrc(blocks - 1, n - blocks, between / f / (within / g)))
+
+
+def _cumulated(z: Any, inflate: float) -> float:
+    from scipy.special import kolmogorov
+
+    if z.var() == 0:
+        return 1.0
+    path = np.cumsum(z - z.mean())
+    return float(kolmogorov(float(np.abs(path).max()) / np.sqrt(z.size * z.var() * inflate)))
+
+
+def _farthest(z: Any, codes: Any, k: int, rho: float) -> float:
+    from scipy.special import ndtr
+
+    counts = np.bincount(codes, minlength=k).astype(float)
+    means = np.bincount(codes, z, minlength=k) / counts
+    m = z.size / k
+    far = float((np.abs(means) * np.sqrt(counts)).max()) / np.sqrt(_inflation(rho, m))
+    return float(min(2 * k * ndtr(-far), 1.0))
+
+
+def _more_than_allowed(neighbours: float, pairs: int) -> float:
+    from scipy.special import ndtr
+
+    r = min(max(neighbours, -0.999), 0.999)
+    return float(ndtr(-(np.arctanh(r) - np.arctanh(ALLOWED)) * np.sqrt(max(pairs - 3, 1))))
+
+
+def _moved(
+    z: Any, codes: Any, blocks: int, many: int, rho: float, size: float, every: bool
+) -> float:
+    """Component of variance between blocks, as a share."""
+    block = np.minimum(codes // many, blocks - 1)
+    counts = np.bincount(block, minlength=blocks).astype(float)
+    means = np.bincount(block, z, minlength=blocks) / counts
+    m = z.size / blocks
+    within = float(((z - means[block]) ** 2).sum()) / max(z.size - blocks, 1)
+    if m <= 1.5 or z.var() == 0:
+        return 0.0
+    f = _inflation(rho, m if every else size)
+    at_rest = within * (m - 1) / max(m - f, 0.1) * f / m
+    return float(np.clip((means.var(ddof=1) - at_rest) / z.var(), 0.0, 1.0))
+
+
+def _worth(
+    z: Any, zg: Any, codes: Any, k: int, every: bool, neighbours: float, pairs: int, tests: Any
+) -> tuple[float, float]:
+    """Effective numbers for mean and spread; all values where no correlation is seen."""
+    n = z.size
+    seen = neighbours * np.sqrt(max(pairs, 1)) > 1.96 or any(
+        p < 0.01 for name, p in tests.items() if name.startswith("level")
+    )
+    if not seen:
+        return float(n), float(n)
+    if n >= 10 * zg.size or every:
+        rho = _correlations(z)
+        first = max(1 + 2 * float(rho.sum()), 1.0)
+        second = max(1 + 2 * float((rho**2).sum()), 1.0)
+        return float(max(n / first, 2.0)), float(max(n / second, 4.0))
+    # Subgroups apart in time: what they have in common counts once for each.
+    means = np.bincount(codes, zg, minlength=k) / np.bincount(codes, minlength=k)
+    share = min(float(means.var(ddof=1) / zg.var()), 1.0)
+    size = zg.size / k
+    first = max(share * size, 1.0)
+    inside = max((share * size - 1) / max(size - 1, 1e-9), 0.0)
+    return float(max(n / first, 2.0)), float(max(n / (1 + (size - 1) * inside**2), 4.0))
+
+
+def _correlations(z: Any) -> Any:
+    """Autocorrelations up to where Geyer's paired sums stop being positive."""
+    n = z.size
+    size = 1 << (2 * n - 1).bit_length()
+    spectrum = np.abs(np.fft.rfft(z - z.mean(), size)) ** 2
+    rho = np.fft.irfft(spectrum, size)[: n // 2]
+    rho = rho / rho[0]
+    even = (rho.size // 2) * 2
+    paired = rho[:even:2] + rho[1:even:2]
+    stop = int(np.argmax(paired <= 0)) if (paired <= 0).any() else paired.size
+    paired = np.minimum.accumulate(paired[:stop])
+    # The first pair holds lag zero; only lags from one on are wanted.
+    lags = rho[1 : 2 * stop]
+    return np.minimum(np.maximum(lags, 0.0), 1.0)

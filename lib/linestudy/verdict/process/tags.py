@@ -1,0 +1,63 @@
+"""What is known of each value beside the value itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Tags:
+    """Columns of a run, each as long as the values or absent.
+
+    Attributes
+    ----------
+    order : numpy.ndarray of float, optional
+        Stroke or part number; 1, 2, 3 ... when absent.
+    time : numpy.ndarray, optional
+        Clock, as text or as it is.
+    coil, stream, subgroup : numpy.ndarray, optional
+        Coil or batch; station, cavity or feed; subgroup (missing where a value belongs to none).
+    resets : tuple of float
+        Order numbers at which wear starts anew (named regrinds).
+    events : tuple of (float, str)
+        Order numbers and names of what happened during the run.
+    """
+
+    order: Any = field(default=None, repr=False, compare=False)
+    time: Any = field(default=None, repr=False, compare=False)
+    coil: Any = field(default=None, repr=False, compare=False)
+    stream: Any = field(default=None, repr=False, compare=False)
+    subgroup: Any = field(default=None, repr=False, compare=False)
+    resets: tuple[float, ...] = ()
+    events: tuple[tuple[float, str], ...] = ()
+
+    def orders(self, n: int) -> Any:
+        """Order numbers of `n` values."""
+        if self.order is None:
+            return np.arange(1.0, n + 1)
+        return np.asarray(self.order, dtype=float)
+
+
+#: Parts that neighbours are taken together in where the study forms no subgroups.
+NEIGHBOURS = 5
+
+
+def coded(labels: Any) -> Any:
+    """Whole numbers from 0 for labels; -1 where one is missing."""
+    import pandas as pd
+
+    return np.asarray(pd.factorize(pd.array(labels))[0])
+
+
+def subgroups_of(tags: Tags, n: int) -> Any:
+    """Subgroup of each value, -1 where it belongs to none; neighbours by fives where none are named."""
+    if tags.subgroup is not None:
+        codes = coded(tags.subgroup)
+        if (codes >= 0).any():
+            return codes
+    codes = np.arange(n) // NEIGHBOURS
+    codes[codes == n // NEIGHBOURS] = -1
+    return codes

@@ -1,0 +1,94 @@
+"""Rules on the claim itself: the index against what is asked, and whether what is asked was weakened."""
+
+from __future__ import annotations
+
+from linestudy.results import Absent
+from linestudy.verdict.criteria import DEFAULTS, Criteria, Criterion
+from linestudy.verdict.rules.rule import Seen, rule, says
+from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
+
+_STANDARDS = ("aiag", "ppap", "msa", "iso", "vda", "common practice")
+
+
+@rule(
+    "index",
+    group="index",
+    kinds=("process", "machine"),
+    reads=("index", "circumstances.refused"),
+    criteria=("capability_accept", "capability_review", "decide_capability_on"),
+    source="AIAG PPAP, 4th ed. (2006), 2.2.11.3",
+    silent="",
+)
+def index(seen: Seen, criteria: Criteria) -> Ruling:
+    """Above the upper criterion accepted, between the two by approval, below it not."""
+    found, refused = seen["index"], seen["circumstances.refused"]
+    if isinstance(found, Absent):
+        return says(UNKNOWN, f"No index can be given: {refused or found.reason}.")
+    accept, review = criteria["capability_accept"], criteria["capability_review"]
+    on_bound = criteria.capability_on_bound
+    value = found.bound if on_bound else found.estimate
+    where = f", worst stream: {found.stream}" if found.stream else ""
+    how = f" by {found.family}" if found.family else ""
+    text = f"{found.name} = {found.estimate:.2f}{how}{where}"
+    if on_bound:
+        text += f", at least {value:.2f} (one-sided, {found.confidence:.0%} confidence, on which it is decided)"
+    if value > accept.number:
+        return says(SUPPORTS, f"{text}, above {accept.number:g}.", accept)
+    if value >= review.number:
+        return says(
+            APPROVAL,
+            f"{text}, between {review.number:g} and {accept.number:g}: acceptable only by approval.",
+            review,
+        )
+    highest = found.bound if on_bound else found.highest
+    if highest >= review.number:
+        return says(
+            APPROVAL,
+            f"{text}, below {review.number:g}; by another description that the readings do not reject it is "
+            f"{found.highest:.2f}, so more readings must tell.",
+            review,
+        )
+    return says(FAILS, f"{text}, below {review.number:g}.", review)
+
+
+@rule(
+    "criteria",
+    group="criteria",
+    kinds=("process", "machine", "gauge", "judgement"),
+    reads=("kind",),
+    criteria=tuple(DEFAULTS),
+    source="this kit",
+    silent="",
+)
+def weakened(seen: Seen, criteria: Criteria) -> Ruling:
+    """Criteria that ask for less than their default, under their true source."""
+    weak = criteria.weaker
+    if not weak:
+        own = [item for item in criteria.items.values() if item.value != DEFAULTS[item.key].value]
+        stricter = f" {_listed(own)} ask for more than the default." if own else ""
+        return says(SUPPORTS, f"No criterion is weaker than its default.{stricter}")
+    text = f"Weaker than the default: {_listed(weak)}"
+    borrowed = [item for item in weak if _claims_a_standard(item)]
+    if borrowed:
+        return says(
+            APPROVAL,
+            f"{text}. The source given, {borrowed[0].source}, is not where these values stand: "
+            f"the default is {DEFAULTS[borrowed[0].key].value} ({DEFAULTS[borrowed[0].key].source}).",
+            borrowed[0],
+        )
+    unnamed = [item for item in weak if item.source == "set in study.toml"]
+    if unnamed:
+        return says(APPROVAL, f"{text}, and study.toml does not say who asks for that.", unnamed[0])
+    return says(SUPPORTS, f"{text}, as {weak[0].source} asks.", weak[0])
+
+
+def _listed(items: tuple[Criterion, ...] | list[Criterion]) -> str:
+    return ", ".join(f"{item.key} = {item.value}" for item in items)
+
+
+def _claims_a_standard(item: Criterion) -> bool:
+    words = item.source.lower().replace(",", " ").split()
+    return any(name in words or item.source.lower().startswith(name) for name in _STANDARDS)
+
+
+RULES = (index, weakened)

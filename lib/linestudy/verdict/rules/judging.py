@@ -1,0 +1,117 @@
+"""Rules on judgements by eye: can they be trusted.
+
+The criteria are those of AIAG MSA ch. III section C: effectiveness, miss rate and false alarm rate
+of every appraiser. Kappa stands beside them: an appraiser who accepts a fifth of the bad parts can
+have a kappa above 0.75 where bad parts are few.
+"""
+
+from __future__ import annotations
+
+from linestudy.results import Absent, Interval
+from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.rules.rule import Rule, Seen, rule, says
+from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
+
+GROUP = "judgement"
+_SOURCE = "AIAG MSA, 4th ed. (2010), ch. III section C"
+
+
+def _rate(name: str, fact: str, good: str, fair: str, high_is_bad: bool) -> Rule:
+    path = f"judgement.{fact}"
+
+    @rule(
+        name,
+        group=GROUP,
+        kinds=("judgement",),
+        reads=(path, "judgement.who"),
+        criteria=(good, fair),
+        source=_SOURCE,
+        silent="",
+    )
+    def judged(seen: Seen, criteria: Criteria) -> Ruling:
+        value = seen[path]
+        accept, review = criteria[good], criteria[fair]
+        if isinstance(value, Absent):
+            return says(UNKNOWN, f"The {name} is not known: {value.reason}.", accept)
+        number = _decided(value, criteria, high_is_bad)
+        who = seen["judgement.who"].get(fact, "")
+        words = "at most" if high_is_bad else "at least"
+        text = (
+            f"The worst {name} is {value.estimate:.1%} ({value.low:.1%} to {value.high:.1%}, by part"
+            f"{f'; {who}' if who else ''})"
+        )
+        if _passes(number, accept.number, high_is_bad):
+            return says(SUPPORTS, f"{text}; {words} {accept.number:.0%} is asked.", accept)
+        if _passes(number, review.number, high_is_bad):
+            return says(
+                APPROVAL, f"{text}: conditional, {words} {accept.number:.0%} is asked.", review
+            )
+        return says(FAILS, f"{text}, worse than {review.number:.0%}: train and repeat.", review)
+
+    return judged
+
+
+def _decided(value: Interval, criteria: Criteria, high_is_bad: bool) -> float:
+    if not criteria.measurement_on_bound:
+        return value.estimate
+    return value.high if high_is_bad else value.low
+
+
+def _passes(number: float, limit: float, high_is_bad: bool) -> bool:
+    return number <= limit + 1e-12 if high_is_bad else number >= limit - 1e-12
+
+
+@rule(
+    "kappa",
+    group=GROUP,
+    kinds=("judgement",),
+    reads=("judgement.kappa", "judgement.who"),
+    criteria=("kappa_min",),
+    source=_SOURCE,
+    silent="The judgements give no kappa.",
+)
+def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Agreement with the reference beyond chance."""
+    value, least = seen["judgement.kappa"], criteria["kappa_min"]
+    if isinstance(value, Absent):
+        return None
+    who = seen["judgement.who"].get("kappa", "")
+    text = f"The lowest kappa against the reference is {value.estimate:.2f}{f' ({who})' if who else ''}"
+    if _decided(value, criteria, False) >= least.number:
+        return says(SUPPORTS, f"{text}; {least.number:g} is asked.", least)
+    return says(FAILS, f"{text}, below {least.number:g}: train and repeat.", least)
+
+
+@rule(
+    "repeats",
+    group=GROUP,
+    kinds=("judgement",),
+    reads=("judgement.parts", "judgement.trials"),
+    criteria=(),
+    source="AIAG MSA, 4th ed. (2010), ch. III section C (50 parts, three trials)",
+    silent="No judgements are in the folder.",
+)
+def repeats(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Judged once, nobody knows whether the same part gets the same judgement again."""
+    parts, trials = seen["judgement.parts"], seen["judgement.trials"]
+    if not parts:
+        return None
+    if trials < 2:
+        return says(
+            APPROVAL,
+            f"{parts} parts were judged once each, so nobody knows whether a judgement repeats.",
+        )
+    return says(
+        SUPPORTS,
+        f"{parts} parts were judged {trials} times each. This says how far the judgement can be trusted; "
+        "the share of parts that fail is not claimed.",
+    )
+
+
+RULES = (
+    _rate("effectiveness", "effectiveness", "effectiveness_min", "effectiveness_review", False),
+    _rate("miss rate", "miss", "miss_max", "miss_review", True),
+    _rate("false alarm rate", "false_alarm", "false_alarm_max", "false_alarm_review", True),
+    kappa,
+    repeats,
+)

@@ -1,0 +1,306 @@
+"""Rules on the measurement system: adequate, conditional, not adequate, not shown.
+
+Conditional and not shown require the customer's approval; not adequate means that the readings carry
+no claim. Bias and drift are held by equivalence: not "no bias was detected", which five readings
+always manage, but "the bias lies inside the allowed share", which only enough readings can show
+(Schuirmann, *Journal of Pharmacokinetics and Biopharmaceutics* 15 (1987), 657-680: the 90 % interval
+inside the margin is a test at 5 %).
+"""
+
+from __future__ import annotations
+
+import math
+
+from linestudy.results import Absent, Interval, show
+from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.rules.rule import Seen, rule, says
+from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
+
+GROUP = "measurement system"
+_MEASURED = ("process", "machine", "gauge")
+_ON = " (decided on the confidence bound)"
+
+
+def _high(value: Interval, criteria: Criteria) -> float:
+    return value.high if criteria.measurement_on_bound else value.estimate
+
+
+def _on(criteria: Criteria) -> str:
+    return _ON if criteria.measurement_on_bound else ""
+
+
+@rule(
+    "gauge spread",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=(
+        "gauge.name",
+        "gauge.share",
+        "gauge.share_of",
+        "gauge.separable",
+        "gauge.failed",
+        "gauge.cg",
+        "gauge.q_mp",
+        "gauge.certified",
+    ),
+    criteria=("grr_accept", "grr_review", "cg_min"),
+    source="AIAG MSA, 4th ed. (2010), ch. II section D",
+    silent="",
+)
+def spread(seen: Seen, criteria: Criteria) -> Ruling:
+    """GRR against its criteria; Cg alone, a budget or a certificate stand in where customers agree."""
+    name, share = seen["gauge.name"], seen["gauge.share"]
+    if isinstance(share, Absent):
+        if not seen["gauge.separable"]:
+            return says(
+                APPROVAL,
+                f"The test with {name} destroys the part, so its own spread cannot be separated from "
+                "that of the parts; the customer must agree to the test as it is.",
+            )
+        instead = None if seen["gauge.failed"] else _instead(seen, criteria)
+        if instead is not None:
+            return instead
+        return says(
+            UNKNOWN, f"Whether {name} can judge this characteristic is unknown: {share.reason}."
+        )
+    value = _high(share, criteria)
+    accept, review = criteria["grr_accept"], criteria["grr_review"]
+    found = f"{name} takes up {value:.1%} of the {seen['gauge.share_of']}{_on(criteria)}"
+    if value <= accept.number:
+        return says(SUPPORTS, f"{found}; at most {accept.number:.0%} is asked.", accept)
+    if value <= review.number:
+        return says(
+            APPROVAL,
+            f"{found}, between {accept.number:.0%} and {review.number:.0%}: conditional.",
+            review,
+        )
+    return says(
+        UNKNOWN,
+        f"{found}, more than {review.number:.0%}: its readings cannot carry a claim.",
+        review,
+    )
+
+
+def _instead(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """What else is known of a gauge that no crossed study was made of."""
+    for key, what in (
+        ("gauge.cg", "Cg on one master"),
+        ("gauge.q_mp", "a budget of uncertainty"),
+        ("gauge.certified", "its calibration certificate"),
+    ):
+        if seen[key] is not None:
+            return says(
+                APPROVAL,
+                f"No crossed study of {seen['gauge.name']} is in the folder; its adequacy rests on "
+                f"{what} alone, which knows nothing of the parts and who measures them.",
+                criteria["grr_accept"],
+            )
+    return None
+
+
+@rule(
+    "categories",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.ndc", "gauge.ndc_by_run"),
+    criteria=("ndc_min",),
+    source="AIAG MSA, 4th ed. (2010), ch. II section D",
+    silent="No crossed study tells how many categories of parts the gauge tells apart.",
+)
+def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Distinct categories by the study's parts and by the run's spread; the smaller counts."""
+    by_parts, by_run = seen["gauge.ndc"], seen["gauge.ndc_by_run"]
+    if isinstance(by_parts, Absent):
+        return None
+    least = criteria["ndc_min"]
+    value = by_parts.low if criteria.measurement_on_bound else by_parts.estimate
+    if not math.isfinite(value):
+        # A gauge without any spread tells all parts apart; an open bound promises nothing.
+        value = math.inf if value > 0 else 0.0
+    whose = "the study's parts"
+    if by_run is not None and by_run < value:
+        value, whose = by_run, "the spread of the run"
+    if math.isinf(value):
+        return says(SUPPORTS, f"{seen['gauge.name']} shows no spread of its own.", least)
+    text = (
+        f"{seen['gauge.name']} tells {math.floor(value)} categories apart by {whose}{_on(criteria)}"
+    )
+    if math.floor(value) >= least.number:
+        return says(SUPPORTS, f"{text}; {least.number:g} are asked.", least)
+    return says(APPROVAL, f"{text}, fewer than {least.number:g}.", least)
+
+
+@rule(
+    "bias",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.bias", "gauge.width", "gauge.separable"),
+    criteria=("bias_share",),
+    source="equivalence at 90 % (Schuirmann 1987); share: common practice, no source",
+    silent="The test destroys the part, so no master can be read with it.",
+)
+def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Bias and linearity where they matter: at the limits."""
+    share, width, found = criteria["bias_share"], seen["gauge.width"], seen["gauge.bias"]
+    if not found or width is None or width <= 0:
+        if not seen["gauge.separable"]:
+            return None
+        return says(
+            APPROVAL,
+            f"The bias of {seen['gauge.name']} is not shown: no masters were measured.",
+            share,
+        )
+    allowed = share.number * width
+    where, worst = max(found.items(), key=lambda item: max(abs(item[1].low), abs(item[1].high)))
+    reach = max(abs(worst.low), abs(worst.high))
+    text = (
+        f"At {where} {seen['gauge.name']} reads {show(worst)} off ({worst.confidence:.0%} interval), up to "
+        f"{reach / width:.1%} of the width"
+    )
+    if reach <= allowed:
+        return says(SUPPORTS, f"{text}; {share.number:.0%} is allowed.", share)
+    if abs(worst.estimate) <= allowed:
+        return says(
+            APPROVAL, f"{text}: that it stays within {share.number:.0%} is not shown.", share
+        )
+    return says(
+        APPROVAL, f"{text}, more than {share.number:.0%}: correct it, or agree on it.", share
+    )
+
+
+@rule(
+    "drift",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.drift", "gauge.width"),
+    criteria=("drift_share",),
+    source="equivalence at 90 % (Schuirmann 1987); share: common practice, no source",
+    silent="No readings of a master over time are in the folder.",
+)
+def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Drift between two resets against its allowance."""
+    change, width, share = seen["gauge.drift"], seen["gauge.width"], criteria["drift_share"]
+    if change is None or width is None or width <= 0:
+        return None
+    reach = max(abs(change.low), abs(change.high))
+    text = (
+        f"Between two resets {seen['gauge.name']} drifts by {show(change)} "
+        f"({change.confidence:.0%} interval), up to {reach / width:.1%} of the width"
+    )
+    if reach <= share.number * width:
+        return says(SUPPORTS, f"{text}; {share.number:.0%} is allowed.", share)
+    return says(APPROVAL, f"{text}; {share.number:.0%} is allowed: reset it more often.", share)
+
+
+@rule(
+    "uncertainty",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.q_ms", "gauge.q_mp"),
+    criteria=("q_ms_max", "q_mp_max"),
+    source="VDA 5, 3rd ed. (2021)",
+    silent="No budget of measurement uncertainty refers to a tolerance.",
+)
+def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Q_MS and Q_MP."""
+    given = [
+        (key, seen[f"gauge.{key.lower()}"], criteria[f"{key.lower()}_max"])
+        for key in ("Q_MS", "Q_MP")
+    ]
+    given = [item for item in given if item[1] is not None]
+    if not given:
+        return None
+    words, over = [], None
+    for key, value, limit in given:
+        number = _high(value, criteria)
+        words.append(f"{key} is {number:.1%} (at most {limit.number:.0%})")
+        if number > limit.number:
+            over = limit
+    text = f"Of the tolerance the uncertainty of {seen['gauge.name']} takes: {', '.join(words)}."
+    if over is None:
+        return says(SUPPORTS, text, given[0][2])
+    return says(APPROVAL, text, over)
+
+
+@rule(
+    "Cg and Cgk",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.cg", "gauge.cgk", "gauge.share"),
+    criteria=("cg_min", "cgk_min"),
+    source="common practice, no source",
+    silent="Repeated readings of one master are not what this gauge is judged by.",
+)
+def one_master(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Cg and Cgk, where they are all there is."""
+    cg, cgk = seen["gauge.cg"], seen["gauge.cgk"]
+    if cg is None or cgk is None or not isinstance(seen["gauge.share"], Absent):
+        return None
+    on_bound = criteria.measurement_on_bound
+    values = [
+        (item.low if on_bound else item.estimate, criteria[key], name)
+        for item, key, name in ((cg, "cg_min", "Cg"), (cgk, "cgk_min", "Cgk"))
+    ]
+    words = ", ".join(
+        f"{name} = {value:.2f} (at least {limit.number:g})" for value, limit, name in values
+    )
+    low = [limit for value, limit, _ in values if value < limit.number]
+    text = f"On one master {seen['gauge.name']} has {words}{_on(criteria)}."
+    return says(APPROVAL, text, low[0]) if low else says(SUPPORTS, text, values[0][1])
+
+
+@rule(
+    "resolution",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.step_share"),
+    criteria=("resolution_share",),
+    source="AIAG MSA, 4th ed. (2010), ch. I section E",
+    silent="The step of the readings is not known as a share of a tolerance.",
+)
+def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Step of the readings against the tolerance."""
+    step, limit = seen["gauge.step_share"], criteria["resolution_share"]
+    if step is None:
+        return None
+    text = f"{seen['gauge.name']} reads in steps of {step:.1%} of the tolerance"
+    if step <= limit.number * (1 + 1e-9):
+        return says(SUPPORTS, f"{text}; {limit.number:.0%} is allowed.", limit)
+    return says(APPROVAL, f"{text}, coarser than {limit.number:.0%}.", limit)
+
+
+@rule(
+    "repeatability of two studies",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.repeat_p", "gauge.repeat_ratio"),
+    criteria=("contradiction",),
+    source="F test of two variances; level: common practice, no source",
+    silent="Only one study shows how well the gauge repeats.",
+)
+def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """A crossed study that repeats far better than the same gauge does on masters."""
+    p, ratio, level = seen["gauge.repeat_p"], seen["gauge.repeat_ratio"], criteria["contradiction"]
+    if p is None or ratio is None:
+        return None
+    text = f"On masters {seen['gauge.name']} repeats with {ratio:.2g} times the spread of the crossed study"
+    if p >= level.number:
+        return says(SUPPORTS, f"{text}; the two studies do not contradict each other.", level)
+    return says(
+        APPROVAL,
+        f"{text} (p = {p:.1g}): the studies contradict each other, and which of them shows the gauge "
+        "must be explained.",
+        level,
+    )
+
+
+RULES = (
+    spread,
+    categories,
+    bias,
+    drift,
+    uncertainty,
+    one_master,
+    resolution,
+    two_studies,
+)

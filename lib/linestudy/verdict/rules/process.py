@@ -1,0 +1,218 @@
+"""Rules on the process: does it hold still, is the sample enough, what describes it, was it sorted."""
+
+from __future__ import annotations
+
+from linestudy.results import Absent, counted
+from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.rules.rule import Seen, rule, says
+from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
+
+_PROCESS = ("process",)
+#: Undeclared readings set aside beyond this share are said to the customer (common practice).
+LARGE_SHARE = 0.01
+
+
+@rule(
+    "stability",
+    group="stability",
+    kinds=_PROCESS,
+    reads=(
+        "process.steady_p",
+        "process.strongest",
+        "process.matters",
+        "process.moved_share",
+        "process.points",
+        "process.expected_points",
+        "process.unexplained",
+        "circumstances.model",
+        "circumstances.in_time",
+    ),
+    criteria=("stability_alpha",),
+    source="AIAG PPAP, 4th ed. (2006), 2.2.11: stability before capability; level: common practice",
+    silent="The readings are not of a run in production order, so nothing is known of stability.",
+)
+def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """In control, not in control with causes named and acted upon, or not in control."""
+    if not seen["circumstances.in_time"]:
+        return None
+    alpha = criteria["stability_alpha"]
+    points = len(seen["process.points"])
+    chart = (
+        f"The chart shows {counted(points, 'point')} beyond its limits where "
+        f"{seen['process.expected_points']:.1f} are expected of these readings"
+    )
+    p, model = seen["process.steady_p"], seen["circumstances.model"]
+    if p >= alpha.number:
+        return says(
+            SUPPORTS, f"In control: {chart}, and no test finds movement (p = {p:.2g}).", alpha
+        )
+    found = f"{seen['process.strongest']}, p = {p:.1g}; {seen['process.moved_share']:.0%} of the variance moves"
+    if not seen["process.matters"]:
+        return says(
+            SUPPORTS,
+            f"In control as far as it matters: movement is detected ({found}), too small to count. {chart}.",
+            alpha,
+        )
+    if model is not None and model.startswith("D"):
+        return says(
+            UNKNOWN,
+            f"Not in control: location and spread both change (model D of ISO 22514-2), so no index "
+            f"describes the coming production. {chart}.",
+            alpha,
+        )
+    left = seen["process.unexplained"]
+    if points and left == 0:
+        return says(
+            APPROVAL,
+            f"Not in control, causes named and acted upon: {chart}; each has its cause and action in "
+            f"study.toml ({found}).",
+            alpha,
+        )
+    of_these = f"; for {left} of them no cause that was acted upon is named" if points else ""
+    return says(APPROVAL, f"Not in control ({found}). {chart}{of_these}.", alpha)
+
+
+@rule(
+    "sample",
+    group="sample",
+    kinds=("process", "machine"),
+    reads=("process.n", "process.subgroups", "process.coils", "circumstances.in_time", "kind"),
+    criteria=("least_readings", "least_subgroups"),
+    source="AIAG PPAP, 4th ed. (2006), 2.2.11.3",
+    silent="No readings of the process are in the folder.",
+)
+def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Readings, subgroups, and whether the run saw what moves the process."""
+    n = seen["process.n"]
+    if not n:
+        return None
+    least, groups = criteria["least_readings"], criteria["least_subgroups"]
+    if seen["kind"] == "machine":
+        return says(SUPPORTS, f"{n} consecutive parts of a short run.", None)
+    if n < least.number:
+        return says(
+            APPROVAL, f"{n} readings were taken; an initial study asks for {least.number:g}.", least
+        )
+    taken = seen["process.subgroups"]
+    if taken and taken < groups.number:
+        return says(
+            APPROVAL,
+            f"{taken} subgroups were taken; an initial study asks for {groups.number:g}.",
+            groups,
+        )
+    coils = seen["process.coils"]
+    if coils == 1 and seen["circumstances.in_time"]:
+        return says(
+            APPROVAL,
+            f"{n:,} readings were taken, all of one coil: what a change of coil does was not seen.",
+            least,
+        )
+    saw = f" in {taken:,} subgroups" if taken else ""
+    saw += f", over {coils} coils" if coils else ""
+    return says(SUPPORTS, f"{n:,} readings were taken{saw}.", least)
+
+
+@rule(
+    "distribution",
+    group="distribution",
+    kinds=_PROCESS,
+    reads=("process.described", "process.carried", "process.rejected", "process.n", "index"),
+    criteria=(),
+    source="ISO 22514-4:2016 for quantile indices; choice of description: this kit",
+    silent="No readings of the process are in the folder.",
+)
+def distribution(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Whether what the index rests on is not rejected by the readings."""
+    index = seen["index"]
+    if not seen["process.n"] or isinstance(index, Absent):
+        return None
+    several = ", ".join(f"{name} {value:.2f}" for name, value in index.by_family.items())
+    if seen["process.carried"]:
+        return says(
+            SUPPORTS,
+            "The readings are enough to carry the index by their own tail; the lowest of all descriptions "
+            f"that they do not reject decides ({several}).",
+        )
+    if seen["process.described"]:
+        return says(
+            SUPPORTS,
+            f"The lowest of the descriptions that the readings do not reject decides ({several}). "
+            f"{seen['process.n']:,} readings cannot show a tail that begins beyond them.",
+        )
+    return says(
+        APPROVAL,
+        "The readings reject every distribution tried and are too few to carry an index by their own tail, "
+        "so the index stands on a description that does not fit.",
+    )
+
+
+@rule(
+    "observed against expected",
+    group="observed against expected",
+    kinds=_PROCESS,
+    reads=("process.outside", "process.expected_outside", "process.n", "index"),
+    criteria=("contradiction",),
+    source="Poisson; level: common practice, no source",
+    silent="No index says how many readings to expect outside the limits.",
+)
+def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Readings outside the limits against what the description expects."""
+    from scipy.special import pdtrc
+
+    if not seen["process.n"] or isinstance(seen["index"], Absent):
+        return None
+    level, count, expected = (
+        criteria["contradiction"],
+        seen["process.outside"],
+        seen["process.expected_outside"],
+    )
+    text = (
+        f"{counted(count, 'reading')} of {seen['process.n']:,} lie outside the limits where the description "
+        f"of the process expects {expected:.2g}"
+    )
+    p = 1.0 if count == 0 else float(pdtrc(count - 1, max(expected, 1e-300)))
+    if p >= level.number:
+        return says(SUPPORTS, f"{text}.", level)
+    return says(
+        APPROVAL,
+        f"{text} (p = {p:.1g}): believe the count. What lies outside comes from something that the "
+        "description does not hold.",
+        level,
+    )
+
+
+@rule(
+    "sorting",
+    group="sorting",
+    kinds=_PROCESS,
+    reads=(
+        "circumstances.sorted_parts",
+        "circumstances.excluded",
+        "circumstances.set_aside",
+        "process.n",
+    ),
+    criteria=(),
+    source="this kit: an index of sorted parts describes the sorting",
+    silent="No readings of the process are in the folder.",
+)
+def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Never "meets" on sorted parts."""
+    if seen["circumstances.sorted_parts"]:
+        return says(
+            APPROVAL,
+            "The data hold accepted parts only; the index is that of the process before sorting, "
+            "estimated from what was left.",
+        )
+    if not seen["process.n"]:
+        return None
+    aside, out = seen["circumstances.set_aside"], seen["circumstances.excluded"]
+    named = f" For reasons named in study.toml {aside:.1%} were set aside." if aside else ""
+    if out > LARGE_SHARE:
+        return says(
+            APPROVAL,
+            f"{out:.1%} of the readings were left out without a reason in study.toml.{named}",
+        )
+    return says(SUPPORTS, f"The parts were not sorted, as far as the data show.{named}")
+
+
+RULES = (stability, sample, distribution, observed, sorting)

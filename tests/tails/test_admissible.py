@@ -1,0 +1,123 @@
+"""The lowest admissible index: exact where theory gives it, and on the safe side where it cannot be known."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from linestudy.results import CannotJudge
+from linestudy.tails import peaks, tails
+from linestudy.tails.admissible import Tails
+
+
+def test_peaks_of_an_exact_pareto_tail() -> None:
+    # Exceedances are generalized Pareto exactly: SciPy's genpareto gives the quantile.
+    truth = stats.genpareto(0.2)
+    y = np.sort(truth.rvs(20_000, random_state=1))
+    found = peaks(y, True)
+    assert found is not None
+    assert found.quantiles[0, 2] == pytest.approx(truth.ppf(0.99865), rel=0.08)
+    assert found.sf(truth.ppf(0.999)) == pytest.approx(0.001, rel=0.35)
+
+
+def test_peaks_are_refused_where_there_are_too_few() -> None:
+    assert peaks(np.sort(np.random.default_rng(1).normal(size=499)), True) is None
+    steps = np.sort(np.round(np.random.default_rng(1).normal(size=4000)))
+    assert peaks(steps, True) is None
+
+
+def test_the_normal_alone_gives_the_usual_index() -> None:
+    y = np.random.default_rng(2).normal(5, 0.1, 300)
+    found = tails(y).index(4.0, 6.0)
+    usual = min(6 - y.mean(), y.mean() - 4) / (3 * y.std(ddof=1))
+    assert found.by_family["normal"][0] == pytest.approx(usual, rel=1e-4)  # x99.865 is 2.99998 SD
+    assert found.estimate <= usual * (1 + 1e-4)
+
+
+def test_the_normal_bound_is_near_the_exact_one() -> None:
+    # Noncentral t (Owen 1968), SciPy's nct: one limit, n = 125.
+    from scipy.optimize import brentq
+
+    y = np.random.default_rng(3).normal(size=125)
+    upper = 5.0
+    k = (upper - y.mean()) / y.std(ddof=1)
+    n = y.size
+    exact = (
+        brentq(lambda c: stats.nct(n - 1, c * np.sqrt(n)).cdf(k * np.sqrt(n)) - 0.95, 0.1, 9) / 3
+    )
+    assert tails(y).index(None, upper).by_family["normal"][1] == pytest.approx(exact, rel=0.01)
+
+
+@pytest.mark.parametrize("shape", ["uniform", "t, 4 df", "half t", "two stations"])
+def test_many_values_carry_the_index_whatever_the_distribution(shape: str) -> None:
+    rng = np.random.default_rng(4)
+    draw, low, middle, high, bound = {
+        "uniform": (rng.random(20_000), 0.00135, 0.5, 0.99865, None),
+        "t, 4 df": (rng.standard_t(4, 20_000), *stats.t(4).ppf([0.00135, 0.5, 0.99865]), None),
+        "half t": (np.abs(rng.standard_t(5, 20_000)), 0, *stats.t(5).ppf([0.75, 0.999325]), 0.0),
+        "two stations": (
+            rng.normal(size=20_000) + 4 * rng.integers(0, 2, 20_000),
+            2 - 4.7815,
+            2.0,
+            2 + 4.7815,
+            None,
+        ),
+    }[shape]
+    lower = None if bound is not None else middle - 1.67 * (middle - low)
+    upper = middle + 1.67 * (high - middle)
+    found = tails(draw, bound).index(lower, upper)
+    assert found.estimate == pytest.approx(1.67, rel=0.09)
+    assert found.bound < found.estimate
+
+
+def test_a_wrong_family_is_rejected_and_the_tail_decides() -> None:
+    y = np.abs(np.random.default_rng(5).standard_t(5, 5000))
+    found = tails(y, 0.0)
+    assert not any(item.name == "normal" for item in found.admissible)
+    assert found.carried
+    # A half-normal would claim 1.69 where the truth is about 1.1.
+    truth = (8 - stats.t(5).ppf(0.75)) / (stats.t(5).ppf(0.999325) - stats.t(5).ppf(0.75))
+    assert found.index(None, 8.0).estimate < 1.15 * truth
+
+
+def test_readings_in_steps_give_nearly_the_index_of_what_was_read() -> None:
+    y = np.random.default_rng(6).normal(size=5000)
+    fine = tails(y).index(-5.0, 5.0).estimate
+    for step in (0.1, 0.5, 1.0):
+        assert tails(np.round(y / step) * step).index(-5.0, 5.0).estimate == pytest.approx(
+            fine, rel=0.08
+        )
+
+
+def test_what_cannot_be_described_is_refused() -> None:
+    with pytest.raises(CannotJudge):
+        tails([1.0] * 50)
+    with pytest.raises(CannotJudge):
+        tails(range(9))
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(0.1, 50), st.floats(-100, 100), st.integers(0, 99))
+def test_unit_and_origin_do_not_matter(scale: float, shift: float, seed: int) -> None:
+    y = np.random.default_rng(seed).gamma(6.0, size=200)
+    one = tails(y).index(-3.0, 25.0)
+    other = tails(y * scale + shift).index(-3.0 * scale + shift, 25.0 * scale + shift)
+    assert other.estimate == pytest.approx(one.estimate, rel=2e-3)
+    assert other.bound == pytest.approx(one.bound, rel=5e-3)
+
+
+def test_a_sign_changes_sides_only() -> None:
+    y = np.random.default_rng(8).gamma(6.0, size=800)
+    one, other = tails(y).index(-2.0, 22.0), tails(-y).index(-22.0, 2.0)
+    assert other.estimate == pytest.approx(one.estimate, rel=1e-6)
+    assert {one.side, other.side} == {"lower", "upper"}
+
+
+def test_fewer_effective_values_lower_the_bound_and_not_the_estimate() -> None:
+    y = np.random.default_rng(9).normal(size=1000)
+    full: Tails = tails(y)
+    worth = tails(y, None, 100.0, 300.0)
+    assert worth.index(-6.0, 6.0).bound < full.index(-6.0, 6.0).bound

@@ -1,0 +1,253 @@
+"""Decisions of whole folders: a gauge alone, a short run alone, causes and criteria in study.toml, judgements."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from linestudy import evaluate
+from linestudy.verdict.gather.judgement import by_part
+
+HEAD = 'format = 1\n[study]\ntitle = "Alone"\npart = "A"\n'
+ITEM = '[[characteristic]]\nid = "a"\nname = "A"\nunit = "mm"\nlower = 4.0\nupper = 6.0\n'
+GAUGE = '[[gauge]]\nid = "cam"\nname = "Camera"\nresolution = 0.001\n'
+CROSSED = (
+    '[[data]]\nrole = "crossed"\ngauge = "cam"\nfile = "g.csv"\ncolumns = { a = "a" }\n'
+    'part = "p"\nappraiser = "o"\ntrial = "t"\n'
+)
+MASTERS = '[[data]]\nrole = "reference"\ngauge = "cam"\nfile = "m.csv"\ncolumns = { a = "a" }\nreference = "r"\n'
+RUN = '[[data]]\nrole = "run"\ngauge = "cam"\nfile = "r.csv"\ncolumns = { a = "a" }\norder = "n"\nsubgroup = { size = 5 }\n'
+
+
+def write(folder: Path, text: str, **tables: list[str]) -> Any:
+    for name, rows in tables.items():
+        (folder / f"{name}.csv").write_text("\n".join(rows) + "\n")
+    (folder / "study.toml").write_text(text)
+    return evaluate(folder, progress=lambda stage: None).findings.get("a", "verdict")
+
+
+def crossed(repeat: float = 0.01) -> list[str]:
+    draw = random.Random(1)
+    parts = [draw.gauss(5, 0.25) for _ in range(10)]
+    return ["p,o,t,a"] + [
+        f"{p},{o},{t},{parts[p] + draw.gauss(0, repeat):.4f}"
+        for p in range(10)
+        for o in "XYZ"
+        for t in (1, 2, 3)
+    ]
+
+
+def masters(
+    slope: float = 0.0, repeat: float = 0.01, sizes: tuple[float, ...] = (4, 4.5, 5, 5.5, 6)
+) -> list[str]:
+    draw = random.Random(2)
+    return ["r,a"] + [
+        f"{size},{size + slope * (size - 5) + draw.gauss(0, repeat):.4f}"
+        for size in sizes
+        for _ in range(12)
+    ]
+
+
+def run(step: float = 0.0) -> list[str]:
+    draw = random.Random(3)
+    return ["n,a"] + [
+        f"{n},{draw.gauss(5, 0.12) + (step if 600 <= n < 605 else 0):.4f}" for n in range(1, 1501)
+    ]
+
+
+def test_a_gauge_alone_gets_a_decision_of_its_own(tmp_path: Path) -> None:
+    found = write(tmp_path, HEAD + ITEM + GAUGE + CROSSED + MASTERS, g=crossed(), m=masters())
+    assert found.facts.kind == "gauge"
+    assert found.decision == "meets"
+    assert "as a gauge" in found.statement
+    assert found.claims[0].name.startswith("gauge spread")
+
+
+def test_a_bias_that_changes_sign_with_size_is_no_good_bias(tmp_path: Path) -> None:
+    # Minus a tenth of the tolerance at one limit, plus a tenth at the other, nothing on average.
+    found = write(
+        tmp_path, HEAD + ITEM + GAUGE + CROSSED + MASTERS, g=crossed(), m=masters(slope=0.2)
+    )
+    assert found.decision == "customer approval required"
+    assert any("of the width" in reason for reason in found.reasons)
+
+
+def test_a_copied_gauge_study_contradicts_the_masters(tmp_path: Path) -> None:
+    found = write(
+        tmp_path, HEAD + ITEM + GAUGE + CROSSED + MASTERS, g=crossed(0.001), m=masters(repeat=0.01)
+    )
+    assert any("contradict" in reason for reason in found.reasons)
+
+
+def test_a_short_run_alone_gets_a_decision_of_its_own(tmp_path: Path) -> None:
+    short = RUN.replace('"run"', '"machine"').replace("subgroup = { size = 5 }\n", "")
+    found = write(
+        tmp_path,
+        HEAD + ITEM + GAUGE + CROSSED + MASTERS + short,
+        g=crossed(),
+        m=masters(),
+        r=run()[:101],
+    )
+    assert found.facts.kind == "machine"
+    assert found.facts.index.name == "Pmk"
+    assert "in a short run" in found.statement
+
+
+CAUSE = (
+    '[[cause]]\nfirst = 596\nlast = 610\ncause = "feed slipped"\naction = "guide replaced"\nby = "A. Berg"\n'
+    'date = "2025-10-28"\n'
+)
+
+
+def test_causes_of_study_toml_stand_beside_their_points(tmp_path: Path) -> None:
+    text = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
+    tables = {"g": crossed(), "m": masters(), "r": run(step=0.7)}
+    without = write(tmp_path, text, **tables)
+    named = write(tmp_path, text + CAUSE, **tables)
+    assert without.facts.process.points
+    inside = [item for item in named.facts.process.points if 596 <= item.order <= 610]
+    assert inside
+    assert all(item.cause.startswith("feed slipped") for item in inside)
+    assert named.facts.process.unexplained == len(named.facts.process.points) - len(inside)
+    table = named.points_table()
+    assert "feed slipped; guide replaced (A. Berg)" in set(table["cause"])
+    assert {"stroke", "time", "coil", "stream", "rule"} <= set(table.columns)
+
+
+def test_criteria_of_one_characteristic_come_from_its_own_table(tmp_path: Path) -> None:
+    own = ITEM + 'criteria = { capability_accept = 4.0, source = "drawing note 7" }\n'
+    text = GAUGE + CROSSED + MASTERS + RUN
+    tables = {"g": crossed(), "m": masters(), "r": run()}
+    usual = write(tmp_path, HEAD + ITEM + text, **tables)
+    strict = write(tmp_path, HEAD + own + text, **tables)
+    assert usual.decision == "meets"
+    assert strict.decision != "meets"
+    assert strict.claims[0].source == "drawing note 7"
+    other = (
+        HEAD + ITEM + text + '[criteria.other]\ncapability_accept = 4.0\nsource = "Customer X"\n'
+    )
+    assert write(tmp_path, other, **tables).claims[0].source == "Customer X"
+
+
+def test_everything_shown_of_a_characteristic_is_one_set_of_facts(tmp_path: Path) -> None:
+    text = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
+    found = write(tmp_path, text, g=crossed(), m=masters(), r=run())
+    index = found.facts.index
+    assert found.claims[0].value.estimate == index.estimate
+    assert found.record()["facts"]["index"]["estimate"] == index.estimate
+    assert f"{index.name} = {index.estimate:.2f}" in " ".join(found.shown()["because"])
+    assert found.facts.process.n == 1500
+
+
+ATTRIBUTE = (
+    '[[characteristic]]\nid = "a"\nname = "Look"\n[[data]]\nrole = "attribute"\ncharacteristic = "a"\nfile = "j.csv"\n'
+    'part = "p"\nappraiser = "o"\ntrial = "t"\njudgement = "j"\nreference = "r"\naccept = ["ok"]\nreject = ["nok"]\n'
+)
+
+
+def judgements(misses: int, trials: int = 3, parts: int = 50) -> list[str]:
+    rows = ["p,o,t,j,r"]
+    for p in range(parts):
+        truth = "nok" if p % 3 == 0 else "ok"
+        for o in "XYZ":
+            for t in range(trials):
+                wrong = o == "Y" and truth == "nok" and p // 3 < misses
+                rows.append(f"{p},{o},{t},{'ok' if wrong else truth},{truth}")
+    return rows
+
+
+def test_bad_parts_accepted_speak_against_an_appraiser(tmp_path: Path) -> None:
+    good = write(tmp_path, HEAD + ATTRIBUTE, j=judgements(0))
+    assert good.decision == "meets"
+    # Four of seventeen bad parts accepted: kappa is still 0.79, and 24 % of bad parts pass.
+    poor = write(tmp_path, HEAD + ATTRIBUTE, j=judgements(4))
+    assert poor.decision == "does not meet"
+    assert any("miss rate" in reason for reason in poor.reasons)
+    once = write(tmp_path, HEAD + ATTRIBUTE, j=judgements(0, trials=1))
+    assert once.decision == "customer approval required"
+
+
+def test_rates_by_part_never_have_zero_width() -> None:
+    # Clopper and Pearson for 6 of 6: 0.5407 (SciPy's binomtest); rule of three for 0 of 50.
+    from scipy.stats import binomtest
+
+    exact = binomtest(6, 6).proportion_ci(0.95, "exact")
+    assert by_part([1] * 6, 0.95).low == pytest.approx(exact.low)
+    assert by_part([0] * 50, 0.95).high == pytest.approx(
+        binomtest(0, 50).proportion_ci(0.95, "exact").high
+    )
+
+
+def test_a_folder_and_a_simulation_go_through_the_same_rules(tmp_path: Path) -> None:
+    import numpy as np
+
+    from linestudy.verdict import Tags, decide, resolve
+
+    text = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
+    found = write(tmp_path, text, g=crossed(), m=masters(), r=run(step=0.7))
+    values = np.array([float(row.split(",")[1]) for row in run(step=0.7)[1:]])
+    n = values.size
+    tags = Tags(order=np.arange(1.0, n + 1), subgroup=np.arange(n) // 5)
+    alone = decide(
+        values,
+        tags,
+        found.facts.gauge,
+        resolve(),
+        lower=4.0,
+        upper=6.0,
+        circumstances=found.facts.circumstances,
+        seed=20260101,
+    )
+    assert alone.decision == found.decision
+    assert alone.facts.index == found.facts.index
+    assert alone.facts.process.steady_p == found.facts.process.steady_p
+    assert [r.reason for r in alone.rulings] == [r.reason for r in found.rulings]
+
+
+def manipulated(folder: Path, change: Any) -> Any:
+    rows = run()
+    values = [float(row.split(",")[1]) for row in rows[1:]]
+    changed = [f"{n},{value:.4f}" for n, value in enumerate(change(values), start=1)]
+    text = HEAD + ITEM.replace("4.0", "4.5").replace("6.0", "5.5") + GAUGE + CROSSED + MASTERS + RUN
+    return write(folder, text, g=crossed(), m=masters(), r=["n,a", *changed])
+
+
+def test_a_moving_average_of_the_readings_does_not_meet(tmp_path: Path) -> None:
+    # Index 1.4 as read; averages of five make it 3.
+    def average(values: list[float]) -> list[float]:
+        return [sum(values[i : i + 5]) / 5 for i in range(len(values) - 5)]
+
+    assert manipulated(tmp_path, lambda values: values).decision != "meets"
+    found = manipulated(tmp_path, average)
+    assert found.facts.index.estimate > 2
+    assert found.decision != "meets"
+    assert any("correlation of neighbours" in reason for reason in found.reasons)
+
+
+def test_good_readings_copied_over_bad_ones_do_not_meet(tmp_path: Path) -> None:
+    def copied(values: list[float]) -> list[float]:
+        good = [v for v in values if abs(v - 5) < 0.15]
+        return [good[i // 3] for i in range(len(values))]
+
+    assert manipulated(tmp_path, copied).decision != "meets"
+
+
+def test_sorted_parts_do_not_meet(tmp_path: Path) -> None:
+    text = (
+        HEAD
+        + ITEM
+        + GAUGE
+        + CROSSED
+        + MASTERS
+        + RUN.replace(
+            "subgroup",
+            'verdict = "v"\naccept = ["ok"]\nreject = ["nok"]\nset_aside_verdict = { nok = "bin" }\nsubgroup',
+        )
+    )
+    rows = [f"{row},{'nok' if i % 50 == 7 else 'ok'}" for i, row in enumerate(run()[1:])]
+    found = write(tmp_path, text, g=crossed(), m=masters(), r=["n,a,v", *rows])
+    assert found.facts.circumstances.sorted_parts
+    assert found.decision != "meets"

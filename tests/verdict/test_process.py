@@ -1,0 +1,150 @@
+"""Does the process hold still: false alarms whatever the shape, power against what moves, points told one by one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from linestudy.simulate.operating import truths
+from linestudy.verdict import Tags, decide, describe, resolve
+from linestudy.verdict.facts import GaugeFacts
+from linestudy.verdict.process.steadiness import combined, normal_scores, steadiness, without_wear
+
+STILL = ["normal", "t, 3 df", "gamma, shape 2", "lognormal, 0.8, bound", "uniform", "AR(1), 0.3"]
+STILL += ["normal, readings in steps of 1 SD", "2 stations 4 SD apart, named"]
+STILL += ["30 % zeros, else half-normal, bound", "sawtooth of 4 SD, regrinds named"]
+MOVING = [
+    "AR(1), 0.9",
+    "sawtooth of 4 SD, regrinds not named",
+    "slow sine of 1.5 SD",
+    "one step of 2 SD",
+]
+
+
+@pytest.mark.parametrize("name", STILL)
+def test_a_process_that_holds_still_is_left_alone(name: str) -> None:
+    truth = truths()[name]
+    alarms = 0
+    for seed in range(25):
+        values, tags = truth.study(np.random.default_rng(seed), 125 if seed % 2 else 1000)
+        alarms += describe(values, tags, bound=truth.bound).steady.p < 0.005
+    # At 0.5 % two or more of 25 come in less than one test of a hundred.
+    assert alarms <= 1
+
+
+@pytest.mark.parametrize("name", MOVING)
+@pytest.mark.parametrize("n", [125, 5000])
+def test_what_moves_is_seen(name: str, n: int) -> None:
+    truth = truths()[name]
+    seen = 0
+    for seed in range(10):
+        values, tags = truth.study(np.random.default_rng(seed), n)
+        steady = describe(values, tags).steady
+        seen += steady.p < 0.005 and steady.matters
+    assert seen >= 8
+
+
+def test_one_excursion_is_seen_and_a_tiny_drift_of_many_parts_does_not_matter() -> None:
+    rng = np.random.default_rng(1)
+    y = rng.normal(size=5000)
+    y[2000:2050] += 6
+    assert describe(y).steady.matters
+    assert describe(y).steady.p < 0.005
+    tiny = rng.normal(size=30_000) + np.linspace(-0.1, 0.1, 30_000)
+    steady = describe(tiny).steady
+    assert steady.p < 0.005
+    assert not steady.matters
+
+
+def test_expected_points_come_from_the_readings_own_distribution() -> None:
+    # Gamma with shape 2, 6,000 subgroups of five: normal theory expects 38 and some 196 are seen.
+    y = np.random.default_rng(2).gamma(2.0, size=30_000)
+    found = describe(y, Tags(subgroup=np.arange(30_000) // 5))
+    assert len(found.points) == pytest.approx(found.expected_points, rel=0.2)
+    assert found.expected_points > 120
+    assert found.steady.p > 0.005
+
+
+def test_points_are_told_with_all_that_is_known_of_them() -> None:
+    rng = np.random.default_rng(3)
+    y = rng.normal(size=500)
+    y[200:205] += 6
+    tags = Tags(
+        order=np.arange(500) + 1001.0,
+        time=np.array([f"10:{i // 60:02d}:{i % 60:02d}" for i in range(500)]),
+        coil=np.array(["C1"] * 190 + ["C2"] * 310),
+        subgroup=np.arange(500) // 5,
+        events=((1191.0, "coil change"), (1200.5, "press stopped")),
+    )
+    found = describe(y, tags)
+    far = [item for item in found.points if item.kind == "mean"]
+    assert [item.order for item in far] == [1201.0]
+    assert (far[0].coil, far[0].time) == ("C2", "10:03:20")
+    assert far[0].value == pytest.approx(y[200:205].mean())
+    assert far[0].cause == "event: press stopped"
+
+
+def test_a_cause_in_the_study_explains_its_points() -> None:
+    y = np.random.default_rng(3).normal(size=500)
+    y[200:205] += 6
+    tags = Tags(subgroup=np.arange(500) // 5)
+    gauge = GaugeFacts()
+
+    def left(causes: tuple[tuple[float, float, str], ...]) -> int:
+        found = decide(y, tags, gauge, resolve(), lower=-9.0, upper=9.0, causes=causes)
+        return found.facts.process.unexplained
+
+    assert left(()) - left(((201.0, 205.0, "feed slipped; guide replaced (A. Berg)"),)) == 1
+
+
+def test_normal_scores_know_no_shape() -> None:
+    y = np.random.default_rng(5).standard_t(3, 400)
+    assert normal_scores(y) == pytest.approx(normal_scores(np.exp(y)))
+    assert steadiness(y, np.arange(400.0), np.arange(400) // 5).p == pytest.approx(
+        steadiness(np.exp(y), np.arange(400.0), np.arange(400) // 5).p
+    )
+
+
+def test_wear_between_named_regrinds_is_taken_off() -> None:
+    order = np.arange(3000.0)
+    slope = 0.004
+    y = slope * (order % 1000) + np.random.default_rng(6).normal(size=3000)
+    rest, per_thousand = without_wear(y, order, (1000.0, 2000.0))
+    assert per_thousand == pytest.approx(4.0, abs=0.3)
+    assert np.std(rest) == pytest.approx(1.0, rel=0.05)
+    assert without_wear(y, order, ())[1] is None
+
+
+def test_cauchys_combination() -> None:
+    # One p-value is itself; SciPy's Cauchy distribution gives the rest.
+    assert combined([0.03]) == pytest.approx(0.03)
+    p = [0.2, 0.001, 0.6]
+    statistic = np.mean(np.tan((0.5 - np.array(p)) * np.pi))
+    assert combined(p) == pytest.approx(stats.cauchy.sf(statistic))
+    assert combined([1e-30, 0.5]) == pytest.approx(2e-30, rel=1e-6)
+
+
+def test_effective_numbers_of_an_autoregression() -> None:
+    # Mean: (1 - rho) / (1 + rho); spread: (1 - rho^2) / (1 + rho^2) (Bayley & Hammersley 1946).
+    truth, rho = truths()["AR(1), 0.9"], 0.9
+    found = [
+        describe(truth.study(np.random.default_rng(seed), 5000)[0]).steady for seed in range(8)
+    ]
+    assert np.median([item.n_mean for item in found]) == pytest.approx(
+        5000 * (1 - rho) / (1 + rho), rel=0.35
+    )
+    assert np.median([item.n_spread for item in found]) == pytest.approx(
+        5000 * (1 - rho**2) / (1 + rho**2), rel=0.35
+    )
+
+
+def test_the_worst_named_stream_decides() -> None:
+    rng = np.random.default_rng(7)
+    at = np.arange(4000) % 4
+    y = rng.normal(size=4000) * np.where(at == 2, 1.8, 1.0)
+    tags = Tags(stream=np.array(["A", "B", "C", "D"])[at])
+    found = decide(y, tags, GaugeFacts(), resolve(), lower=-6.0, upper=6.0).facts.index
+    assert found.stream == "C"
+    assert found.estimate == pytest.approx(6 / 5.4, rel=0.1)
+    assert found.by_stream["A"] == pytest.approx(2.0, rel=0.12)
