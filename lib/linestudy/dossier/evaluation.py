@@ -58,7 +58,7 @@ class Evaluation:
         self.timings[room] = self.timings.get(room, 0.0) + seconds
 
     def results(self) -> dict[str, Any]:
-        """Content of results.json, format 1: full precision, no time stamps.
+        """Content of results.json, format 2: full precision, no time stamps.
 
         Returns
         -------
@@ -81,7 +81,7 @@ class Evaluation:
             }
             characteristics[item.id] = {**facts, **self.findings.nested(item.id)}
         content = {
-            "format": 1,
+            "format": 2,
             "kit": kit_versions(),
             "study": study.head.model_dump(),
             "settings": {"file": "study.toml", "sha256": sha256(study.folder / "study.toml")},

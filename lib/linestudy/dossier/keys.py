@@ -308,3 +308,34 @@ def _told(text: str) -> tuple[str, str, str]:
         unit, text = match.group(1), text[match.end() :]
     meaning, mark, formula = text.partition("Formula:")
     return unit, meaning.strip(), formula.strip() if mark else ""
+
+
+#: Where the generated part of RESULTS.md begins and ends.
+BEGIN, END = "<!-- keys: begin -->", "<!-- keys: end -->"
+
+
+def written() -> dict[str, str]:
+    """Return what the page of keys and the schema hold, by file name.
+
+    Returns
+    -------
+    dict of str to str
+        ``RESULTS.md`` with its generated part made anew, and ``results.schema.json``.
+    """
+    import json
+    from pathlib import Path
+
+    text = Path(__file__).with_name("RESULTS.md").read_text(encoding="utf-8")
+    head, _, rest = text.partition(BEGIN)
+    _, _, tail = rest.partition(END)
+    return {
+        "RESULTS.md": f"{head}{BEGIN}\n\n{page()}\n{END}{tail}",
+        "results.schema.json": json.dumps(schema(), indent=1, ensure_ascii=False) + "\n",
+    }
+
+
+if __name__ == "__main__":
+    from pathlib import Path
+
+    for name, text in written().items():
+        Path(__file__).with_name(name).write_text(text, encoding="utf-8")

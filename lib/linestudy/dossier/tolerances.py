@@ -19,6 +19,8 @@ from typing import Any
 FORMULA = 1e-9
 #: Of a number's own interval where a search or draws lead to it; and of the number itself.
 OF_INTERVAL, SEARCHED = 1e-6, 1e-7
+#: Of a p-value: in the tail it moves by several times what its statistic does.
+P_VALUE = 1e-6
 #: What cancels in a difference of two readings, as a share of the limits (at least of 1): of a number that is
 #: hardly more than what cancels, and of any other.
 CANCELLED, LAST_DIGITS = 1e-12, 1e-14
@@ -88,6 +90,7 @@ def table() -> dict[str, Any]:
             "whichever is more",
             "of_interval": OF_INTERVAL,
             "relative": SEARCHED,
+            "relative_of_p_values": P_VALUE,
             "places": list(SEARCHED_AT),
         },
         "cancelled": {
@@ -130,8 +133,10 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     least = unit * (CANCELLED if abs(value) <= 1e3 * CANCELLED * unit else LAST_DIGITS)
     if not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
         return Allowed("formula", max(FORMULA * abs(value), least))
+    last = place.rpartition(".")[2]
+    share = P_VALUE if last == "p" or last.endswith("_p") else SEARCHED
     return Allowed(
-        "searched", max(SEARCHED * abs(value), OF_INTERVAL * _width(place, beside), least)
+        "searched", max(share * abs(value), OF_INTERVAL * _width(place, beside), least)
     )
 
 

@@ -115,7 +115,7 @@ def decide(
     Examples
     --------
     >>> import numpy as np
-    >>> from linestudy.core import Interval
+    >>> from linestudy.results import Interval
     >>> from linestudy.verdict import GaugeFacts, resolve
     >>> y = np.random.default_rng(3).normal(size=2000)
     >>> share = Interval(0.05, 0.04, 0.07, 0.95, "example")

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.audit import check_bag
+from linestudy.dossier.audit.earlier import compare_earlier, is_earlier
 from linestudy.dossier.audit.edges import Edges
 from linestudy.dossier.audit.numbers import (
     ABSENT,
@@ -129,6 +130,18 @@ def audit(
     data = place / "data"
     recomputed = json.loads(json.dumps(evaluation.results()))
     recorded, not_canonical = _recorded(data / "results.json")
+    if is_earlier(recorded):
+        earlier, told = compare_earlier(recorded, recomputed)
+        return RecomputeReport(
+            damaged=tuple(dict.fromkeys(damaged)),
+            compared=earlier.compared,
+            differences=tuple(earlier.differences),
+            printed=printed,
+            unexplained=unexplained,
+            pictures=True,
+            remarks=told,
+            documents_held=False,
+        )
     wrong, papers = check_bag.unexpected(place, evaluation.study)
     remarks = list(_papers(papers))
     documents = [*not_canonical, *check_bag.words_of_the_bag(place, evaluation.study)]

@@ -39,6 +39,8 @@ class RecomputeReport:
         Inputs that are not those the numbers were computed from.
     remarks : tuple of str
         What was seen and accuses nobody: other versions here, working papers, digits on an edge.
+    documents_held : bool
+        Whether page, PDF, workbook and the other files were held too; False for a dossier of an earlier format.
     """
 
     damaged: tuple[str, ...]
@@ -51,6 +53,7 @@ class RecomputeReport:
     decisions: tuple[str, ...] = ()
     inputs: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    documents_held: bool = True
 
     @property
     def agrees(self) -> bool:
@@ -65,7 +68,9 @@ class RecomputeReport:
         values = sum(self.compared.values())
         if self.agrees:
             yield "Everything agrees."
-            if values:
+            if values and not self.documents_held:
+                yield f"{values:,} values recomputed from the inputs; every sum held."
+            elif values:
                 yield (
                     f"{values:,} values recomputed from the inputs; page, PDF and workbook set anew from them; "
                     "every file and every sum held."
