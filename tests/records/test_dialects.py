@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.records.numbers import to_numbers
+from linestudy.records.conversions import to_numbers
 from linestudy.records.roles import build
-from linestudy.records.tables import read_text_table
+from linestudy.records.text_table import read_text_table
 from linestudy.study.load import Study, _checked
 from linestudy.study.model import Data
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from two_ways import outcome, study_of
 
 from linestudy.records import plain_rows, tables
-from linestudy.records.read import read_source
+from linestudy.records.read_files import read_source
 from linestudy.study.model import Data
 
 plain = st.decimals(-3, 12, places=3).map(str)

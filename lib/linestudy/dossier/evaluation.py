@@ -197,7 +197,7 @@ def _through_the_rooms(
 ) -> Evaluation:
     # A worker loads what it needs while this process reads.
     warm(*_NEEDED)
-    from linestudy.records.read import read
+    from linestudy.records.read_files import read
     from linestudy.study import open_study
 
     opened = open_study(study) if isinstance(study, str | Path) else study

@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.records import screen
+from linestudy.records import exclusions
 from linestudy.results import Finding
 
 if TYPE_CHECKING:
@@ -134,7 +134,7 @@ class _Column:
         return float(np.interp(at, np.arange(low, low + pair.size), pair))
 
 
-def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Reasons) -> list[Seen]:
+def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: exclusions.Reasons) -> list[Seen]:
     """Look through one file.
 
     Parameters
@@ -144,7 +144,7 @@ def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Rea
         Its tags, all rows, indexed by line.
     looks : list of Look
         Its columns of numbers, all rows.
-    rows : linestudy.records.screen.Reasons
+    rows : linestudy.records.exclusions.Reasons
         Why rows are set aside.
 
     Returns
@@ -153,7 +153,7 @@ def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Rea
     """
     lines = frame.index.to_numpy()
     seen: list[Seen] = []
-    kept = ~rows.are(screen.REPEATED, screen.REUSED)
+    kept = ~rows.are(exclusions.REPEATED, exclusions.REUSED)
     if data.role == "run":
         seen += _order(frame["order"].to_numpy()[kept], lines[kept])
         if "time" in frame:
@@ -224,7 +224,7 @@ def _clock(frame: pd.DataFrame, lines: NDArray[np.int64]) -> list[Seen]:
 
 
 def _purged(
-    data: Data, frame: pd.DataFrame, rows: screen.Reasons, lines: NDArray[np.int64]
+    data: Data, frame: pd.DataFrame, rows: exclusions.Reasons, lines: NDArray[np.int64]
 ) -> list[Seen]:
     if not data.purge or "verdict" not in frame:
         return []

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linestudy.records.numbers import as_written
+from linestudy.records.conversions import as_written
 from linestudy.results import InputError
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
 from linestudy.records.screening import Screening, Seen
-from linestudy.records.tables import columns_of_values, read_text_table
+from linestudy.records.headers import columns_of_values
+from linestudy.records.text_table import read_text_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from linestudy.records.tables import TextTable
+    from linestudy.records.text_table import TextTable
     from linestudy.study.load import Study
     from linestudy.study.model import Data, Subgroup
 
