@@ -31,9 +31,7 @@ def _load(name: str) -> Any:
     return _of_records(name)
 
 
-__getattr__ = old_names(
-    __name__, [renamed("propose", "infer_data_table", "0.2.0", "0.3.0")], _load
-)
+__getattr__ = old_names(__name__, [renamed("propose", "infer_data_table", "0.2.0", "0.3.0")], _load)
 
 
 def __dir__() -> list[str]:

@@ -59,10 +59,11 @@ def to_numbers(
             return np.where(missing, np.nan, numbers * factor), missing
     clean = _clean_numbers(cells, data)
     if clean is not None:
-        missing = _by_number(clean, np.isnan(clean), data)
+        empty = np.isnan(clean)
+        missing = _by_number(clean, empty, data)
         with np.errstate(over="ignore"):
             values = clean if factor == 1.0 else clean * factor
-        return np.where(missing, np.nan, values) if missing.any() else values, missing
+        return (values if missing is empty else np.where(missing, np.nan, values)), missing
     text = cells.str.strip()
     missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
     text = _plain(text, data)
@@ -96,7 +97,7 @@ def _clean_numbers(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
     # "nan" and "inf" are for the way below to refuse, with their line.
     if pc.all(pc.is_finite(found)).as_py() is False:
         return None
-    return np.array(found.to_numpy(zero_copy_only=False), dtype=float)
+    return np.asarray(found.to_numpy(zero_copy_only=False), dtype=float)
 
 
 def _by_number(

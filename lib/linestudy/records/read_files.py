@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import locate, sha256
+from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
 from linestudy.records.screening import Screening, Seen
-from linestudy.records.headers import columns_of_values
 from linestudy.records.text_table import read_text_table
 
 if TYPE_CHECKING:

@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records import exclusions
-from linestudy.records.files import column, line_of
 from linestudy.records.conversions import as_number, to_judgements, to_numbers, to_times
-from linestudy.records.screening import Look, Seen, look_at
+from linestudy.records.files import column, line_of
 from linestudy.records.headers import columns_of_values
+from linestudy.records.screening import Look, Seen, look_at
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -104,7 +104,9 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
 
     units = [item.unit for _, item, _, _ in _value_columns(study, data)]
     frame = _tags(data, text, units[0])
-    rows = _run_row_reasons(data, text, frame) if data.role == "run" else exclusions.Reasons(len(text))
+    rows = (
+        _run_row_reasons(data, text, frame) if data.role == "run" else exclusions.Reasons(len(text))
+    )
     owner = text[_OWNER].to_numpy() if _OWNER in text else None
     if owner is not None:
         rows.give(owner == "", "characteristic not in study.toml")

@@ -134,7 +134,9 @@ class _Column:
         return float(np.interp(at, np.arange(low, low + pair.size), pair))
 
 
-def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: exclusions.Reasons) -> list[Seen]:
+def look_at(
+    data: Data, frame: pd.DataFrame, looks: list[Look], rows: exclusions.Reasons
+) -> list[Seen]:
     """Look through one file.
 
     Parameters

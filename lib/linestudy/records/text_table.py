@@ -33,6 +33,8 @@ _TOTAL_WORDS = frozenset([
     "summe", "mittelwert", "anzahl", "gesamt", "somme", "moyenne",
     "total:", "totale", "media", "suma", "promedio",
 ])  # fmt: skip
+
+
 @dataclass
 class TextTable:
     """A file's cells as text.
@@ -113,8 +115,6 @@ def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
 
 def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     """Take out rows that are no data; each is counted. The header stands in line `header`."""
-    # A short row leaves cells without text.
-    table = table.fillna("")
     counts: dict[str, int] = {}
     if data.skip_rows_after_header:
         skipped = min(data.skip_rows_after_header, len(table))
@@ -132,8 +132,7 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
             counts[UNITS_ROW] = 1
             table = table.iloc[1:]
     if len(table):
-        first = table.iloc[:, 0].to_numpy()
-        if (first == "").any():
+        if (table.iloc[:, 0] == "").any():
             blank = (table.apply(lambda cells: cells.str.strip()) == "").all(axis=1).to_numpy()
             if blank.any():
                 counts[BLANK] = int(blank.sum())
