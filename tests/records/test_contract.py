@@ -70,7 +70,7 @@ def test_the_ledger_of_the_sample_adds_up(records: Records) -> None:
     for account in records.ledger.accounts:
         assert account.rows_read == account.rows_used + sum(account.set_aside.values())
         for counts in account.values.values():
-            assert counts["read"] == counts["used"] + sum(counts["set_aside"].values())
+            assert counts.read == counts.used + sum(counts.set_aside.values())
     run = records.ledger.accounts[0]
     assert run.rows_read == 31_440
     assert sum(run.set_aside.values()) == 240 + 84

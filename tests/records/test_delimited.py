@@ -54,7 +54,7 @@ def test_cells_and_lines_are_those_of_the_csv_module(
     expected, lines = [], []
     begin = reader.line_num + 1
     for row in reader:
-        expected.append((row + ["", "", ""])[:3])
+        expected.append(([*row, "", "", ""])[:3])
         lines.append(begin)
         begin = reader.line_num + 1
     cells, header = delimited.text_cells(text.encode(), DATA)

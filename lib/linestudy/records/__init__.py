@@ -13,6 +13,7 @@ _of_records, _, _names = attach(
         "Records": "read_files",
         "Screening": "screening",
         "Source": "read_files",
+        "ValueCount": "ledger",
         "infer_data_table": "infer",
         "read": "read_files",
     },

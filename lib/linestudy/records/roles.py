@@ -11,6 +11,7 @@ from linestudy.records import exclusions
 from linestudy.records.conversions import as_number, to_judgements, to_numbers, to_times
 from linestudy.records.files import column, line_of
 from linestudy.records.headers import columns_of_values
+from linestudy.records.ledger import ValueCount
 from linestudy.records.screening import Look, Seen, look_at
 from linestudy.results import InputError
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic, Data
 
-Built = tuple["pd.DataFrame", dict[str, int], dict[str, dict[str, Any]], list[Seen]]
+Built = tuple["pd.DataFrame", dict[str, int], dict[str, ValueCount], list[Seen]]
 
 #: Column that tells whose value a row of a long file holds, and the mark of other rows' cells.
 _OWNER = "␟of"
@@ -66,8 +67,8 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
         The rows used.
     reasons : dict of str to int
         Rows set aside, by reason.
-    values : dict
-        Per characteristic, values read, used and set aside by reason.
+    values : dict of str to ValueCount
+        Characteristic id → its readings.
     seen : list of Seen
         What was noticed and left as it is.
     """
@@ -158,17 +159,17 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     return frame, rows.counted(), counts, seen
 
 
-def _count_periods(frame: pd.DataFrame, counts: dict[str, dict[str, Any]]) -> list[Seen]:
+def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[Seen]:
     """Count the readings in periods set aside; results are given without them, and with them beside it."""
     inside = np.zeros(len(frame), dtype=bool)
-    for key, count in counts.items():
+    for key, count in list(counts.items()):
         own = f"{key}␟set_aside"
         period = frame[own if own in frame else "set_aside"].to_numpy(dtype=bool)
         number = int((period & frame[key].notna().to_numpy()).sum())
         inside |= period
         if number:
-            count["used"] -= number
-            count["set_aside"][exclusions.SET_ASIDE_ON_PURPOSE] = number
+            set_aside = {**count.set_aside, exclusions.SET_ASIDE_ON_PURPOSE: number}
+            counts[key] = ValueCount(count.read, count.used - number, set_aside)
     rows = int(inside.sum())
     if not rows:
         return []
@@ -179,11 +180,11 @@ def _count_periods(frame: pd.DataFrame, counts: dict[str, dict[str, Any]]) -> li
     return [Seen("period set aside", "", rows, 0, told)]
 
 
-def _count(why: exclusions.Reasons, used: NDArray[np.bool_]) -> dict[str, Any]:
+def _count(why: exclusions.Reasons, used: NDArray[np.bool_]) -> ValueCount:
     set_aside = why.counted(used)
     # In a long table every row is of one characteristic.
     read = int(used.sum()) - set_aside.pop(_FOREIGN, 0)
-    return {"read": read, "used": read - sum(set_aside.values()), "set_aside": set_aside}
+    return ValueCount(read, read - sum(set_aside.values()), set_aside)
 
 
 def _read_values(

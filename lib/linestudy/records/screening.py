@@ -28,7 +28,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records import exclusions
-from linestudy.results import Finding
+from linestudy.results import Finding, counted
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -92,16 +93,18 @@ class Screening(Finding):
             return "Screening noticed nothing unusual in the files beyond the rows set aside."
         files = len({file for file, _ in self.seen})
         return (
-            f"Screening noticed {len(self.seen)} thing(s) in {files} file(s); they are listed with "
-            "their evidence and nothing was changed because of them."
+            f"Screening noticed {counted(len(self.seen), 'thing')} in {counted(files, 'file')}; each is "
+            "listed with its evidence and nothing was changed because of it."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = [(f, s.characteristic, s.what, s.count, s.line, s.evidence) for f, s in self.seen]
-        names = ["file", "characteristic", "noticed", "count", "first line", "evidence"]
-        return pd.DataFrame(rows, columns=names)
+    def _rows(self) -> Rows:
+        names = ("file", "characteristic", "noticed", "count", "first line", "evidence")
+        return [
+            dict(
+                zip(names, (f, s.characteristic, s.what, s.count, s.line, s.evidence), strict=True)
+            )
+            for f, s in self.seen
+        ]
 
 
 @dataclass

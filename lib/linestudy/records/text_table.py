@@ -131,12 +131,11 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
         if units:
             counts[UNITS_ROW] = 1
             table = table.iloc[1:]
-    if len(table):
-        if (table.iloc[:, 0] == "").any():
-            blank = (table.apply(lambda cells: cells.str.strip()) == "").all(axis=1).to_numpy()
-            if blank.any():
-                counts[BLANK] = int(blank.sum())
-                table = table[~blank]
+    if len(table) and (table.iloc[:, 0] == "").any():
+        blank = (table.apply(lambda cells: cells.str.strip()) == "").all(axis=1).to_numpy()
+        if blank.any():
+            counts[BLANK] = int(blank.sum())
+            table = table[~blank]
     totals = _totals(table)
     if totals:
         counts[TOTALS] = totals
