@@ -53,7 +53,7 @@ def one_of(name: str, value: Any, allowed: Collection[Any]) -> Any:
         return value
     words = [repr(item) for item in allowed]
     raise ValueError(
-        f"{name} = {value!r} is not known;{did_you_mean(value, allowed)} Allowed are {', '.join(words)}."
+        f"{name} = {value!r} is not known{_nearest(value, allowed)} Allowed are {', '.join(words)}."
     )
 
 
@@ -82,7 +82,7 @@ def column(data: pd.DataFrame, name: str, argument: str) -> pd.Series[Any]:
     table(data)
     if name not in data.columns:
         raise ValueError(
-            f"{argument} = {name!r}: the table has no such column;{did_you_mean(name, data.columns)} "
+            f"{argument} = {name!r}: the table has no such column{_nearest(name, data.columns)} "
             f"Its columns are {', '.join(repr(c) for c in data.columns)}."
         )
     return data[name]
@@ -165,7 +165,9 @@ def one_dimensional(
     try:
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError):
-        raise TypeError(f"{name} holds something that is not a number: {_kind(values)}.") from None
+        raise TypeError(
+            f"{name} holds something that is not a number: {_first_other(values)}."
+        ) from None
     if array.ndim != 1:
         raise ValueError(
             f"{name} has shape {array.shape}; one dimension is needed: give one column, or one row at a time."
@@ -379,6 +381,26 @@ def same_length(**arrays: Any) -> int:
         other, m = next((name, size) for name, size in others if size != n)
         raise ValueError(f"{first} has {n} entries and {other} {m}; each value needs one of each.")
     return next(iter(sizes.values()), 0)
+
+
+def _nearest(value: Any, known: Collection[Any]) -> str:
+    """Proposal of the nearest, as the end of a sentence."""
+    near = did_you_mean(value, known)
+    return f";{near}" if near else "."
+
+
+def _first_other(values: Any) -> str:
+    """The first entry that is not a number, with its place; the whole where no single one is to blame."""
+    try:
+        entries = enumerate(np.asarray(values, dtype=object).ravel())
+        for place, entry in entries:
+            try:
+                float(entry)
+            except (TypeError, ValueError):
+                return f"{entry!r} at place {place}"[:80]
+    except (TypeError, ValueError):
+        pass
+    return _kind(values)
 
 
 def _kind(value: Any) -> str:
