@@ -95,7 +95,12 @@ WRONG = [
         MISUSE,
         (r"lower = 11", r"upper = 9", r"swapped|below"),
     ),
-    Call("no limits", lambda: capability(VALUES), MISUSE, (r"lower", r"upper", r"absent|missing|least")),
+    Call(
+        "no limits",
+        lambda: capability(VALUES),
+        MISUSE,
+        (r"lower", r"upper", r"absent|missing|least"),
+    ),
     Call(
         "the limit by another name",
         lambda: capability(VALUES, lsl=9.0, usl=11.0),
@@ -126,7 +131,12 @@ WRONG = [
         (CannotJudge,),
         (r"\b3\b", r"200|missing"),
     ),
-    Call("four values", lambda: capability(VALUES[:4], 9.0, 11.0), (CannotJudge,), (r"\b4\b", r"\b10\b")),
+    Call(
+        "four values",
+        lambda: capability(VALUES[:4], 9.0, 11.0),
+        (CannotJudge,),
+        (r"\b4\b", r"\b10\b"),
+    ),
     Call(
         "a family there is none of",
         lambda: select(VALUES, "gausian"),
