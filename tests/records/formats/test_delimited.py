@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import Any
 
-import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from linestudy.records import conversions
 from linestudy.records.formats import delimited
 from linestudy.results import InputError
 from linestudy.study.model import Data
@@ -100,38 +96,3 @@ def test_nor_does_it_in_a_long_file(line: str) -> None:
 def test_an_inch_mark_is_no_quote() -> None:
     cells, _ = delimited.text_cells(b'S,W,Tag\n1,2,5" pipe\n2,3\n', DATA)
     assert cells.to_numpy().tolist() == [["1", "2", '5" pipe'], ["2", "3", ""]]
-
-
-number = st.decimals(-3, 12, places=3).map(str)
-odd = st.sampled_from(
-    [
-        *("", " ", "NA", " NA ", "9999", "9999.000", "-", "nan", "NaN", "inf", "-inf", "1e400", "1e5", "+5"),
-        *(".5", "5.", "5_0", "0x1A", "True", "1,5", "1 2", " 2.5 ", "2.801 mm", "\u00a05", "5\t", "null", "١"),
-    ]
-)  # fmt: skip
-
-
-@given(text=st.lists(st.one_of(number, number, number, odd), min_size=1, max_size=8))
-@settings(max_examples=400, deadline=None)
-@example(text=["2.5", "9999"])
-@example(text=["2.5", "inf"])
-@example(text=["1e308", "9999.0"])
-def test_a_column_converted_at_once_is_what_its_cells_are(text: list[str]) -> None:
-    """The conversion of a clean column against that of its cells one by one; both ways are ours."""
-
-    def found(cells: list[str], first: int) -> Any:
-        column = pd.Series(cells, name="W", dtype="str", index=range(first, first + len(cells)))
-        try:
-            return conversions.to_numbers(column, DATA)
-        except InputError as error:
-            return str(error)
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(conversions, "_clean_numbers", lambda cells, data: None)
-        slow = found(text, 2)
-    together = found(text, 2)
-    if isinstance(slow, str):
-        assert together == slow
-        return
-    np.testing.assert_array_equal(together[0], slow[0])
-    np.testing.assert_array_equal(together[1], slow[1])
