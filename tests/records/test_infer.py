@@ -10,6 +10,7 @@ import pytest
 from linestudy.records import infer_data_table
 from linestudy.results import InputError
 
+
 def plant() -> str:
     """Forty parts as a German export writes them, with two sentinels and a blank reading."""
     lines = ["Machine 4;;;;", "Teil;Zeit;Ergebnis;Breite;Spalt"]
