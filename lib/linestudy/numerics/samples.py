@@ -28,6 +28,7 @@ def as_sample(values: ArrayLike, least: int = 2, name: str = "value") -> FloatAr
     Returns
     -------
     numpy.ndarray of float, shape (n,)
+        The values, all finite.
 
     Raises
     ------

@@ -26,7 +26,7 @@ _SPACES = ("\u00a0", "\u202f", "\u2009")
 def to_numbers(
     cells: pd.Series, data: Data, unit: str | None = None
 ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Text cells as numbers.
+    """Convert text cells to numbers.
 
     Parameters
     ----------
@@ -112,7 +112,7 @@ def _by_number(
 
 
 def as_number(mark: str, data: Data) -> float | None:
-    """The number that a sentinel is with the file's marks, else by itself; None where it is none.
+    """Give the number that a sentinel is with the file's marks, else by itself; None where it is none.
 
     Parameters
     ----------
@@ -124,6 +124,7 @@ def as_number(mark: str, data: Data) -> float | None:
     Returns
     -------
     float or None
+        The number, in the unit of the file.
     """
     plain = mark
     for old, new in _marks(data):
@@ -203,7 +204,7 @@ def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
 
 
 def as_written(number: str, data: Data) -> str:
-    """A number out of a format that knows but one way to write it, as study.toml says that text is written.
+    """Write a number out of a format that knows but one way to write it, as study.toml says that text is written.
 
     So that marks which study.toml names for the text of a file do not change what is no text.
 
@@ -217,6 +218,7 @@ def as_written(number: str, data: Data) -> str:
     Returns
     -------
     str
+        The same number in the writing of the file.
     """
     if not re.fullmatch(_NUMBER, number):
         return number
@@ -238,7 +240,7 @@ def cell_as_text(value: object, data: Data) -> str:
 
 
 def to_times(cells: pd.Series, data: Data) -> pd.Series:
-    """Text cells as clock times; times with an offset are put in UTC, and cells that are times stay.
+    """Convert text cells to clock times; times with an offset are put in UTC, and cells that are times stay.
 
     Raises
     ------
@@ -273,7 +275,7 @@ def to_times(cells: pd.Series, data: Data) -> pd.Series:
 
 
 def to_judgements(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
-    """Text cells as True where they say accepted.
+    """Convert text cells to True where they say accepted.
 
     Raises
     ------

@@ -61,7 +61,9 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str]:
     Parameters
     ----------
     lines : list of str
+        The first lines of the text.
     data : linestudy.study.model.Data
+        The names it asks for, and ``header_row`` or ``delimiter`` where stated.
 
     Returns
     -------
@@ -99,9 +101,11 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> int:
     Parameters
     ----------
     rows : list of list of str
+        Cells of the sheet.
     first : int
         Number of the first of them in the sheet.
     data : linestudy.study.model.Data
+        The names it asks for, and ``header_row`` where stated.
 
     Returns
     -------
@@ -139,13 +143,16 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
     Parameters
     ----------
     names : list of str
+        As they stand in the file.
     data : linestudy.study.model.Data
+        The names it asks for.
     line : int
         Line of the file they stand in, counted from 1.
 
     Returns
     -------
     list of str
+        As many names, all different.
 
     Raises
     ------

@@ -274,6 +274,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     Parameters
     ----------
     study : Study
+        Its characteristics and gauges.
     data : linestudy.study.model.Data
         What its columns mean; ``data.file`` names it in messages.
     path : pathlib.Path
@@ -284,6 +285,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     Returns
     -------
     Source
+        The rows used, the account of all rows, what was noticed.
     """
     text = read_text_table(path, data)
     data = _with_unit_of_file(data, text)

@@ -57,7 +57,9 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
     Parameters
     ----------
     study : Study
+        Its characteristics and gauges.
     data : linestudy.study.model.Data
+        What the columns mean.
     text : pandas.DataFrame of str
         The file as it came.
 

@@ -145,6 +145,7 @@ def look_at(
     Parameters
     ----------
     data : linestudy.study.model.Data
+        What study.toml says of the file.
     frame : pandas.DataFrame
         Its tags, all rows, indexed by line.
     looks : list of Look
@@ -155,6 +156,7 @@ def look_at(
     Returns
     -------
     list of Seen
+        In the order of the checks; empty where nothing is odd.
     """
     lines = frame.index.to_numpy()
     seen: list[Seen] = []

@@ -77,6 +77,7 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     Returns
     -------
     TextTable
+        The cells, what was put aside, and what was found out by itself.
 
     Raises
     ------

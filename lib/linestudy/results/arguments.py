@@ -63,6 +63,7 @@ def column(data: pd.DataFrame, name: str, argument: str) -> pd.Series[Any]:
     Parameters
     ----------
     data : pandas.DataFrame
+        A table.
     name : str
         Name of the column.
     argument : str
@@ -71,6 +72,7 @@ def column(data: pd.DataFrame, name: str, argument: str) -> pd.Series[Any]:
     Returns
     -------
     pandas.Series
+        The column itself.
 
     Raises
     ------
@@ -94,12 +96,14 @@ def table(data: Any, argument: str = "data") -> pd.DataFrame:
     Parameters
     ----------
     data : pandas.DataFrame
+        What was given.
     argument : str
         Name of the argument, for the message.
 
     Returns
     -------
     pandas.DataFrame
+        `data` itself.
 
     Raises
     ------
@@ -139,6 +143,7 @@ def one_dimensional(
     Returns
     -------
     numpy.ndarray of float, shape (n,)
+        The values, all finite.
 
     Raises
     ------
@@ -203,6 +208,7 @@ def limits(
     Returns
     -------
     lower, upper : float or None
+        Both limits as they were given, as floats; None where there is none.
 
     Raises
     ------
@@ -249,6 +255,7 @@ def number(
     Returns
     -------
     float
+        The number as a float.
 
     Raises
     ------
@@ -298,11 +305,14 @@ def share(name: str, value: Any) -> float:
     Parameters
     ----------
     name : str
+        Name of the argument, for the message.
     value : float
+        What was given, a share of one.
 
     Returns
     -------
     float
+        The share as a float.
 
     Raises
     ------
@@ -328,12 +338,16 @@ def whole(name: str, value: Any, *, least: int | None = None, most: int | None =
     Parameters
     ----------
     name : str
+        Name of the argument, for the message.
     value : int
+        What was given.
     least, most : int, optional
+        Smallest number allowed.
 
     Returns
     -------
     int
+        The number as an int.
 
     Raises
     ------
@@ -363,6 +377,7 @@ def same_length(**arrays: Any) -> int:
     Returns
     -------
     int
+        The common number of entries.
 
     Raises
     ------

@@ -103,6 +103,7 @@ def text_table(rows: Rows) -> pd.DataFrame:
     Parameters
     ----------
     rows : sequence of Quantity, or of mappings
+        As for :func:`numeric_table`.
 
     Returns
     -------

@@ -67,11 +67,14 @@ def decoded(raw: bytes, data: Data) -> str:
     Parameters
     ----------
     raw : bytes
+        The file, unpacked.
     data : linestudy.study.model.Data
+        Its ``encoding``, where study.toml names one.
 
     Returns
     -------
     str
+        Lines end with a newline, nothing else.
 
     Raises
     ------

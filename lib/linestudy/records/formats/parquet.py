@@ -19,12 +19,14 @@ if TYPE_CHECKING:
 def parquet_cells(
     raw: bytes, data: Data, numbers: frozenset[str] = frozenset(), clock: str | None = None
 ) -> pd.DataFrame:
-    """Cells of a parquet file, indexed by row counted from 1.
+    """Read the cells of a parquet file, indexed by row counted from 1.
 
     Parameters
     ----------
     raw : bytes
+        The file.
     data : linestudy.study.model.Data
+        Its name, ``largest_mb`` and the marks its numbers are written with.
     numbers : frozenset of str
         Columns that stay numbers (NaN where there is none) if the file holds them as such.
     clock : str, optional
@@ -33,6 +35,7 @@ def parquet_cells(
     Returns
     -------
     pandas.DataFrame
+        One column for each of the file, in its order.
 
     Raises
     ------

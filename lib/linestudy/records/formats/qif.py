@@ -28,7 +28,7 @@ COLUMNS = ("characteristic", "nominal", "lower", "upper", "actual", "status", "p
 
 
 def read_qif(raw: bytes, data: Data) -> pd.DataFrame:
-    """The measured characteristics of a QIF file.
+    """Read the measured characteristics of a QIF file.
 
     Parameters
     ----------

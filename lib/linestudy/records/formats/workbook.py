@@ -21,6 +21,7 @@ def sheet_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     Parameters
     ----------
     raw : bytes
+        The file.
     data : linestudy.study.model.Data
         Its ``sheet`` and ``cells``; the first sheet with anything in it where absent.
 
