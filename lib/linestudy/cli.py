@@ -231,12 +231,12 @@ def _notebooks(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     if options.study.is_file() and options.study.name != "study.toml":
-        from linestudy.records.propose import propose
+        from linestudy.records.infer import infer_data_table
 
-        print(propose(options.study))
+        print(infer_data_table(options.study))
         return DONE
     from linestudy.dossier.doubts import doubts
-    from linestudy.records.read import read
+    from linestudy.records.read_files import read
     from linestudy.study import open_study
 
     study = open_study(options.study)

@@ -39,7 +39,7 @@ def test_an_unforeseen_error_ends_with_one_line_and_a_file(
     def fail(*_: object, **__: object) -> None:
         raise kind("my secret")
 
-    monkeypatch.setattr(importlib.import_module("linestudy.records.read"), "read", fail)
+    monkeypatch.setattr(importlib.import_module("linestudy.records.read_files"), "read", fail)
     assert main(["check", str(folder)]) == 3
     told = one_line(capsys)
     assert kind.__name__ in told
@@ -68,7 +68,7 @@ def test_the_machine_in_the_way_is_no_fault_of_the_kit(
     def fail(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr(importlib.import_module("linestudy.records.read"), "read", fail)
+    monkeypatch.setattr(importlib.import_module("linestudy.records.read_files"), "read", fail)
     assert main(["check", str(folder)]) == 2
     assert words in one_line(capsys)
 

@@ -17,7 +17,7 @@ from linestudy.dossier import evaluate, tolerances, write
 from linestudy.dossier.audit.adopt import adopted
 from linestudy.dossier.audit.edges import Edges
 from linestudy.dossier.audit.numbers import compare, dotted, leaf, leaves
-from linestudy.dossier.audit.recompute import audit
+from linestudy.dossier.audit.recomputation import audit
 from linestudy.dossier.contents import build
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.dossier.page import write_page

@@ -13,7 +13,7 @@ from beside import load
 
 from linestudy.dossier import evaluate, write
 from linestudy.dossier.audit.check_bag import damaged
-from linestudy.dossier.audit.recompute import audit
+from linestudy.dossier.audit.recomputation import audit
 from linestudy.study import start_study
 
 CLASSES = [

@@ -18,7 +18,7 @@ from linestudy.dossier.audit.check_page import check_page
 from linestudy.dossier.audit.check_pdf import check_pdf
 from linestudy.dossier.audit.check_workbook import check_workbook
 from linestudy.dossier.audit.edges import Edges
-from linestudy.dossier.audit.recompute import audit
+from linestudy.dossier.audit.recomputation import audit
 from linestudy.dossier.blocks import Document, Table
 from linestudy.dossier.contents import build
 from linestudy.dossier.drawing import drawn

@@ -10,7 +10,7 @@ import pytest
 
 from linestudy import open_study
 from linestudy.dossier.evaluation import evaluate
-from linestudy.records.tables import columns_of_values
+from linestudy.records.headers import columns_of_values
 from linestudy.results import Unjudged
 from linestudy.study.load import Study
 

@@ -13,7 +13,7 @@ import pytest
 from linestudy.cli import main
 from linestudy.dossier import recompute
 from linestudy.dossier.audit.numbers import compare
-from linestudy.dossier.audit.recompute import _otherwise_shown, audit
+from linestudy.dossier.audit.recomputation import _otherwise_shown, audit
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.results import InputError
 

@@ -11,7 +11,7 @@ import bagit
 import pytest
 
 from linestudy.cli import main
-from linestudy.dossier.audit.recompute import recompute
+from linestudy.dossier.audit.recomputation import recompute
 from linestudy.dossier.contents import build
 from linestudy.dossier.drawing import drawn
 from linestudy.dossier.evaluation import Evaluation

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from linestudy.records.read import read_source
+from linestudy.records.read_files import read_source
 from linestudy.results import InputError
 from linestudy.study.load import Study, _checked
 from linestudy.study.model import Data

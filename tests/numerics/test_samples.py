@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -71,8 +73,33 @@ def test_an_offset_costs_nothing(values: list[float], offset: float) -> None:
     )
 
 
-@pytest.mark.parametrize("bad", [[], [1.0], [1.0, float("nan")], [1.0, float("inf")], ["a", "b"]])
-def test_what_cannot_be_used_is_said_in_a_sentence(bad: list[object]) -> None:
+@pytest.mark.parametrize(
+    ("bad", "told"),
+    [
+        ([], "There is no value where at least 2 are needed."),
+        ([1.0], "There is one value where at least 2 are needed."),
+        ([1.0, float("nan")], "1 of 2 values is missing or infinite"),
+        ([1.0, float("inf"), float("nan")], "2 of 3 values are missing or infinite"),
+    ],
+)
+def test_data_that_cannot_be_used_are_said_in_a_sentence(bad: list[float], told: str) -> None:
     with pytest.raises(CannotJudge) as refused:
-        as_sample(bad)  # type: ignore[arg-type]
+        as_sample(bad)
+    assert refused.value.reason.startswith(told)
     assert refused.value.reason.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("bad", "kind", "told"),
+    [
+        (["a", "b"], TypeError, "values holds something that is not a number: 'a' at place 0."),
+        (np.ones((40, 5)), ValueError, r"values has shape \(40, 5\); one dimension is needed"),
+        (np.ones((5, 1)), ValueError, r"values has shape \(5, 1\)"),
+        (3.0, ValueError, "values is a single number"),
+        (pd.DataFrame({"part": [1, 2], "value": [3, 4]}), TypeError, "columns 'part', 'value'"),
+    ],
+)
+def test_misuse_is_no_fault_of_the_data(bad: Any, kind: type[Exception], told: str) -> None:
+    with pytest.raises(kind, match=told) as refused:
+        as_sample(bad)
+    assert not isinstance(refused.value, CannotJudge)

@@ -135,7 +135,7 @@ class Auditor:
     def audit(self, files: dict[str, bytes], pictures: bool = False) -> tuple[bool, str]:
         """Whether a dossier of these files agrees, and everything that was said."""
         from linestudy.dossier.audit.check_bag import damaged, unexpected
-        from linestudy.dossier.audit.recompute import audit
+        from linestudy.dossier.audit.recomputation import audit
         from linestudy.results import InputError
 
         with tempfile.TemporaryDirectory(dir=self.folder) as aside, self._once():

@@ -116,7 +116,7 @@ def one(number: int, folder: Path) -> dict[str, Any]:
     """Write one honest dossier and recompute it: "agrees", "accused", or "refused" where the study is."""
     from linestudy.dossier import evaluate, recompute, write
     from linestudy.dossier.audit.check_bag import damaged
-    from linestudy.dossier.audit.recompute import audit
+    from linestudy.dossier.audit.recomputation import audit
     from linestudy.results import InputError
 
     rng = Random(f"honest {number}")

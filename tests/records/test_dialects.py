@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.records.numbers import to_numbers
+from linestudy.records.conversions import to_numbers
 from linestudy.records.roles import build
-from linestudy.records.tables import read_text_table
+from linestudy.records.text_table import read_text_table
 from linestudy.study.load import Study, _checked
 from linestudy.study.model import Data
 
@@ -100,8 +100,8 @@ def test_the_ledger_adds_up_whatever_the_rows(rows: list[tuple[int, str]]) -> No
     cells = pd.DataFrame(rows, columns=["S", "W"]).astype(str)
     frame, reasons, counts, _ = build(study, data, cells)
     assert len(frame) + sum(reasons.values()) == len(rows)
-    assert counts["w"]["read"] == counts["w"]["used"] + sum(counts["w"]["set_aside"].values())
-    assert counts["w"]["used"] == frame["w"].notna().sum()
+    assert counts["w"].read == counts["w"].used + sum(counts["w"].set_aside.values())
+    assert counts["w"].used == frame["w"].notna().sum()
     # Used are the first rows of each order number that hold a value from 0 to 10.
     first = dict(reversed(rows))
     wanted = {s: float(v) for s, v in first.items() if v in ("1.5", "2.5")}

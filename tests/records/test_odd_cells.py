@@ -12,7 +12,7 @@ import pytest
 from linestudy import open_study
 from linestudy.dossier.doubts import doubts
 from linestudy.records import read
-from linestudy.records.propose import propose
+from linestudy.records.infer import infer_data_table
 from linestudy.results import InputError
 
 HEAD = """format = 1
@@ -152,7 +152,7 @@ def test_a_title_padded_with_delimiters_is_no_header(tmp_path: Path) -> None:
     )
     file = tmp_path / "f.csv"
     file.write_text(text, encoding="utf-8")
-    told = propose(file)
+    told = infer_data_table(file)
     assert "header_row = 3" in told
     assert "Messprotokoll" not in told
 

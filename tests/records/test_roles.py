@@ -10,6 +10,7 @@ import pytest
 
 from linestudy import open_study
 from linestudy.records import read
+from linestudy.records.ledger import ValueCount
 
 
 def test_subgroups_keep_their_place_when_a_part_is_missing(make_study: Callable) -> None:
@@ -87,8 +88,8 @@ def test_long_and_wide_give_the_same(make_study: Callable) -> None:
         columns = ["order", "value"]
         pd.testing.assert_frame_equal(a.table("run", name)[columns], b.table("run", name)[columns])
     counts = b.sources[0].account.values
-    assert counts["width"] == {"read": 3, "used": 3, "set_aside": {}}
-    assert counts["gap"]["used"] == 2
+    assert counts["width"] == ValueCount(3, 3, {})
+    assert counts["gap"].used == 2
 
 
 def test_the_sample_study_is_read_whole(sample_study: Path) -> None:
@@ -96,7 +97,7 @@ def test_the_sample_study_is_read_whole(sample_study: Path) -> None:
     for account in records.ledger.accounts:
         assert account.rows_read == account.rows_used + sum(account.set_aside.values())
         for counts in account.values.values():
-            assert counts["read"] == counts["used"] + sum(counts["set_aside"].values())
+            assert counts.read == counts.used + sum(counts.set_aside.values())
     # Rows of the file, counted by another program's rules: lines less the header.
     import gzip
 

@@ -269,11 +269,11 @@ def test_truth_comes_back(name: str, make_study: Callable) -> None:
 def test_a_proposal_is_toml_and_shows_evidence(name: str, make_study: Callable) -> None:
     import tomllib
 
-    from linestudy.records import propose
+    from linestudy.records import infer_data_table
 
     ugly = CORPUS[name]
     study = make_study(ugly.name, ugly.content, ugly.data)
-    text = propose(study.folder / ugly.name)
+    text = infer_data_table(study.folder / ugly.name)
     block = tomllib.loads(text)["data"][0]
     assert block["file"] == f"data/{ugly.name}"
     assert block["role"] == "run"

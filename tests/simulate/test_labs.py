@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from linestudy.simulate import check, glossary, labs, play
+from linestudy.simulate import check, labs, play
 from linestudy.simulate.exercises import EXERCISES
 
 ALL = [(lab, number + 1) for lab, items in EXERCISES.items() for number in range(len(items))]
@@ -78,22 +78,3 @@ def test_a_slider_draws_the_picture_anew() -> None:
     assert "<img" in place.value
     with pytest.raises(TypeError, match="colour"):
         play(labs.sample_size_before_the_run, colour=(1, 2, 1))
-
-
-def test_the_glossary_holds_what_findings_show() -> None:
-    symbols = set(glossary()["symbol"])
-    assert symbols >= {
-        "Pp",
-        "Ppk",
-        "Cp",
-        "Cpk",
-        "Cpm",
-        "ndc",
-        "GRR",
-        "Cg",
-        "Cgk",
-        "Q_MP",
-        "kappa",
-        "ppm",
-    }
-    assert (glossary()[["term", "meaning", "source"]] != "").all(axis=None)

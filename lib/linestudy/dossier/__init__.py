@@ -1,15 +1,20 @@
 """The submission: document, page, workbook, results, bag; and its recomputation."""
 
+from linestudy.results.deprecation import old_names, renamed
 from linestudy.results.lazy import attach
 
-__getattr__, __dir__, __all__ = attach(
+_load, __dir__, __all__ = attach(
     __name__,
     {
         "Evaluation": "evaluation",
         "RecomputeReport": "audit.report",
         "evaluate": "evaluation",
-        "recompute": "audit.recompute",
-        "tampered": "audit.tampering",
+        "make_tampered_copy": "audit.tampering",
+        "recompute": "audit.recomputation",
         "write": "writing",
     },
+)
+
+__getattr__ = old_names(
+    __name__, [renamed("tampered", "make_tampered_copy", "0.2.0", "0.3.0")], _load
 )

@@ -239,13 +239,13 @@ def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
 
 def _ledger(evaluation: Evaluation) -> list[Block]:
     ledger = evaluation.records.ledger
-    blocks: list[Block] = [Text(ledger.statement), from_frame("Rows", ledger.shown())]
+    blocks: list[Block] = [Text(ledger.statement), from_frame("Rows", ledger.table())]
     values = ledger.values()
     if len(values):
         values = values[values["values"] > 0]
     if len(values):
         blocks.append(from_frame("Single values set aside within the rows used", values))
-    seen = evaluation.records.screening.shown()
+    seen = evaluation.records.screening.table()
     if len(seen):
         blocks.append(from_frame("Noticed while screening, and left as it is", seen))
     periods = evaluation.study.set_aside

@@ -157,6 +157,7 @@ def kit_versions() -> dict[str, str]:
 def evaluate(
     study: Study | str | Path,
     records: Records | None = None,
+    *,
     progress: Callable[[str], None] | None = None,
 ) -> Evaluation:
     """Read a study and take it through gauges, stability, shape, capability and verdict.
@@ -173,11 +174,23 @@ def evaluate(
     Returns
     -------
     Evaluation
+        Its ``findings`` are walked by names, as ``findings.blade.stability.chart``; ``results()`` is
+        what results.json holds.
 
     Raises
     ------
     InputError
         The folder or a file in it cannot be used.
+
+    See Also
+    --------
+    linestudy.dossier.write : Write what was found as a submission.
+    linestudy.read : Only read and screen the files.
+
+    Notes
+    -----
+    A method that the data do not allow leaves an :class:`~linestudy.results.Unjudged` finding with the
+    reason at its place; the rest goes on.
 
     Examples
     --------
@@ -197,7 +210,7 @@ def _through_the_rooms(
 ) -> Evaluation:
     # A worker loads what it needs while this process reads.
     warm(*_NEEDED)
-    from linestudy.records.read import read
+    from linestudy.records.read_files import read
     from linestudy.study import open_study
 
     opened = open_study(study) if isinstance(study, str | Path) else study

@@ -27,9 +27,9 @@ _STAGES = ("pictures and workbook", "document and page", "checksums")
 def write(
     evaluation: Evaluation | Study | str | Path,
     out: str | Path,
+    *,
     progress: Callable[[str], None] | None = None,
     papers: bool = False,
-    *,
     replace: bool = False,
     sign: SecretKey | None = None,
 ) -> Path:
@@ -62,6 +62,11 @@ def write(
     InputError
         The study cannot be used, something that is not a dossier stands in its place, or a notebook does not run.
 
+    See Also
+    --------
+    linestudy.evaluate : Read a study and take it through all rooms.
+    linestudy.dossier.recompute : Check a dossier's files and compute every number again.
+
     Notes
     -----
     RFC 8493 with SHA-256 and SHA-512, by ``bagit``. The folder appears whole or not at
@@ -69,7 +74,11 @@ def write(
 
     Examples
     --------
-    See ``notebooks/submission/7_dossier.ipynb``.
+    >>> write("no/such/folder", "out")
+    Traceback (most recent call last):
+    linestudy.results.errors.InputError: no/such/folder: there is no such folder; ...
+
+    ``notebooks/submission/7_dossier.ipynb`` writes the dossier of a study.
     """
     if progress is not None:
         return _write(evaluation, out, papers, replace, sign, progress)

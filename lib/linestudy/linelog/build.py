@@ -216,7 +216,7 @@ def _write(
     import pyarrow as pa
     import pyarrow.parquet as pq
 
-    from linestudy.records.read import read_source
+    from linestudy.records.read_files import read_source
 
     # What the file before took is given back.
     pa.default_memory_pool().release_unused()

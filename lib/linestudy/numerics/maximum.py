@@ -78,6 +78,7 @@ def climb(
     Returns
     -------
     Top
+        The point reached, and whether its slopes are nought there.
 
     Examples
     --------
@@ -119,12 +120,14 @@ def climb(
 def curvature(
     slopes: Slopes, point: FloatArray, free: NDArray[np.bool_], h: FloatArray
 ) -> FloatArray:
-    """Minus the derivatives of the slopes by central differences of fourth order.
+    """Compute minus the derivatives of the slopes by central differences of fourth order.
 
     Parameters
     ----------
     slopes : callable
+        Gives the slopes at a point.
     point : numpy.ndarray, shape (k,)
+        Where the curvature is wanted.
     free : numpy.ndarray of bool, shape (k,)
         Coordinates of interest; rows and columns of the others are nought.
     h : numpy.ndarray, shape (k,)

@@ -130,7 +130,7 @@ def d2_star(n: int, g: int = 1) -> float:
 
 
 def range_df(n: int, g: int = 1) -> float:
-    """Degrees of freedom of a standard deviation estimated from the mean range of g samples.
+    """Compute the degrees of freedom of a standard deviation estimated from the mean range of g samples.
 
     Parameters
     ----------
@@ -142,6 +142,7 @@ def range_df(n: int, g: int = 1) -> float:
     Returns
     -------
     float
+        Not a whole number in general.
 
     Notes
     -----

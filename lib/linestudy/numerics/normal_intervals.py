@@ -25,6 +25,7 @@ def sd_interval(sd: float, df: float, confidence: float = 0.95) -> Interval:
     df : float
         Its degrees of freedom.
     confidence : float
+        Of the two-sided interval, between 0 and 1.
 
     Returns
     -------
@@ -60,6 +61,7 @@ def spread_index_interval(
     df : float
         Degrees of freedom of `sd`.
     confidence : float
+        Of the two-sided interval, between 0 and 1.
 
     Returns
     -------
@@ -90,6 +92,7 @@ def one_sided_index_interval(
     df : float
         Degrees of freedom of `sd`.
     confidence : float
+        Of the two-sided interval, between 0 and 1.
 
     Returns
     -------
@@ -158,6 +161,7 @@ def two_sided_index_interval(
     df : float
         Degrees of freedom of `sd`.
     confidence : float
+        Of the two-sided interval, between 0 and 1.
     divisor : float
         3 for Cpk; what the half spread is a multiple of.
 

@@ -28,6 +28,7 @@ def generator(seed: int | None = None, *purpose: str) -> np.random.Generator:
     Returns
     -------
     numpy.random.Generator
+        Independent of those for other purposes.
 
     Examples
     --------
@@ -55,11 +56,14 @@ def normal_draws(
     covariance : array_like of float, shape (k, k)
         Rows of nought belong to what does not vary.
     count : int
+        Draws wanted.
     rng : numpy.random.Generator
+        Where they come from.
 
     Returns
     -------
     numpy.ndarray of float, shape (count, k)
+        Independent draws of the standard normal distribution.
 
     Examples
     --------

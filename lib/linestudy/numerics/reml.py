@@ -62,6 +62,7 @@ def reml(values: Any, effects: Mapping[str, Any], start: Mapping[str, float] | N
     Parameters
     ----------
     values : array_like of float, shape (n,)
+        Readings, in any unit.
     effects : mapping of str to array_like of int, shape (n,)
         For each random effect the group of every value, numbered from 0.
     start : mapping of str to float, optional
@@ -117,6 +118,7 @@ def rounding_noise(values: Array) -> float:
     Parameters
     ----------
     values : numpy.ndarray of float, shape (n,)
+        Readings, in any unit.
 
     Returns
     -------

@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results.errors import CannotJudge
+from linestudy.results.arguments import one_dimensional
 
 FloatArray = NDArray[np.float64]
 
 
 def as_sample(values: ArrayLike, least: int = 2, name: str = "value") -> FloatArray:
-    """Return a one-dimensional array of finite floats.
+    """Return a one-dimensional array of finite floats; nothing is flattened.
 
     Parameters
     ----------
@@ -28,28 +28,31 @@ def as_sample(values: ArrayLike, least: int = 2, name: str = "value") -> FloatAr
     Returns
     -------
     numpy.ndarray of float, shape (n,)
+        The values, all finite.
 
     Raises
     ------
+    TypeError
+        A table, or something that holds no numbers.
+    ValueError
+        An array of other than one dimension.
     CannotJudge
         Too few values, or values that are not finite numbers.
+
+    See Also
+    --------
+    linestudy.results.arguments.one_dimensional : The same, for an argument by another name.
+
+    Examples
+    --------
+    >>> as_sample([1, 2, 3])
+    array([1., 2., 3.])
     """
-    try:
-        array = np.asarray(values, dtype=float).ravel()
-    except (TypeError, ValueError):
-        raise CannotJudge(f"Not every {name} is a number.") from None
-    if array.size < least:
-        have = {0: f"There is no {name}", 1: f"There is one {name}"}.get(
-            array.size, f"There are {array.size} {name}s"
-        )
-        raise CannotJudge(f"{have} where at least {least} are needed.")
-    if not np.isfinite(array).all():
-        raise CannotJudge(f"Some {name}s are missing or infinite; set them aside first.")
-    return array
+    return one_dimensional(values, name=f"{name}s", least=least, what=name)
 
 
 def mean_and_sd(values: ArrayLike, axis: int | None = None) -> tuple[Any, Any]:
-    """Mean and sample standard deviation (divisor n - 1), safe against a large offset.
+    """Compute mean and sample standard deviation (divisor n - 1), safe against a large offset.
 
     Parameters
     ----------

@@ -13,6 +13,7 @@ def share_interval(count: int, n: int, confidence: float = 0.95) -> Interval:
     count, n : int
         ``0 <= count <= n``, ``n >= 1``; counted on independent items.
     confidence : float
+        Of the two-sided interval, between 0 and 1.
 
     Returns
     -------

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from linestudy.results.deprecation import old_names, renamed
 from linestudy.results.lazy import attach
 
 _of_records, _, _names = attach(
@@ -9,11 +10,12 @@ _of_records, _, _names = attach(
     {
         "FileAccount": "ledger",
         "Ledger": "ledger",
-        "Records": "read",
+        "Records": "read_files",
         "Screening": "screening",
-        "Source": "read",
-        "propose": "propose",
-        "read": "read",
+        "Source": "read_files",
+        "ValueCount": "ledger",
+        "infer_data_table": "infer",
+        "read": "read_files",
     },
 )
 
@@ -22,12 +24,15 @@ _OF_THE_LOG = ("LineLog", "LogSummary", "build_log", "summarise_log")
 __all__ = sorted([*_names, *_OF_THE_LOG])
 
 
-def __getattr__(name: str) -> Any:
+def _load(name: str) -> Any:
     if name in _OF_THE_LOG:
         from importlib import import_module
 
         return getattr(import_module("linestudy.linelog"), name)
     return _of_records(name)
+
+
+__getattr__ = old_names(__name__, [renamed("propose", "infer_data_table", "0.2.0", "0.3.0")], _load)
 
 
 def __dir__() -> list[str]:

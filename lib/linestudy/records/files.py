@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def locate(folder: Path, name: str, largest_mb: float = 400.0) -> Path:
-    """The file's path, once it is certain that it lies inside the folder.
+    """Find the path of a file, once it is certain that it lies inside the folder.
 
     Parameters
     ----------
@@ -34,6 +34,7 @@ def locate(folder: Path, name: str, largest_mb: float = 400.0) -> Path:
     Returns
     -------
     pathlib.Path
+        The path, inside the folder.
 
     Raises
     ------
@@ -82,7 +83,7 @@ def sha256(path: Path) -> str:
 
 
 def content(path: Path, data: Data) -> tuple[bytes, str]:
-    """A file's bytes, unpacked, and the suffix that tells their kind.
+    """Read a file's bytes, unpacked, and the suffix that tells their kind.
 
     Parameters
     ----------
@@ -178,7 +179,7 @@ def _member(path: Path, data: Data, limit: int) -> tuple[bytes, str]:
 
 
 def guarded_workbook(raw: bytes, data: Data) -> io.BytesIO:
-    """Bytes of a workbook once it is known what they unpack to.
+    """Hand on the bytes of a workbook once it is known what they unpack to.
 
     Raises
     ------
@@ -205,7 +206,7 @@ def line_of(data: Data, row: int) -> int:
 
 
 def column(table: pd.DataFrame, name: str, data: Data) -> pd.Series:
-    """A column by its name in the file.
+    """Give a column by its name in the file.
 
     Raises
     ------

@@ -2,13 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results import Finding
+from linestudy.results import Finding, counted
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class ValueCount:
+    """How many readings of one characteristic a file holds, counted over the rows used.
+
+    Attributes
+    ----------
+    read, used : int
+        Cells that were looked at, and readings that are used. Formula:
+        ``read == used + sum(set_aside.values())``.
+    set_aside : mapping of str to int
+        Reason → readings.
+    """
+
+    read: int
+    used: int
+    set_aside: Mapping[str, int]
+
+    def record(self) -> dict[str, Any]:
+        """Give the form that results.json has."""
+        return {
+            "read": self.read,
+            "used": self.used,
+            "set_aside": _listed(self.set_aside, "values"),
+        }
 
 
 @dataclass(frozen=True)
@@ -23,9 +51,8 @@ class FileAccount:
         ``rows_read == rows_used + sum(set_aside.values())`` always.
     set_aside : dict of str to int
         Reason → rows.
-    values : dict of str to dict
-        Characteristic id → ``{"read", "used", "set_aside": {reason: values}}``,
-        counted over the rows used.
+    values : dict of str to ValueCount
+        Characteristic id → its readings.
     notes : tuple of str
         What was noticed and left as it is.
     """
@@ -37,7 +64,7 @@ class FileAccount:
     rows_read: int
     rows_used: int
     set_aside: dict[str, int] = field(default_factory=dict)
-    values: dict[str, dict[str, Any]] = field(default_factory=dict)
+    values: dict[str, ValueCount] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -45,7 +72,7 @@ class FileAccount:
             raise AssertionError(f"the ledger of {self.file} does not add up")
 
     def record(self) -> dict[str, Any]:
-        """The form that results.json has under "inputs"."""
+        """Give the form that results.json has under "inputs"."""
         return {
             "file": self.file,
             "role": self.role,
@@ -54,15 +81,12 @@ class FileAccount:
             "rows_read": self.rows_read,
             "rows_used": self.rows_used,
             "set_aside": _listed(self.set_aside, "rows"),
-            "values": {
-                key: {**counts, "set_aside": _listed(counts["set_aside"], "values")}
-                for key, counts in self.values.items()
-            },
+            "values": {key: counts.record() for key, counts in self.values.items()},
             "notes": list(self.notes),
         }
 
 
-def _listed(reasons: dict[str, int], what: str) -> list[dict[str, Any]]:
+def _listed(reasons: Mapping[str, int], what: str) -> list[dict[str, Any]]:
     return [{"reason": reason, what: count} for reason, count in sorted(reasons.items())]
 
 
@@ -84,47 +108,35 @@ class Ledger(Finding):
         read = sum(account.rows_read for account in self.accounts)
         used = sum(account.rows_used for account in self.accounts)
         return (
-            f"{read:,} rows were read from {len(self.accounts)} files; {used:,} are used and "
+            f"{read:,} rows were read from {counted(len(self.accounts), 'file')}; {used:,} are used and "
             f"{read - used:,} are set aside, each for a reason listed here."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = []
+    def _rows(self) -> Rows:
+        rows: list[dict[str, Any]] = []
         for account in self.accounts:
-            base = {"file": account.file, "role": account.role, "gauge": account.gauge}
-            rows.append(
+            names = {"file": account.file, "role": account.role, "gauge": account.gauge}
+            read = {"rows read": account.rows_read, "rows used": account.rows_used}
+            rows.append({**names, **read, "set aside": "", "rows": None})
+            rows += [
                 {
-                    **base,
-                    "rows read": account.rows_read,
-                    "rows used": account.rows_used,
-                    "set aside": "",
-                    "rows": None,
+                    **dict.fromkeys(names, ""),
+                    **dict.fromkeys(read),
+                    "set aside": reason,
+                    "rows": count,
                 }
-            )
-            for reason, count in sorted(account.set_aside.items()):
-                rows.append(
-                    {
-                        **dict.fromkeys(base, ""),
-                        "rows read": None,
-                        "rows used": None,
-                        "set aside": reason,
-                        "rows": count,
-                    }
-                )
-        table = pd.DataFrame(rows)
-        for name in ("rows read", "rows used", "rows"):
-            table[name] = table[name].astype("Int64")
-        return table
+                for reason, count in sorted(account.set_aside.items())
+            ]
+        return rows
 
     def values(self) -> pd.DataFrame:
-        """Single values set aside within the rows used, per characteristic.
+        """Count single values set aside within the rows used, by characteristic and reason.
 
         Returns
         -------
         pandas.DataFrame
-            Columns file, characteristic, values read, values used, reason, values.
+            Columns ``file, characteristic, values read, values used, reason, values``; a characteristic of
+            which nothing is set aside has one line that says so.
         """
         import pandas as pd
 
@@ -132,14 +144,14 @@ class Ledger(Finding):
             {
                 "file": account.file,
                 "characteristic": key,
-                "values read": counts["read"],
-                "values used": counts["used"],
+                "values read": counts.read,
+                "values used": counts.used,
                 "reason": reason,
                 "values": number,
             }
             for account in self.accounts
             for key, counts in account.values.items()
-            for reason, number in (sorted(counts["set_aside"].items()) or [("none set aside", 0)])
+            for reason, number in (sorted(counts.set_aside.items()) or [("none set aside", 0)])
         ]
         return pd.DataFrame(
             rows,

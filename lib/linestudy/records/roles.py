@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.records import screen
+from linestudy.records import exclusions
+from linestudy.records.conversions import as_number, to_judgements, to_numbers, to_times
 from linestudy.records.files import column, line_of
-from linestudy.records.numbers import as_number, to_judgements, to_numbers, to_times
+from linestudy.records.headers import columns_of_values
+from linestudy.records.ledger import ValueCount
 from linestudy.records.screening import Look, Seen, look_at
-from linestudy.records.tables import columns_of_values
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic, Data
 
-Built = tuple["pd.DataFrame", dict[str, int], dict[str, dict[str, Any]], list[Seen]]
+Built = tuple["pd.DataFrame", dict[str, int], dict[str, ValueCount], list[Seen]]
 
 #: Column that tells whose value a row of a long file holds, and the mark of other rows' cells.
 _OWNER = "␟of"
@@ -56,7 +57,9 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
     Parameters
     ----------
     study : Study
+        Its characteristics and gauges.
     data : linestudy.study.model.Data
+        What the columns mean.
     text : pandas.DataFrame of str
         The file as it came.
 
@@ -66,8 +69,8 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
         The rows used.
     reasons : dict of str to int
         Rows set aside, by reason.
-    values : dict
-        Per characteristic, values read, used and set aside by reason.
+    values : dict of str to ValueCount
+        Characteristic id → its readings.
     seen : list of Seen
         What was noticed and left as it is.
     """
@@ -82,7 +85,7 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
     return _measured(study, data, text)
 
 
-def _unnamed(data: Data, frame: pd.DataFrame, rows: screen.Reasons) -> None:
+def _unnamed(data: Data, frame: pd.DataFrame, rows: exclusions.Reasons) -> None:
     """Rows that do not say whose reading they are cannot be used."""
     for tag in (*_IDENTITY.get(data.role, ()), *(data.levels or ())):
         if tag in frame:
@@ -92,9 +95,9 @@ def _unnamed(data: Data, frame: pd.DataFrame, rows: screen.Reasons) -> None:
         if tag in frame and frame[tag].dtype.kind == "f":
             known = frame[tag].to_numpy()
             rows.give(np.isnan(known), f"no {tag.replace('_', ' ')} given")
-            rows.give(screen.beyond_any(known), screen.BEYOND)
+            rows.give(exclusions.beyond_any(known), exclusions.BEYOND)
     if data.role in ("machine", "drift"):
-        rows.give(frame["order"].isna().to_numpy(), screen.NO_ORDER)
+        rows.give(frame["order"].isna().to_numpy(), exclusions.NO_ORDER)
     if "␟no verdict" in frame:
         rows.give(frame["␟no verdict"].to_numpy(), "no verdict")
 
@@ -104,12 +107,14 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
 
     units = [item.unit for _, item, _, _ in _value_columns(study, data)]
     frame = _tags(data, text, units[0])
-    rows = _run_row_reasons(data, text, frame) if data.role == "run" else screen.Reasons(len(text))
+    rows = (
+        _run_row_reasons(data, text, frame) if data.role == "run" else exclusions.Reasons(len(text))
+    )
     owner = text[_OWNER].to_numpy() if _OWNER in text else None
     if owner is not None:
         rows.give(owner == "", "characteristic not in study.toml")
     _unnamed(data, frame, rows)
-    columns: dict[str, screen.Reasons] = {}
+    columns: dict[str, exclusions.Reasons] = {}
     held: dict[str, Any] = {}
     looks: list[Look] = []
     for key, characteristic, name, gauge_id in _value_columns(study, data):
@@ -117,14 +122,14 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         for axis, along in coordinates.items():
             held[f"{key}␟{axis}"] = along
         gauge = study.gauge(gauge_id) if gauge_id else None
-        why = screen.Reasons(len(text))
+        why = exclusions.Reasons(len(text))
         if owner is not None:
             why.give(owner != key, _FOREIGN)
-        screen.judge_values(why, values, no_reading, characteristic, gauge)
+        exclusions.judge_values(why, values, no_reading, characteristic, gauge)
         good = why.unset
         held[key] = values if good.all() else np.where(good, values, np.nan)
         columns[key] = why
-        wild = why.are(screen.BEYOND)
+        wild = why.are(exclusions.BEYOND)
         looks.append(
             Look(
                 key, characteristic, gauge, np.where(wild, np.nan, values) if wild.any() else values
@@ -134,9 +139,9 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     frame = pd.concat([frame, pd.DataFrame(held, index=frame.index, copy=False)], axis=1)
     usable = np.logical_or.reduce([why.unset for why in columns.values()])
     if not usable.all():
-        wild = np.logical_or.reduce([why.are(screen.BEYOND) for why in columns.values()])
-        rows.give(~usable & wild, screen.BEYOND)
-        rows.give(~usable, screen.NOTHING_USABLE)
+        wild = np.logical_or.reduce([why.are(exclusions.BEYOND) for why in columns.values()])
+        rows.give(~usable & wild, exclusions.BEYOND)
+        rows.give(~usable, exclusions.NOTHING_USABLE)
     used = rows.unset
     seen = look_at(data, frame, looks, rows)
     counts = {key: _count(why, used) for key, why in columns.items()}
@@ -156,17 +161,17 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     return frame, rows.counted(), counts, seen
 
 
-def _count_periods(frame: pd.DataFrame, counts: dict[str, dict[str, Any]]) -> list[Seen]:
+def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[Seen]:
     """Count the readings in periods set aside; results are given without them, and with them beside it."""
     inside = np.zeros(len(frame), dtype=bool)
-    for key, count in counts.items():
+    for key, count in list(counts.items()):
         own = f"{key}␟set_aside"
         period = frame[own if own in frame else "set_aside"].to_numpy(dtype=bool)
         number = int((period & frame[key].notna().to_numpy()).sum())
         inside |= period
         if number:
-            count["used"] -= number
-            count["set_aside"][screen.SET_ASIDE_ON_PURPOSE] = number
+            set_aside = {**count.set_aside, exclusions.SET_ASIDE_ON_PURPOSE: number}
+            counts[key] = ValueCount(count.read, count.used - number, set_aside)
     rows = int(inside.sum())
     if not rows:
         return []
@@ -177,11 +182,11 @@ def _count_periods(frame: pd.DataFrame, counts: dict[str, dict[str, Any]]) -> li
     return [Seen("period set aside", "", rows, 0, told)]
 
 
-def _count(why: screen.Reasons, used: NDArray[np.bool_]) -> dict[str, Any]:
+def _count(why: exclusions.Reasons, used: NDArray[np.bool_]) -> ValueCount:
     set_aside = why.counted(used)
     # In a long table every row is of one characteristic.
     read = int(used.sum()) - set_aside.pop(_FOREIGN, 0)
-    return {"read": read, "used": read - sum(set_aside.values()), "set_aside": set_aside}
+    return ValueCount(read, read - sum(set_aside.values()), set_aside)
 
 
 def _read_values(
@@ -273,18 +278,18 @@ def _no_verdict(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
     return cells.isin(list(marks)).to_numpy(dtype=bool)
 
 
-def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> screen.Reasons:
+def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> exclusions.Reasons:
     if data.order is None:
-        rows = screen.Reasons(len(text))
+        rows = exclusions.Reasons(len(text))
     else:
         values = columns_of_values(data)
-        rows = screen.repeated_rows(
+        rows = exclusions.repeated_rows(
             frame["order"].to_numpy(),
             text[[name for name in values if name in text]],
             text.get(_OWNER),
         )
     if "verdict" in frame and data.set_aside_verdict:
-        screen.judge_verdicts(rows, frame["verdict"], data)
+        exclusions.judge_verdicts(rows, frame["verdict"], data)
     return rows
 
 
@@ -392,7 +397,7 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
     frame = _tags(data.model_copy(update={"reference": None}), text)
     assert data.judgement is not None
     cells = column(text, data.judgement, data).str.strip()
-    rows = screen.Reasons(len(text))
+    rows = exclusions.Reasons(len(text))
     marks = (*data.missing, "")
     missing = cells.isin([mark.strip() for mark in marks])
     rows.give(missing.to_numpy(dtype=bool), "no judgement")
@@ -409,7 +414,7 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
         frame["reference"] = to_judgements(column(text, data.reference, data)[used], data)
     if data.measured is not None:
         measured = to_numbers(column(text, data.measured, data)[used], data)[0]
-        frame["measured"] = np.where(screen.beyond_any(measured), np.nan, measured)
+        frame["measured"] = np.where(exclusions.beyond_any(measured), np.nan, measured)
     frame = frame.reset_index(drop=True)
     frame.attrs = {"characteristics": [data.characteristic], "tags": list(frame)}
     return frame, rows.counted(), {}, []
@@ -417,7 +422,7 @@ def _attribute(data: Data, text: pd.DataFrame) -> Built:
 
 def _bins(data: Data, text: pd.DataFrame) -> Built:
     frame = _tags(data, text)
-    rows = screen.Reasons(len(text))
+    rows = exclusions.Reasons(len(text))
     for key in ("accepted", "rejected", "purged"):
         name = getattr(data, key)
         if name is None:

@@ -27,8 +27,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.records import screen
-from linestudy.results import Finding
+from linestudy.records import exclusions
+from linestudy.results import Finding, counted
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -92,16 +93,18 @@ class Screening(Finding):
             return "Screening noticed nothing unusual in the files beyond the rows set aside."
         files = len({file for file, _ in self.seen})
         return (
-            f"Screening noticed {len(self.seen)} thing(s) in {files} file(s); they are listed with "
-            "their evidence and nothing was changed because of them."
+            f"Screening noticed {counted(len(self.seen), 'thing')} in {counted(files, 'file')}; each is "
+            "listed with its evidence and nothing was changed because of it."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = [(f, s.characteristic, s.what, s.count, s.line, s.evidence) for f, s in self.seen]
-        names = ["file", "characteristic", "noticed", "count", "first line", "evidence"]
-        return pd.DataFrame(rows, columns=names)
+    def _rows(self) -> Rows:
+        names = ("file", "characteristic", "noticed", "count", "first line", "evidence")
+        return [
+            dict(
+                zip(names, (f, s.characteristic, s.what, s.count, s.line, s.evidence), strict=True)
+            )
+            for f, s in self.seen
+        ]
 
 
 @dataclass
@@ -134,26 +137,30 @@ class _Column:
         return float(np.interp(at, np.arange(low, low + pair.size), pair))
 
 
-def look_at(data: Data, frame: pd.DataFrame, looks: list[Look], rows: screen.Reasons) -> list[Seen]:
+def look_at(
+    data: Data, frame: pd.DataFrame, looks: list[Look], rows: exclusions.Reasons
+) -> list[Seen]:
     """Look through one file.
 
     Parameters
     ----------
     data : linestudy.study.model.Data
+        What study.toml says of the file.
     frame : pandas.DataFrame
         Its tags, all rows, indexed by line.
     looks : list of Look
         Its columns of numbers, all rows.
-    rows : linestudy.records.screen.Reasons
+    rows : linestudy.records.exclusions.Reasons
         Why rows are set aside.
 
     Returns
     -------
     list of Seen
+        In the order of the checks; empty where nothing is odd.
     """
     lines = frame.index.to_numpy()
     seen: list[Seen] = []
-    kept = ~rows.are(screen.REPEATED, screen.REUSED)
+    kept = ~rows.are(exclusions.REPEATED, exclusions.REUSED)
     if data.role == "run":
         seen += _order(frame["order"].to_numpy()[kept], lines[kept])
         if "time" in frame:
@@ -224,7 +231,7 @@ def _clock(frame: pd.DataFrame, lines: NDArray[np.int64]) -> list[Seen]:
 
 
 def _purged(
-    data: Data, frame: pd.DataFrame, rows: screen.Reasons, lines: NDArray[np.int64]
+    data: Data, frame: pd.DataFrame, rows: exclusions.Reasons, lines: NDArray[np.int64]
 ) -> list[Seen]:
     if not data.purge or "verdict" not in frame:
         return []

@@ -74,10 +74,12 @@ def is_unit(text: str) -> bool:
     Parameters
     ----------
     text : str
+        A cell.
 
     Returns
     -------
     bool
+        True for a length, angle, force or another unit that is known.
 
     Examples
     --------
@@ -123,6 +125,7 @@ def unit_factor(given: str | None, wanted: str | None, file: str) -> float:
     Returns
     -------
     float
+        What a number of the file is multiplied with.
 
     Raises
     ------

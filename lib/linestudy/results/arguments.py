@@ -53,7 +53,7 @@ def one_of(name: str, value: Any, allowed: Collection[Any]) -> Any:
         return value
     words = [repr(item) for item in allowed]
     raise ValueError(
-        f"{name} = {value!r} is not known;{did_you_mean(value, allowed)} Allowed are {', '.join(words)}."
+        f"{name} = {value!r} is not known{_nearest(value, allowed)} Allowed are {', '.join(words)}."
     )
 
 
@@ -63,6 +63,7 @@ def column(data: pd.DataFrame, name: str, argument: str) -> pd.Series[Any]:
     Parameters
     ----------
     data : pandas.DataFrame
+        A table.
     name : str
         Name of the column.
     argument : str
@@ -71,6 +72,7 @@ def column(data: pd.DataFrame, name: str, argument: str) -> pd.Series[Any]:
     Returns
     -------
     pandas.Series
+        The column itself.
 
     Raises
     ------
@@ -82,7 +84,7 @@ def column(data: pd.DataFrame, name: str, argument: str) -> pd.Series[Any]:
     table(data)
     if name not in data.columns:
         raise ValueError(
-            f"{argument} = {name!r}: the table has no such column;{did_you_mean(name, data.columns)} "
+            f"{argument} = {name!r}: the table has no such column{_nearest(name, data.columns)} "
             f"Its columns are {', '.join(repr(c) for c in data.columns)}."
         )
     return data[name]
@@ -94,12 +96,14 @@ def table(data: Any, argument: str = "data") -> pd.DataFrame:
     Parameters
     ----------
     data : pandas.DataFrame
+        What was given.
     argument : str
         Name of the argument, for the message.
 
     Returns
     -------
     pandas.DataFrame
+        `data` itself.
 
     Raises
     ------
@@ -139,6 +143,7 @@ def one_dimensional(
     Returns
     -------
     numpy.ndarray of float, shape (n,)
+        The values, all finite.
 
     Raises
     ------
@@ -165,7 +170,9 @@ def one_dimensional(
     try:
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError):
-        raise TypeError(f"{name} holds something that is not a number: {_kind(values)}.") from None
+        raise TypeError(
+            f"{name} holds something that is not a number: {_first_other(values)}."
+        ) from None
     if array.ndim != 1:
         raise ValueError(
             f"{name} has shape {array.shape}; one dimension is needed: give one column, or one row at a time."
@@ -201,6 +208,7 @@ def limits(
     Returns
     -------
     lower, upper : float or None
+        Both limits as they were given, as floats; None where there is none.
 
     Raises
     ------
@@ -247,6 +255,7 @@ def number(
     Returns
     -------
     float
+        The number as a float.
 
     Raises
     ------
@@ -296,11 +305,14 @@ def share(name: str, value: Any) -> float:
     Parameters
     ----------
     name : str
+        Name of the argument, for the message.
     value : float
+        What was given, a share of one.
 
     Returns
     -------
     float
+        The share as a float.
 
     Raises
     ------
@@ -326,12 +338,16 @@ def whole(name: str, value: Any, *, least: int | None = None, most: int | None =
     Parameters
     ----------
     name : str
+        Name of the argument, for the message.
     value : int
+        What was given.
     least, most : int, optional
+        Smallest number allowed.
 
     Returns
     -------
     int
+        The number as an int.
 
     Raises
     ------
@@ -361,6 +377,7 @@ def same_length(**arrays: Any) -> int:
     Returns
     -------
     int
+        The common number of entries.
 
     Raises
     ------
@@ -379,6 +396,26 @@ def same_length(**arrays: Any) -> int:
         other, m = next((name, size) for name, size in others if size != n)
         raise ValueError(f"{first} has {n} entries and {other} {m}; each value needs one of each.")
     return next(iter(sizes.values()), 0)
+
+
+def _nearest(value: Any, known: Collection[Any]) -> str:
+    """Proposal of the nearest, as the end of a sentence."""
+    near = did_you_mean(value, known)
+    return f";{near}" if near else "."
+
+
+def _first_other(values: Any) -> str:
+    """The first entry that is not a number, with its place; the whole where no single one is to blame."""
+    try:
+        entries = enumerate(np.asarray(values, dtype=object).ravel())
+        for place, entry in entries:
+            try:
+                float(entry)
+            except (TypeError, ValueError):
+                return f"{entry!r} at place {place}"[:80]
+    except (TypeError, ValueError):
+        pass
+    return _kind(values)
 
 
 def _kind(value: Any) -> str:

@@ -136,10 +136,12 @@ def shows_picture(finding: type[Finding]) -> bool:
     Parameters
     ----------
     finding : type
+        Class of a finding.
 
     Returns
     -------
     bool
+        True where it has a picture.
     """
     return bool(finding.picture) or finding._draw is not Finding._draw
 
@@ -157,6 +159,7 @@ def declaration_of(path: tuple[str, ...], *, of_study: bool = False) -> Declarat
     Returns
     -------
     Declaration or None
+        The declaration of that place itself, else of the pattern it fits.
     """
     exact = _REGISTERED.get((of_study, ".".join(path)))
     if exact is not None:
@@ -175,6 +178,7 @@ def declarations(*rooms: str) -> tuple[Declaration, ...]:
     Returns
     -------
     tuple of Declaration
+        Sorted by place, those of characteristics first.
     """
     for name in _modules(rooms):
         importlib.import_module(name)

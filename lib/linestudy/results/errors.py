@@ -72,11 +72,14 @@ def did_you_mean(value: Any, known: Iterable[Any]) -> str:
     Parameters
     ----------
     value : object
+        What was given.
     known : iterable
+        What there is.
 
     Returns
     -------
     str
+        Begins with a blank, so that it can follow a sign.
 
     Examples
     --------

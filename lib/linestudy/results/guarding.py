@@ -78,6 +78,7 @@ def clause(error: BaseException) -> str:
     Parameters
     ----------
     error : BaseException
+        What a method raised.
 
     Returns
     -------
@@ -113,6 +114,7 @@ def failed(error: Exception) -> NotComputed | None:
     Parameters
     ----------
     error : Exception
+        What a method raised.
 
     Returns
     -------
@@ -140,6 +142,7 @@ def can_tell(finding: Finding) -> None:
     Parameters
     ----------
     finding : Finding
+        What a method returned.
 
     Raises
     ------

@@ -51,7 +51,7 @@ def decimals_for(uncertainty: float, digits: int = 2) -> int:
 def show(
     value: Interval | Absent | float | int | str | None, uncertainty: float | None = None
 ) -> str:
-    """A number, interval or absent value as text for a reader.
+    """Write a number, interval or absent value as text for a reader.
 
     Parameters
     ----------
@@ -63,6 +63,7 @@ def show(
     Returns
     -------
     str
+        Text with as many digits as the uncertainty allows.
 
     Examples
     --------
@@ -92,15 +93,17 @@ def show(
 
 
 def show_ppm(ppm: Interval | float) -> str:
-    """Parts per million as text, with the interval where there is one.
+    """Write parts per million as text, with the interval where there is one.
 
     Parameters
     ----------
     ppm : Interval or float
+        In parts per million.
 
     Returns
     -------
     str
+        Text with two digits, or whole numbers where they are large.
 
     Examples
     --------
@@ -124,15 +127,17 @@ def show_ppm(ppm: Interval | float) -> str:
 
 
 def show_p(p: Interval | float) -> str:
-    """The p-value of a test as text; a small one is not written with an exponent.
+    """Write the p-value of a test as text; a small one is not written with an exponent.
 
     Parameters
     ----------
     p : Interval or float
+        Of a test, from 0 to 1.
 
     Returns
     -------
     str
+        Text with two significant digits; very small ones as a bound.
 
     Examples
     --------
@@ -176,17 +181,19 @@ def _significant(number: float, digits: int) -> str:
 
 
 def counted(number: float, word: str) -> str:
-    """A whole number with its word in the singular or plural.
+    """Write a whole number with its word in the singular or plural.
 
     Parameters
     ----------
     number : float
+        A whole number.
     word : str
         In the singular; its plural takes an s.
 
     Returns
     -------
     str
+        Number and word, as "3 signals".
 
     Examples
     --------

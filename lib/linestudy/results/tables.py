@@ -89,7 +89,12 @@ def numeric_table(rows: Rows) -> pd.DataFrame:
                 ]
         else:
             columns[key] = [_bare(value) for value in values]
-    return pd.DataFrame(columns)
+    table = pd.DataFrame(columns)
+    for key, values in columns.items():
+        # Counts stay whole numbers where some lines have none.
+        if None in values and all(type(value) in (int, type(None)) for value in values):
+            table[key] = table[key].astype("Int64")
+    return table
 
 
 def text_table(rows: Rows) -> pd.DataFrame:
@@ -98,6 +103,7 @@ def text_table(rows: Rows) -> pd.DataFrame:
     Parameters
     ----------
     rows : sequence of Quantity, or of mappings
+        As for :func:`numeric_table`.
 
     Returns
     -------

@@ -88,6 +88,7 @@ def without_data(message: str) -> str:
     Parameters
     ----------
     message : str
+        Text of an error, which may hold what stands in a file.
 
     Returns
     -------
@@ -132,6 +133,7 @@ def of_the_machine(error: BaseException) -> str | None:
     Parameters
     ----------
     error : BaseException
+        What was raised.
 
     Returns
     -------

@@ -8,7 +8,7 @@ __getattr__, __dir__, __all__ = attach(
         "Experiment": "experiment",
         "MeasuringSystem": "process",
         "check": "exercises",
-        "glossary": "glossary",
+        "glossary": "terms",
         "labs": "labs",
         "play": "experiment",
         "Process": "process",

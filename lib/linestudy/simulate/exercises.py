@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from linestudy.results import arguments
 from linestudy.simulate import labs
 
 
@@ -374,7 +375,7 @@ def _first_share() -> float:
 
 
 def check(lab: str, number: int, answer: float | None) -> Reply:
-    """Check an answer to an exercise.
+    """Check an answer to an exercise of the labs.
 
     Parameters
     ----------
@@ -390,6 +391,16 @@ def check(lab: str, number: int, answer: float | None) -> Reply:
     Reply
         Right or not, with a reason or a hint.
 
+    Raises
+    ------
+    ValueError
+        No such lab or exercise.
+
+    See Also
+    --------
+    linestudy.simulate.glossary : Terms with their formulas.
+    linestudy.simulate.play : Sliders for an experiment of a lab.
+
     Examples
     --------
     >>> check("interval", 1, 10).right
@@ -397,6 +408,8 @@ def check(lab: str, number: int, answer: float | None) -> Reply:
     >>> check("interval", 1, 5)
     Five per cent is a share, not a number of studies.
     """
+    arguments.one_of("lab", lab, EXERCISES)
+    arguments.whole("number", number, least=1, most=len(EXERCISES[lab]))
     item = EXERCISES[lab][number - 1]
     if answer is None:
         return Reply(False, item.question)

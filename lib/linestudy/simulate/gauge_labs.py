@@ -30,6 +30,7 @@ def gauge_that_eats_the_tolerance(
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------
@@ -79,11 +80,14 @@ def what_three_trials_tell(
     Parameters
     ----------
     parts, people, trials : int
+        Parts in each study.
     seed : int
+        Every draw derives from it.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------
@@ -143,10 +147,12 @@ def vision_against_cmm(
     n : int
         Parts.
     seed : int
+        Every draw derives from it.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------

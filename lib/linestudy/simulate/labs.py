@@ -42,11 +42,14 @@ def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) ->
     n : int
         Parts per study.
     confidence : float
+        Of each interval, between 0 and 1.
     seed : int
+        Every draw derives from it.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------
@@ -94,10 +97,12 @@ def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -
     serial : float
         Correlation of a part with the next.
     seed : int
+        Every draw derives from it.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------
@@ -153,10 +158,12 @@ def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Exp
     n : int
         Parts made.
     seed : int
+        Every draw derives from it.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------
@@ -197,10 +204,12 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
     n : int
         Parts.
     seed : int
+        Every draw derives from it.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------
@@ -247,10 +256,12 @@ def rules_and_false_alarms(
     rules : str
         Name of a rule or a set of rules.
     seed : int
+        Every draw derives from it.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------
@@ -293,12 +304,14 @@ def sample_size_before_the_run(
     Parameters
     ----------
     true_index, required : float
+        What the index truly is.
     seed : int
         Not used: the chances are exact.
 
     Returns
     -------
     Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
 
     Examples
     --------

@@ -18,7 +18,7 @@ from linestudy.simulate.sample_toml import study_toml
 NO_READ = "9999"
 
 
-def write_sample(folder: str | Path, seed: int = line.SEED) -> Path:
+def write_sample(folder: str | Path, *, seed: int = line.SEED) -> Path:
     """Write the study of the fork receptacle, the same bytes for the same seed.
 
     Parameters
@@ -38,9 +38,17 @@ def write_sample(folder: str | Path, seed: int = line.SEED) -> Path:
     OSError
         The folder cannot be written.
 
+    See Also
+    --------
+    linestudy.simulate.run : Simulate a run of a process of your own.
+    linestudy.start_study : Write a small commented study to begin with.
+
     Examples
     --------
-    See ``python -m linestudy.simulate FOLDER`` and ``sample_data/README.md``.
+    >>> import tempfile
+    >>> folder = write_sample(tempfile.mkdtemp())
+    >>> sorted(path.name for path in folder.iterdir())
+    ['data', 'study.toml', 'truth.json']
     """
     target = Path(folder)
     (target / "data").mkdir(parents=True, exist_ok=True)

@@ -158,6 +158,7 @@ def study_toml(seed: int) -> str:
     Returns
     -------
     str
+        Text of study.toml.
     """
     parts = [_HEAD.format(rate=line.LINE_RATE, seed=seed)]
     parts += [_characteristic(feature) for feature in line.FEATURES]

@@ -122,6 +122,7 @@ def check_against_each_other(file: StudyFile) -> None:
     Parameters
     ----------
     file : StudyFile
+        All of study.toml.
 
     Raises
     ------

@@ -103,7 +103,7 @@ class Study:
         return self.file.study.line_rate
 
     def characteristic(self, characteristic_id: str) -> Characteristic:
-        """The characteristic with this id.
+        """Give the characteristic with this id.
 
         Raises
         ------
@@ -113,7 +113,7 @@ class Study:
         return _named(self.characteristics, characteristic_id, "characteristic")
 
     def gauge(self, gauge_id: str) -> Gauge:
-        """The gauge with this id.
+        """Give the gauge with this id.
 
         Raises
         ------
@@ -159,12 +159,18 @@ def open_study(path: str | Path) -> Study:
     Returns
     -------
     Study
+        Characteristics, gauges, data files and settings as typed objects; no file of data is read yet.
 
     Raises
     ------
     InputError
         The folder or file is missing, is not TOML, or says something that
         cannot be: one line with the line number, the key and what to do.
+
+    See Also
+    --------
+    linestudy.start_study : Write a commented starter study.
+    linestudy.read : Read and screen the files of a study.
 
     Examples
     --------

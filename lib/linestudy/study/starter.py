@@ -102,6 +102,11 @@ def start_study(folder: str | Path) -> Path:
     InputError
         The folder exists and holds something.
 
+    See Also
+    --------
+    linestudy.open_study : Read and check study.toml.
+    linestudy.simulate.write_sample : Write a whole study with known truth.
+
     Notes
     -----
     The folder appears whole or not at all. Where linestudy's notebooks are at
@@ -162,7 +167,7 @@ def submission_notebooks() -> Path | None:
 
 
 def find_study() -> Path:
-    """The study folder that a notebook is about.
+    """Find the study folder that a notebook is about.
 
     Returns
     -------
@@ -174,6 +179,10 @@ def find_study() -> Path:
     ------
     InputError
         None of them is there.
+
+    See Also
+    --------
+    linestudy.start_study : Write a small commented study to begin with.
 
     Examples
     --------

@@ -6,7 +6,7 @@ __getattr__, __dir__, __all__ = attach(
     __name__,
     {
         "RecomputeReport": "report",
-        "recompute": "recompute",
-        "tampered": "tampering",
+        "make_tampered_copy": "tampering",
+        "recompute": "recomputation",
     },
 )

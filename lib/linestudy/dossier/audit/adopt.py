@@ -41,7 +41,7 @@ def adopted(evaluation: Evaluation, near: dict[Path, Any]) -> Evaluation:
 
     Examples
     --------
-    See :func:`linestudy.dossier.audit.recompute.recompute`.
+    See :func:`linestudy.dossier.audit.recomputation.recompute`.
     """
     if not near:
         return evaluation

@@ -12,12 +12,13 @@ from linestudy.numerics import generator
 from linestudy.results import InputError
 
 
-def tampered(dossier: str | Path, copy: str | Path, seed: int = 1) -> Path:
+def make_tampered_copy(dossier: str | Path, copy: str | Path, *, seed: int = 1) -> Path:
     """Copy a dossier, change one number in results.json by a few per cent, and renew its checksums.
 
     Parameters
     ----------
     dossier : str or pathlib.Path
+        An honest dossier; it is left as it is.
     copy : str or pathlib.Path
         Where the changed copy goes; must not exist.
     seed : int
@@ -33,9 +34,17 @@ def tampered(dossier: str | Path, copy: str | Path, seed: int = 1) -> Path:
     InputError
         Not a dossier, or the place is taken.
 
+    See Also
+    --------
+    linestudy.dossier.recompute : Check a dossier's files and compute every number again.
+
     Examples
     --------
-    See ``notebooks/audit/recompute_a_dossier.ipynb``.
+    >>> make_tampered_copy("no/such/dossier", "copy")
+    Traceback (most recent call last):
+    linestudy.results.errors.InputError: no/such/dossier: is not a dossier; ...
+
+    ``notebooks/audit/recompute_a_dossier.ipynb`` finds a copy out.
     """
     import bagit
 

@@ -1,4 +1,4 @@
-"""Look into a file that nobody has described yet and propose its [[data]] table."""
+"""Infer the [[data]] table of a file that nobody has described yet, with the evidence for each line."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from linestudy.results import InputError
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.records.tables import TextTable
+    from linestudy.records.text_table import TextTable
     from linestudy.study.model import Data
 
 _SENTINELS = frozenset(
@@ -90,8 +90,8 @@ _GROUPS = {
 }
 
 
-def propose(path: str | Path) -> str:
-    """A [[data]] table for an unknown file, with the evidence for each line.
+def infer_data_table(path: str | Path) -> str:
+    """Infer a [[data]] table for an unknown file, with the evidence for each line.
 
     Parameters
     ----------
@@ -108,16 +108,28 @@ def propose(path: str | Path) -> str:
     InputError
         The file cannot be read as a table.
 
+    See Also
+    --------
+    linestudy.read : Read the files of a study once they are described.
+
+    Notes
+    -----
+    Delimiter and header are those on which most of the first lines agree; a column of whole numbers that
+    nearly always rise is the order; text that parses as times the clock; few different words with one of
+    a verdict among them the verdict; repeated nines far from all others, and words for none, are marks of
+    no reading. Common practice, no source. It misleads where a column happens to look like another
+    (a counter that rises may be a batch number), so every line carries its evidence.
+
     Examples
     --------
     >>> import tempfile, pathlib
     >>> file = pathlib.Path(tempfile.mkdtemp()) / "log.csv"
     >>> _ = file.write_text("Part;Width\\n1;2,801\\n2;2,799\\n")
-    >>> print(propose(file).splitlines()[3])
+    >>> print(infer_data_table(file).splitlines()[3])
     decimal = ","   # 2 of 2 cells in "Width" have a comma
     """
     from linestudy.records.files import locate
-    from linestudy.records.tables import read_text_table
+    from linestudy.records.text_table import read_text_table
     from linestudy.study.model import Data
 
     file = Path(path)
@@ -146,7 +158,7 @@ class _Written:
 
 def _written(path: Path, data: Data) -> _Written:
     from linestudy.records.files import content
-    from linestudy.records.tables import decoded, encoding_of
+    from linestudy.records.formats.delimited import decoded, encoding_of
 
     result = _Written(data)
     raw, suffix = content(path, data)
@@ -173,15 +185,15 @@ def _written(path: Path, data: Data) -> _Written:
 
 def _shape(lines: list[str]) -> tuple[int, str | None, int]:
     """Header row, delimiter and number of fields that most lines agree on."""
-    from linestudy.records.tables import DELIMITERS, _split
+    from linestudy.records.headers import DELIMITERS, split_line
 
     filled = [(i, line) for i, line in enumerate(lines) if line.strip()]
     best: tuple[int, int, str | None, int] = (0, 0, None, 1)
     for mark in DELIMITERS:
-        counts = Counter(len(_split(line, mark)) for _, line in filled)
+        counts = Counter(len(split_line(line, mark)) for _, line in filled)
         fields, times = max(counts.items(), key=lambda item: (item[0] > 1, item[1], item[0]))
         if fields > 1 and times * fields > best[0]:
-            row = _header_among([(i, _split(line, mark)) for i, line in filled], fields)
+            row = _header_among([(i, split_line(line, mark)) for i, line in filled], fields)
             best = (times * fields, row, mark, fields)
     row = best[1] if best[2] else (filled[0][0] if filled else 0)
     return row, best[2], best[3]

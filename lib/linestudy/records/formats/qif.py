@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linestudy.records.numbers import as_written
+from linestudy.records.conversions import as_written
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ COLUMNS = ("characteristic", "nominal", "lower", "upper", "actual", "status", "p
 
 
 def read_qif(raw: bytes, data: Data) -> pd.DataFrame:
-    """The measured characteristics of a QIF file.
+    """Read the measured characteristics of a QIF file.
 
     Parameters
     ----------

@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import locate, sha256
+from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
 from linestudy.records.screening import Screening, Seen
-from linestudy.records.tables import columns_of_values, read_text_table
+from linestudy.records.text_table import read_text_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from linestudy.records.tables import TextTable
+    from linestudy.records.text_table import TextTable
     from linestudy.study.load import Study
     from linestudy.study.model import Data, Subgroup
 
@@ -64,7 +65,7 @@ class Records:
 
     @property
     def ledger(self) -> Ledger:
-        """The account of every row."""
+        """Account of every row."""
         accounts = tuple(source.account for source in self.sources)
         cautions = tuple(
             f"{account.file}: {note}" for account in accounts for note in account.notes
@@ -78,11 +79,11 @@ class Records:
         return Screening(tuple(dict.fromkeys(seen)))
 
     def inputs(self) -> list[dict[str, Any]]:
-        """What results.json has under "inputs"."""
+        """Give what results.json has under "inputs"."""
         return [source.account.record() for source in self.sources]
 
     def gauges(self, role: str, characteristic: str) -> tuple[str, ...]:
-        """Ids of the gauges with a table of this role for a characteristic.
+        """List the gauges with a table of this role for a characteristic.
 
         A table of a destructive or judged characteristic may name no gauge; it
         is listed under the empty string.
@@ -91,12 +92,12 @@ class Records:
         return tuple(dict.fromkeys(names))
 
     def pairs(self, characteristic: str) -> tuple[tuple[str, str], ...]:
-        """Pairs of gauges that measured the same parts."""
+        """List the pairs of gauges that measured the same parts."""
         found = [source.data.gauges for source in self._of("paired", characteristic)]
         return tuple(dict.fromkeys(pair for pair in found if pair is not None))
 
     def subgroups(self, characteristic: str) -> Subgroup | None:
-        """How the study takes subgroups from the run, or None where it takes none."""
+        """Tell how the study takes subgroups from the run, or None where it takes none."""
         from linestudy.study.model import Subgroup
 
         for source in self._of("run", characteristic):
@@ -107,7 +108,7 @@ class Records:
     def table(
         self, role: str, characteristic: str | None = None, gauge: str | None = None
     ) -> pd.DataFrame | None:
-        """The usable readings of one characteristic as a tidy table.
+        """Give the usable readings of one characteristic as a tidy table.
 
         Parameters
         ----------
@@ -146,7 +147,7 @@ class Records:
         if not found:
             return None
         if role == "run":
-            found = _apart(found)
+            found = _numbered_on(found)
         table = found[0] if len(found) == 1 else pd.concat(found, ignore_index=True)
         if role == "run" and "order" in table and not table["order"].is_monotonic_increasing:
             table = table.sort_values("order", kind="stable", ignore_index=True)
@@ -164,7 +165,7 @@ class Records:
         return self.ledger._repr_html_()
 
 
-def _apart(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
+def _numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
     """Subgroups of one file are never those of another."""
     shift = 0
     for table in tables:
@@ -223,12 +224,20 @@ def read(study: Study) -> Records:
     Returns
     -------
     Records
+        Its ``table(role, characteristic, gauge)`` are the readings that methods take, its ``ledger``
+        the account of every row, its ``screening`` what was noticed and left as it is.
 
     Raises
     ------
     InputError
         A file is missing, empty, not a table, lacks a column, or has text where a
         number belongs: one line with the file, the line in it, and what to do.
+
+    See Also
+    --------
+    linestudy.open_study : Read and check study.toml.
+    linestudy.records.infer_data_table : Infer the [[data]] table of a file nobody has described.
+    linestudy.evaluate : Read a study and take it through all rooms.
 
     Notes
     -----
@@ -240,7 +249,16 @@ def read(study: Study) -> Records:
     --------
     >>> from linestudy import open_study, start_study
     >>> import tempfile
-    >>> read(open_study(start_study(tempfile.mkdtemp() + "/s"))).table("run", "width").shape
+    >>> records = read(open_study(start_study(tempfile.mkdtemp() + "/s")))
+    >>> print(records.ledger)
+    Ledger of rows
+    240 rows were read from 2 files; 240 are used and 0 are set aside, each for a reason
+    listed here.
+    <BLANKLINE>
+      file              role     gauge   rows read  rows used  set aside  rows
+      data/run.csv      run      camera  150        150
+      data/crossed.csv  crossed  camera  90         90
+    >>> records.table("run", "width").shape
     (150, 4)
     """
     sources = []
@@ -256,6 +274,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     Parameters
     ----------
     study : Study
+        Its characteristics and gauges.
     data : linestudy.study.model.Data
         What its columns mean; ``data.file`` names it in messages.
     path : pathlib.Path
@@ -266,6 +285,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     Returns
     -------
     Source
+        The rows used, the account of all rows, what was noticed.
     """
     text = read_text_table(path, data)
     data = _with_unit_of_file(data, text)

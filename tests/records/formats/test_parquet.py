@@ -17,8 +17,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from two_ways import outcome, study_of
 
-from linestudy.records import tables
-from linestudy.records.tables import read_text_table
+from linestudy.records import text_table
+from linestudy.records.text_table import read_text_table
 from linestudy.study.model import Data
 
 LAST = 1_780_000_000_000_000
@@ -88,7 +88,7 @@ def test_both_ways_read_the_same(file: tuple[pa.Table, dict[str, Any]]) -> None:
         path = Path(folder) / "f.parquet"
         pq.write_table(table, path)
         found = outcome(study, data, path)
-        patch.setattr(tables, "_no_text", lambda data: (frozenset(), None))
+        patch.setattr(text_table, "_kept_as_they_are", lambda data: (frozenset(), None))
         slow = outcome(study, data, path)
     if isinstance(slow, str) or isinstance(found, str):
         assert found == slow

@@ -85,6 +85,7 @@ def judge_values(
     values : numpy.ndarray of float, shape (n,)
         In the characteristic's unit.
     no_reading : numpy.ndarray of bool, shape (n,)
+        Where the file says that there is none.
     characteristic : Characteristic
         Its ``bound`` and ``plausible``.
     gauge : Gauge or None
@@ -117,12 +118,14 @@ def beyond(values: NDArray[np.float64], characteristic: Characteristic) -> NDArr
     Parameters
     ----------
     values : numpy.ndarray of float, shape (n,)
+        In the characteristic's unit.
     characteristic : Characteristic
         Its limits and nominal give its size, where there are any.
 
     Returns
     -------
     numpy.ndarray of bool, shape (n,)
+        True where it cannot be one.
     """
     drawn = (characteristic.nominal, characteristic.lower, characteristic.upper)
     size = max((abs(number) for number in drawn if number is not None), default=0.0)
@@ -135,12 +138,14 @@ def beyond_any(values: NDArray[np.float64], largest: float = _LARGEST) -> NDArra
     Parameters
     ----------
     values : numpy.ndarray of float, shape (n,)
+        In any unit.
     largest : float
         Largest magnitude that may be.
 
     Returns
     -------
     numpy.ndarray of bool, shape (n,)
+        True where it cannot be one.
     """
     magnitude = np.abs(values)
     # Two passes over a day's readings, hardly ever a third.
@@ -154,11 +159,12 @@ def beyond_any(values: NDArray[np.float64], largest: float = _LARGEST) -> NDArra
 def repeated_rows(
     order: NDArray[np.float64], content: pd.DataFrame, owner: pd.Series | None = None
 ) -> Reasons:
-    """Reasons for the rows whose order number has been seen before.
+    """Find reasons for the rows whose order number has been seen before.
 
     Parameters
     ----------
     order : numpy.ndarray of float, shape (n,)
+        Order number of each row, NaN where there is none.
     content : pandas.DataFrame, n rows
         The cells that tell two rows apart.
     owner : pandas.Series of str, optional
@@ -168,6 +174,7 @@ def repeated_rows(
     Returns
     -------
     Reasons
+        One entry for each row.
     """
     import pandas as pd
 

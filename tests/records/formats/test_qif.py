@@ -11,7 +11,7 @@ from collections.abc import Callable
 import pytest
 
 from linestudy.records import read
-from linestudy.records.qif import read_qif
+from linestudy.records.formats.qif import read_qif
 from linestudy.results import InputError
 from linestudy.study.model import Data
 

@@ -1,14 +1,12 @@
-"""Workbooks and parquet files as rows of text; what is damaged is refused in one line."""
+"""Parquet files as cells of text; numbers and clocks that the file holds as such stay what they are."""
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.records.files import guarded_workbook
-from linestudy.records.numbers import as_written
+from linestudy.records.conversions import cell_as_text
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -21,12 +19,14 @@ if TYPE_CHECKING:
 def parquet_cells(
     raw: bytes, data: Data, numbers: frozenset[str] = frozenset(), clock: str | None = None
 ) -> pd.DataFrame:
-    """Cells of a parquet file, indexed by row counted from 1.
+    """Read the cells of a parquet file, indexed by row counted from 1.
 
     Parameters
     ----------
     raw : bytes
+        The file.
     data : linestudy.study.model.Data
+        Its name, ``largest_mb`` and the marks its numbers are written with.
     numbers : frozenset of str
         Columns that stay numbers (NaN where there is none) if the file holds them as such.
     clock : str, optional
@@ -35,6 +35,7 @@ def parquet_cells(
     Returns
     -------
     pandas.DataFrame
+        One column for each of the file, in its order.
 
     Raises
     ------
@@ -100,74 +101,4 @@ def _cells(column: pa.ChunkedArray, data: Data, clock: bool) -> Any:
     if pa.types.is_string(kind) or pa.types.is_large_string(kind):
         filled = pc.fill_null(column, "").cast(pa.large_string())
         return filled.to_pandas(types_mapper={pa.large_string(): text}.get).array
-    return pd.array([_as_text(value, data) for value in column.to_pylist()], dtype=text)
-
-
-def _as_text(value: object, data: Data) -> str:
-    if value is None or value != value:
-        return ""
-    if isinstance(value, float | Decimal):
-        return as_written(repr(value) if isinstance(value, float) else str(value), data)
-    return str(value)
-
-
-def workbook_rows(raw: bytes, data: Data) -> tuple[int, list[list[str]]]:
-    """Number of the first row, and the cells of a sheet or range as text.
-
-    Raises
-    ------
-    InputError
-        Not a sound workbook, no such sheet, no such range.
-    """
-    import warnings
-
-    import openpyxl
-
-    stream = guarded_workbook(raw, data)
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            book = openpyxl.load_workbook(stream, read_only=True, data_only=True)
-            names = book.sheetnames
-            if data.sheet is not None and data.sheet not in names:
-                raise InputError(
-                    data.file,
-                    f'has no sheet "{data.sheet}"',
-                    f"its sheets are {', '.join(names[:8])}",
-                )
-            sheet = book[data.sheet] if data.sheet else _first_filled(book)
-            bounds: dict[str, int] = {}
-            if data.cells:
-                left, top, right, bottom = openpyxl.utils.range_boundaries(data.cells)
-                found = {"min_col": left, "min_row": top, "max_col": right, "max_row": bottom}
-                bounds = {key: value for key, value in found.items() if value is not None}
-            rows = [
-                [_cell_text(value, data) for value in row]
-                for row in sheet.iter_rows(values_only=True, **bounds)
-            ]
-    except InputError:
-        raise
-    # openpyxl passes on whatever a damaged part of a workbook makes its readers say: there is no
-    # closed list of it, and all mean the same to the reader.
-    except Exception as e:
-        what = f"cannot be read as a workbook ({type(e).__name__})"
-        raise InputError(data.file, what, "check sheet and cells, or save it again") from None
-    return bounds.get("min_row", 1), rows
-
-
-def _cell_text(value: Any, data: Data) -> str:
-    import datetime
-
-    if isinstance(value, datetime.datetime):
-        return value.isoformat()
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        return str(int(value))
-    return _as_text(value, data)
-
-
-def _first_filled(book: Any) -> Any:
-    """The first sheet with a cell in it: a cover sheet may be empty."""
-    for sheet in book.worksheets:
-        if any(value is not None for row in sheet.iter_rows(values_only=True) for value in row):
-            return sheet
-    return book.worksheets[0]
+    return pd.array([cell_as_text(value, data) for value in column.to_pylist()], dtype=text)

@@ -266,17 +266,22 @@ TERMS = (
 
 
 def glossary() -> pd.DataFrame:
-    """All terms as a table.
+    """List the terms of the trade with symbol, meaning, formula and source.
 
     Returns
     -------
     pandas.DataFrame
-        Columns ``term, symbol, meaning, formula, source``, in the order of the alphabet.
+        Of text; columns ``term, symbol, meaning, formula, source``, in the order of the alphabet.
+
+    See Also
+    --------
+    linestudy.simulate.check : Check an answer to an exercise of the labs.
 
     Examples
     --------
-    >>> "ndc" in set(glossary()["symbol"])
-    True
+    >>> terms = glossary().set_index("symbol")
+    >>> print(terms.loc["Pm, Pmk", "formula"])
+    (U - L) / 6 s; min(U - m, m - L) / 3 s
     """
     import pandas as pd
 

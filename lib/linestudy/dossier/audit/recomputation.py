@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 def recompute(
-    folder: str | Path, against: str | Path | None = None, pictures: bool = False
+    folder: str | Path, against: str | Path | None = None, *, pictures: bool = False
 ) -> RecomputeReport:
     """Check a dossier's files and compute every number again.
 
@@ -50,15 +50,32 @@ def recompute(
     Returns
     -------
     RecomputeReport
+        ``agrees`` says whether all is as recorded; printed it is the lines that say what is not.
 
     Raises
     ------
     InputError
         Not a dossier, or the printed numbers cannot be read.
 
+    See Also
+    --------
+    linestudy.dossier.write : Write a dossier.
+    linestudy.dossier.make_tampered_copy : Make a dossier to practise on.
+
+    Notes
+    -----
+    Checksums (RFC 8493) first, then every number from the inputs in the dossier, then document, page and
+    workbook set anew from the numbers. Numbers may differ by what another processor's rounding does
+    (:mod:`linestudy.dossier.tolerances`). It misleads whoever takes it for a proof of where the data come
+    from: inputs that were made up recompute as well as honest ones.
+
     Examples
     --------
-    See ``notebooks/audit/recompute_a_dossier.ipynb``.
+    >>> recompute("no/such/dossier")
+    Traceback (most recent call last):
+    linestudy.results.errors.InputError: no/such/dossier: is not a dossier; ...
+
+    ``notebooks/audit/recompute_a_dossier.ipynb`` takes a dossier through it.
     """
     place = Path(folder)
     if not (place / "bagit.txt").is_file() and not (

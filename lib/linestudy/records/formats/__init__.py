@@ -1,0 +1,1 @@
+"""Kinds of file as cells of text: delimited text, workbooks, parquet, QIF."""

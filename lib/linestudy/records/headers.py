@@ -1,0 +1,179 @@
+"""What the columns of a file are called, and which row says so.
+
+The header row is the first row that holds every column name study.toml asks for, so a preamble of
+machine settings above it does no harm. It misleads where a preamble repeats all these names: then
+state ``header_row``.
+"""
+
+from __future__ import annotations
+
+import csv
+import itertools
+from typing import TYPE_CHECKING
+
+from linestudy.results import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from linestudy.study.model import Data
+
+DELIMITERS = (",", ";", "\t", "|")
+#: How many lines down a header is looked for.
+PREAMBLE = 60
+#: A camera measures tens of things; thousands of columns come of a wrong delimiter.
+_MOST_COLUMNS = 5_000
+
+
+def columns_of_values(data: Data) -> list[str]:
+    """List the columns of the file that hold values, two of them for a position or a pair of gauges."""
+    return [
+        name
+        for source in data.columns.values()
+        for name in ([source] if isinstance(source, str) else source)
+    ]
+
+
+def named_columns(data: Data) -> list[str]:
+    """List every column of the file that a [[data]] table names."""
+    keys = (
+        "order time coil station stop verdict image part appraiser trial factor reference "
+        "reference_uncertainty judgement measured period accepted rejected purged"
+    )
+    names = [getattr(data, key) for key in keys.split()]
+    names += [data.long.characteristic, data.long.value] if data.long else []
+    names += list(data.levels or ())
+    names += columns_of_values(data)
+    return list(dict.fromkeys(name for name in names if isinstance(name, str)))
+
+
+def split_line(line: str, delimiter: str) -> list[str]:
+    """Split one line of a text into its cells, whatever quotes it has."""
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter), [])]
+    except csv.Error:
+        return [cell.strip() for cell in line.split(delimiter)]
+
+
+def header_of_lines(lines: list[str], data: Data) -> tuple[int, str]:
+    """Find the header among the first lines of a text.
+
+    Parameters
+    ----------
+    lines : list of str
+        The first lines of the text.
+    data : linestudy.study.model.Data
+        The names it asks for, and ``header_row`` or ``delimiter`` where stated.
+
+    Returns
+    -------
+    row : int
+        From 0: the first line that holds every column name study.toml asks for; failing that the first
+        line that is not blank.
+    delimiter : str
+        The one that splits it into these names; failing that the one the line holds most of.
+
+    Raises
+    ------
+    InputError
+        No line is a header.
+    """
+    wanted = set(named_columns(data))
+    marks = (data.delimiter,) if data.delimiter else DELIMITERS
+    candidates: Iterable[int] = range(min(len(lines), PREAMBLE))
+    if data.header_row is not None:
+        candidates = [data.header_row - 1] if data.header_row <= len(lines) else []
+    for row, mark in itertools.product(candidates, marks):
+        if wanted and wanted <= set(split_line(lines[row], mark)):
+            return row, mark
+    if data.header_row is not None:
+        row = data.header_row - 1
+    else:
+        row = next((i for i, line in enumerate(lines) if line.strip()), 0)
+    if row >= len(lines) or not lines[row].strip():
+        raise _no_header(data)
+    return row, data.delimiter or max(DELIMITERS, key=lines[row].count)
+
+
+def header_of_rows(rows: list[list[str]], first: int, data: Data) -> int:
+    """Find the header among the rows of a sheet.
+
+    Parameters
+    ----------
+    rows : list of list of str
+        Cells of the sheet.
+    first : int
+        Number of the first of them in the sheet.
+    data : linestudy.study.model.Data
+        The names it asks for, and ``header_row`` where stated.
+
+    Returns
+    -------
+    int
+        Position in `rows`: the first that holds every name study.toml asks for; where it asks for
+        none, the first of the fullest rows.
+
+    Raises
+    ------
+    InputError
+        No row is a header.
+    """
+    wanted = set(named_columns(data))
+    if data.header_row is not None:
+        header = data.header_row - first
+    else:
+        head = rows[:PREAMBLE]
+        hits = [i for i, row in enumerate(head) if wanted and wanted <= {c.strip() for c in row}]
+        widths = [sum(1 for cell in row if cell.strip()) for row in head]
+        least = max(widths, default=0) if not wanted else 1
+        filled = [i for i, width in enumerate(widths) if width >= max(least, 1)]
+        header = (hits or filled or [0])[0]
+    if not 0 <= header < len(rows) or not any(cell.strip() for cell in rows[header]):
+        raise _no_header(data)
+    return header
+
+
+def _no_header(data: Data) -> InputError:
+    return InputError(data.file, "has no header row", "name the columns in its first row")
+
+
+def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
+    """Give nameless and repeated columns names of their own.
+
+    Parameters
+    ----------
+    names : list of str
+        As they stand in the file.
+    data : linestudy.study.model.Data
+        The names it asks for.
+    line : int
+        Line of the file they stand in, counted from 1.
+
+    Returns
+    -------
+    list of str
+        As many names, all different.
+
+    Raises
+    ------
+    InputError
+        Too many columns, or one that study.toml names stands there twice.
+    """
+    if len(names) > _MOST_COLUMNS:
+        raise InputError(
+            f"{data.file} line {line}",
+            f"has {len(names):,} columns, more than the {_MOST_COLUMNS:,} that are read",
+            "name its delimiter, or leave columns out",
+        )
+    wanted, seen, result = set(named_columns(data)), set(), []
+    for number, name in enumerate(names, start=1):
+        if name in seen and name in wanted:
+            raise InputError(
+                f"{data.file} line {line}", f'has the column "{name}" twice', "rename one"
+            )
+        label = name or f"column {number}"
+        while label in seen:
+            label = f"{label} again"
+        seen.add(label)
+        result.append(label)
+    return result

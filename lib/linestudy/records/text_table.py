@@ -1,0 +1,175 @@
+"""Any file of a study as one table of text, with rows that are no data counted and put aside.
+
+Nothing is converted here. What is found by itself (encoding, delimiter, header row, a row
+of units, blank rows, totals at the end) is decided by evidence in the file, counted, and
+reported; whatever study.toml states wins.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from linestudy.records.files import content
+from linestudy.records.headers import columns_of_values
+from linestudy.results import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import pandas as pd
+
+    from linestudy.study.model import Data
+
+BLANK = "blank row"
+TOTALS = "row of totals at the end of the file"
+UNITS_ROW = "row of units below the header"
+SKIPPED = "row below the header (skip_rows_after_header, study.toml)"
+
+#: Words that begin a row of totals, in the languages exports come in.
+_TOTAL_WORDS = frozenset([
+    "total", "totals", "sum", "mean", "average", "avg", "min", "max",
+    "minimum", "maximum", "count", "n", "sd", "std", "stdev", "sigma",
+    "summe", "mittelwert", "anzahl", "gesamt", "somme", "moyenne",
+    "total:", "totale", "media", "suma", "promedio",
+])  # fmt: skip
+
+
+@dataclass
+class TextTable:
+    """A file's cells as text.
+
+    Attributes
+    ----------
+    cells : pandas.DataFrame of str
+        Data rows; the index is the line of the file each stands in. Columns of a run that hold nothing but
+        numbers and marks of no reading may be numbers already, NaN where there is no reading, and its clock
+        may be times.
+    set_aside : dict of str to int
+        Rows that are no data, by reason.
+    units : dict of str to str
+        Column → unit, where the file has a row of units.
+    notes : list of str
+        What was found out by itself.
+    """
+
+    cells: pd.DataFrame
+    set_aside: dict[str, int] = field(default_factory=dict)
+    units: dict[str, str] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def rows_read(self) -> int:
+        """Rows below the header, data or not."""
+        return len(self.cells) + sum(self.set_aside.values())
+
+
+def read_text_table(path: Path, data: Data) -> TextTable:
+    """Read a file's cells as text, one column per header, nothing converted.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        csv, tsv or text (also as gz or zip), parquet, xlsx, or QIF.
+    data : linestudy.study.model.Data
+        How the file is written.
+
+    Returns
+    -------
+    TextTable
+        The cells, what was put aside, and what was found out by itself.
+
+    Raises
+    ------
+    InputError
+        Not readable as a table.
+    """
+    raw, suffix = content(path, data)
+    if suffix == ".parquet":
+        from linestudy.records.formats.parquet import parquet_cells
+
+        return TextTable(parquet_cells(raw, data, *_kept_as_they_are(data)))
+    if suffix in (".qif", ".xml"):
+        from linestudy.records.formats.qif import read_qif
+
+        return TextTable(read_qif(raw, data))
+    if suffix in (".xlsx", ".xlsm"):
+        from linestudy.records.formats.workbook import sheet_cells
+
+        return _without_extras(*sheet_cells(raw, data), data)
+    if suffix == ".xls":
+        raise InputError(data.file, "is a workbook of the old kind", "save it as xlsx or csv")
+    from linestudy.records.formats.delimited import text_cells
+
+    return _without_extras(*text_cells(raw, data), data)
+
+
+def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
+    """Columns of a run in parquet that may stay numbers, and the one that may stay a clock."""
+    if data.role != "run" or data.long is not None:
+        return frozenset(), None
+    # A column that is a tag as well stays text.
+    tags = {data.coil, data.station, data.stop, data.verdict, data.image, data.subgroup}
+    numbers = {data.order, *columns_of_values(data)} - tags - {data.time, None}
+    return frozenset(map(str, numbers)), None if data.time in tags | {data.order} else data.time
+
+
+def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
+    """Take out rows that are no data; each is counted. The header stands in line `header`."""
+    counts: dict[str, int] = {}
+    if data.skip_rows_after_header:
+        skipped = min(data.skip_rows_after_header, len(table))
+        if skipped:
+            counts[SKIPPED] = skipped
+        table = table.iloc[skipped:]
+    # Blank lines at the end of a text are no rows; blank rows between rows are counted.
+    if not (table.iloc[-1:] != "").to_numpy().any():
+        filled = (table != "").any(axis=1).to_numpy().nonzero()[0]
+        table = table.iloc[: filled[-1] + 1] if filled.size else table.iloc[:0]
+    units: dict[str, str] = {}
+    if len(table):
+        units = _units_row(table.iloc[0])
+        if units:
+            counts[UNITS_ROW] = 1
+            table = table.iloc[1:]
+    if len(table) and (table.iloc[:, 0] == "").any():
+        blank = (table.apply(lambda cells: cells.str.strip()) == "").all(axis=1).to_numpy()
+        if blank.any():
+            counts[BLANK] = int(blank.sum())
+            table = table[~blank]
+    totals = _totals(table)
+    if totals:
+        counts[TOTALS] = totals
+        table = table.iloc[: len(table) - totals]
+    table.attrs = {"header_line": header}
+    found_in = header > 1 and data.header_row is None
+    notes = [f"The header was found in line {header}."] if found_in else []
+    return TextTable(table, counts, units, notes)
+
+
+def _units_row(row: pd.Series) -> dict[str, str]:
+    """Column → unit, when every filled cell of the row is a unit or a dash and one is a unit."""
+    from linestudy.records.units import is_unit
+
+    found: dict[str, str] = {}
+    for name, cell in row.items():
+        text = str(cell).strip()
+        bare = text[1:-1].strip() if text[:1] + text[-1:] in ("[]", "()") else text
+        if bare in ("", "-", "–"):
+            continue
+        if len(bare) > 12 or not is_unit(bare):
+            return {}
+        found[str(name)] = bare
+    return found
+
+
+def _totals(table: pd.DataFrame) -> int:
+    """How many rows at the end begin with a word for a total."""
+    count = 0
+    end = table.tail(20).astype(object)
+    for cells in reversed(end.where(end.notna(), "").to_numpy().tolist()):
+        first = next((str(cell).strip() for cell in cells if str(cell).strip()), "")
+        if first.lower().rstrip(": ") not in _TOTAL_WORDS:
+            break
+        count += 1
+    return count if count < len(table) else 0
