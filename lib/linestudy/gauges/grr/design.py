@@ -12,12 +12,33 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.gauges.arguments import check_column, check_range
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, Interval, arguments
 
 if TYPE_CHECKING:
     import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class EqualRepeatability:
+    """Test that all appraisers repeat equally well (Bartlett).
+
+    Attributes
+    ----------
+    statistic : float
+        Bartlett's, corrected.
+    df : int
+        Its degrees of freedom, appraisers less one.
+    p : float
+        Chi-square.
+    sd : dict of str to Interval
+        [unit of the readings] Standard deviation within cells, by appraiser.
+    """
+
+    statistic: float
+    df: int
+    p: float
+    sd: dict[str, Interval]
 
 
 @dataclass(frozen=True)
@@ -152,14 +173,14 @@ def lay_out(
     ValueError
         A column that is not there.
     """
-    check_column(data, value, "value")
+    arguments.column(data, value, "value")
     columns = {"part": part, "appraiser": appraiser, "factor": factor}
     for argument, name in columns.items():
         if name is not None:
             hint = "For an automatic gauge give appraiser=None." if argument == "appraiser" else ""
-            check_column(data, name, argument, hint)
-    if trial not in (None, "trial"):
-        check_column(data, trial, "trial")
+            arguments.column(data, name, argument, hint=hint)
+    if trial is not None and trial != "trial":
+        arguments.column(data, trial, "trial")
     wanted = [name for name in columns.values() if name is not None]
     doubled = trial is not None and trial in data
     names = [value, *wanted, *([trial] if doubled else [])]
@@ -189,7 +210,7 @@ def lay_out(
     order = np.lexsort((values, trials, cell))
     values = values[order]
     layout = Layout(tuple(factors), levels, np.array(codes).T[order], values, counts)
-    check_range(values)
+    arguments.computable(values)
     _refuse_nameless(layout)
     if doubled:
         _refuse_doubles(layout, [lists[trial][row] for row in order])
@@ -205,7 +226,7 @@ def lay_out(
         )
     for name in factors[1:]:
         _refuse_strangers(layout, name)
-    return _apart(layout)
+    return _separable(layout)
 
 
 def _numbers(values: list[Any]) -> NDArray[np.float64]:
@@ -252,7 +273,7 @@ def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
     )
 
 
-def _apart(layout: Layout) -> Layout:
+def _separable(layout: Layout) -> Layout:
     """The layout, with appraiser and factor as one where each level of one belongs to one of the other.
 
     Anything else that keeps main effects from being told apart is refused; both are seen by the rank
@@ -310,8 +331,8 @@ def _refuse_strangers(layout: Layout, name: str) -> None:
         )
 
 
-def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | None:
-    """Do all appraisers repeat equally well: Bartlett's test on each one's variance within cells.
+def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability | None:
+    """Test by Bartlett's test that all appraisers have one variance within cells.
 
     Model: readings within a cell are normal about the cell's mean, each appraiser with a variance of
     their own; the test asks whether these are one (Bartlett, *Proceedings of the Royal Society A* 160
@@ -326,9 +347,8 @@ def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | N
 
     Returns
     -------
-    dict or None
-        ``statistic, df, p`` and ``sd``, an Interval by appraiser; None without two appraisers who
-        repeated and differed from themselves.
+    EqualRepeatability or None
+        None without two appraisers who repeated and differed from themselves.
     """
     if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
         return None
@@ -346,12 +366,12 @@ def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | N
         df * math.log(ss / df) for ss, df in zip(squares, freedom, strict=True)
     )
     statistic /= 1 + (sum(1 / df for df in freedom) - 1 / total) / (3 * (groups - 1))
-    return {
-        "statistic": statistic,
-        "df": groups - 1,
-        "p": float(chdtrc(groups - 1, statistic)),
-        "sd": {
+    return EqualRepeatability(
+        statistic,
+        groups - 1,
+        float(chdtrc(groups - 1, statistic)),
+        {
             name: sd_interval(math.sqrt(ss / df), df, confidence)
             for name, ss, df in zip(people, squares, freedom, strict=True)
         },
-    }
+    )

@@ -45,12 +45,16 @@ class Component:
 
     Attributes
     ----------
-    variance, sd : Interval
-        In the squared unit and the unit of the readings.
-    share_of_variance, share_of_sd : Interval or Absent
-        Of the total; shares of standard deviation do not add up to one.
+    variance : Interval
+        [squared unit of the readings] Variance, negative estimates as zero.
+    sd : Interval
+        [unit of the readings] Standard deviation. Formula: √variance.
+    share_of_variance : Interval or Absent
+        Share of the total variance. Formula: variance / total variance.
+    share_of_sd : Interval or Absent
+        Share of the total spread; these do not add up to one. Formula: sd / total sd.
     share_of_tolerance : Interval or Absent
-        Spread over tolerance.
+        Share of the tolerance. Formula: sigma_multiplier · sd / tolerance.
     degrees_of_freedom : float or None
         Satterthwaite's for the estimate (*Biometrics Bulletin* 2 (1946), 110-114); None where it is zero.
     """
@@ -68,7 +72,7 @@ class Settings:
     """How intervals are formed and what shares refer to; `step` is that of the readings."""
 
     tolerance: float | None
-    spread: float
+    sigma_multiplier: float
     confidence: float
     method: str
     draws: int
@@ -185,7 +189,7 @@ def components_of(
     weights = _combinations(full, tuple(point))
     large_sample = np.maximum(mls_intervals(full, weights, settings.confidence), 0.0).T.tolist()
     freedom = _satterthwaite(list(point.values()), weights, full)
-    of_tolerance = settings.spread / settings.tolerance if settings.tolerance else None
+    of_tolerance = settings.sigma_multiplier / settings.tolerance if settings.tolerance else None
     for name, value, ends, df in zip(point, point.values(), large_sample, freedom, strict=True):
         if name == ERROR:
             variance = around(value, (exact.low**2, exact.high**2), exact.method)
@@ -272,8 +276,13 @@ def _satterthwaite(
     ]
 
 
+def in_percent(share: Interval | Absent) -> Interval | Absent:
+    """Return a share of one in percent, as tables hold it."""
+    return share.times(100.0) if isinstance(share, Interval) else share
+
+
 def percent(share: Interval | Absent) -> str:
-    """A share with its interval, as tables and sentences show it."""
+    """Write a share with its interval as sentences show it."""
     if isinstance(share, Absent):
         return "not given"
     if math.isinf(share.high):

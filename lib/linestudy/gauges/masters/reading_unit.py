@@ -6,9 +6,8 @@ unit that was not declared (common practice, no source).
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.results import CannotJudge
 
@@ -23,7 +22,7 @@ _FACTORS = {
 
 
 def refuse_wrong_unit(
-    readings: Any,
+    readings: ArrayLike,
     nominal: float | None,
     lower: float | None,
     upper: float | None,
@@ -34,18 +33,25 @@ def refuse_wrong_unit(
     Parameters
     ----------
     readings : array_like of float, shape (n,)
+        Readings as they stand in the file.
     nominal, lower, upper : float or None
         Of the characteristic, in `unit`.
     unit : str
+        Unit of the characteristic.
 
     Returns
     -------
     None
+        Nothing; it raises where the unit is another.
 
     Raises
     ------
     CannotJudge
         The median is a factor between units away from the nominal (or the middle of the limits).
+
+    See Also
+    --------
+    resolution_study : The step of the readings.
 
     Examples
     --------
@@ -61,11 +67,12 @@ def refuse_wrong_unit(
     # A magnitude near zero has no scale of its own, and one as wide as it is large hardly any.
     if not aim or (width is not None and width > abs(aim)):
         return
+    shown = f"{aim:g} {unit}".rstrip()
     middle = float(np.median(np.asarray(readings, dtype=float)))
     ratio = middle / aim
     for factor, words in _FACTORS.items():
         if ratio > 0 and abs(np.log(ratio / factor)) < 0.05:
             raise CannotJudge(
-                f"Readings lie near {middle:.5g} where {aim:g} {unit} is expected, {ratio:.4g} times "
+                f"Readings lie near {middle:.5g} where {shown} is expected, {ratio:.4g} times "
                 f"that: they look like {words}. Declare their unit in its [[data]] table."
             )
