@@ -10,7 +10,7 @@ entry of study.toml with the same source takes the place of a study's.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,10 +20,10 @@ from linestudy.gauges.budget.expanded import (
     UncertaintyStudy,
     uncertainty_budget,
 )
-from linestudy.gauges.grr.finding import CrossedStudy
-from linestudy.gauges.masters.bias import BiasStudy
-from linestudy.gauges.masters.drift import DriftStudy
-from linestudy.gauges.masters.repeatability import RepeatabilityStudy
+from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.gauges.masters.bias import BIAS, BiasStudy
+from linestudy.gauges.masters.drift import DRIFT, DriftStudy
+from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
 from linestudy.results import Findings, Interval
 
 if TYPE_CHECKING:
@@ -130,10 +130,10 @@ def _from_studies(
             Contribution("resolution", about.resolution / math.sqrt(12), origin="study.toml")
         )
 
-    def found(name: str) -> Any:
-        return findings.get(item.id, "gauges", gauge, name)
-
-    master, masters, parts, time = (found(name) for name in ("cg_cgk", "bias", "crossed", "drift"))
+    master, masters, parts, time = (
+        findings.get(item.id, *declared.at(gauge=gauge))
+        for declared in (CG_CGK, BIAS, CROSSED, DRIFT)
+    )
     if isinstance(master, RepeatabilityStudy):
         lines.append(
             Contribution("repeatability on a master", master.sd, master.n - 1.0, master.title)
@@ -147,7 +147,7 @@ def _from_studies(
     if isinstance(parts, CrossedStudy):
         lines += _from_crossed(parts)
     if isinstance(time, DriftStudy):
-        half = float(np.ptp(np.asarray(time.points)[:, 2])) / 2
+        half = float(np.ptp(time.points[:, 2])) / 2
         lines.append(Contribution("stability", half / math.sqrt(3), origin=time.title))
     return lines
 

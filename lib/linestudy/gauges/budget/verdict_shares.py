@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,7 +21,7 @@ REACH = 8.5
 _LEAST_PANELS, _NODES = 4, 16
 
 #: Density of values, array in, array out, per unit.
-Density = Callable[[Any], Any]
+Density = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ class TrueValues:
             )
         return float(np.sqrt(rest))
 
-    def __call__(self, y: Any) -> Any:
+    def __call__(self, y: NDArray[np.float64]) -> NDArray[np.float64]:
         shrink = self.shrink
         # A true value y was read, on average, as y + bias.
         return self.density(self.mean + (y + self.bias - self.mean) / shrink) / shrink
@@ -205,7 +204,7 @@ def nonconforming_share(
     Examples
     --------
     >>> from scipy.stats import norm
-    >>> round(1e6 * outside(norm(0, 1).pdf, -3.0, 3.0, 1.0))
+    >>> round(1e6 * nonconforming_share(norm(0, 1).pdf, -3.0, 3.0, 1.0))
     2700
     """
     edges = [] if lower is None else [lower - scale * _BEYOND[::-1]]

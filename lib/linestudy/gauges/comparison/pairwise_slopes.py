@@ -67,7 +67,7 @@ def passing_bablok(
     --------
     >>> line, p = passing_bablok([1.1, 2.0, 3.2, 3.9, 5.1, 6.0], [1, 2, 3, 4, 5, 6])
     >>> print(line["slope"])
-    0.98 (0.90 to 1.06)
+    0.98 (0.90 to 1.20)
     """
     y = arguments.readings(first, name="first", least=5, what="pair")
     x = arguments.readings(second, name="second", least=5, what="pair")

@@ -206,7 +206,7 @@ def method_comparison(
     >>> found.shown().iloc[[0, 4]]
               quantity                 value
     0  mean difference  0.03 (-0.21 to 0.26)
-    4     Deming slope     1.07 (0.87 to 1.28)
+    4     Deming slope   1.08 (0.80 to 1.35)
     """
     a = arguments.readings(first, name="first", least=3, what="pair")
     b = arguments.readings(second, name="second", least=3, what="pair")

@@ -257,7 +257,7 @@ def nested_components(
         levels=names,
         components=components,
         anova=tuple(
-            AnovaRow(name, int(df), float(ss), float(ss / df))
+            _row(squares, name, df, ss)
             for name, df, ss in zip(squares.sources, squares.df, squares.ss, strict=True)
         ),
         negative=negative,
@@ -267,6 +267,12 @@ def nested_components(
         unit=unit,
         cautions=_cautions(names[0], squares, negative, balanced),
     )
+
+
+def _row(squares: MeanSquares, name: str, df: float, ss: float) -> AnovaRow:
+    """One row of the table of variance; a level is tested against the one below it."""
+    f, p = squares.f_test(name)[:2] if name != ERROR else (None, None)
+    return AnovaRow(name, int(df), float(ss), float(ss / df), f, p)
 
 
 def _interval(

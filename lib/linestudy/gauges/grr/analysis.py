@@ -148,7 +148,7 @@ def grr_anova(
     >>> found = grr_anova(data, appraiser=None, unit="mm")
     >>> found.shown()[["source", "SD (mm)"]].head(1)
               source                 SD (mm)
-    0  repeatability  0.07 (0.04 to 0.20)
+    0  repeatability  0.071 (0.042 to 0.203)
     """
     arguments.one_of("method", method, ("pivotal", "mls"))
     arguments.width("tolerance", tolerance)

@@ -276,7 +276,7 @@ def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
 def _separable(layout: Layout) -> Layout:
     """The layout, with appraiser and factor as one where each level of one belongs to one of the other.
 
-    Anything else that keeps main effects from being told apart is refused; both are seen by the rank
+    Anything else that keeps main effects from being separated is refused; both are seen by the rank
     of the design with a column for each level.
     """
     live = [at for at in range(len(layout.factors)) if len(layout.levels[layout.factors[at]]) > 1]

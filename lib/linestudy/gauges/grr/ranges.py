@@ -66,8 +66,8 @@ class AverageRangeStudy(Finding):
     def statement(self) -> str:
         grr = self.components["grr"]
         return (
-            f"By averages and ranges the gauge's own spread is {show_in(grr.sd, self.unit)} "
-            f"({percent(grr.share_of_sd)} of the total spread)."
+            f"By averages and ranges the gauge's own spread is {show_in(grr.sd, self.unit)}, "
+            f"{percent(grr.share_of_sd)} of the total spread."
         )
 
     def _rows(self) -> Rows:
@@ -168,7 +168,7 @@ def average_and_range(
     >>> import pandas as pd
     >>> data = pd.DataFrame({"part": list("aabbcc"), "value": [1.0, 1.1, 2.0, 2.1, 3.1, 3.0]})
     >>> print(average_and_range(data, appraiser=None, unit="mm").statement)
-    By averages and ranges the gauge's own spread is 0.08 (0.04 to 0.28) mm (8.8% (1.6% to 29.4%) of the total spread).
+    By averages and ranges the gauge's own spread is 0.08 (0.05 to 0.31) mm, 7.7% (1.3% to 32.0%) of the total spread.
     """
     arguments.width("tolerance", tolerance)
     arguments.number("sigma_multiplier", sigma_multiplier, above=0)

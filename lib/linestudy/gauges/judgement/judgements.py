@@ -167,7 +167,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     >>> data = pd.DataFrame({"part": list("abcd"), "appraiser": "A",
     ...     "judgement": [True, True, False, False], "reference": [True, True, False, True]})
     >>> print(judgement_agreement(data).kappa_with_reference["A"])
-    0.50 (-0.27 to 1.00)
+    0.50 (-0.23 to 1.00)
     """
     for column in ("part", "judgement"):
         arguments.column(data, column, "data")

@@ -168,9 +168,9 @@ def drift_study(
     --------
     >>> found = drift_study([0, 1000, 2000, 3000], [1.0, 1.1, 1.2, 1.31], 1.0, unit="mm")
     >>> found.shown().head(2)
-                             quantity                   value
-    0  drift per thousand strokes (mm)  0.103 (0.090 to 0.116)
-    1                      p, no drift                 < 0.001
+                              quantity                      value
+    0  drift per thousand strokes (mm)  0.1030 (0.0955 to 0.1105)
+    1                      p, no drift                    < 0.001
     """
     from scipy.special import stdtr, stdtrit
 

@@ -80,10 +80,10 @@ def linearity_study(
     --------
     >>> found = linearity_study([1.0, 1.1, 2.1, 2.2, 3.2, 3.3], [1, 1, 2, 2, 3, 3], upper=3.5)
     >>> found.shown().iloc[[0, 1, 4]]
-                      quantity                 value
-    0                    slope  0.10 (0.02 to 0.18)
-    1              p, no slope                0.024
-    4  bias at the upper limit  0.30 (0.17 to 0.43)
+                      quantity                   value
+    0                    slope  0.100 (0.015 to 0.185)
+    1              p, no slope                   0.031
+    4  bias at the upper limit     0.30 (0.15 to 0.45)
     """
     from scipy.special import stdtr, stdtrit
 

@@ -46,6 +46,8 @@ def refuse_wrong_unit(
 
     Raises
     ------
+    ValueError
+        Readings of other than one dimension.
     CannotJudge
         The median is a factor between units away from the nominal (or the middle of the limits).
 
@@ -60,6 +62,9 @@ def refuse_wrong_unit(
     ...
     linestudy.results.errors.CannotJudge: Readings lie near 0.11025 where 2.8 mm is expected, 0.03937 times that: they look like inches read as millimetres. Declare their unit in its [[data]] table.
     """
+    values = np.asarray(readings, dtype=float)
+    if values.ndim != 1:
+        raise ValueError(f"readings has shape {values.shape}; one dimension is needed.")
     aim = nominal
     if aim is None and lower is not None and upper is not None:
         aim = (lower + upper) / 2
@@ -68,7 +73,7 @@ def refuse_wrong_unit(
     if not aim or (width is not None and width > abs(aim)):
         return
     shown = f"{aim:g} {unit}".rstrip()
-    middle = float(np.median(np.asarray(readings, dtype=float)))
+    middle = float(np.median(values))
     ratio = middle / aim
     for factor, words in _FACTORS.items():
         if ratio > 0 and abs(np.log(ratio / factor)) < 0.05:
