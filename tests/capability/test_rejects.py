@@ -9,7 +9,7 @@ from scipy import stats
 
 from linestudy.capability.rejects import rejects
 from linestudy.capability.together import bins
-from linestudy.gauges import risk
+from linestudy.gauges import conformity_risk
 from linestudy.results import CannotJudge, Findings, Interval
 
 
@@ -21,7 +21,7 @@ def risks(sd: float) -> Findings:
         findings.add(
             key,
             ("gauges", "camera", "risk"),
-            risk(stats.norm(middle, sd).pdf, middle, sd, size, -3.0, 3.0, draws=draws),
+            conformity_risk(stats.norm(middle, sd).pdf, middle, sd, size, -3.0, 3.0, draws=draws),
         )
     return findings
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.gauges import average_and_range, crossed, left_out, nested
+from linestudy.gauges import average_and_range, grr_anova, influence, nested_components
 from linestudy.results import CannotJudge
 
 
@@ -44,7 +44,7 @@ def coarse() -> pd.DataFrame:
 
 def test_a_hidden_spread_reaches_what_rounding_hides(coarse: pd.DataFrame) -> None:
     # Sheppard 1898: rounding to a step has the standard deviation step / sqrt(12).
-    found = crossed(coarse, tolerance=1.0)
+    found = grr_anova(coarse, tolerance=1.0)
     least = 0.01 / math.sqrt(12)
     assert found.components["repeatability"].sd.estimate == 0
     for name in ("repeatability", "grr"):
@@ -55,7 +55,7 @@ def test_a_hidden_spread_reaches_what_rounding_hides(coarse: pd.DataFrame) -> No
 
 
 def test_a_gauge_that_shows_nothing_is_not_called_perfect() -> None:
-    found = crossed(study(3, error=0.0).round({"value": 2}), tolerance=1.0, unit="mm")
+    found = grr_anova(study(3, error=0.0).round({"value": 2}), tolerance=1.0, unit="mm")
     assert found.components["grr"].sd.estimate == 0
     assert "hidden by the resolution and may reach a standard deviation of 0.002" in found.statement
     assert "1.7 % of the tolerance" in found.statement
@@ -64,11 +64,11 @@ def test_a_gauge_that_shows_nothing_is_not_called_perfect() -> None:
 
 def test_without_a_step_nothing_bounds_a_hidden_spread() -> None:
     with pytest.raises(CannotJudge, match="never differed in 30 cells"):
-        crossed(study(3, error=0.0))
+        grr_anova(study(3, error=0.0))
 
 
 def test_a_missing_reading_changes_nothing_of_that(coarse: pd.DataFrame) -> None:
-    whole, lost = crossed(coarse), crossed(coarse.drop(index=[7]))
+    whole, lost = grr_anova(coarse), grr_anova(coarse.drop(index=[7]))
     assert lost.estimator == "REML"
     assert lost.components["repeatability"].sd.estimate == 0
     for name in ("part", "appraiser"):
@@ -78,9 +78,9 @@ def test_a_missing_reading_changes_nothing_of_that(coarse: pd.DataFrame) -> None
 
 
 def test_leaving_out_works_or_says_why_where_readings_never_differ(coarse: pd.DataFrame) -> None:
-    assert {row["kind"] for row in left_out(coarse).rows} == {"part", "appraiser", "reading"}
+    assert {row.kind for row in influence(coarse).rows} == {"part", "appraiser", "reading"}
     with pytest.raises(CannotJudge, match="never differed"):
-        left_out(study(3, error=0.0).round({"value": 2}))
+        influence(study(3, error=0.0).round({"value": 2}))
 
 
 # -- A third factor
@@ -92,7 +92,7 @@ def test_a_smaller_interaction_stays_while_a_larger_one_does() -> None:
     found = []
     for seed in range(20):
         data = study(seed, levels=3, three_way=1.0)
-        result = crossed(data, factor="day", draws=0, method="mls")
+        result = grr_anova(data, factor="day", draws=0, method="mls")
         assert "part:appraiser" not in result.pooled
         found.append(result.components["repeatability"].sd.estimate)
     assert np.mean(found) == pytest.approx(0.10, rel=0.05)
@@ -100,8 +100,8 @@ def test_a_smaller_interaction_stays_while_a_larger_one_does() -> None:
 
 def test_a_factor_that_changes_with_the_appraiser_is_one_with_it_and_said() -> None:
     data = study(1, person=1.0)
-    with_day = crossed(data.assign(day=data["appraiser"]), factor="day")
-    alone = crossed(data)
+    with_day = grr_anova(data.assign(day=data["appraiser"]), factor="day")
+    alone = grr_anova(data)
     assert any("day" in note or "factor" in note for note in with_day.cautions)
     assert any("do not tell the two apart" in note for note in with_day.cautions)
     assert with_day.components["appraiser"].sd == alone.components["appraiser"].sd
@@ -110,9 +110,9 @@ def test_a_factor_that_changes_with_the_appraiser_is_one_with_it_and_said() -> N
 
 def test_appraisers_of_two_days_are_one_with_their_day() -> None:
     data = study(1, people=4, person=1.0)
-    found = crossed(data.assign(day=data["appraiser"] // 2), factor="day")
-    assert found.design["merged"] == ["factor", "appraiser"]
-    assert found.components["grr"].sd == crossed(data).components["grr"].sd
+    found = grr_anova(data.assign(day=data["appraiser"] // 2), factor="day")
+    assert found.design.merged == ("factor", "appraiser")
+    assert found.components["grr"].sd == grr_anova(data).components["grr"].sd
 
 
 def test_levels_that_are_not_linked_are_refused_and_named() -> None:
@@ -120,18 +120,18 @@ def test_levels_that_are_not_linked_are_refused_and_named() -> None:
     data = study(1, people=4, levels=4)
     data = data[data["appraiser"] // 2 == data["day"] // 2]
     with pytest.raises(CannotJudge, match=r"part, appraiser and factor .*\(0 with 0"):
-        crossed(data, factor="day")
+        grr_anova(data, factor="day")
 
 
 def test_leaving_out_takes_the_third_factor() -> None:
     data = study(2, levels=2, three_way=0.3, person=0.3)
-    whole = crossed(data, factor="day")
-    found = left_out(data, factor="day")
+    whole = grr_anova(data, factor="day")
+    found = influence(data, factor="day")
     assert found.grr_sd == whole.components["grr"].sd
-    row = next(row for row in found.rows if row["kind"] == "part" and row["name"] == "4")
-    rest = crossed(data[data["part"] != 4], factor="day", draws=0, method="mls")
-    assert row["grr_sd"] == pytest.approx(rest.components["grr"].sd.estimate, rel=1e-9)
-    readings = [row["change"] for row in found.rows if row["kind"] == "reading"]
+    row = next(row for row in found.rows if row.kind == "part" and row.name == "4")
+    rest = grr_anova(data[data["part"] != 4], factor="day", draws=0, method="mls")
+    assert row.grr_sd == pytest.approx(rest.components["grr"].sd.estimate, rel=1e-9)
+    readings = [row.change for row in found.rows if row.kind == "reading"]
     assert max(map(abs, readings)) < 0.05
 
 
@@ -147,16 +147,20 @@ def test_averages_and_ranges_refuse_a_third_factor() -> None:
     ("arguments", "renamed", "says"),
     [
         ({}, {"appraiser": "operator"}, ["appraiser", "operator", "appraiser=None"]),
-        ({"appraiser": "oprator"}, {"appraiser": "operator"}, ["oprator", 'mean "operator"']),
-        ({"factor": "statoin"}, {"day": "station"}, ["statoin", 'mean "station"']),
-        ({"value": "reading"}, {}, ["reading", "part, appraiser, day, value"]),
-        ({"part": "Prat"}, {}, ["Prat", 'mean "part"']),
+        (
+            {"appraiser": "oprator"},
+            {"appraiser": "operator"},
+            ["oprator", "did you mean 'operator'?"],
+        ),
+        ({"factor": "statoin"}, {"day": "station"}, ["statoin", "did you mean 'station'?"]),
+        ({"value": "reading"}, {}, ["reading", "'part', 'appraiser', 'day', 'value'"]),
+        ({"part": "Prat"}, {}, ["Prat", "did you mean 'part'?"]),
         ({"trial": "trail"}, {}, ["trail"]),
         ({"method": "MLS"}, {}, ["MLS", "pivotal", "mls"]),
-        ({"tolerance": -1.0}, {}, ["tolerance=-1.0", "above 0"]),
-        ({"tolerance": math.nan}, {}, ["tolerance=nan"]),
-        ({"spread": 0.0}, {}, ["spread"]),
-        ({"confidence": 95}, {}, ["confidence=95", "between 0 and 1"]),
+        ({"tolerance": -1.0}, {}, ["tolerance = -1", "greater than 0"]),
+        ({"tolerance": math.nan}, {}, ["tolerance = nan", "finite"]),
+        ({"sigma_multiplier": 0.0}, {}, ["sigma_multiplier = 0"]),
+        ({"confidence": 95}, {}, ["confidence = 95", "between 0 and 1", "0.95 for 95 %"]),
     ],
 )
 def test_wrong_use_names_argument_and_choices(
@@ -164,7 +168,7 @@ def test_wrong_use_names_argument_and_choices(
 ) -> None:
     data = study(1, levels=2).rename(columns=renamed)
     with pytest.raises(ValueError) as caught:
-        crossed(data, **arguments)  # type: ignore[arg-type]
+        grr_anova(data, **arguments)  # type: ignore[arg-type]
     assert not isinstance(caught.value, CannotJudge)
     for words in says:
         assert words in str(caught.value)
@@ -172,33 +176,33 @@ def test_wrong_use_names_argument_and_choices(
 
 def test_companions_refuse_misspelt_columns_too() -> None:
     data = study(1).rename(columns={"appraiser": "operator"})
-    for call in (left_out, average_and_range):
+    for call in (influence, average_and_range):
         with pytest.raises(ValueError, match="appraiser=None"):
             call(data)
-    with pytest.raises(ValueError, match='mean "part"'):
-        nested(data, ("prt",))
+    with pytest.raises(ValueError, match="did you mean 'part'"):
+        nested_components(data, ("prt",))
     with pytest.raises(TypeError, match="DataFrame"):
-        crossed([1.0, 2.0])  # type: ignore[arg-type]
+        grr_anova([1.0, 2.0])  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("unit", [1e-60, 1e60])
 def test_strange_units_are_computed(unit: float) -> None:
-    plain = crossed(study(1)).components["grr"].sd.estimate
+    plain = grr_anova(study(1)).components["grr"].sd.estimate
     data = study(1).assign(value=lambda d: d["value"] * unit)
-    assert crossed(data).components["grr"].sd.estimate == pytest.approx(plain * unit, rel=1e-9)
+    assert grr_anova(data).components["grr"].sd.estimate == pytest.approx(plain * unit, rel=1e-9)
 
 
 @pytest.mark.parametrize("unit", [1e-320, 1e-200, 1e-100, 1e100, 1e200, 1e300])
 def test_units_beyond_a_double_are_refused(unit: float) -> None:
     data = study(1).assign(value=lambda d: d["value"] * unit)
-    for call in (crossed, left_out, average_and_range):
+    for call in (grr_anova, influence, average_and_range):
         with pytest.raises(CannotJudge, match="beyond what can be computed"):
             call(data)
 
 
 def test_an_order_of_rows_changes_no_bit() -> None:
     data = study(5, person=0.5).drop(index=[3, 17])
-    one = crossed(data, seed=1)
-    other = crossed(data.sample(frac=1, random_state=2), seed=1)
+    one = grr_anova(data, seed=1)
+    other = grr_anova(data.sample(frac=1, random_state=2), seed=1)
     assert one.components == other.components
     assert one.anova == other.anova

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.gauges import crossed, left_out
+from linestudy.gauges import grr_anova, influence
 from linestudy.results import CannotJudge
 
 
@@ -19,14 +19,14 @@ def aiag(request: pytest.FixtureRequest) -> pd.DataFrame:
 
 
 def test_rows_equal_the_study_without_them(aiag: pd.DataFrame) -> None:
-    study = left_out(aiag)
+    study = influence(aiag)
     for row in study.rows:
-        if row["kind"] == "reading":
+        if row.kind == "reading":
             continue
-        rest = aiag[aiag[row["kind"]].astype(str) != row["name"]]
-        expected = crossed(rest, draws=0, method="mls").components["grr"].sd.estimate
-        assert row["grr_sd"] == pytest.approx(expected, rel=1e-9)
-    assert {row["kind"] for row in study.rows} == {"part", "appraiser", "reading"}
+        rest = aiag[aiag[row.kind].astype(str) != row.name]
+        expected = grr_anova(rest, draws=0, method="mls").components["grr"].sd.estimate
+        assert row.grr_sd == pytest.approx(expected, rel=1e-9)
+    assert {row.kind for row in study.rows} == {"part", "appraiser", "reading"}
 
 
 def test_odd_readings_against_statsmodels(aiag: pd.DataFrame) -> None:
@@ -35,9 +35,9 @@ def test_odd_readings_against_statsmodels(aiag: pd.DataFrame) -> None:
 
     fit = ols("value ~ C(part) * C(appraiser)", aiag).fit()
     t = fit.get_influence().resid_studentized_external
-    study = left_out(aiag)
-    assert study.odd[0]["t"] == pytest.approx(t[np.argmax(np.abs(t))], rel=1e-9)
-    assert study.odd[0]["value"] == aiag["value"].iloc[int(np.argmax(np.abs(t)))]
+    study = influence(aiag)
+    assert study.outliers[0].t == pytest.approx(t[np.argmax(np.abs(t))], rel=1e-9)
+    assert study.outliers[0].value == aiag["value"].iloc[int(np.argmax(np.abs(t)))]
 
 
 def test_a_slip_is_found_and_named() -> None:
@@ -46,11 +46,11 @@ def test_a_slip_is_found_and_named() -> None:
     values = rng.normal(0, 3, 8)[index[0]] + rng.normal(0, 0.1, index.shape[1])
     values[31] += 2.0
     data = pd.DataFrame({"part": index[0], "appraiser": index[1], "value": values})
-    study = left_out(data)
-    assert len(study.odd) == 1
-    slip = next(row for row in study.rows if row["kind"] == "reading")
-    assert slip["change"] < -0.2
-    assert slip["name"] in study.statement
+    study = influence(data)
+    assert len(study.outliers) == 1
+    slip = next(row for row in study.rows if row.kind == "reading")
+    assert slip.change < -0.2
+    assert slip.name in study.statement
     assert any("not a licence" in note for note in study.cautions)
 
 
@@ -65,28 +65,28 @@ def test_units_and_zero(unit: float, zero: float) -> None:
             "value": rng.normal(0, 2, 5)[index[0]] + rng.normal(0, 1, index.shape[1]),
         }
     )
-    one = left_out(data)
-    two = left_out(data.assign(value=data["value"] * unit + zero))
+    one = influence(data)
+    two = influence(data.assign(value=data["value"] * unit + zero))
     pairs = zip(one.rows, two.rows, strict=True)
     for first, second in pairs:
-        assert second["change"] == pytest.approx(first["change"], abs=1e-8)
+        assert second.change == pytest.approx(first.change, abs=1e-8)
 
 
 def test_too_little_is_said(aiag: pd.DataFrame) -> None:
     with pytest.raises(CannotJudge, match="two parts"):
-        left_out(aiag[aiag["part"] <= 2])
+        influence(aiag[aiag["part"] <= 2])
 
 
 def test_the_picture_says_what_it_shows(aiag: pd.DataFrame) -> None:
-    assert "driv" in left_out(aiag).figure().alt_text.lower()
+    assert "driv" in influence(aiag).figure().alt_text.lower()
 
 
 def test_three_parts_are_enough_to_leave_one_out(aiag: pd.DataFrame) -> None:
     three = aiag[aiag["part"].isin(sorted(aiag["part"].unique())[:3])]
-    assert [row["kind"] for row in left_out(three).rows].count("part") == 3
+    assert [row.kind for row in influence(three).rows].count("part") == 3
     two = aiag[aiag["part"].isin(sorted(aiag["part"].unique())[:2])]
     with pytest.raises(CannotJudge, match="With two parts"):
-        left_out(two)
+        influence(two)
 
 
 def test_what_leaves_nothing_repeated_is_not_tried() -> None:
@@ -95,5 +95,5 @@ def test_what_leaves_nothing_repeated_is_not_tried() -> None:
     rows = [(p, a, rng.normal(ord(p), 1)) for p in "abc" for a in "AB"]
     rows += [("c", a, rng.normal(ord("c"), 1)) for a in "AB" for _ in range(3)]
     table = pd.DataFrame(rows, columns=["part", "appraiser", "value"])
-    names = {row["name"] for row in left_out(table, trial=None).rows if row["kind"] == "part"}
+    names = {row.name for row in influence(table, trial=None).rows if row.kind == "part"}
     assert names == {"a", "b"}

@@ -15,7 +15,7 @@ import pandas as pd
 import pytest
 import scipy.stats
 
-from linestudy.gauges import crossed, nested
+from linestudy.gauges import grr_anova, nested_components
 
 FOLDER = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_anova"
 
@@ -62,14 +62,14 @@ def test_certified_one_way_analyses(name: str) -> None:
     between, within, f = certified(text)
     data = observations(text)
     table = {
-        row["source"]: row for row in crossed(data, appraiser=None, trial=None, draws=200).anova
+        row.source: row for row in grr_anova(data, appraiser=None, trial=None, draws=200).anova
     }
-    assert digits(table["part"]["ss"], between) >= DIGITS[name]
-    assert digits(table["repeatability"]["ss"], within) >= DIGITS[name]
-    assert digits(table["part"]["f"], f) >= DIGITS[name]
-    rows = {row["source"]: row for row in nested(data, ("part",), draws=200).anova}
-    assert digits(rows["part"]["ss"], between) >= DIGITS[name] - 1
-    assert digits(rows["repeatability"]["ss"], within) >= DIGITS[name] - 1
+    assert digits(table["part"].ss, between) >= DIGITS[name]
+    assert digits(table["repeatability"].ss, within) >= DIGITS[name]
+    assert digits(table["part"].f, f) >= DIGITS[name]
+    rows = {row.source: row for row in nested_components(data, ("part",), draws=200).anova}
+    assert digits(rows["part"].ss, between) >= DIGITS[name] - 1
+    assert digits(rows["repeatability"].ss, within) >= DIGITS[name] - 1
 
 
 def test_the_sets_are_read_whole() -> None:

@@ -10,7 +10,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.gauges import agreement, bias, bias_overview, drift, linearity, passing_bablok
+from linestudy.gauges import (
+    bias_overview,
+    bias_study,
+    drift_study,
+    linearity_study,
+    method_comparison,
+    passing_bablok,
+)
 from linestudy.results import Absent, CannotJudge, Interval
 
 
@@ -69,13 +76,13 @@ def test_units_and_zero(unit: float, zero: float) -> None:
 
 def test_a_correction_is_warranted_only_when_it_is_worth_it() -> None:
     y, x = two_gauges(5, 60, 1.0, 0.3)
-    found = agreement(y, x, lower=6.0, upper=14.0, with_icc=False)
+    found = method_comparison(y, x, lower=6.0, upper=14.0, with_icc=False)
     assert found.correction.warranted
     assert found.correction.at["middle"].estimate == pytest.approx(-0.3, abs=0.06)
-    coarse = agreement(y, x, step=1.0, with_icc=False)
+    coarse = method_comparison(y, x, step=1.0, with_icc=False)
     assert not coarse.correction.warranted
     assert "half the step" in coarse.correction.answer
-    same = agreement(*two_gauges(6, 60), with_icc=False)
+    same = method_comparison(*two_gauges(6, 60), with_icc=False)
     assert not same.correction.warranted
     assert "own uncertainty" in same.statement
 
@@ -84,7 +91,7 @@ def test_ties_do_not_stop_the_rest() -> None:
     y = np.round(np.random.default_rng(7).normal(1, 0.3, 30))
     x = np.ones(30)
     x[:4] = 2.0
-    found = agreement(y + 0.001 * np.arange(30), x, with_icc=False)
+    found = method_comparison(y + 0.001 * np.arange(30), x, with_icc=False)
     # 26 of 30 parts read the same on one gauge: no line by pairs, and the differences are judged all the same.
     assert isinstance(found.passing_bablok, Absent)
     assert "read the same" in found.passing_bablok.reason
@@ -95,8 +102,8 @@ def test_uncertain_references_without_uncertainty_are_the_usual_line() -> None:
     rng = np.random.default_rng(8)
     sizes = np.repeat([1.0, 2.0, 3.0, 4.0, 5.0], 10)
     readings = sizes * 1.02 + rng.normal(0, 0.05, 50)
-    usual = linearity(readings, sizes, 1.0, 5.0)
-    weighted = linearity(readings, sizes, 1.0, 5.0, reference_uncertainty=1e-9)
+    usual = linearity_study(readings, sizes, 1.0, 5.0)
+    weighted = linearity_study(readings, sizes, 1.0, 5.0, reference_uncertainty=1e-9)
     assert weighted.slope.estimate == pytest.approx(usual.slope.estimate, rel=1e-6)
     assert weighted.at_limits["upper"].estimate == pytest.approx(
         usual.at_limits["upper"].estimate, rel=1e-6
@@ -114,7 +121,7 @@ def test_uncertain_references_against_statsmodels_wls() -> None:
     levels, u = np.array([1.0, 2.0, 3.0, 4.0, 5.0]), np.array([0.02, 0.01, 0.05, 0.01, 0.03])
     sizes, known = np.repeat(levels, 12), np.repeat(u, 12)
     readings = sizes * 1.01 + rng.normal(0, 0.06, 60)
-    found = linearity(readings, sizes, reference_uncertainty=known)
+    found = linearity_study(readings, sizes, reference_uncertainty=known)
     means = np.array([(readings - sizes)[sizes == level].mean() for level in levels])
     weight = 1 / (found.residual_sd**2 / 12 + (1 + found.slope.estimate) ** 2 * u**2)
     fit = sm.WLS(means, sm.add_constant(levels), weights=weight).fit(
@@ -126,23 +133,25 @@ def test_uncertain_references_against_statsmodels_wls() -> None:
 
 
 def test_the_next_check_comes_before_the_allowed_drift() -> None:
-    study = drift([0, 1000, 2000, 3000, 4000], [1.0, 1.1, 1.21, 1.3, 1.41], 1.0, allowed=0.05)
+    study = drift_study([0, 1000, 2000, 3000, 4000], [1.0, 1.1, 1.21, 1.3, 1.41], 1.0, allowed=0.05)
     assert isinstance(study.next_check, Interval)
     assert study.next_check.estimate == pytest.approx(0.05 / 0.102 * 1000, rel=0.02)
     fastest = study.slope_per_thousand.high / 1000
     assert study.next_check.low == pytest.approx(0.05 / fastest)
-    still = drift(np.arange(30.0), np.random.default_rng(1).normal(0, 1, 30), 0.0, tolerance=50.0)
+    still = drift_study(
+        np.arange(30.0), np.random.default_rng(1).normal(0, 1, 30), 0.0, tolerance=50.0
+    )
     assert math.isinf(still.next_check.high)
-    assert isinstance(drift(np.arange(5.0), [0, 1, 0, 1, 2.0], 0.0).next_check, Absent)
+    assert isinstance(drift_study(np.arange(5.0), [0, 1, 0, 1, 2.0], 0.0).next_check, Absent)
 
 
 def test_biases_side_by_side() -> None:
     rng = np.random.default_rng(10)
-    off = bias(1.2 + rng.normal(0, 0.01, 30), 1.0)
-    true = bias(1.0 + rng.normal(0, 0.01, 30), 1.0)
+    off = bias_study(1.2 + rng.normal(0, 0.01, 30), 1.0)
+    true = bias_study(1.0 + rng.normal(0, 0.01, 30), 1.0)
     found = bias_overview([("a", "camera", true, 1.0), ("b", "camera", off, 1.0)])
-    assert found.rows[0]["characteristic"] == "b"
-    assert found.rows[0]["seen"]
+    assert found.rows[0].characteristic == "b"
+    assert found.rows[0].seen
     assert "b (camera)" in found.statement
     with pytest.raises(CannotJudge):
         bias_overview([])

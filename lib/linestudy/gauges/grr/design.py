@@ -83,7 +83,8 @@ class Layout:
     @cached_property
     def cells(self) -> NDArray[np.int_]:
         """Flat index of the cell of each reading."""
-        return np.ravel_multi_index(tuple(self.codes.T), self.counts.shape)
+        flat: NDArray[np.int_] = np.ravel_multi_index(tuple(self.codes.T), self.counts.shape)
+        return flat
 
     def readings(self) -> NDArray[np.float64]:
         """Balanced readings as an array, shape (*levels, trials)."""
@@ -95,7 +96,8 @@ class Layout:
         cell, counts = self.cells, self.counts.ravel()
         centred = self.values - self.values[0]
         sums = np.bincount(cell, centred, minlength=counts.size)
-        return centred - (sums / np.maximum(counts, 1))[cell]
+        rest: NDArray[np.float64] = centred - (sums / np.maximum(counts, 1))[cell]
+        return rest
 
     def kept(self, keep: NDArray[np.bool_]) -> Layout:
         """The same study with some readings only; levels nobody measured any more are gone."""
