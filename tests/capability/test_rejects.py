@@ -20,7 +20,7 @@ def risks(sd: float) -> Findings:
         draws = [(stats.norm(middle, s).pdf, middle, s, 0.3) for s in (0.98 * sd, sd, 1.02 * sd)]
         findings.add(
             key,
-            ("gauges", "camera", "risk"),
+            ("gauges", "camera", "conformity_risk"),
             conformity_risk(stats.norm(middle, sd).pdf, middle, sd, size, -3.0, 3.0, draws=draws),
         )
     return findings

@@ -170,7 +170,7 @@ def _left_out(d: pd.DataFrame, u: Unit) -> Numbers:
 
 def _nested(d: pd.DataFrame, u: Unit) -> Numbers:
     found = gauges.nested_components(d, ("batch",), draws=2000, seed=1)
-    return numbers({}, {name: item["sd"] for name, item in found.components.items()})
+    return numbers({}, {name: item.sd for name, item in found.components.items()})
 
 
 def _bias(d: pd.DataFrame, u: Unit) -> Numbers:

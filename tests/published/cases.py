@@ -366,14 +366,14 @@ def cases() -> list[Case]:
             "beetles: probit slope",
             "Dobson (2002), table 7.2",
             "19.73",
-            lambda: 1 / beetles()["spread"].estimate,
+            lambda: 1 / beetles().judgement_sd.estimate,
         ),
         Case(
             "gauges",
             "beetles: probit intercept",
             "Dobson (2002), table 7.2",
             "-34.94",
-            lambda: -beetles()["threshold"].estimate / beetles()["spread"].estimate,
+            lambda: -beetles().threshold.estimate / beetles().judgement_sd.estimate,
         ),
         Case(
             "gauges",
