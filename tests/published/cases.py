@@ -157,7 +157,7 @@ def budget(which: str) -> float:
 
 def stored(name: str, key: str) -> str:
     """A number of R, as stored with its script."""
-    values = json.loads((ROOT / "tests/gauges/reference/components.json").read_text())
+    values = json.loads((ROOT / "tests/numerics/reference/components.json").read_text())
     return f"{values[name][key]:.6g}"
 
 

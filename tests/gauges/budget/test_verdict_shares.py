@@ -1,4 +1,4 @@
-"""Wrong verdicts: against the bivariate normal of SciPy, simulation, and cases that must come out even."""
+"""Global risks: SciPy's bivariate normal and quadrature, simulation."""
 
 from __future__ import annotations
 
@@ -8,11 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from linestudy.gauges import conformity_risk, global_risks
+from linestudy.gauges import global_risks
 from linestudy.gauges.budget.verdict_shares import TrueValues
-from linestudy.results import Absent, CannotJudge, Interval
-
-SD = Interval(0.3, 0.25, 0.4, 0.95, "chi-square")
 
 
 @pytest.mark.checks("wrong verdicts of a normal process", source="SciPy: bivariate normal")
@@ -73,41 +70,6 @@ def test_taking_the_gauge_out_of_a_normal_process_is_exact() -> None:
     np.testing.assert_allclose(true(y), stats.norm(10, 1).pdf(y), rtol=1e-12)
 
 
-def test_the_guard_band_reaches_what_was_wanted() -> None:
-    seen = stats.norm(0, 1.05)
-    study = conformity_risk(seen.pdf, 0, 1.05, SD, -3.0, 3.0, risk_target=1e-5)
-    assert isinstance(study.guard_band, Interval)
-    true = TrueValues(seen.pdf, 0, 1.05, 0.3)
-    reached, cost = global_risks(true, 0.3, -3.0, 3.0, guard_band=study.guard_band.estimate)
-    assert reached[0] == pytest.approx(1e-5, rel=0.03)
-    assert cost[0] == pytest.approx(study.cost, rel=1e-9)
-    assert study.p_rejected.estimate == pytest.approx(2 * stats.norm.sf(3 / 1.05), rel=1e-3)
-
-
-def test_intervals_hold_the_truth_they_were_drawn_from() -> None:
-    rng = np.random.default_rng(1)
-    draws = [
-        (stats.norm(0, s).pdf, 0.0, s, g) for s, g in rng.uniform((1, 0.2), (1.1, 0.4), (80, 2))
-    ]
-    study = conformity_risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0, draws=draws)
-    assert study.false_accept.low < study.false_accept.estimate < study.false_accept.high
-    alone = conformity_risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0)
-    assert any("do not hold" in note for note in alone.cautions)
-
-
-def test_a_gauge_as_wide_as_the_readings_cannot_be_judged() -> None:
-    with pytest.raises(CannotJudge, match="nothing is left"):
-        conformity_risk(stats.norm(0, 0.3).pdf, 0, 0.3, SD, -1, 1)
-    with pytest.raises(CannotJudge, match="Without a limit"):
-        global_risks(stats.norm(0, 1).pdf, 0.1, None, None)
-
-
-def test_a_rate_out_of_reach_is_said() -> None:
-    study = conformity_risk(stats.norm(2.9, 1.05).pdf, 2.9, 1.05, SD, -3.0, 3.0, risk_target=1e-12)
-    assert isinstance(study.guard_band, Absent)
-    assert "No guard band" in study.statement
-
-
 @given(st.floats(0.01, 100), st.floats(-50, 50))
 def test_units_zero_and_reflection(unit: float, zero: float) -> None:
     process = stats.norm(0.2, 1)
@@ -120,9 +82,3 @@ def test_units_zero_and_reflection(unit: float, zero: float) -> None:
     for a, b, c in zip(one, two, turned, strict=True):
         assert b[0] == pytest.approx(a[0], rel=1e-6)
         assert c[0] == pytest.approx(a[0], rel=1e-9)
-
-
-def test_the_picture_and_the_table() -> None:
-    study = conformity_risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0, unit="mm")
-    assert study.figure().alt_text.startswith("Risk of a wrong verdict")
-    assert list(study.table()["unit"]) == ["ppm"] * 4 + ["mm"]

@@ -1,4 +1,4 @@
-"""Crossed studies that go wrong in practice: hidden spread, three factors, columns and options misspelt."""
+"""Layout of a crossed study: factors that change together, misspelt columns, strange units."""
 
 from __future__ import annotations
 
@@ -33,71 +33,6 @@ def study(
     return data if levels > 1 else data.drop(columns="day")
 
 
-# -- Repeated readings that never differ
-
-
-@pytest.fixture
-def coarse() -> pd.DataFrame:
-    # Repeatability 0.001 read in steps of 0.01: all readings of a cell agree.
-    return study(3, error=0.0, person=0.05).round({"value": 2})
-
-
-def test_a_hidden_spread_reaches_what_rounding_hides(coarse: pd.DataFrame) -> None:
-    # Sheppard 1898: rounding to a step has the standard deviation step / sqrt(12).
-    found = grr_anova(coarse, tolerance=1.0)
-    least = 0.01 / math.sqrt(12)
-    assert found.components["repeatability"].sd.estimate == 0
-    for name in ("repeatability", "grr"):
-        assert found.components[name].sd.high >= least * (1 - 1e-9)
-    share = found.components["repeatability"].share_of_tolerance
-    assert share.high >= 6 * least * (1 - 1e-9)
-    assert "Repeated readings never differed in 30 cells" in " ".join(found.cautions)
-
-
-def test_a_gauge_that_shows_nothing_is_not_called_perfect() -> None:
-    found = grr_anova(study(3, error=0.0).round({"value": 2}), tolerance=1.0, unit="mm")
-    assert found.components["grr"].sd.estimate == 0
-    assert "hidden by the resolution and may reach a standard deviation of 0.002" in found.statement
-    assert "1.7 % of the tolerance" in found.statement
-    assert found.components["grr"].share_of_sd.high > 0
-
-
-def test_without_a_step_nothing_bounds_a_hidden_spread() -> None:
-    with pytest.raises(CannotJudge, match="never differed in 30 cells"):
-        grr_anova(study(3, error=0.0))
-
-
-def test_a_missing_reading_changes_nothing_of_that(coarse: pd.DataFrame) -> None:
-    whole, lost = grr_anova(coarse), grr_anova(coarse.drop(index=[7]))
-    assert lost.estimator == "REML"
-    assert lost.components["repeatability"].sd.estimate == 0
-    for name in ("part", "appraiser"):
-        assert lost.components[name].sd.estimate == pytest.approx(
-            whole.components[name].sd.estimate, rel=1e-9
-        )
-
-
-def test_leaving_out_works_or_says_why_where_readings_never_differ(coarse: pd.DataFrame) -> None:
-    assert {row.kind for row in influence(coarse).rows} == {"part", "appraiser", "reading"}
-    with pytest.raises(CannotJudge, match="never differed"):
-        influence(study(3, error=0.0).round({"value": 2}))
-
-
-# -- A third factor
-
-
-def test_a_smaller_interaction_stays_while_a_larger_one_does() -> None:
-    # Known truth: repeatability 0.10, interaction of all three 1.0. Pooled into repeatability, the
-    # interaction of two would carry that of three into it.
-    found = []
-    for seed in range(20):
-        data = study(seed, levels=3, three_way=1.0)
-        result = grr_anova(data, factor="day", draws=0, method="mls")
-        assert "part:appraiser" not in result.pooled
-        found.append(result.components["repeatability"].sd.estimate)
-    assert np.mean(found) == pytest.approx(0.10, rel=0.05)
-
-
 def test_a_factor_that_changes_with_the_appraiser_is_one_with_it_and_said() -> None:
     data = study(1, person=1.0)
     with_day = grr_anova(data.assign(day=data["appraiser"]), factor="day")
@@ -123,24 +58,9 @@ def test_levels_that_are_not_linked_are_refused_and_named() -> None:
         grr_anova(data, factor="day")
 
 
-def test_leaving_out_takes_the_third_factor() -> None:
-    data = study(2, levels=2, three_way=0.3, person=0.3)
-    whole = grr_anova(data, factor="day")
-    found = influence(data, factor="day")
-    assert found.grr_sd == whole.components["grr"].sd
-    row = next(row for row in found.rows if row.kind == "part" and row.name == "4")
-    rest = grr_anova(data[data["part"] != 4], factor="day", draws=0, method="mls")
-    assert row.grr_sd == pytest.approx(rest.components["grr"].sd.estimate, rel=1e-9)
-    readings = [row.change for row in found.rows if row.kind == "reading"]
-    assert max(map(abs, readings)) < 0.05
-
-
 def test_averages_and_ranges_refuse_a_third_factor() -> None:
     with pytest.raises(CannotJudge, match="third factor"):
         average_and_range(study(2, levels=2), factor="day")
-
-
-# -- Wrong use
 
 
 @pytest.mark.parametrize(
