@@ -84,7 +84,7 @@ def ranges() -> Any:
 def reml_sd(name: str, levels: tuple[str, ...], which: str) -> float:
     from linestudy.numerics.reml import reml
 
-    folder = ROOT / "tests" / "gauges" / "reference"
+    folder = ROOT / "tests" / "numerics" / "reference"
     data = pd.read_csv(folder / f"{name}.csv", dtype=dict.fromkeys(levels, str))
     codes = {level: pd.factorize(data[level])[0] for level in levels}
     return math.sqrt(reml(data["value"], codes).variance[which])
