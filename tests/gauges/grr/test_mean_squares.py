@@ -109,3 +109,53 @@ def test_a_smaller_interaction_stays_while_a_larger_one_does() -> None:
         assert "part:appraiser" not in result.pooled
         found.append(result.components["repeatability"].sd.estimate)
     assert np.mean(found) == pytest.approx(0.10, rel=0.05)
+
+
+# -- Readings that simply add up
+
+
+def additive(seed: int, taken_off: float, digits: int, lost: bool = False) -> pd.DataFrame:
+    """Part plus appraiser plus trial, by construction without interaction, as a file holds it."""
+    rng = np.random.default_rng(seed)
+    at = np.indices((6, 3, 2)).reshape(3, -1)
+    parts, people = rng.normal(0, 0.5, 6).round(digits), rng.normal(0, 0.1, 3).round(digits)
+    trials = np.array([0.0, 0.01])
+    # Each sum is rounded when the common value is put on, and the residues do not add up.
+    value = (taken_off + (parts[at[0]] + people[at[1]] + trials[at[2]])) - taken_off
+    data = pd.DataFrame({"part": at[0], "appraiser": at[1], "trial": at[2], "value": value})
+    # Whole cells are lost, so that what is left still adds up.
+    return data[~((at[0] == 1) & (at[1] == 2))] if lost else data
+
+
+@pytest.mark.parametrize("lost", [False, True])
+@pytest.mark.parametrize("digits", [2, 15])
+@pytest.mark.parametrize("taken_off", [0.0, 10.0, 1000.0])
+@pytest.mark.parametrize("seed", range(5))
+def test_an_interaction_that_is_not_there_is_zero_and_has_no_f(
+    seed: int, taken_off: float, digits: int, lost: bool
+) -> None:
+    # Known truth: no interaction at all. What rounding of the readings leaves
+    # must not be called one, also where a nominal was taken off before the file was written.
+    found = grr_anova(additive(seed, taken_off, digits, lost), pool_above=None)
+    rows = {row.source: row for row in found.anova}
+    assert rows["part:appraiser"].ss == 0
+    assert rows["repeatability"].ss > 0
+    # Part and appraiser are tested against the interaction, which is nothing to divide by.
+    if not lost:
+        assert rows["part"].f is None
+        assert rows["part"].p is None
+    assert rows["part:appraiser"].p == 1.0
+    assert found.components["interaction"].variance.estimate == 0
+
+
+def test_a_small_interaction_that_is_there_is_not_lost() -> None:
+    # A millionth of the spread between parts, far above what rounding leaves.
+    data = additive(1, 0.0, 15)
+    odd = (data["part"] % 2 == 0) & (data["appraiser"] == 1)
+    found = grr_anova(data.assign(value=data["value"] + 5e-7 * odd), pool_above=None)
+    ss = {row.source: row.ss for row in found.anova}["part:appraiser"]
+    # Six parts by three appraisers by two trials: sum over cells of the doubly centred effect, squared.
+    effect = np.zeros((6, 3))
+    effect[::2, 1] = 5e-7
+    centred = effect - effect.mean(axis=0) - effect.mean(axis=1)[:, None] + effect.mean()
+    assert ss == pytest.approx(2 * float((centred**2).sum()), rel=1e-6)

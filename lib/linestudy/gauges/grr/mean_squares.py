@@ -181,8 +181,21 @@ def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[Mean
     squares[:, -1] = np.einsum("ij,ij->i", rest, rest)
     squares[:, :-1] = sums.reshape(studies, -1)[:, plan.places] * shape[-1]
     for row, values in zip(squares, readings.reshape(studies, -1), strict=True):
-        row[row <= rounding_noise(values)] = 0.0
+        _drop_residues(row, values)
     return [MeanSquares(plan.sources, row, plan.df, plan.expected) for row in squares]
+
+
+#: A sum of squares below this share of all of them is what rounding left of readings that simply add up.
+_RESIDUE = 1e-24
+
+
+def _drop_residues(squares: NDArray[np.float64], values: NDArray[np.float64]) -> None:
+    """Set sums of squares to zero, in place, that rounding alone leaves.
+
+    Readings may have been rounded before a large common value was taken off, so their own size does not
+    bound the residue; that no gauge shows twelve digits of the spread between parts does.
+    """
+    squares[squares <= max(rounding_noise(values), _RESIDUE * float(squares.sum()))] = 0.0
 
 
 @dataclass(frozen=True)
@@ -276,7 +289,7 @@ def unbalanced(
         rows.append((effect, float(((basis.T @ y) ** 2).sum()), basis))
     kept = [effect for effect, _, _ in rows]
     squares = np.array([ss for _, ss, _ in rows] + [within])
-    squares[squares <= rounding_noise(values)] = 0.0
+    _drop_residues(squares, values)
     expected = np.zeros((len(rows) + 1, len(rows) + 1))
     expected[:, -1] = 1.0
     for i, (_, _, basis) in enumerate(rows):

@@ -74,15 +74,16 @@ class AttributeStudy(Finding):
 
     @property
     def statement(self) -> str:
+        people = counted(len(self.appraisers), "appraiser")
         known = {k: v for k, v in self.kappa_with_reference.items() if isinstance(v, Interval)}
         if not known:
             return (
-                f"{len(self.appraisers)} appraisers judged {self.parts} parts; agreement between them "
+                f"{people} judged {self.parts} parts; agreement between them "
                 f"has kappa {show(self.kappa_between)}, agreement with a reference is not known."
             )
         who, lowest = min(known.items(), key=lambda item: item[1].estimate)
         return (
-            f"{len(self.appraisers)} appraisers judged {self.parts} parts {counted(self.trials, 'time')}; the "
+            f"{people} judged {self.parts} parts {counted(self.trials, 'time')}; the "
             f"lowest kappa against the reference is that of {who}, {show(lowest)}."
         )
 
