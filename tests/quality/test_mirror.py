@@ -21,7 +21,6 @@ WITHOUT = {
     "results": 9,
     "dossier": 17,
     "figures": 11,
-    "gauges": 18,
     "plan": 1,
     "records": 15,
     "shape": 14,

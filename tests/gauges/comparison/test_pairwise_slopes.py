@@ -75,3 +75,22 @@ def test_one_gauge_that_never_moves_gives_no_line() -> None:
     for pair in ((still, moving), (moving, still)):
         with pytest.raises(CannotJudge):
             passing_bablok(*pair)
+
+
+def test_both_ends_of_the_intercept_by_the_papers_recipe() -> None:
+    # The paper: the ends of the intercept are the medians of y - b x at the ends of the slope.
+    y, x = two_gauges(1, 15, 1.1)
+    line, _ = passing_bablok(y, x)
+    slope, intercept = line["slope"], line["intercept"]
+    assert intercept.low == pytest.approx(float(np.median(y - slope.high * x)))
+    assert intercept.high == pytest.approx(float(np.median(y - slope.low * x)))
+
+
+def test_the_slope_is_scipys_theil_sen_where_nothing_is_shifted() -> None:
+    # SciPy's Theil-Sen slope is the plain median of pairwise slopes; no slope lies below -1 here.
+    from scipy.stats import theilslopes
+
+    x = np.arange(1.0, 12.0)
+    y = 1.02 * x + 0.3 + np.random.default_rng(2).normal(0, 0.01, 11)
+    line, _ = passing_bablok(y, x)
+    assert line["slope"].estimate == pytest.approx(theilslopes(y, x).slope, rel=1e-12)

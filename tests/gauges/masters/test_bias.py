@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from linestudy.gauges import bias_study
 from linestudy.numerics.normal_constants import d2, d2_star
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, Interval
 
 AIAG = [5.8, 5.7, 5.9, 5.9, 6.0, 6.1, 6.0, 6.1, 6.4, 6.3, 6.0, 6.1, 6.2, 5.6, 6.0]
 
@@ -66,3 +66,20 @@ def test_masters_that_say_nothing_are_refused() -> None:
         bias_study([1.0], 1.0)
     with pytest.raises(CannotJudge, match="All 3 readings"):
         bias_study([1.0, 1.0, 1.0], 1.0)
+
+
+def test_both_ends_of_the_interval_and_each_masters_own_are_scipys() -> None:
+    from scipy.stats import ttest_1samp
+
+    interval = ttest_1samp(AIAG, 6.0).confidence_interval(0.9)
+    study = bias_study(AIAG, 6.0, confidence=0.9)
+    assert study.mean_bias.low == pytest.approx(interval.low - 6.0, rel=1e-9)
+    assert study.mean_bias.high == pytest.approx(interval.high - 6.0, rel=1e-9)
+    two = bias_study([*AIAG, 1.0, 1.2, 1.3], [6.0] * 15 + [1.1] * 3, confidence=0.9)
+    assert [m.reference for m in two.masters] == [1.1, 6.0]
+    small = ttest_1samp(np.array([1.0, 1.2, 1.3]) - 1.1, 0.0)
+    ends = small.confidence_interval(0.9)
+    own = two.masters[0].bias
+    assert isinstance(own, Interval)
+    assert (own.low, own.high) == pytest.approx((ends.low, ends.high), rel=1e-9)
+    assert two.masters[0].p == pytest.approx(small.pvalue, rel=1e-9)

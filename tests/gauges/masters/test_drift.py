@@ -26,6 +26,8 @@ def test_drift_restarts_at_resets_and_agrees_with_statsmodels() -> None:
     fit = ols("e ~ x + C(s)", frame).fit()
     assert study.slope_per_thousand.estimate == pytest.approx(fit.params["x"], rel=1e-9)
     assert study.slope_per_thousand.low == pytest.approx(fit.conf_int().loc["x", 0], rel=1e-9)
+    assert study.slope_per_thousand.high == pytest.approx(fit.conf_int().loc["x", 1], rel=1e-9)
+    assert study.slope_p == pytest.approx(fit.pvalues["x"], rel=1e-7)
     assert study.stretches == 3
     assert 0.002 in study.slope_per_thousand
 

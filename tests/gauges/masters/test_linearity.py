@@ -25,6 +25,9 @@ def test_linearity_against_statsmodels() -> None:
     assert study.residual_sd == pytest.approx(np.sqrt(fit.scale), rel=1e-9)
     frame = fit.get_prediction([[1.0, 9.0]]).summary_frame()
     assert study.at_limits["upper"].low == pytest.approx(frame["mean_ci_lower"][0], rel=1e-9)
+    assert study.at_limits["upper"].high == pytest.approx(frame["mean_ci_upper"][0], rel=1e-9)
+    for ours, at in ((study.intercept, 0), (study.slope, 1)):
+        assert (ours.low, ours.high) == pytest.approx(tuple(fit.conf_int()[at]), rel=1e-9)
     assert any("lower" in note for note in study.cautions)
     # Lack of fit: the same F as comparing the line with one mean per master.
     import pandas as pd
