@@ -35,7 +35,7 @@ def test_nested_says_what_a_destructive_test_cannot_separate() -> None:
     data = pd.DataFrame(
         {"batch": np.repeat(list("abcdefghijkl"), 5), "value": rng.normal(80, 3, 60)}
     )
-    assert "cannot take them apart" in nested_components(data, ("batch",)).statement
+    assert "cannot separate them" in nested_components(data, ("batch",)).statement
 
 
 def test_nested_readings_that_say_nothing_are_refused() -> None:

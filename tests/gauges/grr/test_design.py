@@ -38,7 +38,7 @@ def test_a_factor_that_changes_with_the_appraiser_is_one_with_it_and_said() -> N
     with_day = grr_anova(data.assign(day=data["appraiser"]), factor="day")
     alone = grr_anova(data)
     assert any("day" in note or "factor" in note for note in with_day.cautions)
-    assert any("do not tell the two apart" in note for note in with_day.cautions)
+    assert any("cannot separate the two" in note for note in with_day.cautions)
     assert with_day.components["appraiser"].sd == alone.components["appraiser"].sd
     assert with_day.components["grr"].sd == alone.components["grr"].sd
 
@@ -54,7 +54,7 @@ def test_levels_that_are_not_linked_are_refused_and_named() -> None:
     # Appraisers 0 and 1 on days 0 and 1, appraisers 2 and 3 on days 2 and 3: two islands.
     data = study(1, people=4, levels=4)
     data = data[data["appraiser"] // 2 == data["day"] // 2]
-    with pytest.raises(CannotJudge, match=r"part, appraiser and factor .*\(0 with 0"):
+    with pytest.raises(CannotJudge, match=r"part, appraiser and factor: .*\(0 with 0"):
         grr_anova(data, factor="day")
 
 

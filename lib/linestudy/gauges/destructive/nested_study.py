@@ -98,7 +98,7 @@ class NestedStudy(Finding):
         return (
             f"Of the variance of {self.n} readings: {', '.join(parts)}. The last share holds the "
             "tester and the difference between specimens together; a destructive test cannot "
-            "take them apart."
+            "separate them."
         )
 
     def _rows(self) -> Rows:

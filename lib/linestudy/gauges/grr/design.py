@@ -170,7 +170,7 @@ def lay_out(
     Raises
     ------
     CannotJudge
-        One part, no repeated reading, appraisers that share no parts, a factor that cannot be told
+        One part, no repeated reading, appraisers that share no parts, a factor that cannot be separated
         from the appraisers, a reading entered twice, or readings that are all the same.
     ValueError
         A column that is not there.
@@ -298,7 +298,7 @@ def _separable(layout: Layout) -> Layout:
         for row, column in np.argwhere(used)[:4]
     )
     raise CannotJudge(
-        f"The readings do not tell the spreads of part, {names[0]} and {names[1]} from each other: too few "
+        f"The readings do not separate the spreads of part, {names[0]} and {names[1]}: too few "
         f"of their levels were measured together ({together} ...). Each {names[0]} must measure the same "
         f"parts under more than one {names[1]}, so that all are linked; or give one of the two only."
     )
@@ -311,7 +311,7 @@ def _rank(layout: Layout, which: list[int]) -> int:
 
 
 def _refuse_strangers(layout: Layout, name: str) -> None:
-    """Levels that share no parts, even by way of others, cannot be told from the parts."""
+    """Levels that share no parts, even by way of others, cannot be separated from the parts."""
     if layout.counts.all():
         return
     at = layout.factors.index(name)
@@ -329,7 +329,7 @@ def _refuse_strangers(layout: Layout, name: str) -> None:
         word = name.capitalize()
         raise CannotJudge(
             f"{word} {missing[0]} measured none of the parts that {name} {layout.levels[name][0]} did; "
-            f"without shared parts the spread between them cannot be told from that of the parts."
+            f"without shared parts the spread between them cannot be separated from that of the parts."
         )
 
 

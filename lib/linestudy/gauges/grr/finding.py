@@ -119,10 +119,10 @@ class CrossedStudy(Finding):
     @property
     def _categories(self) -> str:
         if isinstance(self.ndc, Absent):
-            return "how many categories of parts it tells apart was not asked for"
+            return "how many categories of parts it distinguishes was not asked for"
         if math.isinf(self.ndc.estimate):
             return "no spread of its own was seen, so categories cannot be counted"
-        return f"it tells {math.floor(self.ndc.estimate)} categories of these parts apart"
+        return f"it distinguishes {math.floor(self.ndc.estimate)} categories of these parts"
 
     def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
@@ -175,14 +175,14 @@ def cautions_of(
     if layout.merged:
         one, other = layout.merged
         notes.append(
-            f"Each {other} belongs to one {one} only, so the readings do not tell the two apart: what they "
+            f"Each {other} belongs to one {one} only, so the readings cannot separate the two: what they "
             f"bring together is given as {other}."
         )
     live = [name for name in layout.factors if len(layout.levels[name]) > 1]
     lost = [name for name in map(":".join, all_effects(live)) if name not in sources]
     if lost:
         notes.append(
-            f"Too few combinations were measured to tell {', '.join(lost)} from the other effects; "
+            f"Too few combinations were measured to separate {', '.join(lost)} from the other effects; "
             "what it brings is in theirs."
         )
     if not layout.balanced:
