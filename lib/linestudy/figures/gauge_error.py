@@ -23,7 +23,7 @@ from linestudy.results import Interval
 
 
 def influence_by_level(study: Any, *, ax: Axes | None = None) -> Picture:
-    """The gauge's standard deviation without each part, appraiser or odd reading.
+    """Draw the gauge's standard deviation without each part, appraiser or odd reading.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def influence_by_level(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def uncertainty_budget(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Standard uncertainties of a budget, those that do not count drawn hollow.
+    """Draw the standard uncertainties of a budget, those that do not count drawn hollow.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def uncertainty_budget(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def risk_by_guard_band(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Wrong verdicts per million against the guard band, on a logarithmic scale.
+    """Draw wrong verdicts per million against the guard band, on a logarithmic scale.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def risk_by_guard_band(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def sizes_on_a_ruler(study: Any, *, ax: Axes | None = None) -> Picture:
-    """The step beside the lengths it must separate, on one logarithmic scale.
+    """Draw the step beside the lengths it must separate, on one logarithmic scale.
 
     Parameters
     ----------
@@ -184,7 +184,7 @@ def sizes_on_a_ruler(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def performance_curve(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Share of judgements that accept, against the measured value, with the fitted curve.
+    """Draw the share of judgements that accept, against the measured value, with the fitted curve.
 
     Parameters
     ----------

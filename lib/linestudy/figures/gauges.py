@@ -29,7 +29,7 @@ def _unit(unit: str) -> str:
 
 
 def gauge_shares(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Share of the tolerance (or of the total spread) that each source takes up.
+    """Draw the share of the tolerance (or of the total spread) that each source takes up.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def gauge_shares(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def bias_by_master(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Bias on each master with its interval.
+    """Draw the bias on each master with its interval.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ def bias_by_master(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def bias_against_size(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Errors of the readings against the size of the master, with the fitted line and its band.
+    """Draw the errors of the readings against the size of the master, with the fitted line and its band.
 
     Parameters
     ----------
@@ -125,7 +125,7 @@ def bias_against_size(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def nested_shares(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Share of the variance that each level brings.
+    """Draw the share of the variance that each level brings.
 
     Parameters
     ----------
@@ -150,7 +150,7 @@ def nested_shares(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def differences(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Difference of two gauges against the size of the part, with limits of agreement.
+    """Draw the difference of two gauges against the size of the part, with limits of agreement.
 
     Parameters
     ----------
@@ -182,7 +182,7 @@ def differences(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Errors of each appraiser: bad parts accepted and good parts rejected.
+    """Draw the errors of each appraiser: bad parts accepted and good parts rejected.
 
     Parameters
     ----------
@@ -219,7 +219,7 @@ def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def drift_on_master(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Errors on one master in the order they were read, with the fitted drift.
+    """Draw the errors on one master in the order they were read, with the fitted drift.
 
     Parameters
     ----------

@@ -101,14 +101,14 @@ _NOTHING = "The study holds no reading of this characteristic."
 
 
 def measuring(records: Records, characteristic: str) -> tuple[str, ...]:
-    """Gauges with readings of parts or masters of a characteristic."""
+    """List gauges with readings of parts or masters of a characteristic."""
     roles = ("crossed", "reference", "run", "drift")
     found = [gauge for role in roles for gauge in records.gauges(role, characteristic)]
     return tuple(dict.fromkeys(gauge for gauge in found if gauge))
 
 
 def _readings(records: Records, item: Characteristic, role: str, gauge: str) -> Any:
-    """The role's table, refused where its readings are in another unit than the characteristic."""
+    """Return the role's table, refused where its readings are in another unit than the characteristic."""
     table = records.table(role, item.id, gauge)
     if table is not None and not len(table):
         raise CannotJudge(_NOTHING)
@@ -152,7 +152,7 @@ def _resolution(
 
 
 def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new: Findings) -> None:
-    """The crossed study, the same by averages and ranges, and what drives it."""
+    """Evaluate the crossed study, the same by averages and ranges, and what drives it."""
     about = (study, records, item, gauge)
     new.evaluate(item.id, CROSSED, partial(_crossed, *about), gauge=gauge)
     new.evaluate(item.id, AVERAGE_AND_RANGE, partial(_ranges, *about), gauge=gauge)
@@ -160,7 +160,7 @@ def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new
 
 
 def _judgements(study: Study, records: Records, item: Characteristic, new: Findings) -> None:
-    """Rates and kappa, and the curve where a measured value stands behind the judgements."""
+    """Evaluate rates and kappa, and the curve where there is a measured value behind the judgements."""
     table = records.table("attribute", item.id)
 
     def of_rates() -> AttributeStudy:
@@ -194,7 +194,7 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
 
 
 def _who(table: Any) -> dict[str, Any]:
-    """Columns of appraiser and third factor, as far as the study has them."""
+    """Name the columns of appraiser and third factor, as far as the study has them."""
     return {name: name if name in table else None for name in ("appraiser", "factor")}
 
 
@@ -316,7 +316,7 @@ def _agreement(
 
 
 def _error_ratio(new: Findings, key: str, pair: tuple[str, str]) -> float:
-    """Ratio of the gauges' own error variances, from their crossed studies; 1 where unknown."""
+    """Return the ratio of the gauges' own error variances, from their crossed studies; 1 where unknown."""
     variances = []
     for gauge in pair:
         found = new.get(key, *CROSSED.at(gauge=gauge))

@@ -168,7 +168,7 @@ def global_risks(
 def _nodes(
     start: float, stop: float, scale: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Gauss-Legendre panels, none much wider than two of the standard deviations that matter."""
+    """Lay out Gauss-Legendre panels, none much wider than two of the standard deviations that matter."""
     panels = max(_LEAST_PANELS, min(200, int(np.ceil((stop - start) / (2 * scale)))))
     return _panels(np.linspace(start, stop, panels + 1))
 

@@ -110,14 +110,14 @@ def passing_bablok(
 
 
 def _ranked(slopes: NDArray[np.float64], rank: float) -> float:
-    """Value at a rank counted from 0; half ranks are the mean of their neighbours."""
+    """Return the value at a rank counted from 0; half ranks are the mean of their neighbours."""
     last = slopes.size - 1
     below, above = (min(max(int(r), 0), last) for r in (math.floor(rank), math.ceil(rank)))
     return float((slopes[below] + slopes[above]) / 2)
 
 
 def _cusum(x: NDArray[np.float64], y: NDArray[np.float64], slope: float, intercept: float) -> float:
-    """Kolmogorov test on runs of parts above and below the line, ordered along it."""
+    """Test by Kolmogorov's distribution runs of parts above and below the line, ordered along it."""
     from scipy.special import kolmogorov
 
     rest = y - intercept - slope * x

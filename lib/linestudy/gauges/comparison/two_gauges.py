@@ -268,7 +268,7 @@ def method_comparison(
 
 
 def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval, Interval]:
-    """Limits that hold 95 % of differences, each with its exact interval (noncentral t)."""
+    """Compute the limits that hold 95 % of differences, each with its exact interval (noncentral t)."""
     from scipy.special import ndtri
     from scipy.stats import nct
 
@@ -282,7 +282,7 @@ def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval
 
 
 def _proportional(a: NDArray[np.float64], b: NDArray[np.float64]) -> float:
-    """Pitman-Morgan: differences and sums are uncorrelated where both spreads are equal."""
+    """Test after Pitman and Morgan: differences and sums are uncorrelated where both spreads are equal."""
     from scipy.stats import pearsonr
 
     sums = a + b
@@ -320,7 +320,7 @@ def _deming(
     names: tuple[str, str],
     unit: str,
 ) -> tuple[dict[str, Interval], Correction]:
-    """The line and the correction it makes, both by jackknife."""
+    """Fit the line and the correction it makes, both by jackknife."""
     from scipy.special import stdtrit
 
     n = a.size
@@ -367,7 +367,7 @@ def _deming(
 
 
 def _icc(a: NDArray[np.float64], b: NDArray[np.float64], confidence: float) -> Interval | Absent:
-    """Intraclass correlation by pingouin, two-way random, absolute agreement, single readings."""
+    """Compute the intraclass correlation by pingouin, two-way random, absolute agreement, single readings."""
     if confidence != 0.95:
         return Absent("pingouin gives this interval at 95 % only")
     import warnings
@@ -402,7 +402,7 @@ def _icc(a: NDArray[np.float64], b: NDArray[np.float64], confidence: float) -> I
 
 @contextmanager
 def _unrounded(options: dict[str, Any]) -> Iterator[None]:
-    """pingouin's options without the rounding it starts with (interval ends to two decimals)."""
+    """Set pingouin's options without the rounding it starts with (interval ends to two decimals)."""
     before = dict(options)
     for key in before:
         if key.startswith("round."):

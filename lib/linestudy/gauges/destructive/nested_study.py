@@ -270,7 +270,7 @@ def nested_components(
 
 
 def _row(squares: MeanSquares, name: str, df: float, ss: float) -> AnovaRow:
-    """One row of the table of variance; a level is tested against the one below it."""
+    """Make one row of the table of variance; a level is tested against the one below it."""
     f, p = squares.f_test(name)[:2] if name != ERROR else (None, None)
     return AnovaRow(name, int(df), float(ss), float(ss / df), f, p)
 

@@ -82,17 +82,17 @@ class Layout:
 
     @cached_property
     def cells(self) -> NDArray[np.int_]:
-        """Flat index of the cell of each reading."""
+        """Return the flat index of the cell of each reading."""
         flat: NDArray[np.int_] = np.ravel_multi_index(tuple(self.codes.T), self.counts.shape)
         return flat
 
     def readings(self) -> NDArray[np.float64]:
-        """Balanced readings as an array, shape (*levels, trials)."""
+        """Return balanced readings as an array, shape (*levels, trials)."""
         order = np.argsort(self.cells, kind="stable")
         return self.values[order].reshape((*self.counts.shape, int(self.counts.flat[0])))
 
     def rest(self) -> NDArray[np.float64]:
-        """Readings less the mean of their cell."""
+        """Return the readings less the mean of their cell."""
         cell, counts = self.cells, self.counts.ravel()
         centred = self.values - self.values[0]
         sums = np.bincount(cell, centred, minlength=counts.size)
@@ -100,7 +100,7 @@ class Layout:
         return rest
 
     def kept(self, keep: NDArray[np.bool_]) -> Layout:
-        """The same study with some readings only; levels nobody measured any more are gone."""
+        """Return the same study with some readings only; levels nobody measured any more are gone."""
         codes, levels = [], {}
         for at, name in enumerate(self.factors):
             left, code = np.unique(self.codes[keep, at], return_inverse=True)
@@ -113,7 +113,7 @@ class Layout:
         return Layout(self.factors, levels, np.stack(codes, axis=1), values, counts, self.merged)
 
     def less(self, at: int) -> Layout:
-        """The same readings without a factor that follows from another; the two count as one."""
+        """Return the same readings without a factor that follows from another; the two count as one."""
         other = next(name for name in self.factors[1:] if name != self.factors[at])
         factors = tuple(name for name in self.factors if name != self.factors[at])
         return Layout(
@@ -126,7 +126,7 @@ class Layout:
         )
 
     def means(self) -> NDArray[np.float64]:
-        """Mean of each part and appraiser, shape (parts, appraisers or 1); NaN where none."""
+        """Return the mean of each part and appraiser, shape (parts, appraisers or 1); NaN where none."""
         width = len(self.levels.get("appraiser", ("",)))
         parts = len(self.levels["part"])
         cell = self.codes[:, 0] * width
@@ -152,7 +152,7 @@ def lay_out(
     Parameters
     ----------
     data : pandas.DataFrame
-        One reading per row; rows without a reading are no readings.
+        One reading per row; a row without a reading counts as none.
     value, part : str
         Columns of the readings and of the part.
     appraiser : str or None
@@ -241,7 +241,7 @@ def _numbers(values: list[Any]) -> NDArray[np.float64]:
 
 
 def _levels(labels: list[Any]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
-    """Names of the levels in their sorted order, and the code of each reading."""
+    """Return the names of the levels in their sorted order, and the code of each reading."""
     called = {label: str(label) for label in dict.fromkeys(labels)}
     names = sorted(set(called.values()))
     at = {name: place for place, name in enumerate(names)}
@@ -276,7 +276,7 @@ def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
 
 
 def _separable(layout: Layout) -> Layout:
-    """The layout, with appraiser and factor as one where each level of one belongs to one of the other.
+    """Merge appraiser and factor where each level of one belongs to one of the other.
 
     Anything else that keeps main effects from being separated is refused; both are seen by the rank
     of the design with a column for each level.
@@ -311,7 +311,7 @@ def _rank(layout: Layout, which: list[int]) -> int:
 
 
 def _refuse_strangers(layout: Layout, name: str) -> None:
-    """Levels that share no parts, even by way of others, cannot be separated from the parts."""
+    """Refuse levels that share no parts even by way of others: they cannot be separated from the parts."""
     if layout.counts.all():
         return
     at = layout.factors.index(name)

@@ -279,7 +279,7 @@ def influence(
 
 
 def _each_left_out(layout: Layout, order: NDArray[np.int_], sd: Interval) -> tuple[WithoutOne, ...]:
-    """Each part, appraiser and level left out, and the readings farthest from their cells."""
+    """Leave out each part, appraiser and level, and the readings farthest from their cells."""
     rows = []
     kinds: dict[str, Kind] = {"part": "part", "appraiser": "appraiser", "factor": "factor"}
     for at, factor in enumerate(layout.factors):
@@ -297,7 +297,7 @@ def _each_left_out(layout: Layout, order: NDArray[np.int_], sd: Interval) -> tup
 def _without(
     layout: Layout, keep: NDArray[np.bool_], kind: Kind, name: str, whole: Interval
 ) -> WithoutOne | None:
-    """Point estimates of the rest; None where nothing is repeated in it."""
+    """Estimate the rest; None where nothing is repeated in it."""
     rest = layout.kept(keep)
     if rest.counts.max() < 2 or (rest.values == rest.values[0]).all():
         return None
@@ -315,7 +315,7 @@ def _without(
 def _outlying(
     layout: Layout,
 ) -> tuple[NDArray[np.int_], NDArray[np.float64], NDArray[np.float64]]:
-    """Readings by how far they lie from their cell: order, studentized residual, Bonferroni p."""
+    """Order readings by how far they lie from their cell: order, studentized residual, Bonferroni p."""
     from scipy.special import stdtr
 
     counts = layout.counts.ravel()
@@ -343,7 +343,7 @@ def _outlying(
 
 
 def _first_of_cell(order: NDArray[np.int_], layout: Layout) -> list[int]:
-    """The farthest reading of each cell: it makes its neighbours look odd too."""
+    """Keep the farthest reading of each cell: it makes its neighbours look odd too."""
     _, first = np.unique(layout.cells[order], return_index=True)
     return [int(order[at]) for at in np.sort(first)]
 

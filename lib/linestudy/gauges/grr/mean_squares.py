@@ -100,7 +100,7 @@ class MeanSquares:
         return np.linalg.inv(self.expected).astype(np.float64)
 
     def pooled(self, source: str) -> MeanSquares:
-        """The same with one source counted as repeatability."""
+        """Return the same with one source counted as repeatability."""
         at = self.sources.index(source)
         keep = [i for i in range(len(self.sources)) if i != at]
         ss, df = self.ss[keep], self.df[keep]
@@ -305,7 +305,7 @@ def unbalanced(
 
 
 def _extension(below: NDArray[np.float64], more: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Orthonormal basis of what `more` adds to the space of `below`."""
+    """Find an orthonormal basis of what `more` adds to the space of `below`."""
 
     def basis(matrix: NDArray[np.float64]) -> NDArray[np.float64]:
         left, sizes, _ = np.linalg.svd(matrix, full_matrices=False)
@@ -370,7 +370,7 @@ def pool(
 
 
 def _seen(p: float | None) -> float:
-    """A test without a denominator pools nothing."""
+    """Rank a test for pooling; one without a denominator pools nothing."""
     return -1.0 if p is None else p
 
 

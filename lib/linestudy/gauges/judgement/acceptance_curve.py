@@ -238,7 +238,7 @@ def gauge_performance_curve(
 
 
 def _shares(x: NDArray[np.float64], y: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Each value and the share of its judgements that accept."""
+    """Pair each value with the share of its judgements that accept."""
     values, inverse = np.unique(x, return_inverse=True)
     return np.column_stack([values, np.bincount(inverse, y) / np.bincount(inverse)])
 
@@ -318,7 +318,7 @@ def _one_side(
 
 
 def _probit(u: NDArray[np.float64], y: NDArray[np.bool_]) -> tuple[float, float]:
-    """Slope and level by statsmodels."""
+    """Fit slope and level by statsmodels."""
     import warnings
 
     from statsmodels.discrete.discrete_model import Probit
@@ -353,7 +353,7 @@ def _profile(
     confidence: float,
     which: int,
 ) -> tuple[float, float]:
-    """Ends where the profiled deviance of threshold (0) or log spread (1) has risen by chi-square."""
+    """Find the ends where the profiled deviance of threshold (0) or log spread (1) has risen by chi-square."""
     from scipy.optimize import brentq
     from scipy.special import chdtri
 
@@ -389,7 +389,7 @@ def _profile(
 def _slopes(
     u: NDArray[np.float64], y: NDArray[np.bool_], threshold: float, log_spread: float
 ) -> tuple[float, float]:
-    """Derivatives of the log-likelihood by threshold and by log spread."""
+    """Differentiate the log-likelihood by threshold and by log spread."""
     from scipy.special import log_ndtr
 
     t = (u - threshold) * math.exp(-log_spread)
@@ -399,7 +399,7 @@ def _slopes(
 
 
 def _root(slope: Callable[[float], float], low: float, high: float) -> float:
-    """Where a slope turns from positive to negative, or the end it points beyond."""
+    """Find where a slope turns from positive to negative, or the end it points beyond."""
     from scipy.optimize import brentq
 
     if slope(low) <= 0:

@@ -223,7 +223,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
 
 
 def _yes_or_no(cells: pd.Series[bool], column: str) -> pd.Series[bool]:
-    """True and False, or 1 and 0; a missing one is refused with its count."""
+    """Read True and False, or 1 and 0; refuse missing ones with their count."""
     missing = int(cells.isna().sum())
     if missing:
         raise CannotJudge(f"{missing} of {len(cells)} rows have no {column}.")
@@ -287,7 +287,7 @@ def _cohen(
 
 
 def _fleiss(table: pd.DataFrame, confidence: float) -> Interval | Absent:
-    """Fleiss' kappa over all judgements, with a jackknife interval over parts."""
+    """Compute Fleiss' kappa over all judgements, with a jackknife interval over parts."""
     from scipy.special import stdtrit
     from statsmodels.stats.inter_rater import fleiss_kappa
 

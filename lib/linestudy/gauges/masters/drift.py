@@ -230,7 +230,7 @@ def drift_study(
 def _next_check(
     allowed: float | None, slope: float, half: float, confidence: float
 ) -> Interval | Absent:
-    """Strokes until the allowed drift is reached; the fastest drift in the interval comes first."""
+    """Compute the strokes until the allowed drift is reached; the fastest drift in the interval comes first."""
     if allowed is None:
         return Absent("neither a tolerance nor an allowed drift is given")
     fastest = max(abs(slope - half), abs(slope + half))

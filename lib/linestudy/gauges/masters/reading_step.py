@@ -327,7 +327,7 @@ def _sheppard(repeat: Interval, rounding: float) -> Interval | Absent:
 
 
 def _digit_preference(values: NDArray[np.float64], step: float) -> float | None:
-    """Chi-square test that no last digit is more frequent than its neighbours on the scale let expect."""
+    """Test by chi-square that every last digit is as frequent as the values around it make likely."""
     if np.ptp(values) < 30 * step or values.size < 500:
         return None
     from scipy.special import chdtrc

@@ -91,7 +91,7 @@ def weighted_linearity(
     sxx = float((weight * x) @ x)
 
     def at(size: float) -> tuple[float, float, float]:
-        """Value, standard error, and degrees of freedom of the line at a size."""
+        """Return value, standard error, and degrees of freedom of the line at a size."""
         pull = weight / weight.sum() + weight * x * (size - middle) / sxx
         total = float(pull**2 @ variance)
         from_readings = float(pull**2 @ (repeat / counts))
