@@ -276,9 +276,11 @@ def _satterthwaite(
     ]
 
 
-def in_percent(share: Interval | Absent) -> Interval | Absent:
-    """Return a share of one in percent, as tables hold it."""
-    return share.times(100.0) if isinstance(share, Interval) else share
+def in_percent(share: Interval | Absent) -> Interval | Absent | float:
+    """Return a share of one in percent, as tables hold it; the whole is a plain number."""
+    if isinstance(share, Absent):
+        return share
+    return 100 * share.estimate if share.low == share.high else share.times(100.0)
 
 
 def percent(share: Interval | Absent) -> str:
