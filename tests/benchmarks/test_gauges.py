@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from timed import Timed
 
-from linestudy.gauges import crossed, crossed_stack
+from linestudy.gauges import grr_anova, grr_anova_stack
 from linestudy.gauges.grr.analysis import mean_squares_of
 from linestudy.gauges.grr.design import lay_out
 from linestudy.gauges.grr.mean_squares import pool
@@ -42,7 +42,7 @@ def test_table_of_variance_alone(data: pd.DataFrame, timed: Timed) -> None:
 
 def test_without_draws(data: pd.DataFrame, timed: Timed) -> None:
     timed(
-        lambda: crossed(data, tolerance=8.0, method="mls", draws=0),
+        lambda: grr_anova(data, tolerance=8.0, method="mls", draws=0),
         rounds=100,
         aim="a twentieth of statsmodels",
     )
@@ -51,7 +51,7 @@ def test_without_draws(data: pd.DataFrame, timed: Timed) -> None:
 def test_in_a_stack_of_twelve(timed: Timed) -> None:
     cube = np.random.default_rng(1).normal(size=(12, 10, 3, 3))
     timed(
-        lambda: crossed_stack(cube, [8.0] * 12, method="mls", draws=0),
+        lambda: grr_anova_stack(cube, [8.0] * 12, method="mls", draws=0),
         rounds=20,
         per=12,
         aim="a twentieth of statsmodels",
@@ -59,4 +59,6 @@ def test_in_a_stack_of_twelve(timed: Timed) -> None:
 
 
 def test_both_intervals_with_100_000_draws(data: pd.DataFrame, timed: Timed) -> None:
-    timed(lambda: crossed(data, tolerance=8.0, method="mls", draws=100_000), rounds=10, aim="25 ms")
+    timed(
+        lambda: grr_anova(data, tolerance=8.0, method="mls", draws=100_000), rounds=10, aim="25 ms"
+    )

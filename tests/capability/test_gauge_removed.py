@@ -86,11 +86,11 @@ def test_the_gauge_s_spread_comes_with_its_degrees_of_freedom(root) -> None:
     import pandas as pd
 
     from linestudy.capability.gauge.risk import _gauge_sd
-    from linestudy.gauges import crossed
+    from linestudy.gauges import grr_anova
     from linestudy.results import Findings
 
     data = pd.read_csv(root / "sample_data/published/aiag_crossed/data/crossed.csv")
-    study = crossed(data, draws=0, method="mls")
+    study = grr_anova(data, draws=0, method="mls")
     found = Findings()
     found.attempt("w", ("gauges", "g", "crossed"), "x", lambda: study)
     sd, df, notes = _gauge_sd(found, "w", "g", 0.95)

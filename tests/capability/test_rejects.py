@@ -9,7 +9,7 @@ from scipy import stats
 
 from linestudy.capability.whole_part.bin_counts import bins
 from linestudy.capability.whole_part.rejected import rejects
-from linestudy.gauges import risk
+from linestudy.gauges import conformity_risk
 from linestudy.results import CannotJudge, Findings, Interval
 
 
@@ -20,8 +20,8 @@ def risks(sd: float) -> Findings:
         draws = [(stats.norm(middle, s).pdf, middle, s, 0.3) for s in (0.98 * sd, sd, 1.02 * sd)]
         findings.add(
             key,
-            ("gauges", "camera", "risk"),
-            risk(stats.norm(middle, sd).pdf, middle, sd, size, -3.0, 3.0, draws=draws),
+            ("gauges", "camera", "conformity_risk"),
+            conformity_risk(stats.norm(middle, sd).pdf, middle, sd, size, -3.0, 3.0, draws=draws),
         )
     return findings
 

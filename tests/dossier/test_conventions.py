@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from linestudy.dossier.audit.conventions import explain
-from linestudy.gauges import average_and_range, crossed
+from linestudy.gauges import average_and_range, grr_anova
 from linestudy.results import plain
 
 WHERE = "characteristics.a.gauges.g.crossed.components"
@@ -19,7 +19,7 @@ def results(request: pytest.FixtureRequest) -> dict:
     folder = request.config.rootpath / "sample_data" / "published" / "aiag_crossed"
     data = pd.read_csv(folder / "data" / "crossed.csv")
     gauge = {
-        "crossed": crossed(data, tolerance=8.0, draws=500).record(),
+        "crossed": grr_anova(data, tolerance=8.0, draws=500).record(),
         "average_and_range": plain(average_and_range(data, draws=500).record()),
     }
     return {"characteristics": {"a": {"gauges": {"g": gauge}}}}

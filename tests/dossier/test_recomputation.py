@@ -63,7 +63,9 @@ def test_a_changed_limit_is_told_with_the_decision_it_changes(copy: Path) -> Non
     renew(copy)
     report = recompute(copy)
     assert any("study.toml" in line for line in report.inputs)
-    assert report.decisions == ('Blade width: "customer approval required" recorded, "does not meet" recomputed',)
+    assert report.decisions == (
+        'Blade width: "customer approval required" recorded, "does not meet" recomputed',
+    )
     first = str(report).splitlines()
     assert first[0].startswith("Not everything agrees: ")
     assert "results.json" in first[0]

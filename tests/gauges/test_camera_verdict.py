@@ -84,7 +84,7 @@ reject = ["nok"]
 
 def test_the_day_is_a_source_of_its_own(found: Findings) -> None:
     study = found.get("w", "gauges", "cam", "crossed")
-    assert study.design["factor"] == ["0", "1", "2"]
+    assert study.design.factor == ("0", "1", "2")
     day = study.components["factor"].sd
     assert day.low <= 0.02 <= day.high
     assert study.components["repeatability"].sd.estimate == pytest.approx(0.01, rel=0.25)
@@ -95,9 +95,9 @@ def test_a_camera_is_judged_as_a_person_is(found: Findings) -> None:
     assert study.appraisers == ("Ana", "camera")
     kappa = study.kappa_with_reference
     assert kappa["camera"].estimate > kappa["Ana"].estimate
-    curve = found.get("look", "attribute", "curve")
+    curve = found.get("look", "attribute", "performance_curve")
     assert not isinstance(curve, Unjudged)
-    assert 9.7 in curve.sides["lower"]["threshold"]
+    assert 9.7 in curve.sides["lower"].threshold
 
 
 def test_readings_in_inches_are_named_and_the_rest_goes_on(tmp_path: Path) -> None:

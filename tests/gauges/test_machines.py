@@ -20,7 +20,7 @@ import numpy as np, pandas as pd
 from scipy.stats import norm
 from linestudy.results import CannotJudge, Interval
 from linestudy.gauges import (
-    agreement, attribute, average_and_range, crossed, judgement_curve, left_out, linearity, nested, risk)
+    method_comparison, judgement_agreement, average_and_range, grr_anova, gauge_performance_curve, influence, linearity_study, nested_components, conformity_risk)
 
 seed = int(SEED)
 shuffle = np.random.default_rng(seed)
@@ -60,9 +60,9 @@ for number in range(2):
         data = study(number, **more)
         factor = "factor" if "factor" in data else None
         name = f"{kind} {number}"
-        note(f"crossed {name}", lambda: crossed(data, factor=factor, tolerance=5.0, draws=2000, seed=1))
-        note(f"influence {name}", lambda: left_out(data, factor=factor, seed=1))
-        note(f"nested {name}", lambda: nested(data, ("part", "appraiser"), draws=2000, seed=1))
+        note(f"crossed {name}", lambda: grr_anova(data, factor=factor, tolerance=5.0, draws=2000, seed=1))
+        note(f"influence {name}", lambda: influence(data, factor=factor, seed=1))
+        note(f"nested {name}", lambda: nested_components(data, ("part", "appraiser"), draws=2000, seed=1))
         if factor is None:
             note(f"ranges {name}", lambda: average_and_range(data, draws=2000, seed=1))
 g = np.random.default_rng(5)
@@ -71,19 +71,19 @@ for number in range(2):
     table = mixed(pd.DataFrame({"s": sizes, "v": sizes * 1.01 + g.normal(0, 0.02, 40)}))
     for doubt in (None, 0.01):
         note(f"linearity {number} {doubt}",
-             lambda: linearity(table["v"], table["s"], 0.0, 7.0, reference_uncertainty=doubt))
+             lambda: linearity_study(table["v"], table["s"], 0.0, 7.0, reference_uncertainty=doubt))
     truth = g.normal(10, 0.1, 40)
     pairs = mixed(pd.DataFrame({"a": truth + g.normal(0, 0.02, 40), "b": truth + g.normal(0, 0.01, 40)}).round(3))
-    note(f"agreement {number}", lambda: agreement(pairs["a"], pairs["b"], 4.0, lower=9.5, upper=10.5))
+    note(f"agreement {number}", lambda: method_comparison(pairs["a"], pairs["b"], error_ratio=4.0, lower=9.5, upper=10.5))
     x = g.uniform(8, 12, 120)
     judged = mixed(pd.DataFrame({"part": np.arange(120) // 3, "measured": x,
                                  "judgement": x + g.normal(0, 0.4, 120) < 10, "reference": x < 10}))
     judged["reference"] = judged.groupby("part")["reference"].transform("min")
     judged["appraiser"] = "A"
-    note(f"curve {number}", lambda: judgement_curve(judged["measured"], judged["judgement"], upper=10.0))
-    note(f"judgements {number}", lambda: attribute(judged))
+    note(f"curve {number}", lambda: gauge_performance_curve(judged["measured"], judged["judgement"], upper=10.0))
+    note(f"judgements {number}", lambda: judgement_agreement(judged))
     sd = 0.1 * (1 + number)
-    note(f"risk {number}", lambda: risk(norm(10, 1).pdf, 10, 1, Interval(sd, sd / 2, 2 * sd, 0.95, "x"), 7, 13))
+    note(f"risk {number}", lambda: conformity_risk(norm(10, 1).pdf, 10, 1, Interval(sd, sd / 2, 2 * sd, 0.95, "x"), 7, 13))
 print(json.dumps(out, default=str))
 """
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from linestudy.gauges import crossed_stack
+from linestudy.gauges import grr_anova_stack
 from linestudy.numerics.normal_intervals import one_sided_index_interval
 from linestudy.plan import gauge_study_size, interval_size
 from linestudy.results import CannotJudge
@@ -18,7 +18,7 @@ def test_chance_against_whole_simulated_studies() -> None:
     people = rng.normal(0, gauge * np.sqrt(share_between), (400, 1, 3, 1))
     noise = rng.normal(0, gauge * np.sqrt(1 - share_between), (400, 10, 3, 3))
     readings = rng.normal(0, 1, (400, 10, 1, 1)) + people + noise
-    studies = crossed_stack(
+    studies = grr_anova_stack(
         readings, [6.0] * 400, pool_above=None, confidence=0.90, method="mls", draws=0
     )
     below = np.mean([s.components["grr"].share_of_tolerance.high < 0.30 for s in studies])

@@ -78,10 +78,11 @@ def test_a_filled_sheet_is_a_study(tmp_path: Path) -> None:
     """What the sheet asks for is what the crossed study takes."""
     import numpy as np
 
-    from linestudy.gauges import crossed
+    from linestudy.gauges import grr_anova
 
     (path,) = write_sheets({"gauge": crossed_sheet(seed=1)}, tmp_path)
     sheet = pd.read_csv(path)
     noise = np.random.default_rng(1).normal(0, 0.1, len(sheet))
-    study = crossed(sheet.assign(value=sheet["part"] + noise), tolerance=10.0)
-    assert study.design == {"parts": 10, "appraisers": 3, "trials": 3, "balanced": True}
+    study = grr_anova(sheet.assign(value=sheet["part"] + noise), tolerance=10.0)
+    assert (study.design.parts, study.design.appraisers, study.design.trials) == (10, 3, 3)
+    assert study.design.balanced

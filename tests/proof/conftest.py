@@ -39,7 +39,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items[:] = [next(order) if HERE in item.path.parents else item for item in items]
 
 
-
 def _harness() -> ModuleType:
     """The harness by its path: worker processes must be able to import it by one name."""
     return load("linestudy_proof_harness", HERE / "harness.py")

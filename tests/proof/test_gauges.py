@@ -31,7 +31,7 @@ def one_study(
     truth: tuple[float, float, float],
     how: str,
 ) -> dict[str, bool]:
-    from linestudy.gauges import crossed_stack
+    from linestudy.gauges import grr_anova_stack
 
     parts, people = design[:2]
     appraiser, interaction, part = truth
@@ -41,7 +41,7 @@ def one_study(
         + interaction * rng.standard_normal((parts, people, 1))
         + rng.standard_normal(design)
     )
-    study = crossed_stack(cells[None], [None], method=how, draws=4000, seed=1)[0]
+    study = grr_anova_stack(cells[None], [None], method=how, draws=4000, seed=1)[0]
     gauge = 1 + appraiser**2 + interaction**2
     total = gauge + part**2
     truths = {
@@ -85,7 +85,7 @@ def test_crossed_intervals(
 def one_unbalanced(rng: np.random.Generator, lost: int, empty: int) -> dict[str, bool]:
     import pandas as pd
 
-    from linestudy.gauges import crossed
+    from linestudy.gauges import grr_anova
 
     appraiser, part = 0.8, 4.0
     at = np.indices((10, 3, 3)).reshape(3, -1)
@@ -99,7 +99,7 @@ def one_unbalanced(rng: np.random.Generator, lost: int, empty: int) -> dict[str,
     for cell in rng.choice(30, empty, replace=False):
         keep &= at[0] * 3 + at[1] != cell
     data = pd.DataFrame({"part": at[0], "appraiser": at[1], "value": values})[keep]
-    study = crossed(data, trial=None, draws=3000, seed=1)
+    study = grr_anova(data, trial=None, draws=3000, seed=1)
     gauge = 1 + appraiser**2
     return {
         "repeatability": 1.0 in study.components["repeatability"].variance,
@@ -129,7 +129,7 @@ def test_intervals_with_readings_missing(
 def one_nested(rng: np.random.Generator, unequal: bool) -> dict[str, bool]:
     import pandas as pd
 
-    from linestudy.gauges import nested
+    from linestudy.gauges import nested_components
 
     batch = np.repeat(np.arange(8), 6)
     cask = np.repeat(np.arange(24), 2)
@@ -141,10 +141,10 @@ def one_nested(rng: np.random.Generator, unequal: bool) -> dict[str, bool]:
     data = pd.DataFrame({"batch": batch, "cask": cask, "value": values})
     if unequal:
         data = data.drop(index=rng.choice(48, 10, replace=False))
-    study = nested(data, ("batch", "cask"), draws=3000, seed=1)
+    study = nested_components(data, ("batch", "cask"), draws=3000, seed=1)
     truth = {"batch": 4.0, "cask": 1.0, "repeatability": 1.0}
-    held = {name: v in study.components[name]["variance"] for name, v in truth.items()}
-    held["share of batch"] = bool(4 / 6 in study.components["batch"]["share_of_variance"])
+    held = {name: v in study.components[name].variance for name, v in truth.items()}
+    held["share of batch"] = bool(4 / 6 in study.components["batch"].share_of_variance)
     return held
 
 
@@ -163,13 +163,13 @@ def test_nested_intervals(measure: Callable[..., dict], unequal: bool) -> None:
 
 
 def one_budget(rng: np.random.Generator, sizes: tuple[float, ...], free: tuple[int, ...]) -> bool:
-    from linestudy.gauges import Contribution, uncertainty
+    from linestudy.gauges import Contribution, uncertainty_budget
 
     lines = [
         Contribution(f"source {i}", size * float(np.sqrt(rng.chisquare(df) / df)), df)
         for i, (size, df) in enumerate(zip(sizes, free, strict=True))
     ]
-    study = uncertainty([*lines, Contribution("calibration", 0.5)])
+    study = uncertainty_budget([*lines, Contribution("calibration", 0.5)])
     truth = float(np.sqrt(sum(size**2 for size in sizes) + 0.25))
     return bool(study.u_process.low <= truth <= study.u_process.high)
 

@@ -11,18 +11,20 @@ pytestmark = pytest.mark.proof
 
 
 def masters(rng: np.random.Generator, n: int) -> dict[str, bool]:
-    from linestudy.gauges import bias, drift, linearity, repeatability
+    from linestudy.gauges import bias_study, cg_cgk, drift_study, linearity_study
 
     values = 1.02 + 0.1 * rng.standard_normal(n)
-    one = repeatability(values, 1.0, 6.0)
+    one = cg_cgk(values, 1.0, 6.0)
     cg, cgk = 0.2 * 6 / (6 * 0.1), (0.1 * 6 - 0.02) / (3 * 0.1)
     sizes = np.repeat(np.arange(1.0, 6.0), n // 5)
-    line = linearity(sizes * 1.01 + 0.05 + 0.1 * rng.standard_normal(sizes.size), sizes, 1.0, 5.0)
+    line = linearity_study(
+        sizes * 1.01 + 0.05 + 0.1 * rng.standard_normal(sizes.size), sizes, 1.0, 5.0
+    )
     order = np.arange(float(n)) * 500
-    moved = drift(order, 0.03 * order / 1000 + 0.1 * rng.standard_normal(n), 0.0, allowed=0.1)
+    moved = drift_study(order, 0.03 * order / 1000 + 0.1 * rng.standard_normal(n), 0.0, allowed=0.1)
     check = 0.1 / 0.00003
     return {
-        "mean bias": 0.02 in bias(values, 1.0).mean_bias,
+        "mean bias": 0.02 in bias_study(values, 1.0).mean_bias,
         "Cg": cg in one.Cg,
         "Cgk": cgk in one.Cgk,
         "slope": 0.01 in line.slope,
@@ -40,12 +42,14 @@ def test_masters(measure: Callable[..., dict], n: int) -> None:
 
 
 def two_gauges(rng: np.random.Generator, n: int) -> dict[str, bool]:
-    from linestudy.gauges import agreement
+    from linestudy.gauges import method_comparison
 
     true = rng.uniform(5, 15, n)
     first = 0.3 + true + 0.15 * rng.standard_normal(n)
     second = true + 0.1 * rng.standard_normal(n)
-    study = agreement(first, second, 2.25, lower=6.0, upper=14.0, with_icc=False)
+    study = method_comparison(
+        first, second, error_ratio=2.25, lower=6.0, upper=14.0, with_icc=False
+    )
     sd = float(np.hypot(0.15, 0.1))
     held = {
         "mean difference": 0.3 in study.mean_difference,
@@ -74,13 +78,15 @@ def test_two_gauges(measure: Callable[..., dict], n: int) -> None:
 
 
 def judgements(rng: np.random.Generator, n: int) -> dict[str, bool]:
-    from linestudy.gauges import judgement_curve
+    from linestudy.gauges import gauge_performance_curve
     from linestudy.results import CannotJudge
 
     while True:
         x = rng.uniform(9.5, 10.5, n)
         try:
-            side = judgement_curve(x, x + 0.15 * rng.standard_normal(n) < 10.05, upper=10.0).sides
+            side = gauge_performance_curve(
+                x, x + 0.15 * rng.standard_normal(n) < 10.05, upper=10.0
+            ).sides
         except CannotJudge:
             continue
         return {
@@ -99,11 +105,11 @@ def test_judgement_curve(measure: Callable[..., dict], n: int) -> None:
 def wrong(rng: np.random.Generator, n: int, df: int) -> dict[str, bool]:
     from scipy.stats import norm
 
-    from linestudy.gauges import risk, wrong_verdicts
+    from linestudy.gauges import conformity_risk, global_risks
     from linestudy.results import Interval
 
     gauge, sd = 0.3, float(np.hypot(1.0, 0.3))
-    truth = wrong_verdicts(norm(0, 1).pdf, gauge, -2.5, 2.5)
+    truth = global_risks(norm(0, 1).pdf, gauge, -2.5, 2.5)
     x = sd * rng.standard_normal(n)
     mean, s = float(x.mean()), float(x.std(ddof=1))
     g = gauge * float(np.sqrt(rng.chisquare(df) / df))
@@ -114,7 +120,7 @@ def wrong(rng: np.random.Generator, n: int, df: int) -> dict[str, bool]:
         size = g * float(np.sqrt(df / rng.chisquare(df)))
         draws.append((norm(middle, one).pdf, middle, one, size))
     known = Interval(g, g, g, 0.95, "drawn")
-    study = risk(norm(mean, s).pdf, mean, s, known, -2.5, 2.5, draws=draws)
+    study = conformity_risk(norm(mean, s).pdf, mean, s, known, -2.5, 2.5, draws=draws)
     return {
         "bad parts accepted": bool(
             study.false_accept.low <= truth[0][0] <= study.false_accept.high

@@ -17,8 +17,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.gauges import average_and_range, crossed, left_out, nested
-from linestudy.gauges import resolution as resolution_of
+from linestudy.gauges import average_and_range, grr_anova, influence, nested_components
+from linestudy.gauges import resolution_study as resolution_of
 from linestudy.results import CannotJudge, Interval
 
 pytestmark = [pytest.mark.proof, pytest.mark.timeout(900)]
@@ -83,13 +83,13 @@ def test_no_small_study_fails_numerically() -> None:
         read = data["value"].dropna().to_numpy()
         width = 3 * float(np.ptp(read)) if read.size and np.ptp(read) > 0 else 1.0
         calls = {
-            "crossed": lambda d=data, f=factor, w=width: crossed(
+            "crossed": lambda d=data, f=factor, w=width: grr_anova(
                 d, factor=f, tolerance=w, draws=500, seed=1
             ),
-            "automatic": lambda d=data: crossed(d, appraiser=None, draws=0, method="mls"),
-            "influence": lambda d=data, f=factor: left_out(d, factor=f, seed=1),
+            "automatic": lambda d=data: grr_anova(d, appraiser=None, draws=0, method="mls"),
+            "influence": lambda d=data, f=factor: influence(d, factor=f, seed=1),
             "ranges": lambda d=data, f=factor: average_and_range(d, factor=f, draws=500, seed=1),
-            "nested": lambda d=data: nested(d, ("part", "appraiser"), draws=500, seed=1),
+            "nested": lambda d=data: nested_components(d, ("part", "appraiser"), draws=500, seed=1),
             "resolution": lambda d=data: resolution_of(d["value"].dropna(), tolerance=2.0),
         }
         for name, call in calls.items():

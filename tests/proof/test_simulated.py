@@ -66,21 +66,21 @@ def without_gauge(rng: np.random.Generator) -> bool:
 def nothing_odd(rng: np.random.Generator) -> bool:
     import pandas as pd
 
-    from linestudy.gauges import left_out
+    from linestudy.gauges import influence
 
     index = np.indices((6, 2, 3)).reshape(3, -1)
     values = rng.normal(0, 3, 6)[index[0]] + rng.normal(0, 1, index.shape[1])
     table = pd.DataFrame({"part": index[0], "appraiser": index[1], "value": values})
-    return not left_out(table).odd
+    return not influence(table).outliers
 
 
 def uncertain_masters(rng: np.random.Generator) -> bool:
-    from linestudy.gauges import linearity
+    from linestudy.gauges import linearity_study
 
     levels = np.arange(1.0, 6.0)
     true = levels + rng.normal(0, 0.05, 5)
     readings = 0.1 + 1.02 * np.repeat(true, 12) + rng.normal(0, 0.05, 60)
-    found = linearity(readings, np.repeat(levels, 12), 1.0, 5.0, reference_uncertainty=0.05)
+    found = linearity_study(readings, np.repeat(levels, 12), 1.0, 5.0, reference_uncertainty=0.05)
     return 0.1 + 0.02 * 5 in found.at_limits["upper"]
 
 
@@ -94,12 +94,12 @@ def odd_part_in_pairs(rng: np.random.Generator) -> bool:
 
 
 def sloping_pairs(rng: np.random.Generator) -> dict[str, bool]:
-    from linestudy.gauges import agreement
+    from linestudy.gauges import method_comparison
 
     true = rng.uniform(5, 15, 50)
     y = 0.4 + 1.03 * true + rng.normal(0, 0.15, 50)
     x = true + rng.normal(0, 0.1, 50)
-    found = agreement(y, x, error_ratio=2.25, lower=6.0, upper=14.0, with_icc=False)
+    found = method_comparison(y, x, error_ratio=2.25, lower=6.0, upper=14.0, with_icc=False)
     held = {"Deming slope": 1.03 in found.deming["slope"]}
     for place, interval in found.correction.at.items():
         reading = {"lower": 6.0, "upper": 14.0}.get(place, float(y.mean()))
@@ -110,11 +110,13 @@ def sloping_pairs(rng: np.random.Generator) -> dict[str, bool]:
 def one_level(rng: np.random.Generator) -> bool:
     import pandas as pd
 
-    from linestudy.gauges import nested
+    from linestudy.gauges import nested_components
 
     values = np.repeat(rng.normal(0, 2.0, 8), 5) + rng.normal(0, 3.0, 40)
     data = pd.DataFrame({"batch": np.repeat(np.arange(8), 5), "value": values})
-    return 4.0 in nested(data, ("batch",), draws=1500, seed=1).components["batch"]["variance"]
+    return (
+        4.0 in nested_components(data, ("batch",), draws=1500, seed=1).components["batch"].variance
+    )
 
 
 def parameters(rng: np.random.Generator, family: str, values: tuple[float, ...]) -> bool:

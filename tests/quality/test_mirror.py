@@ -21,7 +21,6 @@ WITHOUT = {
     "results": 8,
     "dossier": 17,
     "figures": 11,
-    "gauges": 18,
     "plan": 1,
     "records": 6,
     "shape": 14,

@@ -92,3 +92,42 @@ def test_misuse_is_no_verdict_on_the_data() -> None:
     with pytest.raises(ValueError, match="not known") as raised:
         arguments.one_of("rule", "foo", ("one point",))
     assert not isinstance(raised.value, CannotJudge)
+
+
+@pytest.mark.parametrize(
+    ("call", "kind", "says"),
+    [
+        (
+            lambda: arguments.column(READINGS, "person", "appraiser", hint="Give None."),
+            ValueError,
+            "'y'. Give None.",
+        ),
+        (lambda: arguments.readings(np.zeros((2, 3))), ValueError, r"readings has shape \(2, 3\)"),
+        (lambda: arguments.readings([1.0]), CannotJudge, "one reading where at least 2"),
+        (lambda: arguments.readings([1.0, 1e200]), CannotJudge, "A reading of 1e\\+200"),
+        (lambda: arguments.readings([0.0, 1e-200]), CannotJudge, "differ by no more than 1e-200"),
+        (
+            lambda: arguments.for_each([1.0, 2.0], 3, name="reference"),
+            ValueError,
+            "reference has 2 entries for 3 readings",
+        ),
+        (lambda: arguments.for_each(np.nan, 3, name="reference"), ValueError, "finite"),
+        (lambda: arguments.for_each("6", 3, name="reference"), TypeError, "single number"),
+        (lambda: arguments.width("tolerance", -0.2), ValueError, "tolerance = -0.2"),
+        (lambda: arguments.one_of("method", "MLS", ("pivotal", "mls")), ValueError, "mean 'mls'"),
+    ],
+)
+def test_what_readings_widths_and_columns_are_refused(
+    call: Any, kind: type[Exception], says: str
+) -> None:
+    with pytest.raises(kind, match=says):
+        call()
+
+
+def test_what_passes_is_given_back_as_it_is() -> None:
+    assert arguments.width("tolerance", None) is None
+    assert arguments.width("tolerance", 0.2) == 0.2
+    assert arguments.for_each(6.0, 2, name="reference").tolist() == [6.0, 6.0]
+    assert arguments.for_each(READINGS["y"], 4, name="reference").tolist() == [1, 2, 3, 4]
+    # The same readings a billion times larger are computed with.
+    assert arguments.readings([1e60, 2e60]).tolist() == [1e60, 2e60]

@@ -83,3 +83,27 @@ def test_an_old_keyword_is_taken_once(fresh: list[deprecation.Renamed]) -> None:
 def test_a_rename_that_makes_no_sense_is_refused(words: tuple[str, str, str, str]) -> None:
     with pytest.raises(ValueError, match=r"itself|not later"):
         renamed(*words)
+
+
+def test_an_old_function_takes_its_options_by_position_as_before(
+    fresh: list[deprecation.Renamed],
+) -> None:
+    def width(low: float, high: float, *, scale: float = 1.0, shift: float = 0.0) -> float:
+        """Compute a width."""
+        return scale * (high - low) + shift
+
+    room = types.ModuleType("room")
+    room.__getattr__ = old_names(  # type: ignore[method-assign]
+        "room",
+        [renamed("span", "width", "0.2.0", "0.4.0")],
+        lambda name: width,
+        positions={"span": ("low", "high", "shift", "scale")},
+    )
+    with pytest.warns(DeprecationWarning, match="'span' is called 'width'"):
+        span = room.span
+    assert span(1.0, 3.0, 10.0, 2.0) == 14.0
+    assert span(1.0, 3.0, scale=2.0) == 4.0
+    with pytest.raises(TypeError, match="at most 4"):
+        span(1, 2, 3, 4, 5)
+    with pytest.raises(TypeError, match="'high' twice"):
+        span(1, 2, high=3)

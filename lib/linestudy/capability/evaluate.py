@@ -140,7 +140,7 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
     for gauge in records.gauges("run", item.id):
         new.attempt(
             item.id,
-            ("gauges", gauge, "risk"),
+            ("gauges", gauge, "conformity_risk"),
             "Risk of a wrong verdict",
             partial(risk_of, study, records, item, gauge, findings),
         )

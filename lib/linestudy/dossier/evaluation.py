@@ -133,7 +133,7 @@ def _places(role: str, gauge: str) -> tuple[tuple[str, ...], ...]:
     if role == "attribute":
         return (("attribute",),)
     if role == "reference":
-        names = ("bias", "linearity", "repeatability")
+        names = ("bias", "linearity", "cg_cgk")
         return tuple(("gauges", gauge, name) for name in names)
     if role == "nested":
         return (("gauges", gauge, "nested"), ("capability",)) if gauge else (("capability",),)

@@ -81,7 +81,7 @@ def _crossed(
     if "factor" in table:
         _three_ways(book, sheet, study, table, part, person)
         return
-    if study.design["balanced"]:
+    if study.design.balanced:
         _cells(book, sheet, study, parts, people, len(table))
         return
     # Readings are missing: what does not depend on that is the spread within the cells.
@@ -153,7 +153,7 @@ def _masters(
     row = book.checks(sheet, 0, 4, live.bias(study, n))
     of = evaluation.findings.get
     item = evaluation.study.characteristic(key)
-    line, one = of(key, "gauges", gauge, "linearity"), of(key, "gauges", gauge, "repeatability")
+    line, one = of(key, "gauges", gauge, "linearity"), of(key, "gauges", gauge, "cg_cgk")
     if isinstance(line, LinearityStudy) and "reference_uncertainty" not in table:
         limits = {"lower": item.lower, "upper": item.upper}
         row = book.checks(sheet, row + 1, 4, live.linearity(line, n, limits))

@@ -85,9 +85,9 @@ def _indices(item: Any, mean: str, sd: str, named: dict[str, Interval | Absent])
 def crossed(
     study: CrossedStudy, data: str, cells: str, of_parts: str, of_people: str
 ) -> Iterator[Line]:
-    found = {row["source"]: row["ss"] for row in study.anova}
-    people = max(study.design["appraisers"], 1)
-    parts, trials = study.design["parts"], round(study.design["trials"])
+    found = {row.source: row.ss for row in study.anova}
+    people = max(study.design.appraisers, 1)
+    parts, trials = study.design.parts, round(study.design.trials)
     part = f"{people * trials}*DEVSQ({of_parts})"
     person = f"{parts * trials}*DEVSQ({of_people})"
     between = f"{trials}*DEVSQ({cells})"
@@ -102,10 +102,10 @@ def crossed(
     yield "sum of squares, repeatability", f"=DEVSQ({data})-{between}", found["repeatability"]
     yield "sum of squares, total", f"=DEVSQ({data})", found["total"]
     rest = f"(DEVSQ({data})-{between})"
-    df = study.anova[-2]["df"]
+    df = study.anova[-2].df
     if study.pooled_interaction:
         rest = f"(DEVSQ({data})-{part}-{person})"
-        df += next(row["df"] for row in study.anova if row["source"] == "part:appraiser")
+        df += next(row.df for row in study.anova if row.source == "part:appraiser")
     yield "repeatability, SD", f"=SQRT({rest}/{df})", study.components["repeatability"].sd.estimate
 
 
@@ -121,7 +121,7 @@ def within_cells(study: CrossedStudy, n: int, reading: str, mean: str) -> Iterat
     Where readings are missing or a third factor is there, the sums of the sources are adjusted for each
     other; that within the cells hangs on nothing else.
     """
-    found = {row["source"]: row["ss"] for row in study.anova}
+    found = {row.source: row.ss for row in study.anova}
     readings, cells = f"{reading}2:{reading}{n + 1}", f"{mean}2:{mean}{n + 1}"
     yield "readings", f"=COUNT({readings})", float(n)
     yield "sum of squares, repeatability", f"=SUMXMY2({readings},{cells})", found["repeatability"]
@@ -135,13 +135,13 @@ def nested(study: NestedStudy, n: int, reading: str, means: Sequence[str]) -> It
     squares = [f"DEVSQ({columns[0]})"]
     squares += [f"SUMXMY2({b},{a})" for a, b in itertools.pairwise((*columns, readings))]
     for row, square in zip(study.anova, squares, strict=True):
-        yield f"sum of squares, {row['source']}", f"={square}", row["ss"]
+        yield f"sum of squares, {row.source}", f"={square}", row.ss
     for row, square in zip(study.anova, squares, strict=True):
-        yield f"mean square, {row['source']}", f"={square}/{row['df']}", row["ms"]
+        yield f"mean square, {row.source}", f"={square}/{row.df}", row.ms or 0.0
     last = study.anova[-1]
     if study.estimator == "ANOVA":
-        sd = study.components[last["source"]]["sd"].estimate
-        yield f"{last['source']}, SD", f"=SQRT({squares[-1]}/{last['df']})", sd
+        sd = study.components[last.source].sd.estimate
+        yield f"{last.source}, SD", f"=SQRT({squares[-1]}/{last.df})", sd
 
 
 def judged(study: AttributeStudy, n: int, name: str, number: int, count: int) -> Iterator[Line]:
@@ -216,7 +216,7 @@ def repeatability(study: RepeatabilityStudy, n: int, width: float) -> Iterator[L
     count = f"SUMPRODUCT({of_one}*1)"
     mean = f"(SUMPRODUCT({of_one}*{readings})/{count})"
     sd = f"SQRT(SUMPRODUCT({of_one}*({readings}-{mean})^2)/({count}-1))"
-    room, sds = study.fraction * width, study.spread
+    room, sds = study.fraction * width, study.sigma_multiplier
     yield "readings of the one master", f"={count}", float(study.n)
     yield "their mean", f"={mean}", study.mean
     yield "their standard deviation", f"={sd}", study.sd

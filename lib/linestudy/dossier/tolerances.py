@@ -135,9 +135,7 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
         return Allowed("formula", max(FORMULA * abs(value), least))
     last = place.rpartition(".")[2]
     share = P_VALUE if last == "p" or last.endswith("_p") else SEARCHED
-    return Allowed(
-        "searched", max(share * abs(value), OF_INTERVAL * _width(place, beside), least)
-    )
+    return Allowed("searched", max(share * abs(value), OF_INTERVAL * _width(place, beside), least))
 
 
 def _width(place: str, beside: Any) -> float:

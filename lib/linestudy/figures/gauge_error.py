@@ -19,20 +19,15 @@ from linestudy.figures.style import (
     picture,
     plain_text,
 )
-from linestudy.results import Absent, Interval
+from linestudy.results import Interval
 
 
-def left_out(
-    rows: tuple[dict[str, Any], ...], whole: Interval, unit: str, *, ax: Axes | None = None
-) -> Picture:
-    """The gauge's standard deviation without each part, appraiser or odd reading.
+def influence_by_level(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the gauge's standard deviation without each part, appraiser or odd reading.
 
     Parameters
     ----------
-    rows : tuple of dict
-        ``kind``, ``name``, ``grr_sd``, ``change``.
-    whole : Interval
-    unit : str
+    study : InfluenceStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -40,17 +35,17 @@ def left_out(
     -------
     Picture
     """
-    chosen = sorted(rows, key=lambda row: -abs(row["change"]))[:10]
+    chosen, whole, unit = study.ordered[:10], study.grr_sd, study.unit
     figure, axes = picture(
         "Does the result rest on one part, appraiser or reading?",
         height=1.4 + 0.26 * len(chosen),
         ax=ax,
     )
-    values = [row["grr_sd"] for row in chosen]
+    values = [row.grr_sd for row in chosen]
     heights = range(len(chosen) - 1, -1, -1)
     axes.hlines(heights, whole.estimate, values, color=SOFT, linewidth=1.5)
     axes.plot(values, list(heights), "o", color=DEEP, markersize=5)
-    labels = [plain_text(f"without {row['kind']} {row['name']}", 40) for row in chosen]
+    labels = [plain_text(f"without {row}", 40) for row in chosen]
     axes.set_yticks(list(heights), labels)
     axes.set_ylim(-0.6, len(chosen) - 0.4)
     axes.axvline(whole.estimate, color=INK, linewidth=1.2)
@@ -66,14 +61,12 @@ def left_out(
     return figure
 
 
-def budget(rows: tuple[dict[str, Any], ...], unit: str, *, ax: Axes | None = None) -> Picture:
-    """Standard uncertainties of a budget, those that do not count drawn hollow.
+def uncertainty_budget(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the standard uncertainties of a budget, those that do not count drawn hollow.
 
     Parameters
     ----------
-    rows : tuple of dict
-        ``source``, ``standard_uncertainty``, ``counted``.
-    unit : str
+    study : UncertaintyStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -81,40 +74,28 @@ def budget(rows: tuple[dict[str, Any], ...], unit: str, *, ax: Axes | None = Non
     -------
     Picture
     """
+    rows, unit = study.budget, study.unit
     figure, axes = picture("What makes up the uncertainty?", height=1.3 + 0.3 * len(rows), ax=ax)
     heights = list(range(len(rows) - 1, -1, -1))
     for height, row in zip(heights, rows, strict=True):
-        size = row["standard_uncertainty"]
+        size = row.standard_uncertainty
         axes.plot([0, size], [height, height], color=SOFT, linewidth=1.5)
-        face = DEEP if row["counted"] else "white"
+        face = DEEP if row.counted else "white"
         axes.plot([size], [height], "o", color=DEEP, markerfacecolor=face, markersize=6)
-    axes.set_yticks(heights, [plain_text(row["source"], 40) for row in rows])
+    axes.set_yticks(heights, [plain_text(row.source, 40) for row in rows])
     axes.set_ylim(-0.6, len(rows) - 0.4)
-    axes.set_xlim(0, 1.08 * max(row["standard_uncertainty"] for row in rows))
-    hollow = "" if all(row["counted"] for row in rows) else "; hollow: held by a larger one"
+    axes.set_xlim(0, 1.08 * max(row.standard_uncertainty for row in rows))
+    hollow = "" if all(row.counted for row in rows) else "; hollow: held by a larger one"
     axes.set_xlabel(f"standard uncertainty{f' ({unit})' if unit else ''}{hollow}")
     return figure
 
 
-def risk_by_guard_band(
-    curve: tuple[dict[str, float], ...],
-    wanted: float,
-    band: Interval | Absent,
-    unit: str,
-    *,
-    ax: Axes | None = None,
-) -> Picture:
-    """Wrong verdicts per million against the guard band, on a logarithmic scale.
+def risk_by_guard_band(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw wrong verdicts per million against the guard band, on a logarithmic scale.
 
     Parameters
     ----------
-    curve : tuple of dict
-        ``guard_band``, ``false_accept``, ``false_reject``.
-    wanted : float
-        Share of accepted bad parts that is wanted.
-    band : Interval or Absent
-        Guard band that reaches it.
-    unit : str
+    study : ConformityRisk
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -122,11 +103,12 @@ def risk_by_guard_band(
     -------
     Picture
     """
+    curve, target, band, unit = study.curve, study.risk_target, study.guard_band, study.unit
     figure, axes = picture("What does a guard band buy, and at what cost?", height=3.3, ax=ax)
-    x = np.array([row["guard_band"] for row in curve])
+    x = np.array([row.guard_band for row in curve])
     floor = 1e-3
     rates = {
-        name: np.maximum([1e6 * row[name] for row in curve], floor)
+        name: np.maximum([1e6 * getattr(row, name) for row in curve], floor)
         for name in ("false_accept", "false_reject")
     }
     labels = {"false_accept": "bad parts accepted", "false_reject": "good parts rejected"}
@@ -145,9 +127,9 @@ def risk_by_guard_band(
     logarithmic(axes, "y")
     top = max(float(v.max()) for v in rates.values())
     # A process far from its limits makes no wrong verdicts that could be drawn above the floor.
-    axes.set_ylim(floor if top < 1e6 * wanted else 1e-2 * 1e6 * wanted, max(3 * top, 1e7 * wanted))
+    axes.set_ylim(floor if top < 1e6 * target else 1e-2 * 1e6 * target, max(3 * top, 1e7 * target))
     axes.set_xlim(0, float(x[-1]))
-    limit_line(axes, 1e6 * wanted, f"wanted: {1e6 * wanted:g}")
+    limit_line(axes, 1e6 * target, f"target: {1e6 * target:g}")
     if isinstance(band, Interval) and 0 < band.estimate < x[-1]:
         axes.axvline(band.estimate, color=INK, linestyle=":", linewidth=1.2)
     axes.set_xlabel(f"guard band at each limit{f' ({unit})' if unit else ''}")
@@ -155,13 +137,12 @@ def risk_by_guard_band(
     return figure
 
 
-def sizes_on_a_ruler(sizes: dict[str, float], unit: str, *, ax: Axes | None = None) -> Picture:
-    """Lengths that must be told apart, on one logarithmic scale.
+def sizes_on_a_ruler(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the step beside the lengths it must separate, on one logarithmic scale.
 
     Parameters
     ----------
-    sizes : dict of str to float
-    unit : str
+    study : ResolutionStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -169,6 +150,14 @@ def sizes_on_a_ruler(sizes: dict[str, float], unit: str, *, ax: Axes | None = No
     -------
     Picture
     """
+    unit = study.unit
+    sizes = {"step": study.step, "added by rounding (SD)": study.rounding_sd}
+    if study.repeat_sd is not None:
+        sizes["repeatability (SD)"] = study.repeat_sd.estimate
+    if study.share_of_process:
+        sizes["process spread (6 SD)"] = study.step / study.share_of_process
+    if study.share_of_tolerance:
+        sizes["tolerance"] = study.step / study.share_of_tolerance
     ordered = sorted(sizes.items(), key=lambda item: item[1])
     figure, axes = picture(
         "Is the step small against what it must tell apart?", height=1.3 + 0.3 * len(ordered), ax=ax
@@ -194,12 +183,12 @@ def sizes_on_a_ruler(sizes: dict[str, float], unit: str, *, ax: Axes | None = No
     return figure
 
 
-def judgement_curve(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Share of judgements that accept, against the measured value, with the fitted curve.
+def performance_curve(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the share of judgements that accept, against the measured value, with the fitted curve.
 
     Parameters
     ----------
-    study : JudgementCurve
+    study : GaugePerformanceCurve
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -211,7 +200,7 @@ def judgement_curve(study: Any, *, ax: Axes | None = None) -> Picture:
 
     figure, axes = picture("Where do judgements turn, and how sharply?", height=3.2, ax=ax)
     for index, (name, side) in enumerate(study.sides.items()):
-        points = side["points"]
+        points = study.points[name]
         axes.plot(
             points[:, 0],
             points[:, 1],
@@ -220,14 +209,14 @@ def judgement_curve(study: Any, *, ax: Axes | None = None) -> Picture:
             markersize=4,
             alpha=0.7,
         )
-        best, spread = side["threshold"].estimate, side["spread"].estimate
+        best, spread = side.threshold.estimate, side.judgement_sd.estimate
         reach = max(4 * spread, 0.6 * float(np.ptp(points[:, 0])) or spread)
         x = np.linspace(best - reach, best + reach, 200)
         sign = 1.0 if name == "lower" else -1.0
         axes.plot(x, ndtr(sign * (x - best) / spread), color=DEEP, linewidth=1.6)
-        axes.axvspan(side["grey_low"], side["grey_high"], color=PALE, alpha=0.4, zorder=0)
-        if side["limit"] is not None:
-            limit_line(axes, side["limit"], f"{name} limit", vertical=True)
+        axes.axvspan(side.grey_low, side.grey_high, color=PALE, alpha=0.4, zorder=0)
+        if side.limit is not None:
+            limit_line(axes, side.limit, f"{name} limit", vertical=True)
     axes.set_ylim(-0.05, 1.05)
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
     axes.set_ylabel("accepted")

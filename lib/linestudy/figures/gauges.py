@@ -28,15 +28,12 @@ def _unit(unit: str) -> str:
     return f" ({unit})" if unit else ""
 
 
-def gauge_shares(
-    components: dict[str, Any], of_tolerance: bool, *, ax: Axes | None = None
-) -> Picture:
-    """Share of the tolerance (or of the total spread) that each source takes up.
+def gauge_shares(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the share of the tolerance (or of the total spread) that each source takes up.
 
     Parameters
     ----------
-    components : dict of str to Component
-    of_tolerance : bool
+    study : CrossedStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -44,6 +41,7 @@ def gauge_shares(
     -------
     Picture
     """
+    components, of_tolerance = study.components, study.tolerance is not None
     names = [name for name in components if name != "total"]
     attribute = "share_of_tolerance" if of_tolerance else "share_of_sd"
     whole = "tolerance" if of_tolerance else "total spread"
@@ -60,15 +58,12 @@ def gauge_shares(
     return figure
 
 
-def bias_by_master(
-    masters: tuple[dict[str, Any], ...], unit: str, *, ax: Axes | None = None
-) -> Picture:
-    """Bias on each master with its interval.
+def bias_by_master(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the bias on each master with its interval.
 
     Parameters
     ----------
-    masters : tuple of dict
-    unit : str
+    study : BiasStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -76,14 +71,15 @@ def bias_by_master(
     -------
     Picture
     """
+    masters, unit = study.masters, study.unit
     figure, axes = picture(
         "Does the gauge read true on the masters?", height=1.3 + 0.32 * len(masters), ax=ax
     )
-    labels = [f"{item['reference']:g} {unit}".strip() for item in masters]
+    labels = [f"{item.reference:g} {unit}".strip() for item in masters]
     bars = [
-        item["bias"]
-        if isinstance(item["bias"], Interval)
-        else Interval(item["mean"], item["mean"], item["mean"], 0.95, "no spread seen")
+        item.bias
+        if isinstance(item.bias, Interval)
+        else Interval(item.mean, item.mean, item.mean, 0.95, "no spread seen")
         for item in masters
     ]
     interval_bars(axes, labels, bars)
@@ -94,7 +90,7 @@ def bias_by_master(
 
 
 def bias_against_size(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Errors of the readings against the size of the master, with the fitted line and its band.
+    """Draw the errors of the readings against the size of the master, with the fitted line and its band.
 
     Parameters
     ----------
@@ -128,12 +124,12 @@ def bias_against_size(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def nested_shares(components: dict[str, dict[str, Interval]], *, ax: Axes | None = None) -> Picture:
-    """Share of the variance that each level brings.
+def nested_shares(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the share of the variance that each level brings.
 
     Parameters
     ----------
-    components : dict
+    study : NestedStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -141,11 +137,12 @@ def nested_shares(components: dict[str, dict[str, Interval]], *, ax: Axes | None
     -------
     Picture
     """
+    components = study.components
     figure, axes = picture(
         "Where does the spread of the test come from?", height=1.5 + 0.3 * len(components), ax=ax
     )
     labels = ["within (tester and specimen)" if n == "repeatability" else n for n in components]
-    interval_bars(axes, labels, [item["share_of_variance"] for item in components.values()])
+    interval_bars(axes, labels, [item.share_of_variance for item in components.values()])
     axes.set_xlim(0, 1.02)
     axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
     axes.set_xlabel("share of the variance (bar: confidence interval)")
@@ -153,7 +150,7 @@ def nested_shares(components: dict[str, dict[str, Interval]], *, ax: Axes | None
 
 
 def differences(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Difference of two gauges against the size of the part, with limits of agreement.
+    """Draw the difference of two gauges against the size of the part, with limits of agreement.
 
     Parameters
     ----------
@@ -185,7 +182,7 @@ def differences(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Errors of each appraiser: bad parts accepted and good parts rejected.
+    """Draw the errors of each appraiser: bad parts accepted and good parts rejected.
 
     Parameters
     ----------
@@ -222,7 +219,7 @@ def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def drift_on_master(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Errors on one master in the order they were read, with the fitted drift.
+    """Draw the errors on one master in the order they were read, with the fitted drift.
 
     Parameters
     ----------

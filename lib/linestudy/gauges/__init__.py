@@ -1,31 +1,115 @@
 """Can the measurement be trusted."""
 
+from linestudy.results.deprecation import old_names, renamed
 from linestudy.results.lazy import attach
 
-_MODULES = {
-    "grr.analysis": ("crossed", "crossed_stack"),
-    "grr.finding": ("CrossedStudy",),
-    "grr.influence": ("LeftOutStudy", "left_out"),
-    "grr.ranges": ("AverageRangeStudy", "average_and_range"),
-    "masters.bias_study": ("BiasStudy", "bias"),
-    "masters.linearity_finding": ("LinearityStudy",),
-    "masters.linearity_study": ("linearity",),
-    "masters.repeatability_study": ("RepeatabilityStudy", "repeatability"),
-    "masters.drift_study": ("DriftStudy", "drift"),
-    "masters.overview": ("BiasOverview", "bias_overview"),
-    "masters.reading_step": ("ResolutionStudy", "apparent_step", "resolution"),
-    "masters.reading_unit": ("refuse_wrong_unit",),
-    "comparison.two_gauges": ("AgreementStudy", "agreement"),
-    "comparison.pairwise_slopes": ("passing_bablok",),
-    "judgement.judgements": ("AttributeStudy", "attribute"),
-    "judgement.acceptance_curve": ("JudgementCurve", "judgement_curve"),
-    "destructive.nested_study": ("NestedStudy", "nested"),
-    "budget.expanded": ("Contribution", "UncertaintyStudy", "uncertainty"),
-    "budget.risk_study": ("RiskStudy", "risk"),
-    "budget.verdict_shares": ("wrong_verdicts",),
-    "evaluate": ("evaluate",),
-}
-
 __getattr__, __dir__, __all__ = attach(
-    __name__, {name: module for module, names in _MODULES.items() for name in names}
+    __name__,
+    {
+        "AgreementStudy": "comparison.two_gauges",
+        "AttributeStudy": "judgement.judgements",
+        "AverageRangeStudy": "grr.ranges",
+        "BiasOverview": "masters.overview",
+        "BiasStudy": "masters.bias",
+        "ConformityRisk": "budget.risk_study",
+        "Contribution": "budget.expanded",
+        "CrossedStudy": "grr.finding",
+        "DriftStudy": "masters.drift",
+        "GaugePerformanceCurve": "judgement.acceptance_curve",
+        "InfluenceStudy": "grr.leave_one_out",
+        "LinearityStudy": "masters.linearity_finding",
+        "NestedStudy": "destructive.nested_study",
+        "ObservedRejects": "budget.risk_study",
+        "RepeatabilityStudy": "masters.repeatability",
+        "ResolutionStudy": "masters.reading_step",
+        "UncertaintyStudy": "budget.expanded",
+        "apparent_step": "masters.reading_step",
+        "average_and_range": "grr.ranges",
+        "bias_overview": "masters.overview",
+        "bias_study": "masters.bias",
+        "cg_cgk": "masters.repeatability",
+        "conformity_risk": "budget.risk_study",
+        "drift_study": "masters.drift",
+        "evaluate": "evaluate",
+        "gauge_performance_curve": "judgement.acceptance_curve",
+        "global_risks": "budget.verdict_shares",
+        "grr_anova": "grr.analysis",
+        "grr_anova_stack": "grr.analysis",
+        "influence": "grr.leave_one_out",
+        "judgement_agreement": "judgement.judgements",
+        "linearity_study": "masters.linearity",
+        "method_comparison": "comparison.two_gauges",
+        "nested_components": "destructive.nested_study",
+        "passing_bablok": "comparison.pairwise_slopes",
+        "refuse_wrong_unit": "masters.reading_unit",
+        "resolution_study": "masters.reading_step",
+        "uncertainty_budget": "budget.expanded",
+    },
+)
+
+_OLD = {
+    "agreement": "method_comparison",
+    "attribute": "judgement_agreement",
+    "bias": "bias_study",
+    "crossed": "grr_anova",
+    "crossed_stack": "grr_anova_stack",
+    "drift": "drift_study",
+    "judgement_curve": "gauge_performance_curve",
+    "left_out": "influence",
+    "linearity": "linearity_study",
+    "nested": "nested_components",
+    "repeatability": "cg_cgk",
+    "resolution": "resolution_study",
+    "risk": "conformity_risk",
+    "uncertainty": "uncertainty_budget",
+    "wrong_verdicts": "global_risks",
+}
+_TABLE = ("data", "value", "part", "appraiser", "trial")
+_STYLE = ("confidence", "method", "draws", "seed", "unit")
+
+__getattr__ = old_names(
+    __name__,
+    [renamed(old, new, since="0.2.0", removal="0.3.0") for old, new in _OLD.items()],
+    __getattr__,
+    positions={
+        "agreement": (
+            *("first", "second", "error_ratio", "tolerance", "confidence", "names", "unit"),
+            *("with_icc", "lower", "upper", "step"),
+        ),
+        "attribute": ("data", "confidence"),
+        "bias": ("readings", "reference", "tolerance", "sd_method", "confidence", "unit"),
+        "crossed": (
+            *(*_TABLE, "factor", "tolerance", "pool_above", "sigma_multiplier"),
+            *_STYLE,
+        ),
+        "crossed_stack": ("readings", "tolerances", "pool_above", "sigma_multiplier", *_STYLE),
+        "drift": (
+            *("order", "readings", "reference", "resets", "tolerance", "allowed"),
+            *("confidence", "unit"),
+        ),
+        "judgement_curve": ("measured", "accepted", "lower", "upper", "confidence", "unit"),
+        "left_out": (*_TABLE, "whole", "confidence", "seed", "unit"),
+        "linearity": (
+            *("readings", "reference", "lower", "upper", "confidence", "unit"),
+            "reference_uncertainty",
+        ),
+        "nested": ("data", "levels", "value", "confidence", "draws", "seed", "unit"),
+        "repeatability": (
+            *("readings", "reference", "tolerance", "fraction", "sigma_multiplier"),
+            *("confidence", "unit"),
+        ),
+        "resolution": (
+            *("readings", "tolerance", "process", "repeat_sd", "repeat_df", "declared"),
+            *("confidence", "unit", "same_gauge"),
+        ),
+        "risk": (
+            *("process", "mean", "sd", "gauge_sd", "lower", "upper", "bias", "risk_target"),
+            *("draws", "confidence", "unit", "observed", "cautions"),
+        ),
+        "uncertainty": (
+            *("contributions", "lower", "upper", "tolerance", "coverage", "conformance"),
+            *("confidence", "unit"),
+        ),
+        "wrong_verdicts": (*("true", "gauge_sd", "lower", "upper", "guard_band", "bias", "scale"),),
+    },
 )

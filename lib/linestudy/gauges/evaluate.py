@@ -8,22 +8,27 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
-from linestudy.gauges.comparison.two_gauges import AgreementStudy, agreement
-from linestudy.gauges.destructive.nested_study import NestedStudy, nested
-from linestudy.gauges.grr.analysis import crossed
-from linestudy.gauges.grr.finding import CrossedStudy
-from linestudy.gauges.grr.influence import LeftOutStudy, left_out
-from linestudy.gauges.grr.ranges import AverageRangeStudy, average_and_range
-from linestudy.gauges.judgement.acceptance_curve import JudgementCurve, judgement_curve
-from linestudy.gauges.judgement.judgements import AttributeStudy, attribute
-from linestudy.gauges.masters.bias_study import BiasStudy, bias
-from linestudy.gauges.masters.drift_study import DriftStudy, drift
-from linestudy.gauges.masters.linearity_finding import LinearityStudy
-from linestudy.gauges.masters.linearity_study import linearity
-from linestudy.gauges.masters.overview import bias_overview
-from linestudy.gauges.masters.reading_step import ResolutionStudy, resolution
+from linestudy.gauges.budget.expanded import UNCERTAINTY
+from linestudy.gauges.comparison.two_gauges import AGREEMENT, AgreementStudy, method_comparison
+from linestudy.gauges.destructive.nested_study import NESTED, NestedStudy, nested_components
+from linestudy.gauges.grr.analysis import grr_anova
+from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.gauges.grr.leave_one_out import INFLUENCE, InfluenceStudy, influence
+from linestudy.gauges.grr.ranges import AVERAGE_AND_RANGE, AverageRangeStudy, average_and_range
+from linestudy.gauges.judgement.acceptance_curve import (
+    PERFORMANCE_CURVE,
+    GaugePerformanceCurve,
+    gauge_performance_curve,
+)
+from linestudy.gauges.judgement.judgements import ATTRIBUTE, AttributeStudy, judgement_agreement
+from linestudy.gauges.masters.bias import BIAS, BiasStudy, bias_study
+from linestudy.gauges.masters.drift import DRIFT, DriftStudy, drift_study
+from linestudy.gauges.masters.linearity import linearity_study
+from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
+from linestudy.gauges.masters.overview import BIASES, bias_overview
+from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, resolution_study
 from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
-from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy, repeatability
+from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy, cg_cgk
 from linestudy.results import CannotJudge, Findings
 
 if TYPE_CHECKING:
@@ -38,15 +43,20 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     Parameters
     ----------
     study : Study
+        The opened study.
     records : Records
+        What was recorded.
     findings : Findings, optional
         Ignored: gauges come first.
 
     Returns
     -------
     Findings
-        At ``("gauges", GAUGE, METHOD)``, ``("agreement", "A~B")``, ``("attribute",)`` and, for the
-        study, ``("biases",)``.
+        At the places that the findings of this room declare, for example ``gauges.GAUGE.crossed``.
+
+    See Also
+    --------
+    grr_anova, bias_study, judgement_agreement : Single studies of one table.
 
     Examples
     --------
@@ -55,73 +65,26 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     new = Findings()
     for item in study.characteristics:
         for gauge in measuring(records, item.id):
-            new.attempt(
-                item.id,
-                ("gauges", gauge, "resolution"),
-                "Resolution",
-                partial(_resolution, study, records, item, gauge),
-            )
+            of_step = partial(_resolution, study, records, item, gauge)
+            new.evaluate(item.id, RESOLUTION, of_step, gauge=gauge)
         for gauge in records.gauges("crossed", item.id):
-            new.attempt(
-                item.id,
-                ("gauges", gauge, "crossed"),
-                "Crossed gauge study",
-                partial(_crossed, study, records, item, gauge),
-            )
-            for path, name, method in (
-                ("average_and_range", "Averages and ranges", _ranges),
-                ("left_out", "What drives the gauge study", _left_out),
-            ):
-                new.attempt(
-                    item.id,
-                    ("gauges", gauge, path),
-                    name,
-                    partial(method, study, records, item, gauge, new),
-                )
+            _parts(study, records, item, gauge, new)
         for gauge in records.gauges("nested", item.id):
-            new.attempt(
-                item.id,
-                ("gauges", gauge or "test", "nested"),
-                "Nested study",
-                partial(_nested, study, records, item, gauge),
-            )
+            of_specimens = partial(_nested, study, records, item, gauge)
+            new.evaluate(item.id, NESTED, of_specimens, gauge=gauge or "test")
         for gauge in records.gauges("reference", item.id):
             _masters(study, records, item, gauge, new)
         for gauge in records.gauges("drift", item.id):
-            new.attempt(
-                item.id,
-                ("gauges", gauge, "drift"),
-                "Drift on a master",
-                partial(_drift, study, records, item, gauge),
-            )
+            of_drift = partial(_drift, study, records, item, gauge)
+            new.evaluate(item.id, DRIFT, of_drift, gauge=gauge)
         for gauge in gauges_of(study, records, item):
-            new.attempt(
-                item.id,
-                ("gauges", gauge, "uncertainty"),
-                "Measurement uncertainty",
-                partial(budget_of, study, item, gauge, new),
-            )
+            of_budget = partial(budget_of, study, item, gauge, new)
+            new.evaluate(item.id, UNCERTAINTY, of_budget, gauge=gauge)
         for pair in records.pairs(item.id):
-            new.attempt(
-                item.id,
-                ("agreement", "~".join(pair)),
-                "Agreement of two gauges",
-                partial(_agreement, study, records, item, pair, new),
-            )
+            of_pair = partial(_agreement, study, records, item, pair, new)
+            new.evaluate(item.id, AGREEMENT, of_pair, pair="~".join(pair))
         if records.gauges("attribute", item.id):
-            new.attempt(
-                item.id,
-                ("attribute",),
-                "Judgements",
-                partial(_attribute, study, records, item),
-            )
-            if "measured" in records.table("attribute", item.id):
-                new.attempt(
-                    item.id,
-                    ("attribute", "curve"),
-                    "Judgement curve",
-                    partial(_curve, study, records, item),
-                )
+            _judgements(study, records, item, new)
     biases = [
         (item.name, study.gauge(place.path[1]).name, found, reference_width(item))
         for item in study.characteristics
@@ -129,7 +92,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
         if place.characteristic == item.id and isinstance(found, BiasStudy)
     ]
     if len(biases) > 1:
-        new.attempt(None, ("biases",), "Where a bias matters", partial(bias_overview, biases))
+        new.evaluate(None, BIASES, partial(bias_overview, biases))
     return new
 
 
@@ -138,14 +101,14 @@ _NOTHING = "The study holds no reading of this characteristic."
 
 
 def measuring(records: Records, characteristic: str) -> tuple[str, ...]:
-    """Gauges with readings of parts or masters of a characteristic."""
+    """List gauges with readings of parts or masters of a characteristic."""
     roles = ("crossed", "reference", "run", "drift")
     found = [gauge for role in roles for gauge in records.gauges(role, characteristic)]
     return tuple(dict.fromkeys(gauge for gauge in found if gauge))
 
 
 def _readings(records: Records, item: Characteristic, role: str, gauge: str) -> Any:
-    """The role's table, refused where its readings are in another unit than the characteristic."""
+    """Return the role's table, refused where its readings are in another unit than the characteristic."""
     table = records.table(role, item.id, gauge)
     if table is not None and not len(table):
         raise CannotJudge(_NOTHING)
@@ -175,7 +138,7 @@ def _resolution(
     run = records.table("run", item.id)
     about = study.gauge(gauge)
     declared = about.resolution if about.unit in (None, item.unit) else None
-    return resolution(
+    return resolution_study(
         np.concatenate(values),
         tolerance=reference_width(item),
         process=None if run is None or len(run) < 2 else run["value"].to_numpy(),
@@ -188,21 +151,39 @@ def _resolution(
     )
 
 
-def _curve(study: Study, records: Records, item: Characteristic) -> JudgementCurve:
+def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new: Findings) -> None:
+    """Evaluate the crossed study, the same by averages and ranges, and what drives it."""
+    about = (study, records, item, gauge)
+    new.evaluate(item.id, CROSSED, partial(_crossed, *about), gauge=gauge)
+    new.evaluate(item.id, AVERAGE_AND_RANGE, partial(_ranges, *about), gauge=gauge)
+    new.evaluate(item.id, INFLUENCE, partial(_influence, *about, new), gauge=gauge)
+
+
+def _judgements(study: Study, records: Records, item: Characteristic, new: Findings) -> None:
+    """Evaluate rates and kappa, and the curve where there is a measured value behind the judgements."""
     table = records.table("attribute", item.id)
-    return judgement_curve(
-        table["measured"].to_numpy(dtype=float),
-        table["judgement"].to_numpy(dtype=bool),
-        item.lower,
-        item.upper,
-        confidence=study.confidence,
-        unit=item.unit or "",
-    )
+
+    def of_rates() -> AttributeStudy:
+        return judgement_agreement(table, confidence=study.confidence)
+
+    def of_curve() -> GaugePerformanceCurve:
+        return gauge_performance_curve(
+            table["measured"].to_numpy(dtype=float),
+            table["judgement"].to_numpy(dtype=bool),
+            item.lower,
+            item.upper,
+            confidence=study.confidence,
+            unit=item.unit or "",
+        )
+
+    new.evaluate(item.id, ATTRIBUTE, of_rates)
+    if "measured" in table:
+        new.evaluate(item.id, PERFORMANCE_CURVE, of_curve)
 
 
 def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -> CrossedStudy:
     table = _readings(records, item, "crossed", gauge)
-    return crossed(
+    return grr_anova(
         table,
         **_who(table),
         tolerance=reference_width(item),
@@ -213,13 +194,11 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
 
 
 def _who(table: Any) -> dict[str, Any]:
-    """Columns of appraiser and third factor, as far as the study has them."""
+    """Name the columns of appraiser and third factor, as far as the study has them."""
     return {name: name if name in table else None for name in ("appraiser", "factor")}
 
 
-def _ranges(
-    study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
-) -> AverageRangeStudy:
+def _ranges(study: Study, records: Records, item: Characteristic, gauge: str) -> AverageRangeStudy:
     table = _readings(records, item, "crossed", gauge)
     return average_and_range(
         table,
@@ -231,14 +210,14 @@ def _ranges(
     )
 
 
-def _left_out(
+def _influence(
     study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
-) -> LeftOutStudy:
-    whole = new.get(item.id, "gauges", gauge, "crossed")
+) -> InfluenceStudy:
+    whole = new.get(item.id, *CROSSED.at(gauge=gauge))
     if not isinstance(whole, CrossedStudy):
         raise CannotJudge("The crossed study itself cannot be judged.")
     table = records.table("crossed", item.id, gauge)
-    return left_out(
+    return influence(
         table,
         **_who(table),
         whole=whole,
@@ -247,13 +226,9 @@ def _left_out(
     )
 
 
-def _attribute(study: Study, records: Records, item: Characteristic) -> AttributeStudy:
-    return attribute(records.table("attribute", item.id), study.confidence)
-
-
 def _nested(study: Study, records: Records, item: Characteristic, gauge: str) -> NestedStudy:
     table = _readings(records, item, "nested", gauge)
-    return nested(
+    return nested_components(
         table,
         tuple(table.attrs["levels"]),
         confidence=study.confidence,
@@ -270,13 +245,13 @@ def _masters(
     common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
 
     def of_bias() -> BiasStudy:
-        return bias(
+        return bias_study(
             values, known, tolerance=reference_width(item) if item.tolerance else None, **common
         )
 
     def of_line() -> LinearityStudy:
         doubt = table.get("reference_uncertainty")
-        return linearity(
+        return linearity_study(
             values,
             known,
             item.lower,
@@ -294,14 +269,12 @@ def _masters(
         aim = item.nominal if item.nominal is not None else float(np.median(known))
         sizes = np.unique(known)
         master = sizes[np.argmin(np.abs(sizes - aim))]
-        return repeatability(values[known == master], float(master), width, **common)
+        return cg_cgk(values[known == master], float(master), width, **common)
 
-    new.attempt(item.id, ("gauges", gauge, "bias"), "Bias on masters", of_bias)
+    new.evaluate(item.id, BIAS, of_bias, gauge=gauge)
     if np.unique(known).size > 1:
-        new.attempt(item.id, ("gauges", gauge, "linearity"), "Linearity", of_line)
-    new.attempt(
-        item.id, ("gauges", gauge, "repeatability"), "Repeatability on one master", of_repeatability
-    )
+        new.evaluate(item.id, LINEARITY, of_line, gauge=gauge)
+    new.evaluate(item.id, CG_CGK, of_repeatability, gauge=gauge)
 
 
 def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> DriftStudy:
@@ -313,7 +286,7 @@ def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> 
         for event in study.events
         if event.at is not None and event.characteristic == item.id
     )
-    return drift(
+    return drift_study(
         table["order"].to_numpy(),
         table["value"].to_numpy(),
         table["reference"].to_numpy(),
@@ -328,7 +301,7 @@ def _agreement(
     study: Study, records: Records, item: Characteristic, pair: tuple[str, str], new: Findings
 ) -> AgreementStudy:
     table = records.table("paired", item.id, "~".join(pair))
-    return agreement(
+    return method_comparison(
         table["first"].to_numpy(),
         table["second"].to_numpy(),
         error_ratio=_error_ratio(new, item.id, pair),
@@ -343,10 +316,10 @@ def _agreement(
 
 
 def _error_ratio(new: Findings, key: str, pair: tuple[str, str]) -> float:
-    """Ratio of the gauges' own error variances, from their crossed studies; 1 where unknown."""
+    """Return the ratio of the gauges' own error variances, from their crossed studies; 1 where unknown."""
     variances = []
     for gauge in pair:
-        found = new.get(key, "gauges", gauge, "crossed")
+        found = new.get(key, *CROSSED.at(gauge=gauge))
         if not isinstance(found, CrossedStudy):
             return 1.0
         variances.append(found.components["grr"].variance.estimate)

@@ -5,7 +5,7 @@ from linestudy.results.finding import Finding, Unjudged
 from linestudy.results.findings import Findings, Place
 from linestudy.results.interval import Absent, Interval
 from linestudy.results.plain import plain
-from linestudy.results.rounding import counted, decimals_for, show, show_ppm
+from linestudy.results.rounding import counted, decimals_for, show, show_in, show_ppm
 from linestudy.results.showing import Shown, show_findings
 
 __all__ = [
@@ -24,5 +24,6 @@ __all__ = [
     "plain",
     "show",
     "show_findings",
+    "show_in",
     "show_ppm",
 ]

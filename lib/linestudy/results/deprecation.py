@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import importlib
 import warnings
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ParamSpec, TypeVar
 
@@ -86,7 +86,11 @@ def renamed(old: str, new: str, since: str, removal: str) -> tuple[str, str, str
 
 
 def old_names(
-    package: str, names: Iterable[tuple[str, str, str, str]], load: Callable[[str], Any]
+    package: str,
+    names: Iterable[tuple[str, str, str, str]],
+    load: Callable[[str], Any],
+    *,
+    positions: Mapping[str, Sequence[str]] | None = None,
 ) -> Callable[[str], Any]:
     """Make a package's ``__getattr__`` that also knows old public names.
 
@@ -98,6 +102,9 @@ def old_names(
         What :func:`renamed` describes.
     load : callable
         The package's own ``__getattr__``, asked for the new name.
+    positions : mapping of str to sequence of str, optional
+        For an old function that took options by position where the new one takes them by keyword:
+        the new function's keywords, in the old order.
 
     Returns
     -------
@@ -121,11 +128,30 @@ def old_names(
         one = known[name]
         one.warn(stacklevel=2)
         if "." not in one.new:
-            return load(one.new)
-        module, _, attribute = one.new.rpartition(".")
-        return getattr(importlib.import_module(module), attribute)
+            found = load(one.new)
+        else:
+            module, _, attribute = one.new.rpartition(".")
+            found = getattr(importlib.import_module(module), attribute)
+        order = (positions or {}).get(name)
+        return found if order is None else _by_position(found, order)
 
     return get
+
+
+def _by_position(function: Callable[..., _R], order: Sequence[str]) -> Callable[..., _R]:
+    """The function, called with its keywords by position as before."""
+
+    @functools.wraps(function)
+    def call(*args: Any, **kwargs: Any) -> _R:
+        if len(args) > len(order):
+            raise TypeError(f"{function.__name__} takes at most {len(order)} arguments by position")
+        by_name = dict(zip(order, args, strict=False))
+        twice = by_name.keys() & kwargs.keys()
+        if twice:
+            raise TypeError(f"{function.__name__} got {sorted(twice)[0]!r} twice")
+        return function(**by_name, **kwargs)
+
+    return call
 
 
 def old_keywords(

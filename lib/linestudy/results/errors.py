@@ -86,8 +86,9 @@ def did_you_mean(value: Any, known: Iterable[Any]) -> str:
     >>> did_you_mean("oprator", ["part", "operator"])
     " did you mean 'operator'?"
     """
-    near = difflib.get_close_matches(str(value), [str(item) for item in known], n=1)
-    return f" did you mean {near[0]!r}?" if near else ""
+    words = {str(item).lower(): str(item) for item in known}
+    near = difflib.get_close_matches(str(value).lower(), words, n=1)
+    return f" did you mean {words[near[0]]!r}?" if near else ""
 
 
 def _one_line(text: str, limit: int = 400) -> str:

@@ -92,6 +92,33 @@ def show(
     return f"{number:.3e}"
 
 
+def show_in(
+    value: Interval | Absent | float | int | str | None, unit: str, uncertainty: float | None = None
+) -> str:
+    """A value with its unit as text, for a sentence that is whole without a unit too.
+
+    Parameters
+    ----------
+    value : Interval, Absent, float, int, str or None
+        What is to be shown.
+    unit : str
+        Empty where there is none.
+    uncertainty : float, optional
+        As for :func:`show`.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> show_in(0.123456, "mm"), show_in(0.123456, "")
+    ('0.1235 mm', '0.1235')
+    """
+    text = show(value, uncertainty)
+    return f"{text} {unit}" if unit else text
+
+
 def show_ppm(ppm: Interval | float) -> str:
     """Write parts per million as text, with the interval where there is one.
 

@@ -40,13 +40,13 @@ def gauge_that_eats_the_tolerance(
     """
     from scipy.stats import norm
 
-    from linestudy.gauges.budget.risk_study import risk
+    from linestudy.gauges.budget.risk_study import conformity_risk
 
     gauge = share * 2 * 3 * index / 6
     seen = math.hypot(1.0, gauge)
     half = 3 * index
     size = Interval(gauge, gauge, gauge, 0.95, "known truth")
-    study = risk(norm(0, seen).pdf, 0.0, seen, size, -half, half)
+    study = conformity_risk(norm(0, seen).pdf, 0.0, seen, size, -half, half)
     read = half / (3 * seen)
     return Experiment(
         f"Parts with Ppk {index} read through a gauge that takes {share:.0%} of the tolerance look like Ppk {read:.2f}. Of a "
@@ -95,7 +95,7 @@ def what_three_trials_tell(
     >>> found["low"] < found["truth"] < found["high"]
     True
     """
-    from linestudy.gauges import crossed_stack
+    from linestudy.gauges import grr_anova_stack
 
     rng = generator(seed, "lab", "ndc")
     studies, part, person = 200, 5.0, 0.6
@@ -107,7 +107,7 @@ def what_three_trials_tell(
     truth = 1.41 * part / math.hypot(1.0, person)
     found = [
         study.ndc
-        for study in crossed_stack(cells, [None] * studies, draws=400, seed=seed)
+        for study in grr_anova_stack(cells, [None] * studies, draws=400, seed=seed)
         if isinstance(study.ndc, Interval)
     ]
     best = np.array([ndc.estimate for ndc in found])
@@ -159,14 +159,16 @@ def vision_against_cmm(
     >>> vision_against_cmm(0.5).numbers["difference"] > 0
     True
     """
-    from linestudy.gauges.comparison.two_gauges import agreement
+    from linestudy.gauges.comparison.two_gauges import method_comparison
 
     rng = generator(seed, "lab", "two gauges")
     true = 10 * rng.standard_normal(n)
     first = true + bias + camera * rng.standard_normal(n)
     second = true + machine * rng.standard_normal(n)
     ratio = (camera / machine) ** 2
-    study = agreement(first, second, ratio, names=("the camera", "the CMM"), with_icc=False)
+    study = method_comparison(
+        first, second, error_ratio=ratio, names=("the camera", "the CMM"), with_icc=False
+    )
     expected = 1.96 * math.hypot(camera, machine)
     return Experiment(
         f"{study.statement} True bias {bias}; of the spread of differences {camera**2 / (camera**2 + machine**2):.0%} of the "

@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.gauge.removed import GaugeRemoved, gauge_removed, truths
-from linestudy.gauges.budget.risk_study import RiskStudy, risk
+from linestudy.gauges.budget.risk_study import ConformityRisk, ObservedRejects, conformity_risk
 from linestudy.gauges.grr.finding import CrossedStudy
-from linestudy.gauges.masters.bias_study import BiasStudy
-from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy
+from linestudy.gauges.masters.bias import BiasStudy
+from linestudy.gauges.masters.repeatability import RepeatabilityStudy
 from linestudy.numerics import generator
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.quadrature import legendre
@@ -39,7 +39,7 @@ _TRUTHS = 400
 
 def risk_of(
     study: Study, records: Records, item: Characteristic, gauge: str, findings: Findings
-) -> RiskStudy:
+) -> ConformityRisk:
     """Risk of wrong verdicts of the gauge that sorts the run.
 
     Parameters
@@ -54,7 +54,7 @@ def risk_of(
 
     Returns
     -------
-    RiskStudy
+    ConformityRisk
 
     Raises
     ------
@@ -69,7 +69,7 @@ def risk_of(
     rng = generator(study.seed, "risk", item.id, gauge)
     fitted = shape.chosen
     mean, sd = _moments(fitted)
-    return risk(
+    return conformity_risk(
         fitted.pdf,
         mean,
         sd,
@@ -77,7 +77,7 @@ def risk_of(
         item.lower,
         item.upper,
         bias=_bias(findings, item.id, gauge),
-        wanted=study.head.accepted_bad_ppm / 1e6,
+        risk_target=study.head.accepted_bad_ppm / 1e6,
         draws=_draws(fitted, (mean, sd), serial, size.estimate, df, rng),
         confidence=study.confidence,
         unit=item.unit or "",
@@ -150,7 +150,7 @@ def _gauge_sd(
     if isinstance(crossed, CrossedStudy):
         grr = crossed.components["grr"]
         return grr.sd, grr.degrees_of_freedom or math.inf, ()
-    master = findings.get(key, "gauges", gauge, "repeatability")
+    master = findings.get(key, "gauges", gauge, "cg_cgk")
     if isinstance(master, RepeatabilityStudy):
         note = "The gauge's spread is that on one master; on parts it may be larger."
         return sd_interval(master.sd, master.n - 1, confidence), master.n - 1.0, (note,)
@@ -212,7 +212,7 @@ def _moments(fitted: Fitted) -> tuple[float, float]:
     return mean, float(np.sqrt(weights @ (values - mean) ** 2))
 
 
-def _observed(records: Records, item: Characteristic, confidence: float) -> dict[str, Any] | None:
+def _observed(records: Records, item: Characteristic, confidence: float) -> ObservedRejects | None:
     """Readings beyond the limits in the log: what the camera would have rejected for this alone."""
     table = records.table("run", item.id)
     if table is None:
@@ -224,4 +224,4 @@ def _observed(records: Records, item: Characteristic, confidence: float) -> dict
     if item.upper is not None:
         out |= values > item.upper
     share = share_interval(int(out.sum()), int(values.size), confidence)
-    return {"rejected": share, "by": "counted in the log"}
+    return ObservedRejects(share, "counted in the log")

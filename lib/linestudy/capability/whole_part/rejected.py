@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.budget.risk_study import RiskStudy, per_million
+from linestudy.gauges.budget.risk_study import ConformityRisk, per_million
 from linestudy.results import CannotJudge, Finding, Findings, Interval
 from linestudy.results.declared import Declaration
 
@@ -126,10 +126,10 @@ def rejects(findings: Findings, names: dict[str, str], bins: BinsStudy) -> Rejec
     rows: list[dict[str, Any]] = []
     for key, name in names.items():
         for path, found in findings.of(key, "gauges").items():
-            if path[-1] == "risk" and isinstance(found, RiskStudy):
-                observed = found.observed["rejected"] if found.observed else None
+            if path[-1] == "conformity_risk" and isinstance(found, ConformityRisk):
+                observed = found.observed.p_rejected if found.observed else None
                 rows.append(
-                    {"characteristic": name, "predicted": found.rejected, "observed": observed}
+                    {"characteristic": name, "predicted": found.p_rejected, "observed": observed}
                 )
     if not rows:
         raise CannotJudge("No risk of a wrong verdict is known, so rejects cannot be predicted.")

@@ -10,16 +10,21 @@ entry of study.toml with the same source takes the place of a study's.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.gauges.budget.expanded import DIVISORS, Contribution, UncertaintyStudy, uncertainty
-from linestudy.gauges.grr.finding import CrossedStudy
-from linestudy.gauges.masters.bias_study import BiasStudy
-from linestudy.gauges.masters.drift_study import DriftStudy
-from linestudy.gauges.masters.repeatability_study import RepeatabilityStudy
-from linestudy.results import Findings
+from linestudy.gauges.budget.expanded import (
+    DIVISORS,
+    Contribution,
+    UncertaintyStudy,
+    uncertainty_budget,
+)
+from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.gauges.masters.bias import BIAS, BiasStudy
+from linestudy.gauges.masters.drift import DRIFT, DriftStudy
+from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
+from linestudy.results import Findings, Interval
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -28,7 +33,7 @@ if TYPE_CHECKING:
 
 
 def reference_width(item: Characteristic) -> float | None:
-    """Width that a gauge's spread is held against: the tolerance, or the room above a bound.
+    """Return the width that a gauge's spread is held against: the tolerance, or the distance from a bound.
 
     A magnitude with an upper limit only has the distance from its physical bound. A width that no gauge
     could be held against (beyond 1e70 or below 1e-70 units) is none.
@@ -43,13 +48,16 @@ def reference_width(item: Characteristic) -> float | None:
 
 
 def gauges_of(study: Study, records: Records, item: Characteristic) -> tuple[str, ...]:
-    """Gauges of a characteristic that a budget can be made for.
+    """List the gauges of a characteristic that a budget can be made for.
 
     Parameters
     ----------
     study : Study
+        The opened study.
     records : Records
+        What was recorded.
     item : Characteristic
+        Whose gauges are asked for.
 
     Returns
     -------
@@ -68,12 +76,14 @@ def gauges_of(study: Study, records: Records, item: Characteristic) -> tuple[str
 def budget_of(
     study: Study, item: Characteristic, gauge: str, findings: Findings
 ) -> UncertaintyStudy:
-    """Budget of one gauge on one characteristic.
+    """Make the budget of one gauge on one characteristic.
 
     Parameters
     ----------
     study : Study
+        The opened study, with its [[budget]] entries.
     item : Characteristic
+        What is measured.
     gauge : str
         Gauge id.
     findings : Findings
@@ -82,6 +92,7 @@ def budget_of(
     Returns
     -------
     UncertaintyStudy
+        The combined budget.
     """
     lines = {line.source: line for line in _from_studies(study, item, gauge, findings)}
     for entry in study.budget:
@@ -94,7 +105,7 @@ def budget_of(
         lines[entry.source] = Contribution(
             entry.source, size, entry.degrees_of_freedom or math.inf, entry.origin
         )
-    return uncertainty(
+    return uncertainty_budget(
         lines.values(),
         item.lower,
         item.upper,
@@ -119,18 +130,16 @@ def _from_studies(
             Contribution("resolution", about.resolution / math.sqrt(12), origin="study.toml")
         )
 
-    def found(name: str) -> Any:
-        return findings.get(item.id, "gauges", gauge, name)
-
     master, masters, parts, time = (
-        found(name) for name in ("repeatability", "bias", "crossed", "drift")
+        findings.get(item.id, *declared.at(gauge=gauge))
+        for declared in (CG_CGK, BIAS, CROSSED, DRIFT)
     )
     if isinstance(master, RepeatabilityStudy):
         lines.append(
             Contribution("repeatability on a master", master.sd, master.n - 1.0, master.title)
         )
     if isinstance(masters, BiasStudy):
-        sizes = [abs(m["bias"].estimate) for m in masters.masters if hasattr(m["bias"], "estimate")]
+        sizes = [abs(m.bias.estimate) for m in masters.masters if isinstance(m.bias, Interval)]
         largest = max([*sizes, abs(masters.mean_bias.estimate)])
         lines.append(
             Contribution("bias", largest / math.sqrt(3), origin=f"{masters.title}, the largest")
@@ -138,7 +147,7 @@ def _from_studies(
     if isinstance(parts, CrossedStudy):
         lines += _from_crossed(parts)
     if isinstance(time, DriftStudy):
-        half = float(np.ptp(np.asarray(time.points)[:, 2])) / 2
+        half = float(np.ptp(time.points[:, 2])) / 2
         lines.append(Contribution("stability", half / math.sqrt(3), origin=time.title))
     return lines
 

@@ -23,17 +23,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import ClassVar
 
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
 from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
-    from matplotlib.axes import Axes
-
-    from linestudy.results.picture import Picture
+from linestudy.results.tables import Rows
 
 #: Half widths are divided by these (GUM 4.3; a normal half width is taken as two standard deviations).
 DIVISORS = {
@@ -80,36 +75,85 @@ class Contribution:
         return self.source in SYSTEM
 
 
+@dataclass(frozen=True, slots=True)
+class BudgetLine:
+    """One line of the budget, as it counts in the combined uncertainty.
+
+    Attributes
+    ----------
+    source : str
+        What it is.
+    standard_uncertainty : float
+        [unit of the readings] Its standard uncertainty.
+    degrees_of_freedom : float
+        Infinite for knowledge that is not estimated.
+    origin : str
+        Study or document it comes from.
+    of_system : bool
+        Whether it belongs to the measuring system.
+    counted : bool
+        Whether it counts; of resolution and the repeatabilities only the largest does.
+    share : float
+        Share of the variance of the measurement process. Formula: u² / u_process².
+    """
+
+    source: str
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    origin: str
+    of_system: bool
+    counted: bool
+    share: float
+
+    @property
+    def counts_for(self) -> str:
+        """What it counts for, in words."""
+        if not self.counted:
+            return "nothing, a larger one holds it"
+        return "system" if self.of_system else "process"
+
+
 @dataclass(frozen=True)
 class UncertaintyStudy(Finding):
     """Combined and expanded uncertainty, and what it leaves of the tolerance.
 
     Attributes
     ----------
-    budget : tuple of dict
-        ``source, standard_uncertainty, degrees_of_freedom, origin, of_system, counted, share`` (of the
-        process's variance).
-    u_system, u_process : Interval
-        Combined standard uncertainty, in the unit of the readings.
+    budget : tuple of BudgetLine
+        Every contribution, the largest first.
+    u_system : Interval
+        [unit of the readings] Combined standard uncertainty of the measuring system. Formula: √Σu².
+    u_process : Interval
+        [unit of the readings] Combined standard uncertainty of the measurement process. Formula: √Σu².
     effective_df : float
-        Welch-Satterthwaite, of the process.
+        Welch-Satterthwaite, of the process. Formula: u⁴ / Σ(uᵢ⁴/νᵢ).
     coverage : float
         Factor of the expanded uncertainty.
-    U_system, U_process : Interval
-    Q_MS, Q_MP : Interval or Absent
-        Twice the expanded uncertainty over the tolerance.
+    U_system : Interval
+        [unit of the readings] Expanded uncertainty of the system. Formula: coverage · u_system.
+    U_process : Interval
+        [unit of the readings] Expanded uncertainty of the process. Formula: coverage · u_process.
+    Q_MS : Interval or Absent
+        Share of the tolerance, system. Formula: 2 · U_system / tolerance.
+    Q_MP : Interval or Absent
+        Share of the tolerance, process. Formula: 2 · U_process / tolerance.
     guard_band : float
-        Taken from each limit so that an accepted part conforms with probability `conformance`.
+        [unit of the readings] Taken from each limit so that an accepted part conforms with probability
+        `conformance`.
     conformance : float
-    acceptance : tuple of (float or None)
-        Zone in which a reading proves conformity.
-    rejection : tuple of (float or None)
-        Outside these a reading proves nonconformity; between the two nothing is proven.
+        That probability.
+    acceptance : tuple of float or None
+        [unit of the readings] Zone in which a reading proves conformity.
+    rejection : tuple of float or None
+        [unit of the readings] Outside these a reading proves nonconformity; between the two nothing is
+        proven.
     tolerance : float or None
-        Width the shares refer to.
+        [unit of the readings] Width the shares refer to.
+    unit : str
+        Unit of the readings.
     """
 
-    budget: tuple[dict[str, Any], ...]
+    budget: tuple[BudgetLine, ...]
     u_system: Interval
     u_process: Interval
     effective_df: float
@@ -126,21 +170,22 @@ class UncertaintyStudy(Finding):
     unit: str
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Measurement uncertainty"
+    picture: ClassVar[str] = "gauge_error:uncertainty_budget"
 
     @property
     def statement(self) -> str:
         text = (
-            f"Measuring in the process has the expanded uncertainty U = {show(self.U_process)} "
-            f"{self.unit} (coverage factor {self.coverage:g})"
+            f"Measuring in the process has the expanded uncertainty U = "
+            f"{show_in(self.U_process, self.unit)} (coverage factor {self.coverage:g})"
         )
         if isinstance(self.Q_MP, Interval):
             text += (
                 f", which takes up {self.Q_MP.estimate:.1%} of the tolerance "
                 f"({self.Q_MP.low:.1%} to {self.Q_MP.high:.1%})"
             )
-        largest = max(self.budget, key=lambda row: row["share"])
-        text += f"; most of it comes from {largest['source']} ({largest['share']:.0%} of the variance). "
-        return (text + self._zone).replace("  ", " ")
+        largest = max(self.budget, key=lambda line: line.share)
+        text += f"; most of it comes from {largest.source} ({largest.share:.0%} of the variance)."
+        return f"{text} {self._zone}".rstrip()
 
     @property
     def _zone(self) -> str:
@@ -148,47 +193,31 @@ class UncertaintyStudy(Finding):
         if low is not None and high is not None:
             if low >= high:
                 return "No reading proves conformity: the guard bands fill the whole tolerance."
-            span = f"between {show(low, self.guard_band)} and {show(high, self.guard_band)}"
+            end = show_in(high, self.unit, self.guard_band)
+            span = f"between {show(low, self.guard_band)} and {end}"
         elif high is not None:
-            span = f"up to {show(high, self.guard_band)}"
+            span = f"up to {show_in(high, self.unit, self.guard_band)}"
+        elif low is not None:
+            span = f"from {show_in(low, self.unit, self.guard_band)}"
         else:
-            span = f"from {show(low or 0.0, self.guard_band)}"
-        return (
-            f"A reading {span} {self.unit} proves a conforming part with {self.conformance:.0%} "
-            "probability."
-        )
+            return ""
+        return f"A reading {span} proves a conforming part with {self.conformance:.0%} probability."
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
+    def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
-        return pd.DataFrame(
+        return [
             {
-                "contribution": [row["source"] for row in self.budget],
-                f"standard uncertainty{unit}": [
-                    show(row["standard_uncertainty"]) for row in self.budget
-                ],
-                "degrees of freedom": [
-                    "not estimated"
-                    if math.isinf(row["degrees_of_freedom"])
-                    else f"{row['degrees_of_freedom']:.1f}"
-                    for row in self.budget
-                ],
-                "counts for": [
-                    "nothing, a larger one holds it"
-                    if not row["counted"]
-                    else ("system" if row["of_system"] else "process")
-                    for row in self.budget
-                ],
-                "share of variance": [f"{row['share']:.1%}" for row in self.budget],
-                "from": [row["origin"] for row in self.budget],
+                "contribution": line.source,
+                f"standard uncertainty{unit}": line.standard_uncertainty,
+                "degrees of freedom": Absent("not estimated")
+                if math.isinf(line.degrees_of_freedom)
+                else line.degrees_of_freedom,
+                "counts for": line.counts_for,
+                "share of variance (%)": 100 * line.share,
+                "from": line.origin,
             }
-        )
-
-    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.gauge_error import budget
-
-        return budget(self.budget, self.unit, ax=ax)
+            for line in self.budget
+        ]
 
 
 UNCERTAINTY = Declaration(
@@ -196,57 +225,84 @@ UNCERTAINTY = Declaration(
 )
 
 
-def uncertainty(
+def uncertainty_budget(
     contributions: Iterable[Contribution],
     lower: float | None = None,
     upper: float | None = None,
+    *,
     tolerance: float | None = None,
     coverage: float = 2.0,
     conformance: float = 0.95,
     confidence: float = 0.95,
     unit: str = "",
 ) -> UncertaintyStudy:
-    """Combine a budget and hold it against the tolerance.
+    r"""Combine a budget of measurement uncertainty and hold it against the tolerance.
 
     Parameters
     ----------
     contributions : iterable of Contribution
+        Lines of the budget, in `unit`.
     lower, upper : float, optional
-        Limits of the characteristic.
+        Limits of the characteristic, in `unit`.
     tolerance : float, optional
-        Width the shares refer to; the distance of the limits unless given.
+        Width the shares refer to, in `unit`; the distance of the limits unless given.
     coverage : float
         Factor of the expanded uncertainty.
     conformance : float
-        Probability that a part accepted at the edge of the zone conforms.
+        Probability that a part accepted at the edge of the zone conforms, between 0 and 1.
     confidence : float
-        Of the intervals.
+        Of the intervals, between 0 and 1.
     unit : str
+        Unit of the readings, for table, statement and picture.
 
     Returns
     -------
     UncertaintyStudy
+        Combined and expanded uncertainty, shares of the tolerance, guard band and zones.
 
     Raises
     ------
     CannotJudge
         No contribution, or none above zero.
+    ValueError
+        An argument outside its range, a negative uncertainty, or limits that are swapped.
+
+    See Also
+    --------
+    conformity_risk : What the uncertainty does to the parts of one process.
 
     Notes
     -----
-    Combined: GUM (JCGM 100:2008), eq. 10 with unit sensitivities; effective degrees of freedom: eq.
-    G.2b. ``Q = 2 U / tolerance``: ISO 22514-7:2021 and VDA 5 (from memory).
+    Model: independent contributions with unit sensitivities,
+
+    .. math:: u = \sqrt{\sum u_i^2}, \qquad U = k\,u, \qquad Q = 2 U / T
+
+    Misleads where contributions are correlated, and where one matters that nobody listed.
+
+    References
+    ----------
+    GUM (JCGM 100:2008), eq. 10 and G.2b. ISO 22514-7:2021 and VDA 5 for Q (from memory).
+    ISO 14253-1:2017 for the guard band (from memory).
 
     Examples
     --------
     >>> budget = [Contribution("calibration", 0.001), Contribution("repeatability on parts", 0.002, 60)]
-    >>> study = uncertainty(budget, 9.9, 10.1)
+    >>> study = uncertainty_budget(budget, 9.9, 10.1)
     >>> round(study.u_process.estimate, 6), round(study.Q_MP.estimate, 4)
     (0.002236, 0.0447)
     """
     from scipy.special import ndtri
 
     lines = list(contributions)
+    lower, upper = arguments.limits(lower, upper, needed=False)
+    arguments.width("tolerance", tolerance)
+    arguments.number("coverage", coverage, above=0)
+    arguments.share("conformance", conformance)
+    arguments.share("confidence", confidence)
+    for line in lines:
+        arguments.number(
+            f"standard_uncertainty of {line.source}", line.standard_uncertainty, least=0
+        )
     if not any(line.standard_uncertainty > 0 for line in lines):
         raise CannotJudge("No contribution to the uncertainty is known.")
     width = tolerance if tolerance is not None else _width(lower, upper)
@@ -257,15 +313,15 @@ def uncertainty(
     variance = u_process.estimate**2
     band = float(ndtri(conformance)) * u_process.estimate
     budget = tuple(
-        {
-            "source": line.source,
-            "standard_uncertainty": line.standard_uncertainty,
-            "degrees_of_freedom": line.degrees_of_freedom,
-            "origin": line.origin,
-            "of_system": line.of_system,
-            "counted": line in of_process,
-            "share": line.standard_uncertainty**2 / variance if line in of_process else 0.0,
-        }
+        BudgetLine(
+            source=line.source,
+            standard_uncertainty=line.standard_uncertainty,
+            degrees_of_freedom=line.degrees_of_freedom,
+            origin=line.origin,
+            of_system=line.of_system,
+            counted=line in of_process,
+            share=line.standard_uncertainty**2 / variance if line in of_process else 0.0,
+        )
         for line in sorted(lines, key=lambda line: -line.standard_uncertainty)
     )
     return UncertaintyStudy(

@@ -1,6 +1,6 @@
 """Shares of wrong verdicts by integration, for any density of true values.
 
-Model and source: as in `risk` (JCGM 106:2012, ch. 9). Integration is by Gauss-Legendre panels close to
+Model and source: as in `conformity_risk` (JCGM 106:2012, ch. 9). Integration is by Gauss-Legendre panels close to
 the limits, where alone an error can change a verdict; the error's normal density is cut where a double
 no longer shows it.
 """
@@ -9,19 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.quadrature import legendre
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, arguments
 
 #: A normal error beyond this many standard deviations changes no verdict that a double could show.
 REACH = 8.5
 _LEAST_PANELS, _NODES = 4, 16
 
-Density = Callable[[Any], Any]
+#: Density of values, array in, array out, per unit.
+Density = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
 
 @dataclass(frozen=True)
@@ -55,59 +55,79 @@ class TrueValues:
             )
         return float(np.sqrt(rest))
 
-    def __call__(self, y: Any) -> Any:
+    def __call__(self, y: NDArray[np.float64]) -> NDArray[np.float64]:
         shrink = self.shrink
         # A true value y was read, on average, as y + bias.
         return self.density(self.mean + (y + self.bias - self.mean) / shrink) / shrink
 
 
-def wrong_verdicts(
+def global_risks(
     true: Density,
     gauge_sd: float,
     lower: float | None,
     upper: float | None,
-    guard_band: Any = 0.0,
+    *,
+    guard_band: ArrayLike = 0.0,
     bias: float = 0.0,
     scale: float | None = None,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Accepted bad and rejected good parts, as shares of all parts.
+    r"""Integrate the global consumer's and producer's risk: accepted bad and rejected good parts.
 
     Parameters
     ----------
     true : callable
-        Density of true values, array in, array out.
+        Density of true values, array in, array out, per unit of the limits.
     gauge_sd : float
-        Above zero, in the unit of the limits.
+        Standard deviation of the gauge's error, above zero, in the unit of the limits.
     lower, upper : float or None
+        Tolerance limits.
     guard_band : array_like of float, shape (k,) or scalar
-        Taken from each limit; negative lets parts beyond the limit pass.
+        Taken from each limit, in their unit; negative lets parts beyond the limit pass.
     bias : float
-        Reading less true value, on average.
+        Reading less true value, on average, in the unit of the limits.
     scale : float, optional
         Standard deviation of the true values, where it is smaller than the gauge's.
 
     Returns
     -------
     false_accept, false_reject : numpy.ndarray of float, shape (k,)
+        Shares of all parts: bad and accepted, good and rejected.
 
     Raises
     ------
     CannotJudge
         Neither limit is given.
+    ValueError
+        An argument outside its range, or limits that are swapped.
+
+    See Also
+    --------
+    conformity_risk : The risks of a gauge on a process that was recorded through it.
 
     Notes
     -----
-    JCGM 106:2012, eq. 16 to 22, for any density.
+    Model: reading = true value + bias + normal error. With the acceptance zone A and tolerance T
+
+    .. math:: R_C = \int_{y \notin T} f(y)\,P(x \in A \mid y)\,dy, \qquad
+              R_P = \int_{y \in T} f(y)\,P(x \notin A \mid y)\,dy
+
+    for any density. Misleads where the error is not the same over the range.
+
+    References
+    ----------
+    JCGM 106:2012, eq. 16 to 22.
 
     Examples
     --------
     >>> from scipy.stats import norm
-    >>> bad, good = wrong_verdicts(norm(0, 1).pdf, 0.1, -3.0, 3.0)
+    >>> bad, good = global_risks(norm(0, 1).pdf, 0.1, -3.0, 3.0)
     >>> round(1e6 * float(bad[0])), round(1e6 * float(good[0]))
     (296, 431)
     """
     from scipy.special import ndtr
 
+    arguments.number("gauge_sd", gauge_sd, above=0)
+    arguments.limits(lower, upper, needed=False)
     bands = np.atleast_1d(np.asarray(guard_band, dtype=float))
     span = REACH * gauge_sd + abs(bias)
     wide = span + float(np.abs(bands).max())
@@ -148,7 +168,7 @@ def wrong_verdicts(
 def _nodes(
     start: float, stop: float, scale: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Gauss-Legendre panels, none much wider than two of the standard deviations that matter."""
+    """Lay out Gauss-Legendre panels, none much wider than two of the standard deviations that matter."""
     panels = max(_LEAST_PANELS, min(200, int(np.ceil((stop - start) / (2 * scale)))))
     return _panels(np.linspace(start, stop, panels + 1))
 
@@ -164,8 +184,10 @@ def _panels(edges: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np
 _BEYOND = np.concatenate([np.linspace(0, 4, 17), np.geomspace(5, 40, 10)])
 
 
-def outside(true: Density, lower: float | None, upper: float | None, scale: float) -> float:
-    """Share of parts beyond the limits, out to forty standard deviations.
+def nonconforming_share(
+    true: Density, lower: float | None, upper: float | None, scale: float
+) -> float:
+    """Integrate the share of parts beyond the limits, out to forty standard deviations.
 
     Parameters
     ----------
@@ -182,7 +204,7 @@ def outside(true: Density, lower: float | None, upper: float | None, scale: floa
     Examples
     --------
     >>> from scipy.stats import norm
-    >>> round(1e6 * outside(norm(0, 1).pdf, -3.0, 3.0, 1.0))
+    >>> round(1e6 * nonconforming_share(norm(0, 1).pdf, -3.0, 3.0, 1.0))
     2700
     """
     edges = [] if lower is None else [lower - scale * _BEYOND[::-1]]

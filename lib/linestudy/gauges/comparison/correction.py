@@ -1,8 +1,8 @@
-"""Correcting one gauge by another: the function, its uncertainty, and whether it is worth it.
+"""Correcting one gauge by another: the function, its uncertainty, and whether it is warranted.
 
 Model: the Deming line ``first = intercept + slope * second`` turned round, so that a reading of the first
 gauge becomes what the second would have read; the uncertainty of the function is that of the line
-(jackknife, with the covariance of slope and intercept), not of a single reading. Worth it where the
+(jackknife, with the covariance of slope and intercept), not of a single reading. Warranted where the
 correction is seen beyond chance at a limit or in the middle, and is larger than half the first gauge's
 step, below which no reading can be corrected. Misleads outside the sizes of the parts that were
 compared, and where the second gauge is the one that is off.
@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from linestudy.results import Interval, show
+from linestudy.results import Interval, show_in
 
 
 @dataclass(frozen=True)
@@ -23,11 +23,14 @@ class Correction:
 
     Attributes
     ----------
-    slope, intercept : float
-        ``corrected = (reading - intercept) / slope``.
+    slope : float
+        Of the first gauge's readings on the second's.
+    intercept : float
+        [unit of the readings] Formula: corrected = (reading - intercept) / slope.
     at : dict of str to Interval
-        By place (``lower``, ``middle``, ``upper``): what is added to a reading there, in its unit.
+        [unit of the readings] By place (``lower``, ``middle``, ``upper``): what is added to a reading there.
     warranted : bool
+        Whether a correction is seen beyond chance and is larger than half a step.
     answer : str
         One plain sentence.
     """
@@ -69,10 +72,13 @@ def correction_from(
     places : dict of str to float
         Readings of the first gauge at which the correction is given.
     confidence : float
+        Of the interval.
     step : float or None
         The first gauge's resolution.
     names : (str, str)
+        Names of the gauges.
     unit : str
+        Unit of the readings.
 
     Returns
     -------
@@ -97,14 +103,14 @@ def correction_from(
         half = factor * max(variance, 0.0) ** 0.5
         at[place] = Interval(value, value - half, value + half, confidence, "jackknife")
     seen = {place: c for place, c in at.items() if 0.0 not in c}
-    worth = {p: c for p, c in seen.items() if step is None or abs(c.estimate) > step / 2}
+    large = {p: c for p, c in seen.items() if step is None or abs(c.estimate) > step / 2}
     camera, other = names
-    if worth:
-        place, largest = max(worth.items(), key=lambda item: abs(item[1].estimate))
+    if large:
+        place, largest = max(large.items(), key=lambda item: abs(item[1].estimate))
         where = "in the middle" if place == "middle" else f"at the {place} limit"
         answer = (
             f"Correcting {camera} by {other} is warranted: {where} a reading needs "
-            f"{show(largest)} {unit} added."
+            f"{show_in(largest, unit)} added."
         )
     elif seen:
         answer = (
@@ -116,4 +122,4 @@ def correction_from(
             f"Correcting {camera} is not warranted: no difference from {other} is seen beyond chance, and a "
             "correction would only add its own uncertainty."
         )
-    return Correction(slope, level - slope * middle, at, bool(worth), answer.replace("  ", " "))
+    return Correction(slope, level - slope * middle, at, bool(large), answer)

@@ -13,24 +13,24 @@ Source: Passing & Bablok, *Journal of Clinical Chemistry and Clinical Biochemist
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from linestudy.gauges.arguments import as_readings
-from linestudy.results import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval, arguments
 
 
 def passing_bablok(
-    first: Any, second: Any, confidence: float = 0.95
+    first: ArrayLike, second: ArrayLike, *, confidence: float = 0.95
 ) -> tuple[dict[str, Interval], float]:
-    """Slope and intercept of first on second.
+    r"""Fit the line of first on second through the median of all pairwise slopes.
 
     Parameters
     ----------
     first, second : array_like of float, shape (n,)
-        Readings of the same parts in the same order.
+        Readings of the same parts in the same order, in one unit.
     confidence : float
+        Of the intervals, between 0 and 1.
 
     Returns
     -------
@@ -43,19 +43,38 @@ def passing_bablok(
     ------
     CannotJudge
         Fewer than five parts, or a gauge that reads all parts the same.
+    ValueError
+        Readings of different number.
+
+    See Also
+    --------
+    method_comparison : Limits of agreement and Deming regression beside it.
+
+    Notes
+    -----
+    Model: a straight line with errors on both sides, whatever their shape. The slope is the median of
+
+    .. math:: S_{ij} = \frac{y_i - y_j}{x_i - x_j}
+
+    shifted by the number of slopes below -1. Misleads where readings have few different values, and
+    where the relation is bent.
+
+    References
+    ----------
+    Passing & Bablok, *Journal of Clinical Chemistry and Clinical Biochemistry* 21 (1983), 709-720.
 
     Examples
     --------
     >>> line, p = passing_bablok([1.1, 2.0, 3.2, 3.9, 5.1, 6.0], [1, 2, 3, 4, 5, 6])
-    >>> round(line["slope"].estimate, 3)
-    0.98
+    >>> print(line["slope"])
+    0.98 (0.90 to 1.20)
     """
-    y = as_readings(first, least=5, name="pair")
-    x = as_readings(second, least=5, name="pair")
-    if x.size != y.size:
-        raise CannotJudge("The two gauges measured different numbers of parts.")
+    y = arguments.readings(first, name="first", least=5, what="pair")
+    x = arguments.readings(second, name="second", least=5, what="pair")
+    arguments.same_length(first=y, second=x)
+    arguments.share("confidence", confidence)
     if np.ptp(x) == 0 or np.ptp(y) == 0:
-        raise CannotJudge("One gauge reads all parts the same.")
+        raise CannotJudge(f"One gauge reads all {x.size} parts the same.")
     n = x.size
     i, j = np.triu_indices(n, 1)
     dx, dy = x[j] - x[i], y[j] - y[i]
@@ -90,15 +109,15 @@ def passing_bablok(
     return line, _cusum(x, y, slope, intercept)
 
 
-def _ranked(slopes: Any, rank: float) -> float:
-    """Value at a rank counted from 0; half ranks are the mean of their neighbours."""
+def _ranked(slopes: NDArray[np.float64], rank: float) -> float:
+    """Return the value at a rank counted from 0; half ranks are the mean of their neighbours."""
     last = slopes.size - 1
     below, above = (min(max(int(r), 0), last) for r in (math.floor(rank), math.ceil(rank)))
     return float((slopes[below] + slopes[above]) / 2)
 
 
-def _cusum(x: Any, y: Any, slope: float, intercept: float) -> float:
-    """Kolmogorov test on runs of parts above and below the line, ordered along it."""
+def _cusum(x: NDArray[np.float64], y: NDArray[np.float64], slope: float, intercept: float) -> float:
+    """Test by Kolmogorov's distribution runs of parts above and below the line, ordered along it."""
     from scipy.special import kolmogorov
 
     rest = y - intercept - slope * x

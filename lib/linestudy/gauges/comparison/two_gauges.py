@@ -17,20 +17,18 @@ import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from linestudy.gauges.arguments import as_readings, check_between
 from linestudy.gauges.comparison.correction import Correction, correction_from
 from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
 from linestudy.numerics.reml import rounding_noise
 from linestudy.numerics.samples import mean_and_sd
-from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
 from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results.tables import Quantity, Rows
 
 
 @dataclass(frozen=True)
@@ -41,26 +39,38 @@ class AgreementStudy(Finding):
     ----------
     n : int
         Parts.
-    first, second : str
-        Names of the gauges; differences are first minus second.
-    mean_difference, lower_limit, upper_limit : Interval
-        In the unit of the readings.
+    first : str
+        Name of the first gauge; differences are first minus second.
+    second : str
+        Name of the second gauge.
+    mean_difference : Interval
+        [unit of the readings] Mean of first less second. Formula: d ± t·s/√n.
     sd_difference : float
+        [unit of the readings] Standard deviation of the differences.
+    lower_limit : Interval
+        [unit of the readings] Lower limit of agreement. Formula: d - 1.96 s.
+    upper_limit : Interval
+        [unit of the readings] Upper limit of agreement. Formula: d + 1.96 s.
     deming : dict of str to Interval
-        ``slope`` and ``intercept`` of first on second.
+        ``slope`` and ``intercept`` of first on second, by jackknife.
     error_ratio : float
         Variance of the first gauge's error over that of the second.
     proportional_p : float
-        Test that the difference does not change with size.
+        Of the test that the difference does not change with size (Pitman-Morgan).
+    icc : Interval or Absent
+        Intraclass correlation, single readings, absolute agreement.
     passing_bablok : dict of str to Interval, or Absent
         ``slope`` and ``intercept`` of first on second by the median of pairwise slopes.
     linearity_p : float or None
-        Cusum test that one straight line will do.
+        Of the cusum test that one straight line will do.
     correction : Correction
         Of the first gauge towards the second, and whether it is warranted.
-    icc : Interval or Absent
-        Intraclass correlation, single readings, absolute agreement.
     tolerance : float or None
+        [unit of the readings] Width of the tolerance.
+    unit : str
+        Unit of the readings.
+    pairs : numpy.ndarray of float, shape (n, 2)
+        Both readings of each part.
     """
 
     n: int
@@ -80,119 +90,142 @@ class AgreementStudy(Finding):
     tolerance: float | None
     unit: str
     cautions: tuple[str, ...]
-    pairs: Any = field(repr=False, compare=False)
+    pairs: NDArray[np.float64] = field(repr=False, compare=False)
     title: ClassVar[str] = "Agreement of two gauges"
     picture: ClassVar[str] = "gauges:differences"
 
     @property
     def statement(self) -> str:
+        ends = (
+            f"{show(self.lower_limit.estimate)} and {show_in(self.upper_limit.estimate, self.unit)}"
+        )
         return (
-            f"On {self.n} parts {self.first} reads {show(self.mean_difference)} {self.unit} more than "
-            f"{self.second}; 95 % of single differences lie between {show(self.lower_limit.estimate)} "
-            f"and {show(self.upper_limit.estimate)} {self.unit}. {self.correction.answer}"
-        ).replace("  ", " ")
+            f"On {self.n} parts {self.first} reads {show_in(self.mean_difference, self.unit)} more than "
+            f"{self.second}; 95 % of single differences lie between {ends}. {self.correction.answer}"
+        )
 
     @property
     def correction_warranted(self) -> bool:
-        """Whether correcting the first gauge by the second is worth it."""
+        """Whether correcting the first gauge by the second is warranted."""
         return self.correction.warranted
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        rows = [
-            (f"mean difference{unit}", show(self.mean_difference)),
-            (f"lower limit of agreement{unit}", show(self.lower_limit)),
-            (f"upper limit of agreement{unit}", show(self.upper_limit)),
-            ("Deming slope", show(self.deming["slope"])),
-            (f"Deming intercept{unit}", show(self.deming["intercept"])),
-            *self._line,
-            ("p, difference grows with size", show(self.proportional_p)),
+    def _rows(self) -> Rows:
+        line = {} if isinstance(self.passing_bablok, Absent) else self.passing_bablok
+        units = {"slope": "", "intercept": self.unit}
+        return [
+            Quantity("mean difference", self.mean_difference, self.unit),
+            Quantity("SD of differences", self.sd_difference, self.unit),
+            Quantity("lower limit of agreement", self.lower_limit, self.unit),
+            Quantity("upper limit of agreement", self.upper_limit, self.unit),
+            *(Quantity(f"Deming {name}", v, units[name]) for name, v in self.deming.items()),
+            *(Quantity(f"Passing-Bablok {name}", v, units[name]) for name, v in line.items()),
+            Quantity("p, difference grows with size", self.proportional_p, "p"),
             *(
-                (f"to be added, {place}{unit}", show(value))
+                Quantity(f"to be added, {place}", value, self.unit)
                 for place, value in self.correction.at.items()
             ),
-            ("intraclass correlation", show(self.icc)),
-        ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    @property
-    def _line(self) -> list[tuple[str, str]]:
-        if isinstance(self.passing_bablok, Absent):
-            return []
-        return [
-            (f"Passing-Bablok {name}", show(value)) for name, value in self.passing_bablok.items()
+            Quantity("intraclass correlation", self.icc),
         ]
 
 
 AGREEMENT = Declaration("agreement.{pair}", AgreementStudy, "Agreement of two gauges")
 
 
-def agreement(
-    first: Any,
-    second: Any,
+def method_comparison(
+    first: ArrayLike,
+    second: ArrayLike,
+    *,
     error_ratio: float = 1.0,
     tolerance: float | None = None,
-    confidence: float = 0.95,
-    names: tuple[str, str] = ("first", "second"),
-    unit: str = "",
-    with_icc: bool = True,
     lower: float | None = None,
     upper: float | None = None,
     step: float | None = None,
+    names: tuple[str, str] = ("first", "second"),
+    with_icc: bool = True,
+    confidence: float = 0.95,
+    unit: str = "",
 ) -> AgreementStudy:
-    """Compare two gauges on the same parts.
+    r"""Compare two gauges on the same parts.
 
     Parameters
     ----------
     first, second : array_like of float, shape (n,)
-        Readings of the same parts in the same order.
+        Readings of the same parts in the same order, in `unit`.
     error_ratio : float
         Variance of the first gauge's error over that of the second.
     tolerance : float, optional
-    confidence : float
+        Width of the tolerance, in `unit`.
+    lower, upper : float, optional
+        Limits in `unit` at which the correction is given, beside the middle of the parts.
+    step : float, optional
+        Resolution of the first gauge, in `unit`; no smaller correction is called warranted.
     names : (str, str)
-    unit : str
+        Names of the gauges, for table, statement and picture.
     with_icc : bool
         Whether the intraclass correlation is wanted, which takes longest.
-    lower, upper : float, optional
-        Limits at which the correction is given, beside the middle of the parts.
-    step : float, optional
-        Resolution of the first gauge; no smaller correction is called warranted.
+    confidence : float
+        Of the intervals, between 0 and 1.
+    unit : str
+        Unit of the readings.
 
     Returns
     -------
     AgreementStudy
+        Limits of agreement, both regressions, intraclass correlation, and whether a correction is
+        warranted.
 
     Raises
     ------
     CannotJudge
-        Fewer than three parts, or differences that are all the same.
+        Fewer than three parts, differences that are all the same, or readings without relation.
+    ValueError
+        Readings of different number, or an argument outside its range.
+
+    See Also
+    --------
+    passing_bablok : The line through pairwise slopes alone.
+    grr_anova : Where the ratio of the error variances comes from.
+
+    Notes
+    -----
+    Model: differences independent and normal with one spread. Limits of agreement
+
+    .. math:: \bar d \pm z_{0.975}\, s_d
+
+    with exact intervals by the noncentral t; Deming regression with jackknife intervals. Misleads
+    where the difference grows with size (`proportional_p`), and says nothing of which gauge is at fault.
+
+    References
+    ----------
+    Bland & Altman, *Lancet* 327 (1986), 307-310. Carkeet, *Optometry and Vision Science* 92 (2015),
+    e71-e80. Linnet, *Clinical Chemistry* 39 (1993), 424-432.
 
     Examples
     --------
-    >>> study = agreement([1.0, 2.1, 2.9, 4.2], [1.1, 2.0, 3.0, 4.0])
-    >>> round(study.mean_difference.estimate, 3)
-    0.025
+    >>> found = method_comparison([1.0, 2.1, 2.9, 4.2], [1.1, 2.0, 3.0, 4.0], names=("camera", "CMM"))
+    >>> found.shown().iloc[[0, 4]]
+              quantity                 value
+    0  mean difference  0.03 (-0.21 to 0.26)
+    4     Deming slope   1.08 (0.80 to 1.35)
     """
-    a = as_readings(first, least=3, name="pair")
-    b = as_readings(second, least=3, name="pair")
-    if a.size != b.size:
-        raise CannotJudge(
-            f"The two gauges measured different numbers of parts, {a.size} and {b.size}."
-        )
-    check_between(error_ratio, "error_ratio")
-    check_between(tolerance, "tolerance")
-    check_between(confidence, "confidence", 0.0, 1.0)
+    a = arguments.readings(first, name="first", least=3, what="pair")
+    b = arguments.readings(second, name="second", least=3, what="pair")
+    arguments.same_length(first=a, second=b)
+    arguments.number("error_ratio", error_ratio, above=0)
+    arguments.width("tolerance", tolerance)
+    arguments.width("step", step)
+    arguments.limits(lower, upper, needed=False)
+    arguments.share("confidence", confidence)
     # Sums, and so all numbers, then do not hang on the order of the rows.
     order = np.lexsort((b, a))
     a, b = a[order], b[order]
     mean, sd = mean_and_sd(a - b)
     if a.size * sd**2 <= rounding_noise(np.concatenate([a, b])):
-        raise CannotJudge("The difference is the same on every part; resolution hides its spread.")
+        raise CannotJudge(
+            f"The difference is the same on all {a.size} parts; resolution hides its spread."
+        )
     if np.ptp(b) == 0 or np.ptp(a) == 0:
-        raise CannotJudge("One gauge reads all parts the same.")
+        raise CannotJudge(f"One gauge reads all {a.size} parts the same.")
     n = a.size
     from scipy.special import stdtrit
 
@@ -235,7 +268,7 @@ def agreement(
 
 
 def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval, Interval]:
-    """Limits that hold 95 % of differences, each with its exact interval (noncentral t)."""
+    """Compute the limits that hold 95 % of differences, each with its exact interval (noncentral t)."""
     from scipy.special import ndtri
     from scipy.stats import nct
 
@@ -248,8 +281,8 @@ def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval
     return lower, upper
 
 
-def _proportional(a: Any, b: Any) -> float:
-    """Pitman-Morgan: differences and sums are uncorrelated where both spreads are equal."""
+def _proportional(a: NDArray[np.float64], b: NDArray[np.float64]) -> float:
+    """Test after Pitman and Morgan: differences and sums are uncorrelated where both spreads are equal."""
     from scipy.stats import pearsonr
 
     sums = a + b
@@ -258,7 +291,7 @@ def _proportional(a: Any, b: Any) -> float:
     return float(pearsonr(a - b, sums).pvalue)
 
 
-def _slope(a: Any, b: Any, ratio: float) -> tuple[float, float]:
+def _slope(a: NDArray[np.float64], b: NDArray[np.float64], ratio: float) -> tuple[float, float]:
     saa, sbb = float(np.var(a)), float(np.var(b))
     sab = float(np.mean((a - a.mean()) * (b - b.mean())))
     if sab == 0:
@@ -268,16 +301,18 @@ def _slope(a: Any, b: Any, ratio: float) -> tuple[float, float]:
     return slope, float(a.mean() - slope * b.mean())
 
 
-def _robust(a: Any, b: Any, confidence: float) -> tuple[dict[str, Interval] | Absent, float | None]:
+def _robust(
+    a: NDArray[np.float64], b: NDArray[np.float64], confidence: float
+) -> tuple[dict[str, Interval] | Absent, float | None]:
     try:
-        return passing_bablok(a, b, confidence)
+        return passing_bablok(a, b, confidence=confidence)
     except CannotJudge as why:
         return Absent(why.reason.rstrip(".")), None
 
 
 def _deming(
-    a: Any,
-    b: Any,
+    a: NDArray[np.float64],
+    b: NDArray[np.float64],
     ratio: float,
     confidence: float,
     limits: dict[str, float | None],
@@ -285,7 +320,7 @@ def _deming(
     names: tuple[str, str],
     unit: str,
 ) -> tuple[dict[str, Interval], Correction]:
-    """The line and the correction it makes, both by jackknife."""
+    """Fit the line and the correction it makes, both by jackknife."""
     from scipy.special import stdtrit
 
     n = a.size
@@ -293,7 +328,9 @@ def _deming(
     # Slope and level in the middle hardly depend on each other; slope and intercept do.
     whole = _slope(a, b, ratio)
     if not all(map(math.isfinite, whole)) or whole[0] == 0:
-        raise CannotJudge("The two gauges' readings have nothing to do with each other.")
+        raise CannotJudge(
+            f"The two gauges' readings of {n} parts are not correlated; no line can be drawn."
+        )
     keep = ~np.eye(n, dtype=bool)
     without = np.array([_slope(a[row], b[row], ratio) for row in keep])
     values = np.array([whole[0], whole[1], whole[1] + whole[0] * middle])
@@ -329,8 +366,8 @@ def _deming(
     return line, correction
 
 
-def _icc(a: Any, b: Any, confidence: float) -> Interval | Absent:
-    """Intraclass correlation by pingouin, two-way random, absolute agreement, single readings."""
+def _icc(a: NDArray[np.float64], b: NDArray[np.float64], confidence: float) -> Interval | Absent:
+    """Compute the intraclass correlation by pingouin, two-way random, absolute agreement, single readings."""
     if confidence != 0.95:
         return Absent("pingouin gives this interval at 95 % only")
     import warnings
@@ -365,7 +402,7 @@ def _icc(a: Any, b: Any, confidence: float) -> Interval | Absent:
 
 @contextmanager
 def _unrounded(options: dict[str, Any]) -> Iterator[None]:
-    """pingouin's options without the rounding it starts with (interval ends to two decimals)."""
+    """Set pingouin's options without the rounding it starts with (interval ends to two decimals)."""
     before = dict(options)
     for key in before:
         if key.startswith("round."):

@@ -2,7 +2,7 @@
 
 Model: each level is random within the one above, the last is the reading itself. For a
 destructive test the last component holds both the gauge and the difference of neighbouring
-specimens, and no calculation takes them apart; the finding says so. Designs of any depth are
+specimens, and no calculation separates them; the finding says so. Designs of any depth are
 analysed by sequential mean squares (Henderson's method I for nested data; Searle, Casella &
 McCulloch, *Variance Components*, 1992, ch. 3, 4 and 5.3) and by restricted maximum likelihood
 beside them; where groups are of unequal size the estimates are those of the likelihood. Intervals:
@@ -15,24 +15,43 @@ did that day then looks like the batch.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
+from numpy.typing import NDArray
 
-from linestudy.gauges.arguments import check_between, check_column, check_range
-from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
+from linestudy.gauges.grr.intervals import in_percent
+from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, MeanSquares
 from linestudy.numerics import generator
 from linestudy.numerics.reml import reml, rounding_noise
-from linestudy.results import CannotJudge, Finding, Interval, plain, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Rows
 from linestudy.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.axes import Axes
 
-    from linestudy.results.picture import Picture
+
+@dataclass(frozen=True, slots=True)
+class NestedComponent:
+    """Variance component of one level.
+
+    Attributes
+    ----------
+    variance : Interval
+        [squared unit of the readings] Variance of the level, negative estimates as zero.
+    sd : Interval
+        [unit of the readings] Standard deviation. Formula: √variance.
+    share_of_variance : Interval
+        Share of the total variance. Formula: variance / sum of variances.
+    """
+
+    variance: Interval
+    sd: Interval
+    share_of_variance: Interval
 
 
 @dataclass(frozen=True)
@@ -43,23 +62,25 @@ class NestedStudy(Finding):
     ----------
     levels : tuple of str
         Outermost first, without the readings.
-    components : dict of str to dict
-        Level (and ``repeatability``) → ``variance, sd, share_of_variance`` (Intervals).
-    anova : tuple of dict
-        Rows ``source, df, ss, ms``.
+    components : dict of str to NestedComponent
+        By level, and ``repeatability``.
+    anova : tuple of AnovaRow
+        Table of variance, outermost first.
     negative : tuple of str
         Levels whose estimate was negative and is set to zero.
     n : int
         Readings.
-    estimator : {"ANOVA", "REML"}
-        What the components are estimated by: mean squares where groups are equal.
+    estimator : str
+        What the components are estimated by: ``ANOVA`` (mean squares) where groups are equal, else ``REML``.
     other : dict of str to float
-        Variances by the other of the two, for comparison.
+        [squared unit of the readings] Variances by the other of the two, for comparison.
+    unit : str
+        Unit of the readings.
     """
 
     levels: tuple[str, ...]
-    components: dict[str, dict[str, Interval]]
-    anova: tuple[dict[str, Any], ...]
+    components: dict[str, NestedComponent]
+    anova: tuple[AnovaRow, ...]
     negative: tuple[str, ...]
     n: int
     estimator: str
@@ -67,51 +88,30 @@ class NestedStudy(Finding):
     unit: str
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Nested study"
+    picture: ClassVar[str] = "gauges:nested_shares"
 
     @property
     def statement(self) -> str:
         parts = [
-            f"{name} {item['share_of_variance'].estimate:.0%}"
+            f"{name} {item.share_of_variance.estimate:.0%}"
             for name, item in self.components.items()
         ]
         return (
             f"Of the variance of {self.n} readings: {', '.join(parts)}. The last share holds the "
             "tester and the difference between specimens together; a destructive test cannot "
-            "take them apart."
+            "separate them."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
+    def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
-        return pd.DataFrame(
+        return [
             {
-                "source": list(self.components),
-                f"SD{unit}": [show(item["sd"]) for item in self.components.values()],
-                "share of variance": [
-                    show(item["share_of_variance"]) for item in self.components.values()
-                ],
+                "source": name,
+                f"SD{unit}": item.sd,
+                "share of variance (%)": in_percent(item.share_of_variance),
             }
-        )
-
-    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.gauges import nested_shares
-
-        return nested_shares(self.components, ax=ax)
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: anova, negative, n, estimator, other, statement, cautions."""
-        return {
-            "levels": list(self.levels),
-            "components": plain(self.components),
-            "anova": plain(self.anova),
-            "negative": list(self.negative),
-            "n": self.n,
-            "estimator": self.estimator,
-            "other": plain(self.other),
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
+            for name, item in self.components.items()
+        ]
 
 
 NESTED = Declaration(
@@ -127,34 +127,39 @@ NESTED = Declaration(
 
 
 @one_thread()
-def nested(
+def nested_components(
     data: pd.DataFrame,
     levels: tuple[str, ...],
+    *,
     value: str = "value",
     confidence: float = 0.95,
     draws: int = 40_000,
     seed: int | None = None,
     unit: str = "",
 ) -> NestedStudy:
-    """Variance components of nested readings.
+    r"""Estimate the variance components of nested readings.
 
     Parameters
     ----------
     data : pandas.DataFrame
-        One reading per row.
+        One reading per row, in `unit`.
     levels : tuple of str
         Columns, outermost first.
     value : str
         Column of the readings.
     confidence : float
+        Of the intervals, between 0 and 1.
     draws : int
         Draws of the pivotal quantities.
     seed : int, optional
+        Of the draws; the kit's own when absent.
     unit : str
+        Unit of the readings, for table and picture.
 
     Returns
     -------
     NestedStudy
+        Component of each level with intervals, and the table of variance.
 
     Raises
     ------
@@ -162,22 +167,45 @@ def nested(
         One group of a level, no group with two readings, readings that are all the same or never
         differ within a group.
     ValueError
-        A column that is not there.
+        A column that is not there, or an argument outside its range.
+
+    See Also
+    --------
+    grr_anova : Where a specimen can be read more than once.
+
+    Notes
+    -----
+    Model: each level random within the one above, for two levels
+
+    .. math:: y_{ijk} = \mu + a_i + b_{ij} + \varepsilon_{ijk}
+
+    Sequential mean squares where groups are equal, restricted maximum likelihood elsewhere; intervals
+    by generalized pivots. Misleads where batches are few or chosen for being odd, and where specimens
+    of one batch were tested in one sitting.
+
+    References
+    ----------
+    Searle, Casella & McCulloch, *Variance Components* (1992), ch. 3, 4 and 5.3.
 
     Examples
     --------
     >>> import pandas as pd
     >>> data = pd.DataFrame({"batch": list("aabb"), "value": [1.0, 1.2, 2.0, 2.2]})
-    >>> study = nested(data, ("batch",))
-    >>> round(study.components["batch"]["variance"].estimate, 3)
+    >>> study = nested_components(data, ("batch",))
+    >>> round(study.components["batch"].variance.estimate, 3)
     0.49
     """
+    if isinstance(levels, str):
+        raise TypeError(f"levels = {levels!r} is one word; give a tuple of columns: ({levels!r},).")
     names = tuple(levels)
     if not names:
-        raise ValueError("levels=(): name at least one column, the outermost first.")
+        raise ValueError(
+            "levels = () cannot be used; name at least one column, the outermost first."
+        )
     for name in (value, *names):
-        check_column(data, name, "value" if name is value else "levels")
-    check_between(confidence, "confidence", 0.0, 1.0)
+        arguments.column(data, name, "value" if name is value else "levels")
+    arguments.share("confidence", confidence)
+    arguments.whole("draws", draws, least=1)
     # A row without a reading is no reading.
     data = data[np.isfinite(data[value].to_numpy(dtype=float))]
     if data.empty:
@@ -191,7 +219,7 @@ def nested(
     words = data[list(names)].astype(str).assign(value=data[value].astype(float))
     words = words.sort_values([*names, "value"], ignore_index=True)
     values = words["value"].to_numpy()
-    check_range(values)
+    arguments.computable(values)
     if np.unique(values).size == 1:
         raise CannotJudge(
             f"All {values.size} readings are the same; the resolution hides whatever spread there is."
@@ -222,16 +250,16 @@ def nested(
     for index, name in enumerate(squares.sources):
         variance = _interval(estimate[name], sample[index], tails, confidence)
         share = np.minimum(sample[index] / total_drawn, 1.0)
-        components[name] = {
-            "variance": variance,
-            "sd": variance.mapped(math.sqrt),
-            "share_of_variance": _interval(estimate[name] / total, share, tails, confidence),
-        }
+        components[name] = NestedComponent(
+            variance=variance,
+            sd=variance.mapped(math.sqrt),
+            share_of_variance=_interval(estimate[name] / total, share, tails, confidence),
+        )
     return NestedStudy(
         levels=names,
         components=components,
         anova=tuple(
-            {"source": name, "df": int(df), "ss": float(ss), "ms": float(ss / df)}
+            _row(squares, name, df, ss)
             for name, df, ss in zip(squares.sources, squares.df, squares.ss, strict=True)
         ),
         negative=negative,
@@ -243,7 +271,15 @@ def nested(
     )
 
 
-def _interval(value: float, sample: Any, tails: tuple[float, float], confidence: float) -> Interval:
+def _row(squares: MeanSquares, name: str, df: float, ss: float) -> AnovaRow:
+    """Make one row of the table of variance; a level is tested against the one below it."""
+    f, p = squares.f_test(name)[:2] if name != ERROR else (None, None)
+    return AnovaRow(name, int(df), float(ss), float(ss / df), f, p)
+
+
+def _interval(
+    value: float, sample: NDArray[np.float64], tails: tuple[float, float], confidence: float
+) -> Interval:
     low, high = np.quantile(sample, tails)
     value = float(value)
     return Interval(
@@ -251,14 +287,16 @@ def _interval(value: float, sample: Any, tails: tuple[float, float], confidence:
     )
 
 
-def nested_mean_squares(names: tuple[str, ...], codes: list[Any], values: Any) -> MeanSquares:
-    """Sequential mean squares of nested readings, and what each of them expects.
+def nested_mean_squares(
+    names: tuple[str, ...], codes: Sequence[NDArray[Any]], values: NDArray[np.float64]
+) -> MeanSquares:
+    """Compute sequential mean squares of nested readings, and what each of them expects.
 
     Parameters
     ----------
     names : tuple of str
         Levels, outermost first.
-    codes : list of numpy.ndarray of int, each of shape (n,)
+    codes : sequence of numpy.ndarray of int, each of shape (n,)
         Group of each reading at each level, numbered from 0.
     values : numpy.ndarray of float, shape (n,)
 

@@ -17,13 +17,13 @@ estimated by restricted maximum likelihood and the finding says what is missing.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.gauges.arguments import check_between, check_choice
 from linestudy.gauges.grr.design import Layout, equal_repeatability, lay_out
-from linestudy.gauges.grr.finding import CrossedStudy, cautions_of
+from linestudy.gauges.grr.finding import CrossedStudy, GrrDesign, cautions_of
 from linestudy.gauges.grr.intervals import Settings, called, components_of
 from linestudy.gauges.grr.mean_squares import (
     ERROR,
@@ -34,7 +34,8 @@ from linestudy.gauges.grr.mean_squares import (
 )
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.reml import reml
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, arguments
+from linestudy.results.deprecation import old_keywords, renamed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -45,8 +46,16 @@ NDC_FACTOR = 1.41
 POOL_ABOVE = 0.25
 
 
-def crossed(
+#: How intervals are formed.
+IntervalMethod = Literal["pivotal", "mls"]
+
+_OLD_SPREAD = renamed("spread", "sigma_multiplier", since="0.2.0", removal="0.3.0")
+
+
+@old_keywords(_OLD_SPREAD)
+def grr_anova(
     data: pd.DataFrame,
+    *,
     value: str = "value",
     part: str = "part",
     appraiser: str | None = "appraiser",
@@ -54,30 +63,36 @@ def crossed(
     factor: str | None = None,
     tolerance: float | None = None,
     pool_above: float | None = POOL_ABOVE,
-    spread: float = 6.0,
+    sigma_multiplier: float = 6.0,
     confidence: float = 0.95,
-    method: str = "pivotal",
+    method: IntervalMethod = "pivotal",
     draws: int = 40_000,
     seed: int | None = None,
     unit: str = "",
 ) -> CrossedStudy:
-    """Analyse a crossed gauge study.
+    r"""Analyse a crossed gauge study (gauge R&R) by analysis of variance.
 
     Parameters
     ----------
     data : pandas.DataFrame
-        One reading per row; rows without a reading are left out of no other's cell.
-    value, part, appraiser, trial : str
-        Columns. None as appraiser stands for an automatic gauge; a column ``trial`` need not be there.
+        One reading per row, in `unit`; a row without a reading counts as none.
+    value, part : str
+        Columns of the readings and of the part.
+    appraiser : str or None
+        Column of the appraiser; None stands for an automatic gauge.
+    trial : str or None
+        Column of the trial, by which readings entered twice are found; a column ``trial`` need not be
+        there.
     factor : str, optional
         Column of a third crossed factor, such as fixture, station or day.
     tolerance : float, optional
-        Width of the tolerance in the unit of the readings.
+        Width of the tolerance, in `unit`.
     pool_above : float or None
         An interaction is pooled where its p is above this; None never pools.
-    spread : float
+    sigma_multiplier : float
         Standard deviations that a spread counts (6, or 5.15 as older studies did).
     confidence : float
+        Of the intervals, between 0 and 1.
     method : {"pivotal", "mls"}
         Intervals by generalized pivotal quantities (all quantities) or by modified
         large samples (variances and standard deviations; the others stay pivotal).
@@ -85,49 +100,69 @@ def crossed(
         Draws of the pivotal quantities; 0 for modified large samples alone, without
         intervals of shares.
     seed : int, optional
+        Of the draws; the kit's own when absent, so that a second call gives the same numbers.
     unit : str
-        For the statement.
+        Unit of the readings, for table, statement and picture.
 
     Returns
     -------
     CrossedStudy
+        Variance components with intervals, shares, ndc and the table of variance.
 
     Raises
     ------
     CannotJudge
         One part, no repeated readings, doubled readings, appraisers without shared parts, effects
-        that the readings do not tell apart, all readings equal, or repeated readings that never differ
+        that the readings cannot separate, all readings equal, or repeated readings that never differ
         where no step is seen either.
     ValueError
         A column that is not there, an unknown method, a tolerance that is not above zero.
 
+    See Also
+    --------
+    grr_anova_stack : Many balanced studies of one design in one pass.
+    average_and_range : The same study by averages and ranges.
+    influence : Which part, appraiser or reading drives the result.
+
     Notes
     -----
-    Mean squares and pooling: AIAG MSA, 4th ed. (2010), ch. III. Intervals: Burdick,
-    Borror & Montgomery (2005), ch. 3 and appendix B; Graybill & Wang, *JASA* 75 (1980).
-    Unequal or empty cells: `linestudy.numerics.reml` and Henderson's method III.
+    Model: all effects random, independent and normal,
+
+    .. math:: y_{ijk} = \mu + P_i + A_j + (PA)_{ij} + \varepsilon_{ijk}
+
+    Mean squares and pooling: AIAG. Intervals start from the mean squares before anything was pooled.
+    Unequal or empty cells: restricted maximum likelihood, and Henderson's method III for the
+    intervals. Misleads where parts do not span the process, where two or three appraisers stand for
+    all, and where readings are rounded to a coarse step.
+
+    References
+    ----------
+    AIAG MSA, 4th ed. (2010), ch. III. Burdick, Borror & Montgomery (2005), *Design and Analysis of
+    Gauge R&R Studies*, ch. 3 and appendix B. Graybill & Wang, *JASA* 75 (1980), 869-873.
 
     Examples
     --------
     >>> import pandas as pd
     >>> data = pd.DataFrame({
     ...     "part": list("aabbccdd"), "value": [1.0, 1.1, 2.0, 2.1, 3.1, 3.0, 4.0, 4.1]})
-    >>> round(crossed(data, appraiser=None).components["repeatability"].sd.estimate, 4)
-    0.0707
+    >>> found = grr_anova(data, appraiser=None, unit="mm")
+    >>> found.shown()[["source", "SD (mm)"]].head(1)
+              source                 SD (mm)
+    0  repeatability  0.071 (0.042 to 0.203)
     """
-    check_choice(method, ("pivotal", "mls"), "method")
-    check_between(tolerance, "tolerance")
-    check_between(spread, "spread")
-    check_between(confidence, "confidence", 0.0, 1.0)
-    check_between(draws, "draws", -1.0)
+    arguments.one_of("method", method, ("pivotal", "mls"))
+    arguments.width("tolerance", tolerance)
+    _check(pool_above, sigma_multiplier, confidence, draws)
     layout = lay_out(data, value, part, appraiser, trial, factor)
     step = apparent_step(layout.values)
-    settings = Settings(tolerance, spread, confidence, method, draws, seed, NDC_FACTOR, step)
+    settings = Settings(
+        tolerance, sigma_multiplier, confidence, method, draws, seed, NDC_FACTOR, step
+    )
     return _study(layout, mean_squares_of(layout), settings, pool_above, unit)
 
 
 def mean_squares_of(layout: Layout) -> MeanSquares:
-    """Mean squares of a layout, balanced or not.
+    """Compute mean squares of a layout, balanced or not.
 
     Parameters
     ----------
@@ -149,14 +184,14 @@ def mean_squares_of(layout: Layout) -> MeanSquares:
         if len(layout.levels[name]) > 1 and name not in found.sources:
             others = [other for other in layout.factors if other != name]
             raise CannotJudge(
-                f"Too few combinations of {', '.join(layout.factors)} were measured to tell the spread of "
-                f"{name} from that of {' and '.join(others)} together."
+                f"Too few combinations of {', '.join(layout.factors)} were measured to separate the spread "
+                f"of {name} from that of {' and '.join(others)} together."
             )
     return found
 
 
 def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tuple[str, ...]]:
-    """Variances of a crossed study, without intervals.
+    """Estimate the variances of a crossed study, without intervals.
 
     Parameters
     ----------
@@ -178,48 +213,86 @@ def estimate_of(layout: Layout, used: MeanSquares) -> tuple[dict[str, float], tu
     return {name: max(value, 0.0) for name, value in raw.items()}, negative
 
 
-def crossed_stack(
-    readings: Any,
+@old_keywords(_OLD_SPREAD)
+def grr_anova_stack(
+    readings: ArrayLike,
     tolerances: Sequence[float | None],
+    *,
     pool_above: float | None = POOL_ABOVE,
-    spread: float = 6.0,
+    sigma_multiplier: float = 6.0,
     confidence: float = 0.95,
-    method: str = "pivotal",
+    method: IntervalMethod = "pivotal",
     draws: int = 40_000,
     seed: int | None = None,
     unit: str = "",
 ) -> list[CrossedStudy]:
-    """Analyse many balanced studies of one design in one pass.
+    """Analyse many balanced crossed studies of one design in one pass.
 
     Parameters
     ----------
     readings : array_like of float, shape (studies, parts, appraisers, trials)
-        One appraiser for an automatic gauge.
+        In `unit`; one appraiser for an automatic gauge.
     tolerances : sequence of float or None, length studies
-    pool_above, spread, confidence, method, draws, seed, unit
-        As for `crossed`, the same for all.
+        Width of each study's tolerance, in `unit`.
+    pool_above : float or None
+        An interaction is pooled where its p is above this; None never pools.
+    sigma_multiplier : float
+        Standard deviations that a spread counts.
+    confidence : float
+        Of the intervals, between 0 and 1.
+    method : {"pivotal", "mls"}
+        As for :func:`grr_anova`.
+    draws : int
+        Draws of the pivotal quantities.
+    seed : int, optional
+        Of the draws.
+    unit : str
+        Unit of the readings.
 
     Returns
     -------
     list of CrossedStudy
-        Each equal to what `crossed` gives for that study alone.
+        Each equal to what `grr_anova` gives for that study alone.
 
     Raises
     ------
     CannotJudge
         Fewer than two parts or trials, a reading that is missing, or a study whose readings are all
         the same.
+    ValueError
+        An array of another shape, or an argument outside its range.
+
+    See Also
+    --------
+    grr_anova : One study, with model and formulas.
+
+    Notes
+    -----
+    The model is that of :func:`grr_anova`; the mean squares of all studies are formed by one transform.
+
+    References
+    ----------
+    AIAG MSA, 4th ed. (2010), ch. III.
 
     Examples
     --------
     >>> import numpy as np
     >>> readings = np.random.default_rng(1).normal(size=(12, 10, 3, 3))
-    >>> len(crossed_stack(readings, [None] * 12, draws=1000))
+    >>> len(grr_anova_stack(readings, [None] * 12, draws=1000))
     12
     """
+    arguments.one_of("method", method, ("pivotal", "mls"))
+    _check(pool_above, sigma_multiplier, confidence, draws)
     # In a cell the order of the readings says nothing; sums do not hang on it.
     cube = np.sort(np.asarray(readings, dtype=float), axis=-1)
-    if cube.ndim != 4 or cube.shape[1] < 2 or cube.shape[3] < 2:
+    if cube.ndim != 4:
+        raise ValueError(
+            f"readings has shape {cube.shape}; four dimensions are needed: studies, parts, appraisers, trials."
+        )
+    arguments.same_length(readings=cube, tolerances=tolerances)
+    for width in tolerances:
+        arguments.width("tolerances", width)
+    if cube.shape[1] < 2 or cube.shape[3] < 2:
         raise CannotJudge("A stack of studies needs at least two parts and two trials in each.")
     if not np.isfinite(cube).all():
         raise CannotJudge(
@@ -242,13 +315,30 @@ def crossed_stack(
             Layout(factors, levels, codes, row, counts),
             squares,
             Settings(
-                width, spread, confidence, method, draws, seed, NDC_FACTOR, apparent_step(row)
+                width,
+                sigma_multiplier,
+                confidence,
+                method,
+                draws,
+                seed,
+                NDC_FACTOR,
+                apparent_step(row),
             ),
             pool_above,
             unit,
         )
         for row, squares, width in zip(flat, balanced(stacked, factors), tolerances, strict=True)
     ]
+
+
+def _check(
+    pool_above: float | None, sigma_multiplier: float, confidence: float, draws: int
+) -> None:
+    if pool_above is not None:
+        arguments.number("pool_above", pool_above, least=0, most=1)
+    arguments.number("sigma_multiplier", sigma_multiplier, above=0)
+    arguments.share("confidence", confidence)
+    arguments.whole("draws", draws, least=0)
 
 
 def _study(
@@ -269,16 +359,14 @@ def _study(
     found, ndc = components_of(full, estimate, settings)
     equal = equal_repeatability(layout, settings.confidence)
     people = layout.levels.get("appraiser", ())
-    design: dict[str, Any] = {
-        "parts": len(layout.levels["part"]),
-        "appraisers": len(people),
-        "trials": layout.trials,
-        "balanced": layout.balanced,
-    }
-    if layout.merged:
-        design["merged"] = list(layout.merged)
-    if "factor" in layout.levels:
-        design["factor"] = list(layout.levels["factor"])
+    design = GrrDesign(
+        parts=len(layout.levels["part"]),
+        appraisers=len(people),
+        trials=layout.trials,
+        balanced=layout.balanced,
+        merged=layout.merged,
+        factor=layout.levels.get("factor"),
+    )
     return CrossedStudy(
         design=design,
         anova=anova,
@@ -290,7 +378,7 @@ def _study(
         equal_repeatability=equal,
         negative=negative,
         tolerance=settings.tolerance,
-        spread=settings.spread,
+        sigma_multiplier=settings.sigma_multiplier,
         unit=unit,
         cautions=cautions_of(layout, negative, found, equal, settings, full.sources),
         layout=layout,

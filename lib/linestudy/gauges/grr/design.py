@@ -12,12 +12,33 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.gauges.arguments import check_column, check_range
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, Interval, arguments
 
 if TYPE_CHECKING:
     import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class EqualRepeatability:
+    """Test that all appraisers repeat equally well (Bartlett).
+
+    Attributes
+    ----------
+    statistic : float
+        Bartlett's, corrected.
+    df : int
+        Its degrees of freedom, appraisers less one.
+    p : float
+        Chi-square.
+    sd : dict of str to Interval
+        [unit of the readings] Standard deviation within cells, by appraiser.
+    """
+
+    statistic: float
+    df: int
+    p: float
+    sd: dict[str, Interval]
 
 
 @dataclass(frozen=True)
@@ -61,23 +82,25 @@ class Layout:
 
     @cached_property
     def cells(self) -> NDArray[np.int_]:
-        """Flat index of the cell of each reading."""
-        return np.ravel_multi_index(tuple(self.codes.T), self.counts.shape)
+        """Return the flat index of the cell of each reading."""
+        flat: NDArray[np.int_] = np.ravel_multi_index(tuple(self.codes.T), self.counts.shape)
+        return flat
 
     def readings(self) -> NDArray[np.float64]:
-        """Balanced readings as an array, shape (*levels, trials)."""
+        """Return balanced readings as an array, shape (*levels, trials)."""
         order = np.argsort(self.cells, kind="stable")
         return self.values[order].reshape((*self.counts.shape, int(self.counts.flat[0])))
 
     def rest(self) -> NDArray[np.float64]:
-        """Readings less the mean of their cell."""
+        """Return the readings less the mean of their cell."""
         cell, counts = self.cells, self.counts.ravel()
         centred = self.values - self.values[0]
         sums = np.bincount(cell, centred, minlength=counts.size)
-        return centred - (sums / np.maximum(counts, 1))[cell]
+        rest: NDArray[np.float64] = centred - (sums / np.maximum(counts, 1))[cell]
+        return rest
 
     def kept(self, keep: NDArray[np.bool_]) -> Layout:
-        """The same study with some readings only; levels nobody measured any more are gone."""
+        """Return the same study with some readings only; levels nobody measured any more are gone."""
         codes, levels = [], {}
         for at, name in enumerate(self.factors):
             left, code = np.unique(self.codes[keep, at], return_inverse=True)
@@ -90,7 +113,7 @@ class Layout:
         return Layout(self.factors, levels, np.stack(codes, axis=1), values, counts, self.merged)
 
     def less(self, at: int) -> Layout:
-        """The same readings without a factor that follows from another; the two count as one."""
+        """Return the same readings without a factor that follows from another; the two count as one."""
         other = next(name for name in self.factors[1:] if name != self.factors[at])
         factors = tuple(name for name in self.factors if name != self.factors[at])
         return Layout(
@@ -103,7 +126,7 @@ class Layout:
         )
 
     def means(self) -> NDArray[np.float64]:
-        """Mean of each part and appraiser, shape (parts, appraisers or 1); NaN where none."""
+        """Return the mean of each part and appraiser, shape (parts, appraisers or 1); NaN where none."""
         width = len(self.levels.get("appraiser", ("",)))
         parts = len(self.levels["part"])
         cell = self.codes[:, 0] * width
@@ -129,7 +152,7 @@ def lay_out(
     Parameters
     ----------
     data : pandas.DataFrame
-        One reading per row; rows without a reading are no readings.
+        One reading per row; a row without a reading counts as none.
     value, part : str
         Columns of the readings and of the part.
     appraiser : str or None
@@ -147,19 +170,19 @@ def lay_out(
     Raises
     ------
     CannotJudge
-        One part, no repeated reading, appraisers that share no parts, a factor that cannot be told
+        One part, no repeated reading, appraisers that share no parts, a factor that cannot be separated
         from the appraisers, a reading entered twice, or readings that are all the same.
     ValueError
         A column that is not there.
     """
-    check_column(data, value, "value")
+    arguments.column(data, value, "value")
     columns = {"part": part, "appraiser": appraiser, "factor": factor}
     for argument, name in columns.items():
         if name is not None:
             hint = "For an automatic gauge give appraiser=None." if argument == "appraiser" else ""
-            check_column(data, name, argument, hint)
-    if trial not in (None, "trial"):
-        check_column(data, trial, "trial")
+            arguments.column(data, name, argument, hint=hint)
+    if trial is not None and trial != "trial":
+        arguments.column(data, trial, "trial")
     wanted = [name for name in columns.values() if name is not None]
     doubled = trial is not None and trial in data
     names = [value, *wanted, *([trial] if doubled else [])]
@@ -189,7 +212,7 @@ def lay_out(
     order = np.lexsort((values, trials, cell))
     values = values[order]
     layout = Layout(tuple(factors), levels, np.array(codes).T[order], values, counts)
-    check_range(values)
+    arguments.computable(values)
     _refuse_nameless(layout)
     if doubled:
         _refuse_doubles(layout, [lists[trial][row] for row in order])
@@ -205,7 +228,7 @@ def lay_out(
         )
     for name in factors[1:]:
         _refuse_strangers(layout, name)
-    return _apart(layout)
+    return _separable(layout)
 
 
 def _numbers(values: list[Any]) -> NDArray[np.float64]:
@@ -218,7 +241,7 @@ def _numbers(values: list[Any]) -> NDArray[np.float64]:
 
 
 def _levels(labels: list[Any]) -> tuple[tuple[str, ...], NDArray[np.int_]]:
-    """Names of the levels in their sorted order, and the code of each reading."""
+    """Return the names of the levels in their sorted order, and the code of each reading."""
     called = {label: str(label) for label in dict.fromkeys(labels)}
     names = sorted(set(called.values()))
     at = {name: place for place, name in enumerate(names)}
@@ -252,10 +275,10 @@ def _refuse_doubles(layout: Layout, trials: list[Any]) -> None:
     )
 
 
-def _apart(layout: Layout) -> Layout:
-    """The layout, with appraiser and factor as one where each level of one belongs to one of the other.
+def _separable(layout: Layout) -> Layout:
+    """Merge appraiser and factor where each level of one belongs to one of the other.
 
-    Anything else that keeps main effects from being told apart is refused; both are seen by the rank
+    Anything else that keeps main effects from being separated is refused; both are seen by the rank
     of the design with a column for each level.
     """
     live = [at for at in range(len(layout.factors)) if len(layout.levels[layout.factors[at]]) > 1]
@@ -275,7 +298,7 @@ def _apart(layout: Layout) -> Layout:
         for row, column in np.argwhere(used)[:4]
     )
     raise CannotJudge(
-        f"The readings do not tell the spreads of part, {names[0]} and {names[1]} from each other: too few "
+        f"The readings do not separate the spreads of part, {names[0]} and {names[1]}: too few "
         f"of their levels were measured together ({together} ...). Each {names[0]} must measure the same "
         f"parts under more than one {names[1]}, so that all are linked; or give one of the two only."
     )
@@ -288,7 +311,7 @@ def _rank(layout: Layout, which: list[int]) -> int:
 
 
 def _refuse_strangers(layout: Layout, name: str) -> None:
-    """Levels that share no parts, even by way of others, cannot be told from the parts."""
+    """Refuse levels that share no parts even by way of others: they cannot be separated from the parts."""
     if layout.counts.all():
         return
     at = layout.factors.index(name)
@@ -306,12 +329,12 @@ def _refuse_strangers(layout: Layout, name: str) -> None:
         word = name.capitalize()
         raise CannotJudge(
             f"{word} {missing[0]} measured none of the parts that {name} {layout.levels[name][0]} did; "
-            f"without shared parts the spread between them cannot be told from that of the parts."
+            f"without shared parts the spread between them cannot be separated from that of the parts."
         )
 
 
-def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | None:
-    """Do all appraisers repeat equally well: Bartlett's test on each one's variance within cells.
+def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability | None:
+    """Test by Bartlett's test that all appraisers have one variance within cells.
 
     Model: readings within a cell are normal about the cell's mean, each appraiser with a variance of
     their own; the test asks whether these are one (Bartlett, *Proceedings of the Royal Society A* 160
@@ -326,9 +349,8 @@ def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | N
 
     Returns
     -------
-    dict or None
-        ``statistic, df, p`` and ``sd``, an Interval by appraiser; None without two appraisers who
-        repeated and differed from themselves.
+    EqualRepeatability or None
+        None without two appraisers who repeated and differed from themselves.
     """
     if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
         return None
@@ -346,12 +368,12 @@ def equal_repeatability(layout: Layout, confidence: float) -> dict[str, Any] | N
         df * math.log(ss / df) for ss, df in zip(squares, freedom, strict=True)
     )
     statistic /= 1 + (sum(1 / df for df in freedom) - 1 / total) / (3 * (groups - 1))
-    return {
-        "statistic": statistic,
-        "df": groups - 1,
-        "p": float(chdtrc(groups - 1, statistic)),
-        "sd": {
+    return EqualRepeatability(
+        statistic,
+        groups - 1,
+        float(chdtrc(groups - 1, statistic)),
+        {
             name: sd_interval(math.sqrt(ss / df), df, confidence)
             for name, ss, df in zip(people, squares, freedom, strict=True)
         },
-    }
+    )

@@ -3,21 +3,46 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, ClassVar
 
-from linestudy.gauges.grr.design import Layout
-from linestudy.gauges.grr.intervals import Component, Settings, percent
-from linestudy.gauges.grr.mean_squares import ERROR, all_effects
-from linestudy.results import Finding, Interval, plain, show
+from linestudy.gauges.grr.design import EqualRepeatability, Layout
+from linestudy.gauges.grr.intervals import Component, Settings, in_percent, percent
+from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, all_effects
+from linestudy.results import Absent, Finding, Interval, show, show_in
 from linestudy.results.declared import Declaration
-from linestudy.results.interval import Absent
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.axes import Axes
 
-    from linestudy.results.picture import Picture
+
+@dataclass(frozen=True, slots=True)
+class GrrDesign:
+    """Design of a crossed study.
+
+    Attributes
+    ----------
+    parts : int
+        Number of parts.
+    appraisers : int
+        Number of appraisers; 0 for an automatic gauge.
+    trials : float
+        Readings in each cell; the harmonic mean where they differ.
+    balanced : bool
+        Whether every cell holds the same number of readings.
+    merged : tuple of str or None
+        Factor that was left out because it changed together with the other, and that other.
+    factor : tuple of str or None
+        Levels of the third factor.
+    """
+
+    parts: int
+    appraisers: int
+    trials: float
+    balanced: bool
+    merged: tuple[str, str] | None = None
+    factor: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -26,47 +51,51 @@ class CrossedStudy(Finding):
 
     Attributes
     ----------
-    design : dict
-        ``parts, appraisers, trials, balanced``, and ``factor`` (its levels) where there is one;
-        trials is the harmonic mean where unbalanced.
-    anova : tuple of dict
-        Rows ``source, df, ss, ms, f, p``.
+    design : GrrDesign
+        Who read what how often.
+    anova : tuple of AnovaRow
+        Table of variance; the last row is the total.
     pooled_interaction : bool
         Whether the interaction of part and appraiser went into repeatability.
     pooled : tuple of str
         Every interaction that did.
+    estimator : str
+        ``ANOVA``, or ``REML`` where cells hold unequal numbers of readings.
+    equal_repeatability : EqualRepeatability or None
+        Test that all appraisers repeat equally well; None without two appraisers.
     components : dict of str to Component
         repeatability, appraiser, interaction, reproducibility, grr, part, total; a third factor
         adds ``factor`` and its interactions before reproducibility.
     ndc : Interval or Absent
-        Number of distinct categories, not rounded down.
-    estimator : {"ANOVA", "REML"}
-    equal_repeatability : dict or None
-        Test that all appraisers repeat equally well: ``statistic, df, p`` and ``sd``, an Interval
-        for each appraiser; None without two appraisers.
+        Number of distinct categories, not rounded down. Formula: 1.41 · part sd / grr sd.
     negative : tuple of str
         Components whose estimate was negative and is set to zero.
     tolerance : float or None
-        Width that shares of tolerance refer to, in the unit of the readings.
-    spread : float
+        [unit of the readings] Width that shares of tolerance refer to.
+    sigma_multiplier : float
         How many standard deviations a spread counts, 6 unless stated.
+    unit : str
+        Unit of the readings.
+    layout : Layout
+        The readings by cell.
     """
 
-    design: dict[str, Any]
-    anova: tuple[dict[str, Any], ...]
+    design: GrrDesign
+    anova: tuple[AnovaRow, ...]
     pooled_interaction: bool
     pooled: tuple[str, ...]
+    estimator: str
+    equal_repeatability: EqualRepeatability | None
     components: dict[str, Component]
     ndc: Interval | Absent
-    estimator: str
-    equal_repeatability: dict[str, Any] | None
     negative: tuple[str, ...]
     tolerance: float | None
-    spread: float
+    sigma_multiplier: float
     unit: str
     cautions: tuple[str, ...]
     layout: Layout = field(repr=False, compare=False)
     title: ClassVar[str] = "Crossed gauge study"
+    picture: ClassVar[str] = "gauges:gauge_shares"
 
     @property
     def statement(self) -> str:
@@ -77,46 +106,39 @@ class CrossedStudy(Finding):
             share, what = grr.share_of_sd, "the total spread"
         of = f"{percent(share)} of {what}"
         if grr.sd.estimate == 0:
-            unit = f" {self.unit}" if self.unit else ""
             below = "not given"
             if isinstance(share, Interval):
                 below = f"{100 * share.high:.2g} % of {what}"
             return (
                 "Repeated readings never differed; the gauge's own spread is hidden by the resolution and "
-                f"may reach a standard deviation of {show(grr.sd.high)}{unit} ({below})."
+                f"may reach a standard deviation of {show_in(grr.sd.high, self.unit)} ({below})."
             )
-        first = (
-            f"The gauge's own spread (standard deviation {show(grr.sd)} {self.unit}) takes up {of}"
-        )
-        return f"{first}; {self._categories}.".replace("  ", " ")
+        first = f"The gauge's own spread (standard deviation {show_in(grr.sd, self.unit)}) takes up {of}"
+        return f"{first}; {self._categories}."
 
     @property
     def _categories(self) -> str:
         if isinstance(self.ndc, Absent):
-            return "how many categories of parts it tells apart was not asked for"
+            return "how many categories of parts it distinguishes was not asked for"
         if math.isinf(self.ndc.estimate):
             return "no spread of its own was seen, so categories cannot be counted"
-        return f"it tells {math.floor(self.ndc.estimate)} categories of these parts apart"
+        return f"it distinguishes {math.floor(self.ndc.estimate)} categories of these parts"
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
+    def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
-        rows = []
-        for name, item in self.components.items():
-            rows.append(
-                {
-                    "source": name,
-                    f"SD{unit}": show(item.sd),
-                    "share of variance": percent(item.share_of_variance),
-                    "share of total spread": percent(item.share_of_sd),
-                    "share of tolerance": percent(item.share_of_tolerance),
-                }
-            )
-        return pd.DataFrame(rows)
+        return [
+            {
+                "source": name,
+                f"SD{unit}": item.sd,
+                "share of variance (%)": in_percent(item.share_of_variance),
+                "share of total spread (%)": in_percent(item.share_of_sd),
+                "share of tolerance (%)": in_percent(item.share_of_tolerance),
+            }
+            for name, item in self.components.items()
+        ]
 
     def anova_table(self) -> pd.DataFrame:
-        """The analysis of variance as a table.
+        """Return the analysis of variance as a table.
 
         Returns
         -------
@@ -125,31 +147,7 @@ class CrossedStudy(Finding):
         """
         import pandas as pd
 
-        return pd.DataFrame(list(self.anova))
-
-    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.gauges import gauge_shares
-
-        return gauge_shares(self.components, self.tolerance is not None, ax=ax)
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: pooled, estimator, equal_repeatability, negative, tolerance,
-        spread, statement, cautions."""
-        return {
-            "design": plain(self.design),
-            "anova": plain(self.anova),
-            "pooled_interaction": self.pooled_interaction,
-            "pooled": list(self.pooled),
-            "estimator": self.estimator,
-            "equal_repeatability": plain(self.equal_repeatability),
-            "components": plain(self.components),
-            "ndc": self.ndc.record(),
-            "negative": list(self.negative),
-            "tolerance": self.tolerance,
-            "spread": self.spread,
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
+        return pd.DataFrame([asdict(row) for row in self.anova])
 
 
 CROSSED = Declaration(
@@ -168,22 +166,23 @@ def cautions_of(
     layout: Layout,
     negative: tuple[str, ...],
     found: dict[str, Component],
-    equal: dict[str, Any] | None,
+    equal: EqualRepeatability | None,
     settings: Settings,
     sources: tuple[str, ...],
 ) -> tuple[str, ...]:
+    """List what a reader of a crossed study must know before leaning on its numbers."""
     notes = []
     if layout.merged:
         one, other = layout.merged
         notes.append(
-            f"Each {other} belongs to one {one} only, so the readings do not tell the two apart: what they "
+            f"Each {other} belongs to one {one} only, so the readings cannot separate the two: what they "
             f"bring together is given as {other}."
         )
     live = [name for name in layout.factors if len(layout.levels[name]) > 1]
     lost = [name for name in map(":".join, all_effects(live)) if name not in sources]
     if lost:
         notes.append(
-            f"Too few combinations were measured to tell {', '.join(lost)} from the other effects; "
+            f"Too few combinations were measured to separate {', '.join(lost)} from the other effects; "
             "what it brings is in theirs."
         )
     if not layout.balanced:
@@ -220,12 +219,12 @@ def cautions_of(
             f"Repeated readings seldom differed; upper ends hold what rounding to steps of "
             f"{settings.step:.6g} hides."
         )
-    if equal is not None and equal["p"] < 1 - settings.confidence:
+    if equal is not None and equal.p < 1 - settings.confidence:
         low, high = (
-            pick(equal["sd"].items(), key=lambda item: item[1].estimate) for pick in (min, max)
+            pick(equal.sd.items(), key=lambda item: item[1].estimate) for pick in (min, max)
         )
         notes.append(
-            f"Appraisers do not repeat equally well (p = {equal['p']:.2g}): {high[0]} repeats with "
+            f"Appraisers do not repeat equally well (p = {equal.p:.2g}): {high[0]} repeats with "
             f"standard deviation {show(high[1])}, {low[0]} with {show(low[1])}; one common "
             "repeatability hides that, and so may a few stray readings."
         )

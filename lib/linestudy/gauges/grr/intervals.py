@@ -45,12 +45,16 @@ class Component:
 
     Attributes
     ----------
-    variance, sd : Interval
-        In the squared unit and the unit of the readings.
-    share_of_variance, share_of_sd : Interval or Absent
-        Of the total; shares of standard deviation do not add up to one.
+    variance : Interval
+        [squared unit of the readings] Variance, negative estimates as zero.
+    sd : Interval
+        [unit of the readings] Standard deviation. Formula: √variance.
+    share_of_variance : Interval or Absent
+        Share of the total variance. Formula: variance / total variance.
+    share_of_sd : Interval or Absent
+        Share of the total spread; these do not add up to one. Formula: sd / total sd.
     share_of_tolerance : Interval or Absent
-        Spread over tolerance.
+        Share of the tolerance. Formula: sigma_multiplier · sd / tolerance.
     degrees_of_freedom : float or None
         Satterthwaite's for the estimate (*Biometrics Bulletin* 2 (1946), 110-114); None where it is zero.
     """
@@ -68,7 +72,7 @@ class Settings:
     """How intervals are formed and what shares refer to; `step` is that of the readings."""
 
     tolerance: float | None
-    spread: float
+    sigma_multiplier: float
     confidence: float
     method: str
     draws: int
@@ -83,7 +87,7 @@ class Settings:
 
 
 def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
-    """Reproducibility, gauge and total beside the single components.
+    """Sum up reproducibility, gauge and total beside the single components.
 
     Parameters
     ----------
@@ -122,13 +126,13 @@ def sums_of(raw: dict[str, Any], of_draws: bool = False) -> dict[str, Any]:
 
 
 def called(source: str) -> str:
-    """Name of a source among the components: the book's word for part and appraiser together."""
+    """Return the name of a source among the components: the book's word for part and appraiser together."""
     return "interaction" if source == "part:appraiser" else source
 
 
 @lru_cache(maxsize=4)
 def _draws(df: tuple[float, ...], draws: int, seed: int | None) -> NDArray[np.float64]:
-    """Chi-square draws, one row per mean square; studies of one design share them."""
+    """Draw from chi-square, one row per mean square; studies of one design share them."""
     rng = generator(seed, "crossed intervals")
     result = np.stack([rng.chisquare(number, draws) for number in df])
     result.flags.writeable = False
@@ -138,7 +142,7 @@ def _draws(df: tuple[float, ...], draws: int, seed: int | None) -> NDArray[np.fl
 def components_of(
     full: MeanSquares, estimate: dict[str, float], settings: Settings
 ) -> tuple[dict[str, Component], Interval | Absent]:
-    """All components and the number of distinct categories, with intervals.
+    """Compute all components and the number of distinct categories, with intervals.
 
     Parameters
     ----------
@@ -185,7 +189,7 @@ def components_of(
     weights = _combinations(full, tuple(point))
     large_sample = np.maximum(mls_intervals(full, weights, settings.confidence), 0.0).T.tolist()
     freedom = _satterthwaite(list(point.values()), weights, full)
-    of_tolerance = settings.spread / settings.tolerance if settings.tolerance else None
+    of_tolerance = settings.sigma_multiplier / settings.tolerance if settings.tolerance else None
     for name, value, ends, df in zip(point, point.values(), large_sample, freedom, strict=True):
         if name == ERROR:
             variance = around(value, (exact.low**2, exact.high**2), exact.method)
@@ -208,7 +212,7 @@ def components_of(
 
 
 def _reaching(variance: Interval, hidden: float, alone: bool) -> Interval:
-    """The interval with what rounding may hide in its upper end."""
+    """Raise the upper end to what rounding may hide."""
     high = max(variance.high, hidden) if alone else variance.high + hidden
     return Interval(
         variance.estimate,
@@ -220,7 +224,7 @@ def _reaching(variance: Interval, hidden: float, alone: bool) -> Interval:
 
 
 def _share(one: Any, total: Any) -> Any:
-    """Draws of a share; a part whose draw is above that of the total takes all of it."""
+    """Divide draws; a part whose draw is above that of the total takes all of it."""
     whole = np.maximum(one, total)
     return np.divide(one, whole, out=np.zeros_like(one), where=whole > 0)
 
@@ -234,7 +238,7 @@ def _drawn(full: MeanSquares, settings: Settings) -> dict[str, Any]:
 def _categories(
     share: Interval | Absent, point: dict[str, float], settings: Settings
 ) -> Interval | Absent:
-    """ndc follows from the parts' share of the variance, and so does its interval."""
+    """Compute ndc from the parts' share of the variance, with its interval."""
     if isinstance(share, Absent):
         return Absent("modified large samples alone give no interval of the number of categories")
     if point["grr"] == 0:
@@ -247,7 +251,7 @@ def _categories(
 
 
 def _combinations(full: MeanSquares, wanted: tuple[str, ...]) -> NDArray[np.float64]:
-    """Each component, and each sum of components, as a combination of mean squares.
+    """Write each component, and each sum of components, as a combination of mean squares.
 
     Shape (wanted, sources); a component the study does not have is a row of zeros.
     """
@@ -272,8 +276,15 @@ def _satterthwaite(
     ]
 
 
+def in_percent(share: Interval | Absent) -> Interval | Absent | float:
+    """Return a share of one in percent, as tables hold it; the whole is a plain number."""
+    if isinstance(share, Absent):
+        return share
+    return 100 * share.estimate if share.low == share.high else share.times(100.0)
+
+
 def percent(share: Interval | Absent) -> str:
-    """A share with its interval, as tables and sentences show it."""
+    """Write a share with its interval as sentences show it."""
     if isinstance(share, Absent):
         return "not given"
     if math.isinf(share.high):
@@ -282,7 +293,7 @@ def percent(share: Interval | Absent) -> str:
 
 
 def _quantiles(sample: Any, tails: tuple[float, float]) -> tuple[float, float]:
-    """Two order statistics by partition, which is faster than a full sort."""
+    """Find two order statistics by partition, which is faster than a full sort."""
     ranks = [int(tail * (len(sample) - 1)) for tail in tails]
     parted = np.partition(sample, ranks)
     return float(parted[ranks[0]]), float(parted[ranks[1]])
@@ -290,7 +301,7 @@ def _quantiles(sample: Any, tails: tuple[float, float]) -> tuple[float, float]:
 
 @lru_cache(maxsize=256)
 def _constants(df: float, tail: float) -> tuple[float, float]:
-    """G and H of one mean square: how far below and above it its expectation may lie."""
+    """Compute G and H of one mean square: how far below and above it its expectation may lie."""
     from scipy.special import chdtri
 
     return 1 - df / float(chdtri(df, tail)), df / float(chdtri(df, 1 - tail)) - 1
@@ -298,7 +309,7 @@ def _constants(df: float, tail: float) -> tuple[float, float]:
 
 @lru_cache(maxsize=256)
 def _of_a_difference(first: float, second: float, tail: float) -> tuple[float, float]:
-    """Cross constants that make the interval of a difference of two mean squares nearly exact."""
+    """Compute the cross constants that make the interval of a difference of two mean squares nearly exact."""
     from scipy.special import fdtri
 
     g1, h1 = _constants(first, tail)
@@ -311,7 +322,7 @@ def _of_a_difference(first: float, second: float, tail: float) -> tuple[float, f
 
 @lru_cache(maxsize=256)
 def _of_a_sum(first: float, second: float, tail: float) -> float:
-    """Cross constant of two mean squares of one sign."""
+    """Compute the cross constant of two mean squares of one sign."""
     both = _constants(first + second, tail)[0] ** 2 * (first + second) ** 2 / (first * second)
     g1, g2 = _constants(first, tail)[0], _constants(second, tail)[0]
     return both - g1**2 * first / second - g2**2 * second / first
@@ -320,7 +331,7 @@ def _of_a_sum(first: float, second: float, tail: float) -> float:
 def mls_intervals(
     squares: MeanSquares, weights: NDArray[np.float64], confidence: float
 ) -> NDArray[np.float64]:
-    """Intervals of weighted sums of expected mean squares.
+    """Compute intervals of weighted sums of expected mean squares.
 
     Parameters
     ----------
@@ -340,7 +351,7 @@ def mls_intervals(
 
 
 def _mls(terms: NDArray[np.float64], df: NDArray[np.float64], tail: float) -> tuple[float, float]:
-    """Ends of the interval of one sum of mean squares, each times its weight."""
+    """Compute the ends of the interval of one sum of mean squares, each times its weight."""
     # A mean square of nothing takes part in no correction either.
     use = np.abs(terms) > 1e-12 * np.abs(terms).max()
     signed = [*zip(terms[use].tolist(), df[use].tolist(), strict=True)]

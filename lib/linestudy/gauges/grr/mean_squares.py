@@ -23,7 +23,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +33,34 @@ from linestudy.numerics.reml import rounding_noise
 ERROR = "repeatability"
 
 Effect = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnovaRow:
+    """One row of a table of variance.
+
+    Attributes
+    ----------
+    source : str
+        Effect, written like ``part:appraiser``; then ``repeatability`` and ``total``.
+    df : int
+        Degrees of freedom.
+    ss : float
+        [squared unit of the readings] Sum of squares.
+    ms : float or None
+        [squared unit of the readings] Mean square; None for the total. Formula: ss / df.
+    f : float or None
+        Of the test that the source's variance is zero; None where there is no denominator above zero.
+    p : float or None
+        Of that test.
+    """
+
+    source: str
+    df: int
+    ss: float
+    ms: float | None = None
+    f: float | None = None
+    p: float | None = None
 
 
 @dataclass(frozen=True)
@@ -73,7 +100,7 @@ class MeanSquares:
         return np.linalg.inv(self.expected).astype(np.float64)
 
     def pooled(self, source: str) -> MeanSquares:
-        """The same with one source counted as repeatability."""
+        """Return the same with one source counted as repeatability."""
         at = self.sources.index(source)
         keep = [i for i in range(len(self.sources)) if i != at]
         ss, df = self.ss[keep], self.df[keep]
@@ -114,14 +141,14 @@ class MeanSquares:
 
 
 def all_effects(factors: Sequence[str]) -> tuple[Effect, ...]:
-    """Main effects and every interaction of them, small ones first."""
+    """List the main effects and every interaction of them, small ones first."""
     return tuple(
         effect for size in range(1, len(factors) + 1) for effect in combinations(factors, size)
     )
 
 
 def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[MeanSquares]:
-    """Mean squares of balanced readings, for many studies of one design at once.
+    """Compute mean squares of balanced readings, for many studies of one design at once.
 
     Parameters
     ----------
@@ -154,8 +181,21 @@ def balanced(readings: NDArray[np.float64], factors: Sequence[str]) -> list[Mean
     squares[:, -1] = np.einsum("ij,ij->i", rest, rest)
     squares[:, :-1] = sums.reshape(studies, -1)[:, plan.places] * shape[-1]
     for row, values in zip(squares, readings.reshape(studies, -1), strict=True):
-        row[row <= rounding_noise(values)] = 0.0
+        _drop_residues(row, values)
     return [MeanSquares(plan.sources, row, plan.df, plan.expected) for row in squares]
+
+
+#: A sum of squares below this share of all of them is what rounding left of readings that simply add up.
+_RESIDUE = 1e-24
+
+
+def _drop_residues(squares: NDArray[np.float64], values: NDArray[np.float64]) -> None:
+    """Set sums of squares to zero, in place, that rounding alone leaves.
+
+    Readings may have been rounded before a large common value was taken off, so their own size does not
+    bound the residue; that no gauge shows twelve digits of the spread between parts does.
+    """
+    squares[squares <= max(rounding_noise(values), _RESIDUE * float(squares.sum()))] = 0.0
 
 
 @dataclass(frozen=True)
@@ -208,7 +248,7 @@ def _plan(shape: tuple[int, ...], factors: tuple[str, ...]) -> _Plan:
 def unbalanced(
     values: NDArray[np.float64], codes: NDArray[np.int_], factors: Sequence[str]
 ) -> MeanSquares:
-    """Mean squares of readings with unequal or empty cells.
+    """Compute mean squares of readings with unequal or empty cells.
 
     Parameters
     ----------
@@ -249,7 +289,7 @@ def unbalanced(
         rows.append((effect, float(((basis.T @ y) ** 2).sum()), basis))
     kept = [effect for effect, _, _ in rows]
     squares = np.array([ss for _, ss, _ in rows] + [within])
-    squares[squares <= rounding_noise(values)] = 0.0
+    _drop_residues(squares, values)
     expected = np.zeros((len(rows) + 1, len(rows) + 1))
     expected[:, -1] = 1.0
     for i, (_, _, basis) in enumerate(rows):
@@ -265,7 +305,7 @@ def unbalanced(
 
 
 def _extension(below: NDArray[np.float64], more: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Orthonormal basis of what `more` adds to the space of `below`."""
+    """Find an orthonormal basis of what `more` adds to the space of `below`."""
 
     def basis(matrix: NDArray[np.float64]) -> NDArray[np.float64]:
         left, sizes, _ = np.linalg.svd(matrix, full_matrices=False)
@@ -280,20 +320,22 @@ def _extension(below: NDArray[np.float64], more: NDArray[np.float64]) -> NDArray
 
 def pool(
     squares: MeanSquares, pool_above: float | None
-) -> tuple[tuple[dict[str, Any], ...], tuple[str, ...], MeanSquares]:
+) -> tuple[tuple[AnovaRow, ...], tuple[str, ...], MeanSquares]:
     """Test the interactions, pool those that are not seen, and lay out the table of variance.
 
     Parameters
     ----------
     squares : MeanSquares
+        Before pooling.
     pool_above : float or None
-        None never pools.
+        An interaction whose p is above this is pooled; None never pools.
 
     Returns
     -------
-    anova : tuple of dict
-        Rows ``source, df, ss, ms, f, p``; the last is the total.
+    anova : tuple of AnovaRow
+        The last is the total.
     pooled : tuple of str
+        Interactions that went into repeatability.
     used : MeanSquares
         After pooling.
     """
@@ -313,7 +355,7 @@ def pool(
                 break
             used = used.pooled(worst)
             pooled.append(worst)
-    rows: list[dict[str, Any]] = []
+    rows: list[AnovaRow] = []
     freedom, sums = squares.df.tolist(), squares.ss.tolist()
     for source, df, ss in zip(squares.sources, freedom, sums, strict=True):
         f: float | None = None
@@ -322,31 +364,13 @@ def pool(
             f, p_value = tested[source]
         elif source != ERROR:
             f, p_value, _ = used.f_test(source)
-        rows.append(
-            {
-                "source": source,
-                "df": int(df),
-                "ss": ss,
-                "ms": ss / df,
-                "f": f,
-                "p": p_value,
-            }
-        )
-    rows.append(
-        {
-            "source": "total",
-            "df": int(sum(freedom)),
-            "ss": math.fsum(sums),
-            "ms": None,
-            "f": None,
-            "p": None,
-        }
-    )
+        rows.append(AnovaRow(source, int(df), ss, ss / df, f, p_value))
+    rows.append(AnovaRow("total", int(sum(freedom)), math.fsum(sums)))
     return tuple(rows), tuple(pooled), used
 
 
 def _seen(p: float | None) -> float:
-    """A test without a denominator pools nothing."""
+    """Rank a test for pooling; one without a denominator pools nothing."""
     return -1.0 if p is None else p
 
 

@@ -1,6 +1,6 @@
 """Crossed gauge study by averages and ranges, for comparison with the analysis of variance.
 
-Model: as for `crossed` without interaction. Repeatability is the mean range of the cells over d2*,
+Model: as for `grr_anova` without interaction. Repeatability is the mean range of the cells over d2*,
 appraisers the range of their averages over d2*, parts the range of theirs. Ranges use less of the data
 than squares do, and an interaction goes unseen into whichever range it meets, so this is for
 comparing with older studies. Source: AIAG MSA, 4th ed. (2010), ch. III; d2* is computed, not tabulated
@@ -10,22 +10,21 @@ with Patnaik's degrees of freedom, then generalized pivots as in `components`.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.arguments import check_between
 from linestudy.gauges.grr.analysis import NDC_FACTOR
 from linestudy.gauges.grr.design import lay_out
-from linestudy.gauges.grr.intervals import Component, Settings, components_of, percent
+from linestudy.gauges.grr.intervals import Component, Settings, components_of, in_percent, percent
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.normal_constants import d2_star, range_df
-from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show_in
 from linestudy.results.declared import Declaration
-from linestudy.results.interval import Absent
+from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,13 +36,20 @@ class AverageRangeStudy(Finding):
 
     Attributes
     ----------
-    mean_range, range_of_appraisers, range_of_parts : float
-        In the unit of the readings; the second is 0 for an automatic gauge.
+    mean_range : float
+        [unit of the readings] Mean range of the cells.
+    range_of_appraisers : float
+        [unit of the readings] Range of the appraisers' averages; 0 for an automatic gauge.
+    range_of_parts : float
+        [unit of the readings] Range of the parts' averages.
     divisors : dict of str to float
         d2* of each of the three.
     components : dict of str to Component
         repeatability, appraiser, reproducibility, grr, part, total.
     ndc : Interval or Absent
+        Number of distinct categories, not rounded down. Formula: 1.41 · part sd / grr sd.
+    unit : str
+        Unit of the readings.
     """
 
     mean_range: float
@@ -60,26 +66,21 @@ class AverageRangeStudy(Finding):
     def statement(self) -> str:
         grr = self.components["grr"]
         return (
-            f"By averages and ranges the gauge's own spread is {show(grr.sd)} {self.unit} "
-            f"({percent(grr.share_of_sd)} of the total spread)."
-        ).replace("  ", " ")
-
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        return pd.DataFrame(
-            {
-                "source": list(self.components),
-                f"SD{unit}": [show(item.sd) for item in self.components.values()],
-                "share of total spread": [
-                    percent(item.share_of_sd) for item in self.components.values()
-                ],
-                "share of tolerance": [
-                    percent(item.share_of_tolerance) for item in self.components.values()
-                ],
-            }
+            f"By averages and ranges the gauge's own spread is {show_in(grr.sd, self.unit)}, "
+            f"{percent(grr.share_of_sd)} of the total spread."
         )
+
+    def _rows(self) -> Rows:
+        unit = f" ({self.unit})" if self.unit else ""
+        return [
+            {
+                "source": name,
+                f"SD{unit}": item.sd,
+                "share of total spread (%)": in_percent(item.share_of_sd),
+                "share of tolerance (%)": in_percent(item.share_of_tolerance),
+            }
+            for name, item in self.components.items()
+        ]
 
 
 AVERAGE_AND_RANGE = Declaration(
@@ -87,63 +88,92 @@ AVERAGE_AND_RANGE = Declaration(
 )
 
 
+@old_keywords(renamed("spread", "sigma_multiplier", since="0.2.0", removal="0.3.0"))
 def average_and_range(
     data: pd.DataFrame,
+    *,
     value: str = "value",
     part: str = "part",
     appraiser: str | None = "appraiser",
     trial: str | None = "trial",
+    factor: str | None = None,
     tolerance: float | None = None,
-    spread: float = 6.0,
+    sigma_multiplier: float = 6.0,
     confidence: float = 0.95,
     draws: int = 20_000,
     seed: int | None = None,
     unit: str = "",
-    *,
-    factor: str | None = None,
 ) -> AverageRangeStudy:
-    """Analyse a crossed study by averages and ranges.
+    r"""Analyse a crossed study by averages and ranges.
 
     Parameters
     ----------
     data : pandas.DataFrame
-        One reading per row, every cell with the same number of readings.
-    value, part, appraiser, trial : str
-        Columns. None as appraiser stands for an automatic gauge; a column ``trial`` need not be there.
+        One reading per row, in `unit`; every cell with the same number of readings.
+    value, part : str
+        Columns of the readings and of the part.
+    appraiser : str or None
+        Column of the appraiser; None stands for an automatic gauge.
+    trial : str or None
+        Column of the trial; a column ``trial`` need not be there.
+    factor : str, optional
+        Column of a third factor, which this method knows nothing of: it is refused.
     tolerance : float, optional
-        Width of the tolerance in the unit of the readings.
-    spread, confidence : float
+        Width of the tolerance, in `unit`.
+    sigma_multiplier : float
+        Standard deviations that a spread counts.
+    confidence : float
+        Of the intervals, between 0 and 1.
     draws : int
         Draws of the pivotal quantities.
     seed : int, optional
+        Of the draws; the kit's own when absent.
     unit : str
-    factor : str, optional
-        Column of a third factor, which this method knows nothing of: it is refused.
+        Unit of the readings, for table and statement.
 
     Returns
     -------
     AverageRangeStudy
+        Components with intervals, and the ranges and divisors behind them.
 
     Raises
     ------
     CannotJudge
-        A third factor, unequal or empty cells, no spread within cells, or whatever stops `crossed`.
+        A third factor, unequal or empty cells, no spread within cells, or whatever stops `grr_anova`.
+    ValueError
+        A column that is not there, or an argument outside its range.
+
+    See Also
+    --------
+    grr_anova : The same study by analysis of variance, which sees an interaction.
 
     Notes
     -----
-    ``EV = mean range / d2*``, ``AV = sqrt((range of appraiser averages / d2*)^2 - EV^2 / (parts *
-    trials))``, ``PV = range of part averages / d2*``: AIAG MSA, 4th ed. (2010), ch. III.
+    Model: as for `grr_anova` without interaction, with p parts and r trials,
+
+    .. math::
+
+        EV = \bar R / d_2^*, \qquad
+        AV = \sqrt{(R_A / d_2^*)^2 - EV^2 / (p r)}, \qquad
+        PV = R_P / d_2^*
+
+    Misleads where part and appraiser interact: that goes unseen into whichever range it meets.
+
+    References
+    ----------
+    AIAG MSA, 4th ed. (2010), ch. III. Patnaik, *Biometrika* 37 (1950), 78-87.
 
     Examples
     --------
     >>> import pandas as pd
     >>> data = pd.DataFrame({"part": list("aabbcc"), "value": [1.0, 1.1, 2.0, 2.1, 3.1, 3.0]})
-    >>> round(average_and_range(data, appraiser=None).components["repeatability"].sd.estimate, 4)
-    0.0812
+    >>> print(average_and_range(data, appraiser=None, unit="mm").statement)
+    By averages and ranges the gauge's own spread is 0.08 (0.05 to 0.31) mm, 7.7% (1.3% to 32.0%) of the total spread.
     """
-    check_between(tolerance, "tolerance")
-    check_between(spread, "spread")
-    check_between(confidence, "confidence", 0.0, 1.0)
+    arguments.width("tolerance", tolerance)
+    arguments.number("sigma_multiplier", sigma_multiplier, above=0)
+    arguments.share("confidence", confidence)
+    arguments.whole("draws", draws, least=1)
     layout = lay_out(data, value, part, appraiser, trial, factor)
     if factor is not None and (layout.merged or len(layout.levels["factor"]) > 1):
         raise CannotJudge(
@@ -186,7 +216,9 @@ def average_and_range(
     # The published method does not take the gauge's share out of the range of the parts.
     raw["part"] = (of_parts / divisors["part"]) ** 2
     step = apparent_step(layout.values)
-    settings = Settings(tolerance, spread, confidence, "pivotal", draws, seed, NDC_FACTOR, step)
+    settings = Settings(
+        tolerance, sigma_multiplier, confidence, "pivotal", draws, seed, NDC_FACTOR, step
+    )
     found, ndc = components_of(full, {k: max(v, 0.0) for k, v in raw.items()}, settings)
     found.pop("interaction")
     notes = ["An interaction of part and appraiser cannot be seen by averages and ranges."]
@@ -202,21 +234,3 @@ def average_and_range(
         unit,
         tuple(notes) if people > 1 else (),
     )
-
-
-def relative_difference(one: Component, other: Component) -> float:
-    """How far the standard deviations of two methods lie apart, as a share of the second.
-
-    Parameters
-    ----------
-    one, other : Component
-
-    Returns
-    -------
-    float
-        Not a number is never returned: 0 where both are 0, infinite where only the second is.
-    """
-    first, second = one.sd.estimate, other.sd.estimate
-    if second == 0:
-        return 0.0 if first == 0 else math.inf
-    return first / second - 1

@@ -1,4 +1,4 @@
-"""Judgement curve: how the chance of acceptance falls with the measured value behind a judgement.
+"""Gauge performance curve: how the chance of acceptance falls with the measured value behind a judgement.
 
 Model: whoever judges compares a part, seen with a normal error, with a threshold of their own:
 ``P(accept) = Phi((threshold - x) / spread)`` at an upper limit, and the mirror image at a lower one
@@ -16,96 +16,113 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from linestudy.gauges.arguments import check_between, check_range
-from linestudy.results import CannotJudge, Finding, Interval, plain, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
 from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results.tables import Rows
 
 #: The grey zone: accepted with more than this and less than one minus this.
 GREY = 0.05
 
 
+@dataclass(frozen=True, slots=True)
+class PerformanceAtLimit:
+    """Threshold and sharpness of judgements at one limit.
+
+    Attributes
+    ----------
+    threshold : Interval
+        [unit of the measured value] Where half of the judgements accept.
+    judgement_sd : Interval
+        [unit of the measured value] Standard deviation with which a part is seen. Formula: 1 / probit slope.
+    grey_low : float
+        [unit of the measured value] Lower end of the grey zone. Formula: threshold - 1.645 judgement_sd.
+    grey_high : float
+        [unit of the measured value] Upper end of the grey zone. Formula: threshold + 1.645 judgement_sd.
+    limit : float or None
+        [unit of the measured value] Limit of the characteristic.
+    bias : Interval or None
+        [unit of the measured value] Formula: threshold - limit.
+    judgements : int
+        Judgements the curve rests on.
+    """
+
+    threshold: Interval
+    judgement_sd: Interval
+    grey_low: float
+    grey_high: float
+    limit: float | None
+    bias: Interval | None
+    judgements: int
+
+
 @dataclass(frozen=True)
-class JudgementCurve(Finding):
+class GaugePerformanceCurve(Finding):
     """Threshold and sharpness of judgements, per limit.
 
     Attributes
     ----------
-    sides : dict of str to dict
-        ``lower`` and ``upper``, as far as judged: ``threshold, spread`` (Intervals, in the unit of the
-        measured value), ``grey_low, grey_high, limit, bias`` (Interval or None), ``judgements``.
+    sides : dict of str to PerformanceAtLimit
+        ``lower`` and ``upper``, as far as judged.
     unjudged : dict of str to str
-        Side → why it could not be judged.
+        Side, and why it could not be judged.
+    unit : str
+        Unit of the measured value.
+    points : dict of str to numpy.ndarray
+        For the picture: each measured value of a side and the share of judgements that accept it.
     """
 
-    sides: dict[str, dict[str, Any]]
+    sides: dict[str, PerformanceAtLimit]
     unjudged: dict[str, str]
     unit: str
     cautions: tuple[str, ...]
-    title: ClassVar[str] = "Judgement curve"
-    picture: ClassVar[str] = "gauge_error:judgement_curve"
+    points: dict[str, NDArray[np.float64]] = field(repr=False, compare=False)
+    title: ClassVar[str] = "Gauge performance curve"
+    picture: ClassVar[str] = "gauge_error:performance_curve"
 
     @property
     def statement(self) -> str:
         parts = []
         for name, side in self.sides.items():
+            fine = side.judgement_sd.estimate / 5
             text = (
-                f"At the {name} limit judgements turn at {show(side['threshold'])} {self.unit}, and between "
-                f"{show(side['grey_low'], side['spread'].estimate / 5)} and "
-                f"{show(side['grey_high'], side['spread'].estimate / 5)} {self.unit} a part may be judged either way"
+                f"At the {name} limit judgements turn at {show_in(side.threshold, self.unit)}, and between "
+                f"{show(side.grey_low, fine)} and {show_in(side.grey_high, self.unit, fine)} "
+                "a part may be judged either way"
             )
-            if side["bias"] is not None:
-                where = "beyond" if _outward(name, side["bias"].estimate) else "inside"
-                text += f"; the threshold lies {show(abs(side['bias'].estimate))} {self.unit} {where} the limit"
-            parts.append(text.replace("  ", " ") + ".")
+            if side.bias is not None:
+                where = "beyond" if _outward(name, side.bias.estimate) else "inside"
+                size = show_in(abs(side.bias.estimate), self.unit)
+                text += f"; the threshold lies {size} {where} the limit"
+            parts.append(f"{text}.")
         parts += [f"At the {name} limit: {why}" for name, why in self.unjudged.items()]
         return " ".join(parts)
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
+    def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
-        rows = []
-        for name, side in self.sides.items():
-            rows.append(
-                {
-                    "limit": name,
-                    f"threshold{unit}": show(side["threshold"]),
-                    f"spread{unit}": show(side["spread"]),
-                    f"grey zone{unit}": f"{side['grey_low']:.5g} to {side['grey_high']:.5g}",
-                    f"bias at the limit{unit}": "no limit"
-                    if side["bias"] is None
-                    else show(side["bias"]),
-                }
-            )
-        return pd.DataFrame(rows)
-
-    def record(self) -> dict[str, Any]:
-        """Sides without the points of the picture, unjudged, statement, cautions."""
-        sides = {
-            name: {key: value for key, value in side.items() if key != "points"}
+        return [
+            {
+                "limit": name,
+                f"threshold{unit}": side.threshold,
+                f"judgement SD{unit}": side.judgement_sd,
+                f"grey zone from{unit}": side.grey_low,
+                f"grey zone to{unit}": side.grey_high,
+                f"bias at the limit{unit}": Absent("no limit") if side.bias is None else side.bias,
+                "judgements": side.judgements,
+            }
             for name, side in self.sides.items()
-        }
-        return {
-            "sides": plain(sides),
-            "unjudged": dict(self.unjudged),
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
+        ]
 
 
-JUDGEMENT_CURVE = Declaration(
-    "attribute.curve",
-    JudgementCurve,
-    "Judgement curve",
+PERFORMANCE_CURVE = Declaration(
+    "attribute.performance_curve",
+    GaugePerformanceCurve,
+    "Gauge performance curve",
     part="characteristic",
     question="measurement",
     order=31,
@@ -116,77 +133,114 @@ def _outward(side: str, bias: float) -> bool:
     return bias > 0 if side == "upper" else bias < 0
 
 
-def judgement_curve(
-    measured: Any,
-    accepted: Any,
+def gauge_performance_curve(
+    measured: ArrayLike,
+    accepted: ArrayLike,
     lower: float | None = None,
     upper: float | None = None,
+    *,
     confidence: float = 0.95,
     unit: str = "",
-) -> JudgementCurve:
-    """Fit the chance of acceptance against a measured value.
+) -> GaugePerformanceCurve:
+    r"""Fit the probability of acceptance against a measured value.
 
     Parameters
     ----------
     measured : array_like of float, shape (n,)
-        Value behind each judgement.
+        Value behind each judgement, in `unit`; a judgement without one (NaN) is passed over.
     accepted : array_like of bool, shape (n,)
+        Whether the judgement accepts.
     lower, upper : float, optional
-        Limits of the measured value. With neither, the side is told from the data.
+        Limits of the measured value, in `unit`. With neither, the side is seen from the data.
     confidence : float
+        Of the intervals, between 0 and 1.
     unit : str
+        Unit of the measured value, for table, statement and picture.
 
     Returns
     -------
-    JudgementCurve
+    GaugePerformanceCurve
+        Threshold, standard deviation, grey zone and bias at each limit.
 
     Raises
     ------
     CannotJudge
         Fewer than ten judgements, or no side on which judgements overlap.
+    ValueError
+        Arguments of different length, limits that are swapped, judgements other than true and false.
+
+    See Also
+    --------
+    judgement_agreement : Rates and kappa of the same judgements.
+
+    Notes
+    -----
+    Model: whoever judges compares a part, seen with a normal error, with a threshold T of their own
+    (probit); at an upper limit
+
+    .. math:: P(\text{accept} \mid x) = \Phi\left((T - x)/\sigma_J\right)
+
+    and the mirror image at a lower one. Maximum likelihood; profile-likelihood intervals. Misleads
+    where repeated looks at one part are remembered (intervals a little short), and where no part was
+    judged both ways.
+
+    References
+    ----------
+    Finney, *Probit Analysis*, 3rd ed. (1971). AIAG MSA, 4th ed. (2010), ch. III, section C.
 
     Examples
     --------
     >>> x = [1.0, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9]
-    >>> curve = judgement_curve(x, [1, 1, 1, 1, 0, 1, 0, 0, 0, 0], upper=1.5)
-    >>> round(curve.sides["upper"]["threshold"].estimate, 3)
+    >>> curve = gauge_performance_curve(x, [1, 1, 1, 1, 0, 1, 0, 0, 0, 0], upper=1.5)
+    >>> round(curve.sides["upper"].threshold.estimate, 3)
     1.45
     """
     x = np.asarray(measured, dtype=float)
-    y = np.asarray(accepted, dtype=bool)
-    if x.shape != y.shape or x.ndim != 1:
-        raise ValueError(f"measured has shape {x.shape}, accepted {y.shape}; both must be (n,)")
-    check_between(confidence, "confidence", 0.0, 1.0)
+    said = np.asarray(accepted)
+    if x.shape != said.shape or x.ndim != 1:
+        raise ValueError(f"measured has shape {x.shape}, accepted {said.shape}; both must be (n,)")
+    if not np.isin(said, (0, 1)).all():
+        raise ValueError("accepted holds something else than True and False (or 1 and 0).")
+    y = said.astype(bool)
+    lower, upper = arguments.limits(lower, upper, needed=False)
+    arguments.share("confidence", confidence)
     here = np.isfinite(x)
     x, y = x[here], y[here]
-    check_range(x, "measured value")
+    arguments.computable(x, what="measured value")
     # Sums, and so all numbers, then do not hang on the order of the rows.
     order = np.lexsort((y, x))
     x, y = x[order], y[order]
     if x.size < 10:
         raise CannotJudge(f"{x.size} judgements have a measured value; ten are needed for a curve.")
-    sides, unjudged = {}, {}
+    sides: dict[str, PerformanceAtLimit] = {}
+    unjudged: dict[str, str] = {}
+    points: dict[str, NDArray[np.float64]] = {}
     for name, limit, own in _split(x, y, lower, upper):
         try:
             sides[name] = _one_side(x[own], y[own], name, limit, confidence)
+            points[name] = _shares(x[own], y[own])
         except CannotJudge as why:
             unjudged[name] = why.reason
     if not sides:
         raise CannotJudge(" ".join(unjudged.values()))
     notes = []
     for name, side in sides.items():
-        if side["judgements"] < 50:
+        if side.judgements < 50:
             notes.append(
-                f"{side['judgements']} judgements near the {name} limit leave its curve uncertain."
+                f"{side.judgements} judgements near the {name} limit leave its curve uncertain."
             )
-        if side["bias"] is not None and 0.0 not in side["bias"]:
+        if side.bias is not None and 0.0 not in side.bias:
             kind = (
-                "accepts bad parts"
-                if _outward(name, side["bias"].estimate)
-                else "rejects good parts"
+                "accepts bad parts" if _outward(name, side.bias.estimate) else "rejects good parts"
             )
             notes.append(f"At the {name} limit the judgement is biased: it {kind}.")
-    return JudgementCurve(sides, unjudged, unit, tuple(notes))
+    return GaugePerformanceCurve(sides, unjudged, unit, tuple(notes), points)
+
+
+def _shares(x: NDArray[np.float64], y: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Pair each value with the share of its judgements that accept."""
+    values, inverse = np.unique(x, return_inverse=True)
+    return np.column_stack([values, np.bincount(inverse, y) / np.bincount(inverse)])
 
 
 def _split(
@@ -210,11 +264,11 @@ def _one_side(
     name: str,
     limit: float | None,
     confidence: float,
-) -> dict[str, Any]:
+) -> PerformanceAtLimit:
     if x.size == 0 or y.all() or not y.any():
         only = "accepted" if y.any() else "rejected"
         raise CannotJudge(
-            f"All parts near it were {only}, so nothing is known of where judgements turn."
+            f"In all {x.size} judgements the parts near it were {only}, so nothing is known of where judgements turn."
         )
     sign = 1.0 if name == "lower" else -1.0
     # Towards higher z parts are accepted.
@@ -244,30 +298,27 @@ def _one_side(
     grey = float(ndtri(1 - GREY)) * width
     how = "profile likelihood"
     found = Interval(at, ends[0], ends[1], confidence, how)
-    values, inverse = np.unique(x, return_inverse=True)
-    share = np.bincount(inverse, y) / np.bincount(inverse)
-    return {
-        "threshold": found,
-        "spread": Interval(
+    return PerformanceAtLimit(
+        threshold=found,
+        judgement_sd=Interval(
             width,
             scale * math.exp(sharpness[0]),
             scale * math.exp(sharpness[1]),
             confidence,
             how,
         ),
-        "grey_low": at - grey,
-        "grey_high": at + grey,
-        "limit": limit,
-        "bias": None
+        grey_low=at - grey,
+        grey_high=at + grey,
+        limit=limit,
+        bias=None
         if limit is None
         else Interval(at - limit, ends[0] - limit, ends[1] - limit, confidence, how),
-        "judgements": int(x.size),
-        "points": np.column_stack([values, share]),
-    }
+        judgements=int(x.size),
+    )
 
 
 def _probit(u: NDArray[np.float64], y: NDArray[np.bool_]) -> tuple[float, float]:
-    """Slope and level by statsmodels."""
+    """Fit slope and level by statsmodels."""
     import warnings
 
     from statsmodels.discrete.discrete_model import Probit
@@ -302,7 +353,7 @@ def _profile(
     confidence: float,
     which: int,
 ) -> tuple[float, float]:
-    """Ends where the profiled deviance of threshold (0) or log spread (1) has risen by chi-square."""
+    """Find the ends where the profiled deviance of threshold (0) or log spread (1) has risen by chi-square."""
     from scipy.optimize import brentq
     from scipy.special import chdtri
 
@@ -338,7 +389,7 @@ def _profile(
 def _slopes(
     u: NDArray[np.float64], y: NDArray[np.bool_], threshold: float, log_spread: float
 ) -> tuple[float, float]:
-    """Derivatives of the log-likelihood by threshold and by log spread."""
+    """Differentiate the log-likelihood by threshold and by log spread."""
     from scipy.special import log_ndtr
 
     t = (u - threshold) * math.exp(-log_spread)
@@ -348,7 +399,7 @@ def _slopes(
 
 
 def _root(slope: Callable[[float], float], low: float, high: float) -> float:
-    """Where a slope turns from positive to negative, or the end it points beyond."""
+    """Find where a slope turns from positive to negative, or the end it points beyond."""
     from scipy.optimize import brentq
 
     if slope(low) <= 0:

@@ -14,14 +14,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from linestudy.gauges.arguments import check_between, check_column
 from linestudy.numerics.shares import share_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, counted, show
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,20 +33,27 @@ class AttributeStudy(Finding):
 
     Attributes
     ----------
-    parts, trials : int
+    parts : int
+        Parts judged.
+    trials : int
+        Judgements of each part by each appraiser, the fewest.
     appraisers : tuple of str
-    effectiveness, miss, false_alarm : dict of str to Interval or Absent
-        Per appraiser: share of parts always judged right; share of judgements that
-        accept a bad part; share that reject a good part.
+        Their names.
+    effectiveness : dict of str to Interval or Absent
+        By appraiser: share of parts always judged right.
+    miss : dict of str to Interval or Absent
+        By appraiser: share of judgements of bad parts that accept.
+    false_alarm : dict of str to Interval or Absent
+        By appraiser: share of judgements of good parts that reject.
     within : dict of str to Interval
-        Share of parts on which an appraiser agrees with themselves.
+        By appraiser: share of parts on which they agree with themselves.
     between : Interval or Absent
         Share of parts on which all judgements of all appraisers agree.
     kappa_with_reference : dict of str to Interval or Absent
-        Cohen's kappa of each appraiser against the reference.
+        Cohen's kappa of each appraiser against the reference. Formula: (p_o - p_e) / (1 - p_e).
     kappa_between : Interval or Absent
         Fleiss' kappa of all judgements.
-    share_accepted : float
+    share_accepted : float or None
         Share of parts that the reference accepts.
     """
 
@@ -67,52 +74,35 @@ class AttributeStudy(Finding):
 
     @property
     def statement(self) -> str:
+        people = counted(len(self.appraisers), "appraiser")
         known = {k: v for k, v in self.kappa_with_reference.items() if isinstance(v, Interval)}
         if not known:
             return (
-                f"{len(self.appraisers)} appraisers judged {self.parts} parts; agreement between them "
+                f"{people} judged {self.parts} parts; agreement between them "
                 f"has kappa {show(self.kappa_between)}, agreement with a reference is not known."
             )
         who, lowest = min(known.items(), key=lambda item: item[1].estimate)
         return (
-            f"{len(self.appraisers)} appraisers judged {self.parts} parts {self.trials} time(s); the lowest "
-            f"kappa against the reference is that of {who}, {show(lowest)}."
+            f"{people} judged {self.parts} parts {counted(self.trials, 'time')}; the "
+            f"lowest kappa against the reference is that of {who}, {show(lowest)}."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        return pd.DataFrame(
+    def _rows(self) -> Rows:
+        return [
             {
-                "appraiser": list(self.appraisers),
-                "always right": [show(self.effectiveness[a]) for a in self.appraisers],
-                "bad parts accepted": [show(self.miss[a]) for a in self.appraisers],
-                "good parts rejected": [show(self.false_alarm[a]) for a in self.appraisers],
-                "agrees with self": [show(self.within[a]) for a in self.appraisers],
-                "kappa with reference": [
-                    show(self.kappa_with_reference[a]) for a in self.appraisers
-                ],
+                "appraiser": a,
+                "always right (%)": _percent(self.effectiveness[a]),
+                "bad parts accepted (%)": _percent(self.miss[a]),
+                "good parts rejected (%)": _percent(self.false_alarm[a]),
+                "agrees with self (%)": _percent(self.within[a]),
+                "kappa with reference": self.kappa_with_reference[a],
             }
-        )
+            for a in self.appraisers
+        ]
 
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; kappa holds with_reference per appraiser and between."""
-        return {
-            "parts": self.parts,
-            "trials": self.trials,
-            "effectiveness": plain(self.effectiveness),
-            "miss": plain(self.miss),
-            "false_alarm": plain(self.false_alarm),
-            "within": plain(self.within),
-            "between": plain(self.between),
-            "kappa": {
-                "with_reference": plain(self.kappa_with_reference),
-                "between": plain(self.kappa_between),
-            },
-            "share_accepted": self.share_accepted,
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
+
+def _percent(share: Interval | Absent) -> Interval | Absent:
+    return share.times(100.0) if isinstance(share, Interval) else share
 
 
 ATTRIBUTE = Declaration(
@@ -128,8 +118,8 @@ ATTRIBUTE = Declaration(
 )
 
 
-def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
-    """Analyse judgements of parts.
+def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> AttributeStudy:
+    r"""Analyse judgements of parts: rates of error, and agreement beyond chance.
 
     Parameters
     ----------
@@ -137,10 +127,12 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
         One judgement per row: ``part``, ``appraiser`` (absent for one appraiser),
         ``judgement`` (bool, True accepts) and, if known, ``reference`` (bool).
     confidence : float
+        Of the intervals, between 0 and 1.
 
     Returns
     -------
     AttributeStudy
+        Rates and kappa for each appraiser and between them.
 
     Raises
     ------
@@ -150,17 +142,37 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
     ValueError
         A column that is not there, or judgements that are not true or false.
 
+    See Also
+    --------
+    gauge_performance_curve : Where a measured value stands behind each judgement.
+
+    Notes
+    -----
+    Model: judgements of one appraiser on different parts are independent. With observed agreement
+    :math:`p_o` and that expected by chance :math:`p_e`,
+
+    .. math:: \kappa = (p_o - p_e) / (1 - p_e)
+
+    by statsmodels; exact binomial intervals of rates. Misleads where nearly all parts are good: kappa
+    is then low although hardly anyone errs.
+
+    References
+    ----------
+    AIAG MSA, 4th ed. (2010), ch. III, section C. Cohen, *Educational and Psychological Measurement* 20
+    (1960), 37-46. Fleiss, *Psychological Bulletin* 76 (1971), 378-382. Clopper & Pearson, *Biometrika*
+    26 (1934), 404-413.
+
     Examples
     --------
     >>> import pandas as pd
     >>> data = pd.DataFrame({"part": list("abcd"), "appraiser": "A",
-    ...     "judgement": [True, True, False, False], "reference": [True, True, False, False]})
-    >>> attribute(data).kappa_with_reference["A"].estimate
-    1.0
+    ...     "judgement": [True, True, False, False], "reference": [True, True, False, True]})
+    >>> print(judgement_agreement(data).kappa_with_reference["A"])
+    0.50 (-0.23 to 1.00)
     """
     for column in ("part", "judgement"):
-        check_column(data, column, "data")
-    check_between(confidence, "confidence", 0.0, 1.0)
+        arguments.column(data, column, "data")
+    arguments.share("confidence", confidence)
     table = data.copy()
     if "appraiser" not in table:
         table["appraiser"] = "the judgement"
@@ -179,14 +191,16 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
         )
     known = "reference" in table
     if known and (table.groupby("part")["reference"].nunique() > 1).any():
-        raise CannotJudge("For some part the reference is given both ways; decide which holds.")
+        both = table.groupby("part")["reference"].nunique() > 1
+        raise CannotJudge(
+            f"For {int(both.sum())} of {len(both)} parts the reference is given both ways; decide which "
+            "holds."
+        )
     people = tuple(sorted(set(table["appraiser"])))
-    found: dict[str, dict[str, Any]] = {
-        name: {} for name in ("effectiveness", "miss", "false_alarm", "within", "kappa")
+    each = {
+        person: _one_appraiser(table[table["appraiser"] == person], known, confidence)
+        for person in people
     }
-    for person in people:
-        own = table[table["appraiser"] == person]
-        _one_appraiser(own, person, known, confidence, found)
     all_agree = table.groupby("part")["judgement"].nunique() == 1
     several = len(people) > 1
     share = float(table.groupby("part")["reference"].first().mean()) if known else None
@@ -194,22 +208,22 @@ def attribute(data: pd.DataFrame, confidence: float = 0.95) -> AttributeStudy:
         parts=int(counts.shape[0]),
         trials=int(counts.to_numpy().min()),
         appraisers=people,
-        effectiveness=found["effectiveness"],
-        miss=found["miss"],
-        false_alarm=found["false_alarm"],
-        within=found["within"],
+        effectiveness={person: one.effectiveness for person, one in each.items()},
+        miss={person: one.miss for person, one in each.items()},
+        false_alarm={person: one.false_alarm for person, one in each.items()},
+        within={person: one.within for person, one in each.items()},
         between=share_interval(int(all_agree.sum()), len(all_agree), confidence)
         if several
         else Absent("one appraiser judged"),
-        kappa_with_reference=found["kappa"],
+        kappa_with_reference={person: one.kappa for person, one in each.items()},
         kappa_between=_fleiss(table, confidence),
         share_accepted=share,
         cautions=_cautions(share, counts),
     )
 
 
-def _yes_or_no(cells: Any, column: str) -> Any:
-    """True and False, or 1 and 0; a missing one is refused with its count."""
+def _yes_or_no(cells: pd.Series[bool], column: str) -> pd.Series[bool]:
+    """Read True and False, or 1 and 0; refuse missing ones with their count."""
     missing = int(cells.isna().sum())
     if missing:
         raise CannotJudge(f"{missing} of {len(cells)} rows have no {column}.")
@@ -218,34 +232,39 @@ def _yes_or_no(cells: Any, column: str) -> Any:
     return cells.astype(bool)
 
 
-def _one_appraiser(
-    own: pd.DataFrame, person: str, known: bool, confidence: float, found: dict[str, dict[str, Any]]
-) -> None:
-    by_part = own.groupby("part")["judgement"]
-    same = by_part.nunique() == 1
-    found["within"][person] = share_interval(int(same.sum()), len(same), confidence)
+@dataclass(frozen=True, slots=True)
+class _Appraiser:
+    effectiveness: Interval | Absent
+    miss: Interval | Absent
+    false_alarm: Interval | Absent
+    within: Interval
+    kappa: Interval | Absent
+
+
+def _one_appraiser(own: pd.DataFrame, known: bool, confidence: float) -> _Appraiser:
+    same = own.groupby("part")["judgement"].nunique() == 1
+    within = share_interval(int(same.sum()), len(same), confidence)
     if not known:
         absent = Absent("no reference was given")
-        for name in ("effectiveness", "miss", "false_alarm", "kappa"):
-            found[name][person] = absent
-        return
+        return _Appraiser(absent, absent, absent, within, absent)
     right = (own["judgement"] == own["reference"]).groupby(own["part"]).all()
-    found["effectiveness"][person] = share_interval(int(right.sum()), len(right), confidence)
     bad, good = own[~own["reference"]], own[own["reference"]]
-    found["miss"][person] = (
-        share_interval(int(bad["judgement"].sum()), len(bad), confidence)
+    return _Appraiser(
+        effectiveness=share_interval(int(right.sum()), len(right), confidence),
+        miss=share_interval(int(bad["judgement"].sum()), len(bad), confidence)
         if len(bad)
-        else Absent("no bad part was in the study")
-    )
-    found["false_alarm"][person] = (
-        share_interval(int((~good["judgement"]).sum()), len(good), confidence)
+        else Absent("no bad part was in the study"),
+        false_alarm=share_interval(int((~good["judgement"]).sum()), len(good), confidence)
         if len(good)
-        else Absent("no good part was in the study")
+        else Absent("no good part was in the study"),
+        within=within,
+        kappa=_cohen(own["judgement"], own["reference"], confidence),
     )
-    found["kappa"][person] = _cohen(own["judgement"], own["reference"], confidence)
 
 
-def _cohen(judgement: Any, reference: Any, confidence: float) -> Interval | Absent:
+def _cohen(
+    judgement: pd.Series[bool], reference: pd.Series[bool], confidence: float
+) -> Interval | Absent:
     from scipy.special import ndtri
     from statsmodels.stats.inter_rater import cohens_kappa
 
@@ -268,7 +287,7 @@ def _cohen(judgement: Any, reference: Any, confidence: float) -> Interval | Abse
 
 
 def _fleiss(table: pd.DataFrame, confidence: float) -> Interval | Absent:
-    """Fleiss' kappa over all judgements, with a jackknife interval over parts."""
+    """Compute Fleiss' kappa over all judgements, with a jackknife interval over parts."""
     from scipy.special import stdtrit
     from statsmodels.stats.inter_rater import fleiss_kappa
 
@@ -296,7 +315,7 @@ def _fleiss(table: pd.DataFrame, confidence: float) -> Interval | Absent:
     return Interval(value, max(value - half, -1.0), min(value + half, 1.0), confidence, "jackknife")
 
 
-def _cautions(share: float | None, counts: Any) -> tuple[str, ...]:
+def _cautions(share: float | None, counts: pd.DataFrame) -> tuple[str, ...]:
     notes = []
     if share is None:
         notes.append("Without a reference, agreement may be agreement in error.")

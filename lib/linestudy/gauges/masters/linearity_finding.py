@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import ClassVar
 
-from linestudy.results import Finding, Interval, plain, show
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.results import Finding, Interval, show, show_in
 from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results.tables import Quantity, Rows
 
 
 @dataclass(frozen=True)
@@ -19,16 +20,31 @@ class LinearityStudy(Finding):
     Attributes
     ----------
     n : int
+        Readings.
     slope : Interval
         Change of bias per unit of size (dimensionless).
     intercept : Interval
-        Bias extrapolated to size zero, in the unit of the readings.
-    slope_t, slope_p, intercept_t, intercept_p : float
-    r_squared, residual_sd : float
+        [unit of the readings] Bias extrapolated to size zero.
+    slope_t : float
+        Of the test that the bias does not change with size. Formula: slope / its standard error.
+    slope_p : float
+        Two-sided p of that test.
+    intercept_t : float
+        Of the test that the line passes through zero. Formula: intercept / its standard error.
+    intercept_p : float
+        Two-sided p of that test.
+    r_squared : float
+        Share of the variance of the errors that the line explains.
+    residual_sd : float
+        [unit of the readings] Standard deviation about the line; within masters where these are uncertain.
     at_limits : dict of str to Interval
-        Bias at each tolerance limit.
+        [unit of the readings] Bias at each tolerance limit, ``lower`` and ``upper``.
     lack_of_fit_p : float or None
-        Test that a straight line describes the means of the masters.
+        Of the test that a straight line describes the means of the masters.
+    unit : str
+        Unit of the readings.
+    readings : numpy.ndarray of float, shape (n, 2)
+        Size of the master and error of each reading.
     """
 
     n: int
@@ -44,7 +60,7 @@ class LinearityStudy(Finding):
     lack_of_fit_p: float | None
     unit: str
     cautions: tuple[str, ...]
-    readings: Any = field(repr=False, compare=False)
+    readings: NDArray[np.float64] = field(repr=False, compare=False)
     title: ClassVar[str] = "Linearity"
     picture: ClassVar[str] = "gauges:bias_against_size"
 
@@ -52,7 +68,7 @@ class LinearityStudy(Finding):
     def statement(self) -> str:
         moves = "changes" if not self.slope.low <= 0 <= self.slope.high else "is not seen to change"
         ends = "; ".join(
-            f"at the {name} limit it is {show(value)} {self.unit}".rstrip()
+            f"at the {name} limit it is {show_in(value, self.unit)}"
             for name, value in self.at_limits.items()
         )
         tail = f"; {ends}" if ends else ""
@@ -60,41 +76,27 @@ class LinearityStudy(Finding):
             f"The bias {moves} with size (slope {show(self.slope)}, p = {self.slope_p:.2g}){tail}."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        rows: list[tuple[str, str, float | None]] = [
-            ("slope", show(self.slope), self.slope_p),
-            (f"intercept{unit}", show(self.intercept), self.intercept_p),
+    def _rows(self) -> Rows:
+        limits = [
+            Quantity(f"bias at the {name} limit", value, self.unit)
+            for name, value in self.at_limits.items()
         ]
-        rows += [(f"bias at {k} limit{unit}", show(v), None) for k, v in self.at_limits.items()]
-        return pd.DataFrame(rows, columns=["quantity", "value", "p"])
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: n, intervals, at_limits, lack_of_fit_p."""
-        return {
-            "n": self.n,
-            "slope": self.slope.record(),
-            "intercept": self.intercept.record(),
-            "slope_t": self.slope_t,
-            "slope_p": self.slope_p,
-            "intercept_t": self.intercept_t,
-            "intercept_p": self.intercept_p,
-            "r_squared": self.r_squared,
-            "residual_sd": self.residual_sd,
-            "at_limits": plain(self.at_limits),
-            "lack_of_fit_p": self.lack_of_fit_p,
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
+        return [
+            Quantity("slope", self.slope),
+            Quantity("p, no slope", self.slope_p, "p"),
+            Quantity("intercept", self.intercept, self.unit),
+            Quantity("p, no intercept", self.intercept_p, "p"),
+            *limits,
+        ]
 
 
 LINEARITY = Declaration("gauges.{gauge}.linearity", LinearityStudy, "Linearity of the bias")
 
 
-def outside(levels: Any, lower: float | None, upper: float | None) -> tuple[str, ...]:
-    """Caution where the masters do not reach a limit."""
+def cautions_of_limits(
+    levels: NDArray[np.float64], lower: float | None, upper: float | None
+) -> tuple[str, ...]:
+    """Say where the masters do not reach a limit."""
     beyond = [
         name
         for name, limit, out in (

@@ -1,23 +1,54 @@
 """For which characteristics a bias matters: all masters of all gauges side by side.
 
-Model: each bias is that of `bias`, judged against its own tolerance. A bias that is seen need not matter
+Model: each bias is that of `bias_study`, judged against its own tolerance. A bias that is seen need not matter
 and one that matters need not be seen; the worst it may be, within its interval, over the tolerance
 says how much a claim could move. Misleads where masters lie far from the size of the parts: see linearity.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import ClassVar
 
-from linestudy.gauges.masters.bias_study import BiasStudy
-from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.gauges.masters.bias import BiasStudy
+from linestudy.results import Absent, CannotJudge, Finding, Interval
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Rows
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
-    import pandas as pd
+@dataclass(frozen=True, slots=True)
+class GaugeBias:
+    """Bias of one gauge on one characteristic.
+
+    Attributes
+    ----------
+    characteristic : str
+        Its name.
+    gauge : str
+        Its name.
+    bias : Interval
+        [unit] Mean bias over all masters.
+    unit : str
+        Unit of the characteristic.
+    p : float
+        Of the test that the bias is zero.
+    seen : bool
+        Whether zero lies outside the interval.
+    worst : float
+        [unit] Largest size of a bias in the interval.
+    share : float or None
+        That over the tolerance; None without one. Formula: worst / tolerance.
+    """
+
+    characteristic: str
+    gauge: str
+    bias: Interval
+    unit: str
+    p: float
+    seen: bool
+    worst: float
+    share: float | None
 
 
 @dataclass(frozen=True)
@@ -26,48 +57,49 @@ class BiasOverview(Finding):
 
     Attributes
     ----------
-    rows : tuple of dict
-        ``characteristic, gauge, bias`` (Interval), ``unit, p, seen, worst`` (largest size in the
-        interval), ``share`` (worst over tolerance; None without one), ordered by it.
+    rows : tuple of GaugeBias
+        The largest share of a tolerance first.
     """
 
-    rows: tuple[dict[str, Any], ...]
+    rows: tuple[GaugeBias, ...]
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Where a bias matters"
 
     @property
     def statement(self) -> str:
-        seen = [row for row in self.rows if row["seen"]]
+        seen = [row for row in self.rows if row.seen]
         first = self.rows[0]
         if not seen:
             text = f"On none of {len(self.rows)} characteristics is a bias seen beyond chance."
         else:
-            named = ", ".join(f"{row['characteristic']} ({row['gauge']})" for row in seen)
+            named = ", ".join(f"{row.characteristic} ({row.gauge})" for row in seen)
             text = (
                 f"A bias is seen on {named}; on the other {len(self.rows) - len(seen)} it is not."
             )
-        if first["share"] is not None:
+        if first.share is not None:
             text += (
-                f" It could matter most on {first['characteristic']}, where at worst it takes "
-                f"{first['share']:.1%} of the tolerance."
+                f" It could matter most on {first.characteristic}, where at worst it takes "
+                f"{first.share:.1%} of the tolerance."
             )
         return text
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        return pd.DataFrame(
+    def _rows(self) -> Rows:
+        units = {row.unit for row in self.rows}
+        # One unit stands in the head; several stand in a column of their own.
+        one = next(iter(units)) if len(units) == 1 else ""
+        return [
             {
-                "characteristic": [row["characteristic"] for row in self.rows],
-                "gauge": [row["gauge"] for row in self.rows],
-                "bias": [f"{show(row['bias'])} {row['unit']}".strip() for row in self.rows],
-                "seen": ["yes" if row["seen"] else "no" for row in self.rows],
-                "at worst, of the tolerance": [
-                    "no tolerance" if row["share"] is None else f"{row['share']:.1%}"
-                    for row in self.rows
-                ],
+                "characteristic": row.characteristic,
+                "gauge": row.gauge,
+                f"bias ({one})" if one else "bias": row.bias,
+                **({"unit": row.unit} if len(units) > 1 else {}),
+                "seen": row.seen,
+                "at worst, of the tolerance (%)": Absent("no tolerance")
+                if row.share is None
+                else 100 * row.share,
             }
-        )
+            for row in self.rows
+        ]
 
 
 BIASES = Declaration("biases", BiasOverview, "Where a bias matters", of_study=True)
@@ -78,48 +110,56 @@ def bias_overview(studies: Iterable[tuple[str, str, BiasStudy, float | None]]) -
 
     Parameters
     ----------
-    studies : iterable of (characteristic, gauge, BiasStudy, tolerance width or None)
+    studies : iterable of (str, str, BiasStudy, float or None)
+        Name of the characteristic, name of the gauge, its bias, and the width of the tolerance in the
+        unit of that study (None without one).
 
     Returns
     -------
     BiasOverview
+        One row for each, the one that could matter most first.
 
     Raises
     ------
     CannotJudge
         No study.
 
+    See Also
+    --------
+    bias_study : The bias of one gauge.
+
     Notes
     -----
     Each bias with its t-test as in AIAG MSA, 4th ed. (2010), ch. III, section B; putting them side by side
-    is common practice, no source.
+    is common practice, no source. Misleads where many are tested at once: one in twenty is seen by chance.
 
     Examples
     --------
-    >>> from linestudy.gauges import bias
-    >>> found = bias([1.0, 1.1, 1.2], 1.0)
-    >>> bias_overview([("Width", "camera", found, 0.5)]).rows[0]["seen"]
-    False
+    >>> from linestudy.gauges import bias_study
+    >>> found = bias_study([1.0, 1.1, 1.2], 1.0)
+    >>> bias_overview([("Width", "camera", found, 0.5)]).shown()[["gauge", "bias", "seen"]]
+        gauge                  bias seen
+    0  camera  0.10 (-0.15 to 0.35)   no
     """
-    rows: list[dict[str, Any]] = []
+    rows = []
     for characteristic, gauge, study, width in studies:
-        interval: Interval = study.mean_bias
+        interval = study.mean_bias
         worst = max(abs(interval.low), abs(interval.high))
         rows.append(
-            {
-                "characteristic": characteristic,
-                "gauge": gauge,
-                "bias": interval,
-                "unit": study.unit,
-                "p": study.p,
-                "seen": 0.0 not in interval,
-                "worst": worst,
-                "share": worst / width if width else None,
-            }
+            GaugeBias(
+                characteristic,
+                gauge,
+                interval,
+                study.unit,
+                study.p,
+                0.0 not in interval,
+                worst,
+                worst / width if width else None,
+            )
         )
     if not rows:
         raise CannotJudge("No masters were measured.")
-    rows.sort(key=lambda row: -(row["share"] or 0.0))
+    rows.sort(key=lambda row: -(row.share or 0.0))
     notes: tuple[str, ...] = ()
     if len(rows) > 4:
         notes = (f"{len(rows)} tests at once: one bias in twenty is seen where there is none.",)

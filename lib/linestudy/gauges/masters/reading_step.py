@@ -20,21 +20,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from linestudy.gauges.arguments import as_readings
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
-    from matplotlib.axes import Axes
-
-    from linestudy.results.picture import Picture
+from linestudy.results.tables import Quantity, Rows
 
 #: Up to this many standard deviations (without rounding) a step may be wide: Sheppard's correction is then
 #: off by less than one per cent of the variance, its error falling like exp(-2 pi^2 sd^2 / step^2).
@@ -47,27 +41,33 @@ class ResolutionStudy(Finding):
 
     Attributes
     ----------
-    n, distinct : int
-        Readings, and different values among them.
+    n : int
+        Readings.
+    distinct : int
+        Different values among them.
     step : float
-        Apparent step, in the unit of the readings.
+        [unit of the readings] Apparent step: greatest of which all differences are whole multiples.
     declared : float or None
-        What study.toml says the gauge's resolution is.
+        [unit of the readings] What study.toml says the gauge's resolution is.
     rounding_sd : float
-        Standard deviation that rounding adds, step over the square root of twelve.
+        [unit of the readings] Standard deviation that rounding adds. Formula: step / √12.
     repeat_sd : Interval or None
-        Repeatability as recorded.
+        [unit of the readings] Repeatability as recorded.
     corrected_sd : Interval or Absent
-        Repeatability with the rounding taken off (Sheppard).
+        [unit of the readings] Repeatability with the rounding taken off (Sheppard). Formula: √(repeat_sd² - step²/12).
     categories : float or None
-        Steps within six standard deviations of the process.
-    share_of_tolerance, share_of_process : float or None
-        Step over tolerance, and over six standard deviations of the process.
+        Steps within six standard deviations of the process. Formula: 6 s / step.
+    share_of_tolerance : float or None
+        Step over tolerance.
+    share_of_process : float or None
+        Step over six standard deviations of the process.
     digit_p : float or None
-        Test that no last digit is preferred; None where too few steps are spanned.
+        Of the test that no last digit is preferred; None where too few steps are spanned.
     suspect : bool
         Whether the step is wider than two standard deviations of repeated readings, so that later
         numbers rest on the grid.
+    unit : str
+        Unit of the readings.
     """
 
     n: int
@@ -85,6 +85,7 @@ class ResolutionStudy(Finding):
     unit: str
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Resolution"
+    picture: ClassVar[str] = "gauge_error:sizes_on_a_ruler"
 
     @property
     def statement(self) -> str:
@@ -109,37 +110,28 @@ class ResolutionStudy(Finding):
             )
         return f"{text}; rounding makes up {added:.0%} of the variance of repeated readings."
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        declared = "not declared" if self.declared is None else _plain(self.declared)
+    def _rows(self) -> Rows:
         rows = [
-            (f"apparent step{unit}", _plain(self.step)),
-            (f"declared resolution{unit}", declared),
-            ("different values", f"{self.distinct} among {self.n:,} readings"),
-            (f"SD added by rounding{unit}", show(self.rounding_sd)),
+            Quantity("apparent step", self.step, self.unit),
+            Quantity(
+                "declared resolution",
+                Absent("not declared") if self.declared is None else self.declared,
+                self.unit,
+            ),
+            Quantity("readings", self.n),
+            Quantity("different values among them", self.distinct),
+            Quantity("SD added by rounding", self.rounding_sd, self.unit),
         ]
         if self.repeat_sd is not None:
             rows += [
-                (f"repeatability as recorded{unit}", show(self.repeat_sd)),
-                (f"repeatability without rounding{unit}", show(self.corrected_sd)),
+                Quantity("repeatability as recorded", self.repeat_sd, self.unit),
+                Quantity("repeatability without rounding", self.corrected_sd, self.unit),
             ]
+        if self.share_of_tolerance is not None:
+            rows.append(Quantity("step, share of tolerance", self.share_of_tolerance, "%"))
         if self.categories is not None:
-            rows.append(("steps within the process spread", f"{self.categories:.0f}"))
-        return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.gauge_error import sizes_on_a_ruler
-
-        sizes = {"step": self.step, "added by rounding (SD)": self.rounding_sd}
-        if self.repeat_sd is not None:
-            sizes["repeatability (SD)"] = self.repeat_sd.estimate
-        if self.share_of_process:
-            sizes["process spread (6 SD)"] = self.step / self.share_of_process
-        if self.share_of_tolerance:
-            sizes["tolerance"] = self.step / self.share_of_tolerance
-        return sizes_on_a_ruler(sizes, self.unit, ax=ax)
+            rows.append(Quantity("steps within the process spread", self.categories))
+        return rows
 
 
 RESOLUTION = Declaration("gauges.{gauge}.resolution", ResolutionStudy, "Resolution")
@@ -149,12 +141,13 @@ def _plain(number: float) -> str:
     return f"{number:.6g}"
 
 
-def apparent_step(values: Any) -> float:
-    """Greatest step of which all differences between readings are whole multiples.
+def apparent_step(readings: ArrayLike) -> float:
+    """Find the greatest step of which all differences between readings are whole multiples.
 
     Parameters
     ----------
-    values : array_like of float, shape (n,)
+    readings : array_like of float, shape (n,)
+        Readings in any unit.
 
     Returns
     -------
@@ -166,12 +159,21 @@ def apparent_step(values: Any) -> float:
     CannotJudge
         Readings that are all the same.
 
+    See Also
+    --------
+    resolution_study : The step held against tolerance, process and repeatability.
+
+    Notes
+    -----
+    Euclid's algorithm on the gaps between distinct readings, with a tolerance for how numbers are
+    stored. Misleads where few readings share a coarser step by chance. Common practice, no source.
+
     Examples
     --------
     >>> round(apparent_step([0.1, 0.3, 0.35, 0.5]), 6)
     0.05
     """
-    distinct = np.unique(as_readings(values, least=2, name="reading"))
+    distinct = np.unique(arguments.readings(readings, least=2))
     gaps = np.diff(distinct)
     if gaps.size == 0:
         raise CannotJudge("All readings are the same, so no step can be seen.")
@@ -198,58 +200,91 @@ def _common(a: float, b: float, tolerance: float) -> float:
     return a
 
 
-def resolution(
-    readings: Any,
+def resolution_study(
+    readings: ArrayLike,
+    *,
     tolerance: float | None = None,
-    process: Any = None,
+    process: ArrayLike | None = None,
     repeat_sd: float | None = None,
     repeat_df: float | None = None,
     declared: float | None = None,
+    same_gauge: bool = True,
     confidence: float = 0.95,
     unit: str = "",
-    same_gauge: bool = True,
 ) -> ResolutionStudy:
-    """Find the step of readings and hold it against what must be told apart.
+    r"""Find the step of readings and hold it against tolerance, process and repeatability.
 
     Parameters
     ----------
     readings : array_like of float, shape (n,)
-        Of one gauge on one characteristic.
+        Of one gauge on one characteristic, in `unit`.
     tolerance : float, optional
-        Width of the tolerance.
+        Width of the tolerance, in `unit`.
     process : array_like of float, shape (m,), optional
-        Readings of the process, for its spread and for the test of last digits.
-    repeat_sd, repeat_df : float, optional
-        Repeatability as recorded, and its degrees of freedom.
+        Readings of the process in `unit`, for its spread and for the test of last digits.
+    repeat_sd : float, optional
+        Repeatability as recorded, in `unit`.
+    repeat_df : float, optional
+        Its degrees of freedom; needed with `repeat_sd`.
     declared : float, optional
-        Resolution as declared.
-    confidence : float
-    unit : str
+        Resolution as declared, in `unit`.
     same_gauge : bool
         Whether the process was read by this gauge; only then are its last digits tested.
+    confidence : float
+        Of the interval of repeatability, between 0 and 1.
+    unit : str
+        Unit of the readings, for table, statement and picture.
 
     Returns
     -------
     ResolutionStudy
+        The step, its shares, and repeatability without rounding.
 
     Raises
     ------
     CannotJudge
         Fewer than ten readings, readings that are all the same or that show no step.
+    ValueError
+        An argument outside its range, or `repeat_sd` without `repeat_df`.
+
+    See Also
+    --------
+    apparent_step : The step alone.
+    grr_anova : Repeatability on parts.
+
+    Notes
+    -----
+    Model: readings are whole multiples of one step q. Rounding adds
+
+    .. math:: \sigma_q^2 = q^2 / 12
+
+    to the variance, which is taken off repeatability while q is at most two standard deviations wide.
+    Misleads where a file was rounded by somebody on the way: it shows their step.
+
+    References
+    ----------
+    Sheppard, *Proceedings of the London Mathematical Society* 29 (1898), 353-380. AIAG MSA, 4th ed.
+    (2010), ch. I, section E.
 
     Examples
     --------
     >>> import numpy as np
     >>> values = np.round(np.random.default_rng(1).normal(10, 0.02, 200), 3)
-    >>> study = resolution(values, tolerance=0.2)
-    >>> round(study.step, 6), round(study.share_of_tolerance, 4)
-    (0.001, 0.005)
+    >>> print(resolution_study(values, tolerance=0.2, unit="mm").statement)
+    Readings come in steps of 0.001 mm, 0.5% of the tolerance.
     """
-    values = as_readings(readings, least=10, name="reading")
+    values = arguments.readings(readings, least=10)
+    arguments.width("tolerance", tolerance)
+    arguments.width("declared", declared)
+    arguments.share("confidence", confidence)
+    if (repeat_sd is None) != (repeat_df is None):
+        raise ValueError(
+            f"repeat_sd = {repeat_sd} and repeat_df = {repeat_df}: give both, or neither."
+        )
     step = apparent_step(values)
     if step == 0:
         raise CannotJudge(
-            "Readings show no common step: they were recorded finer than the gauge resolves, or are averages."
+            f"{values.size} readings show no common step: they were recorded finer than the gauge resolves, or are averages."
         )
     rounding = step / math.sqrt(12)
     repeat = None
@@ -259,7 +294,7 @@ def resolution(
         repeat = sd_interval(repeat_sd, repeat_df, confidence)
         corrected = _sheppard(repeat, rounding)
         suspect = isinstance(corrected, Absent) or step > _WIDEST * corrected.estimate
-    run = None if process is None else as_readings(process, least=2, name="reading")
+    run = None if process is None else arguments.readings(process, name="process", least=2)
     spread = None if run is None or np.ptp(run) == 0 else 6 * float(run.std(ddof=1))
     distinct = int(np.unique(values).size)
     digits = None if run is None or not same_gauge else _digit_preference(run, step)
@@ -292,7 +327,7 @@ def _sheppard(repeat: Interval, rounding: float) -> Interval | Absent:
 
 
 def _digit_preference(values: NDArray[np.float64], step: float) -> float | None:
-    """Chi-square test that no last digit is more frequent than its neighbours on the scale let expect."""
+    """Test by chi-square that every last digit is as frequent as the values around it make likely."""
     if np.ptp(values) < 30 * step or values.size < 500:
         return None
     from scipy.special import chdtrc

@@ -6,9 +6,8 @@ unit that was not declared (common practice, no source).
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.results import CannotJudge
 
@@ -23,7 +22,7 @@ _FACTORS = {
 
 
 def refuse_wrong_unit(
-    readings: Any,
+    readings: ArrayLike,
     nominal: float | None,
     lower: float | None,
     upper: float | None,
@@ -34,18 +33,27 @@ def refuse_wrong_unit(
     Parameters
     ----------
     readings : array_like of float, shape (n,)
+        Readings as they stand in the file.
     nominal, lower, upper : float or None
         Of the characteristic, in `unit`.
     unit : str
+        Unit of the characteristic.
 
     Returns
     -------
     None
+        Nothing; it raises where the unit is another.
 
     Raises
     ------
+    ValueError
+        Readings of other than one dimension.
     CannotJudge
         The median is a factor between units away from the nominal (or the middle of the limits).
+
+    See Also
+    --------
+    resolution_study : The step of the readings.
 
     Examples
     --------
@@ -54,6 +62,9 @@ def refuse_wrong_unit(
     ...
     linestudy.results.errors.CannotJudge: Readings lie near 0.11025 where 2.8 mm is expected, 0.03937 times that: they look like inches read as millimetres. Declare their unit in its [[data]] table.
     """
+    values = np.asarray(readings, dtype=float)
+    if values.ndim != 1:
+        raise ValueError(f"readings has shape {values.shape}; one dimension is needed.")
     aim = nominal
     if aim is None and lower is not None and upper is not None:
         aim = (lower + upper) / 2
@@ -61,11 +72,12 @@ def refuse_wrong_unit(
     # A magnitude near zero has no scale of its own, and one as wide as it is large hardly any.
     if not aim or (width is not None and width > abs(aim)):
         return
-    middle = float(np.median(np.asarray(readings, dtype=float)))
+    shown = f"{aim:g} {unit}".rstrip()
+    middle = float(np.median(values))
     ratio = middle / aim
     for factor, words in _FACTORS.items():
         if ratio > 0 and abs(np.log(ratio / factor)) < 0.05:
             raise CannotJudge(
-                f"Readings lie near {middle:.5g} where {aim:g} {unit} is expected, {ratio:.4g} times "
+                f"Readings lie near {middle:.5g} where {shown} is expected, {ratio:.4g} times "
                 f"that: they look like {words}. Declare their unit in its [[data]] table."
             )

@@ -16,7 +16,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.gauges.masters.linearity_finding import LinearityStudy, outside
+from linestudy.gauges.masters.linearity_finding import LinearityStudy, cautions_of_limits
 from linestudy.numerics.reml import rounding_noise
 from linestudy.results import CannotJudge, Interval
 
@@ -35,10 +35,13 @@ def weighted_linearity(
     Parameters
     ----------
     readings, sizes, known : numpy.ndarray of float, shape (n,)
-        Readings, reference values, and their standard uncertainties.
+        Readings, reference values, and their standard uncertainties, all in `unit`.
     lower, upper : float or None
+        Tolerance limits, in `unit`.
     confidence : float
+        Of the intervals.
     unit : str
+        Unit of the readings.
 
     Returns
     -------
@@ -69,8 +72,8 @@ def weighted_linearity(
     pure = float(rest @ rest)
     if free < 1 or pure <= rounding_noise(readings):
         raise CannotJudge(
-            "The masters' values are uncertain and no master shows spread between readings, so the two cannot "
-            "be weighed against each other."
+            f"The masters' values are uncertain and none of {levels.size} masters shows spread between readings, "
+            "so the two cannot be weighed against each other."
         )
     repeat = pure / free
     u2 = (np.bincount(master, known) / counts) ** 2
@@ -88,7 +91,7 @@ def weighted_linearity(
     sxx = float((weight * x) @ x)
 
     def at(size: float) -> tuple[float, float, float]:
-        """Value, standard error, and degrees of freedom of the line at a size."""
+        """Return value, standard error, and degrees of freedom of the line at a size."""
         pull = weight / weight.sum() + weight * x * (size - middle) / sxx
         total = float(pull**2 @ variance)
         from_readings = float(pull**2 @ (repeat / counts))
@@ -129,6 +132,6 @@ def weighted_linearity(
         },
         lack_of_fit_p=float(chdtrc(levels.size - 2, chi)),
         unit=unit,
-        cautions=(*notes, *outside(levels, lower, upper)),
+        cautions=(*notes, *cautions_of_limits(levels, lower, upper)),
         readings=np.column_stack([sizes, errors]),
     )

@@ -1,4 +1,4 @@
-"""Resolution: steps that are known, Sheppard's correction by simulation, digits that are preferred."""
+"""Resolution: the step by construction, Sheppard's correction by simulation."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.gauges import apparent_step, resolution
-from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
+from linestudy.gauges import apparent_step, resolution_study
 from linestudy.results import Absent, CannotJudge, Interval
 
 
@@ -36,7 +35,7 @@ def test_readings_that_show_no_step() -> None:
     values = np.random.default_rng(3).normal(0, 1, 50)
     assert apparent_step(values) == 0.0
     with pytest.raises(CannotJudge, match="no common step"):
-        resolution(values)
+        resolution_study(values)
 
 
 def test_mixed_steps_show_the_finest() -> None:
@@ -49,7 +48,9 @@ def test_sheppards_correction_by_simulation(wide: float) -> None:
     rng = np.random.default_rng(5)
     raw = rng.normal(0.37, 1.0, 200_000)
     rounded = np.round(raw / wide) * wide
-    study = resolution(rounded, repeat_sd=float(rounded.std(ddof=1)), repeat_df=rounded.size - 1)
+    study = resolution_study(
+        rounded, repeat_sd=float(rounded.std(ddof=1)), repeat_df=rounded.size - 1
+    )
     assert isinstance(study.corrected_sd, Interval)
     assert study.corrected_sd.estimate == pytest.approx(1.0, abs=0.012)
     # At exactly two standard deviations either answer is right.
@@ -60,7 +61,7 @@ def test_a_step_too_wide_is_called_suspect() -> None:
     rng = np.random.default_rng(6)
     rounded = np.round(rng.normal(0.1, 0.2, 60))
     rounded[0] = 1.0
-    study = resolution(rounded, repeat_sd=float(rounded.std(ddof=1)), repeat_df=59)
+    study = resolution_study(rounded, repeat_sd=float(rounded.std(ddof=1)), repeat_df=59)
     assert study.suspect
     assert any("suspect" in note for note in study.cautions)
     assert isinstance(study.corrected_sd, Absent) or study.corrected_sd.estimate < 0.5
@@ -69,7 +70,7 @@ def test_a_step_too_wide_is_called_suspect() -> None:
 def test_shares_and_categories() -> None:
     rng = np.random.default_rng(7)
     run = np.round(rng.normal(10, 0.02, 3000), 3)
-    study = resolution(run, tolerance=0.2, process=run, declared=0.001)
+    study = resolution_study(run, tolerance=0.2, process=run, declared=0.001)
     assert study.share_of_tolerance == pytest.approx(0.005)
     assert study.categories == pytest.approx(6 * run.std(ddof=1) / 0.001)
     assert study.rounding_sd == pytest.approx(0.001 / math.sqrt(12))
@@ -80,42 +81,21 @@ def test_shares_and_categories() -> None:
 def test_a_preferred_digit_is_found_whatever_the_shape() -> None:
     rng = np.random.default_rng(8)
     fair = np.round(np.abs(rng.normal(0, 0.02, 20_000)), 3)
-    assert resolution(fair, process=fair).digit_p > 1e-4
+    assert resolution_study(fair, process=fair).digit_p > 1e-4
     lazy = fair.copy()
     some = rng.random(fair.size) < 0.15
     lazy[some] = np.round(lazy[some] / 0.005) * 0.005
-    study = resolution(lazy, process=lazy)
+    study = resolution_study(lazy, process=lazy)
     assert study.digit_p < 1e-6
     assert any("preferred" in note for note in study.cautions)
 
 
 def test_another_resolution_than_declared_is_said() -> None:
     values = np.round(np.random.default_rng(9).normal(0, 1, 100), 1)
-    assert any("rounded on the way" in n for n in resolution(values, declared=0.01).cautions)
-    assert any("recorded finer" in n for n in resolution(values, declared=0.5).cautions)
+    assert any("rounded on the way" in n for n in resolution_study(values, declared=0.01).cautions)
+    assert any("recorded finer" in n for n in resolution_study(values, declared=0.5).cautions)
 
 
 def test_the_picture_says_what_it_shows() -> None:
     values = np.round(np.random.default_rng(9).normal(0, 1, 100), 1)
-    assert resolution(values, tolerance=5.0).figure().alt_text.startswith("Resolution")
-
-
-@pytest.mark.parametrize("factor", [25.4, 1 / 25.4, 1000, 1 / 1000, 1000 / 25.4])
-def test_a_wrong_unit_is_recognised_and_named(factor: float) -> None:
-    values = np.random.default_rng(1).normal(2.8, 0.01, 50)
-    refuse_wrong_unit(values, 2.8, 2.75, 2.85, "mm")
-    with pytest.raises(CannotJudge, match="Declare their unit"):
-        refuse_wrong_unit(values * factor, 2.8, 2.75, 2.85, "mm")
-
-
-def test_no_unit_is_suspected_where_there_is_no_scale() -> None:
-    refuse_wrong_unit([0.0001, 0.0002], None, None, 0.08, "mm")
-    refuse_wrong_unit([25.4, 25.5], 1.0, 0.0, 2.0, "mm")
-
-
-def test_without_a_nominal_the_middle_of_the_limits_is_expected() -> None:
-    with pytest.raises(CannotJudge, match=r"where 2\.8 mm is expected.*inches"):
-        refuse_wrong_unit([0.1102, 0.1103], None, 2.75, 2.85, "mm")
-    # A nominal away from the middle is what is expected, not the middle.
-    with pytest.raises(CannotJudge, match=r"where 2\.76 mm is expected"):
-        refuse_wrong_unit([0.10866], 2.76, 2.75, 2.95, "mm")
+    assert resolution_study(values, tolerance=5.0).figure().alt_text.startswith("Resolution")

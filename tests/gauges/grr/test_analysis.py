@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.gauges import crossed, crossed_stack
+from linestudy.gauges import grr_anova, grr_anova_stack
 from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.simulate import MeasuringSystem
 from linestudy.simulate import crossed as simulate_crossed
@@ -37,8 +37,8 @@ def table(seed: int, parts: int = 10, appraisers: int = 3, trials: int = 3) -> p
 @pytest.mark.checks("crossed study", source="AIAG MSA, 4th ed. (2010), ch. III", memory=True)
 def test_the_published_example(aiag: pd.DataFrame) -> None:
     # AIAG MSA, 4th ed. (2010), ch. III: printed values, from memory.
-    study = crossed(aiag)
-    ss = {row["source"]: row["ss"] for row in study.anova}
+    study = grr_anova(aiag)
+    ss = {row.source: row.ss for row in study.anova}
     assert ss["appraiser"] == pytest.approx(3.1673, abs=5e-5)
     assert ss["part"] == pytest.approx(88.3619, abs=5e-5)
     assert ss["part:appraiser"] == pytest.approx(0.3590, abs=5e-5)
@@ -61,16 +61,16 @@ def test_table_of_variance_against_statsmodels(seed: int) -> None:
 
     data = table(seed, 7, 4, 2)
     expected = anova_lm(ols("value ~ C(part) * C(appraiser)", data).fit())
-    found = {row["source"]: row for row in crossed(data, pool_above=None).anova}
+    found = {row.source: row for row in grr_anova(data, pool_above=None).anova}
     for ours, theirs in (
         ("part", "C(part)"),
         ("appraiser", "C(appraiser)"),
         ("part:appraiser", "C(part):C(appraiser)"),
         ("repeatability", "Residual"),
     ):
-        assert found[ours]["ss"] == pytest.approx(expected.loc[theirs, "sum_sq"], rel=1e-9)
-        assert found[ours]["df"] == expected.loc[theirs, "df"]
-    assert found["part:appraiser"]["p"] == pytest.approx(
+        assert found[ours].ss == pytest.approx(expected.loc[theirs, "sum_sq"], rel=1e-9)
+        assert found[ours].df == expected.loc[theirs, "df"]
+    assert found["part:appraiser"].p == pytest.approx(
         expected.loc["C(part):C(appraiser)", "PR(>F)"], rel=1e-9
     )
 
@@ -79,7 +79,7 @@ def test_components_agree_with_reml_where_balanced_and_positive() -> None:
     # R's lme4 by reference/crossed.R: for balanced data with positive estimates REML equals ANOVA.
     folder = Path(__file__).parent / "reference"
     expected = json.loads((folder / "crossed.json").read_text())
-    study = crossed(pd.read_csv(folder / "crossed.csv"), pool_above=None)
+    study = grr_anova(pd.read_csv(folder / "crossed.csv"), pool_above=None)
     assert not study.negative
     for name in ("part", "appraiser", "interaction", "repeatability"):
         found = study.components[name].variance.estimate
@@ -87,8 +87,8 @@ def test_components_agree_with_reml_where_balanced_and_positive() -> None:
 
 
 def test_both_kinds_of_interval_are_alike(aiag: pd.DataFrame) -> None:
-    pivotal = crossed(aiag, draws=200_000).components["grr"].variance
-    large = crossed(aiag, method="mls").components["grr"].variance
+    pivotal = grr_anova(aiag, draws=200_000).components["grr"].variance
+    large = grr_anova(aiag, method="mls").components["grr"].variance
     assert large.method == "modified large sample"
     assert large.low == pytest.approx(pivotal.low, rel=0.1)
     assert large.high == pytest.approx(pivotal.high, rel=0.15)
@@ -98,7 +98,7 @@ def test_repeatability_interval_is_the_exact_one(aiag: pd.DataFrame) -> None:
     from scipy.stats import chi2
 
     # From the mean square within cells, before the interaction was pooled into the estimate.
-    variance = crossed(aiag).components["repeatability"].variance
+    variance = grr_anova(aiag).components["repeatability"].variance
     within = 2.7589 / 60
     low, high = (60 * within / chi2.ppf(q, 60) for q in (0.975, 0.025))
     assert variance.low == pytest.approx(low, rel=1e-4)
@@ -106,16 +106,16 @@ def test_repeatability_interval_is_the_exact_one(aiag: pd.DataFrame) -> None:
 
 
 def test_draws_depend_on_the_seed_only(aiag: pd.DataFrame) -> None:
-    assert crossed(aiag, seed=5).ndc == crossed(aiag, seed=5).ndc
-    assert crossed(aiag, seed=5).ndc != crossed(aiag, seed=6).ndc
+    assert grr_anova(aiag, seed=5).ndc == grr_anova(aiag, seed=5).ndc
+    assert grr_anova(aiag, seed=5).ndc != grr_anova(aiag, seed=6).ndc
 
 
 @given(st.integers(0, 20), st.floats(0.001, 1000), st.floats(-100, 100))
 def test_another_unit_and_another_zero(seed: int, unit: float, zero: float) -> None:
     data = table(seed, 5, 2, 2)
-    one = crossed(data, tolerance=10.0, draws=200)
+    one = grr_anova(data, tolerance=10.0, draws=200)
     moved = data.assign(value=data["value"] * unit + zero)
-    other = crossed(moved, tolerance=10.0 * unit, draws=200)
+    other = grr_anova(moved, tolerance=10.0 * unit, draws=200)
     for name, item in one.components.items():
         assert other.components[name].sd.estimate == pytest.approx(
             item.sd.estimate * unit, rel=1e-4, abs=1e-6 * unit
@@ -131,7 +131,7 @@ def test_row_order_and_names_change_nothing(seed: int, shuffle) -> None:
     rows = list(range(len(data)))
     shuffle.shuffle(rows)
     other = data.iloc[rows].assign(part=lambda d: "p" + d["part"].astype(str).str.zfill(3))
-    one, two = crossed(data, draws=200), crossed(other, draws=200)
+    one, two = grr_anova(data, draws=200), grr_anova(other, draws=200)
     assert two.components["grr"].sd.estimate == pytest.approx(
         one.components["grr"].sd.estimate, rel=1e-9
     )
@@ -140,22 +140,22 @@ def test_row_order_and_names_change_nothing(seed: int, shuffle) -> None:
 
 def test_an_automatic_gauge_has_no_appraiser() -> None:
     data = table(4).drop(columns="appraiser")
-    study = crossed(data, appraiser=None, trial=None)
-    assert study.design["appraisers"] == 0
-    assert {row["source"] for row in study.anova} == {"part", "repeatability", "total"}
+    study = grr_anova(data, appraiser=None, trial=None)
+    assert study.design.appraisers == 0
+    assert {row.source for row in study.anova} == {"part", "repeatability", "total"}
     # One-way analysis of variance by SciPy.
     from scipy.stats import f_oneway
 
     groups = [g["value"] for _, g in data.groupby("part")]
-    assert study.anova[0]["f"] == pytest.approx(f_oneway(*groups).statistic, rel=1e-9)
+    assert study.anova[0].f == pytest.approx(f_oneway(*groups).statistic, rel=1e-9)
 
 
 def test_lost_balance_is_a_caution_and_changes_little() -> None:
     data = table(5)
     fewer = data.drop(index=[3, 40])
-    whole, lost = crossed(data), crossed(fewer)
+    whole, lost = grr_anova(data), grr_anova(fewer)
     assert any("unequal" in note for note in lost.cautions)
-    assert not lost.design["balanced"]
+    assert not lost.design.balanced
     assert lost.components["grr"].sd.estimate == pytest.approx(
         whole.components["grr"].sd.estimate, rel=0.15
     )
@@ -164,7 +164,7 @@ def test_lost_balance_is_a_caution_and_changes_little() -> None:
 def test_trials_as_words_are_as_good_as_numbers() -> None:
     data = table(3)
     words = data.assign(trial=data["trial"].map({"1": "first", "2": "second", "3": "third"}))
-    assert crossed(words).anova == crossed(data).anova
+    assert grr_anova(words).anova == grr_anova(data).anova
 
 
 def test_a_third_factor_against_statsmodels() -> None:
@@ -181,15 +181,15 @@ def test_a_third_factor_against_statsmodels() -> None:
         + rng.normal(0, 0.5, at.shape[1])
     )
     data = pd.DataFrame({"part": at[0], "appraiser": at[1], "station": at[2], "value": values})
-    study = crossed(data, trial=None, factor="station", pool_above=None)
+    study = grr_anova(data, trial=None, factor="station", pool_above=None)
     expected = anova_lm(ols("value ~ C(part) * C(appraiser) * C(station)", data).fit())
     for row in study.anova[:-2]:
-        term = ":".join(f"C({'station' if n == 'factor' else n})" for n in row["source"].split(":"))
-        assert row["ss"] == pytest.approx(expected.loc[term, "sum_sq"], rel=1e-9)
-        assert row["df"] == expected.loc[term, "df"]
+        term = ":".join(f"C({'station' if n == 'factor' else n})" for n in row.source.split(":"))
+        assert row.ss == pytest.approx(expected.loc[term, "sum_sq"], rel=1e-9)
+        assert row.df == expected.loc[term, "df"]
     assert list(study.components)[-4:] == ["reproducibility", "grr", "part", "total"]
     assert study.components["factor"].variance.high > 0
-    assert study.design["factor"] == ["0", "1"]
+    assert study.design.factor == ("0", "1")
 
 
 def test_a_third_factor_balanced_equals_reml() -> None:
@@ -211,7 +211,7 @@ def test_a_third_factor_balanced_equals_reml() -> None:
     codes["part:appraiser:factor"] = at[0] * 9 + at[1] * 3 + at[2]
     values += rng.normal(0, 0.6, 72)[codes["part:appraiser:factor"]]
     data = pd.DataFrame({"part": at[0], "appraiser": at[1], "day": at[2], "value": values})
-    study = crossed(data, trial=None, factor="day", pool_above=None)
+    study = grr_anova(data, trial=None, factor="day", pool_above=None)
     assert not study.negative
     fit = reml(values, codes)
     for name, value in fit.variance.items():
@@ -222,11 +222,11 @@ def test_a_third_factor_balanced_equals_reml() -> None:
 def test_a_stack_equals_its_studies_one_by_one() -> None:
     cube = np.random.default_rng(6).normal(size=(4, 7, 3, 2))
     cube += np.random.default_rng(7).normal(0, 3, (4, 7, 1, 1))
-    stack = crossed_stack(cube, [1.0, 2.0, None, 4.0], draws=2000, seed=3)
+    stack = grr_anova_stack(cube, [1.0, 2.0, None, 4.0], draws=2000, seed=3)
     at = np.indices(cube.shape[1:]).reshape(3, -1)
     for readings, width, study in zip(cube, [1.0, 2.0, None, 4.0], stack, strict=True):
         data = pd.DataFrame({"part": at[0], "appraiser": at[1], "value": readings.ravel()})
-        alone = crossed(data, trial=None, tolerance=width, draws=2000, seed=3)
+        alone = grr_anova(data, trial=None, tolerance=width, draws=2000, seed=3)
         assert alone.ndc == study.ndc
         assert alone.components == study.components
 
@@ -239,7 +239,7 @@ def test_equal_repeatability_against_scipy() -> None:
     at = np.indices((2, 3, 12)).reshape(3, -1)
     values = np.array([0.1, 0.2, 0.4])[at[1]] * rng.normal(0, 1, at.shape[1]) + at[0]
     data = pd.DataFrame({"part": at[0], "appraiser": at[1], "value": values})
-    study = crossed(data, trial=None)
+    study = grr_anova(data, trial=None)
     # Deviations from the cell mean, put back to one sample per appraiser with the same variance.
     samples = []
     for who in range(3):
@@ -250,13 +250,13 @@ def test_equal_repeatability_against_scipy() -> None:
         samples.append(base * np.sqrt(spread / 22))
     expected = bartlett(*samples)
     assert study.equal_repeatability is not None
-    assert study.equal_repeatability["statistic"] == pytest.approx(expected.statistic, rel=1e-9)
-    assert study.equal_repeatability["p"] == pytest.approx(expected.pvalue, rel=1e-9)
+    assert study.equal_repeatability.statistic == pytest.approx(expected.statistic, rel=1e-9)
+    assert study.equal_repeatability.p == pytest.approx(expected.pvalue, rel=1e-9)
     assert any("equally well" in note for note in study.cautions)
 
 
 def test_without_draws_shares_are_absent_with_the_reason() -> None:
-    study = crossed(table(2), method="mls", draws=0)
+    study = grr_anova(table(2), method="mls", draws=0)
     assert isinstance(study.ndc, Absent)
     assert isinstance(study.components["grr"].share_of_sd, Absent)
     assert isinstance(study.components["grr"].variance, Interval)
@@ -267,7 +267,7 @@ def test_negative_estimates_are_shown_as_such() -> None:
     rng = np.random.default_rng(0)
     for seed in range(50):
         data = simulate_crossed(rng.normal(0, 1, 6), MeasuringSystem(0.5), ("A", "B"), 2, seed=seed)
-        study = crossed(data)
+        study = grr_anova(data)
         if "appraiser" in study.negative:
             assert study.components["appraiser"].variance.estimate == 0
             assert any("negative" in note for note in study.cautions)
@@ -299,14 +299,21 @@ def spoilt(**changes: object) -> pd.DataFrame:
 )
 def test_what_cannot_be_judged_is_said(data: pd.DataFrame, words: str) -> None:
     with pytest.raises(CannotJudge, match=words):
-        crossed(data)
+        grr_anova(data)
 
 
 def test_the_finding_shows_itself(aiag: pd.DataFrame) -> None:
-    study = crossed(aiag, tolerance=8.0, unit="mm")
+    study = grr_anova(aiag, tolerance=8.0, unit="mm")
     assert "of the tolerance" in study.statement
     assert "SD (mm)" in study.shown().columns
     assert study.figure().alt_text.startswith("Crossed gauge study")
     record = study.record()
-    assert set(record["design"]) == {"parts", "appraisers", "trials", "balanced"}
+    assert record["design"] == {
+        "parts": 10,
+        "appraisers": 3,
+        "trials": 3.0,
+        "balanced": True,
+        "merged": None,
+        "factor": None,
+    }
     assert math.isclose(record["components"]["grr"]["sd"]["estimate"], 0.3023715, rel_tol=1e-6)

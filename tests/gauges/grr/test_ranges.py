@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from linestudy.gauges import average_and_range, crossed
+from linestudy.gauges import average_and_range, grr_anova
 from linestudy.numerics.normal_constants import d2
 from linestudy.results import CannotJudge
 
@@ -46,7 +46,7 @@ def test_printed_divisors(aiag: pd.DataFrame) -> None:
 
 
 def test_near_the_analysis_of_variance_where_there_is_no_interaction(aiag: pd.DataFrame) -> None:
-    ranges, squares = average_and_range(aiag), crossed(aiag)
+    ranges, squares = average_and_range(aiag), grr_anova(aiag)
     for name in ("repeatability", "appraiser", "part"):
         assert ranges.components[name].sd.estimate == pytest.approx(
             squares.components[name].sd.estimate, rel=0.08

@@ -8,17 +8,16 @@ Misleads when errors are serially correlated (intervals too short) or when drift
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from linestudy.gauges.arguments import as_readings
-from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show_in
 from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results.tables import Quantity, Rows
 
 
 @dataclass(frozen=True)
@@ -30,18 +29,25 @@ class DriftStudy(Finding):
     n : int
         Readings.
     slope_per_thousand : Interval
-        Change per thousand strokes (or per thousand of whatever the order counts).
+        [unit of the readings] Change per thousand strokes (or per thousand of whatever the order
+        counts). Formula: 1000 · slope of errors on order, one level for each stretch.
     slope_p : float
+        Of the test that there is no drift.
     residual_sd : float
+        [unit of the readings] Standard deviation of the errors about the line.
     largest_error : float
-        Largest absolute deviation from the reference, in the unit of the readings.
+        [unit of the readings] Largest absolute deviation from the reference.
     stretches : int
         Stretches between resets.
     allowed : float or None
-        What the gauge may drift between two checks, in the unit of the readings.
+        [unit of the readings] What the gauge may drift between two checks.
     next_check : Interval or Absent
-        Strokes until it has drifted that far; the low end is the one to plan by, and an infinite
-        high end means that no drift may be the truth.
+        [strokes] Strokes until it has drifted that far; the low end is the one to plan by, and an
+        infinite high end means that no drift may be the truth. Formula: allowed / |slope|.
+    tolerance : float or None
+        [unit of the readings] Width of the tolerance.
+    unit : str
+        Unit of the readings.
     points : numpy.ndarray of float, shape (n, 4)
         Order, error, the line's error, and which stretch, counted from 0.
     """
@@ -57,7 +63,7 @@ class DriftStudy(Finding):
     tolerance: float | None
     unit: str
     cautions: tuple[str, ...]
-    points: Any = field(repr=False, compare=False)
+    points: NDArray[np.float64] = field(repr=False, compare=False)
     title: ClassVar[str] = "Drift on a master"
     picture: ClassVar[str] = "gauges:drift_on_master"
 
@@ -66,10 +72,10 @@ class DriftStudy(Finding):
         moves = self.slope_p < 0.05
         verb = "drifts by" if moves else "is not seen to drift; its slope is"
         return (
-            f"Over {self.n} readings the gauge {verb} {show(self.slope_per_thousand)} {self.unit} per "
-            f"thousand strokes; its largest error on the master was {show(self.largest_error)} {self.unit}."
+            f"Over {self.n} readings the gauge {verb} {show_in(self.slope_per_thousand, self.unit)} per "
+            f"thousand strokes; its largest error on the master was {show_in(self.largest_error, self.unit)}."
             f"{self._check}"
-        ).replace("  ", " ")
+        )
 
     @property
     def _check(self) -> str:
@@ -77,84 +83,104 @@ class DriftStudy(Finding):
             return ""
         return (
             f" Checked every {self.next_check.low:,.0f} strokes at the latest, it will have drifted less than "
-            f"{show(self.allowed)} {self.unit}."
+            f"{show_in(self.allowed, self.unit)}."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        rows = [
-            (f"drift per thousand strokes{unit}", show(self.slope_per_thousand)),
-            ("p, no drift", show(self.slope_p)),
-            (f"spread about the line{unit}", show(self.residual_sd)),
-            (f"largest error{unit}", show(self.largest_error)),
-            ("stretches between resets", str(self.stretches)),
-            ("strokes until the next check, at most", self._strokes),
+    def _rows(self) -> Rows:
+        latest = self.next_check if isinstance(self.next_check, Absent) else self.next_check.low
+        return [
+            Quantity("drift per thousand strokes", self.slope_per_thousand, self.unit),
+            Quantity("p, no drift", self.slope_p, "p"),
+            Quantity("spread about the line", self.residual_sd, self.unit),
+            Quantity("largest error", self.largest_error, self.unit),
+            Quantity("stretches between resets", self.stretches),
+            Quantity("next check at the latest", latest, "strokes"),
         ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    @property
-    def _strokes(self) -> str:
-        if isinstance(self.next_check, Absent):
-            return str(self.next_check)
-        return f"{self.next_check.low:,.0f}"
 
 
 DRIFT = Declaration("gauges.{gauge}.drift", DriftStudy, "Drift on a master")
 
 
-def drift(
-    order: Any,
-    readings: Any,
-    reference: Any,
-    resets: tuple[float, ...] = (),
+def drift_study(
+    order: ArrayLike,
+    readings: ArrayLike,
+    reference: ArrayLike,
+    *,
+    resets: Sequence[float] = (),
     tolerance: float | None = None,
     allowed: float | None = None,
     confidence: float = 0.95,
     unit: str = "",
 ) -> DriftStudy:
-    """Estimate the drift of a gauge from repeated readings of one master.
+    r"""Estimate the drift of a gauge from repeated readings of one master.
 
     Parameters
     ----------
     order : array_like of float, shape (n,)
         Stroke (or time) of each reading.
     readings : array_like of float, shape (n,)
+        Readings of the master, in `unit`.
     reference : float or array_like of float, shape (n,)
-    resets : tuple of float
+        Known value of the master, in `unit`; one for all readings or one for each.
+    resets : sequence of float
         Order numbers at which the gauge was cleaned or set.
     tolerance : float, optional
+        Width of the tolerance, in `unit`.
     allowed : float, optional
-        Drift allowed between two checks, in the unit of the readings; a fiftieth of the tolerance
-        unless given (common practice, no source).
+        Drift allowed between two checks, in `unit`; a fiftieth of the tolerance unless given
+        (common practice, no source).
     confidence : float
+        Of the intervals, between 0 and 1.
     unit : str
+        Unit of the readings, for table, statement and picture.
 
     Returns
     -------
     DriftStudy
+        Slope with interval, and when the gauge should be checked next.
 
     Raises
     ------
     CannotJudge
         Too few readings for the stretches, or errors that never differ.
+    ValueError
+        An argument outside its range, or of another length than the readings.
+
+    See Also
+    --------
+    bias_study : The bias itself.
+    cg_cgk : Repeatability on one master.
 
     Notes
     -----
-    Least squares with one slope and a level per stretch (analysis of covariance).
+    Model: least squares with one slope and a level for each stretch k (analysis of covariance),
+
+    .. math:: e_i = a_{k(i)} + b\, x_i + \varepsilon_i
+
+    with independent normal :math:`\varepsilon`. Misleads when errors are serially correlated (intervals
+    too short) and when the drift is not a line.
+
+    References
+    ----------
+    Draper & Smith, *Applied Regression Analysis*, 3rd ed. (1998), ch. 14 (dummy variables).
 
     Examples
     --------
-    >>> study = drift([0, 1000, 2000, 3000], [1.0, 1.1, 1.2, 1.31], 1.0)
-    >>> round(study.slope_per_thousand.estimate, 3)
-    0.103
+    >>> found = drift_study([0, 1000, 2000, 3000], [1.0, 1.1, 1.2, 1.31], 1.0, unit="mm")
+    >>> found.shown().head(2)
+                              quantity                      value
+    0  drift per thousand strokes (mm)  0.1030 (0.0955 to 0.1105)
+    1                      p, no drift                    < 0.001
     """
     from scipy.special import stdtr, stdtrit
 
-    values = as_readings(readings, least=4, name="reading")
-    x = as_readings(order, least=4, name="order number")
-    errors = values - np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
+    values = arguments.readings(readings, least=4)
+    x = arguments.readings(order, name="order", least=4, what="order number")
+    arguments.same_length(readings=values, order=x)
+    errors = values - arguments.for_each(reference, values.size, name="reference")
+    arguments.share("confidence", confidence)
+    arguments.width("tolerance", tolerance)
+    arguments.width("allowed", allowed)
     stretch = np.searchsorted(np.sort(np.asarray(resets, dtype=float)), x, side="right")
     _, stretch = np.unique(stretch, return_inverse=True)
     groups = int(stretch.max()) + 1
@@ -164,21 +190,25 @@ def drift(
     dy = errors - (np.bincount(stretch, errors) / counts)[stretch]
     sxx = float(dx @ dx)
     if df < 1 or sxx == 0:
-        raise CannotJudge("There are too few readings of the master between resets to see a drift.")
+        raise CannotJudge(
+            f"{values.size} readings of the master in {groups} stretches between resets are too few to see a drift."
+        )
     slope = float(dx @ dy) / sxx
     rest = dy - slope * dx
     sse = float(rest @ rest)
     if sse <= 0:
-        raise CannotJudge("The errors lie on one line exactly; resolution hides their spread.")
+        raise CannotJudge(
+            f"The errors of {values.size} readings lie on one line exactly; resolution hides their spread."
+        )
     s = float(np.sqrt(sse / df))
     error = s / np.sqrt(sxx)
     half = float(stdtrit(df, (1 + confidence) / 2)) * error
     cautions = []
     if values.size < 20:
         cautions.append(f"{values.size} readings are few for a statement about drift.")
-    if resets:
+    if len(resets):
         cautions.append("The line starts anew at each reset named in study.toml.")
-    room = allowed if allowed is not None else (tolerance / 50 if tolerance else None)
+    limit = allowed if allowed is not None else (tolerance / 50 if tolerance else None)
     return DriftStudy(
         n=int(values.size),
         slope_per_thousand=Interval(
@@ -188,8 +218,8 @@ def drift(
         residual_sd=s,
         largest_error=float(np.abs(errors).max()),
         stretches=groups,
-        allowed=room,
-        next_check=_next_check(room, slope, half, confidence),
+        allowed=limit,
+        next_check=_next_check(limit, slope, half, confidence),
         tolerance=tolerance,
         unit=unit,
         cautions=tuple(cautions),
@@ -200,7 +230,7 @@ def drift(
 def _next_check(
     allowed: float | None, slope: float, half: float, confidence: float
 ) -> Interval | Absent:
-    """Strokes until the allowed drift is reached; the fastest drift in the interval comes first."""
+    """Compute the strokes until the allowed drift is reached; the fastest drift in the interval comes first."""
     if allowed is None:
         return Absent("neither a tolerance nor an allowed drift is given")
     fastest = max(abs(slope - half), abs(slope + half))

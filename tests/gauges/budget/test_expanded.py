@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.gauges import Contribution, uncertainty
+from linestudy.gauges import Contribution, uncertainty_budget
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import CannotJudge, Interval
 
@@ -22,7 +22,7 @@ from linestudy.results import CannotJudge, Interval
 def test_the_end_gauge_of_the_gum() -> None:
     # JCGM 100:2008, H.1: 25 nm (18 degrees of freedom), 9.7 (25.6), 2.9 (50), 16.6 (2); combined 32 nm,
     # 16 effective degrees of freedom (truncated). Values from memory.
-    study = uncertainty(
+    study = uncertainty_budget(
         [
             Contribution("calibration", 25.0, 18),
             Contribution("comparison", 9.7, 25.6),
@@ -35,7 +35,7 @@ def test_the_end_gauge_of_the_gum() -> None:
 
 
 def test_one_contribution_has_its_exact_interval() -> None:
-    study = uncertainty([Contribution("repeatability on parts", 2.0, 12)], 0.0, 100.0)
+    study = uncertainty_budget([Contribution("repeatability on parts", 2.0, 12)], 0.0, 100.0)
     exact = sd_interval(2.0, 12)
     assert study.u_process.low == pytest.approx(exact.low, rel=1e-12)
     assert study.u_process.high == pytest.approx(exact.high, rel=1e-12)
@@ -50,12 +50,12 @@ def test_only_the_largest_of_resolution_and_repeatabilities_counts() -> None:
         Contribution("repeatability on parts", 0.4, 60),
         Contribution("temperature", 1.2),
     ]
-    study = uncertainty(lines, 0.0, 10.0)
+    study = uncertainty_budget(lines, 0.0, 10.0)
     assert study.u_process.estimate == pytest.approx(1.3)
     assert study.u_system.estimate == pytest.approx(0.5)
-    counted = {row["source"] for row in study.budget if row["counted"]}
+    counted = {row.source for row in study.budget if row.counted}
     assert counted == {"resolution", "temperature"}
-    assert sum(row["share"] for row in study.budget) == pytest.approx(1.0)
+    assert sum(row.share for row in study.budget) == pytest.approx(1.0)
 
 
 @pytest.mark.checks("guard band", source="ISO 14253-1:2017", memory=True)
@@ -63,7 +63,7 @@ def test_the_guard_band_leaves_the_wished_conformance() -> None:
     # ISO 14253-1:2017 (from memory): a reading at the edge conforms with 95 % probability.
     from scipy.stats import norm
 
-    study = uncertainty([Contribution("calibration", 0.01)], 9.9, 10.1)
+    study = uncertainty_budget([Contribution("calibration", 0.01)], 9.9, 10.1)
     low, high = study.acceptance
     assert high is not None
     assert low is not None
@@ -73,7 +73,7 @@ def test_the_guard_band_leaves_the_wished_conformance() -> None:
 
 
 def test_a_hopeless_gauge_is_called_so() -> None:
-    study = uncertainty([Contribution("calibration", 1.0)], 0.0, 2.0)
+    study = uncertainty_budget([Contribution("calibration", 1.0)], 0.0, 2.0)
     assert "No reading proves conformity" in study.statement
 
 
@@ -84,7 +84,7 @@ def test_units(unit: float) -> None:
             Contribution("calibration", 0.2 * scale),
             Contribution("appraiser", 0.3 * scale, 2),
         ]
-        return uncertainty(lines, 1.0 * scale, 9.0 * scale)
+        return uncertainty_budget(lines, 1.0 * scale, 9.0 * scale)
 
     one, other = study(1.0), study(unit)
     assert other.Q_MP.estimate == pytest.approx(one.Q_MP.estimate, rel=1e-9)
@@ -94,11 +94,11 @@ def test_units(unit: float) -> None:
 
 def test_nothing_known_is_said() -> None:
     with pytest.raises(CannotJudge, match="No contribution"):
-        uncertainty([])
+        uncertainty_budget([])
 
 
 def test_what_is_missing_and_thin_is_said() -> None:
-    study = uncertainty([Contribution("appraiser", 1.0, 2)], 0.0, 100.0)
+    study = uncertainty_budget([Contribution("appraiser", 1.0, 2)], 0.0, 100.0)
     text = " ".join(study.cautions)
     assert "calibration" in text
     assert "effective degrees of freedom" in text
@@ -160,7 +160,7 @@ def test_half_widths_become_standard_uncertainties(
         toml.write_text(text + gauge + budget, encoding="utf-8")
         study = open_study(folder)
         found = budget_of(study, study.characteristics[0], "scale", Findings())
-        sizes = {line["source"]: line["standard_uncertainty"] for line in found.budget}
+        sizes = {line.source: line.standard_uncertainty for line in found.budget}
         assert sizes["fixture"] == pytest.approx(0.006 / divisor)
         # What a certificate says in another unit is not converted by guess.
         assert len(sizes) == lines, unit

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.gauges import crossed, nested
+from linestudy.gauges import grr_anova, nested_components
 from linestudy.numerics.reml import reml
 from linestudy.results import CannotJudge
 
@@ -73,13 +73,11 @@ def test_published_standard_deviations(name: str, printed: dict[str, float]) -> 
 @pytest.mark.parametrize("name", ["pastes", "oxide"])
 @pytest.mark.parametrize("kind", ["whole", "lost"])
 def test_nested_study_gives_lme4s_components(name: str, kind: str) -> None:
-    study = nested(table(name, kind), LEVELS[name], draws=2000)
+    study = nested_components(table(name, kind), LEVELS[name], draws=2000)
     expected = EXPECTED[f"{name}_{kind}"]
     assert study.estimator == ("ANOVA" if kind == "whole" else "REML")
     for level in LEVELS[name]:
-        assert study.components[level]["variance"].estimate == pytest.approx(
-            expected[level], rel=1e-5
-        )
+        assert study.components[level].variance.estimate == pytest.approx(expected[level], rel=1e-5)
     # Whole: mean squares and likelihood agree, for the data are balanced.
     if kind == "whole":
         assert study.other["repeatability"] == pytest.approx(expected["Residual"], rel=1e-5)
@@ -214,7 +212,7 @@ def test_crossed_study_with_missing_cells_uses_every_reading() -> None:
         index=doubled.index[(doubled["part"] == "b") & (doubled["appraiser"] == "F")]
     )
     fewer = fewer.drop(index=fewer.index[5])
-    study = crossed(fewer, trial=None, draws=1000)
+    study = grr_anova(fewer, trial=None, draws=1000)
     assert study.estimator == "REML"
     assert any("1 of 144 hold none" in note for note in study.cautions)
     groups = {k: pd.factorize(fewer[k])[0] for k in ("part", "appraiser")}

@@ -1,4 +1,4 @@
-"""Wrong verdicts: against the bivariate normal of SciPy, simulation, and cases that must come out even."""
+"""Global risks: SciPy's bivariate normal and quadrature, simulation."""
 
 from __future__ import annotations
 
@@ -8,11 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from linestudy.gauges import risk, wrong_verdicts
+from linestudy.gauges import global_risks
 from linestudy.gauges.budget.verdict_shares import TrueValues
-from linestudy.results import Absent, CannotJudge, Interval
-
-SD = Interval(0.3, 0.25, 0.4, 0.95, "chi-square")
 
 
 @pytest.mark.checks("wrong verdicts of a normal process", source="SciPy: bivariate normal")
@@ -35,7 +32,9 @@ def test_normal_process_against_the_bivariate_normal(
     good_and_accepted = rectangle(low, high, a, b) if a < b else 0.0
     accepted = float(np.diff(stats.norm(bias, np.sqrt(1 + gauge**2)).cdf([a, b]))[0])
     good = float(np.diff(stats.norm.cdf([low, high]))[0])
-    accept, reject = wrong_verdicts(stats.norm(0, 1).pdf, gauge, lower, upper, band, bias)
+    accept, reject = global_risks(
+        stats.norm(0, 1).pdf, gauge, lower, upper, guard_band=band, bias=bias
+    )
     assert accept[0] == pytest.approx(accepted - good_and_accepted, abs=2e-7)
     assert reject[0] == pytest.approx(good - good_and_accepted, abs=2e-7)
 
@@ -45,7 +44,7 @@ def test_skewed_process_against_simulation() -> None:
     process = stats.gamma(4, scale=0.5)
     y = process.rvs(2_000_000, random_state=rng)
     x = y + rng.normal(0.05, 0.3, y.size)
-    accept, reject = wrong_verdicts(process.pdf, 0.3, 0.4, 4.0, 0.1, 0.05)
+    accept, reject = global_risks(process.pdf, 0.3, 0.4, 4.0, guard_band=0.1, bias=0.05)
     good, accepted = (y >= 0.4) & (y <= 4.0), (x >= 0.5) & (x <= 3.9)
     for ours, seen in ((accept[0], accepted & ~good), (reject[0], good & ~accepted)):
         share = seen.mean()
@@ -60,7 +59,7 @@ def test_far_tails_keep_their_digits() -> None:
     expected, _ = quad(
         lambda y: stats.norm.pdf(y) * stats.norm.cdf((6 - y) / 0.2), 6, 8, epsabs=1e-20
     )
-    accept, _ = wrong_verdicts(stats.norm(0, 1).pdf, 0.2, None, 6.0)
+    accept, _ = global_risks(stats.norm(0, 1).pdf, 0.2, None, 6.0)
     assert accept[0] == pytest.approx(expected, rel=1e-9)
 
 
@@ -71,54 +70,15 @@ def test_taking_the_gauge_out_of_a_normal_process_is_exact() -> None:
     np.testing.assert_allclose(true(y), stats.norm(10, 1).pdf(y), rtol=1e-12)
 
 
-def test_the_guard_band_reaches_what_was_wanted() -> None:
-    seen = stats.norm(0, 1.05)
-    study = risk(seen.pdf, 0, 1.05, SD, -3.0, 3.0, wanted=1e-5)
-    assert isinstance(study.guard_band, Interval)
-    true = TrueValues(seen.pdf, 0, 1.05, 0.3)
-    reached, cost = wrong_verdicts(true, 0.3, -3.0, 3.0, study.guard_band.estimate)
-    assert reached[0] == pytest.approx(1e-5, rel=0.03)
-    assert cost[0] == pytest.approx(study.cost, rel=1e-9)
-    assert study.rejected.estimate == pytest.approx(2 * stats.norm.sf(3 / 1.05), rel=1e-3)
-
-
-def test_intervals_hold_the_truth_they_were_drawn_from() -> None:
-    rng = np.random.default_rng(1)
-    draws = [
-        (stats.norm(0, s).pdf, 0.0, s, g) for s, g in rng.uniform((1, 0.2), (1.1, 0.4), (80, 2))
-    ]
-    study = risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0, draws=draws)
-    assert study.false_accept.low < study.false_accept.estimate < study.false_accept.high
-    alone = risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0)
-    assert any("do not hold" in note for note in alone.cautions)
-
-
-def test_a_gauge_as_wide_as_the_readings_cannot_be_judged() -> None:
-    with pytest.raises(CannotJudge, match="nothing is left"):
-        risk(stats.norm(0, 0.3).pdf, 0, 0.3, SD, -1, 1)
-    with pytest.raises(CannotJudge, match="Without a limit"):
-        wrong_verdicts(stats.norm(0, 1).pdf, 0.1, None, None)
-
-
-def test_a_rate_out_of_reach_is_said() -> None:
-    study = risk(stats.norm(2.9, 1.05).pdf, 2.9, 1.05, SD, -3.0, 3.0, wanted=1e-12)
-    assert isinstance(study.guard_band, Absent)
-    assert "No guard band" in study.statement
-
-
 @given(st.floats(0.01, 100), st.floats(-50, 50))
 def test_units_zero_and_reflection(unit: float, zero: float) -> None:
     process = stats.norm(0.2, 1)
-    one = wrong_verdicts(process.pdf, 0.3, -2.0, 2.5, 0.1)
+    one = global_risks(process.pdf, 0.3, -2.0, 2.5, guard_band=0.1)
     moved = stats.norm(0.2 * unit + zero, unit)
-    two = wrong_verdicts(moved.pdf, 0.3 * unit, -2.0 * unit + zero, 2.5 * unit + zero, 0.1 * unit)
-    turned = wrong_verdicts(stats.norm(-0.2, 1).pdf, 0.3, -2.5, 2.0, 0.1)
+    two = global_risks(
+        moved.pdf, 0.3 * unit, -2.0 * unit + zero, 2.5 * unit + zero, guard_band=0.1 * unit
+    )
+    turned = global_risks(stats.norm(-0.2, 1).pdf, 0.3, -2.5, 2.0, guard_band=0.1)
     for a, b, c in zip(one, two, turned, strict=True):
         assert b[0] == pytest.approx(a[0], rel=1e-6)
         assert c[0] == pytest.approx(a[0], rel=1e-9)
-
-
-def test_the_picture_and_the_table() -> None:
-    study = risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0, unit="mm")
-    assert study.figure().alt_text.startswith("Risk of a wrong verdict")
-    assert list(study.shown().columns) == ["parts", "per million"]

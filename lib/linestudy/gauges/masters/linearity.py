@@ -8,71 +8,98 @@ and where one master's value is wrong: then a slope is seen that no gauge has. S
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from linestudy.gauges.arguments import as_readings, check_range
-from linestudy.gauges.masters.linearity_finding import LinearityStudy, outside
+from linestudy.gauges.masters.linearity_finding import LinearityStudy, cautions_of_limits
 from linestudy.gauges.masters.uncertain_references import weighted_linearity
 from linestudy.numerics.reml import rounding_noise
-from linestudy.results import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval, arguments
 
 
-def linearity(
-    readings: Any,
-    reference: Any,
+def linearity_study(
+    readings: ArrayLike,
+    reference: ArrayLike,
     lower: float | None = None,
     upper: float | None = None,
+    *,
+    reference_uncertainty: ArrayLike | None = None,
     confidence: float = 0.95,
     unit: str = "",
-    reference_uncertainty: Any = None,
 ) -> LinearityStudy:
-    """Regress the bias on the size of the masters.
+    r"""Regress the bias on the size of the masters.
 
     Parameters
     ----------
-    readings, reference : array_like of float, shape (n,)
+    readings : array_like of float, shape (n,)
+        Readings of the masters, in `unit`.
+    reference : array_like of float, shape (n,)
+        Known value of the master behind each reading, in `unit`.
     lower, upper : float, optional
-        Tolerance limits, at which the bias is given.
-    confidence : float
-    unit : str
+        Tolerance limits in `unit`, at which the bias is given.
     reference_uncertainty : array_like of float, shape (n,), or float, optional
-        Standard uncertainty of each reference value, the same for all readings of a master.
+        Standard uncertainty of each reference value in `unit`, the same for all readings of a master.
         The line is then weighted, and its intervals hold the masters' uncertainty.
+    confidence : float
+        Of the intervals, between 0 and 1.
+    unit : str
+        Unit of the readings, for table, statement and picture.
 
     Returns
     -------
     LinearityStudy
+        The line with intervals, and the bias at the limits.
 
     Raises
     ------
     CannotJudge
         Fewer than three masters of different size, or errors that never differ.
+    ValueError
+        Arguments of different length, limits that are swapped, a confidence outside 0 to 1.
+
+    See Also
+    --------
+    bias_study : One bias for all masters, and that on each.
 
     Notes
     -----
-    Straight line by least squares with independent normal errors of equal spread (AIAG
-    MSA, 4th ed. (2010), ch. III, section B). Lack of fit: the pure-error F-test. With uncertain
-    references: weighted by the variance each master's mean has from readings and reference, both axes
-    allowed for (York, *Canadian Journal of Physics* 44 (1966), 1079-1086).
+    Model: least squares with independent normal errors of equal spread,
+
+    .. math:: e_i = a + b\, x_i + \varepsilon_i
+
+    Lack of fit: the pure-error F-test. With uncertain references the line is weighted by the variance
+    that each master's mean has from readings and reference, both axes allowed for. Misleads where
+    masters do not reach the limits, and where one master's value is wrong.
+
+    References
+    ----------
+    AIAG MSA, 4th ed. (2010), ch. III, section B. York, *Canadian Journal of Physics* 44 (1966),
+    1079-1086.
 
     Examples
     --------
-    >>> study = linearity([1.0, 1.1, 2.1, 2.2, 3.2, 3.3], [1, 1, 2, 2, 3, 3])
-    >>> round(study.slope.estimate, 3)
-    0.1
+    >>> found = linearity_study([1.0, 1.1, 2.1, 2.2, 3.2, 3.3], [1, 1, 2, 2, 3, 3], upper=3.5)
+    >>> found.shown().iloc[[0, 1, 4]]
+                      quantity                   value
+    0                    slope  0.100 (0.015 to 0.185)
+    1              p, no slope                   0.031
+    4  bias at the upper limit     0.30 (0.15 to 0.45)
     """
     from scipy.special import stdtr, stdtrit
 
-    values = as_readings(readings, least=3, name="reading")
-    sizes = np.broadcast_to(np.asarray(reference, dtype=float), values.shape)
+    values = arguments.readings(readings, least=3)
+    sizes = arguments.for_each(reference, values.size, name="reference")
     doubt = 0.0 if reference_uncertainty is None else reference_uncertainty
-    known = np.broadcast_to(np.asarray(doubt, dtype=float), sizes.shape)
+    known = arguments.for_each(doubt, values.size, name="reference_uncertainty")
+    if known.min() < 0:
+        raise ValueError(
+            f"reference_uncertainty = {known.min():g} cannot be used; it must be at least 0."
+        )
+    lower, upper = arguments.limits(lower, upper, needed=False)
+    arguments.share("confidence", confidence)
     # Sums, and so all numbers, then do not hang on the order of the rows.
     order = np.lexsort((known, values, sizes))
     values, sizes, known = values[order], sizes[order], known[order]
-    check_range(sizes, "reference")
     levels = np.unique(sizes)
     if levels.size < 3:
         raise CannotJudge(
@@ -91,7 +118,9 @@ def linearity(
     sse = float(residuals @ residuals)
     total = float(((errors - level) ** 2).sum())
     if sse <= rounding_noise(values):
-        raise CannotJudge("The errors lie on one line exactly; resolution hides their spread.")
+        raise CannotJudge(
+            f"The errors of {n} readings lie on one line exactly; resolution hides their spread."
+        )
     s = float(np.sqrt(sse / df))
     factor = float(stdtrit(df, (1 + confidence) / 2))
 
@@ -119,13 +148,18 @@ def linearity(
         at_limits=limits,
         lack_of_fit_p=lack_of_fit(errors, sizes, levels, sse),
         unit=unit,
-        cautions=outside(levels, lower, upper),
+        cautions=cautions_of_limits(levels, lower, upper),
         readings=np.column_stack([sizes, errors]),
     )
 
 
-def lack_of_fit(errors: Any, sizes: Any, levels: Any, sse: float) -> float | None:
-    """P of the pure-error F-test that a straight line will do; None without repeats."""
+def lack_of_fit(
+    errors: NDArray[np.float64],
+    sizes: NDArray[np.float64],
+    levels: NDArray[np.float64],
+    sse: float,
+) -> float | None:
+    """Test by pure error that a straight line will do; None without repeats."""
     from scipy.special import fdtrc
 
     pure = sum(float(((e := errors[sizes == size]) - e.mean()) @ (e - e.mean())) for size in levels)

@@ -1,0 +1,273 @@
+"""Bias on masters: how far the mean reading lies from what the master is known to be.
+
+Model: readings of a master are independent and normal about master + bias. The t-test asks
+whether the bias is zero; it says nothing of whether it matters, so the interval is shown
+against the tolerance. With several masters the pooled test assumes one bias for all sizes;
+where linearity finds a slope, read that instead. Misleads when readings were taken in one
+sitting (drift between days is not in their spread) and with very many readings, where every
+bias is "significant". Source: AIAG MSA, 4th ed. (2010), ch. III, section B.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from linestudy.numerics.normal_constants import d2_star, range_df
+from linestudy.numerics.samples import mean_and_sd
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show_in
+from linestudy.results.declared import Declaration
+from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.results.tables import Rows
+
+#: How the standard deviation of readings is estimated.
+SdMethod = Literal["sd", "range"]
+
+
+@dataclass(frozen=True, slots=True)
+class MasterBias:
+    """Bias on one master.
+
+    Attributes
+    ----------
+    reference : float
+        [unit of the readings] Known value of the master.
+    n : int
+        Readings of it.
+    bias : Interval or Absent
+        [unit of the readings] Mean reading less reference. Formula: mean error, with Student's t.
+    p : float or None
+        Of the test that the bias is zero; None where its readings never differed, or there is one.
+    mean : float
+        [unit of the readings] Mean error, also where no interval can be given.
+    """
+
+    reference: float
+    n: int
+    bias: Interval | Absent
+    p: float | None
+    mean: float
+
+
+@dataclass(frozen=True)
+class BiasStudy(Finding):
+    """Bias over all masters, and on each.
+
+    Attributes
+    ----------
+    n : int
+        Readings.
+    mean_bias : Interval
+        [unit of the readings] Mean reading less reference, over all masters. Formula: mean error ± t·s/√n.
+    sd : float
+        [unit of the readings] Standard deviation of the errors. Formula: s, or range / d2*.
+    t : float
+        Of the test that the bias is zero. Formula: mean error / (s/√n).
+    df : float
+        Degrees of freedom of that test.
+    p : float
+        Two-sided p of that test.
+    masters : tuple of MasterBias
+        Each master, small ones first.
+    tolerance : float or None
+        [unit of the readings] Width the bias is held against.
+    unit : str
+        Unit of the readings.
+    """
+
+    n: int
+    mean_bias: Interval
+    sd: float
+    t: float
+    df: float
+    p: float
+    masters: tuple[MasterBias, ...]
+    tolerance: float | None
+    unit: str
+    cautions: tuple[str, ...]
+    title: ClassVar[str] = "Bias on masters"
+    picture: ClassVar[str] = "gauges:bias_by_master"
+
+    @property
+    def statement(self) -> str:
+        share = ""
+        if self.tolerance:
+            share = f", {abs(self.mean_bias.estimate) / self.tolerance:.1%} of the tolerance"
+        number = len(self.masters)
+        masters = "one master" if number == 1 else f"{number} masters"
+        return (
+            f"Over {self.n} readings of {masters} the bias is {show_in(self.mean_bias, self.unit)}{share}; "
+            f"the test that it is zero gives p = {self.p:.2g}."
+        )
+
+    def _rows(self) -> Rows:
+        unit = f" ({self.unit})" if self.unit else ""
+        return [
+            {f"master{unit}": m.reference, "readings": m.n, f"bias{unit}": m.bias, "p": m.p}
+            for m in self.masters
+        ]
+
+
+BIAS = Declaration(
+    "gauges.{gauge}.bias",
+    BiasStudy,
+    "Bias on masters",
+    part="characteristic",
+    question="measurement",
+    order=15,
+)
+
+
+@old_keywords(renamed("spread", "sd_method", since="0.2.0", removal="0.3.0"))
+def bias_study(
+    readings: ArrayLike,
+    reference: ArrayLike,
+    *,
+    tolerance: float | None = None,
+    sd_method: SdMethod = "sd",
+    confidence: float = 0.95,
+    unit: str = "",
+) -> BiasStudy:
+    r"""Estimate the bias of a gauge on masters of known value, and test that it is zero.
+
+    Parameters
+    ----------
+    readings : array_like of float, shape (n,)
+        Readings of the masters, in `unit`.
+    reference : float or array_like of float, shape (n,)
+        Known value of the master behind each reading, in `unit`.
+    tolerance : float, optional
+        Width of the tolerance in `unit`; only the statement uses it.
+    sd_method : {"sd", "range"}
+        Standard deviation from the sample, or from the range over d2* as hand calculations have it
+        (one master only).
+    confidence : float
+        Of the intervals, between 0 and 1.
+    unit : str
+        Unit of the readings, for table, statement and picture.
+
+    Returns
+    -------
+    BiasStudy
+        Bias over all masters and on each, with intervals.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than two readings, or readings that never differ.
+    ValueError
+        An argument outside its range, or a range asked for over several masters.
+
+    See Also
+    --------
+    linearity_study : Whether the bias changes with size.
+    bias_overview : Biases of several gauges side by side.
+
+    Notes
+    -----
+    Model: errors are independent and normal with one mean. With :math:`\bar e` their mean and s their
+    standard deviation,
+
+    .. math:: \bar e \pm t_{\nu, (1 + \gamma)/2}\, s / \sqrt{n}
+
+    where :math:`\nu` is n - 1, with the range that of Patnaik's approximation. Misleads where
+    readings were taken in one sitting, and where the bias differs between masters.
+
+    References
+    ----------
+    AIAG MSA, 4th ed. (2010), ch. III, section B. Patnaik, *Biometrika* 37 (1950), 78-87.
+
+    Examples
+    --------
+    >>> bias_study([5.9, 6.1, 6.0, 6.2], 6.0, tolerance=2.0, unit="mm")
+    Bias on masters
+    Over 4 readings of one master the bias is 0.05 (-0.16 to 0.26) mm, 2.5% of the
+    tolerance; the test that it is zero gives p = 0.5.
+    <BLANKLINE>
+      master (mm)  readings  bias (mm)             p
+      6.000        4         0.05 (-0.16 to 0.26)  0.50
+    Note: 4 readings are few for a test of bias.
+    """
+    arguments.one_of("sd_method", sd_method, ("sd", "range"))
+    arguments.share("confidence", confidence)
+    arguments.width("tolerance", tolerance)
+    values = arguments.readings(readings, least=2)
+    known = arguments.for_each(reference, values.size, name="reference")
+    if sd_method == "range" and np.unique(known).size > 1:
+        raise ValueError(
+            f"sd_method = 'range' takes one master, and reference holds {np.unique(known).size}; "
+            "give one master at a time, or sd_method = 'sd'."
+        )
+    errors = values - known
+    mean, sd, df = _mean_sd_df(errors, sd_method, values)
+    if sd == 0:
+        raise CannotJudge(
+            f"All {values.size} readings of the masters are the same; resolution hides their spread."
+        )
+    t, p, interval = t_test(mean, sd, errors.size, df, confidence)
+    masters = tuple(
+        _master(float(size), errors[known == size], confidence) for size in np.unique(known)
+    )
+    cautions = []
+    if errors.size < 10:
+        cautions.append(f"{errors.size} readings are few for a test of bias.")
+    if any(item.p is None for item in masters):
+        cautions.append(
+            "On some masters the readings never differed; resolution hides their spread."
+        )
+    return BiasStudy(errors.size, interval, sd, t, df, p, masters, tolerance, unit, tuple(cautions))
+
+
+def _mean_sd_df(
+    errors: NDArray[np.float64], sd_method: str, values: NDArray[np.float64]
+) -> tuple[float, float, float]:
+    mean, sd = mean_and_sd(errors)
+    if sd_method == "sd":
+        return mean, sd, float(errors.size - 1)
+    n = errors.size
+    return mean, float(np.ptp(values)) / d2_star(n), range_df(n)
+
+
+def t_test(
+    mean: float, sd: float, n: int, df: float, confidence: float
+) -> tuple[float, float, Interval]:
+    """Test that a mean error is zero, and give its interval.
+
+    Parameters
+    ----------
+    mean, sd : float
+        Of the errors, in their unit.
+    n : int
+        Errors behind the mean.
+    df : float
+        Degrees of freedom of the standard deviation.
+    confidence : float
+        Of the interval.
+
+    Returns
+    -------
+    t, p : float
+        Student's t and its two-sided p.
+    interval : Interval
+        Of the mean error.
+    """
+    from scipy.special import stdtr, stdtrit
+
+    error = sd / np.sqrt(n)
+    t = float(mean / error)
+    p = float(2 * stdtr(df, -abs(t)))
+    half = float(stdtrit(df, (1 + confidence) / 2) * error)
+    return t, p, Interval(float(mean), mean - half, mean + half, confidence, "t")
+
+
+def _master(size: float, errors: NDArray[np.float64], confidence: float) -> MasterBias:
+    mean, sd = mean_and_sd(errors)
+    n = int(errors.size)
+    if n < 2 or sd == 0:
+        reason = "one reading" if n < 2 else "readings that never differ"
+        return MasterBias(size, n, Absent(reason), None, float(mean))
+    _, p, interval = t_test(mean, sd, n, n - 1, confidence)
+    return MasterBias(size, n, interval, p, float(mean))

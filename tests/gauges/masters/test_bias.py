@@ -1,0 +1,85 @@
+"""Bias on masters: AIAG (from memory), SciPy's t-test, coverage by simulation."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from linestudy.gauges import bias_study
+from linestudy.numerics.normal_constants import d2, d2_star
+from linestudy.results import CannotJudge, Interval
+
+AIAG = [5.8, 5.7, 5.9, 5.9, 6.0, 6.1, 6.0, 6.1, 6.4, 6.3, 6.0, 6.1, 6.2, 5.6, 6.0]
+
+
+@pytest.mark.checks(
+    "bias on one master, spread from the range",
+    source="AIAG MSA, 4th ed. (2010), ch. III",
+    memory=True,
+)
+def test_published_bias_with_the_range() -> None:
+    # AIAG MSA, 4th ed. (2010), ch. III, from memory; the book divides the bias rounded to 0.0067.
+    study = bias_study(AIAG, 6.0, sd_method="range")
+    assert study.mean_bias.estimate == pytest.approx(0.0067, abs=5e-5)
+    assert study.sd == pytest.approx(0.22514, abs=2e-5)
+    assert study.df == pytest.approx(10.8, abs=0.05)
+    assert 0.0067 / (study.sd / np.sqrt(15)) == pytest.approx(0.1153, abs=6e-5)
+    # The book's interval is shorter by d2 / d2*: it multiplies s by d2 again.
+    half = study.mean_bias.half_width * d2(15) / d2_star(15)
+    assert 0.0067 - half == pytest.approx(-0.1185, abs=2e-4)
+    assert 0.0067 + half == pytest.approx(0.1319, abs=2e-4)
+
+
+def test_bias_against_scipy() -> None:
+    from scipy.stats import ttest_1samp
+
+    study = bias_study(AIAG, 6.0)
+    expected = ttest_1samp(AIAG, 6.0)
+    interval = expected.confidence_interval(0.95)
+    assert study.sd == pytest.approx(0.21202, abs=5e-6)
+    assert study.t == pytest.approx(expected.statistic, rel=1e-9)
+    assert study.p == pytest.approx(expected.pvalue, rel=1e-9)
+    assert study.mean_bias.low + 6 == pytest.approx(interval.low, rel=1e-9)
+
+
+@given(st.floats(0.01, 100), st.floats(-50, 50))
+def test_units_and_shifts(unit: float, zero: float) -> None:
+    one = bias_study(AIAG, 6.0)
+    other = bias_study(np.array(AIAG) * unit + zero, 6.0 * unit + zero)
+    assert other.mean_bias.estimate == pytest.approx(
+        one.mean_bias.estimate * unit, rel=1e-6, abs=1e-9
+    )
+    assert other.p == pytest.approx(one.p, rel=1e-5)
+
+
+def test_interval_of_the_bias_covers() -> None:
+    rng = np.random.default_rng(8)
+    held = sum(0.3 in bias_study(rng.normal(5.3, 0.5, 12), 5.0).mean_bias for _ in range(1500))
+    # Three Monte Carlo standard errors about 95 %.
+    assert abs(held / 1500 - 0.95) < 3 * np.sqrt(0.95 * 0.05 / 1500)
+
+
+def test_masters_that_say_nothing_are_refused() -> None:
+    with pytest.raises(CannotJudge, match="at least 2"):
+        bias_study([1.0], 1.0)
+    with pytest.raises(CannotJudge, match="All 3 readings"):
+        bias_study([1.0, 1.0, 1.0], 1.0)
+
+
+def test_both_ends_of_the_interval_and_each_masters_own_are_scipys() -> None:
+    from scipy.stats import ttest_1samp
+
+    interval = ttest_1samp(AIAG, 6.0).confidence_interval(0.9)
+    study = bias_study(AIAG, 6.0, confidence=0.9)
+    assert study.mean_bias.low == pytest.approx(interval.low - 6.0, rel=1e-9)
+    assert study.mean_bias.high == pytest.approx(interval.high - 6.0, rel=1e-9)
+    two = bias_study([*AIAG, 1.0, 1.2, 1.3], [6.0] * 15 + [1.1] * 3, confidence=0.9)
+    assert [m.reference for m in two.masters] == [1.1, 6.0]
+    small = ttest_1samp(np.array([1.0, 1.2, 1.3]) - 1.1, 0.0)
+    ends = small.confidence_interval(0.9)
+    own = two.masters[0].bias
+    assert isinstance(own, Interval)
+    assert (own.low, own.high) == pytest.approx((ends.low, ends.high), rel=1e-9)
+    assert two.masters[0].p == pytest.approx(small.pvalue, rel=1e-9)
