@@ -161,6 +161,7 @@ class InfluenceStudy(Finding):
 INFLUENCE = Declaration("gauges.{gauge}.influence", InfluenceStudy, "What drives the gauge study")
 
 
+@one_thread()
 def influence(
     data: pd.DataFrame,
     *,
@@ -258,8 +259,7 @@ def influence(
             "appraisers is seen, so nothing drives the gauge's spread."
         )
     order, t, p = _outlying(layout)
-    with one_thread():
-        found = _each_left_out(layout, order, sd)
+    found = _each_left_out(layout, order, sd)
     outliers = tuple(
         Outlier(
             _named(layout, row),
