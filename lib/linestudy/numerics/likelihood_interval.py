@@ -230,7 +230,7 @@ def _between_the_ends(
 
     The start itself where nothing better is found.
     """
-    from scipy.optimize import minimize
+    from scipy.optimize import Bounds, minimize
 
     spread = np.sqrt(np.einsum("ij,ij->i", contour.root, contour.root))
     # A coordinate that does not vary stays.
@@ -271,7 +271,7 @@ def _between_the_ends(
             lambda v: -number(place(v)) / unit,
             np.clip((start[free] - best) / sd, low, high),
             jac=lambda v: -slope(v) / unit,
-            bounds=np.column_stack([low, high]),
+            bounds=Bounds(low, high),
             constraints={"type": "ineq", "fun": left, "jac": left_slope},
             method="SLSQP",
             options={"ftol": 1e-14, "maxiter": 300},
