@@ -266,13 +266,16 @@ def _between_the_ends(
     def left_slope(v: FloatArray) -> FloatArray:
         return np.asarray(sd * contour.slopes(place(v))[free] / contour.allowed)
 
+    # Its types know nothing of a function that takes an array of any shape.
+    search: Any = minimize
+    enough = {"type": "ineq", "fun": left, "jac": left_slope}
     with np.errstate(all="ignore"):
-        found: Any = minimize(
+        found = search(
             lambda v: -number(place(v)) / unit,
             np.clip((start[free] - best) / sd, low, high),
             jac=lambda v: -slope(v) / unit,
             bounds=Bounds(low, high),
-            constraints={"type": "ineq", "fun": left, "jac": left_slope},
+            constraints=enough,
             method="SLSQP",
             options={"ftol": 1e-14, "maxiter": 300},
         )
