@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from kernels import kernels, under_each_kernel
+from kernels import kernels, under_each
 
 #: Of its own size; an end of an interval, of the interval's width.
 SAME = 1e-8
@@ -123,7 +123,7 @@ def _same(one: float, other: float, scale: float) -> bool:
 
 @pytest.mark.machines
 def test_every_kernel_and_two_threads_give_the_same_numbers() -> None:
-    found = under_each_kernel(SCRIPT.replace("SEED", "0"))
+    found = under_each(SCRIPT.replace("SEED", "0"))
     first, *others = found.values()
     assert len(first) > 50
     for name, other in zip(list(found)[1:], others, strict=True):
@@ -132,8 +132,8 @@ def test_every_kernel_and_two_threads_give_the_same_numbers() -> None:
 
 @pytest.mark.machines
 def test_another_order_of_rows_under_another_kernel_gives_the_same_numbers() -> None:
-    first = under_each_kernel(SCRIPT.replace("SEED", "0"))
-    mixed = under_each_kernel(SCRIPT.replace("SEED", "7"))
+    first = under_each(SCRIPT.replace("SEED", "0"))
+    mixed = under_each(SCRIPT.replace("SEED", "7"))
     plain, other = first[next(iter(first))], mixed[list(mixed)[-1]]
     assert len(kernels()) > 1, "this processor runs one kernel only"
     assert differences(plain, other) == []

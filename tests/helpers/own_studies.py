@@ -11,7 +11,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-_STUDY = """format = 1
+#: Head of a study.toml.
+STUDY = """format = 1
 [study]
 title = "{title}"
 part = "{title}"
@@ -48,7 +49,7 @@ def write_shapes(folder: Path, seed: int = 11) -> Path:
         "cut": (4.91, 5.09, None),
         "coarse": (6.95, 7.05, None),
     }
-    text = _STUDY.format(title="Shapes", seed=seed)
+    text = STUDY.format(title="Shapes", seed=seed)
     for name, (lower, upper, bound) in limits.items():
         text += f'\n[[characteristic]]\nid = "{name}"\nname = "{name.title()}"\nunit = "mm"\n'
         text += "".join(
@@ -80,7 +81,7 @@ def write_shapes(folder: Path, seed: int = 11) -> Path:
     text += (
         'appraiser = "appraiser"\ntrial = "trial"\ncolumns = { skew = "skew", heavy = "heavy" }\n'
     )
-    return _write(folder, text, {"run": run, "crossed": crossed})
+    return write_study(folder, text, {"run": run, "crossed": crossed})
 
 
 def write_small(folder: Path, seed: int = 12) -> Path:
@@ -137,7 +138,7 @@ def write_small(folder: Path, seed: int = 12) -> Path:
     )
     short = pd.DataFrame({"y": np.round(draw.normal(2.1, 0.03, 50), 3)})
     text = (
-        _STUDY.format(title="Small", seed=seed)
+        STUDY.format(title="Small", seed=seed)
         + """
 [[characteristic]]
 id = "width"
@@ -212,7 +213,7 @@ file = "short.csv"
 columns = { width = "y" }
 """
     )
-    return _write(
+    return write_study(
         folder,
         text,
         {
@@ -227,7 +228,7 @@ columns = { width = "y" }
     )
 
 
-def _write(folder: Path, text: str, tables: dict[str, pd.DataFrame]) -> Path:
+def write_study(folder: Path, text: str, tables: dict[str, pd.DataFrame]) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "study.toml").write_text(text, encoding="utf-8")
     for name, table in tables.items():

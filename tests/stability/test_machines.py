@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from kernels import under_each_kernel
+from kernels import under_each
 
 from linestudy import open_study, read
 from linestudy.stability import evaluate
@@ -118,7 +118,7 @@ def differences(one: Any, two: Any) -> list[str]:
 @pytest.mark.parametrize("which", ["the sample study", "runs that are hard to judge"])
 def test_kernels_and_threads(which: str, sample_study: Path) -> None:
     script = HARD if which.startswith("runs") else STUDY.format(folder=str(sample_study))
-    first, *others = under_each_kernel(script).items()
+    first, *others = under_each(script).items()
     assert others
     for name, found in others:
         assert differences(first[1], found) == [], f"{first[0]} and {name}"

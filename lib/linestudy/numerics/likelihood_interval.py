@@ -13,11 +13,15 @@ A number that is the least of two (an index with two limits) has its upper end w
 larger: the least, over all weights, of the greatest weighted mean (minimax; where the numbers curve so that no single
 point is the greatest for the weight at which they change places, that is a little more than the two can reach).
 
+Where the contour meets the end of a coordinate's range (a bend that few values hardly know, a component that is
+hardly there) it has corners, and where it is no star about its top a direction meets it more than once: there that
+search halts early. It is then gone on from there by sequential quadratic programs (SLSQP; Kraft 1988; Nocedal &
+Wright, ch. 18), with the likelihood as a constraint and the ends as bounds, which reach such an end to the last
+digits as well.
+
 Misleads where the likelihood has several tops, as that of a mixture may: the contour around the best alone is
-followed. Where the contour meets the end of a coordinate's range (a bend that few values hardly know, a component that is
-hardly there) it has corners, on which the search may halt early: such an end has been seen to differ between processors by a
-tenth of the interval's width for a mixture that is none, by a ten thousandth for Johnson's S_B. Where the likelihood never falls far enough, as along a flat direction, the search ends four times as far
-away as a quadratic likelihood would.
+followed. Where the likelihood never falls far enough, as along a flat direction, the search ends at the coordinate's
+own end, or four times as far away as a quadratic likelihood would.
 """
 
 from __future__ import annotations
@@ -53,6 +57,8 @@ class Contour:
         Moves of one standard error in m independent directions.
     allowed : float
         The fall that is allowed.
+    ends : numpy.ndarray, shape (2, k), optional
+        Least and greatest value that each coordinate may take.
     """
 
     best: FloatArray
@@ -60,6 +66,7 @@ class Contour:
     slopes: Callable[[FloatArray], FloatArray]
     root: FloatArray
     allowed: float
+    ends: FloatArray | None = None
 
     @property
     def radius(self) -> float:
@@ -202,18 +209,77 @@ def _greatest(number: Number, contour: Contour) -> tuple[float, FloatArray]:
         value = -(number(contour.at(point)) - middle) / unit
         return value, np.nan_to_num(-along * (distance / length) / unit)
 
-    if size == 1:
-        direction = uphill / norm
-    else:
-        direction, before = uphill / norm, math.inf
-        for _ in range(4):
-            found: Any = minimize(
-                down, direction, jac=True, method="BFGS", options={"gtol": 1e-7, "maxiter": 60}
-            )
-            direction = found.x / np.linalg.norm(found.x)
-            # Where the contour has a corner, at an end of a coordinate, a fresh start goes on from there.
-            if found.success or found.fun > before - 1e-10:
-                break
-            before = float(found.fun)
+    direction, halted = uphill / norm, False
+    if size > 1:
+        found: Any = minimize(
+            down, direction, jac=True, method="BFGS", options={"gtol": 1e-7, "maxiter": 60}
+        )
+        direction = found.x / np.linalg.norm(found.x)
+        # So many steps are those along a bent valley, whose floor the slopes hardly show.
+        halted = not found.success or found.nit > 40
     end = contour.at(contour.edge(direction)[0] * direction)
+    if halted:
+        end = _between_the_ends(number, contour, end, unit)
     return number(end), end
+
+
+def _between_the_ends(
+    number: Number, contour: Contour, start: FloatArray, unit: float
+) -> FloatArray:
+    """Where a number is greatest with the likelihood as a constraint and the coordinates between their ends.
+
+    The start itself where nothing better is found.
+    """
+    from scipy.optimize import Bounds, minimize
+
+    spread = np.sqrt(np.einsum("ij,ij->i", contour.root, contour.root))
+    # A coordinate that does not vary stays.
+    free = np.flatnonzero(spread > 0)
+    sd, best = spread[free], contour.best[free]
+    low, high = np.full(free.size, -np.inf), np.full(free.size, np.inf)
+    if contour.ends is not None:
+        low, high = (np.asarray(contour.ends[:, free]) - best) / sd
+    far = _REACH * contour.radius
+    low, high = np.minimum(np.maximum(low, -far), 0.0), np.maximum(np.minimum(high, far), 0.0)
+    step = 1e-4 * contour.radius
+
+    def place(v: FloatArray) -> FloatArray:
+        point = contour.best.copy()
+        point[free] = best + sd * v
+        return point
+
+    def slope(v: FloatArray) -> FloatArray:
+        # At an end from the inner side alone.
+        above, below = np.minimum(v + step, high), np.maximum(v - step, low)
+        out = np.zeros(v.size)
+        for i in range(v.size):
+            if above[i] > below[i]:
+                more, less = v.copy(), v.copy()
+                more[i], less[i] = above[i], below[i]
+                out[i] = (number(place(more)) - number(place(less))) / (above[i] - below[i])
+        return out
+
+    def left(v: FloatArray) -> float:
+        # Where nothing is possible the likelihood has fallen a hundred times as far.
+        return 1 - min(contour.fall(place(v)) / contour.allowed, 100.0)
+
+    def left_slope(v: FloatArray) -> FloatArray:
+        return np.asarray(sd * contour.slopes(place(v))[free] / contour.allowed)
+
+    # Its types know nothing of a function that takes an array of any shape.
+    search: Any = minimize
+    enough = {"type": "ineq", "fun": left, "jac": left_slope}
+    with np.errstate(all="ignore"):
+        found = search(
+            lambda v: -number(place(v)) / unit,
+            np.clip((start[free] - best) / sd, low, high),
+            jac=lambda v: -slope(v) / unit,
+            bounds=Bounds(low, high),
+            constraints=enough,
+            method="SLSQP",
+            options={"ftol": 1e-14, "maxiter": 300},
+        )
+    end = place(np.asarray(found.x))
+    if np.isfinite(end).all() and left(found.x) > -1e-9 and number(end) >= number(start):
+        return end
+    return start

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics.likelihood_interval import Contour, FloatArray
+from linestudy.shape.families import MIXTURE
 from linestudy.shape.fitting import Fitted, smallest_step
 
 #: From this many effective values on the likelihood may be taken as quadratic, if it is (measured in the proof).
@@ -84,7 +85,23 @@ def contour_of(item: Fitted, values: ArrayLike, worth: float, confidence: float)
         return np.where(np.isfinite(found), found, 0.0)
 
     allowed = allowed_fall(float(w.sum()), best.size, worth, confidence)
-    return Contour(best, fall, slopes, standard_errors(item.covariance), allowed)
+    return Contour(best, fall, slopes, standard_errors(item.covariance), allowed, _ends(item, z))
+
+
+def _ends(item: Fitted, z: FloatArray) -> FloatArray:
+    """Least and greatest value of each coordinate: the family's own limits, and for components the values'.
+
+    No component is taken to lie where no value is: its mean is within their range and its SD at most
+    half of that, the largest that anything within a range can have (Popoviciu 1935).
+    """
+    kind, reach = item.kind, float(z[-1] - z[0])
+    ends = np.array([[-np.inf, np.inf]] * len(kind.limits))
+    for i, coordinate in enumerate(kind.coordinate_kinds):
+        if coordinate == "n":
+            ends[i] = kind.limits[i]
+        elif item.family == MIXTURE and reach > 0:
+            ends[i] = (z[0], z[-1]) if coordinate == "p" else (-np.inf, np.log(reach / 2))
+    return ends.T
 
 
 def standard_errors(covariance: ArrayLike) -> FloatArray:
