@@ -160,7 +160,7 @@ def test_a_day_without_a_reading_is_a_day(line: tuple, days_with_parts: int) -> 
     assert log.accounts[0].set_aside == {"no usable value in the row": 8}
     summary = summarise_log(log.folder, study)
     assert summary.rows == 3000 * days_with_parts + 1
-    cells = summary.cells("width")
+    cells = summary.quarter_hour_sums("width")
     assert cells["n"].sum() == summary.rows
     assert cells.attrs["origin"] == (3001 if days_with_parts else 90001)
     assert summary.counts()["rows"].sum() == summary.rows
@@ -189,7 +189,7 @@ def test_what_is_kept_says_the_same_and_may_be_deleted(line: tuple) -> None:
     for found in (kept, recalled):
         pd.testing.assert_frame_equal(found.shown(), held.shown())
         for name in ("width", "gap"):
-            for what in ("subgroups", "cells", "histogram", "autocorrelation"):
+            for what in ("subgroups", "quarter_hour_sums", "histogram", "autocorrelation"):
                 ours, theirs = getattr(found, what)(name), getattr(held, what)(name)
                 pd.testing.assert_frame_equal(ours, theirs)
                 assert ours.attrs == theirs.attrs
@@ -268,7 +268,7 @@ def test_sums_of_quarter_hours_are_those_of_the_parts(line: tuple, clock: bool) 
         study = replace(study, file=study.file.model_copy(update={"study": head}))
     for number, name in enumerate("ab"):
         (days / f"{name}.csv").write_text(day(number, n=3000))
-    table = summarise_log(build_log(days, study).folder, study, cache=False).cells("width")
+    table = summarise_log(build_log(days, study).folder, study, cache=False).quarter_hour_sums("width")
     parts = pd.concat([pd.read_csv(days / f"{name}.csv") for name in "ab"])
     y = parts["W"] - table.attrs["offset"]
     x = parts["S"] - table.attrs["origin"]
@@ -328,7 +328,7 @@ def test_spark_agrees_with_duckdb(line: tuple) -> None:
         pd.testing.assert_frame_equal(
             a.autocorrelation(name), b.autocorrelation(name), rtol=1e-9, atol=1e-12
         )
-        pd.testing.assert_frame_equal(a.cells(name), b.cells(name), rtol=1e-9, atol=1e-9)
+        pd.testing.assert_frame_equal(a.quarter_hour_sums(name), b.quarter_hour_sums(name), rtol=1e-9, atol=1e-9)
         assert a.moments(name) == pytest.approx(b.moments(name), rel=1e-9)
 
 

@@ -105,8 +105,8 @@ def test_correlation_is_that_of_the_parts_and_of_the_truth(tmp_path: Path) -> No
     one, two = (item.get("w", "stability", "serial") for item in (log, run))
     n = PARTS * DAYS
     assert one.lag1.estimate == pytest.approx(two.lag1.estimate, abs=2e-3)
-    assert one.effective_n_variance == pytest.approx(n * 0.36 / 1.64, rel=0.1)
-    assert one.effective_n_variance == pytest.approx(two.effective_n_variance, rel=0.1)
+    assert one.n_eff_sd == pytest.approx(n * 0.36 / 1.64, rel=0.1)
+    assert one.n_eff_sd == pytest.approx(two.n_eff_sd, rel=0.1)
     assert one.effective_n_mean == pytest.approx(n * 0.2 / 1.8, rel=0.25)
     assert "taken as straight" in one.cautions[-1]
 
@@ -153,7 +153,7 @@ def test_independent_parts_stay_so(tmp_path: Path) -> None:
     study = log.get("w", "stability", "serial")
     n = PARTS * DAYS
     assert study.effective_n_mean > 0.8 * n
-    assert study.effective_n_variance > 0.95 * n
+    assert study.n_eff_sd > 0.95 * n
     assert study.spacing == 1
 
 
@@ -241,7 +241,7 @@ def test_wear_is_that_of_the_truth(tmp_path: Path) -> None:
     assert 0.03 / 30 in one.per_thousand
     assert 0.03 / 30 in two.per_thousand
     assert one.stretches == two.stretches == 2
-    assert one.sd_about_line == pytest.approx(two.sd_about_line, rel=1e-6)
+    assert one.residual_sd == pytest.approx(two.residual_sd, rel=1e-6)
     wide, narrow = (item.per_thousand.high - item.per_thousand.low for item in (one, two))
     assert 0.5 < wide / narrow < 2
     # Where 3 SD about the line meet 2.9: the line stands at 2.8 + 0.01 * (0.4 + 2.1) at the end.
@@ -366,7 +366,7 @@ def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None
     # The noncentral chi-square has variance 2 (k + 2 L): far out, that of a normal (Johnson & Kotz, from memory).
     from scipy.stats import norm
 
-    from linestudy.stability.movement.variance_components import Sums, _station_interval
+    from linestudy.stability.movement.nested_levels import Sums, _station_interval
 
     # A variance of 5 where one part has 1, told by a million million of them.
     sums = Sums(np.array([1e12]), np.array([0.0]), np.array([1e12]))

@@ -13,9 +13,9 @@ from linestudy.results import CannotJudge, Interval
 from linestudy.simulate.process import Process
 from linestudy.stability import (
     KINDS,
-    chart_summaries,
+    control_chart_of_summaries,
     counts,
-    run_components,
+    variance_components,
     sequential,
     serial,
     sources,
@@ -75,7 +75,7 @@ def wear_trial(
         # A block that is yet to come, at a known place: is that place among those predicted?
         ahead = np.arange(study.block_length) + int(1.5 * n)
         mean = float(line.draw(rng, ahead).mean())
-        limit = mean + 3 * study.sd_about_line
+        limit = mean + 3 * study.residual_sd
         left = wear(table["value"], table["order"], marks, None, limit).strokes_left
         held["strokes left"] = isinstance(left, Interval) and float(ahead.mean()) - n in left
     return held
@@ -178,7 +178,7 @@ def serial_trial(rng: np.random.Generator, phi: float, n: int) -> dict[str, bool
     sd = y.std(ddof=1)
     from scipy.stats import chi2
 
-    df = study.effective_n_variance - 1
+    df = study.n_eff_sd - 1
     low, high = (sd * math.sqrt(df / chi2.ppf(q, df)) for q in (0.975, 0.025))
     held["spread by its worth"] = low <= 1.0 <= high
     return held
@@ -201,7 +201,7 @@ def components_trial(rng: np.random.Generator, equal: bool) -> dict[str, bool]:
     stop = np.repeat(np.arange(24), sizes)
     coil = stop // 4
     y = rng.normal(0, 2.0, 6)[coil] + rng.normal(0, 1.0, 24)[stop] + rng.normal(size=stop.size)
-    study = run_components(
+    study = variance_components(
         pd.DataFrame({"coil": coil, "stop": stop, "value": y}),
         draws=1500,
         seed=int(rng.integers(1 << 30)),
@@ -256,7 +256,7 @@ def test_false_signals_of_every_chart(count: Callable, n: int, points: int) -> N
         expected, found = 0.0, []
         for _ in range(runs):
             summary = summarise(rng.normal(size=n * points), groups)
-            study = chart_summaries(summary, kind=kind)
+            study = control_chart_of_summaries(summary, kind=kind)
             expected += study.expected_false_signals
             found.append(len(study.signals))
         seen = float(np.sum(found))
@@ -274,7 +274,7 @@ def test_false_signals_of_every_set(count: Callable, rules: str) -> None:
     groups = np.repeat(np.arange(2000), 5)
     seen, expected = [], 0.0
     for _ in range(60):
-        study = chart_summaries(summarise(rng.normal(size=10_000), groups), rules=rules)
+        study = control_chart_of_summaries(summarise(rng.normal(size=10_000), groups), rules=rules)
         seen.append(len(study.signals))
         expected += study.expected_false_signals
     error = float(np.std(seen)) * math.sqrt(60)

@@ -226,7 +226,7 @@ def _chart(d: pd.DataFrame, u: Unit) -> Numbers:
 
 def _summaries(d: pd.DataFrame, u: Unit) -> Numbers:
     found = stability.summarise(d["value"], d["subgroup"], d["order"])
-    again = stability.chart_summaries(found)
+    again = stability.control_chart_of_summaries(found)
     return numbers({"signals": len(again.signals)}, {"sd": found.sd[3]}, {"mean": found.mean[7]})
 
 
@@ -274,7 +274,7 @@ def _soundness(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _spreads(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.within_spreads(d["value"], d["subgroup"])
+    found = stability.within_subgroup_sds(d["value"], d["subgroup"])
     return numbers(
         {name: item.df for name, item in found.items()},
         {f"{name} SD": item.sd for name, item in found.items()},
@@ -282,7 +282,7 @@ def _spreads(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _components(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.run_components(d, levels=("coil",), draws=500, seed=1)
+    found = stability.variance_components(d, levels=("coil",), draws=500, seed=1)
     return numbers({"rows": len(found.shown())})
 
 
@@ -400,10 +400,10 @@ CASES = {
     "stability.wear": Case(run, _wear, ordered=True),
     "stability.steps": Case(run, _steps, ordered=True),
     "stability.sources": Case(run, _sources, ordered=True, labels=("coil", "station")),
-    "stability.run_components": Case(run, _components, ordered=True),
+    "stability.variance_components": Case(run, _components, ordered=True),
     "stability.time_model": Case(run, _time_model, ordered=True),
     "stability.soundness": Case(run, _soundness, ordered=True),
-    "stability.within_spreads": Case(run, _spreads, ordered=True),
+    "stability.within_subgroup_sds": Case(run, _spreads, ordered=True),
     "shape.fit": Case(sample, _fit, same_doubled=("spread", "middle"), tolerance=1e-3),
     "shape.choose": Case(sample, _choose),
     "shape.normality": Case(sample, _normality),

@@ -23,7 +23,7 @@ cases = load("property_cases", Path(__file__).with_name("cases.py"))
 #: Covered through another entry, which calls it on the way.
 THROUGH = {
     "gauges.apparent_step": "gauges.resolution",
-    "stability.chart_summaries": "stability.summarise",
+    "stability.control_chart_of_summaries": "stability.summarise",
     "shape.anderson_darling": "shape.fit",
     "shape.quantile_interval": "shape.fit",
     "capability.cut_at": "capability.before_sorting",

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linestudy.results import CannotJudge
-from linestudy.stability import KINDS, chart, chart_summaries, d2, from_table, summarise
+from linestudy.stability import KINDS, chart, control_chart_of_summaries, d2, from_table, summarise
 
 #: Montgomery, Introduction to Statistical Quality Control, 6th ed., table 6.1 (flow width of
 #: hard-bake photoresist), first 5 of 25 subgroups, from memory; used for arithmetic only.
@@ -158,7 +158,7 @@ def test_independent_parts_are_seldom_called_mixed(points: int, size: int) -> No
     for draw in range(500):
         y = rng.normal(size=points * size) if draw % 2 else rng.gamma(2, 1, points * size)
         groups = None if size == 1 else np.repeat(np.arange(points), size)
-        study = chart_summaries(summarise(y, groups))
+        study = control_chart_of_summaries(summarise(y, groups))
         named += any("stations" in text for text in study.cautions)
     assert named <= 11
 
@@ -202,7 +202,7 @@ def test_chance_signals_of_skewed_values_are_as_many_as_expected(kind: str, size
         assert study.expected_by == "the same values in random order"
         found += len(study.signals)
         expected += study.expected_false_signals
-        normal += chart_summaries(summarise(y, groups), kind=kind).expected_false_signals
+        normal += control_chart_of_summaries(summarise(y, groups), kind=kind).expected_false_signals
     assert abs(found - expected) < 3.5 * math.sqrt(expected)
     assert expected > 2 * normal
 
@@ -212,7 +212,7 @@ def test_normal_values_keep_the_exact_number() -> None:
     g = np.repeat(np.arange(100), 5)
     study = chart(y, g)
     assert study.expected_by == "normal parts"
-    assert study.expected_false_signals == chart_summaries(summarise(y, g)).expected_false_signals
+    assert study.expected_false_signals == control_chart_of_summaries(summarise(y, g)).expected_false_signals
 
 
 def test_summaries_give_the_same_chart() -> None:
@@ -222,20 +222,20 @@ def test_summaries_give_the_same_chart() -> None:
     rows = rows.rename(columns={"size": "n", "std": "sd"}).assign(order=np.arange(1, 200, 4))
     for kind in ("mean and standard deviation", "mean and range", "median and range"):
         one = chart(frame["y"], frame["g"], kind=kind)
-        other = chart_summaries(from_table(rows), kind=kind)
+        other = control_chart_of_summaries(from_table(rows), kind=kind)
         assert other.sd_within == pytest.approx(one.sd_within, rel=1e-10)
         assert other.limits == pytest.approx(one.limits, rel=1e-10)
         assert other.sd_overall == pytest.approx(one.sd_overall, rel=1e-10)
         assert [s["point"] for s in other.signals] == [s["point"] for s in one.signals]
     with pytest.raises(CannotJudge):
-        chart_summaries(from_table(rows.drop(columns="median")), kind="median and range")
+        control_chart_of_summaries(from_table(rows.drop(columns="median")), kind="median and range")
     with pytest.raises(CannotJudge):
         from_table(rows.drop(columns="min"))
     with pytest.raises(CannotJudge):
         from_table(rows.assign(n=0))
     assert from_table(rows.drop(columns="order")).order[:2].tolist() == [1.0, 2.0]
     single = rows.assign(n=1, sd=float("nan"))
-    assert chart_summaries(from_table(single)).chart == "individuals and moving range"
+    assert control_chart_of_summaries(from_table(single)).chart == "individuals and moving range"
 
 
 def test_large_offset_costs_nothing() -> None:
@@ -251,7 +251,7 @@ def test_record_and_table_and_pictures() -> None:
     record = study.record()
     for key in ("chart", "centre", "limits", "sd_within", "signals"):
         assert key in record
-    assert study.run_length_at_rest is None
+    assert study.in_control_run_length is None
     assert not study.shown().empty
     assert study.figure(events=((6.0, "coil $change$"),)).alt_text == study.alt_text
     assert study.spread_figure().png()[:4] == b"\x89PNG"

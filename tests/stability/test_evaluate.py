@@ -12,7 +12,7 @@ import pytest
 
 from linestudy.records import read
 from linestudy.results import Findings, Unjudged
-from linestudy.stability import ChartStudy, StepsStudy, TimeModel, WearStudy, evaluate
+from linestudy.stability import ChartStudy, ChangePointStudy, TimeModelStudy, ToolWearStudy, evaluate
 from linestudy.study import open_study
 
 
@@ -34,10 +34,10 @@ def test_every_characteristic_with_a_run(found: Findings) -> None:
 
 def test_truth_of_the_sample(found: Findings) -> None:
     blade: Any = found.get("blade", "stability", "wear")
-    assert isinstance(blade, WearStudy)
+    assert isinstance(blade, ToolWearStudy)
     assert 0.00042 in blade.per_thousand
     steps: Any = found.get("blade", "stability", "steps")
-    assert isinstance(steps, StepsStudy)
+    assert isinstance(steps, ChangePointStudy)
     assert [20_000 in s["at"] for s in steps.steps] == [True]
     wiped: Any = found.get("seam", "stability", "steps")
     assert {s["event"] for s in wiped.steps} == {"lens wiped"}
@@ -47,7 +47,7 @@ def test_truth_of_the_sample(found: Findings) -> None:
     # Part noise 0.015 with lag-one correlation 0.8, read with repeatability 0.0055.
     assert seam.lag1.estimate == pytest.approx(0.8 * 0.015**2 / (0.015**2 + 0.0055**2), abs=0.03)
     model: Any = found.get("seam", "stability", "time_model")
-    assert isinstance(model, TimeModel)
+    assert isinstance(model, TimeModelStudy)
     assert not model.may_report_within
     chart: Any = found.get("seam", "stability")
     assert len(chart.signals) > 10 * chart.expected_false_signals

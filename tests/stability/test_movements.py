@@ -11,8 +11,8 @@ from scipy.stats import linregress
 
 from linestudy.results import Absent, CannotJudge, Interval
 from linestudy.simulate.process import Process, run
-from linestudy.stability import run_components, sources, steps, time_model, wear
-from linestudy.stability.movement.change_points import _position_reach
+from linestudy.stability import variance_components, sources, steps, time_model, wear
+from linestudy.stability.movement.change_point_search import _position_reach
 
 DATA = Path(__file__).parent / "data"
 
@@ -131,7 +131,7 @@ def test_nothing_to_find() -> None:
 def test_components_are_those_of_lme4() -> None:
     # R 4, lme4 1.1, REML; script data/nested_run.R. Balanced, so mean squares give the same.
     table = pd.read_csv(DATA / "nested_run.csv")
-    study = run_components(table)
+    study = variance_components(table)
     assert study.variance["coil"].estimate == pytest.approx(2.6774243085, rel=1e-5)
     assert study.variance["stop"].estimate == pytest.approx(1.5277517372, rel=1e-5)
     assert study.variance["within"].estimate == pytest.approx(0.7593172185, rel=1e-5)
@@ -147,7 +147,7 @@ def test_components_of_dyestuff() -> None:
 
     dye = rdata("lme4", "Dyestuff")
     table = pd.DataFrame({"coil": dye["Batch"], "value": dye["Yield"].astype(float)})
-    study = run_components(table, ("coil",))
+    study = variance_components(table, ("coil",))
     assert study.variance["coil"].estimate ** 0.5 == pytest.approx(42.001, abs=5e-4)
     assert study.variance["within"].estimate ** 0.5 == pytest.approx(49.510, abs=5e-4)
 
@@ -160,13 +160,13 @@ def test_unbalanced_components_are_unbiased() -> None:
     found = []
     for _ in range(300):
         y = rng.normal(0, 2, 8)[coil] + rng.normal(0, 1, 40)[stop] + rng.normal(0, 3, stop.size)
-        study = run_components(pd.DataFrame({"coil": coil, "stop": stop, "value": y}), draws=10)
+        study = variance_components(pd.DataFrame({"coil": coil, "stop": stop, "value": y}), draws=10)
         found.append([study.anova[i]["ms"] for i in range(3)])
         if not study.negative:
             found[-1] += [v.estimate for v in study.variance.values()]
     # The mean squares' expectations hold: solve them for the average of all runs.
     ms = np.mean([f[:3] for f in found], axis=0)
-    from linestudy.stability.movement.variance_components import _expected
+    from linestudy.stability.movement.nested_levels import _expected
 
     _, df = np.array([8, 40, stop.size]), np.array([7, 32, stop.size - 40])
     solved = np.linalg.solve(_expected([coil, stop], np.ones(stop.size)), ms * df)
@@ -176,7 +176,7 @@ def test_unbalanced_components_are_unbiased() -> None:
 def test_station_share_and_quarter_hour() -> None:
     line = Process(6.4, 0.018, stations=(-0.0175, 0.0175))
     table = run(line, 12_000, seed=12)
-    study = run_components(table, line_rate=260)
+    study = variance_components(table, line_rate=260)
     truth = 0.0175**2 / (0.0175**2 + 0.018**2)
     assert study.share["station"].estimate == pytest.approx(truth, rel=0.05)
     assert 0.0175**2 in study.variance["station"]
@@ -190,9 +190,9 @@ def test_station_share_and_quarter_hour() -> None:
 def test_components_refusals() -> None:
     rng = np.random.default_rng(13)
     with pytest.raises(CannotJudge):
-        run_components(pd.DataFrame({"coil": ["a"] * 50, "value": rng.normal(size=50)}))
+        variance_components(pd.DataFrame({"coil": ["a"] * 50, "value": rng.normal(size=50)}))
     with pytest.raises(CannotJudge):
-        run_components(pd.DataFrame({"coil": ["a", "b"] * 25, "value": np.ones(50)}))
+        variance_components(pd.DataFrame({"coil": ["a", "b"] * 25, "value": np.ones(50)}))
     with pytest.raises(CannotJudge):
         sources(pd.DataFrame({"order": np.arange(10), "value": rng.normal(size=10)}))
 

@@ -52,10 +52,10 @@ def test_worth_of_an_autoregression(phi: float) -> None:
     n = 40_000
     found = [serial(ar1(np.random.default_rng(s), phi, n)) for s in range(6)]
     mean = np.mean([f.effective_n_mean for f in found])
-    spread = np.mean([f.effective_n_variance for f in found])
+    spread = np.mean([f.n_eff_sd for f in found])
     assert mean == pytest.approx(n * (1 - phi) / (1 + phi), rel=0.1)
     assert spread == pytest.approx(n * (1 - phi**2) / (1 + phi**2), rel=0.08)
-    assert found[0].wider_mean == pytest.approx(math.sqrt((1 + phi) / (1 - phi)), rel=0.15)
+    assert found[0].interval_factor_mean == pytest.approx(math.sqrt((1 + phi) / (1 - phi)), rel=0.15)
     # Correlation falls below a tenth at lag log(0.1) / log(phi).
     assert found[0].spacing == pytest.approx(math.log(0.1) / math.log(phi), abs=2)
 
@@ -70,7 +70,7 @@ def test_limits_too_narrow_is_what_a_chart_shows() -> None:
     study_chart = chart(y, g)
     means = y.reshape(-1, 5).mean(axis=1)
     true = means.std(ddof=1) / (study_chart.sd_within / math.sqrt(5))
-    assert study.limits_too_narrow == pytest.approx(true, rel=0.02)
+    assert study.limits_too_narrow_by == pytest.approx(true, rel=0.02)
 
 
 def test_minutes_and_stations() -> None:
@@ -194,7 +194,7 @@ def test_a_slow_movement_is_told_at_the_chi_square_of_its_batches() -> None:
     # Variance of the means of b batches over its expectation is chi-square by b - 1 (SciPy's quantile).
     from scipy import stats
 
-    from linestudy.stability.movement.autocorrelation import ALPHA, LEAST_BATCH, slow_movements
+    from linestudy.stability.movement.serial_correlation import ALPHA, LEAST_BATCH, slow_movements
 
     means = np.array([-1.0, 1.0, -1.0, 1.0, 0.0])
     wanted = stats.chi2.isf(ALPHA, 4) / 4 / means.var(ddof=1)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from linestudy.results import CannotJudge
 from linestudy.stability import soundness
-from linestudy.stability.data_quality import frozen_stretches
+from linestudy.stability.record_checks import frozen_stretches
 
 
 def table(n: int = 2000, seed: int = 1) -> pd.DataFrame:

@@ -84,18 +84,18 @@ def run(n: int = 1200, slope: float = 2e-4, coils: int = 6) -> pd.DataFrame:
     )
 
 
-scene("components", lambda: s.run_components(run(), line_rate=20.0, draws=500, seed=1, unit="mm"))
-scene("components: by the clock", lambda: s.run_components(run(), draws=500, seed=1))
-scene("components: stops only", lambda: s.run_components(run(), ("stop",), draws=500, seed=1))
+scene("components", lambda: s.variance_components(run(), line_rate=20.0, draws=500, seed=1, unit="mm"))
+scene("components: by the clock", lambda: s.variance_components(run(), draws=500, seed=1))
+scene("components: stops only", lambda: s.variance_components(run(), ("stop",), draws=500, seed=1))
 scene(
     "components: still",
-    lambda: s.run_components(run(slope=0.0).iloc[:90], ("stop",), draws=500, seed=1),
+    lambda: s.variance_components(run(slope=0.0).iloc[:90], ("stop",), draws=500, seed=1),
 )
 for chart in ("EWMA", "CUSUM"):
     scene(f"sequential: {chart}", lambda k=chart: s.sequential(moved, 2.0, 0.1, k, unit="mm"))
 scene(
     "sequential: small shift",
-    lambda: s.sequential(steady, 2.0, 0.1, shift=0.5, run_length_at_rest=500),
+    lambda: s.sequential(steady, 2.0, 0.1, shift=0.5, in_control_run_length=500),
 )
 scene("serial", lambda: s.serial(slow(), 300.0, unit="mm"))
 scene("serial: independent", lambda: s.serial(normal(600)))
@@ -165,13 +165,13 @@ scene(
     lambda: s.wear(4 - wearing["value"], wearing["order"], (3000.0,), lower=1.5, upper=3.0),
 )
 scene("wear: none", lambda: s.wear(normal(400), np.arange(400.0), lower=1.5, upper=2.5))
-scene("within spreads", lambda: s.within_spreads(moved, groups))
-scene("within spreads: singles", lambda: s.within_spreads(moved))
+scene("within spreads", lambda: s.within_subgroup_sds(moved, groups))
+scene("within spreads: singles", lambda: s.within_subgroup_sds(moved))
 for name, more in (
     ("plain", {}),
     ("between", {"sd_between": 0.02, "line_rate": 300.0, "unit": "mm"}),
     ("spacing", {"line_rate": 300.0, "spacing_minutes": 5.0}),
-    ("tight", {"wished_minutes": 1.0, "line_rate": 10.0}),
+    ("tight", {"minutes_to_signal": 1.0, "line_rate": 10.0}),
     ("rules", {"rules": "Western Electric 1956"}),
 ):
     scene(f"advise: {name}", lambda m=more: s.advise(0.1, 0.08, **m))

@@ -153,7 +153,7 @@ def counts(table: ir.Table) -> ir.Table | None:
     return table.group_by(tags).aggregate(rows=table.count())
 
 
-def cells(
+def quarter_hours(
     table: ir.Table,
     scale: tuple[Scale, ...],
     line_rate: float | None,

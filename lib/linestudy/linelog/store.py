@@ -34,7 +34,7 @@ class FileSums:
     short : dict
         ``rows``, ``origin`` (first order number, or None), ``lagged`` and ``counts``.
     tables : mapping of str to pyarrow.Table or pathlib.Path
-        ``subgroups``, ``cells`` and ``histogram``, or where they are kept.
+        ``subgroups``, ``quarter_hours`` and ``histogram``, or where they are kept.
     """
 
     short: dict[str, Any]
@@ -119,7 +119,7 @@ def _write(store: Path, name: str, content: Any) -> Path:
 
 
 def recall(store: Path | None, key: str) -> FileSums | None:
-    """The answers kept under a key; None where there are none, or none to be believed.
+    """Recall the answers kept under a key; None where there are none, or none to be believed.
 
     Parameters
     ----------

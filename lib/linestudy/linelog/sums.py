@@ -15,7 +15,7 @@ from linestudy.linelog.engines import Questions, engine, log_files
 from linestudy.linelog.lagged import lagged_products
 from linestudy.linelog.store import FileSums, keep, recall
 from linestudy.linelog.summary import LogSummary
-from linestudy.results import InputError
+from linestudy.results import InputError, arguments
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -27,12 +27,13 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
 
 #: Form of what is kept; an older form is read again.
-_FORM = "10"
+_FORM = "11"
 
 
 def summarise_log(
     log: str | Path,
     study: Study,
+    *,
     with_engine: Literal["duckdb", "spark"] | None = None,
     cache: bool = True,
     progress: Callable[[str], None] | None = None,
@@ -56,16 +57,26 @@ def summarise_log(
     Returns
     -------
     LogSummary
+        Sums over all parts, and what follows from them.
 
     Raises
     ------
+    ValueError
+        An engine that is not known.
     InputError
         The log holds no rows, lacks a column, or Spark is asked for and not there.
+
+    See Also
+    --------
+    build_log : Writes the log.
+    evaluate_log : What the sums say of stability.
 
     Examples
     --------
     See ``linestudy log FOLDER --study STUDY``, which prints what it wrote.
     """
+    if with_engine is not None:
+        arguments.one_of("with_engine", with_engine, ("duckdb", "spark"))
     folder = Path(log)
     data = run_of(study)
     name = with_engine or data.engine
@@ -146,7 +157,7 @@ def _asked(
     size, every, line_rate, marks = settings
     asked = {
         "subgroups": ask.subgroups(ask.taken(table, size, every), scale),
-        "cells": ask.cells(table, scale, line_rate, marks, whole),
+        "quarter_hours": ask.quarter_hours(table, scale, line_rate, marks, whole),
         "histogram": ask.histogram(table, scale),
     }
     tagged = ask.counts(table)
@@ -157,15 +168,17 @@ def _sums(found: dict[str, pa.Table], lagged: dict[str, list[dict[str, Any]]]) -
     """The answers of one file, put together."""
     import pyarrow.compute as pc
 
-    cells = found["cells"]
+    summed = found["quarter_hours"]
     short = {
-        "rows": int(pc.sum(cells["rows"]).as_py() or 0),
+        "rows": int(pc.sum(summed["rows"]).as_py() or 0),
         # A file without a part that was used begins nowhere.
-        "origin": pc.min(cells["first"]).as_py(),
+        "origin": pc.min(summed["first"]).as_py(),
         "lagged": lagged,
         "counts": found["counts"].to_pylist() if "counts" in found else [],
     }
-    return FileSums(short, {name: found[name] for name in ("subgroups", "cells", "histogram")})
+    return FileSums(
+        short, {name: found[name] for name in ("subgroups", "quarter_hours", "histogram")}
+    )
 
 
 def _has_all(path: Path, scale: tuple[Scale, ...], there: list[str]) -> None:
