@@ -268,7 +268,9 @@ def test_sums_of_quarter_hours_are_those_of_the_parts(line: tuple, clock: bool) 
         study = replace(study, file=study.file.model_copy(update={"study": head}))
     for number, name in enumerate("ab"):
         (days / f"{name}.csv").write_text(day(number, n=3000))
-    table = summarise_log(build_log(days, study).folder, study, cache=False).quarter_hour_sums("width")
+    table = summarise_log(build_log(days, study).folder, study, cache=False).quarter_hour_sums(
+        "width"
+    )
     parts = pd.concat([pd.read_csv(days / f"{name}.csv") for name in "ab"])
     y = parts["W"] - table.attrs["offset"]
     x = parts["S"] - table.attrs["origin"]
@@ -328,7 +330,9 @@ def test_spark_agrees_with_duckdb(line: tuple) -> None:
         pd.testing.assert_frame_equal(
             a.autocorrelation(name), b.autocorrelation(name), rtol=1e-9, atol=1e-12
         )
-        pd.testing.assert_frame_equal(a.quarter_hour_sums(name), b.quarter_hour_sums(name), rtol=1e-9, atol=1e-9)
+        pd.testing.assert_frame_equal(
+            a.quarter_hour_sums(name), b.quarter_hour_sums(name), rtol=1e-9, atol=1e-9
+        )
         assert a.moments(name) == pytest.approx(b.moments(name), rel=1e-9)
 
 
@@ -341,9 +345,9 @@ def test_days_share_the_cores_and_a_bad_one_stops_the_work(
         (days / f"d{number}.csv").write_text(day(number, gaps=number % 2 == 0))
     told: list[str] = []
     monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: True)
-    shared = build_log(days, study, days.parent / "shared", progress=told.append)
+    shared = build_log(days, study, out=days.parent / "shared", progress=told.append)
     monkeypatch.setattr("linestudy.core.parallel._may_fork", lambda: False)
-    alone = build_log(days, study, days.parent / "alone")
+    alone = build_log(days, study, out=days.parent / "alone")
     assert told == [f"d{i}.csv ({i + 1} of 6)" for i in range(6)]
     assert shared.accounts == alone.accounts
     for file in sorted(shared.folder.rglob("*.parquet")):
@@ -354,10 +358,10 @@ def test_days_share_the_cores_and_a_bad_one_stops_the_work(
         (days / f"d{number}.csv").write_text(day(number).replace("left", "LEFT"))
     (days / "d4.csv").write_text("S,T\n1,2\n")
     with pytest.raises(InputError, match=r"d4\.csv"):
-        build_log(days, study, shared.folder)
+        build_log(days, study, out=shared.folder)
     (days / "d4.csv").unlink()
     # What was read before the bad day is there already.
-    assert build_log(days, study, shared.folder).read_now < 3
+    assert build_log(days, study, out=shared.folder).read_now < 3
 
 
 def test_classes_far_apart_are_counted_too(line: tuple) -> None:

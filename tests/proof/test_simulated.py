@@ -161,7 +161,9 @@ def wear(rng: np.random.Generator, serial: float) -> bool:
     for name, each in {"x": x, "y": y, "xx": x * x, "xy": x * y, "yy": y * y}.items():
         summed[name] = each.sum(axis=1)
     summed.attrs = {"offset": 0.0, "origin": 0}
-    return truth / n * 1000 in wear_of_quarter_hours(quarter_hour_sums_of(summed)).per_thousand
+    return (
+        truth / n * 1000 in wear_of_quarter_hours(quarter_hour_sums_of(summed)).slope_per_thousand
+    )
 
 
 #: Room, method, scenario, trial, what it is given, and between what its true rate has to lie.

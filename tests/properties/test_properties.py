@@ -33,7 +33,7 @@ THROUGH = {
     "capability.normal_nonconforming": "capability.capability",
     "capability.share_failing_any": "capability.joint",
     "gauges.bias_overview": "gauges.bias",
-    "stability.from_table": "stability.summarise",
+    "stability.summaries_from_table": "stability.summarise",
 }
 
 #: No table of readings goes in: constants, plans, judgements, counts, densities, whole studies. Their own
@@ -46,9 +46,9 @@ NO_READINGS = {
     "gauges.risk",
     "gauges.uncertainty",
     "gauges.wrong_verdicts",
-    "stability.advise",
+    "stability.sampling_plan",
     "stability.average_run_length",
-    "stability.counts",
+    "stability.attribute_chart",
     "stability.cusum_run_length",
     "stability.d2_star",
     "stability.evaluate",

@@ -68,14 +68,14 @@ for name, level in {
     })
     run.loc[7, "station"] = "left"
     found[name] = [
-        judged(lambda: sources(run, resets=(1e6 + 2000,), seed=1)),
-        judged(lambda: sources(run.assign(coil=run["station"]), seed=1)),
+        judged(lambda: variance_sources(run, resets=(1e6 + 2000,), seed=1)),
+        judged(lambda: variance_sources(run.assign(coil=run["station"]), seed=1)),
         judged(lambda: variance_components(run, ("coil", "stop"), seed=2)),
-        judged(lambda: wear(y, run["order"], [1e6 + 2000], upper=6.4, station=run["station"])),
-        judged(lambda: steps(y, run["order"], station=run["station"])),
-        judged(lambda: serial(y, station=run["station"])),
-        judged(lambda: time_model(y, at // 5, run["order"], run["coil"])),
-        judged(lambda: residual(y[::5])),
+        judged(lambda: tool_wear(y, run["order"], marks=[1e6 + 2000], upper=6.4, station=run["station"])),
+        judged(lambda: change_points(y, run["order"], station=run["station"])),
+        judged(lambda: autocorrelation(y, station=run["station"])),
+        judged(lambda: time_model(y, at // 5, run["order"], batch=run["coil"])),
+        judged(lambda: residual_chart(y[::5])),
     ]
 found["rules"] = run_length("Nelson 1984", n=3, runs=300, seed=4).record()
 found["western"] = run_length("Western Electric 1956", n=5).record()

@@ -5,7 +5,7 @@ from typing import Any
 from linestudy.results.deprecation import old_names, renamed
 from linestudy.results.lazy import attach
 
-_of_stability, _, _names = attach(
+_load, _, _names = attach(
     __name__,
     {
         "ATTRIBUTE_CHARTS": "charts.attribute_charts",
@@ -65,8 +65,25 @@ _of_stability, _, _names = attach(
     },
 )
 
+#: The line log has a room of its own, above this one; its function is still found here, by name.
+_OF_THE_LOG = ("evaluate_log",)
+__all__ = sorted([*_names, *_OF_THE_LOG])
+
+
+def _load_any(name: str) -> Any:
+    if name in _OF_THE_LOG:
+        from importlib import import_module
+
+        return getattr(import_module("linestudy.linelog"), name)
+    return _load(name)
+
+
+def __dir__() -> list[str]:
+    return __all__
+
+
 _SINCE, _REMOVAL = "0.2.0", "0.3.0"
-_of_stability = old_names(
+__getattr__ = old_names(
     __name__,
     [
         renamed(old, new, _SINCE, _REMOVAL)
@@ -89,21 +106,5 @@ _of_stability = old_names(
             ("within_spreads", "within_subgroup_sds"),
         )
     ],
-    _of_stability,
+    _load_any,
 )
-
-#: The line log has a room of its own, above this one; its function is still found here, by name.
-_OF_THE_LOG = ("evaluate_log",)
-__all__ = sorted([*_names, *_OF_THE_LOG])
-
-
-def __getattr__(name: str) -> Any:
-    if name in _OF_THE_LOG:
-        from importlib import import_module
-
-        return getattr(import_module("linestudy.linelog"), name)
-    return _of_stability(name)
-
-
-def __dir__() -> list[str]:
-    return __all__

@@ -133,7 +133,7 @@ def variance_components(
     confidence : float
         Of the intervals, between 0 and 1.
     draws : int
-        Draws of the pivots, at least 100.
+        Draws of the pivots, at least 10.
     seed : int, optional
         Of the draws; the kit's own when absent.
     unit : str
@@ -182,7 +182,7 @@ def variance_components(
     Of the variance of 20 parts: coil 95%, within 5%.
     """
     arguments.share("confidence", confidence)
-    arguments.whole("draws", draws, least=100)
+    arguments.whole("draws", draws, least=10)
     y = arguments.one_dimensional(arguments.column(table, value, "value"), least=20)
     names, codes = levels_of(table, levels, line_rate, y.size)
     centred = y - y.mean()
