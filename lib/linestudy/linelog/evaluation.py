@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from linestudy.linelog.quarter_hours import (
     QuarterHourSums,
+    compare_quarter_hours,
     components_of_quarter_hours,
     quarter_hour_sums_of,
     sources_of_quarter_hours,
@@ -49,6 +50,7 @@ if TYPE_CHECKING:
     from linestudy.stability.charts.chart_study import ChartStudy
     from linestudy.stability.movement.nested_levels import VarianceComponentsStudy
     from linestudy.stability.movement.sources import VarianceSourcesStudy
+    from linestudy.stability.movement.streams import StreamStudy
     from linestudy.stability.movement.wear_rate import ToolWearStudy
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
@@ -166,6 +168,17 @@ class RunOfSums(Run):
             upper=self.item.upper,
             confidence=self.study.confidence,
             unit=self.unit,
+        )
+
+    def has_streams(self, by: str) -> bool:
+        try:
+            return by in self._sums.tags and self._sums.tags[by].nunique() > 1
+        except CannotJudge:
+            return False
+
+    def streams(self, by: str) -> StreamStudy:
+        return compare_quarter_hours(
+            self._sums, by, confidence=self.study.confidence, unit=self.unit
         )
 
     def change_points(self, worn: Any) -> ChangePointStudy:

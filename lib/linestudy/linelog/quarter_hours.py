@@ -28,6 +28,7 @@ from linestudy.stability.movement.sources import (
     of_moments,
     strokes_since,
 )
+from linestudy.stability.movement.streams import StreamStudy, compare_streams
 from linestudy.stability.movement.wear_rate import ToolWearStudy, of_blocks
 
 if TYPE_CHECKING:
@@ -225,6 +226,42 @@ def sources_of_quarter_hours(
         seed=seed,
         unit=unit,
         cautions=cautions_of(cells.tags, factors),
+    )
+
+
+def compare_quarter_hours(
+    cells: QuarterHourSums, by: str, *, confidence: float = 0.95, unit: str = ""
+) -> StreamStudy:
+    """Compare stations, or coils, by what each made in every quarter hour.
+
+    Parameters
+    ----------
+    cells : QuarterHourSums
+        Of the log.
+    by : str
+        ``"station"`` or ``"coil"``.
+    confidence : float
+        Of the intervals.
+    unit : str
+        Of the values.
+
+    Returns
+    -------
+    StreamStudy
+        As from the parts; blocks are whole quarter hours.
+
+    Raises
+    ------
+    CannotJudge
+        Too few quarter hours of two streams.
+    """
+    if by != "station":
+        cells = cells.without_stations()
+    sums = cells.tags[[by, "quarter"]].assign(n=cells.n, y=cells.y)
+    sums = sums.groupby([by, "quarter"], sort=False, as_index=False, observed=True).sum()
+    means = cells.level + sums["y"] / sums["n"]
+    return compare_streams(
+        means, sums[by], by=by, parts=sums["n"], confidence=confidence, unit=unit
     )
 
 

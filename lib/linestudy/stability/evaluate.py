@@ -35,6 +35,7 @@ from linestudy.stability.movement.change_point_search import CHANGE_POINTS
 from linestudy.stability.movement.nested_levels import VARIANCE_COMPONENTS
 from linestudy.stability.movement.serial_correlation import AUTOCORRELATION, AutocorrelationStudy
 from linestudy.stability.movement.sources import VARIANCE_SOURCES
+from linestudy.stability.movement.streams import COILS, STATIONS
 from linestudy.stability.movement.time_dependent_model import TIME_MODEL
 from linestudy.stability.movement.wear_rate import TOOL_WEAR
 from linestudy.stability.record_checks import DATA_QUALITY, data_quality
@@ -69,7 +70,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     Findings
         At ``("stability",)`` the control chart, and below it what :data:`METHODS` lists:
         ``data_quality``, ``autocorrelation``, ``variance_sources``, ``variance_components``,
-        ``tool_wear``, ``change_points``, ``time_model``, ``between_within``, ``small_shifts``,
+        ``stations`` and ``coils`` (where there are several), ``tool_wear``, ``change_points``, ``time_model``, ``between_within``, ``small_shifts``,
         ``residual_chart`` (where subgroup means correlate), ``by_event`` (a centre for each phase, where
         events are named), ``run_length`` and ``sampling_plan``; where study.toml sets
         periods aside, ``with_set_aside`` holds the chart of all parts. Bin counts: at
@@ -258,6 +259,10 @@ METHODS = (
     Method(AUTOCORRELATION, lambda run, found: run.autocorrelation()),
     Method(VARIANCE_SOURCES, lambda run, found: run.variance_sources()),
     Method(VARIANCE_COMPONENTS, lambda run, found: run.variance_components()),
+    Method(
+        STATIONS, lambda run, found: run.streams("station"), lambda run: run.has_streams("station")
+    ),
+    Method(COILS, lambda run, found: run.streams("coil"), lambda run: run.has_streams("coil")),
     Method(TOOL_WEAR, lambda run, found: run.tool_wear()),
     Method(CHANGE_POINTS, lambda run, found: run.change_points(found[TOOL_WEAR])),
     Method(TIME_MODEL, lambda run, found: run.time_model()),

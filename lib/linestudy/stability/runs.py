@@ -14,10 +14,12 @@ import numpy as np
 from linestudy.results import CannotJudge
 from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
+from linestudy.stability.movement.block_means import without_stations
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
 from linestudy.stability.movement.nested_levels import VarianceComponentsStudy, variance_components
 from linestudy.stability.movement.serial_correlation import AutocorrelationStudy, autocorrelation
 from linestudy.stability.movement.sources import VarianceSourcesStudy, variance_sources
+from linestudy.stability.movement.streams import StreamStudy, compare_streams
 from linestudy.stability.movement.time_dependent_model import TimeModelStudy, time_model
 from linestudy.stability.movement.wear_rate import ToolWearStudy, tool_wear
 from linestudy.stability.record_checks import require_sound
@@ -120,6 +122,14 @@ class Run:
 
     def tool_wear(self) -> ToolWearStudy:
         """Judge tool wear."""
+        raise NotImplementedError
+
+    def has_streams(self, by: str) -> bool:
+        """Whether the run is known to have several stations, or coils."""
+        raise NotImplementedError
+
+    def streams(self, by: str) -> StreamStudy:
+        """Compare stations, or coils."""
         raise NotImplementedError
 
     def change_points(self, worn: Any) -> ChangePointStudy:
@@ -243,6 +253,17 @@ class RunOfParts(Run):
             station=self.parts.get("station"),
             confidence=self.study.confidence,
             unit=self.unit,
+        )
+
+    def has_streams(self, by: str) -> bool:
+        return by in self.parts and self.parts[by].nunique() > 1
+
+    def streams(self, by: str) -> StreamStudy:
+        values: Any = self.parts["value"]
+        if by != "station":
+            values = without_stations(values.to_numpy(dtype=float), self.parts.get("station"))
+        return compare_streams(
+            values, self.parts[by], by=by, confidence=self.study.confidence, unit=self.unit
         )
 
     def change_points(self, worn: Any) -> ChangePointStudy:

@@ -16,6 +16,7 @@ __getattr__, __dir__, __all__ = attach(
         "shares_of_variance": "movements",
         "small_shift_chart": "charts",
         "spread_chart": "charts",
+        "stream_means": "movements",
         "tool_wear_line": "movements",
     },
 )

@@ -219,3 +219,63 @@ def plan_cost(study: Any, *, ax: Axes | None = None) -> Picture:
     axes.set_xlabel("parts in a subgroup")
     axes.set_ylabel("parts measured per hour")
     return figure
+
+
+def stream_means(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the block means of every stream with the interval of its mean.
+
+    Parameters
+    ----------
+    study : StreamStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = _strips(f"Do the {study.by}s have one mean?", study.points, "mean", ax)
+    for place, stream in enumerate(study.streams):
+        axes.plot(
+            [place, place],
+            [stream.mean.low, stream.mean.high],
+            color=INK,
+            linewidth=3,
+            solid_capstyle="butt",
+            zorder=4,
+        )
+        axes.plot([place], [stream.mean.estimate], "D", color=INK, markersize=6, zorder=5)
+    axes.set_xlabel(f"{study.by} (bar: confidence interval of its mean)")
+    axes.set_ylabel(_with_unit("mean of a block of parts", study.unit))
+    return figure
+
+
+#: Points drawn of one stream; of more, evenly chosen ones.
+_MOST_OF_A_STREAM = 400
+
+
+def _strips(
+    question: str, table: Any, of: str, ax: Axes | None, most: int = _MOST_OF_A_STREAM
+) -> tuple[Picture, Axes]:
+    """Strips of points side by side, one for each stream, spread by a fixed seed."""
+    import seaborn
+
+    figure, axes = picture(question, width=7.4, height=3.0, ax=ax)
+    rank = table.groupby("stream", sort=False).cumcount()
+    size = table.groupby("stream", sort=False)["stream"].transform("size")
+    step = np.maximum(np.ceil(size / most), 1)
+    before = np.random.get_state()
+    np.random.seed(0)
+    seaborn.stripplot(
+        data=table[rank % step == 0],
+        x="stream",
+        y=of,
+        order=list(dict.fromkeys(table["stream"])),
+        color=DEEP,
+        alpha=0.5,
+        size=3.2,
+        jitter=0.25,
+        ax=axes,
+    )
+    np.random.set_state(before)
+    return figure, axes
