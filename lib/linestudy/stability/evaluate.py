@@ -32,6 +32,7 @@ from linestudy.stability.charts.run_lengths import RUN_LENGTH, RunLengthStudy, r
 from linestudy.stability.charts.sampling_plans import SAMPLING_PLAN, SamplingPlan, sampling_plan
 from linestudy.stability.charts.small_shift_charts import SMALL_SHIFTS, SmallShiftStudy, ewma_chart
 from linestudy.stability.movement.change_point_search import CHANGE_POINTS
+from linestudy.stability.movement.equal_spread import EQUAL_SPREAD, equal_spread
 from linestudy.stability.movement.nested_levels import VARIANCE_COMPONENTS
 from linestudy.stability.movement.serial_correlation import AUTOCORRELATION, AutocorrelationStudy
 from linestudy.stability.movement.sources import VARIANCE_SOURCES
@@ -263,6 +264,11 @@ METHODS = (
         STATIONS, lambda run, found: run.streams("station"), lambda run: run.has_streams("station")
     ),
     Method(COILS, lambda run, found: run.streams("coil"), lambda run: run.has_streams("coil")),
+    Method(
+        EQUAL_SPREAD,
+        lambda run, found: equal_spread(run.parts["value"], run.parts["station"], unit=run.unit),
+        lambda run: run.has_streams("station"),
+    ),
     Method(TOOL_WEAR, lambda run, found: run.tool_wear()),
     Method(CHANGE_POINTS, lambda run, found: run.change_points(found[TOOL_WEAR])),
     Method(TIME_MODEL, lambda run, found: run.time_model()),

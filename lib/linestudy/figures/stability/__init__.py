@@ -17,6 +17,7 @@ __getattr__, __dir__, __all__ = attach(
         "small_shift_chart": "charts",
         "spread_chart": "charts",
         "stream_means": "movements",
+        "stream_spreads": "movements",
         "tool_wear_line": "movements",
     },
 )

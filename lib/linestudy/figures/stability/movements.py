@@ -250,6 +250,30 @@ def stream_means(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
+def stream_spreads(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the distance of every part tested from its station's median.
+
+    Parameters
+    ----------
+    study : EqualSpreadStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = _strips("Do the stations scatter alike?", study.points, "distance", ax)
+    for place, name in enumerate(study.sd):
+        own = study.points.loc[study.points["stream"] == name, "distance"]
+        axes.plot(
+            [place - 0.3, place + 0.3], [own.median()] * 2, color=INK, linewidth=2.5, zorder=5
+        )
+    axes.set_xlabel("station (line: median)")
+    axes.set_ylabel(_with_unit("distance from the station's median", study.unit))
+    return figure
+
+
 #: Points drawn of one stream; of more, evenly chosen ones.
 _MOST_OF_A_STREAM = 400
 
