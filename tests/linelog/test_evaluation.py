@@ -253,6 +253,27 @@ def test_wear_is_that_of_the_truth(tmp_path: Path) -> None:
     assert one.strokes_left.low < (2.9 - 0.03 - 2.825) / 1e-6 < one.strokes_left.high
 
 
+def test_stations_are_compared_as_from_the_parts(tmp_path: Path) -> None:
+    # Truth: the stations stand 0.8 of 0.01 mm apart, and nothing else moves.
+    found = both(tmp_path, line(coil=0.0, wear=0.0), extra='station = "P"\nstop = "R"\n')
+    one, two = (item.get("w", "stability", "stations") for item in found)
+    for study in (one, two):
+        assert 0.008 in study.pairs[0].difference.mapped(abs)
+    assert one.pairs[0].difference.estimate == pytest.approx(
+        two.pairs[0].difference.estimate, abs=two.pairs[0].difference.half_width
+    )
+    assert [stream.n for stream in one.streams] == [stream.n for stream in two.streams]
+    log, run = found
+    assert log.get("w", "stability", "coils").p > 0.001
+    assert "needs the single parts" in log.get("w", "stability", "equal_spread").reason
+    assert run.get("w", "stability", "equal_spread").p > 0.001
+
+
+def test_a_run_that_moves_slowly_says_that_stations_are_not_compared(worn: tuple) -> None:
+    for item in worn:
+        assert "independent stretches" in item.get("w", "stability", "stations").reason
+
+
 def test_stations_that_are_not_known_are_no_source(found: tuple) -> None:
     log, _ = found
     assert "station" not in log.get("w", "stability", "variance_components").variance

@@ -264,6 +264,26 @@ def _sources(d: pd.DataFrame, u: Unit) -> Numbers:
     return numbers({name: share.estimate for name, share in shares.items()}, wear)
 
 
+def _streams(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.compare_streams(d["value"], d["station"])
+    pair = found.pairs[0].difference
+    return numbers({"p": found.p}, {"difference": abs(pair.estimate), "width": pair.half_width})
+
+
+def _equal_spread(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.equal_spread(d["value"], d["station"])
+    return numbers({"p": found.p}, {"sd": found.sd[min(found.sd)]})
+
+
+def _cusum(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.cusum_chart(d["value"], u.place(2.0), u.size(0.1))
+    return numbers({"signals": len(found.signals)})
+
+
+def _frozen(d: pd.DataFrame, u: Unit) -> Numbers:
+    return numbers({"stretches": len(stability.frozen_stretches(d["value"]))})
+
+
 def _time_model(d: pd.DataFrame, u: Unit) -> Numbers:
     found = stability.time_model(d["value"], d["subgroup"], d["order"])
     return numbers({"model": sum(map(ord, found.model))})
@@ -401,6 +421,10 @@ CASES = {
     "stability.change_points": Case(run, _steps, ordered=True),
     "stability.variance_sources": Case(run, _sources, ordered=True, labels=("coil", "station")),
     "stability.variance_components": Case(run, _components, ordered=True),
+    "stability.compare_streams": Case(run, _streams, ordered=True),
+    "stability.equal_spread": Case(run, _equal_spread, ordered=True),
+    "stability.cusum_chart": Case(run, _cusum, ordered=True),
+    "stability.frozen_stretches": Case(run, _frozen, ordered=True),
     "stability.time_model": Case(run, _time_model, ordered=True),
     "stability.data_quality": Case(run, _soundness, ordered=True),
     "stability.within_subgroup_sds": Case(run, _spreads, ordered=True),

@@ -26,7 +26,8 @@ WITHOUT = {
     "records": 15,
     "shape": 14,
     "simulate": 8,
-    "stability": 16,
+    "stability": 7,
+    "linelog": 5,
     "study": 2,
     "verdict": 5,
 }

@@ -183,7 +183,7 @@ def sampling_plan(
     --------
     >>> plan = sampling_plan(2.0, 1.0, minutes_to_signal=30)
     >>> print(plan.size, f"{plan.interval_minutes:.0f}", f"{plan.parts_per_hour:.0f}")
-    4 20 12
+    4 44 6
     """
     arguments.number("shift", shift, above=0)
     arguments.number("sd_within", sd_within, above=0)

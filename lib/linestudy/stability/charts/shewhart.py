@@ -122,9 +122,10 @@ def control_chart(
     Examples
     --------
     >>> study = control_chart([[1.0, 1.2], [1.1, 1.3], [1.0, 1.2]], unit="mm")
-    >>> print(study.statement)
-    3 points (mean and standard deviation) give 0 three-sigma signals where 0.0 are expected by chance. \
-    The spread within subgroups is 0.1414 mm, that of all values 0.1211 mm.
+    >>> study.limits == (study.points["low"][0], study.points["high"][0])
+    True
+    >>> print(f"{study.centre:.3f}, SD within {study.within:.2f} {study.unit}")
+    1.133, SD within 0.14 (0.08 to 0.53) mm
     """
     import pandas as pd
 
