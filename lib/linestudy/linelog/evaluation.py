@@ -270,7 +270,7 @@ def correlations(
                 product = float(line[:-j] @ line[j:]) / groups.size
                 lags.append(j * apart)
                 values.append(product / variance)
-    return np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values)
+    return np.asarray(np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values))
 
 
 def _means(summary: LogSummary, characteristic: str) -> pd.DataFrame:

@@ -205,7 +205,7 @@ def _means_correlate(run: Run) -> bool:
     if means.size < 30 or means.size > 2000 or np.ptp(means) == 0:
         return False
     z = means - means.mean()
-    return abs(float(z[1:] @ z[:-1]) / float(z @ z)) > 2 / np.sqrt(means.size)
+    return bool(abs(float(z[1:] @ z[:-1]) / float(z @ z)) > 2 / np.sqrt(means.size))
 
 
 def _run_length(study: Study, main: Finding) -> RunLengthStudy:

@@ -82,4 +82,4 @@ def signals_in_random_order(
         for places in of_phase:
             mixed[places] = values[rng.permutation(places)]
         total += signals(summarise(mixed, None if single else label))
-    return total / orders
+    return float(total / orders)

@@ -177,7 +177,7 @@ class ChartStudy(Finding):
         -------
         matplotlib.figure.Figure
         """
-        from linestudy.figures.stability import spread_chart
+        from linestudy.figures.stability.charts import spread_chart
 
         figure = spread_chart(self)
         figure.alt_text = self.alt_text
@@ -195,7 +195,7 @@ class ChartStudy(Finding):
         -------
         ipywidgets.VBox
         """
-        from linestudy.figures.stability import explorer
+        from linestudy.figures.stability.charts import explorer
 
         return explorer(self, events)
 

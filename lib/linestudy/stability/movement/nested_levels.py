@@ -93,7 +93,7 @@ class VarianceComponentsStudy(Finding):
         ]
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.stability import shares_of_variance
+        from linestudy.figures.stability.movements import shares_of_variance
 
         return shares_of_variance(self.share, ax=ax)
 

@@ -84,7 +84,7 @@ class VarianceSourcesStudy(Finding):
         return rows
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.stability import shares_of_variance
+        from linestudy.figures.stability.movements import shares_of_variance
 
         return shares_of_variance(self._shares_with_shared(), ax=ax)
 

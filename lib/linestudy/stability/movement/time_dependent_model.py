@@ -322,7 +322,7 @@ def _trend_share(starts: Any, means: Any, resets: tuple[float, ...]) -> float:
         return 0.0
     explained = float(x @ means) ** 2 / float(x @ x) / total
     n = means.size
-    return max(1 - (1 - explained) * (n - 1) / (n - 2), 0.0)
+    return float(max(1 - (1 - explained) * (n - 1) / (n - 2), 0.0))
 
 
 def _step_share(labels: Any, means: Any) -> float:
@@ -333,7 +333,7 @@ def _step_share(labels: Any, means: Any) -> float:
         return 0.0
     centres = np.bincount(labels, means) / counts
     left = float(((means - centres[labels]) ** 2).sum())
-    return max(1 - left / (means.size - counts.size) / (total / (means.size - 1)), 0.0)
+    return float(max(1 - left / (means.size - counts.size) / (total / (means.size - 1)), 0.0))
 
 
 def _normal(y: Any) -> float:
