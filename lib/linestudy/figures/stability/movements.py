@@ -19,6 +19,7 @@ from linestudy.figures.style import (
     interval_bars,
     limit_line,
     picture,
+    plain_text,
 )
 from linestudy.results import Interval
 
@@ -302,4 +303,8 @@ def _strips(
         ax=axes,
     )
     np.random.set_state(before)
+    axes.set_xticks(
+        range(table["stream"].nunique()),
+        [plain_text(str(name), 24) for name in dict.fromkeys(table["stream"])],
+    )
     return figure, axes

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import show_p
 from linestudy.results.tables import Rows
 from linestudy.stability.movement.block_means import correlation_time
 
@@ -50,8 +51,9 @@ class EqualSpreadStudy(Finding):
     @property
     def statement(self) -> str:
         ratio = max(self.sd.values()) / min(self.sd.values())
+        shown = show_p(self.p) if self.p < 0.001 else f"= {show_p(self.p)}"
         found = "differs" if self.p < 0.05 else "is not shown to differ"
-        return f"The spread {found} between stations (Fligner-Killeen, p = {self.p:.2g}); the largest SD is {ratio:.2f} times the smallest."
+        return f"The spread {found} between stations (Fligner-Killeen, p {shown}); the largest SD is {ratio:.2f} times the smallest."
 
     def _rows(self) -> Rows:
         sd = f"SD ({self.unit})" if self.unit else "SD"
