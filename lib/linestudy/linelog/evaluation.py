@@ -257,18 +257,18 @@ def correlations(
     values = [1.0, *table["autocorrelation"].astype(float)]
     whole = summary.moments(characteristic)
     longest = longest_lag(int(whole["n"]))
-    apart = float(np.median(np.diff(groups.order))) if groups.size > 1 else math.inf
-    most = int(min(longest // apart, groups.size // 3)) if math.isfinite(apart) else 0
+    distance = float(np.median(np.diff(groups.order))) if groups.size > 1 else math.inf
+    most = int(min(longest // distance, groups.size // 3)) if math.isfinite(distance) else 0
     if most > 0:
         # Subgroups on their own places, so that a stop or a lost day is a gap and no neighbour.
-        place = np.rint((groups.order - groups.order[0]) / apart).astype(np.int64)
+        place = np.rint((groups.order - groups.order[0]) / distance).astype(np.int64)
         line = np.zeros(int(place[-1]) + 1)
         line[place] = groups.mean - whole["mean"]
         variance = summary.variance(characteristic)
         for j in range(1, most + 1):
-            if j * apart > lags[-1]:
+            if j * distance > lags[-1]:
                 product = float(line[:-j] @ line[j:]) / groups.size
-                lags.append(j * apart)
+                lags.append(j * distance)
                 values.append(product / variance)
     return np.asarray(np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values))
 
@@ -307,7 +307,7 @@ def _spread(groups: Summaries) -> tuple[float, float]:
     pooled = np.bincount(stretch, squares, 8) / np.bincount(stretch, free, 8)
     if pooled.min() <= 0:
         return 0.0, math.inf
-    # A subgroup whose parts never differ by the resolution has no logarithm; half a step stands for it.
+    # A subgroup whose parts never differ by the resolution has no logarithm; half a step is taken for it.
     least = squares[squares > 0].min() / 2
     logs = np.log(np.maximum(squares, least) / free)
     p = float(f_oneway(*(logs[stretch == i] for i in range(8))).pvalue)

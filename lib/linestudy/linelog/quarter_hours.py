@@ -3,8 +3,8 @@
 A cell is what one quarter hour made of one coil at one station between two stops or events: how many parts, and the
 sums of their values, of their order numbers and of the products of both. Least squares on coil, station and
 a slope, and nested components, need no more: their estimates equal those from the parts. What differs is
-where the run is cut for intervals: at quarter hours, not between any two parts. How many parts one
-independent part is worth is read off the spread of the quarter hours' means about the line (batch means:
+where the run is cut for intervals: at quarter hours, not between any two parts. How many parts
+there are for one independent part is read off the spread of the quarter hours' means about the line (batch means:
 Conway, *Management Science* 10 (1963), 47-61), times what neighbouring quarter hours still share. Misleads
 where a movement begins and ends within a quarter of an hour: it then looks like spread.
 """

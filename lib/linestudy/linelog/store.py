@@ -1,4 +1,4 @@
-"""What one file of a line log told, and how it is kept beside the log.
+"""What one file of a line log answered, and how it is kept beside the log.
 
 Its tables (subgroups, quarter hours, …) stay in their files once they are kept and are read by the column, so that
 a log of years is summed in the memory of a day. A file that is kept is named by the content of the log's

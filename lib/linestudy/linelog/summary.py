@@ -157,7 +157,7 @@ class LogSummary(Finding):
         ----------
         characteristic : str
         stations : bool
-            Whether each value also counts as it stands to its station's mean, so that stations which
+            Whether each value counts as its distance from its station's mean, so that stations which
             take turns are not mistaken for correlation.
 
         Returns

@@ -97,12 +97,12 @@ def summarise_log(
     if missing:
         with engine(name) as connection:
             answers = _by_engine if name == "spark" else _in_memory
-            for number, (path, told) in enumerate(
+            for number, (path, answered) in enumerate(
                 answers(connection, missing, scale, settings), start=1
             ):
                 if progress is not None:
                     progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
-                found[path] = told if store is None else keep(store, keys[path], told)
+                found[path] = answered if store is None else keep(store, keys[path], answered)
     parts = [part for part in (found[path] for path in files) if part is not None]
     cautions = ["Pairs of parts across two daily files are not among the lagged products."]
     if isinstance(taking, str):
@@ -120,7 +120,7 @@ _Settings = tuple[int, int, float | None, tuple[float, ...]]
 def _by_engine(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
 ) -> Iterator[tuple[Path, FileSums]]:
-    """Files that an engine which stands elsewhere reads itself, and answers every question about."""
+    """Files that an engine elsewhere reads itself, and answers every question about."""
     for path in paths:
         table = connection.read_parquet(str(path), table_name="part")
         _has_all(path, scale, list(table.columns))
@@ -137,13 +137,13 @@ def _in_memory(
     """Files that this process unpacks, a core to each, and asks DuckDB about; but lags are products in memory."""
     questions = Questions(connection, partial(_asked, scale=scale, settings=settings))
 
-    def told(path: Path) -> FileSums:
+    def answered(path: Path) -> FileSums:
         columns = read_columns(path)
         _has_all(path, scale, columns.names)
         whole = frozenset(filter(columns.whole, columns.names))
         return _sums(questions.answers(whole, columns.table), lagged_products(columns, scale))
 
-    return zip(paths, in_threads(told, paths), strict=True)
+    return zip(paths, in_threads(answered, paths), strict=True)
 
 
 def _asked(

@@ -1,6 +1,6 @@
 """Take every run of a study through the room: record, charts, correlation, sources, wear, change points, model.
 
-One list says what is judged of a run; where it stands in results.json its declaration says. Runs whose parts
+One list says what is judged of a run; its place in results.json is declared with its class. Runs whose parts
 are at hand and line logs go through the same list (see ``runs``).
 """
 
@@ -133,7 +133,7 @@ class Method:
     Attributes
     ----------
     declared : Declaration
-        Where its finding stands, and under which heading.
+        Place and heading of its finding.
     judge : callable
         From the run and what was found before to the finding; raises CannotJudge.
     applies : callable

@@ -70,7 +70,7 @@ class Run:
 
     @cached_property
     def _grouped(self) -> Summaries | CannotJudge:
-        """Subgroups, or why there are none; each method that asks is told anew."""
+        """Subgroups, or why there are none; each method that asks gets the reason anew."""
         try:
             return self._summaries()
         except CannotJudge as stop:
@@ -299,7 +299,7 @@ def _set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[st
     """The periods that study.toml takes out on purpose, with their reasons."""
     if count == 0:
         return ()
-    notes = [f"{count:,} parts lie in periods set aside; the chart stands with and without them."]
+    notes = [f"{count:,} parts lie in periods set aside; the chart is given with and without them."]
     for period in study.set_aside:
         if period.characteristic in (None, item.id):
             first = period.begin if period.first is None else f"{period.first:,.0f}"

@@ -1,4 +1,4 @@
-"""Block means of a run, long enough that serial correlation is spent between them.
+"""Block means of a run, long enough that serial correlation between them is negligible.
 
 A slope or a step judged on single parts believes too much where neighbours are alike. Means of
 blocks several correlation times long are close to independent, so ordinary least squares and

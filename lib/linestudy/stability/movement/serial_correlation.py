@@ -40,7 +40,7 @@ class AutocorrelationStudy(Finding):
     n_eff_sd : float
         Effective sample size for the standard deviation. Formula: ``n / (1 + 2 * sum(r**2))``.
     spacing : int or None
-        Parts apart from which on the correlation is negligible; None where it is not within the
+        Distance in parts from which on the correlation is negligible; None where it is not within the
         longest lag looked at.
     spacing_minutes : float or None
         [min] The same in time; None where the line's rate is not known.
@@ -54,7 +54,7 @@ class AutocorrelationStudy(Finding):
         subgroups take it for; 1 where neighbours are independent.
     n_eff_subgroups : float
         Effective number of subgroups: ``n_eff_mean`` over the subgroup size, not more than subgroups that
-        lie the spacing apart.
+        are the spacing from each other.
     stations_removed : bool
         Whether the means of stations were taken out first.
     unit : str

@@ -282,7 +282,7 @@ def of_moments(
         name: interval(float(whole[name][0]), drawn[name]).mapped(lambda s: min(max(s, 0.0), 1.0))
         for name in (*blocks_of, "rest")
     }
-    wear, station = coefficient("slope"), coefficient("stations apart")
+    wear, station = coefficient("slope"), coefficient("station difference")
     labels = {"wear": "wear (trend between events)", "rest": "everything else"}
     return VarianceSourcesStudy(
         shares={labels.get(k, k): v for k, v in shares.items()},
@@ -386,7 +386,7 @@ def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
         if name == "station":
             levels = last.coefficients()
             # With two stations the difference keeps its sign; with more it is the largest one.
-            found["stations apart"] = (
+            found["station difference"] = (
                 levels[:, 0]
                 if len(columns) == 1
                 else np.maximum(levels.max(axis=1), 0.0) - np.minimum(levels.min(axis=1), 0.0)
@@ -395,7 +395,7 @@ def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
     return found
 
 
-#: Variance inflation beyond which a coefficient hangs on very little (Kutner et al., *Applied Linear
+#: Variance inflation beyond which a coefficient rests on very little (Kutner et al., *Applied Linear
 #: Statistical Models*, 5th ed., 10.5, from memory).
 _INFLATED = 10.0
 

@@ -70,7 +70,7 @@ class StreamStudy(Finding):
     Attributes
     ----------
     by : str
-        What tells the streams apart: ``"station"`` or ``"coil"``.
+        What the streams are: ``"station"`` or ``"coil"``.
     streams : tuple of Stream
         In order of production.
     pairs : tuple of StreamPair
@@ -148,7 +148,7 @@ def compare_streams(
     stream : array_like, shape (n,)
         Station, or coil, of each value; values without one are left out.
     by : str
-        What tells the streams apart, for sentences.
+        What the streams are, for sentences.
     parts : array_like of float, shape (n,), optional
         Parts behind each value; 1 when absent.
     confidence : float
