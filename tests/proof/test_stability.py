@@ -16,6 +16,7 @@ from linestudy.stability import (
     attribute_chart,
     autocorrelation,
     change_points,
+    compare_streams,
     control_chart_of_summaries,
     cusum_chart,
     ewma_chart,
@@ -240,6 +241,32 @@ def test_station_and_slope(measure: Measure, serial_: float) -> None:
     found = measure("stability", "sources", name, station_trial, 800, note=note, serial_=serial_)
     for claim in found.values():
         assert claim.within(0.91, 0.965)
+
+
+# -------------------------------------------------------------------------------- streams
+
+
+def streams_trial(
+    rng: np.random.Generator, streams: int, serial_: float, n: int
+) -> dict[str, bool]:
+    line = Process(0.0, 1.0, serial=serial_)
+    strokes = np.arange(n)
+    stream = strokes % streams if streams == 2 else strokes * streams // n
+    values = line.draw(rng, strokes) * np.where(stream == 0, 1.5, 1.0) + 0.3 * stream
+    study = compare_streams(values, stream)
+    held = [0.3 * (int(pair.first) - int(pair.second)) in pair.difference for pair in study.pairs]
+    return {"all pairs together": all(held)}
+
+
+@pytest.mark.parametrize(
+    ("streams", "serial_", "n"), [(2, 0.0, 400), (2, 0.8, 6000), (4, 0.0, 400), (4, 0.8, 8000)]
+)
+def test_streams(measure: Measure, streams: int, serial_: float, n: int) -> None:
+    note = "two streams alternate as stations do, four follow each other as coils do"
+    name = f"{streams} streams, lag-one correlation {serial_}, {n} parts"
+    settings = {"streams": streams, "serial_": serial_, "n": n}
+    found = measure("stability", "streams", name, streams_trial, 1000, note=note, **settings)
+    assert found["all pairs together"].within(0.92, 0.975)
 
 
 # ------------------------------------------------------------------- false signals at rest

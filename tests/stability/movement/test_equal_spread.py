@@ -10,6 +10,9 @@ from linestudy.results import CannotJudge
 from linestudy.stability import equal_spread
 
 
+@pytest.mark.checks(
+    "Fligner-Killeen test", source="Conover, Johnson & Johnson, Technometrics 23 (1981), formula"
+)
 def test_the_test_is_fligner_and_killeens_formula() -> None:
     # Fligner & Killeen (1976) as in Conover, Johnson & Johnson (1981), written out.
     rng = np.random.default_rng(2)

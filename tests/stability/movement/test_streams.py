@@ -18,6 +18,7 @@ def three(sizes: tuple[int, ...] = (12, 20, 9)) -> tuple[np.ndarray, np.ndarray]
     return rng.normal(size=labels.size) * scale + (labels == "b"), labels
 
 
+@pytest.mark.checks("Games-Howell intervals", source="SciPy: tukey_hsd, unequal variances")
 def test_pairs_are_games_and_howell_by_hand_and_by_scipy() -> None:
     # Independent values: blocks of one, so the textbook's formula on the values themselves.
     y, labels = three()
@@ -38,6 +39,7 @@ def test_pairs_are_games_and_howell_by_hand_and_by_scipy() -> None:
         assert pair.difference.half_width == pytest.approx(half, rel=1e-3)
 
 
+@pytest.mark.checks("Welch's analysis of variance", source="statsmodels: anova_oneway")
 def test_one_mean_throughout_is_welchs_test() -> None:
     from statsmodels.stats.oneway import anova_oneway
 
