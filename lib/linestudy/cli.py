@@ -471,8 +471,8 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
 #: What is printed of a log; the file holds all.
 _TOLD_OF_A_LOG = (
     ("stability",),
-    ("stability", "serial"),
-    ("stability", "steps"),
+    ("stability", "autocorrelation"),
+    ("stability", "change_points"),
     ("stability", "time_model"),
 )
 

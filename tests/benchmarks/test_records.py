@@ -59,7 +59,7 @@ def line(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def log(line: Path) -> Path:
-    return build_log(line / "days", open_study(line), line / "log").folder
+    return build_log(line / "days", open_study(line), out=line / "log").folder
 
 
 def _duckdb(files: str) -> Any:
@@ -93,7 +93,7 @@ class TestCsv:
 
         def write() -> None:
             shutil.rmtree(tmp_path / "log", ignore_errors=True)
-            build_log(line / "days", study, tmp_path / "log")
+            build_log(line / "days", study, out=tmp_path / "log")
 
         timed(write, aim="1.5 times DuckDB, once pandas")
 
@@ -103,7 +103,7 @@ class TestCsv:
 
         def judge() -> None:
             shutil.rmtree(tmp_path / "log", ignore_errors=True)
-            written = build_log(line / "days", study, tmp_path / "log")
+            written = build_log(line / "days", study, out=tmp_path / "log")
             evaluate_log(study, summarise_log(written.folder, study, cache=False))
 
         timed(judge, rounds=3, aim="3 times DuckDB")

@@ -11,7 +11,7 @@ import pytest
 from timed import Timed
 
 from linestudy.simulate.process import Process, run
-from linestudy.stability import chart, evaluate
+from linestudy.stability import control_chart, evaluate
 from linestudy.study import open_study
 
 pytestmark = pytest.mark.benchmark
@@ -52,8 +52,8 @@ class TestChartOfAWeek:
         timed(lambda: week[0].copy().sum(), peer="one pass over the array")
 
     def test_chart(self, week: tuple[Any, Any], timed: Timed) -> None:
-        timed(lambda: chart(*week), rounds=3)
+        timed(lambda: control_chart(*week), rounds=3)
 
     def test_its_picture(self, week: tuple[Any, Any], timed: Timed) -> None:
-        study = chart(*week)
+        study = control_chart(*week)
         timed(study.figure, rounds=2)

@@ -7,7 +7,7 @@ import pytest
 
 from linestudy.capability import within
 from linestudy.results import CannotJudge
-from linestudy.stability import within_spreads
+from linestudy.stability import within_subgroup_sds
 
 RNG = np.random.default_rng(11)
 
@@ -15,7 +15,7 @@ RNG = np.random.default_rng(11)
 def test_by_hand_with_the_constants_of_astm() -> None:
     # ASTM MNL 7 / ISO 7870-2, n = 5: c4 = 0.9400, d2 = 2.326 (values from memory, four digits).
     y = RNG.normal(10, 0.3, (25, 5))
-    found = within_spreads(y.ravel(), np.repeat(np.arange(25), 5))
+    found = within_subgroup_sds(y.ravel(), np.repeat(np.arange(25), 5))
     assert found["pooled SD"].sd == pytest.approx(np.sqrt(y.var(axis=1, ddof=1).mean()))
     assert found["pooled SD"].df == 100
     assert found["mean SD"].sd == pytest.approx(y.std(axis=1, ddof=1).mean() / 0.9400, rel=1e-4)
@@ -30,10 +30,10 @@ def test_degrees_of_freedom_are_those_of_the_scatter(sizes: tuple[int, ...]) -> 
     labels = np.repeat(np.arange(len(sizes)), sizes)
     drawn = {name: [] for name in ("pooled SD", "mean SD", "mean range")}
     for _ in range(1500):
-        for name, spread in within_spreads(RNG.normal(size=labels.size), labels).items():
+        for name, spread in within_subgroup_sds(RNG.normal(size=labels.size), labels).items():
             drawn[name].append(spread.sd)
     for name, values in drawn.items():
-        df = within_spreads(RNG.normal(size=labels.size), labels)[name].df
+        df = within_subgroup_sds(RNG.normal(size=labels.size), labels)[name].df
         # Variance of a chi over its root df: 1 / (2 df) to first order.
         assert np.var(values) == pytest.approx(1 / (2 * df), rel=0.13), name
         if name != "pooled SD":

@@ -76,7 +76,7 @@ def both(folder: Path, table: pd.DataFrame, every: int = 50, extra: str = "") ->
     table.to_csv(folder / "all.csv", index=False)
     (folder / "study.toml").write_text(TOML.format(file="all.csv", every=every) + extra)
     study = open_study(folder)
-    log = build_log(folder / "days", study, folder / "log")
+    log = build_log(folder / "days", study, out=folder / "log")
     return evaluate_log(study, summarise_log(log.folder, study)), evaluate(study, read(study))
 
 
@@ -99,35 +99,38 @@ def test_charts_are_those_of_the_parts(found: tuple) -> None:
 
 
 def test_correlation_is_that_of_the_parts_and_of_the_truth(tmp_path: Path) -> None:
-    # Truth: a first-order autoregression is worth n (1 - r) / (1 + r) parts for its mean and
+    # Truth: a first-order autoregression has n (1 - r) / (1 + r) independent parts for its mean and
     # n (1 - r^2) / (1 + r^2) for its variance (Bayley & Hammersley 1946).
     log, run = both(tmp_path, parts(0.8))
-    one, two = (item.get("w", "stability", "serial") for item in (log, run))
+    one, two = (item.get("w", "stability", "autocorrelation") for item in (log, run))
     n = PARTS * DAYS
     assert one.lag1.estimate == pytest.approx(two.lag1.estimate, abs=2e-3)
-    assert one.effective_n_variance == pytest.approx(n * 0.36 / 1.64, rel=0.1)
-    assert one.effective_n_variance == pytest.approx(two.effective_n_variance, rel=0.1)
-    assert one.effective_n_mean == pytest.approx(n * 0.2 / 1.8, rel=0.25)
+    assert one.n_eff_sd == pytest.approx(n * 0.36 / 1.64, rel=0.1)
+    assert one.n_eff_sd == pytest.approx(two.n_eff_sd, rel=0.1)
+    assert one.n_eff_mean == pytest.approx(n * 0.2 / 1.8, rel=0.25)
     assert "taken as straight" in one.cautions[-1]
 
 
-def test_a_step_makes_the_parts_worth_little(found: tuple) -> None:
-    one, two = (item.get("w", "stability", "serial") for item in found)
+def test_a_step_makes_the_effective_sample_size_small(found: tuple) -> None:
+    one, two = (item.get("w", "stability", "autocorrelation") for item in found)
     # It is a slow movement: both see it in the batches, whose borders differ.
-    assert one.effective_n_mean == pytest.approx(two.effective_n_mean, rel=0.3)
-    assert one.effective_n_mean < 60
+    assert one.n_eff_mean == pytest.approx(two.n_eff_mean, rel=0.3)
+    assert one.n_eff_mean < 60
 
 
 def test_the_step_is_found_where_it_was_made(found: tuple) -> None:
-    step = max(found[0].get("w", "stability", "steps").steps, key=lambda s: abs(s["size"].estimate))
-    assert step["at"].low <= 18_001 <= step["at"].high
-    assert step["size"].estimate == pytest.approx(0.015, abs=0.003)
+    step = max(
+        found[0].get("w", "stability", "change_points").change_points,
+        key=lambda s: abs(s.size.estimate),
+    )
+    assert step.at.low <= 18_001 <= step.at.high
+    assert step.size.estimate == pytest.approx(0.015, abs=0.003)
 
 
 def test_every_finding_of_charts_is_there(found: tuple) -> None:
     log, _ = found
     assert not isinstance(log.get("w", "stability", "run_length"), Unjudged)
-    assert log.get("w", "stability", "advice") is not None
+    assert log.get("w", "stability", "sampling_plan") is not None
 
 
 @pytest.mark.parametrize(
@@ -150,10 +153,10 @@ def test_time_model_is_that_of_the_parts(settings: dict, letter: str, tmp_path: 
 
 def test_independent_parts_stay_so(tmp_path: Path) -> None:
     log, _ = both(tmp_path, parts(0.0), every=250)
-    study = log.get("w", "stability", "serial")
+    study = log.get("w", "stability", "autocorrelation")
     n = PARTS * DAYS
-    assert study.effective_n_mean > 0.8 * n
-    assert study.effective_n_variance > 0.95 * n
+    assert study.n_eff_mean > 0.8 * n
+    assert study.n_eff_sd > 0.95 * n
     assert study.spacing == 1
 
 
@@ -165,7 +168,7 @@ def test_files_that_overlap_have_no_order(tmp_path: Path) -> None:
         table.iloc[day * PARTS :][:PARTS].to_csv(tmp_path / f"days/d{day}.csv", index=False)
     (tmp_path / "study.toml").write_text(TOML.format(file="days/d0.csv", every=50))
     study = open_study(tmp_path)
-    log = build_log(tmp_path / "days", study, tmp_path / "log")
+    log = build_log(tmp_path / "days", study, out=tmp_path / "log")
     found = evaluate_log(study, summarise_log(log.folder, study))
     assert "the log has no order" in found.get("w", "stability").reason
 
@@ -178,7 +181,7 @@ def test_the_command_writes_what_it_tells(tmp_path: Path, capsys: pytest.Capture
     told = capsys.readouterr().out
     content = json.loads(out.read_text(encoding="utf-8"))
     stability = content["characteristics"]["w"]["stability"]
-    assert stability["serial"]["statement"] in told
+    assert stability["autocorrelation"]["statement"] in told
     assert stability["time_model"]["statement"] in told
     assert content["log"]["rows"] == PARTS * DAYS
 
@@ -208,7 +211,7 @@ def worn(tmp_path_factory: pytest.TempPathFactory) -> tuple:
 
 
 def test_components_are_those_of_the_parts(worn: tuple) -> None:
-    one, two = (item.get("w", "stability", "components") for item in worn)
+    one, two = (item.get("w", "stability", "variance_components") for item in worn)
     assert set(one.variance) == {"coil", "stop", "quarter hour", "within", "station"}
     for name, value in one.variance.items():
         for end in ("estimate", "low", "high"):
@@ -221,7 +224,7 @@ def test_components_are_those_of_the_parts(worn: tuple) -> None:
 
 
 def test_sources_are_those_of_the_parts(worn: tuple) -> None:
-    one, two = (item.get("w", "stability", "sources") for item in worn)
+    one, two = (item.get("w", "stability", "variance_sources") for item in worn)
     assert one.sd == pytest.approx(two.sd, rel=1e-9)
     for name, share in one.shares.items():
         assert share.estimate == pytest.approx(two.shares[name].estimate, rel=1e-8, abs=1e-11)
@@ -236,29 +239,52 @@ def test_sources_are_those_of_the_parts(worn: tuple) -> None:
 
 def test_wear_is_that_of_the_truth(tmp_path: Path) -> None:
     found = both(tmp_path, line(coil=0.0), extra='station = "P"\nstop = "R"\n')
-    one, two = (item.get("w", "stability", "wear") for item in found)
+    one, two = (item.get("w", "stability", "tool_wear") for item in found)
     # 3 SD of 0.01 mm over 30,000 parts.
-    assert 0.03 / 30 in one.per_thousand
-    assert 0.03 / 30 in two.per_thousand
+    assert 0.03 / 30 in one.slope_per_thousand
+    assert 0.03 / 30 in two.slope_per_thousand
     assert one.stretches == two.stretches == 2
-    assert one.sd_about_line == pytest.approx(two.sd_about_line, rel=1e-6)
-    wide, narrow = (item.per_thousand.high - item.per_thousand.low for item in (one, two))
+    assert one.residual_sd == pytest.approx(two.residual_sd, rel=1e-6)
+    wide, narrow = (
+        item.slope_per_thousand.high - item.slope_per_thousand.low for item in (one, two)
+    )
     assert 0.5 < wide / narrow < 2
     # Where 3 SD about the line meet 2.9: the line stands at 2.8 + 0.01 * (0.4 + 2.1) at the end.
     assert one.strokes_left.low < (2.9 - 0.03 - 2.825) / 1e-6 < one.strokes_left.high
 
 
+def test_stations_are_compared_as_from_the_parts(tmp_path: Path) -> None:
+    # Truth: the stations stand 0.8 of 0.01 mm apart, and nothing else moves.
+    found = both(tmp_path, line(coil=0.0, wear=0.0), extra='station = "P"\nstop = "R"\n')
+    one, two = (item.get("w", "stability", "stations") for item in found)
+    for study in (one, two):
+        assert 0.008 in study.pairs[0].difference.mapped(abs)
+    assert one.pairs[0].difference.estimate == pytest.approx(
+        two.pairs[0].difference.estimate, abs=two.pairs[0].difference.half_width
+    )
+    assert [stream.n for stream in one.streams] == [stream.n for stream in two.streams]
+    log, run = found
+    assert log.get("w", "stability", "coils").p > 0.001
+    assert "needs the single parts" in log.get("w", "stability", "equal_spread").reason
+    assert run.get("w", "stability", "equal_spread").p > 0.001
+
+
+def test_a_log_that_moves_slowly_says_that_stations_are_not_compared(worn: tuple) -> None:
+    # Blocks of quarter hours would have to be longer than the log.
+    assert "independent stretches" in worn[0].get("w", "stability", "stations").reason
+
+
 def test_stations_that_are_not_known_are_no_source(found: tuple) -> None:
     log, _ = found
-    assert "station" not in log.get("w", "stability", "components").variance
-    assert log.get("w", "stability", "sources").station_difference is None
+    assert "station" not in log.get("w", "stability", "variance_components").variance
+    assert log.get("w", "stability", "variance_sources").station_difference is None
 
 
 def test_missing_values_enter_no_sum(tmp_path: Path) -> None:
     table = line()
     table.loc[::7, "W"] = np.nan
     one, two = (
-        item.get("w", "stability", "components")
+        item.get("w", "stability", "variance_components")
         for item in both(tmp_path, table, extra='station = "P"\nstop = "R"\n')
     )
     assert one.n == two.n == table["W"].notna().sum()
@@ -296,14 +322,14 @@ def test_stations_that_take_turns_are_no_correlation(tmp_path: Path) -> None:
     table = line()
     table["W"] = np.round(2.8 + 0.01 * value, 4)
     one, two = (
-        item.get("w", "stability", "serial")
+        item.get("w", "stability", "autocorrelation")
         for item in both(tmp_path, table, every=250, extra='station = "P"\n')
     )
     # Pairs across the two files are not among the sums.
     assert one.lag1.estimate == pytest.approx(two.lag1.estimate, abs=1e-4)
     assert abs(one.lag1.estimate) < 0.02
-    assert one.effective_n_mean > 0.8 * at.size
-    assert two.effective_n_mean > 0.8 * at.size
+    assert one.n_eff_mean > 0.8 * at.size
+    assert two.n_eff_mean > 0.8 * at.size
     assert one.cautions[-1].startswith("From sums over the log")
 
 
@@ -342,8 +368,8 @@ def test_normality_by_skewness_and_kurtosis_is_scipys() -> None:
 
 def test_findings_of_a_log_name_its_unit(worn: tuple, found: tuple) -> None:
     log, _ = worn
-    assert found[0].get("w", "stability", "steps").unit == "mm"
-    for method in ("sources", "components", "serial"):
+    assert found[0].get("w", "stability", "change_points").unit == "mm"
+    for method in ("variance_sources", "variance_components", "autocorrelation"):
         assert log.get("w", "stability", method).unit == "mm", method
 
 
@@ -356,7 +382,7 @@ def test_lags_that_were_summed_are_not_told_from_subgroups(tmp_path: Path) -> No
     table.to_csv(tmp_path / "days/d0.csv", index=False)
     (tmp_path / "study.toml").write_text(TOML.format(file="days/d0.csv", every=20))
     study = open_study(tmp_path)
-    summary = summarise_log(build_log(tmp_path / "days", study, tmp_path / "log").folder, study)
+    summary = summarise_log(build_log(tmp_path / "days", study, out=tmp_path / "log").folder, study)
     r = correlations(summary, "w", _groups(summary.subgroups("w")))
     for lag, value in summary.autocorrelation("w")[["lag (parts)", "autocorrelation"]].to_numpy():
         assert r[int(lag)] == pytest.approx(value, rel=1e-12), lag
@@ -366,7 +392,7 @@ def test_stations_far_apart_have_the_normal_interval_of_their_variance() -> None
     # The noncentral chi-square has variance 2 (k + 2 L): far out, that of a normal (Johnson & Kotz, from memory).
     from scipy.stats import norm
 
-    from linestudy.stability.movement.variance_components import Sums, _station_interval
+    from linestudy.stability.movement.nested_levels import Sums, _station_interval
 
     # A variance of 5 where one part has 1, told by a million million of them.
     sums = Sums(np.array([1e12]), np.array([0.0]), np.array([1e12]))
@@ -385,12 +411,16 @@ def test_a_method_added_to_the_list_is_judged_of_runs_and_of_logs(
     # Whoever adds a finding adds it once; what needs single parts is said not to be had from a log.
     import importlib
 
-    from linestudy.stability import chart
+    from linestudy.results import declared
+    from linestudy.stability import ChartStudy, control_chart
 
     room = importlib.import_module("linestudy.stability.evaluate")
+    monkeypatch.setattr(declared, "_REGISTERED", dict(declared._REGISTERED))
+    medians = declared.Declaration("stability.medians", ChartStudy, "Chart of medians")
+    again = declared.Declaration("stability.again", ChartStudy, "Chart again")
     added = (
-        room.Method(("medians",), "Chart of medians", lambda run, found: chart(run.parts["value"])),
-        room.Method(("again",), "Chart again", lambda run, found: run.chart()),
+        room.Method(medians, lambda run, found: control_chart(run.parts["value"])),
+        room.Method(again, lambda run, found: run.chart()),
     )
     monkeypatch.setattr(room, "METHODS", (*room.METHODS, *added))
     log, run = both(tmp_path, parts(0.0))

@@ -73,8 +73,8 @@ def test_sums_over_whole_columns_are_those_over_columns_with_gaps(tmp_path: Path
     path = written(tmp_path, 1.0, 3, False)
     with engine() as connection:
         table = connection.read_parquet(str(path))
-        short = ask.cells(table, SCALE, 5.0, (400.0,), frozenset({"w"})).to_pyarrow()
-        long = ask.cells(table, SCALE, 5.0, (400.0,)).to_pyarrow()
+        short = ask.quarter_hours(table, SCALE, 5.0, (400.0,), frozenset({"w"})).to_pyarrow()
+        long = ask.quarter_hours(table, SCALE, 5.0, (400.0,)).to_pyarrow()
     assert {"n0", "x0", "xx0"}.isdisjoint(short.column_names)
     for ours, theirs in (
         ("rows", "n0"),

@@ -153,7 +153,7 @@ def wear(rng: np.random.Generator, serial: float) -> bool:
     import pandas as pd
     from scipy.signal import lfilter
 
-    from linestudy.stability.cells import cells_of, wear_of_cells
+    from linestudy.linelog.quarter_hours import quarter_hour_sums_of, wear_of_quarter_hours
 
     n, quarter, truth = 500 * 400, 400, 0.5
     noise = lfilter([np.sqrt(1 - serial**2)], [1, -serial], rng.normal(size=n + 4_000))[4_000:]
@@ -163,7 +163,9 @@ def wear(rng: np.random.Generator, serial: float) -> bool:
     for name, each in {"x": x, "y": y, "xx": x * x, "xy": x * y, "yy": y * y}.items():
         summed[name] = each.sum(axis=1)
     summed.attrs = {"offset": 0.0, "origin": 0}
-    return truth / n * 1000 in wear_of_cells(cells_of(summed)).per_thousand
+    return (
+        truth / n * 1000 in wear_of_quarter_hours(quarter_hour_sums_of(summed)).slope_per_thousand
+    )
 
 
 #: Room, method, scenario, trial, what it is given, and between what its true rate has to lie.

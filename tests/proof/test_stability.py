@@ -12,16 +12,18 @@ import pytest
 from linestudy.results import CannotJudge, Interval
 from linestudy.simulate.process import Process
 from linestudy.stability import (
-    KINDS,
-    chart_summaries,
-    counts,
-    run_components,
-    sequential,
-    serial,
-    sources,
-    steps,
+    CONTROL_CHARTS,
+    attribute_chart,
+    autocorrelation,
+    change_points,
+    compare_streams,
+    control_chart_of_summaries,
+    cusum_chart,
+    ewma_chart,
     summarise,
-    wear,
+    tool_wear,
+    variance_components,
+    variance_sources,
 )
 
 pytestmark = pytest.mark.proof
@@ -69,14 +71,14 @@ def wear_trial(
     length = n // 4 if coil_sd else None
     table = drawn(rng, line, n, length)
     marks = [*again, *([float(i * length + 1) for i in (1, 2, 3)] if length else [])]
-    study = wear(table["value"], table["order"], marks, None, 10.0)
-    held = {"slope": line.wear_per_thousand in study.per_thousand}
+    study = tool_wear(table["value"], table["order"], marks=marks, upper=10.0)
+    held = {"slope": line.wear_per_thousand in study.slope_per_thousand}
     if not coil_sd:
         # A block that is yet to come, at a known place: is that place among those predicted?
         ahead = np.arange(study.block_length) + int(1.5 * n)
         mean = float(line.draw(rng, ahead).mean())
-        limit = mean + 3 * study.sd_about_line
-        left = wear(table["value"], table["order"], marks, None, limit).strokes_left
+        limit = mean + 3 * study.residual_sd
+        left = tool_wear(table["value"], table["order"], marks=marks, upper=limit).strokes_left
         held["strokes left"] = isinstance(left, Interval) and float(ahead.mean()) - n in left
     return held
 
@@ -109,13 +111,13 @@ def step_trial(rng: np.random.Generator, size: float, serial_: float, n: int) ->
     line = Process(0.0, 1.0, serial=serial_)
     at = int(rng.integers(n // 4, 3 * n // 4))
     y = line.draw(rng, np.arange(n)) + size * (np.arange(n) >= at)
-    study = steps(y, np.arange(float(n)))
-    near = [s for s in study.steps if abs(s["at"].estimate - at) < n / 8]
-    best = min(near, key=lambda s: abs(s["at"].estimate - at), default=None)
+    study = change_points(y, np.arange(float(n)))
+    near = [s for s in study.change_points if abs(s.at.estimate - at) < n / 8]
+    best = min(near, key=lambda s: abs(s.at.estimate - at), default=None)
     return {
-        "found once": study.believed == 1 and best is not None,
-        "place": best is not None and at in best["at"],
-        "size": best is not None and size in best["size"],
+        "found once": study.n_significant == 1 and best is not None,
+        "place": best is not None and at in best.at,
+        "size": best is not None and size in best.size,
     }
 
 
@@ -138,7 +140,7 @@ def no_step_trial(
     rng: np.random.Generator, serial_: float, n: int, wear_per_thousand: float
 ) -> bool:
     line = Process(0.0, 1.0, serial=serial_, wear_per_thousand=wear_per_thousand)
-    return steps(line.draw(rng, np.arange(n))).believed == 0
+    return change_points(line.draw(rng, np.arange(n))).n_significant == 0
 
 
 @pytest.mark.parametrize(
@@ -169,8 +171,8 @@ def serial_trial(rng: np.random.Generator, phi: float, n: int) -> dict[str, bool
     from scipy.stats import t as student
 
     y = Process(0.0, 1.0, serial=phi).draw(rng, np.arange(n))
-    study = serial(y)
-    worth = study.effective_n_mean
+    study = autocorrelation(y)
+    worth = study.n_eff_mean
     half = student.ppf(0.975, worth - 1) * y.std(ddof=1) / math.sqrt(worth)
     held = {"mean by its worth": abs(float(y.mean())) <= half}
     if phi:
@@ -178,7 +180,7 @@ def serial_trial(rng: np.random.Generator, phi: float, n: int) -> dict[str, bool
     sd = y.std(ddof=1)
     from scipy.stats import chi2
 
-    df = study.effective_n_variance - 1
+    df = study.n_eff_sd - 1
     low, high = (sd * math.sqrt(df / chi2.ppf(q, df)) for q in (0.975, 0.025))
     held["spread by its worth"] = low <= 1.0 <= high
     return held
@@ -201,7 +203,7 @@ def components_trial(rng: np.random.Generator, equal: bool) -> dict[str, bool]:
     stop = np.repeat(np.arange(24), sizes)
     coil = stop // 4
     y = rng.normal(0, 2.0, 6)[coil] + rng.normal(0, 1.0, 24)[stop] + rng.normal(size=stop.size)
-    study = run_components(
+    study = variance_components(
         pd.DataFrame({"coil": coil, "stop": stop, "value": y}),
         draws=1500,
         seed=int(rng.integers(1 << 30)),
@@ -223,7 +225,7 @@ def test_components(measure: Measure, equal: bool) -> None:
 def station_trial(rng: np.random.Generator, serial_: float) -> dict[str, bool]:
     line = Process(6.4, 0.018, stations=(-0.0175, 0.0175), wear_per_thousand=0.002, serial=serial_)
     table = drawn(rng, line, 6000)
-    study = sources(table, seed=int(rng.integers(1 << 30)))
+    study = variance_sources(table, seed=int(rng.integers(1 << 30)))
     assert study.station_difference is not None
     assert study.wear_per_thousand is not None
     return {
@@ -241,6 +243,32 @@ def test_station_and_slope(measure: Measure, serial_: float) -> None:
         assert claim.within(0.91, 0.965)
 
 
+# -------------------------------------------------------------------------------- streams
+
+
+def streams_trial(
+    rng: np.random.Generator, streams: int, serial_: float, n: int
+) -> dict[str, bool]:
+    line = Process(0.0, 1.0, serial=serial_)
+    strokes = np.arange(n)
+    stream = strokes % streams if streams == 2 else strokes * streams // n
+    values = line.draw(rng, strokes) * np.where(stream == 0, 1.5, 1.0) + 0.3 * stream
+    study = compare_streams(values, stream)
+    held = [0.3 * (int(pair.first) - int(pair.second)) in pair.difference for pair in study.pairs]
+    return {"all pairs together": all(held)}
+
+
+@pytest.mark.parametrize(
+    ("streams", "serial_", "n"), [(2, 0.0, 400), (2, 0.8, 6000), (4, 0.0, 400), (4, 0.8, 8000)]
+)
+def test_streams(measure: Measure, streams: int, serial_: float, n: int) -> None:
+    note = "two streams alternate as stations do, four follow each other as coils do"
+    name = f"{streams} streams, lag-one correlation {serial_}, {n} parts"
+    settings = {"streams": streams, "serial_": serial_, "n": n}
+    found = measure("stability", "streams", name, streams_trial, 1000, note=note, **settings)
+    assert found["all pairs together"].within(0.92, 0.975)
+
+
 # ------------------------------------------------------------------- false signals at rest
 
 
@@ -250,13 +278,13 @@ def test_false_signals_of_every_chart(count: Callable, n: int, points: int) -> N
     rng = np.random.default_rng(1000 * n + points)
     runs = min(max(60_000 // points, 6), 800)
     groups = np.repeat(np.arange(points), n)
-    for kind in KINDS:
+    for kind in CONTROL_CHARTS:
         if (n == 1) != kind.startswith("individuals"):
             continue
         expected, found = 0.0, []
         for _ in range(runs):
             summary = summarise(rng.normal(size=n * points), groups)
-            study = chart_summaries(summary, kind=kind)
+            study = control_chart_of_summaries(summary, kind=kind)
             expected += study.expected_false_signals
             found.append(len(study.signals))
         seen = float(np.sum(found))
@@ -274,7 +302,7 @@ def test_false_signals_of_every_set(count: Callable, rules: str) -> None:
     groups = np.repeat(np.arange(2000), 5)
     seen, expected = [], 0.0
     for _ in range(60):
-        study = chart_summaries(summarise(rng.normal(size=10_000), groups), rules=rules)
+        study = control_chart_of_summaries(summarise(rng.normal(size=10_000), groups), rules=rules)
         seen.append(len(study.signals))
         expected += study.expected_false_signals
     error = float(np.std(seen)) * math.sqrt(60)
@@ -288,7 +316,8 @@ def test_false_signals_of_charts_for_small_shifts(
     count: Callable, chart: str, shift: float
 ) -> None:
     rng = np.random.default_rng(78)
-    study = sequential(rng.normal(size=300_000), 0.0, 1.0, chart, shift)
+    make = {"EWMA": ewma_chart, "CUSUM": cusum_chart}[chart]
+    study = make(rng.normal(size=300_000), 0.0, 1.0, shift=shift)
     expected = study.expected_false_signals
     count("stability", chart, f"for {shift:g} SD", expected, [len(study.signals)], 300_000)
     assert abs(len(study.signals) - expected) < 4 * math.sqrt(expected)
@@ -300,10 +329,10 @@ def test_false_signals_of_counts(count: Callable, kind: str) -> None:
     seen, expected = [], 0.0
     for _ in range(400):
         if kind in ("p", "np"):
-            study = counts(rng.binomial(400, 0.03, 200), 400, kind)
+            study = attribute_chart(rng.binomial(400, 0.03, 200), 400, chart=kind)
         else:
             size = 1.0 if kind == "c" else rng.uniform(0.5, 2, 200)
-            study = counts(rng.poisson(9.0 * np.broadcast_to(size, 200)), size, kind)
+            study = attribute_chart(rng.poisson(9.0 * np.broadcast_to(size, 200)), size, chart=kind)
         seen.append(len(study.signals))
         expected += study.expected_false_signals
     count("stability", f"{kind} chart", "200 samples", expected, seen, 400 * 200)
@@ -316,7 +345,7 @@ def test_a_walk_is_refused_not_believed() -> None:
     for _ in range(40):
         walk = np.cumsum(rng.normal(size=3000))
         try:
-            wear(walk, np.arange(3000.0))
+            tool_wear(walk, np.arange(3000.0))
         except CannotJudge:
             refused += 1
     assert refused >= 36

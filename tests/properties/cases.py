@@ -218,7 +218,7 @@ def _resolution(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _chart(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.chart(d["value"], d["subgroup"], d["order"])
+    found = stability.control_chart(d["value"], d["subgroup"], d["order"])
     return numbers(
         {"signals": len(found.signals), "df": found.df_within}, {"within": found.sd_within}
     )
@@ -226,42 +226,62 @@ def _chart(d: pd.DataFrame, u: Unit) -> Numbers:
 
 def _summaries(d: pd.DataFrame, u: Unit) -> Numbers:
     found = stability.summarise(d["value"], d["subgroup"], d["order"])
-    again = stability.chart_summaries(found)
+    again = stability.control_chart_of_summaries(found)
     return numbers({"signals": len(again.signals)}, {"sd": found.sd[3]}, {"mean": found.mean[7]})
 
 
 def _serial(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.serial(d["value"])
-    return numbers({"lag1": found.lag1, "worth": found.effective_n_mean})
+    found = stability.autocorrelation(d["value"])
+    return numbers({"lag1": found.lag1, "n_eff": found.n_eff_mean})
 
 
 def _sequential(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.sequential(d["value"], u.place(2.0), u.size(0.1))
+    found = stability.ewma_chart(d["value"], u.place(2.0), u.size(0.1))
     return numbers({"signals": len(found.signals)})
 
 
 def _residual(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.residual(d["value"])
+    found = stability.residual_chart(d["value"])
     return numbers({"signals": len(found.signals)})
 
 
 def _wear(d: pd.DataFrame, u: Unit) -> Numbers:
     lower, upper = u.limits(1.0, 3.0)
-    found = stability.wear(d["value"], d["order"], lower=lower, upper=upper)
-    slope = found.per_thousand
+    found = stability.tool_wear(d["value"], d["order"], lower=lower, upper=upper)
+    slope = found.slope_per_thousand
     return numbers({}, {"slope": np.sign(u.scale) * slope.estimate, "width": slope.half_width})
 
 
 def _steps(d: pd.DataFrame, u: Unit) -> Numbers:
-    return numbers({"steps": len(stability.steps(d["value"], d["order"]).shown())})
+    return numbers({"steps": len(stability.change_points(d["value"], d["order"]).shown())})
 
 
 def _sources(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.sources(d, resamples=100, seed=1)
+    found = stability.variance_sources(d, resamples=100, seed=1)
     shares = {**found.shares, "shared": found.shared}
     assert found.wear_per_thousand is not None
     wear = {"wear": abs(found.wear_per_thousand.estimate)}
     return numbers({name: share.estimate for name, share in shares.items()}, wear)
+
+
+def _streams(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.compare_streams(d["value"], d["station"])
+    pair = found.pairs[0].difference
+    return numbers({"p": found.p}, {"difference": abs(pair.estimate), "width": pair.half_width})
+
+
+def _equal_spread(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.equal_spread(d["value"], d["station"])
+    return numbers({"p": found.p}, {"sd": found.sd[min(found.sd)]})
+
+
+def _cusum(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.cusum_chart(d["value"], u.place(2.0), u.size(0.1))
+    return numbers({"signals": len(found.signals)})
+
+
+def _frozen(d: pd.DataFrame, u: Unit) -> Numbers:
+    return numbers({"stretches": len(stability.frozen_stretches(d["value"]))})
 
 
 def _time_model(d: pd.DataFrame, u: Unit) -> Numbers:
@@ -270,11 +290,11 @@ def _time_model(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _soundness(d: pd.DataFrame, u: Unit) -> Numbers:
-    return numbers({"notes": len(stability.soundness(d).notes)})
+    return numbers({"notes": len(stability.data_quality(d).issues)})
 
 
 def _spreads(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.within_spreads(d["value"], d["subgroup"])
+    found = stability.within_subgroup_sds(d["value"], d["subgroup"])
     return numbers(
         {name: item.df for name, item in found.items()},
         {f"{name} SD": item.sd for name, item in found.items()},
@@ -282,7 +302,7 @@ def _spreads(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _components(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.run_components(d, levels=("coil",), draws=500, seed=1)
+    found = stability.variance_components(d, levels=("coil",), draws=500, seed=1)
     return numbers({"rows": len(found.shown())})
 
 
@@ -396,18 +416,22 @@ CASES = {
     "gauges.resolution_study": Case(
         lambda rng: sample(rng).round(2), _resolution, same_doubled=("of tolerance", "step")
     ),
-    "stability.chart": Case(run, _chart, ordered=True),
+    "stability.control_chart": Case(run, _chart, ordered=True),
     "stability.summarise": Case(run, _summaries, ordered=True),
-    "stability.serial": Case(run, _serial, ordered=True),
-    "stability.sequential": Case(run, _sequential, ordered=True),
-    "stability.residual": Case(run, _residual, ordered=True),
-    "stability.wear": Case(run, _wear, ordered=True),
-    "stability.steps": Case(run, _steps, ordered=True),
-    "stability.sources": Case(run, _sources, ordered=True, labels=("coil", "station")),
-    "stability.run_components": Case(run, _components, ordered=True),
+    "stability.autocorrelation": Case(run, _serial, ordered=True),
+    "stability.ewma_chart": Case(run, _sequential, ordered=True),
+    "stability.residual_chart": Case(run, _residual, ordered=True),
+    "stability.tool_wear": Case(run, _wear, ordered=True),
+    "stability.change_points": Case(run, _steps, ordered=True),
+    "stability.variance_sources": Case(run, _sources, ordered=True, labels=("coil", "station")),
+    "stability.variance_components": Case(run, _components, ordered=True),
+    "stability.compare_streams": Case(run, _streams, ordered=True),
+    "stability.equal_spread": Case(run, _equal_spread, ordered=True),
+    "stability.cusum_chart": Case(run, _cusum, ordered=True),
+    "stability.frozen_stretches": Case(run, _frozen, ordered=True),
     "stability.time_model": Case(run, _time_model, ordered=True),
-    "stability.soundness": Case(run, _soundness, ordered=True),
-    "stability.within_spreads": Case(run, _spreads, ordered=True),
+    "stability.data_quality": Case(run, _soundness, ordered=True),
+    "stability.within_subgroup_sds": Case(run, _spreads, ordered=True),
     "shape.fit": Case(sample, _fit, same_doubled=("spread", "middle"), tolerance=1e-3),
     "shape.choose": Case(sample, _choose),
     "shape.normality": Case(sample, _normality),

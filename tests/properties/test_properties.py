@@ -23,7 +23,7 @@ cases = load("property_cases", Path(__file__).with_name("cases.py"))
 #: Covered through another entry, which calls it on the way.
 THROUGH = {
     "gauges.apparent_step": "gauges.resolution_study",
-    "stability.chart_summaries": "stability.summarise",
+    "stability.control_chart_of_summaries": "stability.summarise",
     "shape.anderson_darling": "shape.fit",
     "shape.quantile_interval": "shape.fit",
     "capability.cut_at": "capability.before_sorting",
@@ -33,7 +33,7 @@ THROUGH = {
     "capability.normal_nonconforming": "capability.capability",
     "capability.share_failing_any": "capability.joint",
     "gauges.bias_overview": "gauges.bias_study",
-    "stability.from_table": "stability.summarise",
+    "stability.summaries_from_table": "stability.summarise",
 }
 
 #: No table of readings goes in: constants, plans, judgements, counts, densities, whole studies. Their own
@@ -46,9 +46,9 @@ NO_READINGS = {
     "gauges.conformity_risk",
     "gauges.uncertainty_budget",
     "gauges.global_risks",
-    "stability.advise",
+    "stability.sampling_plan",
     "stability.average_run_length",
-    "stability.counts",
+    "stability.attribute_chart",
     "stability.cusum_run_length",
     "stability.d2_star",
     "stability.evaluate",

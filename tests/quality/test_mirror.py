@@ -25,7 +25,8 @@ WITHOUT = {
     "records": 6,
     "shape": 14,
     "simulate": 6,
-    "stability": 16,
+    "stability": 7,
+    "linelog": 5,
     "study": 2,
     "verdict": 5,
 }

@@ -12,7 +12,13 @@ import pytest
 
 from linestudy.records import read
 from linestudy.results import Findings, Unjudged
-from linestudy.stability import ChartStudy, StepsStudy, TimeModel, WearStudy, evaluate
+from linestudy.stability import (
+    ChangePointStudy,
+    ChartStudy,
+    TimeModelStudy,
+    ToolWearStudy,
+    evaluate,
+)
 from linestudy.study import open_study
 
 
@@ -27,27 +33,35 @@ def test_every_characteristic_with_a_run(found: Findings) -> None:
         assert isinstance(found.get(key, "stability"), ChartStudy)
         nested = found.nested(key)["stability"]
         assert json.dumps(nested, sort_keys=True, allow_nan=False)
-        for name in ("serial", "sources", "components", "wear", "steps", "time_model", "run"):
+        for name in (
+            "autocorrelation",
+            "variance_sources",
+            "variance_components",
+            "tool_wear",
+            "change_points",
+            "time_model",
+            "data_quality",
+        ):
             assert name in nested
     assert found.get("pull", "stability") is None
 
 
 def test_truth_of_the_sample(found: Findings) -> None:
-    blade: Any = found.get("blade", "stability", "wear")
-    assert isinstance(blade, WearStudy)
-    assert 0.00042 in blade.per_thousand
-    steps: Any = found.get("blade", "stability", "steps")
-    assert isinstance(steps, StepsStudy)
-    assert [20_000 in s["at"] for s in steps.steps] == [True]
-    wiped: Any = found.get("seam", "stability", "steps")
-    assert {s["event"] for s in wiped.steps} == {"lens wiped"}
-    shoulder: Any = found.get("shoulder", "stability", "sources")
+    blade: Any = found.get("blade", "stability", "tool_wear")
+    assert isinstance(blade, ToolWearStudy)
+    assert 0.00042 in blade.slope_per_thousand
+    steps: Any = found.get("blade", "stability", "change_points")
+    assert isinstance(steps, ChangePointStudy)
+    assert [20_000 in step.at for step in steps.change_points] == [True]
+    wiped: Any = found.get("seam", "stability", "change_points")
+    assert {step.event for step in wiped.change_points} == {"lens wiped"}
+    shoulder: Any = found.get("shoulder", "stability", "variance_sources")
     assert 0.035 in shoulder.station_difference
-    seam: Any = found.get("seam", "stability", "serial")
+    seam: Any = found.get("seam", "stability", "autocorrelation")
     # Part noise 0.015 with lag-one correlation 0.8, read with repeatability 0.0055.
     assert seam.lag1.estimate == pytest.approx(0.8 * 0.015**2 / (0.015**2 + 0.0055**2), abs=0.03)
     model: Any = found.get("seam", "stability", "time_model")
-    assert isinstance(model, TimeModel)
+    assert isinstance(model, TimeModelStudy)
     assert not model.may_report_within
     chart: Any = found.get("seam", "stability")
     assert len(chart.signals) > 10 * chart.expected_false_signals
@@ -103,7 +117,9 @@ def test_bad_runs_end_in_findings(sample_study: Path, name: str) -> None:
         assert json.dumps(finding.record(), allow_nan=False)
     if name in ("one part", "constant"):
         assert all(
-            isinstance(f, Unjudged) for p, f in found.items() if p.path != ("stability", "run")
+            isinstance(f, Unjudged)
+            for p, f in found.items()
+            if p.path != ("stability", "data_quality")
         )
 
 

@@ -39,7 +39,7 @@ import numpy as np, pandas as pd
 from scipy.signal import lfilter
 from linestudy.results import CannotJudge
 from linestudy.stability import (
-    design_cusum, design_ewma, residual, run_components, run_length, serial, sources, steps,
+    design_cusum, design_ewma, residual, variance_components, run_length, serial, sources, steps,
     time_model, wear,
 )
 rng = np.random.default_rng(5)
@@ -68,14 +68,14 @@ for name, level in {
     })
     run.loc[7, "station"] = "left"
     found[name] = [
-        judged(lambda: sources(run, resets=(1e6 + 2000,), seed=1)),
-        judged(lambda: sources(run.assign(coil=run["station"]), seed=1)),
-        judged(lambda: run_components(run, ("coil", "stop"), seed=2)),
-        judged(lambda: wear(y, run["order"], [1e6 + 2000], upper=6.4, station=run["station"])),
-        judged(lambda: steps(y, run["order"], station=run["station"])),
-        judged(lambda: serial(y, station=run["station"])),
-        judged(lambda: time_model(y, at // 5, run["order"], run["coil"])),
-        judged(lambda: residual(y[::5])),
+        judged(lambda: variance_sources(run, resets=(1e6 + 2000,), seed=1)),
+        judged(lambda: variance_sources(run.assign(coil=run["station"]), seed=1)),
+        judged(lambda: variance_components(run, ("coil", "stop"), seed=2)),
+        judged(lambda: tool_wear(y, run["order"], marks=[1e6 + 2000], upper=6.4, station=run["station"])),
+        judged(lambda: change_points(y, run["order"], station=run["station"])),
+        judged(lambda: autocorrelation(y, station=run["station"])),
+        judged(lambda: time_model(y, at // 5, run["order"], batch=run["coil"])),
+        judged(lambda: residual_chart(y[::5])),
     ]
 found["rules"] = run_length("Nelson 1984", n=3, runs=300, seed=4).record()
 found["western"] = run_length("Western Electric 1956", n=5).record()
@@ -147,7 +147,7 @@ def test_rows_in_another_order(sample_study: Path, tmp_path: Path) -> None:
 
 def test_parts_in_another_order_within_subgroups_and_cells() -> None:
     # Sums over a quarter hour are taken in another order: nothing but the last digits may move.
-    from linestudy.linelog.quarter_hours import cells_of, sources_of_cells
+    from linestudy.linelog.quarter_hours import quarter_hour_sums_of, sources_of_quarter_hours
 
     rng = np.random.default_rng(2)
     n = 60_000
@@ -169,7 +169,7 @@ def test_parts_in_another_order_within_subgroups_and_cells() -> None:
         cells = made.groupby(keys)[["n", "x", "y", "xx", "xy", "yy"]].sum().reset_index()
         cells["first"] = made.groupby(keys)["x"].min().to_numpy()
         cells.attrs = {"offset": 2.8, "origin": 1}
-        study = sources_of_cells(cells_of(cells), seed=3)
+        study = sources_of_quarter_hours(quarter_hour_sums_of(cells), seed=3)
         return {"sources": study.record(), "twice": [study.record()] * 4}
 
     first = judged(parts)

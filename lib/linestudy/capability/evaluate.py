@@ -238,7 +238,7 @@ def _capability(
             "log of all parts, or claim the process before sorting."
         )
     chart: Any = findings.get(item.id, "stability")
-    serial: Any = findings.get(item.id, "stability", "serial")
+    serial: Any = findings.get(item.id, "stability", "autocorrelation")
     model: Any = findings.get(item.id, "stability", "time_model")
     groups = _independent_groups(table)
     return capability(
@@ -250,8 +250,8 @@ def _capability(
         admissible=shape.admissible if isinstance(shape, ShapeStudy) else (),
         sd_within=_within(chart, model),
         df_within=getattr(chart, "df_within", None),
-        n_mean=getattr(serial, "effective_n_mean", groups),
-        n_spread=getattr(serial, "effective_n_variance", None),
+        n_mean=getattr(serial, "n_eff_mean", groups),
+        n_spread=getattr(serial, "n_eff_sd", None),
         confidence=study.confidence,
         seed=study.seed,
         unit=item.unit or "",

@@ -15,7 +15,7 @@ from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.samples import as_sample
 from linestudy.results import CannotJudge, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration
-from linestudy.stability import within_spreads
+from linestudy.stability import within_subgroup_sds
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -149,7 +149,7 @@ def within(
             "Cp": spread_index(spread.sd, spread.df, lower, upper, confidence),
             "Cpk": location_index(mean, spread.sd, n, spread.df, lower, upper, confidence),
         }
-        for name, spread in within_spreads(y, subgroup).items()
+        for name, spread in within_subgroup_sds(y, subgroup).items()
     )
     sds = [row["sd"].estimate for row in rows]  # type: ignore[union-attr]
     notes = []

@@ -11,10 +11,10 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
@@ -43,17 +43,19 @@ class LineLog(Finding):
     Attributes
     ----------
     folder : pathlib.Path
-        Where the log is.
+        Where the log is; not recorded.
     accounts : tuple of FileAccount
         One per daily file.
-    read_now, kept : int
-        Files read in this run, and files that were in the log already.
+    read_now : int
+        Files read in this run; not recorded.
+    kept : int
+        Files that were in the log already; not recorded.
     """
 
-    folder: Path
+    folder: Path = field(repr=False)
     accounts: tuple[FileAccount, ...]
-    read_now: int
-    kept: int
+    read_now: int = field(repr=False)
+    kept: int = field(repr=False)
     cautions: tuple[str, ...] = ()
     title: ClassVar[str] = "Line log"
 
@@ -70,13 +72,6 @@ class LineLog(Finding):
     def shown(self) -> pd.DataFrame:
         return Ledger(self.accounts).shown()
 
-    def record(self) -> dict[str, Any]:
-        return {
-            "accounts": [account.record() for account in self.accounts],
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
-
     def __str__(self) -> str:
         return f"{self.statement}\nWritten: {self.folder}"
 
@@ -84,6 +79,7 @@ class LineLog(Finding):
 def build_log(
     folder: str | Path,
     study: Study,
+    *,
     out: str | Path | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> LineLog:
@@ -103,12 +99,17 @@ def build_log(
     Returns
     -------
     LineLog
+        Where it is, and the account of every row.
 
     Raises
     ------
     InputError
         The folder is missing or holds no such file, a file cannot be used (days already
         read stay in the log), or the study describes no run.
+
+    See Also
+    --------
+    summarise_log : Sums of what was written.
 
     Examples
     --------
@@ -134,7 +135,7 @@ def build_log(
         if progress is not None:
             progress(f"{missing[number]} ({number + 1} of {len(missing)})")
 
-    # A day hangs on no other day: they share the cores.
+    # A day needs no other day: they share the cores.
     tasks = [
         partial(
             _write,
@@ -154,7 +155,7 @@ def build_log(
 
 
 def run_of(study: Study) -> Data:
-    """The study's first [[data]] table of role run.
+    """Return the study's first [[data]] table of role run.
 
     Raises
     ------

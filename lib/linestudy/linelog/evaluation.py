@@ -1,4 +1,4 @@
-"""Stability of a line log: charts, correlation, steps and time model out of its summaries.
+"""Stability of a line log: charts, correlation, change points and time model out of its summaries.
 
 A week of every part is too much to hold; its subgroups, lagged products and sums of quarter hours are not. Charts,
 their rules and the share of variance between subgroups are the same as from the parts. Correlation is
@@ -22,34 +22,36 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.linelog.quarter_hours import (
-    Cells,
-    cells_of,
-    components_of_cells,
-    sources_of_cells,
-    wear_of_cells,
+    QuarterHourSums,
+    compare_quarter_hours,
+    components_of_quarter_hours,
+    quarter_hour_sums_of,
+    sources_of_quarter_hours,
+    wear_of_quarter_hours,
 )
 from linestudy.results import CannotJudge, Findings
 from linestudy.stability.evaluate import judge
-from linestudy.stability.movement.autocorrelation import (
+from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
+from linestudy.stability.movement.serial_correlation import (
     BATCHES,
-    SerialStudy,
+    AutocorrelationStudy,
     from_correlations,
     longest_lag,
     slow_movements,
 )
-from linestudy.stability.movement.change_points import StepsStudy, steps
-from linestudy.stability.movement.time_dependent_model import TimeModel, decide
+from linestudy.stability.movement.time_dependent_model import TimeModelStudy, decide
 from linestudy.stability.runs import Run
-from linestudy.stability.summaries import Summaries, from_table
+from linestudy.stability.summaries import Summaries, summaries_from_table
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.linelog.summary import LogSummary
     from linestudy.stability.charts.chart_study import ChartStudy
-    from linestudy.stability.movement.tool_wear import WearStudy
-    from linestudy.stability.movement.variance_components import ComponentsStudy
-    from linestudy.stability.movement.variance_sources import SourcesStudy
+    from linestudy.stability.movement.nested_levels import VarianceComponentsStudy
+    from linestudy.stability.movement.sources import VarianceSourcesStudy
+    from linestudy.stability.movement.streams import StreamStudy
+    from linestudy.stability.movement.wear_rate import ToolWearStudy
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
@@ -60,16 +62,19 @@ def evaluate_log(study: Study, summary: LogSummary) -> Findings:
     Parameters
     ----------
     study : Study
+        What study.toml says.
     summary : LogSummary
         From :func:`linestudy.linelog.summarise_log`, with the same study.
 
     Returns
     -------
     Findings
-        For each characteristic of the log, at ``("stability",)`` the chart, and below it ``serial``,
-        ``sources``, ``components``, ``wear``, ``steps``, ``time_model``, ``between_within``,
-        ``small_shifts``, ``residual`` and ``by_event`` (as for a run, where they apply), ``run_length``
-        and ``advice``.
+        For each characteristic of the log, at ``("stability",)`` the control chart, and below it what a run
+        gets too (:data:`linestudy.stability.evaluate.METHODS`), as far as sums answer it.
+
+    See Also
+    --------
+    summarise_log : Gives the summary.
 
     Examples
     --------
@@ -101,7 +106,7 @@ class RunOfSums(Run):
         return _groups(self._summary.subgroups(self.item.id))
 
     def chart(self, **choice: Any) -> ChartStudy:
-        """A chart of the subgroups; sums cannot be put in random order, so it says where parts are not normal."""
+        """Chart the subgroups; sums cannot be put in random order, so it says where parts are not normal."""
         found = super().chart(**choice)
         try:
             normal = _normal(self._summary.moments(self.item.id)) >= 0.01
@@ -116,12 +121,12 @@ class RunOfSums(Run):
         return replace(found, cautions=(*found.cautions, note))
 
     @cached_property
-    def _cells(self) -> Cells:
+    def _sums(self) -> QuarterHourSums:
         # A log whose files overlap has no order, and says so here.
         self.groups()
-        return cells_of(self._summary.cells(self.item.id))
+        return quarter_hour_sums_of(self._summary.quarter_hour_sums(self.item.id))
 
-    def serial(self) -> SerialStudy:
+    def autocorrelation(self) -> AutocorrelationStudy:
         summary, key, groups = self._summary, self.item.id, self.groups()
         whole = summary.moments(key)
         n, variance = int(whole["n"]), summary.variance(key)
@@ -131,46 +136,63 @@ class RunOfSums(Run):
             correlations(summary, key, groups),
             n,
             lambda factor: slow_movements(_batches(_means(summary, key)), variance, factor),
-            self.study.line_rate,
-            self.study.confidence,
-            self.unit,
-            bool(summary.station_means(key)),
-            int(np.median(groups.n)),
+            line_rate=self.study.line_rate,
+            stations_removed=bool(summary.station_means(key)),
+            subgroup_size=int(np.median(groups.n)),
+            confidence=self.study.confidence,
+            unit=self.unit,
         )
         note = "From sums over the log: between the lags that were summed correlation is taken as straight."
         return replace(found, cautions=(*found.cautions, note))
 
-    def sources(self) -> SourcesStudy:
-        return sources_of_cells(
-            self._cells, self.resets, self.study.confidence, self.study.seed, self.unit
+    def variance_sources(self) -> VarianceSourcesStudy:
+        return sources_of_quarter_hours(
+            self._sums,
+            resets=self.resets,
+            confidence=self.study.confidence,
+            seed=self.study.seed,
+            unit=self.unit,
         )
 
-    def components(self) -> ComponentsStudy:
-        return components_of_cells(self._cells, self.study.confidence, self.study.seed, self.unit)
+    def variance_components(self) -> VarianceComponentsStudy:
+        return components_of_quarter_hours(
+            self._sums, confidence=self.study.confidence, seed=self.study.seed, unit=self.unit
+        )
 
-    def wear(self) -> WearStudy:
+    def tool_wear(self) -> ToolWearStudy:
         marks = tuple(at for at, _ in self.events)
-        return wear_of_cells(
-            self._cells,
-            marks,
-            self.item.lower,
-            self.item.upper,
+        return wear_of_quarter_hours(
+            self._sums,
+            marks=marks,
+            lower=self.item.lower,
+            upper=self.item.upper,
             confidence=self.study.confidence,
             unit=self.unit,
         )
 
-    def steps(self, worn: Any) -> StepsStudy:
+    def has_streams(self, by: str) -> bool:
+        try:
+            return by in self._sums.tags and self._sums.tags[by].nunique() > 1
+        except CannotJudge:
+            return False
+
+    def streams(self, by: str) -> StreamStudy:
+        return compare_quarter_hours(
+            self._sums, by, confidence=self.study.confidence, unit=self.unit
+        )
+
+    def change_points(self, worn: Any) -> ChangePointStudy:
         groups = self.groups()
-        found = steps(
+        found = change_points(
             groups.mean,
             groups.order,
-            self.events,
+            events=self.events,
             confidence=self.study.confidence,
             unit=self.unit,
         )
         return replace(found, cautions=(*found.cautions, "Sought in the means of subgroups."))
 
-    def time_model(self) -> TimeModel:
+    def time_model(self) -> TimeModelStudy:
         import pandas as pd
 
         groups = self.groups()
@@ -204,13 +226,13 @@ def _groups(table: pd.DataFrame) -> Summaries:
         raise CannotJudge(
             "The order numbers of one daily file go back behind those of another; the log has no order."
         )
-    return from_table(table)
+    return summaries_from_table(table)
 
 
 def correlations(
     summary: LogSummary, characteristic: str, groups: Summaries
 ) -> NDArray[np.float64]:
-    """Autocorrelation of single parts at every lag, as far as the sums of a log tell.
+    """Compute the autocorrelation of single parts at every lag, as far as the sums of a log allow.
 
     Parameters
     ----------
@@ -235,25 +257,25 @@ def correlations(
     values = [1.0, *table["autocorrelation"].astype(float)]
     whole = summary.moments(characteristic)
     longest = longest_lag(int(whole["n"]))
-    apart = float(np.median(np.diff(groups.order))) if groups.size > 1 else math.inf
-    most = int(min(longest // apart, groups.size // 3)) if math.isfinite(apart) else 0
+    distance = float(np.median(np.diff(groups.order))) if groups.size > 1 else math.inf
+    most = int(min(longest // distance, groups.size // 3)) if math.isfinite(distance) else 0
     if most > 0:
         # Subgroups on their own places, so that a stop or a lost day is a gap and no neighbour.
-        place = np.rint((groups.order - groups.order[0]) / apart).astype(np.int64)
+        place = np.rint((groups.order - groups.order[0]) / distance).astype(np.int64)
         line = np.zeros(int(place[-1]) + 1)
         line[place] = groups.mean - whole["mean"]
         variance = summary.variance(characteristic)
         for j in range(1, most + 1):
-            if j * apart > lags[-1]:
+            if j * distance > lags[-1]:
                 product = float(line[:-j] @ line[j:]) / groups.size
-                lags.append(j * apart)
+                lags.append(j * distance)
                 values.append(product / variance)
-    return np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values)
+    return np.asarray(np.interp(np.arange(int(min(longest, lags[-1])) + 1), lags, values))
 
 
 def _means(summary: LogSummary, characteristic: str) -> pd.DataFrame:
     """Number of values and mean of each quarter hour, in the order of production."""
-    table = summary.cells(characteristic)
+    table = summary.quarter_hour_sums(characteristic)
     sums = table.groupby(["file", "quarter"], sort=False)[["n", "y"]].sum()
     return sums.assign(mean=table.attrs["offset"] + sums["y"] / sums["n"])
 
@@ -285,7 +307,7 @@ def _spread(groups: Summaries) -> tuple[float, float]:
     pooled = np.bincount(stretch, squares, 8) / np.bincount(stretch, free, 8)
     if pooled.min() <= 0:
         return 0.0, math.inf
-    # A subgroup whose parts never differ by the resolution has no logarithm; half a step stands for it.
+    # A subgroup whose parts never differ by the resolution has no logarithm; half a step is taken for it.
     least = squares[squares > 0].min() / 2
     logs = np.log(np.maximum(squares, least) / free)
     p = float(f_oneway(*(logs[stretch == i] for i in range(8))).pvalue)

@@ -150,7 +150,7 @@ class _Lines:
         there = np.isfinite(line)
         if there.all():
             return _Line(line, None)
-        # Nothing counts as nothing in a product; how many pairs there are is counted apart.
+        # Nothing counts as nothing in a product; how many pairs there are is counted by itself.
         line[~there] = 0.0
         return _Line(line, there.astype(float))
 
@@ -177,7 +177,7 @@ class _Lines:
         )
 
     def _pairs(self, lag: int) -> tuple[Any, Any]:
-        """Where parts stand whose numbers differ by the lag."""
+        """Places of parts whose numbers differ by the lag."""
         if lag not in self._known:
             order = self._order
             at = np.minimum(np.searchsorted(order, order + lag), max(order.size - 1, 0))

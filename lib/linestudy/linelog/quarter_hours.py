@@ -3,8 +3,8 @@
 A cell is what one quarter hour made of one coil at one station between two stops or events: how many parts, and the
 sums of their values, of their order numbers and of the products of both. Least squares on coil, station and
 a slope, and nested components, need no more: their estimates equal those from the parts. What differs is
-where the run is cut for intervals: at quarter hours, not between any two parts. How many parts one
-independent part is worth is read off the spread of the quarter hours' means about the line (batch means:
+where the run is cut for intervals: at quarter hours, not between any two parts. How many parts
+there are for one independent part is read off the spread of the quarter hours' means about the line (batch means:
 Conway, *Management Science* 10 (1963), 47-61), times what neighbouring quarter hours still share. Misleads
 where a movement begins and ends within a quarter of an hour: it then looks like spread.
 """
@@ -19,16 +19,17 @@ import numpy as np
 
 from linestudy.results import CannotJudge
 from linestudy.stability.movement.block_means import Blocks, correlation_time, stretch_of
-from linestudy.stability.movement.tool_wear import WearStudy, of_blocks
-from linestudy.stability.movement.variance_components import ComponentsStudy, Sums, levels_of
-from linestudy.stability.movement.variance_components import of_sums as components_of_sums
-from linestudy.stability.movement.variance_sources import (
-    SourcesStudy,
+from linestudy.stability.movement.nested_levels import Sums, VarianceComponentsStudy, levels_of
+from linestudy.stability.movement.nested_levels import of_sums as components_of_sums
+from linestudy.stability.movement.sources import (
+    VarianceSourcesStudy,
     cautions_of,
     dummies_of,
     of_moments,
     strokes_since,
 )
+from linestudy.stability.movement.streams import StreamStudy, compare_streams
+from linestudy.stability.movement.wear_rate import ToolWearStudy, of_blocks
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,7 +39,7 @@ STRETCHES = 60
 
 
 @dataclass(frozen=True)
-class Cells:
+class QuarterHourSums:
     """Sums over cells, values and order numbers counted from near their means.
 
     Attributes
@@ -63,11 +64,11 @@ class Cells:
 
     @property
     def sums(self) -> Sums:
-        """Counts and sums of the values alone."""
+        """Return counts and sums of the values alone."""
         return Sums(self.n, self.y, self.yy)
 
-    def without_stations(self) -> Cells:
-        """Values less their station's distance from the grand mean."""
+    def without_stations(self) -> QuarterHourSums:
+        """Return sums of values less their station's distance from the grand mean."""
         import pandas as pd
 
         if "station" not in self.tags:
@@ -81,8 +82,8 @@ class Cells:
         return replace(self, y=less.y, xy=self.xy - by * self.x, yy=less.yy)
 
 
-def cells_of(table: pd.DataFrame) -> Cells:
-    """Cells out of a log's summary.
+def quarter_hour_sums_of(table: pd.DataFrame) -> QuarterHourSums:
+    """Take sums over quarter hours out of a log's summary.
 
     Parameters
     ----------
@@ -91,7 +92,7 @@ def cells_of(table: pd.DataFrame) -> Cells:
 
     Returns
     -------
-    Cells
+    QuarterHourSums
 
     Raises
     ------
@@ -103,10 +104,10 @@ def cells_of(table: pd.DataFrame) -> Cells:
     )
     parts = n.sum()
     if parts < 100:
-        raise CannotJudge(f"{parts:,.0f} parts are too few to tell sources of variation apart.")
+        raise CannotJudge(f"{parts:,.0f} parts are too few to separate sources of variation.")
     # Counted from near the middle of the log, squares of order numbers lose no digits.
     a, b = round(float(x.sum() / parts)), float(y.sum() / parts)
-    centred = Cells(
+    centred = QuarterHourSums(
         n,
         x - a * n,
         y - b * n,
@@ -122,21 +123,26 @@ def cells_of(table: pd.DataFrame) -> Cells:
     return centred
 
 
-def components_of_cells(
-    cells: Cells, confidence: float = 0.95, seed: int | None = None, unit: str = ""
-) -> ComponentsStudy:
-    """Nested components of coil, stop-to-stop run, quarter hour and within, stations beside them.
+def components_of_quarter_hours(
+    cells: QuarterHourSums, *, confidence: float = 0.95, seed: int | None = None, unit: str = ""
+) -> VarianceComponentsStudy:
+    """Estimate variance components of coil, stop-to-stop run, quarter hour and within, stations beside them.
 
     Parameters
     ----------
-    cells : Cells
+    cells : QuarterHourSums
+        Of the log.
     confidence : float
+        Of the intervals.
     seed : int, optional
+        Of the pivots.
     unit : str
+        Of the values.
 
     Returns
     -------
-    ComponentsStudy
+    VarianceComponentsStudy
+        As from the parts.
 
     Raises
     ------
@@ -146,31 +152,42 @@ def components_of_cells(
     table = cells.tags.rename(columns={"quarter": "quarter hour"})
     names, codes = levels_of(table, ("coil", "stop", "quarter hour"), None, cells.n.sum())
     return components_of_sums(
-        cells.sums, names, codes, table.get("station"), confidence, seed=seed, unit=unit
+        cells.sums, names, codes, table.get("station"), confidence=confidence, seed=seed, unit=unit
     )
 
 
-def sources_of_cells(
-    cells: Cells,
+def sources_of_quarter_hours(
+    cells: QuarterHourSums,
+    *,
     resets: tuple[float, ...] = (),
     confidence: float = 0.95,
     seed: int | None = None,
     unit: str = "",
-) -> SourcesStudy:
-    """Shares of coil, station, wear and the rest; 400 resamples of up to 60 stretches of the log.
+) -> VarianceSourcesStudy:
+    """Compute shares of coil, station, wear and the rest; 400 resamples of up to 60 stretches of the log.
 
     Parameters
     ----------
-    cells : Cells
+    cells : QuarterHourSums
+        Of the log.
     resets : tuple of float
         Order numbers at which wear starts anew.
     confidence : float
+        Of the intervals.
     seed : int, optional
+        Of the resampling.
     unit : str
+        Of the values.
 
     Returns
     -------
-    SourcesStudy
+    VarianceSourcesStudy
+        Estimates as from the parts; intervals from stretches of whole quarter hours.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than ten quarter hours.
     """
     factors = ("coil", "station")
     _, dummies, blocks_of = dummies_of(cells.tags, factors)
@@ -204,28 +221,66 @@ def sources_of_cells(
         moments,
         blocks_of,
         int(cells.n.sum()),
-        confidence,
-        400,
-        seed,
-        unit,
-        cautions_of(cells.tags, factors),
+        confidence=confidence,
+        resamples=400,
+        seed=seed,
+        unit=unit,
+        cautions=cautions_of(cells.tags, factors),
     )
 
 
-def wear_of_cells(
-    cells: Cells,
+def compare_quarter_hours(
+    cells: QuarterHourSums, by: str, *, confidence: float = 0.95, unit: str = ""
+) -> StreamStudy:
+    """Compare stations, or coils, by what each made in every quarter hour.
+
+    Parameters
+    ----------
+    cells : QuarterHourSums
+        Of the log.
+    by : str
+        ``"station"`` or ``"coil"``.
+    confidence : float
+        Of the intervals.
+    unit : str
+        Of the values.
+
+    Returns
+    -------
+    StreamStudy
+        As from the parts; blocks are whole quarter hours.
+
+    Raises
+    ------
+    CannotJudge
+        Too few quarter hours of two streams.
+    """
+    if by != "station":
+        cells = cells.without_stations()
+    sums = cells.tags[[by, "quarter"]].assign(n=cells.n, y=cells.y)
+    sums = sums.groupby([by, "quarter"], sort=False, as_index=False, observed=True).sum()
+    means = cells.level + sums["y"] / sums["n"]
+    return compare_streams(
+        means, sums[by], by=by, parts=sums["n"], confidence=confidence, unit=unit
+    )
+
+
+def wear_of_quarter_hours(
+    cells: QuarterHourSums,
+    *,
     marks: tuple[float, ...] = (),
     lower: float | None = None,
     upper: float | None = None,
     margin: float = 3.0,
     confidence: float = 0.95,
     unit: str = "",
-) -> WearStudy:
-    """Wear over a log, from blocks of whole quarter hours.
+) -> ToolWearStudy:
+    """Estimate tool wear over a log, from blocks of whole quarter hours.
 
     Parameters
     ----------
-    cells : Cells
+    cells : QuarterHourSums
+        Of the log.
     marks : tuple of float
         Order numbers at which the level may change; cells must not straddle them.
     lower, upper : float, optional
@@ -233,11 +288,14 @@ def wear_of_cells(
     margin : float
         Standard deviations of single parts that must stay between mean and limit.
     confidence : float
+        Of the intervals.
     unit : str
+        Of the values.
 
     Returns
     -------
-    WearStudy
+    ToolWearStudy
+        As from the parts; blocks are whole quarter hours.
 
     Raises
     ------
@@ -281,7 +339,9 @@ def wear_of_cells(
     )
     last = cells.tags.iloc[int(np.argmax(first))]
     ends = (float(first.min()), float(last["first"] + last["n"]))
-    return of_blocks(blocks, sd, ends, lower, upper, margin, confidence, unit)
+    return of_blocks(
+        blocks, sd, ends, lower=lower, upper=upper, margin=margin, confidence=confidence, unit=unit
+    )
 
 
 def _joined(outer: Any, inner: Any) -> Any:

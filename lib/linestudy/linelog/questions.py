@@ -84,7 +84,7 @@ def histogram(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
 
 
 def taken(table: ir.Table, size: int, every: int) -> ir.Table:
-    """Parts that stand in a subgroup, and its number (``subgroup``), counted from the first part of the table."""
+    """Keep the parts of subgroups, and number these (``subgroup``), counted from the first part of the table."""
     place = table.order - table.order.min().as_scalar()
     inside = table.filter(place % every < size)
     return inside.mutate(
@@ -115,7 +115,7 @@ def lagged(table: ir.Table, scale: tuple[Scale, ...], lag: int) -> ir.Table:
 
     One row, or one for each pair of stations (``before`` and ``now``) where the log has them. A pair
     is two parts whose order numbers differ by the lag exactly; a gap gives no pair.
-    An order number stands once in a file of the log, so a join finds each pair once (and
+    An order number occurs once in a file of the log, so a join finds each pair once (and
     costs a tenth of a window function over the same rows).
     """
     stations = "station" in table.columns
@@ -153,7 +153,7 @@ def counts(table: ir.Table) -> ir.Table | None:
     return table.group_by(tags).aggregate(rows=table.count())
 
 
-def cells(
+def quarter_hours(
     table: ir.Table,
     scale: tuple[Scale, ...],
     line_rate: float | None,

@@ -1,4 +1,4 @@
-"""What one file of a line log told, and how it is kept beside the log.
+"""What one file of a line log answered, and how it is kept beside the log.
 
 Its tables (subgroups, quarter hours, …) stay in their files once they are kept and are read by the column, so that
 a log of years is summed in the memory of a day. A file that is kept is named by the content of the log's
@@ -34,7 +34,7 @@ class FileSums:
     short : dict
         ``rows``, ``origin`` (first order number, or None), ``lagged`` and ``counts``.
     tables : mapping of str to pyarrow.Table or pathlib.Path
-        ``subgroups``, ``cells`` and ``histogram``, or where they are kept.
+        ``subgroups``, ``quarter_hours`` and ``histogram``, or where they are kept.
     """
 
     short: dict[str, Any]
@@ -119,7 +119,7 @@ def _write(store: Path, name: str, content: Any) -> Path:
 
 
 def recall(store: Path | None, key: str) -> FileSums | None:
-    """The answers kept under a key; None where there are none, or none to be believed.
+    """Recall the answers kept under a key; None where there are none, or none to be believed.
 
     Parameters
     ----------

@@ -21,7 +21,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.linelog.questions import LAGS, TAGS
-from linestudy.results import CannotJudge, Finding
+from linestudy.results import CannotJudge, Finding, arguments, counted, plain
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,13 +41,15 @@ class LogSummary(Finding):
     ----------
     rows : int
         Rows of the log.
-    files, from_cache : int
-        Files summed, and how many of their summaries were known already.
+    files : int
+        Files summed.
+    from_cache : int
+        How many of their summaries were known already; not recorded.
     """
 
     rows: int
     files: int
-    from_cache: int
+    from_cache: int = field(repr=False)
     scale: tuple[Scale, ...] = field(repr=False)
     parts: tuple[FileSums, ...] = field(repr=False)
     cautions: tuple[str, ...] = ()
@@ -62,7 +65,7 @@ class LogSummary(Finding):
         raise KeyError(f"the log has no characteristic {characteristic!r}")
 
     def moments(self, characteristic: str) -> dict[str, float]:
-        """Count, mean, SD, skewness, excess kurtosis (population forms) and extremes.
+        """Compute count, mean, SD, skewness, excess kurtosis (population forms) and extremes.
 
         Parameters
         ----------
@@ -80,7 +83,7 @@ class LogSummary(Finding):
             Fewer than two values, or all equal.
         """
         i = self._index(characteristic)
-        table = self.cells(characteristic)
+        table = self.quarter_hour_sums(characteristic)
         n = int(table["n"].sum())
         if n < 2:
             raise CannotJudge("The log holds fewer than two values.")
@@ -102,7 +105,7 @@ class LogSummary(Finding):
         }
 
     def histogram(self, characteristic: str) -> pd.DataFrame:
-        """Class middles (in the characteristic's unit) and counts, ascending."""
+        """Return class middles (in the characteristic's unit) and counts, ascending."""
         import pandas as pd
 
         i = self._index(characteristic)
@@ -117,13 +120,13 @@ class LogSummary(Finding):
         )
 
     def quantile(self, characteristic: str, probability: float) -> tuple[float, float]:
-        """The smallest class that holds at least this share of the values at or below it.
+        """Find the smallest class that holds at least this share of the values at or below it.
 
         Parameters
         ----------
         characteristic : str
         probability : float
-            Between 0 and 1.
+            Between 0 and 1, both included.
 
         Returns
         -------
@@ -134,24 +137,27 @@ class LogSummary(Finding):
         Raises
         ------
         CannotJudge
-            No value, or a probability outside 0 to 1.
+            The log holds no value.
+        ValueError, TypeError
+            A probability outside 0 to 1.
         """
+        arguments.number("probability", probability, least=0, most=1)
         table = self.histogram(characteristic)
-        if not len(table) or not 0 <= probability <= 1:
-            raise CannotJudge("A quantile needs values and a probability between 0 and 1.")
+        if not len(table):
+            raise CannotJudge("The log holds no value of this characteristic.")
         cumulated = table["count"].to_numpy().cumsum()
         rank = max(math.ceil(probability * cumulated[-1] - 1e-9), 1)
         place = int(np.searchsorted(cumulated, rank))
         return float(table["value"].iloc[place]), self.scale[self._index(characteristic)].width / 2
 
     def autocorrelation(self, characteristic: str, stations: bool = True) -> pd.DataFrame:
-        """Autocorrelation by lag (in parts), with the number of pairs it rests on.
+        """Compute autocorrelation by lag (in parts), with the number of pairs it rests on.
 
         Parameters
         ----------
         characteristic : str
         stations : bool
-            Whether each value also counts as it stands to its station's mean, so that stations which
+            Whether each value counts as its distance from its station's mean, so that stations which
             take turns are not mistaken for correlation.
 
         Returns
@@ -189,8 +195,8 @@ class LogSummary(Finding):
         return pd.DataFrame(rows, columns=["lag (parts)", "autocorrelation", "pairs"])
 
     def station_means(self, characteristic: str) -> dict[str | None, float]:
-        """Mean of each station, in the characteristic's unit; empty where the log knows of one at most."""
-        table = self.cells(characteristic)
+        """Return the mean of each station, in the characteristic's unit; empty where the log knows of one at most."""
+        table = self.quarter_hour_sums(characteristic)
         if "station" not in table:
             return {}
         sums = table.groupby("station", dropna=False)[["n", "y"]].sum()
@@ -201,20 +207,20 @@ class LogSummary(Finding):
         return {str(name): float(value) for name, value in means.items()}
 
     def variance(self, characteristic: str, stations: bool = True) -> float:
-        """Variance (divisor n - 1), without the part between stations unless they are to stay in it."""
+        """Compute the variance (divisor n - 1), without the part between stations unless they are to stay in it."""
         whole = self.moments(characteristic)
         total = whole["sd"] ** 2
         means = self.station_means(characteristic) if stations else {}
         if not means:
             return total
-        counts = self.cells(characteristic).groupby("station")["n"].sum().to_dict()
+        counts = self.quarter_hour_sums(characteristic).groupby("station")["n"].sum().to_dict()
         between = math.fsum(
             float(counts[name]) * (value - whole["mean"]) ** 2 for name, value in means.items()
         )
         return max(total - between / (whole["n"] - 1), 0.0)
 
     def subgroups(self, characteristic: str) -> pd.DataFrame:
-        """Subgroups in production order: file, subgroup, order, n, mean, sd, min, max, coil if known.
+        """Return subgroups in production order: file, subgroup, order, n, mean, sd, min, max, coil if known.
 
         Subgroups are counted within each file, from its first part; ``order`` is that of the
         subgroup's first part.
@@ -262,7 +268,7 @@ class LogSummary(Finding):
         return table
 
     def counts(self) -> pd.DataFrame:
-        """Rows by verdict, coil and station, as far as the log has them."""
+        """Count rows by verdict, coil and station, as far as the log has them."""
         import pandas as pd
 
         total: Counter[tuple[tuple[str, str], ...]] = Counter()
@@ -272,8 +278,8 @@ class LogSummary(Finding):
                 total[tags] += row["rows"]
         return pd.DataFrame([{**dict(tags), "rows": n} for tags, n in sorted(total.items())])
 
-    def cells(self, characteristic: str) -> pd.DataFrame:
-        """Sums by quarter hour, coil, stop, station and phase, from which least squares follow.
+    def quarter_hour_sums(self, characteristic: str) -> pd.DataFrame:
+        """Return sums by quarter hour, coil, stop, station and phase, from which least squares follow.
 
         Parameters
         ----------
@@ -288,12 +294,12 @@ class LogSummary(Finding):
             ``high``. Values but the extremes count from ``offset``, order numbers from ``origin`` (both in
             ``attrs``).
         """
-        return self._once("cells", characteristic, self._cells)
+        return self._once("quarter_hours", characteristic, self._quarter_hours)
 
-    def _cells(self, characteristic: str) -> pd.DataFrame:
+    def _quarter_hours(self, characteristic: str) -> pd.DataFrame:
         i = self._index(characteristic)
         sums = ["n", "x", "y", "xx", "xy", "yy", "yyy", "yyyy", "low", "high"]
-        held = [part.names("cells") for part in self.parts]
+        held = [part.names("quarter_hours") for part in self.parts]
         tags = [name for name in TAGS if all(name in names for names in held)]
         plain = ["quarter", "phase", *tags, "first"]
         # Where every part has a value its sums of order numbers are those of all characteristics.
@@ -302,7 +308,7 @@ class LogSummary(Finding):
             [*plain, *(f"{k}{i}" if f"{k}{i}" in names else common[k] for k in sums)]
             for names in held
         ]
-        joined = self._joined("cells", ["file", *plain, *sums], keys)
+        joined = self._joined("quarter_hours", ["file", *plain, *sums], keys)
         # Engines have whole numbers of several widths.
         joined = joined.astype({"quarter": "int64", "phase": "int64"})
         origins = [part.short["origin"] for part in self.parts]
@@ -318,28 +324,19 @@ class LogSummary(Finding):
         table.attrs = {"offset": self.scale[i].offset, "origin": least}
         return table
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = []
+    def _rows(self) -> Rows:
+        rows: list[dict[str, Any]] = []
         for item in self.scale:
             try:
                 rows.append({"characteristic": item.id, **self.moments(item.id)})
             except CannotJudge:
                 continue
-        return pd.DataFrame(rows)
+        return rows
 
     @property
     def statement(self) -> str:
-        return (
-            f"{self.rows:,} parts in {self.files} daily files were summed; the summaries of "
-            f"{self.from_cache} files were known already."
-        )
+        return f"{counted(self.rows, 'part')} in {counted(self.files, 'daily file')} were summed."
 
     def record(self) -> dict[str, Any]:
-        return {
-            "rows": self.rows,
-            "characteristics": self.shown().to_dict("records"),
-            "statement": f"{self.rows:,} parts in {self.files} daily files were summed.",
-            "cautions": list(self.cautions),
-        }
+        # Which files were known already differs from run to run, and is not evidence.
+        return super().record() | {"characteristics": [plain(row) for row in self._rows()]}

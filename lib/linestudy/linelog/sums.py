@@ -14,7 +14,7 @@ from linestudy.linelog.engines import Questions, engine, log_files
 from linestudy.linelog.lagged import lagged_products
 from linestudy.linelog.store import FileSums, keep, recall
 from linestudy.linelog.summary import LogSummary
-from linestudy.results import InputError
+from linestudy.results import InputError, arguments
 from linestudy.workers import in_threads
 
 if TYPE_CHECKING:
@@ -27,12 +27,13 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
 
 #: Form of what is kept; an older form is read again.
-_FORM = "10"
+_FORM = "11"
 
 
 def summarise_log(
     log: str | Path,
     study: Study,
+    *,
     with_engine: Literal["duckdb", "spark"] | None = None,
     cache: bool = True,
     progress: Callable[[str], None] | None = None,
@@ -56,16 +57,26 @@ def summarise_log(
     Returns
     -------
     LogSummary
+        Sums over all parts, and what follows from them.
 
     Raises
     ------
+    ValueError
+        An engine that is not known.
     InputError
         The log holds no rows, lacks a column, or Spark is asked for and not there.
+
+    See Also
+    --------
+    build_log : Writes the log.
+    evaluate_log : What the sums say of stability.
 
     Examples
     --------
     See ``linestudy log FOLDER --study STUDY``, which prints what it wrote.
     """
+    if with_engine is not None:
+        arguments.one_of("with_engine", with_engine, ("duckdb", "spark"))
     folder = Path(log)
     data = run_of(study)
     name = with_engine or data.engine
@@ -86,12 +97,12 @@ def summarise_log(
     if missing:
         with engine(name) as connection:
             answers = _by_engine if name == "spark" else _in_memory
-            for number, (path, told) in enumerate(
+            for number, (path, answered) in enumerate(
                 answers(connection, missing, scale, settings), start=1
             ):
                 if progress is not None:
                     progress(f"{path.parent.name[5:]} ({number} of {len(missing)})")
-                found[path] = told if store is None else keep(store, keys[path], told)
+                found[path] = answered if store is None else keep(store, keys[path], answered)
     parts = [part for part in (found[path] for path in files) if part is not None]
     cautions = ["Pairs of parts across two daily files are not among the lagged products."]
     if isinstance(taking, str):
@@ -109,7 +120,7 @@ _Settings = tuple[int, int, float | None, tuple[float, ...]]
 def _by_engine(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
 ) -> Iterator[tuple[Path, FileSums]]:
-    """Files that an engine which stands elsewhere reads itself, and answers every question about."""
+    """Files that an engine elsewhere reads itself, and answers every question about."""
     for path in paths:
         table = connection.read_parquet(str(path), table_name="part")
         _has_all(path, scale, list(table.columns))
@@ -126,13 +137,13 @@ def _in_memory(
     """Files that this process unpacks, a core to each, and asks DuckDB about; but lags are products in memory."""
     questions = Questions(connection, partial(_asked, scale=scale, settings=settings))
 
-    def told(path: Path) -> FileSums:
+    def answered(path: Path) -> FileSums:
         columns = read_columns(path)
         _has_all(path, scale, columns.names)
         whole = frozenset(filter(columns.whole, columns.names))
         return _sums(questions.answers(whole, columns.table), lagged_products(columns, scale))
 
-    return zip(paths, in_threads(told, paths), strict=True)
+    return zip(paths, in_threads(answered, paths), strict=True)
 
 
 def _asked(
@@ -146,7 +157,7 @@ def _asked(
     size, every, line_rate, marks = settings
     asked = {
         "subgroups": ask.subgroups(ask.taken(table, size, every), scale),
-        "cells": ask.cells(table, scale, line_rate, marks, whole),
+        "quarter_hours": ask.quarter_hours(table, scale, line_rate, marks, whole),
         "histogram": ask.histogram(table, scale),
     }
     tagged = ask.counts(table)
@@ -157,15 +168,17 @@ def _sums(found: dict[str, pa.Table], lagged: dict[str, list[dict[str, Any]]]) -
     """The answers of one file, put together."""
     import pyarrow.compute as pc
 
-    cells = found["cells"]
+    summed = found["quarter_hours"]
     short = {
-        "rows": int(pc.sum(cells["rows"]).as_py() or 0),
+        "rows": int(pc.sum(summed["rows"]).as_py() or 0),
         # A file without a part that was used begins nowhere.
-        "origin": pc.min(cells["first"]).as_py(),
+        "origin": pc.min(summed["first"]).as_py(),
         "lagged": lagged,
         "counts": found["counts"].to_pylist() if "counts" in found else [],
     }
-    return FileSums(short, {name: found[name] for name in ("subgroups", "cells", "histogram")})
+    return FileSums(
+        short, {name: found[name] for name in ("subgroups", "quarter_hours", "histogram")}
+    )
 
 
 def _has_all(path: Path, scale: tuple[Scale, ...], there: list[str]) -> None:

@@ -19,7 +19,7 @@ _NODES = 240
 
 @cache
 def d2(n: int) -> float:
-    """Expected range of n standard normal values.
+    r"""Compute d2, the expected range of n standard normal values.
 
     Parameters
     ----------
@@ -29,10 +29,20 @@ def d2(n: int) -> float:
     Returns
     -------
     float
+        Multiple of the standard deviation.
+
+    See Also
+    --------
+    d3 : The standard deviation of the range.
+    d2_star : The divisor for few samples.
 
     Notes
     -----
-    ``integral of 1 - F(x)**n - (1 - F(x))**n`` (Tippett 1925).
+    .. math:: d_2 = \int 1 - \Phi(x)^n - (1 - \Phi(x))^n \,dx
+
+    References
+    ----------
+    Tippett, *Biometrika* 17 (1925), 364-387.
 
     Examples
     --------
@@ -50,7 +60,7 @@ def d2(n: int) -> float:
 
 @cache
 def d3(n: int) -> float:
-    """Standard deviation of the range of n standard normal values.
+    """Compute d3, the standard deviation of the range of n standard normal values.
 
     Parameters
     ----------
@@ -60,6 +70,11 @@ def d3(n: int) -> float:
     Returns
     -------
     float
+        Multiple of the standard deviation.
+
+    See Also
+    --------
+    d2 : The expected range.
 
     Notes
     -----
@@ -86,7 +101,7 @@ def d3(n: int) -> float:
 
 @cache
 def c4(n: int) -> float:
-    """Expected sample standard deviation of n standard normal values.
+    r"""Compute c4, the expected sample standard deviation of n standard normal values.
 
     Parameters
     ----------
@@ -96,6 +111,15 @@ def c4(n: int) -> float:
     Returns
     -------
     float
+        Multiple of the standard deviation.
+
+    See Also
+    --------
+    d2 : The same for the range.
+
+    Notes
+    -----
+    .. math:: c_4 = \sqrt{2/(n-1)}\;\Gamma(n/2) / \Gamma((n-1)/2)
 
     Examples
     --------
@@ -107,7 +131,7 @@ def c4(n: int) -> float:
 
 
 def d2_star(n: int, g: int = 1) -> float:
-    """Divisor that makes the mean range of g samples estimate the standard deviation in squares.
+    """Compute d2*, the divisor that makes the mean range of g samples estimate the standard deviation in squares.
 
     Parameters
     ----------
@@ -120,6 +144,11 @@ def d2_star(n: int, g: int = 1) -> float:
     -------
     float
         ``sqrt(d2**2 + d3**2 / g)``; tends to d2 as g grows.
+
+    See Also
+    --------
+    d2 : Its limit for many samples.
+    range_df : Degrees of freedom of the estimate.
 
     Examples
     --------
@@ -142,7 +171,11 @@ def range_df(n: int, g: int = 1) -> float:
     Returns
     -------
     float
-        Not a whole number in general.
+        Degrees of freedom.
+
+    See Also
+    --------
+    d2_star : The divisor that goes with them.
 
     Notes
     -----

@@ -32,7 +32,7 @@ class Declaration:
     ----------
     key : str
         Its place in results.json below the characteristic (or the study), with dots:
-        ``"stability.wear"``; a part in braces stands for a name of the study, as in
+        ``"stability.tool_wear"``; a part in braces stands for a name of the study, as in
         ``"gauges.{gauge}.crossed"``.
     finding : type
         Its class.

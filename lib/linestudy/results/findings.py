@@ -130,7 +130,7 @@ class Findings:
         return len(self._by_place)
 
     def __getitem__(self, place: tuple[str | None, ...] | str) -> Finding:
-        """The finding at a place, as ``findings["blade", "stability", "wear"]``."""
+        """The finding at a place, as ``findings["blade", "stability", "tool_wear"]``."""
         parts = place if isinstance(place, tuple) else (place,)
         found = self.get(parts[0], *(str(part) for part in parts[1:]))
         if found is None:
@@ -206,7 +206,7 @@ class Findings:
 
 @dataclass(frozen=True, repr=False)
 class Branch:
-    """What was found below a place; walked by names, as ``findings.blade.stability.wear``.
+    """What was found below a place; walked by names, as ``findings.blade.stability.tool_wear``.
 
     Where a finding stands at the place itself, the branch shows it, and hands on its attributes.
 

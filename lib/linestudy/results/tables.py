@@ -25,6 +25,8 @@ class Quantity:
     value : Interval, Absent, float, int, str or None
     unit : str
         ``"mm"``, ``"%"``, ``"ppm"``; ``"p"`` for the p-value of a test; empty for a plain number.
+    uncertainty : float or None
+        Half-width that a number without an interval is rounded by as text.
 
     Notes
     -----
@@ -34,6 +36,7 @@ class Quantity:
     name: str
     value: Interval | Absent | float | int | str | None
     unit: str = ""
+    uncertainty: float | None = None
 
     @property
     def in_unit(self) -> Interval | Absent | float | int | str | None:
@@ -150,6 +153,8 @@ def _bare(value: Any) -> Any:
 def _text_line(row: Quantity) -> tuple[str, str]:
     unit = "" if row.unit in ("", "p") else f" ({row.unit})"
     head = "p" if row.unit == "p" else row.unit
+    if row.uncertainty is not None and isinstance(row.value, float):
+        return f"{row.name}{unit}", show(row.value, row.uncertainty)
     return f"{row.name}{unit}", _shown(head, row.in_unit)
 
 

@@ -69,7 +69,7 @@ def process_values(records: Records, item: Characteristic) -> pd.DataFrame | Non
 def _choose(
     study: Study, item: Characteristic, table: pd.DataFrame, findings: Findings | None
 ) -> ShapeStudy:
-    serial: Any = findings.get(item.id, "stability", "serial") if findings else None
+    serial: Any = findings.get(item.id, "stability", "autocorrelation") if findings else None
     lag1 = getattr(serial, "lag1", None)
     stations = "station" in table and table["station"].nunique() > 1
     bound = item.bound
@@ -86,5 +86,5 @@ def _choose(
         unit=item.unit or "",
         lower=item.lower,
         upper=item.upper,
-        worth=getattr(serial, "effective_n_variance", None),
+        worth=getattr(serial, "n_eff_sd", None),
     )

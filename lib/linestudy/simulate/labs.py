@@ -111,12 +111,14 @@ def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -
     True
     """
     from linestudy.simulate.process import Process, run
-    from linestudy.stability import chart
+    from linestudy.stability import control_chart
 
     table = run(Process(0.0, 1.0, serial=serial), 20_000, seed=seed, purpose="lab neighbours")
     index = np.arange(len(table))
     inside = index % 250 < size
-    study = chart(table["value"].to_numpy()[inside], index[inside] // 250, table["order"][inside])
+    study = control_chart(
+        table["value"].to_numpy()[inside], index[inside] // 250, table["order"][inside]
+    )
     overall = float(table["value"].std())
     half = 4.0
     cpk, ppk = half / (3 * study.sd_within), half / (3 * overall)
@@ -269,12 +271,12 @@ def rules_and_false_alarms(
     >>> 0 <= found["signals"] < 20
     True
     """
-    from linestudy.stability import chart
+    from linestudy.stability import control_chart
     from linestudy.stability.charts.run_lengths import average_run_length
 
     still = generator(seed, "lab", "alarms").standard_normal((points, 4))
     groups = np.repeat(np.arange(points), 4)
-    study = chart(still.ravel(), groups, rules=rules)
+    study = control_chart(still.ravel(), groups, rules=rules)
     length = average_run_length(rules)
     # Some rules mark several points of one run, so marked points are more than alarms.
     expected, signals = float(study.expected_false_signals), len(study.signals)

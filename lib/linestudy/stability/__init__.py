@@ -2,63 +2,70 @@
 
 from typing import Any
 
+from linestudy.results.deprecation import old_names, renamed
 from linestudy.results.lazy import attach
 
-_of_stability, _, _names = attach(
+_load, _, _names = attach(
     __name__,
     {
-        "COUNT_KINDS": "charts.attribute_charts",
-        "KINDS": "charts.chart_study",
+        "ATTRIBUTE_CHARTS": "charts.attribute_charts",
+        "AttributeChartStudy": "charts.attribute_charts",
+        "AutocorrelationStudy": "movement.serial_correlation",
+        "CONTROL_CHARTS": "charts.chart_study",
+        "ChangePointStudy": "movement.change_point_search",
+        "ChartStudy": "charts.chart_study",
+        "DataQualityStudy": "record_checks",
         "RULES": "charts.rules",
         "RULE_SETS": "charts.rules",
-        "ChartStudy": "charts.chart_study",
-        "ComponentsStudy": "movement.variance_components",
-        "CountStudy": "charts.attribute_charts",
-        "PlanAdvice": "charts.sampling_plan",
-        "ResidualStudy": "charts.residual_chart",
+        "EqualSpreadStudy": "movement.equal_spread",
+        "ResidualChartStudy": "charts.residuals",
         "RunLengthStudy": "charts.run_lengths",
-        "SequentialStudy": "charts.ewma_cusum",
-        "SerialStudy": "movement.autocorrelation",
-        "SoundnessStudy": "data_quality",
-        "SourcesStudy": "movement.variance_sources",
-        "StepsStudy": "movement.change_points",
+        "SamplingPlan": "charts.sampling_plans",
+        "SmallShiftStudy": "charts.small_shift_charts",
+        "StreamStudy": "movement.streams",
         "Summaries": "summaries",
-        "TimeModel": "movement.time_dependent_model",
-        "WearStudy": "movement.tool_wear",
-        "advise": "charts.sampling_plan",
+        "TimeModelStudy": "movement.time_dependent_model",
+        "ToolWearStudy": "movement.wear_rate",
+        "VarianceComponentsStudy": "movement.nested_levels",
+        "VarianceSourcesStudy": "movement.sources",
+        "attribute_chart": "charts.attribute_charts",
+        "autocorrelation": "movement.serial_correlation",
         "average_run_length": "charts.run_lengths",
         "c4": "charts.constants",
-        "chart": "charts.shewhart",
-        "chart_summaries": "charts.shewhart",
-        "counts": "charts.attribute_charts",
+        "change_points": "movement.change_point_search",
+        "compare_streams": "movement.streams",
+        "control_chart": "charts.shewhart",
+        "control_chart_of_summaries": "charts.shewhart",
+        "cusum_chart": "charts.small_shift_charts",
         "cusum_run_length": "charts.ewma_cusum",
         "d2": "charts.constants",
         "d2_star": "charts.constants",
         "d3": "charts.constants",
+        "data_quality": "record_checks",
         "design_cusum": "charts.ewma_cusum",
         "design_ewma": "charts.ewma_cusum",
+        "equal_spread": "movement.equal_spread",
         "evaluate": "evaluate",
-        "explore": "exploring",
+        "ewma_chart": "charts.small_shift_charts",
         "ewma_run_length": "charts.ewma_cusum",
-        "from_table": "summaries",
+        "explore": "exploring",
+        "frozen_stretches": "record_checks",
         "median_sd": "charts.constants",
         "range_df": "charts.constants",
         "range_limits": "charts.constants",
         "range_probability_limits": "charts.constants",
-        "residual": "charts.residual_chart",
-        "run_components": "movement.variance_components",
+        "residual_chart": "charts.residuals",
         "run_length": "charts.run_lengths",
+        "sampling_plan": "charts.sampling_plans",
         "sd_limits": "charts.constants",
         "sd_probability_limits": "charts.constants",
-        "sequential": "charts.ewma_cusum",
-        "serial": "movement.autocorrelation",
-        "soundness": "data_quality",
-        "sources": "movement.variance_sources",
-        "steps": "movement.change_points",
+        "summaries_from_table": "summaries",
         "summarise": "summaries",
         "time_model": "movement.time_dependent_model",
-        "wear": "movement.tool_wear",
-        "within_spreads": "charts.limits",
+        "tool_wear": "movement.wear_rate",
+        "variance_components": "movement.nested_levels",
+        "variance_sources": "movement.sources",
+        "within_subgroup_sds": "charts.limits",
     },
 )
 
@@ -67,13 +74,41 @@ _OF_THE_LOG = ("evaluate_log",)
 __all__ = sorted([*_names, *_OF_THE_LOG])
 
 
-def __getattr__(name: str) -> Any:
+def _load_any(name: str) -> Any:
     if name in _OF_THE_LOG:
         from importlib import import_module
 
         return getattr(import_module("linestudy.linelog"), name)
-    return _of_stability(name)
+    return _load(name)
 
 
 def __dir__() -> list[str]:
     return __all__
+
+
+_SINCE, _REMOVAL = "0.2.0", "0.3.0"
+__getattr__ = old_names(
+    __name__,
+    [
+        renamed(old, new, _SINCE, _REMOVAL)
+        for old, new in (
+            ("COUNT_KINDS", "ATTRIBUTE_CHARTS"),
+            ("KINDS", "CONTROL_CHARTS"),
+            ("advise", "sampling_plan"),
+            ("chart", "control_chart"),
+            ("chart_summaries", "control_chart_of_summaries"),
+            ("counts", "attribute_chart"),
+            ("from_table", "summaries_from_table"),
+            ("residual", "residual_chart"),
+            ("run_components", "variance_components"),
+            ("sequential", "linestudy.stability.charts.small_shift_charts.small_shift_chart"),
+            ("serial", "autocorrelation"),
+            ("soundness", "data_quality"),
+            ("sources", "variance_sources"),
+            ("steps", "change_points"),
+            ("wear", "tool_wear"),
+            ("within_spreads", "within_subgroup_sds"),
+        )
+    ],
+    _load_any,
+)

@@ -1,7 +1,7 @@
-"""Take every run of a study through the room: record, charts, correlation, sources, wear, steps, model.
+"""Take every run of a study through the room: record, charts, correlation, sources, wear, change points, model.
 
-One list says what is judged of a run and where it stands in results.json; runs whose parts are at hand and
-line logs go through the same list (see ``runs``).
+One list says what is judged of a run; its place in results.json is declared with its class. Runs whose parts
+are at hand and line logs go through the same list (see ``runs``).
 """
 
 from __future__ import annotations
@@ -9,19 +9,37 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from linestudy.results import CannotJudge, Finding, Findings
-from linestudy.stability.charts.attribute_charts import CountStudy, counts
-from linestudy.stability.charts.chart_study import ChartStudy
-from linestudy.stability.charts.ewma_cusum import SequentialStudy, sequential
-from linestudy.stability.charts.residual_chart import residual
-from linestudy.stability.charts.run_lengths import RunLengthStudy, run_length
-from linestudy.stability.charts.sampling_plan import PlanAdvice, advise
-from linestudy.stability.data_quality import soundness
-from linestudy.stability.movement.autocorrelation import SerialStudy
+from linestudy.results.declared import Declaration
+from linestudy.stability.charts.attribute_charts import (
+    BIN_CHART,
+    AttributeChartStudy,
+    attribute_chart,
+)
+from linestudy.stability.charts.chart_study import (
+    BETWEEN_WITHIN,
+    BY_EVENT,
+    CHART,
+    CHART_WITH_SET_ASIDE,
+    ChartStudy,
+)
+from linestudy.stability.charts.residuals import RESIDUAL_CHART, residual_chart
+from linestudy.stability.charts.run_lengths import RUN_LENGTH, RunLengthStudy, run_length
+from linestudy.stability.charts.sampling_plans import SAMPLING_PLAN, SamplingPlan, sampling_plan
+from linestudy.stability.charts.small_shift_charts import SMALL_SHIFTS, SmallShiftStudy, ewma_chart
+from linestudy.stability.movement.change_point_search import CHANGE_POINTS
+from linestudy.stability.movement.equal_spread import EQUAL_SPREAD, equal_spread
+from linestudy.stability.movement.nested_levels import VARIANCE_COMPONENTS
+from linestudy.stability.movement.serial_correlation import AUTOCORRELATION, AutocorrelationStudy
+from linestudy.stability.movement.sources import VARIANCE_SOURCES
+from linestudy.stability.movement.streams import COILS, STATIONS
+from linestudy.stability.movement.time_dependent_model import TIME_MODEL
+from linestudy.stability.movement.wear_rate import TOOL_WEAR
+from linestudy.stability.record_checks import DATA_QUALITY, data_quality
 from linestudy.stability.runs import Run, RunOfParts
 
 if TYPE_CHECKING:
@@ -31,9 +49,9 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
-#: Mean minutes from a shift to its signal that the advice aims at; one hour of production is
+#: Mean minutes from a shift to its signal that the sampling plan aims at; one hour of production is
 #: what a plant can still sort (common practice, no source).
-WISHED_MINUTES = 60.0
+MINUTES_TO_SIGNAL = 60.0
 
 
 def evaluate(study: Study, records: Records, findings: Findings | None = None) -> Findings:
@@ -42,19 +60,26 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     Parameters
     ----------
     study : Study
+        What study.toml says.
     records : Records
+        What its files hold.
     findings : Findings, optional
         Ignored: stability needs no gauge findings.
 
     Returns
     -------
     Findings
-        At ``("stability",)`` the chart, and below it ``run`` (soundness of the record),
-        ``serial``, ``sources``, ``components``, ``wear``, ``steps``, ``time_model``,
-        ``between_within``, ``small_shifts``, ``residual`` (where subgroup means correlate),
-        ``by_event`` (a centre for each phase, where events are named), ``run_length`` and ``advice``; where study.toml sets
+        At ``("stability",)`` the control chart, and below it what :data:`METHODS` lists:
+        ``data_quality``, ``autocorrelation``, ``variance_sources``, ``variance_components``,
+        ``stations`` and ``coils`` (where there are several), ``tool_wear``, ``change_points``, ``time_model``, ``between_within``, ``small_shifts``,
+        ``residual_chart`` (where subgroup means correlate), ``by_event`` (a centre for each phase, where
+        events are named), ``run_length`` and ``sampling_plan``; where study.toml sets
         periods aside, ``with_set_aside`` holds the chart of all parts. Bin counts: at
         ``("bin_chart",)`` of the study.
+
+    See Also
+    --------
+    explore : The chart under a slider.
 
     Examples
     --------
@@ -70,7 +95,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
 def of_characteristic(
     study: Study, records: Records, item: Characteristic, findings: Findings | None = None
 ) -> Findings:
-    """What :func:`evaluate` finds of one characteristic; it hangs on no other's."""
+    """Evaluate one characteristic; no other one's findings are needed for it."""
     new = Findings()
     table = records.table("run", item.id)
     if table is not None:
@@ -79,16 +104,26 @@ def of_characteristic(
 
 
 def of_study(records: Records) -> Findings:
-    """What :func:`evaluate` finds of the study as a whole."""
+    """Evaluate what concerns the study as a whole."""
     new = Findings()
     bins = records.table("bins", None)
     if bins is not None:
-        new.attempt(None, ("bin_chart",), "Chart of rejected parts", partial(_bins, bins))
+        new.evaluate(None, BIN_CHART, partial(_bins, bins))
     return new
 
 
-#: What was found before, by its path below ``stability``.
-_Found = dict[tuple[str, ...], Finding]
+class Before:
+    """What was found of a run before, by declaration."""
+
+    def __init__(self) -> None:
+        self._found: dict[str, Finding] = {}
+
+    def keep(self, declared: Declaration, finding: Finding) -> None:
+        """Keep a finding for the methods below it."""
+        self._found[declared.key] = finding
+
+    def __getitem__(self, declared: Declaration) -> Finding:
+        return self._found[declared.key]
 
 
 @dataclass(frozen=True)
@@ -97,83 +132,17 @@ class Method:
 
     Attributes
     ----------
-    path : tuple of str
-        Its place below ``stability`` in results.json.
-    name : str
-        What a reader knows it by where it cannot be judged.
+    declared : Declaration
+        Place and heading of its finding.
     judge : callable
         From the run and what was found before to the finding; raises CannotJudge.
     applies : callable
         Whether the run is one to be judged so at all.
     """
 
-    path: tuple[str, ...]
-    name: str
-    judge: Callable[[Run, _Found], Finding]
+    declared: Declaration
+    judge: Callable[[Run, Before], Finding]
     applies: Callable[[Run], bool] = lambda run: True
-
-
-def _with_set_aside(run: Run, found: _Found) -> ChartStudy:
-    assert isinstance(run, RunOfParts)
-    return _noted(run.whole.chart(), run.notes)
-
-
-#: In this order; a method may look at what those above it found.
-METHODS = (
-    Method((), "Control chart", lambda run, found: _noted(run.chart(), run.notes)),
-    Method(
-        ("run",),
-        "Soundness of the record",
-        lambda run, found: soundness(run.parts, run.unit),
-        lambda run: run.has_parts,
-    ),
-    Method(("serial",), "Serial correlation", lambda run, found: run.serial()),
-    Method(("sources",), "Sources of variation", lambda run, found: run.sources()),
-    Method(("components",), "Components of variation", lambda run, found: run.components()),
-    Method(("wear",), "Wear", lambda run, found: run.wear()),
-    Method(("steps",), "Steps of the mean", lambda run, found: run.steps(found["wear",])),
-    Method(("time_model",), "Time-dependent model", lambda run, found: run.time_model()),
-    Method(
-        ("between_within",),
-        "Chart between and within",
-        lambda run, found: run.chart(kind="mean between and within"),
-    ),
-    Method(
-        ("small_shifts",),
-        "Chart for small shifts",
-        lambda run, found: _small_shifts(run, found["between_within",]),
-    ),
-    Method(
-        ("residual",),
-        "Residual chart",
-        lambda run, found: residual(run.groups().mean, run.groups().order, unit=run.unit),
-        lambda run: _means_correlate(run),
-    ),
-    Method(
-        ("by_event",),
-        "Chart by phases",
-        lambda run, found: run.chart(phases=tuple(at for at, _ in run.events)),
-        lambda run: bool(run.events),
-    ),
-    Method(
-        ("run_length",),
-        "Run length of the rules",
-        lambda run, found: _run_length(run.study, found[()]),
-    ),
-    Method(
-        ("advice",),
-        "Advice for the control plan",
-        lambda run, found: _advice(
-            run.study, run.item, found[()], found["serial",], found["between_within",]
-        ),
-    ),
-    Method(
-        ("with_set_aside",),
-        "Control chart with the periods set aside",
-        _with_set_aside,
-        lambda run: run.set_aside > 0,
-    ),
-)
 
 
 def judge(run: Run) -> Findings:
@@ -189,30 +158,43 @@ def judge(run: Run) -> Findings:
     Findings
         At ``("stability", ...)`` of its characteristic.
     """
-    new = Findings()
-    found: _Found = {}
+    new, found = Findings(), Before()
     for method in METHODS:
         if method.applies(run):
-            found[method.path] = new.attempt(
-                run.item.id,
-                ("stability", *method.path),
-                method.name,
-                partial(method.judge, run, dict(found)),
-            )
+            compute = partial(method.judge, run, found)
+            found.keep(method.declared, new.evaluate(run.item.id, method.declared, compute))
     return new
+
+
+def _has_parts(run: Run) -> bool:
+    return run.has_parts
+
+
+def _with_set_aside(run: Run) -> ChartStudy:
+    assert isinstance(run, RunOfParts)
+    return _noted(run.whole.chart(), run.notes)
+
+
+def _by_event(run: Run) -> ChartStudy:
+    return run.chart(phases=tuple(at for at, _ in run.events))
+
+
+def _residual_chart(run: Run) -> Finding:
+    groups = run.groups()
+    return residual_chart(groups.mean, groups.order, unit=run.unit)
 
 
 def _noted(study: ChartStudy, notes: tuple[str, ...]) -> ChartStudy:
     return replace(study, cautions=study.cautions + notes) if notes else study
 
 
-def _small_shifts(run: Run, between: Any) -> SequentialStudy:
+def _small_shifts(run: Run, between: Finding) -> SmallShiftStudy:
     if not isinstance(between, ChartStudy):
         raise CannotJudge("There is no chart of subgroup means to take the spread of means from.")
     # The spread of the means themselves, so that their usual movement does not signal.
     error = (between.limits[1] - between.limits[0]) / 6
     groups = run.groups()
-    return sequential(groups.mean, between.centre, error, order=groups.order, unit=run.unit)
+    return ewma_chart(groups.mean, between.centre, error, order=groups.order, unit=run.unit)
 
 
 def _means_correlate(run: Run) -> bool:
@@ -223,26 +205,25 @@ def _means_correlate(run: Run) -> bool:
     if means.size < 30 or means.size > 2000 or np.ptp(means) == 0:
         return False
     z = means - means.mean()
-    return abs(float(z[1:] @ z[:-1]) / float(z @ z)) > 2 / np.sqrt(means.size)
+    return bool(abs(float(z[1:] @ z[:-1]) / float(z @ z)) > 2 / np.sqrt(means.size))
 
 
-def _run_length(study: Study, main: Any) -> RunLengthStudy:
+def _run_length(study: Study, main: Finding) -> RunLengthStudy:
     if not isinstance(main, ChartStudy):
         raise CannotJudge("There is no chart, so its rules have no run length.")
     size = max(round(main.subgroup_size), 1)
     return run_length(main.rules, size, confidence=study.confidence, seed=study.seed)
 
 
-def _advice(
-    study: Study, item: Characteristic, main: Any, correlated: Any, between: Any
-) -> PlanAdvice:
+def _sampling_plan(run: Run, found: Before) -> SamplingPlan:
+    main, between, correlated = found[CHART], found[BETWEEN_WITHIN], found[AUTOCORRELATION]
     if not isinstance(main, ChartStudy) or not isinstance(between, ChartStudy):
         raise CannotJudge("Without a chart there is no spread to plan by.")
     distances = []
-    if item.upper is not None:
-        distances.append(item.upper - main.centre)
-    if item.lower is not None:
-        distances.append(main.centre - item.lower)
+    if run.item.upper is not None:
+        distances.append(run.item.upper - main.centre)
+    if run.item.lower is not None:
+        distances.append(main.centre - run.item.lower)
     if not distances:
         raise CannotJudge("Without a tolerance limit no shift matters more than another.")
     shift = min(distances) - 3 * main.sd_overall
@@ -253,20 +234,51 @@ def _advice(
         )
     means = ((between.limits[1] - between.limits[0]) / 6) ** 2
     extra = max(means - main.sd_within**2 / main.subgroup_size, 0.0) ** 0.5
-    spacing = correlated.spacing_minutes if isinstance(correlated, SerialStudy) else None
-    return advise(
+    spacing = correlated.spacing_minutes if isinstance(correlated, AutocorrelationStudy) else None
+    return sampling_plan(
         shift,
         main.sd_within,
-        WISHED_MINUTES,
-        extra,
-        study.line_rate,
-        spacing,
-        unit=item.unit or "",
+        minutes_to_signal=MINUTES_TO_SIGNAL,
+        sd_between=extra,
+        line_rate=run.study.line_rate,
+        spacing_minutes=spacing,
+        unit=run.unit,
     )
 
 
-def _bins(table: pd.DataFrame) -> CountStudy:
+def _bins(table: pd.DataFrame) -> AttributeChartStudy:
     bad = table["rejected"].to_numpy(dtype=float)
     size = bad + table["accepted"].to_numpy(dtype=float)
-    plain = counts(bad, size, "p")
-    return counts(bad, size, "p widened") if plain.spreads_more else plain
+    plain = attribute_chart(bad, size, chart="p")
+    return attribute_chart(bad, size, chart="p widened") if plain.spreads_more else plain
+
+
+#: In this order; a method may look at what those above it found.
+METHODS = (
+    Method(CHART, lambda run, found: _noted(run.chart(), run.notes)),
+    Method(DATA_QUALITY, lambda run, found: data_quality(run.parts, unit=run.unit), _has_parts),
+    Method(AUTOCORRELATION, lambda run, found: run.autocorrelation()),
+    Method(VARIANCE_SOURCES, lambda run, found: run.variance_sources()),
+    Method(VARIANCE_COMPONENTS, lambda run, found: run.variance_components()),
+    Method(
+        STATIONS, lambda run, found: run.streams("station"), lambda run: run.has_streams("station")
+    ),
+    Method(COILS, lambda run, found: run.streams("coil"), lambda run: run.has_streams("coil")),
+    Method(
+        EQUAL_SPREAD,
+        lambda run, found: equal_spread(run.parts["value"], run.parts["station"], unit=run.unit),
+        lambda run: run.has_streams("station"),
+    ),
+    Method(TOOL_WEAR, lambda run, found: run.tool_wear()),
+    Method(CHANGE_POINTS, lambda run, found: run.change_points(found[TOOL_WEAR])),
+    Method(TIME_MODEL, lambda run, found: run.time_model()),
+    Method(BETWEEN_WITHIN, lambda run, found: run.chart(kind="mean between and within")),
+    Method(SMALL_SHIFTS, lambda run, found: _small_shifts(run, found[BETWEEN_WITHIN])),
+    Method(RESIDUAL_CHART, lambda run, found: _residual_chart(run), _means_correlate),
+    Method(BY_EVENT, lambda run, found: _by_event(run), lambda run: bool(run.events)),
+    Method(RUN_LENGTH, lambda run, found: _run_length(run.study, found[CHART])),
+    Method(SAMPLING_PLAN, lambda run, found: _sampling_plan(run, found)),
+    Method(
+        CHART_WITH_SET_ASIDE, lambda run, found: _with_set_aside(run), lambda run: run.set_aside > 0
+    ),
+)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def explore(study: Study, findings: Findings, characteristic: str) -> Any:
-    """The chart of a characteristic under a slider for the part of the run to be seen.
+    """Show the chart of a characteristic under a slider for the part of the run to be seen.
 
     Parameters
     ----------
@@ -27,12 +27,16 @@ def explore(study: Study, findings: Findings, characteristic: str) -> Any:
     Returns
     -------
     ipywidgets.VBox or Unjudged
-        Where there is no chart, the finding that says why.
+        The chart and its slider; where there is no chart, the finding that says why.
 
     Raises
     ------
     KeyError
         The study has no such characteristic; the message names the nearest id.
+
+    See Also
+    --------
+    evaluate : Everything that is found of stability.
 
     Examples
     --------

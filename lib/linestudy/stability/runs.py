@@ -13,14 +13,16 @@ import numpy as np
 
 from linestudy.results import CannotJudge
 from linestudy.stability.charts.chart_study import ChartStudy
-from linestudy.stability.charts.shewhart import chart, chart_summaries
-from linestudy.stability.data_quality import require_sound
-from linestudy.stability.movement.autocorrelation import SerialStudy, serial
-from linestudy.stability.movement.change_points import StepsStudy, steps
-from linestudy.stability.movement.time_dependent_model import TimeModel, time_model
-from linestudy.stability.movement.tool_wear import WearStudy, wear
-from linestudy.stability.movement.variance_components import ComponentsStudy, run_components
-from linestudy.stability.movement.variance_sources import SourcesStudy, sources
+from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
+from linestudy.stability.movement.block_means import without_stations
+from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
+from linestudy.stability.movement.nested_levels import VarianceComponentsStudy, variance_components
+from linestudy.stability.movement.serial_correlation import AutocorrelationStudy, autocorrelation
+from linestudy.stability.movement.sources import VarianceSourcesStudy, variance_sources
+from linestudy.stability.movement.streams import StreamStudy, compare_streams
+from linestudy.stability.movement.time_dependent_model import TimeModelStudy, time_model
+from linestudy.stability.movement.wear_rate import ToolWearStudy, tool_wear
+from linestudy.stability.record_checks import require_sound
 from linestudy.stability.summaries import Summaries, summarise
 
 if TYPE_CHECKING:
@@ -68,14 +70,14 @@ class Run:
 
     @cached_property
     def _grouped(self) -> Summaries | CannotJudge:
-        """Subgroups, or why there are none; each method that asks is told anew."""
+        """Subgroups, or why there are none; each method that asks gets the reason anew."""
         try:
             return self._summaries()
         except CannotJudge as stop:
             return stop
 
     def groups(self) -> Summaries:
-        """Summaries of the subgroups.
+        """Return summaries of the subgroups.
 
         Raises
         ------
@@ -87,8 +89,10 @@ class Run:
         return self._grouped
 
     def chart(self, **choice: Any) -> ChartStudy:
-        """A chart of the subgroups."""
-        return chart_summaries(self.groups(), self.study.confidence, unit=self.unit, **choice)
+        """Chart the subgroups."""
+        return control_chart_of_summaries(
+            self.groups(), confidence=self.study.confidence, unit=self.unit, **choice
+        )
 
     @property
     def parts(self) -> pd.DataFrame:
@@ -104,33 +108,41 @@ class Run:
     def _summaries(self) -> Summaries:
         raise NotImplementedError
 
-    def serial(self) -> SerialStudy:
-        """Serial correlation."""
+    def autocorrelation(self) -> AutocorrelationStudy:
+        """Judge serial correlation."""
         raise NotImplementedError
 
-    def sources(self) -> SourcesStudy:
-        """Sources of variation."""
+    def variance_sources(self) -> VarianceSourcesStudy:
+        """Judge sources of variation."""
         raise NotImplementedError
 
-    def components(self) -> ComponentsStudy:
-        """Components of variation."""
+    def variance_components(self) -> VarianceComponentsStudy:
+        """Judge variance components."""
         raise NotImplementedError
 
-    def wear(self) -> WearStudy:
-        """Wear."""
+    def tool_wear(self) -> ToolWearStudy:
+        """Judge tool wear."""
         raise NotImplementedError
 
-    def steps(self, worn: Any) -> StepsStudy:
-        """Steps of the mean; `worn` is what was found of wear."""
+    def has_streams(self, by: str) -> bool:
+        """Whether the run is known to have several stations, or coils."""
         raise NotImplementedError
 
-    def time_model(self) -> TimeModel:
-        """The model of ISO 22514-2."""
+    def streams(self, by: str) -> StreamStudy:
+        """Compare stations, or coils."""
+        raise NotImplementedError
+
+    def change_points(self, worn: Any) -> ChangePointStudy:
+        """Search for change points; `worn` is what was found of tool wear."""
+        raise NotImplementedError
+
+    def time_model(self) -> TimeModelStudy:
+        """Decide on the model of ISO 22514-2."""
         raise NotImplementedError
 
 
 def events_of(study: Study, item: Characteristic) -> tuple[tuple[float, str], ...]:
-    """Events of the whole line or of this characteristic, as (order number, name)."""
+    """List events of the whole line or of this characteristic, as (order number, name)."""
     return tuple(
         sorted(
             (float(event.at), event.name)
@@ -167,14 +179,14 @@ class RunOfParts(Run):
         return self._kept
 
     def chart(self, **choice: Any) -> ChartStudy:
-        """A chart of the subgroups; what chance signals is counted on these values where they are not normal."""
+        """Chart the subgroups; what chance signals is counted on these values where they are not normal."""
         # Whoever has no subgroups hears why.
         self.groups()
-        return chart(
+        return control_chart(
             self.parts["value"],
             self.parts.get("subgroup"),
             self.parts.get("order"),
-            self.study.confidence,
+            confidence=self.study.confidence,
             unit=self.unit,
             **choice,
         )
@@ -198,23 +210,23 @@ class RunOfParts(Run):
             return self.parts["order"]
         return np.arange(1.0, len(self.parts) + 1)
 
-    def serial(self) -> SerialStudy:
+    def autocorrelation(self) -> AutocorrelationStudy:
         try:
             size = int(np.median(self.groups().n))
         except CannotJudge:
             size = 1
-        return serial(
+        return autocorrelation(
             self.parts["value"],
-            self.study.line_rate,
-            self.study.confidence,
-            self.unit,
-            self.parts.get("station"),
-            size,
+            line_rate=self.study.line_rate,
+            station=self.parts.get("station"),
+            subgroup_size=size,
+            confidence=self.study.confidence,
+            unit=self.unit,
         )
 
-    def sources(self) -> SourcesStudy:
+    def variance_sources(self) -> VarianceSourcesStudy:
         table = self.parts if "order" in self.parts else self.parts.assign(order=self.order)
-        return sources(
+        return variance_sources(
             table,
             resets=self.resets,
             confidence=self.study.confidence,
@@ -222,8 +234,8 @@ class RunOfParts(Run):
             unit=self.unit,
         )
 
-    def components(self) -> ComponentsStudy:
-        return run_components(
+    def variance_components(self) -> VarianceComponentsStudy:
+        return variance_components(
             self.parts,
             line_rate=self.study.line_rate,
             confidence=self.study.confidence,
@@ -231,40 +243,55 @@ class RunOfParts(Run):
             unit=self.unit,
         )
 
-    def wear(self) -> WearStudy:
-        return wear(
+    def tool_wear(self) -> ToolWearStudy:
+        return tool_wear(
             self.parts["value"],
             self.order,
-            [at for at, _ in self.events],
-            self.item.lower,
-            self.item.upper,
-            self.parts.get("station"),
+            marks=[at for at, _ in self.events],
+            lower=self.item.lower,
+            upper=self.item.upper,
+            station=self.parts.get("station"),
             confidence=self.study.confidence,
             unit=self.unit,
         )
 
-    def steps(self, worn: Any) -> StepsStudy:
-        known = None
-        if self.resets and isinstance(worn, WearStudy) and 0 not in worn.per_thousand:
-            known = worn.per_thousand.estimate
-        return steps(
-            self.parts["value"],
-            self.order,
-            self.events,
-            self.parts.get("station"),
-            known,
-            self.study.confidence,
-            self.unit,
+    def has_streams(self, by: str) -> bool:
+        return by in self.parts and self.parts[by].nunique() > 1
+
+    def streams(self, by: str) -> StreamStudy:
+        values: Any = self.parts["value"]
+        if by != "station":
+            values = without_stations(values.to_numpy(dtype=float), self.parts.get("station"))
+        return compare_streams(
+            values, self.parts[by], by=by, confidence=self.study.confidence, unit=self.unit
         )
 
-    def time_model(self) -> TimeModel:
+    def change_points(self, worn: Any) -> ChangePointStudy:
+        known = None
+        if self.resets and isinstance(worn, ToolWearStudy) and 0 not in worn.slope_per_thousand:
+            known = worn.slope_per_thousand.estimate
+        return change_points(
+            self.parts["value"],
+            self.order,
+            events=self.events,
+            station=self.parts.get("station"),
+            slope_per_thousand=known,
+            confidence=self.study.confidence,
+            unit=self.unit,
+        )
+
+    def time_model(self) -> TimeModelStudy:
         table = self.parts
         if "subgroup" not in table or table["subgroup"].isna().all():
             raise CannotJudge(
                 "The study takes no subgroups from the run, so movement is not judged."
             )
         return time_model(
-            table["value"], table["subgroup"], self.order, table.get("coil"), self.resets
+            table["value"],
+            table["subgroup"],
+            self.order,
+            batch=table.get("coil"),
+            resets=self.resets,
         )
 
 
@@ -272,7 +299,7 @@ def _set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[st
     """The periods that study.toml takes out on purpose, with their reasons."""
     if count == 0:
         return ()
-    notes = [f"{count:,} parts lie in periods set aside; the chart stands with and without them."]
+    notes = [f"{count:,} parts lie in periods set aside; the chart is given with and without them."]
     for period in study.set_aside:
         if period.characteristic in (None, item.id):
             first = period.begin if period.first is None else f"{period.first:,.0f}"

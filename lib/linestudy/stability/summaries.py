@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, arguments
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Summaries:
-    """One entry per subgroup, in production order.
+    """Summaries of subgroups: one entry for each, in production order.
 
     Attributes
     ----------
@@ -28,9 +28,16 @@ class Summaries:
         Order number of the first part.
     n : numpy.ndarray of float
         Parts.
-    mean, sd, low, high, median : numpy.ndarray of float
-        In the unit of the values. The SD of a single part is 0 with no degrees of freedom.
-        `median` is the mean where the source did not give it and ``has_median`` is False.
+    mean : numpy.ndarray of float
+        [unit of the values] Mean.
+    sd : numpy.ndarray of float
+        [unit of the values] Standard deviation; 0 of a single part, with no degrees of freedom.
+    low, high : numpy.ndarray of float
+        [unit of the values] Smallest and largest value.
+    median : numpy.ndarray of float
+        [unit of the values] Median; the mean where the source did not give it.
+    has_median : bool
+        Whether the source gave medians.
     """
 
     order: Any
@@ -44,21 +51,21 @@ class Summaries:
 
     @property
     def size(self) -> int:
-        """Number of subgroups."""
+        """Return the number of subgroups."""
         return int(self.n.size)
 
     @property
     def range(self) -> Any:
-        """Largest minus smallest value of each subgroup."""
+        """Return the largest minus the smallest value of each subgroup."""
         return self.high - self.low
 
     @property
     def squares(self) -> Any:
-        """Sum of squares about each subgroup's own mean."""
+        """Return the sum of squares about each subgroup's own mean."""
         return self.sd**2 * (self.n - 1)
 
     def where(self, keep: Any) -> Summaries:
-        """The subgroups that `keep` (a mask) chooses."""
+        """Return the subgroups that `keep` (a mask) chooses."""
         return Summaries(
             self.order[keep],
             self.n[keep],
@@ -71,8 +78,10 @@ class Summaries:
         )
 
 
-def summarise(values: Any, subgroup: Any = None, order: Any = None) -> Summaries:
-    """Summaries of the subgroups of a run.
+def summarise(
+    values: ArrayLike, subgroup: ArrayLike | None = None, order: ArrayLike | None = None
+) -> Summaries:
+    """Summarise the subgroups of a run.
 
     Parameters
     ----------
@@ -87,23 +96,37 @@ def summarise(values: Any, subgroup: Any = None, order: Any = None) -> Summaries
     Returns
     -------
     Summaries
+        Order, size, mean, standard deviation, extremes and median of each.
 
     Raises
     ------
     CannotJudge
-        No value in any subgroup, or a label that comes back after another subgroup began.
+        Fewer than two values, values that are missing, no value in any subgroup, or a label that comes back
+        after another subgroup began.
+    ValueError, TypeError
+        Values of more than one dimension, or lengths that differ.
+
+    See Also
+    --------
+    summaries_from_table : Summaries made elsewhere.
+    control_chart_of_summaries : The chart of them.
 
     Notes
     -----
     Mean and standard deviation by definition, two passes over each subgroup, so that a large offset
     costs nothing.
 
+    References
+    ----------
+    Chan, Golub & LeVeque, *The American Statistician* 37 (1983), 242-247, eq. 1.7.
+
     Examples
     --------
     >>> summarise([1.0, 3.0, 2.0, 4.0], [0, 0, 1, 1]).mean.tolist()
     [2.0, 3.0]
     """
-    y = as_sample(values, least=2)
+    y = arguments.one_dimensional(values, least=2)
+    arguments.same_length(values=y, subgroup=subgroup, order=order)
     position = np.arange(1.0, y.size + 1) if order is None else np.asarray(order, dtype=float)
     if subgroup is None:
         one = np.ones(y.size)
@@ -143,8 +166,8 @@ def _medians(y: Any, starts: Any, n: Any, index: Any) -> Any:
     return (ordered[starts + (n - 1) // 2] + ordered[starts + n // 2]) / 2
 
 
-def from_table(table: pd.DataFrame) -> Summaries:
-    """Summaries that were made elsewhere, for instance in a data base.
+def summaries_from_table(table: pd.DataFrame) -> Summaries:
+    """Take summaries that were made elsewhere, for instance in a data base.
 
     Parameters
     ----------
@@ -156,11 +179,18 @@ def from_table(table: pd.DataFrame) -> Summaries:
     Returns
     -------
     Summaries
+        The same columns as arrays.
 
     Raises
     ------
     CannotJudge
-        A column is missing, empty, or holds what cannot be (n below 1, min above max).
+        A column is empty, or holds what cannot be (n below 1, min above max).
+    ValueError, TypeError
+        No table, or one that lacks a column.
+
+    See Also
+    --------
+    summarise : Summaries from the values.
 
     Notes
     -----
@@ -171,19 +201,20 @@ def from_table(table: pd.DataFrame) -> Summaries:
     >>> import pandas as pd
     >>> rows = pd.DataFrame({"order": [1, 6], "n": [5, 5], "mean": [2.0, 2.1], "sd": [0.1, 0.1],
     ...     "min": [1.9, 2.0], "max": [2.1, 2.2]})
-    >>> from_table(rows).size
+    >>> summaries_from_table(rows).size
     2
     """
-    wanted = ("order", "n", "mean", "sd", "min", "max")
-    if "order" not in table:
+    names = ("order", "n", "mean", "sd", "min", "max")
+    if "order" not in arguments.table(table, "table"):
         table = table.assign(order=np.arange(1.0, len(table) + 1))
-    missing = [name for name in wanted if name not in table]
-    if missing:
-        raise CannotJudge(f"The summaries lack the column {missing[0]}.")
+    for name in names:
+        arguments.column(table, name, "table")
     sd = table["sd"].where(table["n"] > 1, 0.0)
     columns = [
-        as_sample(sd if name == "sd" else table[name], least=1, name=f"{name} of a subgroup")
-        for name in wanted
+        arguments.one_dimensional(
+            sd if name == "sd" else table[name], name=name, least=1, what=f"{name} of a subgroup"
+        )
+        for name in names
     ]
     order, n, mean, sd_array, low, high = columns
     if (n < 1).any() or (low > high).any() or (sd_array < 0).any():
@@ -191,7 +222,7 @@ def from_table(table: pd.DataFrame) -> Summaries:
             "A subgroup has fewer than one part, or its smallest exceeds its largest."
         )
     given = "median" in table
-    median = as_sample(table["median"], least=1) if given else mean
+    median = arguments.one_dimensional(table["median"], name="median") if given else mean
     return Summaries(order, n, mean, sd_array, low, high, median, given)
 
 

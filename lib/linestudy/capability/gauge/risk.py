@@ -65,7 +65,7 @@ def risk_of(
     if not isinstance(shape, ShapeStudy):
         raise CannotJudge("The distribution of the process is not known.")
     size, df, notes = _gauge_sd(findings, item.id, gauge, study.confidence)
-    serial: Any = findings.get(item.id, "stability", "serial")
+    serial: Any = findings.get(item.id, "stability", "autocorrelation")
     rng = generator(study.seed, "risk", item.id, gauge)
     fitted = shape.chosen
     mean, sd = _moments(fitted)
@@ -116,12 +116,12 @@ def without_gauge(
     if fitted.covariance is None:
         raise CannotJudge("The uncertainty of the fitted distribution is not known.")
     size, df, _ = _gauge_sd(findings, item.id, gauge, study.confidence)
-    serial: Any = findings.get(item.id, "stability", "serial")
+    serial: Any = findings.get(item.id, "stability", "autocorrelation")
     rng = generator(study.seed, "gauge removed", item.id, gauge)
     sizes = np.full(_TRUTHS, size.estimate)
     if math.isfinite(df):
         sizes = size.estimate * np.sqrt(df / rng.chisquare(df, _TRUTHS))
-    effective = getattr(serial, "effective_n_variance", None)
+    effective = getattr(serial, "n_eff_sd", None)
     low, middle, high = (float(q) for q in fitted.ppf((0.00135, 0.5, 0.99865)))
     return gauge_removed(
         (low, middle, high),
@@ -174,7 +174,7 @@ def _draws(
 ) -> list[Any]:
     if fitted.covariance is None:
         return []
-    effective = getattr(serial, "effective_n_variance", None)
+    effective = getattr(serial, "n_eff_sd", None)
     widen = max(fitted.n / effective, 1.0) if effective else 1.0
     free = np.asarray(fitted.free) + normal_draws(
         widen * np.asarray(fitted.covariance), _DRAWS, rng
@@ -197,8 +197,8 @@ def _moved(density: Any, shift: float) -> Any:
 
 def _shifts(serial: Any, sd: float, draws: int, rng: np.random.Generator) -> Any:
     """Displacements of the mean beyond what the curvature holds already."""
-    for_mean = getattr(serial, "effective_n_mean", None)
-    for_spread = getattr(serial, "effective_n_variance", None)
+    for_mean = getattr(serial, "n_eff_mean", None)
+    for_spread = getattr(serial, "n_eff_sd", None)
     if for_mean is None or for_spread is None or for_mean >= for_spread:
         return np.zeros(draws)
     return rng.normal(0.0, sd * math.sqrt(1 / for_mean - 1 / for_spread), draws)

@@ -59,7 +59,7 @@ def process_before_sorting(
         inside &= values >= item.lower
     if item.upper is not None:
         inside &= values <= item.upper
-    serial: Any = findings.get(item.id, "stability", "serial")
+    serial: Any = findings.get(item.id, "stability", "autocorrelation")
     counts = records.table("bins")
     observed = None
     cut = [
@@ -78,7 +78,7 @@ def process_before_sorting(
         item.upper,
         families=_families(item),
         bound=item.bound,
-        n_effective=getattr(serial, "effective_n_variance", None),
+        n_effective=getattr(serial, "n_eff_sd", None),
         because=why_sorted(records, item) or "",
         observed=observed,
         confidence=study.confidence,

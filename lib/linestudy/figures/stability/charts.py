@@ -27,12 +27,12 @@ _MOST_POINTS = 600
 
 def control_chart(
     study: Any,
+    *,
     events: tuple[tuple[float, str], ...] = (),
     span: tuple[float, float] | None = None,
-    *,
     ax: Axes | None = None,
 ) -> Picture:
-    """Locations of the subgroups in order with their limits; signals marked, events named.
+    """Draw the locations of the subgroups in order with their limits; signals marked, events named.
 
     Parameters
     ----------
@@ -57,9 +57,9 @@ def control_chart(
     _band(axes, order, low, high)
     _series(axes, order, means)
     _mark_signals(axes, order, means, (means < low) | (means > high))
-    wanted = [s["order"] for s in study.signals if s["rule"] != "beyond"]
-    if wanted:
-        at = np.isin(order, wanted) & (means >= low) & (means <= high)
+    by_rule = [signal.order for signal in study.signals if signal.rule != "beyond"]
+    if by_rule:
+        at = np.isin(order, by_rule) & (means >= low) & (means <= high)
         _mark_signals(axes, order, means, at, marker="s")
     if len(study.phases) > 1:
         axes.step(order, centre, where="mid", color=INK, linewidth=1.0, linestyle=(0, (7, 3)))
@@ -77,9 +77,9 @@ def control_chart(
 
 
 def spread_chart(
-    study: Any, span: tuple[float, float] | None = None, *, ax: Axes | None = None
+    study: Any, *, span: tuple[float, float] | None = None, ax: Axes | None = None
 ) -> Picture:
-    """Spread of each subgroup in order with its limits.
+    """Draw the spread of each subgroup in order with its limits.
 
     Parameters
     ----------
@@ -109,7 +109,7 @@ def spread_chart(
 
 
 def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
-    """The chart under a slider that chooses the part of the run to be seen (notebook only).
+    """Show the chart under a slider that chooses the part of the run to be seen (notebook only).
 
     Parameters
     ----------
@@ -135,22 +135,22 @@ def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
         readout_format=",.0f",
         layout=ipywidgets.Layout(width="95%"),
     )
-    image = ipywidgets.Image(format="png", value=control_chart(study, events).png())
+    image = ipywidgets.Image(format="png", value=control_chart(study, events=events).png())
 
     def redraw(change: Any) -> None:
         if _inside(order, change["new"]).any():
-            image.value = control_chart(study, events, change["new"]).png()
+            image.value = control_chart(study, events=events, span=change["new"]).png()
 
     slider.observe(redraw, names="value")
     return ipywidgets.VBox([slider, image])
 
 
 def residual_chart(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Prediction errors with their limits.
+    """Draw prediction errors with their limits.
 
     Parameters
     ----------
-    study : ResidualStudy
+    study : ResidualChartStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -173,12 +173,12 @@ def residual_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def count_chart(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Counts or rates in order with their limits.
+def attribute_chart(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw counts or rates in order with their limits.
 
     Parameters
     ----------
-    study : CountStudy
+    study : AttributeChartStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -199,12 +199,12 @@ def count_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def sequential_chart(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Path of an EWMA or CUSUM with its limits.
+def small_shift_chart(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the path of an EWMA or CUSUM with its limits.
 
     Parameters
     ----------
-    study : SequentialStudy
+    study : SmallShiftStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -219,7 +219,7 @@ def sequential_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     _series(axes, order, path["upper"])
     if path["lower"] is not path["upper"]:
         _series(axes, order, path["lower"])
-    at = np.isin(order, [signal["order"] for signal in study.signals])
+    at = np.isin(order, [signal.order for signal in study.signals])
     shown = np.where(np.abs(path["lower"]) > limit, path["lower"], path["upper"])
     _mark_signals(axes, order, shown, at)
     limit_line(axes, float(limit[0]), "limit")

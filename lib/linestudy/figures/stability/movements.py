@@ -1,4 +1,4 @@
-"""Pictures of how a process moves: correlation, sources, wear, steps, and what a chart would see."""
+"""Pictures of how a process moves: correlation, sources, wear, change points, and what a chart would see."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from linestudy.figures.style import (
     interval_bars,
     limit_line,
     picture,
+    plain_text,
 )
 from linestudy.results import Interval
 
@@ -28,11 +29,11 @@ def _with_unit(text: str, unit: str) -> str:
 
 
 def autocorrelation(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Correlation of parts a number of strokes apart.
+    """Draw the correlation of parts a number of strokes apart.
 
     Parameters
     ----------
-    study : SerialStudy
+    study : AutocorrelationStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -52,7 +53,7 @@ def autocorrelation(study: Any, *, ax: Axes | None = None) -> Picture:
     axes.axhspan(-0.1, 0.1, color=PALE, alpha=0.6, linewidth=0)
     axes.axhline(0, color=INK, linewidth=0.7)
     if study.spacing is not None and study.spacing > 1:
-        limit_line(axes, float(study.spacing), "spent", vertical=True)
+        limit_line(axes, float(study.spacing), "negligible", vertical=True)
     axes.set_ylim(min(-0.15, float(r[lags].min()) * 1.1), 1.02)
     axes.set_xlabel("strokes apart")
     axes.set_ylabel("correlation")
@@ -60,7 +61,7 @@ def autocorrelation(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def shares_of_variance(shares: dict[str, Interval], *, ax: Axes | None = None) -> Picture:
-    """What the variance would fall by if one source were removed.
+    """Draw what the variance would fall by if one source were removed.
 
     Parameters
     ----------
@@ -73,7 +74,9 @@ def shares_of_variance(shares: dict[str, Interval], *, ax: Axes | None = None) -
     Picture
     """
     figure, axes = picture(
-        "Which source of variation is worth removing?", height=1.4 + 0.3 * len(shares), ax=ax
+        "Which source of variation would free most if removed?",
+        height=1.4 + 0.3 * len(shares),
+        ax=ax,
     )
     interval_bars(axes, list(shares), list(shares.values()))
     axes.set_xlim(-0.01, 1.02)
@@ -82,12 +85,12 @@ def shares_of_variance(shares: dict[str, Interval], *, ax: Axes | None = None) -
     return figure
 
 
-def wear_line(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Block means, the line through each stretch, and its way to the limit.
+def tool_wear_line(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw block means, the line through each stretch, and its way to the limit.
 
     Parameters
     ----------
-    study : WearStudy
+    study : ToolWearStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -115,7 +118,7 @@ def wear_line(study: Any, *, ax: Axes | None = None) -> Picture:
         half = line["t"] * np.sqrt(variance + (line["error"] * along) ** 2)
         axes.plot(x, middle, color=INK, linewidth=1.0, linestyle=LINES[1])
         axes.fill_between(x, middle - half, middle + half, color=PALE, alpha=0.6, linewidth=0)
-        target = study.limit - np.sign(line["slope"]) * study.margin * study.sd_about_line
+        target = study.limit - np.sign(line["slope"]) * study.margin * study.residual_sd
         limit_line(axes, study.limit, "limit")
         limit_line(axes, float(target), f"limit less {study.margin:g} SD")
         at = line["end"] + np.array([left.low, min(high, 6 * left.estimate)])
@@ -126,12 +129,12 @@ def wear_line(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def steps_path(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Block means with the steps to be believed and where each may lie.
+def change_point_path(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw block means with the significant steps and where each may lie.
 
     Parameters
     ----------
-    study : StepsStudy
+    study : ChangePointStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -143,10 +146,9 @@ def steps_path(study: Any, *, ax: Axes | None = None) -> Picture:
     path = study.path
     axes.plot(path["order"], path["mean"], MARKERS[0], color=SOFT, markersize=2.8)
     axes.plot(path["order"], path["fitted"], color=DEEP, linewidth=1.4, drawstyle="steps-mid")
-    for step in study.steps:
-        at = step["at"]
-        axes.axvspan(at.low, at.high, color=PALE, alpha=0.7, linewidth=0)
-        limit_line(axes, at.estimate, step["event"] or "step", vertical=True)
+    for step in study.change_points:
+        axes.axvspan(step.at.low, step.at.high, color=PALE, alpha=0.7, linewidth=0)
+        limit_line(axes, step.at.estimate, step.event or "step", vertical=True)
     axes.set_xlabel("order (shaded: where the step may lie)")
     what = "mean, wear taken out" if path["freed"] else "mean"
     axes.set_ylabel(_with_unit(what, study.unit))
@@ -154,7 +156,7 @@ def steps_path(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def run_lengths(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Mean points to a signal over the shift.
+    """Draw mean points to a signal over the shift.
 
     Parameters
     ----------
@@ -188,11 +190,11 @@ def run_lengths(study: Any, *, ax: Axes | None = None) -> Picture:
 
 
 def plan_cost(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Parts measured per hour by subgroup size.
+    """Draw parts measured per hour by subgroup size.
 
     Parameters
     ----------
-    study : PlanAdvice
+    study : SamplingPlan
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -201,8 +203,8 @@ def plan_cost(study: Any, *, ax: Axes | None = None) -> Picture:
     Picture
     """
     figure, axes = picture("Which subgroup size finds the shift with fewest measurements?", ax=ax)
-    sizes = [option["size"] for option in study.options]
-    cost = [option["parts_per_hour"] for option in study.options]
+    sizes = [option.size for option in study.options]
+    cost = [option.parts_per_hour for option in study.options]
     axes.plot(sizes, cost, color=SOFT, linewidth=1.0, marker=MARKERS[0], markersize=5)
     axes.plot([study.size], [study.parts_per_hour], "D", color=DEEP, markersize=8)
     axes.annotate(
@@ -218,3 +220,91 @@ def plan_cost(study: Any, *, ax: Axes | None = None) -> Picture:
     axes.set_xlabel("parts in a subgroup")
     axes.set_ylabel("parts measured per hour")
     return figure
+
+
+def stream_means(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the block means of every stream with the interval of its mean.
+
+    Parameters
+    ----------
+    study : StreamStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = _strips(f"Do the {study.by}s have one mean?", study.points, "mean", ax)
+    for place, stream in enumerate(study.streams):
+        axes.plot(
+            [place, place],
+            [stream.mean.low, stream.mean.high],
+            color=INK,
+            linewidth=3,
+            solid_capstyle="butt",
+            zorder=4,
+        )
+        axes.plot([place], [stream.mean.estimate], "D", color=INK, markersize=6, zorder=5)
+    axes.set_xlabel(f"{study.by} (bar: confidence interval of its mean)")
+    axes.set_ylabel(_with_unit("mean of a block of parts", study.unit))
+    return figure
+
+
+def stream_spreads(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw the distance of every part tested from its station's median.
+
+    Parameters
+    ----------
+    study : EqualSpreadStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = _strips("Do the stations scatter alike?", study.points, "distance", ax)
+    for place, name in enumerate(study.sd):
+        own = study.points.loc[study.points["stream"] == name, "distance"]
+        axes.plot(
+            [place - 0.3, place + 0.3], [own.median()] * 2, color=INK, linewidth=2.5, zorder=5
+        )
+    axes.set_xlabel("station (line: median)")
+    axes.set_ylabel(_with_unit("distance from the station's median", study.unit))
+    return figure
+
+
+#: Points drawn of one stream; of more, evenly chosen ones.
+_MOST_OF_A_STREAM = 400
+
+
+def _strips(
+    question: str, table: Any, of: str, ax: Axes | None, most: int = _MOST_OF_A_STREAM
+) -> tuple[Picture, Axes]:
+    """Strips of points side by side, one for each stream, spread by a fixed seed."""
+    import seaborn
+
+    figure, axes = picture(question, width=7.4, height=3.0, ax=ax)
+    rank = table.groupby("stream", sort=False).cumcount()
+    size = table.groupby("stream", sort=False)["stream"].transform("size")
+    step = np.maximum(np.ceil(size / most), 1)
+    before = np.random.get_state()
+    np.random.seed(0)
+    seaborn.stripplot(
+        data=table[rank % step == 0],
+        x="stream",
+        y=of,
+        order=list(dict.fromkeys(table["stream"])),
+        color=DEEP,
+        alpha=0.5,
+        size=3.2,
+        jitter=0.25,
+        ax=axes,
+    )
+    np.random.set_state(before)
+    axes.set_xticks(
+        range(table["stream"].nunique()),
+        [plain_text(str(name), 24) for name in dict.fromkeys(table["stream"])],
+    )
+    return figure, axes

@@ -26,7 +26,6 @@ from linestudy.gauges.grr.intervals import in_percent
 from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, MeanSquares
 from linestudy.numerics import generator
 from linestudy.numerics.reml import reml, rounding_noise
-from linestudy.numerics.threads import one_thread
 from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows

@@ -1,61 +1,68 @@
-"""Charts of counts: p, np, c, u, and the same widened for spread beyond chance (Laney).
-
-Model of p and np: nonconforming parts are binomial with one rate; of c and u: nonconformities are
-Poisson with one rate. With the huge samples a camera gives, chance is so small that every real
-wobble of the rate signals; the widened charts multiply the limits by sigma_z, the spread of the
-standardised points from their moving range (Laney, *Quality Engineering* 14 (2002), 531-537), and never by
-less than one. Whether the points spread more than chance at all is tested by their index of dispersion
-(chi-square; Cochran, *Biometrics* 10 (1954), 417-451) and by their successive differences (von Neumann,
-*Annals of Mathematical Statistics* 12 (1941), 367-395), single points beyond the limits left out, so that
-neither one bad day nor one shift of the rate argues for wider limits. The expected number of false signals is exact for the counts of the plain charts (binomial, Poisson), since
-three-sigma limits of rare counts are far from 0.27 %. Misleads where counts are so rare that no
-lower limit exists: improvement cannot be seen then, and where most points are zero the parts or the time
-between events are to be charted instead (g and t charts; Benneyan, *Health Care Management Science* 4
-(2001), 305-318, from memory).
-Sources: ISO 7870-2:2013, clause 6; Laney (2002).
-"""
+"""Attribute charts: p, np, c, u, and p and u widened for spread beyond chance."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge, Finding, counted, plain, show
+from linestudy.results import CannotJudge, Finding, arguments, counted, show
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.charts.constants import d2
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 #: Charts that can be asked for; the second word says that limits are widened.
-COUNT_KINDS = ("p", "np", "c", "u", "p widened", "u widened")
+ATTRIBUTE_CHARTS = ("p", "np", "c", "u", "p widened", "u widened")
 
 
 #: Level of the test that points spread more than chance.
 SPREADS = 0.01
 
 
+@dataclass(frozen=True, slots=True)
+class AttributeSignal:
+    """One signal of an attribute chart.
+
+    Attributes
+    ----------
+    point : int
+        Number of the point, from 1.
+    order : float
+        Its order number.
+    value : float
+        Rate (p, u) or count (np, c).
+    side : str
+        ``"above"`` or ``"below"``.
+    """
+
+    point: int
+    order: float
+    value: float
+    side: str
+
+
 @dataclass(frozen=True)
-class CountStudy(Finding):
-    """A chart of counts.
+class AttributeChartStudy(Finding):
+    """A chart of nonconforming parts or of nonconformities.
 
     Attributes
     ----------
     chart : str
-        One of :data:`COUNT_KINDS`.
+        One of :data:`ATTRIBUTE_CHARTS`.
     centre : float
         Rate (p, u) or count (np, c).
     sigma_z : float
-        Spread of the standardised points from their moving range; 1 where chance is all.
+        Standard deviation of the standardised points from their moving range; 1 where chance is all.
     dispersion_p : float
         Probability that chance alone spreads the points so much; single points beyond the limits left out.
     n_points : int
-    signals : tuple of dict
-        ``point``, ``order``, ``value``, ``side``.
+        Points on the chart.
+    signals : tuple of AttributeSignal
+        In the order of points.
     expected_false_signals : float
+        How many a rate that holds still would give; exact for the counts of the plain charts.
     """
 
     chart: str
@@ -63,12 +70,12 @@ class CountStudy(Finding):
     sigma_z: float
     dispersion_p: float
     n_points: int
-    signals: tuple[dict[str, Any], ...]
+    signals: tuple[AttributeSignal, ...]
     expected_false_signals: float
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Chart of counts"
-    picture: ClassVar[str] = "stability:count_chart"
+    title: ClassVar[str] = "Attribute chart"
+    picture: ClassVar[str] = "stability:attribute_chart"
 
     @property
     def spreads_more(self) -> bool:
@@ -88,37 +95,36 @@ class CountStudy(Finding):
             f"chance.{beyond}"
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = [
-            ("centre", show(self.centre)),
-            ("spread over that of chance", show(self.sigma_z)),
-            ("points", str(self.n_points)),
-            ("signals", str(len(self.signals))),
-            ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
+    def _rows(self) -> Rows:
+        return [
+            Quantity("centre", self.centre),
+            Quantity("spread over that of chance (sigma z)", self.sigma_z),
+            Quantity("p of no spread beyond chance", self.dispersion_p, "p"),
+            Quantity("points", self.n_points),
+            Quantity("signals", len(self.signals)),
+            Quantity("signals expected by chance", self.expected_false_signals, "", 1.0),
         ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def record(self) -> dict[str, Any]:
-        """Every field, statement and cautions."""
-        names = "chart centre sigma_z dispersion_p n_points signals expected_false_signals statement cautions"
-        return {name: plain(getattr(self, name)) for name in names.split()}
 
 
 BIN_CHART = Declaration(
-    "bin_chart", CountStudy, "Chart of rejected parts", of_study=True, order=40, picture=60
+    "bin_chart",
+    AttributeChartStudy,
+    "Chart of rejected parts",
+    of_study=True,
+    order=40,
+    picture=60,
 )
 
 
-def counts(
-    count: Any,
-    size: Any = None,
+def attribute_chart(
+    count: ArrayLike,
+    size: ArrayLike | None = None,
+    *,
     chart: str = "p",
-    order: Any = None,
+    order: ArrayLike | None = None,
     sigmas: float = 3.0,
-) -> CountStudy:
-    """Chart counts of nonconforming parts or of nonconformities.
+) -> AttributeChartStudy:
+    r"""Chart counts of nonconforming parts or of nonconformities.
 
     Parameters
     ----------
@@ -127,33 +133,62 @@ def counts(
     size : array_like of float, shape (k,), or float, optional
         Parts (or area of opportunity) behind each count; not needed for c.
     chart : str
-        One of :data:`COUNT_KINDS`.
+        One of :data:`ATTRIBUTE_CHARTS`.
     order : array_like of float, shape (k,), optional
+        Order number of each count; 1, 2, … when absent.
     sigmas : float
+        Distance of the limits in standard errors, above 0.
 
     Returns
     -------
-    CountStudy
+    AttributeChartStudy
+        Limits, signals, and whether points spread more than chance.
 
     Raises
     ------
     CannotJudge
         Fewer than two counts, counts that are not whole or exceed their size, unequal sizes for np
         or c, or a rate of 0 or 1.
+    ValueError, TypeError
+        An unknown chart, sizes that are absent or do not fit the counts, another argument outside its range.
+
+    See Also
+    --------
+    control_chart : For measured values.
+    reject_balance : What the parts measured let expect of the bins.
 
     Notes
     -----
-    ISO 7870-2:2013 for p, np, c and u; Laney, *Quality Engineering* 14 (2002), 531-537, for the
-    corrected ones.
+    Model of p and np: nonconforming parts are binomial with one rate; of c and u: nonconformities are
+    Poisson with one rate,
+
+    .. math:: \bar p \pm 3\sqrt{\bar p(1-\bar p)/n_i}, \qquad \bar u \pm 3\sqrt{\bar u/n_i}.
+
+    With the huge samples a camera gives, chance is so small that every real
+    movement of the rate signals; the widened charts multiply the limits by :math:`\sigma_z`, the standard
+    deviation of the standardised points from their moving range, and never by
+    less than one. Whether points spread more than chance is tested by their index of dispersion
+    (chi-square) and by their successive differences, single points beyond the limits left out, so that
+    neither one bad day nor one shift of the rate argues for wider limits. Misleads where counts are so
+    rare that no lower limit exists: an improvement cannot be seen then; where most points are zero, the parts
+    or the time between events are to be charted instead (g and t charts).
+
+    References
+    ----------
+    ISO 7870-2:2013, clause 6. Laney, *Quality Engineering* 14 (2002), 531-537 (widened). Cochran,
+    *Biometrics* 10 (1954), 417-451 (dispersion). Von Neumann, *Annals of Mathematical Statistics* 12 (1941),
+    367-395 (successive differences). Benneyan, *Health Care Management Science* 4 (2001), 305-318 (g and t
+    charts, from memory).
 
     Examples
     --------
-    >>> counts([3, 5, 4, 6, 2, 15], 100, chart="p").signals[0]["point"]
+    >>> study = attribute_chart([3, 5, 4, 6, 2, 15], 100, chart="p")
+    >>> study.signals[0].point
     6
     """
-    x = as_sample(count, least=2, name="count")
-    if chart not in COUNT_KINDS:
-        raise CannotJudge(f"There is no chart {chart!r}; known are {', '.join(COUNT_KINDS)}.")
+    arguments.one_of("chart", chart, ATTRIBUTE_CHARTS)
+    arguments.number("sigmas", sigmas, above=0)
+    x = arguments.one_dimensional(count, name="count", least=2, what="count")
     if (x < 0).any() or (x != np.floor(x)).any():
         raise CannotJudge("Counts must be whole numbers, not below zero.")
     n = _sizes(x, size, chart)
@@ -172,25 +207,28 @@ def counts(
     scale = n if chart in ("np", "c") else np.ones(x.size)
     y = x / n
     beyond = np.flatnonzero((y < low - 1e-12) | (y > high + 1e-12))
-    position = np.arange(1.0, x.size + 1) if order is None else np.asarray(order, dtype=float)
-    found = CountStudy(
-        chart,
-        rate * float(scale[0]) if chart in ("np", "c") else rate,
-        sigma_z,
-        _dispersion_p(x, n, np.abs(z) > sigmas, binomial),
-        int(x.size),
-        tuple(
-            {
-                "point": int(i) + 1,
-                "order": float(position[i]),
-                "value": float(y[i] * scale[i]),
-                "side": "above" if y[i] > rate else "below",
-            }
+    position = np.arange(1.0, x.size + 1)
+    if order is not None:
+        position = arguments.one_dimensional(order, name="order", what="order number")
+        arguments.same_length(count=x, order=position)
+    found = AttributeChartStudy(
+        chart=chart,
+        centre=rate * float(scale[0]) if chart in ("np", "c") else rate,
+        sigma_z=sigma_z,
+        dispersion_p=_dispersion_p(x, n, np.abs(z) > sigmas, binomial),
+        n_points=int(x.size),
+        signals=tuple(
+            AttributeSignal(
+                int(i) + 1,
+                float(position[i]),
+                float(y[i] * scale[i]),
+                "above" if y[i] > rate else "below",
+            )
             for i in beyond
         ),
-        _false(x.size, n, rate, low, high, binomial, wider > 1, sigmas),
-        (),
-        {"order": position, "value": y * scale, "low": low * scale, "high": high * scale},
+        expected_false_signals=_false(x.size, n, rate, low, high, binomial, wider > 1, sigmas),
+        cautions=(),
+        points={"order": position, "value": y * scale, "low": low * scale, "high": high * scale},
     )
     return replace(found, cautions=_cautions(found, widened, low, rate * n))
 
@@ -198,8 +236,12 @@ def counts(
 def _sizes(x: Any, size: Any, chart: str) -> Any:
     if size is None:
         if chart != "c":
-            raise CannotJudge(f"A {chart} chart needs the number of parts behind each count.")
+            raise ValueError(
+                f"size is absent; a {chart} chart needs the number of parts behind each count."
+            )
         return np.ones(x.size)
+    if np.ndim(size):
+        arguments.same_length(count=x, size=size)
     n = np.broadcast_to(np.asarray(size, dtype=float), x.shape).copy()
     if not np.isfinite(n).all() or (n <= 0).any():
         raise CannotJudge("The number of parts behind a count must be above zero.")
@@ -254,7 +296,9 @@ def _dispersion_p(x: Any, n: Any, beyond: Any, binomial: bool) -> float:
     return max(about_mean, float(chdtrc(df, successive * df)))
 
 
-def _cautions(study: CountStudy, widened: bool, low: Any, expected: Any) -> tuple[str, ...]:
+def _cautions(
+    study: AttributeChartStudy, widened: bool, low: Any, expected: Any
+) -> tuple[str, ...]:
     notes = []
     if study.n_points < 25:
         notes.append(f"{study.n_points} points are few to set limits by; 25 are usual.")

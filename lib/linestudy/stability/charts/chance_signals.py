@@ -28,7 +28,7 @@ _LEVEL, _LEAST = 0.01, 20
 
 
 def differs_from_normal(values: Any) -> bool:
-    """Whether skewness and kurtosis together speak against a normal distribution.
+    """Tell whether skewness and kurtosis together speak against a normal distribution.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def differs_from_normal(values: Any) -> bool:
 def signals_in_random_order(
     values: Any, sizes: Any, phase: Any, signals: Callable[[Summaries], int]
 ) -> float:
-    """Mean number of signals that the same values give in random order.
+    """Count the signals that the same values give on average in random order.
 
     Parameters
     ----------
@@ -82,4 +82,4 @@ def signals_in_random_order(
         for places in of_phase:
             mixed[places] = values[rng.permutation(places)]
         total += signals(summarise(mixed, None if single else label))
-    return total / orders
+    return float(total / orders)

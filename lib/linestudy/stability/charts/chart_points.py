@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.results import CannotJudge
+from linestudy.stability.charts.chart_study import ChartSignal
 from linestudy.stability.charts.limits import (
     Spread,
     false_moving_ranges,
@@ -27,6 +28,7 @@ from linestudy.stability.summaries import Summaries
 
 
 def by_median(kind: str) -> bool:
+    """Whether a chart shows medians."""
     return kind == "median and range"
 
 
@@ -44,7 +46,7 @@ class ChartPoints:
         Spread within subgroups, and the one that limits of the locations come from.
     spread : dict
         The other half of the chart.
-    signals : list of dict
+    signals : list of ChartSignal
     """
 
     location: Any
@@ -56,13 +58,13 @@ class ChartPoints:
     within: Spread
     half_unit: Spread
     spread: dict[str, Any]
-    signals: list[dict[str, Any]]
+    signals: list[ChartSignal]
 
 
 def judge_points(
     groups: Summaries, kind: str, own: Any, phase: Any, rules: Any, sigmas: float
 ) -> ChartPoints:
-    """Limits of a chart and what they and the rules signal."""
+    """Set the limits of a chart and find what they and the rules signal."""
     single = kind == "individuals and moving range"
     location = groups.median if by_median(kind) else groups.mean
     one_each = single or by_median(kind) or kind == "mean between and within"
@@ -93,11 +95,11 @@ def judge_points(
 def base_and_phases(
     groups: Summaries, base: tuple[float, float] | None, phases: Sequence[float]
 ) -> tuple[Any, Any]:
-    """Which points set the limits, and the phase of every point."""
+    """Tell which points set the limits, and the phase of every point."""
     own = np.ones(groups.size, dtype=bool)
     if base is not None:
         if len(phases):
-            raise CannotJudge("Limits come from a base period or from phases, not from both.")
+            raise ValueError("base and phases are both given; limits come from one or the other.")
         own = (groups.order >= base[0]) & (groups.order <= base[1])
         if own.sum() < 2:
             raise CannotJudge("The base period holds fewer than two points.")
@@ -117,7 +119,7 @@ def _centres(location: Any, weight: Any, own: Any, phase: Any) -> tuple[Any, Any
 
 def _location_signals(
     rules: Any, z: Any, phase: Any, location: Any, order: Any, kind: str, sigmas: float
-) -> list[dict[str, Any]]:
+) -> list[ChartSignal]:
     name = {"median and range": "median", "individuals and moving range": "value"}.get(kind, "mean")
     ends = np.flatnonzero(np.diff(phase)) + 1
     found = []
@@ -127,13 +129,7 @@ def _location_signals(
         else:
             hit = np.concatenate([complete_at(rule, piece) for piece in np.split(z, ends)])
         found += [
-            {
-                "point": int(i) + 1,
-                "order": float(order[i]),
-                "kind": name,
-                "rule": rule.key,
-                "value": float(location[i]),
-            }
+            ChartSignal(int(i) + 1, float(order[i]), name, rule.key, float(location[i]))
             for i in np.flatnonzero(hit)
         ]
     return found
@@ -170,7 +166,7 @@ def _spread_half(
 def false_spreads(
     spread: dict[str, Any], groups: Summaries, own: Any, within: Spread, sigmas: float
 ) -> float:
-    """Expected number of signals of the other half of a chart by chance, for normal parts."""
+    """Compute the expected number of signals of the other half of a chart by chance, for normal parts."""
     index = spread["index"]
     if spread["kind"] == "moving range":
         return false_moving_ranges(index.size, sigmas)
@@ -180,16 +176,16 @@ def false_spreads(
     return false_sds(several, own[index], within, sigmas)
 
 
-def _spread_signals(spread: dict[str, Any]) -> list[dict[str, Any]]:
+def _spread_signals(spread: dict[str, Any]) -> list[ChartSignal]:
     value = spread["value"]
     beyond = np.flatnonzero((value < spread["low"]) | (value > spread["high"]))
     return [
-        {
-            "point": int(spread["index"][i]) + 1,
-            "order": float(spread["order"][i]),
-            "kind": spread["kind"],
-            "rule": "beyond",
-            "value": float(value[i]),
-        }
+        ChartSignal(
+            int(spread["index"][i]) + 1,
+            float(spread["order"][i]),
+            spread["kind"],
+            "beyond",
+            float(value[i]),
+        )
         for i in beyond
     ]

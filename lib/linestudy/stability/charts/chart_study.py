@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results import Finding, Interval, counted, plain, show
+from linestudy.results import Finding, Interval, counted, show
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Quantity, Rows
 
 if TYPE_CHECKING:
-    import pandas as pd
-    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from linestudy.results.picture import Picture
-
 #: Charts that can be asked for.
-KINDS = (
+CONTROL_CHARTS = (
     "mean and standard deviation",
     "mean and range",
     "median and range",
@@ -25,14 +22,59 @@ KINDS = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class ChartSignal:
+    """One signal of a control chart.
+
+    Attributes
+    ----------
+    point : int
+        Number of the point, from 1.
+    order : float
+        Order number of its first part.
+    kind : str
+        What was charted: ``"mean"``, ``"median"``, ``"value"``, ``"standard deviation"``, ``"range"`` or
+        ``"moving range"``.
+    rule : str
+        Key of the rule that signals there.
+    value : float
+        What was charted at that point, in the unit of the values.
+    """
+
+    point: int
+    order: float
+    kind: str
+    rule: str
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChartPhase:
+    """One phase of a control chart, with a centre of its own.
+
+    Attributes
+    ----------
+    first : float
+        Order number of its first point.
+    points : int
+        How many points it has.
+    centre : float
+        Its centre, in the unit of the values.
+    """
+
+    first: float
+    points: int
+    centre: float
+
+
 @dataclass(frozen=True)
 class ChartStudy(Finding):
-    """A chart with its limits and what lies beyond them.
+    """A control chart with its limits and the points that signal.
 
     Attributes
     ----------
     chart : str
-        One of :data:`KINDS`.
+        One of :data:`CONTROL_CHARTS`.
     n : int
         Values on the chart.
     n_subgroups : int
@@ -40,31 +82,35 @@ class ChartStudy(Finding):
     subgroup_size : float
         Mean size of the subgroups.
     centre : float
-        Grand mean of the points that set the limits, in the unit of the values.
+        [unit of the values] Mean of the points that set the limits, weighted by the size of their
+        subgroups; unweighted for medians, single values and the chart between and within.
     limits : tuple of float
-        Lower and upper limit of the location at the usual subgroup size.
+        [unit of the values] Lower and upper limit of the location at the usual subgroup size.
+        Formula: ``centre ± sigmas * sd_within / sqrt(n)``.
     sd_within : float
-        Spread within subgroups.
+        [unit of the values] Standard deviation within subgroups.
     df_within : float
         Its degrees of freedom.
     within : Interval
-        The same with its interval, which holds for independent normal parts.
+        [unit of the values] The same with its interval, which holds for independent normal parts.
     sd_overall : float
-        Spread of all values on the chart.
-    signals : tuple of dict
-        ``point`` (from 1), ``order``, ``kind`` (what was charted), ``rule``, ``value``.
+        [unit of the values] Standard deviation of all values on the chart, divisor n - 1.
+    signals : tuple of ChartSignal
+        In the order of points.
     expected_false_signals : float
-        How many a process that holds still would give, all rules and both halves together.
+        How many a process that holds still would give, all rules and both halves of the chart together.
     expected_by : str
         What that number rests on: ``"normal parts"``, or, where the values are not normal, ``"the same
         values in random order"``.
     rules : tuple of str
         Rules applied to the locations; the spread is held against its limits alone.
-    run_length_at_rest : float or None
+    in_control_run_length : float or None
         Mean points to a false signal of the locations, limits known; None where a trend or an
         alternation is among the rules (``run_length`` simulates those).
-    phases : tuple of dict
-        ``first`` (order), ``points``, ``centre`` of each phase.
+    phases : tuple of ChartPhase
+        One where no phase was asked for.
+    unit : str
+        Of the values.
     """
 
     chart: str
@@ -77,16 +123,17 @@ class ChartStudy(Finding):
     df_within: float
     within: Interval
     sd_overall: float
-    signals: tuple[dict[str, Any], ...]
+    signals: tuple[ChartSignal, ...]
     expected_false_signals: float
     expected_by: str
     rules: tuple[str, ...]
-    run_length_at_rest: float | None
-    phases: tuple[dict[str, Any], ...]
+    in_control_run_length: float | None
+    phases: tuple[ChartPhase, ...]
     unit: str
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Control chart of the run"
+    picture: ClassVar[str] = "stability:control_chart"
 
     @property
     def statement(self) -> str:
@@ -100,72 +147,47 @@ class ChartStudy(Finding):
             f"values {show(self.sd_overall, fine)}{unit}."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
+    def _rows(self) -> Rows:
         fine = self.sd_within / 50
-        low, high = (show(x, fine) for x in self.limits)
         rows = [
-            (f"centre{unit}", show(self.centre, fine)),
-            (f"limits of the location{unit}", f"{low} to {high}"),
-            (f"SD within{unit}", show(self.within)),
-            (f"SD of all values{unit}", show(self.sd_overall, fine)),
-            ("rules", ", ".join(self.rules)),
-            ("signals", f"{len(self.signals):,}"),
-            ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
+            Quantity("centre", self.centre, self.unit, fine),
+            Quantity("lower limit of the location", self.limits[0], self.unit, fine),
+            Quantity("upper limit of the location", self.limits[1], self.unit, fine),
+            Quantity("SD within subgroups", self.within, self.unit),
+            Quantity("SD of all values", self.sd_overall, self.unit, fine),
+            Quantity("rules", ", ".join(self.rules)),
+            Quantity("signals", len(self.signals)),
+            Quantity("signals expected by chance", self.expected_false_signals, "", 1.0),
         ]
-        if self.run_length_at_rest is not None:
-            rows.append(("mean points to a false signal", f"{self.run_length_at_rest:,.0f}"))
+        if self.in_control_run_length is not None:
+            rows.append(
+                Quantity("mean points to a false signal", self.in_control_run_length, "", 10.0)
+            )
         if len(self.phases) > 1:
             rows += [
-                (f"centre from order {p['first']:,.0f} on{unit}", show(p["centre"], fine))
+                Quantity(f"centre from order {p.first:,.0f} on", p.centre, self.unit, fine)
                 for p in self.phases
             ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
+        return rows
 
-    def _draw(
-        self,
-        ax: Axes | None = None,
-        *,
-        events: tuple[tuple[float, str], ...] = (),
-        span: Any = None,
-        **options: Any,
-    ) -> Picture:
-        """Draw the chart.
-
-        Parameters
-        ----------
-        ax : matplotlib.axes.Axes, optional
-            Where to draw; a new picture when absent.
-        events : tuple of (float, str)
-            Order numbers and names to be marked.
-        span : tuple of float, optional
-            First and last order number to be shown.
+    def spread_figure(self) -> Figure:
+        """Draw the other half: the spread of each subgroup with its limits.
 
         Returns
         -------
         matplotlib.figure.Figure
         """
-        from linestudy.figures.stability import control_chart
-
-        return control_chart(self, events, span, ax=ax)
-
-    def spread_figure(self) -> Figure:
-        """The other half: the spread of each subgroup with its limits."""
-        from linestudy.figures.stability import spread_chart
+        from linestudy.figures.stability.charts import spread_chart
 
         figure = spread_chart(self)
         figure.alt_text = self.alt_text
         return figure
 
     def explore(self, events: tuple[tuple[float, str], ...] = ()) -> Any:
-        """A chart with a slider for the part of the run to be looked at (notebook only).
+        """Show the chart with a slider for the part of the run to be looked at (notebook only).
 
         Parameters
         ----------
-        ax : matplotlib.axes.Axes, optional
-            Where to draw; a new picture when absent.
         events : tuple of (float, str)
             Order numbers and names to be marked.
 
@@ -173,18 +195,9 @@ class ChartStudy(Finding):
         -------
         ipywidgets.VBox
         """
-        from linestudy.figures.stability import explorer
+        from linestudy.figures.stability.charts import explorer
 
         return explorer(self, events)
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: n, n_subgroups, subgroup_size, df_within, within,
-        sd_overall, expected_false_signals, expected_by, rules, run_length_at_rest, phases, statement, cautions."""
-        names = (
-            "chart n n_subgroups subgroup_size centre limits sd_within df_within within sd_overall "
-            "signals expected_false_signals expected_by rules run_length_at_rest phases statement cautions"
-        )
-        return {name: plain(getattr(self, name)) for name in names.split()}
 
 
 CHART = Declaration(

@@ -2,7 +2,7 @@
 
 Model: n independent values of one normal distribution with standard deviation 1. They mislead
 where values are skewed (the range and the median most of all). The shared ones (d2, d3, c4,
-d2*) come from ``core``; those only charts need are integrated here. Sources: Tippett,
+d2*) come from ``numerics``; those only charts need are integrated here. Sources: Tippett,
 *Biometrika* 17 (1925), 364-387 (range); Kendall & Stuart, *The Advanced Theory of Statistics*
 vol. 1, ch. 14 (order statistics); ASTM MNL 7 prints the same numbers rounded.
 """
@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.numerics.normal_constants import c4, d2, d2_star, d3, range_df
+from linestudy.results import arguments
 
 __all__ = [
     "c4",
@@ -43,7 +44,7 @@ def _grid() -> tuple[Any, Any]:
 
 
 def sd_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
-    """Limits and centre of a chart of standard deviations, as multiples of sigma.
+    """Compute limits and centre of a chart of standard deviations, as multiples of sigma.
 
     Parameters
     ----------
@@ -56,6 +57,11 @@ def sd_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
     -------
     lower, centre, upper : float
         The lower limit is not below zero.
+
+    See Also
+    --------
+    sd_probability_limits : Limits by probability.
+    range_limits : The same for ranges.
 
     Notes
     -----
@@ -72,7 +78,7 @@ def sd_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
 
 
 def range_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
-    """Limits and centre of a chart of ranges, as multiples of sigma.
+    """Compute limits and centre of a chart of ranges, as multiples of sigma.
 
     Parameters
     ----------
@@ -85,6 +91,11 @@ def range_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
     -------
     lower, centre, upper : float
         The lower limit is not below zero.
+
+    See Also
+    --------
+    range_probability_limits : Limits by probability.
+    sd_limits : The same for standard deviations.
 
     Notes
     -----
@@ -101,7 +112,7 @@ def range_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
 
 @cache
 def median_sd(n: int) -> float:
-    """Standard deviation of the median of n standard normal values.
+    """Compute the standard deviation of the median of n standard normal values.
 
     Parameters
     ----------
@@ -111,6 +122,7 @@ def median_sd(n: int) -> float:
     Returns
     -------
     float
+        Multiple of the standard deviation of single values.
 
     Raises
     ------
@@ -155,7 +167,7 @@ def median_sd(n: int) -> float:
 
 
 def range_cdf(width: Any, n: int) -> Any:
-    """Probability that the range of n standard normal values is at most `width`.
+    """Compute the probability that the range of n standard normal values is at most `width`.
 
     Parameters
     ----------
@@ -167,6 +179,7 @@ def range_cdf(width: Any, n: int) -> Any:
     Returns
     -------
     float or numpy.ndarray
+        Between 0 and 1, for each width.
 
     Notes
     -----
@@ -189,7 +202,7 @@ def range_cdf(width: Any, n: int) -> Any:
 
 
 def range_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, float]:
-    """Limits of a range that a process at rest leaves with probability `false_rate`, half each side.
+    """Compute the limits that the range of a process in control leaves with probability `false_rate`, half each side.
 
     Parameters
     ----------
@@ -203,6 +216,15 @@ def range_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float,
     lower, upper : float
         Multiples of sigma.
 
+    Raises
+    ------
+    ValueError, TypeError
+        A probability outside 0 to 1.
+
+    See Also
+    --------
+    range_limits : Limits at a number of standard errors.
+
     Examples
     --------
     >>> round(range_probability_limits(5, 0.002)[0], 2)
@@ -210,6 +232,7 @@ def range_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float,
     """
     from scipy.optimize import brentq
 
+    arguments.share("false_rate", false_rate)
     top = 2 * _REACH
     return (
         float(brentq(lambda w: range_cdf(w, n) - false_rate / 2, 0.0, top, xtol=1e-13)),
@@ -218,7 +241,7 @@ def range_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float,
 
 
 def sd_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, float]:
-    """Limits of a standard deviation that a process at rest leaves with probability `false_rate`.
+    """Compute the limits that the SD of a process in control leaves with probability `false_rate`.
 
     Parameters
     ----------
@@ -232,6 +255,15 @@ def sd_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, fl
     lower, upper : float
         Multiples of sigma, from the chi-square distribution.
 
+    Raises
+    ------
+    ValueError, TypeError
+        A probability outside 0 to 1.
+
+    See Also
+    --------
+    sd_limits : Limits at a number of standard errors.
+
     Examples
     --------
     >>> [round(x, 3) for x in sd_probability_limits(5, 0.002)]
@@ -239,6 +271,7 @@ def sd_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, fl
     """
     from scipy.stats import chi2
 
+    arguments.share("false_rate", false_rate)
     low = float(chi2.ppf(false_rate / 2, n - 1))
     high = float(chi2.ppf(1 - false_rate / 2, n - 1))
     return math.sqrt(low / (n - 1)), math.sqrt(high / (n - 1))

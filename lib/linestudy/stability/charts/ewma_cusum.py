@@ -1,97 +1,22 @@
-"""EWMA and CUSUM: their run lengths, their design from a wished one, and the charts themselves.
+"""EWMA and CUSUM: their mean run lengths, and their design for a shift.
 
-Model: independent normal points with known centre and standard error; both charts add up evidence
-and so find small lasting shifts sooner than single points do. Mean run length of the EWMA: the
-integral equation of Crowder, *Technometrics* 29 (1987), 401-407; of the one-sided CUSUM: that of
-Page, *Biometrika* 41 (1954), 100-115, both solved on Gauss-Legendre nodes (Nyström), which
-converges far faster than the chain of Brook & Evans, *Biometrika* 59 (1972), 539-549, that the tests
-compare with. A two-sided CUSUM: 1/L = 1/L(up) + 1/L(down) (Lucas & Crosier 1982). Misleads with
-correlated points even more than a Shewhart chart: chart residuals instead.
+Mean run length of the EWMA: the integral equation of Crowder, *Technometrics* 29 (1987), 401-407; of the
+one-sided CUSUM: that of Page, *Biometrika* 41 (1954), 100-115, both solved on Gauss-Legendre nodes
+(Nyström), which converges far faster than the chain of Brook & Evans, *Biometrika* 59 (1972), 539-549, that
+the tests compare with.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any
 
 import numpy as np
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge, Finding, show
-from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results import arguments
 
 _NODES = 60
-
-
-@dataclass(frozen=True)
-class SequentialStudy(Finding):
-    """An EWMA or CUSUM chart.
-
-    Attributes
-    ----------
-    chart : str
-        ``"EWMA"`` or ``"CUSUM"``.
-    weight, width : float
-        EWMA: lambda and L. CUSUM: k and h. In standard errors.
-    run_length_at_rest, run_length_shifted : float
-        Mean points to a signal.
-    shift : float
-        The shift it is made for, in standard errors of a point.
-    n_points : int
-    signals : tuple of dict
-        ``point`` (from 1), ``order``, ``side``; the chart starts anew after each.
-    expected_false_signals : float
-    """
-
-    chart: str
-    weight: float
-    width: float
-    run_length_at_rest: float
-    run_length_shifted: float
-    shift: float
-    n_points: int
-    signals: tuple[dict[str, Any], ...]
-    expected_false_signals: float
-    unit: str
-    cautions: tuple[str, ...]
-    path: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Chart for small shifts"
-    picture: ClassVar[str] = "stability:sequential_chart"
-
-    @property
-    def statement(self) -> str:
-        return (
-            f"The {self.chart} finds a shift of {self.shift:.2g} standard errors after "
-            f"{self.run_length_shifted:.1f} points on average and gives a false signal every "
-            f"{self.run_length_at_rest:,.0f}. On these {self.n_points} points it signals "
-            f"{len(self.signals)} times where {self.expected_false_signals:.1f} are expected by chance."
-        )
-
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        names = ("lambda", "L") if self.chart == "EWMA" else ("k", "h")
-        rows = [
-            (names[0], show(self.weight)),
-            (names[1], show(self.width)),
-            ("mean points to a false signal", f"{self.run_length_at_rest:,.0f}"),
-            (
-                f"mean points to find {self.shift:.2g} standard errors",
-                f"{self.run_length_shifted:.1f}",
-            ),
-            ("points", f"{self.n_points:,}"),
-            ("signals", str(len(self.signals))),
-            ("signals expected by chance", f"{self.expected_false_signals:.1f}"),
-        ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
-
-
-SMALL_SHIFTS = Declaration("stability.small_shifts", SequentialStudy, "Chart for small shifts")
 
 
 @lru_cache(maxsize=1)
@@ -109,33 +34,52 @@ def _nodes(low: float, high: float) -> tuple[Any, Any]:
 
 
 def ewma_run_length(weight: float, width: float, shift: float = 0.0) -> float:
-    """Mean run length of a two-sided EWMA with limits at their steady width.
+    r"""Compute the mean run length of a two-sided EWMA with limits at their steady width.
 
     Parameters
     ----------
     weight : float
         Lambda, above 0 and at most 1.
     width : float
-        L: limits at ``L * sqrt(lambda / (2 - lambda))`` standard errors.
+        L, above 0: limits at ``L * sqrt(lambda / (2 - lambda))`` standard errors.
     shift : float
         Of the points, in their standard errors.
 
     Returns
     -------
     float
+        Points to the first signal, from a start at the centre.
 
     Raises
     ------
-    CannotJudge
+    ValueError, TypeError
         `weight` outside (0, 1], or `width` not above 0.
+
+    See Also
+    --------
+    design_ewma : Weight and width for a shift.
+    cusum_run_length : The same for a CUSUM.
+
+    Notes
+    -----
+    Model: independent normal points with known centre and standard error. With the limit
+    :math:`h = L\sqrt{\lambda/(2-\lambda)}` the run length from a level :math:`u` solves
+
+    .. math:: R(u) = 1 + \frac1\lambda \int_{-h}^{h} R(x)\,\varphi\{(x-(1-\lambda)u)/\lambda-\delta\}\,dx
+
+    Misleads with correlated points, which signal sooner.
+
+    References
+    ----------
+    Crowder, *Technometrics* 29 (1987), 401-407, eq. 1.
 
     Examples
     --------
     >>> round(ewma_run_length(0.1, 2.814), 0), round(ewma_run_length(0.1, 2.814, 1.0), 1)
     (500.0, 10.3)
     """
-    if not 0 < weight <= 1 or width <= 0:
-        raise CannotJudge("An EWMA needs lambda above 0 and at most 1, and L above 0.")
+    arguments.number("weight", weight, above=0, most=1)
+    arguments.number("width", width, above=0)
     return float(_ewma_solved(weight, width, shift))
 
 
@@ -158,35 +102,55 @@ def _ewma_solved(weight: complex, width: complex, shift: float) -> Any:
     return 1 + (kernel(np.zeros(1)) @ inside)[0]
 
 
-def cusum_run_length(k: float, h: float, shift: float = 0.0, two_sided: bool = True) -> float:
-    """Mean run length of a CUSUM that starts at zero.
+def cusum_run_length(k: float, h: float, shift: float = 0.0, *, two_sided: bool = True) -> float:
+    r"""Compute the mean run length of a CUSUM that starts at zero.
 
     Parameters
     ----------
     k : float
-        Reference value (slack), in standard errors.
+        Reference value (slack), in standard errors, not below 0.
     h : float
-        Decision interval, in standard errors.
+        Decision interval, in standard errors, above 0.
     shift : float
         Of the points, in their standard errors.
     two_sided : bool
+        Whether it looks for shifts down as well as up.
 
     Returns
     -------
     float
+        Points to the first signal.
 
     Raises
     ------
-    CannotJudge
+    ValueError, TypeError
         `h` not above 0 or `k` negative.
+
+    See Also
+    --------
+    design_cusum : Reference value and decision interval for a shift.
+    ewma_run_length : The same for an EWMA.
+
+    Notes
+    -----
+    Model: independent normal points with known centre and standard error. One-sided, the run length
+    from a sum :math:`u` solves
+
+    .. math:: R(u) = 1 + R(0)\Phi(k-u-\delta) + \int_0^h R(x)\,\varphi(x-u+k-\delta)\,dx
+
+    and two-sided :math:`1/R = 1/R^{+} + 1/R^{-}`. Misleads with correlated points, which signal sooner.
+
+    References
+    ----------
+    Page, *Biometrika* 41 (1954), 100-115. Lucas & Crosier, *Technometrics* 24 (1982), 199-205 (two sides).
 
     Examples
     --------
     >>> round(cusum_run_length(0.5, 4.0), 0), round(cusum_run_length(0.5, 4.0, 1.0), 2)
     (168.0, 8.38)
     """
-    if h <= 0 or k < 0:
-        raise CannotJudge("A CUSUM needs h above 0 and k not below 0.")
+    arguments.number("h", h, above=0)
+    arguments.number("k", k, least=0)
     up = _one_sided(k, h, shift)
     if not two_sided:
         return up
@@ -207,24 +171,34 @@ def _one_sided(k: float, h: float, shift: float) -> float:
 
 
 @lru_cache(maxsize=64)
-def design_ewma(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple[float, float]:
-    """Lambda and L that find a shift soonest at a wished run length at rest.
+def design_ewma(in_control_run_length: float = 370.4, shift: float = 1.0) -> tuple[float, float]:
+    """Design the EWMA that finds a shift soonest, at a given in-control run length.
 
     Parameters
     ----------
-    run_length_at_rest : float
-        Wished mean points to a false signal, at least 10.
+    in_control_run_length : float
+        Mean points to a false signal that is asked for, at least 10.
     shift : float
-        The shift that matters, in standard errors of a point.
+        The shift that matters, in standard errors of a point, above 0.
 
     Returns
     -------
     weight, width : float
+        Lambda and L.
 
     Raises
     ------
-    CannotJudge
-        A wished run length below 10 or a shift not above 0.
+    ValueError, TypeError
+        An in-control run length below 10 or a shift not above 0.
+
+    See Also
+    --------
+    ewma_run_length : Model and formula.
+    ewma_chart : The chart so designed.
+
+    References
+    ----------
+    Crowder, *Journal of Quality Technology* 21 (1989), 155-162.
 
     Examples
     --------
@@ -234,10 +208,10 @@ def design_ewma(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple[
     """
     from scipy.optimize import brentq
 
-    _check_wish(run_length_at_rest, shift)
+    _check_design(in_control_run_length, shift)
 
     def delay(weight: float) -> float:
-        return ewma_run_length(weight, _ewma_width(weight, run_length_at_rest), shift)
+        return ewma_run_length(weight, _ewma_width(weight, in_control_run_length), shift)
 
     # Around the best of a few the slope changes its sign; its root is the same on every machine.
     tried = np.geomspace(0.03, 1.0, 12).tolist()
@@ -245,21 +219,21 @@ def design_ewma(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple[
     low, high = tried[max(best - 1, 0)], tried[min(best + 1, 11)]
 
     def slope(weight: float) -> float:
-        return _delay_slope(weight, run_length_at_rest, shift)
+        return _delay_slope(weight, in_control_run_length, shift)
 
     if slope(low) >= 0 or slope(high) <= 0:
         weight = tried[best]
     else:
         weight = float(brentq(slope, low, high, xtol=1e-13))
-    return weight, _ewma_width(weight, run_length_at_rest)
+    return weight, _ewma_width(weight, in_control_run_length)
 
 
-def _delay_slope(weight: float, wished: float, shift: float) -> float:
-    """Slope of the delay over lambda while L keeps the wished run length at rest.
+def _delay_slope(weight: float, in_control: float, shift: float) -> float:
+    """Slope of the delay over lambda while L keeps the in-control run length.
 
     Derivatives by a complex step, which loses no digits (Squire & Trapp, *SIAM Review* 40 (1998), 110-112).
     """
-    width, step = _ewma_width(weight, wished), 1e-30
+    width, step = _ewma_width(weight, in_control), 1e-30
 
     def slopes(moved: float) -> tuple[float, float]:
         by_weight = _ewma_solved(complex(weight, step), complex(width), moved).imag / step
@@ -270,35 +244,43 @@ def _delay_slope(weight: float, wished: float, shift: float) -> float:
     return weight_slope - width_slope * rest_weight / rest_width
 
 
-def _ewma_width(weight: float, wished: float) -> float:
+def _ewma_width(weight: float, in_control: float) -> float:
     from scipy.optimize import brentq
 
     return float(
-        brentq(lambda w: math.log(ewma_run_length(weight, w) / wished), 0.3, 6.0, xtol=1e-13)
+        brentq(lambda w: math.log(ewma_run_length(weight, w) / in_control), 0.3, 6.0, xtol=1e-13)
     )
 
 
 @lru_cache(maxsize=64)
-def design_cusum(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple[float, float]:
-    """K and h of a two-sided CUSUM for a shift, at a wished run length at rest.
+def design_cusum(in_control_run_length: float = 370.4, shift: float = 1.0) -> tuple[float, float]:
+    """Design the two-sided CUSUM for a shift, at a given in-control run length.
 
     Parameters
     ----------
-    run_length_at_rest : float
-        Wished mean points to a false signal, at least 10.
+    in_control_run_length : float
+        Mean points to a false signal that is asked for, at least 10.
     shift : float
-        The shift that matters, in standard errors of a point.
+        The shift that matters, in standard errors of a point, above 0.
 
     Returns
     -------
     k, h : float
-        ``k = shift / 2`` is the best for that shift (Moustakides, *Annals of Statistics* 14
-        (1986), 1379-1387).
+        ``k = shift / 2`` is the best for that shift.
 
     Raises
     ------
-    CannotJudge
-        A wished run length below 10 or a shift not above 0.
+    ValueError, TypeError
+        An in-control run length below 10 or a shift not above 0.
+
+    See Also
+    --------
+    cusum_run_length : Model and formula.
+    cusum_chart : The chart so designed.
+
+    References
+    ----------
+    Moustakides, *Annals of Statistics* 14 (1986), 1379-1387.
 
     Examples
     --------
@@ -308,11 +290,11 @@ def design_cusum(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple
     """
     from scipy.optimize import brentq
 
-    _check_wish(run_length_at_rest, shift)
+    _check_design(in_control_run_length, shift)
     k = shift / 2
 
     def excess(h: float) -> float:
-        return math.log(cusum_run_length(k, h) / run_length_at_rest)
+        return math.log(cusum_run_length(k, h) / in_control_run_length)
 
     reach = 1.0
     while excess(reach) < 0:
@@ -320,116 +302,6 @@ def design_cusum(run_length_at_rest: float = 370.4, shift: float = 1.0) -> tuple
     return k, float(brentq(excess, 1e-3, reach, xtol=1e-13))
 
 
-def _check_wish(run_length_at_rest: float, shift: float) -> None:
-    if run_length_at_rest < 10 or shift <= 0:
-        raise CannotJudge("A design needs a run length at rest of at least 10 and a shift above 0.")
-
-
-def sequential(
-    points: Any,
-    centre: float,
-    standard_error: Any,
-    chart: str = "EWMA",
-    shift: float = 1.0,
-    run_length_at_rest: float = 370.4,
-    order: Any = None,
-    unit: str = "",
-) -> SequentialStudy:
-    """Chart points by EWMA or CUSUM, designed for a shift and a wished run length.
-
-    Parameters
-    ----------
-    points : array_like of float, shape (n,)
-        Subgroup means or single values, in production order.
-    centre : float
-        Centre in their unit.
-    standard_error : float or array_like, shape (n,)
-        Of each point.
-    chart : str
-        ``"EWMA"`` or ``"CUSUM"``.
-    shift : float
-        The shift that matters, in standard errors.
-    run_length_at_rest : float
-    order : array_like of float, shape (n,), optional
-    unit : str
-
-    Returns
-    -------
-    SequentialStudy
-
-    Raises
-    ------
-    CannotJudge
-        Another chart's name, fewer than two points, or a standard error that is not above 0.
-
-    Examples
-    --------
-    >>> study = sequential([0.1, -0.2, 0.0, 1.4, 1.2, 1.6, 1.5, 1.3, 1.8], 0.0, 1.0, "CUSUM")
-    >>> study.signals[0]["side"]
-    'above'
-    """
-    y = as_sample(points, least=2, name="point")
-    error = np.broadcast_to(np.asarray(standard_error, dtype=float), y.shape)
-    if not (error > 0).all():
-        raise CannotJudge("The standard error of a point must be above zero.")
-    z = (y - centre) / error
-    position = np.arange(1.0, y.size + 1) if order is None else np.asarray(order, dtype=float)
-    if chart == "EWMA":
-        weight, width = design_ewma(run_length_at_rest, shift)
-        upper, lower, found, limits = _follow_ewma(z, weight, width)
-        later = ewma_run_length(weight, width, shift)
-        at_rest = ewma_run_length(weight, width)
-    elif chart == "CUSUM":
-        weight, width = design_cusum(run_length_at_rest, shift)
-        upper, lower, found = _follow_cusum(z, weight, width)
-        limits = np.full(y.size, width)
-        later = cusum_run_length(weight, width, shift)
-        at_rest = cusum_run_length(weight, width)
-    else:
-        raise CannotJudge(f"There is no chart {chart!r} here; EWMA and CUSUM are.")
-    signals = tuple(
-        {"point": i + 1, "order": float(position[i]), "side": side} for i, side in found
-    )
-    return SequentialStudy(
-        chart,
-        weight,
-        width,
-        at_rest,
-        later,
-        float(shift),
-        int(y.size),
-        signals,
-        y.size / at_rest,
-        unit,
-        ("Holds for independent points; correlated points signal sooner.",),
-        {"order": position, "upper": upper, "lower": lower, "limit": limits},
-    )
-
-
-def _follow_ewma(z: Any, weight: float, width: float) -> tuple[Any, Any, list[Any], Any]:
-    """Path, signals and limits; after a signal the chart starts anew at the centre."""
-    limit = width * math.sqrt(weight / (2 - weight))
-    path = np.empty(z.size)
-    found = []
-    level = 0.0
-    for i, point in enumerate(z.tolist()):
-        level = weight * point + (1 - weight) * level
-        path[i] = level
-        if abs(level) > limit:
-            found.append((i, "above" if level > 0 else "below"))
-            level = 0.0
-    return path, path, found, np.full(z.size, limit)
-
-
-def _follow_cusum(z: Any, k: float, h: float) -> tuple[Any, Any, list[Any]]:
-    up_path, down_path = np.empty(z.size), np.empty(z.size)
-    found = []
-    up = down = 0.0
-    for i, point in enumerate(z.tolist()):
-        up = max(0.0, up + point - k)
-        down = max(0.0, down - point - k)
-        up_path[i], down_path[i] = up, -down
-        if up > h or down > h:
-            found.append((i, "above" if up > h else "below"))
-            up = down = 0.0
-    return up_path, down_path, found
+def _check_design(in_control_run_length: float, shift: float) -> None:
+    arguments.number("in_control_run_length", in_control_run_length, least=10)
+    arguments.number("shift", shift, above=0)

@@ -24,9 +24,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, arguments
 from linestudy.stability.charts.constants import (
     c4,
     d2,
@@ -45,7 +45,17 @@ _MOVING_RANGE = 0.8264
 
 @dataclass(frozen=True)
 class Spread:
-    """A spread within subgroups and the degrees of freedom it is known to."""
+    """A standard deviation within subgroups and the degrees of freedom it is known to.
+
+    Attributes
+    ----------
+    sd : float
+        In the unit of the values.
+    df : float
+        Degrees of freedom.
+    moving : bool
+        Whether it comes from moving ranges.
+    """
 
     sd: float
     df: float
@@ -53,7 +63,7 @@ class Spread:
 
 
 def pooled(groups: Summaries) -> Spread:
-    """Pooled standard deviation of the subgroups.
+    """Pool the standard deviations of the subgroups.
 
     Parameters
     ----------
@@ -75,7 +85,7 @@ def pooled(groups: Summaries) -> Spread:
 
 
 def from_ranges(groups: Summaries) -> Spread:
-    """Spread from the ranges over d2, each weighted by how well it is known (Burr 1969).
+    """Estimate the standard deviation from the ranges over d2, each weighted by how well it is known (Burr 1969).
 
     Parameters
     ----------
@@ -95,7 +105,7 @@ def from_ranges(groups: Summaries) -> Spread:
 
 
 def from_sds(groups: Summaries) -> Spread:
-    """Spread from the standard deviations over c4, each weighted by how well it is known (Burr 1969).
+    """Estimate the standard deviation from those of the subgroups over c4, each weighted by how well it is known (Burr 1969).
 
     Parameters
     ----------
@@ -116,7 +126,7 @@ def from_sds(groups: Summaries) -> Spread:
 
 
 def _averaged(groups: Summaries, own: Any, expected: Any, relative_error: Any) -> Spread:
-    """Mean of each subgroup's measure of spread over its expectation, weighted by what it is worth.
+    """Mean of each subgroup's measure of spread over its expectation, weighted by its precision.
 
     The degrees of freedom are those of a scaled chi with the same relative error (Patnaik 1950).
     """
@@ -129,7 +139,7 @@ def _averaged(groups: Summaries, own: Any, expected: Any, relative_error: Any) -
 
 
 def from_moving_ranges(points: Any, phase: Any = None) -> Spread:
-    """Spread of single points from the mean of their moving ranges of two.
+    """Estimate the standard deviation of single points from their moving ranges of two.
 
     Parameters
     ----------
@@ -164,13 +174,13 @@ def _check(count: float, spread: float) -> None:
 
 
 def by_size(sizes: Any, function: Any) -> Any:
-    """A function of the subgroup size, evaluated once per size."""
+    """Evaluate a function of the subgroup size once per size."""
     distinct, index = np.unique(sizes.astype(int), return_inverse=True)
     return np.array([function(int(n)) for n in distinct])[index]
 
 
 def false_locations(se2: Any, own: Any, total: Any, spread: Spread, sigmas: float) -> float:
-    """Expected number of locations beyond their limits by chance.
+    """Compute the expected number of locations beyond their limits by chance.
 
     Parameters
     ----------
@@ -200,14 +210,14 @@ def false_locations(se2: Any, own: Any, total: Any, spread: Spread, sigmas: floa
 
 
 def sd_half(groups: Summaries, within: Spread, sigmas: float) -> tuple[Any, Any]:
-    """Limits of the standard deviations of subgroups of two or more."""
+    """Compute limits of the standard deviations of subgroups of two or more."""
     low = by_size(groups.n, lambda n: sd_limits(n, sigmas)[0]) * within.sd
     high = by_size(groups.n, lambda n: sd_limits(n, sigmas)[2]) * within.sd
     return low, high
 
 
 def false_sds(groups: Summaries, own: Any, within: Spread, sigmas: float) -> float:
-    """Expected number of standard deviations beyond their limits by chance; `own` as for the locations."""
+    """Compute the expected number of standard deviations beyond their limits by chance; `own` as for the locations."""
     from scipy.special import betainc, fdtr
 
     k = groups.n - 1
@@ -223,14 +233,14 @@ def false_sds(groups: Summaries, own: Any, within: Spread, sigmas: float) -> flo
 
 
 def range_half(groups: Summaries, within: Spread, sigmas: float) -> tuple[Any, Any]:
-    """Limits of the ranges of subgroups of two or more."""
+    """Compute limits of the ranges of subgroups of two or more."""
     low = by_size(groups.n, lambda n: range_limits(n, sigmas)[0])
     high = by_size(groups.n, lambda n: range_limits(n, sigmas)[2])
     return low * within.sd, high * within.sd
 
 
 def false_ranges(groups: Summaries, own: Any, sigmas: float) -> float:
-    """Expected number of ranges beyond their limits by chance.
+    """Compute the expected number of ranges beyond their limits by chance.
 
     A range that helped to set sigma pulls its limit along; with its share of sigma taken to
     the left side, it is held against a sigma from the other ranges alone, whose distribution is
@@ -268,17 +278,17 @@ def false_ranges(groups: Summaries, own: Any, sigmas: float) -> float:
 
 
 def median_variance(sizes: Any) -> Any:
-    """Variance of the median of each subgroup, in sigma squared."""
+    """Compute the variance of the median of each subgroup, in sigma squared."""
     return by_size(sizes, lambda n: median_sd(n) ** 2)
 
 
 def moving_range_half(within: Spread, sigmas: float) -> float:
-    """Upper limit of moving ranges of two."""
+    """Compute the upper limit of moving ranges of two."""
     return (d2(2) + sigmas * d3(2)) * within.sd
 
 
 def false_moving_ranges(count: int, sigmas: float) -> float:
-    """Expected number of moving ranges of two beyond a limit that these `count` set, by chance."""
+    """Compute the expected number of moving ranges of two beyond a limit that these `count` set, by chance."""
     from scipy.special import ndtr
 
     known = 2 * float(ndtr(-(d2(2) + sigmas * d3(2)) / math.sqrt(2)))
@@ -291,8 +301,8 @@ OF_SUBGROUPS = {"pooled SD": pooled, "mean SD": from_sds, "mean range": from_ran
 OF_SINGLES = "moving range"
 
 
-def within_spreads(values: Any, subgroup: Any = None) -> dict[str, Spread]:
-    """Spread within subgroups by every way that the subgroups allow.
+def within_subgroup_sds(values: ArrayLike, subgroup: ArrayLike | None = None) -> dict[str, Spread]:
+    r"""Estimate the standard deviation within subgroups by every way that the subgroups allow.
 
     Parameters
     ----------
@@ -313,18 +323,35 @@ def within_spreads(values: Any, subgroup: Any = None) -> dict[str, Spread]:
     CannotJudge
         Values that never differ within subgroups.
 
+    ValueError, TypeError
+        Values of more than one dimension, or labels that do not fit them.
+
+    See Also
+    --------
+    control_chart : The chart whose limits come from one of them.
+
     Notes
     -----
-    ISO 7870-2:2013; Burr, *Journal of Quality Technology* 1 (1969), 163-167; Patnaik, *Biometrika* 37
-    (1950), 78-87.
+    The pooled standard deviation uses every value in full; mean standard deviation and mean range,
+
+    .. math:: \bar s / c_4, \qquad \bar R / d_2,
+
+    are what charts were drawn from by hand and are known to fewer degrees of freedom; for single values the mean
+    moving range of two is left. Misleads where neighbours are nearly the same part: all of them are then smaller
+    than the spread of the process.
+
+    References
+    ----------
+    ISO 7870-2:2013. Burr, *Journal of Quality Technology* 1 (1969), 163-167 (unequal sizes). Patnaik,
+    *Biometrika* 37 (1950), 78-87 (degrees of freedom).
 
     Examples
     --------
-    >>> found = within_spreads([1.0, 3.0, 2.0, 4.0], [0, 0, 1, 1])
+    >>> found = within_subgroup_sds([1.0, 3.0, 2.0, 4.0], [0, 0, 1, 1])
     >>> round(found["mean range"].sd, 3)
     1.772
     """
-    y = as_sample(values, least=2)
+    y = arguments.one_dimensional(values, least=2)
     groups = summarise(y, subgroup)
     if np.max(groups.n) < 2:
         return {OF_SINGLES: from_moving_ranges(y)}

@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.results import CannotJudge
+from linestudy.results import arguments
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,12 @@ class Rule:
 
     Attributes
     ----------
-    key, words, source : str
+    key : str
+        What it is asked for by.
+    words : str
+        What it looks for, for a reader.
+    source : str
+        Who published it.
     k, m : int
         At least k of m consecutive points, the last among them, lie in the zone. For a trend or
         an alternation, m points.
@@ -123,8 +128,8 @@ RULE_SETS: dict[str, tuple[str, ...]] = {
 }
 
 
-def chosen(rules: str | Iterable[str]) -> tuple[Rule, ...]:
-    """Rules by the name of a published set, or by their keys.
+def select_rules(rules: str | Iterable[str]) -> tuple[Rule, ...]:
+    """Select rules by the name of a published set, or by their keys.
 
     Parameters
     ----------
@@ -137,24 +142,30 @@ def chosen(rules: str | Iterable[str]) -> tuple[Rule, ...]:
 
     Raises
     ------
-    CannotJudge
-        A name that is neither.
+    ValueError
+        A name that is neither, or no rule at all.
+
+    See Also
+    --------
+    complete_at : Where the pattern of a rule is complete.
 
     Examples
     --------
-    >>> len(chosen("Nelson 1984"))
+    >>> len(select_rules("Nelson 1984"))
     8
     """
     keys = RULE_SETS.get(rules, (rules,)) if isinstance(rules, str) else tuple(rules)
-    unknown = [key for key in keys if key not in RULES]
-    if unknown or not keys:
-        known = ", ".join([*RULE_SETS, *RULES])
-        raise CannotJudge(f"There is no rule {unknown[0] if unknown else ''!r}; known are {known}.")
+    if not keys:
+        raise ValueError("rules is empty; a chart needs at least one rule.")
+    for key in keys:
+        arguments.one_of(
+            "rules", key, (*RULE_SETS, *RULES) if isinstance(rules, str) else tuple(RULES)
+        )
     return tuple(RULES[key] for key in dict.fromkeys(keys))
 
 
 def complete_at(rule: Rule, z: Any) -> Any:
-    """Where the pattern of a rule is complete.
+    """Find where the pattern of a rule is complete.
 
     Parameters
     ----------

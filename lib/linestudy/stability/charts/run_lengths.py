@@ -1,10 +1,8 @@
-"""Run length of a set of rules: how many points until the first signal, at rest and after a shift.
+"""Run length of a set of rules: how many points until the first signal, in control and after a shift.
 
-Model: independent normal points, centre and standard error known. Rules that depend on zones only
-are followed exactly by a Markov chain whose states remember which earlier points can still
-matter (Champ & Woodall, *Technometrics* 29 (1987), 393-399); trends and alternations are
-simulated. Misleads where points correlate or where limits come from few subgroups: signals then
-come sooner than computed. A shift is there from the first point on (zero-state run length).
+Rules that depend on zones only are followed exactly by a Markov chain whose states remember which earlier
+points can still matter (Champ & Woodall, *Technometrics* 29 (1987), 393-399); trends and alternations are
+simulated.
 """
 
 from __future__ import annotations
@@ -13,17 +11,15 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
-from linestudy.stability.charts.rules import Rule, chosen, complete_at
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results.tables import Rows
+from linestudy.stability.charts.rules import Rule, complete_at, select_rules
 
 
 @dataclass(frozen=True)
@@ -33,6 +29,7 @@ class RunLengthStudy(Finding):
     Attributes
     ----------
     rules : tuple of str
+        Keys of the rules.
     n : int
         Subgroup size.
     shifts : tuple of float
@@ -57,9 +54,9 @@ class RunLengthStudy(Finding):
 
     @property
     def statement(self) -> str:
-        first = _number(self.mean[0])
+        first = float(self.mean[0])
         text = (
-            f"With the rules {', '.join(self.rules)} and subgroups of {self.n}, a process at rest "
+            f"With the rules {', '.join(self.rules)} and subgroups of {self.n}, a process in control "
             f"gives a false signal every {first:,.0f} points on average"
             if self.shifts[0] == 0
             else f"With the rules {', '.join(self.rules)} and subgroups of {self.n}, a shift of "
@@ -68,72 +65,88 @@ class RunLengthStudy(Finding):
         if len(self.shifts) > 1:
             text += (
                 f"; a shift of {self.shifts[-1]:g} standard deviations is found after "
-                f"{_number(self.mean[-1]):,.1f}"
+                f"{float(self.mean[-1]):,.1f}"
             )
         return f"{text} ({self.method})."
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        return pd.DataFrame(
+    def _rows(self) -> Rows:
+        return [
             {
-                "shift (standard deviations)": list(self.shifts),
-                "mean points to a signal": [show(m) for m in self.mean],
-                "median points to a signal": [f"{m:,.0f}" for m in self.median],
+                "shift (standard deviations)": shift,
+                "mean points to a signal": mean,
+                "median points to a signal": median,
             }
-        )
+            for shift, mean, median in zip(self.shifts, self.mean, self.median, strict=True)
+        ]
 
 
 RUN_LENGTH = Declaration("stability.run_length", RunLengthStudy, "Run length of the rules")
-
-
-def _number(value: Interval | float) -> float:
-    return value.estimate if isinstance(value, Interval) else value
 
 
 def run_length(
     rules: str | Iterable[str] = "three sigma",
     n: int = 5,
     shifts: Sequence[float] = (0.0, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0),
+    *,
     confidence: float = 0.95,
     runs: int = 4000,
     seed: int | None = None,
 ) -> RunLengthStudy:
-    """Mean and median run length of a set of rules.
+    """Compute mean and median run length of a set of rules.
 
     Parameters
     ----------
     rules : str or iterable of str
         Name of a published set, or keys of rules.
     n : int
-        Subgroup size.
+        Subgroup size, at least 1.
     shifts : sequence of float
-        Of the mean, in standard deviations of single values.
+        Of the mean, in standard deviations of single values; at least one.
     confidence : float
-        Of the intervals of simulated means.
+        Of the intervals of simulated means, between 0 and 1.
     runs : int
-        Simulated runs per shift, where a chain does not describe the rules.
+        Simulated runs per shift, where a chain does not describe the rules; at least 2.
     seed : int, optional
+        Of the simulation; the kit's own when absent.
 
     Returns
     -------
     RunLengthStudy
+        Mean and median by shift.
 
     Raises
     ------
     CannotJudge
-        An unknown rule, no shift, or a subgroup size below 1.
+        Rules that hardly ever signal.
+    ValueError, TypeError
+        An unknown rule, no shift, or an argument outside its range.
+
+    See Also
+    --------
+    average_run_length : The mean for one shift.
+    sampling_plan : Subgroup size and interval that follow from it.
+
+    Notes
+    -----
+    Model: independent normal points, centre and standard error known; a shift is there from the first point
+    on (zero-state run length). Misleads where points correlate or where limits come from few subgroups:
+    signals then come sooner than computed.
+
+    References
+    ----------
+    Champ & Woodall, *Technometrics* 29 (1987), 393-399.
 
     Examples
     --------
     >>> round(run_length("Western Electric 1956", n=1, shifts=[0.0]).mean[0], 2)
     91.75
     """
-    picked = chosen(rules)
-    if n < 1 or not shifts:
-        raise CannotJudge(
-            "A run length needs a subgroup size of at least 1 and at least one shift."
-        )
+    picked = select_rules(rules)
+    arguments.whole("n", n, least=1)
+    arguments.whole("runs", runs, least=2)
+    arguments.share("confidence", confidence)
+    if not len(shifts):
+        raise ValueError("shifts is empty; a run length needs at least one.")
     scaled = [float(shift) * math.sqrt(n) for shift in shifts]
     exact = all(rule.has_zones for rule in picked)
     mean: list[Interval | float] = []
@@ -159,7 +172,7 @@ def run_length(
 
 
 def average_run_length(rules: str | Iterable[str], shift: float = 0.0) -> float:
-    """Mean number of points to the first signal, by Markov chain.
+    r"""Compute the mean number of points to the first signal, by Markov chain.
 
     Parameters
     ----------
@@ -171,20 +184,39 @@ def average_run_length(rules: str | Iterable[str], shift: float = 0.0) -> float:
     Returns
     -------
     float
+        Points to the first signal.
 
     Raises
     ------
-    CannotJudge
+    ValueError
         A rule is unknown, or is a trend or an alternation, which no chain of zones follows.
+
+    See Also
+    --------
+    run_length : For several shifts, with the median, and for rules that are simulated.
+
+    Notes
+    -----
+    With :math:`Q` the transition probabilities among the states of the chain that have not signalled, the mean
+    is the first element of
+
+    .. math:: (I - Q)^{-1} \mathbf 1
+
+    References
+    ----------
+    Champ & Woodall, *Technometrics* 29 (1987), 393-399, section 3.
 
     Examples
     --------
     >>> round(average_run_length("three sigma"), 1)
     370.4
     """
-    picked = chosen(rules)
+    picked = select_rules(rules)
     if not all(rule.has_zones for rule in picked):
-        raise CannotJudge("Trends and alternations have no chain of zones; simulate them.")
+        raise ValueError(
+            f"rules = {rules!r} hold a trend or an alternation, which no chain of zones follows; "
+            "run_length simulates them."
+        )
     return _by_chain(picked, shift)[0]
 
 

@@ -1,12 +1,4 @@
-"""Charts of a run: where is the process, how wide is it, what stands out.
-
-Model of the limits: parts are independent and normal with one mean and one standard deviation,
-estimated within subgroups. On a line of several parts a second neighbours are nearly the same
-part, so the within-spread is smaller than the process and the limits too narrow: the chart then
-signals all day although nothing is wrong. The finding counts the signals that chance alone would
-give, and says when there are so many more that the limits, not the process, are to blame. The
-chart "between and within" takes the limits of the means from the means' own moving range
-instead and so lets the usual movement between subgroups pass.
+"""Control charts of a run: where is the process, how wide is it, what stands out.
 
 Sources: ISO 7870-2:2013 (Shewhart charts); ASTM MNL 7, 8th ed. (constants); Wheeler,
 *Advanced Topics in Statistical Process Control* (1995), ch. 9 (between and within).
@@ -21,9 +13,10 @@ from functools import partial
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, arguments
 from linestudy.stability.charts.chance_signals import (
     NORMAL_PARTS,
     RANDOM_ORDER,
@@ -36,46 +29,40 @@ from linestudy.stability.charts.chart_points import (
     false_spreads,
     judge_points,
 )
-from linestudy.stability.charts.chart_study import KINDS, ChartStudy
-from linestudy.stability.charts.limits import (
-    Spread,
-    false_locations,
-)
-from linestudy.stability.charts.rules import chosen
+from linestudy.stability.charts.chart_study import CONTROL_CHARTS, ChartPhase, ChartStudy
+from linestudy.stability.charts.limits import Spread, false_locations
+from linestudy.stability.charts.rules import select_rules
 from linestudy.stability.summaries import Summaries, summarise
 
-__all__ = ["KINDS", "ChartStudy", "chart", "chart_summaries"]
 
-
-def chart(
-    values: Any,
-    subgroup: Any = None,
-    order: Any = None,
-    confidence: float = 0.95,
-    sigmas: float = 3.0,
-    unit: str = "",
+def control_chart(
+    values: ArrayLike,
+    subgroup: ArrayLike | None = None,
+    order: ArrayLike | None = None,
+    *,
     kind: str | None = None,
     rules: str | Iterable[str] = "three sigma",
     base: tuple[float, float] | None = None,
     phases: Sequence[float] = (),
+    sigmas: float = 3.0,
+    confidence: float = 0.95,
+    unit: str = "",
 ) -> ChartStudy:
-    """Chart a run by subgroups, or by single values where there are none.
+    r"""Chart a run by subgroups, or by single values where there are none.
 
     Parameters
     ----------
-    values : array_like of float, shape (n,)
-        In production order.
+    values : array_like of float, shape (n,) or (m, k)
+        In production order. A table of two dimensions is m subgroups of k values, one subgroup in each
+        row, as textbooks print them.
     subgroup : array_like, shape (n,), optional
         Subgroup of each value; values whose subgroup is missing are left out.
-        Without it every value is a point.
-    order : array_like of float, shape (n,), optional
-        Order number of each value; 1, 2, … when absent.
-    confidence : float
-    sigmas : float
-        Distance of the limits in standard errors.
-    unit : str
+        Without it every value is a point. Not together with values of two dimensions.
+    order : array_like of float, shape (n,) or (m,), optional
+        Order number of each value, or of each subgroup where values have two dimensions; 1, 2, … when
+        absent.
     kind : str, optional
-        One of :data:`KINDS`; mean and standard deviation when absent, individuals where there
+        One of :data:`CONTROL_CHARTS`; mean and standard deviation when absent, individuals where there
         are no subgroups of two.
     rules : str or iterable of str
         Name of a published set, or keys of rules, for the locations.
@@ -84,81 +71,193 @@ def chart(
     phases : sequence of float
         Order numbers at which a new centre is allowed (coil change, regrind); the spread within
         stays one. Not together with `base`.
+    sigmas : float
+        Distance of the limits in standard errors, above 0.
+    confidence : float
+        Of the interval of the standard deviation within subgroups, between 0 and 1.
+    unit : str
+        Of the values, for tables and sentences.
 
     Returns
     -------
     ChartStudy
+        Limits, signals, and how many signals chance would give.
 
     Raises
     ------
     CannotJudge
-        Fewer than two points, values that never differ within subgroups, an unknown kind
-        or rule, a base period without points.
+        Fewer than two points, values that are missing or never differ within subgroups, a base
+        period without points.
+    ValueError, TypeError
+        An unknown kind or rule, an argument outside its range, a table with named columns.
+
+    See Also
+    --------
+    control_chart_of_summaries : The same from means and standard deviations of subgroups.
+    residual_chart : For points that correlate.
+    ewma_chart, cusum_chart : For small lasting shifts.
+    run_length : How soon such a chart finds a shift.
+
+    Notes
+    -----
+    Model: parts are independent and normal with one mean and one standard deviation :math:`\sigma`,
+    estimated within subgroups (pooled, from ranges, or from moving ranges of two, as the chart's name
+    says). The limits of a mean of :math:`n` parts are
+
+    .. math:: \bar{\bar x} \pm 3\,\hat\sigma_{within}/\sqrt{n}
+
+    Misleads on a line of several parts a second: neighbours are nearly the same part, so the
+    spread within is smaller than that of the process and the limits too narrow; the chart then signals
+    all day although nothing is wrong. The finding counts the signals that chance alone would
+    give, and says when there are so many more that the limits, not the process, are to blame. The
+    chart "mean between and within" takes the limits of the means from the means' own moving range
+    instead and so lets the usual movement between subgroups pass. Where values are not normal, the
+    signals expected are those of the same values in random order.
+
+    References
+    ----------
+    ISO 7870-2:2013, clauses 5 to 8. ASTM MNL 7, 8th ed., part 3. Wheeler, *Advanced Topics in Statistical
+    Process Control* (1995), ch. 9.
 
     Examples
     --------
-    >>> study = chart([1.0, 1.2, 1.1, 1.3, 1.0, 1.2], [0, 0, 1, 1, 2, 2])
-    >>> round(study.sd_within, 4)
-    0.1414
+    >>> study = control_chart([[1.0, 1.2], [1.1, 1.3], [1.0, 1.2]], unit="mm")
+    >>> study.limits == (study.points["low"][0], study.points["high"][0])
+    True
+    >>> print(f"{study.centre:.3f}, SD within {study.within:.2f} {study.unit}")
+    1.133, SD within 0.14 (0.08 to 0.53) mm
     """
     import pandas as pd
 
-    if subgroup is not None and bool(pd.isna(pd.array(subgroup)).all()):
-        subgroup = None
-    groups = summarise(values, subgroup, order)
-    study = chart_summaries(groups, confidence, sigmas, unit, kind, rules, base, phases)
+    _check_options(kind, sigmas, confidence)
+    values, labels, order = _rows_as_subgroups(values, subgroup, order)
+    if labels is not None and bool(pd.isna(pd.array(labels)).all()):
+        labels = None
+    groups = summarise(values, labels, order)
+    study = control_chart_of_summaries(
+        groups,
+        kind=kind,
+        rules=rules,
+        base=base,
+        phases=phases,
+        sigmas=sigmas,
+        confidence=confidence,
+        unit=unit,
+    )
     y = np.asarray(values, dtype=float)
-    if subgroup is not None:
-        y = y[np.asarray(~pd.isna(pd.array(subgroup)))]
+    if labels is not None:
+        y = y[np.asarray(~pd.isna(pd.array(labels)))]
     if not differs_from_normal(y):
         return study
     own, phase = base_and_phases(groups, base, phases)
     judge = partial(
-        judge_points, kind=study.chart, own=own, phase=phase, rules=chosen(rules), sigmas=sigmas
+        judge_points,
+        kind=study.chart,
+        own=own,
+        phase=phase,
+        rules=select_rules(rules),
+        sigmas=sigmas,
     )
     expected = signals_in_random_order(y, groups.n, phase, lambda mixed: len(judge(mixed).signals))
     return replace(study, expected_false_signals=expected, expected_by=RANDOM_ORDER)
 
 
-def chart_summaries(
+def _rows_as_subgroups(values: Any, subgroup: Any, order: Any) -> tuple[Any, Any, Any]:
+    """Values of one dimension; the rows of a table of two are subgroups."""
+    if np.ndim(values) != 2 or hasattr(values, "columns"):
+        return values, subgroup, order
+    table = np.asarray(values)
+    m, k = table.shape
+    if subgroup is not None:
+        raise ValueError(
+            f"values has shape ({m}, {k}), so each row is a subgroup; subgroup cannot be given too."
+        )
+    if order is None:
+        position = np.arange(1.0, m * k + 1)
+    else:
+        arguments.same_length(values=table, order=order)
+        position = np.repeat(arguments.one_dimensional(order, name="order"), k)
+    return table.ravel(), np.repeat(np.arange(m), k) if k > 1 else None, position
+
+
+def _check_options(kind: str | None, sigmas: float, confidence: float) -> None:
+    if kind is not None:
+        arguments.one_of("kind", kind, CONTROL_CHARTS)
+    arguments.number("sigmas", sigmas, above=0)
+    arguments.share("confidence", confidence)
+
+
+def control_chart_of_summaries(
     groups: Summaries,
-    confidence: float = 0.95,
-    sigmas: float = 3.0,
-    unit: str = "",
+    *,
     kind: str | None = None,
     rules: str | Iterable[str] = "three sigma",
     base: tuple[float, float] | None = None,
     phases: Sequence[float] = (),
+    sigmas: float = 3.0,
+    confidence: float = 0.95,
+    unit: str = "",
 ) -> ChartStudy:
-    """The same chart from summaries of the subgroups; see :func:`chart`.
+    """Chart a run from the summaries of its subgroups.
 
     Parameters
     ----------
     groups : Summaries
-        From ``summarise`` or ``from_table``.
-    confidence, sigmas, unit, kind, rules, base, phases
-        As in :func:`chart`.
+        From ``summarise`` or ``summaries_from_table``.
+    kind : str, optional
+        One of :data:`CONTROL_CHARTS`.
+    rules : str or iterable of str
+        Name of a published set, or keys of rules, for the locations.
+    base : tuple of float, optional
+        First and last order number of the period that sets the limits.
+    phases : sequence of float
+        Order numbers at which a new centre is allowed.
+    sigmas : float
+        Distance of the limits in standard errors, above 0.
+    confidence : float
+        Of the interval of the standard deviation within subgroups, between 0 and 1.
+    unit : str
+        Of the values, for tables and sentences.
 
     Returns
     -------
     ChartStudy
+        As :func:`control_chart` gives it; signals expected by chance are those of normal parts.
 
     Raises
     ------
     CannotJudge
-        As :func:`chart`.
+        As :func:`control_chart`; also medians asked of summaries that hold none.
+    ValueError, TypeError
+        As :func:`control_chart`.
+
+    See Also
+    --------
+    control_chart : Model, formula, and when it misleads.
+    summaries_from_table : Summaries made elsewhere, for instance in a data base.
+
+    Notes
+    -----
+    Model and formula as for :func:`control_chart`. Misleads where values are not normal: the
+    values themselves are not at hand to be put in random order.
+
+    References
+    ----------
+    ISO 7870-2:2013. Burr, *Journal of Quality Technology* 1 (1969), 163-167 (unequal subgroups).
 
     Examples
     --------
     >>> from linestudy.stability.summaries import summarise
-    >>> chart_summaries(summarise([1.0, 1.2, 1.1, 1.3], [0, 0, 1, 1]), kind="mean and range").n
-    4
+    >>> groups = summarise([1.0, 1.2, 1.1, 1.3], [0, 0, 1, 1])
+    >>> round(control_chart_of_summaries(groups, kind="mean and range").sd_within, 4)
+    0.1772
     """
+    _check_options(kind, sigmas, confidence)
     kind = _kind(groups, kind)
     if groups.size < 2:
         raise CannotJudge("There is one subgroup only; a chart needs several.")
     own, phase = base_and_phases(groups, base, phases)
-    picked = chosen(rules)
+    picked = select_rules(rules)
     found = judge_points(groups, kind, own, phase, picked, sigmas)
     within, half_unit, spread = found.within, found.half_unit, found.spread
     total = found.centre_variance
@@ -187,11 +286,11 @@ def chart_summaries(
         df_within=within.df,
         within=sd_interval(within.sd, within.df, confidence),
         sd_overall=overall,
-        signals=tuple(sorted(found.signals, key=lambda s: (s["point"], s["kind"], s["rule"]))),
+        signals=tuple(sorted(found.signals, key=lambda s: (s.point, s.kind, s.rule))),
         expected_false_signals=float(false),
         expected_by=NORMAL_PARTS,
         rules=tuple(rule.key for rule in picked),
-        run_length_at_rest=_at_rest(picked, sigmas),
+        in_control_run_length=_in_control(picked, sigmas),
         phases=_phases(groups, phase, found.centres),
         unit=unit,
         cautions=_cautions(
@@ -221,9 +320,7 @@ def chart_summaries(
 def _kind(groups: Summaries, kind: str | None) -> str:
     several = bool((groups.n > 1).any())
     if kind is None:
-        return KINDS[0] if several else "individuals and moving range"
-    if kind not in KINDS:
-        raise CannotJudge(f"There is no chart {kind!r}; known are {', '.join(KINDS)}.")
+        return CONTROL_CHARTS[0] if several else "individuals and moving range"
     if kind == "individuals and moving range" and several:
         raise CannotJudge("A chart of individuals takes single values, not subgroups of several.")
     if by_median(kind) and not groups.has_median:
@@ -246,7 +343,7 @@ def _overall(groups: Summaries) -> float:
     return math.sqrt((within + between) / (float(groups.n.sum()) - 1))
 
 
-def _at_rest(rules: Any, sigmas: float) -> float | None:
+def _in_control(rules: Any, sigmas: float) -> float | None:
     from linestudy.stability.charts.run_lengths import average_run_length
 
     if sigmas != 3.0 or not all(rule.has_zones for rule in rules):
@@ -254,11 +351,11 @@ def _at_rest(rules: Any, sigmas: float) -> float | None:
     return average_run_length([rule.key for rule in rules])
 
 
-def _phases(groups: Summaries, phase: Any, centres: Any) -> tuple[dict[str, Any], ...]:
+def _phases(groups: Summaries, phase: Any, centres: Any) -> tuple[ChartPhase, ...]:
     first = np.unique(phase, return_index=True)[1]
     counts = np.bincount(phase)
     return tuple(
-        {"first": float(groups.order[i]), "points": int(c), "centre": float(centres[i])}
+        ChartPhase(float(groups.order[i]), int(c), float(centres[i]))
         for i, c in zip(first, counts, strict=True)
     )
 

@@ -1,4 +1,4 @@
-"""Block means of a run, long enough that serial correlation is spent between them.
+"""Block means of a run, long enough that serial correlation between them is negligible.
 
 A slope or a step judged on single parts believes too much where neighbours are alike. Means of
 blocks several correlation times long are close to independent, so ordinary least squares and
@@ -37,7 +37,7 @@ class Blocks:
 
 
 def correlation_time(residual: Any) -> float:
-    """``1 + 2 * sum of autocorrelations``, at least 1: parts per independent part.
+    """Compute the correlation time: ``1 + 2 * sum of autocorrelations``, at least 1; parts per independent part.
 
     Parameters
     ----------
@@ -54,19 +54,19 @@ def correlation_time(residual: Any) -> float:
     if n < 10 or np.ptp(residual) == 0:
         return 1.0
     r = np.asarray(acf(residual, nlags=max(1, min(n // 4, 4000)), fft=True))[1:]
-    worth = 1 + 2 * np.cumsum(r)
-    enough = np.flatnonzero(np.arange(1, r.size + 1) >= 5 * np.maximum(worth, 1.0))
-    return max(float(worth[enough[0]] if enough.size else worth[-1]), 1.0)
+    time = 1 + 2 * np.cumsum(r)
+    enough = np.flatnonzero(np.arange(1, r.size + 1) >= 5 * np.maximum(time, 1.0))
+    return max(float(time[enough[0]] if enough.size else time[-1]), 1.0)
 
 
 def stretch_of(order: Any, marks: Any) -> Any:
-    """Number of the stretch between marks that each part lies in, from 0, without gaps."""
+    """Number the stretch between marks that each part lies in, from 0, without gaps."""
     numbers = np.searchsorted(np.sort(np.asarray(marks, dtype=float)), order, side="right")
     return np.unique(numbers, return_inverse=True)[1]
 
 
 def block_means(y: Any, x: Any, stretch: Any, length: int) -> Blocks:
-    """Means of blocks of `length` neighbours that do not straddle stretches.
+    """Average blocks of `length` neighbours that do not straddle stretches.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def block_means(y: Any, x: Any, stretch: Any, length: int) -> Blocks:
 
 
 def freed_of(y: Any, stretch: Any, x: Any = None) -> Any:
-    """Values less the mean of their stretch and, with `x`, a common slope within stretches."""
+    """Return values less the mean of their stretch and, with `x`, a common slope within stretches."""
     counts = np.bincount(stretch)
     centred = y - y.mean()
     centred = centred - (np.bincount(stretch, centred) / counts)[stretch]
@@ -116,7 +116,7 @@ def freed_of(y: Any, stretch: Any, x: Any = None) -> Any:
 
 
 def without_stations(y: Any, station: Any) -> Any:
-    """Values less their station's distance from the grand mean; unchanged without stations."""
+    """Return values less their station's distance from the grand mean; unchanged without stations."""
     if station is None:
         return y
     import pandas as pd

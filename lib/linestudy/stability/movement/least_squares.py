@@ -2,7 +2,7 @@
 
 A Cholesky reduction with the columns in question last gives the sum of squares they free as a sum of squares,
 not as a difference of two large ones, and shows which of them are sums of the columns before (Golub & Van
-Loan, *Matrix Computations*, 4th ed., 4.2). Misleads where columns are told apart by less than the square
+Loan, *Matrix Computations*, 4th ed., 4.2). Misleads where columns differ by less than the square
 root of the machine's precision: they then count as the same.
 """
 
@@ -53,7 +53,7 @@ class LastColumns:
         return np.where(self.known, own, 0.0).prod(axis=1)
 
     def coefficients(self) -> Any:
-        """Least-squares coefficients of these columns, shape (b, q); NaN where not all can be told."""
+        """Least-squares coefficients of these columns, shape (b, q); NaN where not all can be estimated."""
         q = self.toward.shape[1]
         found = np.zeros(self.toward.shape)
         for j in reversed(range(q)):

@@ -1,26 +1,16 @@
-"""Time-dependent distribution model in the sense of ISO 22514-2: what the evidence supports.
-
-The letters (ISO 22514-2:2017, 5.3, from memory): A1 location and spread hold still, normal;
-A2 the same, not normal; B the spread changes; C1, C2 the location moves at random (overall normal,
-or not); C3 it moves by a trend; C4 by steps such as batches; D both change. Decided here by size
-and by test together, because with tens of thousands of parts every test rejects: a movement
-counts when its test gives p < 0.01 and it adds more than a tenth to the variance (common practice,
-no source). Misleads on short runs: what has not moved yet has not been seen to move.
-"""
+"""Time-dependent distribution model in the sense of ISO 22514-2: what the evidence supports."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge, Finding
+from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.declared import Declaration
-
-if TYPE_CHECKING:
-    import pandas as pd
+from linestudy.results.tables import Rows
 
 _MEANING = {
     "A1": "location and spread hold still and the values are normal",
@@ -35,7 +25,7 @@ _MEANING = {
 
 
 @dataclass(frozen=True)
-class TimeModel(Finding):
+class TimeModelStudy(Finding):
     """Which time-dependent model the evidence supports.
 
     Attributes
@@ -46,9 +36,18 @@ class TimeModel(Finding):
         Whether indices from the spread within subgroups (Cp, Cpk) may be reported.
     between_share : float
         Share of the variance of single values that lies between subgroups.
-    trend_share, step_share : float
-        Share of the movement between subgroups that a trend, and that batches explain.
-    location_p, spread_p, normal_p : float
+    trend_share : float
+        Share of the movement between subgroups that a trend explains.
+    step_share : float
+        Share of the movement between subgroups that batches explain.
+    location_p : float
+        Of one mean throughout (analysis of variance of the subgroups).
+    spread_p : float
+        Of one standard deviation throughout (eight stretches).
+    spread_ratio : float
+        Largest over smallest standard deviation of eight stretches.
+    normal_p : float
+        Of normal values (skewness and kurtosis together).
     """
 
     model: str
@@ -72,26 +71,36 @@ class TimeModel(Finding):
         )
         return f"Model {self.model}: {_MEANING[self.model]}. {allowed}"
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = [
-            ("variance between subgroups", f"{self.between_share:.1%}", self.location_p),
-            ("of that movement, a trend explains", f"{self.trend_share:.1%}", None),
-            ("of that movement, batches explain", f"{self.step_share:.1%}", None),
-            (
-                "largest over smallest spread of eight stretches",
-                f"{self.spread_ratio:.2f}",
-                self.spread_p,
-            ),
-            ("normal", "", self.normal_p),
+    def _rows(self) -> Rows:
+        rows: list[dict[str, Any]] = [
+            {
+                "evidence": "variance between subgroups (%)",
+                "size": 100 * self.between_share,
+                "p": self.location_p,
+            },
+            {
+                "evidence": "of that movement, a trend explains (%)",
+                "size": 100 * self.trend_share,
+                "p": None,
+            },
+            {
+                "evidence": "of that movement, batches explain (%)",
+                "size": 100 * self.step_share,
+                "p": None,
+            },
+            {
+                "evidence": "largest over smallest SD of eight stretches",
+                "size": self.spread_ratio,
+                "p": self.spread_p,
+            },
+            {"evidence": "normal values", "size": None, "p": self.normal_p},
         ]
-        return pd.DataFrame(rows, columns=["evidence", "size", "p"])
+        return rows
 
 
 TIME_MODEL = Declaration(
     "stability.time_model",
-    TimeModel,
+    TimeModelStudy,
     "Time-dependent model",
     part="characteristic",
     question="control",
@@ -105,13 +114,14 @@ _LEVEL = 0.01
 
 
 def time_model(
-    values: Any,
-    subgroup: Any,
-    order: Any = None,
-    batch: Any = None,
+    values: ArrayLike,
+    subgroup: ArrayLike,
+    order: ArrayLike | None = None,
+    *,
+    batch: ArrayLike | None = None,
     resets: tuple[float, ...] = (),
-) -> TimeModel:
-    """Decide which time-dependent model of ISO 22514-2 a run supports.
+) -> TimeModelStudy:
+    r"""Decide which time-dependent model of ISO 22514-2 a run supports.
 
     Parameters
     ----------
@@ -120,6 +130,7 @@ def time_model(
     subgroup : array_like, shape (n,)
         Subgroup of each value; values whose subgroup is missing are left out.
     order : array_like of float, shape (n,), optional
+        Order number of each value; 0, 1, … when absent.
     batch : array_like, shape (n,), optional
         Batch (coil) of each value.
     resets : tuple of float
@@ -127,12 +138,36 @@ def time_model(
 
     Returns
     -------
-    TimeModel
+    TimeModelStudy
+        The model, and the evidence for it.
 
     Raises
     ------
     CannotJudge
-        Fewer than eight subgroups of two or more.
+        Fewer than eight subgroups of two or more, or values within them that never differ.
+    ValueError, TypeError
+        Lengths that differ, or values of more than one dimension.
+
+    See Also
+    --------
+    control_chart : The chart of the same subgroups.
+    variance_components : The variance by coil, stop and quarter hour.
+
+    Notes
+    -----
+    The letters: A1 location and spread hold still, normal; A2 the same, not normal; B the spread changes;
+    C1, C2 the location moves at random (overall normal, or not); C3 it moves by a trend; C4 by steps such as
+    batches; D both change. With :math:`\sigma_b^2` the variance between subgroups, a movement counts when its
+    test gives p < 0.01 and it adds more than a tenth to the variance,
+
+    .. math:: \sigma_b^2 / (\sigma_b^2 + \sigma_w^2) > 0.1,
+
+    because with tens of thousands of parts every test rejects (common practice, no source). Misleads on short
+    runs: what has not moved yet has not been seen to move.
+
+    References
+    ----------
+    ISO 22514-2:2017, 5.3 (from memory).
 
     Examples
     --------
@@ -143,8 +178,10 @@ def time_model(
     """
     import pandas as pd
 
-    y = as_sample(values, least=16)
-    groups = np.asarray(pd.factorize(pd.array(subgroup))[0])
+    y = arguments.one_dimensional(values, least=16)
+    arguments.same_length(values=y, subgroup=subgroup, order=order, batch=batch)
+    of: Any = subgroup
+    groups = np.asarray(pd.factorize(pd.array(of))[0])
     position = np.arange(float(y.size)) if order is None else np.asarray(order, dtype=float)
     inside = groups >= 0
     y, position = y[inside], position[inside]
@@ -159,15 +196,16 @@ def time_model(
     rest = y - means[groups]
     if not np.any(rest):
         raise CannotJudge("Values within subgroups never differ; resolution hides their spread.")
-    starts, labels = position[np.unique(groups, return_index=True)[1]], None
+    begins = np.unique(groups, return_index=True)[1]
+    labels: Any = None
     if batch is not None:
-        coded = np.asarray(pd.factorize(pd.array(batch))[0])[inside]
-        labels = coded[np.unique(groups, return_index=True)[1]]
+        made: Any = batch
+        labels = np.asarray(pd.factorize(pd.array(made))[0])[inside][begins]
     return decide(
         means,
         sizes,
         float(rest @ rest),
-        starts,
+        position[begins],
         labels,
         resets,
         _spread(groups, rest, sizes),
@@ -185,12 +223,13 @@ def decide(
     spread: tuple[float, float],
     normal_p: float,
     cautions: tuple[str, ...] = (),
-) -> TimeModel:
-    """The model that the evidence of subgroups supports.
+) -> TimeModelStudy:
+    """Decide which model the evidence of subgroups supports.
 
     Parameters
     ----------
     means, sizes : numpy.ndarray of float, shape (subgroups,)
+        Mean and number of parts of each subgroup.
     squares : float
         Sum of squares within all subgroups.
     starts : numpy.ndarray of float, shape (subgroups,)
@@ -198,14 +237,18 @@ def decide(
     labels : numpy.ndarray of int, shape (subgroups,), or None
         Batch of each.
     resets : tuple of float
+        Order numbers at which a trend starts anew.
     spread : tuple of float
         p of one spread throughout, and the largest over the smallest of eight stretches.
     normal_p : float
+        Of normal values.
     cautions : tuple of str
+        To which those of this function are added.
 
     Returns
     -------
-    TimeModel
+    TimeModelStudy
+        The model, and the evidence for it.
     """
     between, location_p = _between(means, sizes, squares)
     spread_p, ratio = spread
@@ -222,17 +265,17 @@ def decide(
             *cautions,
             f"{sizes.size} subgroups are few to see movement by; 25 are usual.",
         )
-    return TimeModel(
-        model,
-        model in ("A1", "A2"),
-        between,
-        trend,
-        steps,
-        location_p,
-        spread_p,
-        ratio,
-        normal_p,
-        cautions,
+    return TimeModelStudy(
+        model=model,
+        may_report_within=model in ("A1", "A2"),
+        between_share=between,
+        trend_share=trend,
+        step_share=steps,
+        location_p=location_p,
+        spread_p=spread_p,
+        spread_ratio=ratio,
+        normal_p=normal_p,
+        cautions=cautions,
     )
 
 
@@ -279,7 +322,7 @@ def _trend_share(starts: Any, means: Any, resets: tuple[float, ...]) -> float:
         return 0.0
     explained = float(x @ means) ** 2 / float(x @ x) / total
     n = means.size
-    return max(1 - (1 - explained) * (n - 1) / (n - 2), 0.0)
+    return float(max(1 - (1 - explained) * (n - 1) / (n - 2), 0.0))
 
 
 def _step_share(labels: Any, means: Any) -> float:
@@ -290,7 +333,7 @@ def _step_share(labels: Any, means: Any) -> float:
         return 0.0
     centres = np.bincount(labels, means) / counts
     left = float(((means - centres[labels]) ** 2).sum())
-    return max(1 - left / (means.size - counts.size) / (total / (means.size - 1)), 0.0)
+    return float(max(1 - left / (means.size - counts.size) / (total / (means.size - 1)), 0.0))
 
 
 def _normal(y: Any) -> float:

@@ -12,7 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linestudy.results import CannotJudge
-from linestudy.stability import KINDS, chart, chart_summaries, d2, from_table, summarise
+from linestudy.stability import (
+    CONTROL_CHARTS,
+    control_chart,
+    control_chart_of_summaries,
+    d2,
+    summaries_from_table,
+    summarise,
+)
 
 #: Montgomery, Introduction to Statistical Quality Control, 6th ed., table 6.1 (flow width of
 #: hard-bake photoresist), first 5 of 25 subgroups, from memory; used for arithmetic only.
@@ -31,7 +38,7 @@ def flat() -> tuple[np.ndarray, np.ndarray]:
 
 def test_mean_and_range_by_hand() -> None:
     y, g = flat()
-    study = chart(y, g, kind="mean and range")
+    study = control_chart(y, g, kind="mean and range")
     means = [sum(row) / 5 for row in ROWS]
     ranges = [max(row) - min(row) for row in ROWS]
     # Means 1.51188 … and ranges 0.3679 … as the book prints them.
@@ -46,7 +53,7 @@ def test_mean_and_range_by_hand() -> None:
 
 def test_pooled_by_pandas() -> None:
     y, g = flat()
-    study = chart(y, g)
+    study = control_chart(y, g)
     variances = pd.Series(y).groupby(g).var()
     assert study.sd_within == pytest.approx(math.sqrt(variances.mean()), rel=1e-12)
     assert study.df_within == 20
@@ -56,7 +63,7 @@ def test_pooled_by_pandas() -> None:
 
 def test_individuals_by_hand() -> None:
     y = np.array([10.0, 12.0, 11.0, 13.0, 9.0, 10.0])
-    study = chart(y)
+    study = control_chart(y)
     # E2 = 2.660 of the tables.
     assert study.limits[1] - study.centre == pytest.approx(
         2.660 * np.abs(np.diff(y)).mean(), rel=1e-3
@@ -69,10 +76,10 @@ def test_unequal_sizes() -> None:
     sizes = rng.integers(2, 8, 40)
     g = np.repeat(np.arange(40), sizes)
     y = rng.normal(5, 1, g.size)
-    for kind in KINDS:
+    for kind in CONTROL_CHARTS:
         if kind.startswith("individuals"):
             continue
-        study = chart(y, g, kind=kind)
+        study = control_chart(y, g, kind=kind)
         half = study.points["high"] - study.points["low"]
         if kind == "mean and standard deviation":
             assert half == pytest.approx(6 * study.sd_within / np.sqrt(sizes))
@@ -83,18 +90,18 @@ def test_unequal_sizes() -> None:
     st.integers(0, 10_000),
     st.floats(0.001, 1000),
     st.floats(-1e4, 1e4),
-    st.sampled_from([k for k in KINDS if not k.startswith("ind")]),
+    st.sampled_from([k for k in CONTROL_CHARTS if not k.startswith("ind")]),
 )
 def test_units_and_shift(seed: int, scale: float, shift: float, kind: str) -> None:
     rng = np.random.default_rng(seed)
     y = rng.normal(size=90)
     g = np.repeat(np.arange(30), 3)
     y[-3:] += 4
-    one = chart(y, g, kind=kind)
-    other = chart(scale * y + shift, [f"s{i}" for i in g], kind=kind)
+    one = control_chart(y, g, kind=kind)
+    other = control_chart(scale * y + shift, [f"s{i}" for i in g], kind=kind)
     assert other.sd_within == pytest.approx(scale * one.sd_within, rel=1e-5)
     assert other.expected_false_signals == pytest.approx(one.expected_false_signals, rel=1e-6)
-    assert [s["point"] for s in other.signals] == [s["point"] for s in one.signals]
+    assert [s.point for s in other.signals] == [s.point for s in one.signals]
 
 
 def test_order_within_subgroups_does_not_matter() -> None:
@@ -102,7 +109,7 @@ def test_order_within_subgroups_does_not_matter() -> None:
     y = rng.normal(size=(30, 5))
     g = np.repeat(np.arange(30), 5)
     shuffled = rng.permuted(y, axis=1)
-    one, other = chart(y.ravel(), g), chart(shuffled.ravel(), g)
+    one, other = control_chart(y.ravel(), g), control_chart(shuffled.ravel(), g)
     assert one.sd_within == pytest.approx(other.sd_within, rel=1e-12)
 
 
@@ -111,11 +118,11 @@ def test_base_period_sets_limits_for_later() -> None:
     y = rng.normal(size=300)
     y[200:] += 2
     g = np.repeat(np.arange(60), 5)
-    study = chart(y, g, base=(1, 196))
-    alone = chart(y[:200], g[:200])
+    study = control_chart(y, g, base=(1, 196))
+    alone = control_chart(y[:200], g[:200])
     assert study.centre == pytest.approx(alone.centre)
     assert study.sd_within == pytest.approx(alone.sd_within)
-    late = [s for s in study.signals if s["order"] > 200 and s["kind"] == "mean"]
+    late = [s for s in study.signals if s.order > 200 and s.kind == "mean"]
     assert len(late) > 10
 
 
@@ -124,29 +131,29 @@ def test_phases_have_their_own_centre_and_patterns_do_not_straddle() -> None:
     y = rng.normal(size=200)
     y[100:] += 3
     g = np.repeat(np.arange(40), 5)
-    whole = chart(y, g, rules="Western Electric 1956")
-    split = chart(y, g, rules="Western Electric 1956", phases=[101])
+    whole = control_chart(y, g, rules="Western Electric 1956")
+    split = control_chart(y, g, rules="Western Electric 1956", phases=[101])
     assert len(split.phases) == 2
-    assert split.phases[1]["centre"] - split.phases[0]["centre"] == pytest.approx(3, abs=0.6)
+    assert split.phases[1].centre - split.phases[0].centre == pytest.approx(3, abs=0.6)
     assert len(split.signals) < len(whole.signals) / 4
-    with pytest.raises(CannotJudge):
-        chart(y, g, phases=[101], base=(1, 50))
+    with pytest.raises(ValueError, match="base and phases are both given"):
+        control_chart(y, g, phases=[101], base=(1, 50))
 
 
 def test_between_and_within_lets_usual_movement_pass() -> None:
     rng = np.random.default_rng(7)
     y = (rng.normal(size=(100, 1)) * 2 + rng.normal(size=(100, 5))).ravel()
     g = np.repeat(np.arange(100), 5)
-    naive, fair = chart(y, g), chart(y, g, kind="mean between and within")
-    assert sum(s["kind"] == "mean" for s in naive.signals) > 40
-    assert sum(s["kind"] == "mean" for s in fair.signals) <= 3
+    naive, fair = control_chart(y, g), control_chart(y, g, kind="mean between and within")
+    assert sum(s.kind == "mean" for s in naive.signals) > 40
+    assert sum(s.kind == "mean" for s in fair.signals) <= 3
     assert any("cry wolf" in text for text in naive.cautions)
 
 
 def test_mixed_stations_are_named() -> None:
     rng = np.random.default_rng(8)
     y = rng.normal(size=500) + np.where(np.arange(500) % 2, 2.0, -2.0)
-    study = chart(y, np.repeat(np.arange(100), 5))
+    study = control_chart(y, np.repeat(np.arange(100), 5))
     assert any("mixes sources" in text for text in study.cautions)
 
 
@@ -158,7 +165,7 @@ def test_independent_parts_are_seldom_called_mixed(points: int, size: int) -> No
     for draw in range(500):
         y = rng.normal(size=points * size) if draw % 2 else rng.gamma(2, 1, points * size)
         groups = None if size == 1 else np.repeat(np.arange(points), size)
-        study = chart_summaries(summarise(y, groups))
+        study = control_chart_of_summaries(summarise(y, groups))
         named += any("stations" in text for text in study.cautions)
     assert named <= 11
 
@@ -169,7 +176,7 @@ def test_mixture_is_told_by_the_lower_tail_of_the_analysis_of_variance() -> None
     rng = np.random.default_rng(5)
     y = rng.normal(size=150) + np.tile([0.0, 0.0, 0.0, 0.0, 2.6], 30)
     g = np.repeat(np.arange(30), 5)
-    study = chart(y, g)
+    study = control_chart(y, g)
     p = 1 - float(anova_oneway(y, g, use_var="equal").pvalue)
     assert p < 0.01
     assert any(f"(p = {p:.2g})" in text for text in study.cautions)
@@ -177,7 +184,7 @@ def test_mixture_is_told_by_the_lower_tail_of_the_analysis_of_variance() -> None
 
 def test_single_values_that_alternate_are_named_as_such() -> None:
     rng = np.random.default_rng(4)
-    study = chart(rng.normal(size=60) + np.tile([0.0, 2.5], 30))
+    study = control_chart(rng.normal(size=60) + np.tile([0.0, 2.5], 30))
     assert any("alternate" in text for text in study.cautions)
     assert not any("subgroup mixes" in text for text in study.cautions)
 
@@ -198,11 +205,11 @@ def test_chance_signals_of_skewed_values_are_as_many_as_expected(kind: str, size
     for _ in range(20):
         y = rng.gamma(1, 1, 100 * size)
         groups = None if size == 1 else np.repeat(np.arange(100), size)
-        study = chart(y, groups, kind=kind)
+        study = control_chart(y, groups, kind=kind)
         assert study.expected_by == "the same values in random order"
         found += len(study.signals)
         expected += study.expected_false_signals
-        normal += chart_summaries(summarise(y, groups), kind=kind).expected_false_signals
+        normal += control_chart_of_summaries(summarise(y, groups), kind=kind).expected_false_signals
     assert abs(found - expected) < 3.5 * math.sqrt(expected)
     assert expected > 2 * normal
 
@@ -210,9 +217,12 @@ def test_chance_signals_of_skewed_values_are_as_many_as_expected(kind: str, size
 def test_normal_values_keep_the_exact_number() -> None:
     y = np.random.default_rng(2).normal(size=500)
     g = np.repeat(np.arange(100), 5)
-    study = chart(y, g)
+    study = control_chart(y, g)
     assert study.expected_by == "normal parts"
-    assert study.expected_false_signals == chart_summaries(summarise(y, g)).expected_false_signals
+    assert (
+        study.expected_false_signals
+        == control_chart_of_summaries(summarise(y, g)).expected_false_signals
+    )
 
 
 def test_summaries_give_the_same_chart() -> None:
@@ -221,37 +231,44 @@ def test_summaries_give_the_same_chart() -> None:
     rows = frame.groupby("g")["y"].agg(["size", "mean", "std", "min", "max", "median"])
     rows = rows.rename(columns={"size": "n", "std": "sd"}).assign(order=np.arange(1, 200, 4))
     for kind in ("mean and standard deviation", "mean and range", "median and range"):
-        one = chart(frame["y"], frame["g"], kind=kind)
-        other = chart_summaries(from_table(rows), kind=kind)
+        one = control_chart(frame["y"], frame["g"], kind=kind)
+        other = control_chart_of_summaries(summaries_from_table(rows), kind=kind)
         assert other.sd_within == pytest.approx(one.sd_within, rel=1e-10)
         assert other.limits == pytest.approx(one.limits, rel=1e-10)
         assert other.sd_overall == pytest.approx(one.sd_overall, rel=1e-10)
-        assert [s["point"] for s in other.signals] == [s["point"] for s in one.signals]
+        assert [s.point for s in other.signals] == [s.point for s in one.signals]
     with pytest.raises(CannotJudge):
-        chart_summaries(from_table(rows.drop(columns="median")), kind="median and range")
+        control_chart_of_summaries(
+            summaries_from_table(rows.drop(columns="median")), kind="median and range"
+        )
+    with pytest.raises(ValueError, match="no such column"):
+        summaries_from_table(rows.drop(columns="min"))
     with pytest.raises(CannotJudge):
-        from_table(rows.drop(columns="min"))
-    with pytest.raises(CannotJudge):
-        from_table(rows.assign(n=0))
-    assert from_table(rows.drop(columns="order")).order[:2].tolist() == [1.0, 2.0]
+        summaries_from_table(rows.assign(n=0))
+    assert summaries_from_table(rows.drop(columns="order")).order[:2].tolist() == [1.0, 2.0]
     single = rows.assign(n=1, sd=float("nan"))
-    assert chart_summaries(from_table(single)).chart == "individuals and moving range"
+    assert (
+        control_chart_of_summaries(summaries_from_table(single)).chart
+        == "individuals and moving range"
+    )
 
 
 def test_large_offset_costs_nothing() -> None:
     rng = np.random.default_rng(10)
     y = rng.normal(size=500).round(3)
     g = np.repeat(np.arange(100), 5)
-    assert chart(y + 1e8, g).sd_within == pytest.approx(chart(y, g).sd_within, rel=1e-6)
+    assert control_chart(y + 1e8, g).sd_within == pytest.approx(
+        control_chart(y, g).sd_within, rel=1e-6
+    )
 
 
 def test_record_and_table_and_pictures() -> None:
     y, g = flat()
-    study = chart(y, g, unit="mm", rules="Nelson 1984")
+    study = control_chart(y, g, unit="mm", rules="Nelson 1984")
     record = study.record()
     for key in ("chart", "centre", "limits", "sd_within", "signals"):
         assert key in record
-    assert study.run_length_at_rest is None
+    assert study.in_control_run_length is None
     assert not study.shown().empty
     assert study.figure(events=((6.0, "coil $change$"),)).alt_text == study.alt_text
     assert study.spread_figure().png()[:4] == b"\x89PNG"
@@ -267,33 +284,76 @@ def test_record_and_table_and_pictures() -> None:
         ([1.0, 2.0, 3.0], [0, 0, 0]),
         ([1.0, float("nan"), 2.0], None),
         ([1.0, 2.0, 3.0, 4.0, 5.0, 6.0], [0, 0, 1, 1, 0, 0]),
-        (["a", "b"], None),
     ],
 )
 def test_what_cannot_be_charted(values: list[float], groups: list[int] | None) -> None:
     with pytest.raises(CannotJudge) as stop:
-        chart(values, groups)
+        control_chart(values, groups)
     assert stop.value.reason.endswith(".")
 
 
 def test_wrong_kind() -> None:
     y, g = flat()
-    for kind in ("no such chart", "individuals and moving range"):
-        with pytest.raises(CannotJudge):
-            chart(y, g, kind=kind)
+    with pytest.raises(ValueError, match="kind = 'no such chart' is not known"):
+        control_chart(y, g, kind="no such chart")
+    with pytest.raises(CannotJudge, match="single values"):
+        control_chart(y, g, kind="individuals and moving range")
     with pytest.raises(CannotJudge):
-        chart(y, g, base=(1000, 2000))
+        control_chart(y, g, base=(1000, 2000))
+
+
+def test_rows_of_a_table_are_subgroups() -> None:
+    # Definition: the layout of a textbook and a column of labels say the same.
+    y = np.random.default_rng(3).normal(size=(40, 5))
+    labels = np.repeat(np.arange(40), 5)
+    assert control_chart(y) == control_chart(y.ravel(), labels)
+    assert control_chart(y).n_subgroups == 40
+    starts = 10.0 * np.arange(40)
+    assert control_chart(y, order=starts).points["order"].tolist() == starts.tolist()
+    single = control_chart(y[:, :1])
+    assert single.chart == "individuals and moving range"
+    assert single == control_chart(y[:, 0])
+
+
+def test_misuse_is_told_by_name() -> None:
+    y = np.random.default_rng(3).normal(size=(40, 5))
+    with pytest.raises(ValueError, match="subgroup cannot be given too"):
+        control_chart(y, np.repeat(np.arange(40), 5))
+    with pytest.raises(ValueError, match="values has 40 entries and order 200"):
+        control_chart(y, order=np.arange(200.0))
+    with pytest.raises(ValueError, match=r"shape \(2, 20, 5\)"):
+        control_chart(y.reshape(2, 20, 5))
+    with pytest.raises(TypeError, match="columns 'part', 'value'"):
+        control_chart(pd.DataFrame({"part": range(10), "value": range(10)}))
+    with pytest.raises(TypeError, match="not a number"):
+        control_chart(["a", "b"])
+    with pytest.raises(ValueError, match="values has 10 entries and subgroup 9"):
+        control_chart(y.ravel()[:10], np.arange(9))
+    with pytest.raises(ValueError, match="confidence = 95"):
+        control_chart(y, confidence=95)
+    with pytest.raises(ValueError, match="sigmas = -3"):
+        control_chart(y, sigmas=-3)
+    with pytest.raises(CannotJudge, match="1 of 200 values is missing"):
+        control_chart(np.where(np.arange(200).reshape(40, 5) == 7, np.nan, y))
+
+
+def test_numbers_of_the_table_are_numbers() -> None:
+    study = control_chart(np.random.default_rng(3).normal(size=(40, 5)), unit="mm")
+    table = study.table().set_index("quantity")
+    assert table.loc["centre", "estimate"] == study.centre
+    assert table.loc["SD within subgroups", "low"] == study.within.low
+    assert table.loc["SD within subgroups", "unit"] == "mm"
 
 
 def test_subgroups_of_one_and_few() -> None:
     rng = np.random.default_rng(12)
     g = np.concatenate([np.repeat(np.arange(10), 5), [10, 11]])
-    study = chart(rng.normal(size=52), g)
+    study = control_chart(rng.normal(size=52), g)
     assert any("one part only" in text for text in study.cautions)
     assert any("25 are usual" in text for text in study.cautions)
     assert study.df_within == 40
     none = pd.array([pd.NA] * 30, dtype="Int64")
-    assert chart(rng.normal(size=30), none).chart == "individuals and moving range"
+    assert control_chart(rng.normal(size=30), none).chart == "individuals and moving range"
 
 
 def test_summarise_counts() -> None:
@@ -316,7 +376,7 @@ def test_a_slider_looks_into_the_run(sample_study: Path) -> None:
         "blade",
         ("stability",),
         "x",
-        lambda: chart(values["value"], values["subgroup"], values["order"]),
+        lambda: control_chart(values["value"], values["subgroup"], values["order"]),
     )
     box = explore(study, found, "blade")
     slider, image = box.children
@@ -339,8 +399,8 @@ def test_a_run_of_nine_ends_with_its_phase() -> None:
     values = np.concatenate([steady, np.full(9, 0.6), steady, steady])
     order = np.arange(values.size) + 1.0
     for border, seen in ((29.5, True), (28.5, False)):
-        study = chart(values, order=order, rules=("beyond", "run of 9"), phases=(border,))
-        points = [s["point"] for s in study.signals if s["rule"] == "run of 9"]
+        study = control_chart(values, order=order, rules=("beyond", "run of 9"), phases=(border,))
+        points = [s.point for s in study.signals if s.rule == "run of 9"]
         assert (29 in points) == seen, border
 
 
@@ -348,7 +408,7 @@ def test_false_signals_of_rules_add_up() -> None:
     values = np.random.default_rng(6).normal(size=500)
     subgroup = np.repeat(np.arange(100), 5)
     told = [
-        chart(values, subgroup, rules=rules).expected_false_signals
+        control_chart(values, subgroup, rules=rules).expected_false_signals
         for rules in (("beyond", "run of 9"), ("beyond",), ("run of 9",))
     ]
     both, beyond, nine = told

@@ -1,162 +1,212 @@
-"""Steps of the mean that nobody named: where, how large, and how many of them to believe.
-
-Model: block means (see ``block_means``) lie about a level that jumps now and then, with or without a
-slope between the jumps; whichever of the two describes the run better by BIC. Candidates come from
-``ruptures`` (binary segmentation, Fryzlewicz, *Annals of Statistics* 42 (2014), 2243-2281); each is
-then tested in one joint least-squares fit, and its p multiplied by the number of positions that were
-open to the search (Bonferroni), because the best of many places always looks like a step. The least
-credible is dropped and the rest are placed anew until all that stay are to be believed. Position
-interval: Yao, *Annals of Statistics* 15 (1987), 1321-1328; Bai, *Review of Economics and Statistics* 79
-(1997), 551-563. Misleads where the mean wanders smoothly: a walk is then cut into steps that
-were never there.
-"""
+"""Change points: unnamed steps of a run's mean, where and how large, and which of them are significant."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Rows
 from linestudy.stability.movement.block_means import (
     block_means,
     correlation_time,
     without_stations,
 )
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 #: Blocks the run is cut into where correlation allows, and candidates looked at.
 _BLOCKS, _MOST = 240, 8
 
 
-@dataclass(frozen=True)
-class StepsStudy(Finding):
-    """Steps found in a run.
+@dataclass(frozen=True, slots=True)
+class ChangePoint:
+    """One step of the mean.
 
     Attributes
     ----------
-    steps : tuple of dict
-        Those to be believed: ``at`` (Interval of the order number), ``size`` (Interval), ``p``
-        (search included), ``event`` (name of a recorded event inside the interval, or "").
-    candidates, believed : int
-        How many the search proposed, and how many of them to believe.
-    sloped : bool
-        Whether a slope between the steps describes the run better.
-    blocks, block_length : int
+    at : Interval
+        Order number.
+    size : Interval
+        [unit of the values] How far the mean steps, upwards positive.
+    p : float
+        Of no step there, the search included.
+    event : str
+        Name of a recorded event inside the interval, or "".
     """
 
-    steps: tuple[dict[str, Any], ...]
-    candidates: int
-    believed: int
+    at: Interval
+    size: Interval
+    p: float
+    event: str = ""
+
+
+@dataclass(frozen=True)
+class ChangePointStudy(Finding):
+    """Change points of a run's mean.
+
+    Attributes
+    ----------
+    change_points : tuple of ChangePoint
+        The significant ones, in production order.
+    n_candidates : int
+        How many the search proposed.
+    n_significant : int
+        How many of them are significant.
+    sloped : bool
+        Whether a slope between the steps describes the run better.
+    blocks : int
+        Block means that were searched.
+    block_length : int
+        Parts in each.
+    unit : str
+        Of the values.
+    """
+
+    change_points: tuple[ChangePoint, ...]
+    n_candidates: int
+    n_significant: int
     sloped: bool
     blocks: int
     block_length: int
     unit: str
     cautions: tuple[str, ...]
     path: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Steps of the mean"
-    picture: ClassVar[str] = "stability:steps_path"
+    title: ClassVar[str] = "Change points of the mean"
+    picture: ClassVar[str] = "stability:change_point_path"
 
     @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        found = self.steps
+        found = self.change_points
         if not found:
             return (
-                f"No step of the mean is to be believed; the search proposed {self.candidates} "
+                f"No step of the mean is significant; the search proposed {self.n_candidates} "
                 f"among {self.blocks} positions."
             )
-        told = [
-            f"{show(s['size'])}{unit} at order {s['at'].estimate:,.0f} ({s['at'].low:,.0f} to "
-            f"{s['at'].high:,.0f}){', ' + s['event'] if s['event'] else ''}"
+        named = [
+            f"{show(s.size)}{unit} at order {s.at.estimate:,.0f} ({s.at.low:,.0f} to "
+            f"{s.at.high:,.0f}){', ' + s.event if s.event else ''}"
             for s in found[:4]
         ]
         more = f" and {len(found) - 4} more" if len(found) > 4 else ""
         return (
-            f"Of {self.candidates} steps proposed {self.believed} are to be believed: "
-            f"{'; '.join(told)}{more}."
+            f"Of {self.n_candidates} steps proposed {self.n_significant} "
+            f"{'is' if self.n_significant == 1 else 'are'} significant: {'; '.join(named)}{more}."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
+    def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
-        rows = [
-            (
-                f"{s['at'].estimate:,.0f} ({s['at'].low:,.0f} to {s['at'].high:,.0f})",
-                show(s["size"]),
-                show(s["p"]),
-                s["event"],
-            )
-            for s in self.steps
-        ] or [("none to be believed", "", "", "")]
-        return pd.DataFrame(
-            rows, columns=["at order", f"step{unit}", "p, search included", "event"]
-        )
+        return [
+            {"at order": s.at, f"step{unit}": s.size, "p (search included)": s.p, "event": s.event}
+            for s in self.change_points
+        ] or [
+            {
+                "at order": None,
+                f"step{unit}": None,
+                "p (search included)": None,
+                "event": "none significant",
+            }
+        ]
 
 
-STEPS = Declaration("stability.steps", StepsStudy, "Steps of the mean")
+CHANGE_POINTS = Declaration(
+    "stability.change_points", ChangePointStudy, "Change points of the mean"
+)
 
 
-def steps(
-    values: Any,
-    order: Any = None,
+def change_points(
+    values: ArrayLike,
+    order: ArrayLike | None = None,
+    *,
     events: Sequence[tuple[float, str]] = (),
-    station: Any = None,
-    per_thousand: float | None = None,
+    station: ArrayLike | None = None,
+    slope_per_thousand: float | None = None,
     confidence: float = 0.95,
     unit: str = "",
-) -> StepsStudy:
-    """Search a run for steps of its mean.
+) -> ChangePointStudy:
+    r"""Search a run for steps of its mean.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
         In production order.
     order : array_like of float, shape (n,), optional
+        Order number of each value; 1, 2, … when absent.
     events : sequence of (float, str)
-        Recorded events; one that lies in a step's interval is named beside it.
+        Recorded events, order number and name; one that lies in a step's interval is named beside it.
     station : array_like, shape (n,), optional
         Station of each value; station means are taken out first.
-    per_thousand : float, optional
-        Wear known from elsewhere (``wear``), taken out first; what starts anew at a regrind
-        or a wipe is then a step. Without it a slope is searched for together with the steps.
+    slope_per_thousand : float, optional
+        Wear known from elsewhere (``tool_wear``), in the unit of the values per thousand strokes, taken out
+        first; what starts anew at a regrind or a wipe is then a step. Without it a slope is searched for
+        together with the steps.
     confidence : float
-        Of the intervals; a step is believed where its p is below one minus this.
+        Of the intervals, between 0 and 1; a step is significant where its p is below one minus this.
     unit : str
+        Of the values.
 
     Returns
     -------
-    StepsStudy
+    ChangePointStudy
+        The significant steps, with position, size and p.
 
     Raises
     ------
     CannotJudge
-        Fewer than 40 values, values that never differ, or a run too short against its serial
-        correlation.
+        Fewer than 40 values, values that are missing or never differ, or a run too short against its
+        serial correlation.
+    ValueError, TypeError
+        An argument outside its range, or lengths that differ.
+
+    See Also
+    --------
+    tool_wear : A slope between named events.
+    control_chart : Single points and patterns.
+
+    Notes
+    -----
+    Model: block means :math:`\bar y_b` (long enough to be nearly independent) lie about a level that steps
+    now and then, with or without a common slope,
+
+    .. math:: \bar y_b = \mu + \beta x_b + \sum_j \Delta_j 1(x_b \ge \tau_j) + \varepsilon_b,
+
+    whichever of the two describes the run better by BIC. Candidates come from binary segmentation
+    (``ruptures``); each is then tested in one joint least-squares fit, and its p multiplied by the number of
+    positions that were open to the search (Bonferroni), because the best of many places always looks like
+    a step. The least credible is dropped and the rest are placed anew until all that stay are
+    significant. Misleads where the mean wanders smoothly: a walk is then cut into steps that were never
+    there.
+
+    References
+    ----------
+    Fryzlewicz, *Annals of Statistics* 42 (2014), 2243-2281 (binary segmentation). Yao, *Annals of
+    Statistics* 15 (1987), 1321-1328, and Bai, *Review of Economics and Statistics* 79 (1997), 551-563
+    (interval of the position).
 
     Examples
     --------
     >>> import numpy as np
     >>> y = np.random.default_rng(4).normal(size=600) + np.repeat([0.0, 1.5], 300)
-    >>> study = steps(y)
-    >>> study.believed, bool(280 < study.steps[0]["at"].estimate < 320)
+    >>> study = change_points(y)
+    >>> study.n_significant, bool(280 < study.change_points[0].at.estimate < 320)
     (1, True)
     """
-    y = without_stations(as_sample(values, least=40), station)
-    x = np.arange(1.0, y.size + 1) if order is None else as_sample(order, least=40)
+    arguments.share("confidence", confidence)
+    y = arguments.one_dimensional(values, least=40)
+    arguments.same_length(values=y, order=order, station=station)
+    y, x = without_stations(y, station), np.arange(1.0, y.size + 1)
+    if order is not None:
+        x = arguments.one_dimensional(order, name="order", what="order number")
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so there is no step to find.")
-    if per_thousand is not None:
-        y = y - per_thousand / 1000 * (x - x.mean())
+    if slope_per_thousand is not None:
+        y = y - slope_per_thousand / 1000 * (x - x.mean())
     time = _fast_time(y)
     length = int(max(math.ceil(5 * time), y.size // _BLOCKS, 1))
     if y.size // length < 12:
@@ -165,13 +215,12 @@ def steps(
         )
     blocks = block_means(y, x, np.zeros(y.size, dtype=int), length)
     mean, position = blocks.mean, blocks.order
-    sloped, cuts = _search(position, mean, (False, True) if per_thousand is None else (False,))
+    sloped, cuts = _search(
+        position, mean, (False, True) if slope_per_thousand is None else (False,)
+    )
     proposed = len(cuts)
-    found, fitted, cuts = _believed(position, mean, cuts, sloped, confidence)
-    for step in found:
-        at = step["at"]
-        near = [name for place, name in events if at.low <= place <= at.high]
-        step["event"] = near[0] if near else ""
+    found, fitted, cuts = _significant(position, mean, cuts, sloped, confidence)
+    named = tuple(replace(step, event=_event_within(step.at, events)) for step in found)
     notes = []
     if time > 20:
         notes.append(
@@ -184,23 +233,27 @@ def steps(
         )
     if proposed >= _MOST:
         notes.append(f"The search stopped at {_MOST} steps; the mean may wander rather than step.")
-    return StepsStudy(
-        tuple(found),
-        proposed,
-        len(found),
-        sloped,
-        int(mean.size),
-        length,
-        unit,
-        tuple(notes),
-        {
+    return ChangePointStudy(
+        change_points=named,
+        n_candidates=proposed,
+        n_significant=len(named),
+        sloped=sloped,
+        blocks=int(mean.size),
+        block_length=length,
+        unit=unit,
+        cautions=tuple(notes),
+        path={
             "order": position,
             "mean": mean,
             "fitted": fitted,
             "cuts": cuts,
-            "freed": per_thousand is not None,
+            "freed": slope_per_thousand is not None,
         },
     )
+
+
+def _event_within(at: Interval, events: Sequence[tuple[float, str]]) -> str:
+    return next((name for place, name in events if place in at), "")
 
 
 def _fast_time(y: Any) -> float:
@@ -276,15 +329,15 @@ def _as_ruptures(cost: _LineCost) -> Any:
     return cost
 
 
-def _believed(
+def _significant(
     x: Any, y: Any, cuts: list[int], sloped: bool, confidence: float
-) -> tuple[list[dict[str, Any]], Any, list[int]]:
-    """Drop the least credible candidate and place the rest anew, until all are to be believed."""
+) -> tuple[list[ChangePoint], Any, list[int]]:
+    """Drop the least credible candidate and place the rest anew, until all are significant."""
     cost = _LineCost(x, sloped).fit(y - y.mean())
     while True:
         found, fitted = _joint(x, y, cuts, sloped, confidence)
-        weakest = max(range(len(cuts)), key=lambda i: found[i]["p"], default=None)
-        if weakest is None or found[weakest]["p"] < 1 - confidence:
+        weakest = max(range(len(cuts)), key=lambda i: found[i].p, default=None)
+        if weakest is None or found[weakest].p < 1 - confidence:
             return found, fitted, cuts
         cuts = _placed(cost, [c for i, c in enumerate(cuts) if i != weakest], y.size)
 
@@ -303,8 +356,8 @@ def _placed(cost: _LineCost, cuts: list[int], n: int) -> list[int]:
 
 def _joint(
     x: Any, y: Any, cuts: list[int], sloped: bool, confidence: float
-) -> tuple[list[dict[str, Any]], Any]:
-    """Every step's size in one fit with a common slope, and what to believe of it."""
+) -> tuple[list[ChangePoint], Any]:
+    """Every step's size in one fit with a common slope, and its p."""
     from scipy.stats import t as student
 
     index = np.arange(y.size)
@@ -330,24 +383,24 @@ def _joint(
         p = float(2 * student.sf(abs(size) / error, df)) if error > 0 else 0.0
         p = min(1.0, p * y.size)
         # One block more on each side: the position is known to a block at best.
-        apart = math.ceil(wide * (noise / size) ** 2 if size else y.size) + 1
-        low = x[max(cut - apart, 0)]
-        high = x[min(cut - 1 + apart, y.size - 1)]
+        away = math.ceil(wide * (noise / size) ** 2 if size else y.size) + 1
+        low = x[max(cut - away, 0)]
+        high = x[min(cut - 1 + away, y.size - 1)]
         middle = float((x[cut - 1] + x[cut]) / 2)
         found.append(
-            {
-                "at": Interval(
+            ChangePoint(
+                Interval(
                     middle, min(float(low), middle), max(float(high), middle), confidence, "Yao"
                 ),
-                "size": Interval(
+                Interval(
                     size,
                     size - reach * error,
                     size + reach * error,
                     confidence,
                     "Student's t on block means",
                 ),
-                "p": p,
-            }
+                p,
+            )
         )
     return found, fitted
 

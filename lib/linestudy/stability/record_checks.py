@@ -1,12 +1,4 @@
-"""Is the record of the run sound: order, clock, repeats, subgroups, a camera that froze.
-
-Nothing is repaired here; what is found is named with its place, so that a reader can judge what
-the charts stand on. A frozen stretch is one of equal neighbouring values far longer than
-chance gives: with p the share of neighbours that are equal (resolution alone makes many), the
-longest such stretch of n values exceeds L with probability at most n p**(L - 1) (a Markov chain
-of equal steps; union bound). Misleads where the resolution is so coarse that most neighbours
-are equal; that is said instead.
-"""
+"""Data quality of a run's record: order, clock, repeats, subgroups, a camera that froze."""
 
 from __future__ import annotations
 
@@ -15,10 +7,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge, Finding, show
+from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -27,45 +20,66 @@ if TYPE_CHECKING:
 _ODDS = 1e-6
 
 
+@dataclass(frozen=True, slots=True)
+class DataIssue:
+    """One thing that makes a record doubtful.
+
+    Attributes
+    ----------
+    what : str
+        In words.
+    first : float
+        Order number where it begins.
+    last : float
+        Order number where it ends.
+    count : int
+        Parts it concerns; 0 where it lies between parts.
+    """
+
+    what: str
+    first: float
+    last: float
+    count: int
+
+
 @dataclass(frozen=True)
-class SoundnessStudy(Finding):
-    """What is odd about the record of a run.
+class DataQualityStudy(Finding):
+    """What is doubtful about the record of a run.
 
     Attributes
     ----------
     n : int
         Parts.
-    notes : tuple of dict
-        ``what``, ``first`` and ``last`` (order numbers), ``count``.
+    issues : tuple of DataIssue
+        Empty where nothing was found.
+    unit : str
+        Of the values.
     """
 
     n: int
-    notes: tuple[dict[str, Any], ...]
+    issues: tuple[DataIssue, ...]
     unit: str
     cautions: tuple[str, ...]
-    title: ClassVar[str] = "Soundness of the run's record"
+    title: ClassVar[str] = "Data quality of the run"
 
     @property
     def statement(self) -> str:
-        if not self.notes:
-            return f"Nothing odd was found in the record of {self.n:,} parts."
-        kinds = list(dict.fromkeys(note["what"] for note in self.notes))
+        if not self.issues:
+            return f"Nothing doubtful was found in the record of {self.n:,} parts."
+        kinds = list(dict.fromkeys(issue.what for issue in self.issues))
         return f"In the record of {self.n:,} parts: {'; '.join(kinds)}."
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = [
-            (n["what"], show(float(n["first"])), show(float(n["last"])), str(n["count"]))
-            for n in self.notes
-        ] or [("nothing odd", "", "", "")]
-        return pd.DataFrame(rows, columns=["what", "from order", "to order", "parts"])
+    def _rows(self) -> Rows:
+        return [
+            {"issue": one.what, "from order": one.first, "to order": one.last, "parts": one.count}
+            for one in self.issues
+        ] or [{"issue": "none", "from order": None, "to order": None, "parts": None}]
 
 
-SOUNDNESS = Declaration("stability.run", SoundnessStudy, "Soundness of the record")
+DATA_QUALITY = Declaration("stability.data_quality", DataQualityStudy, "Data quality of the run")
 
 
-def soundness(table: pd.DataFrame, unit: str = "") -> SoundnessStudy:
+def data_quality(table: pd.DataFrame, *, unit: str = "") -> DataQualityStudy:
     """Look for what makes the record of a run doubtful.
 
     Parameters
@@ -73,40 +87,54 @@ def soundness(table: pd.DataFrame, unit: str = "") -> SoundnessStudy:
     table : pandas.DataFrame
         ``value``, and where known ``order``, ``time``, ``subgroup``, in the order recorded.
     unit : str
+        Of the values.
 
     Returns
     -------
-    SoundnessStudy
+    DataQualityStudy
+        What is doubtful, each with its place.
 
     Raises
     ------
     CannotJudge
-        Fewer than two parts.
+        Fewer than two parts, or values that are missing.
+    ValueError, TypeError
+        No table, or one without a column ``value``.
+
+    See Also
+    --------
+    frozen_stretches : Stretches of equal values alone.
 
     Notes
     -----
-    What counts as doubtful is common practice, no source; each doubt names its evidence.
+    Nothing is repaired; what is found is named with its place, so that a reader can judge what
+    the charts rest on. What counts as doubtful is common practice, no source.
+
+    References
+    ----------
+    Feller, *An Introduction to Probability Theory and Its Applications* I, 3rd ed. (1968), XIII.7 (runs of
+    equal outcomes).
 
     Examples
     --------
     >>> import pandas as pd
-    >>> soundness(pd.DataFrame({"order": [1, 2, 2], "value": [0.1, 0.2, 0.3]})).notes[0]["what"]
+    >>> data_quality(pd.DataFrame({"order": [1, 2, 2], "value": [0.1, 0.2, 0.3]})).issues[0].what
     'order numbers that repeat'
     """
-    y = as_sample(table["value"], least=2)
+    y = arguments.one_dimensional(arguments.column(table, "value", "table"), least=2)
     order = np.arange(1.0, y.size + 1)
     if "order" in table:
-        order = as_sample(table["order"], least=2, name="order number")
-    notes = [*_frozen(y, order), *_order(order), *_clock(table, order), *_subgroups(table, order)]
-    return SoundnessStudy(int(y.size), tuple(notes), unit, _cautions(notes, y))
+        order = arguments.one_dimensional(table["order"], name="order", what="order number")
+    issues = [*_frozen(y, order), *_order(order), *_clock(table, order), *_subgroups(table, order)]
+    return DataQualityStudy(int(y.size), tuple(issues), unit, _cautions(issues, y))
 
 
-def _note(what: str, first: float, last: float, count: int) -> dict[str, Any]:
-    return {"what": what, "first": float(first), "last": float(last), "count": int(count)}
+def _issue(what: str, first: float, last: float, count: int) -> DataIssue:
+    return DataIssue(what, float(first), float(last), int(count))
 
 
-def frozen_stretches(values: Any) -> list[tuple[int, int]]:
-    """First and last index of stretches of equal values too long for chance.
+def frozen_stretches(values: ArrayLike) -> list[tuple[int, int]]:
+    r"""Find stretches of equal values that are too long for chance.
 
     Parameters
     ----------
@@ -116,6 +144,30 @@ def frozen_stretches(values: Any) -> list[tuple[int, int]]:
     Returns
     -------
     list of (int, int)
+        First and last index of each.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than two values, or values that are missing.
+
+    See Also
+    --------
+    data_quality : The whole record.
+
+    Notes
+    -----
+    Model: with p the share of neighbours that are equal (resolution alone makes many), the longest stretch of
+    equal values among n exceeds L with probability at most
+
+    .. math:: n\,p^{L-1}
+
+    (a Markov chain of equal steps; union bound). Misleads where the resolution is so coarse that most
+    neighbours are equal; nothing is named then.
+
+    References
+    ----------
+    Feller, *An Introduction to Probability Theory and Its Applications* I, 3rd ed. (1968), XIII.7.
 
     Examples
     --------
@@ -125,7 +177,7 @@ def frozen_stretches(values: Any) -> list[tuple[int, int]]:
     >>> frozen_stretches(y)
     [(100, 129)]
     """
-    y = as_sample(values, least=2)
+    y = arguments.one_dimensional(values, least=2)
     equal = np.diff(y) == 0
     edges = np.flatnonzero(np.diff(np.concatenate([[False], equal, [False]]).astype(np.int8)))
     starts, ends = edges[::2], edges[1::2]
@@ -144,43 +196,45 @@ def frozen_stretches(values: Any) -> list[tuple[int, int]]:
     return [(int(starts[i]), int(ends[i])) for i in found]
 
 
-def _frozen(y: Any, order: Any) -> list[dict[str, Any]]:
+def _frozen(y: Any, order: Any) -> list[DataIssue]:
     return [
-        _note(
+        _issue(
             "the same value again and again, as if the camera froze", order[a], order[b], b - a + 1
         )
         for a, b in frozen_stretches(y)
     ]
 
 
-def _order(order: Any) -> list[dict[str, Any]]:
+def _order(order: Any) -> list[DataIssue]:
     steps = np.diff(order)
     notes = []
     back = np.flatnonzero(steps < 0)
     if back.size:
         where = order[back + 1]
-        notes.append(_note("order numbers that go back", where[0], where[-1], back.size))
+        notes.append(_issue("order numbers that go back", where[0], where[-1], back.size))
     same = np.flatnonzero(steps == 0)
     if same.size:
         where = order[same + 1]
-        notes.append(_note("order numbers that repeat", where[0], where[-1], same.size))
+        notes.append(_issue("order numbers that repeat", where[0], where[-1], same.size))
     usual = float(np.median(steps)) if steps.size else 0.0
     gaps = np.flatnonzero(steps > max(100 * usual, 100.0)) if usual > 0 else np.array([], dtype=int)
     for i in gaps[:20]:
-        notes.append(_note("a gap in the order numbers", order[i], order[i + 1], 0))
+        notes.append(_issue("a gap in the order numbers", order[i], order[i + 1], 0))
     return notes
 
 
-def _clock(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
+def _clock(table: pd.DataFrame, order: Any) -> list[DataIssue]:
     if "time" not in table or table["time"].isna().all():
         return []
     seconds = table["time"].to_numpy().astype("datetime64[ms]").astype(float)
     steps = np.diff(np.where(table["time"].isna().to_numpy(), np.nan, seconds))
     back = np.flatnonzero(steps < -1000)
-    return [_note("a clock that jumps back", order[i], order[i + 1], 0) for i in back[:20].tolist()]
+    return [
+        _issue("a clock that jumps back", order[i], order[i + 1], 0) for i in back[:20].tolist()
+    ]
 
 
-def _subgroups(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
+def _subgroups(table: pd.DataFrame, order: Any) -> list[DataIssue]:
     if "subgroup" not in table:
         return []
     import pandas as pd
@@ -196,16 +250,16 @@ def _subgroups(table: pd.DataFrame, order: Any) -> list[dict[str, Any]]:
     notes = []
     if np.unique(codes[starts]).size < starts.size:
         notes.append(
-            _note("subgroup labels that come back later", first[0], first[-1], starts.size)
+            _issue("subgroup labels that come back later", first[0], first[-1], starts.size)
         )
     if (sizes == 1).any() and (sizes > 1).any():
         alone = first[sizes == 1]
-        notes.append(_note("subgroups of one part", alone[0], alone[-1], alone.size))
+        notes.append(_issue("subgroups of one part", alone[0], alone[-1], alone.size))
     if starts.size >= 8:
         change = _size_change(sizes)
         if change is not None:
             notes.append(
-                _note(
+                _issue(
                     f"subgroups of {int(np.median(sizes[:change]))} parts up to here and of "
                     f"{int(np.median(sizes[change:]))} from here on: the column changes meaning",
                     first[change],
@@ -228,25 +282,25 @@ def _size_change(sizes: Any) -> int | None:
     return where
 
 
-def _cautions(notes: list[dict[str, Any]], y: Any) -> tuple[str, ...]:
+def _cautions(notes: list[DataIssue], y: Any) -> tuple[str, ...]:
     out = [
-        f"{n['count']} parts from order {n['first']:,.0f} to {n['last']:,.0f} have one and the same "
+        f"{n.count} parts from order {n.first:,.0f} to {n.last:,.0f} have one and the same "
         "value; if the camera froze, name the period under [[set_aside]] with its reason."
         for n in notes
-        if n["what"].startswith("the same value")
+        if n.what.startswith("the same value")
     ]
     if float(np.mean(np.diff(y) == 0)) > 0.5:
         out.append(
             "More than half of neighbouring values are equal: the resolution is too coarse to see "
             "a frozen camera or the spread within subgroups."
         )
-    if any("repeat" in n["what"] or "go back" in n["what"] for n in notes):
+    if any("repeat" in n.what or "go back" in n.what for n in notes):
         out.append("Order numbers repeat or go back; charts follow the order of the record.")
     return tuple(out)
 
 
 def require_sound(table: pd.DataFrame) -> None:
-    """Refuse a run whose record is one frozen value.
+    """Refuse a run whose values are all the same.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Charts of counts, and advice for the control plan."""
+"""Attribute charts by hand, against SciPy and statsmodels."""
 
 from __future__ import annotations
 
@@ -6,44 +6,44 @@ import math
 
 import numpy as np
 import pytest
-from scipy.stats import binom, chi2, norm, poisson
+from scipy.stats import binom, chi2, poisson
 
 from linestudy.results import CannotJudge
-from linestudy.stability import advise, counts
+from linestudy.stability import attribute_chart
 
 
 def test_p_chart_by_hand() -> None:
     # Montgomery, table 7.1 (orange juice cans, n = 50), first ten of thirty samples, from memory.
     bad = [12, 15, 8, 10, 4, 7, 16, 9, 14, 10]
-    study = counts(bad, 50)
+    study = attribute_chart(bad, 50)
     p = sum(bad) / 500
     half = 3 * math.sqrt(p * (1 - p) / 50)
     assert study.centre == pytest.approx(p)
     assert study.points["high"][0] == pytest.approx(p + half)
     assert study.points["low"][0] == pytest.approx(max(p - half, 0))
-    assert counts(bad, 50, "np").points["high"][0] == pytest.approx(50 * (p + half))
+    assert attribute_chart(bad, 50, chart="np").points["high"][0] == pytest.approx(50 * (p + half))
 
 
 def test_c_and_u_by_hand() -> None:
     found = [21, 24, 16, 12, 15, 5, 28, 20]
-    study = counts(found, chart="c")
+    study = attribute_chart(found, chart="c")
     mean = sum(found) / 8
     assert study.centre == pytest.approx(mean)
     assert study.points["high"][0] == pytest.approx(mean + 3 * math.sqrt(mean))
     sizes = [1.0, 2.0, 1.0, 1.0, 1.0, 0.5, 2.0, 1.0]
-    u = counts(found, sizes, "u")
+    u = attribute_chart(found, sizes, chart="u")
     assert u.centre == pytest.approx(sum(found) / sum(sizes))
     assert u.points["high"][1] == pytest.approx(u.centre + 3 * math.sqrt(u.centre / 2))
 
 
 def test_false_signals_are_exact_binomial_and_poisson() -> None:
     bad = [3, 5, 4, 6, 2, 4, 5, 3]
-    study = counts(bad, 100)
+    study = attribute_chart(bad, 100)
     p = 0.04
     high = p + 3 * math.sqrt(p * (1 - p) / 100)
     expected = 8 * binom.sf(math.floor(100 * high), 100, p)
     assert study.expected_false_signals == pytest.approx(expected, rel=1e-9)
-    c = counts(bad, chart="c")
+    c = attribute_chart(bad, chart="c")
     assert c.expected_false_signals == pytest.approx(8 * poisson.sf(math.floor(4 + 6), 4), rel=1e-9)
 
 
@@ -51,14 +51,14 @@ def test_widened_limits_hold_where_plain_ones_cry_wolf() -> None:
     rng = np.random.default_rng(1)
     rate = rng.normal(0.02, 0.003, 400)
     bad = rng.binomial(50_000, rate)
-    plain, wide = counts(bad, 50_000), counts(bad, 50_000, "p widened")
+    plain, wide = attribute_chart(bad, 50_000), attribute_chart(bad, 50_000, chart="p widened")
     assert len(plain.signals) > 100
     assert len(wide.signals) <= 6
     # sigma_z is the spread of the standardised points (Laney 2002).
     error = math.sqrt(0.02 * 0.98 / 50_000)
     assert wide.sigma_z == pytest.approx(math.sqrt(error**2 + 0.003**2) / error, rel=0.1)
     assert any("widened" in text for text in plain.cautions)
-    chance = counts(rng.binomial(500, 0.02, 400), 500)
+    chance = attribute_chart(rng.binomial(500, 0.02, 400), 500)
     assert chance.sigma_z == pytest.approx(1, abs=0.1)
     assert wide.figure().alt_text == wide.alt_text
     assert not wide.shown().empty
@@ -102,11 +102,11 @@ WAFERS = [
 
 def test_two_bad_wafers_are_no_reason_for_wider_limits() -> None:
     # Centre 0.2313, limits 0.0524 and 0.4102, as printed; two wafers signal.
-    study = counts(WAFERS, 50)
+    study = attribute_chart(WAFERS, 50)
     assert study.centre == pytest.approx(0.2313, abs=5e-5)
     assert study.points["low"][0] == pytest.approx(0.0524, abs=2e-4)
     assert study.points["high"][0] == pytest.approx(0.4102, abs=2e-4)
-    assert [signal["point"] for signal in study.signals] == [15, 23]
+    assert [signal.point for signal in study.signals] == [15, 23]
     assert study.sigma_z > 1.2
     assert not any("widened" in text for text in study.cautions)
     assert "chance alone" not in study.statement
@@ -117,7 +117,7 @@ def test_dispersion_by_statsmodels_and_by_hand() -> None:
     import statsmodels.api as sm
 
     bad = np.array([40, 61, 39, 60, 41, 58, 44, 57, 43, 56])
-    study = counts(bad, 400)
+    study = attribute_chart(bad, 400)
     assert not study.signals
     model = sm.GLM(np.column_stack([bad, 400 - bad]), np.ones((10, 1)), sm.families.Binomial())
     pearson = float(model.fit().pearson_chi2)
@@ -131,16 +131,16 @@ def test_dispersion_by_statsmodels_and_by_hand() -> None:
 def test_chance_seldom_argues_for_wider_limits() -> None:
     # At one in a hundred, both tests together less; where the rate really moves it is found.
     rng = np.random.default_rng(7)
-    chance = [counts(rng.binomial(400, 0.05, 25), 400).spreads_more for _ in range(500)]
+    chance = [attribute_chart(rng.binomial(400, 0.05, 25), 400).spreads_more for _ in range(500)]
     assert np.mean(chance) < 0.02
     rate = [np.clip(rng.normal(0.01, 0.003, 25), 1e-4, 1) for _ in range(100)]
-    moving = [counts(rng.binomial(20_000, r), 20_000).spreads_more for r in rate]
+    moving = [attribute_chart(rng.binomial(20_000, r), 20_000).spreads_more for r in rate]
     assert np.mean(moving) > 0.95
 
 
 def test_a_widened_chart_never_narrows_and_rare_events_want_another() -> None:
     x = np.random.default_rng(3).poisson(0.05, 200)
-    plain, wide = counts(x, 1, "u"), counts(x, 1, "u widened")
+    plain, wide = attribute_chart(x, 1, chart="u"), attribute_chart(x, 1, chart="u widened")
     assert wide.sigma_z < 1
     assert wide.points["high"] == pytest.approx(plain.points["high"])
     assert wide.expected_false_signals == pytest.approx(plain.expected_false_signals)
@@ -152,7 +152,6 @@ def test_a_widened_chart_never_narrows_and_rare_events_want_another() -> None:
     ("bad", "size", "kind"),
     [
         ([1], 10, "p"),
-        ([1, 2], None, "p"),
         ([1, 2], [10, 0], "p"),
         ([1, 20], 10, "p"),
         ([1.5, 2], 10, "p"),
@@ -161,47 +160,19 @@ def test_a_widened_chart_never_narrows_and_rare_events_want_another() -> None:
         ([1, 2], [10, 11], "c"),
         ([0, 0], 10, "p"),
         ([10, 10], 10, "p"),
-        ([1, 2], 10, "other"),
     ],
 )
 def test_count_refusals(bad: list[float], size: object, kind: str) -> None:
     with pytest.raises(CannotJudge):
-        counts(bad, size, kind)
+        attribute_chart(bad, size, chart=kind)
 
 
-def test_advice_by_hand() -> None:
-    study = advise(1.0, 1.0, 60.0, sizes=(4,))
-    power = norm.sf(3 - 2) + norm.cdf(-3 - 2)
-    assert study.options[0]["run_length"] == pytest.approx(1 / power, rel=1e-9)
-    assert study.interval_minutes == pytest.approx(60 / (1 / power - 0.5), rel=1e-9)
-    assert study.parts_per_hour == pytest.approx(240 / study.interval_minutes)
-
-
-def test_time_to_signal_by_simulation() -> None:
-    study = advise(1.2, 1.0, 45.0, sd_between=0.3, sizes=(5,))
-    rng = np.random.default_rng(2)
-    h = study.interval_minutes
-    wait = rng.uniform(0, h, 20_000)
-    error = math.sqrt(0.09 + 0.2)
-    p = norm.sf(3 - 1.2 / error) + norm.cdf(-3 - 1.2 / error)
-    times = wait + h * (rng.geometric(p, 20_000) - 1)
-    assert times.mean() == pytest.approx(45, rel=0.03)
-
-
-def test_alike_neighbours_argue_for_fewer_of_them() -> None:
-    free = advise(1.0, 1.0, 60.0)
-    alike = advise(1.0, 0.3, 60.0, sd_between=0.8)
-    assert alike.size < free.size
-    assert not free.shown().empty
-    assert free.figure().alt_text == free.alt_text
-    near = advise(0.3, 1.0, 10.0, line_rate=260.0, spacing_minutes=30.0)
-    assert any("shorter" in text for text in near.cautions)
-    assert any("small shifts" in text for text in near.cautions)
-
-
-def test_advice_refusals() -> None:
-    for shift, sd, minutes in ((0.0, 1.0, 60.0), (1.0, 0.0, 60.0), (1.0, 1.0, 0.0)):
-        with pytest.raises(CannotJudge):
-            advise(shift, sd, minutes)
-    with pytest.raises(CannotJudge):
-        advise(0.1, 1.0, 0.01, line_rate=10.0)
+def test_misuse_is_told_by_name() -> None:
+    with pytest.raises(ValueError, match="size is absent"):
+        attribute_chart([1, 2], chart="p")
+    with pytest.raises(ValueError, match="Allowed are 'p', 'np'"):
+        attribute_chart([1, 2], 10, chart="other")
+    with pytest.raises(ValueError, match="count has 2 entries and size 3"):
+        attribute_chart([1, 2], [10, 10, 10])
+    with pytest.raises(ValueError, match="one dimension"):
+        attribute_chart([[1, 2], [3, 4]], 10)

@@ -1,4 +1,4 @@
-"""The line log: written day by day, resumable, and its summaries against the parts."""
+"""The sums of a line log: kept, recalled, the same from both engines."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import json
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
-from io import StringIO
 from pathlib import Path
 
 import numpy as np
@@ -14,9 +13,7 @@ import pandas as pd
 import pytest
 
 from linestudy.linelog import build_log, evaluate_log, summarise_log
-from linestudy.records import read
 from linestudy.results import CannotJudge, InputError, Unjudged
-from linestudy.study.model import Subgroup
 
 DATA = (
     'role = "run"\ncolumns = { width = "W", gap = "G" }\norder = "S"\ntime = "T"\n'
@@ -52,48 +49,6 @@ def line(make_study: Callable, tmp_path: Path) -> tuple:
     days = tmp_path / "days"
     days.mkdir()
     return study, days
-
-
-def test_one_more_day_costs_one_day(line: tuple) -> None:
-    study, days = line
-    for number in range(2):
-        (days / f"day {number}.csv").write_text(day(number, gaps=True))
-    told: list[str] = []
-    log = build_log(days, study, progress=told.append)
-    assert (log.read_now, log.kept, len(told)) == (2, 0, 2)
-    for account in log.accounts:
-        assert account.rows_read == account.rows_used + sum(account.set_aside.values())
-        assert account.set_aside == {"repeated row: same order number, same content": 7}
-    first = summarise_log(log.folder, study)
-    assert first.from_cache == 0
-    (days / "day 2.csv").write_text(day(2))
-    log = build_log(days, study)
-    assert (log.read_now, log.kept) == (1, 2)
-    second = summarise_log(log.folder, study)
-    assert (second.files, second.from_cache) == (3, 2)
-    cold = summarise_log(log.folder, study, cache=False)
-    assert second.shown().equals(cold.shown())
-    assert second.autocorrelation("width").equals(cold.autocorrelation("width"))
-
-
-def test_a_changed_day_replaces_itself(line: tuple) -> None:
-    study, days = line
-    (days / "d.csv").write_text(day(0))
-    build_log(days, study)
-    (days / "d.csv").write_text(day(0, n=1000))
-    log = build_log(days, study)
-    assert summarise_log(log.folder, study, cache=False).rows == 1000
-
-
-def test_an_interrupted_run_is_taken_up(line: tuple) -> None:
-    study, days = line
-    (days / "a.csv").write_text(day(0))
-    (days / "b.csv").write_text("S,T,St,V,W,G\n1,noon,left,ok,2.8,0.6\n")
-    with pytest.raises(InputError, match=r"b\.csv line 2"):
-        build_log(days, study)
-    (days / "b.csv").write_text(day(1))
-    log = build_log(days, study)
-    assert (log.read_now, log.kept) == (1, 1)
 
 
 def test_a_damaged_cache_is_not_believed(line: tuple) -> None:
@@ -160,7 +115,7 @@ def test_a_day_without_a_reading_is_a_day(line: tuple, days_with_parts: int) -> 
     assert log.accounts[0].set_aside == {"no usable value in the row": 8}
     summary = summarise_log(log.folder, study)
     assert summary.rows == 3000 * days_with_parts + 1
-    cells = summary.cells("width")
+    cells = summary.quarter_hour_sums("width")
     assert cells["n"].sum() == summary.rows
     assert cells.attrs["origin"] == (3001 if days_with_parts else 90001)
     assert summary.counts()["rows"].sum() == summary.rows
@@ -189,7 +144,7 @@ def test_what_is_kept_says_the_same_and_may_be_deleted(line: tuple) -> None:
     for found in (kept, recalled):
         pd.testing.assert_frame_equal(found.shown(), held.shown())
         for name in ("width", "gap"):
-            for what in ("subgroups", "cells", "histogram", "autocorrelation"):
+            for what in ("subgroups", "quarter_hour_sums", "histogram", "autocorrelation"):
                 ours, theirs = getattr(found, what)(name), getattr(held, what)(name)
                 pd.testing.assert_frame_equal(ours, theirs)
                 assert ours.attrs == theirs.attrs
@@ -199,64 +154,9 @@ def test_what_is_kept_says_the_same_and_may_be_deleted(line: tuple) -> None:
     assert summarise_log(log.folder, study).from_cache == 0
 
 
-@pytest.mark.parametrize("gaps", [False, True])
-def test_summaries_equal_the_parts(gaps: bool, make_study: Callable, tmp_path: Path) -> None:
-    """Against pandas and statsmodels on the same parts, to 1e-9."""
-    study = make_study("run.csv", day(0, gaps=gaps), DATA)
-    days = tmp_path / "days"
-    days.mkdir()
-    (days / "a.csv").write_text(day(0, gaps=gaps))
-    summary = summarise_log(build_log(days, study).folder, study)
-    for name in ("width", "gap"):
-        parts = read(study).table("run", name)
-        values = parts["value"]
-        found = summary.moments(name)
-        assert found["n"] == len(values)
-        assert found["mean"] == pytest.approx(values.mean(), rel=1e-12)
-        assert found["sd"] == pytest.approx(values.std(), rel=1e-9)
-        assert found["skewness"] == pytest.approx(_moment(values, 3), rel=1e-8, abs=1e-9)
-        assert found["kurtosis"] == pytest.approx(_moment(values, 4) - 3, rel=1e-8, abs=1e-9)
-        assert (found["min"], found["max"]) == (values.min(), values.max())
-        groups = parts.dropna(subset="subgroup").groupby("subgroup")["value"]
-        table = summary.subgroups(name)
-        assert table["mean"].to_numpy() == pytest.approx(groups.mean().to_numpy(), rel=1e-12)
-        assert table["sd"].dropna().to_numpy() == pytest.approx(
-            groups.std().dropna().to_numpy(), rel=1e-9, abs=1e-12
-        )
-        for probability in (0.00135, 0.5, 0.99865):
-            value, error = summary.quantile(name, probability)
-            exact = np.quantile(values, probability, method="inverted_cdf")
-            assert abs(value - exact) <= error
-            # Every value stands on the camera's resolution: nothing is lost at all.
-            assert value == pytest.approx(exact, abs=1e-12)
-    counted = summary.counts()
-    assert counted["rows"].sum() == len(read(study).sources[0].frame)
-
-
 def _moment(values: pd.Series, power: int) -> float:
     centred = values - values.mean()
     return float((centred**power).mean() / (centred**2).mean() ** (power / 2))
-
-
-def test_autocorrelation_is_that_of_statsmodels(line: tuple) -> None:
-    from statsmodels.tsa.stattools import acf
-
-    study, days = line
-    (days / "a.csv").write_text(day(0))
-    summary = summarise_log(build_log(days, study).folder, study)
-    parts = read(study).table("run", "width")
-    values = parts["value"]
-    levels = values.groupby(parts["station"]).transform("mean")
-    for stations, series in ((False, values), (True, values - levels)):
-        table = summary.autocorrelation("width", stations=stations)
-        wanted = acf(series, nlags=100, fft=False)[table["lag (parts)"]]
-        assert table["autocorrelation"].to_numpy() == pytest.approx(wanted, abs=1e-9)
-        assert summary.variance("width", stations) == pytest.approx(
-            float((series - series.mean()).pow(2).sum() / (len(series) - 1)), rel=1e-9
-        )
-    assert summary.station_means("width") == pytest.approx(
-        values.groupby(parts["station"]).mean().to_dict(), rel=1e-12
-    )
 
 
 @pytest.mark.parametrize("clock", [True, False])
@@ -268,7 +168,9 @@ def test_sums_of_quarter_hours_are_those_of_the_parts(line: tuple, clock: bool) 
         study = replace(study, file=study.file.model_copy(update={"study": head}))
     for number, name in enumerate("ab"):
         (days / f"{name}.csv").write_text(day(number, n=3000))
-    table = summarise_log(build_log(days, study).folder, study, cache=False).cells("width")
+    table = summarise_log(build_log(days, study).folder, study, cache=False).quarter_hour_sums(
+        "width"
+    )
     parts = pd.concat([pd.read_csv(days / f"{name}.csv") for name in "ab"])
     y = parts["W"] - table.attrs["offset"]
     x = parts["S"] - table.attrs["origin"]
@@ -287,15 +189,6 @@ def test_sums_of_quarter_hours_are_those_of_the_parts(line: tuple, clock: bool) 
         assert found[name].to_numpy(dtype=float) == pytest.approx(
             wanted[name].to_numpy(), rel=1e-9, abs=1e-9
         )
-
-
-def test_two_names_that_look_alike_stay_two(line: tuple) -> None:
-    study, days = line
-    (days / "a b.csv").write_text(day(0))
-    (days / "a_b.csv").write_text(day(1))
-    log = build_log(days, study)
-    assert summarise_log(log.folder, study, cache=False).rows == 6000
-    assert build_log(days, study).kept == 2
 
 
 def test_what_is_no_log_is_refused(line: tuple, tmp_path: Path) -> None:
@@ -328,61 +221,7 @@ def test_spark_agrees_with_duckdb(line: tuple) -> None:
         pd.testing.assert_frame_equal(
             a.autocorrelation(name), b.autocorrelation(name), rtol=1e-9, atol=1e-12
         )
-        pd.testing.assert_frame_equal(a.cells(name), b.cells(name), rtol=1e-9, atol=1e-9)
+        pd.testing.assert_frame_equal(
+            a.quarter_hour_sums(name), b.quarter_hour_sums(name), rtol=1e-9, atol=1e-9
+        )
         assert a.moments(name) == pytest.approx(b.moments(name), rel=1e-9)
-
-
-def test_days_share_the_cores_and_a_bad_one_stops_the_work(
-    line: tuple, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    # Six days in processes of their own give what they give one after the other.
-    study, days = line
-    for number in range(6):
-        (days / f"d{number}.csv").write_text(day(number, gaps=number % 2 == 0))
-    told: list[str] = []
-    monkeypatch.setenv("LINESTUDY_WORKERS", "2")
-    shared = build_log(days, study, days.parent / "shared", progress=told.append)
-    monkeypatch.setenv("LINESTUDY_WORKERS", "1")
-    alone = build_log(days, study, days.parent / "alone")
-    assert told == [f"d{i}.csv ({i + 1} of 6)" for i in range(6)]
-    assert shared.accounts == alone.accounts
-    for file in sorted(shared.folder.rglob("*.parquet")):
-        twin = alone.folder / file.relative_to(shared.folder)
-        pd.testing.assert_frame_equal(pd.read_parquet(file), pd.read_parquet(twin))
-    monkeypatch.setenv("LINESTUDY_WORKERS", "2")
-    for number in range(2, 6):
-        (days / f"d{number}.csv").write_text(day(number).replace("left", "LEFT"))
-    (days / "d4.csv").write_text("S,T\n1,2\n")
-    with pytest.raises(InputError, match=r"d4\.csv"):
-        build_log(days, study, shared.folder)
-    (days / "d4.csv").unlink()
-    # What was read before the bad day is there already.
-    assert build_log(days, study, shared.folder).read_now < 3
-
-
-def test_classes_far_apart_are_counted_too(line: tuple) -> None:
-    # One wild value hundreds of millions of classes away costs no memory.
-    study, days = line
-    rows = [(1, 2.8), (2, 2.801), (3, 2.801), (4, 1e6)]
-    text = "".join(f"{n},2026-01-01 00:00:0{n},left,ok,{w},0.6\n" for n, w in rows)
-    (days / "a.csv").write_text("S,T,St,V,W,G\n" + text)
-    found = summarise_log(build_log(days, study).folder, study).histogram("width")
-    assert found["value"].tolist() == pytest.approx([2.8, 2.801, 1e6])
-    assert found["count"].tolist() == [1, 2, 1]
-
-
-@pytest.mark.parametrize(("size", "every"), [(5, 25), (3, 3), (1, 7)])
-def test_subgroups_are_those_of_pandas(line: tuple, size: int, every: int) -> None:
-    # Order numbers with gaps, rows out of order, values missing: counted from each file's first part.
-    study, days = line
-    run = study.file.data[0].model_copy(update={"subgroup": Subgroup(size=size, every=every)})
-    study = replace(study, file=study.file.model_copy(update={"data": [run]}))
-    parts = pd.read_csv(StringIO(day(0, gaps=True))).drop_duplicates()
-    parts.sample(frac=1, random_state=3).to_csv(days / "a.csv", index=False)
-    table = summarise_log(build_log(days, study).folder, study, cache=False).subgroups("width")
-    place = parts["S"] - parts["S"].min()
-    inside = parts[(place % every < size) & (parts["W"] < 9999)]
-    wanted = inside.groupby(place // every)["W"].agg(["count", "mean", "std", "min", "max"])
-    assert table["n"].tolist() == wanted["count"].tolist()
-    for ours, theirs in (("mean", "mean"), ("min", "min"), ("max", "max"), ("sd", "std")):
-        np.testing.assert_allclose(table[ours], wanted[theirs], rtol=1e-9, atol=1e-12)

@@ -1,15 +1,4 @@
-"""Where the spread of a run comes from: coil, station, wear, the rest between and within.
-
-Model: value = coil + station + slope * strokes since the last named event + remainder, fitted by
-least squares to every part. The share of a source is what the variance would fall by if that
-source alone were removed (its part of the sum of squares, the others kept). Intervals come from
-resampling whole stretches of the run, which keeps its serial correlation (block bootstrap:
-Künsch, *Annals of Statistics* 17 (1989), 1217-1241). Where sources move together (a coil change at the
-regrind) neither gets the share that both explain; it is given as shared. A source that cannot be told
-from the others at all (a station that made one coil each) gets no effect, for least squares would have to
-choose one of many. Misleads where what moves the process is no source that was recorded. Four coils are a
-small sample of coils: their share describes this run, not coils in general.
-"""
+"""Sources of variation of a run: coil, station, wear, and everything else."""
 
 from __future__ import annotations
 
@@ -20,8 +9,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.movement.least_squares import reduce_to_last
 
 if TYPE_CHECKING:
@@ -32,23 +22,27 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class SourcesStudy(Finding):
+class VarianceSourcesStudy(Finding):
     """Shares of the variance of a run, by source.
 
     Attributes
     ----------
     shares : dict of str to Interval
-        Source → share of the variance that its removal would free.
+        By source, the share of the variance that its removal would free.
     shared : Interval
         Share of the variance that several sources explain together and none alone; below zero where
         sources offset each other. With `shares` it adds up to one.
     wear_per_thousand : Interval or None
-        Change of the mean per thousand strokes between named events; None where the other sources leave
-        nothing to tell it by.
+        [unit of the values] Change of the mean per thousand strokes between named events; None where the
+        other sources leave nothing to estimate it from.
     station_difference : Interval or None
-        Largest difference between stations, in the unit of the values; None likewise.
+        [unit of the values] Largest difference between stations; None likewise.
     sd : float
-        Standard deviation of all values.
+        [unit of the values] Standard deviation of all values.
+    n : int
+        Parts.
+    unit : str
+        Of the values.
     """
 
     shares: dict[str, Interval]
@@ -63,6 +57,7 @@ class SourcesStudy(Finding):
 
     @property
     def statement(self) -> str:
+        unit = f" {self.unit}" if self.unit else ""
         ordered = sorted(self.shares.items(), key=lambda item: -item[1].estimate)
         lead = [f"{name} {share.estimate:.0%}" for name, share in ordered if share.estimate >= 0.01]
         text = f"Removed one at a time, the sources would free of the variance: {', '.join(lead) or 'nothing'}."
@@ -72,27 +67,24 @@ class SourcesStudy(Finding):
                 "of them alone."
             )
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
-            text += f" The mean moves by {show(self.wear_per_thousand)} {self.unit} per thousand strokes."
+            text += f" The mean moves by {show(self.wear_per_thousand)}{unit} per thousand strokes."
         if self.station_difference is not None and 0 not in self.station_difference:
-            text += f" The stations differ by {show(self.station_difference)} {self.unit}."
+            text += f" The stations differ by {show(self.station_difference)}{unit}."
         return text
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
+    def _rows(self) -> Rows:
         rows = [
-            (f"share of the variance: {name}", f"{i.estimate:.1%} ({i.low:.1%} to {i.high:.1%})")
-            for name, i in self._shares_with_shared().items()
+            Quantity(f"share of the variance: {name}", share, "%")
+            for name, share in self._shares_with_shared().items()
         ]
         if self.wear_per_thousand is not None:
-            rows.append((f"change per thousand strokes{unit}", show(self.wear_per_thousand)))
+            rows.append(Quantity("change per thousand strokes", self.wear_per_thousand, self.unit))
         if self.station_difference is not None:
-            rows.append((f"difference of stations{unit}", show(self.station_difference)))
-        return pd.DataFrame(rows, columns=["quantity", "value"])
+            rows.append(Quantity("difference of stations", self.station_difference, self.unit))
+        return rows
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.stability import shares_of_variance
+        from linestudy.figures.stability.movements import shares_of_variance
 
         return shares_of_variance(self._shares_with_shared(), ax=ax)
 
@@ -103,11 +95,14 @@ class SourcesStudy(Finding):
         return {**self.shares, "several sources together": self.shared}
 
 
-SOURCES = Declaration("stability.sources", SourcesStudy, "Sources of variation", picture=66)
+VARIANCE_SOURCES = Declaration(
+    "stability.variance_sources", VarianceSourcesStudy, "Sources of variation", picture=66
+)
 
 
-def sources(
+def variance_sources(
     table: pd.DataFrame,
+    *,
     value: str = "value",
     order: str = "order",
     factors: tuple[str, ...] = ("coil", "station"),
@@ -116,33 +111,66 @@ def sources(
     resamples: int = 400,
     seed: int | None = None,
     unit: str = "",
-) -> SourcesStudy:
-    """Split the variance of a run among its sources.
+) -> VarianceSourcesStudy:
+    r"""Split the variance of a run among its sources.
 
     Parameters
     ----------
     table : pandas.DataFrame
         One part per row, in production order; rows without a value or an order number are left out.
-    value, order : str
-        Columns.
+    value : str
+        Column of the values.
+    order : str
+        Column of order numbers.
     factors : tuple of str
         Columns of group names; those that are absent or constant are left out.
     resets : tuple of float
         Order numbers at which wear starts anew (regrind, lens wiped).
     confidence : float
+        Of the intervals, between 0 and 1.
     resamples : int
-        Resampled runs behind each interval.
+        Resampled runs behind each interval, at least 100.
     seed : int, optional
+        Of the resampling; the kit's own when absent.
     unit : str
+        Of the values.
 
     Returns
     -------
-    SourcesStudy
+    VarianceSourcesStudy
+        Shares with intervals, wear and the difference of stations.
 
     Raises
     ------
     CannotJudge
         Fewer than 100 parts, or values that never differ.
+    ValueError, TypeError
+        No such column of values or order numbers, or an argument outside its range.
+
+    See Also
+    --------
+    variance_components : Nested levels of time and material.
+    compare_streams : Differences between stations or coils, pair by pair.
+
+    Notes
+    -----
+    Model: value = coil + station + slope × strokes since the last named event + remainder, fitted by
+    least squares to every part. The share of a source is what the variance would fall by if that
+    source alone were removed,
+
+    .. math:: S_j = (SS_{without\,j} - SS_{all}) / SS_{total}.
+
+    Intervals come from resampling whole stretches of the run, which keeps its serial correlation (block
+    bootstrap). Where sources move together (a coil change at the regrind) neither gets the share that
+    both explain; it is given as shared. A source that cannot be separated from the others at all (a station
+    that made one coil each) gets no effect, for least squares would have to choose one of many. Misleads where
+    what moves the process is no source that was recorded. Four coils are a small sample of coils: their share
+    describes this run, not coils in general.
+
+    References
+    ----------
+    Künsch, *Annals of Statistics* 17 (1989), 1217-1241 (block bootstrap). Fox & Monette, *Journal of the
+    American Statistical Association* 87 (1992), 178-183 (generalized variance inflation).
 
     Examples
     --------
@@ -150,14 +178,20 @@ def sources(
     >>> n = np.arange(400)
     >>> run = pd.DataFrame({"order": n, "station": np.where(n % 2, "a", "b"),
     ...     "value": 1.0 * (n % 2) + 0.1 * np.random.default_rng(1).normal(size=400)})
-    >>> round(sources(run).shares["station"].estimate, 2)
+    >>> round(variance_sources(run).shares["station"].estimate, 2)
     0.97
     """
+    arguments.column(table, value, "value")
+    arguments.column(table, order, "order")
+    arguments.share("confidence", confidence)
+    arguments.whole("resamples", resamples, least=100)
     table = table[table[value].notna() & table[order].notna()]
     y = table[value].to_numpy(dtype=float)
     x = table[order].to_numpy(dtype=float)
     if y.size < 100:
-        raise CannotJudge(f"{y.size} parts are too few to tell sources of variation apart.")
+        raise CannotJudge(
+            f"{y.size} parts are too few to separate sources of variation; 100 are needed."
+        )
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so there is no variation to explain.")
     _, dummies, blocks_of = dummies_of(table, factors)
@@ -165,7 +199,14 @@ def sources(
     design = np.column_stack([dummies, strokes_since(x, x[0], x[-1], resets)])
     moments = _block_moments(design, y - y.mean())
     return of_moments(
-        moments, blocks_of, y.size, confidence, resamples, seed, unit, cautions_of(table, factors)
+        moments,
+        blocks_of,
+        y.size,
+        confidence=confidence,
+        resamples=resamples,
+        seed=seed,
+        unit=unit,
+        cautions=cautions_of(table, factors),
     )
 
 
@@ -173,13 +214,14 @@ def of_moments(
     moments: Any,
     blocks_of: dict[str, list[int]],
     n: int,
+    *,
     confidence: float,
     resamples: int,
     seed: int | None,
     unit: str,
     cautions: tuple[str, ...],
-) -> SourcesStudy:
-    """Shares out of cross products of design and values, stretch by stretch of the run.
+) -> VarianceSourcesStudy:
+    """Compute shares from cross products of design and values, stretch by stretch of the run.
 
     Parameters
     ----------
@@ -190,14 +232,20 @@ def of_moments(
     n : int
         Parts.
     confidence : float
+        Of the intervals.
     resamples : int
+        Resampled runs behind each interval.
     seed : int, optional
+        Of the resampling.
     unit : str
+        Of the values.
     cautions : tuple of str
+        To which those of this function are added.
 
     Returns
     -------
-    SourcesStudy
+    VarianceSourcesStudy
+        As :func:`variance_sources` gives it.
     """
     from scipy.special import ndtri, stdtrit
 
@@ -234,19 +282,19 @@ def of_moments(
         name: interval(float(whole[name][0]), drawn[name]).mapped(lambda s: min(max(s, 0.0), 1.0))
         for name in (*blocks_of, "rest")
     }
-    wear, station = coefficient("slope"), coefficient("stations apart")
+    wear, station = coefficient("slope"), coefficient("station difference")
     labels = {"wear": "wear (trend between events)", "rest": "everything else"}
-    return SourcesStudy(
-        {labels.get(k, k): v for k, v in shares.items()},
-        interval(float(whole["shared"][0]), drawn["shared"]).mapped(
+    return VarianceSourcesStudy(
+        shares={labels.get(k, k): v for k, v in shares.items()},
+        shared=interval(float(whole["shared"][0]), drawn["shared"]).mapped(
             lambda s: min(max(s, -1.0), 1.0)
         ),
-        wear if wear is None else wear.mapped(lambda slope: 1000 * slope),
-        station,
-        math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
-        n,
-        unit,
-        (*_entangled_cautions(_entangled(moments, blocks_of)), *cautions),
+        wear_per_thousand=wear if wear is None else wear.mapped(lambda slope: 1000 * slope),
+        station_difference=station,
+        sd=math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
+        n=n,
+        unit=unit,
+        cautions=(*_entangled_cautions(_entangled(moments, blocks_of)), *cautions),
     )
 
 
@@ -258,7 +306,7 @@ def _entangled_cautions(entangled: dict[str, tuple[float, list[str]]]) -> list[s
         beside = " and ".join(others)
         if math.isinf(inflation) and group not in named:
             notes.append(
-                f"{name.capitalize()} and {beside} change together in this run and cannot be told apart: "
+                f"{name.capitalize()} and {beside} change together in this run and cannot be separated: "
                 "what both explain is counted as shared, and the effect of neither is given."
             )
             named.add(group)
@@ -277,7 +325,7 @@ _MOST = 60
 def dummies_of(
     table: pd.DataFrame, factors: tuple[str, ...]
 ) -> tuple[list[str], Any, dict[str, list[int]]]:
-    """A constant and a column for every level but the first of each usable factor.
+    """Build a constant and a column for every level but the first of each usable factor.
 
     Returns
     -------
@@ -305,7 +353,7 @@ def dummies_of(
 
 
 def strokes_since(x: Any, first: float, last: float, resets: tuple[float, ...]) -> Any:
-    """Strokes since the last reset (or the run's first part), from where wear is counted."""
+    """Count strokes since the last reset (or the run's first part), from where wear is counted."""
     starts = np.array([first, *[r for r in sorted(resets) if first < r < last]])
     return x - starts[np.searchsorted(starts, x, side="right") - 1]
 
@@ -322,7 +370,7 @@ def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
 
     Each source comes last in a Cholesky reduction of its own, so that what it frees is a sum of squares
     and no difference of two large ones: a share of a billionth keeps its digits on every processor.
-    A coefficient is NaN where the other sources leave nothing to tell it by.
+    A coefficient is NaN where the other sources leave nothing to estimate it from.
     """
     k = moments.shape[-1] - 1
     ss_total = _total(moments)
@@ -338,7 +386,7 @@ def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
         if name == "station":
             levels = last.coefficients()
             # With two stations the difference keeps its sign; with more it is the largest one.
-            found["stations apart"] = (
+            found["station difference"] = (
                 levels[:, 0]
                 if len(columns) == 1
                 else np.maximum(levels.max(axis=1), 0.0) - np.minimum(levels.min(axis=1), 0.0)
@@ -347,7 +395,7 @@ def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
     return found
 
 
-#: Variance inflation beyond which a coefficient hangs on very little (Kutner et al., *Applied Linear
+#: Variance inflation beyond which a coefficient rests on very little (Kutner et al., *Applied Linear
 #: Statistical Models*, 5th ed., 10.5, from memory).
 _INFLATED = 10.0
 
@@ -355,7 +403,7 @@ _INFLATED = 10.0
 def _entangled(moments: Any, blocks: dict[str, list[int]]) -> dict[str, tuple[float, list[str]]]:
     """Sources that move with others: generalized variance inflation per column, and with which sources.
 
-    Infinite where a source cannot be told from the others (Fox & Monette, *Journal of the American
+    Infinite where a source cannot be separated from the others (Fox & Monette, *Journal of the American
     Statistical Association* 87 (1992), 178-183).
     """
     whole = moments.sum(axis=0)[None]
@@ -383,7 +431,7 @@ def _total(moments: Any) -> Any:
 
 
 def cautions_of(table: pd.DataFrame, factors: tuple[str, ...]) -> tuple[str, ...]:
-    """Few coils, and factors left out for having too many groups."""
+    """Say of few coils, and of factors left out for having too many groups."""
     notes = []
     for name in factors:
         groups = table[name].nunique() if name in table else 0

@@ -1,13 +1,4 @@
-"""Nested components of a run: coil, stop-to-stop run, quarter hour, within; station beside them.
-
-Model: each level is random within the one above; stations are fixed and crossed with all, so their
-means are taken out first and their share is the spread of those means. Unequal numbers are the
-rule on a line, so the components solve the expected sequential sums of squares (Henderson's
-method I for nested data; Searle, Casella & McCulloch, *Variance Components*, 1992, ch. 5.3).
-Intervals: generalized pivots, each mean square over its own chi-square (exact for equal
-numbers, approximate otherwise). Misleads where parts within a quarter hour correlate: the lowest
-levels then look larger than they are; and four coils leave the share of coils nearly open.
-"""
+"""Variance components of a run: coil, stop-to-stop run, quarter hour, within; station beside them."""
 
 from __future__ import annotations
 
@@ -18,9 +9,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge, Finding, Interval, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -29,69 +20,92 @@ if TYPE_CHECKING:
     from linestudy.results.picture import Picture
 
 
+@dataclass(frozen=True, slots=True)
+class NestedSquares:
+    """One line of a nested analysis of variance.
+
+    Attributes
+    ----------
+    source : str
+        Level.
+    df : float
+        Degrees of freedom.
+    ss : float
+        [squared unit of the values] Sum of squares.
+    ms : float
+        [squared unit of the values] Mean square. Formula: ``ss / df``.
+    """
+
+    source: str
+    df: float
+    ss: float
+    ms: float
+
+
 @dataclass(frozen=True)
-class ComponentsStudy(Finding):
-    """Nested components of variance of a run.
+class VarianceComponentsStudy(Finding):
+    """Nested variance components of a run.
 
     Attributes
     ----------
     variance : dict of str to Interval
-        Level → its variance, in the squared unit; ``within`` is the last.
+        [squared unit of the values] By level; ``within`` is the last.
     share : dict of str to Interval
-        Level → share of the total variance, freed if the level were removed.
-    anova : tuple of dict
-        ``source, df, ss, ms``.
+        By level, the share of the total variance that would be freed if the level were removed.
+    anova : tuple of NestedSquares
+        Sequential analysis of variance.
     negative : tuple of str
         Levels whose estimate was below zero and is set to zero.
     groups : dict of str to int
         How many of each level there are.
     n : int
+        Parts.
+    unit : str
+        Of the values.
     """
 
     variance: dict[str, Interval]
     share: dict[str, Interval]
-    anova: tuple[dict[str, Any], ...]
+    anova: tuple[NestedSquares, ...]
     negative: tuple[str, ...]
     groups: dict[str, int]
     n: int
     unit: str
     cautions: tuple[str, ...]
-    title: ClassVar[str] = "Components of the run's variation"
+    title: ClassVar[str] = "Variance components of the run"
 
     @property
     def statement(self) -> str:
         ordered = sorted(self.share.items(), key=lambda item: -item[1].estimate)
-        told = ", ".join(f"{name} {share.estimate:.0%}" for name, share in ordered)
-        return f"Of the variance of {self.n:,} parts: {told}."
+        named = ", ".join(f"{name} {share.estimate:.0%}" for name, share in ordered)
+        return f"Of the variance of {self.n:,} parts: {named}."
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
+    def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
-        return pd.DataFrame(
+        return [
             {
-                "source": list(self.share),
-                "groups": [self.groups.get(name) for name in self.share],
-                f"SD{unit}": [
-                    show(v.mapped(lambda x: max(x, 0.0) ** 0.5)) for v in self.variance.values()
-                ],
-                "share of the variance": [
-                    f"{s.estimate:.1%} ({s.low:.1%} to {s.high:.1%})" for s in self.share.values()
-                ],
+                "source": name,
+                "groups": self.groups.get(name),
+                f"SD{unit}": self.variance[name].mapped(lambda x: max(x, 0.0) ** 0.5),
+                "share of the variance (%)": share.times(100.0),
             }
-        )
+            for name, share in self.share.items()
+        ]
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.stability import shares_of_variance
+        from linestudy.figures.stability.movements import shares_of_variance
 
         return shares_of_variance(self.share, ax=ax)
 
 
-COMPONENTS = Declaration("stability.components", ComponentsStudy, "Components of variation")
+VARIANCE_COMPONENTS = Declaration(
+    "stability.variance_components", VarianceComponentsStudy, "Variance components"
+)
 
 
-def run_components(
+def variance_components(
     table: pd.DataFrame,
+    *,
     levels: Sequence[str] = ("coil", "stop", "quarter hour"),
     line_rate: float | None = None,
     value: str = "value",
@@ -100,8 +114,8 @@ def run_components(
     draws: int = 4000,
     seed: int | None = None,
     unit: str = "",
-) -> ComponentsStudy:
-    """Split the variance of a run among nested levels and stations.
+) -> VarianceComponentsStudy:
+    r"""Split the variance of a run among nested levels and stations.
 
     Parameters
     ----------
@@ -112,37 +126,77 @@ def run_components(
         ``quarter hour`` is made from ``order`` and `line_rate`, or from ``time``.
     line_rate : float, optional
         Strokes per minute.
-    value, station : str
-        Columns.
+    value : str
+        Column of the values.
+    station : str
+        Column of stations; no stations where the table has no such column.
     confidence : float
+        Of the intervals, between 0 and 1.
     draws : int
-        Draws of the pivots.
+        Draws of the pivots, at least 10.
     seed : int, optional
+        Of the draws; the kit's own when absent.
     unit : str
+        Of the values.
 
     Returns
     -------
-    ComponentsStudy
+    VarianceComponentsStudy
+        Variance and share of each level, with intervals.
 
     Raises
     ------
     CannotJudge
         Fewer than 20 parts, values that never differ, or no level with two groups.
+    ValueError, TypeError
+        No such column of values, or an argument outside its range.
+
+    See Also
+    --------
+    variance_sources : Sources that cross, and wear.
+    nested_components : Nested components of a gauge study.
+
+    Notes
+    -----
+    Model: each level is random within the one above,
+
+    .. math:: y = \mu + c_i + s_{j(i)} + q_{k(ij)} + \varepsilon;
+
+    stations are fixed and crossed with all, so their means are taken out first and their share is the variance
+    of those means. Unequal numbers are the rule on a line, so the components solve the expected sequential
+    sums of squares (Henderson's method I). Intervals are generalized pivots, each mean square over
+    its own chi-square (exact for equal numbers, approximate otherwise). Misleads where parts within a quarter
+    hour correlate: the lowest levels then look larger than they are; and four coils leave the share of coils
+    nearly open.
+
+    References
+    ----------
+    Searle, Casella & McCulloch, *Variance Components* (1992), ch. 5.3.
 
     Examples
     --------
     >>> import pandas as pd
     >>> data = pd.DataFrame({"coil": list("aaaaabbbbbcccccddddd"),
     ...     "value": [1, 2, 3, 2, 1, 5, 6, 5, 6, 4, 1, 1, 2, 2, 1, 8, 9, 8, 9, 8.0]})
-    >>> study = run_components(data)
-    >>> bool(study.share["coil"].estimate > 0.8)
-    True
+    >>> print(variance_components(data).statement)
+    Of the variance of 20 parts: coil 96%, within 4%.
     """
-    y = as_sample(table[value], least=20)
+    arguments.share("confidence", confidence)
+    arguments.whole("draws", draws, least=10)
+    y = arguments.one_dimensional(arguments.column(table, value, "value"), least=20)
     names, codes = levels_of(table, levels, line_rate, y.size)
     centred = y - y.mean()
     sums = Sums(np.ones(y.size), centred, centred * centred)
-    return of_sums(sums, names, codes, table.get(station), confidence, draws, seed, unit)
+    return of_sums(
+        sums,
+        names,
+        codes,
+        table.get(station),
+        confidence=confidence,
+        draws=draws,
+        seed=seed,
+        unit=unit,
+    )
 
 
 @dataclass(frozen=True)
@@ -170,7 +224,7 @@ class Sums:
         return max(float(self.yy.sum()) / self.parts - mean * mean, 0.0)
 
     def less(self, by: Any) -> Sums:
-        """The same with a number taken off every value of a group."""
+        """Return the same with a number taken off every value of a group."""
         return Sums(self.n, self.y - by * self.n, self.yy - 2 * by * self.y + by * by * self.n)
 
 
@@ -179,29 +233,37 @@ def of_sums(
     names: list[str],
     codes: list[Any],
     station: Any = None,
+    *,
     confidence: float = 0.95,
     draws: int = 4000,
     seed: int | None = None,
     unit: str = "",
-) -> ComponentsStudy:
-    """Components out of sums over the finest groups; parts are groups of one.
+) -> VarianceComponentsStudy:
+    """Estimate components from sums over the finest groups; parts are groups of one.
 
     Parameters
     ----------
     sums : Sums
+        Over the finest groups.
     names : list of str
         Levels, outermost first.
     codes : list of numpy.ndarray of int, each of shape (groups,)
         Group of every sum at each level, nested in the levels above.
     station : array_like, shape (groups,), optional
+        Station of every sum.
     confidence : float
+        Of the intervals.
     draws : int
+        Draws of the pivots.
     seed : int, optional
+        Of the draws.
     unit : str
+        Of the values.
 
     Returns
     -------
-    ComponentsStudy
+    VarianceComponentsStudy
+        As :func:`variance_components` gives it.
 
     Raises
     ------
@@ -245,18 +307,18 @@ def of_sums(
         variance["station"] = _station_interval(fixed, sums, stations, confidence)
         share["station"] = interval(float(fixed / total), fixed / drawn_total)
         groups["station"] = stations
-    return ComponentsStudy(
-        variance,
-        share,
-        tuple(
-            {"source": name, "df": float(d), "ss": float(s), "ms": float(s / d)}
+    return VarianceComponentsStudy(
+        variance=variance,
+        share=share,
+        anova=tuple(
+            NestedSquares(name, float(d), float(s), float(s / d))
             for name, d, s in zip(every, df, squares, strict=True)
         ),
-        tuple(name for name, v in zip(every, raw, strict=True) if v < 0),
-        groups,
-        int(sums.parts),
-        unit,
-        tuple(
+        negative=tuple(name for name, v in zip(every, raw, strict=True) if v < 0),
+        groups=groups,
+        n=int(sums.parts),
+        unit=unit,
+        cautions=tuple(
             f"{groups[name]} groups of {name} describe this run, not those to come."
             for name in names
             if groups[name] < 10
@@ -310,7 +372,7 @@ def _station_interval(fixed: float, sums: Sums, stations: int, confidence: float
 def levels_of(
     table: pd.DataFrame, levels: Sequence[str], line_rate: float | None, parts: float
 ) -> tuple[list[str], list[Any]]:
-    """Usable levels, each as a code of its combination with the levels above."""
+    """List usable levels, each as a code of its combination with the levels above."""
     import pandas as pd
 
     names: list[str] = []

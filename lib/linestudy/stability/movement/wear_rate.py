@@ -1,25 +1,18 @@
-"""Wear: how the mean moves per thousand strokes, and when the limit is reached if it goes on.
-
-Model: between marks (regrind, lens wiped, coil change) the mean is a straight line; the slope is
-common to all stretches, the level is each stretch's own. Fitted by least squares to means of blocks
-several correlation times long (see ``block_means``), so that Student's t holds. The stroke at which the
-limit is reached: inverse prediction (Fieller's argument; Draper & Smith, *Applied Regression
-Analysis*, 3.2), from the last stretch's level. Misleads where wear is not straight, and always beyond
-the strokes seen: the interval knows nothing of a punch that chips.
-"""
+"""Tool wear: how the mean moves per thousand strokes, and when the limit is reached if it goes on."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.movement.block_means import (
     Blocks,
     block_means,
@@ -29,55 +22,60 @@ from linestudy.stability.movement.block_means import (
     without_stations,
 )
 
-if TYPE_CHECKING:
-    import pandas as pd
-
 
 @dataclass(frozen=True)
-class WearStudy(Finding):
-    """Wear of a run.
+class ToolWearStudy(Finding):
+    """Tool wear of a run.
 
     Attributes
     ----------
-    per_thousand : Interval
-        Change of the mean per thousand strokes, in the unit of the values.
-    p : float
+    slope_per_thousand : Interval
+        [unit of the values] Change of the mean per thousand strokes.
+    slope_p : float
         Of no wear at all.
     strokes_left : Interval or Absent
-        Strokes after the run's end until the mean has come so near to the limit that only
-        `margin` standard deviations of single parts are left between them.
+        Strokes after the run's end until only `margin` standard deviations of single parts are left
+        between the mean and the limit.
     limit : float or None
-        The tolerance limit the mean moves towards.
+        [unit of the values] The tolerance limit the mean moves towards.
     margin : float
-    sd_about_line : float
-        Of single parts, about the line.
-    stretches, blocks, block_length : int
+        In standard deviations of single parts.
+    residual_sd : float
+        [unit of the values] Standard deviation of single parts about the line.
+    stretches : int
+        Stretches between events, each with a level of its own.
+    blocks : int
+        Block means the line was fitted to.
+    block_length : int
+        Parts in each.
+    unit : str
+        Of the values.
     """
 
-    per_thousand: Interval
-    p: float
+    slope_per_thousand: Interval
+    slope_p: float
     strokes_left: Interval | Absent
     limit: float | None
     margin: float
-    sd_about_line: float
+    residual_sd: float
     stretches: int
     blocks: int
     block_length: int
     unit: str
     cautions: tuple[str, ...]
     line: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Wear"
-    picture: ClassVar[str] = "stability:wear_line"
+    title: ClassVar[str] = "Tool wear"
+    picture: ClassVar[str] = "stability:tool_wear_line"
 
     @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        if 0 in self.per_thousand:
+        if 0 in self.slope_per_thousand:
             return (
-                f"No wear is seen: the mean moves by {show(self.per_thousand)}{unit} per thousand "
+                f"No wear is seen: the mean moves by {show(self.slope_per_thousand)}{unit} per thousand "
                 "strokes, an interval that holds zero."
             )
-        text = f"The mean moves by {show(self.per_thousand)}{unit} per thousand strokes."
+        text = f"The mean moves by {show(self.slope_per_thousand)}{unit} per thousand strokes."
         if isinstance(self.strokes_left, Interval):
             text += (
                 f" If it goes on so, {self.margin:g} standard deviations reach the limit "
@@ -85,26 +83,19 @@ class WearStudy(Finding):
             )
         return text
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        left = self.strokes_left
-        rows = [
-            (f"change per thousand strokes{unit}", show(self.per_thousand)),
-            ("p of no wear", show(self.p)),
-            (
-                f"strokes until the limit is {self.margin:g} SD away",
-                _strokes(left) if isinstance(left, Interval) else str(left),
-            ),
-            (f"SD of parts about the line{unit}", show(self.sd_about_line)),
-            ("stretches between events", str(self.stretches)),
-            ("blocks, and parts in each", f"{self.blocks}, {self.block_length}"),
+    def _rows(self) -> Rows:
+        return [
+            Quantity("change per thousand strokes", self.slope_per_thousand, self.unit),
+            Quantity("p of no wear", self.slope_p, "p"),
+            Quantity(f"strokes until the limit is {self.margin:g} SD away", self.strokes_left),
+            Quantity("SD of parts about the line", self.residual_sd, self.unit),
+            Quantity("stretches between events", self.stretches),
+            Quantity("blocks", self.blocks),
+            Quantity("parts in a block", self.block_length),
         ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
 
 
-WEAR = Declaration("stability.wear", WearStudy, "Wear")
+TOOL_WEAR = Declaration("stability.tool_wear", ToolWearStudy, "Tool wear")
 
 
 def _strokes(left: Interval) -> str:
@@ -112,18 +103,19 @@ def _strokes(left: Interval) -> str:
     return f"{left.estimate:,.0f} ({left.low:,.0f} to {high})"
 
 
-def wear(
-    values: Any,
-    order: Any,
+def tool_wear(
+    values: ArrayLike,
+    order: ArrayLike,
+    *,
     marks: Sequence[float] = (),
     lower: float | None = None,
     upper: float | None = None,
-    station: Any = None,
+    station: ArrayLike | None = None,
     margin: float = 3.0,
     confidence: float = 0.95,
     unit: str = "",
-) -> WearStudy:
-    """Estimate wear, and the strokes left until a limit is reached.
+) -> ToolWearStudy:
+    r"""Estimate tool wear, and the strokes left until a limit is reached.
 
     Parameters
     ----------
@@ -134,35 +126,67 @@ def wear(
     marks : sequence of float
         Order numbers at which the level may change: regrinds, wipes, coil changes.
     lower, upper : float, optional
-        Tolerance limits.
+        Tolerance limits, in the unit of the values.
     station : array_like, shape (n,), optional
         Station of each part; station means are taken out first.
     margin : float
-        Standard deviations of single parts that must stay between mean and limit.
+        Standard deviations of single parts that must stay between mean and limit, not below 0.
     confidence : float
+        Of the intervals, between 0 and 1.
     unit : str
+        Of the values.
 
     Returns
     -------
-    WearStudy
+    ToolWearStudy
+        Slope, its test, and the strokes left.
 
     Raises
     ------
     CannotJudge
-        Fewer than 60 parts, values that never differ, or a run too short against its serial
+        Fewer than 60 parts, values that are missing or never differ, or a run too short against its serial
         correlation.
+    ValueError, TypeError
+        An argument outside its range, limits out of order, or lengths that differ.
+
+    See Also
+    --------
+    change_points : Steps that nobody named.
+    variance_sources : How much of the variance wear explains.
+
+    Notes
+    -----
+    Model: between marks (regrind, lens wiped, coil change) the mean is a straight line; the slope is
+    common to all stretches, the level is each stretch's own,
+
+    .. math:: \bar y_b = \mu_{s(b)} + \beta x_b + \varepsilon_b,
+
+    fitted by least squares to means of blocks several correlation times long, so that Student's t holds. The
+    stroke at which the limit is reached is found by inverse prediction (Fieller's argument) from the last
+    stretch's level. Misleads where wear is not straight, and always beyond the strokes seen: the interval
+    knows nothing of a punch that chips.
+
+    References
+    ----------
+    Draper & Smith, *Applied Regression Analysis*, 3rd ed. (1998), 3.2 (inverse prediction). Conway,
+    *Management Science* 10 (1963), 47-61 (batch means).
 
     Examples
     --------
     >>> import numpy as np
     >>> x = np.arange(2000.0)
     >>> y = 5 + 0.002 * x / 1000 + 0.001 * np.random.default_rng(2).normal(size=2000)
-    >>> study = wear(y, x, upper=5.02)
-    >>> 0.002 in study.per_thousand
+    >>> study = tool_wear(y, x, upper=5.02)
+    >>> 0.002 in study.slope_per_thousand
     True
     """
-    y = without_stations(as_sample(values, least=60), station)
-    x = as_sample(order, least=60, name="order number")
+    arguments.limits(lower, upper, needed=False)
+    arguments.number("margin", margin, least=0)
+    arguments.share("confidence", confidence)
+    y = arguments.one_dimensional(values, least=60)
+    x = arguments.one_dimensional(order, name="order", what="order number")
+    arguments.same_length(values=y, order=x, station=station)
+    y = without_stations(y, station)
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so no wear can be seen.")
     stretch = stretch_of(x, marks)
@@ -172,35 +196,45 @@ def wear(
     blocks = block_means(y, x, stretch, length)
     sd = float(residual.std(ddof=1))
     ends = (float(x.min()), float(x[-1]))
-    return of_blocks(blocks, sd, ends, lower, upper, margin, confidence, unit)
+    return of_blocks(
+        blocks, sd, ends, lower=lower, upper=upper, margin=margin, confidence=confidence, unit=unit
+    )
 
 
 def of_blocks(
     blocks: Blocks,
     sd: float,
     ends: tuple[float, float],
+    *,
     lower: float | None,
     upper: float | None,
     margin: float,
     confidence: float,
     unit: str,
-) -> WearStudy:
-    """Wear out of block means that are nearly independent.
+) -> ToolWearStudy:
+    """Estimate wear from block means that are nearly independent.
 
     Parameters
     ----------
     blocks : Blocks
+        Block means of the run.
     sd : float
         Of single parts about the line.
     ends : tuple of float
         Order numbers of the first and the last part.
     lower, upper : float or None
-    margin, confidence : float
+        Tolerance limits.
+    margin : float
+        Standard deviations of single parts between mean and limit.
+    confidence : float
+        Of the intervals.
     unit : str
+        Of the values.
 
     Returns
     -------
-    WearStudy
+    ToolWearStudy
+        As :func:`tool_wear` gives it.
 
     Raises
     ------
@@ -213,7 +247,8 @@ def of_blocks(
     df = int(blocks.mean.size - used.sum() - 1)
     if df < 4:
         raise CannotJudge(
-            "The run is too short against its own serial correlation to tell wear from chance."
+            f"The run has {blocks.mean.size} independent stretches only; against its own serial correlation it is "
+            "too short to tell wear from chance."
         )
     slope, error, noise = _fit(blocks, df)
     t = float(student.ppf((1 + confidence) / 2, df))
@@ -241,19 +276,19 @@ def of_blocks(
             ends[1],
             confidence,
         )
-    return WearStudy(
-        per,
-        float(2 * student.sf(abs(slope) / error, df)) if error > 0 else 0.0,
-        left,
-        limit,
-        margin,
-        sd,
-        int(used.sum()),
-        int(blocks.mean.size),
-        blocks.length,
-        unit,
-        _cautions(per, left, ends, df),
-        {
+    return ToolWearStudy(
+        slope_per_thousand=per,
+        slope_p=float(2 * student.sf(abs(slope) / error, df)) if error > 0 else 0.0,
+        strokes_left=left,
+        limit=limit,
+        margin=margin,
+        residual_sd=sd,
+        stretches=int(used.sum()),
+        blocks=int(blocks.mean.size),
+        block_length=blocks.length,
+        unit=unit,
+        cautions=_cautions(left, ends, df),
+        line={
             "order": blocks.order,
             "mean": blocks.mean,
             "stretch": blocks.stretch,
@@ -295,7 +330,7 @@ def _strokes_left(
 ) -> Interval | Absent:
     """Where the prediction band of the line crosses the target, counted from the run's end."""
     if abs(slope) <= slope_reach:
-        return Absent("the slope is not told from zero")
+        return Absent("the slope is not distinguished from zero")
     a = slope**2 - slope_reach**2
     b = slope * distance
     c = distance**2 - noise_reach**2 * (1 + 1 / blocks)
@@ -311,9 +346,7 @@ def _strokes_left(
     )
 
 
-def _cautions(
-    per: Interval, left: Interval | Absent, ends: tuple[float, float], df: int
-) -> tuple[str, ...]:
+def _cautions(left: Interval | Absent, ends: tuple[float, float], df: int) -> tuple[str, ...]:
     notes = []
     if isinstance(left, Interval) and left.estimate > ends[1] - ends[0]:
         notes.append(

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linestudy.results import CannotJudge
-from linestudy.stability import soundness
-from linestudy.stability.data_quality import frozen_stretches
+from linestudy.stability import data_quality
+from linestudy.stability.record_checks import frozen_stretches
 
 
 def table(n: int = 2000, seed: int = 1) -> pd.DataFrame:
@@ -27,23 +27,23 @@ def table(n: int = 2000, seed: int = 1) -> pd.DataFrame:
 
 
 def kinds(frame: pd.DataFrame) -> list[str]:
-    return [note["what"] for note in soundness(frame).notes]
+    return [issue.what for issue in data_quality(frame).issues]
 
 
 def test_a_sound_record() -> None:
-    study = soundness(table())
-    assert study.notes == ()
-    assert "Nothing odd" in study.statement
+    study = data_quality(table())
+    assert study.issues == ()
+    assert "Nothing doubtful" in study.statement
     assert study.figure() is None
 
 
 def test_frozen_camera() -> None:
     frame = table()
     frame.loc[700:759, "value"] = 2.8031
-    study = soundness(frame)
-    note = study.notes[0]
-    assert note["what"].startswith("the same value")
-    assert (note["first"], note["last"], note["count"]) == (701, 760, 60)
+    study = data_quality(frame)
+    issue = study.issues[0]
+    assert issue.what.startswith("the same value")
+    assert (issue.first, issue.last, issue.count) == (701, 760, 60)
     assert any("set_aside" in text for text in study.cautions)
     assert len(study.shown()) == 1
 
@@ -77,16 +77,16 @@ def test_subgroup_columns() -> None:
     frame["subgroup"] = np.where(
         np.arange(400) < 200, np.arange(400) // 5, 100 + np.arange(400) // 2
     )
-    changed = next(note for note in soundness(frame).notes if "changes meaning" in note["what"])
+    changed = next(issue for issue in data_quality(frame).issues if "changes meaning" in issue.what)
     # From where twos follow fives to the last subgroup.
-    assert (changed["first"], changed["last"], changed["count"]) == (201.0, 399.0, 200)
+    assert (changed.first, changed.last, changed.count) == (201.0, 399.0, 200)
     frame["subgroup"] = np.arange(400) // 5 % 10
     assert "subgroup labels that come back later" in kinds(frame)
     again = next(
-        note for note in soundness(frame).notes if note["what"].startswith("subgroup labels")
+        issue for issue in data_quality(frame).issues if issue.what.startswith("subgroup labels")
     )
     # From the first part of the first subgroup to that of the last.
-    assert (again["first"], again["last"]) == (frame["order"].iloc[0], frame["order"].iloc[395])
+    assert (again.first, again.last) == (frame["order"].iloc[0], frame["order"].iloc[395])
     frame["subgroup"] = pd.array(np.arange(400) // 5, dtype="Int64")
     frame.loc[0:3, "subgroup"] = pd.NA
     assert kinds(frame) == ["subgroups of one part"]
@@ -96,6 +96,6 @@ def test_coarse_resolution_and_too_few() -> None:
     frame = table(400)
     frame["value"] = frame["value"].round(1)
     frame.loc[5, "value"] = 2.9
-    assert any("too coarse" in text for text in soundness(frame).cautions)
+    assert any("too coarse" in text for text in data_quality(frame).cautions)
     with pytest.raises(CannotJudge):
-        soundness(frame.iloc[:1])
+        data_quality(frame.iloc[:1])

@@ -7,8 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from linestudy.results import CannotJudge
-from linestudy.stability.charts.rules import RULE_SETS, RULES, _zigzag, chosen, complete_at
+from linestudy.stability.charts.rules import RULE_SETS, RULES, _zigzag, complete_at, select_rules
 
 
 @pytest.mark.parametrize("key", list(RULES))
@@ -45,12 +44,12 @@ def test_zigzag_numbers() -> None:
 
 def test_sets_hold_known_rules() -> None:
     for name, keys in RULE_SETS.items():
-        assert tuple(rule.key for rule in chosen(name)) == keys
-    assert chosen(["beyond", "beyond"]) == (RULES["beyond"],)
-    with pytest.raises(CannotJudge):
-        chosen("red flags")
-    with pytest.raises(CannotJudge):
-        chosen([])
+        assert tuple(rule.key for rule in select_rules(name)) == keys
+    assert select_rules(["beyond", "beyond"]) == (RULES["beyond"],)
+    with pytest.raises(ValueError, match="'red flags' is not known"):
+        select_rules("red flags")
+    with pytest.raises(ValueError, match="rules is empty"):
+        select_rules([])
 
 
 def test_short_runs_have_no_long_pattern() -> None:
