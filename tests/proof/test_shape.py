@@ -12,7 +12,7 @@ from linestudy.capability.quantile_indices import quantile_intervals
 from linestudy.results import CannotJudge
 from linestudy.shape import NAMES, choose, fit
 from linestudy.shape.families import FAMILIES, MIXTURE
-from linestudy.shape.fitting import Fitted
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import bootstrap_p
 from linestudy.shape.quantiles import quantile_interval
 from linestudy.shape.selection import FOUR_PARAMETERS
@@ -56,7 +56,7 @@ SHORT = {
 FEW = FOUR_PARAMETERS
 
 
-def member(family: str) -> Fitted:
+def member(family: str) -> FittedDistribution:
     """The family's member of known truth."""
     names = (
         ("share_first", "mean_first", "sd_first", "mean_second", "sd_second")
@@ -64,7 +64,7 @@ def member(family: str) -> Fitted:
         else FAMILIES[family].names
     )
     bound = 0.0 if FAMILIES[family].from_bound else None
-    return Fitted(family, dict(zip(names, MEMBERS[family], strict=True)), 0.0, 1, bound)
+    return FittedDistribution(family, dict(zip(names, MEMBERS[family], strict=True)), 0.0, 1, bound)
 
 
 def quantiles_trial(rng: np.random.Generator, family: str, n: int) -> dict[str, bool]:

@@ -8,7 +8,7 @@ from scipy import stats
 
 from linestudy.shape import NAMES, anderson_darling, fit, fit_many, ppf_many
 from linestudy.shape.families import FAMILIES, MIXTURE
-from linestudy.shape.fitting import Fitted
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import PARAMETER_FREE, band, bootstrap_p, null_statistics
 from linestudy.shape.refits import refit, seen_through_own_fit
 from linestudy.shape.selection import _BAND_DRAWS
@@ -49,7 +49,7 @@ def test_fast_refits_are_full_refits(family: str) -> None:
     for row in np.flatnonzero(found.converged)[:25]:
         again = fit(samples[row], family, item.bound)
         named = dict(zip(item.parameters, map(float, found.parameters[row]), strict=True))
-        own = Fitted(family, named, 0.0, 125, item.bound).logpdf(np.sort(samples[row])).sum()
+        own = FittedDistribution(family, named, 0.0, 125, item.bound).logpdf(np.sort(samples[row])).sum()
         if own < again.loglik - 1e-6:
             # The likelihood has two tops, and the full fit, which begins from several starts, found the higher.
             assert family in (MIXTURE, "Johnson S_B", "Johnson S_U")

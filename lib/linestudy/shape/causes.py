@@ -1,11 +1,4 @@
-"""What besides the distribution itself makes tests of normality reject.
-
-Each cause is tried, not guessed: rounding by spreading the readings evenly over their steps and
-testing again (several times, the middle p counts); a stray value by leaving it out; copied readings
-by counting repeats against what the resolution explains; serial correlation by looking at the
-tested values' own; a mixture by the likelihood of two components. A cause that is found is a reason
-to repair the data, not to choose another family.
-"""
+"""What besides the distribution itself makes tests of normality reject."""
 
 from __future__ import annotations
 
@@ -14,6 +7,7 @@ import warnings
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
 from linestudy.numerics.samples import mean_and_sd
@@ -23,21 +17,21 @@ from linestudy.shape.normality import NormalityTest
 _LEVEL = 0.05
 
 
-def causes(
-    values: Any,
-    tested: Any,
+def causes_of_rejection(
+    values: ArrayLike,
+    tested: ArrayLike,
     tests: tuple[NormalityTest, ...],
     lag1: float | None,
     second_component: bool,
     seed: int | None = None,
 ) -> list[str]:
-    """Sentences that name causes.
+    """Name what besides the distribution makes tests of normality reject.
 
     Parameters
     ----------
-    values : array_like of float
+    values : array_like of float, shape (n,)
         All values, in production order.
-    tested : array_like of float
+    tested : array_like of float, shape (m,)
         The values that were tested, in production order.
     tests : tuple of NormalityTest
         What the tests said.
@@ -46,17 +40,27 @@ def causes(
     second_component : bool
         Whether two normal components describe the values far better than one.
     seed : int, optional
+        Of the spreading of readings over their steps.
 
     Returns
     -------
     list of str
+        One sentence for each cause.
+
+    Notes
+    -----
+    Each cause is tried, not guessed: rounding by spreading the readings evenly over their steps and
+    testing again (several times, the middle p counts); a stray value by leaving it out; copied readings
+    by counting repeats against what the resolution explains; serial correlation by the tested values'
+    own; a mixture by the likelihood of two components. A cause that is found is a reason to repair the
+    data, not to choose another family.
 
     Examples
     --------
     >>> import numpy as np
-    >>> from linestudy.shape import normality
+    >>> from linestudy.shape import normality_tests
     >>> y = np.random.default_rng(1).normal(0, 1, 250).round()
-    >>> causes(y, y, normality(y), None, False, 1)[0][:38]
+    >>> causes_of_rejection(y, y, normality_tests(y), None, False, 1)[0][:38]
     'Rounding is why normality is rejected:'
     """
     y = np.asarray(tested, dtype=float)

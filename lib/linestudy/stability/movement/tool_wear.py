@@ -1,7 +1,7 @@
 """Wear: how the mean moves per thousand strokes, and when the limit is reached if it goes on.
 
 Model: between marks (regrind, lens wiped, coil change) the mean is a straight line; the slope is
-common to all stretches, the level is each stretch's own. Fitted by least squares to means of blocks
+common to all stretches, the level is each stretch's own. FittedDistribution by least squares to means of blocks
 several correlation times long (see ``block_means``), so that Student's t holds. The stroke at which the
 limit is reached: inverse prediction (Fieller's argument; Draper & Smith, *Applied Regression
 Analysis*, 3.2), from the last stretch's level. Misleads where wear is not straight, and always beyond
