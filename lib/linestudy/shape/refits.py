@@ -103,6 +103,9 @@ def refit(near: FittedDistribution, matrix: Any) -> Refits:
     found = [_solve(kind, u[block], start, information) for block in blocks]
     c = np.concatenate([item[0] for item in found], axis=1)
     missing = np.concatenate([item[1] for item in found])
+    edge = kind.edge_form(u)
+    if edge is not None:
+        c[:, edge[0]], missing[edge[0]] = edge[1][:, edge[0]], 0.0
     left = np.flatnonzero(~(missing <= _ROOT))
     if left.size:
         # Short steps find the way where long ones jump across it.

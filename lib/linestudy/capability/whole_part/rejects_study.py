@@ -42,7 +42,7 @@ class RejectsStudy(Finding):
 
     Attributes
     ----------
-    characteristics : tuple of PredictedRejects
+    by_characteristic : tuple of PredictedRejects
         One for each characteristic with a prediction.
     predicted : Interval
         Share of all parts rejected for any of the characteristics. Formula: ``1 - prod(1 - predicted_i)``.
@@ -52,7 +52,7 @@ class RejectsStudy(Finding):
         Whether the two intervals meet.
     """
 
-    characteristics: tuple[PredictedRejects, ...]
+    by_characteristic: tuple[PredictedRejects, ...]
     predicted: Interval
     observed: Interval
     agrees_with_bins: bool
@@ -80,7 +80,7 @@ class RejectsStudy(Finding):
     def lines(self) -> tuple[PredictedRejects, ...]:
         """Those of the characteristics, and of any of them together."""
         return (
-            *self.characteristics,
+            *self.by_characteristic,
             PredictedRejects("any of them", self.predicted, self.observed),
         )
 
