@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 from timed import Timed
 
-from linestudy.shape import NAMES, choose, fit
+from linestudy.shape import FAMILIES, fit, select_distribution
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import simulated_statistics
@@ -43,7 +43,7 @@ def _fits() -> dict[str, FittedDistribution]:
     free = 5 + rng.gamma(4, 0.1, N)
     two = np.where(rng.random(N) < 0.5, 5.0, 6.0) + 0.2 * rng.normal(size=N)
     fits = {}
-    for name in NAMES:
+    for name in FAMILIES:
         bounded = FAMILIES[name].from_bound
         values: Any = two if name == MIXTURE else free - 5 if bounded else free
         fits[name] = fit(values, name, 0.0 if bounded else None)
@@ -99,5 +99,5 @@ def test_all_families(fits: dict[str, FittedDistribution], timed: Timed) -> None
 @pytest.mark.benchmark(group="a choice among all families, 31,000 readings")
 def test_a_choice(timed: Timed) -> None:
     y = np.round(0.58 + np.random.default_rng(4).gamma(7, 0.0034, 31_000), 3)
-    found = timed(lambda: choose(y, seed=1, lower=0.56, upper=0.66), rounds=2)
+    found = timed(lambda: select_distribution(y, seed=1, lower=0.56, upper=0.66), rounds=2)
     assert found.n == 31_000

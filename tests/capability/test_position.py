@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import chi2, norm, rice
 
-from linestudy.capability import position
+from linestudy.capability import position_capability
 from linestudy.capability.round_zone.geometry import ellipse_index, share_outside
 from linestudy.results import CannotJudge
 
@@ -64,7 +64,7 @@ def test_mean_outside_the_zone_has_no_index() -> None:
 def test_bonus_widens_the_zone_part_by_part() -> None:
     x, y = RNG.normal(0, 0.02, (2, 400))
     size = RNG.uniform(1.00, 1.06, 400)
-    study = position(x, y, 0.1, size=size, most_material=1.0, unit="mm")
+    study = position_capability(x, y, 0.1, size=size, most_material=1.0, unit="mm")
     outside = 2 * np.hypot(x, y) > 0.1 + (size - 1.0)
     assert study.with_bonus["observed"]["outside"] == outside.sum()
     assert study.with_bonus["mean_bonus"] == pytest.approx((size - 1.0).mean())
@@ -77,7 +77,7 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
     ]
     assert study.with_bonus["expected_ppm"].estimate == pytest.approx(1e6 * np.mean(each), rel=0.02)
     assert study.with_bonus["expected_ppm"].estimate < 1e6 * centred
-    pin = position(x, y, 0.1, size=2.0 - size, most_material=1.0, feature="pin")
+    pin = position_capability(x, y, 0.1, size=2.0 - size, most_material=1.0, feature="pin")
     assert pin.with_bonus["observed"] == study.with_bonus["observed"]
 
 
@@ -89,11 +89,11 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
 def test_unit_turn_and_order_do_not_matter(unit: float, turn: float, mirrored: bool) -> None:
     rng = np.random.default_rng(5)
     x, y = rng.multivariate_normal([0.01, 0.0], [[2e-4, 5e-5], [5e-5, 1e-4]], 80).T
-    first = position(x, y, 0.12, seed=1)
+    first = position_capability(x, y, 0.12, seed=1)
     if mirrored:
         y = -y
     turned = np.stack([np.cos(turn) * x - np.sin(turn) * y, np.sin(turn) * x + np.cos(turn) * y])
-    again = position(*(unit * turned[:, ::-1]), 0.12 * unit, seed=1)
+    again = position_capability(*(unit * turned[:, ::-1]), 0.12 * unit, seed=1)
     assert again.Ppk.estimate == pytest.approx(first.Ppk.estimate, rel=1e-4)
     assert again.expected_ppm.estimate == pytest.approx(first.expected_ppm.estimate, rel=1e-6)
     assert again.observed == first.observed
@@ -112,12 +112,12 @@ def test_unit_turn_and_order_do_not_matter(unit: float, turn: float, mirrored: b
 def test_what_cannot_be_judged(change: dict, says: str) -> None:
     given_ = {"x": RNG.normal(size=40), "y": RNG.normal(size=40), "diameter": 5.0} | change
     with pytest.raises(CannotJudge, match=says):
-        position(**given_)
+        position_capability(**given_)
 
 
 def test_two_cavities_are_named() -> None:
     x = np.concatenate([RNG.normal(-0.03, 0.004, 300), RNG.normal(0.03, 0.004, 300)])
-    study = position(x, RNG.normal(0, 0.004, 600), 0.1)
+    study = position_capability(x, RNG.normal(0, 0.004, 600), 0.1)
     assert any("not bivariate normal" in note for note in study.cautions)
 
 

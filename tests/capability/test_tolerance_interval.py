@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binom
 
-from linestudy.capability import tolerance_intervals, values_needed
+from linestudy.capability import tolerance_interval_sample_size, tolerance_intervals
 from linestudy.capability.tolerance import confidence_of, share_held
 from linestudy.results import CannotJudge
 
@@ -34,7 +34,7 @@ from linestudy.results import CannotJudge
 )
 def test_sample_sizes_of_the_tables(content: float, confidence: float, sides: int, n: int) -> None:
     # Tables of Wilks' sample sizes, as in ISO 16269-6 and many handbooks (values from memory).
-    assert values_needed(content, confidence, sides) == n
+    assert tolerance_interval_sample_size(content, confidence, sides) == n
 
 
 @pytest.mark.checks(
