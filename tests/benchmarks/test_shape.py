@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 from timed import Timed
 
-from linestudy.shape import FAMILIES, fit, select_distribution
+from linestudy.shape import fit, select_distribution
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import simulated_statistics

@@ -66,8 +66,8 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
     size = RNG.uniform(1.00, 1.06, 400)
     study = position_capability(x, y, 0.1, size=size, most_material=1.0, unit="mm")
     outside = 2 * np.hypot(x, y) > 0.1 + (size - 1.0)
-    assert study.with_bonus["observed"]["outside"] == outside.sum()
-    assert study.with_bonus["mean_bonus"] == pytest.approx((size - 1.0).mean())
+    assert study.with_bonus.observed.outside == outside.sum()
+    assert study.with_bonus.mean_bonus == pytest.approx((size - 1.0).mean())
     # Independent derivation: the Rayleigh tail, averaged over the sizes.
     scatter = np.cov(np.stack([x, y]))
     centred = share_outside(np.array([[x.mean(), y.mean()]]), scatter[None], 0.0501)[0]
@@ -75,10 +75,10 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
         share_outside(np.array([[x.mean(), y.mean()]]), scatter[None], (0.1 + s - 1.0) / 2)[0]
         for s in size
     ]
-    assert study.with_bonus["expected_ppm"].estimate == pytest.approx(1e6 * np.mean(each), rel=0.02)
-    assert study.with_bonus["expected_ppm"].estimate < 1e6 * centred
+    assert study.with_bonus.expected_ppm.estimate == pytest.approx(1e6 * np.mean(each), rel=0.02)
+    assert study.with_bonus.expected_ppm.estimate < 1e6 * centred
     pin = position_capability(x, y, 0.1, size=2.0 - size, most_material=1.0, feature="pin")
-    assert pin.with_bonus["observed"] == study.with_bonus["observed"]
+    assert pin.with_bonus.observed == study.with_bonus.observed
 
 
 @given(
@@ -102,16 +102,29 @@ def test_unit_turn_and_order_do_not_matter(unit: float, turn: float, mirrored: b
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        ({"diameter": 0.0}, "no width"),
         ({"x": np.ones(5), "y": np.ones(5)}, "ten are needed"),
         ({"y": np.zeros(40)}, "two directions"),
-        ({"size": np.ones(40)}, "maximum-material"),
-        ({"y": np.zeros(39)}, "one deviation in x and one in y"),
     ],
 )
 def test_what_cannot_be_judged(change: dict, says: str) -> None:
     given_ = {"x": RNG.normal(size=40), "y": RNG.normal(size=40), "diameter": 5.0} | change
     with pytest.raises(CannotJudge, match=says):
+        position_capability(**given_)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"diameter": 0.0}, "greater than 0"),
+        ({"size": np.ones(40)}, "maximum-material"),
+        ({"y": np.zeros(39)}, "40 entries and y 39"),
+        ({"feature": "slot"}, "Allowed are 'hole', 'pin'"),
+        ({"x": np.zeros((20, 2))}, r"shape \(20, 2\)"),
+    ],
+)
+def test_misuse_names_argument_and_what_is_allowed(change: dict, says: str) -> None:
+    given_ = {"x": RNG.normal(size=40), "y": RNG.normal(size=40), "diameter": 5.0} | change
+    with pytest.raises(ValueError, match=says):
         position_capability(**given_)
 
 

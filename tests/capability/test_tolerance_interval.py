@@ -34,7 +34,7 @@ from linestudy.results import CannotJudge
 )
 def test_sample_sizes_of_the_tables(content: float, confidence: float, sides: int, n: int) -> None:
     # Tables of Wilks' sample sizes, as in ISO 16269-6 and many handbooks (values from memory).
-    assert tolerance_interval_sample_size(content, confidence, sides) == n
+    assert tolerance_interval_sample_size(content, confidence=confidence, sides=sides) == n
 
 
 @pytest.mark.checks(
@@ -51,7 +51,7 @@ def test_confidence_by_the_binomial(n: int, content: float, out: int) -> None:
 
 
 def test_share_held_is_the_inverse() -> None:
-    assert confidence_of(250, share_held(250, 0.9), 2) == pytest.approx(0.9)
+    assert confidence_of(250, share_held(250, confidence=0.9), 2) == pytest.approx(0.9)
 
 
 @pytest.mark.parametrize("law", ["normal", "exponential", "uniform"])
@@ -64,9 +64,9 @@ def test_coverage_whatever_the_distribution(law: str) -> None:
     for _ in range(1000):
         found = tolerance_intervals(parent.rvs(size=300, random_state=rng), contents=(0.95,))
         item = found.intervals[0]
-        held += parent.cdf(item["high"]) - parent.cdf(item["low"]) >= 0.95
+        held += parent.cdf(item.high) - parent.cdf(item.low) >= 0.95
     # Nominal at least 0.95; the attained confidence is stated.
-    stated = found.intervals[0]["confidence"]
+    stated = found.intervals[0].confidence
     assert stated >= 0.95
     assert held / 1000 == pytest.approx(stated, abs=0.025)
 
@@ -75,24 +75,25 @@ def test_one_sided_where_there_is_one_limit() -> None:
     y = np.random.default_rng(1).normal(size=400)
     upper = tolerance_intervals(y, upper=5.0)
     assert upper.sides == "upper"
-    assert upper.intervals[0]["low"] is None
-    assert upper.within is True
+    assert upper.intervals[0].low is None
+    assert upper.inside_limits is True
     lower = tolerance_intervals(-y, lower=-5.0)
-    assert lower.intervals[1]["low"] == -upper.intervals[1]["high"]
+    assert lower.intervals[1].low == -upper.intervals[1].high
 
 
 def test_too_few_values_say_how_many_are_needed() -> None:
     found = tolerance_intervals(np.arange(30.0), contents=(0.99,))
-    assert "absent" in found.intervals[0]
+    assert not found.intervals[0].exists
+    assert found.record()["intervals"][0]["confidence"] == {"absent": "473 values are needed"}
     assert "473 are needed" in found.statement
-    assert found.within is None
+    assert found.inside_limits is None
 
 
 def test_correlated_values_are_worth_fewer() -> None:
     y = np.random.default_rng(1).normal(size=10_000)
-    all_of_them, few = (tolerance_intervals(y, n_effective=n) for n in (None, 600.0))
-    assert few.intervals[0]["high"] > all_of_them.intervals[0]["high"]
-    assert any("worth 600" in note for note in few.cautions)
+    all_of_them, few = (tolerance_intervals(y, n_eff=n) for n in (None, 600.0))
+    assert few.intervals[0].high > all_of_them.intervals[0].high
+    assert any("effective sample size of 600" in note for note in few.cautions)
 
 
 @given(scale=st.sampled_from([1e-3, 25.4]), shift=st.floats(-100, 100))
@@ -100,8 +101,8 @@ def test_unit_shift_and_order_do_not_matter(scale: float, shift: float) -> None:
     y = np.random.default_rng(4).gamma(2.0, size=200)
     first = tolerance_intervals(y).intervals[0]
     again = tolerance_intervals(scale * y[::-1] + shift).intervals[0]
-    assert again["low"] == pytest.approx(scale * first["low"] + shift)
-    assert again["confidence"] == first["confidence"]
+    assert again.low == pytest.approx(scale * first.low + shift)
+    assert again.confidence == first.confidence
 
 
 def test_one_value_has_no_tolerance_interval() -> None:

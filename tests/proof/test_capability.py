@@ -146,8 +146,8 @@ def correlated_quantile(rng: np.random.Generator, n: int, serial: float) -> bool
         fitted,
         None,
         median + 1.33 * (high - median),
-        n * (1 - serial) / (1 + serial),
-        n * (1 - serial**2) / (1 + serial**2),
+        n_eff_mean=n * (1 - serial) / (1 + serial),
+        n_eff_sd=n * (1 - serial**2) / (1 + serial**2),
         rng=rng,
         values=values,
     )

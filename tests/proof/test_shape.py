@@ -10,7 +10,7 @@ from scipy import stats
 
 from linestudy.capability.quantile_indices import quantile_intervals
 from linestudy.results import CannotJudge
-from linestudy.shape import FAMILIES, fit, select_distribution
+from linestudy.shape import fit, select_distribution
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import bootstrap_p

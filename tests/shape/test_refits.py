@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.shape import FAMILIES, anderson_darling, fit, fit_many, ppf_many
+from linestudy.shape import anderson_darling, fit, fit_many, ppf_many
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import PARAMETER_FREE, band, bootstrap_p, null_statistics
@@ -72,7 +72,7 @@ def test_fit_many_leaves_no_row_behind(family: str) -> None:
     assert np.isfinite(found).all()
     q = [0.01, 0.5, 0.99]
     full = np.array([fit(row, family, item.bound).ppf(q) for row in samples])
-    apart = np.abs(ppf_many(family, found, q, item.bound) - full) / np.std(samples)
+    apart = np.abs(ppf_many(family, found, q, bound=item.bound) - full) / np.std(samples)
     assert np.median(apart) < 0.01
 
 

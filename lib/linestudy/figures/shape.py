@@ -113,6 +113,9 @@ def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
     ]
     axes.set_yticks(range(len(rows)), [plain_text(label) for label in labels])
     axes.set_ylim(len(rows) - 0.5, -0.5)
+    # Where all expect the same, the axis would have no length.
+    expected = [max(item.expected_ppm, 1e-3) for item in rows]
+    axes.set_xlim(min(expected) / 1.5, max(expected) * 1.5)
     logarithmic(axes)
     low, high = axes.get_xlim()
     axes.set_xlim(low / 2, high * 2)
