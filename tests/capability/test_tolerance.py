@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import binom
 
 from linestudy.capability import tolerance_interval_sample_size, tolerance_intervals
-from linestudy.capability.tolerance import confidence_of, share_held
+from linestudy.capability.order_statistics import confidence_of, share_held
 from linestudy.results import CannotJudge
 
 

@@ -11,11 +11,11 @@ from scipy import stats
 from linestudy.capability.quantile_indices import quantile_intervals
 from linestudy.results import CannotJudge
 from linestudy.shape import fit, select_distribution
+from linestudy.shape.cautions import FOUR_PARAMETERS
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import bootstrap_p
 from linestudy.shape.quantiles import quantile_interval
-from linestudy.shape.selection_cautions import FOUR_PARAMETERS
 
 pytestmark = pytest.mark.proof
 

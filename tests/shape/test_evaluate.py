@@ -11,7 +11,7 @@ from linestudy.shape.evaluate import declared_family
 
 
 def test_a_family_that_is_not_known_is_said_with_those_that_are() -> None:
-    with pytest.raises(CannotJudge, match='"gaus", which is not known; known are .*normal'):
+    with pytest.raises(CannotJudge, match=r'"gaus", which is not known; known are .*normal'):
         declared_family(SimpleNamespace(family="gaus"))
     assert declared_family(SimpleNamespace(family="auto")) == "auto"
     assert declared_family(SimpleNamespace(family="gamma")) == "gamma"

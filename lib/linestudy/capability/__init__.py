@@ -4,7 +4,8 @@ from linestudy.results.deprecation import old_names, renamed
 from linestudy.results.lazy import attach
 
 _MODULES = {
-    "study": ("CapabilityStudy", "process_capability"),
+    "finding": ("CapabilityStudy",),
+    "study": ("process_capability",),
     "indices": ("cp", "cpk", "cpm"),
     "nonconforming": (
         "ObservedNonconforming",
@@ -18,9 +19,9 @@ _MODULES = {
     "tolerance": (
         "ToleranceInterval",
         "ToleranceIntervals",
-        "tolerance_interval_sample_size",
         "tolerance_intervals",
     ),
+    "order_statistics": ("tolerance_interval_sample_size",),
     "blocks": ("BlockBootstrap", "block_bootstrap"),
     "short_run": ("MachineStudy", "machine_performance"),
     "round_zone.study": (

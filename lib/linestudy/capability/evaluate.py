@@ -6,18 +6,18 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.capability.blocks import BLOCK_BOOTSTRAP, block_bootstrap
+from linestudy.capability.finding import (
+    CAPABILITY,
+    CAPABILITY_WITH_SET_ASIDE,
+    CapabilityStudy,
+)
 from linestudy.capability.gauge.removed import GAUGE_REMOVED
 from linestudy.capability.gauge.risk import risk_of, without_gauge
 from linestudy.capability.round_zone.study import POSITION, position_capability
 from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
 from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
 from linestudy.capability.sorting.truncation import BEFORE_SORTING
-from linestudy.capability.study import (
-    CAPABILITY,
-    CAPABILITY_WITH_SET_ASIDE,
-    CapabilityStudy,
-    process_capability,
-)
+from linestudy.capability.study import process_capability
 from linestudy.capability.tolerance import TOLERANCE_INTERVALS, tolerance_intervals
 from linestudy.capability.whole_part.bins_study import BINS, BinsStudy, LoggedCounts, bin_counts
 from linestudy.capability.whole_part.joint_study import JOINT, JointStudy, joint_conformity

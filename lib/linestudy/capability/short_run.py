@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.capability.study import CapabilityStudy, process_capability
+from linestudy.capability.finding import CapabilityStudy
+from linestudy.capability.study import process_capability
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows

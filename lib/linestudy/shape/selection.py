@@ -11,15 +11,14 @@ from numpy.typing import ArrayLike
 from linestudy.numerics import generator
 from linestudy.results import Absent, CannotJudge, Interval, arguments
 from linestudy.results.deprecation import old_keywords, renamed
-from linestudy.shape import selection_cautions
-from linestudy.shape.causes import causes_of_rejection
+from linestudy.shape import cautions
+from linestudy.shape.cautions import TAIL, causes_of_rejection, expected_ppm
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.finding import FamilyFit, ShapeStudy
 from linestudy.shape.fitting import FittedDistribution, fit_counts
 from linestudy.shape.goodness import anderson_darling, band, bootstrap_p, null_is_known
 from linestudy.shape.normality import NormalityTest, normality_tests
 from linestudy.shape.quantiles import quantile_interval
-from linestudy.shape.selection_cautions import TAIL, expected_ppm
 
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
@@ -206,10 +205,10 @@ def select_distribution(
     notes = causes_of_rejection(
         y, tested, tests, lag1, second and chosen in ("normal", MIXTURE), seed
     )
-    notes += selection_cautions.size_of_departure(fits, measured, chosen, tests, lower, upper)
-    notes += selection_cautions.doubt_between_families(plausible, lower, upper)
-    notes += selection_cautions.of_values(y, x, tested, measured[chosen], best)
-    notes += selection_cautions.few_values_for_four(chosen, per_value * y.size)
+    notes += cautions.size_of_departure(fits, measured, chosen, tests, lower, upper)
+    notes += cautions.doubt_between_families(plausible, lower, upper)
+    notes += cautions.of_values(y, x, tested, measured[chosen], best)
+    notes += cautions.few_values_for_four(chosen, per_value * y.size)
     drawn = _band(best, tested.size, seed) if refits else None
     return ShapeStudy(
         n=int(y.size),
