@@ -124,7 +124,7 @@ def extremes(numbers: Sequence[Number], contour: Contour) -> tuple[float, float]
     --------
     >>> import numpy as np
     >>> circle = Contour(np.zeros(2), lambda p: float(p @ p) / 2, lambda p: -p, np.eye(2), 2.0)
-    >>> [round(end, 6) for end in extremes([lambda p: p[0] + p[1]], circle)]
+    >>> [round(float(end), 6) for end in extremes([lambda p: p[0] + p[1]], circle)]
     [-2.828427, 2.828427]
     """
     here = min(number(contour.best) for number in numbers)

@@ -187,15 +187,17 @@ def _polished(
     found = False
     free = np.ones(k, dtype=bool)
     information = np.zeros((k, k))
+    spread, known = np.ones(k), np.zeros(k, dtype=bool)
     left = np.inf
     for _ in range(25):
         free = ~(((point <= low) & (slope <= 0)) | ((point >= high) & (slope >= 0)))
         if not free.any():
             found = True
             break
-        rough = curvature(slopes, point, free, np.full(k, 1e-4), rough=True)
-        # Differences over a share of the standard error: long enough to lose no digits to rounding.
-        spread = 1 / np.sqrt(np.maximum(np.abs(np.diag(rough)), 1e-8) * n)
+        if not np.array_equal(free, known):
+            # Differences over a share of the standard error: long enough to lose no digits to rounding.
+            rough = curvature(slopes, point, free, np.full(k, 1e-4), rough=True)
+            spread, known = 1 / np.sqrt(np.maximum(np.abs(np.diag(rough)), 1e-8) * n), free
         information = curvature(slopes, point, free, np.clip(0.02 * spread, 1e-5, 1e-2))
         inner = information[np.ix_(free, free)]
         # As correlations, so that a coordinate of a small unit is not taken for a flat direction.

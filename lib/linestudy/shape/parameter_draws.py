@@ -106,7 +106,8 @@ def _resampled(
     total = np.cumsum(weight) / weight.sum()
     chosen = np.searchsorted(total, (np.arange(count) + rng.random()) / count)
     # In an order of their own: what is drawn beside them must not go with the weights.
-    return points[rng.permutation(np.minimum(chosen, _CANDIDATES - 1))]
+    order = rng.permutation(np.minimum(chosen, _CANDIDATES - 1))
+    return np.asarray(points[order], dtype=float)
 
 
 def _reach(contour: Contour, axis: FloatArray, widen: float) -> float:

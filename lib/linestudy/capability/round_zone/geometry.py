@@ -67,7 +67,7 @@ def ellipse_index(
     least = np.maximum(np.einsum("ki,kij,kj->k", gap, precise, gap), 0.0)
     # Both tails of a normal value that hold what lies outside the ellipse.
     index = -ndtri_exp(np.minimum(-least / 2 - math.log(2), float(log_ndtr(0.0)))) / 3
-    return np.where(np.hypot(*means.T) < radius, index, 0.0)
+    return np.asarray(np.where(np.hypot(*means.T) < radius, index, 0.0), dtype=float)
 
 
 def share_outside(
