@@ -110,14 +110,9 @@ class CapabilityStudy(Finding):
         )
 
     def _rows(self) -> Rows:
-        bound = self.lower_bounds["Ppk"]
         return [
             *(Quantity(name, getattr(self, name)) for name in INDICES),
-            Quantity(
-                "lower confidence bound of Ppk (one-sided)",
-                # An index is decided on with two decimals, whatever the width of its interval.
-                bound if isinstance(bound, Absent) else round(bound, 3),
-            ),
+            Quantity("lower confidence bound of Ppk (one-sided)", self.lower_bounds["Ppk"]),
             *(
                 Quantity(f"expected {side}", self.expected_ppm[side], "ppm")
                 for side in ("below", "above", "total")

@@ -137,8 +137,8 @@ class ToleranceIntervals(Finding):
         return [
             {
                 "share of parts (%)": 100 * item.content,
-                f"from{unit}": item.low,
-                f"to{unit}": item.high,
+                f"from{unit}": math.nan if item.low is None else item.low,
+                f"to{unit}": math.nan if item.high is None else item.high,
                 "independent values needed": item.needed,
             }
             for item in self.intervals

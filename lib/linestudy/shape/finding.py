@@ -133,7 +133,7 @@ class ShapeStudy(Finding):
             rows.append(
                 {
                     "family": item.family,
-                    "AIC above best": round(item.aic - best, 2),
+                    "AIC above best": item.aic - best,
                     "largest difference of shares (%)": 100 * item.cdf_difference,
                     "outer quantiles off by (% of half spread)": 100 * item.tail_difference,
                     "Anderson-Darling": item.anderson_darling,
@@ -142,6 +142,23 @@ class ShapeStudy(Finding):
                 | ({"expected (ppm)": item.expected_ppm} if rates else {})
             )
         return rows
+
+    def shown(self) -> pd.DataFrame:
+        """Return the table as text, differences between families with one decimal.
+
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table, best = super().shown(), self.families[0].aic
+        table["AIC above best"] = [f"{item.aic - best:,.1f}" for item in self.families]
+        for name, field_ in zip(
+            [column for column in table.columns if "(%" in column],
+            ("cdf_difference", "tail_difference"),
+            strict=True,
+        ):
+            table[name] = [f"{100 * getattr(item, field_):.1f}" for item in self.families]
+        return table
 
     def tests(self) -> pd.DataFrame:
         """Return the normality tests as a table.
