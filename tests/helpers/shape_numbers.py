@@ -13,9 +13,9 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.capability import before_sorting, capability, position
+from linestudy.capability import position_capability, process_capability, truncated_capability
 from linestudy.results import CannotJudge, Interval
-from linestudy.shape import NAMES, choose, fit, quantile_interval
+from linestudy.shape import FAMILIES, fit, quantile_interval, select_distribution
 from linestudy.shape.goodness import bootstrap_p
 from linestudy.shape.refits import refit
 
@@ -58,7 +58,7 @@ def numbers(
             y = values
             if shuffle is not None:
                 y = np.random.default_rng(shuffle).permutation(values)
-            for family in NAMES:
+            for family in FAMILIES:
                 _fitted(out, f"{kind} {n} {family}", y, family, interval, intervals and n == 125)
             if intervals:
                 _chosen(out, f"{kind} {n}", y, interval)
@@ -94,12 +94,16 @@ def _fitted(out: dict[str, Any], name: str, y: Any, family: str, interval: Any, 
 
 
 def _chosen(out: dict[str, Any], name: str, y: Any, interval: Any) -> None:
-    shape = choose(y, refits=0)
+    shape = select_distribution(y, refits=0)
     out[f"{name} chosen"] = shape.chosen.family
     out[f"{name} order"] = ", ".join(item.family for item in shape.families)
     middle, sd = float(np.median(y)), float(np.std(y))
-    study = capability(
-        y, middle - 4 * sd, middle + 4 * sd, fitted=shape.chosen, admissible=shape.admissible
+    study = process_capability(
+        y,
+        middle - 4 * sd,
+        middle + 4 * sd,
+        fitted=shape.chosen,
+        plausible_families=shape.plausible_families,
     )
     for index in ("Pp", "Ppk"):
         interval(f"{name} {index}", getattr(study, index))
@@ -118,13 +122,15 @@ def _others(out: dict[str, Any], interval: Any, shuffle: int | None) -> None:
     for softness in (0.0, 0.1):
         kept = x[np.abs(x - 10) < 1.5]
         families = ("normal", "logistic", "largest extreme value")
-        study = before_sorting(kept, 8.5, 11.5, families, softness=softness)
+        study = truncated_capability(kept, 8.5, 11.5, families=families, sorting_error_sd=softness)
         interval(f"cut normal {softness}", study.Ppk)
         interval(f"cut normal {softness} rejected", study.rejected)
-    study = before_sorting(z[z < 7], None, 7.0, ("gamma", "Weibull", "lognormal"), bound=0.0)
+    study = truncated_capability(
+        z[z < 7], None, 7.0, families=("gamma", "Weibull", "lognormal"), bound=0.0
+    )
     out["cut gamma"] = study.family
     interval("cut gamma", study.Ppk)
-    where = position(*points, diameter=0.1)
+    where = position_capability(*points, diameter=0.1)
     interval("position", where.Ppk)
     interval("position ppm", where.expected_ppm)
 

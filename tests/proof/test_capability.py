@@ -30,7 +30,7 @@ def process(name: str) -> tuple[Any, float | None]:
 
 
 def normal_index(rng: np.random.Generator, n: int, index: float, serial: float) -> dict[str, bool]:
-    from linestudy.capability import capability
+    from linestudy.capability import process_capability
 
     noise = rng.standard_normal(n)
     x = noise
@@ -44,10 +44,10 @@ def normal_index(rng: np.random.Generator, n: int, index: float, serial: float) 
     effective = {}
     if serial:
         effective = {
-            "n_mean": n * (1 - serial) / (1 + serial),
-            "n_spread": n * (1 - serial**2) / (1 + serial**2),
+            "n_eff_mean": n * (1 - serial) / (1 + serial),
+            "n_eff_sd": n * (1 - serial**2) / (1 + serial**2),
         }
-    study = capability(x, -half - 0.6, half, **effective)
+    study = process_capability(x, -half - 0.6, half, **effective)
     truth_p = (2 * half + 0.6) / 6
     return {"Ppk": index in study.Ppk, "Pp": truth_p in study.Pp}
 
@@ -101,7 +101,9 @@ def quantile_trial(rng: np.random.Generator, family: str, n: int) -> dict[str, b
     held = {}
     for index in INDICES:
         upper = median + index * (high - median)
-        found = quantile_intervals(fitted, None, upper, n, n, rng=rng, values=values)
+        found = quantile_intervals(
+            fitted, None, upper, n_eff_mean=n, n_eff_sd=n, rng=rng, values=values
+        )
         held[f"Ppk {index}"] = index in found["Ppk"]
         # Both are functions of the same parameters, so one rate speaks for the others.
         if index == 1.33:
@@ -144,8 +146,8 @@ def correlated_quantile(rng: np.random.Generator, n: int, serial: float) -> bool
         fitted,
         None,
         median + 1.33 * (high - median),
-        n * (1 - serial) / (1 + serial),
-        n * (1 - serial**2) / (1 + serial**2),
+        n_eff_mean=n * (1 - serial) / (1 + serial),
+        n_eff_sd=n * (1 - serial**2) / (1 + serial**2),
         rng=rng,
         values=values,
     )
@@ -168,12 +170,12 @@ def test_quantile_index_correlated(measure: Callable[..., dict], n: int) -> None
 
 
 def position_trial(rng: np.random.Generator, n: int, off: float) -> dict[str, bool]:
-    from linestudy.capability import position
+    from linestudy.capability import position_capability
     from linestudy.capability.round_zone.geometry import ellipse_index, share_outside
 
     mean = np.array([off, 0.5 * off])
     covariance = np.array([[1e-4, 2e-5], [2e-5, 2e-4]])
-    study = position(*rng.multivariate_normal(mean, covariance, n).T, diameter=0.1)
+    study = position_capability(*rng.multivariate_normal(mean, covariance, n).T, diameter=0.1)
     one = covariance[None]
     return {
         "Ppk of position": ellipse_index(mean[None], one, 0.05)[0] in study.Ppk,
@@ -199,9 +201,9 @@ def test_position(measure: Callable[..., dict], n: int, off: float) -> None:
 
 
 def bound_trial(rng: np.random.Generator, n: int, index: float) -> dict[str, bool]:
-    from linestudy.capability import capability
+    from linestudy.capability import process_capability
 
-    study = capability(rng.standard_normal(n), -3 * index - 0.6, 3 * index)
+    study = process_capability(rng.standard_normal(n), -3 * index - 0.6, 3 * index)
     return {"one-sided lower bound of Ppk": float(study.lower_bounds["Ppk"]) <= index}
 
 
@@ -227,7 +229,7 @@ def blocks_trial(rng: np.random.Generator, n: int, serial: float) -> dict[str, b
 
     z = lfilter([np.sqrt(1 - serial**2)], [1, -serial], rng.standard_normal(n + 100))[100:]
     study = block_bootstrap(
-        z, -5.0, 4.0, n_mean=n * (1 - serial) / (1 + serial), resamples=1000, seed=1
+        z, -5.0, 4.0, n_eff_mean=n * (1 - serial) / (1 + serial), resamples=1000, seed=1
     )
     return {"Ppk by moving blocks": 4.0 / 3.0 in study.Ppk}
 
@@ -251,10 +253,10 @@ def test_moving_blocks(measure: Callable[..., dict], serial: float) -> None:
 def sorted_trial(rng: np.random.Generator, n: int, limit: float) -> dict[str, bool]:
     from scipy.stats import norm
 
-    from linestudy.capability import before_sorting
+    from linestudy.capability import truncated_capability
 
     x = rng.standard_normal(n)
-    study = before_sorting(x[np.abs(x) <= limit], -limit, limit)
+    study = truncated_capability(x[np.abs(x) <= limit], -limit, limit)
     share = 2 * float(norm.sf(limit))
     return {
         "Ppk": limit / 3 in study.Ppk,

@@ -10,12 +10,12 @@ from scipy import stats
 
 from linestudy.capability.quantile_indices import quantile_intervals
 from linestudy.results import CannotJudge
-from linestudy.shape import NAMES, choose, fit
+from linestudy.shape import fit, select_distribution
+from linestudy.shape.cautions import FOUR_PARAMETERS
 from linestudy.shape.families import FAMILIES, MIXTURE
-from linestudy.shape.fitting import Fitted
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import bootstrap_p
 from linestudy.shape.quantiles import quantile_interval
-from linestudy.shape.selection import FOUR_PARAMETERS
 
 pytestmark = pytest.mark.proof
 
@@ -56,7 +56,7 @@ SHORT = {
 FEW = FOUR_PARAMETERS
 
 
-def member(family: str) -> Fitted:
+def member(family: str) -> FittedDistribution:
     """The family's member of known truth."""
     names = (
         ("share_first", "mean_first", "sd_first", "mean_second", "sd_second")
@@ -64,7 +64,7 @@ def member(family: str) -> Fitted:
         else FAMILIES[family].names
     )
     bound = 0.0 if FAMILIES[family].from_bound else None
-    return Fitted(family, dict(zip(names, MEMBERS[family], strict=True)), 0.0, 1, bound)
+    return FittedDistribution(family, dict(zip(names, MEMBERS[family], strict=True)), 0.0, 1, bound)
 
 
 def quantiles_trial(rng: np.random.Generator, family: str, n: int) -> dict[str, bool]:
@@ -83,9 +83,9 @@ def quantiles_trial(rng: np.random.Generator, family: str, n: int) -> dict[str, 
     return held
 
 
-@pytest.mark.parametrize("family", NAMES)
+@pytest.mark.parametrize("family", FAMILIES)
 def test_quantiles_of_every_family(family: str, measure: Callable[..., dict]) -> None:
-    assert set(MEMBERS) == set(NAMES)
+    assert set(MEMBERS) == set(FAMILIES)
     for n in (100, 400):
         found = measure(
             "shape",
@@ -109,7 +109,7 @@ def size_trial(rng: np.random.Generator, family: str, n: int) -> bool:
     return float(bootstrap_p(fit(y, family, truth.bound), y, 159, rng)) >= 0.05
 
 
-@pytest.mark.parametrize("family", NAMES)
+@pytest.mark.parametrize("family", FAMILIES)
 def test_the_bootstrap_test_has_its_size(family: str, measure: Callable[..., dict]) -> None:
     found = measure(
         "shape",
@@ -162,9 +162,10 @@ def true_ppk(name: str) -> float:
 def doubt_trial(rng: np.random.Generator, name: str, n: int, truth: float) -> dict[str, bool]:
     """Whether Ppk of the truth lies within the chosen family's interval, and within the envelope."""
     y = np.round(OUTSIDE[name](n, rng), 4)
-    study = choose(y, refits=0)
+    study = select_distribution(y, refits=0)
     found = [
-        quantile_intervals(v, *LIMITS, n, n, rng=rng, values=y)["Ppk"] for v in study.admissible
+        quantile_intervals(v, *LIMITS, n_eff_mean=n, n_eff_sd=n, rng=rng, values=y)["Ppk"]
+        for v in study.plausible_families
     ]
     low, high = min(v.low for v in found), max(v.high for v in found)
     return {

@@ -27,11 +27,11 @@ def two_sided(rng: np.random.Generator, mean: float, n: int) -> bool:
 
 
 def bound_of_a_lognormal(rng: np.random.Generator, n: int) -> bool:
-    from linestudy.capability import capability
+    from linestudy.capability import process_capability
     from linestudy.shape import fit
 
     y = np.exp(rng.normal(0, 0.3, n))
-    study = capability(y, upper=4.0, fitted=fit(y, "lognormal", uncertainty=True))
+    study = process_capability(y, upper=4.0, fitted=fit(y, "lognormal", uncertainty=True))
     return float(study.lower_bounds["Ppk"]) <= (4.0 - 1.0) / (np.exp(0.9) - 1.0)
 
 
@@ -57,7 +57,9 @@ def without_gauge(rng: np.random.Generator) -> bool:
             m = mean + s / np.sqrt(150) * float(rng.standard_normal())
             draws.append((quantiles(m, s), s, gauge * float(np.sqrt(10 / rng.chisquare(10)))))
         try:
-            found = gauge_removed(quantiles(mean, sd), sd, gauge, -4.0, 4.0, draws)
+            found = gauge_removed(
+                quantiles(mean, sd), sd, gauge, lower=-4.0, upper=4.0, draws=draws
+            )
         except CannotJudge:
             continue
         return 4 / 3 in found.Ppk

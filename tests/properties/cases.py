@@ -319,14 +319,14 @@ def _fit(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _choose(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = shape.choose(
+    found = shape.select_distribution(
         d["value"], refits=0, lower=u.limits(0.5, 3.5)[0], upper=u.limits(0.5, 3.5)[1]
     )
     return numbers({"chosen": sum(map(ord, found.chosen.family))})
 
 
 def _normality(d: pd.DataFrame, u: Unit) -> Numbers:
-    return numbers({test.test: test.p for test in shape.normality(d["value"])})
+    return numbers({test.test: test.p for test in shape.normality_tests(d["value"])})
 
 
 def _johnson(how: str) -> Callable[[pd.DataFrame, Unit], Numbers]:
@@ -339,7 +339,7 @@ def _johnson(how: str) -> Callable[[pd.DataFrame, Unit], Numbers]:
 
 
 def _capability(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = capability.capability(d["value"], *u.limits(0.8, 3.4), seed=1)
+    found = capability.process_capability(d["value"], *u.limits(0.8, 3.4), seed=1)
     return numbers(
         {"Pp": found.Pp, "Ppk": found.Ppk, "bound": found.lower_bounds["Ppk"]},
         {"sd": found.sd_overall},
@@ -348,48 +348,50 @@ def _capability(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _machine(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = capability.machine(d["value"], *u.limits(0.8, 3.4), family="normal", seed=1)
+    found = capability.machine_performance(d["value"], *u.limits(0.8, 3.4), family="normal", seed=1)
     return numbers({"Pmk": found.Pmk, "p": found.slope_p, "lag1": found.lag1}, {"sd": found.sd})
 
 
 def _blocks(d: pd.DataFrame, u: Unit) -> Numbers:
     found = capability.block_bootstrap(d["value"], *u.limits(0.8, 3.4), seed=1)
-    return numbers({"mean": found.n_mean, "spread": found.n_spread, "Ppk": found.Ppk})
+    return numbers({"mean": found.n_eff_mean, "sd": found.n_eff_sd, "Ppk": found.Ppk})
 
 
 def _tolerance(d: pd.DataFrame, u: Unit) -> Numbers:
     found = capability.tolerance_intervals(d["value"], *u.limits(0.5, 3.5), contents=(0.8,))
     item = found.intervals[0]
-    ends = sorted((item["low"], item["high"]))
-    return numbers({"confidence": item["confidence"]}, {"width": ends[1] - ends[0]})
+    ends = sorted((item.low, item.high))
+    return numbers({"confidence": item.confidence}, {"width": ends[1] - ends[0]})
 
 
 def _within(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = capability.within(d["value"], d["subgroup"], *u.limits(1.0, 3.0))
-    return numbers({row["method"]: row["Cpk"] for row in found.rows})
+    found = capability.within_subgroup_sd(
+        d["value"], d["subgroup"], **dict(zip(("lower", "upper"), u.limits(1.0, 3.0), strict=True))
+    )
+    return numbers({one.method: one.Cpk for one in found.estimates})
 
 
 def _observed(d: pd.DataFrame, u: Unit) -> Numbers:
     found = capability.observed_nonconforming(d["value"], *u.limits(1.6, 2.4))
-    return numbers({"outside": found["below"] + found["above"], "ppm": found["ppm"]})
+    return numbers({"outside": found.below + found.above, "ppm": found.ppm})
 
 
 def _sorted(d: pd.DataFrame, u: Unit) -> Numbers:
     lower, upper = u.limits(1.5, 2.5)
     inside = d["value"][(d["value"] >= lower) & (d["value"] <= upper)]
-    found = capability.before_sorting(inside, lower, upper)
-    cut = capability.cut_at(inside.to_numpy(), lower, upper)
+    found = capability.truncated_capability(inside, lower, upper)
+    cut = capability.truncation_points(inside.to_numpy(), lower, upper)
     return numbers({"Ppk": found.Ppk, "rejected": found.rejected.estimate, "cut": len(cut)})
 
 
 def _joint(d: pd.DataFrame, u: Unit) -> Numbers:
     table = d.rename(columns={"first": "a", "second": "b"})
-    found = capability.joint(table, {"a": u.limits(3.2, 4.9), "b": u.limits(3.1, 5.0)})
-    return numbers({"all": found.within_all, "product": found.product})
+    found = capability.joint_conformity(table, {"a": u.limits(3.2, 4.9), "b": u.limits(3.1, 5.0)})
+    return numbers({"all": found.within_all, "product": found.product_of_shares})
 
 
 def _position(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = capability.position(d["x"], d["y"], u.size(0.2), seed=1)
+    found = capability.position_capability(d["x"], d["y"], u.size(0.2), seed=1)
     return numbers({"Ppk": found.Ppk.estimate, "ppm": found.expected_ppm.estimate})
 
 
@@ -433,27 +435,27 @@ CASES = {
     "stability.data_quality": Case(run, _soundness, ordered=True),
     "stability.within_subgroup_sds": Case(run, _spreads, ordered=True),
     "shape.fit": Case(sample, _fit, same_doubled=("spread", "middle"), tolerance=1e-3),
-    "shape.choose": Case(sample, _choose),
-    "shape.normality": Case(sample, _normality),
+    "shape.select_distribution": Case(sample, _choose),
+    "shape.normality_tests": Case(sample, _normality),
     "shape.johnson_by_moments": Case(
         sample, _johnson("johnson_by_moments"), same_doubled=("middle",), tolerance=1e-3
     ),
     "shape.johnson_by_quantiles": Case(
         lambda rng: sample(rng, 600), _johnson("johnson_by_quantiles"), tolerance=1e-3
     ),
-    "capability.capability": Case(sample, _capability, same_doubled=("mean",)),
-    "capability.machine": Case(sample, _machine, ordered=True),
+    "capability.process_capability": Case(sample, _capability, same_doubled=("mean",)),
+    "capability.machine_performance": Case(sample, _machine, ordered=True),
     "capability.block_bootstrap": Case(
         lambda rng: sample(rng, 800), _blocks, ordered=True, reflects=False
     ),
     "capability.tolerance_intervals": Case(sample, _tolerance),
-    "capability.within": Case(run, _within, ordered=True),
+    "capability.within_subgroup_sd": Case(run, _within, ordered=True),
     "capability.observed_nonconforming": Case(sample, _observed),
-    "capability.before_sorting": Case(lambda rng: sample(rng, 900), _sorted, tolerance=1e-3),
-    "capability.joint": Case(
+    "capability.truncated_capability": Case(lambda rng: sample(rng, 900), _sorted, tolerance=1e-3),
+    "capability.joint_conformity": Case(
         pairs, _joint, measured=("first", "second"), same_doubled=("all", "product")
     ),
-    "capability.position": Case(
+    "capability.position_capability": Case(
         positions, _position, measured=("x", "y"), shifts=False, tolerance=1e-4
     ),
 }

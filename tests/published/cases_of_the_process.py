@@ -9,15 +9,15 @@ EWMA = "Lucas & Saccucci, Technometrics 32 (1990)"
 
 
 def spread(limits: tuple[float, float], sd: float, n: int, end: str) -> float:
-    from linestudy.capability import spread_index
+    from linestudy.capability import cp
 
-    return float(getattr(spread_index(sd, n - 1, *limits), end))
+    return float(getattr(cp(sd, df=n - 1, lower=limits[0], upper=limits[1]), end))
 
 
 def none_in_59() -> float:
-    from linestudy.capability import none_seen_limit
+    from linestudy.capability import zero_failure_bound
 
-    return none_seen_limit(59) / 1e4
+    return zero_failure_bound(59) / 1e4
 
 
 def stability() -> list[Case]:

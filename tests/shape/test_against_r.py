@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linestudy.shape import anderson_darling, fit, normality
+from linestudy.shape import anderson_darling, fit, normality_tests
 
 R: dict[str, Any] = json.loads(
     (Path(__file__).parent / "reference" / "r.json").read_text(encoding="utf-8")
@@ -72,7 +72,7 @@ def test_mass_boxcox() -> None:
 @pytest.mark.parametrize("test", ["Anderson-Darling", "Lilliefors", "Shapiro-Wilk"])
 def test_nortest(name: str, test: str) -> None:
     theirs = R["normality"][name][test]
-    ours = {item.test: item for item in normality(R[name])}[test]
+    ours = {item.test: item for item in normality_tests(R[name])}[test]
     n = len(R[name])
     # Our Anderson-Darling is the adjusted statistic, as D'Agostino & Stephens tabulate it.
     factor = 1 + 0.75 / n + 2.25 / n**2 if test == "Anderson-Darling" else 1.0

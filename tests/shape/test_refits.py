@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.shape import NAMES, anderson_darling, fit, fit_many, ppf_many
+from linestudy.shape import anderson_darling, fit, fit_many, ppf_many
 from linestudy.shape.families import FAMILIES, MIXTURE
-from linestudy.shape.fitting import Fitted
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.goodness import PARAMETER_FREE, band, bootstrap_p, null_statistics
 from linestudy.shape.refits import refit, seen_through_own_fit
 from linestudy.shape.selection import _BAND_DRAWS
@@ -40,7 +40,7 @@ def bound_of(family: str) -> float | None:
     return 0.0 if FAMILIES[family].from_bound else None
 
 
-@pytest.mark.parametrize("family", NAMES)
+@pytest.mark.parametrize("family", FAMILIES)
 def test_fast_refits_are_full_refits(family: str) -> None:
     item = fit(TRUTH[family], family, bound_of(family))
     samples = item.rvs((200, 125), np.random.default_rng(8))
@@ -49,7 +49,11 @@ def test_fast_refits_are_full_refits(family: str) -> None:
     for row in np.flatnonzero(found.converged)[:25]:
         again = fit(samples[row], family, item.bound)
         named = dict(zip(item.parameters, map(float, found.parameters[row]), strict=True))
-        own = Fitted(family, named, 0.0, 125, item.bound).logpdf(np.sort(samples[row])).sum()
+        own = (
+            FittedDistribution(family, named, 0.0, 125, item.bound)
+            .logpdf(np.sort(samples[row]))
+            .sum()
+        )
         if own < again.loglik - 1e-6:
             # The likelihood has two tops, and the full fit, which begins from several starts, found the higher.
             assert family in (MIXTURE, "Johnson S_B", "Johnson S_U")
@@ -68,7 +72,7 @@ def test_fit_many_leaves_no_row_behind(family: str) -> None:
     assert np.isfinite(found).all()
     q = [0.01, 0.5, 0.99]
     full = np.array([fit(row, family, item.bound).ppf(q) for row in samples])
-    apart = np.abs(ppf_many(family, found, q, item.bound) - full) / np.std(samples)
+    apart = np.abs(ppf_many(family, found, q, bound=item.bound) - full) / np.std(samples)
     assert np.median(apart) < 0.01
 
 

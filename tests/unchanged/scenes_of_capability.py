@@ -36,7 +36,7 @@ for name, values, more in (
         normal(30),
         {"lower": 1.6, "upper": 2.5, "sd_within": Absent("no subgroups were taken")},
     ),
-    ("correlated", slow(800), {"lower": 4.5, "upper": 5.6, "n_mean": 90.0, "n_spread": 200.0}),
+    ("correlated", slow(800), {"lower": 4.5, "upper": 5.6, "n_eff_mean": 90.0, "n_eff_sd": 200.0}),
     ("sd without df", normal(), {"lower": 1.6, "upper": 2.5, "sd_within": 0.08}),
     ("gamma", gamma, {"upper": 3.0, "fitted": "gamma"}),
     (
@@ -47,13 +47,13 @@ for name, values, more in (
     (
         "gamma, worth less",
         gamma,
-        {"lower": 0.05, "upper": 3.0, "fitted": "gamma", "n_mean": 60.0, "n_spread": 150.0},
+        {"lower": 0.05, "upper": 3.0, "fitted": "gamma", "n_eff_mean": 60.0, "n_eff_sd": 150.0},
     ),
     ("gamma, low confidence", gamma, {"upper": 3.0, "fitted": "gamma", "confidence": 0.5}),
     (
         "several",
         gamma,
-        {"upper": 3.0, "fitted": "gamma", "admissible": ("gamma", "Weibull", "lognormal")},
+        {"upper": 3.0, "fitted": "gamma", "plausible_families": ("gamma", "Weibull", "lognormal")},
     ),
     ("beyond the limit", gamma, {"upper": 0.7, "fitted": "lognormal"}),
 ):
@@ -62,22 +62,32 @@ for name, values, more in (
         m = dict(m)
         if "fitted" in m:
             m["fitted"] = fitted(m["fitted"])
-        m["admissible"] = tuple(map(fitted, m.get("admissible", ())))
-        return c.capability(v, seed=1, **m)
+        m["plausible_families"] = tuple(map(fitted, m.get("plausible_families", ())))
+        return c.process_capability(v, seed=1, **m)
 
     scene(f"capability: {name}", judge)
 for name, limits in (("two", (0.05, 3.0)), ("upper", (None, 3.0)), ("lower", (0.05, None))):
     for worth in ((300.0, 300.0), (60.0, 100.0), (900.0, 4000.0)):
         scene(
             f"quantile intervals: {name}, {worth}",
-            lambda m=limits, w=worth: c.quantile_intervals(fitted(), *m, *w, values=gamma),
+            lambda m=limits, w=worth: c.quantile_intervals(
+                fitted(), *m, n_eff_mean=w[0], n_eff_sd=w[1], values=gamma
+            ),
         )
 scene(
     "quantile intervals: redrawn",
-    lambda: c.quantile_intervals(fitted(), 0.05, 3.0, 90, 90, rng=rng(1), refits=60),
+    lambda: c.quantile_intervals(
+        fitted(), 0.05, 3.0, n_eff_mean=90, n_eff_sd=90, rng=rng(1), refits=60
+    ),
 )
-scene("quantile intervals: curvature", lambda: c.quantile_intervals(fitted(), 0.05, 3.0, 250, 300))
-scene("quantile intervals: outside", lambda: c.quantile_intervals(fitted(), None, 0.8, 250, 300))
+scene(
+    "quantile intervals: curvature",
+    lambda: c.quantile_intervals(fitted(), 0.05, 3.0, n_eff_mean=250, n_eff_sd=300),
+)
+scene(
+    "quantile intervals: outside",
+    lambda: c.quantile_intervals(fitted(), None, 0.8, n_eff_mean=250, n_eff_sd=300),
+)
 scene(
     "quantile index",
     lambda: [c.quantile_index(fitted(), 0.1, 3.0), c.quantile_index(fitted(), None, 3.0)],
@@ -91,38 +101,48 @@ for name, limits in (
     scene(
         f"indices: {name}",
         lambda m=limits: [
-            c.spread_index(0.1, 40, *m),
-            c.location_index(2.0, 0.1, 50, 40, *m),
-            c.location_index(2.3, 0.1, 50, 200, *m, 0.9),
-            c.target_index(2.0, 0.1, 50, 40, *m, 2.1),
-            c.target_index(2.0, 0.1, 50, 40, *m, None),
-            c.normal_nonconforming(2.2, 0.1, 50, 40, *m, rng=rng(1)),
+            c.cp(0.1, df=40, lower=m[0], upper=m[1]),
+            c.cpk(2.0, 0.1, n=50, df=40, lower=m[0], upper=m[1]),
+            c.cpk(2.3, 0.1, n=50, df=200, lower=m[0], upper=m[1], confidence=0.9),
+            c.cpm(2.0, 0.1, df=40, lower=m[0], upper=m[1], target=2.1),
+            c.cpm(2.0, 0.1, df=40, lower=m[0], upper=m[1], target=None),
+            c.normal_nonconforming(2.2, 0.1, n=50, df=40, lower=m[0], upper=m[1], rng=rng(1)),
         ],
     )
-scene("nonconforming: own draws", lambda: c.normal_nonconforming(2.2, 0.1, 50, 40, 1.6, 2.5))
+scene(
+    "nonconforming: own draws",
+    lambda: c.normal_nonconforming(2.2, 0.1, n=50, df=40, lower=1.6, upper=2.5),
+)
 scene(
     "on the limit",
     lambda: c.observed_nonconforming(np.array([1.0, 1.5, 2.0, 2.0, 2.5] * 4), 1.5, 2.0),
 )
 scene("observed", lambda: c.observed_nonconforming(normal(), 1.9, 2.2))
 scene("observed: none", lambda: c.observed_nonconforming(normal(), 1.0, None))
-scene("none seen", lambda: [c.none_seen_limit(125), c.none_seen_limit(300, 0.9)])
+scene("none seen", lambda: [c.zero_failure_bound(125), c.zero_failure_bound(300, confidence=0.9)])
 for name, more in (
     ("two limits", {"lower": 1.6, "upper": 2.5}),
     ("upper", {"upper": 2.5, "unit": "mm"}),
     ("zero bound", {"upper": 3.0, "bound": 0.0}),
 ):
     values = gamma[:60] if "bound" in more else normal(60)
-    scene(f"machine: {name}", lambda v=values, m=more: c.machine(v, seed=1, **m))
+    scene(f"machine: {name}", lambda v=values, m=more: c.machine_performance(v, seed=1, **m))
 scene(
     "machine: creeping",
-    lambda: c.machine(np.linspace(1.8, 2.2, 50) + normal(50, 0, 0.03), 1.5, 2.5, "normal", seed=1),
+    lambda: c.machine_performance(
+        np.linspace(1.8, 2.2, 50) + normal(50, 0, 0.03), 1.5, 2.5, family="normal", seed=1
+    ),
 )
-scene("machine: few", lambda: c.machine(normal(20), 1.6, 2.5, "normal", seed=1))
-scene("machine: correlated", lambda: c.machine(slow(60, 0.9), 4.5, 5.6, "normal", seed=1))
+scene("machine: few", lambda: c.machine_performance(normal(20), 1.6, 2.5, family="normal", seed=1))
+scene(
+    "machine: correlated",
+    lambda: c.machine_performance(slow(60, 0.9), 4.5, 5.6, family="normal", seed=1),
+)
 scene(
     "block bootstrap",
-    lambda: c.block_bootstrap(slow(1500), 4.5, 5.6, 160.0, 300.0, resamples=300, seed=1),
+    lambda: c.block_bootstrap(
+        slow(1500), 4.5, 5.6, n_eff_mean=160.0, n_eff_sd=300.0, resamples=300, seed=1
+    ),
 )
 scene(
     "block bootstrap: upper",
@@ -130,18 +150,22 @@ scene(
 )
 scene(
     "block bootstrap: given",
-    lambda: c.block_bootstrap(normal(800), 1.5, 2.5, 800, 800, 20, 300, seed=1),
+    lambda: c.block_bootstrap(
+        normal(800), 1.5, 2.5, n_eff_mean=800, n_eff_sd=800, block_length=20, resamples=300, seed=1
+    ),
 )
 scene(
     "block bootstrap: disagrees",
-    lambda: c.block_bootstrap(slow(1500), 4.5, 5.6, 1500, 1500, resamples=300, seed=1),
+    lambda: c.block_bootstrap(
+        slow(1500), 4.5, 5.6, n_eff_mean=1500, n_eff_sd=1500, resamples=300, seed=1
+    ),
 )
 scene("block bootstrap: few", lambda: c.block_bootstrap(normal(20), 1.5, 2.5))
 for name, values, more in (
     ("two limits", normal(3000), {"lower": 1.6, "upper": 2.5}),
     ("upper", normal(200), {"upper": 2.5, "contents": (0.9,), "unit": "mm"}),
     ("few", normal(20), {"lower": 1.6}),
-    ("worth less", normal(800), {"lower": 1.6, "upper": 2.5, "n_effective": 100.0}),
+    ("worth less", normal(800), {"lower": 1.6, "upper": 2.5, "n_eff": 100.0}),
     ("outside", normal(800), {"lower": 1.9, "upper": 2.1, "contents": (0.9, 0.95)}),
     ("beyond the upper", normal(800), {"lower": 1.0, "upper": 2.1, "contents": (0.9, 0.95)}),
     ("beyond the lower", normal(800), {"lower": 1.9, "upper": 3.0, "contents": (0.9, 0.95)}),
@@ -151,14 +175,19 @@ for name, values, more in (
     scene(f"tolerance interval: {name}", lambda v=values, m=more: c.tolerance_intervals(v, **m))
 scene(
     "values needed",
-    lambda: [c.values_needed(q, p, k) for q in (0.9, 0.99) for p in (0.9, 0.95) for k in (1, 2)],
+    lambda: [
+        c.tolerance_interval_sample_size(q, confidence=p, sides=k)
+        for q in (0.9, 0.99)
+        for p in (0.9, 0.95)
+        for k in (1, 2)
+    ],
 )
 for name, labels, more in (
     ("subgroups", groups, {"lower": 1.6, "upper": 2.5, "unit": "mm"}),
     ("singles", None, {"upper": 2.5}),
-    ("worth less", groups, {"lower": 1.6, "n_mean": 50.0}),
+    ("worth less", groups, {"lower": 1.6, "n_eff_mean": 50.0}),
 ):
-    scene(f"within: {name}", lambda k=labels, m=more: c.within(moved, k, **m))
+    scene(f"within: {name}", lambda k=labels, m=more: c.within_subgroup_sd(moved, k, **m))
 
 
 def cut(lower: float | None, upper: float | None, softness: float = 0.0) -> Any:
@@ -171,25 +200,29 @@ def cut(lower: float | None, upper: float | None, softness: float = 0.0) -> Any:
 for name, limits, more in (
     ("upper", (None, 2.1), {}),
     ("two limits", (1.85, 2.1), {"families": ("normal", "logistic"), "unit": "mm"}),
-    ("soft", (None, 2.1), {"softness": 0.02, "n_effective": 400.0}),
+    ("soft", (None, 2.1), {"sorting_error_sd": 0.02, "n_eff": 400.0}),
     ("observed", (None, 2.1), {"observed": around(0.16, 0.02)}),
     ("observed elsewhere", (None, 2.1), {"observed": around(0.03, 0.01)}),
     ("hard", (None, 1.98), {}),
 ):
     scene(
         f"before sorting: {name}",
-        lambda b=limits, m=more: c.before_sorting(cut(*b, m.get("softness", 0.0)), *b, **m),
+        lambda b=limits, m=more: c.truncated_capability(
+            cut(*b, m.get("sorting_error_sd", 0.0)), *b, **m
+        ),
     )
 scene(
     "before sorting: gamma",
-    lambda: c.before_sorting(gamma[gamma < 1.5], None, 1.5, ("gamma", "lognormal"), 0.0),
+    lambda: c.truncated_capability(
+        gamma[gamma < 1.5], None, 1.5, families=("gamma", "lognormal"), bound=0.0
+    ),
 )
 scene(
     "cut at",
     lambda: [
-        c.cut_at(cut(None, 2.1), 1.6, 2.1),
-        c.cut_at(normal(800), 1.6, 2.5),
-        c.cut_at(normal(50), 1.6, 2.1),
+        c.truncation_points(cut(None, 2.1), 1.6, 2.1),
+        c.truncation_points(normal(800), 1.6, 2.5),
+        c.truncation_points(normal(50), 1.6, 2.1),
     ],
 )
 bin_table = pd.DataFrame(
@@ -200,9 +233,9 @@ bin_table = pd.DataFrame(
         "purged": [2, 0, 1],
     }
 )
-scene("bins", lambda: c.bins(bin_table))
-scene("bins: log agrees", lambda: c.bins(bin_table, {"accepted": 2955, "rejected": 23}))
-scene("bins: log differs", lambda: c.bins(bin_table, {"accepted": 2950, "rejected": 23}))
+scene("bins", lambda: c.bin_counts(bin_table))
+scene("bins: log agrees", lambda: c.bin_counts(bin_table, logged=c.LoggedCounts(2955, 23)))
+scene("bins: log differs", lambda: c.bin_counts(bin_table, logged=c.LoggedCounts(2950, 23)))
 
 
 def drawn(n: int = 500) -> list[Any]:
@@ -220,7 +253,7 @@ def drawn(n: int = 500) -> list[Any]:
 def without_gauge(gauge_sd: float, **more: Any) -> Any:
     draws = [((q[1], q[0], q[2]), sd, size * gauge_sd / 0.03) for q, sd, size in drawn()]
     return c.gauge_removed(
-        (1.7, 2.0, 2.3), 0.1, gauge_sd, more.pop("lower", 1.6), 2.5, draws, **more
+        (1.7, 2.0, 2.3), 0.1, gauge_sd, lower=more.pop("lower", 1.6), upper=2.5, draws=draws, **more
     )
 
 
@@ -229,11 +262,14 @@ scene("gauge removed: bias", lambda: without_gauge(0.03, bias=0.02, lower=None))
 scene("gauge removed: all gauge", lambda: without_gauge(0.12))
 parts = pd.DataFrame({"a": first, "b": second, "c": rng(64).normal(0, 1, 40)})
 limits_of = {"a": (3.2, 4.9), "b": (3.1, 5.0), "c": (None, 2.0)}
-scene("joint", lambda: c.joint(parts, limits_of))
-scene("joint: loose", lambda: c.joint(parts[["a", "c"]], {"a": (0.0, 9.0), "c": (-9.0, 9.0)}))
+scene("joint", lambda: c.joint_conformity(parts, limits_of))
+scene(
+    "joint: loose",
+    lambda: c.joint_conformity(parts[["a", "c"]], {"a": (0.0, 9.0), "c": (-9.0, 9.0)}),
+)
 scene(
     "joint: with rates",
-    lambda: c.joint(
+    lambda: c.joint_conformity(
         parts,
         limits_of,
         rates={
@@ -246,7 +282,7 @@ scene(
         },
     ),
 )
-scene("joint: one", lambda: c.joint(parts[["a"]], {"a": (0.0, 9.0)}))
+scene("joint: one", lambda: c.joint_conformity(parts[["a"]], {"a": (0.0, 9.0)}))
 scene(
     "share failing any",
     lambda: [
@@ -272,10 +308,10 @@ for name, more in (
         },
     ),
     ("size moves along", {"size": 5.05 + x, "most_material": 5.0}),
-    ("worth less", {"n_mean": 20.0, "n_spread": 30.0}),
+    ("worth less", {"n_eff_mean": 20.0, "n_eff_sd": 30.0}),
     ("size never differs", {"size": np.full(90, 5.02), "most_material": 5.0}),
 ):
-    scene(f"position: {name}", lambda m=more: c.position(x, y, 0.2, seed=1, **m))
-scene("position: outside", lambda: c.position(x + 0.2, y, 0.2, seed=1))
-scene("position: line", lambda: c.position(x, 2 * x, 0.2, seed=1))
-scene("position: few", lambda: c.position(x[:4], y[:4], 0.2, seed=1))
+    scene(f"position: {name}", lambda m=more: c.position_capability(x, y, 0.2, seed=1, **m))
+scene("position: outside", lambda: c.position_capability(x + 0.2, y, 0.2, seed=1))
+scene("position: line", lambda: c.position_capability(x, 2 * x, 0.2, seed=1))
+scene("position: few", lambda: c.position_capability(x[:4], y[:4], 0.2, seed=1))

@@ -46,7 +46,9 @@ def described(item: Any, values: Any) -> dict[str, Any]:
 
 
 for family in FAMILIES:
-    scene(f"fit: {family}", lambda f=family: described(sh.fit(gamma, f, 0.0, True), gamma))
+    scene(
+        f"fit: {family}", lambda f=family: described(sh.fit(gamma, f, 0.0, uncertainty=True), gamma)
+    )
     scene(
         f"fit many: {family}",
         lambda f=family: sh.fit_many(rng(42).gamma(4, 0.25, (2, 150)), f, 0.0),
@@ -57,7 +59,7 @@ for family in FAMILIES:
     )
 scene("johnson by moments", lambda: sh.johnson_by_moments(gamma).ppf([0.01, 0.5, 0.99]))
 scene("johnson by quantiles", lambda: sh.johnson_by_quantiles(gamma).ppf([0.01, 0.5, 0.99]))
-scene("normality", lambda: sh.normality(gamma[:60]))
+scene("normality", lambda: sh.normality_tests(gamma[:60]))
 for name, values, more in (
     ("bound", gamma, {"bound": 0.0, "upper": 3.0}),
     ("no bound", gamma, {"lower": 0.1, "upper": 3.0, "unit": "mm"}),
@@ -65,11 +67,14 @@ for name, values, more in (
     ("two humps", np.r_[normal(150, 0, 1), normal(150, 6, 1)], {"mixture_expected": True}),
     ("two humps unexpected", np.r_[normal(150, 0, 1), normal(150, 6, 1)], {}),
     ("rounded", normal(200).round(1), {}),
-    ("correlated", slow(400), {"lag1": 0.8, "worth": 60.0}),
+    ("correlated", slow(400), {"lag1": 0.8, "n_eff": 60.0}),
     ("outlier", np.r_[normal(100), 9.0], {"upper": 3.0}),
     ("normal", normal(300), {"lower": 1.5, "upper": 2.5}),
     ("few", normal(8), {}),
     ("equal", np.ones(50), {}),
     ("below the bound", normal(50, 0, 1), {"bound": 0.0}),
 ):
-    scene(f"choose: {name}", lambda v=values, m=more: sh.choose(v, refits=29, seed=1, **m))
+    scene(
+        f"choose: {name}",
+        lambda v=values, m=more: sh.select_distribution(v, refits=29, seed=1, **m),
+    )

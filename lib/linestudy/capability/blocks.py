@@ -1,17 +1,4 @@
-"""Does the effective number of parts hold? A check that asks the run itself.
-
-Model: the run is one stretch of a stationary series. Blocks of consecutive parts, long against the
-serial correlation, are drawn with replacement and put end to end; mean, standard deviation and index
-of such series scatter as those of new runs would, whatever the correlation and the distribution
-(Kuensch, *Annals of Statistics* 17 (1989), 1217-1241; Lahiri, *Resampling Methods for Dependent Data*,
-2003, ch. 2). From the scatter follow effective numbers, to be held against those that the
-autocorrelation gave: ``sd**2 / var(mean)`` for the mean and, by the normal-theory relation of
-log variance and kurtosis, for the spread.
-
-When it misleads: movements as long as the run (wear, coils) are in one or two blocks only, so their
-part of the scatter is understated; with few blocks the scatter is itself uncertain. That is why it is
-the check and not the interval.
-"""
+"""Check the effective sample sizes of a run by resampling blocks of it."""
 
 from __future__ import annotations
 
@@ -20,11 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
-from linestudy.numerics.samples import as_sample
-from linestudy.results import Absent, CannotJudge, Finding, Interval, plain
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,123 +23,173 @@ LEAST_BLOCKS = 10
 #: More blocks cost time and say no more.
 MOST_BLOCKS = 400
 RESAMPLES = 2_000
-#: Effective numbers that differ by more than this factor are worth a caution (no source).
+#: Effective sample sizes that differ by more than this factor deserve a caution (no source).
 APART = 2.0
 
 
 @dataclass(frozen=True)
 class BlockBootstrap(Finding):
-    """Effective numbers of a run by resampling blocks of it.
+    """Effective sample sizes of a run by resampling blocks of it.
 
     Attributes
     ----------
-    n, block, blocks : int
-        Parts, parts in a block, blocks in the run.
-    n_mean, n_spread : float
-        Independent parts that the run is worth, by the blocks.
-    stated_mean, stated_spread : float
-        The same as the intervals used them.
+    n : int
+        Parts in the run.
+    block_length : int
+        Parts in a block.
+    blocks : int
+        Blocks in the run.
+    n_eff_mean : float
+        Effective sample size for the mean, by the blocks. Formula: ``sd² / var(mean)``.
+    n_eff_sd : float
+        Effective sample size for the standard deviation, by the blocks. Formula: ``(kurtosis - 1) / var(log variance)``.
+    used_n_eff_mean : float
+        Effective sample size for the mean that the intervals used.
+    used_n_eff_sd : float
+        Effective sample size for the standard deviation that the intervals used.
     Ppk : Interval or Absent
         Of mean and standard deviation, with the interval of the resampled indices.
     """
 
     n: int
-    block: int
+    block_length: int
     blocks: int
-    n_mean: float
-    n_spread: float
-    stated_mean: float
-    stated_spread: float
+    n_eff_mean: float
+    n_eff_sd: float
+    used_n_eff_mean: float
+    used_n_eff_sd: float
     Ppk: Interval | Absent
     cautions: tuple[str, ...]
-    title: ClassVar[str] = "Effective number of parts, checked by blocks"
-    picture: ClassVar[str] = "capability:two_effective_numbers"
+    title: ClassVar[str] = "Effective sample size, checked by blocks"
+    picture: ClassVar[str] = "capability:effective_sample_sizes"
 
     @property
     def statement(self) -> str:
         return (
-            f"Resampling {self.blocks} blocks of {self.block:,} parts makes the {self.n:,} parts worth "
-            f"{self.n_mean:,.0f} independent ones for the mean and {self.n_spread:,.0f} for the spread; "
-            f"the intervals used {self.stated_mean:,.0f} and {self.stated_spread:,.0f}."
+            f"Resampling {self.blocks} blocks of {self.block_length:,} parts gives the {self.n:,} parts an effective "
+            f"sample size of {self.n_eff_mean:,.0f} for the mean and {self.n_eff_sd:,.0f} for the standard deviation; "
+            f"the intervals used {self.used_n_eff_mean:,.0f} and {self.used_n_eff_sd:,.0f}."
         )
+
+    def _rows(self) -> Rows:
+        return [
+            {"for": "mean", "by blocks": self.n_eff_mean, "used": self.used_n_eff_mean},
+            {"for": "standard deviation", "by blocks": self.n_eff_sd, "used": self.used_n_eff_sd},
+        ]
 
     def shown(self) -> pd.DataFrame:
-        import pandas as pd
+        """Return the table as text; effective sample sizes are whole numbers to a reader.
 
-        return pd.DataFrame(
-            {
-                "for": ["mean", "spread"],
-                "by blocks": [f"{self.n_mean:,.0f}", f"{self.n_spread:,.0f}"],
-                "used": [f"{self.stated_mean:,.0f}", f"{self.stated_spread:,.0f}"],
-            }
-        )
-
-    def record(self) -> dict[str, Any]:
-        """The attributes, statement and cautions."""
-        names = ("n", "block", "blocks", "n_mean", "n_spread", "stated_mean", "stated_spread")
-        content = {name: plain(getattr(self, name)) for name in (*names, "Ppk")}
-        return content | {"statement": self.statement, "cautions": list(self.cautions)}
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table = self.table()
+        for name in ("by blocks", "used"):
+            table[name] = [f"{value:,.0f}" for value in table[name]]
+        return table
 
 
 BLOCK_BOOTSTRAP = Declaration(
-    "capability.block_bootstrap", BlockBootstrap, "Effective number by blocks"
+    "capability.block_bootstrap", BlockBootstrap, "Effective sample size by blocks"
 )
 
 
+@old_keywords(
+    renamed("n_mean", "n_eff_mean", since="0.2.0", removal="0.3.0"),
+    renamed("n_spread", "n_eff_sd", since="0.2.0", removal="0.3.0"),
+    renamed("block", "block_length", since="0.2.0", removal="0.3.0"),
+)
 def block_bootstrap(
-    values: Any,
+    values: ArrayLike,
     lower: float | None = None,
     upper: float | None = None,
-    n_mean: float | None = None,
-    n_spread: float | None = None,
-    block: int | None = None,
+    *,
+    n_eff_mean: float | None = None,
+    n_eff_sd: float | None = None,
+    block_length: int | None = None,
     resamples: int = RESAMPLES,
     confidence: float = 0.95,
     seed: int | None = None,
 ) -> BlockBootstrap:
-    """Resample blocks of a run and compare with the effective numbers in use.
+    r"""Resample blocks of a run and compare with the effective sample sizes in use.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
-        In the order the parts were made.
+        In the order the parts were made, in any unit.
     lower, upper : float, optional
-        Tolerance limits, for the index.
-    n_mean, n_spread : float, optional
-        Effective numbers in use; n when absent.
-    block : int, optional
-        Parts in a block; when absent so long that the stated correlation is spent about five times
+        Tolerance limits in the unit of the values, for the index.
+    n_eff_mean, n_eff_sd : float, optional
+        Effective sample sizes in use for the mean and for the standard deviation; n when absent.
+    block_length : int, optional
+        Parts in a block; when absent so long that the correlation in use is spent about five times
         over, that there are at most four hundred blocks, and never more than a twentieth of the run.
     resamples : int
+        Series that are put together from blocks.
     confidence : float
+        Of the index's interval, between 0 and 1.
     seed : int, optional
+        Of the drawing of blocks; the kit's own when absent.
 
     Returns
     -------
     BlockBootstrap
+        Effective sample sizes by blocks beside those in use, and the index with its interval.
 
     Raises
     ------
     CannotJudge
         Fewer than ten blocks, or values that never differ.
+    ValueError, TypeError
+        An argument outside its range, a table, or an array of other than one dimension.
+
+    See Also
+    --------
+    process_capability : Uses the effective sample sizes.
 
     Notes
     -----
-    Moving blocks of Kuensch (1989).
+    Model: the run is one stretch of a stationary series. Blocks of consecutive parts, long against the
+    serial correlation, are drawn with replacement and put end to end; mean, standard deviation and
+    index of such series scatter as those of new runs would, whatever the correlation and the
+    distribution. From the scatter follow effective sample sizes
+
+    .. math:: n_\mathrm{eff,mean} = \frac{s^2}{\operatorname{var}(\bar x^*)}, \qquad
+        n_\mathrm{eff,sd} = \frac{\kappa - 1}{\operatorname{var}(\log s^{*2})}.
+
+    Misleads where movements are as long as the run (wear, coils): they are in one or two blocks only, so
+    that their part of the scatter is understated; with few blocks the scatter is itself uncertain. That
+    is why it is the check and not the interval.
+
+    References
+    ----------
+    Künsch, *Annals of Statistics* 17 (1989), 1217-1241; Lahiri, *Resampling Methods for Dependent Data*
+    (2003), ch. 2.
 
     Examples
     --------
     >>> import numpy as np
     >>> y = np.random.default_rng(1).normal(size=4000)
-    >>> bool(2000 < block_bootstrap(y, block=20, seed=1).n_mean < 8000)
-    True
+    >>> found = block_bootstrap(y, block_length=20, seed=1)
+    >>> print(found.statement)
+    Resampling 200 blocks of 20 parts gives the 4,000 parts an effective sample size of 4,000 for the mean
+    and 3,691 for the standard deviation; the intervals used 4,000 and 4,000.
     """
-    y = as_sample(values, least=LEAST_BLOCKS * 2)
+    y = arguments.one_dimensional(values, least=LEAST_BLOCKS * 2)
+    lower, upper = arguments.limits(lower, upper, needed=False)
+    arguments.share("confidence", confidence)
+    arguments.whole("resamples", resamples, least=2)
+    if block_length is not None:
+        arguments.whole("block_length", block_length, least=1)
+    for name, number in (("n_eff_mean", n_eff_mean), ("n_eff_sd", n_eff_sd)):
+        if number is not None:
+            arguments.number(name, number, above=0)
     n = int(y.size)
     if np.ptp(y) == 0:
         raise CannotJudge("All values are the same, so there is no scatter to resample.")
-    used_mean, used_spread = min(n_mean or n, n), min(n_spread or n, n)
-    length = block or min(max(math.ceil(5 * n / used_mean), n // MOST_BLOCKS, 5), n // 20)
+    used_mean, used_sd = min(n_eff_mean or n, n), min(n_eff_sd or n, n)
+    length = block_length or min(max(math.ceil(5 * n / used_mean), n // MOST_BLOCKS, 5), n // 20)
     count = n // max(length, 1)
     if length < 1 or count < LEAST_BLOCKS:
         raise CannotJudge(f"The run holds {count} blocks; {LEAST_BLOCKS} are needed.")
@@ -165,25 +204,25 @@ def block_bootstrap(
     scale = count * length / n
     by_mean = 1.0 / float(mean.var()) / scale
     kurtosis = float((z**4).mean())
-    by_spread = (kurtosis - 1.0) / float(np.log(variance).var()) / scale
+    by_sd = (kurtosis - 1.0) / float(np.log(variance).var()) / scale
     notes = []
     for name, blocks_say, used in (
         ("mean", by_mean, used_mean),
-        ("spread", by_spread, used_spread),
+        ("standard deviation", by_sd, used_sd),
     ):
         if used > APART * blocks_say:
             notes.append(
-                f"Blocks make the run worth {blocks_say:,.0f} independent parts for the {name} where "
+                f"Blocks give an effective sample size of {blocks_say:,.0f} for the {name} where "
                 f"the intervals used {used:,.0f}: they may be too narrow."
             )
     return BlockBootstrap(
         n=n,
-        block=length,
+        block_length=length,
         blocks=count,
-        n_mean=min(by_mean, float(n)),
-        n_spread=min(by_spread, float(n)),
-        stated_mean=float(used_mean),
-        stated_spread=float(used_spread),
+        n_eff_mean=min(by_mean, float(n)),
+        n_eff_sd=min(by_sd, float(n)),
+        used_n_eff_mean=float(used_mean),
+        used_n_eff_sd=float(used_sd),
         Ppk=_index(
             centre + sd * mean, sd * np.sqrt(variance), centre, sd, lower, upper, confidence
         ),

@@ -5,24 +5,31 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.capability.blocks import block_bootstrap
+from linestudy.capability.blocks import BLOCK_BOOTSTRAP, block_bootstrap
+from linestudy.capability.finding import (
+    CAPABILITY,
+    CAPABILITY_WITH_SET_ASIDE,
+    CapabilityStudy,
+)
+from linestudy.capability.gauge.removed import GAUGE_REMOVED
 from linestudy.capability.gauge.risk import risk_of, without_gauge
-from linestudy.capability.round_zone.study import position
-from linestudy.capability.short_run import MachineStudy, machine
+from linestudy.capability.round_zone.study import POSITION, position_capability
+from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
 from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
-from linestudy.capability.study import CapabilityStudy, capability
-from linestudy.capability.tolerance import tolerance_intervals
-from linestudy.capability.whole_part.bin_counts import BinsStudy, bins
-from linestudy.capability.whole_part.joint_study import JointStudy, joint
-from linestudy.capability.whole_part.rejected import rejects
-from linestudy.capability.within_subgroups import within
+from linestudy.capability.sorting.truncation import BEFORE_SORTING
+from linestudy.capability.study import process_capability
+from linestudy.capability.tolerance import TOLERANCE_INTERVALS, tolerance_intervals
+from linestudy.capability.whole_part.bins_study import BINS, BinsStudy, LoggedCounts, bin_counts
+from linestudy.capability.whole_part.joint_study import JOINT, JointStudy, joint_conformity
+from linestudy.capability.whole_part.rejects_study import REJECTS, reject_balance
+from linestudy.capability.within_subgroups import WITHIN, within_subgroup_sd
+from linestudy.gauges.budget.risk_study import CONFORMITY_RISK
 from linestudy.results import Absent, CannotJudge, Findings, Unjudged
-from linestudy.shape import ShapeStudy
+from linestudy.shape.evaluate import declared_family
+from linestudy.shape.finding import ShapeStudy
 from linestudy.workers import run_all
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     import pandas as pd
 
     from linestudy.records import Records
@@ -39,17 +46,24 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     Parameters
     ----------
     study : Study
+        Characteristics with their limits, confidence and seed.
     records : Records
+        Their readings.
     findings : Findings
-        What stability and shape found.
+        What gauges, stability and shape found.
 
     Returns
     -------
     Findings
         At ``("capability",)``, with ``"tolerance_intervals"``, ``"block_bootstrap"`` and, for a position,
-        ``"position"`` below it; with periods set aside also ``("capability",
-        "with_set_aside")``; ``("capability", "machine")`` where a short run was taken; ``("capability", "gauge_removed")`` where a gauge study allows it and
-        ``("capability", "before_sorting")`` where parts were sorted; for the study ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
+        ``"position"`` below it; with periods set aside also ``("capability", "with_set_aside")``;
+        ``("capability", "machine")`` where a short run was taken; ``("capability", "gauge_removed")`` where
+        a gauge study allows it and ``("capability", "before_sorting")`` where parts were sorted; for the
+        study ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
+
+    See Also
+    --------
+    process_capability : The method, for values of your own.
 
     Examples
     --------
@@ -63,27 +77,16 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
         new.update(part)
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
-        new.attempt(
-            None,
-            ("joint",),
-            "All characteristics together",
-            partial(_joint, study, runs[0].frame, new),
-        )
+        new.evaluate(None, JOINT, partial(_joint, study, runs[0].frame, new))
     if any(source.data.role == "bins" for source in records.sources):
-        new.attempt(None, ("bins",), "Bins", partial(_bins, study, records))
-        counted = new.get(None, "bins")
+        counts = new.evaluate(None, BINS, partial(_bins, study, records))
         names = {
             item.id: item.name
             for item in study.characteristics
             if records.table("run", item.id) is not None
         }
-        if isinstance(counted, BinsStudy) and names:
-            new.attempt(
-                None,
-                ("rejects",),
-                "Predicted and observed rejects",
-                partial(rejects, new, names, counted),
-            )
+        if isinstance(counts, BinsStudy) and names:
+            new.evaluate(None, REJECTS, partial(reject_balance, new, names, counts))
     return new
 
 
@@ -94,55 +97,41 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
         return new
     short = records.table("machine", item.id)
     if short is not None:
-        new.attempt(
-            item.id,
-            ("capability", "machine"),
-            "Machine performance",
-            partial(_machine, study, item, short),
-        )
+        new.evaluate(item.id, MACHINE, partial(_machine, study, item, short))
     run = records.table("run", item.id)
     table = run if run is not None else records.table("nested", item.id)
     if table is None:
         return new
     kept = table[~table["set_aside"]] if "set_aside" in table else table
-    new.attempt(
-        item.id,
-        ("capability",),
-        "Capability",
-        partial(_capability, study, records, item, kept, findings),
+    index = new.evaluate(
+        item.id, CAPABILITY, partial(_capability, study, records, item, kept, findings)
     )
     if len(kept) < len(table):
-        new.attempt(
+        new.evaluate(
             item.id,
-            ("capability", "with_set_aside"),
-            "Capability with the periods set aside",
+            CAPABILITY_WITH_SET_ASIDE,
             partial(_capability, study, records, item, table, findings),
         )
     sorting = None if run is None else why_sorted(records, item)
     if sorting is not None:
-        new.attempt(
+        new.evaluate(
             item.id,
-            ("capability", "before_sorting"),
-            "The process before sorting",
+            BEFORE_SORTING,
             partial(process_before_sorting, study, records, item, kept, findings),
         )
-    index = new.get(item.id, "capability")
     if isinstance(index, CapabilityStudy):
         _beside_the_index(study, item, kept, run is not None, index, new)
     for gauge in records.gauges("run", item.id)[:1]:
         if isinstance(index, CapabilityStudy):
-            new.attempt(
-                item.id,
-                ("capability", "gauge_removed"),
-                "Capability without the gauge",
-                partial(without_gauge, study, item, gauge, findings),
+            new.evaluate(
+                item.id, GAUGE_REMOVED, partial(without_gauge, study, item, gauge, findings)
             )
     for gauge in records.gauges("run", item.id):
-        new.attempt(
+        new.evaluate(
             item.id,
-            ("gauges", gauge, "conformity_risk"),
-            "Risk of a wrong verdict",
+            CONFORMITY_RISK,
             partial(risk_of, study, records, item, gauge, findings),
+            gauge=gauge,
         )
     return new
 
@@ -155,46 +144,40 @@ def _beside_the_index(
     index: CapabilityStudy,
     new: Findings,
 ) -> None:
-    """What needs no distribution, what checks the effective numbers, and position."""
-    limits = item.lower, item.upper
+    """What needs no distribution, what checks the effective sample sizes, and position."""
+    limits: Any = {"lower": item.lower, "upper": item.upper}
     shared: Any = {"confidence": study.confidence, "unit": item.unit or ""}
-    worth: Any = {"n_mean": index.effective_n_mean, "n_spread": index.effective_n_spread}
-
-    def attempt(place: str, name: str, work: Callable[[], Any]) -> None:
-        new.attempt(item.id, ("capability", place), name, work)
-
-    attempt(
-        "tolerance_intervals",
-        "Tolerance intervals",
+    sizes: Any = {"n_eff_mean": index.n_eff_mean, "n_eff_sd": index.n_eff_sd}
+    new.evaluate(
+        item.id,
+        TOLERANCE_INTERVALS,
         # Tails feel slow movements as little as the spread does.
-        lambda: tolerance_intervals(
-            kept["value"], *limits, n_effective=index.effective_n_spread, **shared
-        ),
+        lambda: tolerance_intervals(kept["value"], **limits, n_eff=index.n_eff_sd, **shared),
     )
     if in_order and not isinstance(index.Cp, Absent) and kept["subgroup"].notna().any():
         taken = kept[kept["subgroup"].notna()]
-        attempt(
-            "within",
-            "Spread within subgroups",
-            lambda: within(
-                taken["value"], taken["subgroup"], *limits, n_mean=worth["n_mean"], **shared
+        new.evaluate(
+            item.id,
+            WITHIN,
+            lambda: within_subgroup_sd(
+                taken["value"], taken["subgroup"], **limits, n_eff_mean=index.n_eff_mean, **shared
             ),
         )
     if in_order and len(kept) >= LEAST_RUN:
-        attempt(
-            "block_bootstrap",
-            "Effective number by blocks",
+        new.evaluate(
+            item.id,
+            BLOCK_BOOTSTRAP,
             lambda: block_bootstrap(
-                kept["value"], *limits, confidence=study.confidence, seed=study.seed, **worth
+                kept["value"], **limits, confidence=study.confidence, seed=study.seed, **sizes
             ),
         )
     place = item.position
     if "x" in kept and place is not None and item.upper is not None:
         zone = item.upper
-        attempt(
-            "position",
-            "Position",
-            lambda: position(
+        new.evaluate(
+            item.id,
+            POSITION,
+            lambda: position_capability(
                 kept["x"],
                 kept["y"],
                 zone,
@@ -202,18 +185,24 @@ def _beside_the_index(
                 most_material=place.most_material,
                 feature=place.feature,
                 seed=study.seed,
-                **worth,
+                **sizes,
                 **shared,
             ),
         )
 
 
+def _needs_a_limit(item: Characteristic) -> None:
+    if item.lower is None and item.upper is None:
+        raise CannotJudge("There is no limit to hold the values against.")
+
+
 def _machine(study: Study, item: Characteristic, table: pd.DataFrame) -> MachineStudy:
-    return machine(
+    _needs_a_limit(item)
+    return machine_performance(
         table["value"],
         item.lower,
         item.upper,
-        family=item.family,
+        family=declared_family(item),
         bound=item.bound,
         confidence=study.confidence,
         seed=study.seed,
@@ -237,21 +226,22 @@ def _capability(
             f"{sorting} What is left has been sorted, and an index of it would be too good; give the "
             "log of all parts, or claim the process before sorting."
         )
+    _needs_a_limit(item)
     chart: Any = findings.get(item.id, "stability")
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
     model: Any = findings.get(item.id, "stability", "time_model")
     groups = _independent_groups(table)
-    return capability(
+    return process_capability(
         table["value"],
         item.lower,
         item.upper,
         target=item.nominal,
         fitted=shape.chosen if isinstance(shape, ShapeStudy) else None,
-        admissible=shape.admissible if isinstance(shape, ShapeStudy) else (),
+        plausible_families=shape.plausible_families if isinstance(shape, ShapeStudy) else (),
         sd_within=_within(chart, model),
         df_within=getattr(chart, "df_within", None),
-        n_mean=getattr(serial, "n_eff_mean", groups),
-        n_spread=getattr(serial, "n_eff_sd", None),
+        n_eff_mean=getattr(serial, "n_eff_mean", groups),
+        n_eff_sd=getattr(serial, "n_eff_sd", None),
         confidence=study.confidence,
         seed=study.seed,
         unit=item.unit or "",
@@ -259,7 +249,7 @@ def _capability(
 
 
 def _independent_groups(table: pd.DataFrame) -> float | None:
-    """Effective number for the mean of nested readings: their variance lies partly between batches."""
+    """Effective sample size for the mean of nested readings: their variance lies partly between batches."""
     levels = table.attrs.get("levels") or ()
     if not levels:
         return None
@@ -300,7 +290,9 @@ def _joint(study: Study, frame: pd.DataFrame, new: Findings) -> JointStudy:
         for key in limits
         if isinstance(found := new.get(key, "capability"), CapabilityStudy)
     }
-    return joint(frame[~frame["set_aside"]], limits, study.confidence, rates)
+    return joint_conformity(
+        frame[~frame["set_aside"]], limits, confidence=study.confidence, rates=rates
+    )
 
 
 def _bins(study: Study, records: Records) -> BinsStudy:
@@ -311,5 +303,5 @@ def _bins(study: Study, records: Records) -> BinsStudy:
     for source in records.sources:
         if source.data.role == "run" and "accepted" in source.frame:
             good = int(source.frame["accepted"].sum())
-            logged = {"accepted": good, "rejected": len(source.frame) - good}
-    return bins(table, logged, study.confidence)
+            logged = LoggedCounts(good, len(source.frame) - good)
+    return bin_counts(table, logged=logged, confidence=study.confidence)

@@ -1,17 +1,4 @@
-"""Indices from quantiles, for any distribution.
-
-Model: the fitted family is right. ``Pp = (U - L) / (x99.865 - x0.135)`` and
-``Ppk = min((U - x50) / (x99.865 - x50), (x50 - L) / (x50 - x0.135))`` (ISO 22514-4:2016, general
-geometric method). For a normal distribution they are the usual indices. Their uncertainty is that
-of the fitted parameters: the range over which the likelihood stays near enough to its best
-(`profile`), which for thousands of values and a likelihood that is quadratic is that of its curvature (delta
-method on the logarithm);
-both are made larger for serial correlation. Where a family has no curvature to start from, or the
-values are not at hand, few values are drawn and fitted again (parametric bootstrap).
-What it does not hold is the doubt about the family. Where nothing but the values chose the family,
-`envelope` widens every interval until it holds those of all families that describe the values about
-as well (``ShapeStudy.admissible``); the proof of room shape measures what that is worth.
-"""
+"""Indices from the quantiles of a fitted distribution, with their intervals."""
 
 from __future__ import annotations
 
@@ -22,8 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.capability.quantile_movement import by_curvature, by_refits, profiled, targets_of
-from linestudy.results import Absent, CannotJudge, Interval
-from linestudy.shape import Fitted
+from linestudy.results import Absent, CannotJudge, Interval, arguments
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.profile import MANY, contour_of, is_quadratic
 
 #: Below this many effective values the curvature alone is not trusted.
@@ -32,27 +19,31 @@ _NO_LIMIT = "no such limit"
 
 
 def quantile_intervals(
-    item: Fitted,
+    item: FittedDistribution,
     lower: float | None,
     upper: float | None,
-    n_mean: float,
-    n_spread: float,
+    *,
+    n_eff_mean: float,
+    n_eff_sd: float,
     confidence: float = 0.95,
     rng: np.random.Generator | None = None,
     refits: int = 400,
     values: ArrayLike | None = None,
 ) -> dict[str, Interval | Absent]:
-    """Pp, Ppk and expected parts per million with intervals, for a fitted distribution.
+    r"""Compute Pp, Ppk and expected parts per million with intervals, for a fitted distribution.
 
     Parameters
     ----------
-    item : Fitted
-        With the covariance of its free parameters.
+    item : FittedDistribution
+        With the covariance of its coordinates (``fit(..., uncertainty=True)``).
     lower, upper : float or None
-    n_mean, n_spread : float
-        Effective numbers of values for the mean and for the spread.
+        Tolerance limits in the unit of the values; at least one.
+    n_eff_mean, n_eff_sd : float
+        Effective sample sizes for the mean and for the standard deviation.
     confidence : float
+        Of the two-sided intervals, between 0 and 1.
     rng : numpy.random.Generator, optional
+        Source of the parametric bootstrap; a fixed one when absent.
     refits : int
         Refits of the parametric bootstrap where values are few and not given.
     values : array_like of float, shape (n,), optional
@@ -61,20 +52,40 @@ def quantile_intervals(
 
     Returns
     -------
-    dict
+    dict of str to Interval or Absent
         ``Pp``, ``Ppk``, ``below``, ``above``, ``total`` (the last three in ppm).
 
     Raises
     ------
     CannotJudge
         Too few simulated samples could be fitted.
+    ValueError, TypeError
+        No limit, limits that are not in order, or an argument outside its range.
+
+    See Also
+    --------
+    quantile_index : The indices without intervals.
+    process_capability : All indices of a sample at once.
 
     Notes
     -----
-    ISO 22514-4:2016 for the indices; profile likelihood (Venzon & Moolgavkar, *Applied Statistics*
-    37 (1988), 87-94), for many values the delta method on the logarithm; without the values, below
-    200 effective ones, a parametric bootstrap (Davison & Hinkley, *Bootstrap Methods and their
-    Application*, 1997, ch. 5).
+    Model: the fitted family is right.
+
+    .. math:: P_p = \frac{U - L}{x_{0.99865} - x_{0.00135}}, \qquad
+        P_{pk} = \min\left(\frac{U - x_{0.5}}{x_{0.99865} - x_{0.5}},
+        \frac{x_{0.5} - L}{x_{0.5} - x_{0.00135}}\right)
+
+    For a normal distribution they are the usual indices. Their uncertainty is that of the fitted
+    parameters: the range over which the likelihood stays near enough to its best, which for thousands
+    of values and a likelihood that is quadratic is that of its curvature (delta method on the logarithm);
+    both are made larger for serial correlation. Where a family has no curvature to start from, or fewer
+    than 200 effective values are not at hand, values are drawn and fitted again (parametric bootstrap).
+    Misleads where none of the families is the true one: the doubt about the family is not held.
+
+    References
+    ----------
+    ISO 22514-4:2016; Venzon & Moolgavkar, *Applied Statistics* 37 (1988), 87-94; Davison & Hinkley,
+    *Bootstrap Methods and their Application* (1997), ch. 5.
 
     Examples
     --------
@@ -82,30 +93,33 @@ def quantile_intervals(
     >>> from linestudy.shape import fit
     >>> y = np.random.default_rng(1).normal(0, 1, 400)
     >>> item = fit(y, "normal", uncertainty=True)
-    >>> found = quantile_intervals(item, -4.0, 4.0, 400, 400)
-    >>> found["Ppk"].low < found["Ppk"].estimate < found["Ppk"].high
-    True
+    >>> print(quantile_intervals(item, -4.0, 4.0, n_eff_mean=400, n_eff_sd=400)["Ppk"])
+    1.44 (1.33 to 1.54)
     """
+    lower, upper = arguments.limits(lower, upper)
+    arguments.share("confidence", confidence)
+    arguments.number("n_eff_mean", n_eff_mean, above=0)
+    arguments.number("n_eff_sd", n_eff_sd, above=0)
     targets = targets_of(lower, upper)
     found: dict[str, Interval | Absent]
-    worth = min(n_mean, n_spread)
+    fewest = min(n_eff_mean, n_eff_sd)
     curved = item.covariance is not None and bool(np.isfinite(item.covariance).all())
     contour = None
     if curved and values is not None:
-        contour = contour_of(item, values, max(n_spread, 4.0), confidence)
-    if contour is not None and (worth < MANY or not is_quadratic(contour)):
+        contour = contour_of(item, values, max(n_eff_sd, 4.0), confidence)
+    if contour is not None and (fewest < MANY or not is_quadratic(contour)):
         found = {
             name: profiled(
-                item, contour, name, target, (lower, upper), n_mean, n_spread, confidence
+                item, contour, name, target, (lower, upper), n_eff_mean, n_eff_sd, confidence
             )
             for name, target in targets.items()
         }
-    elif worth < _FEW or not curved:
+    elif fewest < _FEW or not curved:
         source = rng or np.random.default_rng(0)
-        found = by_refits(item, targets, round(max(worth, 10)), confidence, source, refits)
+        found = by_refits(item, targets, round(max(fewest, 10)), confidence, source, refits)
     else:
         found = {
-            name: by_curvature(item, target, n_mean, n_spread, confidence)
+            name: by_curvature(item, target, n_eff_mean, n_eff_sd, confidence)
             for name, target in targets.items()
         }
     if "total" not in found:
@@ -118,28 +132,31 @@ def quantile_intervals(
 
 def envelope(
     found: dict[str, Interval | Absent],
-    others: Iterable[Fitted],
+    others: Iterable[FittedDistribution],
     lower: float | None,
     upper: float | None,
-    n_mean: float,
-    n_spread: float,
+    *,
+    n_eff_mean: float,
+    n_eff_sd: float,
     rng: np.random.Generator | None = None,
     values: ArrayLike | None = None,
 ) -> dict[str, Interval | Absent]:
-    """Intervals widened until they hold those of other families too.
+    """Widen intervals until they hold those of other families too.
 
     Parameters
     ----------
     found : dict
         As :func:`quantile_intervals` gives them, of the family that was chosen.
-    others : iterable of Fitted
+    others : iterable of FittedDistribution
         Families that describe the values about as well.
     lower, upper : float or None
-    n_mean, n_spread : float
-        Effective numbers of values.
+        Tolerance limits in the unit of the values.
+    n_eff_mean, n_eff_sd : float
+        Effective sample sizes for the mean and for the standard deviation.
     rng : numpy.random.Generator, optional
+        As for :func:`quantile_intervals`.
     values : array_like of float, shape (n,), optional
-        As for :func:`quantile_intervals`, where they are worth fewer than two hundred.
+        As for :func:`quantile_intervals`, where fewer than two hundred are effective.
 
     Returns
     -------
@@ -152,18 +169,25 @@ def envelope(
     >>> from linestudy.shape import fit
     >>> y = np.random.default_rng(1).normal(0, 1, 400)
     >>> one, other = (fit(y, name, uncertainty=True) for name in ("normal", "logistic"))
-    >>> own = quantile_intervals(one, -4.0, 4.0, 400, 400)
-    >>> both = envelope(own, [other], -4.0, 4.0, 400, 400)
+    >>> own = quantile_intervals(one, -4.0, 4.0, n_eff_mean=400, n_eff_sd=400)
+    >>> both = envelope(own, [other], -4.0, 4.0, n_eff_mean=400, n_eff_sd=400)
     >>> bool(both["Ppk"].low < own["Ppk"].low and both["Ppk"].high == own["Ppk"].high)
     True
     """
     wide, count = dict(found), 1
     # From two hundred values on their curvature will do: they only widen what the likelihood gave.
-    near = values if min(n_mean, n_spread) < _FEW else None
+    near = values if min(n_eff_mean, n_eff_sd) < _FEW else None
     for item in others:
         try:
             theirs = quantile_intervals(
-                item, lower, upper, n_mean, n_spread, _confidence(found), rng, values=near
+                item,
+                lower,
+                upper,
+                n_eff_mean=n_eff_mean,
+                n_eff_sd=n_eff_sd,
+                confidence=_confidence(found),
+                rng=rng,
+                values=near,
             )
         except CannotJudge:
             continue

@@ -1,7 +1,4 @@
-"""Numbers made of a fitted distribution, and three ways to how far each may move.
-
-Model, sources and when it misleads: see `quantile_indices`.
-"""
+"""Numbers made of a fitted distribution, and three ways to their intervals."""
 
 from __future__ import annotations
 
@@ -12,35 +9,51 @@ from typing import Any
 import numpy as np
 
 from linestudy.numerics.likelihood_interval import Contour, extremes
-from linestudy.results import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval, arguments
 from linestudy.results.interval import Absent
-from linestudy.shape import Fitted
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.refits import refit
 
 #: A share that is none.
 _NO_PART = 1e-300
 #: How values are stretched from their origin (0 not at all), and what is added to them.
 Shift = tuple[float, float]
-Target = Callable[[Fitted, Shift], float]
+Target = Callable[[FittedDistribution, Shift], float]
 STILL: Shift = (0.0, 0.0)
 _QUANTILES = (0.00135, 0.5, 0.99865)
 
 
 def quantile_index(
-    item: Fitted, lower: float | None, upper: float | None
+    item: FittedDistribution, lower: float | None, upper: float | None
 ) -> tuple[float | None, float]:
-    """Pp and Ppk of a fitted distribution.
+    r"""Compute Pp and Ppk of a fitted distribution.
 
     Parameters
     ----------
-    item : Fitted
+    item : FittedDistribution
+        Distribution of the values.
     lower, upper : float or None
+        Tolerance limits in the unit of the values; at least one.
 
     Returns
     -------
     Pp : float or None
-        None where a limit is missing.
+        A pure number; None where a limit is missing.
     Ppk : float
+        A pure number.
+
+    Raises
+    ------
+    ValueError, TypeError
+        No limit, or limits that are not in order.
+
+    See Also
+    --------
+    quantile_intervals : With intervals; model, formula and when it misleads.
+
+    References
+    ----------
+    ISO 22514-4:2016, general geometric method.
 
     Examples
     --------
@@ -50,23 +63,14 @@ def quantile_index(
     >>> round(quantile_index(item, -4.0, 4.0)[1], 1)
     1.3
     """
+    lower, upper = arguments.limits(lower, upper)
     low, _, high = (float(v) for v in item.ppf(_QUANTILES))
     both = None if lower is None or upper is None else (upper - lower) / (high - low)
     return both, min(index_sides(item, lower, upper))
 
 
-def index_sides(item: Fitted, lower: float | None, upper: float | None) -> list[float]:
-    """The index towards each limit, the upper one first; Ppk is the lesser.
-
-    Parameters
-    ----------
-    item : Fitted
-    lower, upper : float or None
-
-    Returns
-    -------
-    list of float
-    """
+def index_sides(item: FittedDistribution, lower: float | None, upper: float | None) -> list[float]:
+    """Compute the index towards each limit, the upper one first; Ppk is the lesser."""
     low, middle, high = (float(v) for v in item.ppf(_QUANTILES))
     sides = []
     if upper is not None:
@@ -77,20 +81,20 @@ def index_sides(item: Fitted, lower: float | None, upper: float | None) -> list[
 
 
 def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:
-    """Numbers wanted of a distribution whose values are all stretched from its origin and moved."""
+    """Make the functions from a distribution, its values stretched and displaced, to each index and rate."""
 
-    def moved(item: Fitted, limit: float, shift: Shift) -> float:
+    def moved(item: FittedDistribution, limit: float, shift: Shift) -> float:
         # The limit as the values saw it before they moved.
         stretch, added = shift
         return item.origin + (limit - added - item.origin) / (1 + stretch)
 
-    def limits(item: Fitted, shift: Shift) -> tuple[float | None, float | None]:
+    def limits(item: FittedDistribution, shift: Shift) -> tuple[float | None, float | None]:
         return (
             None if lower is None else moved(item, lower, shift),
             None if upper is None else moved(item, upper, shift),
         )
 
-    def ppm(item: Fitted, shift: Shift, below: bool, above: bool) -> float:
+    def ppm(item: FittedDistribution, shift: Shift, below: bool, above: bool) -> float:
         total = 0.0
         if below and lower is not None:
             total += float(item.cdf(moved(item, lower, shift)))
@@ -128,16 +132,16 @@ def _scale(name: str, estimate: float) -> tuple[Callable[[float], float], Callab
 
 
 def profiled(
-    item: Fitted,
+    item: FittedDistribution,
     contour: Contour,
     name: str,
     target: Target,
     limits: tuple[float | None, float | None],
-    n_mean: float,
-    n_spread: float,
+    n_eff_mean: float,
+    n_eff_sd: float,
     confidence: float,
 ) -> Interval:
-    """Interval by profile likelihood, sought on a scale on which the number is nearly straight."""
+    """Compute an interval by profile likelihood, sought on a scale on which the number is nearly straight."""
     from scipy.special import ndtri
 
     estimate = target(item, STILL)
@@ -154,7 +158,7 @@ def profiled(
     middle = there(estimate)
     ends = extremes(numbers, contour)
     extra = float(ndtri((1 + confidence) / 2)) ** 2 * _slow(
-        item, lambda s: there(target(item, s)), n_mean, n_spread
+        item, lambda s: there(target(item, s)), n_eff_mean, n_eff_sd
     )
     low, high = sorted(
         back(middle + math.copysign(math.sqrt((end - middle) ** 2 + extra), sign))
@@ -165,14 +169,16 @@ def profiled(
     )
 
 
-def _slow(item: Fitted, number: Callable[[Shift], float], n_mean: float, n_spread: float) -> float:
+def _slow(
+    item: FittedDistribution, number: Callable[[Shift], float], n_eff_mean: float, n_eff_sd: float
+) -> float:
     """Variance of a number from slow movements that the mean knows of and the spread does not.
 
     What moves a process may add to its values or, where they begin at a bound, stretch them; nobody
     knows which, so the larger effect counts. Stretching carries the tail along: on a skewed process it
     may weigh several times as much.
     """
-    unknown = max(1 / n_mean - 1 / n_spread, 0.0)
+    unknown = max(1 / n_eff_mean - 1 / n_eff_sd, 0.0)
     if unknown == 0:
         return 0.0
     low, middle, high = (float(v) for v in item.ppf([0.15866, 0.5, 0.84134]))
@@ -186,13 +192,13 @@ def _slow(item: Fitted, number: Callable[[Shift], float], n_mean: float, n_sprea
 
 
 def by_curvature(
-    item: Fitted,
+    item: FittedDistribution,
     target: Target,
-    n_mean: float,
-    n_spread: float,
+    n_eff_mean: float,
+    n_eff_sd: float,
     confidence: float,
 ) -> Interval:
-    """Interval on the logarithm (or as it is, for an index that is not positive)."""
+    """Compute an interval by the delta method, on the logarithm unless an index is not positive."""
     from scipy.special import ndtri
 
     estimate = target(item, STILL)
@@ -213,8 +219,8 @@ def by_curvature(
             for i, move in enumerate(np.diag(step))
         ]
     )
-    variance = float(gradient @ item.covariance @ gradient) * item.n / n_spread
-    variance += _slow(item, lambda s: value(free, s), n_mean, n_spread)
+    variance = float(gradient @ item.covariance @ gradient) * item.n / n_eff_sd
+    variance += _slow(item, lambda s: value(free, s), n_eff_mean, n_eff_sd)
     half = float(ndtri((1 + confidence) / 2)) * math.sqrt(max(variance, 0.0))
     if not log:
         return Interval(estimate, estimate - half, estimate + half, confidence, "delta")
@@ -229,17 +235,17 @@ def by_curvature(
 
 
 def by_refits(
-    item: Fitted,
+    item: FittedDistribution,
     targets: dict[str, Target],
     n: int,
     confidence: float,
     rng: np.random.Generator,
     refits: int,
 ) -> dict[str, Interval | Absent]:
-    """Percentile interval of the log ratio of refitted to fitted, turned around (basic).
+    """Compute the basic bootstrap interval on the log ratio of refitted to fitted.
 
     The spread of the refits is that of the fitted distribution, itself estimated from n values; ends
-    are moved out by the ratio of Student's to the normal quantile, which at n = 30 is worth the
+    are moved out by the ratio of Student's to the normal quantile, which at n = 30 adds the
     percent of coverage that the basic interval lacks (proof, "quantile index").
     """
     from scipy.special import ndtri, stdtrit
@@ -250,7 +256,7 @@ def by_refits(
     again = refit(item, item.rvs((refits, n), rng))
     for row in again.parameters[again.converged]:
         named = dict(zip(item.parameters, map(float, row), strict=True))
-        one = Fitted(item.family, named, item.loglik, n, item.bound)
+        one = FittedDistribution(item.family, named, item.loglik, n, item.bound)
         for name, target in targets.items():
             drawn[name].append(target(one, STILL))
     found: dict[str, Interval | Absent] = {}

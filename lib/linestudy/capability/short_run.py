@@ -1,16 +1,4 @@
-"""Machine performance: a short run of consecutive parts with nothing touched.
-
-Model: parts made one after the other under one setting, one coil, warm machine; their spread is what
-press, die and weld do of themselves. ``Pm`` and ``Pmk`` are the indices of all values of that run, by
-the normal formulas or, where the values are not normal, by quantiles of the distribution that
-describes them (ISO 22514-3:2020; formulas as in ``indices`` and ``quantile_indices``). The standard wants at
-least 50 parts and prefers 100 or more.
-
-When it misleads: it says nothing of coils, shifts, wear or lens; a machine index is never a process
-index. A run that drifts while it lasts, or parts that follow each other like twins, give a spread
-that is either too large or has not been seen whole; both are tested and named. The gauge's spread is
-in it in full, and counts for more here than anywhere.
-"""
+"""Machine performance: a short run of consecutive parts with nothing touched."""
 
 from __future__ import annotations
 
@@ -19,12 +7,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.capability.study import capability
-from linestudy.numerics.samples import as_sample
-from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show
+from linestudy.capability.finding import CapabilityStudy
+from linestudy.capability.study import process_capability
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
-from linestudy.shape import choose
+from linestudy.results.tables import Quantity, Rows
+from linestudy.shape.selection import select_distribution
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -45,19 +35,29 @@ class MachineStudy(Finding):
     Attributes
     ----------
     n : int
-    mean, sd : float
-        In the unit of the values.
+        Parts.
+    mean : float
+        [unit of the values] Arithmetic mean.
+    sd : float
+        [unit of the values] Standard deviation.
     method : str
         ``"normal"`` or ``"quantiles of the … distribution"``.
-    Pm, Pmk : Interval or Absent
+    Pm : Interval or Absent
+        Potential machine performance. Formula: ``(U - L) / (6 s)``, or of quantiles.
+    Pmk : Interval or Absent
+        Machine performance. Formula: ``min(U - mean, mean - L) / (3 s)``, or of quantiles.
     lower_bounds : dict of str to float or Absent
-        One-sided, of ``Pm`` and ``Pmk``.
+        One-sided lower confidence bounds of ``Pm`` and ``Pmk``.
     slope : Interval
-        Drift over the run, from its first to its last part, in the unit of the values.
+        [unit of the values] Drift over the run, from its first to its last part.
     slope_p : float
-        Of the test that there is none.
+        p-value of the test that there is no drift.
     lag1 : float
-        Correlation of neighbours.
+        Autocorrelation of neighbours.
+    unit : str
+        Unit of the values; not recorded here.
+    study : CapabilityStudy
+        The indices as for a process; not recorded.
     """
 
     n: int
@@ -70,9 +70,9 @@ class MachineStudy(Finding):
     slope: Interval
     slope_p: float
     lag1: float
-    unit: str
+    unit: str = field(repr=False)
     cautions: tuple[str, ...]
-    study: Any = field(repr=False, compare=False)
+    study: CapabilityStudy = field(repr=False, compare=False)
     title: ClassVar[str] = "Machine performance of a short run"
 
     @property
@@ -84,99 +84,137 @@ class MachineStudy(Finding):
             f"({self.method}); this is the machine in one setting, not the process."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
-        rows = [
-            ("parts", f"{self.n}"),
-            (f"mean{unit}", show(self.mean, self.sd / math.sqrt(self.n))),
-            (f"standard deviation{unit}", show(self.sd)),
-            ("Pm", show(self.Pm)),
-            ("Pmk", show(self.Pmk)),
-            (f"drift over the run{unit}", show(self.slope)),
-            ("correlation of neighbours", show(self.lag1, 0.05)),
+    def _rows(self) -> Rows:
+        return [
+            Quantity("parts", self.n),
+            Quantity("mean", self.mean, self.unit),
+            Quantity("standard deviation", self.sd, self.unit),
+            Quantity("Pm", self.Pm),
+            Quantity("Pmk", self.Pmk),
+            Quantity("drift over the run", self.slope, self.unit),
+            Quantity("autocorrelation of neighbours", self.lag1),
         ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
+
+    def shown(self) -> pd.DataFrame:
+        """Return the table as text, mean and autocorrelation rounded by their standard errors.
+
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table = super().shown()
+        table.loc[1, "value"] = show(self.mean, self.sd / math.sqrt(self.n))
+        table.loc[6, "value"] = show(self.lag1, 1 / math.sqrt(self.n))
+        return table
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.capability import curve_and_limits
+        from linestudy.figures.capability import histogram_with_limits
 
-        return curve_and_limits(
-            self.study, question="Does a short run of the machine fit between the limits?", ax=ax
+        return histogram_with_limits(
+            self.study,
+            question="Does a short run of the machine fit between the limits?",
+            ax=ax,
+            **options,
         )
-
-    def record(self) -> dict[str, Any]:
-        """The attributes, statement and cautions."""
-        names = ("n", "mean", "sd", "method", "Pm", "Pmk", "lower_bounds", "slope", "slope_p")
-        content = {name: plain(getattr(self, name)) for name in (*names, "lag1")}
-        return content | {"statement": self.statement, "cautions": list(self.cautions)}
 
 
 MACHINE = Declaration("capability.machine", MachineStudy, "Short run of the machine")
 
 
-def machine(
-    values: Any,
+def machine_performance(
+    values: ArrayLike,
     lower: float | None = None,
     upper: float | None = None,
+    *,
     family: str = "auto",
     bound: float | None = None,
     confidence: float = 0.95,
     seed: int | None = None,
     unit: str = "",
 ) -> MachineStudy:
-    """Machine performance from a short run.
+    r"""Compute the machine performance indices of a short run.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
-        Consecutive parts in the order they were made.
+        Consecutive parts in the order they were made, at least thirty, in any unit.
     lower, upper : float, optional
-        Tolerance limits; at least one.
+        Tolerance limits in the unit of the values; at least one.
     family : str
-        As in study.toml; ``"auto"`` chooses.
+        ``"auto"``, or the family that is known to describe the process.
     bound : float, optional
-        Physical bound below all values.
+        Physical bound below all values, in their unit.
     confidence : float
+        Of the two-sided intervals and the one-sided bounds, between 0 and 1.
     seed : int, optional
+        Of the draws behind intervals; the kit's own when absent.
     unit : str
+        Unit of the values, for texts and pictures.
 
     Returns
     -------
     MachineStudy
+        Pm and Pmk with intervals and one-sided bounds, and the tests of the run itself.
 
     Raises
     ------
     CannotJudge
-        No limit, fewer than thirty values, or values that never differ.
+        Fewer than thirty values, or values that never differ.
+    ValueError, TypeError
+        No limit, limits that are not in order, an unknown family, a table, or an array of other
+        than one dimension.
+
+    See Also
+    --------
+    process_capability : The indices of a process.
+    linestudy.shape.select_distribution : How the distribution is selected.
 
     Notes
     -----
+    Model: parts made one after the other under one setting, one coil, warm machine; their spread is what
+    press, die and weld do of themselves. The indices are
+
+    .. math:: P_m = \frac{U - L}{x_{0.99865} - x_{0.00135}}, \qquad
+        P_{mk} = \min\left(\frac{U - x_{0.5}}{x_{0.99865} - x_{0.5}},
+        \frac{x_{0.5} - L}{x_{0.5} - x_{0.00135}}\right)
+
+    of the distribution that describes the run, by the usual formulas where it is normal. The standard
+    wants at least 50 parts and prefers 100 or more. Misleads as a process index: it says nothing of coils, shifts,
+    wear or lens. A run that drifts while it lasts, or neighbours that are alike, give a spread
+    that is either too large or has not been seen whole; both are tested and named. The gauge's spread is
+    in it in full, and counts for more here than anywhere.
+
+    References
+    ----------
     ISO 22514-3:2020.
 
     Examples
     --------
     >>> import numpy as np
     >>> y = np.random.default_rng(2).normal(5.0, 0.1, 100)
-    >>> round(machine(y, 4.4, 5.6).Pmk.estimate, 1)
-    2.1
+    >>> print(machine_performance(y, 4.4, 5.6).statement)
+    In a short run of 100 consecutive parts Pmk = 2.09 (1.77 to 2.36), at least 1.82 (one-sided) (normal);
+    this is the machine in one setting, not the process.
     """
     from scipy.stats import linregress, norm, t
 
-    y = as_sample(values, least=2)
+    y = arguments.one_dimensional(values, least=2)
+    lower, upper = arguments.limits(lower, upper)
+    arguments.share("confidence", confidence)
     n = int(y.size)
     if n < LEAST:
         raise CannotJudge(
-            f"{n} parts are no short run; {LEAST} are the least, {WISHED} are wished."
+            f"{n} parts are no short run; at least {LEAST} are needed, {WISHED} are preferred."
         )
-    shape = choose(y, family, bound, refits=0, seed=seed, lower=lower, upper=upper)
-    found = capability(
+    shape = select_distribution(
+        y, family, bound=bound, refits=0, seed=seed, lower=lower, upper=upper
+    )
+    found = process_capability(
         y,
         lower,
         upper,
         fitted=shape.chosen,
-        admissible=shape.admissible,
+        plausible_families=shape.plausible_families,
         confidence=confidence,
         seed=seed,
         unit=unit,

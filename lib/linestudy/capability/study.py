@@ -2,242 +2,162 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from dataclasses import dataclass
+from typing import Any, TypedDict
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from linestudy.capability.indices import (
-    location_index,
-    none_seen_limit,
+from linestudy.capability.finding import INDICES, CapabilityStudy
+from linestudy.capability.indices import cp, cpk, cpm
+from linestudy.capability.nonconforming import (
     normal_nonconforming,
     observed_nonconforming,
-    spread_index,
-    target_index,
+    zero_failure_bound,
 )
 from linestudy.capability.quantile_indices import envelope, quantile_intervals
 from linestudy.numerics import generator
-from linestudy.numerics.samples import as_sample, mean_and_sd
-from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
-from linestudy.results.declared import Declaration
-from linestudy.shape import Fitted
+from linestudy.numerics.samples import mean_and_sd
+from linestudy.results import Absent, CannotJudge, Interval, arguments
+from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.threads import one_thread
 
-if TYPE_CHECKING:
-    import pandas as pd
 
-
-@dataclass(frozen=True)
-class CapabilityStudy(Finding):
-    """Indices and expected nonconforming parts of one characteristic.
-
-    Attributes
-    ----------
-    n : int
-        Values.
-    mean, sd_overall : float
-        In the unit of the values.
-    sd_within : float or Absent
-    method : str
-        ``"normal"`` or ``"quantiles of the … distribution"``.
-    Cp, Cpk, Pp, Ppk, Cpm : Interval or Absent
-    expected_ppm : dict of str to Interval
-        ``below``, ``above``, ``total``.
-    observed : dict
-        ``below``, ``above``, ``n``, ``ppm`` (Interval).
-    effective_n_mean, effective_n_spread : float
-        What intervals were made with.
-    lower_bounds : dict of str to float or Absent
-        One-sided lower confidence bound of each index: the index is at least that large, at the
-        whole confidence. It is what ``decide_on = "lower bound"`` looks at.
-    z : dict of str to Interval or Absent
-        ``below``, ``above``, ``total``: how many standard deviations of a normal distribution leave
-        the expected share beyond one limit.
-    """
-
-    n: int
-    mean: float
-    sd_overall: float
-    sd_within: float | Absent
-    method: str
-    Cp: Interval | Absent
-    Cpk: Interval | Absent
-    Pp: Interval | Absent
-    Ppk: Interval | Absent
-    Cpm: Interval | Absent
-    expected_ppm: dict[str, Interval]
-    observed: dict[str, Any]
-    effective_n_mean: float
-    effective_n_spread: float
-    lower_bounds: dict[str, float | Absent]
-    z: dict[str, Interval | Absent]
-    lower: float | None
-    upper: float | None
-    unit: str
-    cautions: tuple[str, ...]
-    fitted: Any = field(repr=False, compare=False)
-    counts: Any = field(repr=False, compare=False)
-    title: ClassVar[str] = "Capability"
-    picture: ClassVar[str] = "capability:curve_and_limits"
-
-    @property
-    def statement(self) -> str:
-        total = self.expected_ppm["total"]
-        outside = self.observed["below"] + self.observed["above"]
-        seen = (
-            f"{outside:,} of {self.n:,} values {'lies' if outside == 1 else 'lie'} outside"
-            if outside
-            else f"none of {self.n:,} values lies outside"
-        )
-        return (
-            f"Ppk = {show(self.Ppk)} ({self.method}); {show_ppm(total)} parts per million are expected "
-            f"outside the limits, and {seen}."
-        )
-
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        rows = [(name, show(getattr(self, name))) for name in ("Pp", "Ppk", "Cp", "Cpk", "Cpm")]
-        bound = self.lower_bounds["Ppk"]
-        rows.append(
-            (
-                "Ppk at least (one-sided)",
-                str(bound) if isinstance(bound, Absent) else f"{bound:.2f}",
-            )
-        )
-        rows += [
-            (f"expected {side} (ppm)", show_ppm(self.expected_ppm[side]))
-            for side in ("below", "above", "total")
-        ]
-        rows.append(("z of the share outside", show(self.z["total"])))
-        rows.append(("observed outside (ppm)", show_ppm(self.observed["ppm"])))
-        return pd.DataFrame(rows, columns=["quantity", "value"])
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: Cpm, effective numbers, lower_bounds, z, statement, cautions."""
-        names = (
-            "n",
-            "mean",
-            "sd_overall",
-            "sd_within",
-            "method",
-            "Cp",
-            "Cpk",
-            "Pp",
-            "Ppk",
-            "Cpm",
-            "expected_ppm",
-            "observed",
-            "effective_n_mean",
-            "effective_n_spread",
-            "lower_bounds",
-            "z",
-        )
-        content = {name: plain(getattr(self, name)) for name in names}
-        return content | {"statement": self.statement, "cautions": list(self.cautions)}
-
-
-CAPABILITY = Declaration(
-    "capability",
-    CapabilityStudy,
-    "Capability",
-    part="characteristic",
-    question="fit",
-    order=10,
-    picture=50,
-    with_table=True,
-    own="indices",
+@old_keywords(
+    renamed("n_mean", "n_eff_mean", since="0.2.0", removal="0.3.0"),
+    renamed("n_spread", "n_eff_sd", since="0.2.0", removal="0.3.0"),
+    renamed("admissible", "plausible_families", since="0.2.0", removal="0.3.0"),
 )
-
-
-CAPABILITY_WITH_SET_ASIDE = Declaration(
-    "capability.with_set_aside",
-    CapabilityStudy,
-    "Capability with the periods set aside",
-    part="characteristic",
-    question="set aside",
-    order=20,
-)
-
-
 @one_thread()
-def capability(
-    values: Any,
+def process_capability(
+    values: ArrayLike,
     lower: float | None = None,
     upper: float | None = None,
+    *,
     target: float | None = None,
-    fitted: Fitted | None = None,
-    admissible: tuple[Fitted, ...] = (),
+    fitted: FittedDistribution | None = None,
+    plausible_families: tuple[FittedDistribution, ...] = (),
     sd_within: float | Absent | None = None,
     df_within: float | None = None,
-    n_mean: float | None = None,
-    n_spread: float | None = None,
+    n_eff_mean: float | None = None,
+    n_eff_sd: float | None = None,
     confidence: float = 0.95,
     seed: int | None = None,
     unit: str = "",
 ) -> CapabilityStudy:
-    """Capability and performance of one characteristic.
+    r"""Compute the capability and performance indices of one characteristic.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
+        Readings in any unit, at least ten.
     lower, upper : float, optional
-        Tolerance limits; at least one.
+        Tolerance limits in the unit of the values; at least one.
     target : float, optional
-        For Cpm.
-    fitted : Fitted, optional
-        Distribution of the values; normal when absent.
-    admissible : tuple of Fitted
-        Families that describe the values about as well; intervals of Pp, Ppk and ppm hold theirs.
+        Target value, for Cpm.
+    fitted : FittedDistribution, optional
+        Distribution of the values, as :func:`linestudy.shape.fit` or ``select_distribution(...).chosen``
+        gives it; normal when absent.
+    plausible_families : tuple of FittedDistribution
+        Distributions that describe the values about as well; intervals of Pp, Ppk and ppm hold theirs.
     sd_within : float or Absent, optional
-        Spread within subgroups, or why it may not be used.
+        Standard deviation within subgroups, or why it may not be used.
     df_within : float, optional
         Its degrees of freedom.
-    n_mean, n_spread : float, optional
-        Effective numbers of values where they are serially correlated; n when absent.
+    n_eff_mean, n_eff_sd : float, optional
+        Effective sample sizes for the mean and for the standard deviation where values are serially
+        correlated; n when absent.
     confidence : float
+        Of the two-sided intervals and the one-sided bounds, between 0 and 1.
     seed : int, optional
+        Of the draws behind intervals; the kit's own when absent, so that a second call gives the same
+        numbers.
     unit : str
+        Unit of the values, for texts and pictures.
 
     Returns
     -------
     CapabilityStudy
+        Indices with intervals and one-sided bounds, nonconforming parts expected and counted.
 
     Raises
     ------
     CannotJudge
-        No limit, fewer than ten values, or values that never differ.
+        Fewer than ten values, values that are missing or infinite, or values that never differ.
+    ValueError
+        No limit, limits that are not in order, a confidence outside 0 to 1, or an array of other
+        than one dimension.
+    TypeError
+        A table in place of values, or an argument of another kind.
+
+    See Also
+    --------
+    cp, cpk, cpm : The indices from a mean and a standard deviation.
+    quantile_intervals : The indices of a fitted distribution.
+    tolerance_intervals : Without any distribution.
 
     Notes
     -----
-    ISO 22514-2:2017, ISO 22514-4:2016; see the modules ``indices`` and ``quantile_indices``.
+    Model: independent values of the given distribution, or ``n_eff_mean`` and ``n_eff_sd`` of them. For a
+    normal distribution
+
+    .. math:: P_p = \frac{U - L}{6 s}, \qquad
+        P_{pk} = \min\left(\frac{U - \bar x}{3 s}, \frac{\bar x - L}{3 s}\right),
+
+    for another the same of its quantiles :math:`x_{0.00135}, x_{0.5}, x_{0.99865}`; Cp and Cpk of the
+    standard deviation within subgroups, where it may be used. Intervals of normal indices are exact or by
+    the generalized pivot, those of quantile indices by the profile likelihood. Misleads where the
+    process moved between what was sampled and what will be made, where parts were sorted before they
+    were recorded, and where none of the distributions tried is the true one.
+
+    References
+    ----------
+    ISO 22514-2:2017; ISO 22514-4:2016 (general geometric method for quantiles).
 
     Examples
     --------
     >>> import numpy as np
     >>> y = 16 + 2 * np.random.default_rng(1).normal(size=400)
-    >>> round(capability(y, 8.0, 24.0).Ppk.estimate, 1)
-    1.4
+    >>> study = process_capability(y, 8.0, 24.0, unit="mm")
+    >>> print(study.statement)
+    Ppk = 1.43 (1.33 to 1.54) (normal); 12 (3 to 49) parts per million are expected outside the limits, and
+    none of 400 values lies outside.
     """
-    if lower is None and upper is None:
-        raise CannotJudge("There is no limit to hold the values against.")
-    y = as_sample(values, least=10)
+    y = arguments.one_dimensional(values, least=10)
+    lower, upper = arguments.limits(lower, upper)
+    arguments.share("confidence", confidence)
+    for name, item in (
+        ("fitted", fitted),
+        *(("plausible_families", f) for f in plausible_families),
+    ):
+        if item is not None and not isinstance(item, FittedDistribution):
+            raise TypeError(
+                f"{name} must be a FittedDistribution, not {type(item).__name__} {item!r}."
+            )
+    for name, number in (
+        ("sd_within", None if isinstance(sd_within, Absent) else sd_within),
+        ("df_within", df_within),
+        ("n_eff_mean", n_eff_mean),
+        ("n_eff_sd", n_eff_sd),
+    ):
+        if number is not None:
+            arguments.number(name, number, above=0)
     mean, sd = mean_and_sd(y)
     if np.ptp(y) == 0:
         raise CannotJudge("All values are the same, so they have no spread to judge by.")
     n = float(y.size)
-    worth_mean, worth_spread = min(n_mean or n, n), min(n_spread or n, n)
+    for_mean, for_sd = min(n_eff_mean or n, n), min(n_eff_sd or n, n)
     within = Absent("no subgroups were taken") if sd_within is None else sd_within
-    known = _Known(y, mean, sd, within, df_within, worth_mean, worth_spread, lower, upper, target)
+    known = _Known(y, mean, sd, within, df_within, for_mean, for_sd, lower, upper, target)
 
     def at(level: float) -> dict[str, Any]:
-        return _numbers(known, fitted, admissible, level, generator(seed, "capability"))
+        return _numbers(known, fitted, plausible_families, level, generator(seed, "capability"))
 
     found = at(confidence)
     # The low end of a two-sided interval of less confidence is the one-sided bound.
     bounds = at(2 * confidence - 1) if confidence > 0.5 else {}
-    others = _others(fitted, admissible)
-    normal = fitted is None or fitted.family == "normal"
+    others = _others(fitted, plausible_families)
     expected = {side: found[side] for side in ("below", "above", "total")}
     x, w = np.unique(y, return_counts=True)
     return CapabilityStudy(
@@ -245,81 +165,99 @@ def capability(
         mean=float(mean),
         sd_overall=float(sd),
         sd_within=within,
-        method="normal" if normal else f"quantiles of the {fitted.family} distribution",  # type: ignore[union-attr]
-        **{name: found[name] for name in _INDICES},
+        method="normal"
+        if fitted is None or fitted.family == "normal"
+        else f"quantiles of the {fitted.family} distribution",
+        **{name: found[name] for name in INDICES},
         expected_ppm=expected,
-        observed=observed_nonconforming(y, lower, upper, confidence),
-        effective_n_mean=worth_mean,
-        effective_n_spread=worth_spread,
-        lower_bounds={name: _bound(found[name], bounds.get(name)) for name in _INDICES},
+        observed=observed_nonconforming(y, lower, upper, confidence=confidence),
+        n_eff_mean=for_mean,
+        n_eff_sd=for_sd,
+        lower_bounds={name: _bound(found[name], bounds.get(name)) for name in INDICES},
         z={side: _z(expected[side]) for side in expected},
         lower=lower,
         upper=upper,
         unit=unit,
-        cautions=_cautions(y, lower, upper, worth_mean, confidence, len(others)),
+        cautions=_cautions(y, lower, upper, for_mean, confidence, len(others)),
         fitted=fitted,
         counts=(x, w.astype(float)),
     )
 
 
-_INDICES = ("Pp", "Ppk", "Cp", "Cpk", "Cpm")
+class _Sizes(TypedDict):
+    n_eff_mean: float
+    n_eff_sd: float
+
+
+class _Level(TypedDict):
+    df: float
+    confidence: float
+
+
+class _Limits(TypedDict):
+    lower: float | None
+    upper: float | None
 
 
 @dataclass(frozen=True)
 class _Known:
     """What indices are made of."""
 
-    values: Any
+    values: NDArray[np.float64]
     mean: float
     sd: float
     within: float | Absent
     df_within: float | None
-    n_mean: float
-    n_spread: float
+    n_eff_mean: float
+    n_eff_sd: float
     lower: float | None
     upper: float | None
     target: float | None
 
     @property
-    def limits(self) -> tuple[float | None, float | None]:
-        return self.lower, self.upper
+    def limits(self) -> _Limits:
+        return {"lower": self.lower, "upper": self.upper}
 
 
 def _numbers(
     known: _Known,
-    fitted: Fitted | None,
-    admissible: tuple[Fitted, ...],
+    fitted: FittedDistribution | None,
+    plausible_families: tuple[FittedDistribution, ...],
     confidence: float,
     rng: np.random.Generator,
 ) -> dict[str, Any]:
     """Indices and expected rates, each with its interval at one confidence."""
-    worth = known.n_mean, known.n_spread
-    df = max(known.n_spread - 1, 1.0)
+    limits = known.limits
+    sizes: _Sizes = {"n_eff_mean": known.n_eff_mean, "n_eff_sd": known.n_eff_sd}
+    df = max(known.n_eff_sd - 1, 1.0)
     normal = fitted is None or fitted.family == "normal"
-    if normal:
-        about = known.mean, known.sd, known.n_mean, df
-        found: dict[str, Any] = {
-            "Pp": spread_index(known.sd, df, *known.limits, confidence),
-            "Ppk": location_index(*about, *known.limits, confidence),
-            **normal_nonconforming(*about, *known.limits, confidence, rng=rng),
+    found: dict[str, Any]
+    if fitted is None or normal:
+        level: _Level = {"df": df, "confidence": confidence}
+        about = known.mean, known.sd
+        found = {
+            "Pp": cp(known.sd, **level, **limits),
+            "Ppk": cpk(*about, n=known.n_eff_mean, **level, **limits),
+            **normal_nonconforming(*about, n=known.n_eff_mean, **level, **limits, rng=rng),
         }
-        found["Cpm"] = target_index(*about, *known.limits, known.target, confidence)
+        found["Cpm"] = cpm(*about, **level, **limits, target=known.target)
     else:
-        assert fitted is not None
         found = quantile_intervals(
-            fitted, *known.limits, *worth, confidence, rng, values=known.values
+            fitted, **limits, **sizes, confidence=confidence, rng=rng, values=known.values
         )
         found["Cpm"] = Absent("Cpm is defined for normal values")
-    others = _others(fitted, admissible)
+    others = _others(fitted, plausible_families)
     if others:
         widened = {name: item for name, item in found.items() if name != "Cpm"}
-        found |= envelope(widened, others, *known.limits, *worth, rng, known.values)
+        found |= envelope(widened, others, **limits, **sizes, rng=rng, values=known.values)
     found["Cp"], found["Cpk"] = _within(known, normal, confidence)
     return found
 
 
-def _others(fitted: Fitted | None, admissible: tuple[Fitted, ...]) -> list[Fitted]:
-    return [item for item in admissible if fitted is None or item.family != fitted.family]
+def _others(
+    fitted: FittedDistribution | None, plausible_families: tuple[FittedDistribution, ...]
+) -> list[FittedDistribution]:
+    return [item for item in plausible_families if fitted is None or item.family != fitted.family]
 
 
 def _within(
@@ -335,8 +273,15 @@ def _within(
         why = Absent("the degrees of freedom within subgroups are not known")
         return why, why
     return (
-        spread_index(known.within, df, *known.limits, confidence),
-        location_index(known.mean, known.within, known.n_mean, df, *known.limits, confidence),
+        cp(known.within, df=df, **known.limits, confidence=confidence),
+        cpk(
+            known.mean,
+            known.within,
+            n=known.n_eff_mean,
+            df=df,
+            **known.limits,
+            confidence=confidence,
+        ),
     )
 
 
@@ -359,7 +304,7 @@ def _cautions(
     y: Any,
     lower: float | None,
     upper: float | None,
-    worth: float,
+    n_eff: float,
     confidence: float,
     others: int,
 ) -> tuple[str, ...]:
@@ -368,7 +313,7 @@ def _cautions(
         0 if upper is None else int((y > upper).sum())
     )
     if outside == 0:
-        limit = none_seen_limit(int(y.size), confidence)
+        limit = zero_failure_bound(int(y.size), confidence=confidence)
         notes.append(
             f"None seen in {y.size:,} proves, at {confidence:.0%} confidence and for independent parts, "
             f"less than {limit:,.0f} ppm; the expected rate beyond that rests on the distribution."
@@ -377,9 +322,9 @@ def _cautions(
         notes.append("Every value lies outside the limits; look at unit and limits first.")
     if y.size < 100:
         notes.append(f"{y.size} values are few; see how wide the intervals are.")
-    if worth < 0.5 * y.size:
+    if n_eff < 0.5 * y.size:
         notes.append(
-            f"The values are not independent: {y.size:,} are worth {worth:,.0f}; intervals use that."
+            f"The values are not independent: their effective sample size is {n_eff:,.0f} of {y.size:,}; intervals use that."
         )
     if others:
         notes.append(

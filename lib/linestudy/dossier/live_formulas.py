@@ -35,13 +35,13 @@ def run(item: Any, finding: Any, data: str) -> Iterator[Line]:
         yield (
             "below lower limit",
             f'=COUNTIF({data},"<{item.lower!r}")',
-            float(finding.observed["below"]),
+            float(finding.observed.below),
         )
     if item.upper is not None:
         yield (
             "above upper limit",
             f'=COUNTIF({data},">{item.upper!r}")',
-            float(finding.observed["above"]),
+            float(finding.observed.above),
         )
     if finding.method == "normal":
         mean, sd = f"AVERAGE({data})", f"STDEV({data})"

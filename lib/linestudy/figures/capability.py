@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture, plain_text
 
 
-def curve_and_limits(
+def histogram_with_limits(
     study: Any,
     *,
     question: str = "Does the process fit between the limits?",
@@ -85,7 +85,7 @@ def _edges(x: Any, w: Any) -> Any:
     return begin + width * np.arange(max(count, 1) + 1)
 
 
-def which_travel_together(correlations: Any, *, ax: Axes | None = None) -> Picture:
+def correlation_heatmap(correlations: Any, *, ax: Axes | None = None) -> Picture:
     """Rank correlation of every pair of characteristics.
 
     Parameters
@@ -100,7 +100,7 @@ def which_travel_together(correlations: Any, *, ax: Axes | None = None) -> Pictu
     """
     import seaborn
 
-    figure, axes = picture("Which characteristics travel together?", width=4.6, height=3.4, ax=ax)
+    figure, axes = picture("Which characteristics are correlated?", width=4.6, height=3.4, ax=ax)
     shades = seaborn.light_palette(DEEP, as_cmap=True)
     mask = np.triu(np.ones(correlations.shape, dtype=bool))
     seaborn.heatmap(
@@ -120,7 +120,7 @@ def which_travel_together(correlations: Any, *, ax: Axes | None = None) -> Pictu
     return figure
 
 
-def held_shares(study: Any, *, ax: Axes | None = None) -> Picture:
+def tolerance_interval_plot(study: Any, *, ax: Axes | None = None) -> Picture:
     """Distribution-free tolerance intervals against the limits, one bar for each share of parts.
 
     Parameters
@@ -133,14 +133,14 @@ def held_shares(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    lower, upper, least, middle, most = study.drawn
+    least, middle, most = study.extremes
     figure, axes = picture("What holds a stated share of all parts?", height=2.2, ax=ax)
     rows = list(study.intervals)
     for index, item in enumerate(rows):
         height = len(rows) - 1 - index
-        if "absent" in item:
+        if not item.exists:
             axes.annotate(
-                f"needs {item['needed']:,} independent values",
+                f"needs {item.needed:,} independent values",
                 (middle, height),
                 fontsize=7.5,
                 color=INK,
@@ -149,21 +149,21 @@ def held_shares(study: Any, *, ax: Axes | None = None) -> Picture:
             )
             continue
         ends = [
-            least if item["low"] is None else item["low"],
-            most if item["high"] is None else item["high"],
+            least if item.low is None else item.low,
+            most if item.high is None else item.high,
         ]
         axes.plot(ends, [height, height], color=DEEP, linewidth=5, solid_capstyle="butt")
     axes.plot([middle] * len(rows), range(len(rows)), "o", color=SOFT, markersize=4)
-    labels = [f"{100 * item['content']:.4g} % of parts" for item in rows]
+    labels = [f"{100 * item.content:.4g} % of parts" for item in rows]
     axes.set_yticks(range(len(rows) - 1, -1, -1), labels)
     axes.set_ylim(-0.6, len(rows) - 0.4)
-    limit_line(axes, lower, "lower limit", vertical=True)
-    limit_line(axes, upper, "upper limit", vertical=True)
+    limit_line(axes, study.lower, "lower limit", vertical=True)
+    limit_line(axes, study.upper, "upper limit", vertical=True)
     axes.set_xlabel(f"value ({study.unit})" if study.unit else "value")
     return figure
 
 
-def where_the_axis_lies(study: Any, *, ax: Axes | None = None) -> Picture:
+def position_plot(study: Any, *, ax: Axes | None = None) -> Picture:
     """Deviations in x and y, the zone, and the largest ellipse that it holds.
 
     Parameters
@@ -198,8 +198,8 @@ def where_the_axis_lies(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def two_effective_numbers(study: Any, *, ax: Axes | None = None) -> Picture:
-    """What a run is worth, by blocks and as the intervals used it.
+def effective_sample_sizes(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw effective sample sizes, by blocks and as the intervals used them.
 
     Parameters
     ----------
@@ -211,17 +211,17 @@ def two_effective_numbers(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    figure, axes = picture("How many independent parts is the run worth?", height=1.9, ax=ax)
+    figure, axes = picture("Does the effective sample size hold?", height=1.9, ax=ax)
     for height, (blocks, used) in enumerate(
-        ((study.n_spread, study.stated_spread), (study.n_mean, study.stated_mean))
+        ((study.n_eff_sd, study.used_n_eff_sd), (study.n_eff_mean, study.used_n_eff_mean))
     ):
         axes.plot([blocks, used], [height, height], color=PALE, linewidth=3, zorder=1)
         axes.plot(blocks, height, "o", color=DEEP, label="by blocks" if height else None)
         axes.plot(used, height, "D", color=SOFT, label="used by the intervals" if height else None)
     axes.set_xlim(left=0)
     axes.xaxis.set_major_formatter("{x:,.0f}")
-    axes.set_yticks([0, 1], ["for the spread", "for the mean"])
+    axes.set_yticks([0, 1], ["for the SD", "for the mean"])
     axes.set_ylim(-0.6, 1.6)
-    axes.set_xlabel("independent parts")
+    axes.set_xlabel("effective sample size")
     axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
     return figure

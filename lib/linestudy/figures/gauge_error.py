@@ -237,10 +237,7 @@ def rejects(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    rows = [
-        *study.rows,
-        {"characteristic": "any of them", "predicted": study.predicted, "observed": study.observed},
-    ]
+    rows = study.lines
     figure, axes = picture(
         "Were as many parts rejected as predicted?", height=1.5 + 0.34 * len(rows), ax=ax
     )
@@ -251,7 +248,7 @@ def rejects(study: Any, *, ax: Axes | None = None) -> Picture:
             ("predicted", 0.13, DEEP, "o"),
             ("observed", -0.13, SOFT, "D"),
         ):
-            value = row[name]
+            value = getattr(row, name)
             if value is None:
                 continue
             low, best, high = (
@@ -276,7 +273,7 @@ def rejects(study: Any, *, ax: Axes | None = None) -> Picture:
     logarithmic(axes)
     axes.set_xlim(left=least)
     axes.set_yticks(
-        range(len(rows) - 1, -1, -1), [plain_text(row["characteristic"], 40) for row in rows]
+        range(len(rows) - 1, -1, -1), [plain_text(row.characteristic, 40) for row in rows]
     )
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlabel("rejected parts per million, logarithmic; what is below 0.1 is drawn there")

@@ -87,18 +87,18 @@ def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    rows = [item for item in study.families if isinstance(item.ppm, float)]
+    rows = [item for item in study.families if isinstance(item.expected_ppm, float)]
     figure, axes = picture(
         "How much hangs on the choice of distribution?",
         width=5.4,
         height=1.1 + 0.27 * max(len(rows), 2),
         ax=ax,
     )
-    equal = {item.family for item in study.admissible}
+    equal = {item.family for item in study.plausible_families}
     best = study.families[0].aic
     for row, item in enumerate(rows):
         near = item.family in equal
-        value = max(item.ppm, 1e-3)
+        value = max(item.expected_ppm, 1e-3)
         axes.plot(
             value,
             row,
@@ -113,6 +113,9 @@ def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
     ]
     axes.set_yticks(range(len(rows)), [plain_text(label) for label in labels])
     axes.set_ylim(len(rows) - 0.5, -0.5)
+    # Where all expect the same, the axis would have no length.
+    expected = [max(item.expected_ppm, 1e-3) for item in rows]
+    axes.set_xlim(min(expected) / 1.5, max(expected) * 1.5)
     logarithmic(axes)
     low, high = axes.get_xlim()
     axes.set_xlim(low / 2, high * 2)

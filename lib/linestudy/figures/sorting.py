@@ -10,12 +10,12 @@ from matplotlib.axes import Axes
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture
 
 
-def what_was_cut(study: Any, *, ax: Axes | None = None) -> Picture:
+def truncated_distribution(study: Any, *, ax: Axes | None = None) -> Picture:
     """Sorted values, the process they come from, and the parts that were taken out.
 
     Parameters
     ----------
-    study : BeforeSorting
+    study : TruncatedStudy
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 

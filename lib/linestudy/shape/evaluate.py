@@ -5,9 +5,10 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.results import Findings
-from linestudy.shape.finding import ShapeStudy
-from linestudy.shape.selection import choose
+from linestudy.results import CannotJudge, Findings
+from linestudy.shape.families import FAMILIES
+from linestudy.shape.finding import DISTRIBUTION, ShapeStudy
+from linestudy.shape.selection import select_distribution
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,19 +19,25 @@ if TYPE_CHECKING:
 
 
 def evaluate(study: Study, records: Records, findings: Findings | None = None) -> Findings:
-    """Choose a distribution for every characteristic with a run or with nested readings.
+    """Select a distribution for every characteristic with a run or with nested readings.
 
     Parameters
     ----------
     study : Study
+        Characteristics with their limits, bounds and families.
     records : Records
+        Their readings.
     findings : Findings, optional
-        What stability found; its serial correlation is named among the cautions.
+        What stability found; its autocorrelation is named among the cautions.
 
     Returns
     -------
     Findings
-        At ``("shape",)``.
+        At ``("shape",)`` of each characteristic.
+
+    See Also
+    --------
+    select_distribution : The method, for values of your own.
 
     Examples
     --------
@@ -45,18 +52,32 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
 def of_characteristic(
     study: Study, records: Records, item: Characteristic, findings: Findings | None = None
 ) -> Findings:
-    """What :func:`evaluate` finds of one characteristic; it hangs on no other's."""
+    """Do for one characteristic what :func:`evaluate` does; no other's findings are looked at."""
     new = Findings()
     table = process_values(records, item)
     if table is not None:
-        new.attempt(
-            item.id, ("shape",), "Distribution", partial(_choose, study, item, table, findings)
-        )
+        new.evaluate(item.id, DISTRIBUTION, partial(_select, study, item, table, findings))
     return new
 
 
+def declared_family(item: Characteristic) -> str:
+    """Return the family that study.toml names for a characteristic, or ``"auto"``.
+
+    Raises
+    ------
+    CannotJudge
+        There is no such family.
+    """
+    if item.family not in ("auto", *FAMILIES):
+        raise CannotJudge(
+            f'study.toml names the family "{item.family}", which is not known; known are '
+            f"{', '.join(FAMILIES)}."
+        )
+    return item.family
+
+
 def process_values(records: Records, item: Characteristic) -> pd.DataFrame | None:
-    """Readings that describe the process: the run, or else the nested readings.
+    """Return the readings that describe the process: the run, or else the nested readings.
 
     Periods that study.toml sets aside are left out.
     """
@@ -66,7 +87,7 @@ def process_values(records: Records, item: Characteristic) -> pd.DataFrame | Non
     return records.table("nested", item.id)
 
 
-def _choose(
+def _select(
     study: Study, item: Characteristic, table: pd.DataFrame, findings: Findings | None
 ) -> ShapeStudy:
     serial: Any = findings.get(item.id, "stability", "autocorrelation") if findings else None
@@ -76,9 +97,9 @@ def _choose(
     if bound is not None and item.upper is None:
         # Far above its bound a one-sided characteristic is not shaped by it.
         bound = None
-    return choose(
+    return select_distribution(
         table["value"],
-        family=item.family,
+        family=declared_family(item),
         bound=bound,
         mixture_expected=stations,
         lag1=None if lag1 is None else lag1.estimate,
@@ -86,5 +107,5 @@ def _choose(
         unit=item.unit or "",
         lower=item.lower,
         upper=item.upper,
-        worth=getattr(serial, "n_eff_sd", None),
+        n_eff=getattr(serial, "n_eff_sd", None),
     )

@@ -2,50 +2,59 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
 from linestudy.results.declared import Declaration
-from linestudy.shape.fitting import Fitted
+from linestudy.results.tables import Rows
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.normality import NormalityTest
 
 if TYPE_CHECKING:
+    import numpy as np
     import pandas as pd
-    from matplotlib.figure import Figure
+    from numpy.typing import NDArray
+
+    from linestudy.results.picture import Picture
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class FamilyFit:
-    """One candidate.
+    """One candidate family, fitted.
 
     Attributes
     ----------
     family : str
+        Its name.
     parameters : dict of str to float
+        By name; positions and scales in the unit of the values.
     aic : float
-        Corrected for sample size.
-    distance : float
-        Largest difference between the distribution functions.
-    tail : float
-        Largest difference of the outer quantiles, relative to the half spread.
-    ad : float
+        Akaike's criterion, corrected for sample size. Formula: ``-2 log L + 2 k n / (n - k - 1)``.
+    cdf_difference : float
+        Largest difference between the fitted and the empirical distribution function (a share of
+        parts).
+    tail_difference : float
+        Larger difference of the two outer quantiles, relative to half of the fitted spread
+        x99.865 - x0.135.
+    anderson_darling : float
         Anderson-Darling statistic on the tested values.
     p : float or Absent
         Its p-value: from its table for the normal, by parametric bootstrap for another
         family that was chosen, for its runner-up and for all whose null distribution is known.
-    ppm : float or Absent
-        Parts per million it expects outside the limits.
+    expected_ppm : float or Absent
+        [ppm] Parts it expects outside the limits.
     """
 
     family: str
     parameters: dict[str, float]
     aic: float
-    distance: float
-    tail: float
-    ad: float
+    cdf_difference: float
+    tail_difference: float
+    anderson_darling: float
     p: float | Absent
-    ppm: float | Absent
+    expected_ppm: float | Absent
 
 
 @dataclass(frozen=True)
@@ -54,44 +63,55 @@ class ShapeStudy(Finding):
 
     Attributes
     ----------
-    n, tested : int
-        Values fitted, and values the tests were made on.
+    n : int
+        Values fitted.
+    n_tested : int
+        Values the tests were made on, spread evenly over the run.
     normality : tuple of NormalityTest
+        Tests of normality.
     families : tuple of FamilyFit
-        Best first.
-    chosen : Fitted
-    runner_up : Fitted or None
-    why : str
-        Why this family.
-    quantiles : dict of str to float
-        ``0.00135``, ``0.5``, ``0.99865`` of the chosen family.
-    quantile_intervals : dict of str to Interval or Absent
-        The same quantiles with their intervals, for this family and for independent values or what
-        they are worth.
-    admissible : tuple of Fitted
+        Candidates, the smallest AIC first.
+    chosen : FittedDistribution
+        The distribution that indices rest on; recorded by the name of its family.
+    runner_up : FittedDistribution or None
+        The next best family by AIC; recorded by its name.
+    selection_reason : str
+        Why this family was chosen.
+    plausible_families : tuple of FittedDistribution
         The chosen family first; where nothing but the values chose it, all others that describe
         them about as well. An index that is to hold the doubt between families takes the
-        envelope over these.
-    band : numpy.ndarray, shape (3, m)
+        envelope over these. Recorded by their names.
+    quantiles : dict of str to float
+        [unit of the values] ``0.00135``, ``0.5``, ``0.99865`` of the chosen family.
+    quantile_intervals : dict of str to Interval or Absent
+        [unit of the values] The same quantiles with their intervals, for this family and for
+        independent values or their effective number.
+    unit : str
+        Unit of the values; not recorded here.
+    counts : (numpy.ndarray, numpy.ndarray)
+        Distinct values and how often each occurs; not recorded.
+    sample : numpy.ndarray, shape (n_tested,)
+        The tested values, sorted; not recorded.
+    band : numpy.ndarray, shape (3, n_tested)
         Quantiles of the chosen family at the plotting positions of the tested values, and the
-        simultaneous band for the values there.
+        simultaneous band for the values there; not recorded.
     """
 
     n: int
-    tested: int
+    n_tested: int
     normality: tuple[NormalityTest, ...]
     families: tuple[FamilyFit, ...]
-    chosen: Fitted
-    runner_up: Fitted | None
-    why: str
+    chosen: FittedDistribution
+    runner_up: FittedDistribution | None
+    selection_reason: str
+    plausible_families: tuple[FittedDistribution, ...]
     quantiles: dict[str, float]
-    unit: str
+    quantile_intervals: dict[str, Interval | Absent]
+    unit: str = field(repr=False)
     cautions: tuple[str, ...]
-    counts: Any = field(repr=False, compare=False)
-    admissible: tuple[Fitted, ...] = ()
-    quantile_intervals: dict[str, Interval | Absent] = field(default_factory=dict)
-    sample: Any = field(default=None, repr=False, compare=False)
-    band: Any = field(default=None, repr=False, compare=False)
+    counts: tuple[NDArray[np.float64], NDArray[np.float64]] = field(repr=False, compare=False)
+    sample: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
+    band: NDArray[np.float64] | None = field(default=None, repr=False, compare=False)
     title: ClassVar[str] = "Distribution"
     picture: ClassVar[str] = "shape:probability_plot"
 
@@ -99,33 +119,49 @@ class ShapeStudy(Finding):
     def statement(self) -> str:
         q = self.quantiles
         fine = (q["0.99865"] - q["0.00135"]) / 500
+        unit = f" {self.unit}" if self.unit else ""
         return (
-            f"The values are described by the {self.chosen.family} distribution ({self.why}); 99.73 % of "
-            f"parts lie between {show(q['0.00135'], fine)} and {show(q['0.99865'], fine)} {self.unit}."
-        ).replace(" .", ".")
+            f"The values are described by the {self.chosen.family} distribution ({self.selection_reason}); 99.73 % of "
+            f"parts lie between {show(q['0.00135'], fine)} and {show(q['0.99865'], fine)}{unit}."
+        )
+
+    def _rows(self) -> Rows:
+        best = self.families[0].aic
+        rates = any(not isinstance(item.expected_ppm, Absent) for item in self.families)
+        rows: list[Mapping[str, Any]] = []
+        for item in self.families:
+            rows.append(
+                {
+                    "family": item.family,
+                    "AIC above best": item.aic - best,
+                    "largest difference of shares (%)": 100 * item.cdf_difference,
+                    "outer quantiles off by (% of half spread)": 100 * item.tail_difference,
+                    "Anderson-Darling": item.anderson_darling,
+                    "p": None if isinstance(item.p, Absent) else item.p,
+                }
+                | ({"expected (ppm)": item.expected_ppm} if rates else {})
+            )
+        return rows
 
     def shown(self) -> pd.DataFrame:
-        import pandas as pd
+        """Return the table as text, differences between families with one decimal.
 
-        best = self.families[0].aic
-        content = pd.DataFrame(
-            {
-                "family": [item.family for item in self.families],
-                "AIC above best": [show(round(item.aic - best, 1)) for item in self.families],
-                "largest difference": [f"{item.distance:.3f}" for item in self.families],
-                "outer quantiles off by": [f"{item.tail:.1%}" for item in self.families],
-                "Anderson-Darling": [show(item.ad) for item in self.families],
-                "p": ["" if isinstance(item.p, Absent) else show(item.p) for item in self.families],
-            }
-        )
-        if any(not isinstance(item.ppm, Absent) for item in self.families):
-            content["expected ppm"] = [
-                "" if isinstance(v.ppm, Absent) else show_ppm(v.ppm) for v in self.families
-            ]
-        return content
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table, best = super().shown(), self.families[0].aic
+        table["AIC above best"] = [f"{item.aic - best:,.1f}" for item in self.families]
+        for name, field_ in zip(
+            [column for column in table.columns if "(%" in column],
+            ("cdf_difference", "tail_difference"),
+            strict=True,
+        ):
+            table[name] = [f"{100 * getattr(item, field_):.1f}" for item in self.families]
+        return table
 
     def tests(self) -> pd.DataFrame:
-        """The normality tests as a table.
+        """Return the normality tests as a table.
 
         Returns
         -------
@@ -136,8 +172,8 @@ class ShapeStudy(Finding):
 
         return pd.DataFrame([plain(test) for test in self.normality])
 
-    def candidates_figure(self) -> Figure:
-        """The candidates side by side with the parts per million each expects outside the limits.
+    def candidates_figure(self) -> Picture:
+        """Draw the candidates side by side with the parts per million each expects outside the limits.
 
         Returns
         -------
@@ -150,7 +186,7 @@ class ShapeStudy(Finding):
         """
         from linestudy.figures.shape import candidates
 
-        if all(isinstance(item.ppm, Absent) for item in self.families):
+        if all(isinstance(item.expected_ppm, Absent) for item in self.families):
             raise CannotJudge("There is no limit, so no candidate expects parts outside it.")
 
         figure = candidates(self)
@@ -161,27 +197,10 @@ class ShapeStudy(Finding):
     def candidates(self) -> str:
         """The candidates and what each expects outside the limits, in words."""
         return "; ".join(
-            f"{item.family}: {show_ppm(item.ppm)} ppm"
+            f"{item.family}: {show_ppm(item.expected_ppm)} ppm"
             for item in self.families
-            if not isinstance(item.ppm, Absent)
+            if not isinstance(item.expected_ppm, Absent)
         )
-
-    def record(self) -> dict[str, Any]:
-        """Keys as in format 1; added: n, tested, why, runner_up, admissible, quantile_intervals, …."""
-        return {
-            "n": self.n,
-            "tested": self.tested,
-            "normality": plain(self.normality),
-            "families": plain(self.families),
-            "chosen": self.chosen.family,
-            "runner_up": self.runner_up.family if self.runner_up else None,
-            "why": self.why,
-            "admissible": [item.family for item in self.admissible],
-            "quantiles": dict(self.quantiles),
-            "quantile_intervals": plain(self.quantile_intervals),
-            "statement": self.statement,
-            "cautions": list(self.cautions),
-        }
 
 
 DISTRIBUTION = Declaration(

@@ -1,10 +1,4 @@
-"""Fit a family to values, and use what was fitted.
-
-Every family is fitted by maximum likelihood, values on a scale of one, the top brought to the root of its score
-(:mod:`linestudy.numerics.maximum`). Where the top lies at an end of the family's range, or at its limit, or nowhere,
-the fit says so (`undetermined`): such a family describes the values no better than a simpler one, and the choice of a
-distribution leaves it out.
-"""
+"""Fit a family to values by maximum likelihood, and use the fitted distribution."""
 
 from __future__ import annotations
 
@@ -12,11 +6,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics.maximum import Top, climb
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge
-from linestudy.shape.families import FAMILIES, NAMES, Family
+from linestudy.results import CannotJudge, arguments
+from linestudy.shape.families import FAMILIES, Family
 from linestudy.shape.families.family import moments, moved
 
 #: Log likelihoods that differ by less are equal; the start that comes first then decides.
@@ -24,22 +18,27 @@ _EQUAL = 1e-6
 
 
 @dataclass(frozen=True)
-class Fitted:
+class FittedDistribution:
     """A family with its parameters, fitted to values.
 
     Attributes
     ----------
     family : str
+        Its name, one of ``linestudy.shape.FAMILIES``.
     parameters : dict of str to float
-        In the unit of the values where they have one.
+        By name; in the unit of the values where they have one.
     loglik : float
-        Log likelihood.
+        Log likelihood of the values.
     n : int
-        Values.
+        Number of values.
     bound : float or None
-        Where the family begins, for families that begin at the physical bound.
+        [unit of the values] Where the family begins, for families that begin at the physical bound.
     undetermined : str or None
-        Why the likelihood has no top of this family's own, where it has none.
+        Why the likelihood has no maximum of this family's own, where it has none.
+    covariance : numpy.ndarray, shape (k, k), or None
+        Of the coordinates, from the curvature at the maximum, where it was asked for.
+    free : numpy.ndarray, shape (k,), or None
+        Coordinates at the maximum.
     """
 
     family: str
@@ -50,6 +49,10 @@ class Fitted:
     undetermined: str | None = None
     covariance: Any = field(default=None, repr=False, compare=False)
     free: Any = field(default=None, repr=False, compare=False)
+
+    def record(self) -> str:
+        """Return the name of the family, which stands for it in results.json."""
+        return self.family
 
     @property
     def kind(self) -> Family:
@@ -74,31 +77,31 @@ class Fitted:
         return self.kind.coordinates(list(self.parameters.values()))
 
     def cdf(self, x: Any) -> Any:
-        """Share of parts up to x."""
+        """Return the share of parts up to x."""
         with np.errstate(all="ignore"):  # far out, powers overflow on the way to 0 or 1
             return self.kind.cdf(np.asarray(x, dtype=float) - self.origin, self.coordinates)
 
     def sf(self, x: Any) -> Any:
-        """Share of parts beyond x."""
+        """Return the share of parts beyond x."""
         with np.errstate(all="ignore"):
             return self.kind.sf(np.asarray(x, dtype=float) - self.origin, self.coordinates)
 
     def ppf(self, q: Any) -> Any:
-        """Quantiles, in the unit of the values."""
+        """Return quantiles, in the unit of the values."""
         with np.errstate(all="ignore"):
             return self.kind.ppf(np.asarray(q, dtype=float), self.coordinates) + self.origin
 
     def logpdf(self, x: Any) -> Any:
-        """Log density."""
+        """Return the log density."""
         with np.errstate(all="ignore"):
             return self.kind.logpdf(np.asarray(x, dtype=float) - self.origin, self.coordinates)
 
     def pdf(self, x: Any) -> Any:
-        """Density, per unit of the values."""
+        """Return the density, per unit of the values."""
         return np.exp(self.logpdf(x))
 
     def rvs(self, size: Any, rng: np.random.Generator) -> Any:
-        """Random values."""
+        """Draw random values."""
         return self.kind.rvs(size, self.coordinates, rng) + self.origin
 
     @property
@@ -108,29 +111,33 @@ class Fitted:
         extra = 2 * k * (k + 1) / (self.n - k - 1) if self.n > k + 1 else float("inf")
         return -2 * self.loglik + 2 * k + extra
 
-    def with_free(self, free: Any) -> Fitted:
-        """The same family at other coordinates, for drawing from their uncertainty."""
+    def with_free(self, free: Any) -> FittedDistribution:
+        """Return the same family at other coordinates, for drawing from their uncertainty."""
         at = self.kind.in_range(free)
         values = dict(zip(self.kind.names, map(float, self.kind.parameters(at)), strict=True))
-        return Fitted(self.family, values, self.loglik, self.n, self.bound, free=at)
+        return FittedDistribution(self.family, values, self.loglik, self.n, self.bound, free=at)
 
 
-def fit(values: Any, family: str, bound: float | None = None, uncertainty: bool = False) -> Fitted:
-    """Fit a family by maximum likelihood.
+def fit(
+    values: ArrayLike, family: str, bound: float | None = None, *, uncertainty: bool = False
+) -> FittedDistribution:
+    r"""Fit a family of distributions to values by maximum likelihood.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
+        Independent values in any unit, at least five.
     family : str
-        A name in ``linestudy.shape.NAMES``.
+        Name of the family, one of ``linestudy.shape.FAMILIES``.
     bound : float, optional
-        Physical bound; families that begin there need it (0 when absent).
+        Physical bound in the unit of the values; families that begin there need it (0 when absent).
     uncertainty : bool
         Whether the curvature at the maximum is wanted too (``covariance`` of the coordinates).
 
     Returns
     -------
-    Fitted
+    FittedDistribution
+        With parameters in the unit of the values.
 
     Raises
     ------
@@ -138,25 +145,46 @@ def fit(values: Any, family: str, bound: float | None = None, uncertainty: bool 
         Too few values, all equal, values beyond the bound, or a family that cannot
         describe them.
     ValueError
-        Unknown family.
+        Unknown family, or an array of other than one dimension.
+    TypeError
+        A table in place of values.
+
+    See Also
+    --------
+    select_distribution : Fits all families and chooses one.
+    fit_many : Fits many samples at once.
 
     Notes
     -----
-    Maximum likelihood (Fisher 1922). Equal values are counted once with their number as weight:
-    a camera that reads in steps of a micrometre shows thirty thousand parts in a hundred steps.
+    Model: independent values of the family. Values are brought to a scale of one, and the maximum of
+
+    .. math:: \ell(\theta) = \sum_i \log f(x_i; \theta)
+
+    is brought to the root of its score by Newton's method. Equal values are counted once with their
+    number as weight: a camera that reads in steps of a micrometre shows thirty thousand parts in a
+    hundred steps. Where the maximum lies at an end of the family's range, or at its limit, or nowhere, the
+    fit says so (``undetermined``): such a family describes the values no better than a simpler one.
+    Misleads where values are rounded to steps as coarse as their standard deviation, and for
+    thresholds that run into the smallest value.
+
+    References
+    ----------
+    Fisher, *Philosophical Transactions A* 222 (1922), 309-368.
 
     Examples
     --------
-    >>> fit([1.0, 2.0, 3.0, 4.0, 5.0], "normal").parameters["mean"]
-    3.0
+    >>> found = fit([1.0, 2.0, 3.0, 4.0, 5.0], "normal")
+    >>> {name: round(value, 4) for name, value in found.parameters.items()}
+    {'mean': 3.0, 'sd': 1.4142}
     """
-    if family not in NAMES:
-        raise ValueError(f"unknown family {family!r}; known: {', '.join(NAMES)}")
-    y = as_sample(values, least=5)
+    arguments.one_of("family", family, FAMILIES)
+    y = arguments.one_dimensional(values, least=5)
+    if bound is not None:
+        bound = arguments.number("bound", bound)
     x, counts = np.unique(y, return_counts=True)
     if x.size < 2:
         raise CannotJudge("All values are the same, so they have no distribution to fit.")
-    return fit_counts(x, counts.astype(float), family, bound, uncertainty)
+    return fit_counts(x, counts.astype(float), family, bound, uncertainty=uncertainty)
 
 
 def fit_counts(
@@ -164,9 +192,10 @@ def fit_counts(
     w: Any,
     family: str,
     bound: float | None = None,
+    *,
     uncertainty: bool = False,
-    at: Fitted | None = None,
-) -> Fitted:
+    at: FittedDistribution | None = None,
+) -> FittedDistribution:
     """Fit a family to distinct values, ascending, and how often each occurs; see :func:`fit`.
 
     `at` is a fit of the same family to values much like these, from which the search begins.
@@ -198,7 +227,7 @@ def fit_counts(
         factor = np.array([scale if kind_ == "p" else 1.0 for kind_ in kind.coordinate_kinds])
         covariance = covariance_of(top.information * n) * np.outer(factor, factor)
     actual = moved(kind.parameters(point), kind.kinds, shift, scale)
-    return Fitted(
+    return FittedDistribution(
         family,
         dict(zip(kind.names, (float(v) for v in actual), strict=True)),
         float(n * (top.value - np.log(scale))),
@@ -211,7 +240,7 @@ def fit_counts(
 
 
 def standardised(x: Any, w: Any, kind: Family, bound: float | None) -> tuple[Any, float, float]:
-    """Values on a scale of one, and the shift and scale that lead back to their unit."""
+    """Bring values to a scale of one; with the shift and scale that lead back to their unit."""
     z = x - ((bound or 0.0) if kind.from_bound else 0.0)
     if kind.from_bound and z[0] < 0:
         raise CannotJudge(f"A value lies below the bound, where a {kind.name} distribution begins.")
@@ -226,7 +255,7 @@ def standardised(x: Any, w: Any, kind: Family, bound: float | None) -> tuple[Any
 
 
 def mean_likelihood(u: Any, w: Any, kind: Family) -> tuple[Any, Any]:
-    """Mean log likelihood of a family for values on a scale of one, and its slopes."""
+    """Make the mean log likelihood of a family for values on a scale of one, and its slopes."""
     share = w / w.sum()
 
     def value(point: Any) -> float:
@@ -274,7 +303,7 @@ def _why_undetermined(kind: Family, top: Top) -> str | None:
 
 
 def covariance_of(information: Any) -> Any:
-    """Covariance of coordinates from the information about them; nought for those that are held.
+    """Invert the information about coordinates; zero for those that are held at an end.
 
     A flat direction (a threshold far away) has no finite uncertainty; it is capped, not invented.
     """
@@ -287,16 +316,18 @@ def covariance_of(information: Any) -> Any:
     return found
 
 
-def smallest_step(values: Any) -> float:
-    """Smallest distance between two different values; 0 where there is only one.
+def smallest_step(values: ArrayLike) -> float:
+    """Find the smallest distance between two different values; 0 where there is only one.
 
     Parameters
     ----------
-    values : array_like of float
+    values : array_like of float, shape (n,)
+        Values in any unit.
 
     Returns
     -------
     float
+        In the unit of the values.
     """
     gaps = np.diff(np.unique(np.asarray(values, dtype=float)))
     return float(gaps.min()) if gaps.size else 0.0

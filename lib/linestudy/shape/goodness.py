@@ -1,11 +1,4 @@
-"""Anderson-Darling for any family, with a p-value that knows the parameters were estimated.
-
-The null distribution depends on the family and on its parameters having been fitted to the same
-values, so it is simulated: samples are drawn from the fitted family, fitted again, and measured
-against their own fit (Stute, Gonzáles-Manteiga & Presedo-Quindimil, *Metrika* 40 (1993)). All refits
-are made at once (module ``refits``). Families of location and scale have a null distribution that
-depends on n alone; it is drawn once and kept.
-"""
+"""Anderson-Darling for any family, with a p-value that knows the parameters were estimated."""
 
 from __future__ import annotations
 
@@ -13,11 +6,12 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
-from linestudy.results import Absent, CannotJudge
+from linestudy.results import Absent, CannotJudge, arguments
 from linestudy.shape.families import FAMILIES
-from linestudy.shape.fitting import Fitted, fit_counts, smallest_step
+from linestudy.shape.fitting import FittedDistribution, fit_counts, smallest_step
 
 #: Families whose null distribution depends on n alone, and their standard member.
 PARAMETER_FREE: dict[str, tuple[float, ...]] = {
@@ -34,22 +28,39 @@ _FINE = 0.05
 _NULL_DRAWS = 2000
 
 
-def anderson_darling(item: Fitted, values: Any) -> float:
-    """Anderson-Darling statistic of values against a fitted distribution.
+def anderson_darling(item: FittedDistribution, values: ArrayLike) -> float:
+    r"""Compute the Anderson-Darling statistic of values against a fitted distribution.
 
     Parameters
     ----------
-    item : Fitted
+    item : FittedDistribution
+        The distribution the values are held against.
     values : array_like of float, shape (n,)
+        Independent values, in the unit of the distribution.
 
     Returns
     -------
     float
+        A pure number; the larger, the worse the fit, in the tails above all.
+
+    See Also
+    --------
+    bootstrap_p : Its p-value, parameters estimated.
 
     Notes
     -----
-    Anderson & Darling, *JASA* 49 (1954), eq. 1. Probabilities are kept away from 0 and 1
-    by the smallest double, so that one impossible value gives a large number, not infinity.
+    With the values in ascending order
+
+    .. math:: A^2 = -n - \frac{1}{n} \sum_{i=1}^n (2i-1)
+        \left[\log F(x_i) + \log\{1 - F(x_{n+1-i})\}\right].
+
+    Probabilities are kept away from 0 and 1 by the smallest double, so that one impossible value gives
+    a large number, not infinity. Misleads where it is held against the table for a distribution that
+    was not estimated from the same values.
+
+    References
+    ----------
+    Anderson & Darling, *JASA* 49 (1954), 765-769, eq. 1.
 
     Examples
     --------
@@ -58,7 +69,7 @@ def anderson_darling(item: Fitted, values: Any) -> float:
     >>> round(anderson_darling(fit(y, "normal"), y), 3)
     0.17
     """
-    y = np.sort(np.asarray(values, dtype=float))
+    y = np.sort(arguments.one_dimensional(values, least=1))
     n = y.size
     if item.bound is not None and y[0] <= item.bound:
         y = np.maximum(y, item.bound + smallest_step(y) / 4)
@@ -69,22 +80,46 @@ def anderson_darling(item: Fitted, values: Any) -> float:
     return float(-n - weights @ (lower + upper))
 
 
-def bootstrap_p(item: Fitted, values: Any, refits: int, rng: np.random.Generator) -> float | Absent:
-    """p-value of the Anderson-Darling statistic, parameters estimated.
+def bootstrap_p(
+    item: FittedDistribution, values: ArrayLike, refits: int, rng: np.random.Generator
+) -> float | Absent:
+    r"""Simulate the p-value of the Anderson-Darling statistic, parameters estimated.
 
     Parameters
     ----------
-    item : Fitted
+    item : FittedDistribution
         Its family is fitted to `values` anew.
     values : array_like of float, shape (n,)
-        Independent values.
+        Independent values, in the unit of the distribution.
     refits : int
-        Simulated samples; the smallest p is ``1 / (refits + 1)``.
+        Simulated samples, at least one; the smallest p is ``1 / (refits + 1)``.
     rng : numpy.random.Generator
+        Source of the simulated samples.
 
     Returns
     -------
     float or Absent
+        Between 0 and 1; absent where too many simulated samples could not be fitted.
+
+    See Also
+    --------
+    anderson_darling : The statistic.
+
+    Notes
+    -----
+    The null distribution depends on the family and on its parameters having been fitted to the same
+    values, so it is simulated: :math:`B` samples are drawn from the fitted family, fitted again, and
+    measured against their own fit,
+
+    .. math:: p = \frac{1 + \#\{A^{2*}_b \ge A^2\}}{B + 1}.
+
+    Families of location and scale have a null distribution that depends on n alone; it is drawn once
+    and kept. Misleads where values are not independent: p is then too small.
+
+    References
+    ----------
+    Stute, Gonzáles-Manteiga & Presedo-Quindimil, *Metrika* 40 (1993), 243-256; David & Johnson,
+    *Biometrika* 35 (1948), 182-190.
 
     Examples
     --------
@@ -95,7 +130,8 @@ def bootstrap_p(item: Fitted, values: Any, refits: int, rng: np.random.Generator
     >>> 0.025 <= p <= 1
     True
     """
-    y = np.asarray(values, dtype=float)
+    y = arguments.one_dimensional(values, least=2)
+    arguments.whole("refits", refits, least=1)
     x, counts = np.unique(y, return_counts=True)
     try:
         own = fit_counts(x, counts.astype(float), item.family, item.bound)
@@ -112,29 +148,32 @@ def bootstrap_p(item: Fitted, values: Any, refits: int, rng: np.random.Generator
     return float((1 + (drawn >= observed).sum()) / (drawn.size + 1))
 
 
-def null_is_known(item: Fitted, values: Any) -> bool:
-    """Whether the statistic's null distribution depends on n alone, steps being fine enough.
+def null_is_known(item: FittedDistribution, values: Any) -> bool:
+    """Tell whether the statistic's null distribution depends on n alone, steps being fine enough.
 
     Parameters
     ----------
-    item : Fitted
-    values : numpy.ndarray of float
+    item : FittedDistribution
+        The fitted distribution.
+    values : numpy.ndarray of float, shape (n,)
+        Those it is held against.
 
     Returns
     -------
     bool
+        False for readings in coarse steps, which the tabled distribution does not know.
     """
     return item.family in PARAMETER_FREE and smallest_step(values) < _FINE * float(values.std())
 
 
 def simulated_statistics(
-    own: Fitted, n: int, refits: int, rng: np.random.Generator, step: float = 0.0
+    own: FittedDistribution, n: int, refits: int, rng: np.random.Generator, step: float = 0.0
 ) -> Any:
-    """Anderson-Darling statistics of samples of a fitted family, each against its own refit.
+    """Draw samples of a fitted family and measure each against its own refit, by Anderson-Darling.
 
     Parameters
     ----------
-    own : Fitted
+    own : FittedDistribution
     n, refits : int
         Values of a sample, and samples.
     rng : numpy.random.Generator
@@ -168,7 +207,7 @@ def simulated_statistics(
 
 @lru_cache(maxsize=256)
 def null_statistics(family: str, n: int, draws: int = 2000) -> Any:
-    """Null distribution of the statistic where it depends on n alone.
+    """Draw the null distribution of the statistic where it depends on n alone.
 
     Parameters
     ----------
@@ -195,22 +234,22 @@ def null_statistics(family: str, n: int, draws: int = 2000) -> Any:
     """
     parameters = dict(zip(FAMILIES[family].names, PARAMETER_FREE[family], strict=True))
     bound = 0.0 if FAMILIES[family].from_bound else None
-    standard = Fitted(family, parameters, 0.0, n, bound)
+    standard = FittedDistribution(family, parameters, 0.0, n, bound)
     return simulated_statistics(standard, n, draws, generator(None, "null", family, str(n)))
 
 
 def band(
-    item: Fitted,
+    item: FittedDistribution,
     n: int,
     draws: int,
     rng: np.random.Generator,
     confidence: float = 0.95,
 ) -> Any:
-    """Simultaneous band of a probability plot, the parameters having been estimated.
+    """Draw the simultaneous band of a probability plot, the parameters having been estimated.
 
     Parameters
     ----------
-    item : Fitted
+    item : FittedDistribution
     n : int
         Values in the plot.
     draws : int

@@ -1,15 +1,4 @@
-"""Johnson's distributions without maximum likelihood: by four quantiles, and by four moments.
-
-Both are older and simpler than likelihood, and a check on it. By quantiles (Slifker & Shapiro,
-*Technometrics* 22 (1980)): four values at normal deviates -3z, -z, z, 3z tell which of the three
-systems fits, and give its parameters in closed form. By moments (the idea of Hill, Hill & Holder,
-*Applied Statistics* 25 (1976), algorithm AS 99): the system whose skewness and kurtosis are those
-of the values, solved here by Gauss-Hermite quadrature and a root search.
-
-Misleads: quantiles rest on two values in each tail, moments on fourth powers; with fewer than some
-hundred values neither is to be trusted beyond the values. Likelihood is preferred; these are shown
-beside it.
-"""
+"""Johnson distributions without maximum likelihood: by four quantiles, and by four moments."""
 
 from __future__ import annotations
 
@@ -17,37 +6,53 @@ import math
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from linestudy.numerics.samples import as_sample
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, arguments
 from linestudy.shape.families import FAMILIES
-from linestudy.shape.fitting import Fitted
+from linestudy.shape.fitting import FittedDistribution
 
 
-def johnson_by_quantiles(values: Any, z: float = 0.524) -> Fitted:
-    """Johnson distribution through four quantiles.
+def johnson_by_quantiles(values: ArrayLike, *, z: float = 0.524) -> FittedDistribution:
+    r"""Fit a Johnson distribution through four quantiles.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
+        Independent values in any unit, at least twenty.
     z : float
-        Normal deviate of the inner quantiles; the outer ones lie at three times it.
+        Normal deviate of the inner quantiles, above 0; the outer ones lie at three times it.
 
     Returns
     -------
-    Fitted
+    FittedDistribution
         Of family ``Johnson S_U``, ``Johnson S_B`` or ``Johnson S_L``.
 
     Raises
     ------
     CannotJudge
         Fewer than twenty values, or quantiles that coincide.
+    ValueError, TypeError
+        An array of other than one dimension; a table; z that is not positive.
+
+    See Also
+    --------
+    johnson_by_moments : The other way without likelihood.
+    fit : By maximum likelihood, which is preferred.
 
     Notes
     -----
-    Slifker & Shapiro (1980): with m = x(3z) - x(z), n = x(-z) - x(-3z), p = x(z) - x(-z), the
-    ratio m n / p² is above one for S_U, below for S_B, one for S_L. Within two percent of one S_L
-    is taken (the paper leaves the width open).
+    With :math:`m = x(3z) - x(z)`, :math:`n = x(-z) - x(-3z)`, :math:`p = x(z) - x(-z)`, the ratio
+
+    .. math:: m n / p^2
+
+    is above one for S_U, below for S_B, one for S_L. Within two percent of one S_L is taken (the paper
+    leaves the width open). Misleads with fewer than some hundred values: it rests on two values in
+    each tail.
+
+    References
+    ----------
+    Slifker & Shapiro, *Technometrics* 22 (1980), 239-246.
 
     Examples
     --------
@@ -58,7 +63,8 @@ def johnson_by_quantiles(values: Any, z: float = 0.524) -> Fitted:
     """
     from scipy.special import ndtr
 
-    y = np.sort(as_sample(values, least=20))
+    z = arguments.number("z", z, above=0)
+    y = np.sort(arguments.one_dimensional(values, least=20))
     shares = ndtr(np.array([-3 * z, -z, z, 3 * z]))
     # Plotting positions (i - 1/2) / n, as in the paper.
     x = np.interp(shares, (np.arange(1, y.size + 1) - 0.5) / y.size, y)
@@ -92,16 +98,17 @@ def johnson_by_quantiles(values: Any, z: float = 0.524) -> Fitted:
     return _as_fitted("Johnson S_B", (gamma, delta, xi, scale), y)
 
 
-def johnson_by_moments(values: Any) -> Fitted:
-    """Johnson distribution with the mean, standard deviation, skewness and kurtosis of the values.
+def johnson_by_moments(values: ArrayLike) -> FittedDistribution:
+    r"""Fit the Johnson distribution with the mean, SD, skewness and kurtosis of the values.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
+        Independent values in any unit, at least twenty.
 
     Returns
     -------
-    Fitted
+    FittedDistribution
         Of family ``Johnson S_U`` or ``Johnson S_B``, whichever holds the pair of skewness and
         kurtosis; the two meet in S_L.
 
@@ -109,11 +116,28 @@ def johnson_by_moments(values: Any) -> Fitted:
     ------
     CannotJudge
         Fewer than twenty values, all equal, or moments that no member reaches.
+    ValueError, TypeError
+        An array of other than one dimension; a table.
+
+    See Also
+    --------
+    johnson_by_quantiles : The other way without likelihood.
+    fit : By maximum likelihood, which is preferred.
 
     Notes
     -----
     The border between the systems is the lognormal's line: with w the root of
-    ``(w - 1) (w + 2)² = skewness²``, its kurtosis is ``w⁴ + 2 w³ + 3 w² - 3`` (Johnson 1949).
+
+    .. math:: (w - 1)(w + 2)^2 = \text{skewness}^2
+
+    its kurtosis is :math:`w^4 + 2w^3 + 3w^2 - 3` (Johnson 1949). Moments are made by Gauss-Hermite
+    quadrature and matched by a root search. Misleads with fewer than some hundred values: it rests on
+    fourth powers.
+
+    References
+    ----------
+    Hill, Hill & Holder, *Applied Statistics* 25 (1976), 180-189 (algorithm AS 99, the idea); Johnson,
+    *Biometrika* 36 (1949), 149-176.
 
     Examples
     --------
@@ -124,7 +148,7 @@ def johnson_by_moments(values: Any) -> Fitted:
     """
     from scipy.optimize import root
 
-    y = as_sample(values, least=20)
+    y = arguments.one_dimensional(values, least=20)
     mean, sd = float(y.mean()), float(y.std())
     if sd == 0:
         raise CannotJudge("All values are the same, so they have no distribution to fit.")
@@ -180,8 +204,8 @@ def _lognormal_kurtosis(skew: float) -> float:
     return float(w**4 + 2 * w**3 + 3 * w**2 - 3)
 
 
-def _as_fitted(family: str, parameters: tuple[float, ...], y: Any) -> Fitted:
+def _as_fitted(family: str, parameters: tuple[float, ...], y: Any) -> FittedDistribution:
     named = dict(zip(FAMILIES[family].names, map(float, parameters), strict=True))
-    bare = Fitted(family, named, 0.0, int(y.size))
+    bare = FittedDistribution(family, named, 0.0, int(y.size))
     loglik = float(np.sum(bare.logpdf(y)))
-    return Fitted(family, named, loglik, int(y.size))
+    return FittedDistribution(family, named, loglik, int(y.size))

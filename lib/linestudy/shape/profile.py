@@ -1,13 +1,4 @@
-"""Likelihood of a fitted family about its top, for intervals of numbers that are made of it.
-
-Model: see :mod:`linestudy.numerics.likelihood_interval`. For the few values of a short study the chi-square
-quantile is widened to Snedecor's F with n - k degrees of freedom
-below, times n / (n - k), as a variance estimated by likelihood would have it (common practice, no source);
-for the mean of thirty normal values that is five percent wider than exact, and the proof measures 95 to
-98 % there.
-Values that are serially correlated count as fewer: the fall allowed grows by n over their number.
-Misleads where a threshold runs into the smallest value.
-"""
+"""How far a likelihood may fall around its maximum, for intervals of numbers that are made of it."""
 
 from __future__ import annotations
 
@@ -16,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.numerics.likelihood_interval import Contour, FloatArray
 from linestudy.shape.families import MIXTURE
-from linestudy.shape.fitting import Fitted, smallest_step
+from linestudy.shape.fitting import FittedDistribution, smallest_step
 
 #: From this many effective values on the likelihood may be taken as quadratic, if it is (measured in the proof).
 MANY = 2000
@@ -24,8 +15,8 @@ MANY = 2000
 _ROUND = 0.25
 
 
-def allowed_fall(n: float, k: int, worth: float, confidence: float) -> float:
-    """How far the log likelihood may fall.
+def allowed_fall(n: float, k: int, n_eff: float, confidence: float) -> float:
+    r"""Compute how far the log likelihood may fall within a confidence region of one number.
 
     Parameters
     ----------
@@ -33,32 +24,53 @@ def allowed_fall(n: float, k: int, worth: float, confidence: float) -> float:
         Values behind the likelihood.
     k : int
         Parameters.
-    worth : float
-        Effective number of values.
+    n_eff : float
+        Effective sample size.
     confidence : float
+        Between 0 and 1.
 
     Returns
     -------
     float
+        A pure number, above 0.
+
+    Notes
+    -----
+    .. math:: \frac{1}{2} F_{1, n_\mathrm{eff} - k}(\gamma)
+        \frac{n_\mathrm{eff}}{n_\mathrm{eff} - k} \frac{n}{n_\mathrm{eff}}
+
+    For the few values of a short study the chi-square quantile is widened to Snedecor's F with n - k degrees
+    of freedom below, times n / (n - k), as a variance estimated by likelihood would have it (common
+    practice, no source); for the mean of thirty normal values that is five percent wider than exact, and
+    the proof measures 95 to 98 % there. Values that are serially correlated count as fewer: the fall allowed
+    grows by n over their effective number. Misleads where a threshold runs into the smallest value.
+
+    Examples
+    --------
+    >>> round(allowed_fall(1000, 2, 1000, 0.95), 3)
+    1.929
     """
     from scipy.special import fdtri
 
-    df = max(worth - k, 1.0)
-    return float(fdtri(1, df, confidence)) / 2 * (worth / df) * (n / worth)
+    df = max(n_eff - k, 1.0)
+    return float(fdtri(1, df, confidence)) / 2 * (n_eff / df) * (n / n_eff)
 
 
-def contour_of(item: Fitted, values: ArrayLike, worth: float, confidence: float) -> Contour:
-    """Contour of a fitted family's likelihood.
+def contour_of(
+    item: FittedDistribution, values: ArrayLike, n_eff: float, confidence: float
+) -> Contour:
+    """Make the contour of a fitted family's likelihood.
 
     Parameters
     ----------
-    item : Fitted
+    item : FittedDistribution
         With the covariance of its coordinates.
     values : array_like of float, shape (n,)
         Those it was fitted to.
-    worth : float
-        Effective number of values.
+    n_eff : float
+        Effective sample size.
     confidence : float
+        Of the interval that the contour is for.
 
     Returns
     -------
@@ -66,10 +78,15 @@ def contour_of(item: Fitted, values: ArrayLike, worth: float, confidence: float)
     """
     # A camera's values stand on a grid, so tens of thousands of them are a few hundred.
     x, counts = np.unique(np.asarray(values, dtype=float), return_counts=True)
-    z = x - item.origin
-    if item.from_bound and z[0] <= 0:
-        z = np.maximum(z, smallest_step(z) / 4)
-    kind, w = item.kind, counts.astype(float)
+    return contour_of_counts(item, x, counts.astype(float), n_eff, confidence)
+
+
+def contour_of_counts(
+    item: FittedDistribution, x: FloatArray, w: FloatArray, n_eff: float, confidence: float
+) -> Contour:
+    """Make the contour from distinct values, ascending, and how often each occurs; see :func:`contour_of`."""
+    z = above_bound(item, x)
+    kind = item.kind
     best = np.asarray(item.free, dtype=float)
     top = kind.logpdf(z, best)
 
@@ -84,11 +101,11 @@ def contour_of(item: Fitted, values: ArrayLike, worth: float, confidence: float)
             found = np.array([float(w @ s) for s in kind.score(z, kind.in_range(point))])
         return np.where(np.isfinite(found), found, 0.0)
 
-    allowed = allowed_fall(float(w.sum()), best.size, worth, confidence)
+    allowed = allowed_fall(float(w.sum()), best.size, n_eff, confidence)
     return Contour(best, fall, slopes, standard_errors(item.covariance), allowed, _ends(item, z))
 
 
-def _ends(item: Fitted, z: FloatArray) -> FloatArray:
+def _ends(item: FittedDistribution, z: FloatArray) -> FloatArray:
     """Least and greatest value of each coordinate: the family's own limits, and for components the values'.
 
     No component is taken to lie where no value is: its mean is within their range and its SD at most
@@ -104,15 +121,21 @@ def _ends(item: Fitted, z: FloatArray) -> FloatArray:
     return ends.T
 
 
+def above_bound(item: FittedDistribution, x: FloatArray) -> FloatArray:
+    """Return ascending values from where the family begins, readings at its bound a quarter step above it."""
+    z = x - item.origin
+    return np.maximum(z, smallest_step(z) / 4) if item.from_bound and z[0] <= 0 else z
+
+
 def standard_errors(covariance: ArrayLike) -> FloatArray:
-    """Moves of one standard error in independent directions; shape (k, m), m at most k."""
+    """Return moves of one standard error in independent directions; shape (k, m), m at most k."""
     spread, directions = np.linalg.eigh(np.asarray(covariance, dtype=float))
     kept = spread > 1e-14 * max(float(spread.max()), 1e-300)
     return np.asarray(directions[:, kept] * np.sqrt(spread[kept]), dtype=float)
 
 
 def is_quadratic(contour: Contour) -> bool:
-    """Whether the likelihood falls in all its directions about as its curvature says.
+    """Tell whether the likelihood falls in all its directions about as its curvature says.
 
     Parameters
     ----------

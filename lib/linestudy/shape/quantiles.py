@@ -1,14 +1,4 @@
-"""How sure one may be of a fitted distribution's quantiles.
-
-Model: the family is right and the values are independent (or worth `worth` of them). With the values
-at hand and fewer than two thousand, or a likelihood that is not quadratic, the range is that of the parameters whose likelihood is near
-enough to the best (`profile`). Otherwise the variance of a quantile is that of the free parameters
-(curvature of the likelihood) carried over by the delta method (Rao, *Linear Statistical Inference*
-(1973), section 6a.2); for an outer quantile it is taken on the logarithm of its distance from the
-median, which varies more nearly symmetrically than the quantile itself, with the median's own movement
-added. Says nothing of the doubt about the family, which is often larger; the proof holds how often
-the intervals cover, family by family.
-"""
+"""How sure one may be of the quantiles of a fitted distribution."""
 
 from __future__ import annotations
 
@@ -19,29 +9,33 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics.likelihood_interval import extremes
-from linestudy.results import CannotJudge, Interval
-from linestudy.shape.fitting import Fitted
+from linestudy.results import CannotJudge, Interval, arguments
+from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.profile import MANY, contour_of, is_quadratic
 
 
+@old_keywords(renamed("worth", "n_eff", since="0.2.0", removal="0.3.0"))
 def quantile_interval(
-    item: Fitted,
+    item: FittedDistribution,
     q: float,
+    *,
     confidence: float = 0.95,
-    worth: float | None = None,
+    n_eff: float | None = None,
     values: ArrayLike | None = None,
 ) -> Interval:
-    """Confidence interval of a quantile of a fitted distribution.
+    r"""Compute the confidence interval of a quantile of a fitted distribution.
 
     Parameters
     ----------
-    item : Fitted
-        With the covariance of its free parameters (``fit(..., uncertainty=True)``).
+    item : FittedDistribution
+        With the covariance of its coordinates (``fit(..., uncertainty=True)``).
     q : float
-        Share of parts below the quantile.
+        Share of parts below the quantile, between 0 and 1.
     confidence : float
-    worth : float, optional
-        Independent values that the values are worth; all of them when absent.
+        Of the two-sided interval, between 0 and 1.
+    n_eff : float, optional
+        Effective sample size where values are serially correlated; n when absent.
     values : array_like of float, shape (n,), optional
         Those the distribution was fitted to.
 
@@ -54,21 +48,47 @@ def quantile_interval(
     ------
     CannotJudge
         The fit holds no covariance, or the quantile has no finite uncertainty.
+    ValueError
+        An argument outside its range.
+
+    See Also
+    --------
+    fit : Fits the distribution.
+    select_distribution : Gives the outer quantiles with their intervals.
+
+    Notes
+    -----
+    Model: the family is right and the values are independent (or ``n_eff`` of them are). With the
+    values at hand and fewer than two thousand, or a likelihood that is not quadratic, the interval is the
+    range of the quantile over the parameters whose likelihood is near enough to the best (profile
+    likelihood). Otherwise the variance is that of the coordinates, carried over by the delta method,
+
+    .. math:: \operatorname{var} \hat x_q = \nabla x_q(\hat\theta)^{\top}\, \Sigma\, \nabla x_q(\hat\theta);
+
+    for an outer quantile it is taken on the logarithm of its distance from the median, which varies
+    more nearly symmetrically than the quantile itself, with the median's own movement added. Misleads
+    where the family is not the true one: the doubt about the family is often larger, and is not held.
+
+    References
+    ----------
+    Venzon & Moolgavkar, *Applied Statistics* 37 (1988), 87-94; Rao, *Linear Statistical Inference*
+    (1973), section 6a.2.
 
     Examples
     --------
     >>> import numpy as np
     >>> from linestudy.shape import fit
     >>> item = fit(np.random.default_rng(2).normal(5, 1, 400), "normal", uncertainty=True)
-    >>> found = quantile_interval(item, 0.99865)
-    >>> bool(found.low < 8 < found.high)
-    True
+    >>> print(quantile_interval(item, 0.99865))
+    8.00 (7.77 to 8.24)
     """
     from scipy.special import ndtri
 
     if item.covariance is None or item.free is None:
         raise CannotJudge("The fit holds no covariance of its parameters.")
-    effective = float(min(worth or item.n, item.n))
+    arguments.share("q", q)
+    arguments.share("confidence", confidence)
+    effective = float(min(n_eff or item.n, item.n))
     if values is not None and np.isfinite(item.covariance).all():
         near = contour_of(item, values, max(effective, 4.0), confidence)
         if effective < MANY or not is_quadratic(near):

@@ -1,17 +1,4 @@
-"""Thousands of maximum-likelihood refits at once.
-
-Model: every row of a matrix is a sample much like one that was fitted already. All rows start from
-that fit and walk to the root of their own likelihood equations by Broyden's method (*Mathematics of
-Computation* 19 (1965)), each with its own k × k matrix, begun as the inverse of the fit's expected
-information (scoring). A step costs one pass over the matrix; near the fit convergence is faster
-than linear, so that ten to twenty passes leave each row within a hundred millionth of a standard error of
-its root. Rows that do not come so far, mostly samples whose maximum lies at the edge of the family, are climbed one by
-one (:mod:`linestudy.numerics.maximum`); those without a top go through the ordinary fit where `fit_many` is asked, and
-the bootstrap counts them and leaves them out while they are few. Families whose maximum is a formula need no search.
-
-Misleads where rows are not like the fit: a far start may end in another maximum. The tests hold
-parameters and Anderson-Darling statistics of this module against those of full refits.
-"""
+"""Thousands of maximum-likelihood refits at once."""
 
 from __future__ import annotations
 
@@ -19,12 +6,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.maximum import climb
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, arguments
 from linestudy.shape.families import FAMILIES, Family
 from linestudy.shape.families.family import moved
-from linestudy.shape.fitting import Fitted, fit, mean_likelihood, smallest_step
+from linestudy.shape.fitting import FittedDistribution, fit, mean_likelihood, smallest_step
 
 #: Values per block of rows: what a processor keeps close.
 _BLOCK = 25_000
@@ -35,12 +23,12 @@ _PASSES = 60
 
 @dataclass(frozen=True)
 class Refits:
-    """Many refits.
+    """Parameters of many refits, and what is seen through them.
 
     Attributes
     ----------
     parameters : numpy.ndarray, shape (b, k)
-        In the order and unit of :class:`Fitted`.
+        In the order and unit of :class:`FittedDistribution`.
     statistic : numpy.ndarray, shape (b,)
         Anderson-Darling statistic of each row against its own fit.
     converged : numpy.ndarray of bool, shape (b,)
@@ -54,18 +42,31 @@ class Refits:
     shares: Any
 
 
-def refit(near: Fitted, matrix: Any) -> Refits:
+def refit(near: FittedDistribution, matrix: Any) -> Refits:
     """Refit a family to every row, beginning where it was fitted already.
 
     Parameters
     ----------
-    near : Fitted
+    near : FittedDistribution
+        Fit from which every row begins.
     matrix : array_like of float, shape (b, n)
         Samples much like the one that `near` was fitted to.
 
     Returns
     -------
     Refits
+        Parameters, statistic and shares of each row.
+
+    Notes
+    -----
+    All rows start from that fit and walk to the root of their own likelihood equations by Broyden's
+    method (*Mathematics of Computation* 19 (1965)), each with its own k × k matrix, begun as the inverse of
+    the fit's expected information (scoring). A step costs one pass over the matrix; near the fit
+    convergence is faster than linear, so that ten to twenty passes leave each row within a hundred
+    millionth of a standard error of its root. Rows that do not come so far, mostly samples whose maximum
+    lies at the edge of the family, are climbed one by one (:mod:`linestudy.numerics.maximum`). Families
+    whose maximum is a formula need no search. Misleads where rows are not like the fit: a far start
+    may end in another maximum.
 
     Examples
     --------
@@ -102,6 +103,9 @@ def refit(near: Fitted, matrix: Any) -> Refits:
     found = [_solve(kind, u[block], start, information) for block in blocks]
     c = np.concatenate([item[0] for item in found], axis=1)
     missing = np.concatenate([item[1] for item in found])
+    edge = kind.edge_form(u)
+    if edge is not None:
+        c[:, edge[0]], missing[edge[0]] = edge[1][:, edge[0]], 0.0
     left = np.flatnonzero(~(missing <= _ROOT))
     if left.size:
         # Short steps find the way where long ones jump across it.
@@ -127,7 +131,7 @@ def _measured(kind: Family, x: Any, c: Any, converged: Any, parameters: Any) -> 
 
 
 def statistics_of_shares(lower: Any, upper: Any) -> Any:
-    """Anderson-Darling statistics of many sorted samples (*JASA* 49 (1954), eq. 1).
+    """Compute Anderson-Darling statistics of many sorted samples (*JASA* 49 (1954), eq. 1).
 
     Parameters
     ----------
@@ -151,12 +155,12 @@ def statistics_of_shares(lower: Any, upper: Any) -> Any:
     return -n - logs @ ((2 * np.arange(1, n + 1) - 1) / n)
 
 
-def seen_through_own_fit(near: Fitted, matrix: Any) -> Any:
-    """Shares of the sorted values of every row by the row's own fit.
+def seen_through_own_fit(near: FittedDistribution, matrix: Any) -> Any:
+    """Compute shares of the sorted values of every row by the row's own fit.
 
     Parameters
     ----------
-    near : Fitted
+    near : FittedDistribution
     matrix : array_like of float, shape (b, n)
 
     Returns
@@ -169,37 +173,63 @@ def seen_through_own_fit(near: Fitted, matrix: Any) -> Any:
 
 
 def fit_many(
-    matrix: Any, family: str, bound: float | None = None, near: Fitted | None = None
-) -> Any:
+    matrix: ArrayLike,
+    family: str,
+    bound: float | None = None,
+    *,
+    near: FittedDistribution | None = None,
+) -> NDArray[np.float64]:
     """Fit a family to every row of a matrix by maximum likelihood.
 
     Parameters
     ----------
     matrix : array_like of float, shape (b, n)
-        Samples of one process.
+        Samples of one process, one in each row, in any unit.
     family : str
-        A name in ``linestudy.shape.NAMES``.
+        One of ``linestudy.shape.FAMILIES``.
     bound : float, optional
-        Physical bound, for families that begin there.
-    near : Fitted, optional
+        Physical bound in the unit of the values, for families that begin there.
+    near : FittedDistribution, optional
         Where to begin; a fit to values of all rows when absent.
 
     Returns
     -------
-    numpy.ndarray, shape (b, k)
-        Parameters in the order of :class:`Fitted`; NaN in rows that the family cannot describe.
+    numpy.ndarray of float, shape (b, k)
+        Parameters in the order of :class:`FittedDistribution`; NaN in rows that the family cannot describe.
 
     Raises
     ------
     CannotJudge
         Where not even all rows together can be fitted.
+    ValueError
+        Unknown family, or an array of other than two dimensions.
+
+    See Also
+    --------
+    fit : One sample.
+    ppf_many : Quantiles of many fits.
+
+    Notes
+    -----
+    Broyden's method on the likelihood equations of all rows at once, from one common start; rows that do not
+    converge go through :func:`fit`. Misleads where rows are not samples of much the same process: a
+    far start may end in another maximum.
+
+    References
+    ----------
+    Broyden, *Mathematics of Computation* 19 (1965), 577-593.
 
     Examples
     --------
-    >>> fit_many([[1.0, 2, 3, 4, 5], [2.0, 3, 4, 5, 6]], "normal")[:, 0].tolist()
-    [3.0, 4.0]
+    >>> fit_many([[1.0, 2, 3, 4, 5], [2.0, 3, 4, 5, 6]], "normal").round(3).tolist()
+    [[3.0, 1.414], [4.0, 1.414]]
     """
+    arguments.one_of("family", family, FAMILIES)
     x = np.asarray(matrix, dtype=float)
+    if x.ndim != 2:
+        raise ValueError(
+            f"matrix has shape {x.shape}; two dimensions are needed, one sample in each row."
+        )
     if near is None:
         # Evenly spread values of all rows: enough to start from.
         pooled = np.sort(x, axis=None)
@@ -218,25 +248,46 @@ def fit_many(
     return parameters
 
 
-def ppf_many(family: str, parameters: Any, q: Any, bound: float | None = None) -> Any:
-    """Quantiles of many fits of one family.
+def ppf_many(
+    family: str, parameters: ArrayLike, q: ArrayLike, *, bound: float | None = None
+) -> NDArray[np.float64]:
+    """Compute quantiles of many fits of one family.
 
     Parameters
     ----------
     family : str
+        One of ``linestudy.shape.FAMILIES``.
     parameters : array_like of float, shape (b, k)
+        One fit in each row, as :func:`fit_many` gives them.
     q : array_like of float, shape (m,)
+        Shares of parts below the quantiles.
     bound : float, optional
+        Physical bound, for families that begin there.
 
     Returns
     -------
-    numpy.ndarray, shape (b, m)
+    numpy.ndarray of float, shape (b, m)
+        In the unit of the values; NaN in rows without parameters.
+
+    Raises
+    ------
+    ValueError
+        Unknown family.
+
+    See Also
+    --------
+    fit_many : Makes the fits.
+
+    References
+    ----------
+    By definition: the inverse of each distribution function.
 
     Examples
     --------
     >>> ppf_many("normal", [[0.0, 1.0], [5.0, 2.0]], [0.5]).ravel().tolist()
     [0.0, 5.0]
     """
+    arguments.one_of("family", family, FAMILIES)
     q = np.atleast_1d(np.asarray(q, dtype=float))
     rows = np.atleast_2d(np.asarray(parameters, dtype=float))
     names = tuple(f"p{index}" for index in range(rows.shape[1]))
@@ -245,7 +296,7 @@ def ppf_many(family: str, parameters: Any, q: Any, bound: float | None = None) -
     for index, row in enumerate(rows):
         if np.isfinite(row).all():
             values = dict(zip(names, map(float, row), strict=True))
-            out[index] = Fitted(family, values, 0.0, 0, origin).ppf(q)
+            out[index] = FittedDistribution(family, values, 0.0, 0, origin).ppf(q)
     return out
 
 

@@ -1,23 +1,4 @@
-"""Choose the distribution that indices rest on.
-
-The order of choice: what study.toml names; else, for a characteristic with a physical bound, the
-families that such a magnitude follows by its making (a folded normal for the magnitude of one
-error, then half-normal, Rayleigh, Weibull, gamma, lognormal); else normal, as long as it is near
-enough; else, of the single families whose corrected AIC is smallest (differences below a
-thousandth per value count as none), the one that agrees best in the outer quantiles. "Near enough"
-is a size: the distribution functions differ by at most two hundredths and the outer quantiles by at
-most a tenth of the half spread (common practice, no source). A p-value alone never decides. The
-runner-up is the next best family by AIC; if it leads to another decision the verdict says so.
-
-Where nothing but the values chose, the choice is itself uncertain: no family need be the true one,
-and families that agree where the values are differ where the index looks. A family whose likelihood has no top
-of its own (at the end of its range, or as good as its limit) is no candidate: a simpler one says the same. `admissible` names all
-single families near enough to the values whose AIC is within ten of the smallest (Burnham &
-Anderson, *Model Selection and Multimodel Inference* (2002), section 2.6: beyond ten a model has
-essentially no support), counted in independent values where neighbours correlate, or within a
-thousandth per value. The proof measures how often the envelope of their intervals holds the truth
-when none of the families is true.
-"""
+"""Select the distribution that indices rest on."""
 
 from __future__ import annotations
 
@@ -25,23 +6,23 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
-from linestudy.numerics.samples import as_sample
-from linestudy.results import Absent, CannotJudge, Interval, show_ppm
-from linestudy.shape.causes import causes
+from linestudy.results import Absent, CannotJudge, Interval, arguments
+from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.shape import cautions
+from linestudy.shape.cautions import TAIL, causes_of_rejection, expected_ppm
 from linestudy.shape.families import FAMILIES, MIXTURE
 from linestudy.shape.finding import FamilyFit, ShapeStudy
-from linestudy.shape.fitting import Fitted, fit_counts
+from linestudy.shape.fitting import FittedDistribution, fit_counts
 from linestudy.shape.goodness import anderson_darling, band, bootstrap_p, null_is_known
-from linestudy.shape.normality import NormalityTest, normality
+from linestudy.shape.normality import NormalityTest, normality_tests
 from linestudy.shape.quantiles import quantile_interval
 from linestudy.threads import one_thread
 
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
-#: Families whose ends a few hundred values hardly know (the proof measures it).
-FOUR_PARAMETERS = ("Johnson S_U", "Johnson S_B")
 _PHYSICAL = ("folded normal", "half-normal", "Rayleigh", "Weibull", "gamma", "lognormal")
 _BOUNDED = (*_PHYSICAL, "Box-Cox normal", "normal")
 _FREE = (
@@ -64,7 +45,7 @@ _MANY = 4000
 #: Simulated samples behind the band of a probability plot.
 _BAND_DRAWS = 400
 #: Near enough to be preferred although another family has the smaller AIC.
-NEAR, TAIL = 0.02, 0.10
+NEAR = 0.02
 _NEAR_NORMAL = "near enough to the values"
 #: A difference of AIC that leaves the larger "considerably less support" (Burnham & Anderson).
 _LESS_SUPPORT = 6.0
@@ -77,9 +58,11 @@ TESTED = 250
 
 
 @one_thread()
-def choose(
-    values: Any,
+@old_keywords(renamed("worth", "n_eff", since="0.2.0", removal="0.3.0"))
+def select_distribution(
+    values: ArrayLike,
     family: str = "auto",
+    *,
     bound: float | None = None,
     mixture_expected: bool = False,
     lag1: float | None = None,
@@ -88,47 +71,95 @@ def choose(
     unit: str = "",
     lower: float | None = None,
     upper: float | None = None,
-    worth: float | None = None,
+    n_eff: float | None = None,
 ) -> ShapeStudy:
-    """Fit all candidate families and choose one.
+    r"""Fit all candidate families and select one.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
-        In production order.
+        In production order, in any unit; at least ten.
     family : str
-        ``"auto"`` or the family that study.toml names.
+        ``"auto"``, or the family that is known to describe the process (``family`` in study.toml).
     bound : float, optional
-        Physical bound below all values.
+        Physical bound below all values, in their unit.
     mixture_expected : bool
         True where parts come from several stations or cavities.
     lag1 : float, optional
-        Correlation of neighbours, for the cautions.
+        Autocorrelation of neighbours, for the cautions.
     refits : int
         Refits behind each bootstrap p-value; 0 leaves them out.
     seed : int, optional
+        Of the simulations; the kit's own when absent, so that a second call gives the same numbers.
     unit : str
+        Unit of the values, for texts and pictures.
     lower, upper : float, optional
         Tolerance limits, for the parts per million that each candidate expects outside.
-    worth : float, optional
-        Independent values that the values are worth; all of them when absent.
+    n_eff : float, optional
+        Effective sample size where neighbours are correlated; n when absent.
 
     Returns
     -------
     ShapeStudy
+        The chosen family, all candidates, tests of normality, quantiles with intervals.
 
     Raises
     ------
     CannotJudge
         Fewer than ten values, all equal, or none of the families fits.
+    ValueError
+        An unknown family, limits in the wrong order, or an array of other than one dimension.
+    TypeError
+        A table in place of values.
+
+    See Also
+    --------
+    fit : One family alone.
+    normality_tests : Only the tests.
+
+    Notes
+    -----
+    The order of choice: the family that is named; else, for a characteristic with a physical bound, the
+    families that such a magnitude follows by its making (a folded normal for the magnitude of one
+    error, then half-normal, Rayleigh, Weibull, gamma, lognormal); else normal, as long as it is not rejected by
+    size; else, of the single families whose corrected AIC
+
+    .. math:: -2 \ell + 2k + \frac{2k(k+1)}{n-k-1}
+
+    is smallest (differences below a thousandth per value count as none), the one that agrees best in the
+    outer quantiles. A family is near enough where the distribution functions differ by at most two hundredths
+    and the outer quantiles by at most a tenth of the half spread (common practice, no source). A p-value
+    alone never decides. The runner-up is the next best family by AIC; if it leads to another decision the
+    verdict says so. A family whose likelihood has no maximum of its own is no candidate.
+
+    Where nothing but the values chose, the choice is itself uncertain: no family need be the true one,
+    and families that agree where the values are differ where the index looks. ``plausible_families`` holds
+    all single families near enough to the values whose AIC is within ten of the smallest (beyond ten a model
+    has essentially no support: Burnham & Anderson), counted in independent values where neighbours
+    correlate, or within a thousandth per value.
+
+    Misleads where parts were sorted, where the process moved while the values were taken (a mixture over
+    time is no distribution), and with fewer than some hundred values, which say little of the outer
+    quantiles.
+
+    References
+    ----------
+    ISO 22514-2:2017; Burnham & Anderson, *Model Selection and Multimodel Inference* (2002), section 2.6;
+    Hurvich & Tsai, *Biometrika* 76 (1989), 297-307.
 
     Examples
     --------
     >>> import numpy as np
-    >>> choose(np.random.default_rng(1).normal(5, 1, 300), refits=0).chosen.family
-    'normal'
+    >>> y = np.random.default_rng(1).normal(5, 1, 300)
+    >>> print(select_distribution(y, refits=0, unit="mm").statement)
+    The values are described by the normal distribution (near enough to the values); 99.73 % of parts lie between 2.132 and 7.662 mm.
     """
-    y = as_sample(values, least=10)
+    y = arguments.one_dimensional(values, least=10)
+    lower, upper = arguments.limits(lower, upper, needed=False)
+    arguments.one_of("family", family, ("auto", *FAMILIES))
+    arguments.whole("refits", refits, least=0)
+    if bound is not None:
+        bound = arguments.number("bound", bound)
     x, counts = np.unique(y, return_counts=True)
     if x.size < 2:
         raise CannotJudge("All values are the same, so they have no distribution.")
@@ -141,14 +172,14 @@ def choose(
     tested = _thinned(y)
     measured = {name: _measure(item, xs, ws, tested) for name, item in fits.items()}
     ranked = _in_order(list(fits), lambda name: fits[name].aic)
-    # Correlated neighbours say less: differences of AIC count by what the values are worth.
-    per_value = max(min(worth or y.size, y.size), 1.0) / y.size
+    # Correlated neighbours say less: differences of AIC count by the effective sample size.
+    per_value = max(min(n_eff or y.size, y.size), 1.0) / y.size
     chosen, why, doubt = _choice(family, ranked, fits, measured, bound, mixture_expected)
     if why == _NEAR_NORMAL:
         doubt = (fits[chosen].aic - fits[ranked[0]].aic) * per_value > _LESS_SUPPORT
     others = [name for name in ranked if name != chosen]
     runner_up = others[0] if others else None
-    tests = normality(tested)
+    tests = normality_tests(tested)
     p = _p_values(fits, (chosen, runner_up), tested, refits, tests, seed)
     absent = Absent("computed for the chosen family and its runner-up")
     families = tuple(
@@ -158,66 +189,64 @@ def choose(
             fits[name].aic,
             *measured[name],
             p.get(name, absent),
-            _ppm(fits[name], lower, upper),
+            expected_ppm(fits[name], lower, upper),
         )
         for name in ranked
     )
     best = fit_counts(x, w, chosen, bound, uncertainty=True, at=fits[chosen])
-    admissible = [best]
+    plausible = [best]
     if doubt:
         reach = max(10 / per_value, _SIZE * y.size)
         for name in others:
             near_by = fits[name].aic <= fits[ranked[0]].aic + reach
             if near_by and name != MIXTURE and _near(name, fits, measured):
                 again = fit_counts(xs, ws, name, bound, uncertainty=True, at=fits[name])
-                admissible.append(again)
+                plausible.append(again)
     low, middle, high = (float(v) for v in best.ppf(QUANTILES))
     second = MIXTURE in fits and "normal" in fits and fits["normal"].aic - fits[MIXTURE].aic > 20
-    notes = causes(y, tested, tests, lag1, second and chosen in ("normal", MIXTURE), seed)
-    notes += _size_of_departure(fits, measured, chosen, tests, lower, upper)
-    notes += _doubt(admissible, lower, upper)
-    notes += _cautions(y, x, tested, measured[chosen], best)
-    if chosen in FOUR_PARAMETERS and (known := per_value * y.size) < 500:
-        notes.append(
-            f"A {chosen} distribution has four parameters, and {known:,.0f} values know its ends poorly: in "
-            "simulated studies intervals of its outer quantiles held the truth in 83 to 96 % where 95 % is claimed."
-        )
+    notes = causes_of_rejection(
+        y, tested, tests, lag1, second and chosen in ("normal", MIXTURE), seed
+    )
+    notes += cautions.size_of_departure(fits, measured, chosen, tests, lower, upper)
+    notes += cautions.doubt_between_families(plausible, lower, upper)
+    notes += cautions.of_values(y, x, tested, measured[chosen], best)
+    notes += cautions.few_values_for_four(chosen, per_value * y.size)
     drawn = _band(best, tested.size, seed) if refits else None
     return ShapeStudy(
         n=int(y.size),
-        tested=int(tested.size),
+        n_tested=int(tested.size),
         normality=tests,
         families=families,
         chosen=best,
         runner_up=fits[runner_up] if runner_up else None,
-        why=why,
+        selection_reason=why,
         quantiles={"0.00135": low, "0.5": middle, "0.99865": high},
         unit=unit,
         cautions=tuple(notes),
         counts=(x, w),
-        admissible=tuple(admissible),
-        quantile_intervals={f"{q:g}": _quantile(best, q, worth, y) for q in QUANTILES},
+        plausible_families=tuple(plausible),
+        quantile_intervals={f"{q:g}": _quantile(best, q, n_eff, y) for q in QUANTILES},
         sample=np.sort(tested),
         band=drawn,
     )
 
 
-def _band(item: Fitted, n: int, seed: int | None) -> Any:
+def _band(item: FittedDistribution, n: int, seed: int | None) -> Any:
     try:
         return band(item, n, _BAND_DRAWS, generator(seed, "band"))
     except CannotJudge:
         return None
 
 
-def _quantile(item: Fitted, q: float, worth: float | None, y: Any) -> Interval | Absent:
+def _quantile(item: FittedDistribution, q: float, n_eff: float | None, y: Any) -> Interval | Absent:
     try:
-        return quantile_interval(item, q, worth=worth, values=y)
+        return quantile_interval(item, q, n_eff=n_eff, values=y)
     except CannotJudge as stop:
         return Absent(stop.reason.rstrip("."))
 
 
 def _p_values(
-    fits: dict[str, Fitted],
+    fits: dict[str, FittedDistribution],
     wanted: tuple[str | None, ...],
     tested: Any,
     refits: int,
@@ -247,47 +276,6 @@ def _gathered(x: Any, w: Any) -> tuple[Any, Any]:
     return np.bincount(where, w * x) / total, total
 
 
-def _ppm(item: Fitted, lower: float | None, upper: float | None) -> float | Absent:
-    if lower is None and upper is None:
-        return Absent("no limits were given")
-    share = 0.0 if lower is None else float(item.cdf(lower))
-    return 1e6 * (share + (0.0 if upper is None else float(item.sf(upper))))
-
-
-def _size_of_departure(
-    fits: dict[str, Fitted],
-    measured: dict[str, tuple[float, float, float]],
-    chosen: str,
-    tests: tuple[NormalityTest, ...],
-    lower: float | None,
-    upper: float | None,
-) -> list[str]:
-    """How far from normal the values are, where a test says that they are not normal."""
-    rejected = [test.test for test in tests if test.p < 0.05]
-    if not rejected or "normal" not in fits:
-        return []
-    distance, tail, _ = measured["normal"]
-    text = (
-        f"Tests reject the normal distribution ({', '.join(rejected)}); it differs from the values by "
-        f"{distance:.1%} in any share of parts and by {tail:.0%} of the half spread in the outer quantiles"
-    )
-    own, normal = _ppm(fits[chosen], lower, upper), _ppm(fits["normal"], lower, upper)
-    if chosen != "normal" and not isinstance(own, Absent) and not isinstance(normal, Absent):
-        text += f"; it would expect {show_ppm(normal)} ppm outside the limits, the chosen one {show_ppm(own)}"
-    return [text + "."]
-
-
-def _doubt(admissible: list[Fitted], lower: float | None, upper: float | None) -> list[str]:
-    if len(admissible) < 2:
-        return []
-    names = ", ".join(item.family for item in admissible[1:])
-    text = f"The values do not tell the chosen distribution from: {names}"
-    rates = [v for item in admissible if not isinstance(v := _ppm(item, lower, upper), Absent)]
-    if rates:
-        text += f"; outside the limits they expect from {show_ppm(min(rates))} to {show_ppm(max(rates))} ppm"
-    return [text + "."]
-
-
 def _candidates(family: str, bound: float | None, x: Any, w: Any) -> tuple[str, ...]:
     if bound is not None and x[0] < bound:
         raise CannotJudge(f"A value lies below the physical bound {bound:g}.")
@@ -303,17 +291,12 @@ def _candidates(family: str, bound: float | None, x: Any, w: Any) -> tuple[str, 
     usual = tuple(name for name in usual if name not in idle)
     if family == "auto":
         return usual
-    if family not in FAMILIES:
-        raise CannotJudge(
-            f'study.toml names the family "{family}", which is not known; known are '
-            f"{', '.join(FAMILIES)}."
-        )
     return tuple(dict.fromkeys([family, *usual]))
 
 
 def _fit_all(
     names: tuple[str, ...], x: Any, w: Any, bound: float | None, named: str
-) -> tuple[dict[str, Fitted], list[str]]:
+) -> tuple[dict[str, FittedDistribution], list[str]]:
     fits, failures = {}, []
     for name in names:
         try:
@@ -345,7 +328,7 @@ def _thinned(y: Any) -> Any:
     return y[np.linspace(0, y.size - 1, TESTED).astype(int)]
 
 
-def _measure(item: Fitted, x: Any, w: Any, tested: Any) -> tuple[float, float, float]:
+def _measure(item: FittedDistribution, x: Any, w: Any, tested: Any) -> tuple[float, float, float]:
     """Distance of the distribution functions, of the outer quantiles, and Anderson-Darling."""
     total = w.sum()
     below = np.cumsum(w) / total
@@ -365,7 +348,7 @@ def _measure(item: Fitted, x: Any, w: Any, tested: Any) -> tuple[float, float, f
 
 
 def _near(
-    name: str, fits: dict[str, Fitted], measured: dict[str, tuple[float, float, float]]
+    name: str, fits: dict[str, FittedDistribution], measured: dict[str, tuple[float, float, float]]
 ) -> bool:
     if name not in fits:
         return False
@@ -379,7 +362,7 @@ def _near(
 def _choice(
     family: str,
     ranked: list[str],
-    fits: dict[str, Fitted],
+    fits: dict[str, FittedDistribution],
     measured: dict[str, tuple[float, float, float]],
     bound: float | None,
     mixture_expected: bool,
@@ -418,33 +401,5 @@ def _choice(
     return ranked[0], "smallest AIC", True
 
 
-def _two_show(fits: dict[str, Fitted]) -> bool:
+def _two_show(fits: dict[str, FittedDistribution]) -> bool:
     return "normal" not in fits or fits["normal"].aic - fits[MIXTURE].aic > 10
-
-
-def _cautions(
-    y: Any, x: Any, tested: Any, measured: tuple[float, float, float], best: Fitted
-) -> list[str]:
-    notes = []
-    if y.size < 100:
-        notes.append(
-            f"{y.size} values say little about the outer quantiles, which are extrapolated by the family."
-        )
-    if y.size > tested.size:
-        notes.append(f"Tests were made on {tested.size} values spread evenly over the {y.size:,}.")
-    if measured[1] > TAIL and y.size >= 1500:
-        notes.append(
-            f"The outer quantiles of the chosen distribution differ from those of the values by "
-            f"{measured[1]:.0%} of the half spread."
-        )
-    middle, spread = np.median(y), np.subtract(*np.quantile(y, [0.75, 0.25]))
-    far = float(np.abs(y - middle).max())
-    if spread > 0 and far > 15 * spread:
-        notes.append(
-            "One value lies very far from the others; look at it before believing any index."
-        )
-    if x.size < 8:
-        notes.append(
-            f"The readings take {x.size} different values only; the resolution is too coarse."
-        )
-    return notes

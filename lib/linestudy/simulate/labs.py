@@ -56,12 +56,20 @@ def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) ->
     >>> what_an_interval_is(30).numbers["held"] > 85
     True
     """
-    from linestudy.capability import location_index
+    from linestudy.capability.indices import cpk
 
     truth, studies = 1.33, 100
     values = generator(seed, "lab", "interval").standard_normal((studies, n))
     intervals = [
-        location_index(row.mean(), row.std(ddof=1), n, n - 1, None, 3 * truth, confidence)
+        cpk(
+            row.mean(),
+            row.std(ddof=1),
+            n=n,
+            df=n - 1,
+            lower=None,
+            upper=3 * truth,
+            confidence=confidence,
+        )
         for row in values
     ]
     found = [item for item in intervals if isinstance(item, Interval)]
@@ -173,11 +181,11 @@ def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Exp
     >>> found["sorted"] > 1.2 * found["truth"]
     True
     """
-    from linestudy.capability.sorting.before import before_sorting
+    from linestudy.capability.sorting.truncation import truncated_capability
 
     made = generator(seed, "lab", "sorted").standard_normal(n)
     kept = np.round(made[np.abs(made) <= limit], 4)
-    study = before_sorting(kept, -limit, limit)
+    study = truncated_capability(kept, -limit, limit)
     return Experiment(
         f"The process has Ppk {limit / 3:.2f}. Of {n:,} parts {n - kept.size:,} were taken out; what is left looks like "
         f"Ppk {study.naive_Ppk:.2f}. Estimated from the cut distribution it is {show(study.Ppk)}.",
@@ -221,15 +229,15 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
     """
     from scipy.stats import foldnorm
 
-    from linestudy.capability.study import capability
-    from linestudy.shape import fit
+    from linestudy.capability.study import process_capability
+    from linestudy.shape.fitting import fit
 
     process = foldnorm(offset)
     median, high = (float(q) for q in process.ppf([0.5, 0.99865]))
     upper = median + 1.5 * (high - median)
     values = np.abs(offset + generator(seed, "lab", "folded").standard_normal(n))
     fitted = fit(values, "folded normal", 0.0, uncertainty=True)
-    study = capability(values, None, upper, fitted=fitted, seed=seed)
+    study = process_capability(values, None, upper, fitted=fitted, seed=seed)
     wrong = (upper - values.mean()) / (3 * values.std(ddof=1))
     own = study.Ppk
     best = own.estimate if isinstance(own, Interval) else math.nan

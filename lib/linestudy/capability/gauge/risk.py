@@ -1,11 +1,4 @@
-"""The risk of wrong verdicts, from the process that shape found and the gauge that gauges found.
-
-The gauge's standard deviation is that of its crossed study (repeatability on a master where there is no
-such study); its bias counts where the masters showed one. Intervals come from drawing the family's
-parameters from the curvature of their likelihood, widened for serial correlation, with a displacement
-of the whole process where slow movements leave its mean less well known than its spread, and the gauge's
-standard deviation from chi-square with Satterthwaite's degrees of freedom.
-"""
+"""The risk of wrong verdicts and the index without the gauge, from what shape and gauges found."""
 
 from __future__ import annotations
 
@@ -22,10 +15,11 @@ from linestudy.gauges.masters.repeatability import RepeatabilityStudy
 from linestudy.numerics import generator
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.quadrature import legendre
-from linestudy.numerics.randomness import normal_draws
 from linestudy.numerics.shares import share_interval
 from linestudy.results import CannotJudge, Findings, Interval
-from linestudy.shape import Fitted, ShapeStudy
+from linestudy.shape.finding import ShapeStudy
+from linestudy.shape.fitting import FittedDistribution
+from linestudy.shape.parameter_draws import draw_parameters
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -40,13 +34,16 @@ _TRUTHS = 400
 def risk_of(
     study: Study, records: Records, item: Characteristic, gauge: str, findings: Findings
 ) -> ConformityRisk:
-    """Risk of wrong verdicts of the gauge that sorts the run.
+    """Compute the risk of wrong verdicts of the gauge that sorts the run.
 
     Parameters
     ----------
     study : Study
+        Accepted risk, confidence and seed.
     records : Records
+        The run, whose readings beyond the limits are counted.
     item : Characteristic
+        Limits and unit.
     gauge : str
         Gauge id.
     findings : Findings
@@ -55,11 +52,21 @@ def risk_of(
     Returns
     -------
     ConformityRisk
+        Shares of all parts, with intervals.
 
     Raises
     ------
     CannotJudge
         The process's distribution or the gauge's spread is not known.
+
+    Notes
+    -----
+    The gauge's standard deviation is that of its crossed study (repeatability on a master where there is
+    no such study); its bias counts where the masters showed one. Intervals come from drawing the
+    distribution's parameters as likely as their likelihood makes them
+    (:func:`linestudy.shape.parameter_draws.draw_parameters`), widened for serial correlation, with a
+    displacement of the whole process where slow movements leave its mean less well known than its
+    spread, and the gauge's standard deviation from chi-square with Satterthwaite's degrees of freedom.
     """
     shape = findings.get(item.id, "shape")
     if not isinstance(shape, ShapeStudy):
@@ -78,7 +85,7 @@ def risk_of(
         item.upper,
         bias=_bias(findings, item.id, gauge),
         risk_target=study.head.accepted_bad_ppm / 1e6,
-        draws=_draws(fitted, (mean, sd), serial, size.estimate, df, rng),
+        draws=_draws(shape, (mean, sd), serial, size.estimate, df, rng),
         confidence=study.confidence,
         unit=item.unit or "",
         observed=_observed(records, item, study.confidence),
@@ -89,12 +96,14 @@ def risk_of(
 def without_gauge(
     study: Study, item: Characteristic, gauge: str, findings: Findings
 ) -> GaugeRemoved:
-    """Capability of the parts, with the gauge that read the run taken out.
+    """Compute the capability of the parts, with the gauge that read the run taken out.
 
     Parameters
     ----------
     study : Study
+        Confidence and seed.
     item : Characteristic
+        Limits and unit.
     gauge : str
         Gauge id.
     findings : Findings
@@ -103,6 +112,7 @@ def without_gauge(
     Returns
     -------
     GaugeRemoved
+        Ppk of the parts beside that of the readings.
 
     Raises
     ------
@@ -113,6 +123,7 @@ def without_gauge(
     if not isinstance(shape, ShapeStudy):
         raise CannotJudge("The distribution of the process is not known.")
     fitted = shape.chosen
+    _needs_a_limit(item)
     if fitted.covariance is None:
         raise CannotJudge("The uncertainty of the fitted distribution is not known.")
     size, df, _ = _gauge_sd(findings, item.id, gauge, study.confidence)
@@ -127,20 +138,26 @@ def without_gauge(
         (low, middle, high),
         _moments(fitted)[1],
         size.estimate,
-        item.lower,
-        item.upper,
-        truths(
+        lower=item.lower,
+        upper=item.upper,
+        draws=truths(
             fitted,
             _moments,
             effective,
             sizes,
             rng,
             _shifts(serial, _moments(fitted)[1], _TRUTHS, rng),
+            counts=shape.counts,
         ),
         bias=_bias(findings, item.id, gauge),
         confidence=study.confidence,
         unit=item.unit or "",
     )
+
+
+def _needs_a_limit(item: Characteristic) -> None:
+    if item.lower is None and item.upper is None:
+        raise CannotJudge("Without a limit there is no index.")
 
 
 def _gauge_sd(
@@ -165,20 +182,18 @@ def _bias(findings: Findings, key: str, gauge: str) -> float:
 
 
 def _draws(
-    fitted: Fitted,
+    shape: ShapeStudy,
     moments: tuple[float, float],
     serial: Any,
     gauge_sd: float,
     df: float,
     rng: np.random.Generator,
 ) -> list[Any]:
+    fitted = shape.chosen
     if fitted.covariance is None:
         return []
     effective = getattr(serial, "n_eff_sd", None)
-    widen = max(fitted.n / effective, 1.0) if effective else 1.0
-    free = np.asarray(fitted.free) + normal_draws(
-        widen * np.asarray(fitted.covariance), _DRAWS, rng
-    )
+    free = draw_parameters(fitted, *shape.counts, _DRAWS, rng, n_eff=effective)
     sizes = np.full(_DRAWS, gauge_sd)
     if math.isfinite(df):
         sizes = gauge_sd * np.sqrt(df / rng.chisquare(df, _DRAWS))
@@ -204,7 +219,7 @@ def _shifts(serial: Any, sd: float, draws: int, rng: np.random.Generator) -> Any
     return rng.normal(0.0, sd * math.sqrt(1 / for_mean - 1 / for_spread), draws)
 
 
-def _moments(fitted: Fitted) -> tuple[float, float]:
+def _moments(fitted: FittedDistribution) -> tuple[float, float]:
     nodes, weights = legendre(96)
     weights = weights / 2
     values = fitted.ppf((nodes + 1) / 2)

@@ -1,8 +1,4 @@
-"""A bivariate normal distribution and a round zone: largest ellipse inside, share outside, pivots.
-
-Model, sources and what misleads: see `round_zone.study`. Everything here works on many means and covariances
-at once, for the draws that intervals are made of.
-"""
+"""A bivariate normal distribution and a round zone: largest ellipse inside, share outside, pivots."""
 
 from __future__ import annotations
 
@@ -23,7 +19,7 @@ _DRAWS = 2_000
 def ellipse_index(
     means: NDArray[np.float64], covariances: NDArray[np.float64], radius: float
 ) -> NDArray[np.float64]:
-    """Index from the share of the largest ellipse around the mean that a circle holds.
+    """Compute the index from the share of the largest ellipse around the mean that a circle holds.
 
     Parameters
     ----------
@@ -71,7 +67,7 @@ def ellipse_index(
     least = np.maximum(np.einsum("ki,kij,kj->k", gap, precise, gap), 0.0)
     # Both tails of a normal value that hold what lies outside the ellipse.
     index = -ndtri_exp(np.minimum(-least / 2 - math.log(2), float(log_ndtr(0.0)))) / 3
-    return np.where(np.hypot(*means.T) < radius, index, 0.0)
+    return np.asarray(np.where(np.hypot(*means.T) < radius, index, 0.0), dtype=float)
 
 
 def share_outside(
@@ -80,7 +76,7 @@ def share_outside(
     radius: float,
     nodes: int = 48,
 ) -> NDArray[np.float64]:
-    """Share of a bivariate normal distribution outside a circle around the origin.
+    """Compute the share of a bivariate normal distribution outside a circle around the origin.
 
     Parameters
     ----------
@@ -133,6 +129,7 @@ def ppm_outside(
     radii: NDArray[np.float64],
     weights: NDArray[np.float64],
 ) -> NDArray[np.float64]:
+    """Compute parts per million outside circles of several radii, each with its weight."""
     total = np.zeros(len(means))
     for radius, weight in zip(radii.tolist(), weights.tolist(), strict=True):
         total += weight * share_outside(means, covariances, radius)
@@ -140,7 +137,7 @@ def ppm_outside(
 
 
 def grouped(radii: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Few radii that stand for all, each the mean of an equal share of them."""
+    """Group radii into few, each the mean of an equal share of them."""
     groups = np.array_split(np.sort(radii), min(_BONUSES, radii.size))
     sizes = np.array([len(group) for group in groups], dtype=float)
     return np.array([group.mean() for group in groups]), sizes / sizes.sum()
@@ -149,12 +146,12 @@ def grouped(radii: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np
 def pivots(
     mean: NDArray[np.float64],
     covariance: NDArray[np.float64],
-    n_mean: float,
-    n_spread: float,
+    n_eff_mean: float,
+    n_eff_sd: float,
     rng: np.random.Generator,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Draws in place of the true mean and covariance, shapes (draws, 2) and (draws, 2, 2)."""
-    df = n_spread - 1
+    """Make draws in place of the true mean and covariance, shapes (draws, 2) and (draws, 2, 2)."""
+    df = n_eff_sd - 1
     # Bartlett's factor of a Wishart matrix, all draws at once.
     lower = np.zeros((_DRAWS, 2, 2))
     lower[:, 0, 0] = np.sqrt(rng.chisquare(df, _DRAWS))
@@ -163,5 +160,5 @@ def pivots(
     root = np.linalg.cholesky(covariance * df)
     factor = root @ np.linalg.inv(lower).transpose(0, 2, 1)
     drawn = factor @ factor.transpose(0, 2, 1)
-    noise = rng.standard_normal((_DRAWS, 2, 1)) / math.sqrt(n_mean)
+    noise = rng.standard_normal((_DRAWS, 2, 1)) / math.sqrt(n_eff_mean)
     return mean + (factor @ noise)[:, :, 0], drawn

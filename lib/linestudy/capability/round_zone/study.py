@@ -1,42 +1,66 @@
-"""Position: two deviations at once against a round tolerance zone, with and without a bonus of size.
-
-Model: the deviations x and y of a feature's axis from its true position are bivariate normal; a part
-is good where the axis lies inside a circle of diameter T. With the maximum-material condition the
-diameter of the zone grows by what the feature departs from its maximum-material size (ISO 2692; ASME
-Y14.5), part by part; sizes are taken as seen, independent of the deviations. The index follows the
-idea of ISO 22514-6:2013: the largest ellipse of equal density around the mean that the zone holds
-contains a share P of parts, and ``Ppk`` is the index that a normal characteristic with both limits
-equally far would have with that share; ``Pp`` is the same with the mean at the true position (formula
-from memory, not checked against the standard's text). The share outside is integrated over the zone.
-
-When it misleads: deviations that are not normal (two stations, two cavities) fill the zone otherwise
-than the model; a bonus that goes with the deviation is not what the model assumes. Judging the
-distance alone as if it were a normal value hides in which direction the die is off.
-
-Intervals: generalized pivots (an inverse Wishart matrix in place of the covariance; Gamage, Mathew &
-Weerahandi, *Journal of Multivariate Analysis* 88 (2004), 177-189, for the pivots of a bivariate
-normal), with effective numbers where parts are serially correlated.
-"""
+"""Position: two deviations at once against a round tolerance zone, with and without a bonus of size."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from linestudy.capability.round_zone.geometry import ellipse_index, grouped, pivots, ppm_outside
 from linestudy.numerics import generator
 from linestudy.numerics.shares import share_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, plain, show, show_ppm
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_ppm
 from linestudy.results.declared import Declaration
+from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.results.tables import Quantity, Rows
 
 if TYPE_CHECKING:
     import pandas as pd
 
+#: Whether the bonus of size grows with a larger hole or with a smaller pin.
+Feature = Literal["hole", "pin"]
 _NO_BONUS = Absent("no size is given that would widen the zone")
+
+
+@dataclass(frozen=True, slots=True)
+class ObservedOutside:
+    """Parts counted outside a zone.
+
+    Attributes
+    ----------
+    outside : int
+        Parts outside.
+    n : int
+        All parts.
+    ppm : Interval
+        [ppm] Share outside, with the interval of Clopper and Pearson.
+    """
+
+    outside: int
+    n: int
+    ppm: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class PositionBonus:
+    """What the maximum-material condition adds: the zone widened part by part.
+
+    Attributes
+    ----------
+    mean_bonus : float
+        [unit of the values] Mean by which the diameter of the zone grows.
+    expected_ppm : Interval
+        [ppm] Parts expected outside the widened zone.
+    observed : ObservedOutside
+        Parts counted outside the widened zone.
+    """
+
+    mean_bonus: float
+    expected_ppm: Interval
+    observed: ObservedOutside
 
 
 @dataclass(frozen=True)
@@ -47,20 +71,29 @@ class PositionStudy(Finding):
     ----------
     n : int
         Parts.
-    mean_x, mean_y, sd_x, sd_y : float
-        Of the deviations, in their unit.
+    mean_x, mean_y : float
+        [unit of the values] Mean deviations.
+    sd_x, sd_y : float
+        [unit of the values] Standard deviations of the deviations.
     correlation : float
         Of x and y.
     diameter : float
-        Of the tolerance zone without bonus.
-    Pp, Ppk : Interval
-        By the share of the largest ellipse that the zone holds.
+        [unit of the values] Of the tolerance zone without bonus.
+    Pp : Interval
+        As Ppk, with the mean at the true position.
+    Ppk : Interval
+        By the share of the largest ellipse that the zone holds. Formula: ``Phi^-1(1 - exp(-k²/2)/2) / 3``, k the
+        Mahalanobis distance of the nearest point of the zone's edge.
     expected_ppm : Interval
-        Outside the zone, integrated.
-    observed : dict
-        ``outside``, ``n``, ``ppm`` (Interval).
-    with_bonus : dict or Absent
-        ``expected_ppm`` (Interval), ``observed`` and ``mean_bonus``, the zone widened part by part.
+        [ppm] Parts expected outside the zone, integrated.
+    observed : ObservedOutside
+        Parts counted outside the zone.
+    with_bonus : PositionBonus or Absent
+        The same with the zone widened part by part.
+    unit : str
+        Unit of the deviations; not recorded here.
+    points : tuple
+        Deviations, their mean and covariance, radius of the zone; not recorded.
     """
 
     n: int
@@ -73,13 +106,13 @@ class PositionStudy(Finding):
     Pp: Interval
     Ppk: Interval
     expected_ppm: Interval
-    observed: dict[str, Any]
-    with_bonus: dict[str, Any] | Absent
-    unit: str
+    observed: ObservedOutside
+    with_bonus: PositionBonus | Absent
+    unit: str = field(repr=False)
     cautions: tuple[str, ...]
     points: Any = field(repr=False, compare=False)
     title: ClassVar[str] = "Position"
-    picture: ClassVar[str] = "capability:where_the_axis_lies"
+    picture: ClassVar[str] = "capability:position_plot"
 
     @property
     def statement(self) -> str:
@@ -94,50 +127,45 @@ class PositionStudy(Finding):
         if isinstance(self.with_bonus, Absent):
             return text
         return (
-            f"{text} With the bonus of size (on average {show(self.with_bonus['mean_bonus'])}{unit}) "
-            f"it is {show_ppm(self.with_bonus['expected_ppm'])}."
+            f"{text} With the bonus of size (on average {show(self.with_bonus.mean_bonus)}{unit}) "
+            f"it is {show_ppm(self.with_bonus.expected_ppm)}."
         )
 
-    def shown(self) -> pd.DataFrame:
-        import pandas as pd
-
-        unit = f" ({self.unit})" if self.unit else ""
+    def _rows(self) -> Rows:
         rows = [
-            (f"mean of x{unit}", show(self.mean_x, self.sd_x / math.sqrt(self.n))),
-            (f"mean of y{unit}", show(self.mean_y, self.sd_y / math.sqrt(self.n))),
-            (f"standard deviation of x{unit}", show(self.sd_x)),
-            (f"standard deviation of y{unit}", show(self.sd_y)),
-            ("correlation of x and y", show(self.correlation, 0.05)),
-            ("Pp", show(self.Pp)),
-            ("Ppk", show(self.Ppk)),
-            ("expected outside (ppm)", show_ppm(self.expected_ppm)),
-            ("observed outside (ppm)", show_ppm(self.observed["ppm"])),
+            Quantity("mean of x", self.mean_x, self.unit),
+            Quantity("mean of y", self.mean_y, self.unit),
+            Quantity("standard deviation of x", self.sd_x, self.unit),
+            Quantity("standard deviation of y", self.sd_y, self.unit),
+            Quantity("correlation of x and y", self.correlation),
+            Quantity("Pp", self.Pp),
+            Quantity("Ppk", self.Ppk),
+            Quantity("expected outside", self.expected_ppm, "ppm"),
+            Quantity("observed outside", self.observed.ppm, "ppm"),
         ]
         if not isinstance(self.with_bonus, Absent):
             rows += [
-                ("expected outside with bonus (ppm)", show_ppm(self.with_bonus["expected_ppm"])),
-                ("observed outside with bonus (ppm)", show_ppm(self.with_bonus["observed"]["ppm"])),
+                Quantity("expected outside with bonus", self.with_bonus.expected_ppm, "ppm"),
+                Quantity("observed outside with bonus", self.with_bonus.observed.ppm, "ppm"),
             ]
-        return pd.DataFrame(rows, columns=["quantity", "value"])
+        return rows
 
-    def record(self) -> dict[str, Any]:
-        """The attributes without the points, statement and cautions."""
-        names = (
-            "n",
-            "mean_x",
-            "mean_y",
-            "sd_x",
-            "sd_y",
-            "correlation",
-            "diameter",
-            "Pp",
-            "Ppk",
-            "expected_ppm",
-            "observed",
-            "with_bonus",
-        )
-        content = {name: plain(getattr(self, name)) for name in names}
-        return content | {"statement": self.statement, "cautions": list(self.cautions)}
+    def shown(self) -> pd.DataFrame:
+        """Return the table as text, means and correlation rounded by their standard errors.
+
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table = super().shown()
+        root = math.sqrt(self.n)
+        for row, value, error in (
+            (0, self.mean_x, self.sd_x / root),
+            (1, self.mean_y, self.sd_y / root),
+            (4, self.correlation, 1 / root),
+        ):
+            table.loc[row, "value"] = show(value, error)
+        return table
 
 
 POSITION = Declaration(
@@ -150,25 +178,31 @@ POSITION = Declaration(
 )
 
 
-def position(
-    x: Any,
-    y: Any,
+@old_keywords(
+    renamed("n_mean", "n_eff_mean", since="0.2.0", removal="0.3.0"),
+    renamed("n_spread", "n_eff_sd", since="0.2.0", removal="0.3.0"),
+)
+def position_capability(
+    x: ArrayLike,
+    y: ArrayLike,
     diameter: float,
-    size: Any = None,
+    *,
+    size: ArrayLike | None = None,
     most_material: float | None = None,
-    feature: str = "hole",
-    n_mean: float | None = None,
-    n_spread: float | None = None,
+    feature: Feature = "hole",
+    n_eff_mean: float | None = None,
+    n_eff_sd: float | None = None,
     confidence: float = 0.95,
     seed: int | None = None,
     unit: str = "",
 ) -> PositionStudy:
-    """Judge deviations of an axis against a round tolerance zone.
+    r"""Judge deviations of an axis against a round tolerance zone.
 
     Parameters
     ----------
     x, y : array_like of float, shape (n,)
-        Deviations from the true position, part by part.
+        Deviations from the true position, part by part, in one unit; a part with one of them missing
+        is left out.
     diameter : float
         Of the tolerance zone, in the unit of the deviations.
     size : array_like of float, shape (n,), optional
@@ -176,45 +210,78 @@ def position(
     most_material : float, optional
         Maximum-material size: the smallest hole, the largest pin.
     feature : {"hole", "pin"}
-    n_mean, n_spread : float, optional
-        Effective numbers of parts where they are serially correlated; n when absent.
+        What the bonus grows with: a larger hole, a smaller pin.
+    n_eff_mean, n_eff_sd : float, optional
+        Effective sample sizes for the mean and for the covariance where parts are serially correlated; n
+        when absent.
     confidence : float
+        Of the two-sided intervals, between 0 and 1.
     seed : int, optional
+        Of the draws behind intervals; the kit's own when absent.
     unit : str
+        Unit of the deviations, for texts and pictures.
 
     Returns
     -------
     PositionStudy
+        Indices and shares outside the zone, with intervals.
 
     Raises
     ------
     CannotJudge
-        Fewer than ten parts, a zone of no width, deviations that never differ, or sizes without
-        a maximum-material size.
+        Fewer than ten parts with both deviations, or deviations that do not spread in two directions.
+    ValueError, TypeError
+        Deviations or sizes of different lengths, sizes without a maximum-material size, a zone of no
+        width, or an unknown feature.
+
+    See Also
+    --------
+    process_capability : One deviation against its limits.
 
     Notes
     -----
-    ISO 22514-6:2013 (from memory); ISO 2692:2021 for the bonus.
+    Model: the deviations of a feature's axis from its true position are bivariate normal; a part
+    is good where the axis lies inside a circle of diameter T. With the maximum-material condition the
+    diameter of the zone grows by what the feature departs from its maximum-material size, part by part;
+    sizes are taken as seen, independent of the deviations. The largest ellipse of equal density around
+    the mean that the zone holds, at Mahalanobis distance k, contains a share of parts, and Ppk is the index
+    that a normal characteristic with both limits equally far would have with that share,
+
+    .. math:: P_{pk} = \tfrac13 \Phi^{-1}\!\left(1 - \tfrac12 e^{-k^2/2}\right)
+
+    (formula from memory, not checked against the standard's text). The share outside is integrated over
+    the zone. Intervals are generalized pivots: an inverse Wishart matrix in place of the covariance.
+    Misleads where deviations are not normal (two stations, two cavities), which fill the zone otherwise,
+    and where the bonus goes with the deviation. Judging the distance alone as if it were a normal value hides
+    in which direction the die is off.
+
+    References
+    ----------
+    ISO 22514-6:2013 (from memory); ISO 2692:2021 and ASME Y14.5 for the bonus; Gamage, Mathew &
+    Weerahandi, *Journal of Multivariate Analysis* 88 (2004), 177-189, for the pivots.
 
     Examples
     --------
     >>> import numpy as np
     >>> rng = np.random.default_rng(1)
-    >>> found = position(*rng.normal(0, 0.01, (2, 2000)), diameter=0.1)
-    >>> round(found.Ppk.estimate, 1)
-    1.5
+    >>> found = position_capability(*rng.normal(0, 0.01, (2, 2000)), diameter=0.1, unit="mm")
+    >>> print(found.statement)
+    The axis lies 0.00015 mm off the true position on average; Ppk = 1.509 (1.446 to 1.543) against a zone
+    of diameter 0.1 mm, and 4.2 (2.5 to 7.5) parts per million are expected outside.
     """
-    a, b = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
-    if a.shape != b.shape or a.ndim != 1:
-        raise CannotJudge("Every part needs one deviation in x and one in y.")
+    a, b = _deviations("x", x), _deviations("y", y)
+    arguments.same_length(x=a, y=b, size=size)
+    arguments.number("diameter", diameter, above=0)
+    arguments.one_of("feature", feature, get_args(Feature))
+    arguments.share("confidence", confidence)
+    if size is not None and most_material is None:
+        raise ValueError(
+            "size is given without most_material; a bonus needs the maximum-material size."
+        )
     here = np.isfinite(a) & np.isfinite(b)
     if size is not None:
-        sizes = np.asarray(size, dtype=float)
-        if sizes.shape != a.shape or most_material is None:
-            raise CannotJudge("A bonus needs the size of every part and the maximum-material size.")
+        sizes = _deviations("size", size)
         here &= np.isfinite(sizes)
-    if not diameter > 0:
-        raise CannotJudge("The tolerance zone has no width.")
     points = np.stack([a[here], b[here]], axis=1)
     n = len(points)
     if n < 10:
@@ -225,9 +292,9 @@ def position(
         raise CannotJudge(
             "The deviations do not spread in two directions, so no ellipse describes them."
         )
-    worth_mean, worth = min(n_mean or n, n), max(min(n_spread or n, n), 4.0)
+    for_mean, for_sd = min(n_eff_mean or n, n), max(min(n_eff_sd or n, n), 4.0)
     radius = diameter / 2
-    means, covariances = pivots(mean, covariance, worth_mean, worth, generator(seed, "position"))
+    means, covariances = pivots(mean, covariance, for_mean, for_sd, generator(seed, "position"))
 
     def around(estimate: float, sample: NDArray[np.float64]) -> Interval:
         low, high = np.quantile(sample, [(1 - confidence) / 2, (1 + confidence) / 2])
@@ -242,19 +309,19 @@ def position(
     one = mean[None], covariance[None]
     still = np.zeros_like(means)
     outside = np.hypot(*points.T) > radius
-    bonus: dict[str, Any] | Absent = _NO_BONUS
+    bonus: PositionBonus | Absent = _NO_BONUS
     if size is not None and most_material is not None:
         gained = sizes[here] - most_material if feature == "hole" else most_material - sizes[here]
         gained = np.maximum(gained, 0.0)
         radii, weights = grouped(radius + gained / 2)
-        bonus = {
-            "mean_bonus": float(gained.mean()),
-            "expected_ppm": around(
+        bonus = PositionBonus(
+            mean_bonus=float(gained.mean()),
+            expected_ppm=around(
                 float(ppm_outside(*one, radii, weights)[0]),
                 ppm_outside(means, covariances, radii, weights),
             ),
-            "observed": _counted(np.hypot(*points.T) > radius + gained / 2, confidence),
-        }
+            observed=_counted(np.hypot(*points.T) > radius + gained / 2, confidence),
+        )
     alone = np.array([radius]), np.ones(1)
     return PositionStudy(
         n=n,
@@ -277,26 +344,38 @@ def position(
         observed=_counted(outside, confidence),
         with_bonus=bonus,
         unit=unit,
-        cautions=_cautions(points, sizes[here] if size is not None else None, worth_mean),
+        cautions=_cautions(points, sizes[here] if size is not None else None, for_mean),
         points=(points, mean, covariance, radius),
     )
 
 
-def _counted(outside: NDArray[np.bool_], confidence: float) -> dict[str, Any]:
+def _counted(outside: NDArray[np.bool_], confidence: float) -> ObservedOutside:
     count, n = int(outside.sum()), int(outside.size)
-    return {"outside": count, "n": n, "ppm": share_interval(count, n, confidence).times(1e6)}
+    return ObservedOutside(count, n, share_interval(count, n, confidence).times(1e6))
 
 
-def _cautions(points: Any, sizes: Any, worth: float) -> tuple[str, ...]:
+def _deviations(name: str, values: ArrayLike) -> NDArray[np.float64]:
+    """One number for each part; a missing one may stand among them."""
+    import pandas as pd
+
+    if isinstance(values, pd.DataFrame):
+        raise TypeError(f"{name} is a table; give the one column that holds the readings.")
+    array = np.asarray(values, dtype=float)
+    if array.ndim != 1:
+        raise ValueError(f"{name} has shape {array.shape}; one dimension is needed.")
+    return array
+
+
+def _cautions(points: Any, sizes: Any, n_eff: float) -> tuple[str, ...]:
     from scipy.stats import kstest, spearmanr
 
     notes = []
     n = len(points)
     if n < 100:
         notes.append(f"{n} parts are few for two directions; see how wide the intervals are.")
-    if worth < 0.5 * n:
+    if n_eff < 0.5 * n:
         notes.append(
-            f"Parts are not independent: {n:,} are worth {worth:,.0f}; intervals use that."
+            f"Parts are not independent: their effective sample size is {n_eff:,.0f} of {n:,}; intervals use that."
         )
     # Squared distances of a bivariate normal are exponential; strong departures matter for tails.
     centred = points - points.mean(axis=0)

@@ -6,8 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.sorting.before import BeforeSorting, before_sorting, cut_at
-from linestudy.capability.whole_part.bin_counts import bins
+from linestudy.capability.sorting.truncation import (
+    TruncatedStudy,
+    truncated_capability,
+    truncation_points,
+)
+from linestudy.capability.whole_part.bins_study import bin_counts
+from linestudy.results import CannotJudge
+from linestudy.shape.evaluate import declared_family
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,12 +25,14 @@ if TYPE_CHECKING:
 
 
 def why_sorted(records: Records, item: Characteristic) -> str | None:
-    """Why a characteristic's readings are of sorted parts only, from the records or from their shape.
+    """Tell why a characteristic's readings are of sorted parts only, from the records or from their shape.
 
     Parameters
     ----------
     records : Records
+        All readings.
     item : Characteristic
+        Limits and bound.
 
     Returns
     -------
@@ -35,7 +43,7 @@ def why_sorted(records: Records, item: Characteristic) -> str | None:
     table = records.table("run", item.id)
     if told is not None or table is None or len(table) < 100:
         return told
-    cut = cut_at(table["value"].to_numpy(), item.lower, item.upper, item.bound)
+    cut = truncation_points(table["value"].to_numpy(), item.lower, item.upper, bound=item.bound)
     if not cut:
         return None
     return (
@@ -50,7 +58,10 @@ def process_before_sorting(
     item: Characteristic,
     table: pd.DataFrame,
     findings: Findings,
-) -> BeforeSorting:
+) -> TruncatedStudy:
+    """Estimate the process before sorting from the records of a characteristic."""
+    if item.lower is None and item.upper is None:
+        raise CannotJudge("Without a limit nothing can have been cut off.")
     values = table["value"].to_numpy()
     if "accepted" in table:
         values = values[table["accepted"].to_numpy(dtype=bool)]
@@ -67,19 +78,19 @@ def process_before_sorting(
         for other in study.characteristics
         if (run := records.table("run", other.id)) is not None
         and len(run) >= 100
-        and cut_at(run["value"].to_numpy(), other.lower, other.upper, other.bound)
+        and truncation_points(run["value"].to_numpy(), other.lower, other.upper, bound=other.bound)
     ]
     # The bins count parts rejected for anything; they speak of this characteristic only if it is alone.
     if counts is not None and cut in ([], [item.id]):
-        observed = bins(counts, None, study.confidence).reject_rate
-    return before_sorting(
+        observed = bin_counts(counts, confidence=study.confidence).reject_rate
+    return truncated_capability(
         values[inside],
         item.lower,
         item.upper,
         families=_families(item),
         bound=item.bound,
-        n_effective=getattr(serial, "n_eff_sd", None),
-        because=why_sorted(records, item) or "",
+        n_eff=getattr(serial, "n_eff_sd", None),
+        evidence=why_sorted(records, item) or "",
         observed=observed,
         confidence=study.confidence,
         unit=item.unit or "",
@@ -88,19 +99,20 @@ def process_before_sorting(
 
 def _families(item: Characteristic) -> tuple[str, ...]:
     """What the process may be: as declared, else by whether it begins at a bound."""
-    if item.family != "auto":
-        return (item.family,)
+    if (family := declared_family(item)) != "auto":
+        return (family,)
     if item.bound is not None:
         return ("normal", "folded normal", "lognormal", "gamma", "Weibull")
     return ("normal", "logistic", "largest extreme value")
 
 
 def sorted_because(records: Records, characteristic: str) -> str | None:
-    """Why the readings of a characteristic are of sorted parts only, or None where they are not.
+    """Tell why the readings of a characteristic are of sorted parts only, or None where they are not.
 
     Parameters
     ----------
     records : Records
+        All readings.
     characteristic : str
         Characteristic id.
 

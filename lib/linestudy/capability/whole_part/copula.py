@@ -1,25 +1,9 @@
-"""Share of parts outside some limit, from the fitted distributions and how they travel together.
-
-Model: each characteristic follows the distribution chosen for it; transformed to normal scores they
-are jointly normal (a Gaussian copula; Nelsen, *An Introduction to Copulas*, 2nd ed., 2006, ch. 2), with
-the correlations that Spearman's rank correlations imply, ``2 sin(pi r / 6)`` (Pearson 1907). The share
-outside some limit is the sum, over the characteristics in turn, of the share that fails this one and
-none before it; each term is integrated from its own tail (Genz, *Journal of Computational and
-Graphical Statistics* 1 (1992), 141-149, with scrambled Sobol points), so that shares of a few parts
-per million keep their digits.
-
-When it misleads: a Gaussian copula has no dependence in the far tails; characteristics that fail
-together for one cause (a lost weld, a mis-feed) fail together more often than it says. Between two
-bounds it cannot err: the share is at least that of the worst characteristic and at most the sum.
-
-Interval: the sum of the single shares gets its interval from theirs (MOVER; Zou & Donner, *Statistics
-in Medicine* 27 (2008), 1693-1702), as if estimated independently, and the overlap is held as found.
-"""
+"""Share of parts outside some limit, from the fitted distributions and their correlations."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +16,7 @@ POINTS = 4096
 
 
 def normal_correlation(rank_correlation: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Correlations of normal scores that give the rank correlations.
+    """Compute the correlations of normal scores that give the rank correlations.
 
     Parameters
     ----------
@@ -68,37 +52,59 @@ def share_failing_any(
     below: Sequence[float],
     above: Sequence[float],
     correlation: NDArray[np.float64],
+    *,
     points: int = POINTS,
 ) -> float:
-    """Share outside some limit, of jointly normal scores.
+    r"""Compute the share of parts outside some limit, normal scores being jointly normal.
 
     Parameters
     ----------
     below, above : sequence of float, length k
-        Share of each characteristic below its lower and above its upper limit.
+        Share of each characteristic below its lower and above its upper limit, between 0 and 1.
     correlation : numpy.ndarray of float, shape (k, k)
         Of the normal scores.
     points : int
-        A power of two.
+        Points of the integration, a power of two.
 
     Returns
     -------
     float
+        Between 0 and 1.
 
     Raises
     ------
     ValueError
         Shares and correlations that do not belong together.
 
+    See Also
+    --------
+    joint_conformity : From the parts themselves.
+
     Notes
     -----
-    Genz (1992), from each characteristic's own tails.
+    Model: each characteristic follows its own distribution; transformed to normal scores they are
+    jointly normal (a Gaussian copula), with correlations :math:`2 \sin(\pi r_S / 6)` of Spearman's rank
+    correlations. The share outside some limit is the sum, over the characteristics in turn, of the
+    share that fails this one and none before it,
+
+    .. math:: P = \sum_i P\{F_i \cap \bar F_1 \cap \dots \cap \bar F_{i-1}\},
+
+    each term integrated from its own tail with scrambled Sobol points, so that shares of a few parts
+    per million keep their digits. Misleads in the far tails, where a Gaussian copula has no
+    dependence: characteristics that fail together for one cause (a lost weld, a mis-feed) fail
+    together more often than it says. Between two bounds it cannot err: the share is at least that of the
+    worst characteristic and at most the sum.
+
+    References
+    ----------
+    Nelsen, *An Introduction to Copulas*, 2nd ed. (2006), ch. 2; Genz, *Journal of Computational and
+    Graphical Statistics* 1 (1992), 141-149; Pearson (1907), *On further methods of determining correlation*.
 
     Examples
     --------
     >>> import numpy as np
-    >>> round(share_failing_any([0.1, 0.1], [0.0, 0.0], np.eye(2)), 4)
-    0.19
+    >>> print(f"{share_failing_any([0.1, 0.1], [0.0, 0.0], np.eye(2)):.4f}")
+    0.1900
     """
     from scipy.special import ndtr, ndtri
     from scipy.stats import qmc
@@ -106,7 +112,10 @@ def share_failing_any(
     low, high = np.asarray(below, dtype=float), np.asarray(above, dtype=float)
     k = low.size
     if correlation.shape != (k, k) or high.size != k:
-        raise ValueError("each characteristic needs two shares and its correlations")
+        raise ValueError(
+            f"below has {k} entries, above {high.size}, correlation shape {correlation.shape}; each "
+            "characteristic needs two shares and its correlations."
+        )
     # The worst first: what fails it needs no look at any other.
     order = np.argsort(-(low + high), kind="stable")
     low, high = low[order], high[order]
@@ -141,9 +150,9 @@ def share_failing_any(
 
 
 def failing_any(
-    rates: Sequence[dict[str, Interval]], correlation: NDArray[np.float64]
+    rates: Sequence[Mapping[str, Interval]], correlation: NDArray[np.float64]
 ) -> tuple[Interval, float]:
-    """Parts per million outside some limit, with an interval, and were they independent.
+    """Compute parts per million outside some limit, with an interval, and as if independent.
 
     Parameters
     ----------
@@ -157,6 +166,11 @@ def failing_any(
     ppm : Interval
     independent : float
         The same if the characteristics had nothing to do with each other, in ppm.
+
+    Notes
+    -----
+    The sum of the single shares gets its interval from theirs (MOVER; Zou & Donner, *Statistics in
+    Medicine* 27 (2008), 1693-1702), as if estimated independently, and the overlap is held as found.
 
     Examples
     --------

@@ -1,13 +1,8 @@
-"""All characteristics of a part at once.
-
-Joint share: counted, parts taken as independent for its interval, and beside it expected from the
-fitted distributions and how they travel together (`copula`). Both are held against the product of the
-single shares, which would be right if characteristics had nothing to do with each other. Pairs that
-travel together are named by their rank correlation (Spearman).
-"""
+"""Conformity of a part with all its limits at once."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -15,8 +10,9 @@ import numpy as np
 
 from linestudy.capability.whole_part.copula import failing_any, normal_correlation
 from linestudy.numerics.shares import share_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, show, show_ppm
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_ppm
 from linestudy.results.declared import Declaration
+from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -28,6 +24,48 @@ if TYPE_CHECKING:
 _NOTABLE = 0.3
 
 
+@dataclass(frozen=True, slots=True)
+class PairCorrelation:
+    """Rank correlation of two characteristics.
+
+    Attributes
+    ----------
+    first, second : str
+        The characteristics.
+    correlation : float
+        Spearman's rank correlation.
+    """
+
+    first: str
+    second: str
+    correlation: float
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedJoint:
+    """Parts expected outside some limit, from the fitted distributions.
+
+    Attributes
+    ----------
+    ppm : Interval
+        [ppm] Outside some limit, with the correlations (Gaussian copula).
+    independent : float
+        [ppm] The same without the correlations.
+    worst : float
+        [ppm] Of the worst characteristic alone: it cannot be less.
+    sum : float
+        [ppm] Sum of the single rates: it cannot be more.
+    characteristics : tuple of str
+        Those it is made of.
+    """
+
+    ppm: Interval
+    independent: float
+    worst: float
+    sum: float
+    characteristics: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class JointStudy(Finding):
     """Share of parts within all limits at once.
@@ -37,116 +75,141 @@ class JointStudy(Finding):
     n : int
         Parts with a reading of every characteristic.
     within_all : Interval
-        Counted share.
-    product : float
-        Product of the single shares.
-    pairs : tuple of dict
-        ``first``, ``second``, ``correlation`` for every pair.
-    expected : dict or Absent
-        From the fitted distributions: ``ppm`` outside some limit (Interval), ``independent`` (the
-        same without the correlations), ``worst`` and ``sum`` of the single rates, between which it
-        must lie, in ppm, and ``of``, the characteristics it is made of.
+        Share of parts counted within all limits.
+    product_of_shares : float
+        Product of the single counted shares, which it would be if characteristics were independent.
+    pairs : tuple of PairCorrelation
+        Rank correlation of every pair.
+    expected : ExpectedJoint or Absent
+        From the fitted distributions and their correlations.
+    correlations : pandas.DataFrame
+        Rank correlations as a matrix.
     """
 
     n: int
     within_all: Interval
-    product: float
-    pairs: tuple[dict[str, Any], ...]
-    expected: dict[str, Any] | Absent
+    product_of_shares: float
+    pairs: tuple[PairCorrelation, ...]
+    expected: ExpectedJoint | Absent
     cautions: tuple[str, ...]
-    correlations: Any = field(repr=False, compare=False)
+    correlations: pd.DataFrame = field(repr=False, compare=False)
     title: ClassVar[str] = "All characteristics together"
 
     @property
     def statement(self) -> str:
-        bad = Interval(
-            1 - self.within_all.estimate,
-            1 - self.within_all.high,
-            1 - self.within_all.low,
-            self.within_all.confidence,
-            self.within_all.method,
+        bad = self.within_all.mapped(lambda share: 1 - share)
+        close = [pair for pair in self.pairs if abs(pair.correlation) >= _NOTABLE]
+        named = "; ".join(
+            f"{pair.first} and {pair.second} ({pair.correlation:.2f})" for pair in close
         )
-        close = [p for p in self.pairs if abs(p["correlation"]) >= _NOTABLE]
-        named = "; ".join(f"{p['first']} and {p['second']} ({p['correlation']:.2f})" for p in close)
-        travel = f" Travelling together: {named}." if named else " No pair travels together."
+        travel = f" Correlated are: {named}." if named else " No pair is correlated."
         return (
             f"Of {self.n:,} parts {1e6 * bad.estimate:,.0f} per million "
             f"({1e6 * bad.low:,.0f} to {1e6 * bad.high:,.0f}) are outside some limit; if characteristics were "
-            f"independent it would be {1e6 * (1 - self.product):,.0f}.{self._modelled}{travel}"
+            f"independent it would be {1e6 * (1 - self.product_of_shares):,.0f}.{self._modelled}{travel}"
         )
 
     @property
     def _modelled(self) -> str:
         if isinstance(self.expected, Absent):
             return ""
-        ppm = self.expected["ppm"]
         return (
-            f" The fitted distributions, with the correlations, let {show_ppm(ppm)} per million be "
-            f"expected outside some limit, and {show_ppm(self.expected['independent'])} were they independent."
+            f" By the fitted distributions, with the correlations, {show_ppm(self.expected.ppm)} per million are "
+            f"expected outside some limit, and {show_ppm(self.expected.independent)} were they independent."
         )
+
+    def _rows(self) -> Rows:
+        return [
+            {"first": one.first, "second": one.second, "rank correlation": one.correlation}
+            for one in self.pairs
+        ]
 
     def shown(self) -> pd.DataFrame:
-        import pandas as pd
+        """Return the table as text, correlations with two decimals.
 
-        return pd.DataFrame(
-            {
-                "first": [p["first"] for p in self.pairs],
-                "second": [p["second"] for p in self.pairs],
-                "rank correlation": [show(p["correlation"], 0.05) for p in self.pairs],
-            }
-        )
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table = super().shown()
+        table["rank correlation"] = [show(one.correlation, 0.05) for one in self.pairs]
+        return table
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        from linestudy.figures.capability import which_travel_together
+        from linestudy.figures.capability import correlation_heatmap
 
-        return which_travel_together(self.correlations, ax=ax)
+        return correlation_heatmap(self.correlations, ax=ax)
 
 
 JOINT = Declaration("joint", JointStudy, "All limits at once", of_study=True, order=10, picture=60)
 
 
-def joint(
+def joint_conformity(
     table: pd.DataFrame,
-    limits: dict[str, tuple[float | None, float | None]],
+    limits: Mapping[str, tuple[float | None, float | None]],
+    *,
     confidence: float = 0.95,
-    rates: dict[str, dict[str, Interval]] | None = None,
+    rates: Mapping[str, Mapping[str, Interval]] | None = None,
 ) -> JointStudy:
-    """Count parts that are within all limits at once.
+    r"""Count parts that are within all limits at once, and hold it against the fitted distributions.
 
     Parameters
     ----------
     table : pandas.DataFrame
-        One part per row, one column per characteristic.
-    limits : dict of str to (float or None, float or None)
-        Lower and upper limit per column.
+        One part per row, one column per characteristic, each in its own unit.
+    limits : mapping of str to (float or None, float or None)
+        Lower and upper limit of each column; a column that is not in the table is passed over.
     confidence : float
-    rates : dict of str to dict, optional
+        Of the two-sided intervals, between 0 and 1.
+    rates : mapping of str to mapping, optional
         For each characteristic the expected rates ``below``, ``above`` and ``total`` (ppm), as
-        `CapabilityStudy.expected_ppm` has them.
+        ``CapabilityStudy.expected_ppm`` has them.
 
     Returns
     -------
     JointStudy
+        Share within all limits, counted and expected, and the rank correlations of all pairs.
 
     Raises
     ------
     CannotJudge
         Fewer than two characteristics, or fewer than twenty parts with all readings.
+    ValueError, TypeError
+        Limits that are not in order, or no table.
+
+    See Also
+    --------
+    share_failing_any : The model of the expected share.
+    process_capability : One characteristic alone.
 
     Notes
     -----
-    Counts: Clopper & Pearson (1934); expected share: a Gaussian copula, see
-    :mod:`linestudy.capability.whole_part.copula`.
+    Model: counted parts are independent; the expected share is that of a Gaussian copula of the fitted
+    distributions. Both are held against the product of the single shares,
+
+    .. math:: \prod_i P\{L_i \le x_i \le U_i\},
+
+    which would be right if characteristics had nothing to do with each other. Pairs are named by their
+    rank correlation (Spearman). Misleads where readings hold wrong verdicts of the gauge: the count is
+    of readings, not of parts.
+
+    References
+    ----------
+    Clopper & Pearson, *Biometrika* 26 (1934), 404-413; Nelsen, *An Introduction to Copulas*, 2nd ed. (2006).
 
     Examples
     --------
     >>> import pandas as pd
     >>> parts = pd.DataFrame({"a": range(40), "b": range(40)})
-    >>> joint(parts, {"a": (0, 38), "b": (None, 38)}).within_all.estimate
-    0.975
+    >>> print(joint_conformity(parts, {"a": (0, 38), "b": (None, 38)}).within_all)
+    0.975 (0.868 to 0.999)
     """
     import pandas as pd
 
+    arguments.table(table, "table")
+    arguments.share("confidence", confidence)
+    for lower, upper in limits.values():
+        arguments.limits(lower, upper, needed=False)
     names = [name for name in limits if name in table]
     if len(names) < 2:
         raise CannotJudge("Fewer than two characteristics were measured on the same parts.")
@@ -160,29 +223,23 @@ def joint(
     good = int(inside.all(axis=1).sum())
     matrix: Any = whole.rank().corr()
     pairs = tuple(
-        {"first": a, "second": b, "correlation": float(matrix.loc[a, b])}
+        PairCorrelation(a, b, float(matrix.loc[a, b]))
         for i, a in enumerate(names)
         for b in names[i + 1 :]
     )
     rates = rates or {}
     lacking = [name for name in names if name not in rates]
-    expected: dict[str, Any] | Absent
+    expected: ExpectedJoint | Absent
     if lacking:
         expected = Absent(f"no expected rates are known for {', '.join(lacking)}")
     else:
         totals = [rates[name]["total"].estimate for name in names]
         ppm, alone = failing_any([rates[name] for name in names], normal_correlation(matrix))
-        expected = {
-            "ppm": ppm,
-            "independent": alone,
-            "worst": max(totals),
-            "sum": sum(totals),
-            "of": tuple(names),
-        }
+        expected = ExpectedJoint(ppm, alone, max(totals), sum(totals), tuple(names))
     return JointStudy(
         n=n,
         within_all=share_interval(good, n, confidence),
-        product=float(np.prod(inside.to_numpy().mean(axis=0))),
+        product_of_shares=float(np.prod(inside.to_numpy().mean(axis=0))),
         pairs=pairs,
         expected=expected,
         cautions=(

@@ -14,7 +14,7 @@ from linestudy.shape.families.positive import Gamma, Lognormal, Weibull
 from linestudy.shape.families.power import BoxCox, YeoJohnson
 from linestudy.shape.families.threshold import ThresholdGamma, ThresholdLognormal, ThresholdWeibull
 
-#: All families, in the order in which they are listed.
+#: All families by the names that study.toml may give under "family", in the order in which they are listed.
 FAMILIES: dict[str, Family] = {
     item.name: item
     for item in (
@@ -39,7 +39,5 @@ FAMILIES: dict[str, Family] = {
     )
 }
 MIXTURE = NormalMixture.name
-#: Every name that study.toml may give under "family".
-NAMES = tuple(FAMILIES)
 
-__all__ = ["FAMILIES", "MIXTURE", "NAMES", "Family"]
+__all__ = ["FAMILIES", "MIXTURE", "Family"]

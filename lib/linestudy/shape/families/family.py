@@ -94,6 +94,10 @@ class Family(ABC):
         """Coordinates (k, b) of the maximum for every row of x (b, n), where it is a formula."""
         return None
 
+    def edge_form(self, x: Any) -> tuple[Any, Any] | None:
+        """Rows of x (b, n) whose maximum lies at an end of the family and is a formula there, and its coordinates (k, b)."""
+        return None
+
     def inside(self, smallest: Any, largest: Any, c: Any) -> Any:
         """Whether all values are possible, for each sample."""
         return np.ones(np.shape(smallest), dtype=bool)
@@ -206,8 +210,8 @@ def stirling(a: Any) -> tuple[Any, Any]:
     return np.where(a > 15, far, near), np.where(a > 15, slope, near_slope)
 
 
-def quantiles(family: Family, q: Any, c: Any, low: float, high: float) -> Any:
-    """Quantiles of a family that has no formula for them, all at once.
+def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: float) -> Any:
+    """Search the quantiles of a family that has no formula for them, all at once.
 
     Newton's method on the logarithm of the share in the smaller tail, between ends that close in.
 
@@ -217,15 +221,19 @@ def quantiles(family: Family, q: Any, c: Any, low: float, high: float) -> Any:
     q : array_like of float
     c : array_like of float, shape (k,)
         Coordinates.
-    low, high : float
-        Between which all quantiles lie.
+    low, high : array_like of float, shape of q
+        Between which each quantile lies: the nearer together, the fewer steps.
+    scale : float
+        About the width of the distribution, of which a quantile near nought is known to the last digit.
 
     Returns
     -------
     numpy.ndarray
     """
     q = np.asarray(q, dtype=float)
-    a, b = np.full(q.shape, float(low)), np.full(q.shape, float(high))
+    # Ends are formulas of finite precision: a little further out they hold the quantile for certain.
+    a = np.broadcast_to(low, q.shape) - 1e-9 * scale
+    b = np.broadcast_to(high, q.shape) + 1e-9 * scale
     left = q < 0.5
     wanted = np.where(left, q, 1 - q)
     x = (a + b) / 2
@@ -237,7 +245,7 @@ def quantiles(family: Family, q: Any, c: Any, low: float, high: float) -> Any:
             miss = np.log(share / wanted) * share / np.exp(family.logpdf(x, c))
             new = x - np.where(left, miss, -miss)
             new = np.where((new >= a) & (new <= b), new, (a + b) / 2)
-            if np.all(np.abs(new - x) <= 4e-16 * np.maximum(np.abs(x), np.abs(high - low) * 1e-3)):
+            if np.all(np.abs(new - x) <= 4e-16 * np.maximum(np.abs(x), 0.1 * scale)):
                 break
             x = new
     return x

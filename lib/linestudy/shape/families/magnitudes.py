@@ -110,6 +110,12 @@ class FoldedNormal(Family):
         shift = mean if mean > 1.6 * sd else 0.6 * mean
         return [np.array([shift, 0.5 * math.log(max(second - shift**2, 0.05 * second))])]
 
+    def edge_form(self, x: Any) -> tuple[Any, Any]:
+        square = x * x
+        second = square.mean(axis=1)
+        at_nought = (square * square).mean(axis=1) >= 3 * second**2
+        return at_nought, np.array([np.zeros(len(x)), 0.5 * np.log(second)])
+
     def degenerate(self, c: Any) -> str | None:
         return "its best mean is nought, which is the half-normal" if c[0] == 0 else None
 
@@ -144,8 +150,12 @@ class FoldedNormal(Family):
         return special.ndtr((c[0] - x) / s) + special.ndtr((-c[0] - x) / s)
 
     def ppf(self, q: Any, c: Any) -> Any:
-        high = abs(c[0]) + 39 * np.exp(c[1])
-        return quantiles(self, q, c, 0.0, high)
+        mean, sd = abs(float(c[0])), float(np.exp(c[1]))
+        q = np.asarray(q, dtype=float)
+        # Above those of the half-normal and of the normal distribution, and below the mean plus the half-normal's.
+        half = sd * np.minimum(special.ndtri((1 + q) / 2), 39.0)
+        low = np.maximum(mean + sd * np.maximum(special.ndtri(q), -39.0), half)
+        return quantiles(self, q, c, low, mean + half, sd)
 
     def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
         return np.abs(rng.normal(c[0], math.exp(c[1]), size))

@@ -96,9 +96,11 @@ class NormalMixture(Family):
         return self._weighed(-u1, -u2, c)
 
     def ppf(self, q: Any, c: Any) -> Any:
-        reach = 39 * max(math.exp(c[2]), math.exp(c[4]))
-        low, high = min(c[1], c[3]) - reach, max(c[1], c[3]) + reach
-        return quantiles(self, q, c, low, high)
+        # Each quantile of the whole lies between those of the components.
+        z = np.clip(special.ndtri(np.asarray(q, dtype=float)), -39.0, 39.0)
+        first, second = c[1] + math.exp(c[2]) * z, c[3] + math.exp(c[4]) * z
+        low, high = np.minimum(first, second), np.maximum(first, second)
+        return quantiles(self, q, c, low, high, min(math.exp(c[2]), math.exp(c[4])))
 
     def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
         share, m1, s1, m2, s2 = self.parameters(c)

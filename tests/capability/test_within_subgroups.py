@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from linestudy.capability import within
-from linestudy.results import CannotJudge
+from linestudy.capability import within_subgroup_sd
 from linestudy.stability import within_subgroup_sds
 
 RNG = np.random.default_rng(11)
@@ -42,9 +41,9 @@ def test_degrees_of_freedom_are_those_of_the_scatter(sizes: tuple[int, ...]) -> 
 
 def test_single_values_have_moving_ranges() -> None:
     y = RNG.normal(0, 2, 400)
-    found = within(y, None, -9, 9)
-    assert [row["method"] for row in found.rows] == ["moving range"]
-    assert found.rows[0]["sd"].estimate == pytest.approx(
+    found = within_subgroup_sd(y, None, lower=-9, upper=9)
+    assert [one.method for one in found.estimates] == ["moving range"]
+    assert found.estimates[0].sd.estimate == pytest.approx(
         np.abs(np.diff(y)).mean() / 1.128, rel=1e-3
     )
 
@@ -53,22 +52,24 @@ def test_ways_that_disagree_are_named() -> None:
     y = RNG.normal(0, 1, (40, 5))
     y[7, 2] = 30.0
     labels = np.repeat(np.arange(40), 5)
-    wild = within(y.ravel(), labels, -5, 5)
+    wild = within_subgroup_sd(y.ravel(), labels, lower=-5, upper=5)
     assert any("wild values" in note for note in wild.cautions)
-    calm = within(RNG.normal(0, 1, 200), labels, -5, 5)
+    calm = within_subgroup_sd(RNG.normal(0, 1, 200), labels, lower=-5, upper=5)
     assert not calm.cautions
     assert calm.figure().alt_text
-    with pytest.raises(CannotJudge, match="no limit"):
-        within(y.ravel(), labels)
+    with pytest.raises(ValueError, match="at least one limit"):
+        within_subgroup_sd(y.ravel(), labels)
 
 
 def test_unit_and_shift_do_not_matter() -> None:
     y, labels = RNG.normal(0, 1, 100), np.repeat(np.arange(20), 5)
-    first = within(y, labels, -4, 5).rows
-    again = within(25.4 * y + 1000, labels, -4 * 25.4 + 1000, 5 * 25.4 + 1000).rows
+    first = within_subgroup_sd(y, labels, lower=-4, upper=5).estimates
+    again = within_subgroup_sd(
+        25.4 * y + 1000, labels, lower=-4 * 25.4 + 1000, upper=5 * 25.4 + 1000
+    ).estimates
     for one, two in zip(first, again, strict=True):
-        assert two["Cpk"].estimate == pytest.approx(one["Cpk"].estimate)
-        assert two["sd"].estimate == pytest.approx(25.4 * one["sd"].estimate)
+        assert two.Cpk.estimate == pytest.approx(one.Cpk.estimate)
+        assert two.sd.estimate == pytest.approx(25.4 * one.sd.estimate)
 
 
 def test_a_spread_within_is_given_only_where_the_model_allows_it() -> None:

@@ -1,4 +1,4 @@
-"""Position against a round zone: closed forms of SciPy, simulation with known truth, and what must not matter."""
+"""Position against a round zone: bonus, units, doors, a whole study."""
 
 from __future__ import annotations
 
@@ -6,68 +6,24 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import chi2, norm, rice
 
-from linestudy.capability import position
-from linestudy.capability.round_zone.geometry import ellipse_index, share_outside
+from linestudy.capability import position_capability
+from linestudy.capability.round_zone.geometry import share_outside
 from linestudy.results import CannotJudge
 
 RNG = np.random.default_rng(20_26)
+
+
 CENTRE = np.zeros((1, 2))
-
-
-@pytest.mark.checks("share outside a round zone", source="SciPy: Rice's distribution")
-@pytest.mark.parametrize("radius", [0.5, 1.0, 2.0, 4.0])
-def test_round_scatter_off_centre_is_rice(radius: float) -> None:
-    # SciPy: the distance of an isotropic normal point from elsewhere follows Rice's distribution.
-    share = share_outside(np.array([[0.3, 0.4]]), 0.49 * np.eye(2)[None], radius)[0]
-    assert share == pytest.approx(rice.sf(radius, 0.5 / 0.7, scale=0.7), rel=1e-9, abs=1e-15)
-
-
-def test_scatter_in_one_direction_is_normal() -> None:
-    # SciPy: with no scatter across, the zone is an interval.
-    share = share_outside(CENTRE, np.diag([1.0, 1e-8])[None], 2.5)[0]
-    assert share == pytest.approx(2 * norm.sf(2.5), rel=1e-6)
-
-
-def test_oblique_scatter_against_counting() -> None:
-    mean, covariance = np.array([0.3, -0.2]), np.array([[0.9, 0.3], [0.3, 0.2]])
-    points = RNG.multivariate_normal(mean, covariance, 1_000_000)
-    counted = (np.hypot(*points.T) > 1.5).mean()
-    share = share_outside(mean[None], covariance[None], 1.5)[0]
-    assert share == pytest.approx(counted, abs=4 * np.sqrt(counted / 1e6))
-
-
-def test_index_of_a_round_scatter_by_chi_square() -> None:
-    # SciPy: the circle of radius k holds chi2(2).cdf(k**2); the index is that of a normal value
-    # with both limits where they leave as much.
-    for k in (1.0, 3.0, 5.0):
-        beyond = chi2.sf(k * k, 2)
-        expected = norm.isf(beyond / 2) / 3
-        found = ellipse_index(CENTRE, np.eye(2)[None], k)[0]
-        assert found == pytest.approx(expected, rel=1e-10)
-
-
-def test_nearest_ellipse_against_a_fine_search() -> None:
-    mean, covariance = np.array([0.4, 0.1]), np.array([[1.0, 0.6], [0.6, 0.9]])
-    angle = np.linspace(0, 2 * np.pi, 2_000_001)
-    away = 3.0 * np.stack([np.cos(angle), np.sin(angle)]) - mean[:, None]
-    least = np.einsum("ia,ij,ja->a", away, np.linalg.inv(covariance), away).min()
-    expected = norm.isf(np.exp(-least / 2) / 2) / 3
-    assert ellipse_index(mean[None], covariance[None], 3.0)[0] == pytest.approx(expected, rel=1e-6)
-
-
-def test_mean_outside_the_zone_has_no_index() -> None:
-    assert ellipse_index(np.array([[2.0, 0.0]]), np.eye(2)[None], 1.0)[0] == 0.0
 
 
 def test_bonus_widens_the_zone_part_by_part() -> None:
     x, y = RNG.normal(0, 0.02, (2, 400))
     size = RNG.uniform(1.00, 1.06, 400)
-    study = position(x, y, 0.1, size=size, most_material=1.0, unit="mm")
+    study = position_capability(x, y, 0.1, size=size, most_material=1.0, unit="mm")
     outside = 2 * np.hypot(x, y) > 0.1 + (size - 1.0)
-    assert study.with_bonus["observed"]["outside"] == outside.sum()
-    assert study.with_bonus["mean_bonus"] == pytest.approx((size - 1.0).mean())
+    assert study.with_bonus.observed.outside == outside.sum()
+    assert study.with_bonus.mean_bonus == pytest.approx((size - 1.0).mean())
     # Independent derivation: the Rayleigh tail, averaged over the sizes.
     scatter = np.cov(np.stack([x, y]))
     centred = share_outside(np.array([[x.mean(), y.mean()]]), scatter[None], 0.0501)[0]
@@ -75,10 +31,10 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
         share_outside(np.array([[x.mean(), y.mean()]]), scatter[None], (0.1 + s - 1.0) / 2)[0]
         for s in size
     ]
-    assert study.with_bonus["expected_ppm"].estimate == pytest.approx(1e6 * np.mean(each), rel=0.02)
-    assert study.with_bonus["expected_ppm"].estimate < 1e6 * centred
-    pin = position(x, y, 0.1, size=2.0 - size, most_material=1.0, feature="pin")
-    assert pin.with_bonus["observed"] == study.with_bonus["observed"]
+    assert study.with_bonus.expected_ppm.estimate == pytest.approx(1e6 * np.mean(each), rel=0.02)
+    assert study.with_bonus.expected_ppm.estimate < 1e6 * centred
+    pin = position_capability(x, y, 0.1, size=2.0 - size, most_material=1.0, feature="pin")
+    assert pin.with_bonus.observed == study.with_bonus.observed
 
 
 @given(
@@ -89,11 +45,11 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
 def test_unit_turn_and_order_do_not_matter(unit: float, turn: float, mirrored: bool) -> None:
     rng = np.random.default_rng(5)
     x, y = rng.multivariate_normal([0.01, 0.0], [[2e-4, 5e-5], [5e-5, 1e-4]], 80).T
-    first = position(x, y, 0.12, seed=1)
+    first = position_capability(x, y, 0.12, seed=1)
     if mirrored:
         y = -y
     turned = np.stack([np.cos(turn) * x - np.sin(turn) * y, np.sin(turn) * x + np.cos(turn) * y])
-    again = position(*(unit * turned[:, ::-1]), 0.12 * unit, seed=1)
+    again = position_capability(*(unit * turned[:, ::-1]), 0.12 * unit, seed=1)
     assert again.Ppk.estimate == pytest.approx(first.Ppk.estimate, rel=1e-4)
     assert again.expected_ppm.estimate == pytest.approx(first.expected_ppm.estimate, rel=1e-6)
     assert again.observed == first.observed
@@ -102,22 +58,35 @@ def test_unit_turn_and_order_do_not_matter(unit: float, turn: float, mirrored: b
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        ({"diameter": 0.0}, "no width"),
         ({"x": np.ones(5), "y": np.ones(5)}, "ten are needed"),
         ({"y": np.zeros(40)}, "two directions"),
-        ({"size": np.ones(40)}, "maximum-material"),
-        ({"y": np.zeros(39)}, "one deviation in x and one in y"),
     ],
 )
 def test_what_cannot_be_judged(change: dict, says: str) -> None:
     given_ = {"x": RNG.normal(size=40), "y": RNG.normal(size=40), "diameter": 5.0} | change
     with pytest.raises(CannotJudge, match=says):
-        position(**given_)
+        position_capability(**given_)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"diameter": 0.0}, "greater than 0"),
+        ({"size": np.ones(40)}, "maximum-material"),
+        ({"y": np.zeros(39)}, "40 entries and y 39"),
+        ({"feature": "slot"}, "Allowed are 'hole', 'pin'"),
+        ({"x": np.zeros((20, 2))}, r"shape \(20, 2\)"),
+    ],
+)
+def test_misuse_names_argument_and_what_is_allowed(change: dict, says: str) -> None:
+    given_ = {"x": RNG.normal(size=40), "y": RNG.normal(size=40), "diameter": 5.0} | change
+    with pytest.raises(ValueError, match=says):
+        position_capability(**given_)
 
 
 def test_two_cavities_are_named() -> None:
     x = np.concatenate([RNG.normal(-0.03, 0.004, 300), RNG.normal(0.03, 0.004, 300)])
-    study = position(x, RNG.normal(0, 0.004, 600), 0.1)
+    study = position_capability(x, RNG.normal(0, 0.004, 600), 0.1)
     assert any("not bivariate normal" in note for note in study.cautions)
 
 

@@ -7,8 +7,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from linestudy.capability.whole_part.bin_counts import bins
-from linestudy.capability.whole_part.rejected import rejects
+from linestudy.capability import bin_counts, reject_balance
 from linestudy.gauges import conformity_risk
 from linestudy.results import CannotJudge, Findings, Interval
 
@@ -27,7 +26,7 @@ def risks(sd: float) -> Findings:
 
 
 def counts(rejected: int, total: int = 200_000) -> object:
-    return bins(
+    return bin_counts(
         pd.DataFrame({"period": ["1"], "accepted": [total - rejected], "rejected": [rejected]})
     )
 
@@ -40,8 +39,8 @@ def test_a_simulated_camera_rejects_what_is_predicted() -> None:
     out = np.zeros(n, dtype=bool)
     for middle in (0.0, 0.4):
         out |= np.abs(middle + rng.normal(0, true, n) + rng.normal(0, 0.3, n)) > 3.0
-    found = rejects(risks(sd), {"a": "A", "b": "B"}, counts(int(out.sum())))
-    assert found.agree
+    found = reject_balance(risks(sd), {"a": "A", "b": "B"}, counts(int(out.sum())))
+    assert found.agrees_with_bins
     assert found.predicted.estimate == pytest.approx(out.mean(), rel=0.05)
     assert "they agree" in found.statement
     assert found.figure().alt_text.startswith("Predicted and observed")
@@ -49,12 +48,12 @@ def test_a_simulated_camera_rejects_what_is_predicted() -> None:
 
 @pytest.mark.parametrize(("rejected", "words"), [(9000, "something"), (10, "fewer")])
 def test_disagreement_is_said(rejected: int, words: str) -> None:
-    found = rejects(risks(1.1), {"a": "A", "b": "B", "c": "C"}, counts(rejected))
-    assert not found.agree
+    found = reject_balance(risks(1.1), {"a": "A", "b": "B", "c": "C"}, counts(rejected))
+    assert not found.agrees_with_bins
     assert words in found.statement
     assert any("1 characteristic" in note for note in found.cautions)
 
 
 def test_nothing_to_predict_from_is_said() -> None:
     with pytest.raises(CannotJudge, match="No risk"):
-        rejects(Findings(), {"a": "A"}, counts(3))
+        reject_balance(Findings(), {"a": "A"}, counts(3))

@@ -1,7 +1,4 @@
-"""Likelihood of a cut distribution, and the range of a number that it allows.
-
-Model, sources and when it misleads: see `sorting.before`.
-"""
+"""Likelihood of a truncated distribution, and the range of a number that it allows."""
 
 from __future__ import annotations
 
@@ -17,12 +14,17 @@ from linestudy.numerics.likelihood_interval import Contour, extremes
 from linestudy.numerics.maximum import climb
 from linestudy.numerics.quadrature import legendre
 from linestudy.results import CannotJudge, Interval
-from linestudy.shape import Fitted
 from linestudy.shape.families.family import moved
-from linestudy.shape.fitting import covariance_of, fit_counts, mean_likelihood, standardised
+from linestudy.shape.fitting import (
+    FittedDistribution,
+    covariance_of,
+    fit_counts,
+    mean_likelihood,
+    standardised,
+)
 from linestudy.shape.profile import standard_errors
 
-Index = Callable[[Fitted], float]
+Index = Callable[[FittedDistribution], float]
 
 #: Step of the differences by which the accepted share changes with the coordinates, on a scale of one.
 _STEP = 1e-3
@@ -38,18 +40,20 @@ def _normal_rule() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return _FAR * nodes, weights * density / float(weights @ density)
 
 
-class CutFit:
-    """A family fitted to a cut distribution.
+class TruncatedFit:
+    """A family fitted to a truncated distribution.
 
     Parameters
     ----------
     x, counts : numpy.ndarray of float, shape (m,)
         Distinct values, ascending, and how often each occurs.
     family : str
+        Its name.
     bound : float or None
+        Physical bound.
     lower, upper : float or None
         Where the parts were cut.
-    softness : float
+    sorting_error_sd : float
         Standard deviation of the difference between the sorting reading and the recorded value.
 
     Raises
@@ -66,10 +70,10 @@ class CutFit:
         bound: float | None,
         lower: float | None,
         upper: float | None,
-        softness: float,
+        sorting_error_sd: float,
     ) -> None:
         self.n = float(counts.sum())
-        self.lower, self.upper, self.softness = lower, upper, softness
+        self.lower, self.upper, self.sorting_error_sd = lower, upper, sorting_error_sd
         start = fit_counts(x, counts, family, bound)
         self.kind = kind = start.kind
         self.start = start
@@ -95,32 +99,32 @@ class CutFit:
         k = self.top.point.size
         return 2 * self.best + 2 * k + 2 * k * (k + 1) / max(self.n - k - 1, 1.0)
 
-    def item(self, point: Any) -> Fitted:
-        """The family at coordinates on a scale of one."""
+    def item(self, point: Any) -> FittedDistribution:
+        """Return the family at coordinates on a scale of one."""
         return self.start.with_free(
             moved(point, self.kind.coordinate_kinds, self._shift, self._scale)
         )
 
-    def accepted(self, item: Fitted) -> float:
-        """Share of all parts that passes the sorting."""
+    def accepted(self, item: FittedDistribution) -> float:
+        """Compute the share of all parts that passes the sorting."""
         # Averaged over the error of the sorting reading, which is smooth however small the error is.
-        error, weight = (np.zeros(1), np.ones(1)) if self.softness == 0 else _normal_rule()
+        error, weight = (np.zeros(1), np.ones(1)) if self.sorting_error_sd == 0 else _normal_rule()
         out = 0.0
         if self.upper is not None:
-            out += float(weight @ item.sf(self.upper - self.softness * error))
+            out += float(weight @ item.sf(self.upper - self.sorting_error_sd * error))
         if self.lower is not None:
-            out += float(weight @ item.cdf(self.lower - self.softness * error))
+            out += float(weight @ item.cdf(self.lower - self.sorting_error_sd * error))
         return max(1 - out, 0.0)
 
     def value(self, point: Any) -> float:
-        """Mean log likelihood of the cut values, on a scale of one."""
+        """Compute the mean log likelihood of the truncated values, on a scale of one."""
         whole = self._whole(point)
         with np.errstate(all="ignore"):
             share = self.accepted(self.item(point))
         return whole - math.log(share) if share > 1e-6 and math.isfinite(whole) else -math.inf
 
     def slopes(self, point: Any) -> NDArray[np.float64]:
-        """Derivatives of the mean log likelihood by the coordinates."""
+        """Compute the derivatives of the mean log likelihood by the coordinates."""
         found = np.empty(len(point))
         for index in range(len(point)):
             move = np.zeros(len(point))
@@ -134,7 +138,7 @@ class CutFit:
         return np.asarray(self._slopes(point) - found, dtype=float)
 
     def contour(self, allowed: float) -> Contour:
-        """Where the log likelihood has fallen as far as is allowed."""
+        """Make the contour where the log likelihood has fallen as far as is allowed."""
         best = self.top.point
         top = self.kind.logpdf(self.u, best)
         passing = self.accepted(self.fitted)
@@ -157,27 +161,30 @@ class CutFit:
 
 
 def range_of(
-    problem: CutFit, indices: Sequence[Index], worth: float, confidence: float
+    problem: TruncatedFit, indices: Sequence[Index], share_effective: float, confidence: float
 ) -> Interval:
-    """Range of a number over the parameters whose likelihood is near enough to the best.
+    """Find the range of a number over the parameters whose likelihood is near enough to the best.
 
     Parameters
     ----------
-    problem : CutFit
+    problem : TruncatedFit
+        The fitted family.
     indices : sequence of callable
         From a fitted distribution to the number; of several the least counts.
-    worth : float
-        Effective over actual number of values.
+    share_effective : float
+        Effective over actual sample size.
     confidence : float
+        Of the interval, between 0 and 1.
 
     Returns
     -------
     Interval
+        In the unit of the number.
     """
     from scipy.special import chdtri
 
-    contour = problem.contour(float(chdtri(1, 1 - confidence)) / (2 * worth))
+    contour = problem.contour(float(chdtri(1, 1 - confidence)) / (2 * share_effective))
     numbers = [lambda point, index=index: index(problem.item(point)) for index in indices]  # type: ignore[misc]
     low, high = extremes(numbers, contour)
     estimate = min(index(problem.fitted) for index in indices)
-    return Interval(estimate, low, high, confidence, "profile likelihood, cut distribution")
+    return Interval(estimate, low, high, confidence, "profile likelihood, truncated distribution")
