@@ -131,10 +131,10 @@ def test_effective_numbers_of_an_autoregression() -> None:
     found = [
         describe(truth.study(np.random.default_rng(seed), 5000)[0]).steady for seed in range(8)
     ]
-    assert np.median([item.n_mean for item in found]) == pytest.approx(
+    assert np.median([item.n_eff_mean for item in found]) == pytest.approx(
         5000 * (1 - rho) / (1 + rho), rel=0.35
     )
-    assert np.median([item.n_spread for item in found]) == pytest.approx(
+    assert np.median([item.n_eff_sd for item in found]) == pytest.approx(
         5000 * (1 - rho**2) / (1 + rho**2), rel=0.35
     )
 

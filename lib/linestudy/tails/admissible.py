@@ -84,7 +84,7 @@ class Tails:
     n : int
     mean, sd : float
         In the unit of the values.
-    n_mean, n_spread : float
+    n_eff_mean, n_eff_sd : float
         Independent values that the values are worth, for their mean and for their spread.
     admissible, rejected : tuple of Candidate
     carried : bool
@@ -94,8 +94,8 @@ class Tails:
     n: int
     mean: float
     sd: float
-    n_mean: float
-    n_spread: float
+    n_eff_mean: float
+    n_eff_sd: float
     admissible: tuple[Candidate, ...]
     rejected: tuple[Candidate, ...]
     carried: bool
@@ -130,8 +130,8 @@ class Tails:
             n,
             mean,
             sd,
-            self.n_mean * share,
-            self.n_spread * share,
+            self.n_eff_mean * share,
+            self.n_eff_sd * share,
             tuple(at),
             tuple(gone),
             self.carried,
@@ -157,8 +157,8 @@ class Tails:
 
         # Student's quantile where few values know the spread; what families lack at n = 30 and less.
         c = float(
-            stdtrit(max(self.n_spread - 1, 1), confidence)
-            if self.n_spread < 1000
+            stdtrit(max(self.n_eff_sd - 1, 1), confidence)
+            if self.n_eff_sd < 1000
             else ndtri(confidence)
         )
         found: dict[str, tuple[float, float]] = {}
@@ -173,7 +173,7 @@ class Tails:
             for item in (*nearest, *self._doubted(upper_side)):
                 reach = c * _CHECK if described and item.name == PEAKS else c
                 estimate, bound = item.side(
-                    limit, upper_side, reach, self.n_mean, self.n_spread, self.sd
+                    limit, upper_side, reach, self.n_eff_mean, self.n_eff_sd, self.sd
                 )
                 old = found.get(item.name, (np.inf, np.inf))
                 found[item.name] = (min(old[0], estimate), min(old[1], bound))
@@ -196,8 +196,8 @@ def _share(value: Any) -> float:
 def tails(
     values: Any,
     bound: float | None = None,
-    n_mean: float | None = None,
-    n_spread: float | None = None,
+    n_eff_mean: float | None = None,
+    n_eff_sd: float | None = None,
 ) -> Tails:
     """Describe the values by every candidate, and keep those that the data do not reject.
 
@@ -207,7 +207,7 @@ def tails(
         Of one stream, in any order.
     bound : float, optional
         Physical bound below all values.
-    n_mean, n_spread : float, optional
+    n_eff_mean, n_eff_sd : float, optional
         Independent values that they are worth; all of them when absent.
 
     Returns
@@ -272,8 +272,8 @@ def tails(
         int(n),
         float(mean),
         float(sd),
-        float(min(n_mean or n, n)),
-        float(min(n_spread or n, n)),
+        float(min(n_eff_mean or n, n)),
+        float(min(n_eff_sd or n, n)),
         (*kept, *by_peaks),
         tuple(out),
         bool(by_peaks),

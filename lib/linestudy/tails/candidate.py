@@ -133,7 +133,7 @@ class Candidate:
         )
 
     def side(
-        self, limit: float, upper: bool, c: float, n_mean: float, n_spread: float, sd: float
+        self, limit: float, upper: bool, c: float, n_eff_mean: float, n_eff_sd: float, sd: float
     ) -> tuple[float, float]:
         """Index towards one limit: its estimate and its lower bound.
 
@@ -145,7 +145,7 @@ class Candidate:
             Whether it is the upper one.
         c : float
             Standard errors to the bound.
-        n_mean, n_spread : float
+        n_eff_mean, n_eff_sd : float
             Independent values that the values are worth, for their mean and for their spread.
         sd : float
             Of the values; slow movements move all quantiles together.
@@ -165,7 +165,7 @@ class Candidate:
         estimate = float(room[self.best] / reach[self.best])
         if estimate <= 0:
             return estimate, estimate
-        worth = n_spread / self.n
+        worth = n_eff_sd / self.n
         estimate = self._mean_index(room, reach, worth, estimate)
         inside = (self.deviance * worth <= c * c) & (room > 0) & (reach > 0)
         if not inside.any():
@@ -182,7 +182,7 @@ class Candidate:
         ) / worth
         low = float((np.log(room / reach) - np.sqrt(spend * np.maximum(variance, 0))).min())
         middle_best = float(self.quantiles[self.best, 1])
-        slow = max(1 / n_mean - 1 / n_spread, 0.0) * (sd / (limit - middle_best)) ** 2
+        slow = max(1 / n_eff_mean - 1 / n_eff_sd, 0.0) * (sd / (limit - middle_best)) ** 2
         drop = np.log(estimate) - low
         bound = float(estimate * np.exp(-np.sqrt(drop * drop + c * c * slow)))
         return estimate, min(bound, estimate)

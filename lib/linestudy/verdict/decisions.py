@@ -244,8 +244,8 @@ def facts_of(
         rejected=tuple(item.name for item in worst.rejected),
         outside=outside,
         expected_outside=expected,
-        n_mean=steady.n_mean,
-        n_spread=steady.n_spread,
+        n_eff_mean=steady.n_eff_mean,
+        n_eff_sd=steady.n_eff_sd,
     )
     base = about or CharacteristicFacts()
     return replace(

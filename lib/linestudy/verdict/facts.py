@@ -169,7 +169,7 @@ class ProcessFacts:
         Readings outside the limits.
     expected_outside : float
         How many the description that expects most of the admissible ones expects.
-    n_mean, n_spread : float
+    n_eff_mean, n_eff_sd : float
         Independent readings that the readings are worth.
     """
 
@@ -194,8 +194,8 @@ class ProcessFacts:
     rejected: tuple[str, ...] = ()
     outside: int = 0
     expected_outside: float = 0.0
-    n_mean: float = 0.0
-    n_spread: float = 0.0
+    n_eff_mean: float = 0.0
+    n_eff_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

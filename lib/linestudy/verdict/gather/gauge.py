@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
+from linestudy.gauges.budget.expanded import UNCERTAINTY, UncertaintyStudy
+from linestudy.gauges.destructive.nested_study import NESTED
+from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.gauges.masters.bias import BIAS, BiasStudy
+from linestudy.gauges.masters.drift import DRIFT, DriftStudy
+from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
+from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy
+from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
 from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
+from linestudy.results.declared import Declaration
 from linestudy.verdict.facts import GaugeFacts
 
 if TYPE_CHECKING:
     from linestudy.records import Records
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
+
+_Kind = TypeVar("_Kind", bound=Finding)
 
 #: Confidence of an interval that is to lie inside a margin: a test of equivalence at 5 %.
 _EQUIVALENCE = 0.90
@@ -49,33 +60,35 @@ def gauge_facts(
     GaugeFacts
     """
 
-    def found(name: str) -> Any:
-        item_found = findings.get(item.id, "gauges", gauge or "", name)
-        return None if isinstance(item_found, Unjudged) else item_found
+    def found(declared: Declaration, kind: type[_Kind]) -> _Kind | None:
+        one = findings.get(item.id, *declared.at(gauge=gauge or ""))
+        return one if isinstance(one, kind) else None
 
     name = study.gauge(gauge).name if gauge else "the gauge"
     share, share_of, ndc, separable = _spread(findings, item.id, gauge, role, name)
     width = _width(item, run_sd)
-    crossed, budget, one = found("crossed"), found("uncertainty"), found("repeatability")
-    repeat_p, repeat_ratio = _contradiction(
-        crossed, found("bias"), found("drift"), found("resolution")
-    )
+    crossed = found(CROSSED, CrossedStudy)
+    budget = found(UNCERTAINTY, UncertaintyStudy)
+    on_one_master = found(CG_CGK, RepeatabilityStudy)
+    biases, drift = found(BIAS, BiasStudy), found(DRIFT, DriftStudy)
+    step = found(RESOLUTION, ResolutionStudy)
+    repeat_p, repeat_ratio = _contradiction(crossed, biases, drift, step)
     return GaugeFacts(
         name=name,
         share=share,
         share_of=share_of,
         ndc=ndc,
         ndc_by_run=_by_run(crossed, run_sd),
-        failed=isinstance(findings.get(item.id, "gauges", gauge or "", "crossed"), Unjudged),
+        failed=isinstance(findings.get(item.id, *CROSSED.at(gauge=gauge or "")), Unjudged),
         separable=separable,
-        bias=_bias(found("linearity"), found("bias")),
+        bias=_bias(found(LINEARITY, LinearityStudy), biases),
         width=width,
-        drift=_drift(found("drift")),
-        q_ms=_interval(getattr(budget, "Q_MS", None)),
-        q_mp=_interval(getattr(budget, "Q_MP", None)),
-        cg=_interval(getattr(one, "Cg", None)),
-        cgk=_interval(getattr(one, "Cgk", None)),
-        step_share=getattr(found("resolution"), "share_of_tolerance", None),
+        drift=_drift(drift),
+        q_ms=None if budget is None else _interval(budget.Q_MS),
+        q_mp=None if budget is None else _interval(budget.Q_MP),
+        cg=None if on_one_master is None else _interval(on_one_master.Cg),
+        cgk=None if on_one_master is None else _interval(on_one_master.Cgk),
+        step_share=None if step is None else step.share_of_tolerance,
         repeat_p=repeat_p,
         repeat_ratio=repeat_ratio,
         certified=_certified(study, item, gauge, width),
@@ -99,20 +112,19 @@ def _spread(
     findings: Findings, key: str, gauge: str | None, role: str, name: str
 ) -> tuple[Interval | Absent, str, Interval | Absent, bool]:
     unknown = Absent(f"no crossed study of {name} is in the folder")
-    crossed: Finding | None = findings.get(key, "gauges", gauge or "", "crossed")
+    crossed = findings.get(key, *CROSSED.at(gauge=gauge or ""))
     if isinstance(crossed, Unjudged):
         unknown = Absent(crossed.reason.rstrip("."))
-    if crossed is None or isinstance(crossed, Unjudged):
-        nested = findings.get(key, "gauges", gauge or "", "nested")
+    if not isinstance(crossed, CrossedStudy):
+        nested = findings.get(key, *NESTED.at(gauge=gauge or ""))
         return unknown, "tolerance", unknown, nested is None and role != "nested"
-    spread: Any = crossed.components["grr"]  # type: ignore[attr-defined]
-    ndc = crossed.ndc  # type: ignore[attr-defined]
+    spread = crossed.components["grr"]
     if isinstance(spread.share_of_tolerance, Interval):
-        return spread.share_of_tolerance, "tolerance", ndc, True
-    return spread.share_of_sd, "total spread", ndc, True
+        return spread.share_of_tolerance, "tolerance", crossed.ndc, True
+    return spread.share_of_sd, "total spread", crossed.ndc, True
 
 
-def _by_run(crossed: Any, run_sd: float | None) -> float | None:
+def _by_run(crossed: CrossedStudy | None, run_sd: float | None) -> float | None:
     if crossed is None or run_sd is None:
         return None
     own = crossed.components["grr"].sd.estimate
@@ -135,7 +147,7 @@ def _at_90(value: Interval) -> Interval:
     )
 
 
-def _bias(line: Any, on_masters: Any) -> dict[str, Interval]:
+def _bias(line: LinearityStudy | None, on_masters: BiasStudy | None) -> dict[str, Interval]:
     """Bias at the limits by the line through the masters; at the masters where the line fails or is not there."""
     found: dict[str, Interval] = {}
     if line is not None:
@@ -144,18 +156,18 @@ def _bias(line: Any, on_masters: Any) -> dict[str, Interval]:
             for name, value in line.at_limits.items()
             if isinstance(value, Interval)
         }
-    lack = getattr(line, "lack_of_fit_p", None)
+    lack = None if line is None else line.lack_of_fit_p
     if on_masters is not None and (not found or (lack is not None and lack < 0.01)):
         for master in on_masters.masters:
-            value = master.get("bias")
+            value = master.bias
             if isinstance(value, Interval) and math.isfinite(value.half_width):
-                found[f"the master {master['reference']:g}"] = _at_90(value)
+                found[f"the master {master.reference:g}"] = _at_90(value)
         if not found and isinstance(on_masters.mean_bias, Interval):
             found["the masters"] = _at_90(on_masters.mean_bias)
     return found
 
 
-def _drift(found: Any) -> Interval | None:
+def _drift(found: DriftStudy | None) -> Interval | None:
     if found is None:
         return None
     order, stretch = np.asarray(found.points)[:, 0], np.asarray(found.points)[:, 3]
@@ -164,19 +176,22 @@ def _drift(found: Any) -> Interval | None:
 
 
 def _contradiction(
-    crossed: Any, on_masters: Any, drift: Any, step: Any
+    crossed: CrossedStudy | None,
+    on_masters: BiasStudy | None,
+    drift: DriftStudy | None,
+    step: ResolutionStudy | None,
 ) -> tuple[float | None, float | None]:
     """Whether the gauge repeats worse on masters (or in drift) than its crossed study says."""
     from scipy.special import fdtrc
 
     if crossed is None:
         return None, None
-    own: Any = crossed.components["repeatability"]
+    own = crossed.components["repeatability"]
     df, variance = own.degrees_of_freedom, own.variance.estimate
     if df is None or df < 2:
         return None, None
     # Readings in steps cannot repeat better than their step.
-    floor = (getattr(step, "rounding_sd", 0.0) or 0.0) ** 2
+    floor = 0.0 if step is None else step.rounding_sd**2
     variance = max(variance, floor)
     theirs = _within_masters(on_masters) or _about_line(drift)
     if theirs is None or variance <= 0:
@@ -186,13 +201,13 @@ def _contradiction(
     return float(fdtrc(other_df, df, ratio)), math.sqrt(ratio)
 
 
-def _within_masters(found: Any) -> tuple[float, float] | None:
+def _within_masters(found: BiasStudy | None) -> tuple[float, float] | None:
     """Variance within masters and its degrees of freedom, from the interval of each bias."""
     from scipy.special import stdtrit
 
     squares = freedom = 0.0
-    for master in getattr(found, "masters", ()):
-        value, n = master.get("bias"), int(master.get("n", 0))
+    for master in () if found is None else found.masters:
+        value, n = master.bias, master.n
         if not isinstance(value, Interval) or n < 2 or not math.isfinite(value.half_width):
             continue
         t = float(stdtrit(n - 1, (1 + value.confidence) / 2))
@@ -201,7 +216,7 @@ def _within_masters(found: Any) -> tuple[float, float] | None:
     return (squares / freedom, freedom) if freedom >= 5 else None
 
 
-def _about_line(found: Any) -> tuple[float, float] | None:
+def _about_line(found: DriftStudy | None) -> tuple[float, float] | None:
     if found is None or found.n < 10:
         return None
     return found.residual_sd**2, float(found.n - 1 - found.stretches)

@@ -150,7 +150,7 @@ def _described(
     y: Any, codes: Any, names: list[tuple[str, Any]], bound: float | None, steady: Steadiness
 ) -> list[Stream]:
     """The tails of every stream; of all together where the streams have one shape."""
-    share_mean, share_spread = steady.n_mean / y.size, steady.n_spread / y.size
+    share_mean, share_spread = steady.n_eff_mean / y.size, steady.n_eff_sd / y.size
     if len(names) > 1 and bound is None:
         z = np.empty(y.size)
         about = {}
@@ -159,7 +159,7 @@ def _described(
             about[name] = float(mean), float(sd), int(here.sum())
             z[here] = (y[here] - mean) / sd if sd > 0 else 0.0
         if all(sd > 0 for _, sd, _ in about.values()) and _one_shape(z, codes):
-            shape = tails(z, None, steady.n_mean, steady.n_spread)
+            shape = tails(z, None, steady.n_eff_mean, steady.n_eff_sd)
             return [Stream(name, shape.moved(*known)) for name, known in about.items()]
     found = []
     for name, here in names:
@@ -171,7 +171,7 @@ def _described(
         except CannotJudge:
             if here is None:
                 raise
-    return found or [Stream("", tails(y, bound, steady.n_mean, steady.n_spread))]
+    return found or [Stream("", tails(y, bound, steady.n_eff_mean, steady.n_eff_sd))]
 
 
 def _one_shape(z: Any, codes: Any) -> bool:

@@ -89,12 +89,12 @@ def chart_points(
     ChartPoints or None
         None where no chart can be drawn.
     """
-    from linestudy.stability import chart
+    from linestudy.stability import control_chart
 
     used = codes >= 0
     values, groups = y[used], codes[used]
     try:
-        study = chart(values, groups, order[used])
+        study = control_chart(values, groups, order=order[used])
     except CannotJudge:
         return None
     sizes = np.bincount(groups)

@@ -62,7 +62,7 @@ class Steadiness:
     moved_share, spread_share : float
         Share of the variance of the scores, and of the scores of their distances from the middle, that
         lies between blocks beyond what neighbours explain; of all sizes of blocks the largest.
-    n_mean, n_spread : float
+    n_eff_mean, n_eff_sd : float
         Independent values that the values are worth.
     subgroups : int
     wear_per_thousand : float or None
@@ -74,8 +74,8 @@ class Steadiness:
     neighbours: float
     moved_share: float
     spread_share: float
-    n_mean: float
-    n_spread: float
+    n_eff_mean: float
+    n_eff_sd: float
     subgroups: int
     wear_per_thousand: float | None = None
 
@@ -205,7 +205,7 @@ def steadiness(
         tests["farthest subgroup"] = _farthest(zg, codes, k, rho)
     if pairs > 20:
         tests["correlation of neighbours"] = _more_than_allowed(neighbours, pairs)
-    n_mean, n_spread = _worth(z, zg, codes, k, every, neighbours, pairs, tests)
+    n_eff_mean, n_eff_sd = _effective(z, zg, codes, k, every, neighbours, pairs, tests)
     return Steadiness(
         combined(list(tests.values())) if tests else 1.0,
         tests,
@@ -218,8 +218,8 @@ def steadiness(
             (_moved(a, codes, k // m, m, rho * rho, size, every) for m in _BLOCKS if k // m >= 5),
             default=0.0,
         ),
-        n_mean,
-        n_spread,
+        n_eff_mean,
+        n_eff_sd,
         k,
         slope,
     )
@@ -351,7 +351,7 @@ def _moved(
     return float(np.clip((means.var(ddof=1) - at_rest) / z.var(), 0.0, 1.0))
 
 
-def _worth(
+def _effective(
     z: Any, zg: Any, codes: Any, k: int, every: bool, neighbours: float, pairs: int, tests: Any
 ) -> tuple[float, float]:
     """Effective numbers for mean and spread; all values where no correlation is seen."""
