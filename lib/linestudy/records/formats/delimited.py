@@ -4,8 +4,9 @@ One reader for all of it, Arrow's, which makes text of every cell; numbers, time
 made of the cells afterwards (`linestudy.records.conversions`). On a day's file with all its tags (360,000
 parts, clock, coil, station, stop, verdict, six readings of which one in a thousand is missing) reading and
 screening take 1.24 times the processor time of the three readers there were before (one that made numbers
-at once, one of text, and pandas for quotes), and give the same; pandas alone takes 2.7 times. Lines with fewer cells than the header,
-which exports write for blank rows and totals, are filled up with empty cells; longer ones are refused.
+at once, one of text, and pandas for quotes), and give the same; pandas for all of it took 2.7 times. Lines
+with fewer cells than the header, which exports write for blank rows and totals, are filled up with empty
+cells; longer ones are refused unless only empty cells are beyond.
 """
 
 from __future__ import annotations
