@@ -17,7 +17,7 @@ LIBRARY = ROOT / "lib" / "linestudy"
 WITHOUT = {
     "capability": 2,
     "core": 1,
-    "numerics": 6,
+    "numerics": 5,
     "results": 8,
     "dossier": 17,
     "figures": 11,

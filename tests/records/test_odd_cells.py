@@ -77,7 +77,7 @@ def test_a_wild_reading_leaves_its_row(tmp_path: Path, cell: str) -> None:
     lines[7] = f"8,{cell},1.0"
     records, found = account(tmp_path, lines)
     assert found.rows_used == 50
-    (reason,) = found.values["w"]["set_aside"]
+    (reason,) = found.values["w"].set_aside
     assert reason.startswith("no measurement")
     assert len(records.table("run", "w")) == 49
     assert len(records.table("run", "v")) == 50
@@ -124,8 +124,8 @@ def test_readings_of_a_period_set_aside_stand_in_the_ledger(tmp_path: Path) -> N
     toml = RUN + '[[set_aside]]\nreason = "regrind"\nfirst = 11\nlast = 20\n'
     records, found = account(tmp_path, rows(), toml)
     table = records.table("run", "w")
-    assert found.values["w"]["used"] == int((~table["set_aside"]).sum()) == 40
-    assert sum(found.values["w"]["set_aside"].values()) == 10
+    assert found.values["w"].used == int((~table["set_aside"]).sum()) == 40
+    assert sum(found.values["w"].set_aside.values()) == 10
     assert any("10 rows lie in periods" in note for note in records.ledger.cautions)
 
 

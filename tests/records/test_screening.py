@@ -135,7 +135,8 @@ def test_screening_is_a_finding(make_study: Callable) -> None:
     values = clean()
     values[5] = 280.0
     screening = read(make_study("f.csv", table(values), RUN)).screening
-    assert screening.shown().loc[0, "first line"] == 7
+    assert screening.table().loc[0, "first line"] == 7
+    assert screening.shown().loc[0, "first line"] == "7"
     assert "nothing was changed" in screening.statement
 
 

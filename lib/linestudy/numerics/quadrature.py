@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 @cache
 def legendre(count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Nodes and weights of the rule on the interval from -1 to 1.
+    """Give nodes and weights of the rule on the interval from -1 to 1.
 
     Parameters
     ----------

@@ -6,7 +6,7 @@ from linestudy.results.interval import Interval
 
 
 def share_interval(count: int, n: int, confidence: float = 0.95) -> Interval:
-    """Share of `count` in `n` with its exact interval.
+    """Estimate the share of `count` in `n` with its exact interval.
 
     Parameters
     ----------

@@ -3,9 +3,10 @@
 One reader for all of it, Arrow's, which makes text of every cell; numbers, times and judgements are
 made of the cells afterwards (`linestudy.records.conversions`). On a day's file with all its tags (360,000
 parts, clock, coil, station, stop, verdict, six readings of which one in a thousand is missing) reading and
-screening take 1.29 times the processor time of the three readers there were before (one that made numbers
-at once, one of text, and pandas for quotes), and give the same; pandas alone takes 2.7 times. Lines with fewer cells than the header,
-which exports write for blank rows and totals, are filled up with empty cells; longer ones are refused.
+screening take 1.24 times the processor time of the three readers there were before (one that made numbers
+at once, one of text, and pandas for quotes), and give the same; pandas for all of it took 2.7 times. Lines
+with fewer cells than the header, which exports write for blank rows and totals, are filled up with empty
+cells; longer ones are refused unless only empty cells are beyond.
 """
 
 from __future__ import annotations
@@ -54,10 +55,15 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     text = decoded(raw, data)
     lines = list(itertools.islice(_lines(text), PREAMBLE + (data.header_row or 1)))
     row, mark = header_of_lines(lines, data)
-    body = text[sum(len(line) + 1 for line in lines[:row]) :] if row else text
-    names, taken = _header(body, mark, data, row)
+    begin = sum(len(line) + 1 for line in lines[:row])
+    names, taken = _header(text, begin, mark, data, row)
     for _ in range(taken):
-        body = body[body.find("\n") % len(body) + 1 :] if body else body
+        begin = text.find("\n", begin) + 1 or len(text)
+    # A file may take much of the memory there is: no more copies of it than needed.
+    below = text[begin:]
+    del text
+    body = below.encode(errors="replace")
+    del below
     return _cells(body, mark, names, data, row + 1 + taken), row + 1
 
 
@@ -114,9 +120,8 @@ def encoding_of(raw: bytes) -> str:
     return "utf-8-sig"
 
 
-def _lines(text: str) -> Iterator[str]:
+def _lines(text: str, begin: int = 0) -> Iterator[str]:
     """Line by line, for the first few of very many."""
-    begin = 0
     while (end := text.find("\n", begin)) >= 0:
         yield text[begin:end]
         begin = end + 1
@@ -124,10 +129,9 @@ def _lines(text: str) -> Iterator[str]:
         yield text[begin:]
 
 
-def _header(body: str, mark: str, data: Data, row: int) -> tuple[list[str], int]:
+def _header(text: str, begin: int, mark: str, data: Data, row: int) -> tuple[list[str], int]:
     """Names of the columns, and how many lines they take: a quoted name may run over several."""
-    head = body if '"' in body else body[: body.find("\n") % (len(body) + 1)]
-    reader = csv.reader(io.StringIO(head), delimiter=mark)
+    reader = csv.reader((f"{line}\n" for line in _lines(text, begin)), delimiter=mark)
     try:
         names = next(reader, [])
     except csv.Error:
@@ -137,13 +141,13 @@ def _header(body: str, mark: str, data: Data, row: int) -> tuple[list[str], int]
     return distinct_names([name.strip() for name in names], data, row + 1), reader.line_num
 
 
-def _cells(body: str, mark: str, names: list[str], data: Data, line: int) -> pd.DataFrame:
+def _cells(body: bytes, mark: str, names: list[str], data: Data, line: int) -> pd.DataFrame:
     """Cells of the lines below the header; lines of another length are mended in their places."""
     import pandas as pd
     import pyarrow as pa
     from pyarrow import csv as arrow
 
-    quoted = '"' in body
+    quoted = b'"' in body
     kind = pa.large_string()
     # The kind of text pandas itself reads into.
     text = pd.StringDtype("pyarrow", na_value=float("nan"))
@@ -157,7 +161,7 @@ def _cells(body: str, mark: str, names: list[str], data: Data, line: int) -> pd.
 
     try:
         table = arrow.read_csv(
-            pa.BufferReader(body.encode(errors="replace")),
+            pa.BufferReader(body),
             read_options=arrow.ReadOptions(
                 use_threads=False, column_names=names, block_size=_BLOCK
             ),
@@ -182,7 +186,7 @@ def _cells(body: str, mark: str, names: list[str], data: Data, line: int) -> pd.
         found = _with_uneven(found, uneven, mark, data, line)
     found.index = _line_numbers(found, line) if quoted else pd.RangeIndex(line, line + len(found))
     if quoted and len(found):
-        _check_last_quote(body.split("\n")[int(found.index[-1]) - line :], mark, data)
+        _check_last_quote(body, int(found.index[-1]) - line, mark, data)
     return found
 
 
@@ -227,10 +231,14 @@ def _line_numbers(cells: pd.DataFrame, line: int) -> Any:
     return pd.Index(begins)
 
 
-def _check_last_quote(lines: list[str], mark: str, data: Data) -> None:
-    """Refuse a quote that is never closed: it would make one cell of all lines that follow."""
+def _check_last_quote(body: bytes, before: int, mark: str, data: Data) -> None:
+    """Refuse a quote that is never closed: it would make one cell of all lines after the `before` first."""
+    import numpy as np
+
+    ends = np.flatnonzero(np.frombuffer(body, dtype=np.uint8) == ord("\n"))
+    last = body[ends[before - 1] + 1 :] if before else body
     try:
-        list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark, strict=True))
+        list(csv.reader(io.StringIO(last.decode()), delimiter=mark, strict=True))
     except csv.Error as error:
         # The other complaint is a sign after a closing quote, which does no harm.
         if "expected after" not in str(error):
