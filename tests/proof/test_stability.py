@@ -262,11 +262,12 @@ def streams_trial(
     ("streams", "serial_", "n"), [(2, 0.0, 400), (2, 0.8, 6000), (4, 0.0, 400), (4, 0.8, 8000)]
 )
 def test_streams(measure: Measure, streams: int, serial_: float, n: int) -> None:
-    note = "two streams alternate as stations do, four follow each other as coils do"
+    # Stations share what moves both, which their difference is free of: intervals are then wide.
+    note = "two streams alternate as stations do (conservative where neighbours correlate), four follow as coils do"
     name = f"{streams} streams, lag-one correlation {serial_}, {n} parts"
     settings = {"streams": streams, "serial_": serial_, "n": n}
     found = measure("stability", "streams", name, streams_trial, 1000, note=note, **settings)
-    assert found["all pairs together"].within(0.92, 0.975)
+    assert found["all pairs together"].within(0.92, 1.0 if streams == 2 and serial_ else 0.975)
 
 
 # ------------------------------------------------------------------- false signals at rest

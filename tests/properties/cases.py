@@ -235,9 +235,10 @@ def _serial(d: pd.DataFrame, u: Unit) -> Numbers:
     return numbers({"lag1": found.lag1, "n_eff": found.n_eff_mean})
 
 
-def _sequential(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.ewma_chart(d["value"], u.place(2.0), u.size(0.1))
-    return numbers({"signals": len(found.signals)})
+def _small_shifts(d: pd.DataFrame, u: Unit) -> Numbers:
+    charts = (stability.ewma_chart, stability.cusum_chart)
+    found = [chart(d["value"], u.place(2.0), u.size(0.1)) for chart in charts]
+    return numbers({study.chart: len(study.signals) for study in found})
 
 
 def _residual(d: pd.DataFrame, u: Unit) -> Numbers:
@@ -275,22 +276,14 @@ def _equal_spread(d: pd.DataFrame, u: Unit) -> Numbers:
     return numbers({"p": found.p}, {"sd": found.sd[min(found.sd)]})
 
 
-def _cusum(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = stability.cusum_chart(d["value"], u.place(2.0), u.size(0.1))
-    return numbers({"signals": len(found.signals)})
-
-
-def _frozen(d: pd.DataFrame, u: Unit) -> Numbers:
-    return numbers({"stretches": len(stability.frozen_stretches(d["value"]))})
-
-
 def _time_model(d: pd.DataFrame, u: Unit) -> Numbers:
     found = stability.time_model(d["value"], d["subgroup"], d["order"])
     return numbers({"model": sum(map(ord, found.model))})
 
 
 def _soundness(d: pd.DataFrame, u: Unit) -> Numbers:
-    return numbers({"notes": len(stability.data_quality(d).issues)})
+    frozen = stability.frozen_stretches(d["value"])
+    return numbers({"issues": len(stability.data_quality(d).issues), "frozen": len(frozen)})
 
 
 def _spreads(d: pd.DataFrame, u: Unit) -> Numbers:
@@ -421,7 +414,7 @@ CASES = {
     "stability.control_chart": Case(run, _chart, ordered=True),
     "stability.summarise": Case(run, _summaries, ordered=True),
     "stability.autocorrelation": Case(run, _serial, ordered=True),
-    "stability.ewma_chart": Case(run, _sequential, ordered=True),
+    "stability.ewma_chart": Case(run, _small_shifts, ordered=True),
     "stability.residual_chart": Case(run, _residual, ordered=True),
     "stability.tool_wear": Case(run, _wear, ordered=True),
     "stability.change_points": Case(run, _steps, ordered=True),
@@ -429,8 +422,8 @@ CASES = {
     "stability.variance_components": Case(run, _components, ordered=True),
     "stability.compare_streams": Case(run, _streams, ordered=True),
     "stability.equal_spread": Case(run, _equal_spread, ordered=True),
-    "stability.cusum_chart": Case(run, _cusum, ordered=True),
-    "stability.frozen_stretches": Case(run, _frozen, ordered=True),
+    "stability.cusum_chart": Case(run, _small_shifts, ordered=True),
+    "stability.frozen_stretches": Case(run, _soundness, ordered=True),
     "stability.time_model": Case(run, _time_model, ordered=True),
     "stability.data_quality": Case(run, _soundness, ordered=True),
     "stability.within_subgroup_sds": Case(run, _spreads, ordered=True),
