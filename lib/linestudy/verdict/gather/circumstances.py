@@ -68,7 +68,7 @@ def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
         if account.role != role or own is None:
             continue
         read += account.rows_read
-        for reasons in (account.set_aside, own["set_aside"]):
+        for reasons in (account.set_aside, own.set_aside):
             for reason, count in reasons.items():
                 if not reason.startswith(_NAMED):
                     left += count

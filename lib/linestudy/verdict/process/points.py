@@ -156,9 +156,9 @@ def _spread_limits(size: int, sigma: float) -> tuple[float, float]:
 def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoint:
     where = np.flatnonzero(used)
     starts = np.unique(groups, return_index=True)[1]
-    at = int(where[starts[signal["point"] - 1]])
+    at = int(where[starts[signal.point - 1]])
 
-    inside = where[groups == groups[starts[signal["point"] - 1]]]
+    inside = where[groups == groups[starts[signal.point - 1]]]
 
     def tag(column: Any) -> str:
         return "" if column is None else str(np.asarray(column)[at])
@@ -170,17 +170,17 @@ def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoi
         return ", ".join(dict.fromkeys(str(v) for v in np.asarray(column)[inside]))
 
     # An event since the subgroup before, or inside this one, is named; whether it is the cause is not known.
-    before = order[starts[signal["point"] - 2]] if signal["point"] > 1 else -np.inf
-    last = order[groups == groups[starts[signal["point"] - 1]]].max()
+    before = order[starts[signal.point - 2]] if signal.point > 1 else -np.inf
+    last = order[groups == groups[starts[signal.point - 1]]].max()
     named = [name for mark, name in tags.events if before < mark <= last]
     return OutPoint(
-        int(signal["point"]),
-        float(signal["order"]),
+        int(signal.point),
+        float(signal.order),
         tag(tags.time),
         tags_inside(tags.coil),
         tags_inside(tags.stream),
-        str(signal["kind"]),
-        str(signal["rule"]),
-        float(signal["value"]),
+        str(signal.kind),
+        str(signal.rule),
+        float(signal.value),
         f"event: {named[-1]}" if named else "",
     )
