@@ -75,7 +75,7 @@ def test_unit_and_shift_do_not_matter() -> None:
 def test_a_spread_within_is_given_only_where_the_model_allows_it() -> None:
     from types import SimpleNamespace
 
-    from linestudy.capability.evaluate import _within
+    from linestudy.capability.evaluation import _within
 
     chart = SimpleNamespace(sd_within=0.02)
     assert _within(chart, SimpleNamespace(may_report_within=True, model="A1")) == 0.02

@@ -414,7 +414,7 @@ def test_a_method_added_to_the_list_is_judged_of_runs_and_of_logs(
     from linestudy.results import declared
     from linestudy.stability import ChartStudy, control_chart
 
-    room = importlib.import_module("linestudy.stability.evaluate")
+    room = importlib.import_module("linestudy.stability.evaluation")
     monkeypatch.setattr(declared, "_REGISTERED", dict(declared._REGISTERED))
     medians = declared.Declaration("stability.medians", ChartStudy, "Chart of medians")
     again = declared.Declaration("stability.again", ChartStudy, "Chart again")

@@ -11,13 +11,13 @@ import pytest
 @pytest.mark.parametrize(
     "first",
     [
-        "import linestudy.verdict.evaluate",
-        "from linestudy.verdict.evaluate import decision_table",
+        "import linestudy.verdict.evaluation",
+        "from linestudy.verdict.evaluation import decision_table",
         "",
     ],
 )
 def test_the_method_wins_over_its_module(first: str) -> None:
-    code = f"{first}\nimport linestudy\nprint(callable(linestudy.verdict.evaluate))"
+    code = f"{first}\nimport linestudy\nprint(callable(linestudy.verdict.evaluation))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.stdout.strip() == "True", done.stderr
 

@@ -9,7 +9,7 @@ from scipy import stats
 from linestudy.simulate.operating import truths
 from linestudy.verdict import Tags, decide, describe, resolve
 from linestudy.verdict.facts import GaugeFacts
-from linestudy.verdict.process.steadiness import combined, normal_scores, steadiness, without_wear
+from linestudy.verdict.process.movement import combined, normal_scores, steadiness, without_wear
 
 STILL = ["normal", "t, 3 df", "gamma, shape 2", "lognormal, 0.8, bound", "uniform", "AR(1), 0.3"]
 STILL += ["normal, readings in steps of 1 SD", "2 stations 4 SD apart, named"]

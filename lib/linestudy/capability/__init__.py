@@ -1,57 +1,10 @@
 """Does it fit the tolerance, with what confidence."""
 
+import lazy_loader
+
 from linestudy.results.deprecation import old_names, renamed
-from linestudy.results.lazy import attach
 
-_MODULES = {
-    "finding": ("CapabilityStudy",),
-    "study": ("process_capability",),
-    "indices": ("cp", "cpk", "cpm"),
-    "nonconforming": (
-        "ObservedNonconforming",
-        "normal_nonconforming",
-        "observed_nonconforming",
-        "zero_failure_bound",
-    ),
-    "quantile_indices": ("quantile_intervals",),
-    "quantile_movement": ("quantile_index",),
-    "within_subgroups": ("WithinEstimate", "WithinStudy", "within_subgroup_sd"),
-    "tolerance": (
-        "ToleranceInterval",
-        "ToleranceIntervals",
-        "tolerance_intervals",
-    ),
-    "order_statistics": ("tolerance_interval_sample_size",),
-    "blocks": ("BlockBootstrap", "block_bootstrap"),
-    "short_run": ("MachineStudy", "machine_performance"),
-    "round_zone.study": (
-        "ObservedOutside",
-        "PositionBonus",
-        "PositionStudy",
-        "position_capability",
-    ),
-    "sorting.truncation": (
-        "RunnerUp",
-        "TruncatedStudy",
-        "truncated_capability",
-        "truncation_points",
-    ),
-    "gauge.removed": ("GaugeRemoved", "gauge_removed"),
-    "whole_part.bins_study": ("BinsStudy", "LoggedCounts", "bin_counts"),
-    "whole_part.copula": ("share_failing_any",),
-    "whole_part.joint_study": (
-        "ExpectedJoint",
-        "JointStudy",
-        "PairCorrelation",
-        "joint_conformity",
-    ),
-    "whole_part.rejects_study": ("PredictedRejects", "RejectsStudy", "reject_balance"),
-    "evaluate": ("evaluate",),
-}
-
-_load, __dir__, __all__ = attach(
-    __name__, {name: module for module, names in _MODULES.items() for name in names}
-)
+_load, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
 __getattr__ = old_names(
     __name__,
     [

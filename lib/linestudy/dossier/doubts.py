@@ -50,10 +50,10 @@ def doubts(study: Study) -> tuple[str, ...]:
 
 
 def _of(item: Characteristic) -> Iterator[str]:
-    from linestudy.shape import NAMES
+    from linestudy.shape import FAMILIES
 
     where = f'characteristic "{item.id}"'
-    known = ("auto", *NAMES)
+    known = ("auto", *FAMILIES)
     if item.family.lower() not in {name.lower() for name in known}:
         close = difflib.get_close_matches(item.family, known, n=1, cutoff=0.4)
         hint = f'; did you mean "{close[0]}"?' if close else f"; known: {', '.join(known)}."

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
 
 #: Modules that evaluate, and that draw what was found.
-_NEEDED = (*(f"linestudy.{room}.evaluate" for room in ROOMS), "linestudy.figures.style")
+_NEEDED = (*(f"linestudy.{room}.evaluation" for room in ROOMS), "linestudy.figures.style")
 
 #: Rooms that look at nothing gauges find.
 _WITHOUT_GAUGES = ("stability", "shape")
@@ -248,7 +248,7 @@ def _a_room(
     room: str, study: Study, records: Records, findings: Findings | None = None
 ) -> dict[str, _Found]:
     begin = time.perf_counter()
-    module = importlib.import_module(f"linestudy.{room}.evaluate")
+    module = importlib.import_module(f"linestudy.{room}.evaluation")
     before = Findings() if findings is None else findings
     names = [item.id for item in study.characteristics]
     found = _or_unjudged(room, names, partial(module.evaluate, study, records, before))
@@ -283,7 +283,7 @@ _SAID = {
 
 def _of_bins(records: Records) -> dict[str, _Found]:
     """What stability finds of the study as a whole."""
-    from linestudy.stability.evaluate import of_study
+    from linestudy.stability.evaluation import of_study
 
     begin = time.perf_counter()
     found = _or_unjudged("stability", [], partial(of_study, records))
@@ -295,7 +295,7 @@ def _of_characteristic(study: Study, records: Records, item: Characteristic) -> 
     so_far, parts = Findings(), {}
     for room in _WITHOUT_GAUGES:
         begin = time.perf_counter()
-        module = importlib.import_module(f"linestudy.{room}.evaluate")
+        module = importlib.import_module(f"linestudy.{room}.evaluation")
         work = partial(module.of_characteristic, study, records, item, so_far)
         found = _or_unjudged(room, [item.id], work)
         so_far.update(found)

@@ -1,51 +1,10 @@
 """Can the measurement be trusted."""
 
-from linestudy.results.deprecation import old_names, renamed
-from linestudy.results.lazy import attach
+import lazy_loader
 
-__getattr__, __dir__, __all__ = attach(
-    __name__,
-    {
-        "AgreementStudy": "comparison.two_gauges",
-        "AttributeStudy": "judgement.judgements",
-        "AverageRangeStudy": "grr.ranges",
-        "BiasOverview": "masters.overview",
-        "BiasStudy": "masters.bias",
-        "ConformityRisk": "budget.risk_study",
-        "Contribution": "budget.expanded",
-        "CrossedStudy": "grr.finding",
-        "DriftStudy": "masters.drift",
-        "GaugePerformanceCurve": "judgement.acceptance_curve",
-        "InfluenceStudy": "grr.leave_one_out",
-        "LinearityStudy": "masters.linearity_finding",
-        "NestedStudy": "destructive.nested_study",
-        "ObservedRejects": "budget.risk_study",
-        "RepeatabilityStudy": "masters.repeatability",
-        "ResolutionStudy": "masters.reading_step",
-        "UncertaintyStudy": "budget.expanded",
-        "apparent_step": "masters.reading_step",
-        "average_and_range": "grr.ranges",
-        "bias_overview": "masters.overview",
-        "bias_study": "masters.bias",
-        "cg_cgk": "masters.repeatability",
-        "conformity_risk": "budget.risk_study",
-        "drift_study": "masters.drift",
-        "evaluate": "evaluate",
-        "gauge_performance_curve": "judgement.acceptance_curve",
-        "global_risks": "budget.verdict_shares",
-        "grr_anova": "grr.analysis",
-        "grr_anova_stack": "grr.analysis",
-        "influence": "grr.leave_one_out",
-        "judgement_agreement": "judgement.judgements",
-        "linearity_study": "masters.linearity",
-        "method_comparison": "comparison.two_gauges",
-        "nested_components": "destructive.nested_study",
-        "passing_bablok": "comparison.pairwise_slopes",
-        "refuse_wrong_unit": "masters.reading_unit",
-        "resolution_study": "masters.reading_step",
-        "uncertainty_budget": "budget.expanded",
-    },
-)
+from linestudy.results.deprecation import old_names, renamed
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
 
 _OLD = {
     "agreement": "method_comparison",

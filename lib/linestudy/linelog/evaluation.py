@@ -30,7 +30,7 @@ from linestudy.linelog.quarter_hours import (
     wear_of_quarter_hours,
 )
 from linestudy.results import CannotJudge, Findings
-from linestudy.stability.evaluate import judge
+from linestudy.stability.evaluation import judge
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
 from linestudy.stability.movement.serial_correlation import (
     BATCHES,
@@ -70,7 +70,7 @@ def evaluate_log(study: Study, summary: LogSummary) -> Findings:
     -------
     Findings
         For each characteristic of the log, at ``("stability",)`` the control chart, and below it what a run
-        gets too (:data:`linestudy.stability.evaluate.METHODS`), as far as sums answer it.
+        gets too (:data:`linestudy.stability.evaluation.METHODS`), as far as sums answer it.
 
     See Also
     --------

@@ -20,7 +20,7 @@ def explore(study: Study, findings: Findings, characteristic: str) -> Any:
     study : Study
         Its events are marked.
     findings : Findings
-        From :func:`linestudy.stability.evaluate` or :func:`linestudy.stability.evaluate_log`.
+        From :func:`linestudy.stability.evaluation` or :func:`linestudy.stability.evaluate_log`.
     characteristic : str
         Characteristic id.
 

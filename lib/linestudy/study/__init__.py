@@ -1,8 +1,5 @@
 """What is claimed: study.toml as typed objects, and a starter folder."""
 
-from linestudy.results.lazy import attach
+import lazy_loader
 
-__getattr__, __dir__, __all__ = attach(
-    __name__,
-    {"Study": "load", "find_study": "starter", "open_study": "load", "start_study": "starter"},
-)
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,18 +1,5 @@
 """How far the values may reach: indices that lean on no single family of distributions."""
 
-from linestudy.results.lazy import attach
+import lazy_loader
 
-__getattr__, __dir__, __all__ = attach(
-    __name__,
-    {
-        "Candidate": "candidate",
-        "TailIndex": "admissible",
-        "Tails": "admissible",
-        "fit_folded_t": "folded",
-        "fit_normal": "symmetric",
-        "fit_skewed": "skewed",
-        "fit_t": "symmetric",
-        "peaks": "peaks",
-        "tails": "admissible",
-    },
-)
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

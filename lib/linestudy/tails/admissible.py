@@ -31,9 +31,9 @@ from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.tails.candidate import Candidate, step_edges
 from linestudy.tails.folded import fit_folded_t
 from linestudy.tails.outliers import fit_outliers
-from linestudy.tails.peaks import PEAKS, peaks
 from linestudy.tails.skewed import KINDS, fit_skewed
 from linestudy.tails.symmetric import fit_normal, fit_t
+from linestudy.tails.threshold_peaks import PEAKS, peaks
 
 #: Anderson-Darling beyond which a fitted family is rejected; its level is measured (proof).
 REJECTED = 1.1

@@ -40,7 +40,7 @@ from linestudy.verdict.facts import (
     IndexFacts,
     ProcessFacts,
 )
-from linestudy.verdict.process.describe import Process, describe
+from linestudy.verdict.process.description import Process, describe
 from linestudy.verdict.process.points import OutPoint
 from linestudy.verdict.process.tags import Tags
 from linestudy.verdict.rules import RULES

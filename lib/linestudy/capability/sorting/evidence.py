@@ -13,7 +13,7 @@ from linestudy.capability.sorting.truncation import (
 )
 from linestudy.capability.whole_part.bins_study import bin_counts
 from linestudy.results import CannotJudge
-from linestudy.shape.evaluate import declared_family
+from linestudy.shape.evaluation import declared_family
 
 if TYPE_CHECKING:
     import pandas as pd

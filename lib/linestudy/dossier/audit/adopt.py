@@ -45,7 +45,7 @@ def adopted(evaluation: Evaluation, near: dict[Path, Any]) -> Evaluation:
     """
     if not near:
         return evaluation
-    from linestudy.verdict.evaluate import evaluate as decide
+    from linestudy.verdict.evaluation import evaluate as decide
 
     walk = _Walk(near)
     findings = Findings()

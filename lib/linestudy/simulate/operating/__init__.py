@@ -1,16 +1,5 @@
 """What a decision is worth: processes of known truth, and shares of "meets" over simulated studies of them."""
 
-from linestudy.results.lazy import attach
+import lazy_loader
 
-__getattr__, __dir__, __all__ = attach(
-    __name__,
-    {
-        "Cell": "cells",
-        "INDICES": "cells",
-        "Truth": "truth",
-        "adequate_gauge": "cells",
-        "run_grid": "cells",
-        "simulate_cell": "cells",
-        "truths": "truths",
-    },
-)
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -19,7 +19,7 @@ from linestudy.simulate.operating.truth import Truth
 from linestudy.verdict.criteria import resolve
 from linestudy.verdict.decisions import judge
 from linestudy.verdict.facts import GaugeFacts
-from linestudy.verdict.process.describe import describe
+from linestudy.verdict.process.description import describe
 from linestudy.verdict.rulings import MEETS, NONE, SUPPORTS
 
 #: True indices at which every study is judged; 1.67 is asked.

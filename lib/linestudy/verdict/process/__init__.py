@@ -1,16 +1,5 @@
 """What a run says of its process, apart from any limit: does it hold still, what is its tail."""
 
-from linestudy.results.lazy import attach
+import lazy_loader
 
-__getattr__, __dir__, __all__ = attach(
-    __name__,
-    {
-        "OutPoint": "points",
-        "Process": "describe",
-        "Steadiness": "steadiness",
-        "Stream": "describe",
-        "Tags": "tags",
-        "describe": "describe",
-        "steadiness": "steadiness",
-    },
-)
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

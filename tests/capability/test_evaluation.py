@@ -31,7 +31,7 @@ def test_index_of_the_parts_lies_near_the_truth(root) -> None:
 
 
 def test_batches_of_nested_readings_are_what_their_mean_rests_on() -> None:
-    from linestudy.capability.evaluate import _independent_groups
+    from linestudy.capability.evaluation import _independent_groups
 
     def table(values: list[float], batch: list[str]) -> pd.DataFrame:
         made = pd.DataFrame({"value": values, "batch": batch})

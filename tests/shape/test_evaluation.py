@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from linestudy.results import CannotJudge
-from linestudy.shape.evaluate import declared_family
+from linestudy.shape.evaluation import declared_family
 
 
 def test_a_family_that_is_not_known_is_said_with_those_that_are() -> None:

@@ -32,6 +32,8 @@ from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy, c
 from linestudy.results import CannotJudge, Findings
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from linestudy.records import Records
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
@@ -100,6 +102,16 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
 _NOTHING = "The study holds no reading of this characteristic."
 
 
+def _table_of(
+    records: Records, role: str, characteristic: str, gauge: str | None = None
+) -> pd.DataFrame:
+    """A table that `records` has just named; every reading of it may have been set aside."""
+    table = records.table(role, characteristic, gauge)
+    if table is None:
+        raise CannotJudge(_NOTHING)
+    return table
+
+
 def measuring(records: Records, characteristic: str) -> tuple[str, ...]:
     """List gauges with readings of parts or masters of a characteristic."""
     roles = ("crossed", "reference", "run", "drift")
@@ -109,8 +121,8 @@ def measuring(records: Records, characteristic: str) -> tuple[str, ...]:
 
 def _readings(records: Records, item: Characteristic, role: str, gauge: str) -> Any:
     """Return the role's table, refused where its readings are in another unit than the characteristic."""
-    table = records.table(role, item.id, gauge)
-    if table is not None and not len(table):
+    table = _table_of(records, role, item.id, gauge)
+    if not len(table):
         raise CannotJudge(_NOTHING)
     if role in ("crossed", "run", "nested"):
         values = table["value"].to_numpy()
@@ -161,7 +173,7 @@ def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new
 
 def _judgements(study: Study, records: Records, item: Characteristic, new: Findings) -> None:
     """Evaluate rates and kappa, and the curve where there is a measured value behind the judgements."""
-    table = records.table("attribute", item.id)
+    table = _table_of(records, "attribute", item.id)
 
     def of_rates() -> AttributeStudy:
         return judgement_agreement(table, confidence=study.confidence)
@@ -216,7 +228,7 @@ def _influence(
     whole = new.get(item.id, *CROSSED.at(gauge=gauge))
     if not isinstance(whole, CrossedStudy):
         raise CannotJudge("The crossed study itself cannot be judged.")
-    table = records.table("crossed", item.id, gauge)
+    table = _table_of(records, "crossed", item.id, gauge)
     return influence(
         table,
         **_who(table),
@@ -240,7 +252,7 @@ def _nested(study: Study, records: Records, item: Characteristic, gauge: str) ->
 def _masters(
     study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
 ) -> None:
-    table = records.table("reference", item.id, gauge)
+    table = _table_of(records, "reference", item.id, gauge)
     values, known = table["value"].to_numpy(), table["reference"].to_numpy()
     common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
 
@@ -278,7 +290,7 @@ def _masters(
 
 
 def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> DriftStudy:
-    table = records.table("drift", item.id, gauge)
+    table = _table_of(records, "drift", item.id, gauge)
     if "reference" not in table:
         raise CannotJudge("The drift record does not say what the master's value is.")
     resets = tuple(
@@ -300,7 +312,7 @@ def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> 
 def _agreement(
     study: Study, records: Records, item: Characteristic, pair: tuple[str, str], new: Findings
 ) -> AgreementStudy:
-    table = records.table("paired", item.id, "~".join(pair))
+    table = _table_of(records, "paired", item.id, "~".join(pair))
     return method_comparison(
         table["first"].to_numpy(),
         table["second"].to_numpy(),

@@ -1,0 +1,14 @@
+from .charts import attribute_chart as attribute_chart
+from .charts import control_chart as control_chart
+from .charts import explorer as explorer
+from .charts import residual_chart as residual_chart
+from .charts import small_shift_chart as small_shift_chart
+from .charts import spread_chart as spread_chart
+from .movements import autocorrelation as autocorrelation
+from .movements import change_point_path as change_point_path
+from .movements import plan_cost as plan_cost
+from .movements import run_lengths as run_lengths
+from .movements import shares_of_variance as shares_of_variance
+from .movements import stream_means as stream_means
+from .movements import stream_spreads as stream_spreads
+from .movements import tool_wear_line as tool_wear_line

@@ -1,0 +1,13 @@
+from .gauge_sizes import GaugeStudySize as GaugeStudySize
+from .gauge_sizes import gauge_study_size as gauge_study_size
+from .sheets import crossed_sheet as crossed_sheet
+from .sheets import judgement_sheet as judgement_sheet
+from .sheets import masters_sheet as masters_sheet
+from .sheets import paired_sheet as paired_sheet
+from .sheets import run_sheet as run_sheet
+from .sheets import write_sheets as write_sheets
+from .sizes import SampleSize as SampleSize
+from .sizes import chance_to_show as chance_to_show
+from .sizes import sample_size as sample_size
+from .widths import IntervalSize as IntervalSize
+from .widths import interval_size as interval_size

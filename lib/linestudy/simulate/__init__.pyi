@@ -1,0 +1,15 @@
+from . import labs as labs
+from .exercises import check as check
+from .experiment import Experiment as Experiment
+from .experiment import play as play
+from .process import MeasuringSystem as MeasuringSystem
+from .process import Process as Process
+from .process import run as run
+from .sample import write_sample as write_sample
+from .studies import crossed as crossed
+from .studies import drift as drift
+from .studies import judged as judged
+from .studies import nested as nested
+from .studies import paired as paired
+from .studies import reference as reference
+from .terms import glossary as glossary
