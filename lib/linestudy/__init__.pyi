@@ -5,6 +5,7 @@ from . import dossier as dossier
 from . import gauges as gauges
 from . import linelog as linelog
 from . import plan as plan
+from . import results as results
 from . import records as records
 from . import shape as shape
 from . import simulate as simulate

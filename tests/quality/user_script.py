@@ -1,0 +1,33 @@
+"""What a user writes, held to strict types by ``test_user_types``."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+import linestudy as ls
+
+
+def index_of(values: pd.Series[float]) -> float:
+    found = ls.capability.process_capability(values.to_numpy(), 7.9, 8.1, unit="mm")
+    index = found.Ppk
+    return index.low if isinstance(index, ls.results.Interval) else float("nan")
+
+
+def gauge_is_adequate(readings: pd.DataFrame) -> bool:
+    study = ls.gauges.grr_anova(readings, tolerance=0.2)
+    share = study.components["grr"].share_of_tolerance
+    return isinstance(share, ls.results.Interval) and share.high < 0.3
+
+
+def main() -> None:
+    rng = np.random.default_rng(1)
+    print(index_of(pd.Series(rng.normal(8.0, 0.01, 125))))
+    chart = ls.stability.control_chart(rng.normal(8.0, 0.01, (25, 5)))
+    print(chart, chart.table())
+    shape = ls.shape.select_distribution(rng.normal(8.0, 0.01, 125))
+    print(shape.chosen.family)
+
+
+if __name__ == "__main__":
+    main()
