@@ -7,6 +7,6 @@ The rooms, in the order the data go: ``study``, ``records``, ``gauges``,
 
 import lazy_loader
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 __getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

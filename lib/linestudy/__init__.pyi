@@ -5,8 +5,8 @@ from . import dossier as dossier
 from . import gauges as gauges
 from . import linelog as linelog
 from . import plan as plan
-from . import results as results
 from . import records as records
+from . import results as results
 from . import shape as shape
 from . import simulate as simulate
 from . import stability as stability

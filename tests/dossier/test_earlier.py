@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from linestudy.dossier.audit.earlier import RENAMED, compare_earlier, is_earlier, today
-from linestudy.dossier.audit.recompute import audit
+from linestudy.dossier.audit.recomputation import audit
 from linestudy.dossier.evaluation import Evaluation
 
 

@@ -72,7 +72,7 @@ def test_every_finding_is_declared_and_every_key_described(
 
 def _told(key: keys.Key, name: str) -> bool:
     """A key that says itself what it is, or is described."""
-    return bool(key.meaning) or name in ("unit", "lower", "upper", "n")
+    return bool(key.meaning or key.formula) or name in ("unit", "lower", "upper", "n")
 
 
 def test_declared_places_are_told_apart() -> None:

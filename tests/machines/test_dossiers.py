@@ -48,7 +48,7 @@ from pathlib import Path
 import numpy
 from linestudy.dossier import evaluate
 from linestudy.dossier.audit.numbers import compare, leaf
-from linestudy.dossier.audit.recompute import audit
+from linestudy.dossier.audit.recomputation import audit
 place = Path(sys.argv[1])
 evaluation = evaluate(place / "data" / "study")
 report = audit(place, evaluation)

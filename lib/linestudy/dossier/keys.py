@@ -171,8 +171,8 @@ def page() -> str:
         )
         parts.append("| key | type | unit | meaning |\n|---|---|---|---|")
         for key in _nested(item.finding):
-            formula = f" {key.formula}" if key.formula else ""
-            text = f"{key.meaning}{formula}".replace("|", "\\|")
+            formula = f" Formula: {key.formula}" if key.formula else ""
+            text = f"{key.meaning}{formula}".strip().replace("|", "\\|")
             parts.append(f"| `{key.name}` | {key.type} | {key.unit} | {text} |")
         parts.append("")
     return "\n".join(parts)
@@ -221,6 +221,9 @@ def _put(tree: dict[str, Any], item: Declaration) -> None:
 
 
 def _schema(hint: Any) -> dict[str, Any]:
+    if hasattr(hint, "recorded_schema"):
+        # It is recorded as something shorter than its fields.
+        return dict(hint.recorded_schema)
     if hint in _REFERENCES:
         return {"$ref": f"#/$defs/{_REFERENCES[hint]}"}
     if hint is float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -49,6 +49,9 @@ class FittedDistribution:
     undetermined: str | None = None
     covariance: Any = field(default=None, repr=False, compare=False)
     free: Any = field(default=None, repr=False, compare=False)
+
+    #: In results.json its family stands for it.
+    recorded_schema: ClassVar[dict[str, str]] = {"type": "string"}
 
     def record(self) -> str:
         """Return the name of the family, which stands for it in results.json."""

@@ -66,6 +66,12 @@ class CharacteristicVerdict(Finding):
         The numbers offered.
     facts : CharacteristicFacts
         What the rules read; text, table, picture, workbook and console take their numbers from here.
+    reasons : list of str
+        What each rule says, in the order of the list.
+    objections : list of str
+        Reasons of the rules that do not support the claim.
+    rules : list of dict
+        ``rule, effect, reason, criterion, evidence`` of every rule, as far as it has them.
     """
 
     decision: str
@@ -74,6 +80,14 @@ class CharacteristicVerdict(Finding):
     facts: CharacteristicFacts
     cautions: tuple[str, ...] = ()
     title: ClassVar[str] = "What may be claimed"
+    recorded: ClassVar[tuple[str, ...]] = (
+        "decision",
+        "reasons",
+        "objections",
+        "rules",
+        "claims",
+        "facts",
+    )
 
     @classmethod
     def of(
@@ -217,6 +231,8 @@ class StudyVerdict(Finding):
         By characteristic id.
     criteria_lines : dict of str to float
         Criteria on the index, for the picture.
+    decisions : dict of str to str
+        Decision by characteristic id.
     """
 
     verdicts: dict[str, CharacteristicVerdict]
@@ -225,6 +241,7 @@ class StudyVerdict(Finding):
         "A decision to release parts belongs to those authorised to take it; this study informs it.",
     )
     title: ClassVar[str] = "Decisions"
+    recorded: ClassVar[tuple[str, ...]] = ("decisions",)
 
     def of(self, decision: str) -> tuple[str, ...]:
         """Names of the characteristics with this decision."""

@@ -26,8 +26,204 @@ FORMAT = 2
 _DECISIONS = {"needs agreement": "customer approval required"}
 
 #: Places of format 1 and where the same number stands today; ``*`` stands for one key or number of a row.
-#: The first that fits counts; what none fits keeps its place.
-RENAMED: tuple[tuple[str, str], ...] = ()
+#: The longest come first; what none fits keeps its place.
+RENAMED: tuple[tuple[str, str], ...] = (
+    (
+        "characteristics.*.attribute.curve.sides.*.spread",
+        "characteristics.*.attribute.performance_curve.sides.*.judgement_sd",
+    ),
+    (
+        "characteristics.*.capability.tolerance_intervals.intervals.*.absent",
+        "characteristics.*.capability.tolerance_intervals.intervals.*.confidence.absent",
+    ),
+    (
+        "characteristics.*.gauges.*.risk.observed.rejected",
+        "characteristics.*.gauges.*.conformity_risk.observed.p_rejected",
+    ),
+    (
+        "characteristics.*.gauges.*.crossed.spread",
+        "characteristics.*.gauges.*.crossed.sigma_multiplier",
+    ),
+    ("characteristics.*.gauges.*.left_out.odd", "characteristics.*.gauges.*.influence.outliers"),
+    (
+        "characteristics.*.gauges.*.repeatability.spread",
+        "characteristics.*.gauges.*.cg_cgk.sigma_multiplier",
+    ),
+    (
+        "characteristics.*.gauges.*.risk.bad",
+        "characteristics.*.gauges.*.conformity_risk.p_nonconforming",
+    ),
+    (
+        "characteristics.*.gauges.*.risk.rejected",
+        "characteristics.*.gauges.*.conformity_risk.p_rejected",
+    ),
+    (
+        "characteristics.*.gauges.*.risk.wanted",
+        "characteristics.*.gauges.*.conformity_risk.risk_target",
+    ),
+    (
+        "characteristics.*.shape.families.*.ad",
+        "characteristics.*.shape.families.*.anderson_darling",
+    ),
+    (
+        "characteristics.*.shape.families.*.distance",
+        "characteristics.*.shape.families.*.cdf_difference",
+    ),
+    ("characteristics.*.shape.families.*.ppm", "characteristics.*.shape.families.*.expected_ppm"),
+    (
+        "characteristics.*.shape.families.*.tail",
+        "characteristics.*.shape.families.*.tail_difference",
+    ),
+    ("characteristics.*.attribute.kappa.between", "characteristics.*.attribute.kappa_between"),
+    (
+        "characteristics.*.attribute.kappa.with_reference",
+        "characteristics.*.attribute.kappa_with_reference",
+    ),
+    (
+        "characteristics.*.capability.before_sorting.agree",
+        "characteristics.*.capability.before_sorting.agrees_with_bins",
+    ),
+    (
+        "characteristics.*.capability.before_sorting.because",
+        "characteristics.*.capability.before_sorting.evidence",
+    ),
+    (
+        "characteristics.*.capability.before_sorting.softness",
+        "characteristics.*.capability.before_sorting.sorting_error_sd",
+    ),
+    (
+        "characteristics.*.capability.block_bootstrap.block",
+        "characteristics.*.capability.block_bootstrap.block_length",
+    ),
+    (
+        "characteristics.*.capability.block_bootstrap.n_mean",
+        "characteristics.*.capability.block_bootstrap.n_eff_mean",
+    ),
+    (
+        "characteristics.*.capability.block_bootstrap.n_spread",
+        "characteristics.*.capability.block_bootstrap.n_eff_sd",
+    ),
+    (
+        "characteristics.*.capability.block_bootstrap.stated_mean",
+        "characteristics.*.capability.block_bootstrap.used_n_eff_mean",
+    ),
+    (
+        "characteristics.*.capability.block_bootstrap.stated_spread",
+        "characteristics.*.capability.block_bootstrap.used_n_eff_sd",
+    ),
+    (
+        "characteristics.*.capability.tolerance_intervals.effective_n",
+        "characteristics.*.capability.tolerance_intervals.n_eff",
+    ),
+    (
+        "characteristics.*.capability.tolerance_intervals.within",
+        "characteristics.*.capability.tolerance_intervals.inside_limits",
+    ),
+    (
+        "characteristics.*.capability.with_set_aside.effective_n_mean",
+        "characteristics.*.capability.with_set_aside.n_eff_mean",
+    ),
+    (
+        "characteristics.*.capability.with_set_aside.effective_n_spread",
+        "characteristics.*.capability.with_set_aside.n_eff_sd",
+    ),
+    ("characteristics.*.capability.within.rows", "characteristics.*.capability.within.estimates"),
+    ("characteristics.*.gauges.*.left_out", "characteristics.*.gauges.*.influence"),
+    ("characteristics.*.gauges.*.repeatability", "characteristics.*.gauges.*.cg_cgk"),
+    ("characteristics.*.gauges.*.risk", "characteristics.*.gauges.*.conformity_risk"),
+    (
+        "characteristics.*.stability.advice.wished_minutes",
+        "characteristics.*.stability.sampling_plan.minutes_to_signal",
+    ),
+    (
+        "characteristics.*.stability.between_within.run_length_at_rest",
+        "characteristics.*.stability.between_within.in_control_run_length",
+    ),
+    (
+        "characteristics.*.stability.by_event.run_length_at_rest",
+        "characteristics.*.stability.by_event.in_control_run_length",
+    ),
+    ("characteristics.*.stability.run.notes", "characteristics.*.stability.data_quality.issues"),
+    (
+        "characteristics.*.stability.serial.effective_n_mean",
+        "characteristics.*.stability.autocorrelation.n_eff_mean",
+    ),
+    (
+        "characteristics.*.stability.serial.effective_n_variance",
+        "characteristics.*.stability.autocorrelation.n_eff_sd",
+    ),
+    (
+        "characteristics.*.stability.serial.independent_subgroups",
+        "characteristics.*.stability.autocorrelation.n_eff_subgroups",
+    ),
+    (
+        "characteristics.*.stability.serial.limits_too_narrow",
+        "characteristics.*.stability.autocorrelation.limits_too_narrow_by",
+    ),
+    (
+        "characteristics.*.stability.serial.wider_mean",
+        "characteristics.*.stability.autocorrelation.interval_factor_mean",
+    ),
+    (
+        "characteristics.*.stability.serial.wider_spread",
+        "characteristics.*.stability.autocorrelation.interval_factor_sd",
+    ),
+    (
+        "characteristics.*.stability.small_shifts.run_length_at_rest",
+        "characteristics.*.stability.small_shifts.in_control_run_length",
+    ),
+    (
+        "characteristics.*.stability.small_shifts.run_length_shifted",
+        "characteristics.*.stability.small_shifts.shifted_run_length",
+    ),
+    (
+        "characteristics.*.stability.steps.believed",
+        "characteristics.*.stability.change_points.n_significant",
+    ),
+    (
+        "characteristics.*.stability.steps.candidates",
+        "characteristics.*.stability.change_points.n_candidates",
+    ),
+    (
+        "characteristics.*.stability.steps.steps",
+        "characteristics.*.stability.change_points.change_points",
+    ),
+    ("characteristics.*.stability.wear.p", "characteristics.*.stability.tool_wear.slope_p"),
+    (
+        "characteristics.*.stability.wear.per_thousand",
+        "characteristics.*.stability.tool_wear.slope_per_thousand",
+    ),
+    (
+        "characteristics.*.stability.wear.sd_about_line",
+        "characteristics.*.stability.tool_wear.residual_sd",
+    ),
+    (
+        "characteristics.*.stability.with_set_aside.run_length_at_rest",
+        "characteristics.*.stability.with_set_aside.in_control_run_length",
+    ),
+    ("characteristics.*.attribute.curve", "characteristics.*.attribute.performance_curve"),
+    ("characteristics.*.capability.effective_n_mean", "characteristics.*.capability.n_eff_mean"),
+    ("characteristics.*.capability.effective_n_spread", "characteristics.*.capability.n_eff_sd"),
+    ("characteristics.*.shape.admissible", "characteristics.*.shape.plausible_families"),
+    ("characteristics.*.shape.tested", "characteristics.*.shape.n_tested"),
+    ("characteristics.*.shape.why", "characteristics.*.shape.selection_reason"),
+    ("characteristics.*.stability.advice", "characteristics.*.stability.sampling_plan"),
+    ("characteristics.*.stability.components", "characteristics.*.stability.variance_components"),
+    ("characteristics.*.stability.residual", "characteristics.*.stability.residual_chart"),
+    ("characteristics.*.stability.run", "characteristics.*.stability.data_quality"),
+    (
+        "characteristics.*.stability.run_length_at_rest",
+        "characteristics.*.stability.in_control_run_length",
+    ),
+    ("characteristics.*.stability.serial", "characteristics.*.stability.autocorrelation"),
+    ("characteristics.*.stability.sources", "characteristics.*.stability.variance_sources"),
+    ("characteristics.*.stability.steps", "characteristics.*.stability.change_points"),
+    ("characteristics.*.stability.wear", "characteristics.*.stability.tool_wear"),
+    ("joint.expected.of", "joint.expected.characteristics"),
+    ("joint.product", "joint.product_of_shares"),
+    ("rejects.agree", "rejects.agrees_with_bins"),
+    ("rejects.rows", "rejects.by_characteristic"),
+)
 
 
 def is_earlier(recorded: Any) -> bool:

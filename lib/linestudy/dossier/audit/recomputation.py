@@ -156,6 +156,11 @@ def audit(
             printed=printed,
             unexplained=unexplained,
             pictures=True,
+            decisions=tuple(
+                f"{item.place.split('.')[1]}: {item.recorded} recorded, {item.recomputed} recomputed"
+                for item in earlier.differences
+                if item.place.endswith(".verdict.decision")
+            ),
             remarks=told,
             documents_held=False,
         )
