@@ -15,7 +15,7 @@ import pytest
 
 from linestudy.dossier import evaluate, tolerances, write
 from linestudy.dossier.audit.adopt import adopted
-from linestudy.dossier.audit.edges import Edges
+from linestudy.dossier.audit.documents.edges import Edges
 from linestudy.dossier.audit.numbers import compare, dotted, leaf, leaves
 from linestudy.dossier.audit.recomputation import audit
 from linestudy.dossier.contents import build

@@ -25,6 +25,7 @@ def test_page_and_schema_are_those_of_the_code() -> None:
 
 def test_the_schema_is_one() -> None:
     jsonschema.Draft202012Validator.check_schema(keys.schema())
+    assert set(keys.schema()["properties"]) >= {"format", "characteristics", "verdict"}
 
 
 @pytest.mark.parametrize("which", ["evaluation", "starter"])

@@ -14,10 +14,10 @@ import pytest
 
 from linestudy.dossier import recompute
 from linestudy.dossier.audit.check_bag import damaged as _damaged
-from linestudy.dossier.audit.check_page import check_page
-from linestudy.dossier.audit.check_pdf import check_pdf
-from linestudy.dossier.audit.check_workbook import check_workbook
-from linestudy.dossier.audit.edges import Edges
+from linestudy.dossier.audit.documents.check_page import check_page
+from linestudy.dossier.audit.documents.check_pdf import check_pdf
+from linestudy.dossier.audit.documents.check_workbook import check_workbook
+from linestudy.dossier.audit.documents.edges import Edges
 from linestudy.dossier.audit.recomputation import audit
 from linestudy.dossier.blocks import Document, Table
 from linestudy.dossier.contents import build

@@ -6,6 +6,8 @@ import functools
 import platform
 from importlib import metadata
 
+from linestudy import __version__
+
 
 @functools.cache
 def lock() -> str:
@@ -36,7 +38,8 @@ def lock() -> str:
         except metadata.PackageNotFoundError:
             # Asked for by a platform or an extra that is not this one.
             continue
-        found[name] = there.version
+        # What runs is this package, whatever was noted when it was installed.
+        found[name] = __version__ if name == "linestudy" else there.version
         for text in there.requires or ():
             need = Requirement(text)
             if need.marker is None or need.marker.evaluate({"extra": ""}):

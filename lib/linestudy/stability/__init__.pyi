@@ -36,14 +36,14 @@ from .evaluation import evaluate as evaluate
 from .exploring import explore as explore
 from .movement.change_point_search import ChangePointStudy as ChangePointStudy
 from .movement.change_point_search import change_points as change_points
-from .movement.equal_spread import EqualSpreadStudy as EqualSpreadStudy
-from .movement.equal_spread import equal_spread as equal_spread
 from .movement.nested_levels import VarianceComponentsStudy as VarianceComponentsStudy
 from .movement.nested_levels import variance_components as variance_components
 from .movement.serial_correlation import AutocorrelationStudy as AutocorrelationStudy
 from .movement.serial_correlation import autocorrelation as autocorrelation
 from .movement.sources import VarianceSourcesStudy as VarianceSourcesStudy
 from .movement.sources import variance_sources as variance_sources
+from .movement.spread_equality import EqualSpreadStudy as EqualSpreadStudy
+from .movement.spread_equality import equal_spread as equal_spread
 from .movement.streams import StreamStudy as StreamStudy
 from .movement.streams import compare_streams as compare_streams
 from .movement.time_dependent_model import TimeModelStudy as TimeModelStudy

@@ -32,10 +32,10 @@ from linestudy.stability.charts.run_lengths import RUN_LENGTH, RunLengthStudy, r
 from linestudy.stability.charts.sampling_plans import SAMPLING_PLAN, SamplingPlan, sampling_plan
 from linestudy.stability.charts.small_shift_charts import SMALL_SHIFTS, SmallShiftStudy, ewma_chart
 from linestudy.stability.movement.change_point_search import CHANGE_POINTS
-from linestudy.stability.movement.equal_spread import EQUAL_SPREAD, equal_spread
 from linestudy.stability.movement.nested_levels import VARIANCE_COMPONENTS
 from linestudy.stability.movement.serial_correlation import AUTOCORRELATION, AutocorrelationStudy
 from linestudy.stability.movement.sources import VARIANCE_SOURCES
+from linestudy.stability.movement.spread_equality import EQUAL_SPREAD, equal_spread
 from linestudy.stability.movement.streams import COILS, STATIONS
 from linestudy.stability.movement.time_dependent_model import TIME_MODEL
 from linestudy.stability.movement.wear_rate import TOOL_WEAR

@@ -149,6 +149,10 @@ def resolve(
         ``source`` says); the others carry the source of the default. Of several that set the
         same key the nearest to the characteristic holds.
 
+    See Also
+    --------
+    linestudy.verdict.rule_on : What the criteria decide.
+
     Examples
     --------
     >>> resolve()["capability_accept"].number

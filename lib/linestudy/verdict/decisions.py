@@ -89,28 +89,38 @@ def decide(
     tags : Tags or None
         Stream, coil, time, order, subgroup, regrinds and events, as far as known.
     gauge : GaugeFacts
+        What is known of the gauge; nothing when absent.
     criteria : Criteria
+        Thresholds with their sources; the defaults when absent.
     lower, upper : float, optional
         Limits; at least one.
     bound : float, optional
         Physical bound below all readings.
     circumstances : Circumstances, optional
+        Sorting, exclusions and the time-dependent model.
     causes : tuple of (float, float, str), optional
         First and last order number of what a named and acted-upon cause explains, and the cause.
     confidence : float
         Of the one-sided bound.
     seed : int, optional
+        Of simulated expectations; the kit's own when absent.
     about : CharacteristicFacts, optional
         Name, unit and limits in words.
 
     Returns
     -------
     Decision
+        The decision with every ruling and the facts they read.
 
     Raises
     ------
     CannotJudge
         Fewer than ten readings, or hardly any that differ.
+
+    See Also
+    --------
+    judge : The same from a described process.
+    rule_on : The rules alone.
 
     Examples
     --------
@@ -164,6 +174,11 @@ def judge(
     Returns
     -------
     Decision
+        The decision with every ruling and the facts they read.
+
+    See Also
+    --------
+    decide : From the readings themselves.
 
     Examples
     --------
@@ -184,11 +199,18 @@ def rule_on(facts: CharacteristicFacts, criteria: Criteria) -> Decision:
     Parameters
     ----------
     facts : CharacteristicFacts
+        What the rules read.
     criteria : Criteria
+        Thresholds with their sources.
 
     Returns
     -------
     Decision
+        The decision with every ruling, in the order of the list.
+
+    See Also
+    --------
+    strongest : The effect that decides.
 
     Examples
     --------

@@ -34,7 +34,9 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     Parameters
     ----------
     study : Study
+        An opened study.
     records : Records
+        What was recorded.
     findings : Findings
         What gauges, stability, shape and capability found.
 
@@ -42,6 +44,10 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     -------
     Findings
         A verdict for each characteristic at ``("verdict",)``, and one for the study.
+
+    See Also
+    --------
+    decide : The same call on arrays.
 
     Examples
     --------
@@ -172,6 +178,7 @@ def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
     Parameters
     ----------
     study : Study
+        The study whose characteristics are listed.
     findings : Findings
         Of a whole evaluation.
 
@@ -185,6 +192,10 @@ def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
     ------
     KeyError
         The study has not been taken through the room verdict.
+
+    See Also
+    --------
+    evaluate : What the table shows.
 
     Examples
     --------

@@ -59,12 +59,17 @@ def strongest(rulings: tuple[Ruling, ...]) -> str:
     Parameters
     ----------
     rulings : tuple of Ruling
+        What each rule said.
 
     Returns
     -------
     str
         ``meets``, ``customer approval required``, ``does not meet`` or ``cannot be judged``; the
         last also where no rule supports the claim.
+
+    See Also
+    --------
+    linestudy.verdict.rule_on : Makes them.
 
     Examples
     --------

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.audit import check_bag
+from linestudy.dossier.audit.documents.edges import Edges
 from linestudy.dossier.audit.earlier import compare_earlier, is_earlier
-from linestudy.dossier.audit.edges import Edges
 from linestudy.dossier.audit.numbers import (
     ABSENT,
     Comparison,
@@ -311,14 +311,14 @@ def _documents(
     evaluation: Evaluation, data: Path, pictures: bool, edges: Edges
 ) -> tuple[list[str], list[str]]:
     """Set page, PDF and workbook anew and compare."""
-    from linestudy.dossier.audit.check_page import (
+    from linestudy.dossier.audit.documents.check_page import (
         check_page,
         count_pictures,
         differing_pictures,
         images_of,
     )
-    from linestudy.dossier.audit.check_pdf import check_pdf
-    from linestudy.dossier.audit.check_workbook import check_workbook
+    from linestudy.dossier.audit.documents.check_pdf import check_pdf
+    from linestudy.dossier.audit.documents.check_workbook import check_workbook
     from linestudy.dossier.contents import build
     from linestudy.dossier.drawing import drawn
     from linestudy.dossier.pdf import foot_of

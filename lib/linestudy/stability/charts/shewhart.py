@@ -164,6 +164,11 @@ def control_chart(
 
 def _rows_as_subgroups(values: Any, subgroup: Any, order: Any) -> tuple[Any, Any, Any]:
     """Values of one dimension; the rows of a table of two are subgroups."""
+    if subgroup is not None and np.ndim(subgroup) != 1:
+        raise ValueError(
+            f"subgroup = {subgroup!r} cannot be used; it names the subgroup of each value. For subgroups of "
+            "k neighbours give values as an array of shape (m, k)."
+        )
     if np.ndim(values) != 2 or hasattr(values, "columns"):
         return values, subgroup, order
     table = np.asarray(values)

@@ -93,6 +93,7 @@ def describe(
     values : array_like of float, shape (n,)
         In production order.
     tags : Tags, optional
+        Order, clock, coil, stream and subgroup of each reading; nothing when absent.
     bound : float, optional
         Physical bound below all values.
     seed : int, optional
@@ -101,11 +102,16 @@ def describe(
     Returns
     -------
     Process
+        The process as far as its readings tell, without any limit.
 
     Raises
     ------
     CannotJudge
         Fewer than ten values, or hardly any that differ.
+
+    See Also
+    --------
+    linestudy.verdict.judge : Holds it against limits and criteria.
 
     Examples
     --------

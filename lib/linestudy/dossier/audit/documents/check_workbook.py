@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 from linestudy.dossier.tolerances import CANCELLED, FORMULA
 
 if TYPE_CHECKING:
-    from linestudy.dossier.audit.edges import Edges
+    from linestudy.dossier.audit.documents.edges import Edges
     from linestudy.dossier.evaluation import Evaluation
 
 _CELL = re.compile(r'<c r="([A-Z]+\d+)"[^>]*?(?:/>|>.*?</c>)', re.DOTALL)

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from linestudy.dossier.audit.edges import Edges
+    from linestudy.dossier.audit.documents.edges import Edges
     from linestudy.dossier.blocks import Document
 
 #: What a shade of a painted page may differ, of 255.
@@ -193,7 +193,7 @@ def _first_difference(one: str, other: str) -> str:
     """The first lines that differ."""
     from difflib import SequenceMatcher
 
-    from linestudy.dossier.audit.check_page import short
+    from linestudy.dossier.audit.documents.check_page import short
 
     left, right = one.splitlines(), other.splitlines()
     for kind, a, b, c, d in SequenceMatcher(None, left, right, autojunk=False).get_opcodes():

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 from linestudy.dossier.audit.check_bag import text_of
 
 if TYPE_CHECKING:
-    from linestudy.dossier.audit.edges import Edges
+    from linestudy.dossier.audit.documents.edges import Edges
     from linestudy.dossier.blocks import Document
 
 #: What a number of a picture may move, in points (a 72nd of an inch).

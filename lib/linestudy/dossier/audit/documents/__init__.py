@@ -1,0 +1,1 @@
+"""Page, PDF and workbook, set anew and held against what a dossier holds."""

@@ -1,0 +1,120 @@
+"""What the commands are called with."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+
+def parser(
+    run: Mapping[str, Callable[[argparse.Namespace], int]], version: str
+) -> argparse.ArgumentParser:
+    """Make the parser of the command line.
+
+    Parameters
+    ----------
+    run : mapping of str to callable
+        What runs each command, by its name.
+    version : str
+        Of the kit.
+
+    Returns
+    -------
+    argparse.ArgumentParser
+        Its result has `run`, to be called with it.
+    """
+    made = argparse.ArgumentParser(
+        prog="linestudy",
+        description="Gauges, stability and capability of a line that measures every part.",
+        epilog="Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input, or no room "
+        "on the machine; 3 an unforeseen error, whose report lies where the last line says.",
+    )
+    made.add_argument("--version", action="version", version=f"linestudy {version}")
+    commands = made.add_subparsers(required=True, metavar="COMMAND")
+
+    new = commands.add_parser("new", help="write a commented starter study into a new folder")
+    new.add_argument("folder", type=Path)
+    new.set_defaults(run=run["new"])
+
+    notebooks = commands.add_parser(
+        "notebooks", help="copy the notebooks and the sample data into a new folder"
+    )
+    notebooks.add_argument("folder", type=Path)
+    notebooks.set_defaults(run=run["notebooks"])
+
+    check = commands.add_parser("check", help="read everything, print the ledger, compute nothing")
+    check.add_argument("study", type=Path, help="study folder, or a data file to look into")
+    check.set_defaults(run=run["check"])
+
+    dossier = commands.add_parser("dossier", help="the main job: from a study to a submission")
+    dossier.add_argument("study", type=Path)
+    dossier.add_argument("--out", type=Path, help="where the dossier goes (default: STUDY.dossier)")
+    dossier.add_argument(
+        "--with-notebooks",
+        action="store_true",
+        help="run the submission notebooks too and bind them in as working papers; this runs the code in the "
+        "study folder's own notebooks, so only for a folder you trust",
+    )
+    dossier.add_argument(
+        "--replace",
+        action="store_true",
+        help="remove an older dossier at that place; without it the older one is kept beside, under its date",
+    )
+    dossier.add_argument(
+        "--sign",
+        type=Path,
+        metavar="KEY",
+        help="seal the dossier with a secret key made by `linestudy key`; without it, it is not signed",
+    )
+    dossier.add_argument("--timings", action="store_true", help="print the time per room")
+    dossier.set_defaults(run=run["dossier"])
+
+    recompute = commands.add_parser("recompute", help="for the auditor: check every number")
+    recompute.add_argument("dossier", type=Path, help="a dossier, or a study folder with --against")
+    recompute.add_argument("--against", type=Path, help="TOML file of printed numbers")
+    recompute.add_argument(
+        "--pictures", action="store_true", help="draw every picture again too, and compare"
+    )
+    recompute.add_argument(
+        "--key",
+        type=Path,
+        metavar="PUB",
+        help="the sender's public key, to check the signature with",
+    )
+    recompute.add_argument(
+        "--details",
+        type=Path,
+        metavar="FILE",
+        help="where everything that was found goes (default, if anything was: DOSSIER.audit.txt beside it)",
+    )
+    recompute.set_defaults(run=run["recompute"])
+
+    key = commands.add_parser("key", help="make a key pair that dossiers are sealed with")
+    key.add_argument(
+        "name", type=Path, metavar="NEW", help="name of it: writes NEW.key and NEW.pub"
+    )
+    key.add_argument(
+        "--passphrase",
+        action="store_true",
+        help="ask for a passphrase that locks the secret key; else it lies open in its file, which only "
+        "you may read",
+    )
+    key.set_defaults(run=run["key"])
+
+    log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
+    log.add_argument("folder", type=Path)
+    log.add_argument("--study", type=Path, required=True)
+    log.add_argument(
+        "--evidence",
+        type=Path,
+        metavar="FILE",
+        help="judge stability over the whole log and write what was found as JSON",
+    )
+    log.add_argument(
+        "--replace",
+        action="store_true",
+        help="remove an older evidence file; without it the older one is kept beside, under its date",
+    )
+    log.set_defaults(run=run["log"])
+    return made
