@@ -15,7 +15,7 @@ from . import tails as tails
 from . import verdict as verdict
 from .dossier.evaluation import evaluate as evaluate
 from .records import read as read
-from .results.showing import show_findings as show_findings
+from .results.findings import show_findings as show_findings
 from .study.load import open_study as open_study
 from .study.starter import find_study as find_study
 from .study.starter import start_study as start_study

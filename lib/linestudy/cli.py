@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.options import parser
 from linestudy.results import InputError
 from linestudy.results.guarding import strict
-from linestudy.results.unforeseen import of_the_machine, report
+from linestudy.running.unforeseen import of_the_machine, report
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -167,8 +167,8 @@ def _dossier(options: argparse.Namespace) -> int:
 
     begin = time.perf_counter()
     from linestudy.dossier import write
+    from linestudy.dossier.bag.writing import check_place
     from linestudy.dossier.evaluation import evaluate
-    from linestudy.dossier.writing import check_place
     from linestudy.results.extras import require
     from linestudy.study import open_study
 
@@ -362,7 +362,7 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
     if out.is_file() and not replace and out.read_bytes() != rough.read_bytes():
         import shutil
 
-        from linestudy.dossier.exchange import dated
+        from linestudy.dossier.bag.exchange import dated
 
         kept = dated(out)
         # A copy first: at every moment the place holds a whole file.

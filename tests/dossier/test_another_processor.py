@@ -18,9 +18,9 @@ from linestudy.dossier.audit.adopt import adopted
 from linestudy.dossier.audit.documents.edges import Edges
 from linestudy.dossier.audit.numbers import compare, dotted, leaf, leaves
 from linestudy.dossier.audit.recomputation import audit
-from linestudy.dossier.contents import build
+from linestudy.dossier.content.contents import build
 from linestudy.dossier.evaluation import Evaluation
-from linestudy.dossier.page import write_page
+from linestudy.dossier.forms.page import write_page
 from linestudy.study import start_study
 
 
@@ -90,6 +90,7 @@ def test_a_page_is_written_from_recorded_numbers(
     evaluation, _ = small
     monkeypatch.setattr(tolerances, "OF_INTERVAL", 0.5)
     monkeypatch.setattr(tolerances, "SEARCHED", 0.5)
+    monkeypatch.setattr(tolerances, "P_VALUE", 0.5)
     monkeypatch.setattr(tolerances, "FORMULA", 0.5)
     results = json.loads(json.dumps(evaluation.results()))
     rng = Random(5)

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from linestudy.cli import main
-from linestudy.dossier import exchange
-from linestudy.dossier.exchange import beside, into_place, put_back, swapped
+from linestudy.dossier.bag import exchange
+from linestudy.dossier.bag.exchange import beside, into_place, put_back, swapped
 from linestudy.study import start_study
 
 
@@ -75,7 +75,7 @@ def test_the_old_is_put_back_where_two_steps_were_cut_off(
 CHILD = """
 import sys
 from pathlib import Path
-from linestudy.dossier.exchange import beside, into_place
+from linestudy.dossier.bag.exchange import beside, into_place
 
 job, target = sys.argv[1], Path(sys.argv[2])
 if job == "leave":

@@ -19,11 +19,11 @@ from linestudy.dossier.audit.documents.check_pdf import check_pdf
 from linestudy.dossier.audit.documents.check_workbook import check_workbook
 from linestudy.dossier.audit.documents.edges import Edges
 from linestudy.dossier.audit.recomputation import audit
-from linestudy.dossier.blocks import Document, Table
-from linestudy.dossier.contents import build
-from linestudy.dossier.drawing import drawn
+from linestudy.dossier.content.blocks import Document, Table
+from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.drawing import drawn
 from linestudy.dossier.evaluation import Evaluation
-from linestudy.dossier.pdf import foot_of, write_pdf
+from linestudy.dossier.forms.pdf import foot_of, write_pdf
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from linestudy.dossier.pictures import SHOWN, draw
+from linestudy.dossier.content.pictures import SHOWN, draw
 
 
 @pytest.fixture(scope="module")

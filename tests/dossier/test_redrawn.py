@@ -12,10 +12,10 @@ import pytest
 
 from linestudy.cli import main
 from linestudy.dossier.audit.recomputation import recompute
-from linestudy.dossier.contents import build
-from linestudy.dossier.drawing import drawn
+from linestudy.dossier.content.contents import build
+from linestudy.dossier.content.drawing import drawn
 from linestudy.dossier.evaluation import Evaluation
-from linestudy.dossier.pdf import foot_of, write_pdf
+from linestudy.dossier.forms.pdf import foot_of, write_pdf
 
 PICTURE = re.compile(r'(src="data:image/svg\+xml;base64,)([^"]+)"')
 

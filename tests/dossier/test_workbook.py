@@ -12,8 +12,8 @@ import pandas as pd
 import pytest
 
 from linestudy.dossier import evaluate
-from linestudy.dossier.book import Book
-from linestudy.dossier.workbook import write_workbook
+from linestudy.dossier.forms.book import Book
+from linestudy.dossier.forms.workbook import write_workbook
 from linestudy.study import start_study
 
 pytestmark = pytest.mark.skipif(shutil.which("soffice") is None, reason="needs LibreOffice")

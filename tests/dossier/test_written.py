@@ -246,7 +246,7 @@ def test_nothing_is_left_behind_when_writing_fails(
     def fail(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("linestudy.dossier.page.write_page", fail)
+    monkeypatch.setattr("linestudy.dossier.forms.page.write_page", fail)
     with pytest.raises(OSError, match="No space"):
         write(starter, tmp_path / "out")
     assert list(tmp_path.iterdir()) == []

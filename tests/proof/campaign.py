@@ -36,9 +36,9 @@ class Auditor:
 
     def __init__(self, folder: Path) -> None:
         from linestudy.dossier import evaluate, write
-        from linestudy.dossier.contents import build
-        from linestudy.dossier.drawing import drawn
-        from linestudy.dossier.pdf import foot_of
+        from linestudy.dossier.content.contents import build
+        from linestudy.dossier.content.drawing import drawn
+        from linestudy.dossier.forms.pdf import foot_of
         from linestudy.study import start_study
 
         self.folder = folder
@@ -78,9 +78,10 @@ class Auditor:
     @contextlib.contextmanager
     def _once(self) -> Iterator[None]:
         """What is asked again of the same content is computed once: the audit itself is left as it is."""
-        from linestudy.dossier import contents, drawing, page, pdf, workbook
-        from linestudy.dossier.audit import check_page, check_pdf, check_workbook
+        from linestudy.dossier.audit.documents import check_page, check_pdf, check_workbook
+        from linestudy.dossier.content import contents, drawing
         from linestudy.dossier.evaluation import Evaluation
+        from linestudy.dossier.forms import page, pdf, workbook
 
         kept = self._kept
         patches: list[tuple[Any, str, Any]] = []

@@ -66,10 +66,10 @@ def whole(place: Path) -> int:
 
 def without_setting(place: Path) -> int:
     """All rooms, the document, the numbers and the workbook, without pictures and PDF."""
-    from linestudy.dossier.contents import build
+    from linestudy.dossier.bag.writing import as_json
+    from linestudy.dossier.content.contents import build
     from linestudy.dossier.evaluation import evaluate
-    from linestudy.dossier.workbook import write_workbook
-    from linestudy.dossier.writing import as_json
+    from linestudy.dossier.forms.workbook import write_workbook
     from linestudy.results import InputError
 
     try:

@@ -198,7 +198,7 @@ def set_again(document: Any, pictures: dict[str, bytes], foot: str) -> Change:
         import tempfile
         from pathlib import Path
 
-        from linestudy.dossier.pdf import write_pdf
+        from linestudy.dossier.forms.pdf import write_pdf
 
         changed, what = _otherwise(document, rng)
         last = foot
@@ -214,7 +214,7 @@ def set_again(document: Any, pictures: dict[str, bytes], foot: str) -> Change:
 
 
 def _otherwise(document: Any, rng: Random) -> tuple[Any, str]:
-    from linestudy.dossier.blocks import Bullets, Heading, Table, Text
+    from linestudy.dossier.content.blocks import Bullets, Heading, Table, Text
 
     how = rng.randrange(9)
     if how == 0:

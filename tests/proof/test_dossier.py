@@ -17,7 +17,7 @@ import bagit
 import pytest
 
 from linestudy.dossier import evaluate
-from linestudy.dossier.exchange import put_back
+from linestudy.dossier.bag.exchange import put_back
 from linestudy.study import open_study, start_study
 
 pytestmark = [pytest.mark.proof, pytest.mark.timeout(1800)]

@@ -10,7 +10,7 @@ import pytest
 
 from linestudy.results import Findings, InputError, Unjudged
 from linestudy.results.guarding import NotComputed, clause
-from linestudy.results.unforeseen import report, without_data
+from linestudy.running.unforeseen import report, without_data
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import importlib
 import pytest
 
 import linestudy.stability as room
-from linestudy.results.deprecation import DECLARED
+from linestudy.running.deprecation import DECLARED
 
 OLD = [one for one in DECLARED if one.owner == "linestudy.stability"]
 

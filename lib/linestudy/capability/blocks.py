@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -176,7 +176,7 @@ def block_bootstrap(
     Resampling 200 blocks of 20 parts gives the 4,000 parts an effective sample size of 4,000 for the mean
     and 3,691 for the standard deviation; the intervals used 4,000 and 4,000.
     """
-    y = arguments.one_dimensional(values, least=LEAST_BLOCKS * 2)
+    y = data_arguments.one_dimensional(values, least=LEAST_BLOCKS * 2)
     lower, upper = arguments.limits(lower, upper, needed=False)
     arguments.share("confidence", confidence)
     arguments.whole("resamples", resamples, least=2)

@@ -25,9 +25,9 @@ from linestudy.capability.whole_part.rejects_study import REJECTS, reject_balanc
 from linestudy.capability.within_subgroups import WITHIN, within_subgroup_sd
 from linestudy.gauges.budget.risk_study import CONFORMITY_RISK
 from linestudy.results import Absent, CannotJudge, Findings, Unjudged
+from linestudy.running.workers import run_all
 from linestudy.shape.evaluation import declared_family
 from linestudy.shape.finding import ShapeStudy
-from linestudy.workers import run_all
 
 if TYPE_CHECKING:
     import pandas as pd

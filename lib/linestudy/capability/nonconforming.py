@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from linestudy.capability.indices import check_moments
 from linestudy.numerics.normal_intervals import one_sided_index_interval
 from linestudy.numerics.shares import share_interval
-from linestudy.results import Interval, arguments
+from linestudy.results import Interval, arguments, data_arguments
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +181,7 @@ def observed_nonconforming(
     >>> found.below, f"{found.ppm:.0f}"
     (1, '333333 (8404 to 905701)')
     """
-    y = arguments.one_dimensional(values, least=1)
+    y = data_arguments.one_dimensional(values, least=1)
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)
     below = 0 if lower is None else int((y < lower).sum())

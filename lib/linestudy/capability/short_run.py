@@ -11,7 +11,15 @@ from numpy.typing import ArrayLike
 
 from linestudy.capability.finding import CapabilityStudy
 from linestudy.capability.study import process_capability
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 from linestudy.shape.selection import select_distribution
@@ -198,7 +206,7 @@ def machine_performance(
     """
     from scipy.stats import linregress, norm, t
 
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)
     n = int(y.size)

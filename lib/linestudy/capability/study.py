@@ -18,10 +18,10 @@ from linestudy.capability.nonconforming import (
 from linestudy.capability.quantile_indices import envelope, quantile_intervals
 from linestudy.numerics import generator
 from linestudy.numerics.samples import mean_and_sd
-from linestudy.results import Absent, CannotJudge, Interval, arguments
-from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.results import Absent, CannotJudge, Interval, arguments, data_arguments
+from linestudy.running.deprecation import old_keywords, renamed
+from linestudy.running.threads import one_thread
 from linestudy.shape.fitting import FittedDistribution
-from linestudy.threads import one_thread
 
 
 @old_keywords(
@@ -124,7 +124,7 @@ def process_capability(
     Ppk = 1.43 (1.33 to 1.54) (normal); 12 (3 to 49) parts per million are expected outside the limits, and
     none of 400 values lies outside.
     """
-    y = arguments.one_dimensional(values, least=10)
+    y = data_arguments.one_dimensional(values, least=10)
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)
     for name, item in (

@@ -14,10 +14,10 @@ from linestudy.capability.order_statistics import (
     share_held,
     tolerance_interval_sample_size,
 )
-from linestudy.results import Absent, Finding, arguments, show
+from linestudy.results import Absent, Finding, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Rows, numeric_table
+from linestudy.running.deprecation import old_keywords, renamed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -239,7 +239,7 @@ def tolerance_intervals(
     >>> print(found.statement)
     Whatever the distribution, at least 90 % of parts lie between 2.0 and 99.0 mm at 95% confidence.
     """
-    y = np.sort(arguments.one_dimensional(values, least=2))
+    y = np.sort(data_arguments.one_dimensional(values, least=2))
     lower, upper = arguments.limits(lower, upper, needed=False)
     arguments.share("confidence", confidence)
     if not contents:

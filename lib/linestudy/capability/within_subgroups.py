@@ -9,10 +9,10 @@ from numpy.typing import ArrayLike
 
 from linestudy.capability.indices import cp, cpk
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import Absent, Finding, Interval, arguments, show
+from linestudy.results import Absent, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability import within_subgroup_sds
 
 if TYPE_CHECKING:
@@ -180,7 +180,7 @@ def within_subgroup_sd(
        mean SD 0.931 (0.869 to 1.002)              379.7    1.43 (1.33 to 1.53) 1.42 (1.31 to 1.52)
     mean range 0.935 (0.871 to 1.008)              362.5    1.43 (1.32 to 1.53) 1.41 (1.30 to 1.52)
     """
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     arguments.same_length(values=y, subgroup=subgroup)
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)

@@ -2,7 +2,7 @@
 
 import lazy_loader
 
-from linestudy.results.deprecation import old_names, renamed
+from linestudy.running.deprecation import old_names, renamed
 
 _load, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
 

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 from linestudy.dossier import tolerances
 from linestudy.results import Findings, Unjudged, plain
 from linestudy.results.guarding import failed
-from linestudy.results.progress import watched
-from linestudy.threads import one_thread
-from linestudy.workers import run_all, warm
+from linestudy.running.progress import watched
+from linestudy.running.threads import one_thread
+from linestudy.running.workers import run_all, warm
 
 if TYPE_CHECKING:
     from linestudy.records import Records

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
 from linestudy.results.extras import require
-from linestudy.workers import VARIABLE
+from linestudy.running.workers import VARIABLE
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study

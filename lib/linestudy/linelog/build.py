@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, ClassVar
 from linestudy.records.files import locate, sha256
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.results import Finding, InputError
-from linestudy.workers import run_all
+from linestudy.running.workers import run_all
 
 if TYPE_CHECKING:
     from collections.abc import Callable

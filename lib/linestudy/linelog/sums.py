@@ -15,7 +15,7 @@ from linestudy.linelog.lagged import lagged_products
 from linestudy.linelog.store import FileSums, keep, recall
 from linestudy.linelog.summary import LogSummary
 from linestudy.results import InputError, arguments
-from linestudy.workers import in_threads
+from linestudy.running.workers import in_threads
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.results.errors import CannotJudge
-from linestudy.threads import one_thread
+from linestudy.running.threads import one_thread
 
 Array = NDArray[np.float64]
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results.arguments import one_dimensional
+from linestudy.results.data_arguments import one_dimensional
 
 FloatArray = NDArray[np.float64]
 

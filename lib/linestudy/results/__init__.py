@@ -2,11 +2,10 @@
 
 from linestudy.results.errors import CannotJudge, InputError, LinestudyError
 from linestudy.results.finding import Finding, Unjudged
-from linestudy.results.findings import Findings, Place
+from linestudy.results.findings import Findings, Place, Shown, show_findings
 from linestudy.results.interval import Absent, Interval
-from linestudy.results.plain_values import plain
 from linestudy.results.rounding import counted, decimals_for, show, show_in, show_ppm
-from linestudy.results.showing import Shown, show_findings
+from linestudy.results.tables import plain
 
 __all__ = [
     "Absent",

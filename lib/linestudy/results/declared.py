@@ -182,7 +182,12 @@ def declarations(*rooms: str) -> tuple[Declaration, ...]:
     """
     for name in _modules(rooms):
         importlib.import_module(name)
-    return tuple(_REGISTERED[place] for place in sorted(_REGISTERED))
+    within = tuple(f"linestudy.{room}." for room in rooms) or ("",)
+    return tuple(
+        _REGISTERED[place]
+        for place in sorted(_REGISTERED)
+        if _REGISTERED[place].finding.__module__.startswith(within)
+    )
 
 
 def _modules(rooms: tuple[str, ...]) -> Iterator[str]:

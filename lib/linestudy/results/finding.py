@@ -8,9 +8,8 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results.plain_values import plain
 from linestudy.results.rounding import show
-from linestudy.results.tables import Rows, numeric_table, text_table
+from linestudy.results.tables import Rows, numeric_table, plain, text_table
 
 if TYPE_CHECKING:
     import pandas as pd

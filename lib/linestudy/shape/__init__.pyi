@@ -1,13 +1,13 @@
 from .evaluation import evaluate as evaluate
 from .families import FAMILIES as FAMILIES
+from .families.johnson_fits import johnson_by_moments as johnson_by_moments
+from .families.johnson_fits import johnson_by_quantiles as johnson_by_quantiles
 from .finding import FamilyFit as FamilyFit
 from .finding import ShapeStudy as ShapeStudy
 from .fitting import FittedDistribution as FittedDistribution
 from .fitting import fit as fit
 from .goodness import anderson_darling as anderson_darling
 from .goodness import bootstrap_p as bootstrap_p
-from .johnson import johnson_by_moments as johnson_by_moments
-from .johnson import johnson_by_quantiles as johnson_by_quantiles
 from .normality import NormalityTest as NormalityTest
 from .normality import normality_tests as normality_tests
 from .quantiles import quantile_interval as quantile_interval

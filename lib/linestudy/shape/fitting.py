@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics.maximum import Top, climb
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, arguments, data_arguments
 from linestudy.shape.families import FAMILIES, Family
 from linestudy.shape.families.family import moments, moved
 
@@ -181,7 +181,7 @@ def fit(
     {'mean': 3.0, 'sd': 1.4142}
     """
     arguments.one_of("family", family, FAMILIES)
-    y = arguments.one_dimensional(values, least=5)
+    y = data_arguments.one_dimensional(values, least=5)
     if bound is not None:
         bound = arguments.number("bound", bound)
     x, counts = np.unique(y, return_counts=True)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
-from linestudy.results import Absent, CannotJudge, arguments
+from linestudy.results import Absent, CannotJudge, arguments, data_arguments
 from linestudy.shape.families import FAMILIES
 from linestudy.shape.fitting import FittedDistribution, fit_counts, smallest_step
 
@@ -69,7 +69,7 @@ def anderson_darling(item: FittedDistribution, values: ArrayLike) -> float:
     >>> round(anderson_darling(fit(y, "normal"), y), 3)
     0.17
     """
-    y = np.sort(arguments.one_dimensional(values, least=1))
+    y = np.sort(data_arguments.one_dimensional(values, least=1))
     n = y.size
     if item.bound is not None and y[0] <= item.bound:
         y = np.maximum(y, item.bound + smallest_step(y) / 4)
@@ -130,7 +130,7 @@ def bootstrap_p(
     >>> 0.025 <= p <= 1
     True
     """
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     arguments.whole("refits", refits, least=1)
     x, counts = np.unique(y, return_counts=True)
     try:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, data_arguments
 
 #: Shapiro-Wilk's p is not trusted beyond this (Royston 1995).
 _SHAPIRO_LIMIT = 5000
@@ -85,7 +85,7 @@ def normality_tests(values: ArrayLike) -> tuple[NormalityTest, ...]:
     Shapiro-Wilk: 0.975, p = 0.93
     Lilliefors: 0.105, p = 0.99
     """
-    y = arguments.one_dimensional(values, least=8)
+    y = data_arguments.one_dimensional(values, least=8)
     if np.ptp(y) == 0:
         raise CannotJudge("All values are the same; normality has no meaning.")
     from scipy import stats

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.numerics.likelihood_interval import extremes
 from linestudy.results import CannotJudge, Interval, arguments
-from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.profile import MANY, contour_of, is_quadratic
 

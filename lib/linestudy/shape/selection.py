@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
-from linestudy.results import Absent, CannotJudge, Interval, arguments
-from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.results import Absent, CannotJudge, Interval, arguments, data_arguments
+from linestudy.running.deprecation import old_keywords, renamed
+from linestudy.running.threads import one_thread
 from linestudy.shape import cautions
 from linestudy.shape.cautions import TAIL, causes_of_rejection, expected_ppm
 from linestudy.shape.families import FAMILIES, MIXTURE
@@ -19,7 +20,6 @@ from linestudy.shape.fitting import FittedDistribution, fit_counts
 from linestudy.shape.goodness import anderson_darling, band, bootstrap_p, null_is_known
 from linestudy.shape.normality import NormalityTest, normality_tests
 from linestudy.shape.quantiles import quantile_interval
-from linestudy.threads import one_thread
 
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
@@ -154,7 +154,7 @@ def select_distribution(
     >>> print(select_distribution(y, refits=0, unit="mm").statement)
     The values are described by the normal distribution (near enough to the values); 99.73 % of parts lie between 2.132 and 7.662 mm.
     """
-    y = arguments.one_dimensional(values, least=10)
+    y = data_arguments.one_dimensional(values, least=10)
     lower, upper = arguments.limits(lower, upper, needed=False)
     arguments.one_of("family", family, ("auto", *FAMILIES))
     arguments.whole("refits", refits, least=0)

@@ -25,8 +25,6 @@ from .charts.rules import RULES as RULES
 from .charts.run_lengths import RunLengthStudy as RunLengthStudy
 from .charts.run_lengths import average_run_length as average_run_length
 from .charts.run_lengths import run_length as run_length
-from .charts.sampling_plans import SamplingPlan as SamplingPlan
-from .charts.sampling_plans import sampling_plan as sampling_plan
 from .charts.shewhart import control_chart as control_chart
 from .charts.shewhart import control_chart_of_summaries as control_chart_of_summaries
 from .charts.small_shift_charts import SmallShiftStudy as SmallShiftStudy
@@ -53,6 +51,8 @@ from .movement.wear_rate import tool_wear as tool_wear
 from .record_checks import DataQualityStudy as DataQualityStudy
 from .record_checks import data_quality as data_quality
 from .record_checks import frozen_stretches as frozen_stretches
+from .sampling_plans import SamplingPlan as SamplingPlan
+from .sampling_plans import sampling_plan as sampling_plan
 from .summaries import Summaries as Summaries
 from .summaries import summaries_from_table as summaries_from_table
 from .summaries import summarise as summarise

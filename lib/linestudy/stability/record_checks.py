@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments
+from linestudy.results import CannotJudge, Finding, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -121,10 +121,10 @@ def data_quality(table: pd.DataFrame, *, unit: str = "") -> DataQualityStudy:
     >>> data_quality(pd.DataFrame({"order": [1, 2, 2], "value": [0.1, 0.2, 0.3]})).issues[0].what
     'order numbers that repeat'
     """
-    y = arguments.one_dimensional(arguments.column(table, "value", "table"), least=2)
+    y = data_arguments.one_dimensional(data_arguments.column(table, "value", "table"), least=2)
     order = np.arange(1.0, y.size + 1)
     if "order" in table:
-        order = arguments.one_dimensional(table["order"], name="order", what="order number")
+        order = data_arguments.one_dimensional(table["order"], name="order", what="order number")
     issues = [*_frozen(y, order), *_order(order), *_clock(table, order), *_subgroups(table, order)]
     return DataQualityStudy(int(y.size), tuple(issues), unit, _cautions(issues, y))
 
@@ -177,7 +177,7 @@ def frozen_stretches(values: ArrayLike) -> list[tuple[int, int]]:
     >>> frozen_stretches(y)
     [(100, 129)]
     """
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     equal = np.diff(y) == 0
     edges = np.flatnonzero(np.diff(np.concatenate([[False], equal, [False]]).astype(np.int8)))
     starts, ends = edges[::2], edges[1::2]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, arguments, data_arguments
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -125,7 +125,7 @@ def summarise(
     >>> summarise([1.0, 3.0, 2.0, 4.0], [0, 0, 1, 1]).mean.tolist()
     [2.0, 3.0]
     """
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     arguments.same_length(values=y, subgroup=subgroup, order=order)
     position = np.arange(1.0, y.size + 1) if order is None else np.asarray(order, dtype=float)
     if subgroup is None:
@@ -205,13 +205,13 @@ def summaries_from_table(table: pd.DataFrame) -> Summaries:
     2
     """
     names = ("order", "n", "mean", "sd", "min", "max")
-    if "order" not in arguments.table(table, "table"):
+    if "order" not in data_arguments.table(table, "table"):
         table = table.assign(order=np.arange(1.0, len(table) + 1))
     for name in names:
-        arguments.column(table, name, "table")
+        data_arguments.column(table, name, "table")
     sd = table["sd"].where(table["n"] > 1, 0.0)
     columns = [
-        arguments.one_dimensional(
+        data_arguments.one_dimensional(
             sd if name == "sd" else table[name], name=name, least=1, what=f"{name} of a subgroup"
         )
         for name in names
@@ -222,7 +222,7 @@ def summaries_from_table(table: pd.DataFrame) -> Summaries:
             "A subgroup has fewer than one part, or its smallest exceeds its largest."
         )
     given = "median" in table
-    median = arguments.one_dimensional(table["median"], name="median") if given else mean
+    median = data_arguments.one_dimensional(table["median"], name="median") if given else mean
     return Summaries(order, n, mean, sd_array, low, high, median, given)
 
 

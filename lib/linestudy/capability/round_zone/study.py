@@ -14,8 +14,8 @@ from linestudy.numerics import generator
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_ppm
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Quantity, Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 if TYPE_CHECKING:
     import pandas as pd

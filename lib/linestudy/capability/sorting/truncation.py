@@ -15,10 +15,10 @@ from linestudy.capability.sorting.truncated_likelihood import TruncatedFit, rang
 from linestudy.gauges.budget.risk_study import per_million
 from linestudy.numerics.likelihood_interval import FloatArray
 from linestudy.numerics.samples import mean_and_sd
-from linestudy.results import CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Quantity, Rows
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.shape.families import FAMILIES
 from linestudy.shape.fitting import FittedDistribution
 
@@ -202,7 +202,7 @@ def truncation_points(
     """
     from scipy.special import bdtr
 
-    x = arguments.one_dimensional(values, least=10)
+    x = data_arguments.one_dimensional(values, least=10)
     lower, upper = arguments.limits(lower, upper, needed=False)
     _, sd = mean_and_sd(x)
     found = {}
@@ -312,7 +312,7 @@ def truncated_capability(
     >>> print(f"{study.Ppk}, not {study.naive_Ppk:.2f}")
     0.492 (0.459 to 0.524), not 0.67
     """
-    y = arguments.one_dimensional(values, least=30)
+    y = data_arguments.one_dimensional(values, least=30)
     lower, upper = arguments.limits(lower, upper)
     arguments.number("sorting_error_sd", sorting_error_sd, least=0)
     arguments.share("confidence", confidence)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar
 
 from linestudy.numerics.shares import share_interval
-from linestudy.results import CannotJudge, Finding, Interval, arguments
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -130,8 +130,8 @@ def bin_counts(
     >>> print(bin_counts(table).statement)
     99 parts were accepted, 1 rejected and 0 purged in 1 periods: 10,000 rejected per million (253 to 54,459).
     """
-    good = arguments.column(counts, "accepted", "counts")
-    bad = arguments.column(counts, "rejected", "counts")
+    good = data_arguments.column(counts, "accepted", "counts")
+    bad = data_arguments.column(counts, "rejected", "counts")
     arguments.share("confidence", confidence)
     accepted, rejected = int(good.sum()), int(bad.sum())
     n = accepted + rejected

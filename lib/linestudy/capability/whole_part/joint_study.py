@@ -10,7 +10,16 @@ import numpy as np
 
 from linestudy.capability.whole_part.copula import failing_any, normal_correlation
 from linestudy.numerics.shares import share_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_ppm
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show,
+    show_ppm,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -206,7 +215,7 @@ def joint_conformity(
     """
     import pandas as pd
 
-    arguments.table(table, "table")
+    data_arguments.table(table, "table")
     arguments.share("confidence", confidence)
     for lower, upper in limits.values():
         arguments.limits(lower, upper, needed=False)

@@ -218,7 +218,7 @@ def words_of_the_bag(place: Path, study: Study) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    from linestudy.dossier.pdf import shortened
+    from linestudy.dossier.forms.pdf import shortened
 
     head = study.head
     files = [file for file in (place / "data").rglob("*") if file.is_file()]
@@ -272,7 +272,7 @@ def versions(file: Path, kit: object) -> tuple[tuple[str, ...], tuple[str, ...]]
     wrong, other : tuple of str
         What cannot be so; and what is installed here in another version.
     """
-    from linestudy.dossier.versions import lock
+    from linestudy.dossier.bag.versions import lock
 
     if not file.is_file():
         return (), ()

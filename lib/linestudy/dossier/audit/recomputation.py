@@ -26,7 +26,7 @@ from linestudy.dossier.audit.numbers import (
 )
 from linestudy.dossier.audit.report import RecomputeReport
 from linestudy.results import InputError
-from linestudy.results.progress import watched
+from linestudy.running.progress import watched
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -210,7 +210,7 @@ def _papers(papers: tuple[str, ...]) -> tuple[str, ...]:
 
 def _recorded(file: Path) -> tuple[dict[str, Any] | None, tuple[str, ...]]:
     """Content of results.json, and whether its bytes are those that this content is written in."""
-    from linestudy.dossier.writing import as_json
+    from linestudy.dossier.bag.writing import as_json
 
     if not file.is_file():
         return None, ()
@@ -319,9 +319,9 @@ def _documents(
     )
     from linestudy.dossier.audit.documents.check_pdf import check_pdf
     from linestudy.dossier.audit.documents.check_workbook import check_workbook
-    from linestudy.dossier.contents import build
-    from linestudy.dossier.drawing import drawn
-    from linestudy.dossier.pdf import foot_of
+    from linestudy.dossier.content.contents import build
+    from linestudy.dossier.content.drawing import drawn
+    from linestudy.dossier.forms.pdf import foot_of
 
     document, foot = build(evaluation), foot_of(evaluation.study)
     anew: dict[str, bytes] | None = None

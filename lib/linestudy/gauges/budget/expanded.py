@@ -26,7 +26,16 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show,
+    show_in,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -295,7 +304,7 @@ def uncertainty_budget(
 
     lines = list(contributions)
     lower, upper = arguments.limits(lower, upper, needed=False)
-    arguments.width("tolerance", tolerance)
+    data_arguments.width("tolerance", tolerance)
     arguments.number("coverage", coverage, above=0)
     arguments.share("conformance", conformance)
     arguments.share("confidence", confidence)

@@ -41,8 +41,8 @@ from linestudy.results import (
     show_ppm,
 )
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Quantity, Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 #: Guard bands looked at, in standard deviations of the gauge.
 _STEPS = np.linspace(0.0, 4.0, 41)

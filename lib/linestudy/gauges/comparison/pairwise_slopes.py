@@ -17,7 +17,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results import CannotJudge, Interval, arguments
+from linestudy.results import CannotJudge, Interval, arguments, data_arguments
 
 
 def passing_bablok(
@@ -69,8 +69,8 @@ def passing_bablok(
     >>> print(line["slope"])
     0.98 (0.90 to 1.20)
     """
-    y = arguments.readings(first, name="first", least=5, what="pair")
-    x = arguments.readings(second, name="second", least=5, what="pair")
+    y = data_arguments.readings(first, name="first", least=5, what="pair")
+    x = data_arguments.readings(second, name="second", least=5, what="pair")
     arguments.same_length(first=y, second=x)
     arguments.share("confidence", confidence)
     if np.ptp(x) == 0 or np.ptp(y) == 0:

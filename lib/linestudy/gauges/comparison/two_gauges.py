@@ -26,7 +26,16 @@ from linestudy.gauges.comparison.correction import Correction, correction_from
 from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
 from linestudy.numerics.reml import rounding_noise
 from linestudy.numerics.samples import mean_and_sd
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show,
+    show_in,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 
@@ -208,12 +217,12 @@ def method_comparison(
     0  mean difference  0.03 (-0.21 to 0.26)
     4     Deming slope   1.08 (0.80 to 1.35)
     """
-    a = arguments.readings(first, name="first", least=3, what="pair")
-    b = arguments.readings(second, name="second", least=3, what="pair")
+    a = data_arguments.readings(first, name="first", least=3, what="pair")
+    b = data_arguments.readings(second, name="second", least=3, what="pair")
     arguments.same_length(first=a, second=b)
     arguments.number("error_ratio", error_ratio, above=0)
-    arguments.width("tolerance", tolerance)
-    arguments.width("step", step)
+    data_arguments.width("tolerance", tolerance)
+    data_arguments.width("step", step)
     arguments.limits(lower, upper, needed=False)
     arguments.share("confidence", confidence)
     # Sums, and so all numbers, then do not hang on the order of the rows.

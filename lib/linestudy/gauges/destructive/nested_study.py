@@ -26,10 +26,10 @@ from linestudy.gauges.grr.intervals import in_percent
 from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, MeanSquares
 from linestudy.numerics import generator
 from linestudy.numerics.reml import reml, rounding_noise
-from linestudy.results import CannotJudge, Finding, Interval, arguments
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
-from linestudy.threads import one_thread
+from linestudy.running.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -203,7 +203,7 @@ def nested_components(
             "levels = () cannot be used; name at least one column, the outermost first."
         )
     for name in (value, *names):
-        arguments.column(data, name, "value" if name is value else "levels")
+        data_arguments.column(data, name, "value" if name is value else "levels")
     arguments.share("confidence", confidence)
     arguments.whole("draws", draws, least=1)
     # A row without a reading is no reading.
@@ -219,7 +219,7 @@ def nested_components(
     words = data[list(names)].astype(str).assign(value=data[value].astype(float))
     words = words.sort_values([*names, "value"], ignore_index=True)
     values = words["value"].to_numpy()
-    arguments.computable(values)
+    data_arguments.computable(values)
     if np.unique(values).size == 1:
         raise CannotJudge(
             f"All {values.size} readings are the same; the resolution hides whatever spread there is."

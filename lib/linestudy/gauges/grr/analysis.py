@@ -34,8 +34,8 @@ from linestudy.gauges.grr.mean_squares import (
 )
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.reml import reml
-from linestudy.results import CannotJudge, arguments
-from linestudy.results.deprecation import old_keywords, renamed
+from linestudy.results import CannotJudge, arguments, data_arguments
+from linestudy.running.deprecation import old_keywords, renamed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -151,7 +151,7 @@ def grr_anova(
     0  repeatability  0.071 (0.042 to 0.203)
     """
     arguments.one_of("method", method, ("pivotal", "mls"))
-    arguments.width("tolerance", tolerance)
+    data_arguments.width("tolerance", tolerance)
     _check(pool_above, sigma_multiplier, confidence, draws)
     layout = lay_out(data, value, part, appraiser, trial, factor)
     step = apparent_step(layout.values)
@@ -291,7 +291,7 @@ def grr_anova_stack(
         )
     arguments.same_length(readings=cube, tolerances=tolerances)
     for width in tolerances:
-        arguments.width("tolerances", width)
+        data_arguments.width("tolerances", width)
     if cube.shape[1] < 2 or cube.shape[3] < 2:
         raise CannotJudge("A stack of studies needs at least two parts and two trials in each.")
     if not np.isfinite(cube).all():

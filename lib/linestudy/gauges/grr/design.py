@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import CannotJudge, Interval, arguments
+from linestudy.results import CannotJudge, Interval, data_arguments
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -175,14 +175,14 @@ def lay_out(
     ValueError
         A column that is not there.
     """
-    arguments.column(data, value, "value")
+    data_arguments.column(data, value, "value")
     columns = {"part": part, "appraiser": appraiser, "factor": factor}
     for argument, name in columns.items():
         if name is not None:
             hint = "For an automatic gauge give appraiser=None." if argument == "appraiser" else ""
-            arguments.column(data, name, argument, hint=hint)
+            data_arguments.column(data, name, argument, hint=hint)
     if trial is not None and trial != "trial":
-        arguments.column(data, trial, "trial")
+        data_arguments.column(data, trial, "trial")
     wanted = [name for name in columns.values() if name is not None]
     doubled = trial is not None and trial in data
     names = [value, *wanted, *([trial] if doubled else [])]
@@ -212,7 +212,7 @@ def lay_out(
     order = np.lexsort((values, trials, cell))
     values = values[order]
     layout = Layout(tuple(factors), levels, np.array(codes).T[order], values, counts)
-    arguments.computable(values)
+    data_arguments.computable(values)
     _refuse_nameless(layout)
     if doubled:
         _refuse_doubles(layout, [lists[trial][row] for row in order])

@@ -31,7 +31,7 @@ from linestudy.gauges.grr.mean_squares import pool
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
-from linestudy.threads import one_thread
+from linestudy.running.threads import one_thread
 
 if TYPE_CHECKING:
     import pandas as pd

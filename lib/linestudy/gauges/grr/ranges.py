@@ -21,10 +21,18 @@ from linestudy.gauges.grr.intervals import Component, Settings, components_of, i
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.normal_constants import d2_star, range_df
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show_in
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show_in,
+)
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -170,7 +178,7 @@ def average_and_range(
     >>> print(average_and_range(data, appraiser=None, unit="mm").statement)
     By averages and ranges the gauge's own spread is 0.08 (0.05 to 0.31) mm, 7.7% (1.3% to 32.0%) of the total spread.
     """
-    arguments.width("tolerance", tolerance)
+    data_arguments.width("tolerance", tolerance)
     arguments.number("sigma_multiplier", sigma_multiplier, above=0)
     arguments.share("confidence", confidence)
     arguments.whole("draws", draws, least=1)

@@ -22,7 +22,16 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show,
+    show_in,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -206,7 +215,7 @@ def gauge_performance_curve(
     arguments.share("confidence", confidence)
     here = np.isfinite(x)
     x, y = x[here], y[here]
-    arguments.computable(x, what="measured value")
+    data_arguments.computable(x, what="measured value")
     # Sums, and so all numbers, then do not hang on the order of the rows.
     order = np.lexsort((y, x))
     x, y = x[order], y[order]

@@ -19,7 +19,16 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from linestudy.numerics.shares import share_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, counted, show
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    counted,
+    data_arguments,
+    show,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -171,7 +180,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     0.50 (-0.23 to 1.00)
     """
     for column in ("part", "judgement"):
-        arguments.column(data, column, "data")
+        data_arguments.column(data, column, "data")
     arguments.share("confidence", confidence)
     table = data.copy()
     if "appraiser" not in table:

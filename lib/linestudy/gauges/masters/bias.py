@@ -18,10 +18,18 @@ from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.normal_constants import d2_star, range_df
 from linestudy.numerics.samples import mean_and_sd
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show_in
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show_in,
+)
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 #: How the standard deviation of readings is estimated.
 SdMethod = Literal["sd", "range"]
@@ -193,9 +201,9 @@ def bias_study(
     """
     arguments.one_of("sd_method", sd_method, ("sd", "range"))
     arguments.share("confidence", confidence)
-    arguments.width("tolerance", tolerance)
-    values = arguments.readings(readings, least=2)
-    known = arguments.for_each(reference, values.size, name="reference")
+    data_arguments.width("tolerance", tolerance)
+    values = data_arguments.readings(readings, least=2)
+    known = data_arguments.for_each(reference, values.size, name="reference")
     if sd_method == "range" and np.unique(known).size > 1:
         raise ValueError(
             f"sd_method = 'range' takes one master, and reference holds {np.unique(known).size}; "

@@ -15,7 +15,15 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show_in
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show_in,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 
@@ -174,13 +182,13 @@ def drift_study(
     """
     from scipy.special import stdtr, stdtrit
 
-    values = arguments.readings(readings, least=4)
-    x = arguments.readings(order, name="order", least=4, what="order number")
+    values = data_arguments.readings(readings, least=4)
+    x = data_arguments.readings(order, name="order", least=4, what="order number")
     arguments.same_length(readings=values, order=x)
-    errors = values - arguments.for_each(reference, values.size, name="reference")
+    errors = values - data_arguments.for_each(reference, values.size, name="reference")
     arguments.share("confidence", confidence)
-    arguments.width("tolerance", tolerance)
-    arguments.width("allowed", allowed)
+    data_arguments.width("tolerance", tolerance)
+    data_arguments.width("allowed", allowed)
     stretch = np.searchsorted(np.sort(np.asarray(resets, dtype=float)), x, side="right")
     _, stretch = np.unique(stretch, return_inverse=True)
     groups = int(stretch.max()) + 1

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from linestudy.gauges.masters.linearity_finding import LinearityStudy, cautions_of_limits
 from linestudy.gauges.masters.uncertain_references import weighted_linearity
 from linestudy.numerics.reml import rounding_noise
-from linestudy.results import CannotJudge, Interval, arguments
+from linestudy.results import CannotJudge, Interval, arguments, data_arguments
 
 
 def linearity_study(
@@ -87,10 +87,10 @@ def linearity_study(
     """
     from scipy.special import stdtr, stdtrit
 
-    values = arguments.readings(readings, least=3)
-    sizes = arguments.for_each(reference, values.size, name="reference")
+    values = data_arguments.readings(readings, least=3)
+    sizes = data_arguments.for_each(reference, values.size, name="reference")
     doubt = 0.0 if reference_uncertainty is None else reference_uncertainty
-    known = arguments.for_each(doubt, values.size, name="reference_uncertainty")
+    known = data_arguments.for_each(doubt, values.size, name="reference_uncertainty")
     if known.min() < 0:
         raise ValueError(
             f"reference_uncertainty = {known.min():g} cannot be used; it must be at least 0."

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 
@@ -173,7 +173,7 @@ def apparent_step(readings: ArrayLike) -> float:
     >>> round(apparent_step([0.1, 0.3, 0.35, 0.5]), 6)
     0.05
     """
-    distinct = np.unique(arguments.readings(readings, least=2))
+    distinct = np.unique(data_arguments.readings(readings, least=2))
     gaps = np.diff(distinct)
     if gaps.size == 0:
         raise CannotJudge("All readings are the same, so no step can be seen.")
@@ -273,9 +273,9 @@ def resolution_study(
     >>> print(resolution_study(values, tolerance=0.2, unit="mm").statement)
     Readings come in steps of 0.001 mm, 0.5% of the tolerance.
     """
-    values = arguments.readings(readings, least=10)
-    arguments.width("tolerance", tolerance)
-    arguments.width("declared", declared)
+    values = data_arguments.readings(readings, least=10)
+    data_arguments.width("tolerance", tolerance)
+    data_arguments.width("declared", declared)
     arguments.share("confidence", confidence)
     if (repeat_sd is None) != (repeat_df is None):
         raise ValueError(
@@ -294,7 +294,7 @@ def resolution_study(
         repeat = sd_interval(repeat_sd, repeat_df, confidence)
         corrected = _sheppard(repeat, rounding)
         suspect = isinstance(corrected, Absent) or step > _WIDEST * corrected.estimate
-    run = None if process is None else arguments.readings(process, name="process", least=2)
+    run = None if process is None else data_arguments.readings(process, name="process", least=2)
     spread = None if run is None or np.ptp(run) == 0 else 6 * float(run.std(ddof=1))
     distinct = int(np.unique(values).size)
     digits = None if run is None or not same_gauge else _digit_preference(run, step)

@@ -15,10 +15,10 @@ from numpy.typing import ArrayLike
 from linestudy.gauges.masters.bias import t_test
 from linestudy.numerics.normal_intervals import one_sided_index_interval, spread_index_interval
 from linestudy.numerics.samples import mean_and_sd
-from linestudy.results import CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
-from linestudy.results.deprecation import old_keywords, renamed
 from linestudy.results.tables import Quantity, Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 #: Value of Cg that is usually asked for (common practice, no source).
 USUAL_CG = 1.33
@@ -163,7 +163,7 @@ def cg_cgk(
     On the master of 1 the gauge holds Cg = 2.4 (0.7 to 4.3) and Cgk = 2.4 (0.6 to 4.3), for 20% of the
     tolerance and 6 standard deviations.
     """
-    values = arguments.readings(readings, least=2)
+    values = data_arguments.readings(readings, least=2)
     reference = arguments.number("reference", reference)
     tolerance = arguments.number("tolerance", tolerance, above=0)
     arguments.share("fraction", fraction)

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments, counted, show
+from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.charts.constants import d2
@@ -188,7 +188,7 @@ def attribute_chart(
     """
     arguments.one_of("chart", chart, ATTRIBUTE_CHARTS)
     arguments.number("sigmas", sigmas, above=0)
-    x = arguments.one_dimensional(count, name="count", least=2, what="count")
+    x = data_arguments.one_dimensional(count, name="count", least=2, what="count")
     if (x < 0).any() or (x != np.floor(x)).any():
         raise CannotJudge("Counts must be whole numbers, not below zero.")
     n = _sizes(x, size, chart)
@@ -209,7 +209,7 @@ def attribute_chart(
     beyond = np.flatnonzero((y < low - 1e-12) | (y > high + 1e-12))
     position = np.arange(1.0, x.size + 1)
     if order is not None:
-        position = arguments.one_dimensional(order, name="order", what="order number")
+        position = data_arguments.one_dimensional(order, name="order", what="order number")
         arguments.same_length(count=x, order=position)
     found = AttributeChartStudy(
         chart=chart,

@@ -26,7 +26,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, data_arguments
 from linestudy.stability.charts.constants import (
     c4,
     d2,
@@ -351,7 +351,7 @@ def within_subgroup_sds(values: ArrayLike, subgroup: ArrayLike | None = None) ->
     >>> round(found["mean range"].sd, 3)
     1.772
     """
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     groups = summarise(y, subgroup)
     if np.max(groups.n) < 2:
         return {OF_SINGLES: from_moving_ranges(y)}

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments, counted
+from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 
@@ -179,12 +179,12 @@ def residual_chart(
 
     arguments.whole("longest", longest, least=1)
     arguments.number("sigmas", sigmas, above=0)
-    y = arguments.one_dimensional(points, name="points", least=30, what="point")
+    y = data_arguments.one_dimensional(points, name="points", least=30, what="point")
     if np.ptp(y) == 0:
         raise CannotJudge("The points never differ, so there is nothing to predict.")
     position = np.arange(1.0, y.size + 1)
     if order is not None:
-        position = arguments.one_dimensional(order, name="order", what="order number")
+        position = data_arguments.one_dimensional(order, name="order", what="order number")
         arguments.same_length(points=y, order=position)
     scale = float(y.std(ddof=1))
     z = (y - y.mean()) / scale

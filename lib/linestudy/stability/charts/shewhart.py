@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, arguments, data_arguments
 from linestudy.stability.charts.chance_signals import (
     NORMAL_PARTS,
     RANDOM_ORDER,
@@ -181,7 +181,7 @@ def _rows_as_subgroups(values: Any, subgroup: Any, order: Any) -> tuple[Any, Any
         position = np.arange(1.0, m * k + 1)
     else:
         arguments.same_length(values=table, order=order)
-        position = np.repeat(arguments.one_dimensional(order, name="order"), k)
+        position = np.repeat(data_arguments.one_dimensional(order, name="order"), k)
     return table.ravel(), np.repeat(np.arange(m), k) if k > 1 else None, position
 
 

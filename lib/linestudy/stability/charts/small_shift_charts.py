@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import Finding, arguments, counted
+from linestudy.results import Finding, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.charts.ewma_cusum import (
@@ -289,7 +289,7 @@ def _standardised(
     points: ArrayLike, centre: float, standard_error: ArrayLike, order: ArrayLike | None
 ) -> tuple[Any, Any]:
     """Points in standard errors from the centre, and their order numbers."""
-    y = arguments.one_dimensional(points, name="points", least=2, what="point")
+    y = data_arguments.one_dimensional(points, name="points", least=2, what="point")
     if np.ndim(standard_error):
         arguments.same_length(points=y, standard_error=standard_error)
     error = np.broadcast_to(np.asarray(standard_error, dtype=float), y.shape)
@@ -297,7 +297,7 @@ def _standardised(
         raise ValueError(f"standard_error = {error.min():g} cannot be used; it must be above 0.")
     if order is None:
         return (y - centre) / error, np.arange(1.0, y.size + 1)
-    position = arguments.one_dimensional(order, name="order", what="order number")
+    position = data_arguments.one_dimensional(order, name="order", what="order number")
     arguments.same_length(points=y, order=position)
     return (y - arguments.number("centre", centre)) / error, position
 

@@ -11,7 +11,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 from linestudy.stability.movement.block_means import (
@@ -198,11 +198,11 @@ def change_points(
     (1, True)
     """
     arguments.share("confidence", confidence)
-    y = arguments.one_dimensional(values, least=40)
+    y = data_arguments.one_dimensional(values, least=40)
     arguments.same_length(values=y, order=order, station=station)
     y, x = without_stations(y, station), np.arange(1.0, y.size + 1)
     if order is not None:
-        x = arguments.one_dimensional(order, name="order", what="order number")
+        x = data_arguments.one_dimensional(order, name="order", what="order number")
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so there is no step to find.")
     if slope_per_thousand is not None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.results import CannotJudge, Finding, Interval, arguments
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -183,7 +183,7 @@ def variance_components(
     """
     arguments.share("confidence", confidence)
     arguments.whole("draws", draws, least=10)
-    y = arguments.one_dimensional(arguments.column(table, value, "value"), least=20)
+    y = data_arguments.one_dimensional(data_arguments.column(table, value, "value"), least=20)
     names, codes = levels_of(table, levels, line_rate, y.size)
     centred = y - y.mean()
     sums = Sums(np.ones(y.size), centred, centred * centred)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results import CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 
@@ -208,7 +208,7 @@ def autocorrelation(
         arguments.number("line_rate", line_rate, above=0)
     arguments.whole("subgroup_size", subgroup_size, least=1)
     arguments.share("confidence", confidence)
-    y = arguments.one_dimensional(values, least=20)
+    y = data_arguments.one_dimensional(values, least=20)
     arguments.same_length(values=y, station=station)
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so correlation has no meaning.")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.results import CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.movement.least_squares import reduce_to_last
@@ -181,8 +181,8 @@ def variance_sources(
     >>> round(variance_sources(run).shares["station"].estimate, 2)
     0.97
     """
-    arguments.column(table, value, "value")
-    arguments.column(table, order, "order")
+    data_arguments.column(table, value, "value")
+    data_arguments.column(table, order, "order")
     arguments.share("confidence", confidence)
     arguments.whole("resamples", resamples, least=100)
     table = table[table[value].notna() & table[order].notna()]

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments
+from linestudy.results import CannotJudge, Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import show_p
 from linestudy.results.tables import Rows
@@ -120,7 +120,7 @@ def equal_spread(values: ArrayLike, station: ArrayLike, *, unit: str = "") -> Eq
     import pandas as pd
     from scipy.stats import fligner, levene
 
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     arguments.same_length(values=y, station=station)
     held = {
         str(name): part.to_numpy()

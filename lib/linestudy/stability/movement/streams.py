@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 from linestudy.stability.movement.block_means import correlation_time
@@ -207,7 +207,7 @@ def compare_streams(
     import pandas as pd
 
     arguments.share("confidence", confidence)
-    y = arguments.one_dimensional(values, least=2)
+    y = data_arguments.one_dimensional(values, least=2)
     arguments.same_length(values=y, stream=stream, parts=parts)
     weight = np.ones(y.size) if parts is None else np.asarray(parts, dtype=float)
     labels: Any = stream

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments
+from linestudy.results import CannotJudge, Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -178,7 +178,7 @@ def time_model(
     """
     import pandas as pd
 
-    y = arguments.one_dimensional(values, least=16)
+    y = data_arguments.one_dimensional(values, least=16)
     arguments.same_length(values=y, subgroup=subgroup, order=order, batch=batch)
     of: Any = subgroup
     groups = np.asarray(pd.factorize(pd.array(of))[0])

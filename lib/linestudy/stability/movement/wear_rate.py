@@ -10,7 +10,15 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.movement.block_means import (
@@ -183,8 +191,8 @@ def tool_wear(
     arguments.limits(lower, upper, needed=False)
     arguments.number("margin", margin, least=0)
     arguments.share("confidence", confidence)
-    y = arguments.one_dimensional(values, least=60)
-    x = arguments.one_dimensional(order, name="order", what="order number")
+    y = data_arguments.one_dimensional(values, least=60)
+    x = data_arguments.one_dimensional(order, name="order", what="order number")
     arguments.same_length(values=y, order=x, station=station)
     y = without_stations(y, station)
     if np.ptp(y) == 0:

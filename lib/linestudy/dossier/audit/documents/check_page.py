@@ -22,7 +22,7 @@ from linestudy.dossier.audit.check_bag import text_of
 
 if TYPE_CHECKING:
     from linestudy.dossier.audit.documents.edges import Edges
-    from linestudy.dossier.blocks import Document
+    from linestudy.dossier.content.blocks import Document
 
 #: What a number of a picture may move, in points (a 72nd of an inch).
 UNSEEN = 0.02
@@ -118,7 +118,7 @@ def check_page(document: Document, foot: str, file: Path, edges: Edges) -> Page:
     Page
         Nothing differs where the file is missing: that is told of the bag.
     """
-    from linestudy.dossier.page import write_page
+    from linestudy.dossier.forms.page import write_page
 
     if not file.is_file():
         return Page(())
@@ -163,7 +163,7 @@ def images_of(document: Document) -> list[str]:
     -------
     list of str
     """
-    from linestudy.dossier.blocks import Image
+    from linestudy.dossier.content.blocks import Image
 
     return [
         block.name

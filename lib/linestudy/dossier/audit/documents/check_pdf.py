@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from linestudy.dossier.audit.documents.edges import Edges
-    from linestudy.dossier.blocks import Document
+    from linestudy.dossier.content.blocks import Document
 
 #: What a shade of a painted page may differ, of 255.
 _SHADE = 48
@@ -59,7 +59,7 @@ def check_pdf(
     near : list of str
         Digits on an edge, which accuse nobody.
     """
-    from linestudy.dossier.pdf import write_pdf
+    from linestudy.dossier.forms.pdf import write_pdf
 
     if not file.is_file():
         return [], []

@@ -49,7 +49,7 @@ def check_workbook(evaluation: Evaluation, file: Path, edges: Edges) -> tuple[li
     near : list of str
         Digits on an edge, which accuse nobody.
     """
-    from linestudy.dossier.workbook import write_workbook
+    from linestudy.dossier.forms.workbook import write_workbook
 
     if not file.is_file():
         return [], []

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.dossier import live_formulas as live
-from linestudy.dossier.book import Book, cell
-from linestudy.dossier.pdf import printable
+from linestudy.dossier.forms import live_formulas as live
+from linestudy.dossier.forms.book import Book, cell
+from linestudy.dossier.forms.pdf import printable
 from linestudy.gauges import (
     AgreementStudy,
     AttributeStudy,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import base64
 from pathlib import Path
 
-from linestudy.dossier.blocks import Document
-from linestudy.dossier.pdf import as_data, printable
+from linestudy.dossier.content.blocks import Document
+from linestudy.dossier.forms.pdf import as_data, printable
 
 
 def write_page(document: Document, pictures: dict[str, bytes], out: Path, foot: str) -> None:

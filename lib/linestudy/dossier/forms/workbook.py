@@ -9,10 +9,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier import gauge_sheets
-from linestudy.dossier import live_formulas as live
-from linestudy.dossier.book import Book
-from linestudy.dossier.pdf import printable
+from linestudy.dossier.forms import gauge_sheets
+from linestudy.dossier.forms import live_formulas as live
+from linestudy.dossier.forms.book import Book
+from linestudy.dossier.forms.pdf import printable
 
 if TYPE_CHECKING:
     import pandas as pd

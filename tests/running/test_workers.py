@@ -18,10 +18,10 @@ from typing import Any
 import cloudpickle
 import pytest
 
-from linestudy import workers as module
 from linestudy.results import CannotJudge, InputError
-from linestudy.threads import one_thread
-from linestudy.workers import VARIABLE, begin, in_threads, processes, run_all, stop
+from linestudy.running import workers as module
+from linestudy.running.threads import one_thread
+from linestudy.running.workers import VARIABLE, begin, in_threads, processes, run_all, stop
 
 
 class Odd(Exception):
@@ -195,7 +195,7 @@ def test_what_is_shared_travels_once(two: None, tmp_path: Path) -> None:
 SCRIPT = """
     import os, time
     from functools import partial
-    from linestudy.workers import run_all
+    from linestudy.running.workers import run_all
 
     def work(number):
         time.sleep(0.05)
@@ -224,7 +224,7 @@ def test_a_script_needs_no_guard(tmp_path: Path, two: None) -> None:
 def test_ctrl_c_ends_everything_without_a_word_from_the_workers(tmp_path: Path, two: None) -> None:
     code = """
         import os, time
-        from linestudy.workers import run_all
+        from linestudy.running.workers import run_all
         run_all([os.getpid] * 2)
 
         def work():

@@ -1,6 +1,6 @@
 """The pictures the README shows, drawn from the sample study.
 
-``python -m linestudy.dossier.pictures sample_data/fork_receptacle sample_data/pictures``
+``python -m linestudy.dossier.content.pictures sample_data/fork_receptacle sample_data/pictures``
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ a worker that dies may leave its caller waiting. A worker starts as a fresh inte
 a pickle, stays for the next piece of work and ends when it has had none for a while or its parent has gone.
 
 A task gives the same result in a worker as here: workers and callers let numerical libraries
-use one thread (:class:`~linestudy.threads.one_thread`), since BLAS adds up in another order with another number of them.
+use one thread (:class:`~linestudy.running.threads.one_thread`), since BLAS adds up in another order with another number of them.
 How many processes there are is decided by the cores this process may use (affinity and container limits
 included) or, where set, by the environment variable ``LINESTUDY_WORKERS``; 1 means that everything is done here.
 """
@@ -27,7 +27,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from linestudy.threads import one_thread
+from linestudy.running.threads import one_thread
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor, Future

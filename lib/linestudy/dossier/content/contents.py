@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier import prose
-from linestudy.dossier.blocks import (
+from linestudy.dossier.content import prose
+from linestudy.dossier.content.blocks import (
     Album,
     Block,
     Bullets,
@@ -17,7 +17,7 @@ from linestudy.dossier.blocks import (
     Text,
     from_frame,
 )
-from linestudy.dossier.detail import GAUGE_ROOMS, gauges, indices, sources
+from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, sources
 from linestudy.results import Finding, Unjudged
 from linestudy.results.declared import Declaration, declaration_of
 from linestudy.verdict import CharacteristicVerdict, resolve

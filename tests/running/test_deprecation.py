@@ -10,8 +10,8 @@ import warnings
 import pytest
 
 import linestudy
-from linestudy.results import deprecation
-from linestudy.results.deprecation import old_keywords, old_names, overdue, renamed
+from linestudy.running import deprecation
+from linestudy.running.deprecation import old_keywords, old_names, overdue, renamed
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.blocks import Bullets, Document, Heading, Image, Table, Text
+from linestudy.dossier.content.blocks import Bullets, Document, Heading, Image, Table, Text
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study

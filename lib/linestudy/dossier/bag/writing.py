@@ -9,13 +9,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linestudy.dossier.bag.exchange import beside, into_place, kept_aside, put_back
+from linestudy.dossier.bag.ownership import same_content, strange
 from linestudy.dossier.evaluation import ROOMS, Evaluation, evaluate
-from linestudy.dossier.exchange import beside, into_place, kept_aside, put_back
-from linestudy.dossier.ownership import same_content, strange
 from linestudy.dossier.sealing.keys import SecretKey
 from linestudy.dossier.sealing.signature import sign_folder
 from linestudy.results import InputError
-from linestudy.results.progress import watched
+from linestudy.running.progress import watched
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
@@ -70,7 +70,7 @@ def write(
     Notes
     -----
     RFC 8493 with SHA-256 and SHA-512, by ``bagit``. The folder appears whole or not at
-    all: it is made beside its place and swapped in (:mod:`linestudy.dossier.exchange`).
+    all: it is made beside its place and swapped in (:mod:`linestudy.dossier.bag.exchange`).
 
     Examples
     --------
@@ -164,11 +164,11 @@ def check_place(target: Path, study: Path) -> None:
 def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> None:
     import bagit
 
-    from linestudy.dossier.contents import build
-    from linestudy.dossier.drawing import drawn
-    from linestudy.dossier.page import write_page
-    from linestudy.dossier.pdf import foot_of, shortened, write_pdf
-    from linestudy.dossier.workbook import write_workbook
+    from linestudy.dossier.content.contents import build
+    from linestudy.dossier.content.drawing import drawn
+    from linestudy.dossier.forms.page import write_page
+    from linestudy.dossier.forms.pdf import foot_of, shortened, write_pdf
+    from linestudy.dossier.forms.workbook import write_workbook
 
     tell(_STAGES[0])
     workbook = partial(write_workbook, evaluation, folder / "workbook.xlsx")
@@ -194,7 +194,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
 
 def _numbers(evaluation: Evaluation, folder: Path) -> None:
     """All numbers, and the versions of what computed them."""
-    from linestudy.dossier.versions import lock
+    from linestudy.dossier.bag.versions import lock
 
     (folder / "results.json").write_text(as_json(evaluation.results()), encoding="utf-8")
     (folder / "versions.txt").write_text(lock(), encoding="utf-8")

@@ -13,8 +13,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from linestudy.dossier.live_formulas import Line
-from linestudy.dossier.pdf import printable
+from linestudy.dossier.forms.live_formulas import Line
+from linestudy.dossier.forms.pdf import printable
 from linestudy.results.finding import cell_text
 
 _OPTIONS = {

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, arguments, data_arguments
 from linestudy.shape.families import FAMILIES
 from linestudy.shape.fitting import FittedDistribution
 
@@ -64,7 +64,7 @@ def johnson_by_quantiles(values: ArrayLike, *, z: float = 0.524) -> FittedDistri
     from scipy.special import ndtr
 
     z = arguments.number("z", z, above=0)
-    y = np.sort(arguments.one_dimensional(values, least=20))
+    y = np.sort(data_arguments.one_dimensional(values, least=20))
     shares = ndtr(np.array([-3 * z, -z, z, 3 * z]))
     # Plotting positions (i - 1/2) / n, as in the paper.
     x = np.interp(shares, (np.arange(1, y.size + 1) - 0.5) / y.size, y)
@@ -148,7 +148,7 @@ def johnson_by_moments(values: ArrayLike) -> FittedDistribution:
     """
     from scipy.optimize import root
 
-    y = arguments.one_dimensional(values, least=20)
+    y = data_arguments.one_dimensional(values, least=20)
     mean, sd = float(y.mean()), float(y.std())
     if sd == 0:
         raise CannotJudge("All values are the same, so they have no distribution to fit.")

@@ -7,7 +7,7 @@ import pytest
 from nbclient import NotebookClient
 
 from linestudy.results import InputError
-from linestudy.results.progress import watched
+from linestudy.running.progress import watched
 
 
 def test_quiet_outside_a_notebook(capfd: pytest.CaptureFixture[str]) -> None:
@@ -19,7 +19,7 @@ def test_quiet_outside_a_notebook(capfd: pytest.CaptureFixture[str]) -> None:
 
 def test_a_bar_in_a_notebook_and_an_error_in_one_sentence() -> None:
     cells = [
-        "from linestudy.results.progress import watched\n"
+        "from linestudy.running.progress import watched\n"
         "with watched(2, 'rooms') as tell:\n    tell('gauges'); tell('stability')",
         "import linestudy\nlinestudy.open_study('no/such/folder')",
     ]

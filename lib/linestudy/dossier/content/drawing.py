@@ -6,10 +6,10 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from linestudy.dossier.blocks import Document
+from linestudy.dossier.content.blocks import Document
 from linestudy.results import CannotJudge
 from linestudy.results.guarding import clause, strict
-from linestudy.workers import run_all
+from linestudy.running.workers import run_all
 
 
 def drawn(

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linestudy.dossier import prose
-from linestudy.dossier.blocks import Album, Block, Bullets, Heading, Table, Text, from_frame
+from linestudy.dossier.content import prose
+from linestudy.dossier.content.blocks import Album, Block, Bullets, Heading, Table, Text, from_frame
 from linestudy.results import Finding, Unjudged
 from linestudy.results.declared import declaration_of
 from linestudy.shape import ShapeStudy

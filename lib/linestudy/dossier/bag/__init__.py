@@ -1,0 +1,1 @@
+"""The folder a dossier is: written whole, kept, owned, with its versions."""

@@ -1,0 +1,1 @@
+"""What the submission says, in order, before anyone decides how it looks."""

@@ -1,0 +1,1 @@
+"""The same content as a PDF, a page and a workbook."""

@@ -1,0 +1,318 @@
+"""Data at the door of a function: tables, columns, arrays of readings; nothing is flattened, nothing guessed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from linestudy.results.arguments import kind_of, nearest, number
+from linestudy.results.errors import CannotJudge
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+#: Sizes and differences within this of one, up or down, have fourth powers that a double holds.
+_WIDEST = 1e70
+
+
+def column(data: pd.DataFrame, name: str, argument: str, *, hint: str = "") -> pd.Series[Any]:
+    """Return the column of a table that an argument names.
+
+    Parameters
+    ----------
+    data : pandas.DataFrame
+        One row for each reading.
+    name : str
+        Name of the column.
+    argument : str
+        Argument that names it, for the message.
+    hint : str
+        A sentence for somebody who meant that there is none.
+
+    Returns
+    -------
+    pandas.Series
+        The column.
+
+    Raises
+    ------
+    TypeError
+        `data` is no DataFrame.
+    ValueError
+        It has no such column, or more than one column of one name.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> column(pd.DataFrame({"part": [1], "value": [2.0]}), "prat", "part")
+    Traceback (most recent call last):
+    ValueError: part = 'prat': the table has no such column; did you mean 'part'? Its columns are 'part', 'value'.
+    """
+    table(data)
+    if name not in data.columns:
+        text = (
+            f"{argument} = {name!r}: the table has no such column{nearest(name, data.columns)} "
+            f"Its columns are {', '.join(repr(c) for c in data.columns)}. {hint}"
+        )
+        raise ValueError(text.rstrip())
+    return data[name]
+
+
+def table(data: Any, argument: str = "data") -> pd.DataFrame:
+    """Return `data` if it is a table with one column of each name.
+
+    Parameters
+    ----------
+    data : pandas.DataFrame
+        What was given.
+    argument : str
+        Name of the argument, for the message.
+
+    Returns
+    -------
+    pandas.DataFrame
+        `data` itself.
+
+    Raises
+    ------
+    TypeError
+        It is no DataFrame.
+    ValueError
+        A column's name stands twice.
+    """
+    import pandas as pd
+
+    if not isinstance(data, pd.DataFrame):
+        raise TypeError(
+            f"{argument} must be a pandas DataFrame with one row for each reading, not {kind_of(data)}."
+        )
+    twice = data.columns[data.columns.duplicated()]
+    if len(twice):
+        raise ValueError(f"{argument} has the column {twice[0]!r} more than once.")
+    return data
+
+
+def one_dimensional(
+    values: ArrayLike, *, name: str = "values", least: int = 0, what: str = "value"
+) -> NDArray[np.float64]:
+    """Return values as a one-dimensional array of finite floats; nothing is flattened.
+
+    Parameters
+    ----------
+    values : array_like, shape (n,)
+        Numbers in any unit.
+    name : str
+        Name of the argument.
+    least : int
+        Fewest values the method can use.
+    what : str
+        What one value is, for a sentence about the data.
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (n,)
+        The values, all finite.
+
+    Raises
+    ------
+    TypeError
+        A table, or something that holds no numbers.
+    ValueError
+        An array of other than one dimension.
+    CannotJudge
+        Fewer values than needed, or values that are missing or infinite, with their number.
+
+    Examples
+    --------
+    >>> one_dimensional([[1, 2], [3, 4]])
+    Traceback (most recent call last):
+    ValueError: values has shape (2, 2); one dimension is needed: give one column, or one row at a time.
+    """
+    import pandas as pd
+
+    if isinstance(values, pd.DataFrame):
+        raise TypeError(
+            f"{name} is a table with columns {', '.join(repr(c) for c in values.columns[:8])}; "
+            "give the one column that holds the readings."
+        )
+    try:
+        array = np.asarray(values, dtype=float)
+    except (TypeError, ValueError):
+        raise TypeError(
+            f"{name} holds something that is not a number: {_first_other(values)}."
+        ) from None
+    if array.ndim != 1:
+        raise ValueError(
+            f"{name} has shape {array.shape}; one dimension is needed: give one column, or one row at a time."
+            if array.ndim
+            else f"{name} is a single number; a sequence of numbers is needed."
+        )
+    if array.size < least:
+        have = {0: f"There is no {what}", 1: f"There is one {what}"}.get(
+            array.size, f"There are {array.size} {what}s"
+        )
+        raise CannotJudge(f"{have} where at least {least} are needed.")
+    bad = int((~np.isfinite(array)).sum())
+    if bad:
+        are = "is" if bad == 1 else "are"
+        raise CannotJudge(
+            f"{bad} of {array.size} {what}s {are} missing or infinite; exclude them first, with the reason."
+        )
+    return array
+
+
+def readings(
+    values: ArrayLike, *, name: str = "readings", least: int = 2, what: str = "reading"
+) -> NDArray[np.float64]:
+    """Return readings as a one-dimensional array of floats whose squares a double can hold.
+
+    Parameters
+    ----------
+    values : array_like, shape (n,)
+        Readings in any unit.
+    name : str
+        Name of the argument.
+    least : int
+        Fewest readings the method can use.
+    what : str
+        What one reading is, for a sentence about the data.
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (n,)
+
+    Raises
+    ------
+    TypeError, ValueError, CannotJudge
+        As :func:`one_dimensional` and :func:`computable`.
+
+    Examples
+    --------
+    >>> readings([1, 2]).tolist()
+    [1.0, 2.0]
+    """
+    found = one_dimensional(values, name=name, least=least, what=what)
+    computable(found, what=what)
+    return found
+
+
+def for_each(value: ArrayLike, n: int, *, name: str, what: str = "reading") -> NDArray[np.float64]:
+    """Return one number for each reading, given as one for all or as one each.
+
+    Parameters
+    ----------
+    value : float or array_like, shape (n,)
+        What was given.
+    n : int
+        Number of readings.
+    name : str
+        Name of the argument.
+    what : str
+        What there are n of, for the message.
+
+    Returns
+    -------
+    numpy.ndarray of float, shape (n,)
+
+    Raises
+    ------
+    TypeError, ValueError, CannotJudge
+        As :func:`one_dimensional` and :func:`computable`; ValueError also where the number is another.
+
+    Examples
+    --------
+    >>> for_each(6.0, 3, name="reference").tolist()
+    [6.0, 6.0, 6.0]
+    >>> for_each([6.0, 7.0], 3, name="reference")
+    Traceback (most recent call last):
+    ValueError: reference has 2 entries for 3 readings; give one for each, or one number for all.
+    """
+    if np.ndim(value) == 0:  # type: ignore[arg-type]
+        return np.full(n, number(name, value))
+    found = readings(value, name=name, least=1, what=name.replace("_", " "))
+    if found.size != n:
+        raise ValueError(
+            f"{name} has {found.size} entries for {n} {what}s; give one for each, or one number for all."
+        )
+    return found
+
+
+def computable(values: NDArray[np.float64], *, what: str = "reading") -> None:
+    """Refuse numbers so large, or so close together, that their squares are beyond a double.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float
+        Finite values.
+    what : str
+        What one value is, for the message.
+
+    Raises
+    ------
+    CannotJudge
+        A number above 1e70, or numbers that differ by less than 1e-70.
+
+    Examples
+    --------
+    >>> computable(np.array([1.0, 1e200]))
+    Traceback (most recent call last):
+    linestudy.results.errors.CannotJudge: A reading of 1e+200 is beyond what can be computed with; ...
+    """
+    if not values.size:
+        return
+    largest = float(values.flat[np.argmax(np.abs(values))])
+    if abs(largest) > _WIDEST:
+        raise CannotJudge(
+            f"A {what} of {largest:g} is beyond what can be computed with; is it a mark of no reading, "
+            "or in another unit?"
+        )
+    spread = float(np.ptp(values))
+    if 0 < spread < 1 / _WIDEST:
+        raise CannotJudge(
+            f"The {what}s differ by no more than {spread:g}, which is beyond what can be computed with; "
+            "give them in another unit."
+        )
+
+
+def width(name: str, value: Any) -> float | None:
+    """Return a number above zero, or None where none was given: a tolerance, a step.
+
+    Parameters
+    ----------
+    name : str
+        Name of the argument.
+    value : float or None
+        What was given.
+
+    Returns
+    -------
+    float or None
+
+    Raises
+    ------
+    TypeError, ValueError
+        It is no number, or not above zero.
+
+    Examples
+    --------
+    >>> width("tolerance", None), width("tolerance", 0.2)
+    (None, 0.2)
+    """
+    return None if value is None else number(name, value, above=0)
+
+
+def _first_other(values: Any) -> str:
+    """The first entry that is not a number, with its place; the whole where no single one is to blame."""
+    try:
+        entries = enumerate(np.asarray(values, dtype=object).ravel())
+        for place, entry in entries:
+            try:
+                float(entry)
+            except (TypeError, ValueError):
+                return f"{entry!r} at place {place}"[:80]
+    except (TypeError, ValueError):
+        pass
+    return kind_of(values)

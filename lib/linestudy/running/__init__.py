@@ -1,0 +1,1 @@
+"""How the kit runs: its processes and threads, progress, old names, errors nobody foresaw."""
