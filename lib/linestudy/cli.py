@@ -46,7 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # on every machine.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     options = parser(_COMMANDS, _version()).parse_args(arguments)
-    _speak_utf8()
+    _print_on_any_console()
     run: Callable[[argparse.Namespace], int] = options.run
     try:
         _readable_names(options)
@@ -77,7 +77,7 @@ def _version() -> str:
     return linestudy.__version__
 
 
-def _speak_utf8() -> None:
+def _print_on_any_console() -> None:
     """A plant's console may not know every sign; replace those it does not, never fail."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
@@ -395,10 +395,6 @@ def _text_table(table) -> str:  # type: ignore[no-untyped-def]
     )
 
 
-if __name__ == "__main__":
-    sys.exit(main())
-
-
 #: What runs each command.
 _COMMANDS = {
     "check": _check,
@@ -409,3 +405,7 @@ _COMMANDS = {
     "notebooks": _notebooks,
     "recompute": _recompute,
 }
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -41,8 +41,8 @@ def test_the_lock_names_all_that_numbers_and_documents_were_made_with(dossier: P
     assert "pytest" not in names
 
 
-def test_results_follow_format_1(dossier: Path) -> None:
-    results = json.loads((dossier / "data/results.json").read_text())
+def test_results_follow_their_format(dossier: Path) -> None:
+    results = json.loads((dossier / "data/results.json").read_text(encoding="utf-8"))
     assert set(results) >= {
         "format",
         "kit",
@@ -179,7 +179,7 @@ WRITABLE = ('"Initial study of my part"', '"part number"', '"Blade width"', '"Ca
 def hostile_study(folder: Path) -> Path:
     """The starter study with all of these in every text, each time another first, and each as the name of a characteristic."""
     study = start_study(folder)
-    toml = (study / "study.toml").read_text()
+    toml = (study / "study.toml").read_text(encoding="utf-8")
     for turn, old in enumerate(WRITABLE, start=2):
         assert old in toml
         toml = toml.replace(
@@ -190,7 +190,10 @@ def hostile_study(folder: Path) -> Path:
         toml += f'\n[[characteristic]]\nid = "h{number}"\nname = {name}\nunit = "mm"\nlower = 6.25\nupper = 6.45\n'
         toml += f'\n[[data]]\nrole = "run"\nfile = "data/hostile.csv"\ncolumns = {{ h{number} = "h{number}" }}\n'
     (study / "study.toml").write_text(toml, encoding="utf-8")
-    width = [line.split(",")[1] for line in (study / "data/run.csv").read_text().splitlines()[1:40]]
+    width = [
+        line.split(",")[1]
+        for line in (study / "data/run.csv").read_text(encoding="utf-8").splitlines()[1:40]
+    ]
     rows = [",".join(f"h{number}" for number in range(len(HOSTILE)))]
     rows += [",".join([value] * len(HOSTILE)) for value in width]
     (study / "data/hostile.csv").write_text("\n".join(rows) + "\n")
@@ -219,7 +222,7 @@ def test_another_order_of_rows_gives_the_same_numbers(tmp_path: Path) -> None:
     folder = start_study(tmp_path / "study")
     before = evaluate(folder).results()
     for file in sorted((folder / "data").glob("*.csv")):
-        head, *rows = file.read_text().splitlines()
+        head, *rows = file.read_text(encoding="utf-8").splitlines()
         random.Random(4).shuffle(rows)
         file.write_text("\n".join([head, *rows]) + "\n")
     after = evaluate(folder).results()
@@ -235,7 +238,7 @@ def test_only_a_dossier_is_replaced(starter: Evaluation, tmp_path: Path) -> None
     (precious / "letter.txt").write_text("keep me")
     with pytest.raises(InputError, match="not a dossier"):
         write(starter, precious)
-    assert (precious / "letter.txt").read_text() == "keep me"
+    assert (precious / "letter.txt").read_text(encoding="utf-8") == "keep me"
     with pytest.raises(InputError, match="study folder"):
         write(starter, starter.study.folder / "inside")
 
