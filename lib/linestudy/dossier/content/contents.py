@@ -137,9 +137,11 @@ def _characteristic(evaluation: Evaluation, item: Characteristic, album: Album) 
     blocks: list[Block] = [Text(verdict.statement, strong=True)]
     if verdict.objections:
         blocks.append(Bullets("What speaks against the claim:", verdict.objections))
-    blocks.append(from_frame("Every rule and what it says", verdict.shown()))
+    blocks.append(from_frame(f"{item.name}: every rule and what it says", verdict.shown()))
     if verdict.facts.process.points:
-        blocks.append(from_frame("Points beyond the chart's limits", verdict.points_table()))
+        blocks.append(
+            from_frame(f"{item.name}: points beyond the chart's limits", verdict.points_table())
+        )
     shown = _with_characteristic(evaluation, item)
     deciding = _first_of_each(shown)
     heading = ""
