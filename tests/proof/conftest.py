@@ -29,7 +29,10 @@ def _within_the_time_given() -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Take another order each day where time is short, so that every claim has its turn."""
+    """Give slow tests their time, and another order each day where it is short, so that every claim has its turn."""
+    for item in items:
+        if HERE in item.path.parents and item.get_closest_marker("timeout") is None:
+            item.add_marker(pytest.mark.timeout(1500))
     if "LINESTUDY_PROOF_SECONDS" not in os.environ:
         return
     today = time.strftime("%Y-%m-%d")

@@ -138,11 +138,9 @@ def go_on(last: int, seconds: float = 1e9, report: Path | None = REPORT) -> dict
     dict
         Keys ``folders``, ``written``, ``refused``, ``failures``, ``could_not_be_computed``.
     """
-    from linestudy.results import parallel
-
     os.environ["LINESTUDY_STRICT"] = "0"
     # Small tables gain nothing from a second process, and an alarm rings in this one only.
-    parallel._may_fork = lambda: False
+    os.environ["LINESTUDY_WORKERS"] = "1"
     state: dict[str, Any] = {
         "folders": 0,
         "written": 0,

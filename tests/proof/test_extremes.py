@@ -15,7 +15,7 @@ from beside import load
 
 HERE = Path(__file__).parent
 #: Seconds of folders in one run; LINESTUDY_FUZZ_SECONDS gives another number.
-SECONDS = 300.0
+SECONDS = 240.0
 
 
 @pytest.mark.proof

@@ -90,8 +90,8 @@ def judgements(rng: np.random.Generator, n: int) -> dict[str, bool]:
         except CannotJudge:
             continue
         return {
-            "threshold": 10.05 in side["upper"]["threshold"],
-            "spread": 0.15 in side["upper"]["spread"],
+            "threshold": 10.05 in side["upper"].threshold,
+            "spread": 0.15 in side["upper"].judgement_sd,
         }
 
 

@@ -45,12 +45,20 @@ class Evaluation:
         All findings by characteristic and place.
     timings : dict of str to float
         Seconds spent per room, on whichever core.
+    kit : dict of str to str, optional
+        Versions to be named in place of those that run here: an auditor sets a document as its author did.
     """
 
     study: Study
     records: Records
     findings: Findings
     timings: dict[str, float] = field(default_factory=dict)
+    kit: dict[str, str] | None = None
+
+    @property
+    def versions(self) -> dict[str, str]:
+        """Versions that the numbers depend on: those named by `kit`, or else those that run here."""
+        return kit_versions() if self.kit is None else self.kit
 
     def add(self, room: str, found: Findings, seconds: float) -> None:
         """Take over what a room found, and the time it took."""
@@ -82,7 +90,7 @@ class Evaluation:
             characteristics[item.id] = {**facts, **self.findings.nested(item.id)}
         content = {
             "format": 2,
-            "kit": kit_versions(),
+            "kit": self.versions,
             "study": study.head.model_dump(),
             "settings": {"file": "study.toml", "sha256": sha256(study.folder / "study.toml")},
             "inputs": self.records.inputs(),

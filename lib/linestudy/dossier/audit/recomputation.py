@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -177,6 +178,7 @@ def audit(
             few = "; ".join(other[:4]) + ("; …" if len(other) > 4 else "")
             remarks.append(f"made with other versions than are installed here: {few}")
             recomputed["kit"] = _kit(recorded.get("kit"), recomputed["kit"])
+            evaluation = replace(evaluation, kit=recomputed["kit"])
         found = compare(recorded, recomputed)
         written = adopted(evaluation, found.near)
     edges = Edges((old, leaf(recomputed, path)) for path, old in found.near.items())

@@ -53,7 +53,7 @@ def build(evaluation: Evaluation) -> Document:
         Section("Ledger of rows", tuple(_ledger(evaluation))),
         Section("Criteria", (_criteria(evaluation),), fresh=False),
         Section("Methods and references", tuple(_methods())),
-        Section("How to recompute", tuple(_recompute()), fresh=False),
+        Section("How to recompute", tuple(_recompute(evaluation)), fresh=False),
         Section("Cautions at the line", tuple(Text(t) for t in prose.SAFETY), fresh=False),
     ]
     return Document(
@@ -271,10 +271,8 @@ def _methods() -> list[Block]:
     ]
 
 
-def _recompute() -> list[Block]:
-    from linestudy.dossier.evaluation import kit_versions
-
-    versions = tuple((name, version) for name, version in kit_versions().items())
+def _recompute(evaluation: Evaluation) -> list[Block]:
+    versions = tuple((name, version) for name, version in evaluation.versions.items())
     return [
         *(Text(text) for text in prose.RECOMPUTE),
         Table("Versions the numbers depend on", ("software", "version"), versions, (False, False)),

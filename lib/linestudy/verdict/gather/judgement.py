@@ -64,7 +64,10 @@ def judgement_facts(
         if not rates[name]:
             return Absent(f"no {kind} part was judged")
         sign = -1 if high_is_bad else 1
-        person, value = min(rates[name].items(), key=lambda pair: sign * pair[1].estimate)
+        # Of two who are equally far off the first by name, so that the order of rows says nothing.
+        person, value = min(
+            rates[name].items(), key=lambda pair: (sign * pair[1].estimate, pair[0])
+        )
         who[name] = person
         return value
 
@@ -126,6 +129,6 @@ def _kappa(findings: Findings, key: str, who: dict[str, str]) -> Interval | Abse
     kappas = {name: value for name, value in given.items() if isinstance(value, Interval)}
     if not kappas:
         return Absent("the judgements give no kappa")
-    person = min(kappas, key=lambda name: kappas[name].estimate)
+    person = min(kappas, key=lambda name: (kappas[name].estimate, str(name)))
     who["kappa"] = str(person)
     return kappas[person]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from linestudy.numerics import generator
 from linestudy.verdict.process import Tags
 
 if TYPE_CHECKING:
@@ -83,10 +84,27 @@ def readings_of(study: Study, records: Records, item: Characteristic) -> Reading
         kept = table[~table["set_aside"]] if "set_aside" in table else table
         if not len(kept):
             return None
+        if role == "nested" and not ("order" in kept and kept["order"].notna().any()):
+            kept = _in_no_order(kept, study.seed)
         return Readings(
             role, kept["value"].to_numpy(float), _tags(study, item, kept), _causes(study, item)
         )
     return None
+
+
+def _in_no_order(table: pd.DataFrame, seed: int) -> pd.DataFrame:
+    """Rows of a destructive test in an order that does not hang on how the file was sorted.
+
+    Nobody says in which order they were made, so neighbours in the file mean nothing; drawn at
+    random, always alike, they show no movement that is not there.
+    """
+    keys = [*(table.attrs.get("levels") or ()), "value"]
+    ordered = table.sort_values(
+        keys, kind="stable", key=lambda c: c if c.name == "value" else c.astype(str)
+    )
+    drawn = ordered.iloc[generator(seed, "readings in no order").permutation(len(ordered))]
+    drawn.attrs = dict(table.attrs)
+    return drawn
 
 
 def _tags(study: Study, item: Characteristic, table: pd.DataFrame) -> Tags:
