@@ -35,6 +35,7 @@ def test_the_kept_counts() -> None:
     assert counts["unnoticed"] == []
     assert counts["honest"]["accused"] == []
     assert counts["honest"]["dossiers"] >= 180
-    # Only other versions than are installed here may be said without being held against anybody.
+    # Only other versions than are installed here, and a number within its tolerance that rounds otherwise,
+    # may be said without being held against anybody.
     remarked = {name for name, of in counts["outcomes"].items() if of.get("remarked")}
-    assert remarked <= {"bag: the lock of versions"}
+    assert remarked <= {"bag: the lock of versions", "results: a number"}
