@@ -1,4 +1,4 @@
-"""Does the process hold still: false alarms whatever the shape, power against what moves, points told one by one."""
+"""Is the process in statistical control: false alarms whatever the shape, power against what moves, points told one by one."""
 
 from __future__ import annotations
 

@@ -273,7 +273,7 @@ def _within(chart: Any, model: Any) -> float | Absent:
         why = (
             f"model {letter} of ISO 22514-2 allows only Pp and Ppk"
             if letter
-            else ("whether the process holds still is not known")
+            else ("whether the process is in statistical control is not known")
         )
         return Absent(why)
     return float(chart.sd_within)

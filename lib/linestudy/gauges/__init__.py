@@ -1,4 +1,4 @@
-"""Can the measurement be trusted."""
+"""Is the measurement system adequate."""
 
 import lazy_loader
 

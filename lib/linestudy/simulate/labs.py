@@ -257,7 +257,7 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
 def rules_and_false_alarms(
     points: int = 10_000, rules: str = "Western Electric 1956", seed: int = 1
 ) -> Experiment:
-    """How often a chart signals on a process that holds still.
+    """How often a chart signals on a process in statistical control.
 
     Parameters
     ----------

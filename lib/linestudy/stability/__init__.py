@@ -1,4 +1,4 @@
-"""Does the process hold still."""
+"""Is the process in statistical control."""
 
 import lazy_loader
 

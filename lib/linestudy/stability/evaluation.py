@@ -55,7 +55,7 @@ MINUTES_TO_SIGNAL = 60.0
 
 
 def evaluate(study: Study, records: Records, findings: Findings | None = None) -> Findings:
-    """Evaluate whether the process holds still, for every characteristic with a run.
+    """Evaluate whether the process is in statistical control, for every characteristic with a run.
 
     Parameters
     ----------

@@ -144,7 +144,7 @@ class ProcessFacts:
     regrinds : int or None
         Named regrinds inside the run; None where study.toml names none.
     steady_p : float
-        Of all tests that the process holds still.
+        Of all tests that the process is in statistical control.
     strongest : str
         Test with the smallest p-value.
     matters : bool

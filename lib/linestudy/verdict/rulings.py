@@ -11,7 +11,7 @@ cannot be judged          without this evidence no claim is honest
 ========================  ==================================================================
 
 The decision is the strongest effect of all rules, in this order: a good index never outweighs an
-untrustworthy gauge or a process that does not hold still.
+untrustworthy gauge or a process that is not in statistical control.
 """
 
 from __future__ import annotations

@@ -221,7 +221,7 @@ def _told(
         who = f"{known.get(path[1], path[1])}: "
     blocks: list[Block] = [Text(f"{who}{finding.statement}")]
     if finding.cautions and not brief:
-        blocks.append(Bullets("Keep in mind:", finding.cautions))
+        blocks.append(Bullets("Note:", finding.cautions))
     return blocks
 
 

@@ -65,7 +65,7 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
             for note in finding.cautions
         ]
         if notes:
-            blocks.append(Bullets("Keep in mind:", tuple(dict.fromkeys(notes))))
+            blocks.append(Bullets("Note:", tuple(dict.fromkeys(notes))))
     return blocks
 
 
@@ -119,7 +119,7 @@ def indices(evaluation: Evaluation, album: Album) -> list[Block]:
             own.append(statements(f"{item.name}: beside the index", said))
         notes = tuple(note for finding in found.values() for note in finding.cautions)
         if notes:
-            own.append(Bullets("Keep in mind:", notes))
+            own.append(Bullets("Note:", notes))
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
             own.append(from_frame(f"{item.name}: candidate distributions", shape.shown()))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 #: The questions a characteristic's pages go through, in this order.
 QUESTIONS = {
-    "measurement": "Can the gauge be trusted?",
-    "control": "Does the process hold still?",
+    "measurement": "Is the measurement system adequate?",
+    "control": "Is the process in statistical control?",
     "distribution": "What distribution is it?",
     "fit": "Does it fit the tolerance?",
     "set aside": "The same with the periods set aside",

@@ -53,7 +53,7 @@ def control_chart(
     order, means, low, high, centre = (
         points[name][keep] for name in ("order", "mean", "low", "high", "centre")
     )
-    figure, axes = picture("Does the process hold still?", width=7.4, height=3.0, ax=ax)
+    figure, axes = picture("Is the process in statistical control?", width=7.4, height=3.0, ax=ax)
     _band(axes, order, low, high)
     _series(axes, order, means)
     _mark_signals(axes, order, means, (means < low) | (means > high))
@@ -97,7 +97,7 @@ def spread_chart(
     keep = _inside(points["sd_order"], span)
     order, value, low, high = (points[n][keep] for n in ("sd_order", "sd", "sd_low", "sd_high"))
     figure, axes = picture(
-        "Does the spread within subgroups hold still?", width=7.4, height=2.6, ax=ax
+        "Is the spread within subgroups in statistical control?", width=7.4, height=2.6, ax=ax
     )
     _band(axes, order, low, high)
     _series(axes, order, value)
@@ -186,7 +186,9 @@ def attribute_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    figure, axes = picture("Does the rate of nonconforming parts hold still?", width=7.4, ax=ax)
+    figure, axes = picture(
+        "Is the rate of nonconforming parts in statistical control?", width=7.4, ax=ax
+    )
     points = study.points
     order, value, low, high = (points[name] for name in ("order", "value", "low", "high"))
     _band(axes, order, low, high)

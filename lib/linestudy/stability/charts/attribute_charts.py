@@ -62,7 +62,7 @@ class AttributeChartStudy(Finding):
     signals : tuple of AttributeSignal
         In the order of points.
     expected_false_signals : float
-        How many a rate that holds still would give; exact for the counts of the plain charts.
+        How many a constant rate would give; exact for the counts of the plain charts.
     """
 
     chart: str

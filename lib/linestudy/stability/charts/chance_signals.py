@@ -1,7 +1,7 @@
 """How many signals chance alone gives a chart when parts are not normal.
 
 The limits of a Shewhart chart know the mean and the standard deviation only. Where values are skewed or
-have heavy tails a process that holds still leaves such limits several times as often as normal parts would.
+have heavy tails a process in statistical control leaves such limits several times as often as normal parts would.
 What is asked is what these values would signal if their order meant nothing, and that is found by putting
 them in random order: a permutation of exchangeable values is as likely as any other (Pitman, *Supplement to
 the JRSS* 4 (1937), 119-130). Phases keep their own values. Misleads where the process moves: its values

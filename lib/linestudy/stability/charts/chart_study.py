@@ -98,7 +98,7 @@ class ChartStudy(Finding):
     signals : tuple of ChartSignal
         In the order of points.
     expected_false_signals : float
-        How many a process that holds still would give, all rules and both halves of the chart together.
+        How many a process in statistical control would give, all rules and both halves of the chart together.
     expected_by : str
         What that number rests on: ``"normal parts"``, or, where the values are not normal, ``"the same
         values in random order"``.

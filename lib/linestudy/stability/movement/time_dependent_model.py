@@ -13,9 +13,9 @@ from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
 _MEANING = {
-    "A1": "location and spread hold still and the values are normal",
-    "A2": "location and spread hold still and the values are not normal",
-    "B": "the spread changes and the location holds still",
+    "A1": "location and spread are constant and the values are normal",
+    "A2": "location and spread are constant and the values are not normal",
+    "B": "the spread changes and the location is constant",
     "C1": "the location moves at random and the values are normal overall",
     "C2": "the location moves at random and the values are not normal overall",
     "C3": "the location moves by a trend",
@@ -155,7 +155,7 @@ def time_model(
 
     Notes
     -----
-    The letters: A1 location and spread hold still, normal; A2 the same, not normal; B the spread changes;
+    The letters: A1 location and spread are constant, normal; A2 the same, not normal; B the spread changes;
     C1, C2 the location moves at random (overall normal, or not); C3 it moves by a trend; C4 by steps such as
     batches; D both change. With :math:`\sigma_b^2` the variance between subgroups, a movement counts when its
     test gives p < 0.01 and it adds more than a tenth to the variance,

@@ -1,4 +1,4 @@
-"""Does the process hold still: tests whose false alarms do not hang on the shape of the values.
+"""Is the process in statistical control: tests whose false alarms do not hang on the shape of the values.
 
 Model under test: values of each named stream are independent, or their neighbours correlate by no
 more than 0.3 as an autoregression of order one, and they follow one distribution of any shape
@@ -153,7 +153,7 @@ def steadiness(
     stream: Any = None,
     resets: tuple[float, ...] = (),
 ) -> Steadiness:
-    """Test whether the process holds still.
+    """Test whether the process is in statistical control.
 
     Parameters
     ----------

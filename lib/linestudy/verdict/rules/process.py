@@ -1,4 +1,4 @@
-"""Rules on the process: does it hold still, is the sample enough, what describes it, was it sorted."""
+"""Rules on the process: is it in statistical control, is the sample enough, what describes it, was it sorted."""
 
 from __future__ import annotations
 
