@@ -39,8 +39,8 @@ import numpy as np, pandas as pd
 from scipy.signal import lfilter
 from linestudy.results import CannotJudge
 from linestudy.stability import (
-    design_cusum, design_ewma, residual, variance_components, run_length, serial, sources, steps,
-    time_model, wear,
+    autocorrelation, change_points, design_cusum, design_ewma, residual_chart, run_length, time_model, tool_wear,
+    variance_components, variance_sources,
 )
 rng = np.random.default_rng(5)
 n = 4000
@@ -70,7 +70,7 @@ for name, level in {
     found[name] = [
         judged(lambda: variance_sources(run, resets=(1e6 + 2000,), seed=1)),
         judged(lambda: variance_sources(run.assign(coil=run["station"]), seed=1)),
-        judged(lambda: variance_components(run, ("coil", "stop"), seed=2)),
+        judged(lambda: variance_components(run, levels=("coil", "stop"), seed=2)),
         judged(lambda: tool_wear(y, run["order"], marks=[1e6 + 2000], upper=6.4, station=run["station"])),
         judged(lambda: change_points(y, run["order"], station=run["station"])),
         judged(lambda: autocorrelation(y, station=run["station"])),
@@ -147,7 +147,10 @@ def test_rows_in_another_order(sample_study: Path, tmp_path: Path) -> None:
 
 def test_parts_in_another_order_within_subgroups_and_cells() -> None:
     # Sums over a quarter hour are taken in another order: nothing but the last digits may move.
-    from linestudy.linelog.quarter_hours import quarter_hour_sums_of, sources_of_quarter_hours
+    from linestudy.linelog.quarter_hours import (
+        quarter_hour_sums_of,
+        sources_of_quarter_hours,
+    )
 
     rng = np.random.default_rng(2)
     n = 60_000
