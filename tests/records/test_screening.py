@@ -98,7 +98,7 @@ def test_gaps_and_order(make_study: Callable) -> None:
     order[1500:] += 20
     order[[10, 11]] = order[[11, 10]]
     seen = noticed(make_study("f.csv", table(clean(), order), RUN))
-    assert "20 order numbers are missing in 1 gap(s)" in seen["gap in order numbers"].evidence
+    assert "Missing: 20 order numbers in 1 gap," in seen["gap in order numbers"].evidence
     assert seen["order goes back"].line == 13
 
 

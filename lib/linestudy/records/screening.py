@@ -187,14 +187,14 @@ def _order(order: NDArray[np.float64], lines: NDArray[np.int64]) -> list[Seen]:
     steps = np.diff(order)
     back = np.flatnonzero(steps < 0)
     if back.size:
-        text = f"The order numbers go back {back.size} time(s); rows were put in production order"
+        text = f"The order numbers go back {counted(back.size, 'time')}; rows were put in production order"
         seen.append(Seen("order goes back", "", int(back.size), int(lines[back[0] + 1]), text))
     steps = np.diff(np.sort(order))
     gaps = steps[steps > 1] - 1
     if gaps.size:
         text = (
-            f"{int(gaps.sum()):,} order numbers are missing in {gaps.size:,} gap(s), "
-            f"the longest {int(gaps.max()):,}"
+            f"Missing: {counted(gaps.sum(), 'order number')} in {counted(gaps.size, 'gap')}, "
+            f"the longest of {int(gaps.max()):,}"
         )
         first = np.flatnonzero(np.diff(order) > 1)
         line = int(lines[first[0] + 1]) if first.size else 0
@@ -210,7 +210,7 @@ def _clock(frame: pd.DataFrame, lines: NDArray[np.int64]) -> list[Seen]:
     back = np.flatnonzero(seconds < 0)
     if back.size:
         text = (
-            f"The clock goes back {back.size} time(s), by {-seconds[back].min() / 60:.3g} minutes "
+            f"The clock goes back {counted(back.size, 'time')}, by {-seconds[back].min() / 60:.3g} minutes "
             "at most; order numbers are trusted instead"
         )
         seen.append(Seen("clock goes back", "", int(back.size), int(lines[back[0] + 1]), text))
@@ -223,8 +223,8 @@ def _clock(frame: pd.DataFrame, lines: NDArray[np.int64]) -> list[Seen]:
     if ahead.size:
         what = "clock jumps ahead" if "stop" in frame else "pause or clock jump"
         text = (
-            f"{ahead.size} step(s) of the clock between neighbouring parts are more than 50 times "
-            f"the usual {usual:.3g} s, the longest {seconds[ahead].max():,.0f} s"
+            f"{counted(ahead.size, 'step')} of the clock, of more than 50 times the usual "
+            f"{usual:.3g} s between neighbouring parts, the longest {seconds[ahead].max():,.0f} s"
         )
         seen.append(Seen(what, "", int(ahead.size), int(lines[ahead[0] + 1]), text))
     return seen
@@ -240,8 +240,8 @@ def _purged(
     if not used.size:
         return []
     text = (
-        f"{used.size:,} purged part(s) are used like product; set_aside_verdict in study.toml "
-        "would set them aside"
+        f"Used like product: {counted(used.size, 'purged part')}; set_aside_verdict in study.toml "
+        "sets such parts aside"
     )
     return [Seen("purged parts in use", "", int(used.size), int(lines[used[0]]), text)]
 
@@ -264,7 +264,7 @@ def _frozen(column: _Column) -> list[Seen]:
         return []
     worst = hits[np.argmax(lengths[hits])]
     text = (
-        f"{hits.size} stretch(es) of equal values, the longest {lengths[worst]} times "
+        f"{counted(hits.size, 'stretch')} of equal values, the longest {lengths[worst]} times "
         f"{values[starts[worst]]:g}: a frozen reading, unless neighbours really are that alike"
     )
     place = int(column.lines[starts[hits[0]]])
@@ -307,8 +307,8 @@ def _far_off(column: _Column) -> list[Seen]:
         slips |= hit
         if hit.any():
             text = (
-                f"{hit.sum()} value(s) such as {values[far][hit][0]:g} lie among the others when "
-                f"multiplied by {factor:.4g}: a slip of the unit"
+                f"A slip of the unit: {counted(hit.sum(), 'value')} such as {values[far][hit][0]:g}, "
+                f"among the others only when multiplied by {factor:.4g}"
             )
             place = int(lines[far[hit][0]])
             seen.append(Seen("unit slip", column.name, int(hit.sum()), place, text))
@@ -317,8 +317,8 @@ def _far_off(column: _Column) -> list[Seen]:
         rest = rest[(values[rest] >= plausible[0]) & (values[rest] <= plausible[1])]
     if rest.size:
         text = (
-            f"{rest.size} value(s) such as {values[rest[0]]:g} lie more than ten times the width of "
-            f"the middle 98 % from the median {middle:g}; plausible in study.toml would set them aside"
+            f"{counted(rest.size, 'value')} such as {values[rest[0]]:g}, more than ten times the width of "
+            f"the middle 98 % from the median {middle:g}; plausible in study.toml sets such values aside"
         )
         place = int(lines[rest[0]])
         seen.append(Seen("far from all others", column.name, int(rest.size), place, text))

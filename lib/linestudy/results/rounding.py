@@ -215,7 +215,7 @@ def counted(number: float, word: str) -> str:
     number : float
         A whole number.
     word : str
-        In the singular; its plural takes an s.
+        In the singular; its plural takes an s, or es after a hissing sound.
 
     Returns
     -------
@@ -226,5 +226,8 @@ def counted(number: float, word: str) -> str:
     --------
     >>> counted(1, "signal"), counted(1200, "signal")
     ('1 signal', '1,200 signals')
+    >>> counted(2, "stretch")
+    '2 stretches'
     """
-    return f"{number:,.0f} {word}" if number == 1 else f"{number:,.0f} {word}s"
+    ending = "" if number == 1 else "es" if word.endswith(("s", "x", "ch", "sh")) else "s"
+    return f"{number:,.0f} {word}{ending}"

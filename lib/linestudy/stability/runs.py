@@ -6,6 +6,7 @@ line log answers the same questions out of its sums (``linestudy.linelog``), or 
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from linestudy.study.model import Characteristic
 
 
-class Run:
+class Run(ABC):
     """The run of one characteristic; each kind of run answers in its own way.
 
     Parameters
@@ -105,40 +106,41 @@ class Run:
         """
         raise CannotJudge("A line log keeps sums, and this method needs the single parts.")
 
+    @abstractmethod
     def _summaries(self) -> Summaries:
-        raise NotImplementedError
+        """Summaries of the subgroups."""
 
+    @abstractmethod
     def autocorrelation(self) -> AutocorrelationStudy:
         """Judge serial correlation."""
-        raise NotImplementedError
 
+    @abstractmethod
     def variance_sources(self) -> VarianceSourcesStudy:
         """Judge sources of variation."""
-        raise NotImplementedError
 
+    @abstractmethod
     def variance_components(self) -> VarianceComponentsStudy:
         """Judge variance components."""
-        raise NotImplementedError
 
+    @abstractmethod
     def tool_wear(self) -> ToolWearStudy:
         """Judge tool wear."""
-        raise NotImplementedError
 
+    @abstractmethod
     def has_streams(self, by: str) -> bool:
         """Whether the run is known to have several stations, or coils."""
-        raise NotImplementedError
 
+    @abstractmethod
     def streams(self, by: str) -> StreamStudy:
         """Compare stations, or coils."""
-        raise NotImplementedError
 
+    @abstractmethod
     def change_points(self, worn: Any) -> ChangePointStudy:
         """Search for change points; `worn` is what was found of tool wear."""
-        raise NotImplementedError
 
+    @abstractmethod
     def time_model(self) -> TimeModelStudy:
         """Decide on the model of ISO 22514-2."""
-        raise NotImplementedError
 
 
 def events_of(study: Study, item: Characteristic) -> tuple[tuple[float, str], ...]:

@@ -255,7 +255,7 @@ def _combinations(full: MeanSquares, wanted: tuple[str, ...]) -> NDArray[np.floa
 
     Shape (wanted, sources); a component the study does not have is a row of zeros.
     """
-    rows = {called(s): row for s, row in zip(full.sources, full.weights, strict=True)}
+    rows = {called(source): row for source, row in zip(full.sources, full.weights, strict=True)}
     part, error = rows["part"], rows[ERROR]
     nothing = 0.0 * part
     reproducibility = sum(

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from linestudy.gauges.masters.linearity_finding import LinearityStudy, cautions_of_limits
 from linestudy.gauges.masters.uncertain_references import weighted_linearity
 from linestudy.numerics.reml import rounding_noise
-from linestudy.results import CannotJudge, Interval, arguments, data_arguments
+from linestudy.results import CannotJudge, Interval, arguments, counted, data_arguments
 
 
 def linearity_study(
@@ -103,7 +103,7 @@ def linearity_study(
     levels = np.unique(sizes)
     if levels.size < 3:
         raise CannotJudge(
-            f"{levels.size} size(s) of master were measured; three are needed for linearity."
+            f"Masters of {counted(levels.size, 'size')} were measured; three are needed for linearity."
         )
     errors = values - sizes
     if known.max() > 0:

@@ -51,8 +51,6 @@ class Family(ABC):
     limits: ClassVar[tuple[tuple[float, float], ...]]
     from_bound: ClassVar[bool] = False
     bend: ClassVar[int | None] = None
-    #: In ``scipy.stats``, where random values come from; by inverting the distribution when absent.
-    in_scipy: ClassVar[str | None] = None
 
     @abstractmethod
     def starts(self, x: Any, w: Any) -> list[Any]:
@@ -122,17 +120,31 @@ class Family(ABC):
         return out
 
     def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
+        """Random values, by inverting the distribution."""
+        return self.ppf(rng.random(size), c)
+
+
+class FamilyInScipy(Family):
+    """A family that SciPy has too, where its random values come from.
+
+    Attributes
+    ----------
+    in_scipy : str
+        In ``scipy.stats``.
+    """
+
+    in_scipy: ClassVar[str]
+
+    @abstractmethod
+    def scipy_parameters(self, c: Any) -> tuple[float, ...]:
+        """Shapes, location and scale as SciPy's distribution of this kind has them."""
+
+    def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
         """Random values."""
-        if self.in_scipy is None:
-            return self.ppf(rng.random(size), c)
         import scipy.stats
 
         distribution = getattr(scipy.stats, self.in_scipy)
         return distribution.rvs(*self.scipy_parameters(c), size=size, random_state=rng)
-
-    def scipy_parameters(self, c: Any) -> tuple[float, ...]:
-        """Shapes, location and scale as SciPy's distribution of this kind has them."""
-        raise NotImplementedError
 
 
 def moved(values: Any, kinds: str, shift: float, scale: float) -> Any:

@@ -11,6 +11,7 @@ Four parameters describe nearly anything, so their outer quantiles are poorly kn
 from __future__ import annotations
 
 import math
+from abc import abstractmethod
 from typing import Any
 
 import numpy as np
@@ -115,14 +116,14 @@ class _FourParameters(Family):
     _grid: tuple[float, ...]
 
     @staticmethod
+    @abstractmethod
     def _h(v: Any) -> tuple[Any, Any, Any]:
         """The function that bends, its slope and its second derivative."""
-        raise NotImplementedError
 
     @staticmethod
+    @abstractmethod
     def _back(r: Any) -> tuple[Any, Any, Any]:
         """Where the function is r, its slope there, and the logarithmic derivative of the slope."""
-        raise NotImplementedError
 
     def starts(self, x: Any, w: Any) -> list[Any]:
         """The best of a small grid of shapes, median and spread being those of the values."""

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from scipy import special
 
-from linestudy.shape.families.family import ANY, HALF_LOG_2PI, Family, moments
+from linestudy.shape.families.family import ANY, HALF_LOG_2PI, FamilyInScipy, moments
 
 
 def normal_rows(x: Any) -> Any:
@@ -17,7 +17,7 @@ def normal_rows(x: Any) -> Any:
     return np.array([x.mean(axis=1), np.log(sd)])
 
 
-class _LocationScale(Family):
+class _LocationScale(FamilyInScipy):
     """Coordinates: location, logarithm of the scale."""
 
     names = ("location", "scale")

@@ -8,10 +8,17 @@ from typing import Any
 import numpy as np
 from scipy import special
 
-from linestudy.shape.families.family import ANY, HALF_LOG_2PI, Family, moments, quantiles
+from linestudy.shape.families.family import (
+    ANY,
+    HALF_LOG_2PI,
+    Family,
+    FamilyInScipy,
+    moments,
+    quantiles,
+)
 
 
-class _OneScale(Family):
+class _OneScale(FamilyInScipy):
     """Coordinate: the logarithm of the scale; the maximum is a root mean square."""
 
     names = ("scale",)

@@ -11,7 +11,7 @@ from scipy import special
 from linestudy.shape.families.family import (
     ANY,
     HALF_LOG_2PI,
-    Family,
+    FamilyInScipy,
     log1p_less,
     moments,
     stirling,
@@ -24,7 +24,7 @@ def _log(x: Any) -> Any:
         return np.log(np.maximum(x, 0.0))
 
 
-class Lognormal(Family):
+class Lognormal(FamilyInScipy):
     """The logarithm is normal. Coordinates: mean and logarithm of the SD of the logarithms."""
 
     name = "lognormal"
@@ -73,7 +73,7 @@ class Lognormal(Family):
         return np.exp(c[0] + np.exp(c[1]) * special.ndtri(q))
 
 
-class Gamma(Family):
+class Gamma(FamilyInScipy):
     """Pearson's type III from a known bound. Coordinates: logarithms of shape and mean.
 
     The mean is known apart from the shape; the scale is not.
@@ -124,7 +124,7 @@ class Gamma(Family):
         return np.exp(c[1] - c[0]) * special.gammaincinv(np.exp(c[0]), q)
 
 
-class Weibull(Family):
+class Weibull(FamilyInScipy):
     """The weakest of many, from a known bound. Coordinates: logarithms of shape and scale."""
 
     name, in_scipy = "Weibull", "weibull_min"

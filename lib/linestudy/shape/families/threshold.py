@@ -16,7 +16,7 @@ from scipy import special
 from linestudy.shape.families.family import (
     ANY,
     HALF_LOG_2PI,
-    Family,
+    FamilyInScipy,
     centre_and_reach,
     log1p_less,
     moments,
@@ -27,7 +27,7 @@ from linestudy.shape.families.family import (
 _INSIDE = 1e-3
 
 
-class ThresholdGamma(Family):
+class ThresholdGamma(FamilyInScipy):
     """Pearson's type III. Coordinates: mean, log SD, skewness (2 over the root of the shape)."""
 
     name = "gamma with threshold"
@@ -95,7 +95,7 @@ class ThresholdGamma(Family):
         return c[0] + np.exp(c[1]) * (special.gammaincinv(a, q) - a) / np.sqrt(a)
 
 
-class ThresholdLognormal(Family):
+class ThresholdLognormal(FamilyInScipy):
     """Coordinates: median, log slope there, logarithm of the SD of the logarithms."""
 
     name = "lognormal with threshold"
@@ -181,7 +181,7 @@ def bent_score(e: Any, u: Any, r: Any, less: Any, s: Any) -> list[Any]:
     return [t / s, t * u - 1, by_e]
 
 
-class ThresholdWeibull(Family):
+class ThresholdWeibull(FamilyInScipy):
     """Coordinates: the value at the characteristic life, log slope there, logit of one over the shape.
 
     ``x = m + s (w^k - 1) / k`` with w standard exponential; its shape is ``1 / k``, above one.
