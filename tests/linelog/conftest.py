@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from line_days import DATA, day
 
 from linestudy import open_study
 from linestudy.study.load import Study
@@ -52,3 +53,12 @@ def make_study(tmp_path: Path) -> Callable[[str, str, str], Study]:
         return open_study(folder)
 
     return make
+
+
+@pytest.fixture
+def line(make_study: Callable[[str, str, str], Study], tmp_path: Path) -> tuple[Study, Path]:
+    """The study of a line, and an empty folder for its days."""
+    study = make_study("run.csv", day(0), DATA)
+    days = tmp_path / "days"
+    days.mkdir()
+    return study, days

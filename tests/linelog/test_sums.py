@@ -4,51 +4,15 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 import pytest
+from line_days import day
 
 from linestudy.linelog import build_log, evaluate_log, summarise_log
 from linestudy.results import CannotJudge, InputError, Unjudged
-
-DATA = (
-    'role = "run"\ncolumns = { width = "W", gap = "G" }\norder = "S"\ntime = "T"\n'
-    'station = "St"\nverdict = "V"\naccept = ["ok"]\nsubgroup = { size = 5, every = 25 }\n'
-    'missing = ["", "9999"]'
-)
-
-
-def day(number: int, n: int = 3000, gaps: bool = False) -> str:
-    rng = np.random.default_rng(number)
-    level = np.cumsum(rng.normal(0, 0.0005, n))
-    frame = pd.DataFrame(
-        {
-            "S": np.arange(n) + 1 + number * n,
-            "T": pd.Timestamp("2026-01-01")
-            + pd.to_timedelta(np.arange(n) + number * 86400, unit="s"),
-            "St": np.where(np.arange(n) % 2, "left", "right"),
-            "V": np.where(rng.random(n) < 0.01, "nok", "ok"),
-            "W": np.round(2.8 + level + rng.normal(0, 0.005, n), 3),
-            "G": np.round(0.6 + rng.gamma(2, 0.01, n), 3),
-        }
-    )
-    if gaps:
-        frame.loc[rng.choice(n, 40, replace=False), "W"] = 9999
-        frame = frame.drop(index=range(500, 540))
-        frame = pd.concat([frame, frame.tail(7)])
-    return frame.to_csv(index=False)
-
-
-@pytest.fixture
-def line(make_study: Callable, tmp_path: Path) -> tuple:
-    study = make_study("run.csv", day(0), DATA)
-    days = tmp_path / "days"
-    days.mkdir()
-    return study, days
 
 
 def test_a_damaged_cache_is_not_believed(line: tuple) -> None:

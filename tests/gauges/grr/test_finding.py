@@ -4,39 +4,12 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import pandas as pd
 import pytest
+from crossed_readings import crossed_readings
 
 from linestudy.gauges import grr_anova
 from linestudy.results import CannotJudge
-
-
-def study(
-    seed: int,
-    parts: int = 10,
-    people: int = 3,
-    levels: int = 1,
-    trials: int = 2,
-    error: float = 0.1,
-    three_way: float = 0.0,
-    person: float = 0.0,
-) -> pd.DataFrame:
-    """Readings with known truth; a third factor where it has more than one level."""
-    rng = np.random.default_rng(seed)
-    shape = (parts, people, levels, trials)
-    at = np.indices(shape).reshape(4, -1)
-    value = rng.normal(0, 3, parts)[at[0]] + rng.normal(0, 1, people)[at[1]] * person
-    value = value + rng.normal(0, 1, shape[:3])[at[0], at[1], at[2]] * three_way
-    value = value + rng.normal(0, error, at.shape[1])
-    data = pd.DataFrame({"part": at[0], "appraiser": at[1], "day": at[2], "value": value})
-    return data if levels > 1 else data.drop(columns="day")
-
-
-@pytest.fixture
-def coarse() -> pd.DataFrame:
-    # Repeatability 0.001 read in steps of 0.01: all readings of a cell agree.
-    return study(3, error=0.0, person=0.05).round({"value": 2})
 
 
 def test_a_hidden_spread_reaches_what_rounding_hides(coarse: pd.DataFrame) -> None:
@@ -52,7 +25,7 @@ def test_a_hidden_spread_reaches_what_rounding_hides(coarse: pd.DataFrame) -> No
 
 
 def test_a_gauge_that_shows_nothing_is_not_called_perfect() -> None:
-    found = grr_anova(study(3, error=0.0).round({"value": 2}), tolerance=1.0, unit="mm")
+    found = grr_anova(crossed_readings(3, error=0.0).round({"value": 2}), tolerance=1.0, unit="mm")
     assert found.components["grr"].sd.estimate == 0
     assert "hidden by the resolution and may reach a standard deviation of 0.002" in found.statement
     assert "1.7 % of the tolerance" in found.statement
@@ -61,7 +34,7 @@ def test_a_gauge_that_shows_nothing_is_not_called_perfect() -> None:
 
 def test_without_a_step_nothing_bounds_a_hidden_spread() -> None:
     with pytest.raises(CannotJudge, match="never differed in 30 cells"):
-        grr_anova(study(3, error=0.0))
+        grr_anova(crossed_readings(3, error=0.0))
 
 
 def test_a_missing_reading_changes_nothing_of_that(coarse: pd.DataFrame) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from crossed_readings import crossed_readings
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -99,41 +100,14 @@ def test_what_leaves_nothing_repeated_is_not_tried() -> None:
     assert names == {"a", "b"}
 
 
-def study(
-    seed: int,
-    parts: int = 10,
-    people: int = 3,
-    levels: int = 1,
-    trials: int = 2,
-    error: float = 0.1,
-    three_way: float = 0.0,
-    person: float = 0.0,
-) -> pd.DataFrame:
-    """Readings with known truth; a third factor where it has more than one level."""
-    rng = np.random.default_rng(seed)
-    shape = (parts, people, levels, trials)
-    at = np.indices(shape).reshape(4, -1)
-    value = rng.normal(0, 3, parts)[at[0]] + rng.normal(0, 1, people)[at[1]] * person
-    value = value + rng.normal(0, 1, shape[:3])[at[0], at[1], at[2]] * three_way
-    value = value + rng.normal(0, error, at.shape[1])
-    data = pd.DataFrame({"part": at[0], "appraiser": at[1], "day": at[2], "value": value})
-    return data if levels > 1 else data.drop(columns="day")
-
-
-@pytest.fixture
-def coarse() -> pd.DataFrame:
-    # Repeatability 0.001 read in steps of 0.01: all readings of a cell agree.
-    return study(3, error=0.0, person=0.05).round({"value": 2})
-
-
 def test_leaving_out_works_or_says_why_where_readings_never_differ(coarse: pd.DataFrame) -> None:
     assert {row.kind for row in influence(coarse).rows} == {"part", "appraiser", "reading"}
     with pytest.raises(CannotJudge, match="never differed"):
-        influence(study(3, error=0.0).round({"value": 2}))
+        influence(crossed_readings(3, error=0.0).round({"value": 2}))
 
 
 def test_leaving_out_takes_the_third_factor() -> None:
-    data = study(2, levels=2, three_way=0.3, person=0.3)
+    data = crossed_readings(2, levels=2, three_way=0.3, person=0.3)
     whole = grr_anova(data, factor="day")
     found = influence(data, factor="day")
     assert found.grr_sd == whole.components["grr"].sd
