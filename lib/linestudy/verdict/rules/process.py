@@ -38,7 +38,8 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
     alpha = criteria["stability_alpha"]
     points = len(seen["process.points"])
     chart = (
-        f"The chart shows {counted(points, 'point')} beyond its limits where "
+        f"Without wear and the streams' own levels the chart shows {counted(points, 'point')} "
+        "beyond its limits where "
         f"{seen['process.expected_points']:.1f} are expected of these readings"
     )
     p, model = seen["process.steady_p"], seen["circumstances.model"]
