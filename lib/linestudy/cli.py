@@ -21,6 +21,8 @@ from linestudy.running.unforeseen import of_the_machine, report
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    import pandas as pd
+
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.dossier.sealing.keys import SecretKey
     from linestudy.dossier.sealing.signature import SignatureCheck
@@ -221,7 +223,7 @@ def _tell(stage: str) -> None:
     print(f"… {stage}", flush=True)
 
 
-def _decisions(evaluation: Evaluation):  # type: ignore[no-untyped-def]
+def _decisions(evaluation: Evaluation) -> pd.DataFrame:
     from linestudy.verdict import decision_table
 
     return decision_table(evaluation.study, evaluation.findings)
@@ -381,7 +383,7 @@ _TOLD_OF_A_LOG = (
 )
 
 
-def _text_table(table) -> str:  # type: ignore[no-untyped-def]
+def _text_table(table: pd.DataFrame) -> str:
     """A table for a terminal: left-aligned text, blank line free, no index."""
     from linestudy.results.finding import cell_text
 

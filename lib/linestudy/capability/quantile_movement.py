@@ -149,10 +149,10 @@ def profiled(
     numbers: list[Callable[[Any], float]]
     if name == "Ppk":
         # Where both limits are as near, the lesser index has a corner: each side is smooth by itself.
-        numbers = [
-            lambda c, side=side: there(index_sides(item.with_free(c), *limits)[side])  # type: ignore[misc]
-            for side in range(2 - limits.count(None))
-        ]
+        def towards(side: int) -> Callable[[Any], float]:
+            return lambda c: there(index_sides(item.with_free(c), *limits)[side])
+
+        numbers = [towards(side) for side in range(2 - limits.count(None))]
     else:
         numbers = [lambda c: there(target(item.with_free(c), STILL))]
     middle = there(estimate)

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture, plain_text
+from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture, plain_text
+from linestudy.results.picture import Picture
 
 
 def histogram_with_limits(

@@ -13,13 +13,13 @@ from linestudy.figures.style import (
     LINES,
     PALE,
     SOFT,
-    Picture,
     limit_line,
     logarithmic,
     picture,
     plain_text,
 )
 from linestudy.results import Interval
+from linestudy.results.picture import Picture
 
 
 def influence_by_level(study: Any, *, ax: Axes | None = None) -> Picture:

@@ -15,13 +15,13 @@ from linestudy.figures.style import (
     PALE,
     SERIES,
     SOFT,
-    Picture,
     interval_bars,
     limit_line,
     picture,
     plain_text,
 )
 from linestudy.results import Interval
+from linestudy.results.picture import Picture
 
 
 def _unit(unit: str) -> str:

@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, logarithmic, picture
+from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, logarithmic, picture
 from linestudy.results import Interval
+from linestudy.results.picture import Picture
 
 
 def many_intervals(intervals: list[Interval], truth: float, *, ax: Axes | None = None) -> Picture:

@@ -6,7 +6,8 @@ from typing import Any
 
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, MARKERS, PALE, Picture, limit_line, picture
+from linestudy.figures.style import DEEP, MARKERS, PALE, limit_line, picture
+from linestudy.results.picture import Picture
 
 
 def chance_of_success(study: Any, *, ax: Axes | None = None) -> Picture:

@@ -13,11 +13,11 @@ from linestudy.figures.style import (
     LINES,
     MARKERS,
     PALE,
-    Picture,
     logarithmic,
     picture,
     plain_text,
 )
+from linestudy.results.picture import Picture
 
 
 def probability_plot(study: Any, *, ax: Axes | None = None) -> Picture:

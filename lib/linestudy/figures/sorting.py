@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, INK, PALE, SOFT, Picture, limit_line, picture
+from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture
+from linestudy.results.picture import Picture
 
 
 def truncated_distribution(study: Any, *, ax: Axes | None = None) -> Picture:

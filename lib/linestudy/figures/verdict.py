@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, INK, MARKERS, Picture, interval_bars, limit_line, picture
+from linestudy.figures.style import DEEP, INK, MARKERS, interval_bars, limit_line, picture
 from linestudy.results import Interval
+from linestudy.results.picture import Picture
 
 _MARK = {
     "meets": "o",

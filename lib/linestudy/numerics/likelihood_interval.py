@@ -32,9 +32,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from linestudy.numerics.arrays import FloatArray
+
 Number = Callable[[FloatArray], float]
 
 #: How far beyond a quadratic likelihood's end a contour is looked for.

@@ -18,7 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from linestudy.numerics.arrays import FloatArray
+
 Value = Callable[[FloatArray], float]
 Slopes = Callable[[FloatArray], FloatArray]
 

@@ -23,12 +23,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results.errors import CannotJudge
 from linestudy.running.threads import one_thread
 
-Array = NDArray[np.float64]
+Array = FloatArray
 
 #: A slope at zero smaller than this share of what it is a difference of is rounding, and counts as none.
 _FLAT = 1e-9
@@ -376,13 +376,15 @@ def _newton(slope: Array, observed: Array, expected: Array) -> Array:
         sizes, turn = np.linalg.eigh(_scaled(matrix, expected))
         if sizes[0] > 1e-10:
             unit = np.sqrt(np.diag(expected))
-            return -(turn @ ((turn.T @ (slope / unit)) / sizes)) / unit
+            step: Array = -(turn @ ((turn.T @ (slope / unit)) / sizes)) / unit
+            return step
     return -slope / np.diag(expected)
 
 
 def _scaled(matrix: Array, expected: Array) -> Array:
     unit = np.sqrt(np.diag(expected))
-    return matrix / np.outer(unit, unit)
+    scaled: Array = matrix / np.outer(unit, unit)
+    return scaled
 
 
 def _nearer(

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results.data_arguments import one_dimensional
-
-FloatArray = NDArray[np.float64]
 
 
 def as_sample(values: ArrayLike, least: int = 2, name: str = "value") -> FloatArray:

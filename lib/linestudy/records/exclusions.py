@@ -42,7 +42,8 @@ class Reasons:
     @property
     def unset(self) -> NDArray[np.bool_]:
         """Where no reason has been found yet."""
-        return self._code == 0
+        unset: NDArray[np.bool_] = self._code == 0
+        return unset
 
     def give(self, where: NDArray[np.bool_], reason: str) -> None:
         """A reason for those that have none yet."""

@@ -230,7 +230,7 @@ def for_each(value: ArrayLike, n: int, *, name: str, what: str = "reading") -> N
     Traceback (most recent call last):
     ValueError: reference has 2 entries for 3 readings; give one for each, or one number for all.
     """
-    if np.ndim(value) == 0:  # type: ignore[arg-type]
+    if np.ndim(value) == 0:
         return np.full(n, number(name, value))
     found = readings(value, name=name, least=1, what=name.replace("_", " "))
     if found.size != n:

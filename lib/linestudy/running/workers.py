@@ -67,7 +67,7 @@ def processes() -> int:
         return int(asked)
     import loky
 
-    return max(1, min(loky.cpu_count(), MOST))
+    return max(1, min(int(loky.cpu_count()), MOST))
 
 
 def run_all(

@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from linestudy.numerics.likelihood_interval import Contour, FloatArray
+from linestudy.numerics.arrays import FloatArray
+from linestudy.numerics.likelihood_interval import Contour
 from linestudy.numerics.randomness import normal_draws
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.profile import above_bound, contour_of_counts, is_quadratic

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.numerics.likelihood_interval import Contour, FloatArray
+from linestudy.numerics.arrays import FloatArray
+from linestudy.numerics.likelihood_interval import Contour
 from linestudy.shape.families import MIXTURE
 from linestudy.shape.fitting import FittedDistribution, smallest_step
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -354,8 +355,8 @@ def _near(
         return False
     n = fits[name].n
     # With few values even the right family differs by chance; allow for that.
-    return measured[name][0] <= max(NEAR, 0.9 / np.sqrt(n)) and measured[name][1] <= max(
-        TAIL, 3.0 / np.sqrt(n)
+    return measured[name][0] <= max(NEAR, 0.9 / math.sqrt(n)) and measured[name][1] <= max(
+        TAIL, 3.0 / math.sqrt(n)
     )
 
 

@@ -11,9 +11,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from linestudy.numerics.arrays import FloatArray
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import itertools
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.results import InputError
 from linestudy.study.bounds import check_against_each_other, check_text, check_values, too_deep
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
         StudyFile,
         StudyHead,
     )
+
+    _Named = TypeVar("_Named", Characteristic, Gauge)
 
 #: A study.toml is written by hand; anything larger is a mistake or an attack.
 _LARGEST_BYTES = 1_000_000
@@ -141,7 +143,7 @@ class Study:
         return f"<h4>{html.escape(head)}</h4>{table_html(table)}"
 
 
-def _named(items: tuple[Any, ...], wanted: str, kind: str) -> Any:
+def _named(items: tuple[_Named, ...], wanted: str, kind: str) -> _Named:
     for item in items:
         if item.id == wanted:
             return item

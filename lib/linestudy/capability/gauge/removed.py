@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linestudy.numerics.likelihood_interval import FloatArray
+from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.randomness import normal_draws
 from linestudy.results import CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration

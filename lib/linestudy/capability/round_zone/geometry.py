@@ -120,7 +120,8 @@ def share_outside(
     beyond = ndtr((-edge - m_narrow) / narrow) + ndtr((m_narrow - edge) / narrow)
     between = (density * beyond * edge * weight[None]).sum(axis=1) * half[:, 0]
     ends = ndtr((-radius - m_wide) / wide) + ndtr((m_wide - radius) / wide)
-    return np.clip(between + ends[:, 0], 0.0, 1.0)
+    outside: NDArray[np.float64] = np.clip(between + ends[:, 0], 0.0, 1.0)
+    return outside
 
 
 def ppm_outside(

@@ -184,7 +184,11 @@ def range_of(
     from scipy.special import chdtri
 
     contour = problem.contour(float(chdtri(1, 1 - confidence)) / (2 * share_effective))
-    numbers = [lambda point, index=index: index(problem.item(point)) for index in indices]  # type: ignore[misc]
+
+    def at(index: Index) -> Callable[[NDArray[np.float64]], float]:
+        return lambda point: index(problem.item(point))
+
+    numbers = [at(index) for index in indices]
     low, high = extremes(numbers, contour)
     estimate = min(index(problem.fitted) for index in indices)
     return Interval(estimate, low, high, confidence, "profile likelihood, truncated distribution")

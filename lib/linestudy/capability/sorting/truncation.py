@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.capability.quantile_movement import index_sides, quantile_index
-from linestudy.capability.sorting.truncated_likelihood import TruncatedFit, range_of
+from linestudy.capability.sorting.truncated_likelihood import Index, TruncatedFit, range_of
 from linestudy.gauges.budget.risk_study import per_million
-from linestudy.numerics.likelihood_interval import FloatArray
+from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
@@ -349,10 +349,10 @@ def truncated_capability(
     def taken_out(item: FittedDistribution) -> float:
         return math.log(max(1 - best.accepted(item), 1e-300))
 
-    sides = [
-        lambda item, side=side: index_sides(item, lower, upper)[side]  # type: ignore[misc]
-        for side in range(2 - (lower, upper).count(None))
-    ]
+    def towards(side: int) -> Index:
+        return lambda item: index_sides(item, lower, upper)[side]
+
+    sides = [towards(side) for side in range(2 - (lower, upper).count(None))]
     index = range_of(best, sides, effective, confidence)
     out = range_of(best, [taken_out], effective, confidence).mapped(math.exp)
     mean, sd = mean_and_sd(y)

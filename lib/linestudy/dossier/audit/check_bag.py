@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING
 from linestudy.records.files import sha256
 
 if TYPE_CHECKING:
+    import bagit
+
     from linestudy.study.load import Study
 
 SUMS = ("sha256", "sha512")
@@ -76,12 +78,12 @@ def _by_bagit(place: Path) -> tuple[str, ...]:
     return ()
 
 
-def _named(bag: object, place: Path) -> tuple[str, ...]:
+def _named(bag: bagit.Bag, place: Path) -> tuple[str, ...]:
     """Name the files where bagit, which weighs the bag first, only says that its weight is off."""
-    missing, added = bag.compare_manifests_with_fs()  # type: ignore[attr-defined]
+    missing, added = bag.compare_manifests_with_fs()
     lines = [f"{name} is missing" for name in sorted(missing)]
     lines += [f"{name} was added" for name in sorted(added)]
-    for name, sums in sorted(bag.payload_entries().items()):  # type: ignore[attr-defined]
+    for name, sums in sorted(bag.payload_entries().items()):
         file = place / name
         if file.is_file() and sums.get("sha256") != sha256(file):
             lines.append(f"{name} was changed")

@@ -14,12 +14,12 @@ from linestudy.figures.style import (
     MARKERS,
     PALE,
     SOFT,
-    Picture,
     limit_line,
     picture,
     plain_text,
 )
 from linestudy.results.extras import require
+from linestudy.results.picture import Picture
 
 #: More points than this are drawn as a band of extremes and a line of means.
 _MOST_POINTS = 600

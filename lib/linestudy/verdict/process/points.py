@@ -132,7 +132,7 @@ def _expected(y: Any, study: Any, size: int, rho: float, seed: int | None) -> fl
     low, high = study.limits
     beyond = float(((means < low) | (means > high)).mean())
     b3, b4 = _spread_limits(size, study.sd_within)
-    return (beyond + float(((sds < b3) | (sds > b4)).mean())) * study.n_subgroups
+    return (beyond + float(((sds < b3) | (sds > b4)).mean())) * int(study.n_subgroups)
 
 
 @lru_cache(maxsize=16)
