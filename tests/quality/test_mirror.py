@@ -30,7 +30,7 @@ WITHOUT = {
     "stability": 7,
     "study": 2,
     "tails": 6,
-    "verdict": 18,
+    "verdict": 17,
 }
 
 

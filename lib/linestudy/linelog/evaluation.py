@@ -31,6 +31,7 @@ from linestudy.linelog.quarter_hours import (
 )
 from linestudy.results import CannotJudge, Findings
 from linestudy.stability.evaluation import judge
+from linestudy.stability.model.time_dependent_model import TimeModelStudy, decide
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
 from linestudy.stability.movement.serial_correlation import (
     BATCHES,
@@ -39,7 +40,6 @@ from linestudy.stability.movement.serial_correlation import (
     longest_lag,
     slow_movements,
 )
-from linestudy.stability.movement.time_dependent_model import TimeModelStudy, decide
 from linestudy.stability.runs import Run
 from linestudy.stability.summaries import Summaries, summaries_from_table
 

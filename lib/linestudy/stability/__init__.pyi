@@ -32,6 +32,8 @@ from .charts.small_shift_charts import cusum_chart as cusum_chart
 from .charts.small_shift_charts import ewma_chart as ewma_chart
 from .evaluation import evaluate as evaluate
 from .exploring import explore as explore
+from .model.time_dependent_model import TimeModelStudy as TimeModelStudy
+from .model.time_dependent_model import time_model as time_model
 from .movement.change_point_search import ChangePointStudy as ChangePointStudy
 from .movement.change_point_search import change_points as change_points
 from .movement.nested_levels import VarianceComponentsStudy as VarianceComponentsStudy
@@ -44,8 +46,6 @@ from .movement.spread_equality import EqualSpreadStudy as EqualSpreadStudy
 from .movement.spread_equality import equal_spread as equal_spread
 from .movement.streams import StreamStudy as StreamStudy
 from .movement.streams import compare_streams as compare_streams
-from .movement.time_dependent_model import TimeModelStudy as TimeModelStudy
-from .movement.time_dependent_model import time_model as time_model
 from .movement.wear_rate import ToolWearStudy as ToolWearStudy
 from .movement.wear_rate import tool_wear as tool_wear
 from .record_checks import DataQualityStudy as DataQualityStudy

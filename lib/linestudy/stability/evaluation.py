@@ -30,13 +30,13 @@ from linestudy.stability.charts.chart_study import (
 from linestudy.stability.charts.residuals import RESIDUAL_CHART, residual_chart
 from linestudy.stability.charts.run_lengths import RUN_LENGTH, RunLengthStudy, run_length
 from linestudy.stability.charts.small_shift_charts import SMALL_SHIFTS, SmallShiftStudy, ewma_chart
+from linestudy.stability.model.time_dependent_model import TIME_MODEL
 from linestudy.stability.movement.change_point_search import CHANGE_POINTS
 from linestudy.stability.movement.nested_levels import VARIANCE_COMPONENTS
 from linestudy.stability.movement.serial_correlation import AUTOCORRELATION, AutocorrelationStudy
 from linestudy.stability.movement.sources import VARIANCE_SOURCES
 from linestudy.stability.movement.spread_equality import EQUAL_SPREAD, equal_spread
 from linestudy.stability.movement.streams import COILS, STATIONS
-from linestudy.stability.movement.time_dependent_model import TIME_MODEL
 from linestudy.stability.movement.wear_rate import TOOL_WEAR
 from linestudy.stability.record_checks import DATA_QUALITY, data_quality
 from linestudy.stability.runs import Run, RunOfParts

@@ -15,13 +15,13 @@ import numpy as np
 from linestudy.results import CannotJudge
 from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
+from linestudy.stability.model.time_dependent_model import TimeModelStudy, time_model
 from linestudy.stability.movement.block_means import without_stations
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
 from linestudy.stability.movement.nested_levels import VarianceComponentsStudy, variance_components
 from linestudy.stability.movement.serial_correlation import AutocorrelationStudy, autocorrelation
 from linestudy.stability.movement.sources import VarianceSourcesStudy, variance_sources
 from linestudy.stability.movement.streams import StreamStudy, compare_streams
-from linestudy.stability.movement.time_dependent_model import TimeModelStudy, time_model
 from linestudy.stability.movement.wear_rate import ToolWearStudy, tool_wear
 from linestudy.stability.record_checks import require_sound
 from linestudy.stability.summaries import Summaries, summarise

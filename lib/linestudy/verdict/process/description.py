@@ -15,14 +15,14 @@ import numpy as np
 
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge
-from linestudy.tails import Tails, tails
-from linestudy.verdict.process.movement import (
+from linestudy.stability.model.rank_tests import (
     ALLOWED,
     Steadiness,
     steadiness,
     with_chart,
     without_wear,
 )
+from linestudy.tails import Tails, tails
 from linestudy.verdict.process.points import OutPoint, chart_points
 from linestudy.verdict.process.tags import Tags, coded, subgroups_of
 
