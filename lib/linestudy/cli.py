@@ -137,7 +137,7 @@ def _notebooks(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     if options.study.is_file() and options.study.name != "study.toml":
-        from linestudy.records.infer import infer_data_table
+        from linestudy.records.infer.data_table import infer_data_table
 
         print(infer_data_table(options.study))
         return DONE
@@ -154,7 +154,8 @@ def _check(options: argparse.Namespace) -> int:
     print(_text_table(records.ledger.shown()))
     print()
     values = records.ledger.values()
-    for table in (values[values["values"] > 0], records.screening.shown()):
+    aside = values[values["values"] > 0]
+    for table in (aside, records.ledger.cells(), records.screening.shown()):
         if len(table):
             print(_text_table(table))
             print()

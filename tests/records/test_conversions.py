@@ -60,6 +60,6 @@ def test_numbers_are_those_python_reads(numbers: list[float]) -> None:
         [repr(x) for x in numbers], name="W", dtype="str", index=range(2, 2 + len(numbers))
     )
     data = DATA.model_copy(update={"missing": ("",)})
-    values, missing = conversions.to_numbers(cells, data)
+    values, missing, _ = conversions.to_numbers(cells, data)
     np.testing.assert_array_equal(values, numbers)
     assert not missing.any()

@@ -14,20 +14,20 @@ DATA = Data(role="run", gauge="g", file="f.csv", order="Part", columns={"w": "Wi
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
 def test_a_preamble_is_passed_over(mark: str) -> None:
     lines = ["Press 4", f"Tool{mark}17", "", mark.join(["Part", "Time", "Width"]), "1"]
-    assert header_of_lines(lines, DATA) == (3, mark)
+    assert header_of_lines(lines, DATA) == (3, mark, 1)
 
 
 def test_names_in_quotes_are_names() -> None:
-    assert header_of_lines(['"Part";"Width"'], DATA) == (0, ";")
+    assert header_of_lines(['"Part";"Width"'], DATA) == (0, ";", 1)
 
 
 def test_without_the_names_the_first_line_that_is_not_blank() -> None:
-    assert header_of_lines(["", "A;B;C", "1;2;3"], DATA) == (1, ";")
+    assert header_of_lines(["", "A;B;C", "1;2;3"], DATA) == (1, ";", 1)
 
 
 def test_a_stated_row_wins() -> None:
     stated = DATA.model_copy(update={"header_row": 2})
-    assert header_of_lines(["Part,Width", "Part,Width", "1,2"], stated) == (1, ",")
+    assert header_of_lines(["Part,Width", "Part,Width", "1,2"], stated) == (1, ",", 1)
     with pytest.raises(InputError, match="has no header row"):
         header_of_lines(["Part,Width"], stated)
 
@@ -37,8 +37,8 @@ def test_a_sheet_without_names_to_look_for_has_its_header_in_the_first_of_the_fu
 ):
     nameless = DATA.model_copy(update={"order": None, "columns": {}})
     rows = [["Report", "", ""], ["", "", ""], ["Part", "Width", "Gap"], ["1", "2.8", "0.6"]]
-    assert header_of_rows(rows, 1, nameless) == 2
-    assert header_of_rows(rows, 1, DATA) == 2
+    assert header_of_rows(rows, 1, nameless) == (2, 1)
+    assert header_of_rows(rows, 1, DATA) == (2, 1)
     with pytest.raises(InputError, match="has no header row"):
         header_of_rows([["", ""]], 1, DATA)
 

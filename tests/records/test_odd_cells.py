@@ -12,7 +12,7 @@ import pytest
 from linestudy import open_study
 from linestudy.dossier.doubts import doubts
 from linestudy.records import read
-from linestudy.records.infer import infer_data_table
+from linestudy.records.infer.data_table import infer_data_table
 from linestudy.results import InputError
 
 HEAD = """format = 1

@@ -1,4 +1,4 @@
-from .infer import infer_data_table as infer_data_table
+from .infer.data_table import infer_data_table as infer_data_table
 from .ledger import FileAccount as FileAccount
 from .ledger import Ledger as Ledger
 from .ledger import ValueCount as ValueCount

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,9 +23,25 @@ _WITH_UNIT = re.compile(rf"({_NUMBER})\s*([A-Za-zµμ°Ω%\"]{{1,12}})")
 _SPACES = ("\u00a0", "\u202f", "\u2009")
 
 
-def to_numbers(
-    cells: pd.Series, data: Data, unit: str | None = None
-) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+class Numbers(NamedTuple):
+    """Cells as numbers.
+
+    Attributes
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+        NaN where there is no reading.
+    no_reading : numpy.ndarray of bool, shape (n,)
+        Where a mark of none stands.
+    odd : numpy.ndarray of bool, shape (n,)
+        Where something stands that is neither a number nor a mark of none.
+    """
+
+    values: NDArray[np.float64]
+    no_reading: NDArray[np.bool_]
+    odd: NDArray[np.bool_]
+
+
+def to_numbers(cells: pd.Series, data: Data, unit: str | None = None) -> Numbers:
     """Convert text cells to numbers.
 
     Parameters
@@ -34,37 +50,40 @@ def to_numbers(
         Or of float where the reader made numbers of them, NaN for a mark of no reading.
     data : linestudy.study.model.Data
         Sentinels for "no reading", decimal and thousands marks, and the unit of the
-        file; a unit written in the cell ("2,801 mm") overrides it for that cell.
+        file or of the column; a unit written in the cell ("2,801 mm") overrides it for that cell.
     unit : str, optional
         Unit the numbers are wanted in; none is converted when absent.
 
     Returns
     -------
-    values : numpy.ndarray of float, shape (n,)
-        NaN where there is no reading.
-    no_reading : numpy.ndarray of bool, shape (n,)
+    Numbers
+        Values, where there is no reading, and where something stands that is no number: few such cells are
+        set aside, one by one.
 
     Raises
     ------
     InputError
-        A cell that is neither a number nor a sentinel.
+        More cells that are neither a number nor a sentinel than a slip of the hand explains.
     """
-    factor = 1.0 if unit is None else unit_factor(data.unit, unit, data.file)
+    own = data.units.get(str(cells.name), data.unit)
+    factor = 1.0 if unit is None else unit_factor(own, unit, data.file)
+    none = np.zeros(len(cells), dtype=bool)
     if cells.dtype == np.float64:
         numbers = cells.to_numpy()
         missing = _by_number(numbers, np.isnan(numbers), data)
         if not missing.any() and factor == 1.0:
-            return numbers, missing
+            return Numbers(numbers, missing, none)
         with np.errstate(over="ignore"):
-            return np.where(missing, np.nan, numbers * factor), missing
+            return Numbers(np.where(missing, np.nan, numbers * factor), missing, none)
     clean = _clean_numbers(cells, data)
     if clean is not None:
         empty = np.isnan(clean)
         missing = _by_number(clean, empty, data)
         with np.errstate(over="ignore"):
             values = clean if factor == 1.0 else clean * factor
-        return (values if missing is empty else np.where(missing, np.nan, values)), missing
-    text = cells.str.strip()
+        values = values if missing is empty else np.where(missing, np.nan, values)
+        return Numbers(values, missing, none)
+    text = plain_signs(cells.str.strip())
     missing = text.isin([mark.strip() for mark in data.missing]).to_numpy(dtype=bool)
     text = _plain(text, data)
     numbers = _parsed(text.where(~missing, None))
@@ -72,9 +91,18 @@ def to_numbers(
     wrong = ~np.isfinite(numbers) & ~missing
     with np.errstate(over="ignore", invalid="ignore"):
         numbers = numbers * factor
+    odd = none
     if wrong.any():
-        numbers[wrong] = _cells_with_units(text[wrong], cells[wrong], data, unit)
-    return np.where(missing, np.nan, numbers), missing
+        numbers[wrong], odd[wrong] = _cells_with_units(
+            text[wrong], cells[wrong], data, unit, most_odd(int((~missing).sum()))
+        )
+    return Numbers(np.where(missing | odd, np.nan, numbers), missing, odd)
+
+
+def most_odd(filled: int) -> int:
+    """How many cells of a column may be no number before the column is taken to be misread."""
+    # One of five; one in twenty of many. Two rows with one of them odd say nothing of what the column is.
+    return max(filled // 20, 1) if filled >= 5 else 0
 
 
 def _clean_numbers(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
@@ -171,10 +199,13 @@ def _marks(data: Data) -> list[tuple[str, str]]:
 
 
 def _cells_with_units(
-    text: pd.Series, cells: pd.Series, data: Data, unit: str | None
-) -> NDArray[np.float64]:
-    """Cells that are no bare number: number and unit, or an error that names the line."""
-    values = np.empty(len(text))
+    text: pd.Series, cells: pd.Series, data: Data, unit: str | None, most_odd: int
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Cells that are no bare number: number and unit, or odd; an error that names the line if many are."""
+    values = np.full(len(text), np.nan)
+    odd = np.zeros(len(text), dtype=bool)
+    first: InputError | None = None
+    own = data.units.get(str(cells.name), data.unit)
     for position, plain in enumerate(text.tolist()):
         if re.fullmatch(_NUMBER, plain):
             # A number that no double holds; screening sets it aside as no measurement.
@@ -182,11 +213,41 @@ def _cells_with_units(
             continue
         match = _WITH_UNIT.fullmatch(plain)
         number = float(match[1]) if match else np.nan
-        if match is None or not np.isfinite(number):
-            raise _no_number(cells, position, data)
         where = f"{data.file} line {line_of(data, int(cells.index[position]))}"
-        values[position] = number * unit_factor(match[2], unit or data.unit or match[2], where)
-    return values
+        try:
+            if match is None or not np.isfinite(number):
+                raise _no_number(cells, position, data)
+            values[position] = number * unit_factor(match[2], unit or own or match[2], where)
+        except InputError as error:
+            first = first or error
+            odd[position] = True
+    if first is not None and int(odd.sum()) > most_odd:
+        raise first
+    return values, odd
+
+
+#: Digits and signs as they are typed on keyboards of East Asia, beside the plain ones.
+_FULL_WIDTH = str.maketrans(
+    {0xFF10 + digit: str(digit) for digit in range(10)}
+    | {
+        0xFF0E: ".",
+        0xFF0C: ",",
+        0xFF0B: "+",
+        0xFF0D: "-",
+        0x2212: "-",
+        0xFF1A: ":",
+        0xFF0F: "/",
+        0x3000: " ",
+    }
+)
+_WIDE_SIGN = re.compile("[\uff0b-\uff1a\u2212\u3000]")
+
+
+def plain_signs(text: pd.Series) -> pd.Series:
+    """Full-width digits and signs, and the minus sign of typography, as those of plain text."""
+    if not text.str.contains(_WIDE_SIGN, regex=True, na=False).any():
+        return text
+    return text.str.translate(_FULL_WIDTH).str.strip()
 
 
 def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
@@ -245,12 +306,13 @@ def to_times(cells: pd.Series, data: Data) -> pd.Series:
     Raises
     ------
     InputError
-        A cell that is not a time.
+        Cells that are no times, and more of them than a slip of the hand explains.
     """
     import pandas as pd
 
     if cells.dtype.kind == "M":
         return cells
+    cells = plain_signs(cells)
     layout = data.time_format or "ISO8601"
     try:
         try:
@@ -264,7 +326,7 @@ def to_times(cells: pd.Series, data: Data) -> pd.Series:
             data.file, f'time_format "{layout}" cannot be used', "write it as strptime reads it"
         ) from None
     wrong = times.isna().to_numpy() & (cells.str.strip() != "").to_numpy(dtype=bool)
-    if wrong.any():
+    if int(wrong.sum()) > most_odd(int((cells.str.strip() != "").sum())):
         row = int(np.flatnonzero(wrong)[0])
         raise InputError(
             f"{data.file} line {line_of(data, int(cells.index[row]))}",

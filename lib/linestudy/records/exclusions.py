@@ -17,6 +17,8 @@ BELOW_BOUND = "below the physical bound"
 IMPLAUSIBLE = "outside what this part can measure (plausible, study.toml)"
 OUT_OF_RANGE = "outside the gauge's range (range, study.toml)"
 BEYOND = "no measurement: far beyond the size on the drawing, or nought but for rounding"
+ODD = "no number where one belongs"
+ODD_JUDGEMENT = "a judgement that study.toml lists neither under accept nor under reject"
 NO_ORDER = "no order number"
 SET_ASIDE_ON_PURPOSE = "in a period set aside (set_aside, study.toml)"
 REPEATED = "repeated row: same order number, same content"
@@ -52,6 +54,11 @@ class Reasons:
             if reason not in self._words:
                 self._words.append(reason)
             self._code[where] = self._words.index(reason) + 1
+
+    def of(self, row: int) -> str:
+        """The reason of one of them, empty where it has none."""
+        code = int(self._code[row])
+        return self._words[code - 1] if code else ""
 
     def are(self, *reasons: str) -> NDArray[np.bool_]:
         """Where one of these is the reason."""

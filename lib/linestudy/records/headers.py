@@ -1,15 +1,16 @@
 """What the columns of a file are called, and which row says so.
 
 The header row is the first row that holds every column name study.toml asks for, so a preamble of
-machine settings above it does no harm. It misleads where a preamble repeats all these names: then
-state ``header_row``.
+machine settings above it does no harm. Where no row does, two rows may together: "Appraiser A" over three
+columns and 1, 2, 3 below it are the columns "Appraiser A 1", "Appraiser A 2", "Appraiser A 3". It misleads
+where a preamble repeats all these names: then state ``header_row``.
 """
 
 from __future__ import annotations
 
 import csv
 import itertools
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
 
@@ -26,23 +27,28 @@ _MOST_COLUMNS = 5_000
 
 
 def columns_of_values(data: Data) -> list[str]:
-    """List the columns of the file that hold values, two of them for a position or a pair of gauges."""
-    return [
-        name
-        for source in data.columns.values()
-        for name in ([source] if isinstance(source, str) else source)
-    ]
+    """List the columns of the file that hold values, however deep their names nest in study.toml."""
+    return [name for source in data.columns.values() for name in names_within(source)]
+
+
+def names_within(source: Any) -> list[str]:
+    """List the names of columns in a source, which may be one, or lists and tables of them."""
+    if isinstance(source, str):
+        return [source]
+    inner = source.values() if isinstance(source, dict) else source
+    return [name for each in inner for name in names_within(each)]
 
 
 def named_columns(data: Data) -> list[str]:
     """List every column of the file that a [[data]] table names."""
     keys = (
         "order time coil station stop verdict image part appraiser trial factor reference "
-        "reference_uncertainty judgement measured period accepted rejected purged"
+        "reference_uncertainty measured period accepted rejected purged"
     )
     names = [getattr(data, key) for key in keys.split()]
     names += [data.long.characteristic, data.long.value] if data.long else []
-    names += list(data.levels or ())
+    names += [level for level in data.levels or () if level not in (data.across or ())]
+    names += names_within(data.judgement or [])
     names += columns_of_values(data)
     return list(dict.fromkeys(name for name in names if isinstance(name, str)))
 
@@ -55,7 +61,33 @@ def split_line(line: str, delimiter: str) -> list[str]:
         return [cell.strip() for cell in line.split(delimiter)]
 
 
-def header_of_lines(lines: list[str], data: Data) -> tuple[int, str]:
+def stacked(upper: list[str], lower: list[str]) -> list[str]:
+    """Join two rows of a header; what stands over several columns holds for all of them.
+
+    Parameters
+    ----------
+    upper, lower : list of str
+        Cells of the two rows.
+
+    Returns
+    -------
+    list of str
+        As many names as the longer has cells.
+
+    Examples
+    --------
+    >>> stacked(["", "A", "", "B"], ["Part", "1", "2", "1"])
+    ['Part', 'A 1', 'A 2', 'B 1']
+    """
+    names, over = [], ""
+    for above, below in itertools.zip_longest(upper, lower, fillvalue=""):
+        over = above.strip() or over
+        own = below.strip()
+        names.append(f"{over} {own}".strip() if own else above.strip())
+    return names
+
+
+def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
     """Find the header among the first lines of a text.
 
     Parameters
@@ -72,6 +104,8 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str]:
         line that is not blank.
     delimiter : str
         The one that splits it into these names; failing that the one the line holds most of.
+    deep : int
+        How many rows the header has, one or two.
 
     Raises
     ------
@@ -85,17 +119,22 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str]:
         candidates = [data.header_row - 1] if data.header_row <= len(lines) else []
     for row, mark in itertools.product(candidates, marks):
         if wanted and wanted <= set(split_line(lines[row], mark)):
-            return row, mark
+            return row, mark, 1
+    for row, mark in itertools.product(candidates, marks):
+        if wanted and row + 1 < len(lines):
+            pair = (split_line(lines[row], mark), split_line(lines[row + 1], mark))
+            if wanted <= set(stacked(*pair)):
+                return row, mark, 2
     if data.header_row is not None:
         row = data.header_row - 1
     else:
         row = next((i for i, line in enumerate(lines) if line.strip()), 0)
     if row >= len(lines) or not lines[row].strip():
         raise _no_header(data)
-    return row, data.delimiter or max(DELIMITERS, key=lines[row].count)
+    return row, data.delimiter or max(DELIMITERS, key=lines[row].count), 1
 
 
-def header_of_rows(rows: list[list[str]], first: int, data: Data) -> int:
+def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, int]:
     """Find the header among the rows of a sheet.
 
     Parameters
@@ -109,9 +148,11 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> int:
 
     Returns
     -------
-    int
+    row : int
         Position in `rows`: the first that holds every name study.toml asks for; where it asks for
         none, the first of the fullest rows.
+    deep : int
+        How many rows the header has, one or two.
 
     Raises
     ------
@@ -119,8 +160,16 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> int:
         No row is a header.
     """
     wanted = set(named_columns(data))
-    if data.header_row is not None:
-        header = data.header_row - first
+    stated = data.header_row
+    candidates = range(min(len(rows), PREAMBLE)) if stated is None else [stated - first]
+    if wanted and not any(
+        wanted <= {cell.strip() for cell in rows[i]} for i in candidates if 0 <= i < len(rows)
+    ):
+        for i in candidates:
+            if 0 <= i < len(rows) - 1 and wanted <= set(stacked(rows[i], rows[i + 1])):
+                return i, 2
+    if stated is not None:
+        header = stated - first
     else:
         head = rows[:PREAMBLE]
         hits = [i for i, row in enumerate(head) if wanted and wanted <= {c.strip() for c in row}]
@@ -130,7 +179,7 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> int:
         header = (hits or filled or [0])[0]
     if not 0 <= header < len(rows) or not any(cell.strip() for cell in rows[header]):
         raise _no_header(data)
-    return header
+    return header, 1
 
 
 def _no_header(data: Data) -> InputError:

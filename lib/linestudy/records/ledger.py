@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Finding, counted
@@ -24,11 +24,27 @@ class ValueCount:
         ``read == used + sum(set_aside.values())``.
     set_aside : mapping of str to int
         Reason → readings.
+    columns : int
+        How many columns of the file hold it: a row of a wide sheet holds as many readings.
     """
 
     read: int
     used: int
     set_aside: Mapping[str, int]
+    columns: int = 1
+
+    def __add__(self, other: ValueCount) -> ValueCount:
+        reasons = dict.fromkeys((*self.set_aside, *other.set_aside))
+        together = {
+            reason: self.set_aside.get(reason, 0) + other.set_aside.get(reason, 0)
+            for reason in reasons
+        }
+        return ValueCount(
+            self.read + other.read,
+            self.used + other.used,
+            together,
+            self.columns + other.columns,
+        )
 
     def record(self) -> dict[str, Any]:
         """Give the form that results.json has."""
@@ -37,6 +53,31 @@ class ValueCount:
             "used": self.used,
             "set_aside": _listed(self.set_aside, "values"),
         }
+
+
+#: Most cells of a file that are named one by one; all are counted.
+MOST_CELLS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class CellSetAside:
+    """One cell of a file that is not used, though its row is.
+
+    Attributes
+    ----------
+    line : int
+        Line of the file, or row of the sheet.
+    column : str
+        What the file calls it.
+    entry : str
+        What stands there.
+    reason : str
+    """
+
+    line: int
+    column: str
+    entry: str
+    reason: str
 
 
 @dataclass(frozen=True)
@@ -55,6 +96,8 @@ class FileAccount:
         Characteristic id → its readings.
     notes : tuple of str
         What was noticed and left as it is.
+    cells : tuple of CellSetAside
+        Single cells set aside in rows that are used, the first hundred of them.
     """
 
     file: str
@@ -66,6 +109,7 @@ class FileAccount:
     set_aside: dict[str, int] = field(default_factory=dict)
     values: dict[str, ValueCount] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    cells: tuple[CellSetAside, ...] = ()
 
     def __post_init__(self) -> None:
         if self.rows_read != self.rows_used + sum(self.set_aside.values()):
@@ -83,6 +127,7 @@ class FileAccount:
             "set_aside": _listed(self.set_aside, "rows"),
             "values": {key: counts.record() for key, counts in self.values.items()},
             "notes": list(self.notes),
+            "cells": [asdict(cell) for cell in self.cells],
         }
 
 
@@ -157,3 +202,16 @@ class Ledger(Finding):
             rows,
             columns=["file", "characteristic", "values read", "values used", "reason", "values"],
         )
+
+    def cells(self) -> pd.DataFrame:
+        """Name single cells set aside within the rows used, by line and column.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns ``file, line, column, entry, reason``; of each file the first hundred.
+        """
+        import pandas as pd
+
+        rows = [{"file": a.file, **asdict(cell)} for a in self.accounts for cell in a.cells]
+        return pd.DataFrame(rows, columns=["file", "line", "column", "entry", "reason"])

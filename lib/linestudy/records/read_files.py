@@ -11,6 +11,7 @@ from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
 from linestudy.records.screening import Screening, Seen
 from linestudy.records.text_table import read_text_table
+from linestudy.records.units import unit_in_head
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -297,23 +298,35 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
         gauge=_gauge_of(data),
         sha256=digest or sha256(path),
         rows_read=text.rows_read,
-        rows_used=len(frame),
+        # A row of a wide file is one row, however many readings it holds.
+        rows_used=len(text.cells) - sum(reasons.values()),
         set_aside={**text.set_aside, **reasons},
         values=values,
         notes=tuple(notes),
+        cells=frame.attrs.get("cells", ()),
     )
     return Source(data, frame, account, tuple(seen))
 
 
 def _with_unit_of_file(data: Data, text: TextTable) -> Data:
-    """Where study.toml names no unit, the one in the file's own row of units holds."""
-    if data.unit is not None or not text.units:
+    """Where study.toml names no unit, the ones hold that the file has in a row of units or in its heads."""
+    if data.unit is not None:
         return data
     wanted = columns_of_values(data)
     wanted += [data.long.value] if data.long else []
-    found = {text.units[name] for name in wanted if name in text.units}
-    if len(found) != 1:
+    wanted += [
+        name for name in (data.reference, data.reference_uncertainty) if isinstance(name, str)
+    ]
+    found = {name: unit for name in wanted if (unit := text.units.get(name) or unit_in_head(name))}
+    found = {name: unit for name, unit in found.items() if name not in data.units}
+    if not found:
         return data
-    unit = found.pop()
-    text.notes.append(f'The row of units below the header says "{unit}".')
-    return data.model_copy(update={"unit": unit})
+    where = "row of units below the header" if set(found) & set(text.units) else "header"
+    for unit in dict.fromkeys(found.values()):
+        mine = [f'"{name}"' for name in found if found[name] == unit]
+        whose = "" if len(set(found.values())) == 1 else f" of {', '.join(mine)}"
+        text.notes.append(f'The {where} says "{unit}"{whose}.')
+    update: dict[str, Any] = {"units": {**data.units, **found}}
+    if len(set(found.values())) == 1 and set(found) >= set(wanted):
+        update["unit"] = next(iter(found.values()))
+    return data.model_copy(update=update)

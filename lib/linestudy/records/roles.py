@@ -8,35 +8,43 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records import exclusions
+from linestudy.records.across.columns import Column, value_columns
+from linestudy.records.across.judgements import judged, odd_judgements
+from linestudy.records.across.readings import (
+    FOREIGN,
+    Reading,
+    cells_set_aside,
+    counted_readings,
+    put_together,
+)
 from linestudy.records.conversions import as_number, to_judgements, to_numbers, to_times
 from linestudy.records.files import column, line_of
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
 from linestudy.records.screening import Look, Seen, look_at
-from linestudy.results import InputError
+from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.study.load import Study
-    from linestudy.study.model import Characteristic, Data
+    from linestudy.study.model import Data
 
 Built = tuple["pd.DataFrame", dict[str, int], dict[str, ValueCount], list[Seen]]
 
-#: Column that tells whose value a row of a long file holds, and the mark of other rows' cells.
+#: Column that tells whose value a row of a long file holds.
 _OWNER = "␟of"
-_FOREIGN = "value of another characteristic"
 
 #: Tags that stay text, by role.
 _TEXT_TAGS: dict[str, tuple[str, ...]] = {
     "run": ("coil", "station", "stop", "image"),
-    "machine": (),
-    "crossed": ("part", "appraiser", "trial", "factor"),
-    "nested": (),
-    "reference": ("part",),
-    "drift": (),
-    "paired": ("part",),
-    "attribute": ("part", "appraiser", "trial"),
+    "machine": ("station",),
+    "crossed": ("station", "part", "appraiser", "trial", "factor"),
+    "nested": ("station",),
+    "reference": ("station", "part"),
+    "drift": ("station",),
+    "paired": ("station", "part"),
+    "attribute": ("station", "part", "appraiser", "trial"),
     "bins": ("period",),
 }
 
@@ -77,7 +85,10 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
     if len(text) == 0:
         raise InputError(data.file, "has a header but no rows", "put the data into it")
     if data.role == "attribute":
-        return _attribute(data, text)
+        frame = _tags(data.model_copy(update={"reference": None}), text)
+        rows = exclusions.Reasons(len(text))
+        _unnamed(data, frame, rows)
+        return (*judged(data, text, frame, rows), [])
     if data.role == "bins":
         return _bins(data, text)
     if data.long is not None:
@@ -100,13 +111,13 @@ def _unnamed(data: Data, frame: pd.DataFrame, rows: exclusions.Reasons) -> None:
         rows.give(frame["order"].isna().to_numpy(), exclusions.NO_ORDER)
     if "␟no verdict" in frame:
         rows.give(frame["␟no verdict"].to_numpy(), "no verdict")
+    if "␟odd verdict" in frame:
+        rows.give(frame["␟odd verdict"].to_numpy(), exclusions.ODD_JUDGEMENT)
 
 
 def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
-    import pandas as pd
-
-    units = [item.unit for _, item, _, _ in _value_columns(study, data)]
-    frame = _tags(data, text, units[0])
+    wanted = value_columns(study, data)
+    frame = _tags(data, text, wanted[0].characteristic.unit)
     rows = (
         _run_row_reasons(data, text, frame) if data.role == "run" else exclusions.Reasons(len(text))
     )
@@ -114,51 +125,73 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     if owner is not None:
         rows.give(owner == "", "characteristic not in study.toml")
     _unnamed(data, frame, rows)
-    columns: dict[str, exclusions.Reasons] = {}
-    held: dict[str, Any] = {}
+    readings: list[Reading] = []
     looks: list[Look] = []
-    for key, characteristic, name, gauge_id in _value_columns(study, data):
-        values, no_reading, coordinates = _read_values(text, data, characteristic, name)
-        for axis, along in coordinates.items():
-            held[f"{key}␟{axis}"] = along
-        gauge = study.gauge(gauge_id) if gauge_id else None
-        why = exclusions.Reasons(len(text))
+    for one in wanted:
+        reading = _read_values(text, data, one)
+        gauge = study.gauge(one.gauge) if one.gauge else None
+        why = reading.why
         if owner is not None:
-            why.give(owner != key, _FOREIGN)
-        exclusions.judge_values(why, values, no_reading, characteristic, gauge)
-        good = why.unset
-        held[key] = values if good.all() else np.where(good, values, np.nan)
-        columns[key] = why
+            why.give(owner != one.key, FOREIGN)
+        why.give(reading.odd, exclusions.ODD)
+        exclusions.judge_values(why, reading.values, reading.no_reading, one.characteristic, gauge)
+        readings.append(reading)
         wild = why.are(exclusions.BEYOND)
         looks.append(
             Look(
-                key, characteristic, gauge, np.where(wild, np.nan, values) if wild.any() else values
+                one.key,
+                one.characteristic,
+                gauge,
+                np.where(wild, np.nan, reading.values) if wild.any() else reading.values,
             )
         )
-    # Put beside each other without a copy of them all.
-    frame = pd.concat([frame, pd.DataFrame(held, index=frame.index, copy=False)], axis=1)
-    usable = np.logical_or.reduce([why.unset for why in columns.values()])
+    usable = np.logical_or.reduce([reading.why.unset for reading in readings])
     if not usable.all():
-        wild = np.logical_or.reduce([why.are(exclusions.BEYOND) for why in columns.values()])
-        rows.give(~usable & wild, exclusions.BEYOND)
+        for reason in (exclusions.BEYOND, exclusions.ODD):
+            alone = np.logical_or.reduce([reading.why.are(reason) for reading in readings])
+            rows.give(~usable & alone, reason)
         rows.give(~usable, exclusions.NOTHING_USABLE)
     used = rows.unset
-    seen = look_at(data, frame, looks, rows)
-    counts = {key: _count(why, used) for key, why in columns.items()}
-    frame = frame if used.all() else frame[used]
-    frame = frame.drop(columns="␟no verdict", errors="ignore")
+    seen = _times_seen(data, text, frame) + look_at(data, frame, looks, rows)
+    counts = counted_readings(readings, used)
+    cells = cells_set_aside(text, readings, used)
+    tags = frame.drop(columns=["␟no verdict", "␟odd verdict"], errors="ignore")
+    frame, renumbered = put_together(data, tags, readings, used)
+    if renumbered:
+        told = f'"{data.order}" numbers rows of several parts; the parts are numbered through'
+        seen.append(Seen("parts numbered through", "", int(used.sum()), 0, told))
     if data.role == "run":
         frame = _in_order(study, data, frame)
         seen += _count_periods(frame, counts)
     elif data.role == "machine":
         frame = frame.sort_values("order", kind="stable")
     frame = frame.reset_index(drop=True)
+    columns = [one.key for one in wanted]
     frame.attrs = {
-        "characteristics": list(columns),
+        "characteristics": list(dict.fromkeys(columns)),
         "tags": [name for name in frame if name not in columns and "␟" not in str(name)],
-        "levels": data.levels or (),
+        "levels": tuple(level for level in data.levels or () if level in frame),
+        "cells": cells,
     }
     return frame, rows.counted(), counts, seen
+
+
+def _times_seen(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> list[Seen]:
+    """Say where the clock holds something that is no time."""
+    if data.time is None or "time" not in frame:
+        return []
+    cells = column(text, data.time, data)
+    if cells.dtype.kind == "M":
+        return []
+    odd = frame["time"].isna().to_numpy() & (cells.str.strip() != "").to_numpy(dtype=bool)
+    if not odd.any():
+        return []
+    first = int(np.flatnonzero(odd)[0])
+    told = (
+        f'{counted(odd.sum(), "cell")} of the clock "{data.time}", such as "{str(cells.iloc[first])[:30]}", '
+        "cannot be read as a time; the rows are used without one"
+    )
+    return [Seen("no time", "", int(odd.sum()), int(text.index[first]), told)]
 
 
 def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[Seen]:
@@ -182,44 +215,25 @@ def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[S
     return [Seen("period set aside", "", rows, 0, told)]
 
 
-def _count(why: exclusions.Reasons, used: NDArray[np.bool_]) -> ValueCount:
-    set_aside = why.counted(used)
-    # In a long table every row is of one characteristic.
-    read = int(used.sum()) - set_aside.pop(_FOREIGN, 0)
-    return ValueCount(read, read - sum(set_aside.values()), set_aside)
-
-
-def _read_values(
-    text: pd.DataFrame, data: Data, characteristic: Characteristic, name: Any
-) -> tuple[Any, Any, dict[str, Any]]:
+def _read_values(text: pd.DataFrame, data: Data, wanted: Column) -> Reading:
     """Values, where there was no reading, and for a position its deviations in x and y."""
-    if isinstance(name, str):
-        cells = column(text, name, data)
-        return *to_numbers(cells, data, characteristic.unit), {}
-    assert characteristic.position is not None
-    along, missing = {}, np.zeros(len(text), dtype=bool)
-    for axis, file_column, origin in zip("xy", name, characteristic.position.at, strict=True):
-        values, no_reading = to_numbers(column(text, file_column, data), data, characteristic.unit)
-        along[axis] = values - origin
-        missing |= no_reading
+    why = exclusions.Reasons(len(text))
+    place, item = wanted.place, wanted.characteristic
+    if isinstance(place.column, str):
+        cells = column(text, place.column, data)
+        return Reading(wanted, *to_numbers(cells, data, item.unit), {}, why)
+    assert item.position is not None
+    along_axis: dict[str, NDArray[np.float64]] = {}
+    missing, odd = np.zeros(len(text), dtype=bool), np.zeros(len(text), dtype=bool)
+    for axis, file_column, origin in zip("xy", place.column, item.position.at, strict=True):
+        found = to_numbers(column(text, file_column, data), data, item.unit)
+        along_axis[axis] = found.values - origin
+        missing |= found.no_reading
+        odd |= found.odd
     # A position is told as the diameter on which the axis lies (ISO 1101, ASME Y14.5).
     with np.errstate(over="ignore"):
-        return 2 * np.hypot(along["x"], along["y"]), missing, along
-
-
-def _value_columns(study: Study, data: Data) -> list[tuple[str, Characteristic, Any, str | None]]:
-    """(key in the frame, characteristic, column or columns in the file, gauge id) of every value."""
-    found: list[tuple[str, Characteristic, Any, str | None]] = []
-    for name, source in data.columns.items():
-        characteristic = study.characteristic(name)
-        if data.role == "paired" and data.gauges is not None:
-            for side, file_column, gauge in zip(
-                ("first", "second"), source, data.gauges, strict=True
-            ):
-                found.append((f"{name}␟{side}", characteristic, file_column, gauge))
-        else:
-            found.append((name, characteristic, source, data.gauge))
-    return found
+        values = 2 * np.hypot(along_axis["x"], along_axis["y"])
+    return Reading(wanted, values, missing, odd, along_axis, why)
 
 
 def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFrame:
@@ -231,8 +245,8 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
         # A sentinel such as 9999 marks a missing reading; as an order number it is the 9999th part.
         words = tuple(mark for mark in data.missing if as_number(mark, data) is None)
         plain = data.model_copy(update={"missing": ("", *words), "unit": None})
-        values, missing = to_numbers(column(text, data.order, data), plain)
-        if missing.all():
+        values = to_numbers(column(text, data.order, data), plain).values
+        if np.isnan(values).all():
             raise InputError(
                 f"{data.file} line {line_of(data, int(text.index[0]))}",
                 f'has no order number in column "{data.order}", nor has any other row',
@@ -252,20 +266,30 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
         if name is not None:
             frame[tag] = column(text, name, data).str.strip()
     for level in data.levels or ():
+        if level in (data.across or ()):
+            continue
         frame[level] = column(text, level, data).str.strip()
     for tag in ("reference", "reference_uncertainty"):
         source = getattr(data, tag)
         if isinstance(source, str):
-            frame[tag] = to_numbers(column(text, source, data), data, unit)[0]
+            frame[tag] = to_numbers(column(text, source, data), data, unit).values
+        elif isinstance(source, dict):
+            if "part" in frame:
+                frame[tag] = frame["part"].map(source).astype(float)
         elif source is not None:
             frame[tag] = float(source)
     if data.verdict is not None:
         frame["verdict"] = column(text, data.verdict, data).str.strip()
         if data.accept is not None:
             none = _no_verdict(frame["verdict"], data)
-            frame["accepted"] = to_judgements(frame["verdict"].mask(none, data.accept[0]), data)
+            odd = odd_judgements(frame["verdict"], data)
+            frame["accepted"] = to_judgements(
+                frame["verdict"].mask(none | odd, data.accept[0]), data
+            )
             if none.any():
                 frame["␟no verdict"] = none
+            if odd.any():
+                frame["␟odd verdict"] = odd
     return frame
 
 
@@ -349,7 +373,8 @@ def _subgroup_numbers(data: Data, frame: pd.DataFrame) -> Any:
     """
     import pandas as pd
 
-    taking = data.subgroup
+    # Parts across the columns of a row are a subgroup where study.toml takes no other.
+    taking = data.subgroup or ("row" if "␟subgroup" in frame else None)
     if taking is None:
         return pd.array([pd.NA] * len(frame), dtype="Int64")
     if isinstance(taking, str):
@@ -393,33 +418,6 @@ def _widened(study: Study, data: Data, text: pd.DataFrame) -> tuple[pd.DataFrame
     return wide, data.model_copy(update=changes)
 
 
-def _attribute(data: Data, text: pd.DataFrame) -> Built:
-    frame = _tags(data.model_copy(update={"reference": None}), text)
-    assert data.judgement is not None
-    cells = column(text, data.judgement, data).str.strip()
-    rows = exclusions.Reasons(len(text))
-    marks = (*data.missing, "")
-    missing = cells.isin([mark.strip() for mark in marks])
-    rows.give(missing.to_numpy(dtype=bool), "no judgement")
-    _unnamed(data, frame, rows)
-    if isinstance(data.reference, str):
-        blank = (
-            column(text, data.reference, data).str.strip().isin([mark.strip() for mark in marks])
-        )
-        rows.give(blank.to_numpy(dtype=bool), "no reference judgement")
-    used = rows.unset
-    frame, cells = frame[used].copy(), cells[used]
-    frame["judgement"] = to_judgements(cells, data)
-    if isinstance(data.reference, str):
-        frame["reference"] = to_judgements(column(text, data.reference, data)[used], data)
-    if data.measured is not None:
-        measured = to_numbers(column(text, data.measured, data)[used], data)[0]
-        frame["measured"] = np.where(exclusions.beyond_any(measured), np.nan, measured)
-    frame = frame.reset_index(drop=True)
-    frame.attrs = {"characteristics": [data.characteristic], "tags": list(frame)}
-    return frame, rows.counted(), {}, []
-
-
 def _bins(data: Data, text: pd.DataFrame) -> Built:
     frame = _tags(data, text)
     rows = exclusions.Reasons(len(text))
@@ -428,10 +426,10 @@ def _bins(data: Data, text: pd.DataFrame) -> Built:
         if name is None:
             continue
         cells = column(text, name, data)
-        counts, missing = to_numbers(cells, data)
+        counts, missing, odd = to_numbers(cells, data)
         with np.errstate(invalid="ignore"):
             sound = (counts >= 0) & (counts == np.floor(counts)) & (counts < _LARGEST_ORDER)
-        wrong = ~missing & ~sound
+        wrong = ~missing & ~odd & ~sound
         if wrong.any():
             row = int(np.flatnonzero(wrong)[0])
             raise InputError(
@@ -439,8 +437,8 @@ def _bins(data: Data, text: pd.DataFrame) -> Built:
                 f'"{str(cells.iloc[row])[:40]}" in column "{name}" is not a count',
                 "counts are whole numbers from 0",
             )
-        rows.give(missing, f"no count of {key} parts")
-        frame[key] = np.where(missing, 0, counts).astype("int64")
+        rows.give(missing | odd, f"no count of {key} parts")
+        frame[key] = np.where(missing | odd, 0, counts).astype("int64")
     used = rows.unset
     if not used.any():
         raise InputError(data.file, "has no row with all its counts", "mend it or take it out")

@@ -89,6 +89,35 @@ def is_unit(text: str) -> bool:
     return text.replace("μ", "µ") in _KNOWN
 
 
+#: A unit at the end of a column's name: "Width [mm]", "Width (mm)", "Width in mm", "Width / mm".
+_IN_HEAD = re.compile(
+    r"(?:\[\s*([^\[\]]{1,12}?)\s*\]|\(\s*([^()]{1,12}?)\s*\)|(?:\s+in|\s*/)\s+(\S{1,12}))\s*$"
+)
+
+
+def unit_in_head(name: str) -> str | None:
+    """Find the unit that a column's name ends with.
+
+    Parameters
+    ----------
+    name : str
+        As it stands in the file.
+
+    Returns
+    -------
+    str or None
+        None where it ends with none that is known.
+
+    Examples
+    --------
+    >>> unit_in_head("Width [mm]"), unit_in_head("Width (nominal)")
+    ('mm', None)
+    """
+    found = _IN_HEAD.search(name)
+    unit = next((each for each in found.groups() if each), None) if found else None
+    return unit if unit is not None and is_unit(unit) else None
+
+
 @functools.lru_cache(maxsize=1)
 def _registry() -> pint.UnitRegistry[Any]:
     import pint

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.results import InputError
 from linestudy.study.bounds import check_against_each_other, check_text, check_values, too_deep
+from linestudy.study.layout import laid_out
 
 if TYPE_CHECKING:
     from pydantic import ValidationError
@@ -236,7 +237,22 @@ def _checked(content: dict[str, Any], text: str) -> StudyFile:
         raise _explained(error, text) from None
     _check_references(file, text)
     check_against_each_other(file)
-    return file
+    return _with_levels(file, text)
+
+
+def _with_levels(file: StudyFile, text: str) -> StudyFile:
+    """Fill in what lies across the columns of wide files."""
+    positions = {item.id for item in file.characteristic if item.position is not None}
+    tables = []
+    for index, data in enumerate(file.data):
+        try:
+            tables.append(laid_out(data, positions))
+        except ValueError as error:
+            key = "judgement" if data.judgement is not None else "columns"
+            what, _, todo = str(error).partition("; ")
+            where = _where(("data", index, key), text)
+            raise InputError(where, what, todo or "see FORMAT.md") from None
+    return file.model_copy(update={"data": tuple(tables)})
 
 
 def _explained(error: ValidationError, text: str) -> InputError:
@@ -344,9 +360,8 @@ def _check_references(file: StudyFile, text: str) -> None:
                     "rename one",
                 )
     mentioned: set[str] = set()
-    positions = {c.id for c in file.characteristic if c.position is not None}
     for index, data in enumerate(file.data):
-        mentioned |= _check_data(data, index, characteristics, gauges, positions, text)
+        mentioned |= _check_data(data, index, characteristics, gauges, text)
     for index, item in enumerate(file.characteristic):
         if item.position is not None:
             where = ("characteristic", index, "position")
@@ -375,38 +390,13 @@ def _check_data(
     index: int,
     characteristics: list[str],
     gauges: list[str],
-    positions: set[str],
     text: str,
 ) -> set[str]:
     for gauge in (data.gauge, *(data.gauges or ())):
         _known(gauge, gauges, ("data", index, "gauge" if data.gauge else "gauges"), text)
     _known(data.characteristic, characteristics, ("data", index, "characteristic"), text)
-    for name, column in data.columns.items():
+    for name in data.columns:
         _known(name, characteristics, ("data", index, "columns"), text)
-        pair = (
-            isinstance(column, list)
-            and len(column) == 2
-            and all(isinstance(part, str) for part in column)
-        )
-        if data.role == "paired" and not pair:
-            raise InputError(
-                _where(("data", index, "columns"), text),
-                f'role "paired" needs two column names for "{name}"',
-                f'write {name} = ["column of the first gauge", "column of the second"]',
-            )
-        if data.role in ("run", "machine") and name in positions:
-            if not pair:
-                raise InputError(
-                    _where(("data", index, "columns"), text),
-                    f'the position "{name}" needs two column names',
-                    f'write {name} = ["column of x", "column of y"]',
-                )
-        elif data.role != "paired" and not isinstance(column, str):
-            raise InputError(
-                _where(("data", index, "columns"), text),
-                f'the column of "{name}" is not a name',
-                f'write {name} = "name of the column"',
-            )
     if data.long is not None:
         return set(characteristics)
     return set(data.columns) | ({data.characteristic} if data.characteristic else set())

@@ -198,6 +198,7 @@ class Data(_Strict):
     gauges: tuple[Id, Id] | None = None
     characteristic: Id | None = None
     columns: dict[str, Any] = Field(default_factory=dict)
+    across: tuple[Text, ...] | None = None
     long: Long | None = None
     order: Column | None = None
     time: Column | None = None
@@ -212,9 +213,9 @@ class Data(_Strict):
     trial: Column | None = None
     factor: Column | None = None
     levels: tuple[Column, ...] | None = None
-    reference: Column | Number | None = None
-    reference_uncertainty: Column | Number | None = None
-    judgement: Column | None = None
+    reference: Column | Number | dict[str, Number] | None = None
+    reference_uncertainty: Column | Number | dict[str, Number] | None = None
+    judgement: Any = None
     measured: Column | None = None
     accept: tuple[str, ...] | None = None
     reject: tuple[str, ...] | None = None
@@ -235,6 +236,7 @@ class Data(_Strict):
     largest_mb: Annotated[Positive, Field(ge=1e-6, le=100_000)] = 400.0
     engine: Literal["duckdb", "spark"] = "duckdb"
     unit: Text | None = None
+    units: dict[str, Text] = Field(default_factory=dict)
     time_format: Text | None = None
     set_aside_verdict: dict[str, Text] = Field(default_factory=dict)
 
@@ -275,7 +277,7 @@ class Data(_Strict):
     @model_validator(mode="after")
     def _keys_of_the_role(self) -> Data:
         for key in _NEEDED[self.role]:
-            if getattr(self, key) is None:
+            if getattr(self, key) is None and key not in (self.across or ()):
                 raise ValueError(f'role "{self.role}" needs the key "{key}"')
         if self.role not in ("attribute", "bins") and not self.columns and self.long is None:
             raise ValueError(f'role "{self.role}" needs "columns" or "long"')

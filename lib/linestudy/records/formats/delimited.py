@@ -16,7 +16,7 @@ import io
 import itertools
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.headers import PREAMBLE, distinct_names, header_of_lines
+from linestudy.records.headers import PREAMBLE, distinct_names, header_of_lines, stacked
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -54,11 +54,16 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     """
     text = decoded(raw, data)
     lines = list(itertools.islice(_lines(text), PREAMBLE + (data.header_row or 1)))
-    row, mark = header_of_lines(lines, data)
+    row, mark, deep = header_of_lines(lines, data)
     begin = sum(len(line) + 1 for line in lines[:row])
-    names, taken = _header(text, begin, mark, data, row)
-    for _ in range(taken):
-        begin = text.find("\n", begin) + 1 or len(text)
+    heads, taken = [], 0
+    for _ in range(deep):
+        head, lines_of_it = _header(text, begin, mark, data, row + taken)
+        heads.append(head)
+        taken += lines_of_it
+        for _ in range(lines_of_it):
+            begin = text.find("\n", begin) + 1 or len(text)
+    names = distinct_names(heads[0] if deep == 1 else stacked(*heads), data, row + 1)
     # A file may take much of the memory there is: no more copies of it than needed.
     below = text[begin:]
     del text
@@ -138,7 +143,7 @@ def _header(text: str, begin: int, mark: str, data: Data, row: int) -> tuple[lis
         raise InputError(
             f"{data.file} line {row + 1}", "has a header that cannot be read", "check its quotes"
         ) from None
-    return distinct_names([name.strip() for name in names], data, row + 1), reader.line_num
+    return [name.strip() for name in names], reader.line_num
 
 
 def _cells(body: bytes, mark: str, names: list[str], data: Data, line: int) -> pd.DataFrame:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
-from linestudy.records.headers import distinct_names, header_of_rows
+from linestudy.records.headers import distinct_names, header_of_rows, stacked
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -40,11 +40,14 @@ def sheet_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     import pandas as pd
 
     first, rows = workbook_rows(raw, data)
-    header = header_of_rows(rows, first, data)
-    width = max(i for i, cell in enumerate(rows[header]) if cell.strip()) + 1
-    names = distinct_names([c.strip() for c in rows[header][:width]], data, first + header)
-    body = [(row + [""] * width)[:width] for row in rows[header + 1 :]]
-    below = first + header + 1
+    header, deep = header_of_rows(rows, first, data)
+    head = [cell.strip() for cell in rows[header]]
+    if deep == 2:
+        head = stacked(head, rows[header + 1])
+    width = max(i for i, cell in enumerate(head) if cell) + 1
+    names = distinct_names(head[:width], data, first + header)
+    body = [(row + [""] * width)[:width] for row in rows[header + deep :]]
+    below = first + header + deep
     table = pd.DataFrame(body, columns=names, dtype=str)
     table.index = pd.RangeIndex(below, below + len(table))
     return table, first + header

@@ -67,8 +67,10 @@ def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
         own = account.values.get(key)
         if account.role != role or own is None:
             continue
-        read += account.rows_read
-        for reasons in (account.set_aside, own.set_aside):
+        # A row of a wide sheet holds a reading in each of the characteristic's columns.
+        rows = {reason: count * own.columns for reason, count in account.set_aside.items()}
+        read += account.rows_read * own.columns
+        for reasons in (rows, own.set_aside):
             for reason, count in reasons.items():
                 if not reason.startswith(_NAMED):
                     left += count
