@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.dossier.sealing.keys import SecretKey
     from linestudy.dossier.sealing.signature import SignatureCheck
+    from linestudy.records.ledger import Ledger
     from linestudy.study.load import Study
 
 DONE, FALLS_SHORT, UNUSABLE, UNFORESEEN = 0, 1, 2, 3
@@ -161,8 +162,15 @@ def _check(options: argparse.Namespace) -> int:
             print()
     for line in doubts(study):
         print(f"Look at this: {line}")
+    _tell_large_shares(records.ledger)
     print(records.ledger.statement)
     return DONE
+
+
+def _tell_large_shares(ledger: Ledger) -> None:
+    """What is left out for one reason and is more than one in a hundred is said where it is seen."""
+    for item in ledger.large_shares():
+        print(f"Look at this: {item.sentence}")
 
 
 def _dossier(options: argparse.Namespace) -> int:
@@ -207,6 +215,7 @@ def _dossier(options: argparse.Namespace) -> int:
     if options.with_notebooks:
         print(f"  {written / 'data' / 'working_papers'}")
     print(f"Signed with key {key.public.name}." if key else "Not signed.")
+    _tell_large_shares(evaluation.records.ledger)
     if options.timings:
         print()
         for room, seconds in evaluation.timings.items():
@@ -310,6 +319,7 @@ def _secret(file: Path) -> SecretKey:
 
 def _log(options: argparse.Namespace) -> int:
     from linestudy.linelog import build_log
+    from linestudy.records.ledger import Ledger
     from linestudy.study import open_study
 
     study = open_study(options.study)
@@ -324,6 +334,7 @@ def _log(options: argparse.Namespace) -> int:
     log = build_log(options.folder, study, progress=_tell)
     print(_text_table(log.shown()))
     print(log.statement)
+    _tell_large_shares(Ledger(log.accounts))
     if out is not None:
         _evidence_of_log(study, log.folder, out, options.replace)
     return DONE

@@ -23,6 +23,7 @@ NO_ORDER = "no order number"
 SET_ASIDE_ON_PURPOSE = "in a period set aside (set_aside, study.toml)"
 REPEATED = "repeated row: same order number, same content"
 REUSED = "order number used again with other content"
+TOO_MANY_PARTS = "more parts of one stroke than the tool makes (parts_per_stroke, study.toml)"
 NOTHING_USABLE = "no usable value in the row"
 
 
@@ -162,44 +163,6 @@ def beyond_any(values: NDArray[np.float64], largest: float = _LARGEST) -> NDArra
     if small.any():
         wrong |= small & (values != 0)
     return wrong
-
-
-def repeated_rows(
-    order: NDArray[np.float64], content: pd.DataFrame, owner: pd.Series | None = None
-) -> Reasons:
-    """Find reasons for the rows whose order number has been seen before.
-
-    Parameters
-    ----------
-    order : numpy.ndarray of float, shape (n,)
-        Order number of each row, NaN where there is none.
-    content : pandas.DataFrame, n rows
-        The cells that tell two rows apart.
-    owner : pandas.Series of str, optional
-        Whose value a row holds, in a file with one value per row: an order number
-        then stands once per owner.
-
-    Returns
-    -------
-    Reasons
-        One entry for each row.
-    """
-    import pandas as pd
-
-    reasons = Reasons(order.size)
-    # A row without a number repeats none.
-    reasons.give(np.isnan(order), NO_ORDER)
-    if owner is None and bool((np.diff(order) > 0).all()):
-        return reasons
-    key = pd.DataFrame({"order": order})
-    if owner is not None:
-        key["owner"] = owner.to_numpy()
-    again = key.duplicated().to_numpy() & ~np.isnan(order)
-    if again.any():
-        same = content.assign(**{"\x00order": order}).duplicated().to_numpy()
-        reasons.give(again & same, REPEATED)
-        reasons.give(again, REUSED)
-    return reasons
 
 
 def judge_verdicts(reasons: Reasons, verdict: pd.Series, data: Data) -> None:

@@ -45,12 +45,17 @@ def named_columns(data: Data) -> list[str]:
         "order time coil station stop verdict image part appraiser trial factor reference "
         "reference_uncertainty measured period accepted rejected purged"
     )
-    names = [getattr(data, key) for key in keys.split()]
+    names = [name for key in keys.split() for name in _each(getattr(data, key))]
     names += [data.long.characteristic, data.long.value] if data.long else []
     names += [level for level in data.levels or () if level not in (data.across or ())]
     names += names_within(data.judgement or [])
     names += columns_of_values(data)
     return list(dict.fromkeys(name for name in names if isinstance(name, str)))
+
+
+def _each(names: Any) -> tuple[Any, ...]:
+    """One column, or several that make one tag together."""
+    return names if isinstance(names, tuple) else (names,)
 
 
 def split_line(line: str, delimiter: str) -> list[str]:

@@ -80,6 +80,49 @@ class CellSetAside:
     reason: str
 
 
+#: Beyond this share what is left out for one reason is said wherever results are (common practice).
+LARGE_SHARE = 0.01
+
+_WHAT_TO_DO = {
+    "order number used again": (
+        "where a stroke makes several parts, name the column of their streams with station; where the counter "
+        'begins anew, write order = ["column of the job", "column of the counter"]'
+    ),
+    "no reading": "see that missing in study.toml names only marks of no reading, and why parts are not read",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LargeShare:
+    """What is left out of a file for one reason, where it is more than one in a hundred.
+
+    Attributes
+    ----------
+    file : str
+    characteristic : str
+        Its id; empty where whole rows are left out.
+    reason : str
+    count : int
+        Rows, or readings of the characteristic.
+    share : float
+        Of the rows read, or of the readings looked at.
+    """
+
+    file: str
+    characteristic: str
+    reason: str
+    count: int
+    share: float
+
+    @property
+    def sentence(self) -> str:
+        """What is left out, how much of it, and what to do."""
+        what = f"readings of {self.characteristic}" if self.characteristic else "rows"
+        text = f"{self.file}: {self.share:.1%} of the {what} ({self.count:,}) are set aside: {self.reason}"
+        todo = next((do for start, do in _WHAT_TO_DO.items() if self.reason.startswith(start)), "")
+        return f"{text}; {todo}." if todo else f"{text}."
+
+
 @dataclass(frozen=True)
 class FileAccount:
     """One file's account.
@@ -173,6 +216,18 @@ class Ledger(Finding):
                 for reason, count in sorted(account.set_aside.items())
             ]
         return rows
+
+    def large_shares(self) -> tuple[LargeShare, ...]:
+        """List what is left out for one reason and is more than one row, or reading, in a hundred."""
+        found = []
+        for account in self.accounts:
+            groups = [("", account.rows_read, account.set_aside)]
+            groups += [(key, own.read, own.set_aside) for key, own in account.values.items()]
+            for key, read, reasons in groups:
+                for reason, count in reasons.items():
+                    if read and count > LARGE_SHARE * read:
+                        found.append(LargeShare(account.file, key, reason, count, count / read))
+        return tuple(found)
 
     def values(self) -> pd.DataFrame:
         """Count single values set aside within the rows used, by characteristic and reason.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import locate, sha256
@@ -10,8 +10,10 @@ from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
 from linestudy.records.screening import Screening, Seen
+from linestudy.records.strokes import in_strokes, numbered_on
 from linestudy.records.text_table import read_text_table
 from linestudy.records.units import unit_in_head
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -148,10 +150,13 @@ class Records:
         if not found:
             return None
         if role == "run":
-            found = _numbered_on(found)
+            found = numbered_on(_numbered_on(found))
         table = found[0] if len(found) == 1 else pd.concat(found, ignore_index=True)
         if role == "run" and "order" in table and not table["order"].is_monotonic_increasing:
-            table = table.sort_values("order", kind="stable", ignore_index=True)
+            parts = max(int(one.attrs["parts_per_stroke"]) for one in found)
+            stream = table.get("station") if parts > 1 else None
+            at = in_strokes(table["order"].to_numpy(), stream)
+            table = table.iloc[at].reset_index(drop=True)
         table.attrs = dict(found[0].attrs)
         return table
 
@@ -210,7 +215,10 @@ def _one_characteristic(study: Study, source: Source, characteristic: str | None
         if place is not None and place.size in frame:
             table["size"] = frame.loc[table.index, place.size]
     table = table.reset_index(drop=True)
-    table.attrs = {"levels": frame.attrs.get("levels", ())}
+    table.attrs = {
+        "levels": frame.attrs.get("levels", ()),
+        "parts_per_stroke": frame.attrs.get("parts_per_stroke", 1),
+    }
     return table
 
 
@@ -266,7 +274,33 @@ def read(study: Study) -> Records:
     for data in study.data:
         path = locate(study.folder, data.file, data.largest_mb)
         sources.append(read_source(study, data, path))
-    return Records(study, tuple(sources))
+    return Records(_with_places_of_events(study, sources), tuple(sources))
+
+
+def _with_places_of_events(study: Study, sources: list[Source]) -> Study:
+    """Events that name a time get the order number that the run had then."""
+    import pandas as pd
+
+    if all(event.at is not None for event in study.events):
+        return study
+    runs = [source for source in sources if source.data.role == "run" and "time" in source.frame]
+    if not runs:
+        return study
+    frames = numbered_on([source.frame[["order", "time"]].copy() for source in runs])
+    clock = pd.concat(frames, ignore_index=True).dropna().sort_values("order", kind="stable")
+    events = []
+    for event in study.events:
+        if event.at is None and len(clock):
+            try:
+                after = clock["order"][clock["time"] >= pd.Timestamp(event.time)]
+            except (ValueError, TypeError):
+                raise InputError(
+                    "study.toml", f'[[event]] "{event.name}": time is none', "write 2026-03-02T06:00:00"
+                ) from None
+            at = float(after.iloc[0]) if len(after) else float(clock["order"].iloc[-1]) + 1
+            event = event.model_copy(update={"at": at})
+        events.append(event)
+    return replace(study, file=study.file.model_copy(update={"event": tuple(events)}))
 
 
 def read_source(study: Study, data: Data, path: Path, digest: str | None = None) -> Source:

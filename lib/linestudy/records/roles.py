@@ -17,11 +17,22 @@ from linestudy.records.across.readings import (
     counted_readings,
     put_together,
 )
-from linestudy.records.conversions import as_number, to_judgements, to_numbers, to_times
+from linestudy.records.conversions import to_judgements, to_numbers, to_times
 from linestudy.records.files import column, line_of
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
 from linestudy.records.screening import Look, Seen, look_at
+from linestudy.records.strokes import (
+    LARGEST_ORDER,
+    Strokes,
+    in_strokes,
+    joined,
+    noticed,
+    parts_per_stroke,
+    repeated_rows,
+    strokes_of,
+    subgroup_numbers,
+)
 from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
@@ -47,9 +58,6 @@ _TEXT_TAGS: dict[str, tuple[str, ...]] = {
     "attribute": ("station", "part", "appraiser", "trial"),
     "bins": ("period",),
 }
-
-
-_LARGEST_ORDER = float(2**53)
 
 #: Tags without which a row says nothing, by role.
 _IDENTITY: dict[str, tuple[str, ...]] = {
@@ -117,10 +125,14 @@ def _unnamed(data: Data, frame: pd.DataFrame, rows: exclusions.Reasons) -> None:
 
 def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     wanted = value_columns(study, data)
-    frame = _tags(data, text, wanted[0].characteristic.unit)
-    rows = (
-        _run_row_reasons(data, text, frame) if data.role == "run" else exclusions.Reasons(len(text))
-    )
+    stated = study.parts_per_stroke
+    frame = _tags(data, text, wanted[0].characteristic.unit, stated)
+    restarts, parts = frame.attrs["restarts"], 1
+    rows = exclusions.Reasons(len(text))
+    if data.role == "run":
+        if "station" not in (data.across or ()):
+            parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
+        rows = _run_row_reasons(data, text, frame, parts)
     owner = text[_OWNER].to_numpy() if _OWNER in text else None
     if owner is not None:
         rows.give(owner == "", "characteristic not in study.toml")
@@ -152,7 +164,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
             rows.give(~usable & alone, reason)
         rows.give(~usable, exclusions.NOTHING_USABLE)
     used = rows.unset
-    seen = _times_seen(data, text, frame) + look_at(data, frame, looks, rows)
+    seen = _times_seen(data, text, frame) + look_at(data, frame, looks, rows, parts)
     counts = counted_readings(readings, used)
     cells = cells_set_aside(text, readings, used)
     tags = frame.drop(columns=["␟no verdict", "␟odd verdict"], errors="ignore")
@@ -161,7 +173,9 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         told = f'"{data.order}" numbers rows of several parts; the parts are numbered through'
         seen.append(Seen("parts numbered through", "", int(used.sum()), 0, told))
     if data.role == "run":
-        frame = _in_order(study, data, frame)
+        parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
+        seen += [Seen(what, "", n, 0, told) for what, n, told in noticed(frame, parts, restarts)]
+        frame = _in_order(study, data, frame, parts)
         seen += _count_periods(frame, counts)
     elif data.role == "machine":
         frame = frame.sort_values("order", kind="stable")
@@ -172,6 +186,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         "tags": [name for name in frame if name not in columns and "␟" not in str(name)],
         "levels": tuple(level for level in data.levels or () if level in frame),
         "cells": cells,
+        "parts_per_stroke": parts,
     }
     return frame, rows.counted(), counts, seen
 
@@ -236,35 +251,27 @@ def _read_values(text: pd.DataFrame, data: Data, wanted: Column) -> Reading:
     return Reading(wanted, values, missing, odd, along_axis, why)
 
 
-def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFrame:
+def _tags(
+    data: Data, text: pd.DataFrame, unit: str | None = None, stated: int | None = None
+) -> pd.DataFrame:
     """Canonical tags: order, time, text tags, levels, reference (in `unit`), verdict."""
     import pandas as pd
 
-    frame = pd.DataFrame(index=text.index)
-    if data.order is not None:
-        # A sentinel such as 9999 marks a missing reading; as an order number it is the 9999th part.
-        words = tuple(mark for mark in data.missing if as_number(mark, data) is None)
-        plain = data.model_copy(update={"missing": ("", *words), "unit": None})
-        values = to_numbers(column(text, data.order, data), plain).values
-        if np.isnan(values).all():
-            raise InputError(
-                f"{data.file} line {line_of(data, int(text.index[0]))}",
-                f'has no order number in column "{data.order}", nor has any other row',
-                "name the column that holds them, or leave out the key order",
-            )
-        # Beyond this whole numbers are no doubles any more: neighbours would get one number.
-        wild = np.abs(values) > _LARGEST_ORDER
-        frame["order"] = np.where(wild, np.nan, values) if wild.any() else values
-    elif data.role in ("run", "machine", "drift"):
-        frame["order"] = np.arange(1.0, len(text) + 1)
+    frame, time = pd.DataFrame(index=text.index), None
+    if data.time is not None:
+        time = to_times(column(text, data.time, data), data)
+    strokes = Strokes(np.empty(0), None)
+    if data.order is not None or data.role in ("run", "machine", "drift"):
+        strokes = strokes_of(data, text, time, stated)
+        frame["order"] = strokes.order
     if data.role == "run" and isinstance(data.subgroup, str):
         frame["␟subgroup"] = column(text, data.subgroup, data).str.strip()
-    if data.time is not None:
-        frame["time"] = to_times(column(text, data.time, data), data)
+    if time is not None:
+        frame["time"] = time
     for tag in _TEXT_TAGS[data.role]:
-        name = getattr(data, tag)
-        if name is not None:
-            frame[tag] = column(text, name, data).str.strip()
+        named = joined(text, getattr(data, tag), data)
+        if named is not None:
+            frame[tag] = named
     for level in data.levels or ():
         if level in (data.across or ()):
             continue
@@ -290,6 +297,7 @@ def _tags(data: Data, text: pd.DataFrame, unit: str | None = None) -> pd.DataFra
                 frame["␟no verdict"] = none
             if odd.any():
                 frame["␟odd verdict"] = odd
+    frame.attrs["restarts"] = strokes.restarts
     return frame
 
 
@@ -302,28 +310,35 @@ def _no_verdict(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
     return cells.isin(list(marks)).to_numpy(dtype=bool)
 
 
-def _run_row_reasons(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> exclusions.Reasons:
+def _run_row_reasons(
+    data: Data, text: pd.DataFrame, frame: pd.DataFrame, parts: int
+) -> exclusions.Reasons:
     if data.order is None:
         rows = exclusions.Reasons(len(text))
     else:
         values = columns_of_values(data)
-        rows = exclusions.repeated_rows(
+        rows = repeated_rows(
             frame["order"].to_numpy(),
             text[[name for name in values if name in text]],
             text.get(_OWNER),
+            stream=frame.get("station"),
+            parts=parts,
         )
     if "verdict" in frame and data.set_aside_verdict:
         exclusions.judge_verdicts(rows, frame["verdict"], data)
     return rows
 
 
-def _in_order(study: Study, data: Data, frame: pd.DataFrame) -> pd.DataFrame:
+def _in_order(study: Study, data: Data, frame: pd.DataFrame, parts: int) -> pd.DataFrame:
     """Production order, subgroups, and the periods that study.toml sets aside."""
-    if frame["order"].is_monotonic_increasing:
+    if parts > 1:
+        at = in_strokes(frame["order"].to_numpy(), frame.get("station"))
+        frame = frame.iloc[at].reset_index(drop=True)
+    elif frame["order"].is_monotonic_increasing:
         frame = frame.reset_index(drop=True)
     else:
         frame = frame.sort_values("order", kind="stable", ignore_index=True)
-    frame["subgroup"] = _subgroup_numbers(data, frame)
+    frame["subgroup"] = subgroup_numbers(data, frame, parts)
     frame = frame.drop(columns="␟subgroup", errors="ignore")
     frame["set_aside"] = False
     for period in study.set_aside:
@@ -365,34 +380,6 @@ def _inside(period: Any, frame: pd.DataFrame) -> Any:
     return inside
 
 
-def _subgroup_numbers(data: Data, frame: pd.DataFrame) -> Any:
-    """Number of each row's subgroup, missing for rows in none.
-
-    Subgroups are taken by order number (the first `size` parts of every `every`), so a
-    part that was set aside makes its subgroup smaller instead of shifting all later ones.
-    """
-    import pandas as pd
-
-    # Parts across the columns of a row are a subgroup where study.toml takes no other.
-    taking = data.subgroup or ("row" if "␟subgroup" in frame else None)
-    if taking is None:
-        return pd.array([pd.NA] * len(frame), dtype="Int64")
-    if isinstance(taking, str):
-        names = frame["␟subgroup"]
-        numbers = pd.array(pd.factorize(names)[0], dtype="Int64")
-        numbers[(names == "").to_numpy(dtype=bool)] = pd.NA
-        return numbers
-    every = taking.every or taking.size
-    order = frame["order"].to_numpy()
-    # A day without a single reading has no part to count from.
-    offset = order - order[0] if order.size else order
-    if not np.array_equal(offset, np.floor(offset)):
-        offset = np.arange(len(frame), dtype=float)
-    number = np.floor(offset / every)
-    inside = offset - number * every < taking.size
-    return pd.array(np.where(inside, number, np.nan), dtype="Int64")
-
-
 def _widened(study: Study, data: Data, text: pd.DataFrame) -> tuple[pd.DataFrame, Data]:
     """One column per characteristic out of a file with one value per row."""
     assert data.long is not None
@@ -428,7 +415,7 @@ def _bins(data: Data, text: pd.DataFrame) -> Built:
         cells = column(text, name, data)
         counts, missing, odd = to_numbers(cells, data)
         with np.errstate(invalid="ignore"):
-            sound = (counts >= 0) & (counts == np.floor(counts)) & (counts < _LARGEST_ORDER)
+            sound = (counts >= 0) & (counts == np.floor(counts)) & (counts < LARGEST_ORDER)
         wrong = ~missing & ~odd & ~sound
         if wrong.any():
             row = int(np.flatnonzero(wrong)[0])

@@ -28,6 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records import exclusions
+from linestudy.records.strokes import by_stream, stream_codes
 from linestudy.results import Finding, counted
 from linestudy.results.tables import Rows
 
@@ -138,7 +139,11 @@ class _Column:
 
 
 def look_at(
-    data: Data, frame: pd.DataFrame, looks: list[Look], rows: exclusions.Reasons
+    data: Data,
+    frame: pd.DataFrame,
+    looks: list[Look],
+    rows: exclusions.Reasons,
+    parts: int = 1,
 ) -> list[Seen]:
     """Look through one file.
 
@@ -152,6 +157,8 @@ def look_at(
         Its columns of numbers, all rows.
     rows : linestudy.records.exclusions.Reasons
         Why rows are set aside.
+    parts : int
+        Parts per stroke: order, clock and repeats run within a stream where it makes several.
 
     Returns
     -------
@@ -161,10 +168,14 @@ def look_at(
     lines = frame.index.to_numpy()
     seen: list[Seen] = []
     kept = ~rows.are(exclusions.REPEATED, exclusions.REUSED)
+    own = by_stream(frame) if parts > 1 else np.arange(len(frame))
     if data.role == "run":
-        seen += _order(frame["order"].to_numpy()[kept], lines[kept])
+        seen += _order(
+            frame["order"].to_numpy()[kept], lines[kept], stream_codes(frame)[kept] if parts > 1 else None
+        )
         if "time" in frame:
-            seen += _clock(frame[kept], lines[kept])
+            first = own[kept[own]]
+            seen += _clock(frame.iloc[first], lines[first], data.order is not None, parts > 1)
         seen += _purged(data, frame, rows, lines)
     for look in looks:
         usable = kept & np.isfinite(look.values)
@@ -175,43 +186,64 @@ def look_at(
         column = _Column(look, look.values[taken], lines[taken])
         seen += _unit_of_column(column)
         if data.role == "run" and column.values.size >= 20:
-            seen += _frozen(column)
+            seen += _frozen(
+                column
+                if parts == 1
+                else _Column(look, look.values[own[usable[own]]], lines[own[usable[own]]])
+            )
             seen += _ends(column)
             seen += _far_off(column)
             seen += _change(column)
     return seen
 
 
-def _order(order: NDArray[np.float64], lines: NDArray[np.int64]) -> list[Seen]:
+def _order(
+    order: NDArray[np.float64], lines: NDArray[np.int64], stream: NDArray[np.int64] | None
+) -> list[Seen]:
     seen = []
+    if stream is not None:
+        at = np.argsort(stream, kind="stable")
+        order, lines, stream = order[at], lines[at], stream[at]
     steps = np.diff(order)
+    if stream is not None:
+        steps = np.where(np.diff(stream) == 0, steps, 1.0)
     back = np.flatnonzero(steps < 0)
     if back.size:
         text = f"The order numbers go back {counted(back.size, 'time')}; rows were put in production order"
         seen.append(Seen("order goes back", "", int(back.size), int(lines[back[0] + 1]), text))
-    steps = np.diff(np.sort(order))
-    gaps = steps[steps > 1] - 1
+    ahead = np.diff(np.sort(order))
+    gaps = ahead[ahead > 1] - 1
     if gaps.size:
         text = (
             f"Missing: {counted(gaps.sum(), 'order number')} in {counted(gaps.size, 'gap')}, "
             f"the longest of {int(gaps.max()):,}"
         )
-        first = np.flatnonzero(np.diff(order) > 1)
+        first = np.flatnonzero(steps > 1)
         line = int(lines[first[0] + 1]) if first.size else 0
         seen.append(Seen("gap in order numbers", "", int(gaps.size), line, text))
     return seen
 
 
-def _clock(frame: pd.DataFrame, lines: NDArray[np.int64]) -> list[Seen]:
+def _clock(
+    frame: pd.DataFrame, lines: NDArray[np.int64], numbered: bool = True, streams: bool = False
+) -> list[Seen]:
     if len(frame) < 3:
         return []
     seconds = frame["time"].diff().dt.total_seconds().to_numpy()[1:]
+    order = frame["order"].to_numpy()
+    # From one stream to the next the clock begins anew, and so does the order.
+    seconds = np.where(np.diff(order) < 0, np.nan, seconds) if streams else seconds
     seen = []
     back = np.flatnonzero(seconds < 0)
     if back.size:
+        trusted = (
+            "order numbers are trusted instead"
+            if numbered
+            else "rows are taken in the order of the file, for no order numbers are named"
+        )
         text = (
             f"The clock goes back {counted(back.size, 'time')}, by {-seconds[back].min() / 60:.3g} minutes "
-            "at most; order numbers are trusted instead"
+            f"at most; {trusted}"
         )
         seen.append(Seen("clock goes back", "", int(back.size), int(lines[back[0] + 1]), text))
     usual = float(np.nanmedian(seconds)) if np.isfinite(seconds).any() else 0.0

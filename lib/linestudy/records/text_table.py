@@ -8,7 +8,7 @@ reported; whatever study.toml states wins.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import content
 from linestudy.records.headers import columns_of_values
@@ -109,9 +109,13 @@ def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
     if data.role != "run" or data.long is not None:
         return frozenset(), None
     # A column that is a tag as well stays text.
-    tags = {data.coil, data.station, data.stop, data.verdict, data.image, data.subgroup}
-    numbers = {data.order, *columns_of_values(data)} - tags - {data.time, None}
-    return frozenset(map(str, numbers)), None if data.time in tags | {data.order} else data.time
+    tags: set[Any] = {data.coil, data.stop, data.verdict, data.image, data.subgroup}
+    tags |= set(data.station) if isinstance(data.station, tuple) else {data.station}
+    job, counter = data.order[:-1] if isinstance(data.order, tuple) else (), data.order
+    counter = counter[-1] if isinstance(counter, tuple) else counter
+    tags |= set(job)
+    numbers = {counter, *columns_of_values(data)} - tags - {data.time, None}
+    return frozenset(map(str, numbers)), None if data.time in tags | {counter} else data.time
 
 
 def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:

@@ -105,6 +105,11 @@ class Study:
         """Strokes per minute, or None."""
         return self.file.study.line_rate
 
+    @property
+    def parts_per_stroke(self) -> int | None:
+        """Parts that one stroke of the tool makes, or None where study.toml does not say."""
+        return self.file.tool.parts_per_stroke
+
     def characteristic(self, characteristic_id: str) -> Characteristic:
         """Give the characteristic with this id.
 
@@ -289,6 +294,7 @@ def _keys_of(location: tuple[int | str, ...]) -> list[str]:
     }
     owners: dict[str, Any] = {
         "study": model.StudyHead,
+        "tool": model.Tool,
         "criteria": model.Criteria,
         "characteristic": model.Characteristic,
         "gauge": model.Gauge,
@@ -374,7 +380,9 @@ def _check_references(file: StudyFile, text: str) -> None:
     )
     for kind, entries in tables:
         for index, entry in enumerate(entries):
-            _known(entry.characteristic, characteristics, (kind, index, "characteristic"), text)
+            named = entry.characteristic
+            for name in named if isinstance(named, tuple) else (named,):
+                _known(name, characteristics, (kind, index, "characteristic"), text)
             _known(getattr(entry, "gauge", None), gauges, (kind, index, "gauge"), text)
     for index, name in enumerate(characteristics):
         if name not in mentioned:

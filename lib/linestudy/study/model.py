@@ -18,6 +18,8 @@ Share = Annotated[float, Field(gt=0, lt=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Column = Annotated[str, Field(min_length=1, max_length=2_000)]
+#: Several columns that make one tag together: job and counter, station and lane.
+Columns = Annotated[tuple[Column, ...], Field(min_length=1, max_length=8)]
 #: Beyond these an interval says nothing, or needs more readings than anybody takes.
 Confidence = Annotated[float, Field(ge=0.5, le=0.9999)]
 #: A test level below the smallest never objects, one above the largest always does.
@@ -45,6 +47,13 @@ class StudyHead(_Strict):
     confidence: Confidence = 0.95
     seed: Annotated[int, Field(ge=0)] = 20260101
     accepted_bad_ppm: Annotated[Positive, Field(le=1e6)] = 10.0
+
+
+class Tool(_Strict):
+    """The tool that makes the parts."""
+
+    name: Text | None = None
+    parts_per_stroke: Annotated[int, Field(ge=1, le=64)] | None = None
 
 
 class CriteriaKeys(_Strict):
@@ -200,11 +209,11 @@ class Data(_Strict):
     columns: dict[str, Any] = Field(default_factory=dict)
     across: tuple[Text, ...] | None = None
     long: Long | None = None
-    order: Column | None = None
+    order: Column | Columns | None = None
     time: Column | None = None
     subgroup: Subgroup | Column | None = None
     coil: Column | None = None
-    station: Column | None = None
+    station: Column | Columns | None = None
     stop: Column | None = None
     verdict: Column | None = None
     image: Column | None = None
@@ -324,13 +333,38 @@ class Event(_Strict):
     name: Text
     at: Number | None = None
     time: Text | None = None
-    characteristic: Id | None = None
+    characteristic: Id | Annotated[tuple[Id, ...], Field(min_length=1)] | None = None
+    stream: Text | Annotated[tuple[Text, ...], Field(min_length=1)] | None = None
+    resets: bool | None = None
 
     @model_validator(mode="after")
     def _is_somewhere(self) -> Event:
         if self.at is None and self.time is None:
             raise ValueError("needs at (order number) or time")
         return self
+
+    def concerns(self, characteristic: str, stream: str | None = None) -> bool:
+        """Whether it bears on a characteristic, and on a stream where one is asked about."""
+        named = _several(self.characteristic)
+        streams = _several(self.stream)
+        return (not named or characteristic in named) and (
+            stream is None or not streams or stream in streams
+        )
+
+    def restarts(self, characteristic: str) -> bool:
+        """Whether the characteristic's wear or drift begins anew: named for it alone, or said so."""
+        if not self.concerns(characteristic):
+            return False
+        return self.characteristic is not None if self.resets is None else self.resets
+
+    def may_reset(self, characteristic: str) -> bool:
+        """Whether the level may be another one afterwards: it concerns it, and nobody says that it is not."""
+        return self.concerns(characteristic) and self.resets is not False
+
+
+def _several(names: str | tuple[str, ...] | None) -> tuple[str, ...]:
+    """One name, several or none, as a tuple."""
+    return () if names is None else (names,) if isinstance(names, str) else names
 
 
 class Cause(_Strict):
@@ -386,6 +420,7 @@ class StudyFile(_Strict):
 
     format: Literal[1]
     study: StudyHead
+    tool: Tool = Tool()
     criteria: Criteria = Criteria()
     characteristic: tuple[Characteristic, ...] = Field(min_length=1)
     gauge: tuple[Gauge, ...] = ()
