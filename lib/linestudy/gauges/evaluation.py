@@ -293,20 +293,28 @@ def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> 
     table = _table_of(records, "drift", item.id, gauge)
     if "reference" not in table:
         raise CannotJudge("The drift record does not say what the master's value is.")
-    resets = tuple(
-        float(event.at)
-        for event in study.events
-        if event.at is not None and event.characteristic == item.id
-    )
+    order = table["order"].to_numpy()
     return drift_study(
-        table["order"].to_numpy(),
+        order,
         table["value"].to_numpy(),
         table["reference"].to_numpy(),
-        resets=resets,
+        resets=_resets(records.study, item, order),
         tolerance=reference_width(item) if item.tolerance else None,
         confidence=study.confidence,
         unit=item.unit or "",
     )
+
+
+def _resets(study: Study, item: Characteristic, order: Any) -> tuple[float, ...]:
+    """Where the gauge may have been set or cleaned: at every event of the line that is not said to leave it.
+
+    Where events are too many for the readings, only those of this characteristic count.
+    """
+    events = [event for event in study.events if event.at is not None and event.may_reset(item.id)]
+    inside = {float(e.at or 0) for e in events if order.min() < float(e.at or 0) <= order.max()}
+    if order.size < 4 * (len(inside) + 1):
+        events = [event for event in events if event.restarts(item.id)]
+    return tuple(float(event.at or 0) for event in events)
 
 
 def _agreement(

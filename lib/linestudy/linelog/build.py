@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from linestudy.records.files import locate, sha256
-from linestudy.records.ledger import CellSetAside, FileAccount, Ledger
+from linestudy.records.ledger import CellSetAside, FileAccount, Ledger, ValueCount
 from linestudy.results import Finding, InputError
 from linestudy.running.workers import run_all
 
@@ -206,6 +206,7 @@ def _known(target: Path, name: str, key: str) -> FileAccount | None:
         content = json.loads((place / f"{key}.json").read_text(encoding="utf-8"))
         notes, cells = content["notes"], content.get("cells", ())
         content["cells"] = tuple(CellSetAside(**cell) for cell in cells)
+        content["values"] = {key: ValueCount(**own) for key, own in content["values"].items()}
         return FileAccount(**{**content, "notes": tuple(notes)})
     except (OSError, ValueError, TypeError, KeyError, AssertionError):
         return None

@@ -221,7 +221,9 @@ class Ledger(Finding):
         """List what is left out for one reason and is more than one row, or reading, in a hundred."""
         found = []
         for account in self.accounts:
-            groups = [("", account.rows_read, account.set_aside)]
+            groups: list[tuple[str, int, Mapping[str, int]]] = [
+                ("", account.rows_read, account.set_aside)
+            ]
             groups += [(key, own.read, own.set_aside) for key, own in account.values.items()]
             for key, read, reasons in groups:
                 for reason, count in reasons.items():

@@ -81,6 +81,11 @@ class Records:
         seen = tuple((source.data.file, item) for source in self.sources for item in source.seen)
         return Screening(tuple(dict.fromkeys(seen)))
 
+    def timed(self, study: Study) -> Study:
+        """Return a study with the order numbers of its events, where they name a time of the run."""
+        file = study.file.model_copy(update={"event": self.study.file.event})
+        return replace(study, file=file)
+
     def inputs(self) -> list[dict[str, Any]]:
         """Give what results.json has under "inputs"."""
         return [source.account.record() for source in self.sources]
@@ -292,10 +297,12 @@ def _with_places_of_events(study: Study, sources: list[Source]) -> Study:
     for event in study.events:
         if event.at is None and len(clock):
             try:
-                after = clock["order"][clock["time"] >= pd.Timestamp(event.time)]
+                after = clock["order"][clock["time"] >= pd.Timestamp(str(event.time))]
             except (ValueError, TypeError):
                 raise InputError(
-                    "study.toml", f'[[event]] "{event.name}": time is none', "write 2026-03-02T06:00:00"
+                    "study.toml",
+                    f'[[event]] "{event.name}": time is none',
+                    "write 2026-03-02T06:00:00",
                 ) from None
             at = float(after.iloc[0]) if len(after) else float(clock["order"].iloc[-1]) + 1
             event = event.model_copy(update={"at": at})

@@ -171,7 +171,9 @@ def look_at(
     own = by_stream(frame) if parts > 1 else np.arange(len(frame))
     if data.role == "run":
         seen += _order(
-            frame["order"].to_numpy()[kept], lines[kept], stream_codes(frame)[kept] if parts > 1 else None
+            frame["order"].to_numpy()[kept],
+            lines[kept],
+            stream_codes(frame)[kept] if parts > 1 else None,
         )
         if "time" in frame:
             first = own[kept[own]]

@@ -13,6 +13,7 @@ back to numbers that were there before.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -433,7 +434,7 @@ def numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
         return tables
     spans = [(table["time"].min(), table["time"].max()) for table in tables]
     at = sorted(range(len(tables)), key=lambda i: spans[i][0])
-    apart = all(spans[a][1] <= spans[b][0] for a, b in zip(at, at[1:], strict=False))
+    apart = all(spans[a][1] <= spans[b][0] for a, b in itertools.pairwise(at))
     if not apart:
         return tables
     last = -np.inf

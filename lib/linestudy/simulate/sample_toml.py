@@ -217,5 +217,6 @@ def _with_master(role: str, file: str, feature: line.Feature, tag: str) -> str:
 
 
 def _event(at: int, name: str, characteristic: str | None) -> str:
-    only = f'characteristic = "{characteristic}"\n' if characteristic else ""
+    # A coil change sets neither tool nor camera anew.
+    only = f'characteristic = "{characteristic}"\n' if characteristic else "resets = false\n"
     return f'[[event]]\nat = {at}\nname = "{name}"\n{only}'

@@ -99,7 +99,7 @@ def of_characteristic(
     new = Findings()
     table = records.table("run", item.id)
     if table is not None:
-        new.update(judge(RunOfParts(study, item, table)))
+        new.update(judge(RunOfParts(records.timed(study), item, table)))
     return new
 
 
@@ -240,7 +240,7 @@ def _sampling_plan(run: Run, found: Before) -> SamplingPlan:
         main.sd_within,
         minutes_to_signal=MINUTES_TO_SIGNAL,
         sd_between=extra,
-        line_rate=run.study.line_rate,
+        line_rate=run.parts_per_minute,
         spacing_minutes=spacing,
         unit=run.unit,
     )

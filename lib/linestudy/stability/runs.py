@@ -47,18 +47,21 @@ class Run(ABC):
     events : tuple of (float, str)
         Events of the whole line or of this characteristic: order number and name.
     resets : tuple of float
-        Events named for this characteristic alone: there its drift or wear starts anew.
+        Events named for this characteristic alone, or said to reset: there its drift or wear starts anew.
     has_parts : bool
         Whether single parts are at hand.
     set_aside : int
         Parts in periods that study.toml sets aside.
     notes : tuple of str
         What the chart says of them.
+    parts_per_stroke : int
+        Parts that one stroke of the tool makes.
     """
 
     has_parts = False
     set_aside = 0
     notes: tuple[str, ...] = ()
+    parts_per_stroke = 1
 
     def __init__(self, study: Study, item: Characteristic) -> None:
         self.study, self.item, self.unit = study, item, item.unit or ""
@@ -66,8 +69,14 @@ class Run(ABC):
         self.resets = tuple(
             float(event.at)
             for event in study.events
-            if event.at is not None and event.characteristic == item.id
+            if event.at is not None and event.restarts(item.id)
         )
+
+    @property
+    def parts_per_minute(self) -> float | None:
+        """Strokes per minute times parts per stroke, or None."""
+        rate = self.study.line_rate
+        return None if rate is None else rate * self.parts_per_stroke
 
     @cached_property
     def _grouped(self) -> Summaries | CannotJudge:
@@ -149,7 +158,7 @@ def events_of(study: Study, item: Characteristic) -> tuple[tuple[float, str], ..
         sorted(
             (float(event.at), event.name)
             for event in study.events
-            if event.at is not None and event.characteristic in (None, item.id)
+            if event.at is not None and event.concerns(item.id)
         )
     )
 
@@ -173,19 +182,37 @@ class RunOfParts(Run):
         if "set_aside" in table and bool(table["set_aside"].any()):
             self._kept = table[~table["set_aside"]]
         self.set_aside = len(table) - len(self._kept)
-        self.notes = _set_aside_notes(study, item, self.set_aside)
+        self.parts_per_stroke = int(table.attrs.get("parts_per_stroke", 1))
+        self.notes = (*_set_aside_notes(study, item, self.set_aside), *self._of_streams())
 
     @property
     def parts(self) -> pd.DataFrame:
         """One part per row, in production order."""
         return self._kept
 
+    def _of_streams(self) -> tuple[str, ...]:
+        """What the chart of all parts says of streams that one stroke makes side by side."""
+        if self.parts_per_stroke == 1 or not self.has_streams("station"):
+            return ()
+        return (
+            "Each subgroup is of one stream, and each stream's distance from the mean of all is taken off; the "
+            "streams have charts of their own.",
+        )
+
+    @cached_property
+    def _charted(self) -> Any:
+        """Values for one chart of all parts: streams side by side are no movement in time."""
+        values = self.parts["value"]
+        if not self._of_streams():
+            return values
+        return without_stations(values.to_numpy(dtype=float), self.parts["station"])
+
     def chart(self, **choice: Any) -> ChartStudy:
         """Chart the subgroups; what chance signals is counted on these values where they are not normal."""
         # Whoever has no subgroups hears why.
         self.groups()
         return control_chart(
-            self.parts["value"],
+            self._charted,
             self.parts.get("subgroup"),
             self.parts.get("order"),
             confidence=self.study.confidence,
@@ -203,7 +230,7 @@ class RunOfParts(Run):
         subgroup = self.parts.get("subgroup")
         if subgroup is not None and bool(subgroup.isna().all()):
             subgroup = None
-        return summarise(self.parts["value"], subgroup, self.parts.get("order"))
+        return summarise(self._charted, subgroup, self.parts.get("order"))
 
     @property
     def order(self) -> Any:
@@ -219,7 +246,7 @@ class RunOfParts(Run):
             size = 1
         return autocorrelation(
             self.parts["value"],
-            line_rate=self.study.line_rate,
+            line_rate=self.parts_per_minute,
             station=self.parts.get("station"),
             subgroup_size=size,
             confidence=self.study.confidence,
@@ -289,7 +316,7 @@ class RunOfParts(Run):
                 "The study takes no subgroups from the run, so movement is not judged."
             )
         return time_model(
-            table["value"],
+            self._charted,
             table["subgroup"],
             self.order,
             batch=table.get("coil"),

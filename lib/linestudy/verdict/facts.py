@@ -99,6 +99,26 @@ class JudgementFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What was left out for one reason, where it is more than one reading in a hundred.
+
+    Attributes
+    ----------
+    reason : str
+    count : int
+    share : float
+        Of the rows read.
+    named : bool
+        Whether study.toml gives the reason.
+    """
+
+    reason: str
+    count: int
+    share: float
+    named: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Circumstances:
     """What bears on a claim and is in no reading.
 
@@ -110,6 +130,8 @@ class Circumstances:
         Share of the readings set aside with no reason named in study.toml.
     set_aside : float
         Share set aside for named reasons.
+    left_out : tuple of LeftOut
+        Every reason for which more than one reading in a hundred is left out.
     model : str or None
         Time-dependent model of ISO 22514-2 that room stability supports.
     in_time : bool
@@ -123,6 +145,7 @@ class Circumstances:
     sorted_parts: bool = False
     excluded: float = 0.0
     set_aside: float = 0.0
+    left_out: tuple[LeftOut, ...] = ()
     model: str | None = None
     in_time: bool = True
     refused: str = ""

@@ -208,7 +208,7 @@ def events_of(evaluation: Evaluation, item: Characteristic) -> tuple[tuple[float
     return tuple(
         (float(event.at), event.name)
         for event in evaluation.study.events
-        if event.at is not None and event.characteristic in (None, item.id)
+        if event.at is not None and event.concerns(item.id)
     )
 
 

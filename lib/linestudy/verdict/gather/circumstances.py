@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.exclusions import SET_ASIDE_ON_PURPOSE
+from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged
-from linestudy.verdict.facts import Circumstances
+from linestudy.verdict.facts import Circumstances, LeftOut
 
 if TYPE_CHECKING:
     from linestudy.records import Records
 
 #: Reasons of the ledger that study.toml gives, and rows that say nothing new.
+_GIVEN = ("verdict ", SET_ASIDE_ON_PURPOSE)
 _NAMED = ("verdict ", "repeated row: same order number, same content")
 
 
@@ -41,6 +44,7 @@ def circumstances_of(records: Records, findings: Findings, key: str, role: str) 
         sorted_parts=is_sorted,
         excluded=excluded,
         set_aside=aside,
+        left_out=_large(records, key, role),
         model=getattr(model, "model", None),
         in_time=role == "run",
         refused=refused,
@@ -80,3 +84,22 @@ def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
     if table is not None and "set_aside" in table:
         named += int(table["set_aside"].sum())
     return (left / read, named / read) if read else (0.0, 0.0)
+
+
+def _large(records: Records, key: str, role: str) -> tuple[LeftOut, ...]:
+    """Reasons for which more than one reading in a hundred is left out, rows and readings together."""
+    counts: dict[str, int] = {}
+    read = 0
+    for account in records.ledger.accounts:
+        own = account.values.get(key)
+        if account.role != role or own is None:
+            continue
+        read += account.rows_read
+        for reasons in (account.set_aside, own.set_aside):
+            for reason, count in reasons.items():
+                counts[reason] = counts.get(reason, 0) + count
+    return tuple(
+        LeftOut(reason, count, count / read, reason.startswith(_GIVEN))
+        for reason, count in counts.items()
+        if count > LARGE_SHARE * read
+    )

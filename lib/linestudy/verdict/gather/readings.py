@@ -87,7 +87,10 @@ def readings_of(study: Study, records: Records, item: Characteristic) -> Reading
         if role == "nested" and not ("order" in kept and kept["order"].notna().any()):
             kept = _in_no_order(kept, study.seed)
         return Readings(
-            role, kept["value"].to_numpy(float), _tags(study, item, kept), _causes(study, item)
+            role,
+            kept["value"].to_numpy(float),
+            _tags(records.timed(study), item, kept),
+            _causes(study, item),
         )
     return None
 
@@ -112,14 +115,14 @@ def _tags(study: Study, item: Characteristic, table: pd.DataFrame) -> Tags:
         return table[name].to_numpy() if name in table and table[name].notna().any() else None
 
     levels = table.attrs.get("levels") or ()
-    events = [e for e in study.events if e.at is not None and e.characteristic in (None, item.id)]
+    events = [e for e in study.events if e.at is not None and e.concerns(item.id)]
     return Tags(
         order=column("order"),
         time=column("time"),
         coil=column("coil"),
         stream=column("station"),
         subgroup=table[levels[0]].to_numpy() if levels else column("subgroup"),
-        resets=tuple(float(e.at or 0) for e in events if e.characteristic == item.id),
+        resets=tuple(float(e.at or 0) for e in events if e.restarts(item.id)),
         events=tuple((float(e.at or 0), e.name) for e in events),
     )
 

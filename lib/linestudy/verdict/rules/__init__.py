@@ -1,12 +1,13 @@
 """The one list of rules, in the order a reader meets them."""
 
-from linestudy.verdict.rules import claiming, judging, measuring, process
+from linestudy.verdict.rules import claiming, excluding, judging, measuring, process
 from linestudy.verdict.rules.rule import Rule
 
 RULES: tuple[Rule, ...] = (
     *measuring.RULES,
     *judging.RULES,
     *process.RULES,
+    *excluding.RULES,
     *claiming.RULES,
 )
 

@@ -1,0 +1,36 @@
+"""A rule on what was left out: no large part of the production disappears in an annex."""
+
+from __future__ import annotations
+
+from linestudy.results import counted
+from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.rules.rule import Seen, rule, says
+from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
+
+
+@rule(
+    "exclusions",
+    group="sorting",
+    kinds=("process",),
+    reads=("circumstances.left_out", "process.n"),
+    criteria=(),
+    source="one in a hundred for one reason: common practice, no source",
+    silent="No readings of the process are in the folder.",
+)
+def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Every reason for which more than one reading in a hundred is left out stands with the decision."""
+    if not seen["process.n"]:
+        return None
+    large = seen["circumstances.left_out"]
+    if not large:
+        return says(SUPPORTS, "No single reason leaves out more than 1 % of the readings.")
+    listed = "; ".join(f"{item.share:.1%} ({item.count:,}), {item.reason}" for item in large)
+    text = (
+        f"For {counted(len(large), 'reason')} more than 1 % of the readings are left out: {listed}."
+    )
+    if all(item.named or item.reason.startswith("repeated row") for item in large):
+        return says(SUPPORTS, text)
+    return says(APPROVAL, f"{text} Whether what was left out is like the rest is not known.")
+
+
+RULES = (exclusions,)
