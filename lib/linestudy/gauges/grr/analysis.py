@@ -22,7 +22,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.gauges.grr.design import Layout, equal_repeatability, lay_out
+from linestudy.gauges.grr.assumptions import equal_repeatability, size_effect, trial_effect
+from linestudy.gauges.grr.design import Layout, lay_out
 from linestudy.gauges.grr.finding import CrossedStudy, GrrDesign, cautions_of
 from linestudy.gauges.grr.intervals import Settings, called, components_of
 from linestudy.gauges.grr.mean_squares import (
@@ -356,8 +357,9 @@ def _study(
         )
     anova, pooled, used = pool(full, pool_above)
     estimate, negative = estimate_of(layout, used)
-    found, ndc = components_of(full, estimate, settings)
+    found, ndc = components_of(full.less_certain(layout.tail_factor), estimate, settings)
     equal = equal_repeatability(layout, settings.confidence)
+    moved, size = trial_effect(layout), size_effect(layout)
     people = layout.levels.get("appraiser", ())
     design = GrrDesign(
         parts=len(layout.levels["part"]),
@@ -376,11 +378,16 @@ def _study(
         ndc=ndc,
         estimator="ANOVA" if layout.balanced else "REML",
         equal_repeatability=equal,
+        trial_effect=moved,
+        size_effect=size,
+        tail_factor=layout.tail_factor,
         negative=negative,
         tolerance=settings.tolerance,
         sigma_multiplier=settings.sigma_multiplier,
         unit=unit,
-        cautions=cautions_of(layout, negative, found, equal, settings, full.sources),
+        cautions=cautions_of(
+            layout, negative, found, equal, moved, size, settings, full.sources, unit
+        ),
         layout=layout,
     )
 

@@ -12,33 +12,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.numerics.normal_intervals import sd_interval
-from linestudy.results import CannotJudge, Interval, data_arguments
+from linestudy.numerics.heavy_tails import variance_df
+from linestudy.results import CannotJudge, data_arguments
 
 if TYPE_CHECKING:
     import pandas as pd
-
-
-@dataclass(frozen=True, slots=True)
-class EqualRepeatability:
-    """Test that all appraisers repeat equally well (Bartlett).
-
-    Attributes
-    ----------
-    statistic : float
-        Bartlett's, corrected.
-    df : int
-        Its degrees of freedom, appraisers less one.
-    p : float
-        Chi-square.
-    sd : dict of str to Interval
-        [unit of the readings] Standard deviation within cells, by appraiser.
-    """
-
-    statistic: float
-    df: int
-    p: float
-    sd: dict[str, Interval]
 
 
 @dataclass(frozen=True)
@@ -58,6 +36,8 @@ class Layout:
         Readings per cell.
     merged : (str, str) or None
         Factor that was left out because it changed together with the other, and that other.
+    trial : numpy.ndarray of int, shape (n,), or None
+        Trial of each reading, counted from 0, where the study names it.
     """
 
     factors: tuple[str, ...]
@@ -66,6 +46,7 @@ class Layout:
     values: NDArray[np.float64]
     counts: NDArray[np.int_]
     merged: tuple[str, str] | None = None
+    trial: NDArray[np.int_] | None = None
 
     @cached_property
     def balanced(self) -> bool:
@@ -99,6 +80,13 @@ class Layout:
         rest: NDArray[np.float64] = centred - (sums / np.maximum(counts, 1))[cell]
         return rest
 
+    @cached_property
+    def tail_factor(self) -> float:
+        """Share of the degrees of freedom of repeatability that heavy tails of repeated readings leave."""
+        counts = self.counts.ravel()
+        df = float(np.maximum(counts - 1, 0).sum())
+        return variance_df(self.rest(), self.cells, counts) / df
+
     def kept(self, keep: NDArray[np.bool_]) -> Layout:
         """Return the same study with some readings only; levels nobody measured any more are gone."""
         codes, levels = [], {}
@@ -110,7 +98,10 @@ class Layout:
         cell = np.ravel_multi_index(tuple(codes), shape)
         counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
         values = self.values[keep]
-        return Layout(self.factors, levels, np.stack(codes, axis=1), values, counts, self.merged)
+        trial = None if self.trial is None else self.trial[keep]
+        return Layout(
+            self.factors, levels, np.stack(codes, axis=1), values, counts, self.merged, trial
+        )
 
     def less(self, at: int) -> Layout:
         """Return the same readings without a factor that follows from another; the two count as one."""
@@ -123,6 +114,7 @@ class Layout:
             self.values,
             self.counts.sum(axis=at),
             (self.factors[at], other),
+            self.trial,
         )
 
     def means(self) -> NDArray[np.float64]:
@@ -211,7 +203,14 @@ def lay_out(
     # Sums, and so all numbers, then do not hang on the order of the rows.
     order = np.lexsort((values, trials, cell))
     values = values[order]
-    layout = Layout(tuple(factors), levels, np.array(codes).T[order], values, counts)
+    layout = Layout(
+        tuple(factors),
+        levels,
+        np.array(codes).T[order],
+        values,
+        counts,
+        trial=trials[order] if doubled else None,
+    )
     data_arguments.computable(values)
     _refuse_nameless(layout)
     if doubled:
@@ -331,49 +330,3 @@ def _refuse_strangers(layout: Layout, name: str) -> None:
             f"{word} {missing[0]} measured none of the parts that {name} {layout.levels[name][0]} did; "
             f"without shared parts the spread between them cannot be separated from that of the parts."
         )
-
-
-def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability | None:
-    """Test by Bartlett's test that all appraisers have one variance within cells.
-
-    Model: readings within a cell are normal about the cell's mean, each appraiser with a variance of
-    their own; the test asks whether these are one (Bartlett, *Proceedings of the Royal Society A* 160
-    (1937), 268-282). Misleads where readings are not normal: one stray reading makes an appraiser look
-    different.
-
-    Parameters
-    ----------
-    layout : Layout
-    confidence : float
-        Of each appraiser's standard deviation.
-
-    Returns
-    -------
-    EqualRepeatability or None
-        None without two appraisers who repeated and differed from themselves.
-    """
-    if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
-        return None
-    at = layout.factors.index("appraiser")
-    people = layout.levels["appraiser"]
-    squares = np.bincount(layout.codes[:, at], layout.rest() ** 2, minlength=len(people)).tolist()
-    axes = tuple(i for i in range(layout.counts.ndim) if i != at)
-    freedom = np.add.reduce(np.maximum(layout.counts - 1, 0), axis=axes).tolist()
-    if min(freedom) < 1 or min(squares) <= 0:
-        return None
-    from scipy.special import chdtrc
-
-    groups, total = len(people), sum(freedom)
-    statistic = total * math.log(math.fsum(squares) / total) - math.fsum(
-        df * math.log(ss / df) for ss, df in zip(squares, freedom, strict=True)
-    )
-    statistic /= 1 + (sum(1 / df for df in freedom) - 1 / total) / (3 * (groups - 1))
-    return EqualRepeatability(
-        statistic,
-        groups - 1,
-        float(chdtrc(groups - 1, statistic)),
-        {
-            name: sd_interval(math.sqrt(ss / df), df, confidence)
-            for name, ss, df in zip(people, squares, freedom, strict=True)
-        },
-    )

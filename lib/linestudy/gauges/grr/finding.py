@@ -6,7 +6,8 @@ import math
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, ClassVar
 
-from linestudy.gauges.grr.design import EqualRepeatability, Layout
+from linestudy.gauges.grr.assumptions import EqualRepeatability, SizeEffect, TrialEffect
+from linestudy.gauges.grr.design import Layout
 from linestudy.gauges.grr.intervals import Component, Settings, in_percent, percent
 from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, all_effects
 from linestudy.results import Absent, Finding, Interval, show, show_in
@@ -63,6 +64,12 @@ class CrossedStudy(Finding):
         ``ANOVA``, or ``REML`` where cells hold unequal numbers of readings.
     equal_repeatability : EqualRepeatability or None
         Test that all appraisers repeat equally well; None without two appraisers.
+    trial_effect : TrialEffect or None
+        Test that no trial reads higher than the others; None where the study names no trials.
+    size_effect : SizeEffect or None
+        Test that the spread of repeated readings does not follow the size of the parts.
+    tail_factor : float
+        Share of the degrees of freedom of repeatability that heavy tails leave; 1 for normal readings.
     components : dict of str to Component
         repeatability, appraiser, interaction, reproducibility, grr, part, total; a third factor
         adds ``factor`` and its interactions before reproducibility.
@@ -86,6 +93,9 @@ class CrossedStudy(Finding):
     pooled: tuple[str, ...]
     estimator: str
     equal_repeatability: EqualRepeatability | None
+    trial_effect: TrialEffect | None
+    size_effect: SizeEffect | None
+    tail_factor: float
     components: dict[str, Component]
     ndc: Interval | Absent
     negative: tuple[str, ...]
@@ -150,6 +160,11 @@ class CrossedStudy(Finding):
         return pd.DataFrame([asdict(row) for row in self.anova])
 
 
+#: Normal readings leave less than this share of their degrees of freedom in one study of a hundred.
+_HEAVY = 0.3
+#: Level of the tests of trials and size, which are looked at in every study.
+_SELDOM = 0.01
+
 CROSSED = Declaration(
     "gauges.{gauge}.crossed",
     CrossedStudy,
@@ -167,8 +182,11 @@ def cautions_of(
     negative: tuple[str, ...],
     found: dict[str, Component],
     equal: EqualRepeatability | None,
+    moved: TrialEffect | None,
+    size: SizeEffect | None,
     settings: Settings,
     sources: tuple[str, ...],
+    unit: str,
 ) -> tuple[str, ...]:
     """List what a reader of a crossed study must know before leaning on its numbers."""
     notes = []
@@ -218,6 +236,23 @@ def cautions_of(
         notes.append(
             f"Repeated readings seldom differed; upper ends hold what rounding to steps of "
             f"{settings.step:.6g} hides."
+        )
+    if moved is not None and moved.p < _SELDOM:
+        notes.append(
+            f"The trials differ: their means lie up to {show_in(moved.range, unit)} apart "
+            f"(p = {moved.p:.2g}). Something moved during the study, and repeatability holds that movement."
+        )
+    if size is not None and size.p < _SELDOM:
+        more, where = ("more", "large") if size.rank_correlation > 0 else ("less", "small")
+        notes.append(
+            f"Repeated readings scatter {more} on larger parts (rank correlation "
+            f"{size.rank_correlation:.2f}, p = {size.p:.2g}); for {where} parts the repeatability is larger "
+            "than the one given."
+        )
+    if layout.tail_factor < _HEAVY:
+        notes.append(
+            "Repeated readings have heavier tails than normal ones; the intervals of repeatability and GRR "
+            "allow for the tails seen in this study."
         )
     if equal is not None and equal.p < 1 - settings.confidence:
         low, high = (

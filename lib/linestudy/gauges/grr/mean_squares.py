@@ -109,6 +109,22 @@ class MeanSquares:
         sources = tuple(self.sources[i] for i in keep)
         return MeanSquares(sources, ss, df, self.expected[np.ix_(keep, keep)])
 
+    def less_certain(self, factor: float) -> MeanSquares:
+        """Return the same mean squares, the error's with that share of its degrees of freedom.
+
+        Parameters
+        ----------
+        factor : float
+            Above 0, at most 1: what heavy tails of repeated readings leave.
+
+        Returns
+        -------
+        MeanSquares
+        """
+        df = self.df.copy()
+        df[-1] *= factor
+        return MeanSquares(self.sources, self.ms * df, df, self.expected)
+
     def f_test(self, source: str) -> tuple[float | None, float | None, float]:
         """Test that a source's variance is zero.
 

@@ -227,7 +227,9 @@ def average_and_range(
     settings = Settings(
         tolerance, sigma_multiplier, confidence, "pivotal", draws, seed, NDC_FACTOR, step
     )
-    found, ndc = components_of(full, {k: max(v, 0.0) for k, v in raw.items()}, settings)
+    found, ndc = components_of(
+        full.less_certain(layout.tail_factor), {k: max(v, 0.0) for k, v in raw.items()}, settings
+    )
     found.pop("interaction")
     notes = ["An interaction of part and appraiser cannot be seen by averages and ranges."]
     if raw.get("appraiser", 0.0) < 0:

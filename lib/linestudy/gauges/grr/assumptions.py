@@ -1,0 +1,203 @@
+"""Does a crossed study hold what its analysis assumes: one repeatability, and nothing that moves with the trial.
+
+Three questions of the readings less the mean of their cell. *Appraisers*: do all repeat equally well
+(Bartlett's test, allowing for heavy tails that all share). *Trials*: do the means of the trials differ, as
+they do where the gauge warms up, drifts or is read off an earlier sheet; repeatability holds that
+movement. *Size*: does the spread grow with the size of the part (rank correlation of each cell's spread
+with its mean); then one repeatability is too small for large parts and too large for small ones.
+
+When they mislead: trials that were not taken one after another say nothing of time; with parts that
+hardly differ in size no growth can be seen; one appraiser with stray readings counts as less able.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from linestudy.gauges.grr.design import Layout
+from linestudy.numerics.heavy_tails import variance_df
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.results import Interval
+
+
+@dataclass(frozen=True, slots=True)
+class EqualRepeatability:
+    """Test that all appraisers repeat equally well (Bartlett).
+
+    Attributes
+    ----------
+    statistic : float
+        Bartlett's, corrected.
+    df : int
+        Its degrees of freedom, appraisers less one.
+    p : float
+        Chi-square.
+    sd : dict of str to Interval
+        [unit of the readings] Standard deviation within cells, by appraiser.
+    """
+
+    statistic: float
+    df: int
+    p: float
+    sd: dict[str, Interval]
+
+
+def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability | None:
+    """Test by Bartlett's test that all appraisers have one variance within cells.
+
+    Model: readings within a cell scatter about the cell's mean, each appraiser with a variance of
+    their own; the test asks whether these are one (Bartlett, *Proceedings of the Royal Society A* 160
+    (1937), 268-282). Heavy tails of repeated readings, which all appraisers share, make the variances
+    differ more than normal readings would; statistic and intervals allow for the kurtosis seen (Layard,
+    *Journal of the American Statistical Association* 68 (1973), 195-198). Misleads where one appraiser
+    alone has stray readings: they count as spread of that appraiser.
+
+    Parameters
+    ----------
+    layout : Layout
+    confidence : float
+        Of each appraiser's standard deviation.
+
+    Returns
+    -------
+    EqualRepeatability or None
+        None without two appraisers who repeated and differed from themselves.
+    """
+    if "appraiser" not in layout.levels or len(layout.levels["appraiser"]) < 2:
+        return None
+    at = layout.factors.index("appraiser")
+    people = layout.levels["appraiser"]
+    rest, who = layout.rest(), layout.codes[:, at]
+    squares = np.bincount(who, rest**2, minlength=len(people)).tolist()
+    axes = tuple(i for i in range(layout.counts.ndim) if i != at)
+    freedom = np.add.reduce(np.maximum(layout.counts - 1, 0), axis=axes).tolist()
+    if min(freedom) < 1 or min(squares) <= 0:
+        return None
+    from scipy.special import chdtrc
+
+    groups, total = len(people), sum(freedom)
+    statistic = total * math.log(math.fsum(squares) / total) - math.fsum(
+        df * math.log(ss / df) for ss, df in zip(squares, freedom, strict=True)
+    )
+    statistic /= 1 + (sum(1 / df for df in freedom) - 1 / total) / (3 * (groups - 1))
+    # Tails are judged with every appraiser's spread made one; else a difference would pass for tails.
+    own = np.sqrt(np.array(squares) / np.array(freedom))
+    tails = variance_df(rest / own[who], layout.cells, layout.counts.ravel()) / total
+    statistic *= tails
+    return EqualRepeatability(
+        statistic,
+        groups - 1,
+        float(chdtrc(groups - 1, statistic)),
+        {
+            name: sd_interval(math.sqrt(ss / df), df * tails, confidence)
+            for name, ss, df in zip(people, squares, freedom, strict=True)
+        },
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class TrialEffect:
+    """Whether the means of the trials differ.
+
+    Attributes
+    ----------
+    statistic : float
+        F of the trials against the rest of the spread within cells.
+    p : float
+        Of that test.
+    range : float
+        [unit of the readings] Largest less smallest mean of a trial, each as deviation from its cells.
+    """
+
+    statistic: float
+    p: float
+    range: float
+
+
+def trial_effect(layout: Layout) -> TrialEffect | None:
+    """Test that no trial reads higher or lower than the others.
+
+    Model: a reading less the mean of its cell is the effect of its trial, the same in all cells, plus
+    normal error (analysis of variance; least squares where trials are missing).
+
+    Parameters
+    ----------
+    layout : Layout
+
+    Returns
+    -------
+    TrialEffect or None
+        None where the study names no trials, or they leave no degree of freedom.
+    """
+    if layout.trial is None:
+        return None
+    from scipy.special import fdtrc
+
+    _, trial = np.unique(layout.trial, return_inverse=True)
+    trials = int(trial.max()) + 1
+    counts = layout.counts.ravel()
+    within = int(np.maximum(counts - 1, 0).sum())
+    if trials < 2 or within - (trials - 1) < 1:
+        return None
+    rest = layout.rest()
+    columns = np.eye(trials)[trial]
+    sums = np.zeros((counts.size, trials))
+    np.add.at(sums, layout.cells, columns)
+    columns = columns - (sums / np.maximum(counts, 1)[:, None])[layout.cells]
+    effects, _, rank, _ = np.linalg.lstsq(columns, rest, rcond=1e-10)
+    fitted = columns @ effects
+    free = within - int(rank)
+    left = float(((rest - fitted) ** 2).sum())
+    if rank < 1 or free < 1 or left <= 0:
+        return None
+    f = float(fitted @ fitted) / int(rank) / (left / free)
+    return TrialEffect(f, float(fdtrc(int(rank), free, f)), float(np.ptp(effects)))
+
+
+@dataclass(frozen=True, slots=True)
+class SizeEffect:
+    """Whether repeated readings scatter more on larger parts.
+
+    Attributes
+    ----------
+    rank_correlation : float
+        Spearman's, of the standard deviation within cells with their mean.
+    p : float
+        Two-sided.
+    """
+
+    rank_correlation: float
+    p: float
+
+
+def size_effect(layout: Layout) -> SizeEffect | None:
+    """Test that the spread within cells does not follow the size of the parts (Spearman).
+
+    Parameters
+    ----------
+    layout : Layout
+
+    Returns
+    -------
+    SizeEffect or None
+        None with fewer than five cells of repeated readings, or where all scatter alike.
+    """
+    counts = layout.counts.ravel()
+    use = counts > 1
+    if use.sum() < 5:
+        return None
+    from scipy.stats import spearmanr
+
+    squares = np.bincount(layout.cells, layout.rest() ** 2, minlength=counts.size)
+    sums = np.bincount(layout.cells, layout.values - layout.values[0], minlength=counts.size)
+    spread = np.sqrt(squares[use] / (counts[use] - 1))
+    # Numbers that differ by rounding only are ties; else the ranks would hang on the last bit.
+    spread = np.round(spread / spread.max(), 9) if spread.max() > 0 else spread
+    means = np.round(sums[use] / counts[use], 12)
+    if np.ptp(spread) == 0 or np.ptp(means) == 0:
+        return None
+    found = spearmanr(means, spread)
+    return SizeEffect(float(found.statistic), float(found.pvalue))
