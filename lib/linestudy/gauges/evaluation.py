@@ -256,20 +256,21 @@ def _masters(
     values, known = table["value"].to_numpy(), table["reference"].to_numpy()
     common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
 
+    doubt = table.get("reference_uncertainty")
+    doubts = None if doubt is None else doubt.to_numpy(dtype=float)
+
     def of_bias() -> BiasStudy:
         return bias_study(
-            values, known, tolerance=reference_width(item) if item.tolerance else None, **common
+            values,
+            known,
+            tolerance=reference_width(item) if item.tolerance else None,
+            reference_uncertainty=doubts,
+            **common,
         )
 
     def of_line() -> LinearityStudy:
-        doubt = table.get("reference_uncertainty")
         return linearity_study(
-            values,
-            known,
-            item.lower,
-            item.upper,
-            reference_uncertainty=None if doubt is None else doubt.to_numpy(dtype=float),
-            **common,
+            values, known, item.lower, item.upper, reference_uncertainty=doubts, **common
         )
 
     def of_repeatability() -> RepeatabilityStudy:

@@ -83,3 +83,23 @@ def test_both_ends_of_the_interval_and_each_masters_own_are_scipys() -> None:
     assert isinstance(own, Interval)
     assert (own.low, own.high) == pytest.approx((ends.low, ends.high), rel=1e-9)
     assert two.masters[0].p == pytest.approx(small.pvalue, rel=1e-9)
+
+
+@pytest.mark.parametrize("masters", [1, 5])
+def test_uncertain_masters_are_in_the_interval(masters: int) -> None:
+    """2,000 studies, masters known to 0.002, readings to 0.001; without the masters' part 17 % at one master."""
+    rng = np.random.default_rng(7)
+    held = []
+    known = np.repeat(np.arange(1.0, masters + 1), 25)
+    for _ in range(2000):
+        true = known + np.repeat(rng.normal(0, 0.002, masters), 25)
+        readings = true + rng.normal(0, 0.001, known.size)
+        found = bias_study(readings, known, reference_uncertainty=0.002)
+        held.append([0.0 in found.mean_bias, 0.0 in found.masters[0].bias])
+    assert (93.5 < 100 * np.mean(held, axis=0)).all()
+    assert (100 * np.mean(held, axis=0) < 97.5).all()
+
+
+def test_a_negative_uncertainty_is_refused() -> None:
+    with pytest.raises(ValueError, match="reference_uncertainty = -1"):
+        bias_study([1.0, 1.1], 1.0, reference_uncertainty=-1.0)

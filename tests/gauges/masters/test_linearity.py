@@ -9,6 +9,40 @@ from linestudy.gauges import linearity_study
 from linestudy.results import CannotJudge
 
 
+def by_master(errors: np.ndarray, sizes: np.ndarray, at: float) -> float:
+    """Half width at a size from each master's own variance, by matrices (JCGM 100, G.4 for the df)."""
+    from scipy.stats import t
+
+    design = np.column_stack([np.ones(sizes.size), sizes])
+    pull = design @ np.linalg.solve(design.T @ design, np.array([1.0, at]))
+    variance = {size: np.var(errors[sizes == size], ddof=1) for size in np.unique(sizes)}
+    terms = {size: (pull[sizes == size] ** 2).sum() * v for size, v in variance.items()}
+    total = sum(terms.values())
+    df = total**2 / sum(v**2 / ((sizes == size).sum() - 1) for size, v in terms.items())
+    return float(t.ppf(0.975, df) * np.sqrt(total))
+
+
+@pytest.mark.parametrize(("growth", "most"), [(0.0, 98.0), (4.0, 97.5)])
+def test_bias_at_the_upper_limit_where_the_spread_grows(growth: float, most: float) -> None:
+    """2,000 studies, 5 masters read 5 times, standard error 0.5; one spread for all covers 86 % where it grows."""
+    rng = np.random.default_rng(6)
+    sizes = np.repeat([1.0, 2.0, 3.0, 4.0, 5.0], 5)
+    spread = 0.1 * (1 + growth * (sizes - 1) / 4)
+    held = [
+        0.0 in linearity_study(sizes + rng.normal(0, spread), sizes, upper=5.0).at_limits["upper"]
+        for _ in range(2000)
+    ]
+    assert 93.0 < 100 * np.mean(held) < most
+
+
+def test_a_curve_is_not_called_no_change() -> None:
+    rng = np.random.default_rng(2)
+    sizes = np.repeat([4.0, 5.0, 6.0, 7.0, 8.0], 12)
+    study = linearity_study(sizes + 0.02 * (sizes - 6) ** 2 + rng.normal(0, 0.02, 60), sizes)
+    assert "not along a straight line" in study.statement
+    assert "not seen to change" not in study.statement
+
+
 def test_linearity_against_statsmodels() -> None:
     import statsmodels.api as sm
 
@@ -24,8 +58,11 @@ def test_linearity_against_statsmodels() -> None:
     assert study.r_squared == pytest.approx(fit.rsquared, rel=1e-9)
     assert study.residual_sd == pytest.approx(np.sqrt(fit.scale), rel=1e-9)
     frame = fit.get_prediction([[1.0, 9.0]]).summary_frame()
-    assert study.at_limits["upper"].low == pytest.approx(frame["mean_ci_lower"][0], rel=1e-9)
-    assert study.at_limits["upper"].high == pytest.approx(frame["mean_ci_upper"][0], rel=1e-9)
+    # One spread for all masters gives statsmodels' interval; their own spreads may ask for a wider one.
+    plain = frame["mean_ci_upper"][0] - frame["mean"][0]
+    own = by_master(readings - sizes, sizes, 9.0)
+    assert study.at_limits["upper"].estimate == pytest.approx(frame["mean"][0], rel=1e-9)
+    assert study.at_limits["upper"].half_width == pytest.approx(max(plain, own), rel=1e-9)
     for ours, at in ((study.intercept, 0), (study.slope, 1)):
         assert (ours.low, ours.high) == pytest.approx(tuple(fit.conf_int()[at]), rel=1e-9)
     assert any("lower" in note for note in study.cautions)

@@ -1,7 +1,7 @@
 """Gather the budget of measurement uncertainty from studies, certificates and study.toml.
 
-What each line is taken from: the gauge's certificate (calibration), its resolution (rectangular, one
-step wide), repeated readings of a master, the largest bias on any master (over the square root of
+What each line is taken from: the gauge's certificate (calibration), the masters' certificates (the largest
+uncertainty of a master's value), its resolution (rectangular, one step wide), repeated readings of a master, the largest bias on any master (over the square root of
 three, which holds linearity between the masters too), the crossed study (repeatability on parts,
 appraiser, interaction, third factor), the drift record (half of what its line moved, rectangular). An
 entry of study.toml with the same source takes the place of a study's.
@@ -144,6 +144,13 @@ def _from_studies(
         lines.append(
             Contribution("bias", largest / math.sqrt(3), origin=f"{masters.title}, the largest")
         )
+        doubt = max(m.uncertainty for m in masters.masters)
+        if doubt > 0:
+            lines.append(
+                Contribution(
+                    "calibration of the masters", doubt, origin="the masters' certificates"
+                )
+            )
     if isinstance(parts, CrossedStudy):
         lines += _from_crossed(parts)
     if isinstance(time, DriftStudy):

@@ -414,7 +414,7 @@ def _cautions(
     missing = [
         name
         for name in ("calibration", "bias", "appraiser", "stability", "temperature", "part form")
-        if name not in named
+        if name not in named and not (name == "calibration" and f"{name} of the masters" in named)
     ]
     if missing:
         notes.append(

@@ -51,6 +51,10 @@ class MasterBias:
         Of the test that the bias is zero; None where its readings never differed, or there is one.
     mean : float
         [unit of the readings] Mean error, also where no interval can be given.
+    sd : float or None
+        [unit of the readings] Standard deviation of its readings; None for one reading.
+    uncertainty : float
+        [unit of the readings] Standard uncertainty of the master's value that the interval holds.
     """
 
     reference: float
@@ -58,6 +62,8 @@ class MasterBias:
     bias: Interval | Absent
     p: float | None
     mean: float
+    sd: float | None
+    uncertainty: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -135,6 +141,7 @@ def bias_study(
     reference: ArrayLike,
     *,
     tolerance: float | None = None,
+    reference_uncertainty: ArrayLike | None = None,
     sd_method: SdMethod = "sd",
     confidence: float = 0.95,
     unit: str = "",
@@ -149,6 +156,9 @@ def bias_study(
         Known value of the master behind each reading, in `unit`.
     tolerance : float, optional
         Width of the tolerance in `unit`; only the statement uses it.
+    reference_uncertainty : array_like of float, shape (n,), or float, optional
+        Standard uncertainty of each reference value in `unit`, the same for all readings of a master,
+        independent between masters.
     sd_method : {"sd", "range"}
         Standard deviation from the sample, or from the range over d2* as hand calculations have it
         (one master only).
@@ -181,12 +191,15 @@ def bias_study(
 
     .. math:: \bar e \pm t_{\nu, (1 + \gamma)/2}\, s / \sqrt{n}
 
-    where :math:`\nu` is n - 1, with the range that of Patnaik's approximation. Misleads where
-    readings were taken in one sitting, and where the bias differs between masters.
+    where :math:`\nu` is n - 1, with the range that of Patnaik's approximation. The uncertainty of a
+    master's value does not shrink with more readings: its variance is added to that of the mean, and the degrees
+    of freedom are Satterthwaite's. Misleads where readings were taken in one sitting, and where the
+    bias differs between masters.
 
     References
     ----------
-    AIAG MSA, 4th ed. (2010), ch. III, section B. Patnaik, *Biometrika* 37 (1950), 78-87.
+    AIAG MSA, 4th ed. (2010), ch. III, section B. Patnaik, *Biometrika* 37 (1950), 78-87. JCGM 100:2008,
+    annex G.4 (degrees of freedom of a sum).
 
     Examples
     --------
@@ -215,10 +228,20 @@ def bias_study(
         raise CannotJudge(
             f"All {values.size} readings of the masters are the same; resolution hides their spread."
         )
-    t, p, interval = t_test(mean, sd, errors.size, df, confidence)
-    masters = tuple(
-        _master(float(size), errors[known == size], confidence) for size in np.unique(known)
+    doubt = 0.0 if reference_uncertainty is None else reference_uncertainty
+    doubts = data_arguments.for_each(doubt, values.size, name="reference_uncertainty")
+    if doubts.min() < 0:
+        raise ValueError(
+            f"reference_uncertainty = {doubts.min():g} cannot be used; it must be at least 0."
+        )
+    sizes = np.unique(known)
+    own = {float(size): float(doubts[known == size].max()) for size in sizes}
+    # Independent between masters, the same for all readings of one.
+    shared = sum(
+        (np.count_nonzero(known == size) / errors.size * u) ** 2 for size, u in own.items()
     )
+    t, p, interval = t_test(mean, sd, errors.size, df, confidence, shared**0.5)
+    masters = tuple(_master(size, errors[known == size], u, confidence) for size, u in own.items())
     cautions = []
     if errors.size < 10:
         cautions.append(f"{errors.size} readings are few for a test of bias.")
@@ -240,7 +263,7 @@ def _mean_sd_df(
 
 
 def t_test(
-    mean: float, sd: float, n: int, df: float, confidence: float
+    mean: float, sd: float, n: int, df: float, confidence: float, uncertainty: float = 0.0
 ) -> tuple[float, float, Interval]:
     """Test that a mean error is zero, and give its interval.
 
@@ -254,6 +277,8 @@ def t_test(
         Degrees of freedom of the standard deviation.
     confidence : float
         Of the interval.
+    uncertainty : float
+        Standard uncertainty of what the errors are counted from.
 
     Returns
     -------
@@ -264,18 +289,26 @@ def t_test(
     """
     from scipy.special import stdtr, stdtrit
 
-    error = sd / np.sqrt(n)
+    variance = sd**2 / n
+    error = np.sqrt(variance + uncertainty**2)
+    if uncertainty > 0:
+        # The certificate's part counts as known (JCGM 100, G.4).
+        df *= ((variance + uncertainty**2) / variance) ** 2
     t = float(mean / error)
     p = float(2 * stdtr(df, -abs(t)))
     half = float(stdtrit(df, (1 + confidence) / 2) * error)
     return t, p, Interval(float(mean), mean - half, mean + half, confidence, "t")
 
 
-def _master(size: float, errors: NDArray[np.float64], confidence: float) -> MasterBias:
+def _master(
+    size: float, errors: NDArray[np.float64], uncertainty: float, confidence: float
+) -> MasterBias:
     mean, sd = mean_and_sd(errors)
     n = int(errors.size)
     if n < 2 or sd == 0:
         reason = "one reading" if n < 2 else "readings that never differ"
-        return MasterBias(size, n, Absent(reason), None, float(mean))
-    _, p, interval = t_test(mean, sd, n, n - 1, confidence)
-    return MasterBias(size, n, interval, p, float(mean))
+        return MasterBias(
+            size, n, Absent(reason), None, float(mean), None if n < 2 else 0.0, uncertainty
+        )
+    _, p, interval = t_test(mean, sd, n, n - 1, confidence, uncertainty)
+    return MasterBias(size, n, interval, p, float(mean), sd, uncertainty)

