@@ -72,9 +72,10 @@ def linearity_study(
     .. math:: e_i = a + b\, x_i + \varepsilon_i
 
     The bias at a limit has the wider of two intervals: with one spread for all masters, and with each
-    master's own. Lack of fit: the pure-error F-test. With uncertain references the line is weighted by the variance
-    that each master's mean has from readings and reference, both axes allowed for. Misleads where
-    masters do not reach the limits, and where one master's value is wrong.
+    master's own where each was read at least three times. Lack of fit: the pure-error F-test. With
+    uncertain references the line is weighted by the variance that each master's mean has from readings
+    and reference, both axes allowed for. Misleads where masters do not reach the limits, and where one
+    master's value is wrong.
 
     References
     ----------
@@ -172,9 +173,9 @@ def linearity_study(
 def _by_master(
     errors: NDArray[np.float64], sizes: NDArray[np.float64], levels: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
-    """Return variance and degrees of freedom within each master; None where one was read once."""
+    """Return variance and degrees of freedom within each master; None where one was read less than three times."""
     groups = [errors[sizes == size] for size in levels]
-    if min(group.size for group in groups) < 2:
+    if min(group.size for group in groups) < 3:
         return None
     variances = np.array([group.var(ddof=1) for group in groups])
     return variances, np.array([group.size - 1.0 for group in groups])
@@ -200,7 +201,7 @@ def _wider(
     half = float(stdtrit(freedom, (1 + plain.confidence) / 2)) * total**0.5
     if half <= plain.half_width:
         return plain
-    value = plain.estimate
+    value = float(plain.estimate)
     return Interval(value, value - half, value + half, plain.confidence, "t, spread by master")
 
 
