@@ -19,7 +19,7 @@ from linestudy.shape import fit
 
 def test_quantile_index_of_a_normal_is_the_usual_one() -> None:
     y = np.random.default_rng(3).normal(10, 1, 2000)
-    item = fit(y, "normal", uncertainty=True)
+    item = fit(y, "normal", with_covariance=True)
     both, one = quantile_index(item, 6.0, 15.0)
     sd = y.std()
     # 2.99998 standard deviations to 0.135 %.

@@ -69,7 +69,7 @@ def numbers(
 
 def _fitted(out: dict[str, Any], name: str, y: Any, family: str, interval: Any, ends: bool) -> None:
     try:
-        item = fit(y, family, 0.0, uncertainty=True)
+        item = fit(y, family, 0.0, with_covariance=True)
     except CannotJudge as stop:
         out[name] = stop.reason
         return
@@ -90,7 +90,10 @@ def _fitted(out: dict[str, Any], name: str, y: Any, family: str, interval: Any, 
     again = refit(item, item.rvs((20, 60), np.random.default_rng(1)))
     for row in np.flatnonzero(again.converged & np.isfinite(again.statistic)):
         out[f"{name} refit {row}"] = [float(again.statistic[row]), 1.0]
-    out[f"{name} p"] = [float(bootstrap_p(item, y, 99, np.random.default_rng(2)) or 0.0), 1.0]
+    out[f"{name} p"] = [
+        float(bootstrap_p(item, y, refits=99, rng=np.random.default_rng(2)) or 0.0),
+        1.0,
+    ]
 
 
 def _chosen(out: dict[str, Any], name: str, y: Any, interval: Any) -> None:

@@ -51,7 +51,7 @@ def test_what_has_no_top_is_not_called_one() -> None:
 @pytest.fixture(name="normal")
 def _normal() -> tuple[np.ndarray, Contour]:
     y = np.random.default_rng(3).normal(5, 2, 40)
-    return y, contour_of(fit(y, "normal", uncertainty=True), y, 40, 0.95)
+    return y, contour_of(fit(y, "normal", with_covariance=True), y, 40, 0.95)
 
 
 def test_ends_of_a_normal_mean_are_those_of_its_formula(normal) -> None:
@@ -83,7 +83,7 @@ def test_the_lesser_of_two_numbers_is_followed_to_its_corner(normal) -> None:
 def test_a_likelihood_that_is_not_quadratic_is_seen() -> None:
     rng = np.random.default_rng(4)
     many = rng.normal(5, 2, 5000)
-    assert is_quadratic(contour_of(fit(many, "normal", uncertainty=True), many, 5000, 0.95))
+    assert is_quadratic(contour_of(fit(many, "normal", with_covariance=True), many, 5000, 0.95))
     few = rng.gamma(4, 1, 40) + 3
-    item = fit(few, "lognormal with threshold", uncertainty=True)
+    item = fit(few, "lognormal with threshold", with_covariance=True)
     assert not is_quadratic(contour_of(item, few, 40, 0.95))

@@ -23,7 +23,11 @@ def test_chance_against_whole_simulated_studies() -> None:
     )
     below = np.mean([s.components["grr"].share_of_tolerance.high < 0.30 for s in studies])
     planned = gauge_study_size(
-        gauge, 0.30, reproducibility=share_between, designs=((10, 3, 3),), seed=2
+        true_share=gauge,
+        required=0.30,
+        reproducibility=share_between,
+        designs=((10, 3, 3),),
+        seed=2,
     )
     chance = planned.designs[0].chance
     assert below == pytest.approx(chance, abs=4 * np.sqrt(0.25 / 400 + 0.25 / 1000))
@@ -31,7 +35,11 @@ def test_chance_against_whole_simulated_studies() -> None:
 
 def test_more_appraisers_show_more_than_more_parts() -> None:
     found = gauge_study_size(
-        0.15, 0.30, reproducibility=0.5, designs=((10, 3, 2), (30, 3, 2), (10, 9, 2)), seed=1
+        true_share=0.15,
+        required=0.30,
+        reproducibility=0.5,
+        designs=((10, 3, 2), (30, 3, 2), (10, 9, 2)),
+        seed=1,
     )
     few, parts, people = (item.chance for item in found.designs)
     assert people > parts + 0.2
@@ -58,7 +66,7 @@ def test_what_no_study_shows(wish: dict) -> None:
 def test_interval_is_as_narrow_as_wished_and_no_smaller_sample_is(
     index: float, half: float
 ) -> None:
-    found = interval_size(index, half)
+    found = interval_size(true_index=index, half_width=half)
 
     def width(n: int) -> float:
         return one_sided_index_interval(3 * index, 1.0, n, n - 1).half_width
@@ -75,9 +83,9 @@ def test_interval_is_as_narrow_as_wished_and_no_smaller_sample_is(
 
 def test_wishes_that_cannot_be_met() -> None:
     with pytest.raises(ValueError, match="greater than 0"):
-        interval_size(1.67, 0.0)
+        interval_size(true_index=1.67, half_width=0.0)
     with pytest.raises(CannotJudge, match="More than"):
-        interval_size(1.67, 0.001)
+        interval_size(true_index=1.67, half_width=0.001)
 
 
 @pytest.mark.parametrize("n", [2, 3, 4, 10])

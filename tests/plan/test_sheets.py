@@ -18,17 +18,17 @@ from linestudy.plan import (
 
 
 def test_masters_and_pairs_are_complete_and_shuffled() -> None:
-    masters = masters_sheet((1.0, 2.0, 3.0), 12, seed=3)
+    masters = masters_sheet((1.0, 2.0, 3.0), trials=12, seed=3)
     assert masters.groupby("part").size().tolist() == [12, 12, 12]
     assert not masters["reference"].is_monotonic_increasing
-    pairs = paired_sheet(30, ("camera", "bench"), seed=3)
+    pairs = paired_sheet(parts=30, gauges=("camera", "bench"), seed=3)
     assert sorted(pairs["part"]) == list(range(1, 31))
     assert not pairs["part"].is_monotonic_increasing
-    assert judgement_sheet(4, ("A",), 2, seed=1)["judgement"].eq("").all()
+    assert judgement_sheet(parts=4, appraisers=("A",), trials=2, seed=1)["judgement"].eq("").all()
 
 
 def test_a_sheet_of_a_run_is_in_production_order() -> None:
-    sheet = run_sheet(25, 5, 250)
+    sheet = run_sheet(subgroups=25, subgroup_size=5, every=250)
     assert sheet["stroke"].is_monotonic_increasing
     assert len(sheet) == 125
     assert sheet["stroke"].max() == 24 * 250 + 5
@@ -37,11 +37,11 @@ def test_a_sheet_of_a_run_is_in_production_order() -> None:
 @pytest.mark.parametrize(
     "make",
     [
-        lambda: crossed_sheet(1),
-        lambda: judgement_sheet(5, ()),
+        lambda: crossed_sheet(parts=1),
+        lambda: judgement_sheet(parts=5, appraisers=()),
         lambda: masters_sheet(()),
-        lambda: paired_sheet(30, ("camera", "camera")),
-        lambda: run_sheet(25, 5, 4),
+        lambda: paired_sheet(parts=30, gauges=("camera", "camera")),
+        lambda: run_sheet(subgroups=25, subgroup_size=5, every=4),
         lambda: write_sheets({}, "x"),
         lambda: write_sheets({"a/b": pd.DataFrame()}, "x"),
     ],
@@ -56,8 +56,8 @@ def test_workbook_and_files(tmp_path: Path) -> None:
     import openpyxl
 
     sheets = {
-        "gauge": crossed_sheet(3, ("=1+1", "Bo"), 2, seed=1),
-        "masters": masters_sheet((1.5,), 3, seed=1),
+        "gauge": crossed_sheet(parts=3, appraisers=("=1+1", "Bo"), trials=2, seed=1),
+        "masters": masters_sheet((1.5,), trials=3, seed=1),
     }
     (book,) = write_sheets(sheets, tmp_path / "sheets.xlsx")
     read = openpyxl.load_workbook(book)

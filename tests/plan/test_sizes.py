@@ -28,16 +28,16 @@ def test_at_the_required_index_the_chance_is_the_error_rate() -> None:
 
 
 def test_the_size_is_the_smallest() -> None:
-    n = sample_size(2.0, 1.67).n
+    n = sample_size(true_index=2.0, required=1.67).n
     assert chance_to_show(n, 2.0, 1.67) >= 0.8 > chance_to_show(n - 1, 2.0, 1.67)
-    assert sample_size(2.0, 1.67).figure().alt_text
+    assert sample_size(true_index=2.0, required=1.67).figure().alt_text
 
 
 def test_what_no_sample_shows_is_said() -> None:
     with pytest.raises(CannotJudge, match="does not exceed"):
-        sample_size(1.5, 1.67)
+        sample_size(true_index=1.5, required=1.67)
     with pytest.raises(CannotJudge, match="More than"):
-        sample_size(1.671, 1.67, largest=1000)
+        sample_size(true_index=1.671, required=1.67, largest=1000)
 
 
 @given(st.integers(2, 12), st.integers(1, 4), st.integers(2, 4), st.integers(0, 9))
@@ -45,7 +45,7 @@ def test_sheets_hold_every_combination_once(
     parts: int, people: int, trials: int, seed: int
 ) -> None:
     names = tuple("ABCD"[:people])
-    sheet = crossed_sheet(parts, names, trials, seed=seed)
+    sheet = crossed_sheet(parts=parts, appraisers=names, trials=trials, seed=seed)
     assert len(sheet) == parts * people * trials
     assert not sheet.duplicated(["part", "appraiser", "trial"]).any()
     assert sheet["trial"].is_monotonic_increasing

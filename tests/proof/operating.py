@@ -223,7 +223,7 @@ def rejection(runs: int = 300) -> list[dict[str, Any]]:
             few = runs if n < 1000 else runs // 3
             for run in range(few):
                 values, _ = truth.study(generator(1, "rejection", process, str(n), str(run)), n)
-                found = tails(values, truth.bound)
+                found = tails(values, bound=truth.bound)
                 item = next(
                     c for c in (*found.admissible, *found.rejected) if c.name.startswith(family)
                 )

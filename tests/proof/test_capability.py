@@ -97,7 +97,7 @@ def quantile_trial(rng: np.random.Generator, family: str, n: int) -> dict[str, b
     truth, bound = process(family)
     median, high = (float(q) for q in truth.ppf([0.5, 0.99865]))
     values = truth.rvs(n, random_state=rng)
-    fitted = fit(values, family, bound, uncertainty=True)
+    fitted = fit(values, family, bound, with_covariance=True)
     held = {}
     for index in INDICES:
         upper = median + index * (high - median)
@@ -141,7 +141,7 @@ def correlated_quantile(rng: np.random.Generator, n: int, serial: float) -> bool
     median, high = (float(q) for q in truth.ppf([0.5, 0.99865]))
     z = lfilter([np.sqrt(1 - serial**2)], [1, -serial], rng.standard_normal(n + 100))[100:]
     values = np.exp(0.4 * z)
-    fitted = fit(values, "lognormal", 0.0, uncertainty=True)
+    fitted = fit(values, "lognormal", 0.0, with_covariance=True)
     found = quantile_intervals(
         fitted,
         None,

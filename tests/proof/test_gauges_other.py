@@ -120,7 +120,7 @@ def wrong(rng: np.random.Generator, n: int, df: int) -> dict[str, bool]:
         size = g * float(np.sqrt(df / rng.chisquare(df)))
         draws.append((norm(middle, one).pdf, middle, one, size))
     known = Interval(g, g, g, 0.95, "drawn")
-    study = conformity_risk(norm(mean, s).pdf, mean, s, known, -2.5, 2.5, draws=draws)
+    study = conformity_risk(norm(mean, s).pdf, mean, s, known, -2.5, 2.5, truths=draws)
     return {
         "bad parts accepted": bool(
             study.false_accept.low <= truth[0][0] <= study.false_accept.high

@@ -71,7 +71,7 @@ def quantiles_trial(rng: np.random.Generator, family: str, n: int) -> dict[str, 
     """Whether the intervals of three quantiles hold the truth."""
     truth = member(family)
     values = truth.rvs(n, rng)
-    item = fit(values, family, truth.bound, uncertainty=True)
+    item = fit(values, family, truth.bound, with_covariance=True)
     held = {}
     for q in (0.00135, 0.5, 0.99865):
         try:
@@ -106,7 +106,7 @@ def size_trial(rng: np.random.Generator, family: str, n: int) -> bool:
     """Whether the bootstrap test keeps the family that made the values, at five percent."""
     truth = member(family)
     y = truth.rvs(n, rng)
-    return float(bootstrap_p(fit(y, family, truth.bound), y, 159, rng)) >= 0.05
+    return float(bootstrap_p(fit(y, family, truth.bound), y, refits=159, rng=rng)) >= 0.05
 
 
 @pytest.mark.parametrize("family", FAMILIES)

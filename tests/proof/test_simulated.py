@@ -31,7 +31,7 @@ def bound_of_a_lognormal(rng: np.random.Generator, n: int) -> bool:
     from linestudy.shape import fit
 
     y = np.exp(rng.normal(0, 0.3, n))
-    study = process_capability(y, upper=4.0, fitted=fit(y, "lognormal", uncertainty=True))
+    study = process_capability(y, upper=4.0, fitted=fit(y, "lognormal", with_covariance=True))
     return float(study.lower_bounds["Ppk"]) <= (4.0 - 1.0) / (np.exp(0.9) - 1.0)
 
 
@@ -58,7 +58,7 @@ def without_gauge(rng: np.random.Generator) -> bool:
             draws.append((quantiles(m, s), s, gauge * float(np.sqrt(10 / rng.chisquare(10)))))
         try:
             found = gauge_removed(
-                quantiles(mean, sd), sd, gauge, lower=-4.0, upper=4.0, draws=draws
+                quantiles(mean, sd), sd, gauge, lower=-4.0, upper=4.0, truths=draws
             )
         except CannotJudge:
             continue
@@ -132,7 +132,7 @@ def parameters(rng: np.random.Generator, family: str, values: tuple[float, ...])
     bound = 0.0 if family == "gamma" else None
     # The parameters of a very large sample stand for the true ones, in the fit's own terms.
     truth = _large(law, name, bound, values)
-    again = fit(law(*values).rvs(300, random_state=rng), name, bound, uncertainty=True)
+    again = fit(law(*values).rvs(300, random_state=rng), name, bound, with_covariance=True)
     error = again.free - truth.free
     return bool(error @ np.linalg.solve(again.covariance, error) < stats.chi2.ppf(0.95, len(error)))
 

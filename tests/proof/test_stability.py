@@ -71,14 +71,14 @@ def wear_trial(
     length = n // 4 if coil_sd else None
     table = drawn(rng, line, n, length)
     marks = [*again, *([float(i * length + 1) for i in (1, 2, 3)] if length else [])]
-    study = tool_wear(table["value"], table["order"], marks=marks, upper=10.0)
+    study = tool_wear(table["value"], table["order"], resets=marks, upper=10.0)
     held = {"slope": line.wear_per_thousand in study.slope_per_thousand}
     if not coil_sd:
         # A block that is yet to come, at a known place: is that place among those predicted?
         ahead = np.arange(study.block_length) + int(1.5 * n)
         mean = float(line.draw(rng, ahead).mean())
         limit = mean + 3 * study.residual_sd
-        left = tool_wear(table["value"], table["order"], marks=marks, upper=limit).strokes_left
+        left = tool_wear(table["value"], table["order"], resets=marks, upper=limit).strokes_left
         held["strokes left"] = isinstance(left, Interval) and float(ahead.mean()) - n in left
     return held
 
@@ -330,10 +330,10 @@ def test_false_signals_of_counts(count: Callable, kind: str) -> None:
     seen, expected = [], 0.0
     for _ in range(400):
         if kind in ("p", "np"):
-            study = attribute_chart(rng.binomial(400, 0.03, 200), 400, chart=kind)
+            study = attribute_chart(rng.binomial(400, 0.03, 200), 400, kind=kind)
         else:
             size = 1.0 if kind == "c" else rng.uniform(0.5, 2, 200)
-            study = attribute_chart(rng.poisson(9.0 * np.broadcast_to(size, 200)), size, chart=kind)
+            study = attribute_chart(rng.poisson(9.0 * np.broadcast_to(size, 200)), size, kind=kind)
         seen.append(len(study.signals))
         expected += study.expected_false_signals
     count("stability", f"{kind} chart", "200 samples", expected, seen, 400 * 200)

@@ -282,7 +282,7 @@ def _components(d: pd.DataFrame, u: Unit) -> Numbers:
 
 
 def _fit(d: pd.DataFrame, u: Unit) -> Numbers:
-    found = shape.fit(d["value"], "logistic", uncertainty=True)
+    found = shape.fit(d["value"], "logistic", with_covariance=True)
     again = shape.quantile_interval(found, 0.5)
     distance = shape.anderson_darling(found, d["value"])
     low, middle, high = found.ppf([0.1, 0.5, 0.9])

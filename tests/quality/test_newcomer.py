@@ -94,7 +94,12 @@ RIGHT = [
     ),
     Call("stability", "autocorrelation", lambda: autocorrelation(VALUES), holds=(r"lag|correlat",)),
     Call("shape", "a distribution", lambda: select(VALUES), holds=(r"normal|famil|distribution",)),
-    Call("plan", "a sample size", lambda: sample_size(2.0, 1.33), holds=(r"24 independent parts",)),
+    Call(
+        "plan",
+        "a sample size",
+        lambda: sample_size(true_index=2.0, required=1.33),
+        holds=(r"24 independent parts",),
+    ),
     Call(
         "gauges",
         "Cg and Cgk of a master",
@@ -247,7 +252,7 @@ WRONG = [
     Call(
         "plan",
         "power in percent",
-        lambda: sample_size(2.0, 1.33, power=80),
+        lambda: sample_size(true_index=2.0, required=1.33, power=80),
         MISUSE,
         (r"power = 80", r"between 0 and 1"),
     ),

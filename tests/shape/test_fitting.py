@@ -123,7 +123,7 @@ def test_scores_are_the_slopes_of_the_log_density(family: str) -> None:
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_the_maximum_is_the_root_of_the_score(family: str) -> None:
-    item = fit(TRUTH[family], family, bound_of(family), uncertainty=True)
+    item = fit(TRUTH[family], family, bound_of(family), with_covariance=True)
     total = np.array([s.sum() for s in FAMILIES[family].score(TRUTH[family], item.free)])
     # In standard errors: what the score leaves costs less than a hundred millionth of one.
     assert np.sqrt(total @ item.covariance @ total) < 1e-9
@@ -226,7 +226,7 @@ def test_uncertainty_of_a_known_fit_needs_no_search(family: str) -> None:
     from linestudy.shape.fitting import fit_counts
 
     x, w = np.unique(TRUTH[family], return_counts=True)
-    one = fit(TRUTH[family], family, bound_of(family), uncertainty=True)
+    one = fit(TRUTH[family], family, bound_of(family), with_covariance=True)
     found = fit(TRUTH[family], family, bound_of(family))
     other = fit_counts(x, w.astype(float), family, bound_of(family), uncertainty=True, at=found)
     assert other.loglik == pytest.approx(one.loglik, abs=1e-4)
@@ -359,7 +359,7 @@ def test_four_parameters_on_normal_values_say_what_the_normal_says(seed: int) ->
     # True index 5/3. The likelihood is nearly flat along the bend, but not for the index.
     y = np.random.default_rng(seed).normal(2.0, 0.01, 3000)
     for family in ("Johnson S_B", "Johnson S_U"):
-        item = fit(y, family, uncertainty=True)
+        item = fit(y, family, with_covariance=True)
         found = quantile_intervals(item, 1.95, 2.05, n_eff_mean=3000, n_eff_sd=3000, values=y)[
             "Ppk"
         ]
@@ -372,7 +372,7 @@ def test_overlapping_stations_leave_the_index_well_known() -> None:
     # Three stations and one shifted by 1.2 standard deviations: two components that hardly part.
     rng = np.random.default_rng(9)
     y = np.round(np.concatenate([rng.normal(0, 1, 15_000), rng.normal(1.2, 1, 5000)]), 2)
-    item = fit(y, MIXTURE, uncertainty=True)
+    item = fit(y, MIXTURE, with_covariance=True)
     found = quantile_intervals(item, -5.5, 6.1, n_eff_mean=20_000, n_eff_sd=20_000, values=y)["Ppk"]
     assert found.high - found.low < 0.2 * found.estimate
 

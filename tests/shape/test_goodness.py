@@ -48,5 +48,8 @@ def test_our_statistic_is_scipys() -> None:
 
 def test_bootstrap_p_is_uniform_under_the_null() -> None:
     rng = np.random.default_rng(4)
-    p = [bootstrap_p(fit(y := rng.gamma(3, 1, 60), "gamma", 0.0), y, 29, rng) for _ in range(24)]
+    p = [
+        bootstrap_p(fit(y := rng.gamma(3, 1, 60), "gamma", 0.0), y, refits=29, rng=rng)
+        for _ in range(24)
+    ]
     assert 0.32 < np.mean(p) < 0.68

@@ -18,7 +18,7 @@ def counted(y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 def test_a_quadratic_likelihood_gives_the_standard_errors_of_theory() -> None:
     # Normal: the mean scatters by s / sqrt(n), log s by 1 / sqrt(2 n) (Fisher information).
     y = np.random.default_rng(1).normal(10, 2, 3000)
-    item = fit(y, "normal", uncertainty=True)
+    item = fit(y, "normal", with_covariance=True)
     drawn = draw_parameters(item, *counted(y), 4000, np.random.default_rng(2))
     assert drawn[:, 0].std() == pytest.approx(y.std() / np.sqrt(3000), rel=0.04)
     assert drawn[:, 1].std() == pytest.approx(1 / np.sqrt(6000), rel=0.04)
@@ -45,6 +45,6 @@ def test_a_folded_normal_of_small_mean_does_not_run_away(ratio: float) -> None:
 
 def test_drawn_again_they_are_the_same() -> None:
     y = np.round(np.abs(np.random.default_rng(4).normal(0.003, 0.015, 2000)), 4)
-    item = fit(y, "folded normal", 0.0, uncertainty=True)
+    item = fit(y, "folded normal", 0.0, with_covariance=True)
     one, two = (draw_parameters(item, *counted(y), 50, np.random.default_rng(5)) for _ in range(2))
     assert np.array_equal(one, two)

@@ -22,7 +22,7 @@ def test_the_median_of_a_normal_has_nearly_students_interval() -> None:
     from scipy.stats import t
 
     y = np.random.default_rng(3).normal(5, 1, 40)
-    found = quantile_interval(fit(y, "normal", uncertainty=True), 0.5, values=y)
+    found = quantile_interval(fit(y, "normal", with_covariance=True), 0.5, values=y)
     half = t.ppf(0.975, 39) * y.std(ddof=1) / np.sqrt(40)
     assert found.half_width == pytest.approx(half, rel=0.06)
     assert found.estimate == pytest.approx(y.mean())
@@ -32,5 +32,5 @@ def test_a_small_mean_of_a_folded_normal_is_not_quadratic_and_a_large_one_is() -
     rng = np.random.default_rng(6)
     for mean, expected in ((0.2, False), (6.0, True)):
         y = np.abs(rng.normal(mean, 1.0, 5000))
-        item = fit(y, "folded normal", 0.0, uncertainty=True)
+        item = fit(y, "folded normal", 0.0, with_covariance=True)
         assert is_quadratic(contour_of(item, y, 5000.0, 0.95)) is expected

@@ -124,7 +124,9 @@ def test_the_null_does_not_depend_on_the_parameters(family: str) -> None:
 def test_bootstrap_p_agrees_with_scipys_slow_one(family: str) -> None:
     # scipy.stats.goodness_of_fit is the peer; it fits the same family 99 times.
     y = TRUTH[family][:60]
-    ours = bootstrap_p(fit(y, family, bound_of(family)), y, 999, np.random.default_rng(1))
+    ours = bootstrap_p(
+        fit(y, family, bound_of(family)), y, refits=999, rng=np.random.default_rng(1)
+    )
     if family != "gamma":
         assert 0 < float(ours) <= 1
         return
@@ -173,5 +175,5 @@ def test_rounded_readings_are_not_held_against_a_family() -> None:
     p = []
     for _ in range(20):
         y = np.round(rng.normal(5, 1, 250), 0)
-        p.append(float(bootstrap_p(fit(y, "normal"), y, 199, rng)))
+        p.append(float(bootstrap_p(fit(y, "normal"), y, refits=199, rng=rng)))
     assert np.mean(np.array(p) < 0.1) < 0.35

@@ -95,7 +95,7 @@ def test_families_that_fit_as_well_are_kept_and_only_then() -> None:
     # Normal values, a named family and a physical bound leave no such doubt.
     normal = select_distribution(rng.normal(5, 1, 600), refits=0)
     named = select_distribution(
-        0.6 + 0.004 * rng.gamma(5, 1, 600), "gamma with threshold", refits=0
+        0.6 + 0.004 * rng.gamma(5, 1, 600), family="gamma with threshold", refits=0
     )
     bounded = select_distribution(np.abs(rng.normal(0.3, 0.3, 2000)), bound=0.0, refits=0)
     assert [len(item.plausible_families) for item in (normal, named, bounded)] == [1, 1, 1]
@@ -112,7 +112,7 @@ def test_left_skewed_values_find_a_family() -> None:
 
 def test_many_different_values_are_gathered_without_harm() -> None:
     y = np.random.default_rng(10).gamma(6, 1, 30_000)
-    whole = select_distribution(y, "gamma with threshold", refits=0)
+    whole = select_distribution(y, family="gamma with threshold", refits=0)
     assert whole.chosen.loglik == pytest.approx(fit(y, "gamma with threshold").loglik, abs=1e-3)
     listed = next(item for item in whole.families if item.family == "gamma with threshold")
     assert list(listed.parameters.values()) == pytest.approx(

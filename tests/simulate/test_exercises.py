@@ -12,8 +12,8 @@ from linestudy.simulate.exercises import EXERCISES
     ("lab", "number", "told"),
     [
         ("intervall", 1, "lab = 'intervall' is not known; did you mean 'interval'"),
-        ("interval", 0, "number = 0"),
-        ("interval", 99, "number = 99"),
+        ("interval", 0, "exercise = 0"),
+        ("interval", 99, "exercise = 99"),
     ],
 )
 def test_no_such_exercise(lab: str, number: int, told: str) -> None:

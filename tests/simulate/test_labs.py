@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from linestudy.simulate import check, labs, play
 from linestudy.simulate.exercises import EXERCISES
+from linestudy.simulate.experiment import Experiment
 
 ALL = [(lab, number + 1) for lab, items in EXERCISES.items() for number in range(len(items))]
 
@@ -78,3 +81,15 @@ def test_a_slider_draws_the_picture_anew() -> None:
     assert "<img" in place.value
     with pytest.raises(TypeError, match="colour"):
         play(labs.sample_size_before_the_run, colour=(1, 2, 1))
+
+
+@pytest.mark.parametrize("lab", [labs.what_an_interval_is, labs.why_neighbours_flatter])
+def test_a_lab_draws_into_axes_of_ones_own(lab: Callable[..., Experiment]) -> None:
+    from matplotlib.figure import Figure
+
+    left, right = Figure().subplots(1, 2)
+    found = lab()
+    assert found.plot(left) is left
+    assert left.get_title(loc="left")
+    assert left.lines
+    assert not right.lines

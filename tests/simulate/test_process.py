@@ -59,17 +59,19 @@ def test_soiling_is_wiped_away() -> None:
 
 
 def test_studies_have_the_design_asked_for() -> None:
-    table = crossed([1.0, 2.0, 3.0], MeasuringSystem(0.1, 0.1), ("A", "B"), 2, seed=1)
+    table = crossed(
+        [1.0, 2.0, 3.0], MeasuringSystem(0.1, 0.1), appraisers=("A", "B"), trials=2, seed=1
+    )
     assert table.groupby(["part", "appraiser", "trial"]).size().eq(1).all()
     assert len(run(Process(1.0, 0.1), 100, coil_length=30)["coil"].unique()) == 4
     assert (
-        nested(0.0, (1.0, 1.0, 1.0), (3, 2, 4), ("lot", "box"), seed=2)
+        nested(0.0, (1.0, 1.0, 1.0), (3, 2, 4), levels=("lot", "box"), seed=2)
         .groupby(["lot", "box"])
         .size()
         .eq(4)
         .all()
     )
-    perfect = judged([1.0, -1.0], 0.0, {"A": (0.0, 1e-9)}, seed=3)
+    perfect = judged([1.0, -1.0], 0.0, appraisers={"A": (0.0, 1e-9)}, seed=3)
     assert (perfect["judgement"] == perfect["reference"]).all()
 
 

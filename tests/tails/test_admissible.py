@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from linestudy.results import CannotJudge
-from linestudy.tails import peaks, tails
+from linestudy.tails import tails
 from linestudy.tails.admissible import Tails
+from linestudy.tails.threshold_peaks import peaks
 
 
 def test_peaks_of_an_exact_pareto_tail() -> None:
@@ -68,14 +69,14 @@ def test_many_values_carry_the_index_whatever_the_distribution(shape: str) -> No
     }[shape]
     lower = None if bound is not None else middle - 1.67 * (middle - low)
     upper = middle + 1.67 * (high - middle)
-    found = tails(draw, bound).index(lower, upper)
+    found = tails(draw, bound=bound).index(lower, upper)
     assert found.estimate == pytest.approx(1.67, rel=0.09)
     assert found.bound < found.estimate
 
 
 def test_a_wrong_family_is_rejected_and_the_tail_decides() -> None:
     y = np.abs(np.random.default_rng(5).standard_t(5, 5000))
-    found = tails(y, 0.0)
+    found = tails(y, bound=0.0)
     assert not any(item.name == "normal" for item in found.admissible)
     assert found.carried
     # A half-normal would claim 1.69 where the truth is about 1.1.
@@ -119,5 +120,5 @@ def test_a_sign_changes_sides_only() -> None:
 def test_fewer_effective_values_lower_the_bound_and_not_the_estimate() -> None:
     y = np.random.default_rng(9).normal(size=1000)
     full: Tails = tails(y)
-    worth = tails(y, None, 100.0, 300.0)
+    worth = tails(y, bound=None, n_eff_mean=100.0, n_eff_sd=300.0)
     assert worth.index(-6.0, 6.0).bound < full.index(-6.0, 6.0).bound

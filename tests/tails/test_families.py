@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.tails import fit_folded_t, fit_normal, fit_skewed, fit_t
 from linestudy.tails.candidate import QUANTILES, anderson_darling, step_edges
+from linestudy.tails.folded import fit_folded_t
 from linestudy.tails.outliers import fit_outliers
+from linestudy.tails.skewed import fit_skewed
+from linestudy.tails.symmetric import fit_normal, fit_t
 
 
 def ones(x: np.ndarray) -> np.ndarray:

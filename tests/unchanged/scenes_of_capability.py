@@ -14,7 +14,7 @@ from linestudy.results import Absent
 
 
 def fitted(family: str = "gamma") -> Any:
-    return sh.fit(gamma, family, 0.0, uncertainty=True)
+    return sh.fit(gamma, family, 0.0, with_covariance=True)
 
 
 for name, values, more in (
@@ -253,7 +253,13 @@ def drawn(n: int = 500) -> list[Any]:
 def without_gauge(gauge_sd: float, **more: Any) -> Any:
     draws = [((q[1], q[0], q[2]), sd, size * gauge_sd / 0.03) for q, sd, size in drawn()]
     return c.gauge_removed(
-        (1.7, 2.0, 2.3), 0.1, gauge_sd, lower=more.pop("lower", 1.6), upper=2.5, draws=draws, **more
+        (1.7, 2.0, 2.3),
+        0.1,
+        gauge_sd,
+        lower=more.pop("lower", 1.6),
+        upper=2.5,
+        truths=draws,
+        **more,
     )
 
 

@@ -47,7 +47,8 @@ def described(item: Any, values: Any) -> dict[str, Any]:
 
 for family in FAMILIES:
     scene(
-        f"fit: {family}", lambda f=family: described(sh.fit(gamma, f, 0.0, uncertainty=True), gamma)
+        f"fit: {family}",
+        lambda f=family: described(sh.fit(gamma, f, 0.0, with_covariance=True), gamma),
     )
     scene(
         f"fit many: {family}",
@@ -55,7 +56,9 @@ for family in FAMILIES:
     )
     scene(
         f"goodness: {family}",
-        lambda f=family: sh.bootstrap_p(sh.fit(gamma[:80], f, 0.0), gamma[:80], 40, rng(1)),
+        lambda f=family: sh.bootstrap_p(
+            sh.fit(gamma[:80], f, 0.0), gamma[:80], refits=40, rng=rng(1)
+        ),
     )
 scene("johnson by moments", lambda: sh.johnson_by_moments(gamma).ppf([0.01, 0.5, 0.99]))
 scene("johnson by quantiles", lambda: sh.johnson_by_quantiles(gamma).ppf([0.01, 0.5, 0.99]))

@@ -34,24 +34,28 @@ scene(
 for chart in ("p", "np", "p widened"):
     scene(
         f"counts: {chart}",
-        lambda k=chart: s.attribute_chart(rng(3).binomial(400, 0.03, 30), 400, chart=k),
+        lambda k=chart: s.attribute_chart(rng(3).binomial(400, 0.03, 30), 400, kind=k),
     )
 for chart in ("c", "u", "u widened"):
     scene(
         f"counts: {chart}",
-        lambda k=chart: s.attribute_chart(
-            rng(3).poisson(9, 30), None if k == "c" else 3.0, chart=k
-        ),
+        lambda k=chart: s.attribute_chart(rng(3).poisson(9, 30), None if k == "c" else 3.0, kind=k),
     )
 scene(
     "counts: uneven",
     lambda: s.attribute_chart(
-        rng(3).binomial(4000, rng(4).beta(30, 900, 30)), 4000, chart="p widened"
+        rng(3).binomial(4000, rng(4).beta(30, 900, 30)), 4000, kind="p widened"
     ),
 )
-scene("counts: none", lambda: s.attribute_chart(np.zeros(30), 400, chart="p"))
-scene("run length", lambda: s.run_length("Western Electric 1956", 5, (0.0, 1.0), runs=400, seed=1))
-scene("run length: single", lambda: s.run_length("three sigma", 1, (0.0, 2.0), runs=400, seed=1))
+scene("counts: none", lambda: s.attribute_chart(np.zeros(30), 400, kind="p"))
+scene(
+    "run length",
+    lambda: s.run_length("Western Electric 1956", n=5, shifts=(0.0, 1.0), runs=400, seed=1),
+)
+scene(
+    "run length: single",
+    lambda: s.run_length("three sigma", n=1, shifts=(0.0, 2.0), runs=400, seed=1),
+)
 scene("average run length", lambda: [s.average_run_length("three sigma", v) for v in (0.0, 1.0)])
 scene(
     "cusum run length",
@@ -196,7 +200,7 @@ scene("wear: too short", lambda: s.tool_wear(run()["value"], run()["order"], upp
 scene(
     "wear: falling",
     lambda: s.tool_wear(
-        4 - wearing["value"], wearing["order"], marks=(3000.0,), lower=1.5, upper=3.0
+        4 - wearing["value"], wearing["order"], resets=(3000.0,), lower=1.5, upper=3.0
     ),
 )
 scene("wear: none", lambda: s.tool_wear(normal(400), np.arange(400.0), lower=1.5, upper=2.5))

@@ -181,7 +181,7 @@ def _beside_the_index(
                 kept["x"],
                 kept["y"],
                 zone,
-                size=kept.get("size"),
+                feature_size=kept.get("size"),
                 most_material=place.most_material,
                 feature=place.feature,
                 seed=study.seed,

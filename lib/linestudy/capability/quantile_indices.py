@@ -19,7 +19,7 @@ _NO_LIMIT = "no such limit"
 
 
 def quantile_intervals(
-    item: FittedDistribution,
+    fitted: FittedDistribution,
     lower: float | None,
     upper: float | None,
     *,
@@ -34,8 +34,8 @@ def quantile_intervals(
 
     Parameters
     ----------
-    item : FittedDistribution
-        With the covariance of its coordinates (``fit(..., uncertainty=True)``).
+    fitted : FittedDistribution
+        With the covariance of its coordinates (``fit(..., with_covariance=True)``).
     lower, upper : float or None
         Tolerance limits in the unit of the values; at least one.
     n_eff_mean, n_eff_sd : float
@@ -92,7 +92,7 @@ def quantile_intervals(
     >>> import numpy as np
     >>> from linestudy.shape import fit
     >>> y = np.random.default_rng(1).normal(0, 1, 400)
-    >>> item = fit(y, "normal", uncertainty=True)
+    >>> item = fit(y, "normal", with_covariance=True)
     >>> print(quantile_intervals(item, -4.0, 4.0, n_eff_mean=400, n_eff_sd=400)["Ppk"])
     1.44 (1.33 to 1.54)
     """
@@ -103,23 +103,23 @@ def quantile_intervals(
     targets = targets_of(lower, upper)
     found: dict[str, Interval | Absent]
     fewest = min(n_eff_mean, n_eff_sd)
-    curved = item.covariance is not None and bool(np.isfinite(item.covariance).all())
+    curved = fitted.covariance is not None and bool(np.isfinite(fitted.covariance).all())
     contour = None
     if curved and values is not None:
-        contour = contour_of(item, values, max(n_eff_sd, 4.0), confidence)
+        contour = contour_of(fitted, values, max(n_eff_sd, 4.0), confidence)
     if contour is not None and (fewest < MANY or not is_quadratic(contour)):
         found = {
             name: profiled(
-                item, contour, name, target, (lower, upper), n_eff_mean, n_eff_sd, confidence
+                fitted, contour, name, target, (lower, upper), n_eff_mean, n_eff_sd, confidence
             )
             for name, target in targets.items()
         }
     elif fewest < _FEW or not curved:
         source = rng or np.random.default_rng(0)
-        found = by_refits(item, targets, round(max(fewest, 10)), confidence, source, refits)
+        found = by_refits(fitted, targets, round(max(fewest, 10)), confidence, source, refits)
     else:
         found = {
-            name: by_curvature(item, target, n_eff_mean, n_eff_sd, confidence)
+            name: by_curvature(fitted, target, n_eff_mean, n_eff_sd, confidence)
             for name, target in targets.items()
         }
     if "total" not in found:
@@ -168,7 +168,7 @@ def envelope(
     >>> import numpy as np
     >>> from linestudy.shape import fit
     >>> y = np.random.default_rng(1).normal(0, 1, 400)
-    >>> one, other = (fit(y, name, uncertainty=True) for name in ("normal", "logistic"))
+    >>> one, other = (fit(y, name, with_covariance=True) for name in ("normal", "logistic"))
     >>> own = quantile_intervals(one, -4.0, 4.0, n_eff_mean=400, n_eff_sd=400)
     >>> both = envelope(own, [other], -4.0, 4.0, n_eff_mean=400, n_eff_sd=400)
     >>> bool(both["Ppk"].low < own["Ppk"].low and both["Ppk"].high == own["Ppk"].high)

@@ -24,13 +24,13 @@ _QUANTILES = (0.00135, 0.5, 0.99865)
 
 
 def quantile_index(
-    item: FittedDistribution, lower: float | None, upper: float | None
+    fitted: FittedDistribution, lower: float | None, upper: float | None
 ) -> tuple[float | None, float]:
     r"""Compute Pp and Ppk of a fitted distribution.
 
     Parameters
     ----------
-    item : FittedDistribution
+    fitted : FittedDistribution
         Distribution of the values.
     lower, upper : float or None
         Tolerance limits in the unit of the values; at least one.
@@ -64,9 +64,9 @@ def quantile_index(
     1.3
     """
     lower, upper = arguments.limits(lower, upper)
-    low, _, high = (float(v) for v in item.ppf(_QUANTILES))
+    low, _, high = (float(v) for v in fitted.ppf(_QUANTILES))
     both = None if lower is None or upper is None else (upper - lower) / (high - low)
-    return both, min(index_sides(item, lower, upper))
+    return both, min(index_sides(fitted, lower, upper))
 
 
 def index_sides(item: FittedDistribution, lower: float | None, upper: float | None) -> list[float]:

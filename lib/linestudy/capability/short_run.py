@@ -215,7 +215,7 @@ def machine_performance(
             f"{n} parts are no short run; at least {LEAST} are needed, {WISHED} are preferred."
         )
     shape = select_distribution(
-        y, family, bound=bound, refits=0, seed=seed, lower=lower, upper=upper
+        y, family=family, bound=bound, refits=0, seed=seed, lower=lower, upper=upper
     )
     found = process_capability(
         y,

@@ -62,13 +62,24 @@ __getattr__ = old_names(
             *("confidence", "unit", "same_gauge"),
         ),
         "risk": (
-            *("process", "mean", "sd", "gauge_sd", "lower", "upper", "bias", "risk_target"),
-            *("draws", "confidence", "unit", "observed", "cautions"),
+            *(
+                "measured_density",
+                "mean",
+                "sd",
+                "gauge_sd",
+                "lower",
+                "upper",
+                "bias",
+                "risk_target",
+            ),
+            *("truths", "confidence", "unit", "observed", "cautions"),
         ),
         "uncertainty": (
             *("contributions", "lower", "upper", "tolerance", "coverage", "conformance"),
             *("confidence", "unit"),
         ),
-        "wrong_verdicts": (*("true", "gauge_sd", "lower", "upper", "guard_band", "bias", "scale"),),
+        "wrong_verdicts": (
+            *("true_density", "gauge_sd", "lower", "upper", "guard_band", "bias", "scale"),
+        ),
     },
 )

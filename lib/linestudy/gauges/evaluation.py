@@ -126,7 +126,7 @@ def _readings(records: Records, item: Characteristic, role: str, gauge: str) -> 
         raise CannotJudge(_NOTHING)
     if role in ("crossed", "run", "nested"):
         values = table["value"].to_numpy()
-        refuse_wrong_unit(values, item.nominal, item.lower, item.upper, item.unit or "")
+        refuse_wrong_unit(values, item.nominal, item.lower, item.upper, unit=item.unit or "")
     return table
 
 

@@ -260,9 +260,7 @@ def compare_quarter_hours(
     sums = cells.tags[[by, "quarter"]].assign(n=cells.n, y=cells.y)
     sums = sums.groupby([by, "quarter"], sort=False, as_index=False, observed=True).sum()
     means = cells.level + sums["y"] / sums["n"]
-    return compare_streams(
-        means, sums[by], by=by, parts=sums["n"], confidence=confidence, unit=unit
-    )
+    return compare_streams(means, sums[by], by=by, size=sums["n"], confidence=confidence, unit=unit)
 
 
 def wear_of_quarter_hours(

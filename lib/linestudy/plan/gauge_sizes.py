@@ -21,6 +21,7 @@ from linestudy.gauges.grr.mean_squares import MeanSquares, balanced
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 #: Designs that are compared unless others are asked for: (parts, appraisers, trials).
 DESIGNS = (
@@ -120,15 +121,18 @@ class GaugeStudySize(Finding):
         ]
 
 
+@old_keywords(
+    renamed("studies", "runs", since="0.3.0", removal="0.4.0"),
+)
 def gauge_study_size(
+    *,
     true_share: float = 0.10,
     required: float = 0.30,
-    *,
     reproducibility: float = 0.3,
     designs: tuple[tuple[int, int, int], ...] = DESIGNS,
     power: float = 0.8,
     confidence: float = 0.95,
-    studies: int = STUDIES,
+    runs: int = STUDIES,
     seed: int | None = None,
 ) -> GaugeStudySize:
     """Find the probability that a crossed study shows a gauge to be good enough, for several designs.
@@ -147,7 +151,7 @@ def gauge_study_size(
         Probability of success that is asked for, between 0 and 1.
     confidence : float
         Of the one-sided upper bound, between 0 and 1.
-    studies : int
+    runs : int
         Studies simulated for each design.
     seed : int, optional
         Of the simulation; the kit's own when absent, so that a second call gives the same numbers.
@@ -181,7 +185,7 @@ def gauge_study_size(
 
     Examples
     --------
-    >>> found = gauge_study_size(0.1, 0.3, studies=200, seed=1)
+    >>> found = gauge_study_size(true_share=0.1, required=0.3, runs=200, seed=1)
     >>> found.designs[0].chance < found.designs[5].chance
     True
     """
@@ -190,7 +194,7 @@ def gauge_study_size(
     arguments.number("reproducibility", reproducibility, least=0, below=1)
     arguments.share("power", power)
     arguments.share("confidence", confidence)
-    arguments.whole("studies", studies, least=1)
+    arguments.whole("runs", runs, least=1)
     if true_share >= required:
         raise CannotJudge("No study shows a gauge to be better than it is.")
     rng = generator(seed, "gauge study size")
@@ -199,10 +203,10 @@ def gauge_study_size(
         for name, levels in (("parts", parts), ("appraisers", appraisers), ("trials", trials)):
             arguments.whole(f"{name} of a design", levels, least=2)
         design = (parts, appraisers, trials)
-        bounds = _upper_bounds(design, true_share, reproducibility, confidence, studies, rng)
+        bounds = _upper_bounds(design, true_share, reproducibility, confidence, runs, rng)
         chance, bound = float((bounds < required).mean()), float(np.median(bounds))
         found.append(Design(*design, parts * appraisers * trials, chance, bound))
-    error = math.sqrt(0.25 / studies)
+    error = math.sqrt(0.25 / runs)
     return GaugeStudySize(
         true_share=true_share,
         required=required,
@@ -210,7 +214,7 @@ def gauge_study_size(
         designs=tuple(found),
         power=power,
         cautions=(
-            f"Chances are drawn {studies:,} times and known to about {2 * error:.0%}.",
+            f"Chances are drawn {runs:,} times and known to about {2 * error:.0%}.",
             "Appraisers must be a sample of those who will use the gauge.",
         ),
     )

@@ -14,16 +14,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.numerics import generator
+from linestudy.running.deprecation import old_keywords, renamed
 
 if TYPE_CHECKING:
     import pandas as pd
 
 
 def crossed_sheet(
+    *,
     parts: int = 10,
     appraisers: tuple[str, ...] = ("A", "B", "C"),
     trials: int = 3,
-    *,
     seed: int | None = None,
 ) -> pd.DataFrame:
     """Lay out a crossed gauge study, parts in random order within each round.
@@ -62,7 +63,7 @@ def crossed_sheet(
 
     Examples
     --------
-    >>> crossed_sheet(2, ("A",), 2, seed=1).shape
+    >>> crossed_sheet(parts=2, appraisers=("A",), trials=2, seed=1).shape
     (4, 4)
     """
     if parts < 2 or trials < 2 or not appraisers:
@@ -71,10 +72,10 @@ def crossed_sheet(
 
 
 def judgement_sheet(
+    *,
     parts: int = 50,
     appraisers: tuple[str, ...] = ("A", "B", "C"),
     trials: int = 3,
-    *,
     seed: int | None = None,
 ) -> pd.DataFrame:
     """Lay out judgements (good or bad), parts in random order within each round.
@@ -111,7 +112,7 @@ def judgement_sheet(
 
     Examples
     --------
-    >>> judgement_sheet(3, ("A", "B"), 2, seed=1).shape
+    >>> judgement_sheet(parts=3, appraisers=("A", "B"), trials=2, seed=1).shape
     (12, 4)
     """
     if parts < 2 or trials < 2 or not appraisers:
@@ -119,8 +120,11 @@ def judgement_sheet(
     return _rounds(parts, appraisers, trials, "judgement", generator(seed, "judgement sheet"))
 
 
+@old_keywords(
+    renamed("readings", "trials", since="0.3.0", removal="0.4.0"),
+)
 def masters_sheet(
-    references: tuple[float, ...], readings: int = 12, *, seed: int | None = None
+    references: tuple[float, ...], *, trials: int = 12, seed: int | None = None
 ) -> pd.DataFrame:
     """Lay out readings for bias and linearity: every master read often, in random order.
 
@@ -128,7 +132,7 @@ def masters_sheet(
     ----------
     references : tuple of float
         Known values of the masters, in their unit.
-    readings : int
+    trials : int
         Of each master.
     seed : int, optional
         Of the random order; the kit's own when absent, so that a second call gives the same sheet.
@@ -149,16 +153,14 @@ def masters_sheet(
 
     Examples
     --------
-    >>> masters_sheet((2.76, 2.80, 2.84), 4, seed=1).shape
+    >>> masters_sheet((2.76, 2.80, 2.84), trials=4, seed=1).shape
     (12, 3)
     """
     import pandas as pd
 
-    if not references or readings < 2:
+    if not references or trials < 2:
         raise ValueError("Bias needs a master and two readings of it at least.")
-    order = generator(seed, "masters sheet").permutation(
-        np.repeat(range(len(references)), readings)
-    )
+    order = generator(seed, "masters sheet").permutation(np.repeat(range(len(references)), trials))
     rows = [
         {"part": f"master {i + 1}", "reference": float(references[i]), "value": ""}
         for i in order.tolist()
@@ -167,7 +169,7 @@ def masters_sheet(
 
 
 def paired_sheet(
-    parts: int = 50, gauges: tuple[str, str] = ("camera", "cmm"), *, seed: int | None = None
+    *, parts: int = 50, gauges: tuple[str, str] = ("camera", "cmm"), seed: int | None = None
 ) -> pd.DataFrame:
     """Lay out a comparison of two gauges that measure the same parts, in random order.
 
@@ -196,7 +198,7 @@ def paired_sheet(
 
     Examples
     --------
-    >>> list(paired_sheet(10, seed=1))
+    >>> list(paired_sheet(parts=10, seed=1))
     ['part', 'camera', 'cmm']
     """
     import pandas as pd
@@ -209,14 +211,17 @@ def paired_sheet(
     return pd.DataFrame({"part": order, gauges[0]: "", gauges[1]: ""})
 
 
-def run_sheet(subgroups: int = 25, size: int = 5, every: int = 250) -> pd.DataFrame:
+@old_keywords(
+    renamed("size", "subgroup_size", since="0.3.0", removal="0.4.0"),
+)
+def run_sheet(*, subgroups: int = 25, subgroup_size: int = 5, every: int = 250) -> pd.DataFrame:
     """Lay out a run measured by hand: which strokes to take, in production order.
 
     Parameters
     ----------
     subgroups : int
         Number of subgroups.
-    size : int
+    subgroup_size : int
         Neighbouring parts in each.
     every : int
         Strokes from one subgroup to the next.
@@ -239,28 +244,28 @@ def run_sheet(subgroups: int = 25, size: int = 5, every: int = 250) -> pd.DataFr
 
     Examples
     --------
-    >>> run_sheet(2, 3, 100)["stroke"].tolist()
+    >>> run_sheet(subgroups=2, subgroup_size=3, every=100)["stroke"].tolist()
     [1, 2, 3, 101, 102, 103]
     """
     import pandas as pd
 
-    if subgroups < 1 or size < 1 or every < size:
+    if subgroups < 1 or subgroup_size < 1 or every < subgroup_size:
         raise ValueError(
             "Subgroups need a size, a number, and a distance not smaller than the size."
         )
-    number = np.repeat(np.arange(subgroups), size)
-    strokes = number * every + np.tile(np.arange(size), subgroups) + 1
+    number = np.repeat(np.arange(subgroups), subgroup_size)
+    strokes = number * every + np.tile(np.arange(subgroup_size), subgroups) + 1
     return pd.DataFrame({"stroke": strokes, "subgroup": number + 1, "value": ""})
 
 
-def write_sheets(sheets: dict[str, pd.DataFrame], where: str | Path) -> list[Path]:
+def write_sheets(sheets: dict[str, pd.DataFrame], out: str | Path) -> list[Path]:
     """Write sheets as one workbook, or as csv files in a folder.
 
     Parameters
     ----------
     sheets : dict of str to pandas.DataFrame
         By name; a name becomes a sheet or a file.
-    where : str or Path
+    out : str or Path
         A file that ends in ``.xlsx``, or a folder, which is made.
 
     Returns
@@ -283,7 +288,7 @@ def write_sheets(sheets: dict[str, pd.DataFrame], where: str | Path) -> list[Pat
     --------
     >>> import tempfile
     >>> folder = tempfile.mkdtemp()
-    >>> [path.name for path in write_sheets({"gauge": crossed_sheet(2, ("A",), 2)}, folder)]
+    >>> [path.name for path in write_sheets({"gauge": crossed_sheet(parts=2)}, folder)]
     ['gauge.csv']
     """
     if not sheets:
@@ -291,7 +296,7 @@ def write_sheets(sheets: dict[str, pd.DataFrame], where: str | Path) -> list[Pat
     for name in sheets:
         if not name or len(name) > 31 or not all(c.isalnum() or c in " _-" for c in name):
             raise ValueError(f'"{name}" cannot name a sheet: letters, digits, space, _ and - may.')
-    target = Path(where)
+    target = Path(out)
     if target.suffix.lower() == ".xlsx":
         _workbook(sheets, target)
         return [target]

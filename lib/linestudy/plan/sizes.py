@@ -139,9 +139,9 @@ def chance_to_show(
 
 
 def sample_size(
+    *,
     true_index: float = 2.0,
     required: float = 1.67,
-    *,
     power: float = 0.8,
     confidence: float = 0.95,
     largest: int = 100_000,
@@ -188,7 +188,7 @@ def sample_size(
 
     Examples
     --------
-    >>> print(sample_size(2.0, 1.33).statement)
+    >>> print(sample_size(true_index=2.0, required=1.33).statement)
     If the index is truly 2, 24 independent parts show it above 1.33 at 95% confidence in 80% of studies.
     """
     arguments.share("power", power)

@@ -14,6 +14,7 @@ from typing import ClassVar
 from linestudy.numerics.normal_intervals import one_sided_index_interval
 from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +73,13 @@ class IntervalSize(Finding):
         return [{"parts": one.n, "index": one.index} for one in self.widths]
 
 
+@old_keywords(
+    renamed("index", "true_index", since="0.3.0", removal="0.4.0"),
+)
 def interval_size(
-    index: float = 1.67,
-    half_width: float = 0.2,
     *,
+    true_index: float = 1.67,
+    half_width: float = 0.2,
     confidence: float = 0.95,
     largest: int = 100_000,
 ) -> IntervalSize:
@@ -83,7 +87,7 @@ def interval_size(
 
     Parameters
     ----------
-    index : float
+    true_index : float
         What the index is believed to be; above zero.
     half_width : float
         Half width of its two-sided interval; above zero.
@@ -121,16 +125,16 @@ def interval_size(
 
     Examples
     --------
-    >>> print(interval_size(1.67, 0.2).statement)
+    >>> print(interval_size(true_index=1.67, half_width=0.2).statement)
     An index of 1.67 is known to within 0.2 at 95% confidence from 146 independent parts.
     """
-    arguments.number("index", index, above=0)
+    arguments.number("true_index", true_index, above=0)
     arguments.number("half_width", half_width, above=0)
     arguments.share("confidence", confidence)
     arguments.whole("largest", largest, least=2)
 
     def at(n: int) -> Interval:
-        return one_sided_index_interval(3 * index, 1.0, n, n - 1, confidence)
+        return one_sided_index_interval(3 * true_index, 1.0, n, n - 1, confidence)
 
     low, high = 2, 4
     while at(high).half_width > half_width:
@@ -144,4 +148,6 @@ def interval_size(
         else:
             high = middle
     sizes = sorted({10, 30, 50, 100, 125, 300, 1000, high})
-    return IntervalSize(high, index, half_width, confidence, tuple(Width(n, at(n)) for n in sizes))
+    return IntervalSize(
+        high, true_index, half_width, confidence, tuple(Width(n, at(n)) for n in sizes)
+    )

@@ -323,7 +323,7 @@ def show_findings(
     characteristic: str | None,
     *place: str,
     pictures: bool = True,
-    below: bool = True,
+    with_below: bool = True,
     method: str | tuple[str, ...] | None = None,
 ) -> Shown:
     """Show what was found about a characteristic, table, statement, cautions and picture.
@@ -338,7 +338,7 @@ def show_findings(
         Beginning of the place in results.json, for example ``"gauges", "camera"``.
     pictures : bool
         Whether to draw the pictures.
-    below : bool
+    with_below : bool
         Whether to show what lies below that place too.
     method : str or tuple of str, optional
         Only findings whose place ends so, for example ``"crossed"`` of every gauge.
@@ -358,7 +358,7 @@ def show_findings(
     chosen = {
         path: finding
         for path, finding in found
-        if (below or path == place) and (ends is None or path[-1] in ends)
+        if (with_below or path == place) and (ends is None or path[-1] in ends)
     }
     labels = tuple(", ".join(part.replace("_", " ") for part in path[1:]) for path in chosen)
     return Shown(

@@ -17,7 +17,7 @@ _LEAST_PPM = 0.001
 _MOST_DECIMALS = 12
 
 
-def decimals_for(uncertainty: float, digits: int = 2) -> int:
+def decimals_for(uncertainty: float, /, *, digits: int = 2) -> int:
     """Decimal places that show `uncertainty` with `digits` significant digits.
 
     Parameters
@@ -49,7 +49,7 @@ def decimals_for(uncertainty: float, digits: int = 2) -> int:
 
 
 def show(
-    value: Interval | Absent | float | int | str | None, uncertainty: float | None = None
+    value: Interval | Absent | float | int | str | None, /, uncertainty: float | None = None
 ) -> str:
     """Write a number, interval or absent value as text for a reader.
 
@@ -93,7 +93,10 @@ def show(
 
 
 def show_in(
-    value: Interval | Absent | float | int | str | None, unit: str, uncertainty: float | None = None
+    value: Interval | Absent | float | int | str | None,
+    unit: str,
+    /,
+    uncertainty: float | None = None,
 ) -> str:
     """A value with its unit as text, for a sentence that is whole without a unit too.
 
@@ -119,7 +122,7 @@ def show_in(
     return f"{text} {unit}" if unit else text
 
 
-def show_ppm(ppm: Interval | float) -> str:
+def show_ppm(ppm: Interval | float, /) -> str:
     """Write parts per million as text, with the interval where there is one.
 
     Parameters
@@ -207,7 +210,7 @@ def _significant(number: float, digits: int) -> str:
     return _fixed(number, max(digits - 1 - exponent, 0))
 
 
-def counted(number: float, word: str) -> str:
+def counted(number: float, word: str, /) -> str:
     """Write a whole number with its word in the singular or plural.
 
     Parameters

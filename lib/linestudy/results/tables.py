@@ -174,7 +174,7 @@ def _shown(head: str, value: Any) -> str:
     return show(value)
 
 
-def plain(value: Any) -> Any:
+def plain(value: Any, /) -> Any:
     """Turn a result into JSON-ready values, in full precision.
 
     Parameters

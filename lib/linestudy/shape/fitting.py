@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.numerics.maximum import Top, climb
 from linestudy.results import CannotJudge, arguments, data_arguments
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.shape.families import FAMILIES, Family
 from linestudy.shape.families.family import moments, moved
 
@@ -121,8 +122,11 @@ class FittedDistribution:
         return FittedDistribution(self.family, values, self.loglik, self.n, self.bound, free=at)
 
 
+@old_keywords(
+    renamed("uncertainty", "with_covariance", since="0.3.0", removal="0.4.0"),
+)
 def fit(
-    values: ArrayLike, family: str, bound: float | None = None, *, uncertainty: bool = False
+    values: ArrayLike, family: str, bound: float | None = None, *, with_covariance: bool = False
 ) -> FittedDistribution:
     r"""Fit a family of distributions to values by maximum likelihood.
 
@@ -134,7 +138,7 @@ def fit(
         Name of the family, one of ``linestudy.shape.FAMILIES``.
     bound : float, optional
         Physical bound in the unit of the values; families that begin there need it (0 when absent).
-    uncertainty : bool
+    with_covariance : bool
         Whether the curvature at the maximum is wanted too (``covariance`` of the coordinates).
 
     Returns
@@ -187,7 +191,7 @@ def fit(
     x, counts = np.unique(y, return_counts=True)
     if x.size < 2:
         raise CannotJudge("All values are the same, so they have no distribution to fit.")
-    return fit_counts(x, counts.astype(float), family, bound, uncertainty=uncertainty)
+    return fit_counts(x, counts.astype(float), family, bound, uncertainty=with_covariance)
 
 
 def fit_counts(

@@ -28,12 +28,12 @@ _FINE = 0.05
 _NULL_DRAWS = 2000
 
 
-def anderson_darling(item: FittedDistribution, values: ArrayLike) -> float:
+def anderson_darling(fitted: FittedDistribution, values: ArrayLike) -> float:
     r"""Compute the Anderson-Darling statistic of values against a fitted distribution.
 
     Parameters
     ----------
-    item : FittedDistribution
+    fitted : FittedDistribution
         The distribution the values are held against.
     values : array_like of float, shape (n,)
         Independent values, in the unit of the distribution.
@@ -71,23 +71,23 @@ def anderson_darling(item: FittedDistribution, values: ArrayLike) -> float:
     """
     y = np.sort(data_arguments.one_dimensional(values, least=1))
     n = y.size
-    if item.bound is not None and y[0] <= item.bound:
-        y = np.maximum(y, item.bound + smallest_step(y) / 4)
+    if fitted.bound is not None and y[0] <= fitted.bound:
+        y = np.maximum(y, fitted.bound + smallest_step(y) / 4)
     tiny = np.finfo(float).tiny
-    lower = np.log(np.maximum(item.cdf(y), tiny))
-    upper = np.log(np.maximum(item.sf(y), tiny))[::-1]
+    lower = np.log(np.maximum(fitted.cdf(y), tiny))
+    upper = np.log(np.maximum(fitted.sf(y), tiny))[::-1]
     weights = (2 * np.arange(1, n + 1) - 1) / n
     return float(-n - weights @ (lower + upper))
 
 
 def bootstrap_p(
-    item: FittedDistribution, values: ArrayLike, refits: int, rng: np.random.Generator
+    fitted: FittedDistribution, values: ArrayLike, *, refits: int, rng: np.random.Generator
 ) -> float | Absent:
     r"""Simulate the p-value of the Anderson-Darling statistic, parameters estimated.
 
     Parameters
     ----------
-    item : FittedDistribution
+    fitted : FittedDistribution
         Its family is fitted to `values` anew.
     values : array_like of float, shape (n,)
         Independent values, in the unit of the distribution.
@@ -126,7 +126,7 @@ def bootstrap_p(
     >>> import numpy as np
     >>> from linestudy.shape import fit
     >>> y = np.random.default_rng(1).normal(size=50)
-    >>> p = bootstrap_p(fit(y, "normal"), y, 39, np.random.default_rng(2))
+    >>> p = bootstrap_p(fit(y, "normal"), y, refits=39, rng=np.random.default_rng(2))
     >>> 0.025 <= p <= 1
     True
     """
@@ -134,7 +134,7 @@ def bootstrap_p(
     arguments.whole("refits", refits, least=1)
     x, counts = np.unique(y, return_counts=True)
     try:
-        own = fit_counts(x, counts.astype(float), item.family, item.bound)
+        own = fit_counts(x, counts.astype(float), fitted.family, fitted.bound)
     except CannotJudge as stop:
         return Absent(stop.reason.rstrip("."))
     observed = anderson_darling(own, y)

@@ -71,7 +71,7 @@ def draw_parameters(
     --------
     >>> from linestudy.shape import fit
     >>> y = np.sort(np.abs(np.random.default_rng(1).normal(0.02, 1, 2000)))
-    >>> item = fit(y, "half-normal", 0.0, uncertainty=True)
+    >>> item = fit(y, "half-normal", 0.0, with_covariance=True)
     >>> drawn = draw_parameters(item, y, np.ones(2000), 100, np.random.default_rng(2))
     >>> bool(0.01 < np.exp(drawn[:, 0]).std() < 0.025)
     True

@@ -17,7 +17,7 @@ from linestudy.shape.profile import MANY, contour_of, is_quadratic
 
 @old_keywords(renamed("worth", "n_eff", since="0.2.0", removal="0.3.0"))
 def quantile_interval(
-    item: FittedDistribution,
+    fitted: FittedDistribution,
     q: float,
     *,
     confidence: float = 0.95,
@@ -28,8 +28,8 @@ def quantile_interval(
 
     Parameters
     ----------
-    item : FittedDistribution
-        With the covariance of its coordinates (``fit(..., uncertainty=True)``).
+    fitted : FittedDistribution
+        With the covariance of its coordinates (``fit(..., with_covariance=True)``).
     q : float
         Share of parts below the quantile, between 0 and 1.
     confidence : float
@@ -78,41 +78,41 @@ def quantile_interval(
     --------
     >>> import numpy as np
     >>> from linestudy.shape import fit
-    >>> item = fit(np.random.default_rng(2).normal(5, 1, 400), "normal", uncertainty=True)
+    >>> item = fit(np.random.default_rng(2).normal(5, 1, 400), "normal", with_covariance=True)
     >>> print(quantile_interval(item, 0.99865))
     8.00 (7.77 to 8.24)
     """
     from scipy.special import ndtri
 
-    if item.covariance is None or item.free is None:
+    if fitted.covariance is None or fitted.free is None:
         raise CannotJudge("The fit holds no covariance of its parameters.")
     arguments.share("q", q)
     arguments.share("confidence", confidence)
-    effective = float(min(n_eff or item.n, item.n))
-    if values is not None and np.isfinite(item.covariance).all():
-        near = contour_of(item, values, max(effective, 4.0), confidence)
+    effective = float(min(n_eff or fitted.n, fitted.n))
+    if values is not None and np.isfinite(fitted.covariance).all():
+        near = contour_of(fitted, values, max(effective, 4.0), confidence)
         if effective < MANY or not is_quadratic(near):
-            low, high = extremes([lambda c: float(item.with_free(c).ppf(q))], near)
-            return _checked(float(item.ppf(q)), low, high, confidence, "profile likelihood")
-    free = np.asarray(item.free, dtype=float)
-    middle, outer = (float(v) for v in item.ppf([0.5, q]))
-    spread = float(np.subtract(*item.ppf([0.84134, 0.15866]))) / 2
+            low, high = extremes([lambda c: float(fitted.with_free(c).ppf(q))], near)
+            return _checked(float(fitted.ppf(q)), low, high, confidence, "profile likelihood")
+    free = np.asarray(fitted.free, dtype=float)
+    middle, outer = (float(v) for v in fitted.ppf([0.5, q]))
+    spread = float(np.subtract(*fitted.ppf([0.84134, 0.15866]))) / 2
     far = abs(outer - middle) > 0.5 * spread
-    steps = 1e-3 * np.sqrt(np.diag(item.covariance) * item.n) / math.sqrt(item.n)
+    steps = 1e-3 * np.sqrt(np.diag(fitted.covariance) * fitted.n) / math.sqrt(fitted.n)
     steps = np.where(steps > 0, steps, 1e-6)
     median, distance = [], []
     for index in range(free.size):
         move = np.zeros(free.size)
         move[index] = steps[index]
-        up = item.with_free(free + move).ppf([0.5, q])
-        down = item.with_free(free - move).ppf([0.5, q])
+        up = fitted.with_free(free + move).ppf([0.5, q])
+        down = fitted.with_free(free - move).ppf([0.5, q])
         slope = (np.asarray(up) - np.asarray(down)) / (2 * steps[index])
         median.append(slope[0])
         distance.append(slope[1] - slope[0] if far else slope[1])
-    factor = item.n / effective
+    factor = fitted.n / effective
     a, b = np.array(median), np.array(distance)
     z = float(ndtri((1 + confidence) / 2))
-    covariance = np.asarray(item.covariance) * factor
+    covariance = np.asarray(fitted.covariance) * factor
     total = math.sqrt(max(float((a + b) @ covariance @ (a + b)), 0.0)) if far else 0.0
     alone = math.sqrt(max(float(b @ covariance @ b), 0.0))
     if not far or total < 0.5 * alone:

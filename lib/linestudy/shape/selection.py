@@ -261,7 +261,7 @@ def _p_values(
     for name, item in fits.items():
         if name not in found and (name in wanted or null_is_known(item, tested)):
             rng = generator(seed, "goodness", name)
-            found[name] = bootstrap_p(item, tested, refits, rng)
+            found[name] = bootstrap_p(item, tested, refits=refits, rng=rng)
     return found
 
 

@@ -374,14 +374,14 @@ def _first_share() -> float:
     raise AssertionError("no share in reach rejects so many")
 
 
-def check(lab: str, number: int, answer: float | None) -> Reply:
+def check(lab: str, exercise: int, answer: float | None) -> Reply:
     """Check an answer to an exercise of the labs.
 
     Parameters
     ----------
     lab : str
         A key of ``EXERCISES``.
-    number : int
+    exercise : int
         1 for the first exercise of the lab.
     answer : float or None
         The reader's number; None for a cell that was not filled in yet.
@@ -409,8 +409,8 @@ def check(lab: str, number: int, answer: float | None) -> Reply:
     Five per cent is a share, not a number of studies.
     """
     arguments.one_of("lab", lab, EXERCISES)
-    arguments.whole("number", number, least=1, most=len(EXERCISES[lab]))
-    item = EXERCISES[lab][number - 1]
+    arguments.whole("exercise", exercise, least=1, most=len(EXERCISES[lab]))
+    item = EXERCISES[lab][exercise - 1]
     if answer is None:
         return Reply(False, item.question)
     right = item.answer()

@@ -33,8 +33,8 @@ class Experiment(Finding):
     said: str
     numbers: dict[str, float]
     rows: tuple[tuple[str, str], ...]
+    draw: Finding | Callable[[Axes | None], Picture] = field(repr=False, compare=False)
     cautions: tuple[str, ...] = ()
-    draw: Any = field(default=None, repr=False, compare=False)
     title: ClassVar[str] = "Experiment"
 
     @property
@@ -44,9 +44,10 @@ class Experiment(Finding):
     def _rows(self) -> Rows:
         return [{"what": what, "value": value} for what, value in self.rows]
 
-    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
-        drawn: Picture = self.draw()
-        return drawn
+    def _draw(self, ax: Axes | None = None, **options: Any) -> Picture | None:
+        if not isinstance(self.draw, Finding):
+            return self.draw(ax)
+        return self.draw._draw(ax, **options)
 
 
 def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,6 +11,11 @@ from linestudy.gauges.budget.risk_study import per_million
 from linestudy.numerics import generator
 from linestudy.results import Interval, show
 from linestudy.simulate.experiment import Experiment
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 
 def gauge_that_eats_the_tolerance(
@@ -64,7 +69,7 @@ def gauge_that_eats_the_tolerance(
             ("good parts rejected, per million", _one(study.false_reject)),
             ("gauge's share of the variance read", f"{gauge**2 / seen**2:.1%}"),
         ),
-        draw=study.figure,
+        draw=study,
     )
 
 
@@ -114,10 +119,12 @@ def what_three_trials_tell(
     low, high = (float(q) for q in np.quantile(best, [0.05, 0.95]))
     below = float(np.mean(best < 5))
 
-    def draw() -> Any:
+    def draw(ax: Axes | None) -> Picture:
         from linestudy.figures.labs import spread_of_estimates
 
-        return spread_of_estimates(best, truth, "number of distinct categories", 5.0, "asked for")
+        return spread_of_estimates(
+            best, truth, "number of distinct categories", 5.0, "asked for", ax=ax
+        )
 
     return Experiment(
         f"One gauge, whose true number of categories is {truth:.1f}, was studied {studies} times with {parts} parts, "
@@ -188,5 +195,5 @@ def vision_against_cmm(
             ("their half width by the truth", f"{expected:.2f}"),
             ("correction warranted", "yes" if study.correction_warranted else "no"),
         ),
-        draw=study.figure,
+        draw=study,
     )

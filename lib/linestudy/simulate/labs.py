@@ -7,7 +7,7 @@ a few numbers, so that a notebook can put sliders on it (`play`); the same numbe
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +19,11 @@ from linestudy.simulate.gauge_labs import (
     vision_against_cmm,
     what_three_trials_tell,
 )
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from linestudy.results.picture import Picture
 
 __all__ = [
     "gauge_that_eats_the_tolerance",
@@ -77,10 +82,10 @@ def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) ->
     widths = float(np.mean([item.high - item.low for item in found]))
     best = [item.estimate for item in found]
 
-    def draw() -> Any:
+    def draw(ax: Axes | None) -> Picture:
         from linestudy.figures.labs import many_intervals
 
-        return many_intervals(found, truth)
+        return many_intervals(found, truth, ax=ax)
 
     return Experiment(
         f"The same process, with Ppk {truth}, was studied {studies} times with {n} parts each. Estimates ran from "
@@ -132,9 +137,6 @@ def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -
     cpk, ppk = half / (3 * study.sd_within), half / (3 * overall)
     signals = len(study.signals)
 
-    def draw() -> Any:
-        return study.figure()
-
     return Experiment(
         f"Parts correlate {serial:.2f} with the next. From {size} neighbours Cpk looks like {cpk:.2f}; over the whole "
         f"run it is {ppk:.2f}. The chart with limits from neighbours signals at {signals} of "
@@ -154,7 +156,7 @@ def why_neighbours_flatter(size: int = 5, serial: float = 0.95, seed: int = 1) -
                 f"{signals}, {study.expected_false_signals:.1f}",
             ),
         ),
-        draw=draw,
+        draw=study,
     )
 
 
@@ -200,7 +202,7 @@ def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Exp
             ("Ppk of the sorted parts", f"{study.naive_Ppk:.3f}"),
             ("estimate of the process", show(study.Ppk)),
         ),
-        draw=study.figure,
+        draw=study,
     )
 
 
@@ -236,7 +238,7 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
     median, high = (float(q) for q in process.ppf([0.5, 0.99865]))
     upper = median + 1.5 * (high - median)
     values = np.abs(offset + generator(seed, "lab", "folded").standard_normal(n))
-    fitted = fit(values, "folded normal", 0.0, uncertainty=True)
+    fitted = fit(values, "folded normal", 0.0, with_covariance=True)
     study = process_capability(values, None, upper, fitted=fitted, seed=seed)
     wrong = (upper - values.mean()) / (3 * values.std(ddof=1))
     own = study.Ppk
@@ -250,7 +252,7 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
             ("taken as normal", f"{wrong:.3f}"),
             ("by the quantiles of its own distribution", show(own)),
         ),
-        draw=study.figure,
+        draw=study,
     )
 
 
@@ -302,7 +304,7 @@ def rules_and_false_alarms(
             ("points marked by chance, expected", f"{expected:.1f}"),
             ("points marked", f"{signals}"),
         ),
-        draw=study.figure,
+        draw=study,
     )
 
 
@@ -331,14 +333,14 @@ def sample_size_before_the_run(
     """
     from linestudy.plan import chance_to_show, sample_size
 
-    plan = sample_size(true_index, required)
+    plan = sample_size(true_index=true_index, required=required)
     numbers = sorted({*np.geomspace(10, 1000, 25).astype(int).tolist(), plan.n})
     chances = [chance_to_show(n, true_index, required) for n in numbers]
 
-    def draw() -> Any:
+    def draw(ax: Axes | None) -> Picture:
         from linestudy.figures.labs import chance_against_parts
 
-        return chance_against_parts(numbers, chances, plan.n)
+        return chance_against_parts(numbers, chances, plan.n, ax=ax)
 
     at_100 = chance_to_show(100, true_index, required)
     return Experiment(

@@ -8,11 +8,15 @@ effect is an attribute, so that every study has a truth to be held against.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics.arrays import FloatArray
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -59,8 +63,8 @@ class Process:
     def draw(
         self,
         rng: np.random.Generator,
-        strokes: Any,
-        coil_shifts: Any = None,
+        strokes: ArrayLike,
+        coil_shifts: ArrayLike | None = None,
     ) -> FloatArray:
         """True values of parts.
 
@@ -83,7 +87,7 @@ class Process:
         values = values + self._noise(rng, numbers.size)
         return np.abs(values) if self.folded else values
 
-    def mean_at(self, strokes: Any) -> FloatArray:
+    def mean_at(self, strokes: ArrayLike) -> FloatArray:
         """Expected value before folding, without the coils: level, wear and station.
 
         Parameters
@@ -122,7 +126,7 @@ def run(
     seed: int | None = None,
     coil_length: int | None = None,
     purpose: str = "run",
-) -> Any:
+) -> pd.DataFrame:
     """Simulate a run of parts with known truth.
 
     Parameters
@@ -206,9 +210,9 @@ class MeasuringSystem:
     def read(
         self,
         rng: np.random.Generator,
-        true: Any,
-        appraiser_shift: Any = 0.0,
-        strokes: Any = None,
+        true: ArrayLike,
+        appraiser_shift: ArrayLike = 0.0,
+        strokes: ArrayLike | None = None,
         magnitude: bool = False,
     ) -> FloatArray:
         """Readings of true values.

@@ -6,14 +6,18 @@ import gzip
 import io
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from linestudy.numerics import generator
+from linestudy.numerics.arrays import FloatArray
 from linestudy.simulate import scenario as line
 from linestudy.simulate import studies
 from linestudy.simulate.sample_toml import study_toml
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 NO_READ = "9999"
 
@@ -64,7 +68,7 @@ def write_sample(folder: str | Path, *, seed: int = line.SEED) -> Path:
     return target
 
 
-def _run_log(seed: int) -> tuple[Any, dict[str, Any]]:
+def _run_log(seed: int) -> tuple[pd.DataFrame, dict[str, Any]]:
     """Every part of two hours as it was, before the log was damaged, and the true sizes."""
     import pandas as pd
 
@@ -105,7 +109,7 @@ def _run_log(seed: int) -> tuple[Any, dict[str, Any]]:
     return log, true
 
 
-def _with_defects(log: Any, seed: int) -> Any:
+def _with_defects(log: pd.DataFrame, seed: int) -> pd.DataFrame:
     """The log as the line's computer wrote it: no-reads, a repeated block, a clock change."""
     import pandas as pd
 
@@ -135,7 +139,7 @@ def _with_defects(log: Any, seed: int) -> Any:
     return pd.concat([text.iloc[:begin], block, text.iloc[begin:]], ignore_index=True)
 
 
-def _write_gz(path: Path, table: Any) -> None:
+def _write_gz(path: Path, table: pd.DataFrame) -> None:
     buffer = io.BytesIO()
     # No name and no time inside: the same rows give the same bytes.
     with gzip.GzipFile(filename="", mode="wb", fileobj=buffer, compresslevel=9, mtime=0) as stream:
@@ -143,7 +147,7 @@ def _write_gz(path: Path, table: Any) -> None:
     path.write_bytes(buffer.getvalue())
 
 
-def _write(path: Path, table: Any) -> None:
+def _write(path: Path, table: pd.DataFrame) -> None:
     path.write_text(table.to_csv(index=False, lineterminator="\n"), encoding="utf-8")
 
 
@@ -171,14 +175,25 @@ def _gauge_studies(folder: Path, seed: int) -> None:
             ("cmm_crossed", f.cmm, operators, 4),
         ):
             table = studies.crossed(
-                ten, gauge, people, 3, seed=seed, purpose=f"{name} {f.id}", magnitude=magnitude
+                ten,
+                gauge,
+                appraisers=people,
+                trials=3,
+                seed=seed,
+                purpose=f"{name} {f.id}",
+                magnitude=magnitude,
             )
             table = table.sort_values(keys, key=_numbers_first, kind="stable")
             wide[name] |= _columns(
                 table, keys, f.column if digits == 3 else f.cmm_column, "value", digits
             )
         table = studies.reference(
-            f.masters, f.camera, 12, seed=seed, purpose=f"masters {f.id}", magnitude=magnitude
+            f.masters,
+            f.camera,
+            trials=12,
+            seed=seed,
+            purpose=f"masters {f.id}",
+            magnitude=magnitude,
         )
         table["reading"] = [str(i % 12 + 1) for i in range(len(table))]
         wide["masters"] |= _columns(table, ["part", "reading"], f.column, "value", 3)
@@ -206,20 +221,22 @@ _TITLES = {
 }
 
 
-def _columns(table: Any, keys: list[str], title: str, value: str, digits: int) -> dict[str, Any]:
+def _columns(
+    table: pd.DataFrame, keys: list[str], title: str, value: str, digits: int
+) -> dict[str, Any]:
     """Key columns and one value column, as the wide file has them."""
-    columns = {_TITLES[key]: table[key].to_numpy() for key in keys}
+    columns: dict[str, Any] = {_TITLES[key]: table[key].to_numpy() for key in keys}
     columns[title] = [f"{number:.{digits}f}" for number in table[value]]
     return columns
 
 
-def _numbers_first(series: Any) -> Any:
+def _numbers_first(series: pd.Series[Any]) -> pd.Series[Any]:
     return series.astype(int) if series.name in ("part", "trial") else series
 
 
 def _pull_and_appearance(folder: Path, seed: int) -> None:
     pull = studies.nested(
-        line.PULL_MEAN, line.PULL_SDS, (12, 6), ("batch",), seed=seed, purpose="pull"
+        line.PULL_MEAN, line.PULL_SDS, (12, 6), levels=("batch",), seed=seed, purpose="pull"
     )
     pull["value"] = pull["value"].map("{:.1f}".format)
     pull.insert(1, "specimen", [str(i % 6 + 1) for i in range(len(pull))])
@@ -230,7 +247,12 @@ def _pull_and_appearance(folder: Path, seed: int) -> None:
     rng = generator(seed, "sample", "appearance")
     quality = np.concatenate([rng.normal(0.52, 0.24, 30), rng.normal(-0.10, 0.24, 20)])
     judged = studies.judged(
-        rng.permutation(quality), 0.2, line.APPRAISERS, 2, seed=seed, purpose="appearance"
+        rng.permutation(quality),
+        0.2,
+        appraisers=line.APPRAISERS,
+        trials=2,
+        seed=seed,
+        purpose="appearance",
     )
     words = {True: "ok", False: "not ok"}
     for column in ("judgement", "reference"):
@@ -245,7 +267,7 @@ def _pull_and_appearance(folder: Path, seed: int) -> None:
     _write(folder / "appearance.csv", judged.rename(columns=titles))
 
 
-def _bins(folder: Path, log: Any) -> None:
+def _bins(folder: Path, log: pd.DataFrame) -> None:
     """Counts per quarter hour of the true clock: what fell into each bin."""
     quarter = log["Time"].dt.floor("15min").dt.strftime("%Y-%m-%dT%H:%M")
     counts = log.groupby([quarter, "Verdict"]).size().unstack(fill_value=0)
@@ -324,7 +346,7 @@ def _true_capability(feature: line.Feature, seed: int) -> dict[str, float]:
     }
 
 
-def _quantile_ppk(values: Any, feature: line.Feature) -> float:
+def _quantile_ppk(values: FloatArray, feature: line.Feature) -> float:
     low, middle, high = np.quantile(values, [0.00135, 0.5, 0.99865])
     upper = (feature.upper - middle) / (high - middle)
     if feature.lower is None:

@@ -2,31 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.simulate.process import MeasuringSystem
 
-Frame = Any
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 def crossed(
-    parts: Any,
+    true_sizes: ArrayLike,
     gauge: MeasuringSystem,
+    *,
     appraisers: tuple[str, ...] = ("A", "B", "C"),
     trials: int = 3,
-    *,
     seed: int | None = None,
     purpose: str = "crossed",
     magnitude: bool = False,
-) -> Frame:
+) -> pd.DataFrame:
     """Simulate a crossed study: every appraiser reads every part, in random order, `trials` times.
 
     Parameters
     ----------
-    parts : array_like of float, shape (p,)
+    true_sizes : array_like of float, shape (p,)
         True sizes.
     gauge : MeasuringSystem
         How readings come about.
@@ -52,13 +55,13 @@ def crossed(
 
     Examples
     --------
-    >>> crossed([1.0, 2.0], MeasuringSystem(0.01), ("A", "B"), 2, seed=1).shape
+    >>> crossed([1.0, 2.0], MeasuringSystem(0.01), appraisers=("A", "B"), trials=2, seed=1).shape
     (8, 4)
     """
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    sizes = np.asarray(parts, dtype=float)
+    sizes = np.asarray(true_sizes, dtype=float)
     shifts = rng.standard_normal(len(appraisers))
     tables = []
     for trial in range(1, trials + 1):
@@ -78,24 +81,27 @@ def crossed(
     return pd.concat(tables, ignore_index=True)
 
 
+@old_keywords(
+    renamed("readings", "trials", since="0.3.0", removal="0.4.0"),
+)
 def reference(
-    masters: Any,
+    references: ArrayLike,
     gauge: MeasuringSystem,
-    readings: int = 12,
     *,
+    trials: int = 12,
     seed: int | None = None,
     purpose: str = "reference",
     magnitude: bool = False,
-) -> Frame:
+) -> pd.DataFrame:
     """Simulate repeated readings of masters whose value is known.
 
     Parameters
     ----------
-    masters : array_like of float, shape (m,)
+    references : array_like of float, shape (m,)
         Known values, in the unit of the readings.
     gauge : MeasuringSystem
         How readings come about.
-    readings : int
+    trials : int
         Readings per master.
     seed : int, optional
         Of every random number; the kit's own when absent, so that a second call gives the same.
@@ -115,14 +121,14 @@ def reference(
 
     Examples
     --------
-    >>> len(reference([1.0, 2.0], MeasuringSystem(0.01), 5, seed=1))
+    >>> len(reference([1.0, 2.0], MeasuringSystem(0.01), trials=5, seed=1))
     10
     """
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    sizes = np.repeat(np.asarray(masters, dtype=float), readings)
-    names = np.repeat([f"master {i + 1}" for i in range(len(np.asarray(masters)))], readings)
+    sizes = np.repeat(np.asarray(references, dtype=float), trials)
+    names = np.repeat([f"master {i + 1}" for i in range(len(np.asarray(references)))], trials)
     return pd.DataFrame(
         {
             "part": names,
@@ -133,22 +139,22 @@ def reference(
 
 
 def drift(
-    master: float,
+    reference: float,
     gauge: MeasuringSystem,
-    strokes: Any,
+    order: ArrayLike,
     *,
     seed: int | None = None,
     purpose: str = "drift",
-) -> Frame:
+) -> pd.DataFrame:
     """Simulate one master read again and again during production.
 
     Parameters
     ----------
-    master : float
+    reference : float
         Its known value.
     gauge : MeasuringSystem
         How readings come about.
-    strokes : array_like of int, shape (n,)
+    order : array_like of int, shape (n,)
         When it was read.
     seed : int, optional
         Of every random number; the kit's own when absent, so that a second call gives the same.
@@ -172,29 +178,29 @@ def drift(
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    numbers = np.asarray(strokes)
-    sizes = np.full(numbers.shape, float(master))
+    numbers = np.asarray(order)
+    sizes = np.full(numbers.shape, float(reference))
     return pd.DataFrame(
         {"order": numbers, "reference": sizes, "value": gauge.read(rng, sizes, strokes=numbers)}
     )
 
 
 def paired(
-    parts: Any,
-    first: MeasuringSystem,
-    second: MeasuringSystem,
+    true_sizes: ArrayLike,
+    first_gauge: MeasuringSystem,
+    second_gauge: MeasuringSystem,
     *,
     seed: int | None = None,
     purpose: str = "paired",
     magnitude: bool = False,
-) -> Frame:
+) -> pd.DataFrame:
     """Simulate the same parts read once by each of two gauges.
 
     Parameters
     ----------
-    parts : array_like of float, shape (p,)
+    true_sizes : array_like of float, shape (p,)
         True sizes.
-    first, second : MeasuringSystem
+    first_gauge, second_gauge : MeasuringSystem
         How the readings of either gauge come about.
     seed : int, optional
         Of every random number; the kit's own when absent, so that a second call gives the same.
@@ -220,25 +226,28 @@ def paired(
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    sizes = np.asarray(parts, dtype=float)
+    sizes = np.asarray(true_sizes, dtype=float)
     return pd.DataFrame(
         {
             "part": [str(number + 1) for number in range(sizes.size)],
-            "first": first.read(rng, sizes, magnitude=magnitude),
-            "second": second.read(rng, sizes, magnitude=magnitude),
+            "first": first_gauge.read(rng, sizes, magnitude=magnitude),
+            "second": second_gauge.read(rng, sizes, magnitude=magnitude),
         }
     )
 
 
+@old_keywords(
+    renamed("names", "levels", since="0.3.0", removal="0.4.0"),
+)
 def nested(
     mean: float,
     sds: tuple[float, ...],
     sizes: tuple[int, ...],
-    names: tuple[str, ...] = ("batch",),
     *,
+    levels: tuple[str, ...] = ("batch",),
     seed: int | None = None,
     purpose: str = "nested",
-) -> Frame:
+) -> pd.DataFrame:
     """Simulate destructive readings nested in batches.
 
     Parameters
@@ -249,7 +258,7 @@ def nested(
         Standard deviation of each level, outermost first, the readings last.
     sizes : tuple of int
         How many of each level there are within the one above, the readings last.
-    names : tuple of str
+    levels : tuple of str
         Names of the levels without the readings.
     seed : int, optional
         Of every random number; the kit's own when absent, so that a second call gives the same.
@@ -280,20 +289,20 @@ def nested(
     for level, (sd, count) in enumerate(zip(sds, counts, strict=True)):
         index = np.arange(total) // (total // int(count))
         values += sd * rng.standard_normal(int(count))[index]
-        if level < len(names):
-            columns[names[level]] = [f"{names[level]} {i + 1}" for i in index]
+        if level < len(levels):
+            columns[levels[level]] = [f"{levels[level]} {i + 1}" for i in index]
     return pd.DataFrame({**columns, "value": values})
 
 
 def judged(
-    quality: Any,
+    quality: ArrayLike,
     limit: float,
+    *,
     appraisers: dict[str, tuple[float, float]],
     trials: int = 2,
-    *,
     seed: int | None = None,
     purpose: str = "judged",
-) -> Frame:
+) -> pd.DataFrame:
     """Simulate parts judged by eye: accepted where the perceived quality is above the limit.
 
     Parameters
@@ -322,7 +331,7 @@ def judged(
 
     Examples
     --------
-    >>> bool(judged([1.0], 0.5, {"A": (0.0, 1e-9)}, 1, seed=1)["judgement"].iloc[0])
+    >>> bool(judged([1.0], 0.5, appraisers={"A": (0.0, 1e-9)}, trials=1, seed=1)["judgement"].iloc[0])
     True
     """
     import pandas as pd

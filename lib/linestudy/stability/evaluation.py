@@ -212,7 +212,7 @@ def _run_length(study: Study, main: Finding) -> RunLengthStudy:
     if not isinstance(main, ChartStudy):
         raise CannotJudge("There is no chart, so its rules have no run length.")
     size = max(round(main.subgroup_size), 1)
-    return run_length(main.rules, size, confidence=study.confidence, seed=study.seed)
+    return run_length(main.rules, n=size, confidence=study.confidence, seed=study.seed)
 
 
 def _sampling_plan(run: Run, found: Before) -> SamplingPlan:
@@ -249,8 +249,8 @@ def _sampling_plan(run: Run, found: Before) -> SamplingPlan:
 def _bins(table: pd.DataFrame) -> AttributeChartStudy:
     bad = table["rejected"].to_numpy(dtype=float)
     size = bad + table["accepted"].to_numpy(dtype=float)
-    plain = attribute_chart(bad, size, chart="p")
-    return attribute_chart(bad, size, chart="p widened") if plain.spreads_more else plain
+    plain = attribute_chart(bad, size, kind="p")
+    return attribute_chart(bad, size, kind="p widened") if plain.spreads_more else plain
 
 
 #: In this order; a method may look at what those above it found.

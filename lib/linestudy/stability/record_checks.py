@@ -79,12 +79,12 @@ class DataQualityStudy(Finding):
 DATA_QUALITY = Declaration("stability.data_quality", DataQualityStudy, "Data quality of the run")
 
 
-def data_quality(table: pd.DataFrame, *, unit: str = "") -> DataQualityStudy:
+def data_quality(data: pd.DataFrame, *, unit: str = "") -> DataQualityStudy:
     """Look for what makes the record of a run doubtful.
 
     Parameters
     ----------
-    table : pandas.DataFrame
+    data : pandas.DataFrame
         ``value``, and where known ``order``, ``time``, ``subgroup``, in the order recorded.
     unit : str
         Of the values.
@@ -121,11 +121,11 @@ def data_quality(table: pd.DataFrame, *, unit: str = "") -> DataQualityStudy:
     >>> data_quality(pd.DataFrame({"order": [1, 2, 2], "value": [0.1, 0.2, 0.3]})).issues[0].what
     'order numbers that repeat'
     """
-    y = data_arguments.one_dimensional(data_arguments.column(table, "value", "table"), least=2)
+    y = data_arguments.one_dimensional(data_arguments.column(data, "value", "data"), least=2)
     order = np.arange(1.0, y.size + 1)
-    if "order" in table:
-        order = data_arguments.one_dimensional(table["order"], name="order", what="order number")
-    issues = [*_frozen(y, order), *_order(order), *_clock(table, order), *_subgroups(table, order)]
+    if "order" in data:
+        order = data_arguments.one_dimensional(data["order"], name="order", what="order number")
+    issues = [*_frozen(y, order), *_order(order), *_clock(data, order), *_subgroups(data, order)]
     return DataQualityStudy(int(y.size), tuple(issues), unit, _cautions(issues, y))
 
 

@@ -276,7 +276,7 @@ class RunOfParts(Run):
         return tool_wear(
             self.parts["value"],
             self.order,
-            marks=[at for at, _ in self.events],
+            resets=[at for at, _ in self.events],
             lower=self.item.lower,
             upper=self.item.upper,
             station=self.parts.get("station"),

@@ -10,6 +10,7 @@ from typing import ClassVar
 from linestudy.results import CannotJudge, Finding, arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.charts.rules import select_rules
 from linestudy.stability.charts.run_lengths import average_run_length
 
@@ -109,6 +110,9 @@ class SamplingPlan(Finding):
 SAMPLING_PLAN = Declaration("stability.sampling_plan", SamplingPlan, "Sampling plan")
 
 
+@old_keywords(
+    renamed("sizes", "subgroup_sizes", since="0.3.0", removal="0.4.0"),
+)
 def sampling_plan(
     shift: float,
     sd_within: float,
@@ -117,7 +121,7 @@ def sampling_plan(
     sd_between: float = 0.0,
     line_rate: float | None = None,
     spacing_minutes: float | None = None,
-    sizes: Sequence[int] = (1, 2, 3, 4, 5, 6, 8, 10),
+    subgroup_sizes: Sequence[int] = (1, 2, 3, 4, 5, 6, 8, 10),
     rules: str = "three sigma",
     unit: str = "",
 ) -> SamplingPlan:
@@ -138,7 +142,7 @@ def sampling_plan(
         Strokes per minute.
     spacing_minutes : float, optional
         Spacing from which on parts may be taken as independent, in minutes; shorter intervals are cautioned.
-    sizes : sequence of int
+    subgroup_sizes : sequence of int
         Subgroup sizes to compare, each at least 1.
     rules : str
         Name of a published set of rules that depend on zones only.
@@ -193,8 +197,8 @@ def sampling_plan(
         arguments.number("line_rate", line_rate, above=0)
     in_control = average_run_length(rules)
     options = []
-    for n in sizes:
-        arguments.whole("a size of sizes", n, least=1)
+    for n in subgroup_sizes:
+        arguments.whole("a size of subgroup_sizes", n, least=1)
         error = math.sqrt(sd_between**2 + sd_within**2 / n)
         points = average_run_length(rules, shift / error)
         interval = minutes_to_signal / (points - 0.5)

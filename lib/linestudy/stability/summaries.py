@@ -166,12 +166,12 @@ def _medians(y: Any, starts: Any, n: Any, index: Any) -> Any:
     return (ordered[starts + (n - 1) // 2] + ordered[starts + n // 2]) / 2
 
 
-def summaries_from_table(table: pd.DataFrame) -> Summaries:
+def summaries_from_table(data: pd.DataFrame) -> Summaries:
     """Take summaries that were made elsewhere, for instance in a data base.
 
     Parameters
     ----------
-    table : pandas.DataFrame
+    data : pandas.DataFrame
         One row per subgroup in production order: ``n``, ``mean``, ``sd``, ``min``, ``max`` and,
         where known, ``order`` (1, 2, … otherwise) and ``median``. The line log's subgroup table
         is one.
@@ -205,14 +205,14 @@ def summaries_from_table(table: pd.DataFrame) -> Summaries:
     2
     """
     names = ("order", "n", "mean", "sd", "min", "max")
-    if "order" not in data_arguments.table(table, "table"):
-        table = table.assign(order=np.arange(1.0, len(table) + 1))
+    if "order" not in data_arguments.table(data, "data"):
+        data = data.assign(order=np.arange(1.0, len(data) + 1))
     for name in names:
-        data_arguments.column(table, name, "table")
-    sd = table["sd"].where(table["n"] > 1, 0.0)
+        data_arguments.column(data, name, "data")
+    sd = data["sd"].where(data["n"] > 1, 0.0)
     columns = [
         data_arguments.one_dimensional(
-            sd if name == "sd" else table[name], name=name, least=1, what=f"{name} of a subgroup"
+            sd if name == "sd" else data[name], name=name, least=1, what=f"{name} of a subgroup"
         )
         for name in names
     ]
@@ -221,8 +221,8 @@ def summaries_from_table(table: pd.DataFrame) -> Summaries:
         raise CannotJudge(
             "A subgroup has fewer than one part, or its smallest exceeds its largest."
         )
-    given = "median" in table
-    median = data_arguments.one_dimensional(table["median"], name="median") if given else mean
+    given = "median" in data
+    median = data_arguments.one_dimensional(data["median"], name="median") if given else mean
     return Summaries(order, n, mean, sd_array, low, high, median, given)
 
 

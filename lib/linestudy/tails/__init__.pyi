@@ -2,8 +2,3 @@ from .admissible import TailIndex as TailIndex
 from .admissible import Tails as Tails
 from .admissible import tails as tails
 from .candidate import Candidate as Candidate
-from .folded import fit_folded_t as fit_folded_t
-from .skewed import fit_skewed as fit_skewed
-from .symmetric import fit_normal as fit_normal
-from .symmetric import fit_t as fit_t
-from .threshold_peaks import peaks as peaks

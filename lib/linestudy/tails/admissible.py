@@ -26,6 +26,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.tails.candidate import Candidate, step_edges
@@ -194,7 +195,8 @@ def _share(value: Any) -> float:
 
 
 def tails(
-    values: Any,
+    values: ArrayLike,
+    *,
     bound: float | None = None,
     n_eff_mean: float | None = None,
     n_eff_sd: float | None = None,

@@ -30,6 +30,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.results import Absent, Interval
 from linestudy.verdict.criteria import Criteria
@@ -66,7 +67,7 @@ class Decision:
 
 
 def decide(
-    values: Any,
+    values: ArrayLike,
     tags: Tags | None,
     gauge: GaugeFacts,
     criteria: Criteria,
@@ -78,7 +79,7 @@ def decide(
     causes: tuple[tuple[float, float, str], ...] = (),
     confidence: float = 0.95,
     seed: int | None = None,
-    about: CharacteristicFacts | None = None,
+    facts: CharacteristicFacts | None = None,
 ) -> Decision:
     """Decide on one measured characteristic of a run.
 
@@ -104,7 +105,7 @@ def decide(
         Of the one-sided bound.
     seed : int, optional
         Of simulated expectations; the kit's own when absent.
-    about : CharacteristicFacts, optional
+    facts : CharacteristicFacts, optional
         Name, unit and limits in words.
 
     Returns
@@ -144,7 +145,7 @@ def decide(
         circumstances=circumstances,
         causes=causes,
         confidence=confidence,
-        about=about,
+        facts=facts,
     )
 
 
@@ -158,7 +159,7 @@ def judge(
     circumstances: Circumstances | None = None,
     causes: tuple[tuple[float, float, str], ...] = (),
     confidence: float = 0.95,
-    about: CharacteristicFacts | None = None,
+    facts: CharacteristicFacts | None = None,
 ) -> Decision:
     """Decide on a run that has been described; see :func:`decide`.
 
@@ -168,7 +169,7 @@ def judge(
     ----------
     process : Process
         From :func:`~linestudy.verdict.describe`.
-    gauge, criteria, lower, upper, circumstances, causes, confidence, about
+    gauge, criteria, lower, upper, circumstances, causes, confidence, facts
         As in :func:`decide`.
 
     Returns
@@ -189,7 +190,7 @@ def judge(
     [False, True]
     """
     around = circumstances or Circumstances()
-    found = facts_of(process, lower, upper, around, causes, confidence, about)
+    found = facts_of(process, lower, upper, around, causes, confidence, facts)
     return rule_on(replace(found, gauge=gauge), criteria)
 
 

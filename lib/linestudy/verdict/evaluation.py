@@ -137,7 +137,7 @@ def _of_readings(
             causes=readings.causes,
             confidence=study.confidence,
             seed=study.seed,
-            about=about,
+            facts=about,
         )
     except CannotJudge as stop:
         why = Absent(around.refused or stop.reason.rstrip("."))

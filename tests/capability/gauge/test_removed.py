@@ -21,7 +21,7 @@ def normal_truth(mean: float, sd: float) -> tuple[float, float, float]:
 def test_exact_for_a_normal_process() -> None:
     # Readings with SD 1 and a gauge of 0.6: the parts have 0.8, so the index is 1 / 0.8 of the readings'.
     q = normal_truth(0.2, 1.0)
-    found = gauge_removed(q, 1.0, 0.6, lower=-4.0, upper=4.0, draws=[(q, 1.0, 0.6)] * 200)
+    found = gauge_removed(q, 1.0, 0.6, lower=-4.0, upper=4.0, truths=[(q, 1.0, 0.6)] * 200)
     assert found.with_gauge == pytest.approx(3.8 / 3, rel=1e-4)
     assert found.Ppk.estimate == pytest.approx(3.8 / (3 * 0.8), rel=1e-4)
     assert found.share_of_parts.estimate == pytest.approx(0.64)
@@ -29,7 +29,9 @@ def test_exact_for_a_normal_process() -> None:
 
 def test_a_bias_is_taken_off() -> None:
     q = normal_truth(0.2, 1.0)
-    found = gauge_removed(q, 1.0, 0.0, lower=-4.0, upper=4.0, draws=[(q, 1.0, 0.0)] * 100, bias=0.2)
+    found = gauge_removed(
+        q, 1.0, 0.0, lower=-4.0, upper=4.0, truths=[(q, 1.0, 0.0)] * 100, bias=0.2
+    )
     assert found.Ppk.estimate == pytest.approx(4.0 / 3, rel=1e-4)
     assert "bias" in found.statement
 
@@ -39,9 +41,9 @@ def test_not_admissible_where_all_may_be_gauge() -> None:
     rng = np.random.default_rng(3)
     draws = [(q, 1.0, 0.9 * float(np.sqrt(6 / rng.chisquare(6)))) for _ in range(400)]
     with pytest.raises(CannotJudge, match="not admissible"):
-        gauge_removed(q, 1.0, 0.9, lower=-4.0, upper=4.0, draws=draws)
+        gauge_removed(q, 1.0, 0.9, lower=-4.0, upper=4.0, truths=draws)
     with pytest.raises(ValueError, match="at least one limit"):
-        gauge_removed(q, 1.0, 0.1, lower=None, upper=None, draws=draws)
+        gauge_removed(q, 1.0, 0.1, lower=None, upper=None, truths=draws)
 
 
 @pytest.mark.parametrize("family", ["normal", "lognormal", "gamma"])
@@ -67,7 +69,7 @@ def test_drawn_truths_move_as_the_fit_allows() -> None:
     from linestudy.capability.gauge.risk import _moments
 
     n = 400
-    fitted = fit(np.random.default_rng(9).normal(10, 2, n), "normal", uncertainty=True)
+    fitted = fit(np.random.default_rng(9).normal(10, 2, n), "normal", with_covariance=True)
     drawn = truths(fitted, _moments, None, np.ones(4000), np.random.default_rng(5), np.zeros(4000))
     low, middle, high = np.array([row[0] for row in drawn]).T
     sd = np.array([row[1] for row in drawn])

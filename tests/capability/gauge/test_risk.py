@@ -25,7 +25,7 @@ def test_the_upper_end_does_not_run_away(ratio: float, seed: int) -> None:
     serial = SimpleNamespace()
     draws = _draws(shape, (mean, sd), serial, 0.0005, 60.0, np.random.default_rng(3))
     size = sd_interval(0.0005, 60, 0.95)
-    found = conformity_risk(shape.chosen.pdf, mean, sd, size, None, 0.06, draws=draws)
+    found = conformity_risk(shape.chosen.pdf, mean, sd, size, None, 0.06, truths=draws)
     truth = foldnorm(ratio, scale=0.015).sf(0.06)
     ends = [
         value

@@ -20,7 +20,7 @@ CENTRE = np.zeros((1, 2))
 def test_bonus_widens_the_zone_part_by_part() -> None:
     x, y = RNG.normal(0, 0.02, (2, 400))
     size = RNG.uniform(1.00, 1.06, 400)
-    study = position_capability(x, y, 0.1, size=size, most_material=1.0, unit="mm")
+    study = position_capability(x, y, 0.1, feature_size=size, most_material=1.0, unit="mm")
     outside = 2 * np.hypot(x, y) > 0.1 + (size - 1.0)
     assert study.with_bonus.observed.outside == outside.sum()
     assert study.with_bonus.mean_bonus == pytest.approx((size - 1.0).mean())
@@ -33,7 +33,7 @@ def test_bonus_widens_the_zone_part_by_part() -> None:
     ]
     assert study.with_bonus.expected_ppm.estimate == pytest.approx(1e6 * np.mean(each), rel=0.02)
     assert study.with_bonus.expected_ppm.estimate < 1e6 * centred
-    pin = position_capability(x, y, 0.1, size=2.0 - size, most_material=1.0, feature="pin")
+    pin = position_capability(x, y, 0.1, feature_size=2.0 - size, most_material=1.0, feature="pin")
     assert pin.with_bonus.observed == study.with_bonus.observed
 
 
@@ -72,7 +72,7 @@ def test_what_cannot_be_judged(change: dict, says: str) -> None:
     ("change", "says"),
     [
         ({"diameter": 0.0}, "greater than 0"),
-        ({"size": np.ones(40)}, "maximum-material"),
+        ({"feature_size": np.ones(40)}, "maximum-material"),
         ({"y": np.zeros(39)}, "40 entries and y 39"),
         ({"feature": "slot"}, "Allowed are 'hole', 'pin'"),
         ({"x": np.zeros((20, 2))}, r"shape \(20, 2\)"),

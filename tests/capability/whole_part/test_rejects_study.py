@@ -20,7 +20,7 @@ def risks(sd: float) -> Findings:
         findings.add(
             key,
             ("gauges", "camera", "conformity_risk"),
-            conformity_risk(stats.norm(middle, sd).pdf, middle, sd, size, -3.0, 3.0, draws=draws),
+            conformity_risk(stats.norm(middle, sd).pdf, middle, sd, size, -3.0, 3.0, truths=draws),
         )
     return findings
 

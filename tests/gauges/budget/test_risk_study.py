@@ -29,7 +29,7 @@ def test_intervals_hold_the_truth_they_were_drawn_from() -> None:
     draws = [
         (stats.norm(0, s).pdf, 0.0, s, g) for s, g in rng.uniform((1, 0.2), (1.1, 0.4), (80, 2))
     ]
-    study = conformity_risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0, draws=draws)
+    study = conformity_risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0, truths=draws)
     assert study.false_accept.low < study.false_accept.estimate < study.false_accept.high
     alone = conformity_risk(stats.norm(0, 1.05).pdf, 0, 1.05, SD, -3.0, 3.0)
     assert any("do not hold" in note for note in alone.cautions)

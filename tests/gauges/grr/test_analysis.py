@@ -31,7 +31,9 @@ def published(request: pytest.FixtureRequest):
 def table(seed: int, parts: int = 10, appraisers: int = 3, trials: int = 3) -> pd.DataFrame:
     sizes = np.random.default_rng(seed).normal(10, 1, parts)
     people = tuple("ABCDEF"[:appraisers])
-    return simulate_crossed(sizes, MeasuringSystem(0.3, 0.2), people, trials, seed=seed)
+    return simulate_crossed(
+        sizes, MeasuringSystem(0.3, 0.2), appraisers=people, trials=trials, seed=seed
+    )
 
 
 @pytest.mark.checks("crossed study", source="AIAG MSA, 4th ed. (2010), ch. III", memory=True)
@@ -279,7 +281,9 @@ def test_without_draws_shares_are_absent_with_the_reason() -> None:
 def test_negative_estimates_are_shown_as_such() -> None:
     rng = np.random.default_rng(0)
     for seed in range(50):
-        data = simulate_crossed(rng.normal(0, 1, 6), MeasuringSystem(0.5), ("A", "B"), 2, seed=seed)
+        data = simulate_crossed(
+            rng.normal(0, 1, 6), MeasuringSystem(0.5), appraisers=("A", "B"), trials=2, seed=seed
+        )
         study = grr_anova(data)
         if "appraiser" in study.negative:
             assert study.components["appraiser"].variance.estimate == 0

@@ -34,7 +34,7 @@ def test_kappa_against_statsmodels_and_by_hand() -> None:
 def test_clopper_pearson_is_scipys() -> None:
     from scipy.stats import binomtest
 
-    data = judged(np.linspace(-1, 1, 40), 0.0, {"A": (0.0, 0.4)}, 1, seed=3)
+    data = judged(np.linspace(-1, 1, 40), 0.0, appraisers={"A": (0.0, 0.4)}, trials=1, seed=3)
     study = judgement_agreement(data)
     errors = int((data["judgement"] & ~data["reference"]).sum())
     expected = binomtest(errors, int((~data["reference"]).sum())).proportion_ci(0.95, "exact")
@@ -44,7 +44,9 @@ def test_clopper_pearson_is_scipys() -> None:
 
 def test_a_worse_appraiser_is_seen_and_names_do_not_matter() -> None:
     quality = np.random.default_rng(1).normal(0, 1, 60)
-    data = judged(quality, 0.0, {"good": (0.0, 0.05), "poor": (0.0, 0.8)}, 2, seed=1)
+    data = judged(
+        quality, 0.0, appraisers={"good": (0.0, 0.05), "poor": (0.0, 0.8)}, trials=2, seed=1
+    )
     study = judgement_agreement(data)
     assert study.kappa_with_reference["good"].estimate > study.kappa_with_reference["poor"].estimate
     other = judgement_agreement(
@@ -54,7 +56,9 @@ def test_a_worse_appraiser_is_seen_and_names_do_not_matter() -> None:
 
 
 def test_one_sided_mix_is_cautioned() -> None:
-    data = judged(np.full(30, 1.0), 0.0, {"A": (0.0, 0.1), "B": (0.0, 0.1)}, 2, seed=1)
+    data = judged(
+        np.full(30, 1.0), 0.0, appraisers={"A": (0.0, 0.1), "B": (0.0, 0.1)}, trials=2, seed=1
+    )
     study = judgement_agreement(data)
     assert isinstance(study.kappa_with_reference["A"], Absent)
     assert isinstance(study.miss["A"], Absent)
@@ -95,7 +99,9 @@ def test_both_ends_of_fleiss_kappa_by_a_jackknife_written_out() -> None:
     # Fleiss 1971 by hand for each subset of parts: mean agreement within parts against chance.
     from scipy.stats import t
 
-    data = judged(np.linspace(-1, 1, 25), 0.0, {"A": (0.0, 0.4), "B": (0.1, 0.4)}, 2, seed=3)
+    data = judged(
+        np.linspace(-1, 1, 25), 0.0, appraisers={"A": (0.0, 0.4), "B": (0.1, 0.4)}, trials=2, seed=3
+    )
     counts = data.groupby("part")["judgement"].agg(["sum", "size"]).to_numpy()
 
     def kappa(rows: np.ndarray) -> float:

@@ -21,17 +21,17 @@ def test_p_chart_by_hand() -> None:
     assert study.centre == pytest.approx(p)
     assert study.points["high"][0] == pytest.approx(p + half)
     assert study.points["low"][0] == pytest.approx(max(p - half, 0))
-    assert attribute_chart(bad, 50, chart="np").points["high"][0] == pytest.approx(50 * (p + half))
+    assert attribute_chart(bad, 50, kind="np").points["high"][0] == pytest.approx(50 * (p + half))
 
 
 def test_c_and_u_by_hand() -> None:
     found = [21, 24, 16, 12, 15, 5, 28, 20]
-    study = attribute_chart(found, chart="c")
+    study = attribute_chart(found, kind="c")
     mean = sum(found) / 8
     assert study.centre == pytest.approx(mean)
     assert study.points["high"][0] == pytest.approx(mean + 3 * math.sqrt(mean))
     sizes = [1.0, 2.0, 1.0, 1.0, 1.0, 0.5, 2.0, 1.0]
-    u = attribute_chart(found, sizes, chart="u")
+    u = attribute_chart(found, sizes, kind="u")
     assert u.centre == pytest.approx(sum(found) / sum(sizes))
     assert u.points["high"][1] == pytest.approx(u.centre + 3 * math.sqrt(u.centre / 2))
 
@@ -43,7 +43,7 @@ def test_false_signals_are_exact_binomial_and_poisson() -> None:
     high = p + 3 * math.sqrt(p * (1 - p) / 100)
     expected = 8 * binom.sf(math.floor(100 * high), 100, p)
     assert study.expected_false_signals == pytest.approx(expected, rel=1e-9)
-    c = attribute_chart(bad, chart="c")
+    c = attribute_chart(bad, kind="c")
     assert c.expected_false_signals == pytest.approx(8 * poisson.sf(math.floor(4 + 6), 4), rel=1e-9)
 
 
@@ -51,7 +51,7 @@ def test_widened_limits_hold_where_plain_ones_cry_wolf() -> None:
     rng = np.random.default_rng(1)
     rate = rng.normal(0.02, 0.003, 400)
     bad = rng.binomial(50_000, rate)
-    plain, wide = attribute_chart(bad, 50_000), attribute_chart(bad, 50_000, chart="p widened")
+    plain, wide = attribute_chart(bad, 50_000), attribute_chart(bad, 50_000, kind="p widened")
     assert len(plain.signals) > 100
     assert len(wide.signals) <= 6
     # sigma_z is the spread of the standardised points (Laney 2002).
@@ -140,7 +140,7 @@ def test_chance_seldom_argues_for_wider_limits() -> None:
 
 def test_a_widened_chart_never_narrows_and_rare_events_want_another() -> None:
     x = np.random.default_rng(3).poisson(0.05, 200)
-    plain, wide = attribute_chart(x, 1, chart="u"), attribute_chart(x, 1, chart="u widened")
+    plain, wide = attribute_chart(x, 1, kind="u"), attribute_chart(x, 1, kind="u widened")
     assert wide.sigma_z < 1
     assert wide.points["high"] == pytest.approx(plain.points["high"])
     assert wide.expected_false_signals == pytest.approx(plain.expected_false_signals)
@@ -164,15 +164,15 @@ def test_a_widened_chart_never_narrows_and_rare_events_want_another() -> None:
 )
 def test_count_refusals(bad: list[float], size: object, kind: str) -> None:
     with pytest.raises(CannotJudge):
-        attribute_chart(bad, size, chart=kind)
+        attribute_chart(bad, size, kind=kind)
 
 
 def test_misuse_is_told_by_name() -> None:
     with pytest.raises(ValueError, match="size is absent"):
-        attribute_chart([1, 2], chart="p")
+        attribute_chart([1, 2], kind="p")
     with pytest.raises(ValueError, match="Allowed are 'p', 'np'"):
-        attribute_chart([1, 2], 10, chart="other")
-    with pytest.raises(ValueError, match="count has 2 entries and size 3"):
+        attribute_chart([1, 2], 10, kind="other")
+    with pytest.raises(ValueError, match="counts has 2 entries and size 3"):
         attribute_chart([1, 2], [10, 10, 10])
     with pytest.raises(ValueError, match="one dimension"):
         attribute_chart([[1, 2], [3, 4]], 10)

@@ -55,10 +55,10 @@ def test_range_distribution_is_that_of_scipy(n: int) -> None:
 
 @pytest.mark.parametrize("n", [2, 5, 10])
 def test_probability_limits_leave_what_they_say(n: int) -> None:
-    low, high = k.range_probability_limits(n, 0.002)
+    low, high = k.range_probability_limits(n, false_rate=0.002)
     assert k.range_cdf(low, n) == pytest.approx(0.001, rel=1e-6)
     assert 1 - k.range_cdf(high, n) == pytest.approx(0.001, rel=1e-6)
-    low, high = k.sd_probability_limits(n, 0.002)
+    low, high = k.sd_probability_limits(n, false_rate=0.002)
     assert chi2.sf((n - 1) * high**2, n - 1) == pytest.approx(0.001, rel=1e-9)
 
 

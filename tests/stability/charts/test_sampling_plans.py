@@ -13,7 +13,7 @@ from linestudy.stability import sampling_plan
 
 
 def test_a_plan_by_hand() -> None:
-    study = sampling_plan(1.0, 1.0, minutes_to_signal=60.0, sizes=(4,))
+    study = sampling_plan(1.0, 1.0, minutes_to_signal=60.0, subgroup_sizes=(4,))
     power = norm.sf(3 - 2) + norm.cdf(-3 - 2)
     assert study.options[0].run_length == pytest.approx(1 / power, rel=1e-9)
     assert study.interval_minutes == pytest.approx(60 / (1 / power - 0.5), rel=1e-9)
@@ -21,7 +21,7 @@ def test_a_plan_by_hand() -> None:
 
 
 def test_time_to_signal_by_simulation() -> None:
-    study = sampling_plan(1.2, 1.0, minutes_to_signal=45.0, sd_between=0.3, sizes=(5,))
+    study = sampling_plan(1.2, 1.0, minutes_to_signal=45.0, sd_between=0.3, subgroup_sizes=(5,))
     rng = np.random.default_rng(2)
     h = study.interval_minutes
     wait = rng.uniform(0, h, 20_000)

@@ -67,7 +67,7 @@ def test_another_unit_and_means_of_periods() -> None:
     assert "mil" in two.statement
     assert " )" not in one.statement
     assert "  " not in one.statement
-    weighted = compare_streams(y, labels, parts=np.full(y.size, 7.0))
+    weighted = compare_streams(y, labels, size=np.full(y.size, 7.0))
     assert [s.n for s in weighted.streams] == [84, 140, 63]
     assert weighted.pairs[0].p == pytest.approx(one.pairs[0].p, rel=1e-9)
     table = one.table()

@@ -27,7 +27,7 @@ def test_wear_without_correlation_is_ordinary_regression() -> None:
 def test_wear_with_regrind_and_time_left() -> None:
     line = Process(2.795, 0.0068, wear_per_thousand=0.00042, regrinds=(20_000,))
     table = run(line, 31_000, seed=4)
-    study = tool_wear(table["value"], table["order"], marks=[20_000.0], lower=2.75, upper=2.85)
+    study = tool_wear(table["value"], table["order"], resets=[20_000.0], lower=2.75, upper=2.85)
     assert 0.00042 in study.slope_per_thousand
     assert isinstance(study.strokes_left, Interval)
     level = 2.795 + 0.00042 * 11

@@ -13,6 +13,7 @@ from linestudy.numerics.randomness import normal_draws
 from linestudy.results import CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.parameter_draws import draw_parameters
 from linestudy.shape.profile import contour_of_counts, is_quadratic
@@ -85,6 +86,9 @@ GAUGE_REMOVED = Declaration(
 )
 
 
+@old_keywords(
+    renamed("draws", "truths", since="0.3.0", removal="0.4.0"),
+)
 def gauge_removed(
     quantiles: Sequence[float],
     sd: float,
@@ -92,7 +96,7 @@ def gauge_removed(
     *,
     lower: float | None,
     upper: float | None,
-    draws: Sequence[Truth],
+    truths: Sequence[Truth],
     bias: float = 0.0,
     confidence: float = 0.95,
     unit: str = "",
@@ -109,7 +113,7 @@ def gauge_removed(
         Standard deviation of the gauge's error, all in one unit.
     lower, upper : float or None
         Tolerance limits in the same unit; at least one.
-    draws : sequence of (quantiles, sd, gauge_sd)
+    truths : sequence of (quantiles, sd, gauge_sd)
         Equally likely truths, at least a hundred.
     bias : float
         Reading less true value, on average.
@@ -158,7 +162,7 @@ def gauge_removed(
     Examples
     --------
     >>> q = (-3.0, 0.0, 3.0)
-    >>> found = gauge_removed(q, 1.0, 0.6, lower=-4.0, upper=4.0, draws=[(q, 1.0, 0.6)] * 100)
+    >>> found = gauge_removed(q, 1.0, 0.6, lower=-4.0, upper=4.0, truths=[(q, 1.0, 0.6)] * 100)
     >>> print(found.statement)
     Ppk corrected for measurement variation is 1.6667 (1.6667 to 1.6667); of the readings it is 1.33. The gauge holds 36.0% of the variance of the readings.
     """
@@ -167,7 +171,7 @@ def gauge_removed(
     arguments.number("gauge_sd", gauge_sd, least=0)
     arguments.share("confidence", confidence)
     best = _index(quantiles, sd, gauge_sd, lower, upper, bias)
-    drawn = [_index(q, s, g, lower, upper, bias) for q, s, g in draws]
+    drawn = [_index(q, s, g, lower, upper, bias) for q, s, g in truths]
     kept = [row for row in drawn if row is not None]
     if best is None or len(kept) < (1 - _LOST) * len(drawn):
         raise CannotJudge(

@@ -85,7 +85,7 @@ def risk_of(
         item.upper,
         bias=_bias(findings, item.id, gauge),
         risk_target=study.head.accepted_bad_ppm / 1e6,
-        draws=_draws(shape, (mean, sd), serial, size.estimate, df, rng),
+        truths=_draws(shape, (mean, sd), serial, size.estimate, df, rng),
         confidence=study.confidence,
         unit=item.unit or "",
         observed=_observed(records, item, study.confidence),
@@ -140,7 +140,7 @@ def without_gauge(
         size.estimate,
         lower=item.lower,
         upper=item.upper,
-        draws=truths(
+        truths=truths(
             fitted,
             _moments,
             effective,

@@ -179,6 +179,7 @@ POSITION = Declaration(
 
 
 @old_keywords(
+    renamed("size", "feature_size", since="0.3.0", removal="0.4.0"),
     renamed("n_mean", "n_eff_mean", since="0.2.0", removal="0.3.0"),
     renamed("n_spread", "n_eff_sd", since="0.2.0", removal="0.3.0"),
 )
@@ -187,7 +188,7 @@ def position_capability(
     y: ArrayLike,
     diameter: float,
     *,
-    size: ArrayLike | None = None,
+    feature_size: ArrayLike | None = None,
     most_material: float | None = None,
     feature: Feature = "hole",
     n_eff_mean: float | None = None,
@@ -205,7 +206,7 @@ def position_capability(
         is left out.
     diameter : float
         Of the tolerance zone, in the unit of the deviations.
-    size : array_like of float, shape (n,), optional
+    feature_size : array_like of float, shape (n,), optional
         Size of the feature, for the bonus of the maximum-material condition.
     most_material : float, optional
         Maximum-material size: the smallest hole, the largest pin.
@@ -270,17 +271,17 @@ def position_capability(
     of diameter 0.1 mm, and 4.2 (2.5 to 7.5) parts per million are expected outside.
     """
     a, b = _deviations("x", x), _deviations("y", y)
-    arguments.same_length(x=a, y=b, size=size)
+    arguments.same_length(x=a, y=b, feature_size=feature_size)
     arguments.number("diameter", diameter, above=0)
     arguments.one_of("feature", feature, get_args(Feature))
     arguments.share("confidence", confidence)
-    if size is not None and most_material is None:
+    if feature_size is not None and most_material is None:
         raise ValueError(
-            "size is given without most_material; a bonus needs the maximum-material size."
+            "feature_size is given without most_material; a bonus needs the maximum-material size."
         )
     here = np.isfinite(a) & np.isfinite(b)
-    if size is not None:
-        sizes = _deviations("size", size)
+    if feature_size is not None:
+        sizes = _deviations("feature_size", feature_size)
         here &= np.isfinite(sizes)
     points = np.stack([a[here], b[here]], axis=1)
     n = len(points)
@@ -310,7 +311,7 @@ def position_capability(
     still = np.zeros_like(means)
     outside = np.hypot(*points.T) > radius
     bonus: PositionBonus | Absent = _NO_BONUS
-    if size is not None and most_material is not None:
+    if feature_size is not None and most_material is not None:
         gained = sizes[here] - most_material if feature == "hole" else most_material - sizes[here]
         gained = np.maximum(gained, 0.0)
         radii, weights = grouped(radius + gained / 2)
@@ -344,7 +345,7 @@ def position_capability(
         observed=_counted(outside, confidence),
         with_bonus=bonus,
         unit=unit,
-        cautions=_cautions(points, sizes[here] if size is not None else None, for_mean),
+        cautions=_cautions(points, sizes[here] if feature_size is not None else None, for_mean),
         points=(points, mean, covariance, radius),
     )
 

@@ -53,7 +53,7 @@ def share_failing_any(
     above: Sequence[float],
     correlation: NDArray[np.float64],
     *,
-    points: int = POINTS,
+    nodes: int = POINTS,
 ) -> float:
     r"""Compute the share of parts outside some limit, normal scores being jointly normal.
 
@@ -63,7 +63,7 @@ def share_failing_any(
         Share of each characteristic below its lower and above its upper limit, between 0 and 1.
     correlation : numpy.ndarray of float, shape (k, k)
         Of the normal scores.
-    points : int
+    nodes : int
         Points of the integration, a power of two.
 
     Returns
@@ -123,7 +123,7 @@ def share_failing_any(
     total = float(low[0] + high[0])
     if k == 1:
         return total
-    u = qmc.Sobol(k, rng=generator(None, "copula")).random(points)
+    u = qmc.Sobol(k, rng=generator(None, "copula")).random(nodes)
     ends = ndtri(low), -ndtri(high)
     for i in range(1, k):
         p = float(low[i] + high[i])
@@ -137,7 +137,7 @@ def share_failing_any(
         )
         factor = np.linalg.cholesky(matrix[np.ix_([i, *range(i)], [i, *range(i)])])
         scores = [score]
-        weight = np.ones(points)
+        weight = np.ones(nodes)
         for row in range(1, i + 1):
             mean = sum(factor[row, c] * scores[c] for c in range(row))
             a = ndtr((ends[0][row - 1] - mean) / factor[row, row])

@@ -154,7 +154,7 @@ JOINT = Declaration("joint", JointStudy, "All limits at once", of_study=True, or
 
 
 def joint_conformity(
-    table: pd.DataFrame,
+    data: pd.DataFrame,
     limits: Mapping[str, tuple[float | None, float | None]],
     *,
     confidence: float = 0.95,
@@ -164,7 +164,7 @@ def joint_conformity(
 
     Parameters
     ----------
-    table : pandas.DataFrame
+    data : pandas.DataFrame
         One part per row, one column per characteristic, each in its own unit.
     limits : mapping of str to (float or None, float or None)
         Lower and upper limit of each column; a column that is not in the table is passed over.
@@ -215,14 +215,14 @@ def joint_conformity(
     """
     import pandas as pd
 
-    data_arguments.table(table, "table")
+    data_arguments.table(data, "data")
     arguments.share("confidence", confidence)
     for lower, upper in limits.values():
         arguments.limits(lower, upper, needed=False)
-    names = [name for name in limits if name in table]
+    names = [name for name in limits if name in data]
     if len(names) < 2:
         raise CannotJudge("Fewer than two characteristics were measured on the same parts.")
-    whole = table[names].dropna()
+    whole = data[names].dropna()
     n = len(whole)
     if n < 20:
         raise CannotJudge(f"{n} parts have a reading of every characteristic; twenty are needed.")

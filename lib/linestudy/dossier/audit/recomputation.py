@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 
 def recompute(
-    folder: str | Path, against: str | Path | None = None, *, pictures: bool = False
+    folder: str | Path, *, against: str | Path | None = None, pictures: bool = False
 ) -> RecomputeReport:
     """Check a dossier's files and compute every number again.
 

@@ -12,14 +12,14 @@ from linestudy.numerics import generator
 from linestudy.results import InputError
 
 
-def make_tampered_copy(dossier: str | Path, copy: str | Path, *, seed: int = 1) -> Path:
+def make_tampered_copy(dossier: str | Path, out: str | Path, *, seed: int = 1) -> Path:
     """Copy a dossier, change one number in results.json by a few per cent, and renew its checksums.
 
     Parameters
     ----------
     dossier : str or pathlib.Path
         An honest dossier; it is left as it is.
-    copy : str or pathlib.Path
+    out : str or pathlib.Path
         Where the changed copy goes; must not exist.
     seed : int
         Chooses the number.
@@ -48,11 +48,11 @@ def make_tampered_copy(dossier: str | Path, copy: str | Path, *, seed: int = 1) 
     """
     import bagit
 
-    source, target = Path(dossier), Path(copy)
+    source, target = Path(dossier), Path(out)
     if not (source / "bagit.txt").is_file():
         raise InputError(str(dossier), "is not a dossier", "give the folder that holds bagit.txt")
     if target.exists():
-        raise InputError(str(copy), "exists already", "choose another place")
+        raise InputError(str(out), "exists already", "choose another place")
     shutil.copytree(source, target)
     file = target / "data" / "results.json"
     results = json.loads(file.read_text(encoding="utf-8"))

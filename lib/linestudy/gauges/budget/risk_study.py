@@ -190,9 +190,12 @@ def per_million(share: Interval) -> str:
     return show_ppm(share.times(1e6))
 
 
-@old_keywords(renamed("wanted", "risk_target", since="0.2.0", removal="0.3.0"))
+@old_keywords(
+    renamed("wanted", "risk_target", since="0.2.0", removal="0.3.0"),
+    renamed("draws", "truths", since="0.3.0", removal="0.4.0"),
+)
 def conformity_risk(
-    process: Density,
+    measured_density: Density,
     mean: float,
     sd: float,
     gauge_sd: Interval,
@@ -201,7 +204,7 @@ def conformity_risk(
     *,
     bias: float = 0.0,
     risk_target: float = 1e-5,
-    draws: Sequence[tuple[Density, float, float, float]] = (),
+    truths: Sequence[tuple[Density, float, float, float]] = (),
     observed: ObservedRejects | None = None,
     cautions: tuple[str, ...] = (),
     confidence: float = 0.95,
@@ -211,7 +214,7 @@ def conformity_risk(
 
     Parameters
     ----------
-    process : callable
+    measured_density : callable
         Density of the readings, array in, array out, per `unit`.
     mean, sd : float
         Of that density, in `unit`.
@@ -223,7 +226,7 @@ def conformity_risk(
         Reading less true value, on average, in `unit`; 0 where it was corrected or not seen.
     risk_target : float
         Rate of accepted bad parts that the guard band should reach, between 0 and 1.
-    draws : sequence of (callable, float, float, float)
+    truths : sequence of (callable, float, float, float)
         Density, mean, sd and gauge_sd of equally likely truths, for the intervals; without any the
         intervals have no width and a caution says so.
     observed : ObservedRejects, optional
@@ -284,10 +287,10 @@ def conformity_risk(
         raise CannotJudge(
             "The gauge shows no spread, so no verdict near a limit can be called wrong."
         )
-    best = _at(process, mean, sd, size, lower, upper, bias, risk_target)
+    best = _at(measured_density, mean, sd, size, lower, upper, bias, risk_target)
     sample: dict[str, list[float]] = {name: [] for name in best}
     lost = 0
-    for density, its_mean, its_sd, its_gauge in draws:
+    for density, its_mean, its_sd, its_gauge in truths:
         try:
             row = _at(density, its_mean, its_sd, its_gauge, lower, upper, bias, risk_target)
         except CannotJudge:
@@ -296,15 +299,15 @@ def conformity_risk(
         for name, number in row.items():
             sample[name].append(number)
     notes = list(cautions)
-    if draws and lost > 0.2 * len(draws):
+    if truths and lost > 0.2 * len(truths):
         notes.append(
-            f"In {lost / len(draws):.0%} of the truths that fit these data the gauge would leave nothing of "
+            f"In {lost / len(truths):.0%} of the truths that fit these data the gauge would leave nothing of "
             "the process; the intervals hold only the others."
         )
     if not sample["p_nonconforming"]:
         notes.append("The intervals do not hold the uncertainty of process and gauge.")
     intervals = {name: _interval(number, sample[name], confidence) for name, number in best.items()}
-    true = TrueValues(process, mean, sd, size, bias)
+    true = TrueValues(measured_density, mean, sd, size, bias)
     bands = _STEPS * size
     accept, reject = global_risks(
         true, size, lower, upper, guard_band=bands, bias=bias, scale=true.shrink * sd

@@ -62,7 +62,7 @@ class TrueValues:
 
 
 def global_risks(
-    true: Density,
+    true_density: Density,
     gauge_sd: float,
     lower: float | None,
     upper: float | None,
@@ -75,7 +75,7 @@ def global_risks(
 
     Parameters
     ----------
-    true : callable
+    true_density : callable
         Density of true values, array in, array out, per unit of the limits.
     gauge_sd : float
         Standard deviation of the gauge's error, above zero, in the unit of the limits.
@@ -160,7 +160,7 @@ def global_risks(
     step = min(gauge_sd, scale or gauge_sd)
     pieces = [_nodes(*zone, step) for zone in (*outer, *inner)]
     y, weight = (np.concatenate(both) for both in zip(*pieces, strict=True))
-    share, mass = accepted(y), weight * true(y)
+    share, mass = accepted(y), weight * true_density(y)
     split = sum(piece[0].size for piece in pieces[: len(outer)])
     return share[:, :split] @ mass[:split], (1 - share[:, split:]) @ mass[split:]
 

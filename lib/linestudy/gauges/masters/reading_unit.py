@@ -26,6 +26,7 @@ def refuse_wrong_unit(
     nominal: float | None,
     lower: float | None,
     upper: float | None,
+    *,
     unit: str = "",
 ) -> None:
     """Stop where readings lie a factor between units away from the tolerance.
@@ -57,7 +58,7 @@ def refuse_wrong_unit(
 
     Examples
     --------
-    >>> refuse_wrong_unit([0.1102, 0.1103], 2.8, 2.75, 2.85, "mm")
+    >>> refuse_wrong_unit([0.1102, 0.1103], 2.8, 2.75, 2.85, unit="mm")
     Traceback (most recent call last):
     ...
     linestudy.results.errors.CannotJudge: Readings lie near 0.11025 where 2.8 mm is expected, 0.03937 times that: they look like inches read as millimetres. Declare their unit in its [[data]] table.

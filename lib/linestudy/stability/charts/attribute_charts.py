@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.charts.constants import d2
 
 #: Charts that can be asked for; the second word says that limits are widened.
@@ -116,11 +117,15 @@ BIN_CHART = Declaration(
 )
 
 
+@old_keywords(
+    renamed("chart", "kind", since="0.3.0", removal="0.4.0"),
+    renamed("count", "counts", since="0.3.0", removal="0.4.0"),
+)
 def attribute_chart(
-    count: ArrayLike,
+    counts: ArrayLike,
     size: ArrayLike | None = None,
     *,
-    chart: str = "p",
+    kind: str = "p",
     order: ArrayLike | None = None,
     sigmas: float = 3.0,
 ) -> AttributeChartStudy:
@@ -128,11 +133,11 @@ def attribute_chart(
 
     Parameters
     ----------
-    count : array_like of int, shape (k,)
+    counts : array_like of int, shape (k,)
         Counts, in production order.
     size : array_like of float, shape (k,), or float, optional
         Parts (or area of opportunity) behind each count; not needed for c.
-    chart : str
+    kind : str
         One of :data:`ATTRIBUTE_CHARTS`.
     order : array_like of float, shape (k,), optional
         Order number of each count; 1, 2, … when absent.
@@ -182,17 +187,17 @@ def attribute_chart(
 
     Examples
     --------
-    >>> study = attribute_chart([3, 5, 4, 6, 2, 15], 100, chart="p")
+    >>> study = attribute_chart([3, 5, 4, 6, 2, 15], 100, kind="p")
     >>> study.signals[0].point
     6
     """
-    arguments.one_of("chart", chart, ATTRIBUTE_CHARTS)
+    arguments.one_of("kind", kind, ATTRIBUTE_CHARTS)
     arguments.number("sigmas", sigmas, above=0)
-    x = data_arguments.one_dimensional(count, name="count", least=2, what="count")
+    x = data_arguments.one_dimensional(counts, name="counts", least=2, what="count")
     if (x < 0).any() or (x != np.floor(x)).any():
         raise CannotJudge("Counts must be whole numbers, not below zero.")
-    n = _sizes(x, size, chart)
-    binomial = chart in ("p", "np", "p widened")
+    n = _sizes(x, size, kind)
+    binomial = kind in ("p", "np", "p widened")
     rate = float(x.sum() / n.sum())
     if rate == 0 or (binomial and rate == 1):
         what = "No" if rate == 0 else "Every"
@@ -200,20 +205,20 @@ def attribute_chart(
     error = np.sqrt((rate * (1 - rate) if binomial else rate) / n)
     z = (x / n - rate) / error
     sigma_z = float(np.abs(np.diff(z)).mean()) / d2(2)
-    widened = chart.endswith("widened")
+    widened = kind.endswith("widened")
     wider = max(sigma_z, 1.0) if widened else 1.0
     half = sigmas * error * wider
     low, high = np.maximum(rate - half, 0.0), rate + half
-    scale = n if chart in ("np", "c") else np.ones(x.size)
+    scale = n if kind in ("np", "c") else np.ones(x.size)
     y = x / n
     beyond = np.flatnonzero((y < low - 1e-12) | (y > high + 1e-12))
     position = np.arange(1.0, x.size + 1)
     if order is not None:
         position = data_arguments.one_dimensional(order, name="order", what="order number")
-        arguments.same_length(count=x, order=position)
+        arguments.same_length(counts=x, order=position)
     found = AttributeChartStudy(
-        chart=chart,
-        centre=rate * float(scale[0]) if chart in ("np", "c") else rate,
+        chart=kind,
+        centre=rate * float(scale[0]) if kind in ("np", "c") else rate,
         sigma_z=sigma_z,
         dispersion_p=_dispersion_p(x, n, np.abs(z) > sigmas, binomial),
         n_points=int(x.size),
@@ -241,7 +246,7 @@ def _sizes(x: Any, size: Any, chart: str) -> Any:
             )
         return np.ones(x.size)
     if np.ndim(size):
-        arguments.same_length(count=x, size=size)
+        arguments.same_length(counts=x, size=size)
     n = np.broadcast_to(np.asarray(size, dtype=float), x.shape).copy()
     if not np.isfinite(n).all() or (n <= 0).any():
         raise CannotJudge("The number of parts behind a count must be above zero.")

@@ -43,7 +43,7 @@ def _grid() -> tuple[Any, Any]:
     return nodes, weights
 
 
-def sd_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
+def sd_limits(n: int, *, sigmas: float = 3.0) -> tuple[float, float, float]:
     """Compute limits and centre of a chart of standard deviations, as multiples of sigma.
 
     Parameters
@@ -77,7 +77,7 @@ def sd_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
     return max(centre - half, 0.0), centre, centre + half
 
 
-def range_limits(n: int, sigmas: float = 3.0) -> tuple[float, float, float]:
+def range_limits(n: int, *, sigmas: float = 3.0) -> tuple[float, float, float]:
     """Compute limits and centre of a chart of ranges, as multiples of sigma.
 
     Parameters
@@ -201,7 +201,7 @@ def range_cdf(width: Any, n: int) -> Any:
     return float(out) if out.ndim == 0 else out
 
 
-def range_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, float]:
+def range_probability_limits(n: int, *, false_rate: float = 0.0027) -> tuple[float, float]:
     """Compute the limits that the range of a process in control leaves with probability `false_rate`, half each side.
 
     Parameters
@@ -227,7 +227,7 @@ def range_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float,
 
     Examples
     --------
-    >>> round(range_probability_limits(5, 0.002)[0], 2)
+    >>> round(range_probability_limits(5, false_rate=0.002)[0], 2)
     0.37
     """
     from scipy.optimize import brentq
@@ -240,7 +240,7 @@ def range_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float,
     )
 
 
-def sd_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, float]:
+def sd_probability_limits(n: int, *, false_rate: float = 0.0027) -> tuple[float, float]:
     """Compute the limits that the SD of a process in control leaves with probability `false_rate`.
 
     Parameters
@@ -266,7 +266,7 @@ def sd_probability_limits(n: int, false_rate: float = 0.0027) -> tuple[float, fl
 
     Examples
     --------
-    >>> [round(x, 3) for x in sd_probability_limits(5, 0.002)]
+    >>> [round(x, 3) for x in sd_probability_limits(5, false_rate=0.002)]
     [0.151, 2.149]
     """
     from scipy.stats import chi2

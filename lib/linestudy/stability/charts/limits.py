@@ -211,8 +211,8 @@ def false_locations(se2: Any, own: Any, total: Any, spread: Spread, sigmas: floa
 
 def sd_half(groups: Summaries, within: Spread, sigmas: float) -> tuple[Any, Any]:
     """Compute limits of the standard deviations of subgroups of two or more."""
-    low = by_size(groups.n, lambda n: sd_limits(n, sigmas)[0]) * within.sd
-    high = by_size(groups.n, lambda n: sd_limits(n, sigmas)[2]) * within.sd
+    low = by_size(groups.n, lambda n: sd_limits(n, sigmas=sigmas)[0]) * within.sd
+    high = by_size(groups.n, lambda n: sd_limits(n, sigmas=sigmas)[2]) * within.sd
     return low, high
 
 
@@ -234,8 +234,8 @@ def false_sds(groups: Summaries, own: Any, within: Spread, sigmas: float) -> flo
 
 def range_half(groups: Summaries, within: Spread, sigmas: float) -> tuple[Any, Any]:
     """Compute limits of the ranges of subgroups of two or more."""
-    low = by_size(groups.n, lambda n: range_limits(n, sigmas)[0])
-    high = by_size(groups.n, lambda n: range_limits(n, sigmas)[2])
+    low = by_size(groups.n, lambda n: range_limits(n, sigmas=sigmas)[0])
+    high = by_size(groups.n, lambda n: range_limits(n, sigmas=sigmas)[2])
     return low * within.sd, high * within.sd
 
 
@@ -261,7 +261,7 @@ def false_ranges(groups: Summaries, own: Any, sigmas: float) -> float:
         cv2 = 1 / (total - weight)
         df = 1 / (-2 + 2 * math.sqrt(1 + 2 * cv2))
         sigma = np.sqrt(chi2.ppf(middles, df) / df * (1 + cv2))
-        bottom, centre, top = range_limits(n, sigmas)
+        bottom, centre, top = range_limits(n, sigmas=sigmas)
         out = 0.0
         for limit, above in ((bottom, False), (top, True)):
             rest = 1 - limit * share / centre

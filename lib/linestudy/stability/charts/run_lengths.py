@@ -85,9 +85,9 @@ RUN_LENGTH = Declaration("stability.run_length", RunLengthStudy, "Run length of 
 
 def run_length(
     rules: str | Iterable[str] = "three sigma",
+    *,
     n: int = 5,
     shifts: Sequence[float] = (0.0, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0),
-    *,
     confidence: float = 0.95,
     runs: int = 4000,
     seed: int | None = None,

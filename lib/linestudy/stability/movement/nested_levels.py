@@ -104,7 +104,7 @@ VARIANCE_COMPONENTS = Declaration(
 
 
 def variance_components(
-    table: pd.DataFrame,
+    data: pd.DataFrame,
     *,
     levels: Sequence[str] = ("coil", "stop", "quarter hour"),
     line_rate: float | None = None,
@@ -119,7 +119,7 @@ def variance_components(
 
     Parameters
     ----------
-    table : pandas.DataFrame
+    data : pandas.DataFrame
         One part per row in production order.
     levels : sequence of str
         Columns, outermost first; those that are absent or have one group only are left out.
@@ -183,15 +183,15 @@ def variance_components(
     """
     arguments.share("confidence", confidence)
     arguments.whole("draws", draws, least=10)
-    y = data_arguments.one_dimensional(data_arguments.column(table, value, "value"), least=20)
-    names, codes = levels_of(table, levels, line_rate, y.size)
+    y = data_arguments.one_dimensional(data_arguments.column(data, value, "value"), least=20)
+    names, codes = levels_of(data, levels, line_rate, y.size)
     centred = y - y.mean()
     sums = Sums(np.ones(y.size), centred, centred * centred)
     return of_sums(
         sums,
         names,
         codes,
-        table.get(station),
+        data.get(station),
         confidence=confidence,
         draws=draws,
         seed=seed,

@@ -101,7 +101,7 @@ VARIANCE_SOURCES = Declaration(
 
 
 def variance_sources(
-    table: pd.DataFrame,
+    data: pd.DataFrame,
     *,
     value: str = "value",
     order: str = "order",
@@ -116,7 +116,7 @@ def variance_sources(
 
     Parameters
     ----------
-    table : pandas.DataFrame
+    data : pandas.DataFrame
         One part per row, in production order; rows without a value or an order number are left out.
     value : str
         Column of the values.
@@ -181,20 +181,20 @@ def variance_sources(
     >>> round(variance_sources(run).shares["station"].estimate, 2)
     0.97
     """
-    data_arguments.column(table, value, "value")
-    data_arguments.column(table, order, "order")
+    data_arguments.column(data, value, "value")
+    data_arguments.column(data, order, "order")
     arguments.share("confidence", confidence)
     arguments.whole("resamples", resamples, least=100)
-    table = table[table[value].notna() & table[order].notna()]
-    y = table[value].to_numpy(dtype=float)
-    x = table[order].to_numpy(dtype=float)
+    data = data[data[value].notna() & data[order].notna()]
+    y = data[value].to_numpy(dtype=float)
+    x = data[order].to_numpy(dtype=float)
     if y.size < 100:
         raise CannotJudge(
             f"{y.size} parts are too few to separate sources of variation; 100 are needed."
         )
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so there is no variation to explain.")
-    _, dummies, blocks_of = dummies_of(table, factors)
+    _, dummies, blocks_of = dummies_of(data, factors)
     blocks_of["wear"] = [dummies.shape[1]]
     design = np.column_stack([dummies, strokes_since(x, x[0], x[-1], resets)])
     moments = _block_moments(design, y - y.mean())
@@ -206,7 +206,7 @@ def variance_sources(
         resamples=resamples,
         seed=seed,
         unit=unit,
-        cautions=cautions_of(table, factors),
+        cautions=cautions_of(data, factors),
     )
 
 

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.movement.block_means import correlation_time
 
 #: Fewest block means of a stream, and most streams, that are compared pair by pair.
@@ -130,12 +131,15 @@ STATIONS = Declaration("stability.stations", StreamStudy, "Comparison of station
 COILS = Declaration("stability.coils", StreamStudy, "Comparison of coils")
 
 
+@old_keywords(
+    renamed("parts", "size", since="0.3.0", removal="0.4.0"),
+)
 def compare_streams(
     values: ArrayLike,
     stream: ArrayLike,
     *,
     by: str = "station",
-    parts: ArrayLike | None = None,
+    size: ArrayLike | None = None,
     confidence: float = 0.95,
     unit: str = "",
 ) -> StreamStudy:
@@ -149,7 +153,7 @@ def compare_streams(
         Station, or coil, of each value; values without one are left out.
     by : str
         What the streams are, for sentences.
-    parts : array_like of float, shape (n,), optional
+    size : array_like of float, shape (n,), optional
         Parts behind each value; 1 when absent.
     confidence : float
         Of the intervals, between 0 and 1; that of the pairs is for all of them together.
@@ -208,8 +212,8 @@ def compare_streams(
 
     arguments.share("confidence", confidence)
     y = data_arguments.one_dimensional(values, least=2)
-    arguments.same_length(values=y, stream=stream, parts=parts)
-    weight = np.ones(y.size) if parts is None else np.asarray(parts, dtype=float)
+    arguments.same_length(values=y, stream=stream, size=size)
+    weight = np.ones(y.size) if size is None else np.asarray(size, dtype=float)
     labels: Any = stream
     codes, names = pd.factorize(pd.array(labels))
     if len(names) > _MOST:

@@ -21,6 +21,7 @@ from linestudy.results import (
 )
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
+from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.movement.block_means import (
     Blocks,
     block_means,
@@ -111,11 +112,14 @@ def _strokes(left: Interval) -> str:
     return f"{left.estimate:,.0f} ({left.low:,.0f} to {high})"
 
 
+@old_keywords(
+    renamed("marks", "resets", since="0.3.0", removal="0.4.0"),
+)
 def tool_wear(
     values: ArrayLike,
     order: ArrayLike,
     *,
-    marks: Sequence[float] = (),
+    resets: Sequence[float] = (),
     lower: float | None = None,
     upper: float | None = None,
     station: ArrayLike | None = None,
@@ -131,7 +135,7 @@ def tool_wear(
         In production order.
     order : array_like of float, shape (n,)
         Stroke number of each part.
-    marks : sequence of float
+    resets : sequence of float
         Order numbers at which the level may change: regrinds, wipes, coil changes.
     lower, upper : float, optional
         Tolerance limits, in the unit of the values.
@@ -164,7 +168,7 @@ def tool_wear(
 
     Notes
     -----
-    Model: between marks (regrind, lens wiped, coil change) the mean is a straight line; the slope is
+    Model: between resets (regrind, lens wiped, coil change) the mean is a straight line; the slope is
     common to all stretches, the level is each stretch's own,
 
     .. math:: \bar y_b = \mu_{s(b)} + \beta x_b + \varepsilon_b,
@@ -197,7 +201,7 @@ def tool_wear(
     y = without_stations(y, station)
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so no wear can be seen.")
-    stretch = stretch_of(x, marks)
+    stretch = stretch_of(x, resets)
     residual = freed_of(y, stretch, x)
     time = correlation_time(residual)
     length = int(max(math.ceil(10 * time), y.size // 120, 1))

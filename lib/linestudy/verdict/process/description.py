@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge
@@ -84,7 +85,11 @@ class Process:
 
 
 def describe(
-    values: Any, tags: Tags | None = None, *, bound: float | None = None, seed: int | None = None
+    values: ArrayLike,
+    tags: Tags | None = None,
+    *,
+    bound: float | None = None,
+    seed: int | None = None,
 ) -> Process:
     """Describe a run.
 
@@ -165,19 +170,29 @@ def _described(
             about[name] = float(mean), float(sd), int(here.sum())
             z[here] = (y[here] - mean) / sd if sd > 0 else 0.0
         if all(sd > 0 for _, sd, _ in about.values()) and _one_shape(z, codes):
-            shape = tails(z, None, steady.n_eff_mean, steady.n_eff_sd)
+            shape = tails(z, bound=None, n_eff_mean=steady.n_eff_mean, n_eff_sd=steady.n_eff_sd)
             return [Stream(name, shape.moved(*known)) for name, known in about.items()]
     found = []
     for name, here in names:
         part = y if here is None else y[here]
         try:
             found.append(
-                Stream(name, tails(part, bound, share_mean * part.size, share_spread * part.size))
+                Stream(
+                    name,
+                    tails(
+                        part,
+                        bound=bound,
+                        n_eff_mean=share_mean * part.size,
+                        n_eff_sd=share_spread * part.size,
+                    ),
+                )
             )
         except CannotJudge:
             if here is None:
                 raise
-    return found or [Stream("", tails(y, bound, steady.n_eff_mean, steady.n_eff_sd))]
+    return found or [
+        Stream("", tails(y, bound=bound, n_eff_mean=steady.n_eff_mean, n_eff_sd=steady.n_eff_sd))
+    ]
 
 
 def _one_shape(z: Any, codes: Any) -> bool:
