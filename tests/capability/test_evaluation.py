@@ -30,25 +30,35 @@ def test_index_of_the_parts_lies_near_the_truth(root) -> None:
         assert found.Ppk.estimate == pytest.approx(truth[key]["Ppk_readings"], rel=0.03), key
 
 
-def test_batches_of_nested_readings_are_what_their_mean_rests_on() -> None:
-    from linestudy.capability.evaluation import _independent_groups
+def test_lots_are_the_levels_of_a_destructive_test_or_the_coils_of_a_run(tmp_path) -> None:
+    from linestudy import open_study, start_study
+    from linestudy.capability.evaluation import lots_of
 
-    def table(values: list[float], batch: list[str]) -> pd.DataFrame:
-        made = pd.DataFrame({"value": values, "batch": batch})
-        made.attrs["levels"] = ("batch",)
-        return made
-
-    # Means 2 and 6, their variance 8; all values have the variance 16 / 3: 2 * 16 / 3 / 8 parts.
-    found = _independent_groups(table([1.0, 3.0, 5.0, 7.0, 2.0, 6.0], list("aabbab")))
-    values = np.array([1.0, 3.0, 5.0, 7.0, 2.0, 6.0])
-    assert found == pytest.approx(values.var(ddof=1) * 2 / 8)
-    assert _independent_groups(table([1.0, 2.0, 3.0], list("aaa"))) is None
-    assert _independent_groups(table([1.0, 2.0, 3.0], list("abc"))) is None
-    # Batches whose means are equal say nothing against independent parts.
-    assert _independent_groups(table([1.0, 3.0, 1.0, 3.0], list("aabb"))) is None
-    # Never more than there are parts.
-    assert _independent_groups(table([1.0, 9.0, 1.5, 9.5], list("aabb"))) == 4.0
-    assert _independent_groups(pd.DataFrame({"value": [1.0, 2.0]})) is None
+    study = open_study(start_study(tmp_path / "study"))
+    item = study.characteristics[0]
+    rng = np.random.default_rng(3)
+    nested = pd.DataFrame({"value": rng.normal(size=24), "Batch": list("aabbcc") * 4})
+    nested.attrs["levels"] = ("Batch",)
+    draws, name = lots_of(study, item, nested)
+    assert (name, draws.lots) == ("Batch", 3)
+    # Stations that alternate within each coil have levels of their own, which say nothing of coils.
+    station = np.tile([0.0, 8.0], 40)
+    run = pd.DataFrame(
+        {
+            "value": rng.normal(size=80) + station,
+            "coil": np.arange(80) // 27,
+            "order": np.arange(80.0),
+            "station": station,
+        }
+    )
+    draws, name = lots_of(study, item, run)
+    assert (name, draws.lots) == ("coil", 3)
+    # Left in, they would leave three times as much open.
+    assert np.quantile(draws.stretch, 0.95) < 1.05
+    # One coil, a part without one, or no column: nothing is known of lots.
+    for less in (run.assign(coil="1"), run.assign(coil=[None] * 3 + ["1", "2"] * 38 + ["1"])):
+        assert lots_of(study, item, less) == (None, "")
+    assert lots_of(study, item, run.drop(columns="coil")) == (None, "")
 
 
 def test_a_judged_characteristic_hides_none_that_comes_after_it(tmp_path) -> None:

@@ -7,6 +7,8 @@ from .gauge.removed import gauge_removed as gauge_removed
 from .indices import cp as cp
 from .indices import cpk as cpk
 from .indices import cpm as cpm
+from .lots.lot_study import LotStudy as LotStudy
+from .lots.lot_study import lot_capability as lot_capability
 from .nonconforming import ObservedNonconforming as ObservedNonconforming
 from .nonconforming import normal_nonconforming as normal_nonconforming
 from .nonconforming import observed_nonconforming as observed_nonconforming

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from linestudy.capability.blocks import BLOCK_BOOTSTRAP, block_bootstrap
 from linestudy.capability.finding import (
     CAPABILITY,
@@ -13,6 +15,8 @@ from linestudy.capability.finding import (
 )
 from linestudy.capability.gauge.removed import GAUGE_REMOVED
 from linestudy.capability.gauge.risk import risk_of, without_gauge
+from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
+from linestudy.capability.lots.lot_study import LOTS, lot_capability
 from linestudy.capability.round_zone.study import POSITION, position_capability
 from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
 from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
@@ -28,6 +32,8 @@ from linestudy.results import Absent, CannotJudge, Findings, Unjudged
 from linestudy.running.workers import run_all
 from linestudy.shape.evaluation import declared_family
 from linestudy.shape.finding import ShapeStudy
+from linestudy.stability.model.rank_tests import without_wear
+from linestudy.stability.movement.block_means import without_stations
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -55,7 +61,7 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     Returns
     -------
     Findings
-        At ``("capability",)``, with ``"tolerance_intervals"``, ``"block_bootstrap"`` and, for a position,
+        At ``("capability",)``, with ``"lots"`` (coils, batches), ``"tolerance_intervals"``, ``"block_bootstrap"`` and, for a position,
         ``"position"`` below it; with periods set aside also ``("capability", "with_set_aside")``;
         ``("capability", "machine")`` where a short run was taken; ``("capability", "gauge_removed")`` where
         a gauge study allows it and ``("capability", "before_sorting")`` where parts were sorted; for the
@@ -144,7 +150,7 @@ def _beside_the_index(
     index: CapabilityStudy,
     new: Findings,
 ) -> None:
-    """What needs no distribution, what checks the effective sample sizes, and position."""
+    """What needs no distribution, what checks the effective sample sizes, what lots leave open, and position."""
     limits: Any = {"lower": item.lower, "upper": item.upper}
     shared: Any = {"confidence": study.confidence, "unit": item.unit or ""}
     sizes: Any = {"n_eff_mean": index.n_eff_mean, "n_eff_sd": index.n_eff_sd}
@@ -154,6 +160,15 @@ def _beside_the_index(
         # Tails feel slow movements as little as the spread does.
         lambda: tolerance_intervals(kept["value"], **limits, n_eff=index.n_eff_sd, **shared),
     )
+    lots, level = lots_of(study, item, kept)
+    if lots is not None:
+        new.evaluate(
+            item.id,
+            LOTS,
+            lambda: lot_capability(
+                kept["value"], lots, **limits, level=level, fitted=index.fitted, **shared
+            ),
+        )
     if in_order and not isinstance(index.Cp, Absent) and kept["subgroup"].notna().any():
         taken = kept[kept["subgroup"].notna()]
         new.evaluate(
@@ -230,7 +245,7 @@ def _capability(
     chart: Any = findings.get(item.id, "stability")
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
     model: Any = findings.get(item.id, "stability", "time_model")
-    groups = _independent_groups(table)
+    lots, _ = lots_of(study, item, table)
     return process_capability(
         table["value"],
         item.lower,
@@ -240,29 +255,41 @@ def _capability(
         plausible_families=shape.plausible_families if isinstance(shape, ShapeStudy) else (),
         sd_within=_within(chart, model),
         df_within=getattr(chart, "df_within", None),
-        n_eff_mean=getattr(serial, "n_eff_mean", groups),
+        n_eff_mean=getattr(serial, "n_eff_mean", None),
         n_eff_sd=getattr(serial, "n_eff_sd", None),
+        lots=() if lots is None else lots,
         confidence=study.confidence,
         seed=study.seed,
         unit=item.unit or "",
     )
 
 
-def _independent_groups(table: pd.DataFrame) -> float | None:
-    """Effective sample size for the mean of nested readings: their variance lies partly between batches."""
-    levels = table.attrs.get("levels") or ()
+def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[LotDraws | None, str]:
+    """What the lots of the readings leave open, and what a lot is called; None where fewer than two are named.
+
+    Of a run the coils, wear between named regrinds and the stations' own levels being known; of a destructive test
+    the levels that the study names. Coils count only where every part names one.
+    """
+    levels = [name for name in table.attrs.get("levels") or () if name in table]
+    named = levels or [name for name in ("coil",) if name in table]
+    if not named or table[named[0]].isna().any() or table[named[0]].nunique() < 2:
+        return None, ""
+    values = table["value"].to_numpy(dtype=float)
+    labels = [table[name].to_numpy() for name in named]
+    known = None
     if not levels:
-        return None
-    groups = table.groupby(levels[0])["value"]
-    sizes = groups.size()
-    if len(sizes) < 2 or len(table) <= len(sizes):
-        return None
-    total = float(table["value"].var())
-    between = float(groups.mean().var())
-    if total <= 0 or between <= 0:
-        return None
-    # Variance of the grand mean is that of the batch means over their number.
-    return min(float(len(table)), total * len(sizes) / between)
+        order = table["order"].to_numpy(dtype=float) if "order" in table else np.arange(values.size)
+        resets = tuple(
+            float(event.at)
+            for event in study.events
+            if event.at is not None and event.restarts(item.id)
+        )
+        rest, _ = without_wear(values, order, resets)
+        known = values - without_stations(rest, table.get("station"))
+    try:
+        return lot_draws(values, labels, known), named[0]
+    except CannotJudge:
+        return None, ""
 
 
 def _within(chart: Any, model: Any) -> float | Absent:

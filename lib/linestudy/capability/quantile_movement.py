@@ -116,7 +116,9 @@ def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:
     return wanted
 
 
-def _scale(name: str, estimate: float) -> tuple[Callable[[float], float], Callable[[float], float]]:
+def scale_of(
+    name: str, estimate: float
+) -> tuple[Callable[[float], float], Callable[[float], float]]:
     """To a scale without bounds on which a number's likelihood is nearly a parabola, and back."""
     from scipy.special import ndtr, ndtri
 
@@ -145,7 +147,7 @@ def profiled(
     from scipy.special import ndtri
 
     estimate = target(item, STILL)
-    there, back = _scale(name, estimate)
+    there, back = scale_of(name, estimate)
     numbers: list[Callable[[Any], float]]
     if name == "Ppk":
         # Where both limits are as near, the lesser index has a corner: each side is smooth by itself.

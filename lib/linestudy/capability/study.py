@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, TypedDict
 
@@ -10,6 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from linestudy.capability.finding import INDICES, CapabilityStudy
 from linestudy.capability.indices import cp, cpk, cpm
+from linestudy.capability.lots.lot_draws import LotDraws, drawn_from
+from linestudy.capability.lots.over_lots import over_lots
 from linestudy.capability.nonconforming import (
     normal_nonconforming,
     observed_nonconforming,
@@ -42,6 +45,7 @@ def process_capability(
     df_within: float | None = None,
     n_eff_mean: float | None = None,
     n_eff_sd: float | None = None,
+    lots: Sequence[ArrayLike] | LotDraws = (),
     confidence: float = 0.95,
     seed: int | None = None,
     unit: str = "",
@@ -68,6 +72,9 @@ def process_capability(
     n_eff_mean, n_eff_sd : float, optional
         Effective sample sizes for the mean and for the standard deviation where values are serially
         correlated; n when absent.
+    lots : sequence of array_like, each of shape (n,), or LotDraws
+        Lot (coil, batch) of each value, then what stands between lot and value, if anything: intervals then
+        hold for the process that goes on to other lots.
     confidence : float
         Of the two-sided intervals and the one-sided bounds, between 0 and 1.
     seed : int, optional
@@ -107,8 +114,9 @@ def process_capability(
 
     for another the same of its quantiles :math:`x_{0.00135}, x_{0.5}, x_{0.99865}`; Cp and Cpk of the
     standard deviation within subgroups, where it may be used. Intervals of normal indices are exact or by
-    the generalized pivot, those of quantile indices by the profile likelihood. Misleads where the
-    process moved between what was sampled and what will be made, where parts were sorted before they
+    the generalized pivot, those of quantile indices by the profile likelihood. With `lots`, intervals come
+    from the variance between and within them (:func:`lot_capability`): three coils of a process whose coils
+    differ bound next to nothing, however many parts each gave. Misleads where the process moved between what was sampled and what will be made, where parts were sorted before they
     were recorded, and where none of the distributions tried is the true one.
 
     References
@@ -149,7 +157,11 @@ def process_capability(
     n = float(y.size)
     for_mean, for_sd = min(n_eff_mean or n, n), min(n_eff_sd or n, n)
     within = Absent("no subgroups were taken") if sd_within is None else sd_within
-    known = _Known(y, mean, sd, within, df_within, for_mean, for_sd, lower, upper, target)
+    draws = drawn_from(y, lots)
+    independent = n_eff_mean is None and n_eff_sd is None
+    known = _Known(
+        y, mean, sd, within, df_within, for_mean, for_sd, lower, upper, target, draws, independent
+    )
 
     def at(level: float) -> dict[str, Any]:
         return _numbers(known, fitted, plausible_families, level, generator(seed, "capability"))
@@ -178,7 +190,7 @@ def process_capability(
         lower=lower,
         upper=upper,
         unit=unit,
-        cautions=_cautions(y, lower, upper, for_mean, confidence, len(others)),
+        cautions=_cautions(y, lower, upper, for_mean, confidence, len(others)) + _of_lots(draws),
         fitted=fitted,
         counts=(x, w.astype(float)),
     )
@@ -213,6 +225,8 @@ class _Known:
     lower: float | None
     upper: float | None
     target: float | None
+    lots: LotDraws | None
+    independent: bool
 
     @property
     def limits(self) -> _Limits:
@@ -250,6 +264,9 @@ def _numbers(
     if others:
         widened = {name: item for name, item in found.items() if name != "Cpm"}
         found |= envelope(widened, others, **limits, **sizes, rng=rng, values=known.values)
+    if known.lots is not None:
+        settings: Any = {"target": known.target, "independent": known.independent}
+        found = over_lots(found, known.lots, fitted, **limits, **settings)
     found["Cp"], found["Cpk"] = _within(known, normal, confidence)
     return found
 
@@ -298,6 +315,15 @@ def _z(ppm: Interval) -> Interval | Absent:
     if ppm.high == 0:
         return Absent(ppm.method)
     return ppm.mapped(lambda value: float(-ndtri(min(max(value, 0.0) / 1e6, 1.0))))
+
+
+def _of_lots(draws: LotDraws | None) -> tuple[str, ...]:
+    if draws is None:
+        return ()
+    return (
+        f"The values come from {draws.lots:,} lots; intervals hold for the process that goes on to other lots, "
+        "whose number and not that of the values decides how wide they are.",
+    )
 
 
 def _cautions(

@@ -32,6 +32,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
+from linestudy.capability.lots.over_lots import bound_over_lots
 from linestudy.results import Absent, Interval
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.facts import (
@@ -233,7 +235,7 @@ def facts_of(
     about: CharacteristicFacts | None = None,
 ) -> CharacteristicFacts:
     """Everything a described run says once its limits are known."""
-    index, expected = _index(process, lower, upper, confidence)
+    index, expected, by_lots = _index(process, lower, upper, confidence)
     if circumstances.before_sorting is not None:
         index = _before_sorting(circumstances.before_sorting)
     elif circumstances.refused:
@@ -254,6 +256,10 @@ def facts_of(
         largest=process.largest,
         coils=process.coils,
         regrinds=process.regrinds,
+        lots=process.lots_seen,
+        lot_share=0.0 if process.lots is None else process.lots.lot_share,
+        lot_bound_share=by_lots,
+        lots_needed=_needed(process, index, by_lots),
         steady_p=steady.p,
         strongest=steady.strongest if steady.tests else "",
         matters=steady.matters,
@@ -278,16 +284,40 @@ def facts_of(
 
 def _index(
     process: Process, lower: float | None, upper: float | None, confidence: float
-) -> tuple[IndexFacts | Absent, float]:
+) -> tuple[IndexFacts | Absent, float, float | None]:
+    """Index of the worst stream, nonconforming expected, and the share of it that the lots alone leave as a bound."""
     if lower is None and upper is None:
-        return Absent("neither limit is given"), 0.0
+        return Absent("neither limit is given"), 0.0, None
     found = [(item, item.tails.index(lower, upper, confidence)) for item in process.streams]
+    bounds, by_lots = [index.bound for _, index in found], None
+    if process.lots is not None:
+        both = [
+            bound_over_lots(
+                process.lots,
+                index.estimate,
+                index.bound,
+                (item.tails.mean, item.tails.sd),
+                lower,
+                upper,
+                confidence,
+            )
+            for item, index in found
+        ]
+        bounds = [bound for bound, _ in both]
+        by_lots = min(
+            (
+                max(lots, 0.0) / index.estimate
+                for (_, lots), (_, index) in zip(both, found, strict=True)
+                if index.estimate > 0
+            ),
+            default=None,
+        )
     stream, worst = min(found, key=lambda pair: pair[1].estimate)
     expected = sum(item.tails.n * index.expected_ppm / 1e6 for item, index in found)
     index = IndexFacts(
         name="Ppk, worst stream" if stream.name else "Ppk",
         estimate=worst.estimate,
-        bound=min(index.bound for _, index in found),
+        bound=min(bounds),
         highest=min(max(e for e, _ in index.by_family.values()) for _, index in found),
         confidence=confidence,
         family=worst.family,
@@ -295,7 +325,15 @@ def _index(
         by_stream={item.name: index.estimate for item, index in found if item.name},
         by_family={name: estimate for name, (estimate, _) in worst.by_family.items()},
     )
-    return index, float(expected)
+    return index, float(expected), by_lots
+
+
+def _needed(process: Process, index: IndexFacts | Absent, by_lots: float | None) -> int | None:
+    """How many lots would be enough, asked only where those seen are not."""
+    few = by_lots is not None and by_lots < TOO_LITTLE
+    if process.lots is None or isinstance(index, Absent) or not few:
+        return None
+    return process.lots.lots_for(ENOUGH, index.estimate, index.confidence)
 
 
 def _before_sorting(found: Interval) -> IndexFacts:

@@ -166,6 +166,14 @@ class ProcessFacts:
         Coils seen; None where no column names them.
     regrinds : int or None
         Named regrinds inside the run; None where study.toml names none.
+    lots : int or None
+        Lots (coils of a run, batches of a destructive test) that the readings name.
+    lot_share : float
+        Share of the variance that lies between them.
+    lot_bound_share : float or None
+        Lower bound of the index by the lots alone over its estimate; None where nothing names two lots.
+    lots_needed : int or None
+        How many lots like these would bring it to four fifths.
     steady_p : float
         Of all tests that the process is in statistical control.
     strongest : str
@@ -204,6 +212,10 @@ class ProcessFacts:
     largest: float = float("nan")
     coils: int | None = None
     regrinds: int | None = None
+    lots: int | None = None
+    lot_share: float = 0.0
+    lot_bound_share: float | None = None
+    lots_needed: int | None = None
     steady_p: float = 1.0
     strongest: str = ""
     matters: bool = False

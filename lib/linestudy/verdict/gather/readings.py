@@ -122,6 +122,7 @@ def _tags(study: Study, item: Characteristic, table: pd.DataFrame) -> Tags:
         coil=column("coil"),
         stream=column("station"),
         subgroup=table[levels[0]].to_numpy() if levels else column("subgroup"),
+        lots=tuple(table[name].to_numpy() for name in levels),
         resets=tuple(float(e.at or 0) for e in events if e.restarts(item.id)),
         events=tuple((float(e.at or 0), e.name) for e in events),
     )

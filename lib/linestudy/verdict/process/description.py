@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge
 from linestudy.stability.model.rank_tests import (
@@ -65,7 +66,11 @@ class Process:
         How many chance would give, under the values' own distribution.
     coils, regrinds : int or None
         Coils seen and named regrinds inside the run; None where nothing names them.
-    values, stream_of : numpy.ndarray
+    lots : LotDraws or None
+        What the lots seen leave open about those to come; None where fewer than two are named.
+    lots_seen : int or None
+        Lots named (coils of a run, batches of a destructive test).
+    values : numpy.ndarray
         For counting what lies beyond limits.
     """
 
@@ -81,6 +86,8 @@ class Process:
     subgroups: int
     coils: int | None
     regrinds: int | None
+    lots: LotDraws | None
+    lots_seen: int | None
     values: Any = field(repr=False, compare=False)
 
 
@@ -137,7 +144,14 @@ def describe(
     rho = float(np.clip(first.neighbours, 0.0, ALLOWED))
     seen = chart_points(centred, order, codes, rho, tags, seed)
     steady = first if seen is None else with_chart(first, seen.p)
-    described = _described(y, stream, names, bound, steady)
+    levels = tags.lots or (() if tags.coil is None else (tags.coil,))
+    lots = _over_lots(y, levels, centred)
+    # What lots to come may bring is counted by the lots; serial correlation then is that within them.
+    inside = steady
+    if lots is not None:
+        within = _joint(stream, coded(levels[0]))
+        inside = steadiness(y, order, codes, within, tags.resets)
+    described = _described(y, stream, names, bound, inside)
     mean, sd = mean_and_sd(y)
     marks = [r for r in tags.resets if order[0] < r <= order[-1]]
     return Process(
@@ -153,8 +167,25 @@ def describe(
         steady.subgroups if tags.subgroup is not None else 0,
         None if tags.coil is None else int(np.unique(coded(tags.coil)).size),
         len(marks) if tags.resets else None,
+        lots,
+        int(np.unique(coded(levels[0])).size) if levels else None,
         y,
     )
+
+
+def _over_lots(y: Any, levels: Any, centred: Any) -> LotDraws | None:
+    """What lots leave open, wear between named regrinds and the streams' own levels known."""
+    if not levels:
+        return None
+    try:
+        return lot_draws(y, levels, y - centred)
+    except CannotJudge:
+        return None
+
+
+def _joint(stream: Any, lot: Any) -> Any:
+    """One code for each stream in each lot."""
+    return lot if stream is None else lot * (int(stream.max()) + 1) + stream
 
 
 def _described(

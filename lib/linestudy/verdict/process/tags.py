@@ -20,6 +20,8 @@ class Tags:
         Clock, as text or as it is.
     coil, stream, subgroup : numpy.ndarray, optional
         Coil or batch; station, cavity or feed; subgroup (missing where a value belongs to none).
+    lots : tuple of numpy.ndarray
+        Lot of each value and what stands below it, outermost first; the coils when absent.
     resets : tuple of float
         Order numbers at which wear starts anew (named regrinds).
     events : tuple of (float, str)
@@ -31,6 +33,7 @@ class Tags:
     coil: Any = field(default=None, repr=False, compare=False)
     stream: Any = field(default=None, repr=False, compare=False)
     subgroup: Any = field(default=None, repr=False, compare=False)
+    lots: tuple[Any, ...] = field(default=(), repr=False, compare=False)
     resets: tuple[float, ...] = ()
     events: tuple[tuple[float, str], ...] = ()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
 from linestudy.results import Absent, counted
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -82,6 +83,10 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
         "process.subgroups",
         "process.coils",
         "process.regrinds",
+        "process.lots",
+        "process.lot_share",
+        "process.lot_bound_share",
+        "process.lots_needed",
         "circumstances.in_time",
         "kind",
     ),
@@ -101,6 +106,9 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
         return says(
             APPROVAL, f"{n} readings were taken; an initial study asks for {least.number:g}.", least
         )
+    few = _few_lots(seen)
+    if few:
+        return says(APPROVAL, f"{n:,} readings were taken{few}", least)
     taken = seen["process.subgroups"]
     if taken and taken < groups.number:
         return says(
@@ -127,6 +135,22 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
     saw += f", over {coils} coils" if coils else ""
     saw += f" and {counted(regrinds, 'named regrind or reset')}" if regrinds else ""
     return says(SUPPORTS, f"{n:,} readings were taken{saw}.", least)
+
+
+def _few_lots(seen: Seen) -> str:
+    """What the lots seen cannot tell of those to come; empty where they are enough."""
+    lots, left = seen["process.lots"], seen["process.lot_bound_share"]
+    if lots == 1 and not seen["circumstances.in_time"]:
+        return ", all of one lot: how lots differ was not seen."
+    if left is None or left >= TOO_LITTLE:
+        return ""
+    needed = seen["process.lots_needed"]
+    more = "" if needed is None else f" About {needed:,} such lots would bring it to {ENOUGH:.0%}."
+    return (
+        f", of {counted(lots, 'lot')} between which {seen['process.lot_share']:.0%} of the variance lies: what "
+        f"lots to come will bring is known so badly that the lower bound of the index is {left:.0%} of its "
+        f"estimate by that alone.{more}"
+    )
 
 
 @rule(
