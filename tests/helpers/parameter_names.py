@@ -54,7 +54,11 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "reference": ({"ArrayLike", "float"}, "known value of the master behind each reading"),
     "references": ({"tuple[float, ...]", "ArrayLike"}, "known values of several masters"),
     "tags": ({"Tags"}, "stream, coil, time, order, subgroup of each value, as far as known"),
-    "by": ({"str"}, "what the streams are, for sentences"),
+    "lots": (
+        {"Sequence[ArrayLike] | LotDraws"},
+        "lot of each value, and what lies between lot and value",
+    ),
+    "by": ({"str"}, "what streams or lots are called, for sentences"),
     # Limits and requirements
     "lower": ({"float"}, "lower tolerance limit"),
     "upper": ({"float"}, "upper tolerance limit"),

@@ -166,7 +166,7 @@ def _beside_the_index(
             item.id,
             LOTS,
             lambda: lot_capability(
-                kept["value"], lots, **limits, level=level, fitted=index.fitted, **shared
+                kept["value"], lots, **limits, by=level, fitted=index.fitted, **shared
             ),
         )
     if in_order and not isinstance(index.Cp, Absent) and kept["subgroup"].notna().any():

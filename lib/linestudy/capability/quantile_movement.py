@@ -213,7 +213,7 @@ def by_curvature(
         number = target(item.with_free(point), shift)
         return math.log(max(number, 1e-300)) if log else number
 
-    step = 1e-4 * np.sqrt(np.diag(item.covariance) * item.n)
+    step = 1e-4 * np.sqrt(np.diag(item.known_covariance) * item.n)
     gradient = np.array(
         [
             # A coordinate that is held at an end does not vary.

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture, plain_text
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.capability.blocks import BlockBootstrap
+    from linestudy.capability.finding import CapabilityStudy
+    from linestudy.capability.round_zone.study import PositionStudy
+    from linestudy.capability.tolerance import ToleranceIntervals
 
 
 def histogram_with_limits(
-    study: Any,
+    study: CapabilityStudy,
     *,
     question: str = "Does the process fit between the limits?",
     ax: Axes | None = None,
@@ -62,19 +71,20 @@ def histogram_with_limits(
     return figure
 
 
-def _curve_name(study: Any) -> str:
+def _curve_name(study: CapabilityStudy) -> str:
     return "normal curve" if study.fitted is None else f"{study.fitted.family} curve"
 
 
-def _density(study: Any, grid: Any) -> Any:
+def _density(study: CapabilityStudy, grid: FloatArray) -> FloatArray:
     if study.fitted is not None:
         with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-            return np.nan_to_num(np.exp(study.fitted.logpdf(grid)), nan=0.0, posinf=0.0)
+            fitted = np.exp(study.fitted.logpdf(grid))
+        return np.asarray(np.nan_to_num(fitted, nan=0.0, posinf=0.0))
     z = (grid - study.mean) / study.sd_overall
-    return np.exp(-0.5 * z * z) / (study.sd_overall * np.sqrt(2 * np.pi))
+    return np.asarray(np.exp(-0.5 * z * z) / (study.sd_overall * np.sqrt(2 * np.pi)))
 
 
-def _edges(x: Any, w: Any) -> Any:
+def _edges(x: FloatArray, w: FloatArray) -> FloatArray:
     """Bin edges that are whole steps of the readings, so that no bin is empty by rounding alone."""
     step = float(np.diff(x).min()) if x.size > 1 else 1.0
     n = w.sum()
@@ -83,10 +93,10 @@ def _edges(x: Any, w: Any) -> Any:
     width = max(width, np.ceil((x[-1] - x[0]) / 120 / step) * step)
     begin = x[0] - step / 2
     count = int(np.ceil((x[-1] + step / 2 - begin) / width))
-    return begin + width * np.arange(max(count, 1) + 1)
+    return np.asarray(begin + width * np.arange(max(count, 1) + 1))
 
 
-def correlation_heatmap(correlations: Any, *, ax: Axes | None = None) -> Picture:
+def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -> Picture:
     """Rank correlation of every pair of characteristics.
 
     Parameters
@@ -121,7 +131,7 @@ def correlation_heatmap(correlations: Any, *, ax: Axes | None = None) -> Picture
     return figure
 
 
-def tolerance_interval_plot(study: Any, *, ax: Axes | None = None) -> Picture:
+def tolerance_interval_plot(study: ToleranceIntervals, *, ax: Axes | None = None) -> Picture:
     """Distribution-free tolerance intervals against the limits, one bar for each share of parts.
 
     Parameters
@@ -164,7 +174,7 @@ def tolerance_interval_plot(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def position_plot(study: Any, *, ax: Axes | None = None) -> Picture:
+def position_plot(study: PositionStudy, *, ax: Axes | None = None) -> Picture:
     """Deviations in x and y, the zone, and the largest ellipse that it holds.
 
     Parameters
@@ -177,7 +187,8 @@ def position_plot(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    points, mean, covariance, radius = study.points
+    points, mean = study.points.deviations, study.points.mean
+    covariance, radius = study.points.covariance, study.points.radius
     figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0, ax=ax)
     shown = points[:: max(len(points) // 2000, 1)]
     axes.plot(*shown.T, ".", color=SOFT, markersize=3, alpha=0.6, label="parts")
@@ -199,7 +210,7 @@ def position_plot(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def effective_sample_sizes(study: Any, *, ax: Axes | None = None) -> Picture:
+def effective_sample_sizes(study: BlockBootstrap, *, ax: Axes | None = None) -> Picture:
     """Draw effective sample sizes, by blocks and as the intervals used them.
 
     Parameters

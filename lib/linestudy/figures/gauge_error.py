@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -21,8 +21,16 @@ from linestudy.figures.style import (
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    from linestudy.capability.whole_part.rejects_study import RejectsStudy
+    from linestudy.gauges.budget.expanded import UncertaintyStudy
+    from linestudy.gauges.budget.risk_study import ConformityRisk
+    from linestudy.gauges.grr.leave_one_out import InfluenceStudy
+    from linestudy.gauges.judgement.acceptance_curve import GaugePerformanceCurve
+    from linestudy.gauges.masters.reading_step import ResolutionStudy
 
-def influence_by_level(study: Any, *, ax: Axes | None = None) -> Picture:
+
+def influence_by_level(study: InfluenceStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the gauge's standard deviation without each part, appraiser or odd reading.
 
     Parameters
@@ -61,7 +69,7 @@ def influence_by_level(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def uncertainty_budget(study: Any, *, ax: Axes | None = None) -> Picture:
+def uncertainty_budget(study: UncertaintyStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the standard uncertainties of a budget, those that do not count drawn hollow.
 
     Parameters
@@ -90,7 +98,7 @@ def uncertainty_budget(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def risk_by_guard_band(study: Any, *, ax: Axes | None = None) -> Picture:
+def risk_by_guard_band(study: ConformityRisk, *, ax: Axes | None = None) -> Picture:
     """Draw wrong verdicts per million against the guard band, on a logarithmic scale.
 
     Parameters
@@ -137,7 +145,7 @@ def risk_by_guard_band(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def sizes_on_a_ruler(study: Any, *, ax: Axes | None = None) -> Picture:
+def sizes_on_a_ruler(study: ResolutionStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the step beside the lengths it must separate, on one logarithmic scale.
 
     Parameters
@@ -183,7 +191,7 @@ def sizes_on_a_ruler(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def performance_curve(study: Any, *, ax: Axes | None = None) -> Picture:
+def performance_curve(study: GaugePerformanceCurve, *, ax: Axes | None = None) -> Picture:
     """Draw the share of judgements that accept, against the measured value, with the fitted curve.
 
     Parameters
@@ -224,7 +232,7 @@ def performance_curve(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def rejects(study: Any, *, ax: Axes | None = None) -> Picture:
+def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
     """Predicted and observed rejects on one logarithmic scale.
 
     Parameters

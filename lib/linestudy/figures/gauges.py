@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -23,12 +23,21 @@ from linestudy.figures.style import (
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    from linestudy.gauges.comparison.two_gauges import AgreementStudy
+    from linestudy.gauges.destructive.nested_study import NestedStudy
+    from linestudy.gauges.grr.finding import CrossedStudy
+    from linestudy.gauges.judgement.judgements import AttributeStudy
+    from linestudy.gauges.masters.bias import BiasStudy
+    from linestudy.gauges.masters.drift import DriftStudy
+    from linestudy.gauges.masters.linearity_finding import LinearityStudy
+
 
 def _unit(unit: str) -> str:
     return f" ({unit})" if unit else ""
 
 
-def gauge_shares(study: Any, *, ax: Axes | None = None) -> Picture:
+def gauge_shares(study: CrossedStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the share of the tolerance (or of the total spread) that each source takes up.
 
     Parameters
@@ -58,7 +67,7 @@ def gauge_shares(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def bias_by_master(study: Any, *, ax: Axes | None = None) -> Picture:
+def bias_by_master(study: BiasStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the bias on each master with its interval.
 
     Parameters
@@ -89,7 +98,7 @@ def bias_by_master(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def bias_against_size(study: Any, *, ax: Axes | None = None) -> Picture:
+def bias_against_size(study: LinearityStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the errors of the readings against the size of the master, with the fitted line and its band.
 
     Parameters
@@ -124,7 +133,7 @@ def bias_against_size(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def nested_shares(study: Any, *, ax: Axes | None = None) -> Picture:
+def nested_shares(study: NestedStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the share of the variance that each level brings.
 
     Parameters
@@ -149,7 +158,7 @@ def nested_shares(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def differences(study: Any, *, ax: Axes | None = None) -> Picture:
+def differences(study: AgreementStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the difference of two gauges against the size of the part, with limits of agreement.
 
     Parameters
@@ -181,7 +190,7 @@ def differences(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
+def judgement_rates(study: AttributeStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the errors of each appraiser: bad parts accepted and good parts rejected.
 
     Parameters
@@ -201,7 +210,7 @@ def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
     for index, (name, rates) in enumerate(
         (("bad part accepted", study.miss), ("good part rejected", study.false_alarm))
     ):
-        bars = [rates[a] if isinstance(rates[a], Interval) else None for a in labels]
+        bars = [rate if isinstance(rate := rates[a], Interval) else None for a in labels]
         interval_bars(
             axes,
             labels,
@@ -218,7 +227,7 @@ def judgement_rates(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def drift_on_master(study: Any, *, ax: Axes | None = None) -> Picture:
+def drift_on_master(study: DriftStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the errors on one master in the order they were read, with the fitted drift.
 
     Parameters

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, logarithmic, picture
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
 
@@ -50,7 +49,7 @@ def many_intervals(intervals: list[Interval], truth: float, *, ax: Axes | None =
 
 
 def spread_of_estimates(
-    estimates: Any,
+    estimates: FloatArray,
     truth: float,
     what: str,
     asked: float | None = None,

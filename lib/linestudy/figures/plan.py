@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 from matplotlib.axes import Axes
 
 from linestudy.figures.style import DEEP, MARKERS, PALE, limit_line, picture
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    from linestudy.plan.gauge_sizes import GaugeStudySize
+    from linestudy.plan.sizes import SampleSize
+    from linestudy.plan.widths import IntervalSize
 
-def chance_of_success(study: Any, *, ax: Axes | None = None) -> Picture:
+
+def chance_of_success(study: SampleSize, *, ax: Axes | None = None) -> Picture:
     """Chance that a sample of a given size shows the index.
 
     Parameters
@@ -40,7 +45,7 @@ def chance_of_success(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def narrowing(study: Any, *, ax: Axes | None = None) -> Picture:
+def narrowing(study: IntervalSize, *, ax: Axes | None = None) -> Picture:
     """The interval of an index for growing samples.
 
     Parameters
@@ -68,7 +73,7 @@ def narrowing(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def chance_of_designs(study: Any, *, ax: Axes | None = None) -> Picture:
+def chance_of_designs(study: GaugeStudySize, *, ax: Axes | None = None) -> Picture:
     """Chance that each design of a gauge study shows the gauge to be good enough.
 
     Parameters

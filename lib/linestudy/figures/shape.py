@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -17,10 +17,14 @@ from linestudy.figures.style import (
     picture,
     plain_text,
 )
+from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    from linestudy.shape.finding import ShapeStudy
 
-def probability_plot(study: Any, *, ax: Axes | None = None) -> Picture:
+
+def probability_plot(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
     """Quantiles of the values against those of the chosen distribution, with a band for chance.
 
     Parameters
@@ -74,7 +78,7 @@ def probability_plot(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
+def candidates(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
     """Parts per million that each candidate expects outside the limits, best family on top.
 
     Parameters
@@ -87,7 +91,11 @@ def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
     -------
     Picture
     """
-    rows = [item for item in study.families if isinstance(item.expected_ppm, float)]
+    rows = [
+        (item, max(item.expected_ppm, 1e-3))
+        for item in study.families
+        if isinstance(item.expected_ppm, float)
+    ]
     figure, axes = picture(
         "How much hangs on the choice of distribution?",
         width=5.4,
@@ -96,9 +104,8 @@ def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
     )
     equal = {item.family for item in study.plausible_families}
     best = study.families[0].aic
-    for row, item in enumerate(rows):
+    for row, (item, value) in enumerate(rows):
         near = item.family in equal
-        value = max(item.expected_ppm, 1e-3)
         axes.plot(
             value,
             row,
@@ -109,19 +116,20 @@ def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
             linestyle="none",
         )
     labels = [
-        item.family + (" (chosen)" if item.family == study.chosen.family else "") for item in rows
+        item.family + (" (chosen)" if item.family == study.chosen.family else "")
+        for item, _ in rows
     ]
     axes.set_yticks(range(len(rows)), [plain_text(label) for label in labels])
     axes.set_ylim(len(rows) - 0.5, -0.5)
     # Where all expect the same, the axis would have no length.
-    expected = [max(item.expected_ppm, 1e-3) for item in rows]
+    expected = [value for _, value in rows]
     axes.set_xlim(min(expected) / 1.5, max(expected) * 1.5)
     logarithmic(axes)
     low, high = axes.get_xlim()
     axes.set_xlim(low / 2, high * 2)
     axes.set_xlabel("expected outside the limits (parts per million)")
     right = axes.secondary_yaxis("right")
-    right.set_yticks(range(len(rows)), [f"+{item.aic - best:,.0f}" for item in rows])
+    right.set_yticks(range(len(rows)), [f"+{item.aic - best:,.0f}" for item, _ in rows])
     right.set_ylabel("AIC above the best", fontsize=7.5)
     right.tick_params(labelsize=7.5, length=0)
     name = "chosen, and what describes the values as well" if len(equal) > 1 else "chosen"
@@ -137,7 +145,7 @@ def candidates(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def _spread_points(below: Any) -> Any:
+def _spread_points(below: FloatArray) -> IntArray:
     """At most four hundred points, all of the tails among them."""
     if below.size <= 400:
         return np.arange(below.size)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -10,8 +10,11 @@ from matplotlib.axes import Axes
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    from linestudy.capability.sorting.truncation import TruncatedStudy
 
-def truncated_distribution(study: Any, *, ax: Axes | None = None) -> Picture:
+
+def truncated_distribution(study: TruncatedStudy, *, ax: Axes | None = None) -> Picture:
     """Sorted values, the process they come from, and the parts that were taken out.
 
     Parameters

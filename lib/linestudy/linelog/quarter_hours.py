@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge
 from linestudy.stability.movement.block_means import Blocks, correlation_time, stretch_of
 from linestudy.stability.movement.nested_levels import Sums, VarianceComponentsStudy, levels_of
@@ -52,12 +53,12 @@ class QuarterHourSums:
         What values and order numbers are counted from.
     """
 
-    n: Any
-    x: Any
-    y: Any
-    xx: Any
-    xy: Any
-    yy: Any
+    n: FloatArray
+    x: FloatArray
+    y: FloatArray
+    xx: FloatArray
+    xy: FloatArray
+    yy: FloatArray
     tags: pd.DataFrame
     level: float
     origin: float
@@ -323,7 +324,7 @@ def wear_of_quarter_hours(
     length = max(math.ceil(10 * time / full), math.ceil(parts / 120 / full), 1)
     inside = np.arange(size.size) - np.searchsorted(of, of, side="left")
     block = _joined(of, inside // length)
-    held = np.bincount(block, size)
+    held = np.bincount(block, size).astype(float)
     keep = held >= full * length / 2
     if not keep.any():
         raise CannotJudge("The log is too short against its own serial correlation.")

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.maximum import Top, climb
 from linestudy.results import CannotJudge, arguments, data_arguments
 from linestudy.running.deprecation import old_keywords, renamed
@@ -48,8 +49,8 @@ class FittedDistribution:
     n: int
     bound: float | None = None
     undetermined: str | None = None
-    covariance: Any = field(default=None, repr=False, compare=False)
-    free: Any = field(default=None, repr=False, compare=False)
+    covariance: FloatArray | None = field(default=None, repr=False, compare=False)
+    free: FloatArray | None = field(default=None, repr=False, compare=False)
 
     #: In results.json its family stands for it.
     recorded_schema: ClassVar[dict[str, str]] = {"type": "string"}
@@ -72,6 +73,15 @@ class FittedDistribution:
     def from_bound(self) -> bool:
         """Whether the family begins at the physical bound."""
         return self.kind.from_bound
+
+    @property
+    def known_covariance(self) -> FloatArray:
+        """Covariance of the coordinates, of a fit that has one."""
+        if self.covariance is None:
+            raise ValueError(
+                "The fit has no covariance; make it with fit(..., with_covariance=True)."
+            )
+        return self.covariance
 
     @property
     def coordinates(self) -> Any:

@@ -103,7 +103,9 @@ def contour_of_counts(
         return np.where(np.isfinite(found), found, 0.0)
 
     allowed = allowed_fall(float(w.sum()), best.size, n_eff, confidence)
-    return Contour(best, fall, slopes, standard_errors(item.covariance), allowed, _ends(item, z))
+    return Contour(
+        best, fall, slopes, standard_errors(item.known_covariance), allowed, _ends(item, z)
+    )
 
 
 def _ends(item: FittedDistribution, z: FloatArray) -> FloatArray:

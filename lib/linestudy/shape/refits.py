@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from linestudy.numerics.arrays import BoolArray, FloatArray
 from linestudy.numerics.maximum import climb
 from linestudy.results import CannotJudge, arguments
 from linestudy.shape.families import FAMILIES, Family
@@ -36,9 +37,9 @@ class Refits:
         Share of parts up to each sorted value, by the row's own fit.
     """
 
-    parameters: Any
-    statistic: Any
-    converged: Any
+    parameters: FloatArray
+    statistic: FloatArray
+    converged: BoolArray
     shares: Any
 
 

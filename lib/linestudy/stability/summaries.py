@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, arguments, data_arguments
 
 if TYPE_CHECKING:
@@ -40,13 +41,13 @@ class Summaries:
         Whether the source gave medians.
     """
 
-    order: Any
-    n: Any
-    mean: Any
-    sd: Any
-    low: Any
-    high: Any
-    median: Any
+    order: FloatArray
+    n: FloatArray
+    mean: FloatArray
+    sd: FloatArray
+    low: FloatArray
+    high: FloatArray
+    median: FloatArray
     has_median: bool = True
 
     @property

@@ -28,6 +28,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.tails.candidate import Candidate, step_edges
 from linestudy.tails.folded import fit_folded_t
@@ -100,7 +101,7 @@ class Tails:
     admissible: tuple[Candidate, ...]
     rejected: tuple[Candidate, ...]
     carried: bool
-    values: Any = field(repr=False, compare=False, default=None)
+    values: FloatArray | None = field(repr=False, compare=False, default=None)
 
     @property
     def described(self) -> bool:

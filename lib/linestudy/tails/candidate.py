@@ -25,6 +25,8 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.numerics.arrays import FloatArray
+
 #: The quantiles that indices are made of (ISO 22514-2).
 QUANTILES = (0.00135, 0.5, 0.99865)
 
@@ -64,15 +66,15 @@ class Candidate:
     n: int
     loglik: float
     parameters: int
-    quantiles: Any = field(repr=False, compare=False)
-    covariance: Any = field(repr=False, compare=False)
-    deviance: Any = field(repr=False, compare=False)
+    quantiles: FloatArray = field(repr=False, compare=False)
+    covariance: FloatArray = field(repr=False, compare=False)
+    deviance: FloatArray = field(repr=False, compare=False)
     best: int
-    cdf: Callable[[Any], Any] = field(repr=False, compare=False)
-    sf: Callable[[Any], Any] = field(repr=False, compare=False)
+    cdf: Callable[[Any], FloatArray] = field(repr=False, compare=False)
+    sf: Callable[[Any], FloatArray] = field(repr=False, compare=False)
     ad: float = 0.0
     sides: str = "both"
-    prior: Any = field(default=None, repr=False, compare=False)
+    prior: FloatArray | None = field(default=None, repr=False, compare=False)
 
     @property
     def aic(self) -> float:

@@ -19,7 +19,7 @@ def strength(ratio: float) -> np.ndarray:
 
 
 def test_three_coils_that_differ_say_too_little_and_how_many_would_do() -> None:
-    study = lot_capability(strength(1.5), [COIL], 60.0, level="coil", unit="N")
+    study = lot_capability(strength(1.5), [COIL], 60.0, by="coil", unit="N")
     assert not study.enough
     assert study.lots_needed is not None
     assert study.lots_needed > 5
@@ -33,7 +33,7 @@ def test_three_coils_that_differ_say_too_little_and_how_many_would_do() -> None:
 def test_alike_coils_are_enough() -> None:
     coil = np.repeat(np.arange(3), 400)
     y = 80 + 3 * np.random.default_rng(22).normal(size=1200)
-    study = lot_capability(y, [coil], 60.0, level="coil")
+    study = lot_capability(y, [coil], 60.0, by="coil")
     assert study.enough
     assert "too little" not in study.statement
 

@@ -19,9 +19,9 @@ def test_p_chart_by_hand() -> None:
     p = sum(bad) / 500
     half = 3 * math.sqrt(p * (1 - p) / 50)
     assert study.centre == pytest.approx(p)
-    assert study.points["high"][0] == pytest.approx(p + half)
-    assert study.points["low"][0] == pytest.approx(max(p - half, 0))
-    assert attribute_chart(bad, 50, kind="np").points["high"][0] == pytest.approx(50 * (p + half))
+    assert study.points.high[0] == pytest.approx(p + half)
+    assert study.points.low[0] == pytest.approx(max(p - half, 0))
+    assert attribute_chart(bad, 50, kind="np").points.high[0] == pytest.approx(50 * (p + half))
 
 
 def test_c_and_u_by_hand() -> None:
@@ -29,11 +29,11 @@ def test_c_and_u_by_hand() -> None:
     study = attribute_chart(found, kind="c")
     mean = sum(found) / 8
     assert study.centre == pytest.approx(mean)
-    assert study.points["high"][0] == pytest.approx(mean + 3 * math.sqrt(mean))
+    assert study.points.high[0] == pytest.approx(mean + 3 * math.sqrt(mean))
     sizes = [1.0, 2.0, 1.0, 1.0, 1.0, 0.5, 2.0, 1.0]
     u = attribute_chart(found, sizes, kind="u")
     assert u.centre == pytest.approx(sum(found) / sum(sizes))
-    assert u.points["high"][1] == pytest.approx(u.centre + 3 * math.sqrt(u.centre / 2))
+    assert u.points.high[1] == pytest.approx(u.centre + 3 * math.sqrt(u.centre / 2))
 
 
 def test_false_signals_are_exact_binomial_and_poisson() -> None:
@@ -104,8 +104,8 @@ def test_two_bad_wafers_are_no_reason_for_wider_limits() -> None:
     # Centre 0.2313, limits 0.0524 and 0.4102, as printed; two wafers signal.
     study = attribute_chart(WAFERS, 50)
     assert study.centre == pytest.approx(0.2313, abs=5e-5)
-    assert study.points["low"][0] == pytest.approx(0.0524, abs=2e-4)
-    assert study.points["high"][0] == pytest.approx(0.4102, abs=2e-4)
+    assert study.points.low[0] == pytest.approx(0.0524, abs=2e-4)
+    assert study.points.high[0] == pytest.approx(0.4102, abs=2e-4)
     assert [signal.point for signal in study.signals] == [15, 23]
     assert study.sigma_z > 1.2
     assert not any("widened" in text for text in study.cautions)
@@ -142,7 +142,7 @@ def test_a_widened_chart_never_narrows_and_rare_events_want_another() -> None:
     x = np.random.default_rng(3).poisson(0.05, 200)
     plain, wide = attribute_chart(x, 1, kind="u"), attribute_chart(x, 1, kind="u widened")
     assert wide.sigma_z < 1
-    assert wide.points["high"] == pytest.approx(plain.points["high"])
+    assert wide.points.high == pytest.approx(plain.points.high)
     assert wide.expected_false_signals == pytest.approx(plain.expected_false_signals)
     assert any("not narrower" in text for text in wide.cautions)
     assert any("g chart" in text and "t chart" in text for text in plain.cautions)

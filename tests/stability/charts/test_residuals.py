@@ -24,7 +24,7 @@ def test_residuals_are_those_of_statsmodels() -> None:
     study = residual_chart(y)
     fit = ARIMA(y - y.mean(), order=(study.order_p, 0, 0), trend="n").fit()
     assert study.coefficients == pytest.approx(fit.arparams, abs=0.02)
-    assert study.points["error"][3:] == pytest.approx(fit.resid[3:], abs=0.08)
+    assert study.points.value[3:] == pytest.approx(fit.resid[3:], abs=0.08)
     assert abs(study.lag1_after) < 0.15
     assert study.residual_sd == pytest.approx(1, rel=0.15)
 

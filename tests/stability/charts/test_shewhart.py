@@ -80,7 +80,7 @@ def test_unequal_sizes() -> None:
         if kind.startswith("individuals"):
             continue
         study = control_chart(y, g, kind=kind)
-        half = study.points["high"] - study.points["low"]
+        half = study.points.high - study.points.low
         if kind == "mean and standard deviation":
             assert half == pytest.approx(6 * study.sd_within / np.sqrt(sizes))
         assert np.isfinite(half).all()
@@ -309,7 +309,7 @@ def test_rows_of_a_table_are_subgroups() -> None:
     assert control_chart(y) == control_chart(y.ravel(), labels)
     assert control_chart(y).n_subgroups == 40
     starts = 10.0 * np.arange(40)
-    assert control_chart(y, order=starts).points["order"].tolist() == starts.tolist()
+    assert control_chart(y, order=starts).points.order.tolist() == starts.tolist()
     single = control_chart(y[:, :1])
     assert single.chart == "individuals and moving range"
     assert single == control_chart(y[:, 0])

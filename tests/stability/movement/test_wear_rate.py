@@ -18,7 +18,7 @@ def test_wear_without_correlation_is_ordinary_regression() -> None:
     x = np.arange(1200.0)
     y = 3 + 0.004 * x / 1000 + 0.002 * rng.normal(size=1200)
     study = tool_wear(y, x, upper=3.02)
-    blocks = linregress(study.line["order"], study.line["mean"])
+    blocks = linregress(study.line.order, study.line.mean)
     assert study.slope_per_thousand.estimate == pytest.approx(1000 * blocks.slope, rel=1e-9)
     assert study.slope_p == pytest.approx(blocks.pvalue, rel=1e-6)
     assert 0.004 in study.slope_per_thousand

@@ -118,7 +118,7 @@ def lot_capability(
     lower: float | None = None,
     upper: float | None = None,
     *,
-    level: str = "lot",
+    by: str = "lot",
     fitted: FittedDistribution | None = None,
     confidence: float = 0.95,
     unit: str = "",
@@ -133,7 +133,7 @@ def lot_capability(
         Lot of each value, then what stands between lot and value (cask, specimen), if anything.
     lower, upper : float, optional
         Tolerance limits in the unit of the values.
-    level : str
+    by : str
         What a lot is called, in the singular.
     fitted : FittedDistribution, optional
         Distribution of the values; normal when absent.
@@ -185,7 +185,7 @@ def lot_capability(
     >>> import numpy as np
     >>> coil = np.repeat(np.arange(3), 20)
     >>> y = 80 + 4 * np.array([-1.0, 0.3, 0.7])[coil] + 3 * np.random.default_rng(2).normal(size=60)
-    >>> study = lot_capability(y, [coil], 60.0, level="coil", unit="N")
+    >>> study = lot_capability(y, [coil], 60.0, by="coil", unit="N")
     >>> study.enough
     False
     """
@@ -210,7 +210,7 @@ def lot_capability(
         within = draws.within**0.5
         next_index = _around(index / within if within > 0 else index, own, confidence)
     return LotStudy(
-        level=level,
+        level=by,
         lots=draws.lots,
         n=draws.n,
         lot_share=_around(
@@ -227,7 +227,7 @@ def lot_capability(
         lots_needed=needed,
         unit=unit,
         cautions=(
-            f"{level.capitalize()}s are taken as a sample of those to come: neighbours that are alike (one heat, one "
+            f"{by.capitalize()}s are taken as a sample of those to come: neighbours that are alike (one heat, one "
             "delivery) count for less.",
         ),
     )

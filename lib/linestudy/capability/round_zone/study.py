@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from linestudy.capability.round_zone.geometry import ellipse_index, grouped, pivots, ppm_outside
 from linestudy.numerics import generator
+from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_ppm
 from linestudy.results.declared import Declaration
@@ -63,6 +64,28 @@ class PositionBonus:
     observed: ObservedOutside
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class PositionPoints:
+    """What the picture of a position shows.
+
+    Attributes
+    ----------
+    deviations : numpy.ndarray of float, shape (n, 2)
+        Of each part.
+    mean : numpy.ndarray of float, shape (2,)
+        Of the deviations.
+    covariance : numpy.ndarray of float, shape (2, 2)
+        Of the deviations.
+    radius : float
+        Of the zone.
+    """
+
+    deviations: FloatArray
+    mean: FloatArray
+    covariance: FloatArray
+    radius: float
+
+
 @dataclass(frozen=True)
 class PositionStudy(Finding):
     """Position of one feature against a round zone.
@@ -110,7 +133,7 @@ class PositionStudy(Finding):
     with_bonus: PositionBonus | Absent
     unit: str = field(repr=False)
     cautions: tuple[str, ...]
-    points: Any = field(repr=False, compare=False)
+    points: PositionPoints = field(repr=False, compare=False)
     title: ClassVar[str] = "Position"
     picture: ClassVar[str] = "capability:position_plot"
 
@@ -346,7 +369,7 @@ def position_capability(
         with_bonus=bonus,
         unit=unit,
         cautions=_cautions(points, sizes[here] if feature_size is not None else None, for_mean),
-        points=(points, mean, covariance, radius),
+        points=PositionPoints(points, mean, covariance, radius),
     )
 
 

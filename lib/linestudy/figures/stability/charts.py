@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -18,15 +18,22 @@ from linestudy.figures.style import (
     picture,
     plain_text,
 )
+from linestudy.numerics.arrays import BoolArray, FloatArray
 from linestudy.results.extras import require
 from linestudy.results.picture import Picture
+
+if TYPE_CHECKING:
+    from linestudy.stability.charts.attribute_charts import AttributeChartStudy
+    from linestudy.stability.charts.chart_study import ChartStudy, Course
+    from linestudy.stability.charts.residuals import ResidualChartStudy
+    from linestudy.stability.charts.small_shift_charts import SmallShiftStudy
 
 #: More points than this are drawn as a band of extremes and a line of means.
 _MOST_POINTS = 600
 
 
 def control_chart(
-    study: Any,
+    study: ChartStudy,
     *,
     events: tuple[tuple[float, str], ...] = (),
     span: tuple[float, float] | None = None,
@@ -48,21 +55,18 @@ def control_chart(
     -------
     Picture
     """
-    points = study.points
-    keep = _inside(points["order"], span)
-    order, means, low, high, centre = (
-        points[name][keep] for name in ("order", "mean", "low", "high", "centre")
-    )
+    shown = study.points.within(span)
+    order, means, low, high = shown.order, shown.value, shown.low, shown.high
     figure, axes = picture("Is the process in statistical control?", width=7.4, height=3.0, ax=ax)
-    _band(axes, order, low, high)
-    _series(axes, order, means)
-    _mark_signals(axes, order, means, (means < low) | (means > high))
+    _course(axes, shown)
     by_rule = [signal.order for signal in study.signals if signal.rule != "beyond"]
     if by_rule:
-        at = np.isin(order, by_rule) & (means >= low) & (means <= high)
+        at = np.isin(order, by_rule) & ~shown.out
         _mark_signals(axes, order, means, at, marker="s")
     if len(study.phases) > 1:
-        axes.step(order, centre, where="mid", color=INK, linewidth=1.0, linestyle=(0, (7, 3)))
+        axes.step(
+            order, (low + high) / 2, where="mid", color=INK, linewidth=1.0, linestyle=(0, (7, 3))
+        )
     else:
         limit_line(axes, study.centre, "centre")
         limit_line(axes, study.limits[1], "three standard errors")
@@ -77,7 +81,7 @@ def control_chart(
 
 
 def spread_chart(
-    study: Any, *, span: tuple[float, float] | None = None, ax: Axes | None = None
+    study: ChartStudy, *, span: tuple[float, float] | None = None, ax: Axes | None = None
 ) -> Picture:
     """Draw the spread of each subgroup in order with its limits.
 
@@ -93,22 +97,17 @@ def spread_chart(
     -------
     Picture
     """
-    points = study.points
-    keep = _inside(points["sd_order"], span)
-    order, value, low, high = (points[n][keep] for n in ("sd_order", "sd", "sd_low", "sd_high"))
     figure, axes = picture(
         "Is the spread within subgroups in statistical control?", width=7.4, height=2.6, ax=ax
     )
-    _band(axes, order, low, high)
-    _series(axes, order, value)
-    _mark_signals(axes, order, value, (value < low) | (value > high))
+    _course(axes, study.spread_points.within(span))
     axes.set_ylim(bottom=0)
     axes.set_xlabel("subgroup, by its first part")
-    axes.set_ylabel(_with_unit(points["sd_kind"], study.unit))
+    axes.set_ylabel(_with_unit(study.spread_points.what, study.unit))
     return figure
 
 
-def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
+def explorer(study: ChartStudy, events: tuple[tuple[float, str], ...] = ()) -> Any:
     """Show the chart under a slider that chooses the part of the run to be seen (notebook only).
 
     Parameters
@@ -123,7 +122,7 @@ def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
     require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets
 
-    order = study.points["order"]
+    order = study.points.order
     first, last = float(order[0]), float(order[-1])
     slider = ipywidgets.FloatRangeSlider(
         value=(first, last),
@@ -138,14 +137,14 @@ def explorer(study: Any, events: tuple[tuple[float, str], ...] = ()) -> Any:
     image = ipywidgets.Image(format="png", value=control_chart(study, events=events).png())
 
     def redraw(change: Any) -> None:
-        if _inside(order, change["new"]).any():
+        if study.points.within(change["new"]).order.size:
             image.value = control_chart(study, events=events, span=change["new"]).png()
 
     slider.observe(redraw, names="value")
     return ipywidgets.VBox([slider, image])
 
 
-def residual_chart(study: Any, *, ax: Axes | None = None) -> Picture:
+def residual_chart(study: ResidualChartStudy, *, ax: Axes | None = None) -> Picture:
     """Draw prediction errors with their limits.
 
     Parameters
@@ -161,11 +160,8 @@ def residual_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     figure, axes = picture(
         "Does anything new happen, beyond what the past tells?", width=7.4, ax=ax
     )
-    points = study.points
-    order, value, limit = points["order"], points["error"], points["limit"]
-    _band(axes, order, np.full(order.size, -limit), np.full(order.size, limit))
-    _series(axes, order, value)
-    _mark_signals(axes, order, value, np.abs(value) > limit)
+    _course(axes, study.points)
+    limit = float(study.points.high[0])
     limit_line(axes, limit, "three standard deviations")
     limit_line(axes, -limit, "")
     axes.set_xlabel("point, by its first part")
@@ -173,7 +169,7 @@ def residual_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def attribute_chart(study: Any, *, ax: Axes | None = None) -> Picture:
+def attribute_chart(study: AttributeChartStudy, *, ax: Axes | None = None) -> Picture:
     """Draw counts or rates in order with their limits.
 
     Parameters
@@ -189,19 +185,15 @@ def attribute_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     figure, axes = picture(
         "Is the rate of nonconforming parts in statistical control?", width=7.4, ax=ax
     )
-    points = study.points
-    order, value, low, high = (points[name] for name in ("order", "value", "low", "high"))
-    _band(axes, order, low, high)
-    _series(axes, order, value)
-    _mark_signals(axes, order, value, (value < low) | (value > high))
+    _course(axes, study.points)
     limit_line(axes, study.centre, "centre")
-    axes.set_ylim(bottom=min(0.0, float(value.min())))
+    axes.set_ylim(bottom=min(0.0, float(study.points.value.min())))
     axes.set_xlabel("period")
-    axes.set_ylabel("count" if study.chart in ("np", "c") else "rate")
+    axes.set_ylabel(study.points.what)
     return figure
 
 
-def small_shift_chart(study: Any, *, ax: Axes | None = None) -> Picture:
+def small_shift_chart(study: SmallShiftStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the path of an EWMA or CUSUM with its limits.
 
     Parameters
@@ -216,32 +208,33 @@ def small_shift_chart(study: Any, *, ax: Axes | None = None) -> Picture:
     """
     figure, axes = picture("Has the mean moved a little, but for long?", width=7.4, ax=ax)
     path = study.path
-    order, limit = path["order"], path["limit"]
-    _band(axes, order, -limit, limit)
-    _series(axes, order, path["upper"])
-    if path["lower"] is not path["upper"]:
-        _series(axes, order, path["lower"])
+    order, limit = path.order, path.limit
+    _band(axes, order, np.full(order.size, -limit), np.full(order.size, limit))
+    _series(axes, order, path.upper)
+    if path.lower is not path.upper:
+        _series(axes, order, path.lower)
     at = np.isin(order, [signal.order for signal in study.signals])
-    shown = np.where(np.abs(path["lower"]) > limit, path["lower"], path["upper"])
+    shown = np.where(np.abs(path.lower) > limit, path.lower, path.upper)
     _mark_signals(axes, order, shown, at)
-    limit_line(axes, float(limit[0]), "limit")
-    limit_line(axes, -float(limit[0]), "")
+    limit_line(axes, limit, "limit")
+    limit_line(axes, -limit, "")
     axes.set_xlabel("point, by its first part")
     axes.set_ylabel(f"{study.chart} (standard errors)")
     return figure
-
-
-def _inside(order: Any, span: tuple[float, float] | None) -> Any:
-    if span is None:
-        return np.ones(order.size, dtype=bool)
-    return (order >= span[0]) & (order <= span[1])
 
 
 def _with_unit(text: str, unit: str) -> str:
     return f"{text} ({unit})" if unit else text
 
 
-def _band(axes: Any, order: Any, low: Any, high: Any) -> None:
+def _course(axes: Axes, points: Course) -> None:
+    """Points with their limits, marked where they lie beyond them."""
+    _band(axes, points.order, points.low, points.high)
+    _series(axes, points.order, points.value)
+    _mark_signals(axes, points.order, points.value, points.out)
+
+
+def _band(axes: Axes, order: FloatArray, low: FloatArray, high: FloatArray) -> None:
     """The region between the limits; thousands of unequal limits become their usual course."""
     if order.size > _MOST_POINTS:
         pick = np.linspace(0, order.size - 1, _MOST_POINTS).astype(int)
@@ -249,7 +242,7 @@ def _band(axes: Any, order: Any, low: Any, high: Any) -> None:
     axes.fill_between(order, low, high, color=PALE, alpha=0.55, linewidth=0, step="mid")
 
 
-def _series(axes: Any, order: Any, values: Any) -> None:
+def _series(axes: Axes, order: FloatArray, values: FloatArray) -> None:
     if order.size > _MOST_POINTS:
         _drawn_from_summaries(axes, order, values)
         return
@@ -257,7 +250,9 @@ def _series(axes: Any, order: Any, values: Any) -> None:
     axes.plot(order, values, MARKERS[0], color=DEEP, markersize=3.2 if order.size > 60 else 4.5)
 
 
-def _mark_signals(axes: Any, order: Any, values: Any, out: Any, marker: str = "o") -> None:
+def _mark_signals(
+    axes: Axes, order: FloatArray, values: FloatArray, out: BoolArray, marker: str = "o"
+) -> None:
     """Open marks round the points that signal; of very many, evenly chosen ones."""
     at = np.flatnonzero(out)
     if at.size > _MOST_POINTS // 2:
@@ -273,13 +268,13 @@ def _mark_signals(axes: Any, order: Any, values: Any, out: Any, marker: str = "o
     )
 
 
-def _room_for(axes: Any, values: Any, low: Any, high: Any) -> None:
+def _room_for(axes: Axes, values: FloatArray, low: FloatArray, high: FloatArray) -> None:
     bottom, top = min(values.min(), low.min()), max(values.max(), high.max())
     margin = 0.08 * (top - bottom) or 1.0
     axes.set_ylim(bottom - margin, top + 1.6 * margin)
 
 
-def _drawn_from_summaries(axes: Any, order: Any, means: Any) -> None:
+def _drawn_from_summaries(axes: Axes, order: FloatArray, means: FloatArray) -> None:
     """Thousands of points as stretches: lowest, mean, highest; no extreme is lost."""
     starts = np.unique(np.linspace(0, order.size, _MOST_POINTS // 2 + 1).astype(int)[:-1])
     counts = np.diff(np.append(starts, order.size))
@@ -295,7 +290,7 @@ def _drawn_from_summaries(axes: Any, order: Any, means: Any) -> None:
     axes.plot(x, np.add.reduceat(means, starts) / counts, color=DEEP, linewidth=1.0)
 
 
-def _mark_events(axes: Any, events: tuple[tuple[float, str], ...], order: Any) -> None:
+def _mark_events(axes: Axes, events: tuple[tuple[float, str], ...], order: FloatArray) -> None:
     shown = [(at, name) for at, name in events if order.size and order[0] <= at <= order[-1]]
     for at, name in shown[:12]:
         axes.axvline(at, color=INK, linewidth=0.8, linestyle=LINES[2])

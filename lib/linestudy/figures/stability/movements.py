@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -23,12 +23,23 @@ from linestudy.figures.style import (
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.stability.charts.run_lengths import RunLengthStudy
+    from linestudy.stability.movement.change_point_search import ChangePointStudy
+    from linestudy.stability.movement.serial_correlation import AutocorrelationStudy
+    from linestudy.stability.movement.spread_equality import EqualSpreadStudy
+    from linestudy.stability.movement.streams import StreamStudy
+    from linestudy.stability.movement.wear_rate import ToolWearStudy
+    from linestudy.stability.sampling_plans import SamplingPlan
+
 
 def _with_unit(text: str, unit: str) -> str:
     return f"{text} ({unit})" if unit else text
 
 
-def autocorrelation(study: Any, *, ax: Axes | None = None) -> Picture:
+def autocorrelation(study: AutocorrelationStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the correlation of parts a number of strokes apart.
 
     Parameters
@@ -85,7 +96,7 @@ def shares_of_variance(shares: dict[str, Interval], *, ax: Axes | None = None) -
     return figure
 
 
-def tool_wear_line(study: Any, *, ax: Axes | None = None) -> Picture:
+def tool_wear_line(study: ToolWearStudy, *, ax: Axes | None = None) -> Picture:
     """Draw block means, the line through each stretch, and its way to the limit.
 
     Parameters
@@ -102,34 +113,34 @@ def tool_wear_line(study: Any, *, ax: Axes | None = None) -> Picture:
     left = study.strokes_left if isinstance(study.strokes_left, Interval) else None
     asked = "When does wear reach the limit?" if left else "Does the mean move with the strokes?"
     figure, axes = picture(asked, width=7.4, height=3.0, ax=ax)
-    axes.plot(line["order"], line["mean"], MARKERS[0], color=DEEP, markersize=3.2)
-    for number in np.unique(line["stretch"]):
-        own = line["stretch"] == number
-        x = line["order"][own]
-        fitted = line["mean"][own].mean() + line["slope"] * (x - x.mean())
+    axes.plot(line.order, line.mean, MARKERS[0], color=DEEP, markersize=3.2)
+    for number in np.unique(line.stretch):
+        own = line.stretch == number
+        x = line.order[own]
+        fitted = line.mean[own].mean() + line.slope * (x - x.mean())
         axes.plot(x, fitted, color=INK, linewidth=1.2)
     if left is not None:
         high = left.high if np.isfinite(left.high) else 3 * left.estimate
-        end = line["end"] + min(high, 6 * left.estimate)
-        x = np.linspace(line["end"], end, 60)
-        along = x - line["middle"]
-        middle = line["level"] + line["slope"] * along
-        variance = line["noise"] ** 2 * (1 + 1 / line["last_blocks"])
-        half = line["t"] * np.sqrt(variance + (line["error"] * along) ** 2)
+        end = line.end + min(high, 6 * left.estimate)
+        x = np.linspace(line.end, end, 60)
+        along = x - line.middle
+        middle = line.level + line.slope * along
+        variance = line.noise**2 * (1 + 1 / line.last_blocks)
+        half = line.t * np.sqrt(variance + (line.error * along) ** 2)
         axes.plot(x, middle, color=INK, linewidth=1.0, linestyle=LINES[1])
         axes.fill_between(x, middle - half, middle + half, color=PALE, alpha=0.6, linewidth=0)
-        target = study.limit - np.sign(line["slope"]) * study.margin * study.residual_sd
+        target = study.limit - np.sign(line.slope) * study.margin * study.residual_sd
         limit_line(axes, study.limit, "limit")
         limit_line(axes, float(target), f"limit less {study.margin:g} SD")
-        at = line["end"] + np.array([left.low, min(high, 6 * left.estimate)])
+        at = line.end + np.array([left.low, min(high, 6 * left.estimate)])
         axes.plot(at, [target, target], color=DEEP, linewidth=3, alpha=0.75, solid_capstyle="butt")
-        axes.plot([line["end"] + left.estimate], [target], "D", color=DEEP, markersize=5)
+        axes.plot([line.end + left.estimate], [target], "D", color=DEEP, markersize=5)
     axes.set_xlabel("stroke (band and bar: where the next block means, and the limit, may lie)")
     axes.set_ylabel(_with_unit("mean", study.unit))
     return figure
 
 
-def change_point_path(study: Any, *, ax: Axes | None = None) -> Picture:
+def change_point_path(study: ChangePointStudy, *, ax: Axes | None = None) -> Picture:
     """Draw block means with the significant steps and where each may lie.
 
     Parameters
@@ -144,18 +155,18 @@ def change_point_path(study: Any, *, ax: Axes | None = None) -> Picture:
     """
     figure, axes = picture("Where does the mean step?", width=7.4, height=3.0, ax=ax)
     path = study.path
-    axes.plot(path["order"], path["mean"], MARKERS[0], color=SOFT, markersize=2.8)
-    axes.plot(path["order"], path["fitted"], color=DEEP, linewidth=1.4, drawstyle="steps-mid")
+    axes.plot(path.order, path.mean, MARKERS[0], color=SOFT, markersize=2.8)
+    axes.plot(path.order, path.fitted, color=DEEP, linewidth=1.4, drawstyle="steps-mid")
     for step in study.change_points:
         axes.axvspan(step.at.low, step.at.high, color=PALE, alpha=0.7, linewidth=0)
         limit_line(axes, step.at.estimate, step.event or "step", vertical=True)
     axes.set_xlabel("order (shaded: where the step may lie)")
-    what = "mean, wear taken out" if path["freed"] else "mean"
+    what = "mean, wear taken out" if path.wear_taken_out else "mean"
     axes.set_ylabel(_with_unit(what, study.unit))
     return figure
 
 
-def run_lengths(study: Any, *, ax: Axes | None = None) -> Picture:
+def run_lengths(study: RunLengthStudy, *, ax: Axes | None = None) -> Picture:
     """Draw mean points to a signal over the shift.
 
     Parameters
@@ -189,7 +200,7 @@ def run_lengths(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def plan_cost(study: Any, *, ax: Axes | None = None) -> Picture:
+def plan_cost(study: SamplingPlan, *, ax: Axes | None = None) -> Picture:
     """Draw parts measured per hour by subgroup size.
 
     Parameters
@@ -222,7 +233,7 @@ def plan_cost(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def stream_means(study: Any, *, ax: Axes | None = None) -> Picture:
+def stream_means(study: StreamStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the block means of every stream with the interval of its mean.
 
     Parameters
@@ -251,7 +262,7 @@ def stream_means(study: Any, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def stream_spreads(study: Any, *, ax: Axes | None = None) -> Picture:
+def stream_spreads(study: EqualSpreadStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the distance of every part tested from its station's median.
 
     Parameters
@@ -280,7 +291,7 @@ _MOST_OF_A_STREAM = 400
 
 
 def _strips(
-    question: str, table: Any, of: str, ax: Axes | None, most: int = _MOST_OF_A_STREAM
+    question: str, table: pd.DataFrame, of: str, ax: Axes | None, most: int = _MOST_OF_A_STREAM
 ) -> tuple[Picture, Axes]:
     """Strips of points side by side, one for each stream, spread by a fixed seed."""
     import seaborn

@@ -12,6 +12,7 @@ from linestudy.results import CannotJudge, Finding, arguments, counted, data_arg
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 from linestudy.running.deprecation import old_keywords, renamed
+from linestudy.stability.charts.chart_study import Course
 from linestudy.stability.charts.constants import d2
 
 #: Charts that can be asked for; the second word says that limits are widened.
@@ -74,7 +75,7 @@ class AttributeChartStudy(Finding):
     signals: tuple[AttributeSignal, ...]
     expected_false_signals: float
     cautions: tuple[str, ...]
-    points: Any = field(repr=False, compare=False)
+    points: Course = field(repr=False, compare=False)
     title: ClassVar[str] = "Attribute chart"
     picture: ClassVar[str] = "stability:attribute_chart"
 
@@ -233,7 +234,13 @@ def attribute_chart(
         ),
         expected_false_signals=_false(x.size, n, rate, low, high, binomial, wider > 1, sigmas),
         cautions=(),
-        points={"order": position, "value": y * scale, "low": low * scale, "high": high * scale},
+        points=Course(
+            "count" if kind in ("np", "c") else "rate",
+            position,
+            y * scale,
+            low * scale,
+            high * scale,
+        ),
     )
     return replace(found, cautions=_cautions(found, widened, low, rate * n))
 

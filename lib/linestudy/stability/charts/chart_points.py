@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.numerics.arrays import BoolArray, FloatArray, IntArray
 from linestudy.results import CannotJudge
-from linestudy.stability.charts.chart_study import ChartSignal
+from linestudy.stability.charts.chart_study import ChartSignal, Course
 from linestudy.stability.charts.limits import (
     Spread,
     false_moving_ranges,
@@ -32,6 +33,11 @@ def by_median(kind: str) -> bool:
     return kind == "median and range"
 
 
+def location_name(kind: str) -> str:
+    """What a chart shows of where its subgroups lie."""
+    return {"median and range": "median", "individuals and moving range": "value"}.get(kind, "mean")
+
+
 @dataclass(frozen=True)
 class ChartPoints:
     """Points with their limits and signals; one entry for each point unless it says otherwise.
@@ -44,20 +50,23 @@ class ChartPoints:
         Centre of its phase, the centre's variance in units of a weight of one, distance of the limits.
     within, half_unit : Spread
         Spread within subgroups, and the one that limits of the locations come from.
-    spread : dict
+    spread : Course
         The other half of the chart.
+    spread_at : numpy.ndarray of int
+        Which subgroups its points belong to.
     signals : list of ChartSignal
     """
 
-    location: Any
-    weight: Any
-    variance: Any
-    centres: Any
-    centre_variance: Any
-    half: Any
+    location: FloatArray
+    weight: FloatArray
+    variance: FloatArray
+    centres: FloatArray
+    centre_variance: FloatArray
+    half: FloatArray
     within: Spread
     half_unit: Spread
-    spread: dict[str, Any]
+    spread: Course
+    spread_at: IntArray
     signals: list[ChartSignal]
 
 
@@ -85,10 +94,10 @@ def judge_points(
     # Trends and runs of a later phase begin anew.
     z = (location - centres) / (half / sigmas)
     signals = _location_signals(rules, z, phase, location, groups.order, kind, sigmas)
-    spread = _spread_half(kind, groups, phase, within, sigmas)
-    signals += _spread_signals(spread)
+    at, spread = _spread_half(kind, groups, phase, within, sigmas)
+    signals += _spread_signals(at, spread)
     return ChartPoints(
-        location, weight, variance, centres, total, half, within, half_unit, spread, signals
+        location, weight, variance, centres, total, half, within, half_unit, spread, at, signals
     )
 
 
@@ -120,7 +129,7 @@ def _centres(location: Any, weight: Any, own: Any, phase: Any) -> tuple[Any, Any
 def _location_signals(
     rules: Any, z: Any, phase: Any, location: Any, order: Any, kind: str, sigmas: float
 ) -> list[ChartSignal]:
-    name = {"median and range": "median", "individuals and moving range": "value"}.get(kind, "mean")
+    name = location_name(kind)
     ends = np.flatnonzero(np.diff(phase)) + 1
     found = []
     for rule in rules:
@@ -137,55 +146,37 @@ def _location_signals(
 
 def _spread_half(
     kind: str, groups: Summaries, phase: Any, within: Spread, sigmas: float
-) -> dict[str, Any]:
+) -> tuple[IntArray, Course]:
     if kind == "individuals and moving range":
         inside = np.flatnonzero(np.diff(phase) == 0) + 1
         moves = np.abs(groups.mean[inside] - groups.mean[inside - 1])
-        return {
-            "kind": "moving range",
-            "index": inside,
-            "order": groups.order[inside],
-            "value": moves,
-            "low": np.zeros(moves.size),
-            "high": np.full(moves.size, moving_range_half(within, sigmas)),
-        }
+        high = np.full(moves.size, moving_range_half(within, sigmas))
+        low = np.zeros(moves.size)
+        return inside, Course("moving range", groups.order[inside], moves, low, high)
     index = np.flatnonzero(groups.n > 1)
     several = groups.where(index)
     ranges = kind.endswith("and range")
     low, high = (range_half if ranges else sd_half)(several, within, sigmas)
-    return {
-        "kind": "range" if ranges else "standard deviation",
-        "index": index,
-        "order": several.order,
-        "value": several.range if ranges else several.sd,
-        "low": low,
-        "high": high,
-    }
+    if ranges:
+        return index, Course("range", several.order, several.range, low, high)
+    return index, Course("standard deviation", several.order, several.sd, low, high)
 
 
-def false_spreads(
-    spread: dict[str, Any], groups: Summaries, own: Any, within: Spread, sigmas: float
-) -> float:
+def false_spreads(found: ChartPoints, groups: Summaries, own: BoolArray, sigmas: float) -> float:
     """Compute the expected number of signals of the other half of a chart by chance, for normal parts."""
-    index = spread["index"]
-    if spread["kind"] == "moving range":
+    index, what = found.spread_at, found.spread.what
+    if what == "moving range":
         return false_moving_ranges(index.size, sigmas)
     several = groups.where(index)
-    if spread["kind"] == "range":
+    if what == "range":
         return false_ranges(several, own[index], sigmas)
-    return false_sds(several, own[index], within, sigmas)
+    return false_sds(several, own[index], found.within, sigmas)
 
 
-def _spread_signals(spread: dict[str, Any]) -> list[ChartSignal]:
-    value = spread["value"]
-    beyond = np.flatnonzero((value < spread["low"]) | (value > spread["high"]))
+def _spread_signals(at: IntArray, spread: Course) -> list[ChartSignal]:
     return [
         ChartSignal(
-            int(spread["index"][i]) + 1,
-            float(spread["order"][i]),
-            spread["kind"],
-            "beyond",
-            float(value[i]),
+            int(at[i]) + 1, float(spread.order[i]), spread.what, "beyond", float(spread.value[i])
         )
-        for i in beyond
+        for i in np.flatnonzero(spread.out)
     ]

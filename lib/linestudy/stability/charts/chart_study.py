@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from linestudy.numerics.arrays import BoolArray, FloatArray
 from linestudy.results import Finding, Interval, counted, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
@@ -20,6 +21,43 @@ CONTROL_CHARTS = (
     "individuals and moving range",
     "mean between and within",
 )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """What a chart shows along the run: one entry for each point.
+
+    Attributes
+    ----------
+    what : str
+        What is charted, as in :class:`ChartSignal`.
+    order : numpy.ndarray of float
+        Order number of its first part.
+    value : numpy.ndarray of float
+        What was charted, in the unit of the values.
+    low, high : numpy.ndarray of float
+        Its limits.
+    """
+
+    what: str
+    order: FloatArray
+    value: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+    @property
+    def out(self) -> BoolArray:
+        """Which points lie beyond their limits."""
+        return (self.value < self.low) | (self.value > self.high)
+
+    def within(self, span: tuple[float, float] | None) -> Course:
+        """Return the points of a part of the run, all where `span` is None."""
+        if span is None:
+            return self
+        keep = (self.order >= span[0]) & (self.order <= span[1])
+        return Course(
+            self.what, self.order[keep], self.value[keep], self.low[keep], self.high[keep]
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +169,8 @@ class ChartStudy(Finding):
     phases: tuple[ChartPhase, ...]
     unit: str
     cautions: tuple[str, ...]
-    points: Any = field(repr=False, compare=False)
+    points: Course = field(repr=False, compare=False)
+    spread_points: Course = field(repr=False, compare=False)
     title: ClassVar[str] = "Control chart of the run"
     picture: ClassVar[str] = "stability:control_chart"
 

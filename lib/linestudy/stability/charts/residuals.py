@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
+from linestudy.stability.charts.chart_study import Course
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,7 @@ class ResidualChartStudy(Finding):
     expected_false_signals: float
     unit: str
     cautions: tuple[str, ...]
-    points: Any = field(repr=False, compare=False)
+    points: Course = field(repr=False, compare=False)
     title: ClassVar[str] = "Residual chart"
     picture: ClassVar[str] = "stability:residual_chart"
 
@@ -191,6 +192,7 @@ def residual_chart(
     terms, phi, errors = _fit(z, longest)
     sd = float(np.sqrt(np.mean(errors**2)))
     beyond = np.flatnonzero(np.abs(errors) > sigmas * sd)
+    limits = np.full(y.size, sigmas * sd * scale)
     after = acf(errors, nlags=1, fft=False)
     lags = min(10, y.size // 5)
     left = acorr_ljungbox(errors, lags=[lags], model_df=min(terms, lags - 1))
@@ -219,7 +221,7 @@ def residual_chart(
         expected_false_signals=2 * float(ndtr(-sigmas)) * y.size,
         unit=unit,
         cautions=tuple(notes),
-        points={"order": position, "error": errors * scale, "limit": sigmas * sd * scale},
+        points=Course("prediction error", position, errors * scale, -limits, limits),
     )
 
 

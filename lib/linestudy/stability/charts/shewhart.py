@@ -28,8 +28,9 @@ from linestudy.stability.charts.chart_points import (
     by_median,
     false_spreads,
     judge_points,
+    location_name,
 )
-from linestudy.stability.charts.chart_study import CONTROL_CHARTS, ChartPhase, ChartStudy
+from linestudy.stability.charts.chart_study import CONTROL_CHARTS, ChartPhase, ChartStudy, Course
 from linestudy.stability.charts.limits import Spread, false_locations
 from linestudy.stability.charts.rules import select_rules
 from linestudy.stability.summaries import Summaries, summarise
@@ -122,7 +123,7 @@ def control_chart(
     Examples
     --------
     >>> study = control_chart([[1.0, 1.2], [1.1, 1.3], [1.0, 1.2]], unit="mm")
-    >>> study.limits == (study.points["low"][0], study.points["high"][0])
+    >>> study.limits == (study.points.low[0], study.points.high[0])
     True
     >>> print(f"{study.centre:.3f}, SD within {study.within:.2f} {study.unit}")
     1.133, SD within 0.14 (0.08 to 0.53) mm
@@ -264,7 +265,7 @@ def control_chart_of_summaries(
     own, phase = base_and_phases(groups, base, phases)
     picked = select_rules(rules)
     found = judge_points(groups, kind, own, phase, picked, sigmas)
-    within, half_unit, spread = found.within, found.half_unit, found.spread
+    within, half_unit = found.within, found.half_unit
     total = found.centre_variance
     if by_median(kind):
         total = found.variance * total
@@ -274,7 +275,7 @@ def control_chart_of_summaries(
     false = (false if any(r.key == "beyond" for r in picked) else 0.0) + sum(
         rate * float(np.maximum(lengths - m + 1, 0).sum()) for rate, m in rates
     )
-    false += false_spreads(spread, groups, own, within, sigmas)
+    false += false_spreads(found, groups, own, sigmas)
     overall = _overall(groups)
     usual = float(np.median(found.variance))
     weight, location = found.weight, found.location
@@ -307,18 +308,14 @@ def control_chart_of_summaries(
             overall,
             half_unit if kind == "mean between and within" else None,
         ),
-        points={
-            "order": groups.order,
-            "mean": location,
-            "low": found.centres - found.half,
-            "high": found.centres + found.half,
-            "centre": found.centres,
-            "sd_order": spread["order"],
-            "sd": spread["value"],
-            "sd_low": spread["low"],
-            "sd_high": spread["high"],
-            "sd_kind": spread["kind"],
-        },
+        points=Course(
+            location_name(kind),
+            groups.order,
+            location,
+            found.centres - found.half,
+            found.centres + found.half,
+        ),
+        spread_points=found.spread,
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any, ClassVar, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Finding, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
@@ -37,6 +38,26 @@ class SmallShiftSignal:
     point: int
     order: float
     side: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShiftPath:
+    """Where an EWMA or CUSUM went.
+
+    Attributes
+    ----------
+    order : numpy.ndarray of float
+        Order number of each point.
+    upper, lower : numpy.ndarray of float
+        [standard errors] The sums for shifts up and down; of an EWMA the same path twice.
+    limit : float
+        [standard errors] On either side.
+    """
+
+    order: FloatArray
+    upper: FloatArray
+    lower: FloatArray
+    limit: float
 
 
 @dataclass(frozen=True)
@@ -78,7 +99,7 @@ class SmallShiftStudy(Finding):
     expected_false_signals: float
     unit: str
     cautions: tuple[str, ...]
-    path: Any = field(repr=False, compare=False)
+    path: ShiftPath = field(repr=False, compare=False)
     title: ClassVar[str] = "Chart for small shifts"
     picture: ClassVar[str] = "stability:small_shift_chart"
 
@@ -182,9 +203,8 @@ def ewma_chart(
     weight, width = design_ewma(in_control_run_length, shift)
     path, found, limit = _follow_ewma(z, weight, width)
     lengths = ewma_run_length(weight, width), ewma_run_length(weight, width, shift)
-    limits = np.full(z.size, limit)
-    lines = {"order": position, "upper": path, "lower": path, "limit": limits}
-    return _study("EWMA", (weight, width), lengths, shift, found, lines, unit)
+    drawn = ShiftPath(position, path, path, limit)
+    return _study("EWMA", (weight, width), lengths, shift, found, drawn, unit)
 
 
 def cusum_chart(
@@ -257,8 +277,8 @@ def cusum_chart(
     k, h = design_cusum(in_control_run_length, shift)
     upper, lower, found = _follow_cusum(z, k, h)
     lengths = cusum_run_length(k, h), cusum_run_length(k, h, shift)
-    lines = {"order": position, "upper": upper, "lower": lower, "limit": np.full(z.size, h)}
-    return _study("CUSUM", (k, h), lengths, shift, found, lines, unit)
+    drawn = ShiftPath(position, upper, lower, h)
+    return _study("CUSUM", (k, h), lengths, shift, found, drawn, unit)
 
 
 def small_shift_chart(
@@ -308,10 +328,10 @@ def _study(
     lengths: tuple[float, float],
     shift: float,
     found: list[tuple[int, str]],
-    lines: dict[str, Any],
+    path: ShiftPath,
     unit: str,
 ) -> SmallShiftStudy:
-    position = lines["order"]
+    position = path.order
     return SmallShiftStudy(
         chart=chart,
         weight=design[0],
@@ -324,11 +344,13 @@ def _study(
         expected_false_signals=position.size / lengths[0],
         unit=unit,
         cautions=("Holds for independent points; correlated points signal sooner.",),
-        path=lines,
+        path=path,
     )
 
 
-def _follow_ewma(z: Any, weight: float, width: float) -> tuple[Any, list[tuple[int, str]], float]:
+def _follow_ewma(
+    z: FloatArray, weight: float, width: float
+) -> tuple[FloatArray, list[tuple[int, str]], float]:
     """Path, signals and limit; after a signal the chart starts anew at the centre."""
     limit = width * math.sqrt(weight / (2 - weight))
     path = np.empty(z.size)

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results import CannotJudge
 
 
@@ -29,10 +30,10 @@ class Blocks:
         Parts of a full block.
     """
 
-    order: Any
-    mean: Any
-    n: Any
-    stretch: Any
+    order: FloatArray
+    mean: FloatArray
+    n: FloatArray
+    stretch: IntArray
     length: int
 
 

@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
@@ -46,6 +47,26 @@ class ChangePoint:
     event: str = ""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class SteppedPath:
+    """Block means and the levels between the steps that were found.
+
+    Attributes
+    ----------
+    order : numpy.ndarray of float
+        Order number of each block.
+    mean, fitted : numpy.ndarray of float
+        [unit of the values] Its mean, and the level it belongs to.
+    wear_taken_out : bool
+        Whether known wear was taken out of the means.
+    """
+
+    order: FloatArray
+    mean: FloatArray
+    fitted: FloatArray
+    wear_taken_out: bool
+
+
 @dataclass(frozen=True)
 class ChangePointStudy(Finding):
     """Change points of a run's mean.
@@ -76,7 +97,7 @@ class ChangePointStudy(Finding):
     block_length: int
     unit: str
     cautions: tuple[str, ...]
-    path: Any = field(repr=False, compare=False)
+    path: SteppedPath = field(repr=False, compare=False)
     title: ClassVar[str] = "Change points of the mean"
     picture: ClassVar[str] = "stability:change_point_path"
 
@@ -242,13 +263,7 @@ def change_points(
         block_length=length,
         unit=unit,
         cautions=tuple(notes),
-        path={
-            "order": position,
-            "mean": mean,
-            "fitted": fitted,
-            "cuts": cuts,
-            "freed": slope_per_thousand is not None,
-        },
+        path=SteppedPath(position, mean, fitted, wear_taken_out=slope_per_thousand is not None),
     )
 
 

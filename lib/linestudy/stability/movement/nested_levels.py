@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from linestudy.numerics import generator
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
@@ -209,9 +210,9 @@ class Sums:
         Values counted from a level near their mean.
     """
 
-    n: Any
-    y: Any
-    yy: Any
+    n: FloatArray
+    y: FloatArray
+    yy: FloatArray
 
     @property
     def parts(self) -> float:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
@@ -74,7 +75,7 @@ class AutocorrelationStudy(Finding):
     stations_removed: bool
     unit: str
     cautions: tuple[str, ...]
-    correlations: Any = field(repr=False, compare=False)
+    correlations: FloatArray = field(repr=False, compare=False)
     title: ClassVar[str] = "Serial correlation"
     picture: ClassVar[str] = "stability:autocorrelation"
 

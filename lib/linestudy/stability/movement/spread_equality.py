@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,6 +13,9 @@ from linestudy.results.declared import Declaration
 from linestudy.results.rounding import show_p
 from linestudy.results.tables import Rows
 from linestudy.stability.movement.block_means import correlation_time
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,7 @@ class EqualSpreadStudy(Finding):
     p: float
     levene_p: float
     unit: str
-    points: Any = field(repr=False, compare=False)
+    points: pd.DataFrame = field(repr=False, compare=False)
     cautions: tuple[str, ...] = (
         "Speaks of spread alone; whether levels differ is another question.",
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,6 +14,9 @@ from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.movement.block_means import correlation_time
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Fewest block means of a stream, and most streams, that are compared pair by pair.
 _LEAST, _MOST = 3, 20
@@ -97,7 +100,7 @@ class StreamStudy(Finding):
     p: float
     unit: str
     cautions: tuple[str, ...]
-    points: Any = field(repr=False, compare=False)
+    points: pd.DataFrame = field(repr=False, compare=False)
     title: ClassVar[str] = "Comparison of streams"
     picture: ClassVar[str] = "stability:stream_means"
 

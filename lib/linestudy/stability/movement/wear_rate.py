@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results import (
     Absent,
     CannotJudge,
@@ -30,6 +31,43 @@ from linestudy.stability.movement.block_means import (
     stretch_of,
     without_stations,
 )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WearLine:
+    """The line through the block means, and what its prediction beyond the run rests on.
+
+    Attributes
+    ----------
+    order, mean : numpy.ndarray of float
+        Order number and mean of each block.
+    stretch : numpy.ndarray of int
+        Stretch between resets that it belongs to.
+    slope, error : float
+        [unit of the values per stroke] Slope, and its standard error.
+    noise : float
+        [unit of the values] Standard deviation of a block's mean about the line.
+    t : float
+        Quantile of Student's t at the confidence.
+    middle, level : float
+        Mean order number and mean of the last stretch.
+    last_blocks : int
+        Its blocks.
+    end : float
+        Last order number of the run.
+    """
+
+    order: FloatArray
+    mean: FloatArray
+    stretch: IntArray
+    slope: float
+    error: float
+    noise: float
+    t: float
+    middle: float
+    level: float
+    last_blocks: int
+    end: float
 
 
 @dataclass(frozen=True)
@@ -72,7 +110,7 @@ class ToolWearStudy(Finding):
     block_length: int
     unit: str
     cautions: tuple[str, ...]
-    line: Any = field(repr=False, compare=False)
+    line: WearLine = field(repr=False, compare=False)
     title: ClassVar[str] = "Tool wear"
     picture: ClassVar[str] = "stability:tool_wear_line"
 
@@ -300,19 +338,19 @@ def of_blocks(
         block_length=blocks.length,
         unit=unit,
         cautions=_cautions(left, ends, df),
-        line={
-            "order": blocks.order,
-            "mean": blocks.mean,
-            "stretch": blocks.stretch,
-            "slope": slope,
-            "error": error,
-            "noise": noise,
-            "t": t,
-            "middle": middle,
-            "level": level,
-            "last_blocks": int(last.sum()),
-            "end": ends[1],
-        },
+        line=WearLine(
+            blocks.order,
+            blocks.mean,
+            blocks.stretch,
+            slope=slope,
+            error=error,
+            noise=noise,
+            t=t,
+            middle=middle,
+            level=level,
+            last_blocks=int(last.sum()),
+            end=ends[1],
+        ),
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from linestudy.numerics import generator
+from linestudy.numerics.arrays import FloatArray
 from linestudy.verdict.process import Tags
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ class Readings:
     """
 
     role: str
-    values: Any = field(repr=False)
+    values: FloatArray = field(repr=False)
     tags: Tags
     causes: tuple[tuple[float, float, str], ...] = ()
 

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
+from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.samples import as_sample, mean_and_sd
 from linestudy.results import CannotJudge
 from linestudy.stability.model.rank_tests import (
@@ -88,7 +89,7 @@ class Process:
     regrinds: int | None
     lots: LotDraws | None
     lots_seen: int | None
-    values: Any = field(repr=False, compare=False)
+    values: FloatArray = field(repr=False, compare=False)
 
 
 def describe(

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 
 @dataclass(frozen=True)
@@ -28,12 +29,12 @@ class Tags:
         Order numbers and names of what happened during the run.
     """
 
-    order: Any = field(default=None, repr=False, compare=False)
-    time: Any = field(default=None, repr=False, compare=False)
-    coil: Any = field(default=None, repr=False, compare=False)
-    stream: Any = field(default=None, repr=False, compare=False)
-    subgroup: Any = field(default=None, repr=False, compare=False)
-    lots: tuple[Any, ...] = field(default=(), repr=False, compare=False)
+    order: ArrayLike | None = field(default=None, repr=False, compare=False)
+    time: ArrayLike | None = field(default=None, repr=False, compare=False)
+    coil: ArrayLike | None = field(default=None, repr=False, compare=False)
+    stream: ArrayLike | None = field(default=None, repr=False, compare=False)
+    subgroup: ArrayLike | None = field(default=None, repr=False, compare=False)
+    lots: tuple[ArrayLike, ...] = field(default=(), repr=False, compare=False)
     resets: tuple[float, ...] = ()
     events: tuple[tuple[float, str], ...] = ()
 
