@@ -119,9 +119,8 @@ def test_the_document_is_tagged_and_holds_the_decisions(dossier: Path) -> None:
         "Decisions",
         "Blade width",
         "customer approval required",
-        "Ledger of rows",
+        "Data record",
         "Released by",
-        "Laser",
     ):
         assert words in text
     assert len(reader.outline) > 10

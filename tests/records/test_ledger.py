@@ -39,10 +39,10 @@ def test_its_table_is_of_numbers() -> None:
 def test_its_text_says_the_same() -> None:
     ledger = Ledger((RUN, BINS))
     shown = ledger.shown()
-    assert shown.loc[0].tolist() == ["run.csv", "run", "camera", "31440", "31116", "", ""]
+    assert shown.loc[0].tolist() == ["run.csv", "run", "camera", "31,440", "31,116", "", ""]
     assert shown.loc[1].tolist() == ["", "", "", "", "", "purged", "84"]
     assert ledger.statement.startswith(
-        "31,452 rows were read from 2 files; 31,128 are used and 324"
+        "31,452 rows read from 2 files, 31,128 used, 324 excluded"
     )
 
 

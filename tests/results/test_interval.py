@@ -64,7 +64,7 @@ def test_the_gum_example_of_a_mass() -> None:
         (7, "7"),
         (0.0, "0"),
         (float("nan"), "not determined"),
-        (-0.00001, "-1.000e-05"),
+        (-0.00001, "-0.000010"),
     ],
 )
 def test_what_a_reader_sees(value: object, text: str) -> None:

@@ -42,7 +42,7 @@ def histogram_with_limits(
     """
     figure, axes = picture(question, height=3.0, ax=ax)
     x, w = study.counts
-    edges = _edges(x, w)
+    edges = bar_edges(x, w)
     heights, _ = np.histogram(x, bins=edges, weights=w / w.sum())
     axes.bar(
         edges[:-1],
@@ -84,7 +84,7 @@ def _density(study: CapabilityStudy, grid: FloatArray) -> FloatArray:
     return np.asarray(np.exp(-0.5 * z * z) / (study.sd_overall * np.sqrt(2 * np.pi)))
 
 
-def _edges(x: FloatArray, w: FloatArray) -> FloatArray:
+def bar_edges(x: FloatArray, w: FloatArray) -> FloatArray:
     """Bin edges that are whole steps of the readings, so that no bin is empty by rounding alone."""
     step = float(np.diff(x).min()) if x.size > 1 else 1.0
     n = w.sum()

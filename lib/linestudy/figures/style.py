@@ -59,6 +59,43 @@ def picture(
     return figure, axes
 
 
+#: Width of the document's text, and of one of two pictures side by side, in inches.
+WIDE, HALF = 6.85, 3.35
+#: Sizes of lettering in the document, in points; none is smaller than the last.
+LABEL, TICK, SMALL = 8.0, 7.5, 7.0
+
+
+def panels(
+    width: float = WIDE, height: float = 2.0, rows: int = 1, columns: int = 1, **options: Any
+) -> tuple[Picture, list[Axes]]:
+    """Return blank axes at the size the document prints them in; their question is the caption there.
+
+    Parameters
+    ----------
+    width, height : float
+        In inches.
+    rows, columns : int
+    **options
+        For ``Figure.subplots``.
+
+    Returns
+    -------
+    figure : Picture
+    axes : list of matplotlib.axes.Axes
+        Row by row.
+    """
+    figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
+    figure.get_layout_engine().set(w_pad=0.02, h_pad=0.02)  # type: ignore[union-attr, call-arg]
+    found = figure.subplots(rows, columns, squeeze=False, **options)
+    axes = [cast(Axes, one) for row in found for one in row]
+    for one in axes:
+        quiet(one)
+        one.tick_params(labelsize=TICK)
+        one.xaxis.label.set(size=LABEL)
+        one.yaxis.label.set(size=LABEL)
+    return figure, axes
+
+
 def quiet(axes: Axes) -> None:
     """Take away every line that carries no information."""
     for side in ("top", "right"):

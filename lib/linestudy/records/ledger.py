@@ -189,15 +189,20 @@ class Ledger(Finding):
 
     accounts: tuple[FileAccount, ...]
     cautions: tuple[str, ...] = ()
-    title: ClassVar[str] = "Ledger of rows"
+    title: ClassVar[str] = "Data record"
 
     @property
     def statement(self) -> str:
-        read = sum(account.rows_read for account in self.accounts)
-        used = sum(account.rows_used for account in self.accounts)
+        # A file that several tables of study.toml read is counted once.
+        read: dict[str, int] = {}
+        used: dict[str, int] = {}
+        for account in self.accounts:
+            read[account.file] = max(account.rows_read, read.get(account.file, 0))
+            used[account.file] = max(account.rows_used, used.get(account.file, 0))
+        rows, kept = sum(read.values()), sum(used.values())
         return (
-            f"{read:,} rows were read from {counted(len(self.accounts), 'file')}; {used:,} are used and "
-            f"{read - used:,} are set aside, each for a reason listed here."
+            f"{rows:,} rows read from {counted(len(read), 'file')}, {kept:,} used, {rows - kept:,} excluded, "
+            "each with its reason in the data record."
         )
 
     def _rows(self) -> Rows:

@@ -265,9 +265,9 @@ def read(study: Study) -> Records:
     >>> import tempfile
     >>> records = read(open_study(start_study(tempfile.mkdtemp() + "/s")))
     >>> print(records.ledger)
-    Ledger of rows
-    240 rows were read from 2 files; 240 are used and 0 are set aside, each for a reason
-    listed here.
+    Data record
+    240 rows read from 2 files, 240 used, 0 excluded, each with its reason in the data
+    record.
     <BLANKLINE>
       file              role     gauge   rows read  rows used  set aside  rows
       data/run.csv      run      camera  150        150

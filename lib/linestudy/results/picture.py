@@ -5,9 +5,20 @@ from __future__ import annotations
 import base64
 import html
 import io
+import re
+import warnings
+from typing import Any
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+
+#: Lettering stays text, which can be searched, selected and read aloud.
+_FOR_SVG: Any = {"svg.hashsalt": "linestudy", "svg.fonttype": "none"}
+#: The family that widths are measured with, which Matplotlib brings along, and what lacks there.
+_MEASURED = ["STIXGeneral", "DejaVu Sans"]
+#: The family that the picture is set in: that of the document, or else one of the same widths.
+_FAMILY = b"font-family: 'Libertinus Serif', 'STIX Two Text', 'Times New Roman', 'Liberation Serif', serif"
+_IN_FILE = re.compile(rb"font-family: 'STIXGeneral', 'DejaVu Sans'(?:, sans-serif)?")
 
 
 class Picture(Figure):
@@ -28,10 +39,12 @@ class Picture(Figure):
         import matplotlib as mpl
 
         buffer = io.BytesIO()
-        self._settle()
-        with mpl.rc_context({"svg.hashsalt": "linestudy", "svg.fonttype": "path"}):
+        with mpl.rc_context({**_FOR_SVG, "font.sans-serif": _MEASURED}), warnings.catch_warnings():
+            # A sign that the measuring family lacks is in the one that it is set in.
+            warnings.filterwarnings("ignore", "Glyph", UserWarning)
+            self._settle()
             self.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
-        return buffer.getvalue()
+        return _IN_FILE.sub(_FAMILY, buffer.getvalue())
 
     def _settle(self) -> None:
         """Lay the picture out once; left alone, Matplotlib draws it twice to do so."""

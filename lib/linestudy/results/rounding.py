@@ -15,6 +15,8 @@ from linestudy.results.interval import Absent, Interval
 #: Fewer parts per million than this are not told apart.
 _LEAST_PPM = 0.001
 _MOST_DECIMALS = 12
+#: Smaller numbers without a unit of their own are not told apart.
+_TINY = 1e-6
 
 
 def decimals_for(uncertainty: float, /, *, digits: int = 2) -> int:
@@ -81,15 +83,17 @@ def show(
     if isinstance(value, Interval):
         return _show_interval(value)
     if isinstance(value, int):
-        return f"{value:d}"
+        return f"{value:,d}"
     number = float(value)
     if not math.isfinite(number):
         return "not determined"
     if uncertainty is not None:
         return _fixed(number, decimals_for(uncertainty))
-    if number == 0 or 1e-4 <= abs(number) < 1e6:
-        return _significant(number, 4)
-    return f"{number:.3e}"
+    if abs(number) >= 1e6:
+        return f"{number:,.0f}"
+    if 0 < abs(number) < _TINY:
+        return f"less than {_TINY:.6f}" if number > 0 else f"above -{_TINY:.6f}"
+    return _significant(number, 4 if number == 0 or abs(number) >= 1e-4 else 2)
 
 
 def show_in(

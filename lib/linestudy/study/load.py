@@ -287,7 +287,7 @@ def _complaint(item: ErrorDetails, location: tuple[int | str, ...]) -> tuple[str
 
 def _keys_of(location: tuple[int | str, ...]) -> list[str]:
     """Known keys of the table that holds an unknown key."""
-    from linestudy.study import model
+    from linestudy.study import model, submission
 
     tables: dict[str, Any] = {
         name: field.annotation for name, field in model.StudyFile.model_fields.items()
@@ -303,6 +303,14 @@ def _keys_of(location: tuple[int | str, ...]) -> list[str]:
         "event": model.Event,
         "cause": model.Cause,
         "budget": model.Budget,
+        "identification": submission.Identification,
+        "line": submission.Line,
+        "master": submission.Master,
+        "appraiser": submission.Appraiser,
+        "action": submission.Action,
+        "control": submission.Control,
+        "attachment": submission.Attachment,
+        "form": submission.Form,
     }
     if len(location) == 1:
         return list(tables)
@@ -377,13 +385,18 @@ def _check_references(file: StudyFile, text: str) -> None:
         ("event", file.event),
         ("cause", file.cause),
         ("budget", file.budget),
+        ("master", file.master),
+        ("action", file.action),
+        ("control", file.control),
     )
     for kind, entries in tables:
         for index, entry in enumerate(entries):
             named = entry.characteristic
             for name in named if isinstance(named, tuple) else (named,):
                 _known(name, characteristics, (kind, index, "characteristic"), text)
-            _known(getattr(entry, "gauge", None), gauges, (kind, index, "gauge"), text)
+            # The control plan may name any gauge, also one that no study is about.
+            if kind != "control":
+                _known(getattr(entry, "gauge", None), gauges, (kind, index, "gauge"), text)
     for index, name in enumerate(characteristics):
         if name not in mentioned:
             raise InputError(

@@ -12,6 +12,17 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
+from linestudy.study.submission import (
+    Action,
+    Appraiser,
+    Attachment,
+    Control,
+    Form,
+    Identification,
+    Line,
+    Master,
+)
+
 Text = Annotated[str, Field(min_length=1, max_length=20_000)]
 Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
 Share = Annotated[float, Field(gt=0, lt=1)]
@@ -126,6 +137,7 @@ class Characteristic(_Strict):
     family: Text = "auto"
     position: Position | None = None
     criteria: CriteriaKeys | None = None
+    number: Text | None = None
 
     @property
     def tolerance(self) -> float | None:
@@ -176,6 +188,9 @@ class Gauge(_Strict):
     expanded_uncertainty: Positive | None = None
     coverage: Annotated[Positive, Field(ge=0.1, le=100)] = 2.0
     range: tuple[Number, Number] | None = None
+    serial: Text | None = None
+    certificate: Text | None = None
+    due: Text | None = None
 
 
 class Subgroup(_Strict):
@@ -429,3 +444,11 @@ class StudyFile(_Strict):
     event: tuple[Event, ...] = ()
     cause: tuple[Cause, ...] = ()
     budget: tuple[Budget, ...] = ()
+    identification: Identification = Identification()
+    line: Line = Line()
+    master: tuple[Master, ...] = ()
+    appraiser: tuple[Appraiser, ...] = ()
+    action: tuple[Action, ...] = ()
+    control: tuple[Control, ...] = ()
+    attachment: tuple[Attachment, ...] = ()
+    form: Form | None = None

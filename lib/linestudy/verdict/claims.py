@@ -154,14 +154,14 @@ class CharacteristicVerdict(Finding):
             [
                 {
                     "point": item.point,
-                    "stroke": item.order,
-                    "time": item.time,
+                    "stroke": f"{item.order:,.0f}",
+                    "time": item.time[:19].replace("T", " "),
                     "coil": item.coil,
                     "stream": item.stream,
                     "charted": item.kind,
                     f"value{unit}": item.value,
-                    "rule": item.rule,
-                    "cause": item.cause,
+                    "rule": "beyond a limit" if item.rule == "beyond" else item.rule,
+                    "cause": item.cause or "not named",
                 }
                 for item in self.facts.process.points
             ]

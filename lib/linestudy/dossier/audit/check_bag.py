@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linestudy.dossier.bag.writing import inputs_of
 from linestudy.records.files import sha256
 
 if TYPE_CHECKING:
@@ -169,7 +170,7 @@ def unexpected(place: Path, study: Study | None) -> tuple[tuple[str, ...], tuple
     """
     inputs = {"study.toml"}
     if study is not None:
-        inputs |= {data.file.replace("\\", "/") for data in study.data}
+        inputs |= set(inputs_of(study))
     wanted = {
         *TAGS,
         *(f"data/{name}" for name in PAYLOAD),

@@ -207,11 +207,31 @@ def as_json(content: dict[str, Any]) -> str:
     return text.encode("utf-8", "replace").decode("utf-8") + "\n"
 
 
+def inputs_of(study: Study) -> tuple[str, ...]:
+    """Files of a study that go into its dossier: the data, and what is attached and there.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    tuple of str
+        Names below the study folder, each once.
+    """
+    names = [data.file for data in study.data]
+    attached = [entry.file for entry in study.file.attachment if entry.file]
+    if study.file.form is not None:
+        attached.append(study.file.form.file)
+    names += [name for name in attached if (study.folder / name).is_file()]
+    return tuple(dict.fromkeys(name.replace("\\", "/") for name in names))
+
+
 def _copy_inputs(evaluation: Evaluation, folder: Path) -> None:
     source = evaluation.study.folder
     folder.mkdir()
     shutil.copyfile(source / "study.toml", folder / "study.toml")
-    for name in dict.fromkeys(data.file.replace("\\", "/") for data in evaluation.study.data):
+    for name in inputs_of(evaluation.study):
         copy = folder / name
         copy.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(source / name, copy)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -30,21 +31,50 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of text cells; `numeric` columns are set flush right."""
+    """A table of text cells; `numeric` columns are set flush right.
+
+    Attributes
+    ----------
+    caption : str
+    head : tuple of str
+    rows : tuple of tuple of str
+    numeric : tuple of bool
+    below : tuple of str
+        For each row a line across the table under it; empty where there is none.
+    small : bool
+        Set in the smallest size, where many columns must stand side by side.
+    wide : tuple of int
+        Columns that share the width left over; the others take what they need.
+    """
 
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numeric: tuple[bool, ...]
+    below: tuple[str, ...] = ()
+    small: bool = False
+    wide: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
 class Image:
-    """A picture by name, with its alternative text; `width` in percent of the text width."""
+    """A picture by name, drawn at its final size: its question, its answer, its alternative text.
+
+    Attributes
+    ----------
+    name : str
+    alt : str
+    width : int
+        100 across the text, 50 for one of two side by side.
+    question, answer : str
+        Its title and what stands beneath; a picture that carries its own title has neither.
+    """
 
     name: str
     alt: str
     width: int = 100
+    question: str = ""
+    answer: str = ""
 
 
 @dataclass(frozen=True)
@@ -55,16 +85,47 @@ class Heading:
     level: int
 
 
-Block = Text | Bullets | Table | Image | Heading
+@dataclass(frozen=True)
+class Fields:
+    """Facts with their names side by side; where nothing is known, a blank line to write on."""
+
+    items: tuple[tuple[str, str], ...]
+    columns: int = 3
+
+
+@dataclass(frozen=True)
+class Signatures:
+    """Who signs, each with a blank line."""
+
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Contents:
+    """The list of sections."""
+
+
+Block = Text | Bullets | Table | Image | Heading | Fields | Signatures | Contents
 
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the document with a heading of its own; `fresh` begins a page."""
+    """A part of the document with a heading of its own.
+
+    Attributes
+    ----------
+    heading : str
+    blocks : tuple of Block
+    fresh : bool
+        Whether it begins a page.
+    annex : bool
+        Whether it belongs to the annex.
+    """
 
     heading: str
     blocks: tuple[Block, ...]
     fresh: bool = True
+    annex: bool = False
 
 
 @dataclass(frozen=True)
@@ -75,11 +136,7 @@ class Document:
     ----------
     title : str
     facts : tuple of (str, str)
-        Cover lines.
-    claim : str
-        What is claimed, in one paragraph.
-    release : tuple of str
-        Who signs; left blank.
+        What is studied: part, revision, supplier, customer, date, as far as known.
     sections : tuple of Section
     pictures : dict of str to callable
         What draws each picture, by name; it returns a figure, or None.
@@ -87,8 +144,6 @@ class Document:
 
     title: str
     facts: tuple[tuple[str, str], ...]
-    claim: str
-    release: tuple[str, ...]
     sections: tuple[Section, ...]
     pictures: dict[str, Callable[[], Any]]
 
@@ -112,11 +167,20 @@ class Album:
     def __init__(self) -> None:
         self.pictures: dict[str, Callable[[], Any]] = {}
 
-    def take(self, name: str, draw: Callable[[], Any], alt: str, width: int = 100) -> list[Block]:
+    def take(
+        self,
+        name: str,
+        draw: Callable[[], Any],
+        alt: str,
+        width: int = 100,
+        *,
+        question: str = "",
+        answer: str = "",
+    ) -> list[Block]:
         """Keep what draws a picture; where it turns out to draw nothing its block is left out."""
         key = f"{len(self.pictures) + 1:02d}_{''.join(c if c.isalnum() else '_' for c in name)}"
         self.pictures[key] = draw
-        return [Image(key, alt, width)]
+        return [Image(key, alt or question, width, question, answer)]
 
 
 def from_frame(caption: str, frame: pd.DataFrame) -> Table:
@@ -133,8 +197,41 @@ def from_frame(caption: str, frame: pd.DataFrame) -> Table:
     """
     import pandas as pd
 
-    numeric = tuple(pd.api.types.is_numeric_dtype(frame[name]) for name in frame)
-    rows = tuple(
-        tuple(cell_text(value) for value in row) for row in frame.itertuples(index=False, name=None)
-    )
-    return Table(caption, tuple(str(name) for name in frame), rows, numeric)
+    cells = {
+        str(name): [cell_text(value) for value in frame.iloc[:, at]]
+        for at, name in enumerate(frame.columns)
+    }
+    head: list[str] = []
+    columns: list[list[str]] = []
+    numeric: list[bool] = []
+    for at, (name, texts) in enumerate(cells.items()):
+        numbers = pd.api.types.is_numeric_dtype(frame.iloc[:, at]) or _are_numbers(texts)
+        split = [_INTERVAL.fullmatch(text) for text in texts]
+        if (
+            at
+            and any(split)
+            and all(m or not t or _are_numbers([t]) for m, t in zip(split, texts, strict=True))
+        ):
+            head += [name, "interval"]
+            columns.append([m[1] if m else t for m, t in zip(split, texts, strict=True)])
+            columns.append([m[2] if m else "" for m in split])
+            numeric += [True, False]
+        else:
+            head.append(name)
+            columns.append(texts)
+            numeric.append(bool(numbers) and at > 0)
+    rows = tuple(zip(*columns, strict=True))
+    return Table(caption, tuple(head), rows, tuple(numeric), small=len(head) > _MANY_COLUMNS)
+
+
+#: A table with more columns is set in the smallest size.
+_MANY_COLUMNS = 7
+#: A number with its interval in brackets, as cells show it.
+_INTERVAL = re.compile(r"([-−<]?\s?[\d.,]+) \(([^()]*)\)")
+_BARE = re.compile(r"[-−+<>]?\s?[\d.,]+(?: ?%)?|–")
+
+
+def _are_numbers(texts: list[str]) -> bool:
+    """Whether a column of text holds numbers and blanks only."""
+    filled = [text for text in texts if text]
+    return bool(filled) and all(_BARE.fullmatch(text) for text in filled)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Album, Block, Bullets, Heading, Table, Text, from_frame
+from linestudy.dossier.content.blocks import Block, Bullets, Heading, Table, Text, from_frame
 from linestudy.results import Finding, Unjudged
 from linestudy.results.declared import declaration_of
 from linestudy.shape import ShapeStudy
@@ -98,13 +98,12 @@ def statements(caption: str, said: list[tuple[str, str]]) -> Table:
     return Table(caption, ("study", "what it says"), tuple(said), (False, False))
 
 
-def indices(evaluation: Evaluation, album: Album) -> list[Block]:
+def indices(evaluation: Evaluation) -> list[Block]:
     """What stands behind each index: candidate families, and what needs none.
 
     Parameters
     ----------
     evaluation : Evaluation
-    album : Album
 
     Returns
     -------
@@ -123,23 +122,17 @@ def indices(evaluation: Evaluation, album: Album) -> list[Block]:
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
             own.append(from_frame(f"{item.name}: candidate distributions", shape.shown()))
-            # Without limits no candidate expects anything outside them, and there is nothing to draw.
-            if shape.candidates:
-                own += album.take(
-                    f"{item.id} candidates", shape.candidates_figure, shape.candidates, 60
-                )
         if own:
             blocks += [Heading(item.name, 2), *own]
     return blocks
 
 
-def sources(evaluation: Evaluation, album: Album) -> list[Block]:
+def sources(evaluation: Evaluation) -> list[Block]:
     """Sources of variation and advice for the control plan, by characteristic.
 
     Parameters
     ----------
     evaluation : Evaluation
-    album : Album
 
     Returns
     -------
@@ -148,7 +141,6 @@ def sources(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
     for item in evaluation.study.characteristics:
         said = []
-        picture: list[Block] = []
         for path, finding in _of_annex(evaluation, item, "stability").items():
             if isinstance(finding, Unjudged):
                 continue
@@ -157,13 +149,9 @@ def sources(evaluation: Evaluation, album: Album) -> list[Block]:
             said.append(
                 (title if name in title.lower() else f"{title} ({name})", finding.statement)
             )
-            declared = declaration_of(path)
-            if declared is not None and declared.picture:
-                name = f"{item.id} {path[-1]}"
-                picture += album.take(name, finding.figure, finding.alt_text, declared.picture)
         if said:
             table = statements(f"{item.name}: what moves it, and how to watch it", said)
-            blocks += [Heading(item.name, 2), table, *picture]
+            blocks += [Heading(item.name, 2), table]
     return [Text(prose.SOURCES), *blocks] if blocks else []
 
 

@@ -2,30 +2,69 @@
 
 from __future__ import annotations
 
-#: The questions a characteristic's pages go through, in this order.
-QUESTIONS = {
-    "measurement": "Is the measurement system adequate?",
-    "control": "Is the process in statistical control?",
-    "distribution": "What distribution is it?",
-    "fit": "Does it fit the tolerance?",
-    "set aside": "The same with the periods set aside",
-    "further": "Further",
-}
+RELEASE = ("Prepared", "Checked", "Released by", "Customer")
 
-RELEASE = ("Prepared by", "Checked by", "Released by (authorised)", "Accepted for the customer by")
+RELEASED_BY = "Whether parts are released is decided by those authorised to do so; this document informs that decision."
 
 DECISIONS = (
-    "Each characteristic is held against its criteria. An index stands with the interval it is known "
-    "to; a good index does not outweigh a gauge that cannot be trusted or a process that does not hold "
-    "still. A decision to release parts belongs to those authorised to take it."
+    "Dot: lowest index of the worst stream that the readings do not reject; bar: from its one-sided lower bound. "
+    "A filled dot meets every rule. An index above the line does not decide alone: measurement system, statistical "
+    "control, sample and sorting are held against their own rules."
 )
 
-OBJECTIONS = "Each of these stands against a claim until it is resolved or agreed in writing:"
+MATRIX = (
+    "Results (◆ special characteristic; mean and SD in the unit of the limits; Ppk of the worst stream with its "
+    "one-sided 95 % lower bound; ppm expected outside; out (exp.): subgroups out of control and false alarms expected)"
+)
+
+GAUGES = (
+    "For each characteristic the gauge that it is decided with: readings of each part less the part's mean, by "
+    "appraiser; readings less the certified value of the master; readings of one master over the run; "
+    "differences of two gauges on the same parts. Dashed uprights are the tolerance limits, dotted lines the bias "
+    "or drift that is allowed, bands 95 % confidence."
+)
+
+RULES = (
+    "yes: the rule supports the claim; approval: the customer must approve; no: the evidence speaks against it; open: "
+    "the evidence is missing; –: nothing in the folder to judge it by. The strongest of these is the decision."
+)
+
+CONTROL = (
+    "What the author of the study has laid down; where nothing was, the sample and frequency that find, within an hour "
+    "and with the fewest measurements, a shift that uses up the margin to the nearer limit, and the limits of this run."
+)
+
+WEAR = "Strokes until three standard deviations about the mean reach the limit, if the movement goes on as in this run."
+
+ATTACHMENTS = "Copied into the dossier as they are, with their checksums, and not judged here."
+
+USUAL_ATTACHMENTS = (
+    "Process flow chart",
+    "Process FMEA",
+    "Control plan",
+    "Material test results",
+    "Performance test results",
+    "Calibration certificates",
+)
 
 SOURCES = (
     "What the variance of the readings would fall by if one source were removed and the others stayed. "
     "For the control plan: watch what moves, and sample far enough apart that it is seen."
 )
+
+#: What a file is called by the study it serves.
+ROLES = {
+    "run": "run in production order",
+    "machine": "short run",
+    "crossed": "crossed gauge study",
+    "nested": "nested or destructive study",
+    "reference": "readings of masters",
+    "drift": "master over the run",
+    "paired": "parts measured by two gauges",
+    "attribute": "judgements",
+    "bins": "counts of bins",
+    "layout": "dimensional results",
+}
 
 CRITERIA = {
     "capability_accept": "index above which a characteristic is accepted",
@@ -109,13 +148,4 @@ RECOMPUTE = (
     "precision, versions.txt what all was made with. The command linestudy recompute DOSSIER checks files and sums, computes everything again from the "
     "inputs alone, sets page, PDF and workbook anew and names whatever differs.",
     "Every random step derives from the seed in study.toml, so that a second run gives the same bytes.",
-)
-
-SAFETY = (
-    "Work at the press: lock out and tag out before hands enter the die space, and never bypass guards or "
-    "light curtains; a die that stands still may hold stored energy. Laser: only with the enclosure "
-    "closed, or by persons authorised for open-beam work with eyewear for that wavelength. Strip and "
-    "terminals are sharp: wear cut-resistant gloves and eye protection.",
-    "Site rules, local codes and licensed practice come before anything written here. Whether parts may be "
-    "released is decided by those authorised to do so, not by this document.",
 )

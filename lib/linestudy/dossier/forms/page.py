@@ -6,7 +6,7 @@ import base64
 from pathlib import Path
 
 from linestudy.dossier.content.blocks import Document
-from linestudy.dossier.forms.pdf import as_data, printable
+from linestudy.dossier.forms.pdf import printable, sections_as_data
 
 
 def write_page(document: Document, pictures: dict[str, bytes], out: Path, foot: str) -> None:
@@ -30,10 +30,8 @@ def write_page(document: Document, pictures: dict[str, bytes], out: Path, foot: 
         trim_blocks=True,
     )
     environment.filters["printable"] = printable
-    sections = [
-        {"heading": s.heading, "fresh": s.fresh, "blocks": [as_data(b) for b in s.blocks]}
-        for s in document.sections
-    ]
+    environment.filters["css"] = _in_css
+    sections = sections_as_data(document, pictures)
     images = {
         f"{name}.svg": f"data:image/svg+xml;base64,{base64.b64encode(data).decode()}"
         for name, data in pictures.items()
@@ -41,12 +39,16 @@ def write_page(document: Document, pictures: dict[str, bytes], out: Path, foot: 
     text = environment.get_template("page.html.j2").render(
         doc={
             "title": document.title,
-            "facts": document.facts,
-            "claim": document.claim,
-            "release": document.release,
             "sections": sections,
         },
         images=images,
         foot=foot,
     )
     out.write_text(text, encoding="utf-8")
+
+
+def _in_css(text: str) -> str:
+    """Text as a style may show it: letters, digits and a few signs, everything else by its number."""
+    return "".join(
+        c if (c.isalnum() and c.isascii()) or c in " .,:()/" else f"\\{ord(c):06x}" for c in text
+    )

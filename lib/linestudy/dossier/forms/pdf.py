@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import itertools
 import json
 import re
 import shutil
@@ -10,7 +11,17 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linestudy.dossier.content.blocks import Bullets, Document, Heading, Image, Table, Text
+from linestudy.dossier.content.blocks import (
+    Bullets,
+    Contents,
+    Document,
+    Fields,
+    Heading,
+    Image,
+    Signatures,
+    Table,
+    Text,
+)
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
@@ -44,17 +55,7 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
         "running": shortened(document.title),
         "part": shortened(dict(document.facts).get("Part", "")),
         "foot": foot,
-        "facts": [[printable(name), printable(value)] for name, value in document.facts],
-        "claim": printable(document.claim),
-        "release": list(document.release),
-        "sections": [
-            {
-                "heading": shortened(section.heading, 120),
-                "fresh": section.fresh,
-                "blocks": [as_data(block) for block in section.blocks],
-            }
-            for section in document.sections
-        ],
+        "sections": sections_as_data(document, pictures),
     }
     with tempfile.TemporaryDirectory() as folder:
         root = Path(folder)
@@ -107,6 +108,7 @@ _SHAPED = (
     (0x2070, 0x209F),
     (0x20A0, 0x20BF),
     (0x2100, 0x22FF),
+    (0x25C6, 0x25C6),
 )
 
 
@@ -147,6 +149,100 @@ def _date(text: str) -> list[int]:
     return [day.year, day.month, day.day]
 
 
+def sections_as_data(document: Document, pictures: dict[str, bytes]) -> list[dict[str, Any]]:
+    """Every section as plain data: figures and tables numbered through, half-width pictures side by side.
+
+    Parameters
+    ----------
+    document : Document
+    pictures : dict of str to bytes
+        SVG by name, for their size.
+
+    Returns
+    -------
+    list of dict
+    """
+    numbers = {"figure": 0, "table": 0}
+    found, annex = [], False
+    for number, section in enumerate(document.sections, start=1):
+        blocks = [_numbered(as_data(block), numbers, pictures) for block in section.blocks]
+        found.append(
+            {
+                "heading": f"{number} {shortened(section.heading, 120)}",
+                "fresh": section.fresh and number > 1,
+                "opens": "Annex" if section.annex and not annex else "",
+                "blocks": _kept_together(_side_by_side(blocks)),
+            }
+        )
+        annex = annex or section.annex
+    return found
+
+
+def _numbered(
+    block: dict[str, Any], numbers: dict[str, int], pictures: dict[str, bytes]
+) -> dict[str, Any]:
+    if block["kind"] == "image":
+        block["points"] = _points_wide(pictures.get(block["file"].removesuffix(".svg"), b""))
+        if block["question"]:
+            numbers["figure"] += 1
+            block["question"] = f"Figure {numbers['figure']}. {block['question']}"
+            block["anchor"] = f"figure-{numbers['figure']}"
+    if block["kind"] == "table" and block["caption"]:
+        numbers["table"] += 1
+        block["caption"] = f"Table {numbers['table']}. {block['caption']}"
+        block["anchor"] = f"table-{numbers['table']}"
+    return block
+
+
+#: Width of the text on paper, in points.
+_TEXT_WIDTH = 493.0
+_WIDTH = re.compile(rb'<svg[^>]*? width="([\d.]+)pt"')
+
+
+def _points_wide(svg: bytes) -> float:
+    """Width of a picture as it was drawn, at most that of the text."""
+    found = _WIDTH.search(svg[:2000])
+    return min(float(found.group(1)), _TEXT_WIDTH) if found else _TEXT_WIDTH
+
+
+def _side_by_side(blocks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Two pictures of half the width in a row, or such a picture with the list that follows it."""
+    found: list[dict[str, Any]] = []
+    for block in blocks:
+        last = found[-1] if found else None
+        if _is_half(block):
+            if last is not None and last["kind"] == "side" and last["open"]:
+                last["blocks"].append(block)
+                last["open"] = False
+            else:
+                found.append({"kind": "side", "blocks": [block], "open": True})
+        elif (
+            last is not None
+            and last["kind"] == "side"
+            and last["open"]
+            and block["kind"] in ("bullets", "table")
+        ):
+            last["blocks"].append(block)
+            last["open"] = False
+        else:
+            found.append(block)
+    return found
+
+
+def _kept_together(blocks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Mark what introduces the block after it, so that no page ends with it."""
+    for block, after in itertools.pairwise(blocks):
+        if block["kind"] == "fields" or (
+            block["kind"] == "text" and after["kind"] in ("table", "image", "side", "fields")
+        ):
+            block["sticky"] = True
+    return blocks
+
+
+def _is_half(block: dict[str, Any]) -> bool:
+    return bool(block["kind"] == "image" and block["width"] <= 50)
+
+
 def as_data(block: Any) -> dict[str, Any]:
     """A block of the document as plain data, all text printable; paper and page both take it."""
     if isinstance(block, Text):
@@ -154,16 +250,20 @@ def as_data(block: Any) -> dict[str, Any]:
     if isinstance(block, Bullets):
         return {
             "kind": "bullets",
-            "lead": printable(block.lead),
+            "lead": _or_empty(block.lead),
             "items": [printable(item) for item in block.items],
         }
     if isinstance(block, Table):
         return {
             "kind": "table",
-            "caption": printable(block.caption),
-            "head": [printable(cell) for cell in block.head],
-            "rows": [[printable(cell) for cell in row] for row in block.rows],
+            "anchor": "",
+            "caption": _or_empty(block.caption),
+            "head": [_or_empty(cell) for cell in block.head],
+            "rows": [[_or_empty(cell) for cell in row] for row in block.rows],
             "numeric": list(block.numeric),
+            "below": [_or_empty(line) for line in block.below],
+            "small": block.small,
+            "wide": list(block.wide),
         }
     if isinstance(block, Image):
         return {
@@ -171,9 +271,26 @@ def as_data(block: Any) -> dict[str, Any]:
             "file": f"{block.name}.svg",
             "alt": printable(block.alt),
             "width": block.width,
+            "anchor": "",
+            "question": _or_empty(block.question),
+            "answer": _or_empty(block.answer),
         }
+    if isinstance(block, Fields):
+        return {
+            "kind": "fields",
+            "items": [[printable(name), _or_empty(value)] for name, value in block.items],
+            "columns": block.columns,
+        }
+    if isinstance(block, Signatures):
+        return {"kind": "signatures", "names": list(block.names)}
+    if isinstance(block, Contents):
+        return {"kind": "contents"}
     assert isinstance(block, Heading)
     return {"kind": "heading", "text": printable(block.text), "level": block.level}
+
+
+def _or_empty(text: str) -> str:
+    return printable(text) if text.strip() else ""
 
 
 #: Marks that turn the direction of text; shown text must not reorder its neighbours.
@@ -207,7 +324,14 @@ def printable(text: str, limit: int = 2000) -> str:
     )
     if len(kept) > limit:
         kept = kept[: limit - 1] + "…"
+    kept = _PERCENT.sub("\\1\u00a0%", _MINUS.sub("−", kept))
     return " ".join(_breakable(word) for word in kept.split(" ")).strip() or "–"
+
+
+#: A hyphen that means minus: before a digit, and after nothing, a space or an opening bracket.
+_MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
+#: A number and its per cent sign stand a space apart (ISO 80000-1).
+_PERCENT = re.compile(r"(\d) ?%")
 
 
 def _breakable(word: str, longest: int = 40) -> str:

@@ -189,6 +189,40 @@ def _joint(stream: Any, lot: Any) -> Any:
     return lot if stream is None else lot * (int(stream.max()) + 1) + stream
 
 
+def decision_chart(values: Any, tags: Tags | None = None, *, unit: str = "") -> Any:
+    """Chart the subgroups that stability is judged by: named wear taken off, each stream about its own level.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    tags : Tags, optional
+        As for :func:`describe`.
+    unit : str
+        Of the values.
+
+    Returns
+    -------
+    ChartStudy
+        Its signals are the points of the decision.
+
+    Raises
+    ------
+    CannotJudge
+        No chart can be drawn of so few values or subgroups.
+    """
+    from linestudy.stability import control_chart
+
+    tags = tags or Tags()
+    y = as_sample(values, least=10)
+    order = tags.orders(y.size)
+    stream, _ = _streams(tags, y.size)
+    centred = _about_streams(without_wear(y, order, tags.resets)[0], stream)
+    codes = subgroups_of(tags, y.size)
+    used = codes >= 0
+    return control_chart(centred[used], codes[used], order=order[used], unit=unit)
+
+
 def _described(
     y: Any, codes: Any, names: list[tuple[str, Any]], bound: float | None, steady: Steadiness
 ) -> list[Stream]:

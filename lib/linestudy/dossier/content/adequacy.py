@@ -1,0 +1,181 @@
+"""Whether the measurement system is adequate: one picture against what is allowed, and what the rules say."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from linestudy.dossier.content.blocks import Album, Block, Bullets, Heading, from_frame
+from linestudy.dossier.content.sheet import Sheet
+from linestudy.gauges import AttributeStudy, CrossedStudy
+from linestudy.results import Interval
+from linestudy.verdict import resolve
+from linestudy.verdict.rulings import NONE
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+
+
+def said(sheet: Sheet, *groups: str) -> tuple[str, ...]:
+    """What the rules of these groups say, those without evidence left out.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    *groups : str
+
+    Returns
+    -------
+    tuple of str
+    """
+    return tuple(
+        ruling.reason
+        for ruling in sheet.verdict.rulings
+        if ruling.group in groups and ruling.effect != NONE
+    )
+
+
+def measurement(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
+    """What the report says of the measurement system of one characteristic.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    sheet : Sheet
+    album : Album
+
+    Returns
+    -------
+    list of Block
+    """
+    reasons = said(sheet, "measurement system", "judgement")
+    blocks: list[Block] = []
+    judged = evaluation.findings.get(sheet.item.id, "attribute")
+    if isinstance(judged, AttributeStudy):
+        blocks += _judgements(evaluation, sheet, judged, album)
+    rows, marks, label = _shares(evaluation, sheet)
+    if rows:
+        from linestudy.figures.report.fit import shares
+
+        blocks += album.take(
+            f"{sheet.item.id} measurement",
+            partial(shares, rows, marks, label=label),
+            "; ".join(f"{name}: {value.estimate:.1f} %" for name, value, _ in rows),
+            50,
+            question="How large are errors of measurement?",
+            answer="Bar: interval. Upright mark: what is allowed of it.",
+        )
+    if reasons:
+        blocks.append(Bullets("", reasons))
+    return [Heading("Is the measurement system adequate?", 2), *blocks] if blocks else []
+
+
+def _shares(
+    evaluation: Evaluation, sheet: Sheet
+) -> tuple[tuple[tuple[str, Interval, float | None], ...], tuple[tuple[float, str], ...], str]:
+    """Rows of the picture of the measurement system, in percent."""
+    gauge, criteria = sheet.verdict.facts.gauge, resolve(evaluation.study.criteria, sheet.item)
+    label = "% tolerance" if gauge.share_of == "tolerance" else "% total variation"
+    rows: list[tuple[str, Interval, float | None]] = []
+    marks: tuple[tuple[float, str], ...] = ()
+    if isinstance(gauge.share, Interval):
+        accept, review = (100 * criteria[key].number for key in ("grr_accept", "grr_review"))
+        marks = ((accept, f"{accept:g} %"), (review, f"{review:g} %"))
+        rows.append(("GRR", gauge.share.times(100), None))
+        crossed = _crossed_of(evaluation, sheet)
+        if crossed is not None:
+            of_tolerance = gauge.share_of == "tolerance"
+            for key, name in (("repeatability", "EV"), ("reproducibility", "AV")):
+                part = crossed.components.get(key)
+                value = (
+                    (part.share_of_tolerance if of_tolerance else part.share_of_sd)
+                    if part
+                    else None
+                )
+                if isinstance(value, Interval):
+                    rows.append((name, value.times(100), None))
+    if gauge.width and gauge.share_of == "tolerance":
+        rows += _against_width(gauge, criteria)
+    return tuple(rows), marks, label
+
+
+def _crossed_of(evaluation: Evaluation, sheet: Sheet) -> CrossedStudy | None:
+    names = {gauge.name: gauge.id for gauge in evaluation.study.gauges}
+    found = evaluation.findings.get(
+        sheet.item.id, "gauges", names.get(sheet.verdict.facts.gauge.name, ""), "crossed"
+    )
+    return found if isinstance(found, CrossedStudy) else None
+
+
+def _against_width(gauge: Any, criteria: Any) -> list[tuple[str, Interval, float | None]]:
+    rows: list[tuple[str, Interval, float | None]] = []
+    factor = 100 / gauge.width
+    if gauge.bias:
+        where, worst = max(
+            gauge.bias.items(), key=lambda pair: max(abs(pair[1].low), abs(pair[1].high))
+        )
+        rows.append(
+            (
+                f"bias, {where.removeprefix('the ')}",
+                _size(worst).times(factor),
+                100 * criteria["bias_share"].number,
+            )
+        )
+    if gauge.drift is not None:
+        rows.append(
+            (
+                "drift between resets",
+                _size(gauge.drift).times(factor),
+                100 * criteria["drift_share"].number,
+            )
+        )
+    for name, value, key in (("Q_MS", gauge.q_ms, "q_ms_max"), ("Q_MP", gauge.q_mp, "q_mp_max")):
+        if value is not None:
+            rows.append((name, value.times(100), 100 * criteria[key].number))
+    return rows
+
+
+def _size(value: Interval) -> Interval:
+    """An interval of a deviation as one of its size."""
+    low, high = sorted((abs(value.low), abs(value.high)))
+    if value.low <= 0 <= value.high:
+        low = 0.0
+    return Interval(abs(value.estimate), low, high, value.confidence, value.method)
+
+
+def _judgements(
+    evaluation: Evaluation, sheet: Sheet, study: AttributeStudy, album: Album
+) -> list[Block]:
+    from linestudy.figures.report.measuring import verdicts_by_part
+
+    table = evaluation.records.table("attribute", sheet.item.id)
+    blocks: list[Block] = []
+    if table is not None and "reference" in table and len(study.appraisers) <= 12:
+        frame = table.assign(
+            part=table["part"].astype(str),
+            appraiser=table["appraiser"].astype(str)
+            if "appraiser" in table
+            else study.appraisers[0],
+            right=(table["judgement"] == table["reference"]).astype(float),
+        )
+        truth = frame.groupby("part")["reference"].first().astype(bool)
+        order = [*truth[truth].index, *truth[~truth].index]
+        grid = frame.pivot_table(index="appraiser", columns="part", values="right", aggfunc="mean")
+        grid = grid.reindex(columns=order)
+        if len(order) <= 120:
+            draw = partial(
+                verdicts_by_part,
+                grid.to_numpy(float),
+                tuple(order),
+                tuple(str(name) for name in grid.index),
+                tuple(bool(one) for one in truth[order]),
+            )
+            blocks += album.take(
+                f"{sheet.item.id} judgements",
+                draw,
+                study.statement,
+                question="Which parts are judged wrongly, and by whom?",
+                answer=study.statement,
+            )
+    blocks.append(from_frame(f"{sheet.name}: rates of each appraiser", study.shown()))
+    return blocks

@@ -1,0 +1,449 @@
+"""The first two pages: the decision sheet, and how everything was measured and sampled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from linestudy.dossier.content import prose
+from linestudy.dossier.content.blocks import (
+    Album,
+    Block,
+    Bullets,
+    Contents,
+    Fields,
+    Heading,
+    Signatures,
+    Table,
+    Text,
+)
+from linestudy.dossier.content.sheet import Sheet
+from linestudy.results import Absent, show
+from linestudy.verdict import resolve
+from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, UNKNOWN
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+
+#: Most objections that the decision sheet spells out; the pages of the characteristics hold all of them.
+_MOST_REQUESTS = 10
+
+
+def decision_sheet(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
+    """Identification, one row for each characteristic, what is asked of the customer, actions, signatures.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    known : tuple of Sheet
+
+    Returns
+    -------
+    list of Block
+    """
+    blocks: list[Block] = [Fields(_identification(evaluation), 4), _matrix(known)]
+    blocks += [Heading("Asked of the customer", 2), *_requests(evaluation, known)]
+    blocks += [Heading("Actions", 2), _actions(evaluation, known)]
+    blocks += [Text(prose.RELEASED_BY), Signatures(prose.RELEASE)]
+    return blocks
+
+
+def _identification(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
+    head, told, line = (
+        evaluation.study.head,
+        evaluation.study.file.identification,
+        evaluation.study.file.line,
+    )
+    run = run_facts(evaluation)
+    made, rejected = _counted_parts(evaluation)
+    named = (
+        ("Part", head.part),
+        ("Drawing", told.drawing),
+        ("Revision", head.revision),
+        ("Drawing date", told.drawing_date),
+        ("Supplier", head.supplier),
+        ("Supplier code", told.supplier_code),
+        ("Customer", head.customer),
+        ("Order", told.order),
+        ("Reason of submission", told.reason),
+        ("Level", told.level),
+        ("Engineering change", told.change),
+        ("Lot", told.lot),
+        ("Press", line.press),
+        ("Die", line.die),
+        ("Material", line.material),
+        ("Date of submission", head.date),
+        ("Run", run.get("time", "")),
+        ("Coils", run.get("coils", "")),
+        ("Stations", run.get("stations", "")),
+        ("Strokes", run.get("strokes", "")),
+        ("Parts made", made),
+        ("Parts rejected", rejected),
+        ("Shift", line.shift),
+        ("Operators", line.operators),
+    )
+    return tuple((name, value or "") for name, value in named)
+
+
+def run_facts(evaluation: Evaluation) -> dict[str, str]:
+    """Times, coils, stations and strokes of the run, as far as its files name them.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    dict of str to str
+        Keys ``time``, ``coils``, ``stations``, ``strokes``.
+    """
+    for item in evaluation.study.characteristics:
+        table = evaluation.records.table("run", item.id)
+        if table is None or not len(table):
+            continue
+        found = {}
+        if "time" in table and table["time"].notna().any():
+            begin, end = table["time"].min(), table["time"].max()
+            found["time"] = _stretch_of_time(begin, end)
+        for key, column in (("coils", "coil"), ("stations", "station")):
+            if column in table and table[column].notna().any():
+                found[key] = _few(dict.fromkeys(table[column].dropna().astype(str)))
+        if "order" in table and table["order"].notna().any():
+            found["strokes"] = f"{table['order'].min():,.0f} to {table['order'].max():,.0f}"
+        return found
+    return {}
+
+
+def _stretch_of_time(begin: Any, end: Any) -> str:
+    first, last = (str(one)[:16].replace("T", " ") for one in (begin, end))
+    return f"{first} to {last[11:] if last[:10] == first[:10] else last}"
+
+
+def _few(names: Iterable[str], most: int = 6) -> str:
+    listed = list(names)
+    more = f", … ({len(listed)})" if len(listed) > most else ""
+    return ", ".join(listed[:most]) + more
+
+
+def _counted_parts(evaluation: Evaluation) -> tuple[str, str]:
+    """Parts made and rejected: by the bins where they were counted, else as study.toml says."""
+    line = evaluation.study.file.line
+    table = evaluation.records.table("bins")
+    if table is not None and {"accepted", "rejected"} <= set(table):
+        rejected = int(table["rejected"].sum())
+        made = rejected + int(table["accepted"].sum())
+        made += int(table["purged"].sum()) if "purged" in table else 0
+        return f"{made:,} (bins)", f"{rejected:,} (bins)"
+    return tuple("" if n is None else f"{n:,}" for n in (line.made, line.rejected))  # type: ignore[return-value]
+
+
+def _matrix(known: tuple[Sheet, ...]) -> Table:
+    numbered = any(one.number for one in known)
+    head = (
+        *(("no.",) if numbered else ()),
+        "characteristic",
+        "limits",
+        "n",
+        "mean",
+        "SD",
+        "Pp",
+        "Ppk",
+        "bound",
+        "stream",
+        "ppm",
+        "%GRR",
+        "ndc",
+        "out (exp.)",
+        "distribution",
+    )
+    rows, below = [], []
+    for one in known:
+        name = f"{one.name} ◆" if one.special else one.name
+        rows.append(
+            (
+                *((one.number,) if numbered else ()),
+                name,
+                one.limits,
+                one.n,
+                one.mean,
+                one.sd,
+                one.Pp,
+                one.Ppk,
+                one.bound,
+                one.stream,
+                one.ppm,
+                one.grr,
+                one.ndc,
+                one.control,
+                one.distribution,
+            )
+        )
+        below.append(f"{one.decision}{f': {one.reason}' if one.reason else ''}")
+    numeric = tuple(
+        name in ("n", "mean", "SD", "Pp", "Ppk", "bound", "ppm", "%GRR", "ndc", "out (exp.)")
+        for name in head
+    )
+    return Table(prose.MATRIX, head, tuple(rows), numeric, tuple(below), small=True)
+
+
+def _requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
+    asked: list[str] = []
+    for one in known:
+        if one.decision == APPROVAL:
+            asked.append(
+                f"{one.name}: approval, or agreement on what else is to be shown ({one.reason})."
+            )
+        elif one.decision == FAILS:
+            asked.append(
+                f"{one.name}: agreement on containment until the action is shown to work"
+                f"{_moved(evaluation, one)}."
+            )
+        elif one.decision == UNKNOWN:
+            asked.append(
+                f"{one.name}: nothing yet; the evidence that is missing will be submitted."
+            )
+    if not asked:
+        return [Text("Nothing: every characteristic meets its requirement.")]
+    return [Bullets("", tuple(asked[:_MOST_REQUESTS]))]
+
+
+def _moved(evaluation: Evaluation, one: Sheet) -> str:
+    """What the study knows of the cause: stations whose means differ."""
+    from linestudy.stability.movement.streams import StreamStudy
+
+    found = evaluation.findings.get(one.item.id, "stability", "stations")
+    width = one.verdict.facts.gauge.width
+    if not isinstance(found, StreamStudy) or not found.pairs or not width:
+        return ""
+    widest = max(found.pairs, key=lambda pair: abs(pair.difference.estimate))
+    gap = widest.difference
+    if gap.low <= 0 <= gap.high:
+        return ""
+    unit = f" {one.unit}" if one.unit else ""
+    return (
+        f"; the means of {widest.first} and {widest.second} differ by {show(gap.times(-1) if gap.estimate < 0 else gap)}"
+        f"{unit}, {100 * abs(gap.estimate) / width:.0f} % of the tolerance"
+    )
+
+
+def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
+    named = {one.item.id: one.name for one in known}
+    rows = [
+        (
+            named.get(entry.characteristic or "", "all"),
+            entry.action,
+            entry.by or "",
+            entry.done or entry.date or "",
+        )
+        for entry in evaluation.study.file.action
+    ]
+    rows += [
+        (
+            named.get(entry.characteristic or "", "all"),
+            f"{entry.cause}: {entry.action}",
+            entry.by,
+            entry.date or "",
+        )
+        for entry in evaluation.study.file.cause
+    ]
+    told = {row[0] for row in rows}
+    rows += [
+        (one.name, "", "", "")
+        for one in known
+        if one.decision != MEETS and one.name not in told and "all" not in told
+    ]
+    if not rows:
+        rows = [("", "", "", ""), ("", "", "", "")]
+    return Table(
+        "",
+        ("characteristic", "cause and action", "by", "until"),
+        tuple(rows),
+        (False,) * 4,
+        small=True,
+        wide=(1,),
+    )
+
+
+def measured_and_sampled(
+    evaluation: Evaluation, known: tuple[Sheet, ...], album: Album
+) -> list[Block]:
+    """Equipment, masters, people, sampling, the record of data in a few lines, and the decisions as a picture.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    known : tuple of Sheet
+    album : Album
+
+    Returns
+    -------
+    list of Block
+    """
+    blocks: list[Block] = [*_decisions_drawn(evaluation, known, album), *_equipment(evaluation)]
+    blocks += _masters_and_people(evaluation)
+    blocks += [Heading("Sampling", 2), Fields(_sampling(evaluation), 2)]
+    blocks += [Heading("Data record", 2), Bullets("", _record(evaluation))]
+    blocks += [Heading("Contents", 2), Contents()]
+    return blocks
+
+
+def _decisions_drawn(evaluation: Evaluation, known: tuple[Sheet, ...], album: Album) -> list[Block]:
+    from linestudy.figures.report.fit import decisions
+
+    rows = tuple(
+        (one.name, one.verdict.facts.index.interval, one.decision)
+        for one in known
+        if not isinstance(one.verdict.facts.index, Absent)
+    )
+    if not rows:
+        return []
+    usual = resolve(evaluation.study.criteria)
+    lines = tuple(
+        (usual[key].number, f"{usual[key].number:g} {word}")
+        for key, word in (("capability_review", "by approval"), ("capability_accept", "accepted"))
+    )
+    alt = "; ".join(
+        f"{one.name}: {one.Ppk} (at least {one.bound}), {one.decision}" for one in known
+    )
+    return album.take(
+        "decisions",
+        partial(decisions, rows, lines),
+        alt,
+        question="Is each index above what is asked, and what else decides?",
+        answer=prose.DECISIONS,
+    )
+
+
+def _equipment(evaluation: Evaluation) -> list[Block]:
+    gauges = evaluation.study.gauges
+    if not gauges:
+        return []
+    rows = []
+    for gauge in gauges:
+        unit = f" {gauge.unit}" if gauge.unit else ""
+        share = f" (k = {gauge.coverage:g})" if gauge.expanded_uncertainty else ""
+        rows.append(
+            (
+                gauge.name,
+                gauge.serial or "",
+                f"{gauge.resolution:g}{unit}" if gauge.resolution else "",
+                f"{gauge.range[0]:g} to {gauge.range[1]:g}{unit}" if gauge.range else "",
+                f"{gauge.expanded_uncertainty:g}{unit}{share}"
+                if gauge.expanded_uncertainty
+                else "",
+                gauge.certificate or "",
+                gauge.due or "",
+            )
+        )
+    head = (
+        "equipment",
+        "serial no.",
+        "resolution",
+        "range",
+        "U of calibration",
+        "certificate",
+        "due",
+    )
+    return [
+        Heading("Equipment", 2),
+        Table(
+            "Equipment that was measured with",
+            head,
+            tuple(rows),
+            (False,) * len(head),
+            wide=(1, 5, 6),
+        ),
+    ]
+
+
+def _masters_and_people(evaluation: Evaluation) -> list[Block]:
+    file = evaluation.study.file
+    gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
+    names = {item.id: item.name for item in evaluation.study.characteristics}
+    blocks: list[Block] = []
+    if file.master:
+        masters = tuple(
+            (
+                one.name,
+                gauges.get(one.gauge or "", ""),
+                names.get(one.characteristic or "", ""),
+                one.expanded_uncertainty or "",
+                one.certificate or "",
+                one.due or "",
+            )
+            for one in file.master
+        )
+        head = ("master", "for", "characteristic", "U", "certificate", "due")
+        blocks.append(Table("Masters", head, masters, (False,) * 6))
+    people = _people(evaluation)
+    if people:
+        titles = ("appraisers", "measured or judged", "role", "training")
+        blocks.append(Table("Appraisers", titles, people, (False,) * 4, wide=(2, 3)))
+    return blocks
+
+
+def _people(evaluation: Evaluation) -> tuple[tuple[str, str, str, str], ...]:
+    """Everybody whom a gauge study names, with what study.toml says of them."""
+    gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
+    told = {one.name: one for one in evaluation.study.file.appraiser}
+    where: dict[str, dict[str, None]] = {name: {} for name in told}
+    for source in evaluation.records.sources:
+        if "appraiser" not in source.frame:
+            continue
+        what = gauges.get(source.data.gauge or "", "judgements")
+        for name in dict.fromkeys(source.frame["appraiser"].dropna().astype(str)):
+            where.setdefault(name, {})[what] = None
+    if not told:
+        groups: dict[str, list[str]] = {}
+        for name, measured in where.items():
+            groups.setdefault(", ".join(measured), []).append(name)
+        return tuple((_few(names, 12), title, "", "") for title, names in groups.items())
+    rows = []
+    for name, measured in where.items():
+        one = told.get(name)
+        rows.append(
+            (
+                name,
+                ", ".join(measured),
+                (one.role or "") if one else "",
+                (one.training or "") if one else "",
+            )
+        )
+    return tuple(rows[:24])
+
+
+def _sampling(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
+    line = evaluation.study.file.line
+    plans = []
+    for item in evaluation.study.characteristics:
+        plan = evaluation.records.subgroups(item.id)
+        if plan is not None:
+            every = f" every {plan.every:,} strokes" if plan.every else ""
+            plans.append(f"subgroups of {plan.size} neighbouring parts{every}")
+    every_part = "every part was measured" if plans else ""
+    named = (
+        (
+            "Parts of the run",
+            line.sampling or "; ".join(dict.fromkeys(filter(None, (every_part, *plans)))),
+        ),
+        ("Parts of the gauge studies", line.gauge_parts or ""),
+        ("Surroundings", line.surroundings or ""),
+        ("Deviations", line.deviations or ""),
+    )
+    return named
+
+
+def _record(evaluation: Evaluation) -> tuple[str, ...]:
+    ledger = evaluation.records.ledger
+    lines = [ledger.statement]
+    reasons: dict[str, int] = {}
+    seen = set()
+    for account in ledger.accounts:
+        if account.file in seen:
+            continue
+        seen.add(account.file)
+        for reason, rows in account.set_aside.items():
+            reasons[reason] = reasons.get(reason, 0) + rows
+    lines += [f"Excluded: {rows:,} rows, {reason}." for reason, rows in list(reasons.items())[:3]]
+    return tuple(lines)

@@ -1,0 +1,321 @@
+"""The pages of one characteristic: each question with its pictures, and the answer under them."""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.dossier.content.adequacy import measurement, said
+from linestudy.dossier.content.blocks import (
+    Album,
+    Block,
+    Bullets,
+    Fields,
+    Heading,
+    Table,
+    Text,
+    from_frame,
+)
+from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
+from linestudy.results import CannotJudge, Unjudged
+from linestudy.verdict.gather import readings_of
+from linestudy.verdict.process import decision_chart
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+    from linestudy.verdict.gather.readings import Readings
+
+#: Points out of control that the page lists; the annex has all of them.
+MOST_POINTS = 6
+_QUESTIONS = {
+    "control": "Is the process in statistical control?",
+    "distribution": "What distribution is it, and does it fit the tolerance?",
+    "streams": "Which stream decides?",
+}
+
+
+def pages(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
+    """Everything the report says of one characteristic.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    sheet : Sheet
+    album : Album
+
+    Returns
+    -------
+    list of Block
+    """
+    readings = readings_of(evaluation.study, evaluation.records, sheet.item)
+    blocks: list[Block] = [_decision(sheet), Fields(_numbers(sheet), 6)]
+    blocks += measurement(evaluation, sheet, album)
+    if readings is not None:
+        blocks += _control(evaluation, sheet, readings, album)
+    blocks += _fit(evaluation, sheet, album)
+    if readings is not None:
+        blocks += _streams(evaluation, sheet, readings, album)
+    return blocks
+
+
+def _decision(sheet: Sheet) -> Text:
+    opening = sheet.decision[:1].upper() + sheet.decision[1:]
+    return Text(f"{opening}{f': {sheet.reason}' if sheet.reason else ''}.", strong=True)
+
+
+def _numbers(sheet: Sheet) -> tuple[tuple[str, str], ...]:
+    unit = f" ({sheet.unit})" if sheet.unit else ""
+    named = (
+        ("Number", sheet.number),
+        ("Limits", sheet.limits),
+        ("n", sheet.n),
+        (f"Mean{unit}", sheet.mean),
+        (f"SD{unit}", sheet.sd),
+        (f"Smallest, largest{unit}", f"{sheet.smallest}, {sheet.largest}"),
+        ("Pp (all values)", sheet.Pp),
+        ("Ppk that decides", sheet.Ppk),
+        ("Lower 95 % bound", sheet.bound),
+        ("Worst stream", sheet.stream),
+        ("Expected outside (ppm)", sheet.ppm),
+        ("Special", "yes ◆" if sheet.special else "no"),
+    )
+    if sheet.verdict.facts.kind == "judgement":
+        return tuple(pair for pair in named if pair[0] in ("Number", "Limits", "n", "Special"))
+    return tuple(pair for pair in named if pair[1] not in (BLANK, f"{BLANK}, {BLANK}"))
+
+
+def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
+    blocks: list[Block] = []
+    events = _events(evaluation, sheet)
+    facts = sheet.verdict.facts
+    if readings.role == "run" and readings.tags.order is not None:
+        from linestudy.figures.report.process import values_over_the_run
+
+        answer = " ".join(said(sheet, "observed against expected"))
+        run = _run(sheet, readings, events)
+        blocks += album.take(
+            f"{sheet.item.id} run",
+            partial(values_over_the_run, run),
+            f"Single values of {sheet.name} over the run. {answer}",
+            question="Do single values stay between the limits?",
+            answer=answer,
+        )
+    elif readings.role == "nested" and readings.tags.subgroup is not None:
+        blocks += _batches(sheet, readings, evaluation, album)
+    timed = facts.circumstances.in_time and readings.role == "run"
+    if timed:
+        try:
+            chart = decision_chart(readings.values, readings.tags, unit=sheet.unit)
+        except CannotJudge:
+            chart = None
+        if chart is not None:
+            from linestudy.figures.report.process import location_and_spread
+
+            reasons = " ".join(said(sheet, "stability"))
+            blocks += album.take(
+                f"{sheet.item.id} chart",
+                partial(location_and_spread, chart, events=events),
+                f"Control chart of {sheet.name}. {reasons}",
+                question=f"Do {chart.chart.replace('mean and', 'subgroup means and')} stay within their control limits?",
+                answer=reasons,
+            )
+    blocks += _points(sheet)
+    sample = said(sheet, "sample", "sorting")
+    if sample:
+        blocks.append(Bullets("", sample))
+    return [Heading(_QUESTIONS["control"], 2), *blocks] if blocks else []
+
+
+def _run(sheet: Sheet, readings: Readings, events: tuple[tuple[float, str], ...]) -> Any:
+    from linestudy.figures.report.process import Run
+
+    tags, facts = readings.tags, sheet.verdict.facts
+
+    def words(column: Any) -> Any:
+        return None if column is None else np.asarray(column).astype(str)
+
+    stream = words(tags.stream)
+    if stream is not None and np.unique(stream).size > 8:
+        stream = None
+    return Run(
+        np.asarray(tags.order, dtype=float),
+        readings.values,
+        stream,
+        words(tags.coil),
+        facts.lower,
+        facts.upper,
+        sheet.item.nominal,
+        sheet.unit,
+        events,
+    )
+
+
+def _events(evaluation: Evaluation, sheet: Sheet) -> tuple[tuple[float, str], ...]:
+    return tuple(
+        sorted(
+            (float(event.at), event.name)
+            for event in evaluation.study.events
+            if event.at is not None and event.concerns(sheet.item.id)
+        )
+    )
+
+
+def _batches(sheet: Sheet, readings: Readings, evaluation: Evaluation, album: Album) -> list[Block]:
+    from linestudy.figures.report.measuring import Group, by_batch
+
+    labels = np.asarray(readings.tags.subgroup).astype(str)
+    table = evaluation.records.table("nested", sheet.item.id)
+    level = (table.attrs.get("levels") or ("batch",))[0] if table is not None else "batch"
+    groups = tuple(
+        Group(name, readings.values[labels == name]) for name in sorted(set(labels), key=_natural)
+    )
+    facts = sheet.verdict.facts
+    nested = next(
+        (
+            found.statement
+            for path, found in evaluation.findings.of(sheet.item.id, "gauges").items()
+            if path[-1] == "nested" and not isinstance(found, Unjudged)
+        ),
+        "",
+    )
+    return album.take(
+        f"{sheet.item.id} batches",
+        partial(
+            by_batch,
+            groups,
+            lower=facts.lower,
+            upper=facts.upper,
+            unit=sheet.unit,
+            level=str(level),
+        ),
+        f"Values of {sheet.name} by {level}. {nested}",
+        question="Do the batches differ?",
+        answer=" ".join(filter(None, (nested, *said(sheet, "observed against expected")))),
+    )
+
+
+def _natural(name: str) -> list[tuple[float, str]]:
+    """Numbers within a name in the order of numbers."""
+    return [
+        (float(piece), "") if piece.isdigit() else (math.inf, piece)
+        for piece in re.split(r"(\d+)", name)
+        if piece
+    ]
+
+
+def _points(sheet: Sheet) -> list[Block]:
+    points = sheet.verdict.facts.process.points
+    if not points:
+        return []
+    frame = sheet.verdict.points_table()
+    table = from_frame(f"{sheet.name}: points out of control", frame.head(MOST_POINTS))
+    more = len(points) - MOST_POINTS
+    if more > 0:
+        return [table, Text(f"The annex lists the other {more}.")]
+    return [table]
+
+
+def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
+    from linestudy.capability import CapabilityStudy
+    from linestudy.shape import ShapeStudy
+
+    found = evaluation.findings.get(sheet.item.id, "capability")
+    shape = evaluation.findings.get(sheet.item.id, "shape")
+    blocks: list[Block] = []
+    reasons = said(sheet, "distribution")
+    if isinstance(shape, ShapeStudy):
+        from linestudy.figures.report.fit import quantiles
+
+        blocks += album.take(
+            f"{sheet.item.id} quantiles",
+            partial(quantiles, shape),
+            shape.statement,
+            50,
+            question="Do the values follow the distribution?",
+            answer=shape.statement,
+        )
+    if isinstance(found, CapabilityStudy):
+        from linestudy.figures.report.fit import between_limits, both_tails
+
+        blocks += album.take(
+            f"{sheet.item.id} histogram",
+            partial(between_limits, found, target=sheet.item.nominal),
+            f"Histogram of {sheet.name} with its limits.",
+            50,
+            question="Where do the values lie between the limits?",
+            answer="Triangles: 0.135 % and 99.865 % points of the line.",
+        )
+        blocks += album.take(
+            f"{sheet.item.id} tails",
+            partial(both_tails, found),
+            f"Share of parts of {sheet.name} beyond each value.",
+            50,
+            question="How far do the tails reach?",
+            answer="Dots: share of the values beyond; line: the distribution.",
+        )
+    if reasons:
+        blocks.append(Bullets("", (*reasons, *said(sheet, "index"))))
+    return [Heading(_QUESTIONS["distribution"], 2), *blocks] if blocks else []
+
+
+def _streams(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
+    from linestudy.results import Absent
+
+    index = sheet.verdict.facts.index
+    if isinstance(index, Absent) or not index.by_stream or readings.tags.stream is None:
+        return []
+    from linestudy.figures.report.fit import StreamValues, side_by_side
+
+    labels = np.asarray(readings.tags.stream).astype(str)
+    places = places_of(evaluation, sheet.item, sheet.verdict.facts.process.sd)
+    rows, shown = [], []
+    for name in index.by_stream:
+        values = readings.values[labels == name]
+        mean, sd = exact_mean_and_sd(values)
+        rows.append(
+            (
+                name,
+                f"{values.size:,}",
+                f"{mean:.{places}f}",
+                f"{sd:.{places}f}",
+                f"{values.min():.{places}f}",
+                f"{values.max():.{places}f}",
+                f"{index.by_stream[name]:.2f}",
+            )
+        )
+        shown.append(StreamValues(name, values, f"Ppk {index.by_stream[name]:.2f}"))
+    facts = sheet.verdict.facts
+    unit = f" ({sheet.unit})" if sheet.unit else ""
+    picture = album.take(
+        f"{sheet.item.id} streams",
+        partial(side_by_side, tuple(shown), lower=facts.lower, upper=facts.upper, unit=sheet.unit),
+        "; ".join(f"{row[0]}: mean {row[2]}, SD {row[3]}, Ppk {row[6]}" for row in rows),
+        50,
+        question="Which stream decides?",
+        answer=f"{sheet.stream} has the lowest Ppk, {sheet.Ppk}. Line: range; bar: middle half; diamond: mean.",
+    )
+    head = ("stream", "n", f"mean{unit}", f"SD{unit}", "smallest", "largest", "Ppk")
+    table = Table(f"{sheet.name} by stream", head, tuple(rows), (False, *(True,) * 6))
+    return [*picture, table]
+
+
+def exact_mean_and_sd(values: Any) -> tuple[float, float]:
+    """Mean and standard deviation that do not hang on the order of summing.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+
+    Returns
+    -------
+    mean, sd : float
+    """
+    listed = values.tolist()
+    mean = math.fsum(listed) / len(listed)
+    if len(listed) < 2:
+        return mean, 0.0
+    return mean, math.sqrt(math.fsum((v - mean) ** 2 for v in listed) / (len(listed) - 1))

@@ -1,0 +1,281 @@
+"""A run on paper: every value between its limits, and the chart that stability is judged by."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from linestudy.figures.style import (
+    DEEP,
+    FAINT,
+    INK,
+    LINES,
+    MARKERS,
+    MID,
+    PALE,
+    SERIES,
+    SMALL,
+    panels,
+    plain_text,
+)
+from linestudy.results.picture import Picture
+
+#: Dots of the values drawn; the extremes of every stretch are always among them.
+_MOST_DOTS = 2400
+#: More names than this are not written over their stretch.
+_MOST_COILS = 14
+
+
+@dataclass(frozen=True)
+class Run:
+    """Values in production order with what is known of each.
+
+    Attributes
+    ----------
+    order, values : numpy.ndarray of float, shape (n,)
+    stream, coil : numpy.ndarray of str, shape (n,), or None
+    lower, upper, target : float or None
+    unit : str
+    events : tuple of (float, str)
+        Order number and name.
+    axis : str
+        What the order counts.
+    """
+
+    order: Any
+    values: Any
+    stream: Any = None
+    coil: Any = None
+    lower: float | None = None
+    upper: float | None = None
+    target: float | None = None
+    unit: str = ""
+    events: tuple[tuple[float, str], ...] = ()
+    axis: str = "stroke"
+
+
+def values_over_the_run(run: Run) -> Picture:
+    """Draw single values in order with the limits; streams by mark and shade, coils as stretches.
+
+    Parameters
+    ----------
+    run : Run
+
+    Returns
+    -------
+    Picture
+    """
+    figure, (axes,) = panels(height=1.85)
+    top = _range(axes, run)
+    _stretches(axes, run, top)
+    streams = [""] if run.stream is None else sorted(set(run.stream.tolist()), key=str)
+    for number, name in enumerate(streams):
+        here = np.arange(run.order.size) if not name else np.flatnonzero(run.stream == name)
+        kept = here[_thinned(run.values[here], _MOST_DOTS // len(streams))]
+        axes.plot(
+            run.order[kept],
+            run.values[kept],
+            MARKERS[number % len(MARKERS)],
+            color=SERIES[number % len(SERIES)],
+            markersize=1.7,
+            alpha=0.75,
+            markeredgewidth=0,
+            label=plain_text(name, 20) or None,
+        )
+    for value, name in ((run.lower, "LSL"), (run.upper, "USL"), (run.target, "target")):
+        at_limit(axes, value, name, dotted=name == "target")
+    axes.set_xlabel(run.axis)
+    axes.set_ylabel(f"value ({run.unit})" if run.unit else "value")
+    axes.xaxis.set_major_formatter("{x:,.0f}")
+    if len(streams) > 1:
+        axes.legend(
+            frameon=False,
+            fontsize=SMALL,
+            ncols=min(len(streams), 8),
+            loc="upper right",
+            bbox_to_anchor=(1.0, -0.13),
+            borderaxespad=0.1,
+            handletextpad=0.1,
+            markerscale=3,
+        )
+    return figure
+
+
+def at_limit(
+    axes: Axes, value: float | None, name: str, *, dotted: bool = False, text: str = ""
+) -> None:
+    """A line across with its name and value beyond the right end.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+    value : float or None
+        Nothing is drawn where it is None.
+    name : str
+    dotted : bool
+    text : str
+        The value as text; its shortest form where empty.
+    """
+    if value is None or not np.isfinite(value):
+        return
+    line = LINES[2] if dotted else LINES[1]
+    axes.axhline(value, color=INK, linewidth=0.7, linestyle=line, zorder=1.5)
+    axes.annotate(
+        f"{name} {text or f'{value:.6g}'}".replace("-", "−"),
+        (1.0, value),
+        xycoords=("axes fraction", "data"),
+        xytext=(3, 0),
+        textcoords="offset points",
+        va="center",
+        fontsize=SMALL,
+        color=INK,
+        annotation_clip=False,
+    )
+
+
+def _range(axes: Axes, run: Run) -> float:
+    ends = [v for v in (run.lower, run.upper) if v is not None]
+    low, high = (
+        min([float(run.values.min()), *ends]),
+        max([float(run.values.max()), *ends]),
+    )
+    pad = 0.06 * (high - low) or 1.0
+    axes.set_ylim(low - pad, high + pad)
+    span = float(run.order[-1] - run.order[0]) or 1.0
+    axes.set_xlim(run.order[0] - 0.01 * span, run.order[-1] + 0.01 * span)
+    return high + pad
+
+
+def _thinned(values: Any, most: int) -> Any:
+    """Indices of the smallest, the largest and the first value of every stretch."""
+    if values.size <= most:
+        return np.arange(values.size)
+    edges = np.linspace(0, values.size, most // 3 + 1).astype(int)
+    kept = [
+        first + np.array([0, int(values[first:last].argmin()), int(values[first:last].argmax())])
+        for first, last in itertools.pairwise(edges)
+        if last > first
+    ]
+    return np.unique(np.concatenate(kept))
+
+
+def _stretches(axes: Axes, run: Run, top: float) -> None:
+    """Coils as alternating shade with their names, events as lines."""
+    if run.coil is not None:
+        changes = np.flatnonzero(run.coil[1:] != run.coil[:-1]) + 1
+        edges = [0, *changes.tolist(), run.order.size]
+        for number, (first, last) in enumerate(itertools.pairwise(edges)):
+            begin, end = float(run.order[first]), float(run.order[last - 1])
+            if number % 2:
+                axes.axvspan(begin, end, color=FAINT, linewidth=0, zorder=0)
+            if len(edges) - 1 <= _MOST_COILS:
+                axes.annotate(
+                    plain_text(str(run.coil[first]), 12),
+                    ((begin + end) / 2, 1.0),
+                    xycoords=("data", "axes fraction"),
+                    ha="center",
+                    va="bottom",
+                    fontsize=SMALL,
+                    color=INK,
+                )
+    _events(axes, run.events, named=False)
+
+
+def _events(axes: Axes, events: tuple[tuple[float, str], ...], *, named: bool) -> None:
+    low, high = axes.get_xlim()
+    shown = [(at, name) for at, name in events if low <= at <= high]
+    for at, _ in shown:
+        axes.axvline(at, color=MID, linewidth=0.7, linestyle=LINES[4], zorder=1)
+    if not named:
+        return
+    reached = -np.inf
+    for at, name in shown:
+        # A name that would run into the one before it is left to the table of events.
+        if at < reached:
+            continue
+        text = plain_text(name, 22)
+        axes.annotate(
+            text,
+            (at, 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(0, 1.5),
+            textcoords="offset points",
+            ha="left" if at < low + 0.85 * (high - low) else "right",
+            va="bottom",
+            fontsize=SMALL,
+            color=INK,
+        )
+        reached = at + 0.0125 * len(text) * (high - low)
+
+
+def location_and_spread(
+    study: Any, *, events: tuple[tuple[float, str], ...] = (), axis: str = "stroke"
+) -> Picture:
+    """Draw both halves of a control chart with the values of their limits; points beyond are ringed.
+
+    Parameters
+    ----------
+    study : ChartStudy
+    events : tuple of (float, str)
+    axis : str
+        What the order counts.
+
+    Returns
+    -------
+    Picture
+    """
+    points = study.points
+    figure, (upper, lower) = panels(height=2.5, rows=2, sharex=True, height_ratios=(1.35, 1))
+    single = study.chart == "individuals and moving range"
+    step = study.sd_within / 20
+    places = max(0, int(np.ceil(-np.log10(step)))) if step > 0 else 4
+    _half(upper, points["order"], points["mean"], points["low"], points["high"])
+    for value, name in (
+        (study.limits[1], "UCL"),
+        (study.centre, "CL"),
+        (study.limits[0], "LCL"),
+    ):
+        at_limit(upper, value, name, dotted=name == "CL", text=f"{value:.{places}f}")
+    _half(lower, points["sd_order"], points["sd"], points["sd_low"], points["sd_high"])
+    low, high = (float(np.median(points[name])) for name in ("sd_low", "sd_high"))
+    at_limit(lower, high, "UCL", text=f"{high:.{places + 1}f}")
+    if low > 0:
+        at_limit(lower, low, "LCL", text=f"{low:.{places + 1}f}")
+    lower.set_ylim(bottom=0)
+    unit = f" ({study.unit})" if study.unit else ""
+    kind = "value" if single else "median" if "median" in study.chart else "mean"
+    upper.set_ylabel(f"{kind}{unit}")
+    lower.set_ylabel({"standard deviation": "SD"}.get(points["sd_kind"], points["sd_kind"]) + unit)
+    lower.set_xlabel(axis if single else f"{axis} of the subgroup's first part")
+    lower.xaxis.set_major_formatter("{x:,.0f}")
+    for one in (upper, lower):
+        _events(one, events, named=one is upper)
+    return figure
+
+
+def _half(axes: Axes, order: Any, values: Any, low: Any, high: Any) -> None:
+    if order.size > 600:
+        pick = np.unique(_thinned(values, 900))
+        order, values, low, high = (one[pick] for one in (order, values, low, high))
+    axes.fill_between(order, low, high, color=PALE, alpha=0.35, linewidth=0, step="mid")
+    axes.plot(order, values, color=DEEP, linewidth=0.5, alpha=0.7)
+    axes.plot(order, values, MARKERS[0], color=DEEP, markersize=2.2, markeredgewidth=0)
+    out = (values < low) | (values > high)
+    axes.plot(
+        order[out],
+        values[out],
+        "o",
+        markersize=6,
+        markerfacecolor="none",
+        markeredgecolor=INK,
+        markeredgewidth=0.9,
+    )
+    bottom, top = min(values.min(), low.min()), max(values.max(), high.max())
+    pad = 0.1 * (top - bottom) or 1.0
+    axes.set_ylim(bottom - pad, top + pad)
+    span = float(order[-1] - order[0]) or 1.0
+    axes.set_xlim(order[0] - 0.01 * span, order[-1] + 0.01 * span)
