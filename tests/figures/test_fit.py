@@ -49,8 +49,9 @@ def test_limits_target_and_outer_quantiles_are_marked() -> None:
 
 
 def test_quantiles_of_the_values_against_those_of_the_distribution() -> None:
-    axes = quantiles(select_distribution(Y)).axes[0]
-    assert any(len(line.get_xdata()) == Y.size for line in axes.lines)
+    study = select_distribution(Y)
+    axes = quantiles(study).axes[0]
+    assert any(len(line.get_xdata()) == study.n_tested for line in axes.lines)
 
 
 def test_streams_and_decisions_keep_the_order_they_are_given_in() -> None:

@@ -12,12 +12,12 @@ from linestudy.figures.report.measuring import (
     gauge_studies,
     verdicts_by_part,
 )
-from linestudy.gauges import crossed_study
+from linestudy.gauges import grr_anova
 
 
 def test_every_reading_is_drawn_as_its_deviation_from_its_part() -> None:
-    data = crossed_readings()
-    study = crossed_study(data, tolerance=1.0, unit="mm")
+    data = crossed_readings(5)
+    study = grr_anova(data, tolerance=10.0, unit="mm")
     figure = gauge_studies(Measured(crossed=study, unit="mm"))
     dots = [line for line in figure.axes[0].lines if line.get_linestyle() == "None"]
     assert sum(len(line.get_ydata()) for line in dots) == len(data)

@@ -70,5 +70,10 @@ def test_points_beyond_are_ringed_on_both_halves() -> None:
     y[200] += 0.2
     chart = control_chart(y, np.repeat(np.arange(100), 5))
     upper, lower = location_and_spread(chart).axes
-    ringed = [line for one in (upper, lower) for line in one.lines if line.get_markersize() == 6]
+    ringed = [
+        line
+        for one in (upper, lower)
+        for line in one.lines
+        if line.get_marker() == "o" and line.get_markerfacecolor() == "none"
+    ]
     assert sum(len(line.get_xdata()) for line in ringed) == len(chart.signals)

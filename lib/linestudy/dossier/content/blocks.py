@@ -178,7 +178,8 @@ class Album:
         answer: str = "",
     ) -> list[Block]:
         """Keep what draws a picture; where it turns out to draw nothing its block is left out."""
-        key = f"{len(self.pictures) + 1:02d}_{''.join(c if c.isalnum() else '_' for c in name)}"
+        plain = "".join(c if c.isascii() and c.isalnum() else "_" for c in name[:60])
+        key = f"{len(self.pictures) + 1:02d}_{plain}"
         self.pictures[key] = draw
         return [Image(key, alt or question, width, question, answer)]
 

@@ -22,6 +22,7 @@ from linestudy.dossier.content.blocks import (
 )
 from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
 from linestudy.results import CannotJudge, Unjudged
+from linestudy.stability.runs import events_of
 from linestudy.verdict.gather import readings_of
 from linestudy.verdict.process import decision_chart
 
@@ -90,7 +91,7 @@ def _numbers(sheet: Sheet) -> tuple[tuple[str, str], ...]:
 
 def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
     blocks: list[Block] = []
-    events = _events(evaluation, sheet)
+    events = events_of(evaluation.study, sheet.item)
     facts = sheet.verdict.facts
     if readings.role == "run" and readings.tags.order is not None:
         from linestudy.figures.report.process import values_over_the_run
@@ -151,16 +152,6 @@ def _run(sheet: Sheet, readings: Readings, events: tuple[tuple[float, str], ...]
         sheet.item.nominal,
         sheet.unit,
         events,
-    )
-
-
-def _events(evaluation: Evaluation, sheet: Sheet) -> tuple[tuple[float, str], ...]:
-    return tuple(
-        sorted(
-            (float(event.at), event.name)
-            for event in evaluation.study.events
-            if event.at is not None and event.concerns(sheet.item.id)
-        )
     )
 
 

@@ -61,7 +61,7 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
         root = Path(folder)
         shutil.copy(_TEMPLATE, root / "main.typ")
         for name, data in pictures.items():
-            (root / f"{name}.svg").write_bytes(data)
+            (root / f"{name}.svg").write_text(_lettered(data.decode()), encoding="utf-8")
         _compile(root, content, out)
 
 
@@ -90,6 +90,9 @@ def _compile(root: Path, content: dict[str, Any], out: Path) -> None:
                 raise
             for sign in set(lacking.group(1)):
                 text = text.replace(sign, f"[U+{ord(sign):04X}]")
+                for file in root.glob("*.svg"):
+                    drawn = file.read_text(encoding="utf-8").replace(sign, f"[U+{ord(sign):04X}]")
+                    file.write_text(drawn, encoding="utf-8")
         else:
             return
     raise RuntimeError("the document could not be set")
@@ -115,15 +118,21 @@ _SHAPED = (
 def _with_shapes(value: Any) -> Any:
     """The same content with signs of other scripts named by their number."""
     if isinstance(value, str):
-        return "".join(
-            c if any(low <= ord(c) <= high for low, high in _SHAPED) else f"[U+{ord(c):04X}]"
-            for c in value
-        )
+        return "".join(c if _has_shape(c) else f"[U+{ord(c):04X}]" for c in value)
     if isinstance(value, list):
         return [_with_shapes(item) for item in value]
     if isinstance(value, dict):
         return {key: _with_shapes(item) for key, item in value.items()}
     return value
+
+
+def _has_shape(sign: str) -> bool:
+    return any(low <= ord(sign) <= high for low, high in _SHAPED)
+
+
+def _lettered(svg: str) -> str:
+    """A picture with signs of other scripts in its lettering named by their number."""
+    return "".join(c if c in "\n\t" or _has_shape(c) else f"[U+{ord(c):04X}]" for c in svg)
 
 
 def foot_of(study: Study) -> str:
