@@ -41,9 +41,7 @@ def test_its_text_says_the_same() -> None:
     shown = ledger.shown()
     assert shown.loc[0].tolist() == ["run.csv", "run", "camera", "31,440", "31,116", "", ""]
     assert shown.loc[1].tolist() == ["", "", "", "", "", "purged", "84"]
-    assert ledger.statement.startswith(
-        "31,452 rows read from 2 files, 31,128 used, 324 excluded"
-    )
+    assert ledger.statement.startswith("31,452 rows read from 2 files, 31,128 used, 324 excluded")
 
 
 def test_values_set_aside_stand_by_characteristic() -> None:

@@ -12,16 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from linestudy.study.submission import (
-    Action,
-    Appraiser,
-    Attachment,
-    Control,
-    Form,
-    Identification,
-    Line,
-    Master,
-)
+from linestudy.study import submission
 
 Text = Annotated[str, Field(min_length=1, max_length=20_000)]
 Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
@@ -444,11 +435,11 @@ class StudyFile(_Strict):
     event: tuple[Event, ...] = ()
     cause: tuple[Cause, ...] = ()
     budget: tuple[Budget, ...] = ()
-    identification: Identification = Identification()
-    line: Line = Line()
-    master: tuple[Master, ...] = ()
-    appraiser: tuple[Appraiser, ...] = ()
-    action: tuple[Action, ...] = ()
-    control: tuple[Control, ...] = ()
-    attachment: tuple[Attachment, ...] = ()
-    form: Form | None = None
+    identification: submission.Identification = submission.Identification()
+    line: submission.Line = submission.Line()
+    master: tuple[submission.Master, ...] = ()
+    appraiser: tuple[submission.Appraiser, ...] = ()
+    action: tuple[submission.Action, ...] = ()
+    control: tuple[submission.Control, ...] = ()
+    attachment: tuple[submission.Attachment, ...] = ()
+    form: submission.Form | None = None
