@@ -66,7 +66,14 @@ LABEL, TICK, SMALL = 8.0, 7.5, 7.0
 
 
 def panels(
-    width: float = WIDE, height: float = 2.0, rows: int = 1, columns: int = 1, **options: Any
+    width: float = WIDE,
+    height: float = 2.0,
+    rows: int = 1,
+    columns: int = 1,
+    *,
+    sharex: bool = False,
+    height_ratios: Sequence[float] | None = None,
+    width_ratios: Sequence[float] | None = None,
 ) -> tuple[Picture, list[Axes]]:
     """Return blank axes at the size the document prints them in; their question is the caption there.
 
@@ -75,8 +82,10 @@ def panels(
     width, height : float
         In inches.
     rows, columns : int
-    **options
-        For ``Figure.subplots``.
+    sharex : bool
+        Whether all have one horizontal axis.
+    height_ratios, width_ratios : sequence of float, optional
+        Of rows and columns.
 
     Returns
     -------
@@ -86,7 +95,14 @@ def panels(
     """
     figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
     figure.get_layout_engine().set(w_pad=0.02, h_pad=0.02)  # type: ignore[union-attr, call-arg]
-    found = figure.subplots(rows, columns, squeeze=False, **options)
+    found = figure.subplots(
+        rows,
+        columns,
+        squeeze=False,
+        sharex=sharex,
+        height_ratios=height_ratios,
+        width_ratios=width_ratios,
+    )
     axes = [cast(Axes, one) for row in found for one in row]
     for one in axes:
         quiet(one)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -27,8 +27,13 @@ from linestudy.figures.style import (
     panels,
     plain_text,
 )
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
+
+if TYPE_CHECKING:
+    from linestudy.capability import CapabilityStudy
+    from linestudy.shape import ShapeStudy
 
 _HEIGHT = 1.95
 
@@ -58,7 +63,7 @@ def _upright(axes: Axes, value: float | None, name: str, *, dotted: bool = False
     )
 
 
-def between_limits(study: Any, *, target: float | None = None) -> Picture:
+def between_limits(study: CapabilityStudy, *, target: float | None = None) -> Picture:
     """Draw the values, the fitted curve, the limits, the target and the 0.135 % and 99.865 % points.
 
     Parameters
@@ -100,21 +105,22 @@ def between_limits(study: Any, *, target: float | None = None) -> Picture:
     return figure
 
 
-def _grid(study: Any, edges: Any) -> Any:
+def _grid(study: CapabilityStudy, edges: FloatArray) -> FloatArray:
     ends = [v for v in (study.lower, study.upper) if v is not None] + [edges[0], edges[-1]]
     pad = 0.05 * (max(ends) - min(ends))
     return np.linspace(min(ends) - pad, max(ends) + pad, 500)
 
 
-def _density(study: Any, grid: Any) -> Any:
+def _density(study: CapabilityStudy, grid: FloatArray) -> FloatArray:
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         if study.fitted is not None:
-            return np.nan_to_num(np.exp(study.fitted.logpdf(grid)), nan=0.0, posinf=0.0)
+            found = np.nan_to_num(np.exp(study.fitted.logpdf(grid)), nan=0.0, posinf=0.0)
+            return np.asarray(found)
         z = (grid - study.mean) / study.sd_overall
-        return np.exp(-0.5 * z * z) / (study.sd_overall * np.sqrt(2 * np.pi))
+        return np.asarray(np.exp(-0.5 * z * z) / (study.sd_overall * np.sqrt(2 * np.pi)))
 
 
-def _quantile(study: Any, share: Any) -> Any:
+def _quantile(study: CapabilityStudy, share: float | FloatArray) -> Any:
     if study.fitted is not None:
         return study.fitted.ppf(share)
     from scipy.special import ndtri
@@ -126,7 +132,7 @@ def _quantile(study: Any, share: Any) -> Any:
 _LEAST_SHARE = 1e-9
 
 
-def both_tails(study: Any) -> Picture:
+def both_tails(study: CapabilityStudy) -> Picture:
     """Draw the share of parts beyond each value, seen and expected, on a logarithmic scale.
 
     Parameters
@@ -169,7 +175,7 @@ def both_tails(study: Any) -> Picture:
     return figure
 
 
-def quantiles(study: Any) -> Picture:
+def quantiles(study: ShapeStudy) -> Picture:
     """Draw the values against the quantiles of the distribution that describes them, with its band.
 
     Parameters
@@ -208,7 +214,7 @@ class StreamValues:
     """
 
     name: str
-    values: Any
+    values: FloatArray
     label: str
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -24,7 +24,11 @@ from linestudy.figures.style import (
     panels,
     plain_text,
 )
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
+
+if TYPE_CHECKING:
+    from linestudy.gauges import AgreementStudy, CrossedStudy, DriftStudy, LinearityStudy
 
 
 @dataclass(frozen=True)
@@ -41,10 +45,10 @@ class Measured:
         Largest bias and drift allowed, in the unit.
     """
 
-    crossed: Any = None
-    linearity: Any = None
-    drift: Any = None
-    agreement: Any = None
+    crossed: CrossedStudy | None = None
+    linearity: LinearityStudy | None = None
+    drift: DriftStudy | None = None
+    agreement: AgreementStudy | None = None
     lower: float | None = None
     upper: float | None = None
     unit: str = ""
@@ -86,6 +90,7 @@ def _deviation(axes: Axes, found: Measured, text: str) -> None:
 
 def _readings(axes: Axes, found: Measured) -> None:
     """Deviation of every reading from its part's mean, appraisers side by side within the part."""
+    assert found.crossed is not None
     layout = found.crossed.layout
     people = list(layout.levels.get("appraiser", ("",)))
     part = layout.codes[:, layout.factors.index("part")]
@@ -128,6 +133,7 @@ def _readings(axes: Axes, found: Measured) -> None:
 
 def _bias(axes: Axes, found: Measured) -> None:
     study = found.linearity
+    assert study is not None
     sizes, errors = study.readings.T
     axes.plot(sizes, errors, MARKERS[0], color=SOFT, markersize=2, markeredgewidth=0)
     levels = np.unique(sizes)
@@ -159,6 +165,7 @@ def _allowed(axes: Axes, found: Measured) -> None:
 
 def _drift(axes: Axes, found: Measured) -> None:
     study = found.drift
+    assert study is not None
     x, errors, fitted, stretch = study.points[np.argsort(study.points[:, 0])].T
     axes.plot(x, errors, MARKERS[0], color=SOFT, markersize=2, markeredgewidth=0)
     for number in np.unique(stretch):
@@ -173,6 +180,7 @@ def _drift(axes: Axes, found: Measured) -> None:
 
 def _agreement(axes: Axes, found: Measured) -> None:
     study = found.agreement
+    assert study is not None
     first, second = study.pairs.T
     axes.plot(
         (first + second) / 2,
@@ -211,7 +219,7 @@ class Group:
     """
 
     name: str
-    values: Any
+    values: FloatArray
 
 
 def by_batch(
@@ -248,7 +256,7 @@ def by_batch(
 
 
 def verdicts_by_part(
-    right: Any, parts: Sequence[str], people: Sequence[str], truth: Sequence[bool] | None
+    right: FloatArray, parts: Sequence[str], people: Sequence[str], truth: Sequence[bool] | None
 ) -> Picture:
     """Draw for each part and appraiser how often the judgement was right.
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
+from numpy.typing import NDArray
 
 from linestudy.figures.style import (
     DEEP,
@@ -22,8 +23,14 @@ from linestudy.figures.style import (
     panels,
     plain_text,
 )
+from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    from linestudy.stability.charts.chart_study import ChartStudy, Course
+
+#: Names of streams or coils, one for each value.
+TextArray = NDArray[np.str_]
 #: Dots of the values drawn; the extremes of every stretch are always among them.
 _MOST_DOTS = 2400
 #: More names than this are not written over their stretch.
@@ -46,10 +53,10 @@ class Run:
         What the order counts.
     """
 
-    order: Any
-    values: Any
-    stream: Any = None
-    coil: Any = None
+    order: FloatArray
+    values: FloatArray
+    stream: TextArray | None = None
+    coil: TextArray | None = None
     lower: float | None = None
     upper: float | None = None
     target: float | None = None
@@ -150,7 +157,7 @@ def _range(axes: Axes, run: Run) -> float:
     return high + pad
 
 
-def _thinned(values: Any, most: int) -> Any:
+def _thinned(values: FloatArray, most: int) -> IntArray:
     """Indices of the smallest, the largest and the first value of every stretch."""
     if values.size <= most:
         return np.arange(values.size)
@@ -213,7 +220,7 @@ def _events(axes: Axes, events: tuple[tuple[float, str], ...], *, named: bool) -
 
 
 def location_and_spread(
-    study: Any, *, events: tuple[tuple[float, str], ...] = (), axis: str = "stroke"
+    study: ChartStudy, *, events: tuple[tuple[float, str], ...] = (), axis: str = "stroke"
 ) -> Picture:
     """Draw both halves of a control chart with the values of their limits; points beyond are ringed.
 
@@ -228,20 +235,20 @@ def location_and_spread(
     -------
     Picture
     """
-    points = study.points
     figure, (upper, lower) = panels(height=2.5, rows=2, sharex=True, height_ratios=(1.35, 1))
     single = study.chart == "individuals and moving range"
     step = study.sd_within / 20
     places = max(0, int(np.ceil(-np.log10(step)))) if step > 0 else 4
-    _half(upper, points["order"], points["mean"], points["low"], points["high"])
+    _half(upper, study.points)
     for value, name in (
         (study.limits[1], "UCL"),
         (study.centre, "CL"),
         (study.limits[0], "LCL"),
     ):
         at_limit(upper, value, name, dotted=name == "CL", text=f"{value:.{places}f}")
-    _half(lower, points["sd_order"], points["sd"], points["sd_low"], points["sd_high"])
-    low, high = (float(np.median(points[name])) for name in ("sd_low", "sd_high"))
+    spread = study.spread_points
+    _half(lower, spread)
+    low, high = (float(np.median(ends)) for ends in (spread.low, spread.high))
     at_limit(lower, high, "UCL", text=f"{high:.{places + 1}f}")
     if low > 0:
         at_limit(lower, low, "LCL", text=f"{low:.{places + 1}f}")
@@ -249,7 +256,7 @@ def location_and_spread(
     unit = f" ({study.unit})" if study.unit else ""
     kind = "value" if single else "median" if "median" in study.chart else "mean"
     upper.set_ylabel(f"{kind}{unit}")
-    lower.set_ylabel({"standard deviation": "SD"}.get(points["sd_kind"], points["sd_kind"]) + unit)
+    lower.set_ylabel({"standard deviation": "SD"}.get(spread.what, spread.what) + unit)
     lower.set_xlabel(axis if single else f"{axis} of the subgroup's first part")
     lower.xaxis.set_major_formatter("{x:,.0f}")
     for one in (upper, lower):
@@ -257,7 +264,8 @@ def location_and_spread(
     return figure
 
 
-def _half(axes: Axes, order: Any, values: Any, low: Any, high: Any) -> None:
+def _half(axes: Axes, course: Course) -> None:
+    order, values, low, high = course.order, course.value, course.low, course.high
     if order.size > 600:
         pick = np.unique(_thinned(values, 900))
         order, values, low, high = (one[pick] for one in (order, values, low, high))
