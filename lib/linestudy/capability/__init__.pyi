@@ -26,6 +26,9 @@ from .sorting.truncation import RunnerUp as RunnerUp
 from .sorting.truncation import TruncatedStudy as TruncatedStudy
 from .sorting.truncation import truncated_capability as truncated_capability
 from .sorting.truncation import truncation_points as truncation_points
+from .streams.study import StreamCapabilityStudy as StreamCapabilityStudy
+from .streams.study import StreamIndex as StreamIndex
+from .streams.study import stream_capability as stream_capability
 from .study import process_capability as process_capability
 from .tolerance import ToleranceInterval as ToleranceInterval
 from .tolerance import ToleranceIntervals as ToleranceIntervals

@@ -17,10 +17,17 @@ from linestudy.capability.gauge.removed import GAUGE_REMOVED
 from linestudy.capability.gauge.risk import risk_of, without_gauge
 from linestudy.capability.lots.lot_draws import LotDraws, lot_draws
 from linestudy.capability.lots.lot_study import LOTS, lot_capability
-from linestudy.capability.round_zone.study import POSITION, position_capability
+from linestudy.capability.round_zone.study import POSITION, PositionStudy, position_capability
 from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
 from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
 from linestudy.capability.sorting.truncation import BEFORE_SORTING
+from linestudy.capability.streams.by_stream import (
+    STREAM_MACHINE,
+    STREAM_POSITION,
+    each_stream,
+    of_streams,
+    tool_mixture,
+)
 from linestudy.capability.study import process_capability
 from linestudy.capability.tolerance import TOLERANCE_INTERVALS, tolerance_intervals
 from linestudy.capability.whole_part.bins_study import BINS, BinsStudy, LoggedCounts, bin_counts
@@ -40,7 +47,7 @@ if TYPE_CHECKING:
 
     from linestudy.records import Records
     from linestudy.study.load import Study
-    from linestudy.study.model import Characteristic
+    from linestudy.study.model import Characteristic, Position
 
 #: Fewer parts than this are too few for blocks that are long against the correlation.
 LEAST_RUN = 400
@@ -104,6 +111,7 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
     short = records.table("machine", item.id)
     if short is not None:
         new.evaluate(item.id, MACHINE, partial(_machine, study, item, short))
+        each_stream(item, short, STREAM_MACHINE, partial(_machine, study, item), new)
     run = records.table("run", item.id)
     table = run if run is not None else records.table("nested", item.id)
     if table is None:
@@ -125,6 +133,8 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
             BEFORE_SORTING,
             partial(process_before_sorting, study, records, item, kept, findings),
         )
+    if run is not None and isinstance(index, CapabilityStudy):
+        of_streams(study, item, kept, index, findings.get(item.id, "shape"), new)
     if isinstance(index, CapabilityStudy):
         _beside_the_index(study, item, kept, run is not None, index, new)
     for gauge in records.gauges("run", item.id)[:1]:
@@ -188,22 +198,29 @@ def _beside_the_index(
         )
     place = item.position
     if "x" in kept and place is not None and item.upper is not None:
-        zone = item.upper
-        new.evaluate(
-            item.id,
-            POSITION,
-            lambda: position_capability(
-                kept["x"],
-                kept["y"],
-                zone,
-                feature_size=kept.get("size"),
-                most_material=place.most_material,
-                feature=place.feature,
-                seed=study.seed,
-                **sizes,
-                **shared,
-            ),
-        )
+        place_of = partial(_position, study, item, place, index)
+        new.evaluate(item.id, POSITION, partial(place_of, kept))
+        each_stream(item, kept, STREAM_POSITION, place_of, new)
+
+
+def _position(
+    study: Study, item: Characteristic, place: Position, index: CapabilityStudy, table: pd.DataFrame
+) -> PositionStudy:
+    assert item.upper is not None
+    share = len(table) / index.n
+    return position_capability(
+        table["x"],
+        table["y"],
+        item.upper,
+        feature_size=table.get("size"),
+        most_material=place.most_material,
+        feature=place.feature,
+        seed=study.seed,
+        n_eff_mean=max(index.n_eff_mean * share, 2.0),
+        n_eff_sd=max(index.n_eff_sd * share, 4.0),
+        confidence=study.confidence,
+        unit=item.unit or "",
+    )
 
 
 def _needs_a_limit(item: Characteristic) -> None:
@@ -246,13 +263,16 @@ def _capability(
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
     model: Any = findings.get(item.id, "stability", "time_model")
     lots, _ = lots_of(study, item, table)
+    mixed = tool_mixture(study, item, table, shape)
+    fitted = shape.chosen if isinstance(shape, ShapeStudy) else None
+    plausible = shape.plausible_families if isinstance(shape, ShapeStudy) else ()
     return process_capability(
         table["value"],
         item.lower,
         item.upper,
         target=item.nominal,
-        fitted=shape.chosen if isinstance(shape, ShapeStudy) else None,
-        plausible_families=shape.plausible_families if isinstance(shape, ShapeStudy) else (),
+        fitted=mixed[0] if mixed else fitted,
+        plausible_families=mixed or plausible,
         sd_within=_within(chart, model),
         df_within=getattr(chart, "df_within", None),
         n_eff_mean=getattr(serial, "n_eff_mean", None),

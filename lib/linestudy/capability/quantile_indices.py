@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.capability.quantile_movement import by_curvature, by_refits, profiled, targets_of
+from linestudy.capability.streams.mixture import StreamMixture, mixture_intervals
 from linestudy.results import Absent, CannotJudge, Interval, arguments
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.profile import MANY, contour_of, is_quadratic
@@ -100,8 +102,13 @@ def quantile_intervals(
     arguments.share("confidence", confidence)
     arguments.number("n_eff_mean", n_eff_mean, above=0)
     arguments.number("n_eff_sd", n_eff_sd, above=0)
-    targets = targets_of(lower, upper)
     found: dict[str, Interval | Absent]
+    if isinstance(item, StreamMixture):
+        sizes: Any = {"n_eff_mean": n_eff_mean, "n_eff_sd": n_eff_sd, "confidence": confidence}
+        source = rng or np.random.default_rng(0)
+        found = dict(mixture_intervals(item, lower, upper, **sizes, rng=source))
+        return _whole(found, lower, upper, confidence)
+    targets = targets_of(lower, upper)
     fewest = min(n_eff_mean, n_eff_sd)
     curved = fitted.covariance is not None and bool(np.isfinite(fitted.covariance).all())
     contour = None
@@ -122,6 +129,16 @@ def quantile_intervals(
             name: by_curvature(fitted, target, n_eff_mean, n_eff_sd, confidence)
             for name, target in targets.items()
         }
+    return _whole(found, lower, upper, confidence)
+
+
+def _whole(
+    found: dict[str, Interval | Absent],
+    lower: float | None,
+    upper: float | None,
+    confidence: float,
+) -> dict[str, Interval | Absent]:
+    """The same with what a limit that is not there leaves."""
     if "total" not in found:
         found["total"] = found["below" if upper is None else "above"]
     zero = Interval(0.0, 0.0, 0.0, confidence, _NO_LIMIT)

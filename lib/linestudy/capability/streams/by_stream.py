@@ -1,0 +1,218 @@
+"""Take the streams of a run through what the whole run went through."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from linestudy.capability.finding import CapabilityStudy
+from linestudy.capability.round_zone.study import PositionStudy
+from linestudy.capability.short_run import MachineStudy
+from linestudy.capability.streams.mixture import StreamMixture
+from linestudy.capability.streams.study import STREAM_CAPABILITY, STREAMS, stream_capability
+from linestudy.capability.study import process_capability
+from linestudy.results import Absent, CannotJudge, Findings
+from linestudy.results.declared import Declaration
+from linestudy.shape.finding import ShapeStudy
+from linestudy.shape.fitting import FittedDistribution, fit
+from linestudy.shape.goodness import anderson_darling
+from linestudy.shape.selection import select_distribution
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+STREAM_POSITION = Declaration(
+    "streams.{stream}.position", PositionStudy, "Position of one stream", part="none"
+)
+STREAM_MACHINE = Declaration(
+    "streams.{stream}.machine", MachineStudy, "Machine capability of one stream", part="none"
+)
+
+#: Fewest values of a stream that has an index of its own, and most streams (more are no stations).
+LEAST, MOST = 25, 64
+#: Level at which streams are taken to differ, and a family to be none of a stream's.
+_LEVEL = 0.001
+#: Anderson-Darling statistic per value of a family that is near enough (it grows with the number of values).
+_NEAR = 0.0005
+_MIXED = "normal mixture"
+
+
+def streams_of(table: pd.DataFrame) -> dict[str, pd.DataFrame]:
+    """Parts of every stream that has enough of them; empty where fewer than two have."""
+    if "station" not in table:
+        return {}
+    groups = {
+        str(name): part
+        for name, part in table.groupby("station", sort=True)
+        if len(part) >= LEAST and str(name)
+    }
+    return groups if 2 <= len(groups) <= MOST else {}
+
+
+def differ(table: pd.DataFrame) -> bool:
+    """Whether streams differ in level or in spread, by ranks (Kruskal-Wallis; Fligner-Killeen)."""
+    from scipy.stats import fligner, kruskal
+
+    values = [part["value"].to_numpy(float) for part in streams_of(table).values()]
+    if len(values) < 2 or len({v for y in values for v in y[:50]}) < 2:
+        return False
+    return bool(
+        min(float(kruskal(*values).pvalue), float(fligner(*values).pvalue)) < _LEVEL / len(values)
+    )
+
+
+def of_streams(
+    study: Study,
+    item: Characteristic,
+    table: pd.DataFrame,
+    index: CapabilityStudy,
+    shape: Any,
+    new: Findings,
+) -> None:
+    """Find the capability of every stream, and of the worst of them.
+
+    Parameters
+    ----------
+    study : Study
+    item : Characteristic
+    table : pandas.DataFrame
+        Parts without the periods set aside.
+    index : CapabilityStudy
+        Of the whole tool.
+    shape : ShapeStudy or None
+        Of all values.
+    new : Findings
+        Where they are kept.
+    """
+    groups = streams_of(table)
+    found: dict[str, CapabilityStudy] = {}
+    for name, part in groups.items():
+        one = new.evaluate(
+            item.id,
+            STREAM_CAPABILITY,
+            partial(_of_one, study, item, part, index, shape, len(part) / len(table)),
+            stream=name,
+        )
+        if isinstance(one, CapabilityStudy):
+            found[name] = one
+    if groups:
+        new.evaluate(
+            item.id,
+            STREAMS,
+            lambda: stream_capability(
+                found, index.Ppk, confidence=study.confidence, seed=study.seed
+            ),
+        )
+
+
+def each_stream(
+    item: Characteristic,
+    table: pd.DataFrame,
+    declared: Declaration,
+    compute: Callable[[pd.DataFrame], Any],
+    new: Findings,
+) -> None:
+    """Do the same for every stream, and keep it at the stream's place."""
+    for name, part in streams_of(table).items():
+        new.evaluate(item.id, declared, partial(compute, part), stream=name)
+
+
+def _of_one(
+    study: Study,
+    item: Characteristic,
+    part: pd.DataFrame,
+    index: CapabilityStudy,
+    shape: Any,
+    share: float,
+) -> CapabilityStudy:
+    if item.lower is None and item.upper is None:
+        raise CannotJudge("There is no limit to hold the values against.")
+    fits = _families(study, item, part, shape)
+    why = Absent("subgroups are those of the whole run")
+    return process_capability(
+        part["value"],
+        item.lower,
+        item.upper,
+        target=item.nominal,
+        fitted=fits[0],
+        plausible_families=tuple(fits),
+        sd_within=why,
+        n_eff_mean=max(index.n_eff_mean * share, 2.0),
+        n_eff_sd=max(index.n_eff_sd * share, 4.0),
+        confidence=study.confidence,
+        seed=study.seed,
+        unit=item.unit or "",
+    )
+
+
+def _families(
+    study: Study, item: Characteristic, part: pd.DataFrame, shape: Any
+) -> list[FittedDistribution]:
+    """Distributions of one stream, the chosen first: those of the whole run, where one of them fits it."""
+    values = part["value"].to_numpy(float)
+    bound = item.bound
+    named: list[FittedDistribution] = []
+    if isinstance(shape, ShapeStudy):
+        families = [shape.chosen.family, *(f.family for f in shape.plausible_families)]
+        bound = shape.chosen.bound if shape.chosen.bound is not None else bound
+        # What looks like two components in the whole is two streams, each with one.
+        families = [name if name != _MIXED else "normal" for name in families]
+        for family in dict.fromkeys(families):
+            try:
+                named.append(fit(values, family, bound, uncertainty=True))
+            except (CannotJudge, ValueError):
+                continue
+    named.sort(key=lambda one: one.aic)
+    if named and _fits(values, named[0]):
+        return [one for one in named if one.aic - named[0].aic < 10]
+    chosen = select_distribution(
+        values,
+        bound=item.bound,
+        seed=study.seed,
+        unit=item.unit or "",
+        lower=item.lower,
+        upper=item.upper,
+    )
+    return [chosen.chosen, *chosen.plausible_families]
+
+
+def _fits(values: Any, one: FittedDistribution) -> bool:
+    """Not rejected, or by so little that thousands of values are needed to see it."""
+    return anderson_darling(one, values) < max(2.5, _NEAR * values.size)
+
+
+def tool_mixture(
+    study: Study, item: Characteristic, table: pd.DataFrame, shape: Any
+) -> tuple[StreamMixture, ...]:
+    """The whole tool as the mixture of its streams, where these differ: the chosen first, then others as likely.
+
+    Parameters
+    ----------
+    study : Study
+    item : Characteristic
+    table : pandas.DataFrame
+        Parts without the periods set aside.
+    shape : ShapeStudy or None
+        Of all values.
+
+    Returns
+    -------
+    tuple of StreamMixture
+        Empty where streams do not differ, or are not named.
+    """
+    if not differ(table):
+        return ()
+    groups = streams_of(table)
+    if sum(len(part) for part in groups.values()) < len(table):
+        # A stream that is too small to be fitted belongs to the whole as well.
+        return ()
+    values = [part["value"].to_numpy(float) for part in groups.values()]
+    fits = [_families(study, item, part, shape) for part in groups.values()]
+    wide = max(min(len(one), 3) for one in fits)
+    return tuple(
+        StreamMixture.of([one[min(i, len(one) - 1)] for one in fits], values) for i in range(wide)
+    )
