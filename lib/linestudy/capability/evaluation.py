@@ -134,7 +134,11 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
             partial(process_before_sorting, study, records, item, kept, findings),
         )
     if run is not None and isinstance(index, CapabilityStudy):
-        of_streams(study, item, kept, index, findings.get(item.id, "shape"), new)
+
+        def of_lots(part: pd.DataFrame) -> LotDraws | None:
+            return lots_of(study, item, part)[0]
+
+        of_streams(study, item, kept, index, findings.get(item.id, "shape"), new, of_lots)
     if isinstance(index, CapabilityStudy):
         _beside_the_index(study, item, kept, run is not None, index, new)
     for gauge in records.gauges("run", item.id)[:1]:

@@ -103,10 +103,10 @@ def quantile_intervals(
     arguments.number("n_eff_mean", n_eff_mean, above=0)
     arguments.number("n_eff_sd", n_eff_sd, above=0)
     found: dict[str, Interval | Absent]
-    if isinstance(item, StreamMixture):
+    if isinstance(fitted, StreamMixture):
         sizes: Any = {"n_eff_mean": n_eff_mean, "n_eff_sd": n_eff_sd, "confidence": confidence}
         source = rng or np.random.default_rng(0)
-        found = dict(mixture_intervals(item, lower, upper, **sizes, rng=source))
+        found = dict(mixture_intervals(fitted, lower, upper, **sizes, rng=source))
         return _whole(found, lower, upper, confidence)
     targets = targets_of(lower, upper)
     fewest = min(n_eff_mean, n_eff_sd)

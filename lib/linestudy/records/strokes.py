@@ -413,6 +413,28 @@ def subgroup_numbers(data: Data, frame: pd.DataFrame, parts: int = 1) -> Any:
     return pd.array(np.where(inside, number, np.nan), dtype="Int64")
 
 
+def in_subgroups(table: pd.DataFrame) -> pd.DataFrame:
+    """Put the rows of each subgroup next to each other, where streams are made side by side.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        A run in order of strokes.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The same rows; in a tool of one part per stroke the same table.
+    """
+    if table.attrs.get("parts_per_stroke", 1) == 1 or table["subgroup"].isna().all():
+        return table
+    # Parts between two subgroups stay between them.
+    place = table["subgroup"].ffill().fillna(-1).to_numpy(dtype=float)
+    found = table.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)
+    found.attrs = dict(table.attrs)
+    return found
+
+
 def numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
     """Strokes of several files of one run, numbered on where each file counts from the beginning.
 

@@ -25,6 +25,7 @@ from linestudy.stability.charts.chart_study import (
     BY_EVENT,
     CHART,
     CHART_WITH_SET_ASIDE,
+    STREAM_CHART,
     ChartStudy,
 )
 from linestudy.stability.charts.residuals import RESIDUAL_CHART, residual_chart
@@ -156,13 +157,16 @@ def judge(run: Run) -> Findings:
     Returns
     -------
     Findings
-        At ``("stability", ...)`` of its characteristic.
+        At ``("stability", ...)`` of its characteristic, and the chart of each stream at ``("streams", name, "chart")``.
     """
     new, found = Findings(), Before()
     for method in METHODS:
         if method.applies(run):
             compute = partial(method.judge, run, found)
             found.keep(method.declared, new.evaluate(run.item.id, method.declared, compute))
+    if isinstance(run, RunOfParts):
+        for name, one in run.by_stream().items():
+            new.evaluate(run.item.id, STREAM_CHART, one.chart, stream=name)
     return new
 
 

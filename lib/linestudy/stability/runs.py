@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.records.strokes import in_subgroups
 from linestudy.results import CannotJudge
 from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
@@ -25,6 +26,7 @@ from linestudy.stability.movement.streams import StreamStudy, compare_streams
 from linestudy.stability.movement.wear_rate import ToolWearStudy, tool_wear
 from linestudy.stability.record_checks import require_sound
 from linestudy.stability.summaries import Summaries, summarise
+from linestudy.study.model import Subgroup
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -152,6 +154,10 @@ class Run(ABC):
         """Decide on the model of ISO 22514-2."""
 
 
+#: Fewest parts of a stream with a chart of its own, and most streams (more are no stations).
+_LEAST_STREAM, _MOST_STREAMS = 25, 64
+
+
 def events_of(study: Study, item: Characteristic) -> tuple[tuple[float, str], ...]:
     """List events of the whole line or of this characteristic, as (order number, name)."""
     return tuple(
@@ -200,21 +206,22 @@ class RunOfParts(Run):
         )
 
     @cached_property
-    def _charted(self) -> Any:
-        """Values for one chart of all parts: streams side by side are no movement in time."""
-        values = self.parts["value"]
+    def _charted(self) -> pd.DataFrame:
+        """Parts for one chart of all: streams side by side are no movement in time."""
         if not self._of_streams():
-            return values
-        return without_stations(values.to_numpy(dtype=float), self.parts["station"])
+            return self.parts
+        table = in_subgroups(self.parts)
+        value = without_stations(table["value"].to_numpy(dtype=float), table["station"])
+        return table.assign(value=value)
 
     def chart(self, **choice: Any) -> ChartStudy:
         """Chart the subgroups; what chance signals is counted on these values where they are not normal."""
         # Whoever has no subgroups hears why.
         self.groups()
         return control_chart(
-            self._charted,
-            self.parts.get("subgroup"),
-            self.parts.get("order"),
+            self._charted["value"],
+            self._charted.get("subgroup"),
+            self._charted.get("order"),
             confidence=self.study.confidence,
             unit=self.unit,
             **choice,
@@ -225,12 +232,35 @@ class RunOfParts(Run):
         """The run with the parts set aside."""
         return RunOfParts(self.study, self.item, self._table.drop(columns="set_aside"))
 
+    def by_stream(self) -> dict[str, RunOfParts]:
+        """The runs of the streams, each with subgroups of its own parts; empty where fewer than two are named."""
+        if not self.has_streams("station"):
+            return {}
+        found = {}
+        for name, part in self.parts.groupby("station", sort=True):
+            if not name or len(part) < _LEAST_STREAM:
+                continue
+            table = part.reset_index(drop=True)
+            table.attrs = {**self.parts.attrs, "parts_per_stroke": 1}
+            if self.parts_per_stroke == 1 and isinstance(self._taking, Subgroup):
+                table["subgroup"] = _subgroups_of_stream(table, self._taking)
+            found[str(name)] = RunOfParts(self.study, self.item, table)
+        return found if 2 <= len(found) <= _MOST_STREAMS else {}
+
+    @cached_property
+    def _taking(self) -> Any:
+        """How the study takes subgroups from the run."""
+        for data in self.study.data:
+            if data.role == "run" and self.item.id in data.columns:
+                return data.subgroup
+        return None
+
     def _summaries(self) -> Summaries:
         require_sound(self.parts)
-        subgroup = self.parts.get("subgroup")
+        subgroup = self._charted.get("subgroup")
         if subgroup is not None and bool(subgroup.isna().all()):
             subgroup = None
-        return summarise(self._charted, subgroup, self.parts.get("order"))
+        return summarise(self._charted["value"], subgroup, self._charted.get("order"))
 
     @property
     def order(self) -> Any:
@@ -292,7 +322,13 @@ class RunOfParts(Run):
         if by != "station":
             values = without_stations(values.to_numpy(dtype=float), self.parts.get("station"))
         return compare_streams(
-            values, self.parts[by], by=by, confidence=self.study.confidence, unit=self.unit
+            values,
+            self.parts[by],
+            by=by,
+            stroke=self.order if by == "station" and self.parts_per_stroke > 1 else None,
+            tolerance=self.item.tolerance if by == "station" else None,
+            confidence=self.study.confidence,
+            unit=self.unit,
         )
 
     def change_points(self, worn: Any) -> ChangePointStudy:
@@ -310,15 +346,15 @@ class RunOfParts(Run):
         )
 
     def time_model(self) -> TimeModelStudy:
-        table = self.parts
+        table = self._charted
         if "subgroup" not in table or table["subgroup"].isna().all():
             raise CannotJudge(
                 "The study takes no subgroups from the run, so movement is not judged."
             )
         return time_model(
-            self._charted,
+            table["value"],
             table["subgroup"],
-            self.order,
+            table.get("order", self.order),
             batch=table.get("coil"),
             resets=self.resets,
         )
@@ -337,3 +373,13 @@ def _set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[st
                 f"Set aside from {first or 'the beginning'} to {last or 'the end'}: {period.reason}"
             )
     return tuple(notes)
+
+
+def _subgroups_of_stream(table: pd.DataFrame, taking: Subgroup) -> Any:
+    """Subgroups of as many parts of one stream: the first of them in every stretch of the study's plan."""
+    import pandas as pd
+
+    order = table["order"].to_numpy(dtype=float)
+    window = np.floor((order - order[0]) / (taking.every or taking.size))
+    place = pd.Series(window).groupby(window).cumcount().to_numpy()
+    return pd.array(np.where(place < taking.size, window, np.nan), dtype="Int64")

@@ -66,6 +66,8 @@ class CharacteristicVerdict(Finding):
         The numbers offered.
     facts : CharacteristicFacts
         What the rules read; text, table, picture, workbook and console take their numbers from here.
+    stream : str
+        The stream (station, lane, cavity, head) whose index decides; empty where none is named.
     reasons : list of str
         What each rule says, in the order of the list.
     objections : list of str
@@ -82,6 +84,7 @@ class CharacteristicVerdict(Finding):
     title: ClassVar[str] = "What may be claimed"
     recorded: ClassVar[tuple[str, ...]] = (
         "decision",
+        "stream",
         "reasons",
         "objections",
         "rules",
@@ -106,6 +109,11 @@ class CharacteristicVerdict(Finding):
     def limits(self) -> str:
         """Its limits in words."""
         return self.facts.limits
+
+    @property
+    def stream(self) -> str:
+        """The stream whose index decides; empty where none is named."""
+        return "" if isinstance(self.facts.index, Absent) else self.facts.index.stream
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -171,6 +179,7 @@ class CharacteristicVerdict(Finding):
         """Decision and reasons as format 1 has them; added: objections, rules, claims, facts."""
         return {
             "decision": self.decision,
+            "stream": self.stream,
             "reasons": list(self.reasons),
             "objections": list(self.objections),
             "rules": plain(self.rulings),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.signal import lfilter
-from scipy.stats import studentized_range, ttest_ind, tukey_hsd
+from scipy.stats import studentized_range, ttest_1samp, ttest_ind, tukey_hsd
 
 from linestudy.results import CannotJudge
 from linestudy.stability import compare_streams
@@ -119,3 +119,49 @@ def test_refusals_name_what_is_lacking() -> None:
         compare_streams(y, labels, confidence=95)
     few = compare_streams([*y, 1.0, 2.0], [*labels, "d", "d"])
     assert any("1 of 4 stations" in text for text in few.cautions)
+
+
+def test_parts_of_one_stroke_are_held_against_each_other() -> None:
+    """What moves both streams alike drops out: Student's t of the differences, by SciPy."""
+    rng = np.random.default_rng(4)
+    n = 4000
+    slow = lfilter([1], [1, -0.98], rng.normal(size=n))
+    left, right = slow + rng.normal(size=n), slow + 0.05 + rng.normal(size=n)
+    y = np.column_stack([left, right]).ravel()
+    labels, stroke = np.tile(["L", "R"], n), np.repeat(np.arange(n), 2)
+    apart = compare_streams(y, labels).pairs[0].difference
+    paired = compare_streams(y, labels, stroke=stroke, tolerance=2.0)
+    pair = paired.pairs[0]
+    assert paired.paired
+    width = pair.difference.high - pair.difference.low
+    assert width < (apart.high - apart.low) / 5
+    assert -0.05 in pair.difference
+    direct = ttest_1samp(left - right, 0).confidence_interval(0.95)
+    assert width == pytest.approx(direct.high - direct.low, rel=0.15)
+    assert pair.equivalent
+
+
+def test_all_pairs_together_hold_their_truths() -> None:
+    """Simultaneous intervals of differences and of SD ratios: 60 runs, four streams of unequal spread."""
+    rng = np.random.default_rng(5)
+    n, sds, means = 300, np.array([1.0, 1.3, 0.8, 1.0]), np.array([0.0, 0.2, 0.0, -0.1])
+    labels, stroke = np.tile(list("abcd"), n), np.repeat(np.arange(n), 4)
+    held_means = held_ratios = 0
+    for _ in range(60):
+        y = (means + sds * rng.normal(size=(n, 4))).ravel()
+        study = compare_streams(y, labels, stroke=stroke)
+        at = {name: i for i, name in enumerate("abcd")}
+        held_means += all(
+            means[at[p.first]] - means[at[p.second]] in p.difference for p in study.pairs
+        )
+        held_ratios += all(sds[at[p.first]] / sds[at[p.second]] in p.sd_ratio for p in study.pairs)
+    # Of 60 at 95 %: fewer than 51 in one of a thousand.
+    assert min(held_means, held_ratios) >= 51
+
+
+def test_equivalence_needs_the_whole_interval_inside() -> None:
+    rng = np.random.default_rng(6)
+    y, labels = rng.normal(size=400), np.tile(["L", "R"], 200)
+    assert compare_streams(y, labels, tolerance=60.0).pairs[0].equivalent
+    assert not compare_streams(y, labels, tolerance=1.0).pairs[0].equivalent
+    assert compare_streams(y, labels).pairs[0].equivalent is None

@@ -7,6 +7,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.capability.finding import CapabilityStudy
+from linestudy.capability.lots.lot_draws import LotDraws
+from linestudy.capability.quantile_movement import quantile_index
 from linestudy.capability.round_zone.study import PositionStudy
 from linestudy.capability.short_run import MachineStudy
 from linestudy.capability.streams.mixture import StreamMixture
@@ -72,6 +74,7 @@ def of_streams(
     index: CapabilityStudy,
     shape: Any,
     new: Findings,
+    lots_of: Callable[[pd.DataFrame], LotDraws | None],
 ) -> None:
     """Find the capability of every stream, and of the worst of them.
 
@@ -87,14 +90,16 @@ def of_streams(
         Of all values.
     new : Findings
         Where they are kept.
+    lots_of : callable
+        From the parts of a stream to what its lots leave open.
     """
-    groups = streams_of(table)
+    groups, alike = streams_of(table), not differ(table)
     found: dict[str, CapabilityStudy] = {}
     for name, part in groups.items():
         one = new.evaluate(
             item.id,
             STREAM_CAPABILITY,
-            partial(_of_one, study, item, part, index, shape, len(part) / len(table)),
+            partial(_of_one, study, item, part, index, shape, lots_of(part), alike),
             stream=name,
         )
         if isinstance(one, CapabilityStudy):
@@ -127,11 +132,13 @@ def _of_one(
     part: pd.DataFrame,
     index: CapabilityStudy,
     shape: Any,
-    share: float,
+    lots: LotDraws | None,
+    alike: bool,
 ) -> CapabilityStudy:
     if item.lower is None and item.upper is None:
         raise CannotJudge("There is no limit to hold the values against.")
-    fits = _families(study, item, part, shape)
+    share = len(part) / index.n
+    fits = _families(study, item, part, shape, alike)
     why = Absent("subgroups are those of the whole run")
     return process_capability(
         part["value"],
@@ -143,6 +150,7 @@ def _of_one(
         sd_within=why,
         n_eff_mean=max(index.n_eff_mean * share, 2.0),
         n_eff_sd=max(index.n_eff_sd * share, 4.0),
+        lots=() if lots is None else lots,
         confidence=study.confidence,
         seed=study.seed,
         unit=item.unit or "",
@@ -150,9 +158,12 @@ def _of_one(
 
 
 def _families(
-    study: Study, item: Characteristic, part: pd.DataFrame, shape: Any
+    study: Study, item: Characteristic, part: pd.DataFrame, shape: Any, alike: bool = False
 ) -> list[FittedDistribution]:
-    """Distributions of one stream, the chosen first: those of the whole run, where one of them fits it."""
+    """Distributions of one stream, the chosen first: those of the whole run, where one of them fits it.
+
+    Of the others the one with the lowest index is kept, which reaches the low end of all of them.
+    """
     values = part["value"].to_numpy(float)
     bound = item.bound
     named: list[FittedDistribution] = []
@@ -163,12 +174,17 @@ def _families(
         families = [name if name != _MIXED else "normal" for name in families]
         for family in dict.fromkeys(families):
             try:
-                named.append(fit(values, family, bound, uncertainty=True))
+                named.append(fit(values, family, bound, with_covariance=True))
             except (CannotJudge, ValueError):
                 continue
-    named.sort(key=lambda one: one.aic)
-    if named and _fits(values, named[0]):
-        return [one for one in named if one.aic - named[0].aic < 10]
+    if named and not alike:
+        named.sort(key=lambda one: one.aic)
+        named = [one for one in named if one.aic - named[0].aic < 10]
+    if named and (alike or _fits(values, named[0])):
+        lowest = sorted(
+            named[1:], key=lambda one: quantile_index(one, lower=item.lower, upper=item.upper)[1]
+        )
+        return [named[0], *lowest[:1]]
     chosen = select_distribution(
         values,
         bound=item.bound,
@@ -182,7 +198,7 @@ def _families(
 
 def _fits(values: Any, one: FittedDistribution) -> bool:
     """Not rejected, or by so little that thousands of values are needed to see it."""
-    return anderson_darling(one, values) < max(2.5, _NEAR * values.size)
+    return bool(anderson_darling(one, values) < max(2.5, _NEAR * values.size))
 
 
 def tool_mixture(

@@ -222,18 +222,20 @@ def stream_capability(
     )
     fits = {name: _fitted(item) for name, item in held.items()}
     limits = held[worst].lower, held[worst].upper
-    streams = {
-        name: StreamIndex(
-            item.n,
-            item.mean,
-            item.sd_overall,
-            *(float(v) for v in fits[name].ppf(_QUANTILES)),
-            indices[name],
-            _bound(item),
-            item.expected_ppm["total"],
+    streams = {}
+    for name, item in held.items():
+        low, middle, top = (float(v) for v in fits[name].ppf(_QUANTILES))
+        streams[name] = StreamIndex(
+            n=item.n,
+            mean=item.mean,
+            sd=item.sd_overall,
+            low=low,
+            middle=middle,
+            high=top,
+            Ppk=indices[name],
+            lower_bound=_bound(item),
+            expected_ppm=item.expected_ppm["total"],
         )
-        for name, item in held.items()
-    }
     selection = _selection(list(indices.values()), z, seed)
     return StreamCapabilityStudy(
         streams=streams,

@@ -251,6 +251,11 @@ CHART = Declaration(
 )
 
 
+STREAM_CHART = Declaration(
+    "streams.{stream}.chart", ChartStudy, "Control chart of one stream", part="none"
+)
+
+
 CHART_WITH_SET_ASIDE = Declaration(
     "stability.with_set_aside",
     ChartStudy,

@@ -9,8 +9,18 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    counted,
+    data_arguments,
+    show,
+)
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import show_in
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.movement.block_means import correlation_time
@@ -20,6 +30,8 @@ if TYPE_CHECKING:
 
 #: Fewest block means of a stream, and most streams, that are compared pair by pair.
 _LEAST, _MOST = 3, 20
+#: Share of the tolerance within which two streams count as equivalent (common practice, no source).
+ALLOWED_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +71,20 @@ class StreamPair:
         differences with the confidence stated.
     p : float
         Of no difference, with all pairs looked at.
+    sd_ratio : Interval or Absent
+        SD of the first over that of the second; all pairs together hold their true ratios with the confidence
+        stated.
+    equivalent : bool or None
+        Whether the whole interval of the difference lies inside the allowed share of the tolerance; None
+        where there is no tolerance.
     """
 
     first: str
     second: str
     difference: Interval
     p: float
+    sd_ratio: Interval | Absent
+    equivalent: bool | None
 
 
 @dataclass(frozen=True)
@@ -87,6 +107,10 @@ class StreamStudy(Finding):
         Its degrees of freedom, denominator.
     p : float
         Of one mean throughout.
+    paired : bool
+        Whether parts of one stroke were held against each other, so that what moves all streams alike drops out.
+    allowed : float or None
+        [unit of the values] Difference within which two streams are equivalent.
     unit : str
         Of the values.
     """
@@ -98,6 +122,8 @@ class StreamStudy(Finding):
     df1: float
     df2: float
     p: float
+    paired: bool
+    allowed: float | None
     unit: str
     cautions: tuple[str, ...]
     points: pd.DataFrame = field(repr=False, compare=False)
@@ -112,11 +138,23 @@ class StreamStudy(Finding):
         largest = f"{widest.first} less {widest.second}, {show(widest.difference)}{unit}"
         if len(self.pairs) == 1:
             shown = "differ" if differ else "are not shown to differ"
-            return f"The means of the two {self.by}s {shown}: {largest}."
+            return f"The means of the two {self.by}s {shown}: {largest}.{self._equivalence}"
         return (
             f"Of {len(self.pairs)} pairs of {self.by}s {differ or 'none'} "
             f"{'is' if differ < 2 else 'are'} shown to differ in the mean; the largest difference is {largest}."
+            f"{self._equivalence}"
         )
+
+    @property
+    def _equivalence(self) -> str:
+        """What is to be said of equivalence; nothing where there is no tolerance."""
+        if self.allowed is None:
+            return ""
+        alike = sum(bool(pair.equivalent) for pair in self.pairs)
+        within = f"within {show_in(self.allowed, self.unit)} of each other"
+        if alike == len(self.pairs):
+            return f" All are equivalent ({within})."
+        return f" {alike or 'None'} of {counted(len(self.pairs), 'pair')} {'is' if alike < 2 else 'are'} shown to lie {within}."
 
     def _rows(self) -> Rows:
         unit = f" ({self.unit})" if self.unit else ""
@@ -125,6 +163,7 @@ class StreamStudy(Finding):
                 self.by: f"{pair.first} less {pair.second}",
                 f"difference{unit}": pair.difference,
                 "p (all pairs)": pair.p,
+                "SD ratio": pair.sd_ratio,
             }
             for pair in self.pairs
         ]
@@ -143,6 +182,9 @@ def compare_streams(
     *,
     by: str = "station",
     size: ArrayLike | None = None,
+    stroke: ArrayLike | None = None,
+    tolerance: float | None = None,
+    allowed_share: float = ALLOWED_SHARE,
     confidence: float = 0.95,
     unit: str = "",
 ) -> StreamStudy:
@@ -158,6 +200,13 @@ def compare_streams(
         What the streams are, for sentences.
     size : array_like of float, shape (n,), optional
         Parts behind each value; 1 when absent.
+    stroke : array_like of float, shape (n,), optional
+        Stroke of each value, where one stroke makes a part in every stream: parts of one stroke are then
+        held against each other.
+    tolerance : float, optional
+        Width of the tolerance, in the unit of the values, for equivalence.
+    allowed_share : float
+        Share of the tolerance within which two streams are equivalent.
     confidence : float
         Of the intervals, between 0 and 1; that of the pairs is for all of them together.
     unit : str
@@ -190,7 +239,12 @@ def compare_streams(
     .. math:: \bar y_i - \bar y_j \pm \frac{q_{1-\alpha;k,\nu_{ij}}}{\sqrt 2} \sqrt{s_i^2/b_i + s_j^2/b_j},
 
     with :math:`q` the studentized range, :math:`s^2` the variance of :math:`b` block means and
-    :math:`\nu_{ij}` Welch's degrees of freedom; spreads need not be equal. Misleads where something else moves
+    :math:`\nu_{ij}` Welch's degrees of freedom; spreads need not be equal. Where
+    streams are made side by side (`stroke`), the differences within a stroke are averaged over blocks instead, and
+    Student's t on their means, at a level divided by the number of pairs (Bonferroni), gives the intervals: coils,
+    wear and whatever else moves all streams alike drop out. Spreads are compared by the ratio of standard
+    deviations on the logarithm, with :math:`\mathrm{Var} \ln s = (\kappa - 1) / 4n` from the streams' own kurtosis
+    :math:`\kappa`, and the same simultaneous quantile. Misleads where something else moves
     with the streams: coils follow each other in time, so wear between them counts as a difference of coils;
     what moves all stations alike counts as scatter of each and makes intervals wide (of two alternating stations
     with a lag-one correlation of 0.8 all of 500 simulated intervals held the truth).
@@ -215,7 +269,9 @@ def compare_streams(
 
     arguments.share("confidence", confidence)
     y = data_arguments.one_dimensional(values, least=2)
-    arguments.same_length(values=y, stream=stream, size=size)
+    arguments.same_length(values=y, stream=stream, size=size, stroke=stroke)
+    data_arguments.width("tolerance", tolerance)
+    arguments.share("allowed_share", allowed_share)
     weight = np.ones(y.size) if size is None else np.asarray(size, dtype=float)
     labels: Any = stream
     codes, names = pd.factorize(pd.array(labels))
@@ -237,7 +293,15 @@ def compare_streams(
         }
     )
     welch, pairs = _by_pingouin(table)
-    half = pairs["se"] * [_reach(confidence, len(held), float(df)) for df in pairs["df"]]
+    reach = [_reach(confidence, len(held), float(df)) for df in pairs["df"]]
+    half = pairs["se"] * reach
+    beside = (
+        {}
+        if stroke is None
+        else _within_strokes(y, np.asarray(stroke), codes, names, held, confidence)
+    )
+    spread = {str(names[k]): _log_sd(y[codes == k], weight[codes == k]) for k in held}
+    allowed = None if tolerance is None else allowed_share * tolerance
     left_out = len(names) - len(held)
     notes = (
         [f"{left_out} of {len(names)} {by}s hold too few independent stretches to be compared."]
@@ -256,22 +320,99 @@ def compare_streams(
             for k in held
         ),
         pairs=tuple(
-            StreamPair(
-                row.A,
-                row.B,
-                Interval(row.diff, row.diff - wide, row.diff + wide, confidence, "Games-Howell"),
-                float(row.pval),
+            _pair(
+                row, float(wide), beside.get((row.A, row.B)), spread, float(c), confidence, allowed
             )
-            for row, wide in zip(pairs.itertuples(), half, strict=True)
+            for row, wide, c in zip(pairs.itertuples(), half, reach, strict=True)
         ),
         f=float(welch["F"]),
         df1=float(welch["ddof1"]),
         df2=float(welch["ddof2"]),
         p=float(welch["p_unc"] if "p_unc" in welch else welch["p-unc"]),
+        paired=bool(beside),
+        allowed=allowed,
         unit=unit,
         cautions=(*notes, *_of_time(by)),
         points=table,
     )
+
+
+def _pair(
+    row: Any,
+    wide: float,
+    beside: tuple[Interval, float] | None,
+    spread: dict[str, tuple[float, float] | None],
+    reach: float,
+    confidence: float,
+    allowed: float | None,
+) -> StreamPair:
+    """Two streams beside each other, from pingouin's row or from their parts of one stroke."""
+    difference = Interval(row.diff, row.diff - wide, row.diff + wide, confidence, "Games-Howell")
+    p = float(row.pval)
+    if beside is not None:
+        difference, p = beside
+    inside = None if allowed is None else -allowed < difference.low and difference.high < allowed
+    return StreamPair(
+        row.A, row.B, difference, p, _ratio(spread[row.A], spread[row.B], reach, confidence), inside
+    )
+
+
+def _ratio(
+    first: tuple[float, float] | None,
+    second: tuple[float, float] | None,
+    reach: float,
+    confidence: float,
+) -> Interval | Absent:
+    if first is None or second is None:
+        return Absent("only means of periods are known")
+    log, half = first[0] - second[0], reach * math.sqrt(first[1] + second[1])
+    return Interval(
+        math.exp(log),
+        math.exp(log - half),
+        math.exp(log + half),
+        confidence,
+        "ratio of SDs, kurtosis",
+    )
+
+
+def _log_sd(y: Any, weight: Any) -> tuple[float, float] | None:
+    """Logarithm of the standard deviation and its variance; None where values are means of many parts."""
+    if weight.size < 4 or (weight != 1).any():
+        return None
+    z = y - y.mean()
+    m2 = float((z**2).mean())
+    kurtosis = float((z**4).mean()) / m2**2
+    # Neighbours that are alike in their distance from the mean tell less of it.
+    effective = y.size / max(correlation_time(z**2 - m2), 1.0)
+    return 0.5 * math.log(m2 * y.size / (y.size - 1)), max(kurtosis - 1, 0.1) / (4 * effective)
+
+
+def _within_strokes(
+    y: Any, stroke: Any, codes: Any, names: Any, held: list[int], confidence: float
+) -> dict[tuple[str, str], tuple[Interval, float]]:
+    """Differences of two streams within a stroke, with intervals for all pairs together; empty where strokes hold one part."""
+    import pandas as pd
+    from scipy.stats import t as student
+
+    table = pd.DataFrame({"stroke": stroke, "stream": codes, "value": y})
+    wide = table[table["stream"].isin(held)].pivot_table(
+        index="stroke", columns="stream", values="value", aggfunc="mean"
+    )
+    count = len(held) * (len(held) - 1) // 2
+    found = {}
+    for i in held:
+        for j in held:
+            apart = (wide[i] - wide[j]).dropna().to_numpy() if i != j else np.empty(0)
+            means = _block_means(apart, np.ones(apart.size))
+            if means.size < _LEAST or np.ptp(means) == 0:
+                continue
+            centre, error = float(means.mean()), float(means.std(ddof=1)) / math.sqrt(means.size)
+            half = float(student.ppf(1 - (1 - confidence) / (2 * count), means.size - 1)) * error
+            p = min(count * 2 * float(student.sf(abs(centre) / error, means.size - 1)), 1.0)
+            label = "differences within strokes, Student's t, Bonferroni"
+            interval = Interval(centre, centre - half, centre + half, confidence, label)
+            found[str(names[i]), str(names[j])] = interval, p
+    return found
 
 
 def _reach(confidence: float, streams: int, df: float) -> float:

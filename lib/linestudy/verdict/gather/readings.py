@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
+from linestudy.records.strokes import in_subgroups
 from linestudy.verdict.process import Tags
 
 if TYPE_CHECKING:
@@ -85,6 +86,8 @@ def readings_of(study: Study, records: Records, item: Characteristic) -> Reading
         kept = table[~table["set_aside"]] if "set_aside" in table else table
         if not len(kept):
             return None
+        if role == "run" and "subgroup" in kept:
+            kept = in_subgroups(kept)
         if role == "nested" and not ("order" in kept and kept["order"].notna().any()):
             kept = _in_no_order(kept, study.seed)
         return Readings(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from linestudy.results import Absent
 from linestudy.verdict.criteria import DEFAULTS, Criteria, Criterion
+from linestudy.verdict.facts import IndexFacts
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
@@ -29,7 +30,7 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     value = found.bound if on_bound else found.estimate
     where = f" ({found.stream})" if found.stream else ""
     how = f" by the {found.family}" if found.family else ""
-    text = f"{found.name}{where} = {found.estimate:.2f}{how}"
+    text = f"{found.name}{where} = {found.estimate:.2f}{how}{_beside(found)}"
     if on_bound:
         text += f", at least {value:.2f} (one-sided, {found.confidence:.0%} confidence, on which it is decided)"
     if value > accept.number:
@@ -49,6 +50,16 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
             review,
         )
     return says(FAILS, f"{text}, below {review.number:g}.", review)
+
+
+def _beside(found: IndexFacts) -> str:
+    """The other streams, so that what the worst one costs stands beside it."""
+    others = [
+        f"{name} {value:.2f}" for name, value in found.by_stream.items() if name != found.stream
+    ]
+    if not others:
+        return ""
+    return f" ({', '.join(others[:6])}{', …' if len(others) > 6 else ''})"
 
 
 @rule(

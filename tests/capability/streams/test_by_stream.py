@@ -1,0 +1,110 @@
+"""A two-out study, file to findings: every stream has its index, chart and place, and the worst decides."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from linestudy import open_study, read
+from linestudy.capability.streams.by_stream import differ, streams_of
+from linestudy.dossier.evaluation import evaluate
+from linestudy.results import Findings
+
+STUDY = """format = 1
+[study]
+title = "Two out"
+part = "P"
+line_rate = 300
+[tool]
+parts_per_stroke = 2
+[[characteristic]]
+id = "height"
+name = "Height"
+unit = "mm"
+lower = 9.94
+upper = 10.06
+[[characteristic]]
+id = "place"
+name = "Place"
+unit = "mm"
+upper = 0.1
+position = { at = [0.0, 0.0] }
+[[data]]
+role = "run"
+file = "run.csv"
+columns = { height = "H", place = ["X", "Y"] }
+order = "Hub"
+station = "Lane"
+subgroup = { size = 5, every = 50 }
+"""
+
+
+def write(folder: Path, n: int = 1500) -> Path:
+    rng = np.random.default_rng(1)
+    order, lane = np.repeat(np.arange(1, n + 1), 2), np.tile(["L", "R"], n)
+    right = lane == "R"
+    table = pd.DataFrame(
+        {
+            "Hub": order,
+            "Lane": lane,
+            "H": np.round(rng.normal(10, 0.01, 2 * n) + 0.012 * right, 4),
+            "X": rng.normal(0, 0.008, 2 * n) + 0.02 * right,
+            "Y": rng.normal(0, 0.008, 2 * n),
+        }
+    )
+    table.to_csv(folder / "run.csv", index=False)
+    (folder / "study.toml").write_text(STUDY, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def findings(tmp_path_factory: pytest.TempPathFactory) -> Findings:
+    return evaluate(write(tmp_path_factory.mktemp("two"))).findings
+
+
+def test_every_stream_has_its_index_and_its_truth(findings: Findings) -> None:
+    for name, truth in (("L", 2.0), ("R", 1.6)):
+        found = findings.get("height", "streams", name, "capability")
+        assert truth == pytest.approx(found.Ppk.estimate, rel=0.06)
+        assert truth in found.Ppk
+        assert findings.get("height", "streams", name, "chart").subgroup_size == 5
+        assert findings.get("place", "streams", name, "position").n == 1500
+    whole = findings.get("height", "capability")
+    assert "mixture of streams" in whole.method
+    assert 1.5 < whole.Ppk.estimate < 1.7
+    assert findings.get("height", "capability", "streams").worst == "R"
+
+
+def test_the_decision_names_the_stream(findings: Findings) -> None:
+    verdict = findings.get("height", "verdict")
+    assert verdict.stream == "R"
+    assert verdict.record()["stream"] == "R"
+    index = next(item for item in verdict.rulings if item.rule == "index")
+    assert "(R)" in index.reason
+    assert "(L 1.9" in index.reason
+
+
+def test_one_chart_of_all_parts_does_not_take_streams_for_movement(findings: Findings) -> None:
+    chart = findings.get("height", "stability")
+    assert len(chart.signals) <= 3
+    assert any("each stream's distance" in note for note in chart.cautions)
+    assert findings.get("height", "stability", "stations").paired
+
+
+def test_streams_that_are_alike_are_left_pooled() -> None:
+    rng = np.random.default_rng(3)
+    table = pd.DataFrame({"station": np.tile(["a", "b"], 200), "value": rng.normal(size=400)})
+    assert not differ(table)
+    assert differ(table.assign(value=table["value"] + (table["station"] == "b")))
+    assert list(streams_of(table)) == ["a", "b"]
+    assert streams_of(table.assign(station="a")) == {}
+
+
+def test_a_stream_of_the_study_can_be_read(tmp_path: Path) -> None:
+    records = read(open_study(write(tmp_path, 30)))
+    table = records.table("run", "height")
+    assert table is not None
+    assert table.attrs["parts_per_stroke"] == 2
