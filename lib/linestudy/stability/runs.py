@@ -325,7 +325,7 @@ class RunOfParts(Run):
             values,
             self.parts[by],
             by=by,
-            stroke=self.order if by == "station" and self.parts_per_stroke > 1 else None,
+            order=self.order if by == "station" and self.parts_per_stroke > 1 else None,
             tolerance=self.item.tolerance if by == "station" else None,
             confidence=self.study.confidence,
             unit=self.unit,

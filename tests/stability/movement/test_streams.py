@@ -130,7 +130,7 @@ def test_parts_of_one_stroke_are_held_against_each_other() -> None:
     y = np.column_stack([left, right]).ravel()
     labels, stroke = np.tile(["L", "R"], n), np.repeat(np.arange(n), 2)
     apart = compare_streams(y, labels).pairs[0].difference
-    paired = compare_streams(y, labels, stroke=stroke, tolerance=2.0)
+    paired = compare_streams(y, labels, order=stroke, tolerance=2.0)
     pair = paired.pairs[0]
     assert paired.paired
     width = pair.difference.high - pair.difference.low
@@ -149,7 +149,7 @@ def test_all_pairs_together_hold_their_truths() -> None:
     held_means = held_ratios = 0
     for _ in range(60):
         y = (means + sds * rng.normal(size=(n, 4))).ravel()
-        study = compare_streams(y, labels, stroke=stroke)
+        study = compare_streams(y, labels, order=stroke)
         at = {name: i for i, name in enumerate("abcd")}
         held_means += all(
             means[at[p.first]] - means[at[p.second]] in p.difference for p in study.pairs

@@ -109,7 +109,7 @@ def of_streams(
             item.id,
             STREAMS,
             lambda: stream_capability(
-                found, index.Ppk, confidence=study.confidence, seed=study.seed
+                found, whole=index.Ppk, confidence=study.confidence, seed=study.seed
             ),
         )
 

@@ -149,8 +149,8 @@ STREAMS = Declaration(
 
 def stream_capability(
     found: dict[str, CapabilityStudy],
-    whole: Interval | Absent | None = None,
     *,
+    whole: Interval | Absent | None = None,
     confidence: float = 0.95,
     seed: int | None = None,
 ) -> StreamCapabilityStudy:

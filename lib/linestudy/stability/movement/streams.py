@@ -182,7 +182,7 @@ def compare_streams(
     *,
     by: str = "station",
     size: ArrayLike | None = None,
-    stroke: ArrayLike | None = None,
+    order: ArrayLike | None = None,
     tolerance: float | None = None,
     allowed_share: float = ALLOWED_SHARE,
     confidence: float = 0.95,
@@ -200,7 +200,7 @@ def compare_streams(
         What the streams are, for sentences.
     size : array_like of float, shape (n,), optional
         Parts behind each value; 1 when absent.
-    stroke : array_like of float, shape (n,), optional
+    order : array_like of float, shape (n,), optional
         Stroke of each value, where one stroke makes a part in every stream: parts of one stroke are then
         held against each other.
     tolerance : float, optional
@@ -240,7 +240,7 @@ def compare_streams(
 
     with :math:`q` the studentized range, :math:`s^2` the variance of :math:`b` block means and
     :math:`\nu_{ij}` Welch's degrees of freedom; spreads need not be equal. Where
-    streams are made side by side (`stroke`), the differences within a stroke are averaged over blocks instead, and
+    streams are made side by side (`order`), the differences within a stroke are averaged over blocks instead, and
     Student's t on their means, at a level divided by the number of pairs (Bonferroni), gives the intervals: coils,
     wear and whatever else moves all streams alike drop out. Spreads are compared by the ratio of standard
     deviations on the logarithm, with :math:`\mathrm{Var} \ln s = (\kappa - 1) / 4n` from the streams' own kurtosis
@@ -269,7 +269,7 @@ def compare_streams(
 
     arguments.share("confidence", confidence)
     y = data_arguments.one_dimensional(values, least=2)
-    arguments.same_length(values=y, stream=stream, size=size, stroke=stroke)
+    arguments.same_length(values=y, stream=stream, size=size, order=order)
     data_arguments.width("tolerance", tolerance)
     arguments.share("allowed_share", allowed_share)
     weight = np.ones(y.size) if size is None else np.asarray(size, dtype=float)
@@ -298,7 +298,7 @@ def compare_streams(
     beside = (
         {}
         if stroke is None
-        else _within_strokes(y, np.asarray(stroke), codes, names, held, confidence)
+        else _within_strokes(y, np.asarray(order), codes, names, held, confidence)
     )
     spread = {str(names[k]): _log_sd(y[codes == k], weight[codes == k]) for k in held}
     allowed = None if tolerance is None else allowed_share * tolerance
