@@ -142,12 +142,12 @@ def test_parts_of_one_stroke_are_held_against_each_other() -> None:
 
 
 def test_all_pairs_together_hold_their_truths() -> None:
-    """Simultaneous intervals of differences and of SD ratios: 60 runs, four streams of unequal spread."""
+    """Simultaneous intervals of differences and of SD ratios: 30 runs, four streams of unequal spread."""
     rng = np.random.default_rng(5)
-    n, sds, means = 300, np.array([1.0, 1.3, 0.8, 1.0]), np.array([0.0, 0.2, 0.0, -0.1])
+    n, sds, means = 120, np.array([1.0, 1.3, 0.8, 1.0]), np.array([0.0, 0.2, 0.0, -0.1])
     labels, stroke = np.tile(list("abcd"), n), np.repeat(np.arange(n), 4)
     held_means = held_ratios = 0
-    for _ in range(60):
+    for _ in range(30):
         y = (means + sds * rng.normal(size=(n, 4))).ravel()
         study = compare_streams(y, labels, order=stroke)
         at = {name: i for i, name in enumerate("abcd")}
@@ -155,8 +155,8 @@ def test_all_pairs_together_hold_their_truths() -> None:
             means[at[p.first]] - means[at[p.second]] in p.difference for p in study.pairs
         )
         held_ratios += all(sds[at[p.first]] / sds[at[p.second]] in p.sd_ratio for p in study.pairs)
-    # Of 60 at 95 %: fewer than 51 in one of a thousand.
-    assert min(held_means, held_ratios) >= 51
+    # Of 30 at 95 %: fewer than 24 in one of a thousand.
+    assert min(held_means, held_ratios) >= 24
 
 
 def test_equivalence_needs_the_whole_interval_inside() -> None:

@@ -109,7 +109,7 @@ def of_streams(
             item.id,
             STREAMS,
             lambda: stream_capability(
-                found, whole=index.Ppk, confidence=study.confidence, seed=study.seed
+                found, of_tool=index.Ppk, confidence=study.confidence, seed=study.seed
             ),
         )
 

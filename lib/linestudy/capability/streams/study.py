@@ -150,7 +150,7 @@ STREAMS = Declaration(
 def stream_capability(
     found: dict[str, CapabilityStudy],
     *,
-    whole: Interval | Absent | None = None,
+    of_tool: Interval | Absent | None = None,
     confidence: float = 0.95,
     seed: int | None = None,
 ) -> StreamCapabilityStudy:
@@ -160,7 +160,7 @@ def stream_capability(
     ----------
     found : dict of str to CapabilityStudy
         Capability of each stream, with the same limits.
-    whole : Interval or Absent, optional
+    of_tool : Interval or Absent, optional
         Ppk of what all streams make together.
     confidence : float
         Of the interval of the worst stream.
@@ -243,7 +243,7 @@ def stream_capability(
         Ppk=ppk,
         lower_bound=min(item.lower_bound for item in streams.values()),
         selection=selection,
-        whole=Absent("it was not computed") if whole is None else whole,
+        whole=Absent("it was not computed") if of_tool is None else of_tool,
         Ppk_matched=_matched(streams, fits, *limits),
         Ppk_centred=_centred(streams, *limits),
         lower=limits[0],

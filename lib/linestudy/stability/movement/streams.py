@@ -297,7 +297,7 @@ def compare_streams(
     half = pairs["se"] * reach
     beside = (
         {}
-        if stroke is None
+        if order is None
         else _within_strokes(y, np.asarray(order), codes, names, held, confidence)
     )
     spread = {str(names[k]): _log_sd(y[codes == k], weight[codes == k]) for k in held}
