@@ -9,17 +9,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.arrays import BoolArray, FloatArray
-from linestudy.numerics.maximum import climb
+from linestudy.numerics.maximum_many import climb_all
 from linestudy.results import CannotJudge, arguments
 from linestudy.shape.families import FAMILIES, Family
 from linestudy.shape.families.family import moved
-from linestudy.shape.fitting import FittedDistribution, fit, mean_likelihood, smallest_step
+from linestudy.shape.fitting import FittedDistribution, fit, smallest_step
 
 #: Values per block of rows: what a processor keeps close.
 _BLOCK = 25_000
 #: Twice the log likelihood that may be missing: where a walk ends, at a root, and at most.
 _MISSING, _ROOT, _ENOUGH = 1e-20, 1e-15, 1e-4
 _PASSES = 60
+#: Steps of differences, coordinates on a scale of about one.
+_DIFFERENCE = 1e-5
 
 
 @dataclass(frozen=True)
@@ -65,9 +67,10 @@ def refit(near: FittedDistribution, matrix: Any) -> Refits:
     the fit's expected information (scoring). A step costs one pass over the matrix; near the fit
     convergence is faster than linear, so that ten to twenty passes leave each row within a hundred
     millionth of a standard error of its root. Rows that do not come so far, mostly samples whose maximum
-    lies at the edge of the family, are climbed one by one (:mod:`linestudy.numerics.maximum`). Families
-    whose maximum is a formula need no search. Misleads where rows are not like the fit: a far start
-    may end in another maximum.
+    lies at the edge of the family, climb without leaps (:mod:`linestudy.numerics.maximum_many`). A family of
+    several summits, the mixture, climbs so from the beginning: a search that leaps may land on any of them, and on
+    which one hangs on the last digit of a processor. Families whose maximum is a formula need no search. Misleads
+    where rows are not like the fit: a far start may end in another maximum.
 
     Examples
     --------
@@ -97,31 +100,49 @@ def refit(near: FittedDistribution, matrix: Any) -> Refits:
     start = moved(own, kind.coordinate_kinds, -shift / scale, 1 / scale)
     start = np.clip(start, *np.array(kind.limits).T)
     grid = (near.ppf((np.arange(1000) + 0.5) / 1000) - near.origin - shift) / scale
-    information = _information(kind, start, grid)
     u = (x - shift) / scale
-    rows = max(_BLOCK // x.shape[1], 1)
-    blocks = [slice(first, first + rows) for first in range(0, len(x), rows)]
-    found = [_solve(kind, u[block], start, information) for block in blocks]
+    information = _information(kind, start, grid)
+    rows = max(_BLOCK // u.shape[1], 1)
+    blocks = [u[first : first + rows] for first in range(0, len(u), rows)]
+    found = [kind.tops(block, start) or _tops(kind, block, start, information) for block in blocks]
     c = np.concatenate([item[0] for item in found], axis=1)
     missing = np.concatenate([item[1] for item in found])
+    parameters = np.array(moved(kind.parameters(c), kind.kinds, shift, scale)).T
+    return _measured(kind, u, c, missing <= _ENOUGH, parameters)
+
+
+def _tops(kind: Family, u: Any, start: Any, information: Any) -> tuple[Any, Any]:
+    """Coordinates (k, b) of the maximum of every row, and twice the log likelihood that is missing (b,)."""
+    c, missing = _solve(kind, u, start, information)
     edge = kind.edge_form(u)
     if edge is not None:
         c[:, edge[0]], missing[edge[0]] = edge[1][:, edge[0]], 0.0
     left = np.flatnonzero(~(missing <= _ROOT))
     if left.size:
-        # Short steps find the way where long ones jump across it.
-        again, lack = _solve(kind, u[left], start, information, reach=0.25)
-        better = lack < missing[left]
-        c[:, left[better]], missing[left[better]] = again[:, better], lack[better]
-    for row in np.flatnonzero(~(missing <= _ROOT)):
-        # The few that are left are climbed one by one.
-        top = climb(
-            *mean_likelihood(u[row], np.ones(u.shape[1]), kind), start, kind.limits, u.shape[1]
-        )
-        if top.found:
-            c[:, row], missing[row] = top.point, 0.0
-    parameters = np.array(moved(kind.parameters(c), kind.kinds, shift, scale)).T
-    return _measured(kind, u, c, missing <= _ENOUGH, parameters)
+        # The few that are left, mostly for lack of a top, climb: slower, and without leaps.
+        begin = _possible(kind, u[left], np.repeat(start[:, None], left.size, axis=1))
+        again, lack = climb_all(_landscape(kind, u[left]), begin, kind.limits, u.shape[1])
+        c[:, left], missing[left] = again, lack
+    return c, missing
+
+
+def _landscape(kind: Family, x: Any) -> Any:
+    """Mean log likelihood of each row of x, its slopes, and minus its second derivatives by differences."""
+    smallest, largest = x[:, 0], x[:, -1]
+
+    def seen(rows: Any, c: Any) -> tuple[Any, Any, Any]:
+        part = x[rows]
+        with np.errstate(all="ignore"):
+            value = np.mean(kind.logpdf(part, c[:, :, None]), axis=1)
+        value = np.where(kind.inside(smallest[rows], largest[rows], c), value, -np.inf)
+        k = len(c)
+        bent = np.empty((rows.size, k, k))
+        for i, move in enumerate(_DIFFERENCE * np.eye(k)[:, :, None]):
+            apart = _mean_slopes(kind, part, c - move) - _mean_slopes(kind, part, c + move)
+            bent[:, i] = apart.T / (2 * _DIFFERENCE)
+        return value, _mean_slopes(kind, part, c), (bent + bent.transpose(0, 2, 1)) / 2
+
+    return seen
 
 
 def _measured(kind: Family, x: Any, c: Any, converged: Any, parameters: Any) -> Refits:
@@ -317,13 +338,22 @@ def _mean_slopes(kind: Family, x: Any, c: Any) -> Any:
     return np.nan_to_num(found, nan=1e3, posinf=1e3, neginf=-1e3)
 
 
+def _possible(kind: Family, x: Any, starts: Any) -> Any:
+    """Starts (k, b) that leave every value of their row possible: bent less, so that the family reaches further."""
+    p = np.array(starts)
+    for _ in range(60):
+        outside = ~kind.inside(x[:, 0], x[:, -1], p)
+        if not outside.any():
+            break
+        p[:, outside] = kind.straighter(p[:, outside])
+    return p
+
+
 def _solve(
     kind: Family,
     x: Any,
     start: Any,
     information: Any,
-    reach: float = 1.0,
-    passes: int = _PASSES,
 ) -> tuple[Any, Any]:
     """Roots of the likelihood equations of all rows: coordinates (k, b), and what is missing (b,)."""
     b, n = x.shape
@@ -332,16 +362,11 @@ def _solve(
     p = np.repeat(start[:, None], b, axis=1)
     h = np.repeat(inverse[None], b, axis=0)
     smallest, largest = x[:, 0], x[:, -1]
-    for _ in range(60):
-        # A start that excludes a value of its row is bent less: the family then reaches further.
-        outside = ~kind.inside(smallest, largest, p)
-        if not outside.any():
-            break
-        p[:, outside] = kind.straighter(p[:, outside])
+    p = _possible(kind, x, p)
     f = _mean_slopes(kind, x, p)
     missing = np.full(b, np.inf)
     active = np.ones(b, dtype=bool)
-    for _ in range(passes):
+    for _ in range(_PASSES):
         rows = np.flatnonzero(active)
         if not rows.size:
             break
@@ -357,7 +382,7 @@ def _solve(
             break
         step = np.einsum("bij,jb->ib", h[rows], free)
         length = np.sqrt(np.einsum("ib,ij,jb->b", step, information, step))
-        step /= np.maximum(length / reach, 1.0)
+        step /= np.maximum(length, 1.0)
         step = _kept_inside(kind, smallest[rows], largest[rows], here, step, low, high)
         new = _mean_slopes(kind, x if rows.size == b else x[rows], here + step)
         # Much steeper than before: the step was too long.

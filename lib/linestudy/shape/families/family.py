@@ -96,6 +96,13 @@ class Family(ABC):
         """Rows of x (b, n) whose maximum lies at an end of the family and is a formula there, and its coordinates (k, b)."""
         return None
 
+    def tops(self, x: Any, start: Any) -> tuple[Any, Any] | None:
+        """Coordinates (k, b) of the top above a start for every row of x (b, n), and twice the log likelihood missing (b,).
+
+        None where the roots of the likelihood equations, searched from the start, are as good.
+        """
+        return None
+
     def inside(self, smallest: Any, largest: Any, c: Any) -> Any:
         """Whether all values are possible, for each sample."""
         return np.ones(np.shape(smallest), dtype=bool)

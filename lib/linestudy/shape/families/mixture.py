@@ -17,11 +17,9 @@ import numpy as np
 from scipy import special
 
 from linestudy.results import CannotJudge
-from linestudy.shape.families.family import ANY, HALF_LOG_2PI, Family, moments, quantiles
+from linestudy.shape.families.family import HALF_LOG_2PI, Family, moments, moved, quantiles
+from linestudy.shape.families.mixture_tops import LIMITS, rounds_of_em, tops
 
-#: Smallest component SD and share, relative to the whole.
-_LEAST_SD, _LEAST_SHARE = 0.1, 0.02
-_SHARES = float(special.logit(1 - _LEAST_SHARE))
 #: Rounds of EM before the search, and splits it begins from: share, means and SDs, in SDs of the whole.
 _ROUNDS = 60
 _SPLITS = (
@@ -38,29 +36,21 @@ class NormalMixture(Family):
     name = "normal mixture"
     names = ("share_first", "mean_first", "sd_first", "mean_second", "sd_second")
     kinds, coordinate_kinds = "npsps", "nplpl"
-    limits = (
-        (-_SHARES, _SHARES),
-        ANY,
-        (math.log(_LEAST_SD), math.inf),
-        ANY,
-        (math.log(_LEAST_SD), math.inf),
-    )
+    limits = LIMITS
 
     def starts(self, x: Any, w: Any) -> list[Any]:
         if x.size < 5:
             raise CannotJudge("Fewer than five different values cannot show two components.")
         mean, sd, _ = moments(x, w)
-        found = []
-        for share, m1, s1, m2, s2 in _SPLITS:
-            p = [share, mean + m1 * sd, s1 * sd, mean + m2 * sd, s2 * sd]
-            found.append(self.coordinates(_expected(x, w, p, sd)))
-        return found
+        share, m1, s1, m2, s2 = np.array(_SPLITS).T[:, :, None]
+        splits = np.array([share, mean + m1 * sd, s1 * sd, mean + m2 * sd, s2 * sd])
+        return list(rounds_of_em(x, w / w.sum(), self.coordinates(splits), _ROUNDS)[:, :, 0].T)
 
     def parameters(self, c: Any) -> Any:
         return np.array([special.expit(c[0]), c[1], np.exp(c[2]), c[3], np.exp(c[4])])
 
     def coordinates(self, p: Any) -> Any:
-        return np.array([special.logit(p[0]), p[1], math.log(p[2]), p[3], math.log(p[4])])
+        return np.array([special.logit(p[0]), p[1], np.log(p[2]), p[3], np.log(p[4])])
 
     def _parts(self, x: Any, c: Any) -> tuple[Any, Any]:
         return (x - c[1]) / np.exp(c[2]), (x - c[3]) / np.exp(c[4])
@@ -108,27 +98,19 @@ class NormalMixture(Family):
         unit = rng.standard_normal(size)
         return np.where(first, m1 + s1 * unit, m2 + s2 * unit)
 
+    def tops(self, x: Any, start: Any) -> tuple[Any, Any]:
+        # On the scale of each sample itself, where the ends of the family are; as a fit has it.
+        shift, scale = x.mean(axis=1), x.std(axis=1)
+        begin = moved(
+            np.repeat(start[:, None], len(x), axis=1),
+            self.coordinate_kinds,
+            -shift / scale,
+            1 / scale,
+        )
+        c, missing = tops((x - shift[:, None]) / scale[:, None], begin)
+        return moved(c, self.coordinate_kinds, shift, scale), missing
+
     def in_range(self, c: Any) -> Any:
         """With the component of the smaller mean first."""
         out = super().in_range(c)
         return out if out[1] <= out[3] else np.array([-out[0], out[3], out[4], out[1], out[2]])
-
-
-def _expected(x: Any, w: Any, p: list[float], sd: float) -> list[float]:
-    """Parameters after some rounds of EM."""
-    total = float(w.sum())
-    for _ in range(_ROUNDS):
-        share, m1, s1, m2, s2 = p
-        odds = (
-            special.logit(share)
-            - math.log(s1 / s2)
-            + 0.5 * (((x - m2) / s2) ** 2 - ((x - m1) / s1) ** 2)
-        )
-        w1 = w * special.expit(odds)
-        w2 = w - w1
-        n1, n2 = (max(float(v.sum()), 1e-300) for v in (w1, w2))
-        m1, m2 = float(w1 @ x) / n1, float(w2 @ x) / n2
-        s1 = max(math.sqrt(float(w1 @ (x - m1) ** 2) / n1), _LEAST_SD * sd)
-        s2 = max(math.sqrt(float(w2 @ (x - m2) ** 2) / n2), _LEAST_SD * sd)
-        p = [min(max(n1 / total, _LEAST_SHARE), 1 - _LEAST_SHARE), m1, s1, m2, s2]
-    return p
