@@ -67,7 +67,7 @@ CASES = {
     "member absolute": ("f.zip", zipped(("/etc/a.csv", GOOD)), RUN, "leads outside"),
     "member link": ("f.zip", zipped(("a.csv", "x"), link=True), RUN, "leads outside"),
     "not parquet": ("f.parquet", b"PAR1 no", RUN, "not sound parquet"),
-    "not xlsx": ("f.xlsx", b"PK no", RUN, "not an xlsx"),
+    "not xlsx": ("f.xlsx", b"PK no", RUN, "not a workbook of its kind"),
     "not utf-8 as said": ("f.csv", b"Stroke,Width\n1,\xff\n", RUN + '\nencoding = "utf-8"', "text"),
     "unknown encoding": ("f.csv", GOOD.encode(), RUN + '\nencoding = "klingon"', "encoding"),
     "too large": ("f.csv", GOOD.encode(), RUN + "\nlargest_mb = 0.00001", "raise largest_mb"),

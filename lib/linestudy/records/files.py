@@ -133,7 +133,9 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
 
 
 #: Kinds of file that are not read line by line.
-_NO_LINES = frozenset([".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xls"])
+_NO_LINES = frozenset([
+    ".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".json", ".jsonl", ".ndjson",
+])  # fmt: skip
 #: Most bytes of a line: thousands of columns fit, and no reader hangs over it.
 _LONGEST_LINE = 1_000_000
 
@@ -190,7 +192,9 @@ def guarded_workbook(raw: bytes, data: Data) -> io.BytesIO:
         with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
             total = sum(info.file_size for info in bundle.infolist())
     except (zipfile.BadZipFile, ValueError, OSError, RuntimeError):
-        raise InputError(data.file, "is not an xlsx workbook", "save it again as xlsx") from None
+        raise InputError(
+            data.file, "is not a workbook of its kind", "save it again as xlsx"
+        ) from None
     if total > data.largest_mb * 1e6:
         raise _too_large(data.file, data.largest_mb)
     return io.BytesIO(raw)

@@ -88,6 +88,11 @@ def stacked(upper: list[str], lower: list[str]) -> list[str]:
     for above, below in itertools.zip_longest(upper, lower, fillvalue=""):
         over = above.strip() or over
         own = below.strip()
+        if own and own == above.strip():
+            # One cell over both rows.
+            above = ""
+            names.append(own)
+            continue
         names.append(f"{over} {own}".strip() if own else above.strip())
     return names
 
@@ -123,10 +128,10 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
     if data.header_row is not None:
         candidates = [data.header_row - 1] if data.header_row <= len(lines) else []
     for row, mark in itertools.product(candidates, marks):
-        if wanted and wanted <= set(split_line(lines[row], mark)):
+        if wanted and data.header_rows != 2 and wanted <= set(split_line(lines[row], mark)):
             return row, mark, 1
     for row, mark in itertools.product(candidates, marks):
-        if wanted and row + 1 < len(lines):
+        if wanted and data.header_rows != 1 and row + 1 < len(lines):
             pair = (split_line(lines[row], mark), split_line(lines[row + 1], mark))
             if wanted <= set(stacked(*pair)):
                 return row, mark, 2
@@ -136,7 +141,7 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
         row = next((i for i, line in enumerate(lines) if line.strip()), 0)
     if row >= len(lines) or not lines[row].strip():
         raise _no_header(data)
-    return row, data.delimiter or max(DELIMITERS, key=lines[row].count), 1
+    return row, data.delimiter or max(DELIMITERS, key=lines[row].count), data.header_rows or 1
 
 
 def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, int]:
@@ -167,8 +172,12 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
     wanted = set(named_columns(data))
     stated = data.header_row
     candidates = range(min(len(rows), PREAMBLE)) if stated is None else [stated - first]
-    if wanted and not any(
-        wanted <= {cell.strip() for cell in rows[i]} for i in candidates if 0 <= i < len(rows)
+    if (
+        wanted
+        and data.header_rows != 1
+        and not any(
+            wanted <= {cell.strip() for cell in rows[i]} for i in candidates if 0 <= i < len(rows)
+        )
     ):
         for i in candidates:
             if 0 <= i < len(rows) - 1 and wanted <= set(stacked(rows[i], rows[i + 1])):
@@ -184,7 +193,51 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
         header = (hits or filled or [0])[0]
     if not 0 <= header < len(rows) or not any(cell.strip() for cell in rows[header]):
         raise _no_header(data)
-    return header, 1
+    return header, min(data.header_rows or 1, len(rows) - header)
+
+
+def block_of(rows: list[list[str]], data: Data) -> tuple[int, int]:
+    """Find the block of a file that stands under its title: several characteristics one below the other.
+
+    Parameters
+    ----------
+    rows : list of list of str
+        Cells of the file or sheet.
+    data : linestudy.study.model.Data
+        Its ``block`` is the title.
+
+    Returns
+    -------
+    begin, end : int
+        First row below the title, and the row after the last: that of the next blank row below at least
+        two filled ones, or the end.
+
+    Raises
+    ------
+    InputError
+        No cell holds the title.
+    """
+    title = str(data.block).strip().casefold()
+    filled = [[cell.strip() for cell in row if cell.strip()] for row in rows]
+    at = next(
+        (i for i, row in enumerate(filled) if title in (cell.casefold() for cell in row)), None
+    )
+    if at is None:
+        alone = [row[0] for row in filled if len(row) == 1][:8]
+        raise InputError(
+            data.file,
+            f'has no block "{data.block}"',
+            f"cells alone in their row: {', '.join(alone)}"
+            if alone
+            else "name its title as it stands",
+        )
+    begin = at + 1
+    while begin < len(rows) and not filled[begin]:
+        begin += 1
+    end = begin
+    while end < len(rows) and (filled[end] or end - begin < 2):
+        end += 1
+    return begin, end
 
 
 def _no_header(data: Data) -> InputError:

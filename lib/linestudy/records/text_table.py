@@ -12,17 +12,19 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import content
 from linestudy.records.headers import columns_of_values
-from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
 
     from linestudy.study.model import Data
 
 BLANK = "blank row"
 TOTALS = "row of totals at the end of the file"
+TOTALS_BETWEEN = "row of averages or ranges between the readings"
 UNITS_ROW = "row of units below the header"
 SKIPPED = "row below the header (skip_rows_after_header, study.toml)"
 
@@ -31,7 +33,14 @@ _TOTAL_WORDS = frozenset([
     "total", "totals", "sum", "mean", "average", "avg", "min", "max",
     "minimum", "maximum", "count", "n", "sd", "std", "stdev", "sigma",
     "summe", "mittelwert", "anzahl", "gesamt", "somme", "moyenne",
-    "total:", "totale", "media", "suma", "promedio",
+    "total:", "totale", "media", "suma", "promedio", "range", "spannweite", "durchschnitt",
+    "x-bar", "xbar", "x̄", "r", "r-bar", "r̄", "平均", "平均値", "平均值", "最大", "最小", "最大値", "最小値",
+    "最大值", "最小值", "极差", "範囲", "合計", "合计", "标准差", "標準偏差",
+])  # fmt: skip
+#: Of these, what stands between blocks of readings; words that may be names (Max, R, N) are left out.
+_BETWEEN_WORDS = frozenset([
+    "average", "avg", "mean", "range", "mittelwert", "spannweite", "durchschnitt", "moyenne", "étendue",
+    "media", "promedio", "x-bar", "xbar", "x̄", "r-bar", "r̄", "平均", "平均値", "平均值", "极差", "範囲",
 ])  # fmt: skip
 
 
@@ -70,7 +79,7 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     Parameters
     ----------
     path : pathlib.Path
-        csv, tsv or text (also as gz or zip), parquet, xlsx, or QIF.
+        csv, tsv or text (also as gz or zip), JSON lines, parquet, a workbook, or QIF.
     data : linestudy.study.model.Data
         How the file is written.
 
@@ -93,12 +102,14 @@ def read_text_table(path: Path, data: Data) -> TextTable:
         from linestudy.records.formats.qif import read_qif
 
         return TextTable(read_qif(raw, data))
-    if suffix in (".xlsx", ".xlsm"):
+    if suffix in (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods"):
         from linestudy.records.formats.workbook import sheet_cells
 
-        return _without_extras(*sheet_cells(raw, data), data)
-    if suffix == ".xls":
-        raise InputError(data.file, "is a workbook of the old kind", "save it as xlsx or csv")
+        return _without_extras(*sheet_cells(raw, data, suffix), data)
+    if suffix in (".jsonl", ".ndjson", ".json"):
+        from linestudy.records.formats.json_lines import json_cells
+
+        return TextTable(json_cells(raw, data))
     from linestudy.records.formats.delimited import text_cells
 
     return _without_extras(*text_cells(raw, data), data)
@@ -145,6 +156,10 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     if totals:
         counts[TOTALS] = totals
         table = table.iloc[: len(table) - totals]
+    between = _totals_between(table, data)
+    if between.any():
+        counts[TOTALS_BETWEEN] = int(between.sum())
+        table = table[~between]
     table.attrs = {"header_line": header}
     found_in = header > 1 and data.header_row is None
     notes = [f"The header was found in line {header}."] if found_in else []
@@ -171,9 +186,37 @@ def _totals(table: pd.DataFrame) -> int:
     """How many rows at the end begin with a word for a total."""
     count = 0
     end = table.tail(20).astype(object)
+    seen: set[str] = set()
     for cells in reversed(end.where(end.notna(), "").to_numpy().tolist()):
-        first = next((str(cell).strip() for cell in cells if str(cell).strip()), "")
-        if first.lower().rstrip(": ") not in _TOTAL_WORDS:
+        first = _word(next((cell for cell in cells if str(cell).strip()), ""))
+        # A total stands once; whoever is called Max, or a part called N, stands in several rows.
+        if first not in _TOTAL_WORDS or first in seen:
             break
+        seen.add(first)
         count += 1
+    if count and _word(_first_cell(table, len(table) - count - 1)) in seen:
+        return 0
     return count if count < len(table) else 0
+
+
+def _first_cell(table: pd.DataFrame, row: int) -> object:
+    if row < 0:
+        return ""
+    return next((cell for cell in table.iloc[row].tolist() if str(cell).strip()), "")
+
+
+def _word(cell: object) -> str:
+    return str(cell).strip().lower().rstrip(": ")
+
+
+def _totals_between(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
+    """Rows between readings whose part, trial or other tag is a word for an average or a range."""
+    import numpy as np
+
+    found = np.zeros(len(table), dtype=bool)
+    tags = {data.part, data.appraiser, data.trial, data.order, data.subgroup, *(data.levels or ())}
+    for name in tags:
+        if isinstance(name, str) and name in table:
+            words = table[name].str.strip().str.lower().str.rstrip(": ")
+            found |= words.isin(list(_BETWEEN_WORDS)).to_numpy(dtype=bool)
+    return found if not found.all() else np.zeros(len(table), dtype=bool)

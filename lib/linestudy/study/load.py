@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import difflib
 import itertools
 import tomllib
@@ -72,8 +73,16 @@ class Study:
 
     @property
     def data(self) -> tuple[Data, ...]:
-        """All data files and what their columns mean."""
-        return self.file.data
+        """All data files and what their columns mean; planned ones once they are there."""
+        return tuple(data for data in self.file.data if not self._awaited(data))
+
+    @property
+    def planned(self) -> tuple[Data, ...]:
+        """Data files that study.toml plans and that are not in the folder yet."""
+        return tuple(data for data in self.file.data if self._awaited(data))
+
+    def _awaited(self, data: Data) -> bool:
+        return data.planned and not (self.folder / data.file.replace("\\", "/")).exists()
 
     @property
     def set_aside(self) -> tuple[SetAside, ...]:
@@ -207,7 +216,19 @@ def open_study(path: str | Path) -> Study:
             "study.toml", "holds a number or date that cannot be read", "mend it"
         ) from None
     check_values(content)
+    content = _dates_as_text(content)
     return Study(folder, _checked(content, text))
+
+
+def _dates_as_text(content: Any) -> Any:
+    """TOML knows dates and times of its own; they are written as anybody would write them into quotes."""
+    if isinstance(content, dict):
+        return {key: _dates_as_text(value) for key, value in content.items()}
+    if isinstance(content, list):
+        return [_dates_as_text(value) for value in content]
+    if isinstance(content, datetime.datetime | datetime.date | datetime.time):
+        return content.isoformat()
+    return content
 
 
 def _read(file: Path) -> str:
@@ -373,9 +394,8 @@ def _check_references(file: StudyFile, text: str) -> None:
                     f'the id "{name}" is used twice',
                     "rename one",
                 )
-    mentioned: set[str] = set()
     for index, data in enumerate(file.data):
-        mentioned |= _check_data(data, index, characteristics, gauges, text)
+        _check_data(data, index, characteristics, gauges, text)
     for index, item in enumerate(file.characteristic):
         if item.position is not None:
             where = ("characteristic", index, "position")
@@ -397,13 +417,6 @@ def _check_references(file: StudyFile, text: str) -> None:
             # The control plan may name any gauge, also one that no study is about.
             if kind != "control":
                 _known(getattr(entry, "gauge", None), gauges, (kind, index, "gauge"), text)
-    for index, name in enumerate(characteristics):
-        if name not in mentioned:
-            raise InputError(
-                _where(("characteristic", index, "id"), text),
-                f'no [[data]] mentions the characteristic "{name}"',
-                "add it to a file's columns, or take it out of study.toml",
-            )
 
 
 def _check_data(
@@ -412,15 +425,12 @@ def _check_data(
     characteristics: list[str],
     gauges: list[str],
     text: str,
-) -> set[str]:
+) -> None:
     for gauge in (data.gauge, *(data.gauges or ())):
         _known(gauge, gauges, ("data", index, "gauge" if data.gauge else "gauges"), text)
     _known(data.characteristic, characteristics, ("data", index, "characteristic"), text)
     for name in data.columns:
         _known(name, characteristics, ("data", index, "columns"), text)
-    if data.long is not None:
-        return set(characteristics)
-    return set(data.columns) | ({data.characteristic} if data.characteristic else set())
 
 
 def _known(name: str | None, known: list[str], location: tuple[int | str, ...], text: str) -> None:

@@ -151,7 +151,7 @@ class Characteristic(_Strict):
             return f"at least {self.lower:g}{unit}"
         if self.upper is not None:
             return f"at most {self.upper:g}{unit}"
-        return "judged"
+        return "no limits" if self.unit or self.nominal is not None else "judged"
 
     @model_validator(mode="after")
     def _limits_in_order(self) -> Characteristic:
@@ -209,6 +209,7 @@ class Data(_Strict):
 
     role: Role
     file: Text
+    planned: bool = False
     gauge: Id | None = None
     gauges: tuple[Id, Id] | None = None
     characteristic: Id | None = None
@@ -245,8 +246,10 @@ class Data(_Strict):
     delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
     encoding: Text | None = None
     header_row: Annotated[int, Field(ge=1, le=100_000)] | None = None
+    header_rows: Annotated[int, Field(ge=1, le=2)] | None = None
     skip_rows_after_header: Annotated[int, Field(ge=0, le=10_000_000)] = 0
     sheet: Text | None = None
+    block: Text | None = None
     cells: Text | None = None
     largest_mb: Annotated[Positive, Field(ge=1e-6, le=100_000)] = 400.0
     engine: Literal["duckdb", "spark"] = "duckdb"
@@ -430,7 +433,7 @@ class StudyFile(_Strict):
     criteria: Criteria = Criteria()
     characteristic: tuple[Characteristic, ...] = Field(min_length=1)
     gauge: tuple[Gauge, ...] = ()
-    data: tuple[Data, ...] = Field(min_length=1)
+    data: tuple[Data, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
     event: tuple[Event, ...] = ()
     cause: tuple[Cause, ...] = ()

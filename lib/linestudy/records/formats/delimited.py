@@ -14,9 +14,18 @@ from __future__ import annotations
 import csv
 import io
 import itertools
+import re
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.headers import PREAMBLE, distinct_names, header_of_lines, stacked
+from linestudy.records.headers import (
+    DELIMITERS,
+    PREAMBLE,
+    block_of,
+    distinct_names,
+    header_of_lines,
+    split_line,
+    stacked,
+)
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -53,6 +62,11 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
         Not text of its encoding, no header, or lines that are longer than the header.
     """
     text = decoded(raw, data)
+    above = 0
+    if data.block is not None:
+        above, text = _block(text, data)
+        if data.header_row is not None:
+            data = data.model_copy(update={"header_row": max(1, data.header_row - above)})
     lines = list(itertools.islice(_lines(text), PREAMBLE + (data.header_row or 1)))
     row, mark, deep = header_of_lines(lines, data)
     begin = sum(len(line) + 1 for line in lines[:row])
@@ -69,7 +83,16 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     del text
     body = below.encode(errors="replace")
     del below
-    return _cells(body, mark, names, data, row + 1 + taken), row + 1
+    return _cells(body, mark, names, data, above + row + 1 + taken), above + row + 1
+
+
+def _block(text: str, data: Data) -> tuple[int, str]:
+    """How many lines stand above the block that study.toml names, and its text."""
+    lines = text.split("\n")
+    marks = (data.delimiter,) if data.delimiter else DELIMITERS
+    mark = max(marks, key=text.count)
+    begin, end = block_of([split_line(line, mark) for line in lines], data)
+    return begin, "\n".join(lines[begin:end]) + "\n"
 
 
 def decoded(raw: bytes, data: Data) -> str:
@@ -106,7 +129,7 @@ def decoded(raw: bytes, data: Data) -> str:
 
 
 def encoding_of(raw: bytes) -> str:
-    """Tell the encoding by byte-order mark, by zero bytes (UTF-16 without mark), else UTF-8 or cp1252."""
+    """Tell the encoding by byte-order mark, by zero bytes (UTF-16 without mark), else UTF-8, East Asian or cp1252."""
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         return "utf-16"
     sample = raw[:4000]
@@ -120,9 +143,54 @@ def encoding_of(raw: bytes) -> str:
         if not raw.isascii():
             raw.decode("utf-8-sig")
     except UnicodeDecodeError:
+        eastern = _eastern(raw)
+        if eastern is not None:
+            return eastern
         # Windows-1252 leaves five bytes undefined; Latin-1 has all.
         return "cp1252" if not set(raw) & {0x81, 0x8D, 0x8F, 0x90, 0x9D} else "latin-1"
     return "utf-8-sig"
+
+
+#: Kana and the ideographs of Unicode's first block, with the marks and full-width signs used beside them.
+_KANA = re.compile("[\u3041-\u30fc]")
+_IDEOGRAPH = re.compile("[\u4e00-\u9fff]")
+_BESIDE = re.compile(
+    "[\u3000-\u303f\uff01-\uff5e\u2103\u00d7\u00b1\u2460-\u2473\u03a6\u03c6\u03bc]"
+)
+#: Bytes that begin a character of everyday use: of Shift JIS (also half of Windows-1252's rare signs), of
+#: GB 2312's first level, of Big5's frequent ones.
+_LEADS = {"cp932": range(0x81, 0xA0), "gb18030": range(0xB0, 0xD8), "big5": range(0xA4, 0xC7)}
+
+
+def _eastern(raw: bytes) -> str | None:
+    """Shift JIS, EUC-JP, GB 18030 or Big5, where the bytes are its everyday characters; else None.
+
+    Letters of Western Europe above ASCII stand alone or in twos, and are no everyday ideographs when they are
+    read as pairs; three everyday characters of one encoding, nine of ten of all there are, are taken for it.
+    """
+    sample = raw[:200_000]
+    sample = sample[: sample.rfind(b"\n") + 1] or sample
+    for name in ("cp932", "euc_jp", "gb18030", "big5"):
+        try:
+            text = sample.decode(name)
+        except UnicodeDecodeError:
+            continue
+        foreign = [sign for sign in text if ord(sign) > 127]
+        signs = "".join(foreign)
+        kana, words = len(_KANA.findall(signs)), len(_IDEOGRAPH.findall(signs))
+        beside = len(_BESIDE.findall(signs))
+        if kana + words < 3 or kana + words + beside < 0.9 * len(signs):
+            continue
+        if name == "euc_jp":
+            if kana >= 1 and kana >= 0.1 * (kana + words):
+                return name
+            continue
+        firsts = [
+            sign.encode(name)[0] for sign in foreign if _IDEOGRAPH.match(sign) or _KANA.match(sign)
+        ]
+        if sum(first in _LEADS[name] for first in firsts) >= 0.6 * len(firsts):
+            return name
+    return None
 
 
 def _lines(text: str, begin: int = 0) -> Iterator[str]:

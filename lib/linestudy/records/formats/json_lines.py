@@ -1,0 +1,112 @@
+"""JSON lines, one object a row, and a JSON array of objects, as cells of text."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from linestudy.records.conversions import cell_as_text
+from linestudy.records.formats.delimited import decoded
+from linestudy.records.headers import distinct_names
+from linestudy.results import InputError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.model import Data
+
+#: Objects within objects become columns with dots in their names.
+_DEEPEST = 6
+
+
+def json_cells(raw: bytes, data: Data) -> pd.DataFrame:
+    """Read the objects of a file, indexed by line (by position in an array).
+
+    Parameters
+    ----------
+    raw : bytes
+        The file, unpacked.
+    data : linestudy.study.model.Data
+        Its name, encoding and the marks that its numbers are to be written with.
+
+    Returns
+    -------
+    pandas.DataFrame of str
+        One column for each key; ``a.b`` for the key b of an object that stands under a.
+
+    Raises
+    ------
+    InputError
+        Not JSON, or not one object a row.
+    """
+    import pandas as pd
+
+    rows = _objects(decoded(raw, data), data)
+    if not rows:
+        raise InputError(data.file, "holds no row", "write one object a line")
+    columns: dict[str, None] = {}
+    flat = []
+    for line, content in rows:
+        cells = dict(_flat(content, "", data, line))
+        columns |= dict.fromkeys(cells)
+        flat.append(cells)
+    names = list(columns)
+    distinct_names(names, data, rows[0][0])
+    table = pd.DataFrame([[cells.get(name, "") for name in names] for cells in flat], dtype=str)
+    table.columns = pd.Index(names)
+    table.index = pd.Index([line for line, _ in rows])
+    return table
+
+
+def _objects(text: str, data: Data) -> list[tuple[int, dict[str, Any]]]:
+    if text.lstrip()[:1] == "[":
+        whole = _parsed(text, data, 1)
+        found = list(enumerate(whole, start=1))
+    else:
+        lines = enumerate(text.split("\n"), start=1)
+        found = [(number, _parsed(line, data, number)) for number, line in lines if line.strip()]
+    for number, content in found:
+        if not isinstance(content, dict):
+            raise InputError(
+                f"{data.file} line {number}", "is no object", 'write {"part": 1, "width": 2.8}'
+            )
+    return found
+
+
+def _parsed(text: str, data: Data, line: int) -> Any:
+    try:
+        # Numbers stay as they are written; NaN and infinities are no JSON.
+        return json.loads(text, parse_float=str, parse_int=str, parse_constant=_refused)
+    except (ValueError, RecursionError) as error:
+        what = " ".join(str(error).split())[:80]
+        raise InputError(
+            f"{data.file} line {line}", f"is not JSON ({what})", "write one object a line"
+        ) from None
+
+
+def _refused(word: str) -> Any:
+    raise ValueError(f"{word} is no JSON")
+
+
+def _flat(content: dict[str, Any], under: str, data: Data, line: int, depth: int = 0) -> Any:
+    if depth > _DEEPEST:
+        raise InputError(f"{data.file} line {line}", "nests too deeply", "write plain rows")
+    for key, value in content.items():
+        name = f"{under}{key}".strip()
+        if isinstance(value, dict):
+            yield from _flat(value, f"{name}.", data, line, depth + 1)
+        elif isinstance(value, list):
+            for number, each in enumerate(value, start=1):
+                inner = each if isinstance(each, dict) else {str(number): each}
+                prefix = f"{name}.{number}." if isinstance(each, dict) else f"{name}."
+                yield from _flat(inner, prefix, data, line, depth + 1)
+        else:
+            yield name, _cell(value, data)
+
+
+def _cell(value: Any, data: Data) -> str:
+    from linestudy.records.conversions import as_written
+
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return as_written(value, data) if isinstance(value, str) else cell_as_text(value, data)

@@ -1,0 +1,223 @@
+"""What kind of thing each column of a table holds: numbers, times, judgements, few words, a counter."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.records.conversions import plain_signs
+from linestudy.records.infer.words import is_judgement
+from linestudy.records.units import unit_in_head
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records.text_table import TextTable
+
+#: How times are written, the most careful first.
+TIMES = (
+    "ISO8601",
+    "%d.%m.%Y %H:%M:%S",
+    "%d.%m.%Y %H:%M",
+    "%d.%m.%y %H:%M:%S",
+    "%d.%m.%y %H:%M",
+    "%m/%d/%Y %H:%M:%S",
+    "%m/%d/%Y %I:%M:%S %p",
+    "%m/%d/%Y %H:%M",
+    "%m/%d/%Y %I:%M %p",
+    "%d/%m/%Y %H:%M:%S",
+    "%d/%m/%Y %H:%M",
+    "%Y/%m/%d %H:%M:%S",
+    "%Y/%m/%d %H:%M",
+    "%Y年%m月%d日 %H:%M:%S",
+    "%Y年%m月%d日 %H時%M分%S秒",
+    "%Y年%m月%d日 %H时%M分%S秒",
+    "%Y年%m月%d日 %H:%M",
+    "%Y年%m月%d日",
+    "%Y/%m/%d",
+    "%d.%m.%Y",
+    "%m/%d/%Y",
+    "%d/%m/%Y",
+    "%d-%b-%Y %H:%M:%S",
+    "%d-%b-%y",
+    "%H:%M:%S",
+)
+#: Most rows that are looked at.
+MOST_ROWS = 20_000
+
+
+@dataclass(frozen=True)
+class ColumnKind:
+    """What a column holds.
+
+    Attributes
+    ----------
+    name : str
+    kind : str
+        ``numbers``, ``times``, ``judgements``, ``words`` or ``empty``.
+    filled : int
+        Cells that are not blank.
+    distinct : int
+        Different entries among them.
+    numbers : numpy.ndarray of float
+        NaN where a cell is none.
+    rising : float
+        Share of whole numbers that lie above the one before; 0 where they are not whole.
+    layout : str
+        How times are written.
+    unit : str or None
+        From the row of units or the name.
+    entries : dict of str to int
+        The entries and how often they stand there, where they are few.
+    """
+
+    name: str
+    kind: str
+    filled: int
+    distinct: int
+    numbers: NDArray[np.float64]
+    rising: float = 0.0
+    layout: str = ""
+    unit: str | None = None
+    entries: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def middle(self) -> float:
+        """Median of its numbers, NaN where there are none."""
+        there = self.numbers[np.isfinite(self.numbers)]
+        return float(np.median(there)) if there.size else float("nan")
+
+    @property
+    def whole(self) -> bool:
+        """Whether all its numbers are whole ones."""
+        there = self.numbers[np.isfinite(self.numbers)]
+        return bool(there.size) and bool((there == np.floor(there)).all())
+
+    @property
+    def repeated(self) -> float:
+        """How often an entry stands there on average."""
+        return self.filled / self.distinct if self.distinct else 0.0
+
+
+def kinds(table: TextTable) -> list[ColumnKind]:
+    """Tell what each column of a table holds.
+
+    Parameters
+    ----------
+    table : TextTable
+
+    Returns
+    -------
+    list of ColumnKind
+        In the order of the file.
+    """
+    frame = table.cells.head(MOST_ROWS)
+    return [_kind(str(name), frame[name], table.units.get(str(name))) for name in frame]
+
+
+def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
+    text = plain_signs(cells.astype("string").fillna("").str.strip())
+    filled = text[text != ""]
+    numbers = numeric(text)
+    unit = unit or unit_in_head(name)
+    counts = Counter(filled.tolist())
+    share = float(np.isfinite(numbers).sum()) / len(filled) if len(filled) else 0.0
+    entries = dict(counts.most_common(60)) if len(counts) <= 60 else {}
+    shared = (name, len(filled), len(counts))
+    if not len(filled):
+        return ColumnKind(name, "empty", 0, 0, numbers)
+    judged = 0 < len(counts) <= 8 and is_judgement(set(counts))
+    if share > 0.5 and not (
+        judged and len(counts) == 2 and set(counts) == {"0", "1"} and len(filled) > 20
+    ):
+        there = numbers[np.isfinite(numbers)]
+        whole = bool((there == np.floor(there)).all())
+        rising = float((np.diff(there) > 0).mean()) if whole and there.size > 1 else 0.0
+        return ColumnKind(shared[0], "numbers", *shared[1:], numbers, rising, "", unit, entries)
+    layout = _layout(filled)
+    if layout:
+        return ColumnKind(shared[0], "times", *shared[1:], numbers, 0.0, layout)
+    kind = "judgements" if judged else "words"
+    return ColumnKind(shared[0], kind, *shared[1:], numbers, 0.0, "", unit, entries)
+
+
+def _layout(cells: pd.Series) -> str:
+    import pandas as pd
+
+    sample = cells.head(2000)
+    if not sample.str.contains(r"\d", regex=True).mean() > 0.9:
+        return ""
+    best, hits = "", 0.9
+    for layout in TIMES:
+        try:
+            share = float(
+                pd.to_datetime(sample, format=layout, errors="coerce", utc=True).notna().mean()
+            )
+        except (ValueError, TypeError, OverflowError):
+            continue
+        # 03.04. may be March or April; what reads more cells is right, and the first of equals.
+        if share > hits:
+            best, hits = layout, share
+            if share == 1.0:
+                break
+    return best
+
+
+def numeric(text: pd.Series) -> NDArray[np.float64]:
+    """Cells as numbers whatever the decimal mark, without units; NaN for other text."""
+    import pandas as pd
+
+    plain = text.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
+    plain = plain.str.replace(r"(?<=\d)['\s\u00a0\u202f](?=\d{3})", "", regex=True)
+    swapped = plain.str.replace(".", "", regex=False).str.replace(",", ".", regex=False)
+    dotted = plain.str.replace(r",(?=\d{3}\b.*\.)", "", regex=True)
+    first, second = (
+        np.array(pd.to_numeric(each.astype(object), errors="coerce"), dtype=float)
+        for each in (dotted, swapped)
+    )
+    values = np.where(np.isfinite(first), first, second)
+    values[np.abs(values) > 1e30] = np.nan
+    return values
+
+
+_COMMA = re.compile(
+    r"\s*[-+]?(?:\d+|\d{1,3}(?:[.' \u00a0\u202f]\d{3})+),\d+\s*(?:[A-Za-zµμ]{1,4})?"
+)
+_POINT = re.compile(r"\s*[-+]?\d+\.\d+\s*(?:[A-Za-zµμ]{1,4})?")
+_GROUPS = {
+    ".": re.compile(r"\s*[-+]?\d{1,3}(?:\.\d{3})+,\d+\s*(?:[A-Za-zµμ]{1,4})?"),
+    ",": re.compile(r"\s*[-+]?\d{1,3}(?:,\d{3})+\.\d+\s*(?:[A-Za-zµμ]{1,4})?"),
+    "'": re.compile(r"\s*[-+]?\d{1,3}(?:'\d{3})+[.,]?\d*\s*(?:[A-Za-zµμ]{1,4})?"),
+    " ": re.compile(r"\s*[-+]?\d{1,3}(?:[ \u00a0\u202f]\d{3})+[.,]?\d*\s*(?:[A-Za-zµμ]{1,4})?"),
+}
+
+
+def numbers_written(table: TextTable, columns: list[str]) -> list[tuple[str, str, str]]:
+    """Tell how numbers are written: (key, value, evidence) for decimal and thousands marks."""
+    cells = {name: table.cells[name].head(5000) for name in columns if name in table.cells}
+    n = max((len(column) for column in cells.values()), default=0)
+    found: list[tuple[str, str, str]] = []
+
+    def best(rule: re.Pattern[str]) -> tuple[int, str]:
+        counts = [(_matching(column, rule), name) for name, column in cells.items()]
+        return max(counts, key=lambda item: item[0], default=(0, ""))
+
+    grouped = {mark: best(rule) for mark, rule in _GROUPS.items()}
+    comma, point = best(_COMMA), best(_POINT)
+    if comma[0] and comma[0] >= point[0] and not grouped[","][0]:
+        found.append(("decimal", ",", f'{comma[0]} of {n} cells in "{comma[1]}" have a comma'))
+    for mark, (count, name) in grouped.items():
+        if count:
+            found.append(("thousands", mark, f'{count} of {n} cells in "{name}" group digits so'))
+            break
+    return found
+
+
+def _matching(cells: pd.Series, pattern: re.Pattern[str]) -> int:
+    text = plain_signs(cells.astype("string").fillna(""))
+    return sum(pattern.fullmatch(cell) is not None for cell in text.tolist())

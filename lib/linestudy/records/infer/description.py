@@ -1,0 +1,281 @@
+"""A file that nobody has described, described: each of its tables with role, keys, readings and evidence."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.records.infer.columns import ColumnKind, kinds, numbers_written
+from linestudy.records.infer.roles import guess_role
+from linestudy.records.infer.sheets import TablePlace, table_places
+from linestudy.results import InputError, counted
+
+if TYPE_CHECKING:
+    from linestudy.records.text_table import TextTable
+
+#: Words for "no reading" met in exports.
+_SENTINELS = frozenset([
+    "NA", "N/A", "na", "n/a", "nan", "NaN", "null", "NULL", "none", "None", "-", "--", "---", "?", "ERR", "ERROR",
+    "error", "#N/A", "#NV", "#VALUE!", "#WERT!", "#DIV/0!", "OVER", "UNDER", "----", "***", "NO_READ", "noread",
+    "k.A.", "n.v.", "无", "无读数", "なし", "未測定", "未测",
+])  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What one characteristic of a table might be.
+
+    Attributes
+    ----------
+    label : str
+        What the file calls it.
+    source : str, list or dict
+        Its column or columns, as study.toml would name them.
+    unit : str or None
+        Where the file says so.
+    middle, low, high : float
+        Median, and the quantiles of 1 and 99 per cent, in the file's unit; NaN where there are none.
+    n : int
+        How many readings.
+    """
+
+    label: str
+    source: Any
+    unit: str | None
+    middle: float
+    low: float
+    high: float
+    n: int
+
+
+@dataclass(frozen=True)
+class Description:
+    """One table of a file, described.
+
+    Attributes
+    ----------
+    file : str
+        Its name.
+    title : str
+        Sheet or block, empty where the file is one table.
+    role : str
+        The role that is most likely, or ``drawing`` for a list of characteristics.
+    why : str
+        What speaks for it.
+    keys : tuple of (str, object, str)
+        Keys of its [[data]] table, with values and evidence, in the order in which they are written.
+    readings : tuple of Readings
+    open : tuple of str
+        What a person has to say.
+    rows : int
+        Rows of data.
+    remarks : tuple of str
+        Rows that are no data.
+    reference : Readings or None
+        The known values of masters.
+    """
+
+    file: str
+    title: str
+    role: str
+    why: str
+    keys: tuple[tuple[str, Any, str], ...]
+    readings: tuple[Readings, ...]
+    open: tuple[str, ...] = ()
+    rows: int = 0
+    remarks: tuple[str, ...] = ()
+    reference: Readings | None = None
+
+    def key(self, name: str) -> Any:
+        """Give the value of a key, None where it has none."""
+        return next((value for key, value, _ in self.keys if key == name), None)
+
+    @property
+    def columns(self) -> dict[str, Any]:
+        """Label → source of its readings."""
+        return {item.label: item.source for item in self.readings}
+
+
+def describe(path: str | Path) -> tuple[Description, ...]:
+    """Describe every table of a file.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        csv, tsv or text (also gz or zip), JSON lines, parquet, a workbook, or QIF.
+
+    Returns
+    -------
+    tuple of Description
+        One for each sheet and block that holds a table.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read as a table.
+    """
+    from linestudy.records.files import locate
+    from linestudy.study.model import Data
+
+    file = Path(path)
+    # A proposal asks for no column by name; the model wants one, so it is taken out again.
+    bare = Data(role="run", file=file.name, columns={"x": "x"}).model_copy(update={"columns": {}})
+    found = locate(file.parent, file.name)
+    described = []
+    for place in table_places(found, bare):
+        try:
+            described.append(_described(found, place))
+        except InputError:
+            # A sheet of remarks is no table; a file without any is refused.
+            if not place.title:
+                raise
+    if not described:
+        raise InputError(file.name, "has no sheet that looks like a table", "name sheet and cells")
+    return tuple(described)
+
+
+def _described(path: Path, place: TablePlace) -> Description:
+    from linestudy.records.infer.drawing import is_drawing
+    from linestudy.records.text_table import read_text_table
+
+    table = read_text_table(path, place.data)
+    if len(table.cells) == 0:
+        raise InputError(path.name, "has a header but no rows", "give a file with data")
+    columns = kinds(table)
+    keys = list(place.keys)
+    if path.suffix.lower() in (".qif", ".xml"):
+        return _qif(path, columns, table)
+    if is_drawing(columns):
+        return Description(
+            path.name,
+            place.title,
+            "drawing",
+            "it lists characteristics with their nominals and tolerances",
+            tuple(keys),
+            (),
+            rows=len(table.cells),
+        )
+    guess = guess_role(columns, len(table.cells), path.name)
+    names = [name for source in guess.values.values() for name in _names(source)]
+    names += [str(value) for key, value, _ in guess.keys if key == "reference"]
+    names += [value["value"] for key, value, _ in guess.keys if key == "long"]
+    written = [c.name for c in columns if c.kind == "numbers"]
+    keys += numbers_written(table, [name for name in written if name in names] or written)
+    known = {column.name: column for column in columns}
+    keys += _units(table, [known[name] for name in names if name in known])
+    keys += guess.keys
+    marks = _sentinels(table, [known[name] for name in names if name in known])
+    if marks:
+        shown = ", ".join(
+            f"{mark or 'empty'} {count} times" for mark, count in sorted(marks.items())
+        )
+        keys.append(("missing", sorted(marks), f"look like no reading: {shown}"))
+    remarks = tuple(
+        f"{counted(rows, 'row')} set aside and counted: {reason}"
+        for reason, rows in table.set_aside.items()
+    )
+    readings = tuple(_readings(label, source, known) for label, source in guess.values.items())
+    reference = next(
+        (
+            _readings("reference", value, known)
+            for key, value, _ in guess.keys
+            if key == "reference" and value in known
+        ),
+        None,
+    )
+    return Description(
+        path.name,
+        place.title,
+        guess.role,
+        guess.why,
+        tuple(keys),
+        readings,
+        tuple(guess.open),
+        len(table.cells),
+        remarks,
+        reference,
+    )
+
+
+def _qif(path: Path, columns: list[ColumnKind], table: TextTable) -> Description:
+    part = (
+        next(c for c in columns if c.name == "part")
+        if any(c.name == "part" for c in columns)
+        else None
+    )
+    keys: list[tuple[str, Any, str]] = [
+        ("long", {"characteristic": "characteristic", "value": "actual"}, "QIF results")
+    ]
+    moment = next((c for c in columns if c.name == "time" and c.kind == "times"), None)
+    if moment is not None:
+        keys.append(("time", "time", f"{moment.filled} of its cells are times"))
+    why = "measured characteristics of one part after the other"
+    if part is not None and part.kind != "empty":
+        why += f" ({part.distinct} parts)"
+    return Description(path.name, "", "run", why, tuple(keys), (), rows=len(table.cells))
+
+
+def _names(source: Any) -> list[str]:
+    from linestudy.records.headers import names_within
+
+    return names_within(source)
+
+
+def _units(table: TextTable, columns: list[ColumnKind]) -> list[tuple[str, Any, str]]:
+    """The unit of the file, or of each column where they differ."""
+    found = {c.name: c.unit for c in columns if c.unit}
+    different = set(found.values())
+    if not different:
+        return []
+    where = "the row of units below the header" if table.units else "the names of the columns"
+    if len(different) == 1:
+        unit = different.pop()
+        return [("unit", unit, f"{where}: {unit}")]
+    return [("units", found, where)]
+
+
+def _readings(label: str, source: Any, known: dict[str, ColumnKind]) -> Readings:
+    columns = [known[name] for name in _names(source) if name in known]
+    values = np.concatenate([c.numbers for c in columns]) if columns else np.empty(0)
+    values = values[np.isfinite(values)]
+    low, middle, high = (
+        (float(q) for q in np.quantile(values, (0.01, 0.5, 0.99)))
+        if values.size
+        else (float("nan"),) * 3
+    )
+    units = {c.unit for c in columns}
+    unit = units.pop() if len(units) == 1 else None
+    return Readings(label, source, unit, middle, low, high, int(values.size))
+
+
+def _sentinels(table: TextTable, columns: list[ColumnKind]) -> dict[str, int]:
+    """Cells that look like "no reading": words, and repeated numbers of nines far from all others."""
+    marks: Counter[str] = Counter()
+    for column in columns:
+        text = (
+            table.cells[column.name]
+            .head(len(column.numbers))
+            .astype("string")
+            .fillna("")
+            .str.strip()
+        )
+        odd = text[np.isnan(column.numbers)]
+        marks.update(mark for mark in odd if mark == "" or mark in _SENTINELS)
+        there = column.numbers[np.isfinite(column.numbers)]
+        if there.size < 5:
+            continue
+        spread = float(np.quantile(there, 0.9) - np.quantile(there, 0.1))
+        for mark, count in Counter(text.tolist()).items():
+            digits = mark.lstrip("-").replace(".", "").replace(",", "").rstrip("0")
+            nines = len(digits) >= 2 and set(digits) == {"9"}
+            try:
+                far = abs(float(mark.replace(",", ".")) - column.middle) > 20 * max(spread, 1e-12)
+            except ValueError:
+                far = False
+            if far and (nines or (digits == "" and count > 2)):
+                marks[mark] += count
+    return dict(marks)

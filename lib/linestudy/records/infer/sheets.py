@@ -1,0 +1,254 @@
+"""Where the tables of a file are: its sheets, its blocks, and the header of each."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from linestudy.records.files import content
+from linestudy.records.formats.delimited import decoded, encoding_of
+from linestudy.records.formats.workbook import ENDINGS, sheet_names, workbook_rows
+from linestudy.records.headers import DELIMITERS, split_line
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from linestudy.study.model import Data
+
+#: Most rows that a header is looked for in.
+_LOOKED_AT = 400
+_NUMBER = re.compile(r"[-+]?[\d.,' \u00a0]*\d[\d.,]*\s*[A-Za-zµμ%°\"]{0,4}")
+
+
+@dataclass(frozen=True)
+class TablePlace:
+    """One table of a file: how it is read, and what says so.
+
+    Attributes
+    ----------
+    data : linestudy.study.model.Data
+        With the settings found.
+    keys : tuple of (str, object, str)
+        Keys of study.toml with their values and evidence.
+    title : str
+        Sheet or block, empty where the file is one table.
+    """
+
+    data: Data
+    keys: tuple[tuple[str, object, str], ...]
+    title: str = ""
+
+
+def table_places(path: Path, data: Data) -> list[TablePlace]:
+    """Find the tables of a file.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    data : linestudy.study.model.Data
+        Names the file; nothing else is known of it.
+
+    Returns
+    -------
+    list of TablePlace
+        One for each sheet and block that looks like a table; at least one.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read.
+    """
+    raw, suffix = content(path, data)
+    if suffix in ENDINGS:
+        return _of_workbook(raw, data, suffix)
+    if suffix in (".parquet", ".qif", ".xml", ".json", ".jsonl", ".ndjson"):
+        return [TablePlace(data, ())]
+    keys: list[tuple[str, object, str]] = []
+    encoding = encoding_of(raw)
+    if encoding != "utf-8-sig":
+        keys.append(("encoding", encoding, _why(encoding)))
+    lines = decoded(raw, data).split("\n", _LOOKED_AT)[:_LOOKED_AT]
+    mark, fields = _delimiter(lines)
+    if mark is not None:
+        told = f"gives {fields} fields in most of the first {len(lines)} lines"
+        keys.append(("delimiter", mark, told))
+    whole = decoded(raw, data).split("\n") if len(raw) < 2_000_000 else lines
+    rows = [split_line(line, mark or ",") for line in whole]
+    base = data.model_copy(update={"delimiter": mark})
+    return _of_rows(rows, base, keys)
+
+
+def _why(encoding: str) -> str:
+    if encoding.startswith("utf"):
+        return "byte-order mark or zero bytes"
+    if encoding in ("cp932", "euc_jp", "gb18030", "big5"):
+        return "its bytes are everyday characters of it, and no UTF-8"
+    return "its bytes are no UTF-8"
+
+
+def _of_workbook(raw: bytes, data: Data, suffix: str) -> list[TablePlace]:
+    names = sheet_names(raw, data, suffix)
+    found: list[TablePlace] = []
+    for name in names:
+        own = data.model_copy(update={"sheet": name})
+        sheet = workbook_rows(raw, own, suffix)
+        keys: list[tuple[str, object, str]] = []
+        if len(names) > 1:
+            keys.append(("sheet", name, f"one of {len(names)} sheets: {', '.join(names[:8])}"))
+        for place in _of_rows(sheet.rows, own, keys, sheet=True):
+            if _is_table(sheet.rows, place):
+                title = f"{name}, {place.title}" if place.title else name
+                found.append(
+                    TablePlace(place.data, place.keys, title if len(names) > 1 else place.title)
+                )
+    return found or [TablePlace(data, ())]
+
+
+def _is_table(rows: list[list[str]], place: TablePlace) -> bool:
+    """A cover sheet is none: beside words for each other it has no row of several numbers."""
+    return any(sum(_is_number(cell) for cell in row) >= 1 and _width(row) >= 2 for row in rows)
+
+
+def _of_rows(
+    rows: list[list[str]],
+    data: Data,
+    keys: list[tuple[str, object, str]],
+    sheet: bool = False,
+) -> list[TablePlace]:
+    blocks = _blocks(rows)
+    if len(blocks) > 1:
+        titles = ", ".join(title for title, _, _ in blocks[:6])
+        found = []
+        for title, begin, end in blocks:
+            own = [
+                *keys,
+                ("block", title, f"one of {len(blocks)} blocks below each other: {titles}"),
+            ]
+            deep = _deep(rows[begin:end], 0)
+            changes: dict[str, object] = {
+                "block": title,
+                **({"header_rows": 2} if deep == 2 else {}),
+            }
+            if deep == 2:
+                own.append(("header_rows", 2, _two_rows(rows[begin], rows[begin + 1])))
+            found.append(TablePlace(data.model_copy(update=changes), tuple(own), title))
+        return found
+    at = header_row(rows)
+    settings: dict[str, object] = {"header_row": at + 1}
+    own = list(keys)
+    if at:
+        told = f"the first line that names most of the {_usual(rows)} columns"
+        own.append(("header_row", at + 1, told))
+    if _deep(rows, at) == 2:
+        settings["header_rows"] = 2
+        own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
+    return [TablePlace(data.model_copy(update=settings), tuple(own))]
+
+
+def _two_rows(upper: list[str], lower: list[str]) -> str:
+    above = next((cell for cell in upper if cell.strip()), "")
+    below = next((cell for cell in lower if cell.strip()), "")
+    return f'"{above.strip()[:30]}" stands over "{below.strip()[:30]}" and others'
+
+
+def _width(row: list[str]) -> int:
+    return sum(1 for cell in row if cell.strip())
+
+
+def _is_number(cell: str) -> bool:
+    return _NUMBER.fullmatch(cell.strip()) is not None
+
+
+def _usual(rows: list[list[str]]) -> int:
+    counts = Counter(_width(row) for row in rows[:_LOOKED_AT] if _width(row))
+    return max(counts.items(), key=lambda item: (item[1] * item[0], item[0]))[0] if counts else 0
+
+
+def _delimiter(lines: list[str]) -> tuple[str | None, int]:
+    """The delimiter that most lines agree on, and how many fields it gives."""
+    filled = [line for line in lines if line.strip()]
+    best: tuple[int, str | None, int] = (0, None, 1)
+    for mark in DELIMITERS:
+        counts = Counter(len(split_line(line, mark)) for line in filled)
+        if not counts:
+            break
+        fields, times = max(counts.items(), key=lambda item: (item[0] > 1, item[1], item[0]))
+        if fields > 1 and times * fields > best[0]:
+            best = (times * fields, mark, fields)
+    return best[1], best[2]
+
+
+def header_row(rows: list[list[str]]) -> int:
+    """Find the row that names the columns: the first that is about as full as most, and no row of numbers.
+
+    Parameters
+    ----------
+    rows : list of list of str
+
+    Returns
+    -------
+    int
+        Counted from nought.
+    """
+    usual = max(_usual(rows), 1)
+    head = rows[:_LOOKED_AT]
+    for i, row in enumerate(head):
+        if not _width(row) or sum(map(_is_number, row)) > _width(row) / 2:
+            continue
+        # A line of the preamble names fewer things; only the upper row of two has gaps.
+        if _deep(rows, i) == 2 or (_extent(row) >= usual and _width(row) > usual / 2):
+            return i
+    return next((i for i, row in enumerate(head) if _width(row) > usual / 2), 0)
+
+
+def _extent(row: list[str]) -> int:
+    return max((i for i, cell in enumerate(row, start=1) if cell.strip()), default=0)
+
+
+def _deep(rows: list[list[str]], at: int) -> int:
+    """Whether the header takes two rows: names with gaps, and below them names that only these tell apart."""
+    if at + 2 >= len(rows):
+        return 1
+    upper, lower, below = rows[at], rows[at + 1], rows[at + 2]
+    names = [cell.strip() for cell in lower if cell.strip()]
+    if len(names) < 3 or not 0 < _width(upper) < _width(lower):
+        return 1
+    small = [cell for cell in names if re.fullmatch(r"\d{1,2}", cell)]
+    words = [cell for cell in names if not _is_number(cell)]
+    told_apart = len(set(names)) < len(names)
+    if not told_apart or len(small) + len(words) < len(names):
+        return 1
+    # Readings below have decimals, or are many more different ones.
+    return (
+        2 if any(_is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1
+    )
+
+
+def _blocks(rows: list[list[str]]) -> list[tuple[str, int, int]]:
+    """Title, first row and end of each block: a cell alone, a header below it, rows of numbers below that."""
+    found: list[tuple[str, int, int]] = []
+    i = 0
+    while i < len(rows):
+        if _width(rows[i]) == 1:
+            title = next(cell.strip() for cell in rows[i] if cell.strip())
+            begin = i + 1
+            while begin < len(rows) and not _width(rows[begin]):
+                begin += 1
+            end = begin
+            while end < len(rows) and _width(rows[end]) >= 2:
+                end += 1
+            body = rows[begin + 1 : end]
+            named = (
+                begin < len(rows) and sum(map(_is_number, rows[begin])) <= _width(rows[begin]) / 2
+            )
+            whole = end == len(rows) or not _width(rows[end])
+            numbers = [row for row in body if any(map(_is_number, row))]
+            if named and whole and len(numbers) >= 2 and not _is_number(title):
+                found.append((title, begin, end))
+                i = end
+                continue
+        i += 1
+    titles = [title for title, _, _ in found]
+    return [block for block in found if titles.count(block[0]) == 1]

@@ -1,0 +1,176 @@
+"""Names of columns that belong together: A1, A2, A3, B1 …; Width_L, Width_R; 1, 2, 3."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from linestudy.records.infer.words import plain_name
+
+_NUMBERED = re.compile(r"^(.*?)[\s_.\-/#:]*(?:\(\s*)?(\d{1,2})(?:\s*\))?$", re.DOTALL)
+_FIRST_NUMBER = re.compile(r"^(\d{1,2})\s*[._\-/#:)]?\s+(\D.*)$")
+_WORDS = re.compile(r"[\s_.\-/#:]+")
+#: Ends of names that tell stations or sides of a tool apart.
+_STATIONS = (
+    ("l", "r"), ("left", "right"), ("links", "rechts"), ("li", "re"), ("gauche", "droite"), ("lh", "rh"),
+    ("左", "右"), ("a", "b"), ("oben", "unten"), ("top", "bottom"), ("front", "rear"), ("in", "out"),
+)  # fmt: skip
+_STATION_WORD = re.compile(
+    r"^(?:s|st|stat|station|cav|cavity|nest|n|lane|spur|head|kopf|k|h)\s*\d{1,2}$"
+)
+
+
+@dataclass(frozen=True)
+class Nest:
+    """Columns that hold one quantity several times.
+
+    Attributes
+    ----------
+    source : list or dict
+        As study.toml would name them.
+    levels : int
+        How deep it nests.
+    names : tuple of str
+        All its columns.
+    labels : tuple of str
+        Labels of the outermost level.
+    numbered : bool
+        Whether the innermost level counts 1, 2, 3.
+    """
+
+    source: Any
+    levels: int
+    names: tuple[str, ...]
+    labels: tuple[str, ...]
+    numbered: bool
+
+
+def nest(names: list[str]) -> Nest | None:
+    """Find how names of columns nest, if they all belong together.
+
+    Parameters
+    ----------
+    names : list of str
+        Columns that hold the same kind of thing.
+
+    Returns
+    -------
+    Nest or None
+        None where they are different quantities.
+
+    Examples
+    --------
+    >>> nest(["A1", "A2", "B1", "B2"]).source
+    {'A': ['A1', 'A2'], 'B': ['B1', 'B2']}
+    """
+    if len(names) < 2:
+        return None
+    split = [_numbered(name) for name in names]
+    if any(item is None for item in split):
+        return None
+    stems: dict[str, list[tuple[int, str]]] = {}
+    for name, item in zip(names, split, strict=True):
+        assert item is not None
+        stems.setdefault(item[0], []).append((item[1], name))
+    counts = {tuple(sorted(number for number, _ in group)) for group in stems.values()}
+    if len(counts) != 1:
+        return None
+    (numbers,) = counts
+    if numbers != tuple(range(numbers[0], numbers[0] + len(numbers))) or numbers[0] > 1:
+        # One stem and numbers with gaps are names of places, as Point 3, Point 7.
+        return None
+    ordered = {stem: [name for _, name in sorted(group)] for stem, group in stems.items()}
+    if len(numbers) == 1:
+        return None
+    if len(ordered) == 1:
+        (only,) = ordered.values()
+        return Nest(only, 1, tuple(names), (), True)
+    grid = _grid(list(ordered))
+    if grid is not None:
+        source: dict[str, dict[str, list[str]]] = {}
+        for stem, (outer, inner) in grid.items():
+            source.setdefault(outer, {})[inner] = ordered[stem]
+        return Nest(source, 3, tuple(names), tuple(source), True)
+    return Nest(ordered, 2, tuple(names), tuple(ordered), True)
+
+
+def _numbered(name: str) -> tuple[str, int] | None:
+    bare = re.sub(r"\s*\[[^\[\]]*\]\s*$", "", name).strip()
+    found = _NUMBERED.match(bare)
+    if found and found[2]:
+        return found[1].strip(" _.-/#:("), int(found[2])
+    first = _FIRST_NUMBER.match(bare)
+    return (first[2].strip(), int(first[1])) if first else None
+
+
+def _grid(stems: list[str]) -> dict[str, tuple[str, str]] | None:
+    """Stems of two words that form a full grid, as L A, L B, R A, R B."""
+    words = {stem: _WORDS.split(stem) for stem in stems}
+    if any(len(each) != 2 for each in words.values()):
+        return None
+    outer = {each[0] for each in words.values()}
+    inner = {each[1] for each in words.values()}
+    if len(outer) < 2 or len(inner) < 2 or len(outer) * len(inner) != len(stems):
+        return None
+    return {stem: (each[0], each[1]) for stem, each in words.items()}
+
+
+def by_station(names: list[str]) -> dict[str, dict[str, str]] | None:
+    """Find columns that hold each quantity once for every station, as Width_L, Width_R, Gap_L, Gap_R.
+
+    Parameters
+    ----------
+    names : list of str
+
+    Returns
+    -------
+    dict or None
+        Quantity → station → column; None where names do not pair up.
+    """
+    if len(names) < 2:
+        return None
+    found: dict[str, dict[str, str]] = {}
+    for name in names:
+        bare = re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", name).strip()
+        parts = _WORDS.split(bare)
+        if len(parts) < 2:
+            return None
+        quantity, station = " ".join(parts[:-1]), parts[-1]
+        if plain_name(parts[0]) in _ENDS and plain_name(parts[-1]) not in _ENDS:
+            quantity, station = " ".join(parts[1:]), parts[0]
+        found.setdefault(quantity, {})[station] = name
+    stations = {tuple(sorted(each)) for each in found.values()}
+    if len(stations) != 1:
+        return None
+    (ends,) = stations
+    plain = tuple(end.casefold() for end in ends)
+    known = tuple(sorted(plain)) in {tuple(sorted(pair)) for pair in _STATIONS}
+    return found if len(ends) > 1 and (known or all(map(_STATION_WORD.match, plain))) else None
+
+
+_ENDS = {end for pair in _STATIONS for end in pair}
+
+
+def xy_pairs(names: list[str]) -> dict[str, tuple[str, str]]:
+    """Find pairs of columns that are x and y of one position.
+
+    Parameters
+    ----------
+    names : list of str
+
+    Returns
+    -------
+    dict of str to (str, str)
+        What the pair is called → its two columns.
+    """
+    found: dict[str, dict[str, str]] = {}
+    for name in names:
+        words = plain_name(name).split()
+        axis = next((word for word in words if word in ("x", "y", "dx", "dy")), None)
+        if axis is not None:
+            rest = " ".join(word for word in words if word != axis)
+            found.setdefault(rest, {})[axis[-1]] = name
+    return {
+        rest or "position": (each["x"], each["y"]) for rest, each in found.items() if len(each) == 2
+    }

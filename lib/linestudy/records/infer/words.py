@@ -1,0 +1,164 @@
+"""Words by which the exports of plants name their columns, in the languages they come in."""
+
+from __future__ import annotations
+
+import functools
+import re
+
+#: Meaning → words, in lower case; a word of one token must be a token of the name, others stand anywhere in it.
+WORDS: dict[str, tuple[str, ...]] = {
+    "reference": (
+        "reference", "ref", "ref value", "true", "true value", "master value", "master", "referenz", "referenzwert",
+        "normal", "meisterteil", "soll", "étalon", "valeur de référence", "基准", "基准值", "标准值", "参考值",
+        "基準", "基準値", "真値", "参照値",
+    ),
+    "appraiser": (
+        "appraiser", "operator", "inspector", "measured by", "who", "prüfer", "pruefer", "bediener", "op",
+        "opérateur", "operateur", "contrôleur", "检验员", "评价人", "操作员", "测量人", "測定者", "検査員", "作業者",
+    ),
+    "trial": (
+        "trial", "repeat", "replicate", "rep", "repetition", "wiederholung", "versuch", "durchgang", "essai",
+        "répétition", "次数", "试验", "测量次数", "回数", "繰返し", "回",
+    ),
+    "order": (
+        "stroke", "strokes", "stroke no", "shot", "cycle", "hub", "hub nr", "hubzahl", "hubzähler", "zähler", "count",
+        "counter", "coup", "sequence", "seq", "lfd", "lfd nr", "index", "序号", "冲次", "行程", "番号", "通番", "ショット",
+    ),
+    "part": (
+        "part", "part no", "sample", "piece", "specimen", "serial", "sn", "teil", "teile nr", "teil nr", "prüfling",
+        "muster", "seriennummer", "pièce", "piece no", "échantillon", "零件", "工件", "样品", "样件", "部品",
+        "サンプル", "ワーク",
+    ),
+    "number": ("no", "nr", "n", "number", "nummer", "id", "n°", "№", "numéro"),
+    "time": (
+        "time", "date", "timestamp", "clock", "zeit", "datum", "uhrzeit", "zeitstempel", "heure", "date heure",
+        "时间", "日期", "日時", "時刻", "日付",
+    ),
+    "subgroup": ("subgroup", "group", "stichprobe", "untergruppe", "sample no", "échantillon no", "子组", "组号", "群", "組"),
+    "station": (
+        "station", "cavity", "nest", "lane", "spur", "kavität", "kopf", "head", "seite", "side", "outlet", "empreinte",
+        "工位", "型腔", "模穴", "キャビティ", "ステーション",
+    ),
+    "coil": (
+        "coil", "reel", "bund", "ring", "lot", "batch", "charge", "bobine", "卷", "卷号", "批次", "批号", "コイル",
+        "ロット",
+    ),
+    "verdict": (
+        "verdict", "result", "judgement", "judgment", "ergebnis", "bewertung", "status", "urteil", "résultat", "decision",
+        "判定", "结果", "評価", "结论",
+    ),
+    "characteristic": (
+        "characteristic", "feature", "dimension", "merkmal", "caractéristique", "cote", "特性", "项目", "尺寸", "項目",
+        "寸法",
+    ),
+    "value": (
+        "value", "actual", "measured", "reading", "istwert", "ist", "messwert", "valeur", "mesure", "实测值", "测量值",
+        "測定値", "実測値",
+    ),
+    "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "bons", "合格", "合格数", "良品", "良品数"),
+    "rejected": (
+        "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "schlecht", "rebuts", "不合格", "不合格数",
+        "不良", "不良数",
+    ),
+    "purged": ("purged", "purge", "ausgeschleust"),
+    "period": ("period", "shift", "day", "week", "schicht", "tag", "woche", "équipe", "jour", "班次", "シフト"),
+    "strip": ("strip", "specimen", "streifen", "probe", "bande", "试样", "試料"),
+    "stop": ("stop", "stillstand", "arrêt", "停机", "停止"),
+    "nominal": ("nominal", "nom", "target", "nennmaß", "nennmass", "nennwert", "sollmaß", "nominale", "cote nominale",
+        "公称", "公称值", "名义值", "基準寸法", "設計値"),
+    "upper tolerance": (
+        "upper tol", "upper tolerance", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
+        "tolérance sup", "上偏差", "上公差", "上の許容差", "公差上限",
+    ),
+    "lower tolerance": (
+        "lower tol", "lower tolerance", "tol -", "minus", "-tol", "-", "unteres abmaß", "unteres abmass", "unt abmaß",
+        "tolérance inf", "下偏差", "下公差", "下の許容差", "公差下限",
+    ),
+    "tolerance": ("tolerance", "tol", "±", "+/-", "plus minus", "toleranz", "tolérance", "公差"),
+    "lower limit": (
+        "lower", "lower limit", "lsl", "min", "minimum", "lower spec", "untere grenze", "usg", "ugw", "mindestmaß",
+        "limite inf", "mini", "下限", "规格下限", "下限値",
+    ),
+    "upper limit": (
+        "upper", "upper limit", "usl", "max", "maximum", "upper spec", "obere grenze", "osg", "ogw", "höchstmaß",
+        "limite sup", "maxi", "上限", "规格上限", "上限値",
+    ),
+    "unit": ("unit", "units", "uom", "einheit", "unité", "单位", "単位"),
+    "special": ("special", "sc", "cc", "key", "class", "critical", "bm", "besonderes merkmal", "spécial", "特殊", "重要度", "特殊特性"),
+    "gauge": ("gauge", "gage", "instrument", "measuring device", "measured with", "prüfmittel", "messmittel", "moyen",
+        "moyen de contrôle", "量具", "测量设备", "測定器", "検査具"),
+}  # fmt: skip
+
+#: Words of a judgement: accepted and rejected.
+ACCEPTED = frozenset([
+    "ok", "good", "pass", "passed", "accept", "accepted", "io", "i.o.", "i.o", "gut", "go", "yes", "true", "bon", "conforme",
+    "合格", "良", "良品", "○", "✓", "a", "1",
+])  # fmt: skip
+REJECTED = frozenset([
+    "nok", "ng", "not ok", "bad", "fail", "failed", "reject", "rejected", "nio", "n.i.o.", "n.i.o", "schlecht", "nogo",
+    "no go", "no", "false", "scrap", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "r", "0",
+])  # fmt: skip
+#: Of these, what is no judgement unless its opposite stands beside it.
+WEAK = frozenset(["a", "r", "1", "0", "yes", "no", "true", "false", "bon"])
+PURGED = frozenset(["purged", "purge", "scrap", "ausgeschleust"])
+
+#: "+Tol", "Tol -": the marks between words are taken out of a name, these say something.
+_SIGN = re.compile(r"(?:^\s*|\s|\()([+\-−])(?!\s*/\s*[-+])(?=\s*\w|\s*\)?$)")
+_TOLERANCE = re.compile(r"tol|abma|公差|偏差|許容差")
+_UNIT_AT_END = re.compile(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$")
+
+
+@functools.lru_cache(maxsize=4096)
+def plain_name(name: str) -> str:
+    """A column's name in lower case, without its unit and without marks between its words."""
+    bare = _UNIT_AT_END.sub("", name) or name
+    return " ".join(re.sub(r"[_.:#/\\-]+", " ", bare.casefold()).split()) or bare.casefold().strip()
+
+
+@functools.lru_cache(maxsize=4096)
+def meanings(name: str) -> tuple[str, ...]:
+    """What a column's name may mean, the best first; empty where it says nothing that is known."""
+    plain = plain_name(name)
+    sign = _SIGN.search(name.casefold())
+    if sign is not None and _TOLERANCE.search(name.casefold()):
+        return ("upper tolerance",) if sign[1] == "+" else ("lower tolerance",)
+    tokens = set(plain.split())
+    whole, part = [], []
+    for meaning, words in WORDS.items():
+        if plain in words:
+            whole.append(meaning)
+            continue
+        for word in words:
+            eastern = any(ord(sign) > 0x2E80 for sign in word)
+            if (eastern and word in plain) or (" " in word and word in plain) or word in tokens:
+                part.append(meaning)
+                break
+    return tuple(dict.fromkeys(whole + part))
+
+
+def says(name: str, *wanted: str) -> bool:
+    """Whether a column's name may mean one of these."""
+    return any(meaning in wanted for meaning in meanings(name))
+
+
+def is_judgement(entries: set[str]) -> bool:
+    """Whether the entries of a column are judgements: one that is known, or a pair of short signs."""
+    plain = {entry.casefold().strip() for entry in entries} - {""}
+    known = plain & (ACCEPTED | REJECTED)
+    strong = known - WEAK
+    return bool(strong) or (
+        bool(plain & ACCEPTED) and bool(plain & REJECTED) and plain <= (ACCEPTED | REJECTED)
+    )
+
+
+def split_judgement(entries: set[str]) -> tuple[list[str], list[str], list[str]]:
+    """Accepted, rejected and other entries, as they are written."""
+    accepted: list[str] = []
+    rejected: list[str] = []
+    other: list[str] = []
+    for entry in sorted(entries):
+        plain = entry.casefold().strip()
+        home = accepted if plain in ACCEPTED else rejected if plain in REJECTED else other
+        if plain:
+            home.append(entry.strip())
+    return accepted, rejected, other
