@@ -56,15 +56,6 @@ def limits_crossed(folder: Path) -> None:
     edit(folder, "study.toml", "lower = 6.25", "lower = 6.45")
 
 
-def unmentioned(folder: Path) -> None:
-    edit(
-        folder,
-        "study.toml",
-        "[[gauge]]",
-        '[[characteristic]]\nid = "gap"\nname = "Gap"\n\n[[gauge]]',
-    )
-
-
 def outside_the_folder(folder: Path) -> None:
     edit(folder, "study.toml", "data/run.csv", "../run.csv")
 
@@ -83,7 +74,6 @@ BAD: list[tuple[Callable[[Path], None], str]] = [
     (no_such_column, "Width"),
     (unknown_key, 'did you mean "nominal"'),
     (limits_crossed, "not below upper limit"),
-    (unmentioned, 'no [[data]] mentions the characteristic "gap"'),
     (outside_the_folder, "inside the study folder"),
     (a_link_out, "run.csv"),
 ]

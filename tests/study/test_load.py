@@ -103,10 +103,6 @@ def test_other_mistakes(tmp_path: Path) -> None:
     assert "not valid TOML" in str(refusal(tmp_path, GOOD + "x = ["))
     second = '[[characteristic]]\nid = "throat"\nname = "Again"\n'
     assert "used twice" in str(refusal(tmp_path, GOOD.replace("[[gauge]]", second + "[[gauge]]")))
-    lonely = '[[characteristic]]\nid = "seam"\nname = "Seam"\n'
-    assert 'no [[data]] mentions the characteristic "seam"' in str(
-        refusal(tmp_path, GOOD.replace("[[gauge]]", lonely + "[[gauge]]"))
-    )
     pairs = '[[data]]\nrole = "paired"\ngauges = ["camera", "camera"]\npart = "P"\nfile = "p.csv"\n'
     assert "two column names" in str(
         refusal(tmp_path, GOOD + pairs + 'columns = { throat = "T" }\n')
@@ -114,6 +110,37 @@ def test_other_mistakes(tmp_path: Path) -> None:
     (tmp_path / "study.toml").write_bytes(b"title = \xff\xfe")
     with pytest.raises(InputError, match="not UTF-8"):
         open_study(tmp_path)
+
+
+def test_a_study_in_planning_is_an_ordinary_state(tmp_path: Path) -> None:
+    lonely = '[[characteristic]]\nid = "seam"\nname = "Seam"\n'
+    text = GOOD.replace("[[gauge]]", lonely + "[[gauge]]")
+    planned = (
+        text
+        + '[[data]]\nrole = "run"\nplanned = true\nfile = "later.csv"\ncolumns = { seam = "S" }\n'
+    )
+    (tmp_path / "study.toml").write_text(planned)
+    study = open_study(tmp_path)
+    assert [data.file for data in study.planned] == ["later.csv"]
+    assert len(study.data) == 1
+    (tmp_path / "later.csv").write_text("S\n1\n")
+    assert not study.planned
+    assert len(study.data) == 2
+    (tmp_path / "study.toml").write_text(text.split("[[data]]")[0])
+    assert open_study(tmp_path).data == ()
+
+
+def test_dates_of_toml_are_read(tmp_path: Path) -> None:
+    text = GOOD.replace('part = "P-1"', 'part = "P-1"\ndate = 2026-03-02')
+    text += '[[event]]\nname = "wipe"\ntime = 2026-03-02T06:10:00\n'
+    text += (
+        '[[set_aside]]\nreason = "jam"\nbegin = 2026-03-02 06:00:00\nend = 2026-03-02 06:05:00\n'
+    )
+    (tmp_path / "study.toml").write_text(text)
+    study = open_study(tmp_path)
+    assert study.head.date == "2026-03-02"
+    assert study.events[0].time == "2026-03-02T06:10:00"
+    assert study.set_aside[0].begin == "2026-03-02T06:00:00"
 
 
 def test_causes_and_criteria_by_class(tmp_path: Path) -> None:

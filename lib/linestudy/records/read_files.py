@@ -344,7 +344,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
         set_aside={**text.set_aside, **reasons},
         values=values,
         notes=tuple(notes),
-        cells=frame.attrs.get("cells", ()),
+        cells=frame.attrs.pop("cells", ()),
     )
     return Source(data, frame, account, tuple(seen))
 

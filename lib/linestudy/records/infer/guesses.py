@@ -1,0 +1,141 @@
+"""A guess at the role of a table, and its columns as long as nobody has claimed them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.words import says, split_judgement
+
+
+@dataclass
+class Guess:
+    """A role, its keys with evidence, and the columns that hold readings.
+
+    Attributes
+    ----------
+    role : str
+    why : str
+        What speaks for it.
+    keys : list of (str, object, str)
+        Key, value, evidence.
+    values : dict of str to object
+        What a characteristic might be called → its column or columns.
+    open : list of str
+        What a person has to say.
+    """
+
+    role: str
+    why: str
+    keys: list[tuple[str, Any, str]] = field(default_factory=list)
+    values: dict[str, Any] = field(default_factory=dict)
+    open: list[str] = field(default_factory=list)
+
+
+class Table:
+    """The columns of a table, and which of them are spoken for."""
+
+    def __init__(self, columns: list[ColumnKind], rows: int, file: str) -> None:
+        self.columns = [column for column in columns if column.kind != "empty"]
+        self.rows = rows
+        self.file = file.casefold()
+        self.taken: set[str] = set()
+
+    def free(self, *kinds: str) -> list[ColumnKind]:
+        """Columns nobody has claimed, of these kinds."""
+        return [
+            c for c in self.columns if c.name not in self.taken and (not kinds or c.kind in kinds)
+        ]
+
+    def named(self, meaning: str, *kinds: str) -> ColumnKind | None:
+        """The first free column whose name may mean this."""
+        return next((c for c in self.free(*kinds) if says(c.name, meaning)), None)
+
+    def take(self, guess: Guess, key: str, column: ColumnKind, evidence: str) -> None:
+        """Give a key its column."""
+        guess.keys.append((key, column.name, evidence))
+        self.taken.add(column.name)
+
+
+def clock(table: Table, guess: Guess) -> None:
+    times = table.free("times")
+    if times:
+        first = times[0]
+        table.take(guess, "time", first, f"{first.filled} of its cells are times")
+        if first.layout != "ISO8601":
+            guess.keys.append(("time_format", first.layout, "how they are written"))
+
+
+def entries_of(column: ColumnKind) -> str:
+    shown = sorted(column.entries)[:8]
+    more = " …" if column.distinct > len(shown) else ""
+    return f"its entries: {', '.join(shown)}{more}"
+
+
+def tags(table: Table, guess: Guess, *tags: str) -> None:
+    """Columns of few entries whose names say what they are."""
+    for tag in tags:
+        for column in table.free("words", "numbers", "judgements"):
+            if says(column.name, tag) and column.repeated >= 1.5 and column.distinct >= 1:
+                table.take(guess, tag, column, entries_of(column))
+                break
+
+
+def verdict(table: Table, guess: Guess) -> None:
+    for column in table.free("judgements"):
+        accepted, rejected, other = split_judgement(set(column.entries))
+        table.take(guess, "verdict", column, entries_of(column))
+        if accepted:
+            guess.keys.append(("accept", accepted, "entries that say accepted"))
+        if rejected:
+            guess.keys.append(("reject", rejected, "entries that say rejected"))
+        if other:
+            guess.open.append(
+                f'"{column.name}" also holds {", ".join(other[:6])}: say what they mean'
+            )
+        return
+
+
+def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
+    """What is left are the readings."""
+    for column in columns:
+        guess.values[column.name] = column.name
+        table.taken.add(column.name)
+
+
+def is_label(column: ColumnKind) -> bool:
+    """Whole numbers whose name says that they count or name something."""
+    return column.whole and says(
+        column.name, "part", "number", "trial", "order", "appraiser", "station", "coil", "subgroup"
+    )
+
+
+def common_name(columns: list[ColumnKind]) -> str:
+    """What columns side by side have in common, as a name for what they hold."""
+    first, last = min(c.name for c in columns), max(c.name for c in columns)
+    same = next(
+        (i for i, pair in enumerate(zip(first, last, strict=False)) if pair[0] != pair[1]),
+        len(first),
+    )
+    common = first[:same].strip(" _-#.:([")
+    return common if len(common) > 1 else "value"
+
+
+def number_rows(table: Table, guess: Guess) -> None:
+    """The column that counts parts or strokes."""
+    rising = [c for c in table.free("numbers") if c.rising > 0.95 and c.filled > 1]
+    named = [c for c in rising if says(c.name, "order")] or [
+        c for c in rising if says(c.name, "part", "number")
+    ]
+    # A counter that restarts, or that counts strokes of several parts, still says so by its name.
+    loose = [c for c in table.free("numbers") if c.whole and c.filled > 1 and says(c.name, "order")]
+    found = named or rising or [c for c in loose if c.distinct > 0.2 * c.filled]
+    if not found:
+        return
+    best = found[0]
+    if best.rising > 0.95:
+        told = f"whole numbers, {best.rising:.0%} of them above the one before"
+    else:
+        told = f"whole numbers, each about {best.repeated:.3g} times"
+    table.take(guess, "order", best, told)
