@@ -42,7 +42,7 @@ CASES = {
         "reference",
         {"reference": "Master"},
     ),
-    "masters across": ("Reading,Master 1,Master 2\n" + rows(NUMBERS, 2), "reference", {"across": ["part"]}),
+    "masters across": ("No,Master 1,Master 2\n" + rows(NUMBERS, 2), "reference", {"across": ["part"]}),
     "two gauges": (
         "Part,Camera,CMM\n" + "\n".join(f"{i},{2 + i / 100:.3f},{2.0003 + i / 100:.4f}" for i in range(1, 31)),
         "paired",

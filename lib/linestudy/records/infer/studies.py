@@ -126,7 +126,8 @@ def wide_sheet(table: Table) -> Guess | None:
         None,
     )
     values = [c for c in table.free("numbers") if c is not label and not says(c.name, "order")]
-    values = [c for c in values if not is_label(c) and not says(c.name, "reference")]
+    known = [c for c in values if says(c.name, "reference")]
+    values = [c for c in values if not is_label(c) and not (len(known) == 1 and c is known[0])]
     totals = [c for c in values if _is_total(c.name)]
     values = [c for c in values if c not in totals]
     stations = by_station([c.name for c in values])
