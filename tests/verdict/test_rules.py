@@ -242,7 +242,7 @@ def test_a_gauge_and_a_short_run_get_decisions_of_their_own() -> None:
     alone = CharacteristicFacts(kind="gauge", gauge=GAUGE)
     found = rule_on(alone, resolve())
     assert found.decision == "meets"
-    assert {item.group for item in found.rulings} == {"measurement system", "criteria"}
+    assert {item.group for item in found.rulings} == {"measurement system", "record", "criteria"}
     short = CharacteristicFacts(
         kind="machine",
         gauge=GAUGE,

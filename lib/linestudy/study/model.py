@@ -49,6 +49,7 @@ class StudyHead(_Strict):
     confidence: Confidence = 0.95
     seed: Annotated[int, Field(ge=0)] = 20260101
     accepted_bad_ppm: Annotated[Positive, Field(le=1e6)] = 10.0
+    earlier: Text | None = None
 
 
 class Tool(_Strict):

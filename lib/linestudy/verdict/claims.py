@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Absent, Finding, Interval, plain, show
 from linestudy.results.declared import Declaration
+from linestudy.verdict.conditions import conditions_of, conditions_of_study
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.decisions import Decision
 from linestudy.verdict.facts import CharacteristicFacts
@@ -68,6 +69,8 @@ class CharacteristicVerdict(Finding):
         What the rules read; text, table, picture, workbook and console take their numbers from here.
     stream : str
         The stream (station, lane, cavity, head) whose index decides; empty where none is named.
+    conditions : tuple of str
+        What the reader must know beside the decision: settings, rows left out, gaps, weaker criteria.
     reasons : list of str
         What each rule says, in the order of the list.
     objections : list of str
@@ -80,6 +83,7 @@ class CharacteristicVerdict(Finding):
     rulings: tuple[Ruling, ...]
     claims: tuple[Claim, ...]
     facts: CharacteristicFacts
+    conditions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     title: ClassVar[str] = "What may be claimed"
     recorded: ClassVar[tuple[str, ...]] = (
@@ -90,6 +94,7 @@ class CharacteristicVerdict(Finding):
         "rules",
         "claims",
         "facts",
+        "conditions",
     )
 
     @classmethod
@@ -98,7 +103,14 @@ class CharacteristicVerdict(Finding):
     ) -> CharacteristicVerdict:
         """The finding of a decision."""
         claims = _claims(decision.facts, criteria)
-        return cls(decision.decision, decision.rulings, claims, decision.facts, cautions)
+        return cls(
+            decision.decision,
+            decision.rulings,
+            claims,
+            decision.facts,
+            conditions_of(decision.facts, criteria.weaker),
+            cautions,
+        )
 
     @property
     def name(self) -> str:
@@ -185,6 +197,7 @@ class CharacteristicVerdict(Finding):
             "rules": plain(self.rulings),
             "claims": plain(self.claims),
             "facts": plain(self.facts),
+            "conditions": list(self.conditions),
             "statement": self.statement,
             "cautions": list(self.cautions),
         }
@@ -240,21 +253,29 @@ class StudyVerdict(Finding):
         By characteristic id.
     criteria_lines : dict of str to float
         Criteria on the index, for the picture.
+    own_records : pandas.DataFrame
+        Counts to hold against records of one's own: what, in this study, hold against.
     decisions : dict of str to str
         Decision by characteristic id.
     """
 
     verdicts: dict[str, CharacteristicVerdict]
     criteria_lines: dict[str, float] = field(repr=False)
+    own_records: pd.DataFrame = field(repr=False, compare=False)
     cautions: tuple[str, ...] = (
         "A decision to release parts belongs to those authorised to take it; this study informs it.",
     )
     title: ClassVar[str] = "Decisions"
-    recorded: ClassVar[tuple[str, ...]] = ("decisions",)
+    recorded: ClassVar[tuple[str, ...]] = ("decisions", "own_records")
 
     def of(self, decision: str) -> tuple[str, ...]:
         """Names of the characteristics with this decision."""
         return tuple(item.name for item in self.verdicts.values() if item.decision == decision)
+
+    @property
+    def conditions(self) -> tuple[str, ...]:
+        """Conditions of all characteristics, each said once."""
+        return conditions_of_study(self.verdicts.values())
 
     @property
     def statement(self) -> str:
@@ -283,9 +304,10 @@ class StudyVerdict(Finding):
         return indices_against_criteria(shown, self.criteria_lines, ax=ax)
 
     def record(self) -> dict[str, Any]:
-        """Decision per characteristic id, the statement and the cautions."""
+        """Decision per characteristic id, what to hold against one's own records, statement and cautions."""
         return {
             "decisions": {key: item.decision for key, item in self.verdicts.items()},
+            "own_records": self.own_records.to_dict(orient="records"),
             "statement": self.statement,
             "cautions": list(self.cautions),
         }

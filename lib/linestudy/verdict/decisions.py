@@ -10,7 +10,8 @@ wrong against it. The numbers that decide are
    readings (`stability.model.rank_tests`), held against ``stability_alpha``;
 3. the count of readings outside against what the description expects;
 4. of the gauge: its spread, categories, bias at the limits and drift by equivalence, uncertainty,
-   and whether two studies of it contradict each other.
+   and whether two studies of it contradict each other;
+5. p-values that the record contradicts itself (floor `soundness`), each against ``contradiction``.
 
 Expected error rates, for a required index of 1.67 (measured in the proof, which reports both
 sides): a sound study, normal with a true index of 2, is objected to by all rules but the index
@@ -39,15 +40,17 @@ from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.facts import (
     CharacteristicFacts,
     Circumstances,
+    Doubt,
     GaugeFacts,
     IndexFacts,
     ProcessFacts,
 )
 from linestudy.verdict.process.description import Process, describe
 from linestudy.verdict.process.points import OutPoint
-from linestudy.verdict.process.tags import Tags
+from linestudy.verdict.process.tags import Tags, coded, subgroups_of
 from linestudy.verdict.rules import RULES
 from linestudy.verdict.rulings import Ruling, strongest
+from linestudy.verdict.soundness.readings import doubts_of_readings
 
 
 @dataclass(frozen=True)
@@ -138,6 +141,10 @@ def decide(
     'meets'
     """
     process = describe(values, tags, bound=bound, seed=seed)
+    base = facts or CharacteristicFacts()
+    if circumstances is None or circumstances.in_time:
+        doubts = _doubts(process, tags or Tags(), bound)
+        base = replace(base, record=replace(base.record, doubts=doubts))
     return judge(
         process,
         gauge,
@@ -147,8 +154,13 @@ def decide(
         circumstances=circumstances,
         causes=causes,
         confidence=confidence,
-        facts=facts,
+        facts=base,
     )
+
+
+def _doubts(process: Process, tags: Tags, bound: float | None) -> tuple[Doubt, ...]:
+    stream = None if tags.stream is None else coded(tags.stream)
+    return doubts_of_readings(process.values, subgroups_of(tags, process.n), stream, bound)
 
 
 def judge(

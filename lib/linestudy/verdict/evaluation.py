@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Absent, CannotJudge, Findings, Interval, Unjudged
 from linestudy.verdict.claims import CharacteristicVerdict, StudyVerdict
+from linestudy.verdict.conditions import own_records
 from linestudy.verdict.criteria import Criteria, resolve
 from linestudy.verdict.decisions import Decision, decide, rule_on
-from linestudy.verdict.facts import CharacteristicFacts, IndexFacts, ProcessFacts
+from linestudy.verdict.facts import CharacteristicFacts, IndexFacts, ProcessFacts, RecordFacts
 from linestudy.verdict.gather import (
     circumstances_of,
     gauge_facts,
@@ -17,8 +18,11 @@ from linestudy.verdict.gather import (
     judgement_facts,
     readings_of,
 )
+from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.readings import OF_GAUGES, OF_PARTS, Readings
+from linestudy.verdict.gather.record import record_facts
 from linestudy.verdict.rulings import UNKNOWN, Ruling
+from linestudy.verdict.soundness.readings import step_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,6 +30,9 @@ if TYPE_CHECKING:
     from linestudy.records import Records
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
+
+#: Readings from which the step of a run is taken.
+_FEW = 20
 
 
 def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
@@ -64,7 +71,10 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     usual = resolve(study.criteria)
     accept, review = usual["capability_accept"].number, usual["capability_review"].number
     lines = {f"{review:g}: by approval": review, f"{accept:g}: accepted": accept}
-    new.add(None, ("verdict",), StudyVerdict(verdicts, lines))
+    bins: Any = findings.get(None, "bins")
+    counted_bins = None if bins is None or isinstance(bins, Unjudged) else bins
+    own = own_records([verdict.facts for verdict in verdicts.values()], counted_bins)
+    new.add(None, ("verdict",), StudyVerdict(verdicts, lines, own))
     return new
 
 
@@ -94,12 +104,20 @@ def _decision(
         return Decision(UNKNOWN, (Ruling("limits", UNKNOWN, reason, None, "index"),), about)
     if item.is_attribute:
         known = judgement_facts(records, findings, item.id, study.confidence)
-        return rule_on(replace(about, kind="judgement", judgement=known), criteria)
+        before, changed, relaxed = changes_since(study, item)
+        record = RecordFacts(earlier=before, changed=changed, relaxed=relaxed)
+        return rule_on(replace(about, kind="judgement", judgement=known, record=record), criteria)
     readings = readings_of(study, records, item)
     sd = (
         None if readings is None or readings.values.size < 2 else float(readings.values.std(ddof=1))
     )
     facts = gauge_facts(study, records, findings, item, role, gauge, sd)
+    if readings is not None and facts.width and readings.values.size >= _FEW:
+        # What the run was rounded to, whatever the gauge studies show.
+        own = step_of(readings.values) / facts.width
+        facts = replace(facts, step_share=max(own, facts.step_share or 0.0) or None)
+    record = record_facts(study, records, findings, item, role, gauge)
+    about = replace(about, record=record)
     if role in OF_GAUGES:
         return rule_on(replace(about, gauge=facts), criteria)
     if role == "machine":

@@ -119,6 +119,105 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """A contradiction, with how likely an honest record shows it.
+
+    Attributes
+    ----------
+    what : str
+        Kind, for example ``"copied readings"``.
+    p : float
+        Probability of as much in an honest record; on the safe side.
+    evidence : str
+        One clause with numbers and place.
+    """
+
+    what: str
+    p: float
+    evidence: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordFacts:
+    """What the readings were taken from, for a reader to hold against records of their own.
+
+    Attributes
+    ----------
+    rows : int
+        Rows read from the files of the readings.
+    left_out : dict of str to int
+        Reason → readings, of rows and of single values.
+    suspect : int
+        Readings left out by a range or a missing code that lies where parts may lie.
+    periods, periods_outside : int
+        Readings in periods that study.toml sets aside, and how many of them lie outside the limits.
+    first, last : float or None
+        Order numbers of the first and last reading.
+    numbers_missing, gaps : int
+        Order numbers missing beyond the usual step, and in how many places.
+    longest_gap : tuple of float
+        Order numbers on either side of the longest; empty where there is none.
+    backwards : int
+        Rows whose order number is smaller than that of the row before, in the order of the file.
+    pause : tuple of float
+        Seconds of the longest pause of the clock, and the order number after it; empty where none is
+        long.
+    coils, stations : tuple of str
+    not_recorded : tuple of str
+        Which of clock, coil, station and verdict no column names.
+    settings : tuple of str
+        What study.toml sets that bears on the decision: ranges and codes where parts may lie, conversions, family.
+    seed : int or None
+        Of random draws, where it is not the usual one.
+    first_readings, last_readings : tuple of float
+        In the characteristic's unit.
+    masters : tuple of float
+        Their reference values.
+    study_parts : tuple of float
+        Of the crossed study: number of parts, smallest and largest mean of a part, SD of the parts.
+    doubts, gauge_doubts : tuple of Doubt
+        What readings and gauge study contradict themselves in; none where all is as honest records are.
+    bins_p : float or None
+        p-value that bins and log are counts of the same production; None where not both are there.
+    bins : tuple of int
+        Accepted and rejected in the bins, accepted and rejected in the log.
+    earlier : str
+        Name of the earlier revision compared with; empty where none is in the folder.
+    changed, relaxed : tuple of str
+        What was changed against it, and which of that asks for less.
+    """
+
+    rows: int = 0
+    left_out: dict[str, int] = field(default_factory=dict)
+    suspect: int = 0
+    periods: int = 0
+    periods_outside: int = 0
+    first: float | None = None
+    last: float | None = None
+    numbers_missing: int = 0
+    gaps: int = 0
+    longest_gap: tuple[float, ...] = ()
+    backwards: int = 0
+    pause: tuple[float, ...] = ()
+    coils: tuple[str, ...] = ()
+    stations: tuple[str, ...] = ()
+    not_recorded: tuple[str, ...] = ()
+    settings: tuple[str, ...] = ()
+    seed: int | None = None
+    first_readings: tuple[float, ...] = ()
+    last_readings: tuple[float, ...] = ()
+    masters: tuple[float, ...] = ()
+    study_parts: tuple[float, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    gauge_doubts: tuple[Doubt, ...] = ()
+    bins_p: float | None = None
+    bins: tuple[int, ...] = ()
+    earlier: str = ""
+    changed: tuple[str, ...] = ()
+    relaxed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Circumstances:
     """What bears on a claim and is in no reading.
 
@@ -293,6 +392,7 @@ class CharacteristicFacts:
     process : ProcessFacts
     index : IndexFacts or Absent
     circumstances : Circumstances
+    record : RecordFacts
     """
 
     name: str = ""
@@ -307,3 +407,4 @@ class CharacteristicFacts:
     process: ProcessFacts = field(default_factory=ProcessFacts)
     index: IndexFacts | Absent = _NO_READINGS
     circumstances: Circumstances = field(default_factory=Circumstances)
+    record: RecordFacts = field(default_factory=RecordFacts)

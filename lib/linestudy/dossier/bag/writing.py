@@ -208,7 +208,7 @@ def as_json(content: dict[str, Any]) -> str:
 
 
 def inputs_of(study: Study) -> tuple[str, ...]:
-    """Files of a study that go into its dossier: the data, and what is attached and there.
+    """Files of a study that go into its dossier: the data, an earlier revision's results, what is attached and there.
 
     Parameters
     ----------
@@ -220,6 +220,7 @@ def inputs_of(study: Study) -> tuple[str, ...]:
         Names below the study folder, each once.
     """
     names = [data.file for data in study.data]
+    names += [study.head.earlier] if study.head.earlier else []
     attached = [entry.file for entry in study.file.attachment if entry.file]
     if study.file.form is not None:
         attached.append(study.file.form.file)

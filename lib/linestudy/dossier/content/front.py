@@ -45,6 +45,7 @@ def decision_sheet(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Blo
     blocks: list[Block] = [Fields(_identification(evaluation), 4), _matrix(known)]
     blocks += [Heading("Asked of the customer", 2), *_requests(evaluation, known)]
     blocks += [Heading("Actions", 2), _actions(evaluation, known)]
+    blocks += [Heading("Conditions", 2), *_conditions(evaluation)]
     blocks += [Text(prose.RELEASED_BY), Signatures(prose.RELEASE)]
     return blocks
 
@@ -227,6 +228,28 @@ def _moved(evaluation: Evaluation, one: Sheet) -> str:
     )
 
 
+def _conditions(evaluation: Evaluation) -> list[Block]:
+    """What stands beside the decisions, and what to hold against records of one's own."""
+    verdict: Any = evaluation.findings.get(None, "verdict")
+    masters = [
+        f"{item.name} {min(known):g} to {max(known):g}"
+        for item in verdict.verdicts.values()
+        if (known := item.facts.record.masters)
+    ]
+    compare = prose.COMPARE + (f" Masters as certified: {', '.join(masters)}." if masters else "")
+    return [Bullets("", (*verdict.conditions, compare))]
+
+
+def _own_records(evaluation: Evaluation) -> list[Block]:
+    """Counts to hold against records of one's own, all of them."""
+    verdict: Any = evaluation.findings.get(None, "verdict")
+    rows = tuple(tuple(str(cell) for cell in row) for row in verdict.own_records.to_numpy())
+    if not rows:
+        return []
+    head = ("to compare", "in this study", "with")
+    return [Table(prose.OWN_RECORDS, head, rows, (False,) * 3, small=True, wide=(1,))]
+
+
 def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
     named = {one.item.id: one.name for one in known}
     rows = [
@@ -284,6 +307,7 @@ def measured_and_sampled(
     blocks += _masters_and_people(evaluation)
     blocks += [Heading("Sampling", 2), Fields(_sampling(evaluation), 2)]
     blocks += [Heading("Data record", 2), Bullets("", _record(evaluation))]
+    blocks += _own_records(evaluation)
     blocks += [Heading("Contents", 2), Contents()]
     return blocks
 

@@ -36,6 +36,14 @@ CONTROL = (
 
 WEAR = "Strokes until three standard deviations about the mean reach the limit, if the movement goes on as in this run."
 
+#: On the decision sheet; the table of all counts stands on the next page.
+COMPARE = (
+    "No study can show that what it was given is whole: run, coils, stations, strokes and parts made stand above to be "
+    "compared with the counter of the press, the coils' tickets and the bins; the next page holds first and last readings."
+)
+
+OWN_RECORDS = "What the study was given, to be compared with records of one's own"
+
 ATTACHMENTS = "Copied into the dossier as they are, with their checksums, and not judged here."
 
 USUAL_ATTACHMENTS = (

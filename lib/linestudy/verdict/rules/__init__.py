@@ -1,6 +1,6 @@
 """The one list of rules, in the order a reader meets them."""
 
-from linestudy.verdict.rules import claiming, excluding, judging, measuring, process
+from linestudy.verdict.rules import claiming, excluding, judging, measuring, process, record
 from linestudy.verdict.rules.rule import Rule
 
 RULES: tuple[Rule, ...] = (
@@ -8,6 +8,7 @@ RULES: tuple[Rule, ...] = (
     *judging.RULES,
     *process.RULES,
     *excluding.RULES,
+    *record.RULES,
     *claiming.RULES,
 )
 

@@ -2,13 +2,33 @@
 
 from __future__ import annotations
 
+import re
+
 from linestudy.results import Absent
 from linestudy.verdict.criteria import DEFAULTS, Criteria, Criterion
 from linestudy.verdict.facts import IndexFacts
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
-_STANDARDS = ("aiag", "ppap", "msa", "iso", "vda", "common practice")
+#: Words by which a source names a standard or its body.
+_STANDARDS = (
+    *(
+        "aiag",
+        "ppap",
+        "msa",
+        "spc",
+        "iso",
+        "iatf",
+        "vda",
+        "din",
+        "gum",
+        "jcgm",
+        "astm",
+        "ansi",
+        "jis",
+    ),
+    *("automotive industry action group", "common practice", "standard"),
+)
 
 
 @rule(
@@ -98,8 +118,12 @@ def _listed(items: tuple[Criterion, ...] | list[Criterion]) -> str:
 
 
 def _claims_a_standard(item: Criterion) -> bool:
-    words = item.source.lower().replace(",", " ").split()
-    return any(name in words or item.source.lower().startswith(name) for name in _STANDARDS)
+    text = item.source.lower().replace(".", "")
+    words = re.split(r"[^a-z]+", text)
+    return any(
+        name in words or text.startswith(name) or (" " in name and name in text)
+        for name in _STANDARDS
+    )
 
 
 RULES = (index, weakened)

@@ -11,6 +11,8 @@ from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
 _PROCESS = ("process",)
 #: Undeclared readings set aside beyond this share are said to the customer (common practice).
 LARGE_SHARE = 0.01
+#: The same of readings in periods and with verdicts that study.toml names (common practice).
+LARGE_NAMED_SHARE = 0.05
 
 
 @rule(
@@ -230,10 +232,13 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
         "circumstances.sorted_parts",
         "circumstances.excluded",
         "circumstances.set_aside",
+        "record.periods",
+        "record.periods_outside",
+        "record.suspect",
         "process.n",
     ),
     criteria=(),
-    source="this kit: an index of sorted parts describes the sorting",
+    source="this kit: an index of sorted parts describes the sorting; shares: common practice, no source",
     silent="No readings of the process are in the folder.",
 )
 def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
@@ -248,6 +253,21 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     aside, out = seen["circumstances.set_aside"], seen["circumstances.excluded"]
     named = f" For reasons named in study.toml {aside:.1%} were set aside." if aside else ""
+    suspect, outside = seen["record.suspect"], seen["record.periods_outside"]
+    if outside:
+        return says(
+            APPROVAL,
+            f"Of the {counted(seen['record.periods'], 'reading')} in periods set aside by study.toml {outside:,} lie outside "
+            "the limits: that they are not of the process must be agreed.",
+        )
+    if suspect:
+        return says(
+            APPROVAL,
+            f"{counted(suspect, 'reading')} were left out by a range or a missing code that study.toml sets within half a "
+            f"tolerance of the limits, where parts may lie.{named}",
+        )
+    if aside > LARGE_NAMED_SHARE:
+        return says(APPROVAL, f"{aside:.1%} of the readings were set aside by study.toml.")
     if out > LARGE_SHARE:
         return says(
             APPROVAL,

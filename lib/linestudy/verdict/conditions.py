@@ -1,0 +1,244 @@
+"""What a reader must know beside a decision, and hold against records of their own.
+
+No evidence in a study folder can show that a coil was taken out and everything renumbered, that masters' values
+were written anew, or that rows were put in another order: whoever reads the decision has the press's
+counter, the coils' tickets, the bins and the certificates. So the numbers to hold against them are
+printed with the decision, in few words and always in the same order.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from linestudy.results import Interval, counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.verdict.facts import CharacteristicFacts, RecordFacts
+
+#: Labels that are listed by name.
+_LISTED = 6
+#: Names that are listed where a sentence holds for several.
+_FEW = 3
+
+
+def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tuple[str, ...]:
+    """What the reader must know of one characteristic beside its decision.
+
+    Parameters
+    ----------
+    facts : CharacteristicFacts
+        What the rules read.
+    weaker : iterable of Criterion
+        Criteria that ask for less than their default.
+
+    Returns
+    -------
+    tuple of str
+        One sentence each; empty where nothing departs from what is usual.
+    """
+    record = facts.record
+    said = [_sentence(text) for text in record.settings]
+    said += [
+        f"Criterion {item.key} = {item.value} asks for less than the default; its source is given as {item.source}."
+        for item in weaker
+    ]
+    said += _left_out(record)
+    said += _counter(record)
+    if facts.kind == "process" and record.not_recorded:
+        said.append(f"Not recorded with the readings: {', '.join(record.not_recorded)}.")
+    said += _parts_of_the_study(facts)
+    if record.changed:
+        said.append(f"Changed since {record.earlier}: {'; '.join(record.changed)}.")
+    return tuple(said)
+
+
+def conditions_of_study(verdicts: Iterable[Any]) -> tuple[str, ...]:
+    """Conditions of all characteristics, each said once.
+
+    Parameters
+    ----------
+    verdicts : iterable of CharacteristicVerdict
+
+    Returns
+    -------
+    tuple of str
+        What was left out comes first, in one sentence for all of them; the others name whom they hold for
+        unless they hold for all.
+    """
+    known = list(verdicts)
+    whose: dict[str, list[str]] = {}
+    for item in known:
+        own = set(_left_out(item.facts.record))
+        for text in item.conditions:
+            if text not in own:
+                whose.setdefault(text, []).append(item.name)
+    # A counter is that of all characteristics of a run.
+    run = sum(item.facts.record.first is not None for item in known)
+    said = [
+        text if len(names) in (len(known), run) else f"{_named(names)}: {text}"
+        for text, names in whose.items()
+    ]
+    return (*_all_left_out([item.facts.record for item in known]), *said)
+
+
+def _named(names: list[str]) -> str:
+    return ", ".join(names) if len(names) <= _FEW else f"{names[0]} and {len(names) - 1} others"
+
+
+def _all_left_out(records: list[RecordFacts]) -> list[str]:
+    kinds: dict[str, list[int]] = {}
+    for record in records:
+        for words, n in _by_reason(record).items():
+            kinds.setdefault(words, []).append(n)
+    if not kinds:
+        return []
+    listed = ", ".join(
+        f"{words} {min(n):,}" + (f" to {max(n):,}" if min(n) < max(n) else "")
+        for words, n in sorted(kinds.items())
+    )
+    rows = max(record.rows for record in records)
+    return [f"Left out of up to {rows:,} readings of a characteristic: {listed}."]
+
+
+def _by_reason(record: RecordFacts) -> dict[str, int]:
+    """Counts by the first words of a reason; the data record has them whole."""
+    reasons: dict[str, int] = {}
+    for reason, n in sorted(record.left_out.items()):
+        words = re.split(r"[:(]", reason)[0].strip()
+        reasons[words] = reasons.get(words, 0) + n
+    return reasons
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _left_out(record: RecordFacts) -> list[str]:
+    if not record.left_out:
+        return []
+    reasons = _by_reason(record)
+    listed = ", ".join(f"{words} {n:,}" for words, n in reasons.items())
+    total = sum(reasons.values())
+    return [
+        f"{counted(total, 'reading')} of {record.rows:,} left out ({100 * total / max(record.rows, 1):.1f} %): {listed}."
+    ]
+
+
+def _counter(record: RecordFacts) -> list[str]:
+    said = []
+    if record.gaps:
+        low, high = record.longest_gap
+        said.append(
+            f"{record.numbers_missing:,} order numbers are missing in {counted(record.gaps, 'place')}, the longest gap from "
+            f"{low:,.0f} to {high:,.0f}."
+        )
+    if record.backwards:
+        said.append(
+            f"In the file the order numbers go back {counted(record.backwards, 'time')}; the rows were put in "
+            "their order."
+        )
+    if record.pause:
+        seconds, after = record.pause
+        said.append(f"The clock stands still for {seconds / 60:,.0f} minutes before {after:,.0f}.")
+    return said
+
+
+def _parts_of_the_study(facts: CharacteristicFacts) -> list[str]:
+    if not facts.record.study_parts or facts.process.n < 2 or not facts.process.sd:
+        return []
+    number, _, _, sd = facts.record.study_parts
+    ratio = sd / facts.process.sd
+    if 0.5 <= ratio <= 2 or math.isnan(ratio):
+        return []
+    return [
+        f"The {number:.0f} parts of the gauge study spread {ratio:.2g} times as much as those of the run; ndc "
+        "is taken by the smaller spread."
+    ]
+
+
+def own_records(facts: Iterable[CharacteristicFacts], bins: Any = None) -> pd.DataFrame:
+    """Counts that a reader can hold against records of their own.
+
+    Parameters
+    ----------
+    facts : iterable of CharacteristicFacts
+        Of all characteristics.
+    bins : BinsStudy, optional
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``what, in this study, hold against``; what differs between characteristics names them.
+    """
+    import pandas as pd
+
+    rows: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for one in facts:
+        for what, value, against in _lines(one):
+            rows.setdefault((what, against), {}).setdefault(value, []).append(one.name)
+    lines = [
+        (what, "; ".join(_whose(value, own, len(values)) for value, own in values.items()), against)
+        for (what, against), values in rows.items()
+    ]
+    if bins is not None:
+        counts = f"{bins.accepted:,} accepted, {bins.rejected:,} rejected, {bins.purged:,} purged"
+        lines.append(("bins and purge", counts, "the bins' own counts and the weigh-out"))
+    return pd.DataFrame(lines, columns=["what", "in this study", "hold against"])
+
+
+def _whose(value: str, names: list[str], kinds: int) -> str:
+    return value if kinds == 1 else f"{', '.join(names)}: {value}"
+
+
+def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
+    record = facts.record
+    unit = f" {facts.unit}" if facts.unit else ""
+    lines = []
+    if facts.kind != "judgement":
+        limits = facts.limits + (", special" if facts.special else ", not special")
+        lines.append(("limits and class", limits, "the drawing"))
+    if record.rows:
+        used = facts.process.n or record.rows
+        lines.append(("readings", f"{used:,} of {record.rows:,} rows", "what the gauge recorded"))
+    if record.first is not None and record.last is not None:
+        lines.append(
+            ("strokes", f"{record.first:,.0f} to {record.last:,.0f}", "the counter of the press")
+        )
+    if record.seed is not None:
+        lines.append(
+            ("seed of random draws", str(record.seed), "the same numbers from any other seed")
+        )
+    if record.first_readings:
+        ends = "; ".join(
+            " ".join(f"{v:.6g}" for v in some)
+            for some in (record.first_readings, record.last_readings)
+        )
+        lines.append(("first and last readings", ends + unit, "the gauge's own record, in order"))
+    if record.coils:
+        lines.append(("coils", _listed(record.coils), "the coils' tickets"))
+    if record.stations:
+        lines.append(("stations", _listed(record.stations), "the tool's drawing"))
+    if record.masters:
+        values = ", ".join(f"{v:.6g}" for v in record.masters)
+        lines.append(("masters", values + unit, "their certificates"))
+    if record.study_parts:
+        number, low, high, _ = record.study_parts
+        text = f"{number:.0f} parts from {low:.5g} to {high:.5g}{unit}"
+        lines.append(("parts of the gauge study", text, "the parts, kept with their numbers"))
+    if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):
+        return lines
+    if facts.kind == "judgement":
+        text = f"{facts.judgement.parts} parts, {facts.judgement.trials} trials"
+        lines.append(("judgements", text, "the parts, kept with their references"))
+    return lines
+
+
+def _listed(labels: tuple[str, ...]) -> str:
+    if len(labels) <= _LISTED:
+        return f"{len(labels)}: {', '.join(labels)}"
+    return f"{len(labels)}: {', '.join(labels[:2])} … {labels[-1]}"

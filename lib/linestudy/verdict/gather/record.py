@@ -1,0 +1,353 @@
+"""What the readings were taken from: rows left out, counter, clock, tags, settings, and what contradicts itself."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.records.exclusions import (
+    BELOW_BOUND,
+    IMPLAUSIBLE,
+    NO_READING,
+    NOTHING_USABLE,
+    OUT_OF_RANGE,
+)
+from linestudy.results import Findings
+from linestudy.verdict.facts import RecordFacts
+from linestudy.verdict.gather.earlier import changes_since
+from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
+from linestudy.verdict.soundness.readings import step_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records import Records
+    from linestudy.records.read_files import Source
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic, Data
+
+_USUAL_SEED = 20260101
+#: A pause is told from so many usual steps of the clock, and at least a minute.
+_LONG = 50.0
+#: First and last readings that are printed.
+_ENDS = 3
+#: Readings from which their step is looked at.
+_FEW = 20
+
+
+def record_facts(
+    study: Study,
+    records: Records,
+    findings: Findings,
+    item: Characteristic,
+    role: str,
+    gauge: str | None,
+) -> RecordFacts:
+    """Facts of the record behind one characteristic.
+
+    Parameters
+    ----------
+    study : Study
+    records : Records
+    findings : Findings
+        For the bins.
+    item : Characteristic
+    role : str
+        Role of the readings that the decision rests on.
+    gauge : str or None
+        Its id.
+
+    Returns
+    -------
+    RecordFacts
+        Without what only the readings themselves tell, which :func:`~linestudy.verdict.decide` adds.
+    """
+    sources = [
+        source
+        for source in records.sources
+        if source.data.role == role and item.id in source.account.values
+    ]
+    table = records.table(role, item.id)
+    left_out = _left_out(records, item.id, role)
+    earlier, changed, relaxed = changes_since(study, item)
+    bins_p, bins = _bins(findings, sources) if role == "run" else (None, ())
+    return RecordFacts(
+        rows=sum(
+            source.account.rows_read * source.account.values[item.id].columns for source in sources
+        ),
+        left_out=left_out,
+        suspect=_suspect(study, item, gauge, [s.data for s in sources], left_out),
+        **_periods(item, table),
+        **_counter(sources),
+        backwards=sum(
+            seen.count for s in sources for seen in s.seen if seen.what == "order goes back"
+        ),
+        pause=_pause(table),
+        coils=_labels(table, "coil"),
+        stations=_labels(table, "station"),
+        not_recorded=_absent(table) if role == "run" else (),
+        settings=(
+            *_settings(study, item, gauge, [s.data for s in sources]),
+            *_steps(study, gauge, table),
+        ),
+        seed=None if study.head.seed == _USUAL_SEED else study.head.seed,
+        first_readings=() if table is None else _numbers(table, slice(None, _ENDS)),
+        last_readings=() if table is None else _numbers(table, slice(-_ENDS, None)),
+        masters=_masters(records, item.id, gauge),
+        study_parts=_study_parts(records, item.id, gauge),
+        gauge_doubts=_gauge_doubts(records, item.id, gauge),
+        bins_p=bins_p,
+        bins=bins,
+        earlier=earlier,
+        changed=changed,
+        relaxed=relaxed,
+    )
+
+
+def _left_out(records: Records, key: str, role: str) -> dict[str, int]:
+    total: dict[str, int] = {}
+    for account in records.ledger.accounts:
+        own = account.values.get(key)
+        if account.role != role or own is None:
+            continue
+        # A row of a wide sheet holds a reading in each of the characteristic's columns.
+        rows = {reason: count * own.columns for reason, count in account.set_aside.items()}
+        for reasons in (rows, own.set_aside):
+            for reason, count in reasons.items():
+                total[reason] = total.get(reason, 0) + count
+    return total
+
+
+def _suspect(
+    study: Study,
+    item: Characteristic,
+    gauge: str | None,
+    data: list[Data],
+    left_out: dict[str, int],
+) -> int:
+    """Readings left out where parts may lie: by a range, or by a code, within half a tolerance of the limits."""
+    reasons = {"plausible": IMPLAUSIBLE, "within the gauge's range": OUT_OF_RANGE}
+    guilty = [reasons[what] for _, what in _narrow(study, item, gauge)]
+    # Below a bound that lies at the limit or inside it are readings outside the limit.
+    if item.bound is not None and item.lower is not None and item.bound >= item.lower:
+        guilty.append(BELOW_BOUND)
+    if any(_codes_among_parts(one, item) for one in data):
+        guilty.append(NO_READING)
+    # A row whose only value was left out is left out as a row.
+    guilty += [NOTHING_USABLE] if guilty else []
+    return sum(left_out.get(reason, 0) for reason in guilty)
+
+
+def _narrow(
+    study: Study, item: Characteristic, gauge: str | None
+) -> list[tuple[tuple[float, float], str]]:
+    """Ranges outside which readings are left out, as far as they reach to where parts may lie."""
+    near = _where_parts_lie(item)
+    ranges = [(item.plausible, "plausible")]
+    ranges += [(study.gauge(gauge).range, "within the gauge's range")] if gauge else []
+    return [
+        (given, what)
+        for given, what in ranges
+        if given is not None and near is not None and (given[0] > near[0] or given[1] < near[1])
+    ]
+
+
+def _where_parts_lie(item: Characteristic) -> tuple[float, float] | None:
+    """The limits and half a tolerance beyond; where one limit is missing the other side is open."""
+    known = [v for v in (item.lower, item.upper, item.nominal, item.bound) if v is not None]
+    width = max(known) - min(known) if known else 0.0
+    if width <= 0:
+        return None
+    low = -np.inf if item.lower is None else item.lower - width / 2
+    high = np.inf if item.upper is None else item.upper + width / 2
+    if item.lower is None:
+        low = item.upper - 2 * width if item.bound is None else item.bound  # type: ignore[operator]
+    if item.upper is None:
+        high = item.lower + 2 * width  # type: ignore[operator]
+    return float(low), float(high)
+
+
+def _codes_among_parts(data: Data, item: Characteristic) -> list[str]:
+    """Codes for "no reading" that could be readings."""
+    near = _where_parts_lie(item)
+    numbers = [(word, _number(word, data.decimal)) for word in data.missing]
+    return [w for w, n in numbers if n is not None and near is not None and near[0] <= n <= near[1]]
+
+
+def _number(word: str, decimal: str) -> float | None:
+    try:
+        return float(word.replace(decimal, "."))
+    except ValueError:
+        return None
+
+
+def _periods(item: Characteristic, table: pd.DataFrame | None) -> dict[str, Any]:
+    if table is None or "set_aside" not in table or not table["set_aside"].any():
+        return {"periods": 0, "periods_outside": 0}
+    y = table.loc[table["set_aside"].astype(bool), "value"].to_numpy(float)
+    outside = np.zeros(y.size, dtype=bool)
+    if item.lower is not None:
+        outside |= y < item.lower
+    if item.upper is not None:
+        outside |= y > item.upper
+    return {"periods": int(y.size), "periods_outside": int(outside.sum())}
+
+
+def _counter(sources: list[Source]) -> dict[str, Any]:
+    """Order numbers of all rows used, whether this characteristic has a reading there or not."""
+    numbers = [
+        source.frame["order"].to_numpy(float) for source in sources if "order" in source.frame
+    ]
+    order = np.sort(np.concatenate(numbers)) if numbers else np.empty(0)
+    if order.size < 3 or not np.isfinite(order).all():
+        return {}
+    found: dict[str, Any] = {"first": float(order[0]), "last": float(order[-1])}
+    steps = np.diff(order)
+    kinds, counts = np.unique(steps, return_counts=True)
+    often = kinds[counts >= max(2, 0.01 * steps.size)]
+    if not often.size:
+        return found
+    usual = float(often.max())
+    far = np.flatnonzero(steps > usual)
+    if far.size:
+        longest = int(far[np.argmax(steps[far])])
+        found |= {
+            "numbers_missing": int((steps[far] - max(usual, 1.0)).sum()),
+            "gaps": int(far.size),
+            "longest_gap": (float(order[longest]), float(order[longest + 1])),
+        }
+    return found
+
+
+def _pause(table: pd.DataFrame | None) -> tuple[float, ...]:
+    if table is None or "time" not in table or table["time"].isna().all():
+        return ()
+    seconds = table["time"].diff().dt.total_seconds().to_numpy()[1:]
+    known = seconds[np.isfinite(seconds)]
+    if known.size < 10:
+        return ()
+    longest = int(np.nanargmax(seconds))
+    # A sample taken every so often has pauses of its own; only what stands out is told.
+    usual = max(float(np.median(known)), float(np.quantile(known, 0.99)) / 10)
+    if seconds[longest] <= max(_LONG * usual, 60.0):
+        return ()
+    after = float(table["order"].iloc[longest + 1]) if "order" in table else float(longest + 2)
+    return float(seconds[longest]), after
+
+
+def _labels(table: pd.DataFrame | None, name: str) -> tuple[str, ...]:
+    if table is None or name not in table:
+        return ()
+    return tuple(str(label) for label in dict.fromkeys(table[name].dropna()))
+
+
+def _absent(table: pd.DataFrame | None) -> tuple[str, ...]:
+    if table is None:
+        return ()
+    names = {"order": "counter", "time": "clock", "coil": "coil", "station": "station"}
+    return tuple(
+        word for name, word in names.items() if name not in table or table[name].isna().all()
+    )
+
+
+def _settings(
+    study: Study, item: Characteristic, gauge: str | None, data: list[Data]
+) -> tuple[str, ...]:
+    said = []
+    for one in data:
+        for unit in _units(one, item):
+            from linestudy.records.units import unit_factor
+
+            factor = unit_factor(unit, item.unit, one.file)
+            said.append(
+                f"readings are declared in {unit} and multiplied by {factor:.6g} to give {item.unit}"
+            )
+        codes = _codes_among_parts(one, item)
+        if codes:
+            said.append(f"cells with {', '.join(codes[:5])} count as no reading")
+    for given, what in _narrow(study, item, gauge):
+        said.append(f"only readings from {given[0]:g} to {given[1]:g} count as {what}")
+    if item.family != "auto":
+        said.append(f"the distribution is named ({item.family}), not found from the readings")
+    if study.confidence < 0.95:
+        said.append(f"intervals hold with {study.confidence:.0%} confidence only")
+    return tuple(dict.fromkeys(said))
+
+
+def _units(data: Data, item: Characteristic) -> list[str]:
+    """Units other than its own in which a characteristic's readings are declared."""
+    own = json.dumps(data.columns.get(item.id, ""))
+    given = [data.unit, *(unit for name, unit in data.units.items() if json.dumps(name) in own)]
+    return [u for u in dict.fromkeys(given) if u is not None and item.unit not in (None, u)]
+
+
+def _steps(study: Study, gauge: str | None, table: pd.DataFrame | None) -> tuple[str, ...]:
+    """Readings finer than the gauge reads (averages?), or coarser (rounded?)."""
+    declared = study.gauge(gauge).resolution if gauge else None
+    if declared is None or table is None or len(table) < _FEW:
+        return ()
+    y = table["value"].to_numpy(float)
+    off = y / declared
+    finer = float((np.abs(off - np.round(off)) > 0.02).mean())
+    if finer >= 0.05:
+        return (
+            f"{finer:.0%} of the readings lie between the steps of {declared:g} that the gauge is said to have",
+        )
+    step = step_of(y)
+    if step > 1.5 * declared:
+        return (f"the readings stand in steps of {step:g}, coarser than the gauge's {declared:g}",)
+    return ()
+
+
+def _numbers(table: pd.DataFrame, which: slice) -> tuple[float, ...]:
+    return tuple(float(v) for v in table["value"].to_numpy(float)[which])
+
+
+def _masters(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
+    table = records.table("reference", key, gauge)
+    if table is None or "reference" not in table:
+        return ()
+    return tuple(float(v) for v in np.unique(table["reference"].dropna().to_numpy(float)))
+
+
+def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
+    table = records.table("crossed", key, gauge)
+    if table is None or "part" not in table:
+        return ()
+    means = table.groupby("part")["value"].mean().to_numpy(float)
+    sd = float(means.std(ddof=1)) if means.size > 1 else 0.0
+    return float(means.size), float(means.min()), float(means.max()), sd
+
+
+def _gauge_doubts(records: Records, key: str, gauge: str | None) -> Any:
+    table = records.table("crossed", key, gauge)
+    if table is None or not {"part", "appraiser"} <= set(table):
+        return ()
+    columns = (table["part"], table["appraiser"], table.get("trial"), table["value"])
+    found = (copied_appraiser(*columns), copied_part(*columns))
+    return tuple(one for one in found if one is not None)
+
+
+def _bins(findings: Findings, sources: list[Source]) -> tuple[float | None, tuple[int, ...]]:
+    """Whether the log's verdicts are counts of the production that the bins hold.
+
+    The shares rejected are compared by Fisher's exact test. Where the log claims every part (its order
+    numbers hardly ever miss one) the numbers of parts must agree as well; they are counts of the same
+    parts, so a difference beyond a hundredth has no chance to appeal to and is given p = 0.
+    """
+    from scipy.stats import fisher_exact
+
+    found: Any = findings.get(None, "bins")
+    logged = getattr(found, "logged", None)
+    if logged is None:
+        return None, ()
+    bins = (found.accepted, found.rejected, logged.accepted, logged.rejected)
+    p = float(fisher_exact(np.array(bins).reshape(2, 2))[1])
+    orders = [s.frame["order"].to_numpy(float) for s in sources if "order" in s.frame]
+    every = bool(orders) and all((np.diff(one) > 1).mean() < 0.02 for one in orders if one.size > 1)
+    total, seen = found.accepted + found.rejected, logged.accepted + logged.rejected
+    if every and min(abs(total - seen), abs(total + found.purged - seen)) > 0.01 * total:
+        p = 0.0
+    return p, bins

@@ -1,0 +1,122 @@
+"""Rules on the record: does it contradict itself, its bins, or what an earlier revision said.
+
+A contradiction is no proof of anything but that one of two things is wrong; which of them must be
+explained before the claim is made. Each rule takes the smallest p-value of its tests times their
+number, so that its level is that of one test.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.rules.rule import Seen, rule, says
+from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
+
+GROUP = "record"
+_LEVEL = "level: common practice, no source"
+
+
+def _judged(doubts: tuple[Any, ...], criteria: Criteria, good: str) -> Ruling | None:
+    """All tests of one kind held against the level of a contradiction, shared among them."""
+    if not doubts:
+        return None
+    level = criteria["contradiction"]
+    loud = [one for one in doubts if one.p * len(doubts) < level.number]
+    if not loud:
+        return says(SUPPORTS, good, level)
+    said = "; ".join(f"{one.what}: {one.evidence}" for one in loud)
+    p = min(one.p for one in loud) * len(doubts)
+    return says(
+        APPROVAL,
+        f"{said} ({_p(p)}): the readings cannot be those of single parts as they were made, and how they came about "
+        "must be explained.",
+        level,
+    )
+
+
+def _p(p: float) -> str:
+    return "p < 0.0001" if p < 1e-4 else f"p = {p:.1g}"
+
+
+@rule(
+    "readings as measured",
+    group=GROUP,
+    kinds=("process",),
+    reads=("record.doubts",),
+    criteria=("contradiction",),
+    source=f"longest common run, spectrum of an average, last digits, ends and repeats; {_LEVEL}",
+    silent="The readings are too few, or not in an order, to show copies, averages or preferred digits.",
+)
+def as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Copies, averages, preferred digits, piled-up ends, repeats."""
+    kinds = ", ".join(dict.fromkeys(one.what for one in seen["record.doubts"]))
+    return _judged(
+        seen["record.doubts"],
+        criteria,
+        f"The readings show no sign of having been made otherwise than by measuring ({kinds}).",
+    )
+
+
+@rule(
+    "gauge study as measured",
+    group=GROUP,
+    kinds=("process", "machine", "gauge"),
+    reads=("record.gauge_doubts",),
+    criteria=("contradiction",),
+    source=f"independent errors of a crossed study; {_LEVEL}",
+    silent="No crossed study with two appraisers and two trials shows whether readings were copied.",
+)
+def study_as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Readings of one appraiser that are another's."""
+    return _judged(
+        seen["record.gauge_doubts"],
+        criteria,
+        "The appraisers' readings differ as independent readings do.",
+    )
+
+
+@rule(
+    "bins against log",
+    group=GROUP,
+    kinds=("process",),
+    reads=("record.bins", "record.bins_p"),
+    criteria=("contradiction",),
+    source=f"exact test of two shares (Fisher); {_LEVEL}",
+    silent="There are no counts of bins, or no verdicts in the log, to hold against each other.",
+)
+def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Counts of the bins and verdicts of the log are counts of the same parts."""
+    p, level = seen["record.bins_p"], criteria["contradiction"]
+    if p is None:
+        return None
+    accepted, rejected, good, bad = seen["record.bins"]
+    text = f"The bins hold {accepted:,} accepted and {rejected:,} rejected parts, the log {good:,} and {bad:,}"
+    if p >= level.number:
+        return says(SUPPORTS, f"{text}.", level)
+    return says(APPROVAL, f"{text}: the difference must be explained.", level)
+
+
+@rule(
+    "earlier revision",
+    group="criteria",
+    kinds=("process", "machine", "gauge", "judgement"),
+    reads=("record.earlier", "record.changed", "record.relaxed"),
+    source="this kit",
+    silent="No earlier revision is in the folder: hold limits, units and criteria against the drawing and the customer's requirements.",
+)
+def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Limits, unit, class and criteria against an earlier revision."""
+    before = seen["record.earlier"]
+    if not before:
+        return None
+    changed, relaxed = seen["record.changed"], seen["record.relaxed"]
+    if not changed:
+        return says(SUPPORTS, f"Limits, unit, class and criteria are those of {before}.")
+    text = f"Changed since {before}: {'; '.join(changed)}"
+    if relaxed:
+        return says(APPROVAL, f"{text}. Less is asked than before.")
+    return says(SUPPORTS, f"{text}.")
+
+
+RULES = (as_measured, study_as_measured, bins, earlier)

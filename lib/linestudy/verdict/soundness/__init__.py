@@ -1,0 +1,1 @@
+"""Does a record contradict itself: copies, averages, digits, gaps, studies that do not fit together."""

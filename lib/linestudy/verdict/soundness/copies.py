@@ -1,0 +1,212 @@
+"""Readings that stand twice: a stretch copied, also with a constant added, noise on the last digit, or shuffled.
+
+Model of an honest record: two stretches that have nothing to do with each other agree reading by
+reading only by chance. Looked at are differences of neighbours, so that a constant added makes no
+difference; two agree where they differ by no more than a tolerance (nothing, or twice the step of
+the readings, or a tenth of their spread). Agreements at lags drawn at random show how many runs of
+agreement begin and with which probability c a run goes on for one more reading (the largest such
+probability that enough runs tell, plus its error). A run of L or more anywhere has probability at most
+``pairs x begun x c ** (L - 1)`` (union bound, as for the longest common run of two sequences: Arratia &
+Waterman, *Advances in Mathematics* 55 (1985), 13-23). Runs are counted, not readings, so a copy cannot
+vouch for itself. Whole subgroups are compared in the same way with their readings put in order of
+size, which finds what was shuffled.
+
+It misleads where a line repeats itself exactly. Stretches without movement carry no evidence, because
+c is then near one. Single readings copied here and there agree with nobody and are not found.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from linestudy.numerics import generator
+from linestudy.verdict.facts import Doubt
+
+#: Pairs of readings looked at for how agreements begin and go on.
+_LOOKED = 300_000
+#: Runs of agreement that must be left before a probability is read from them.
+_FEWEST = 60
+#: Smallest probability that a run goes on which is believed: what few runs cannot tell.
+_FLOOR = 0.05
+#: Windows that are looked up; a copy shorter than the distance between two of them may be missed.
+_ASKED = 1000
+#: Windows that may agree by chance before longer ones are taken, and the longest.
+_BY_CHANCE, _LONGEST = 4_000, 40
+#: Share of places that agree beyond which readings hardly move, and nothing can be told.
+_STILL = 0.5
+#: Pairs of windows beyond which nothing can be told.
+_CROWD = 300_000
+#: Readings beyond which only the first are searched.
+_MOST = 60_000
+#: A tolerance up to this share of the spread of differences still tells a copy from chance.
+_WIDEST = 0.5
+
+
+def copied_stretch(y: Any, step: float) -> Doubt | None:
+    """The longest stretch that stands twice.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+        In the order recorded.
+    step : float
+        Of the readings.
+
+    Returns
+    -------
+    Doubt or None
+        None where nothing agrees, or too few readings are there.
+    """
+    y = y[:_MOST]
+    sd = float(y.std())
+    if y.size < 24 or sd == 0:
+        return None
+    moves = np.diff(y)[:, None]
+    found = _tried(moves, sd, step, (0.0, 2.0 * step, 0.1 * sd))
+    if found is None:
+        return None
+    p, first, second, length = found
+    return Doubt(
+        "copied readings",
+        p,
+        f"{length + 1} readings from reading {first + 1:,} on stand again from reading {second + 1:,} on",
+    )
+
+
+def copied_subgroups(y: Any, codes: Any, step: float) -> Doubt | None:
+    """The longest series of subgroups whose readings stand again in another order.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+    codes : numpy.ndarray of int, shape (n,)
+        Subgroup, -1 for none.
+    step : float
+        Of the readings.
+
+    Returns
+    -------
+    Doubt or None
+        None where nothing agrees, or no subgroups of three to 25 readings are there.
+    """
+    if not (codes >= 0).any():
+        return None
+    counts = np.bincount(codes[codes >= 0])
+    size = int(np.median(counts[counts > 0]))
+    if not 3 <= size <= 25:
+        return None
+    whole = np.isin(codes, np.flatnonzero(counts == size))
+    groups = y[whole][np.argsort(codes[whole], kind="stable")].reshape(-1, size)[: _MOST // size]
+    sd = float(y.std())
+    if groups.shape[0] < 12 or sd == 0:
+        return None
+    found = _tried(np.diff(np.sort(groups, axis=1), axis=1), sd, step, (0.0, 2.0 * step))
+    if found is None:
+        return None
+    p, first, second, length = found
+    return Doubt(
+        "copied readings",
+        p,
+        f"the readings of {length} subgroups from subgroup {first + 1:,} on stand again, in another order, from "
+        f"subgroup {second + 1:,} on",
+    )
+
+
+def _tried(
+    moves: Any, sd: float, step: float, tolerances: tuple[float, ...]
+) -> tuple[float, int, int, int] | None:
+    """The least likely agreement of all tolerances, its p-value times how many were tried."""
+    useful = sorted({t for t in tolerances if t <= _WIDEST * sd})
+    slack = max(1e-6 * step, 1e-9 * sd)
+    found = [one for t in useful if (one := _longest(moves, t + slack)) is not None]
+    if not found:
+        return None
+    p, *rest = min(found)
+    return (min(p * len(useful), 1.0), *rest)  # type: ignore[return-value]
+
+
+def _longest(moves: Any, tolerance: float) -> tuple[float, int, int, int] | None:
+    """p-value, both places and length in rows of the longest agreement."""
+    n = moves.shape[0]
+    begun, goes_on, agreeing = _by_chance(moves, tolerance)
+    if agreeing > _STILL:
+        return None
+    stride = max(n // _ASKED, 1)
+    many = n * n / (2 * stride) * begun
+    window = max(math.ceil(1 + math.log(max(many / _BY_CHANCE, 1)) / -math.log(goes_on)), 2)
+    window = max(window, 6 if moves.shape[1] == 1 else 2)
+    if window > _LONGEST or n < 2 * window + 2:
+        return None
+    pairs = _alike(moves, window, tolerance, stride)
+    if not len(pairs):
+        return None
+    first, second, length = _extended(moves, pairs, tolerance)
+    log_p = math.log(n * n / 2 * begun) + (length - 1) * math.log(goes_on)
+    return math.exp(min(log_p, 0.0)), first, second, length
+
+
+def _alike(moves: Any, window: int, tolerance: float, stride: int) -> Any:
+    """Pairs of places from which on a window agrees, not overlapping."""
+    from scipy.spatial import cKDTree
+
+    views = np.lib.stride_tricks.sliding_window_view(moves, window, axis=0)
+    flat = np.ascontiguousarray(views.reshape(views.shape[0], -1))
+    asked = np.arange(0, flat.shape[0], stride)
+    tree = cKDTree(flat)
+    sizes = tree.query_ball_point(flat[asked], tolerance, p=np.inf, return_length=True)
+    if sizes.sum() > _CROWD:
+        return np.empty((0, 2), dtype=int)
+    hits = tree.query_ball_point(flat[asked], tolerance, p=np.inf)
+    if sizes.sum() == sizes.size:
+        return np.empty((0, 2), dtype=int)
+    pairs = np.column_stack([np.repeat(asked, sizes), np.concatenate(hits).astype(int)])
+    pairs = np.sort(pairs, axis=1)
+    return np.unique(pairs[pairs[:, 1] - pairs[:, 0] > window], axis=0)
+
+
+def _extended(moves: Any, pairs: Any, tolerance: float) -> tuple[int, int, int]:
+    """Where the longest agreement begins, twice, and how many rows it has."""
+    n = moves.shape[0]
+    best = (int(pairs[0, 0]), int(pairs[0, 1]), 1)
+    seen: dict[int, int] = {}
+    for i, j in pairs[np.lexsort((pairs[:, 0], pairs[:, 1] - pairs[:, 0]))].tolist():
+        lag = j - i
+        if seen.get(lag, -1) > i:
+            continue
+        while i > 0 and (np.abs(moves[i - 1] - moves[j - 1]) <= tolerance).all():
+            i, j = i - 1, j - 1
+        limit = min(lag, n - j)
+        agree = (np.abs(moves[i : i + limit] - moves[j : j + limit]) <= tolerance).all(axis=1)
+        length = int(agree.size if agree.all() else np.argmin(agree))
+        seen[lag] = i + length
+        if length > best[2]:
+            best = (i, j, length)
+    return best
+
+
+def _by_chance(moves: Any, tolerance: float) -> tuple[float, float, float]:
+    """How often a run of agreement begins at a pair of places, with which probability it goes on, share that agrees."""
+    n = moves.shape[0]
+    lags = generator(None, "copied readings").permutation(np.arange(2, n - 1))
+    lags = lags[: max(_LOOKED // n, 40)]
+    lengths, cells = [], 0
+    for lag in lags.tolist():
+        agree = (np.abs(moves[lag:] - moves[:-lag]) <= tolerance).all(axis=1)
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], agree, [False]]).astype(np.int8)))
+        lengths.append(edges[1::2] - edges[::2])
+        cells += agree.size
+        if cells > _LOOKED:
+            break
+    runs = np.concatenate(lengths) if lengths else np.empty(0, dtype=int)
+    begun = (runs.size + 1 + 1.5 * math.sqrt(runs.size + 1)) / max(cells, 1)
+    goes_on, left = max(_FLOOR, min(begun, 1.0)), runs.size
+    for at in range(2, 15):
+        if left < _FEWEST:
+            break
+        more = int((runs >= at).sum())
+        goes_on = max(goes_on, (more + 1 + 1.5 * math.sqrt(more + 1)) / left)
+        left = more
+    return min(begun, 1.0), min(goes_on, 0.999999), float(runs.sum()) / max(cells, 1)

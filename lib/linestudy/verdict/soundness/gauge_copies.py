@@ -1,0 +1,166 @@
+"""A crossed study in which readings were copied: from one appraiser to another, or from trial to trial.
+
+Model of an honest study: a reading is the part, the appraiser, their interaction and an error of
+repetition; errors of different readings are independent. Then
+
+- the errors of one appraiser say nothing of another's: with the mean of each cell and of each trial
+  taken off, the correlation of what is left, trial by trial, is nought (judged by putting the trials of
+  each cell in other orders, drawn at random, and where that is rarer than the draws can tell by Student's t);
+- the cell means of two appraisers differ at least as much as repetition lets them: the sum of squares
+  of these differences over that expected of the errors alone follows F with no more doubt than that, and
+  a value far too small says that the same numbers stand twice, in whatever order.
+
+Both are one-sided at the far tail, over all pairs of appraisers. A study copied as a whole, with other
+numbers throughout, shows neither; the rules on repeatability against masters and the run look at that.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+
+from linestudy.numerics import generator
+from linestudy.verdict.facts import Doubt
+
+_ORDERS = 4000
+#: Share of orders below which the draws no longer tell how rare something is.
+_RARE = 0.003
+
+
+def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | None:
+    """Whether one appraiser's readings are another's.
+
+    Parameters
+    ----------
+    part, appraiser, trial : array_like, shape (n,)
+        Labels; trial may be None (rows count up within a cell).
+    value : array_like of float, shape (n,)
+
+    Returns
+    -------
+    Doubt or None
+        None where fewer than two appraisers read five parts twice.
+    """
+    cells = _cells(part, appraiser, trial, value)
+    if cells is None:
+        return None
+    names, table = cells
+    errors = table - table.mean(axis=2, keepdims=True)
+    trials = table.shape[2]
+    spread = float((errors**2).sum())
+    df = table.shape[0] * table.shape[1] * (trials - 1)
+    if spread <= 0:
+        return None
+    # What all readings of a trial have in common is no copy.
+    centred = errors - errors.mean(axis=0, keepdims=True)
+    pairs = list(combinations(range(len(names)), 2))
+    best, who, how = 1.0, pairs[0], ""
+    for a, b in pairs:
+        for p, words in (
+            (_same_errors(centred[:, a], centred[:, b]), "err alike, trial by trial"),
+            (
+                _same_means(table[:, a], table[:, b], spread / df, df),
+                "agree better than they repeat",
+            ),
+        ):
+            if p < best:
+                best, who, how = p, (a, b), words
+    first, second = (names[i] for i in who)
+    return Doubt(
+        "copied gauge study",
+        min(best * 2 * len(pairs), 1.0),
+        f"the readings of {first} and {second} {how}",
+    )
+
+
+def copied_part(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | None:
+    """Whether all readings of one part are those of another, but for a constant.
+
+    With q the probability that two errors are equal on the grid of readings, all of k readings agree by
+    chance with probability q ** (k - 1) for each pair of parts.
+
+    Parameters
+    ----------
+    part, appraiser, trial, value
+        As for :func:`copied_appraiser`.
+
+    Returns
+    -------
+    Doubt or None
+        None where no two parts agree.
+    """
+    cells = _cells(part, appraiser, trial, value)
+    if cells is None:
+        return None
+    flat = cells[1].reshape(cells[1].shape[0], -1)
+    moves = flat - flat[:, :1]
+    scale = float(np.abs(moves).max())
+    if scale <= 0:
+        return None
+    grid = np.round(moves / scale * 1e7).astype(np.int64)
+    pairs = list(combinations(range(grid.shape[0]), 2))
+    same = [(a, b) for a, b in pairs if (grid[a] == grid[b]).all()]
+    if not same:
+        return Doubt("copied gauge study", 1.0, "no two parts have the same readings")
+    counts = np.unique(grid[:, 1:], return_counts=True)[1] / grid[:, 1:].size
+    # The copies are among the readings that tell how often two agree; one more, on the safe side.
+    q = min(float((counts**2).sum()) + 1 / grid[:, 1:].size, 1.0)
+    return Doubt(
+        "copied gauge study",
+        min(len(pairs) * q ** (grid.shape[1] - 1), 1.0),
+        f"the readings of {len(same)} pairs of parts are the same throughout",
+    )
+
+
+def _cells(part: Any, appraiser: Any, trial: Any, value: Any) -> tuple[list[str], Any] | None:
+    """Readings by part, appraiser and trial; only parts and trials that all of them have."""
+    import pandas as pd
+
+    frame = pd.DataFrame(
+        {"part": np.asarray(part), "who": np.asarray(appraiser), "value": np.asarray(value, float)}
+    )
+    number = frame.groupby(["part", "who"]).cumcount()
+    frame["trial"] = number if trial is None else np.asarray(trial)
+    if frame.duplicated(["part", "who", "trial"]).any():
+        frame["trial"] = number
+    wide = frame.pivot(index="part", columns=["who", "trial"], values="value")
+    names = sorted(frame["who"].unique(), key=str)
+    trials = sorted(frame["trial"].unique(), key=str)
+    if len(names) < 2 or len(trials) < 2:
+        return None
+    wide = wide.reindex(columns=pd.MultiIndex.from_product([names, trials])).dropna()
+    if len(wide) < 5:
+        return None
+    return [str(n) for n in names], wide.to_numpy().reshape(len(wide), len(names), len(trials))
+
+
+def _same_errors(a: Any, b: Any) -> float:
+    """p-value that errors go together, by putting the trials of each part in other orders."""
+    seen = float((a * b).sum())
+    scale = float(np.sqrt((a**2).sum() * (b**2).sum()))
+    if scale <= 0 or seen < 0.5 * scale:
+        return 1.0
+    draw = generator(None, "copied gauge study")
+    order = draw.random((_ORDERS, *b.shape)).argsort(axis=2)
+    drawn = (a * np.take_along_axis(b[None], order, axis=2)).sum(axis=(1, 2))
+    by_order = float((drawn >= seen - 1e-9 * scale).sum()) / _ORDERS
+    if by_order > _RARE:
+        return by_order
+    # Rarer than the draws can tell: as a correlation of normal errors.
+    from scipy.special import stdtr
+
+    df = a.shape[0] * (a.shape[1] - 1) - a.shape[1]
+    r = min(seen / scale, 1 - 1e-12)
+    return float(stdtr(df, -r * np.sqrt(df / (1 - r * r))))
+
+
+def _same_means(a: Any, b: Any, variance: float, df: int) -> float:
+    """p-value that cell means lie too near each other, by F."""
+    from scipy.special import fdtr
+
+    parts, trials = a.shape
+    differences = a.mean(axis=1) - b.mean(axis=1)
+    ratio = float((differences**2).sum()) / parts / (2 * variance / trials)
+    return float(fdtr(parts, df, ratio))

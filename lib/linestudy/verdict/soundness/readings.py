@@ -1,0 +1,81 @@
+"""All that readings of a run can contradict themselves in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linestudy.gauges.masters.reading_step import apparent_step
+from linestudy.results import CannotJudge
+from linestudy.verdict.facts import Doubt
+from linestudy.verdict.soundness.copies import copied_stretch, copied_subgroups
+from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end
+from linestudy.verdict.soundness.smoothing import moving_average
+
+
+def doubts_of_readings(
+    values: Any, codes: Any = None, stream: Any = None, bound: float | None = None
+) -> tuple[Doubt, ...]:
+    """Look for copies, averages, preferred digits, piled-up ends and too few repeats.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In the order recorded.
+    codes : numpy.ndarray of int, shape (n,), optional
+        Subgroup of each, -1 for none.
+    stream : numpy.ndarray of int, shape (n,), optional
+        Named stream of each.
+    bound : float, optional
+        Physical bound, at which readings may pile up.
+
+    Returns
+    -------
+    tuple of Doubt
+        One for each test that could say anything, whatever its p-value.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> y = np.random.default_rng(1).normal(size=300).round(2)
+    >>> y[200:250] = y[:50]
+    >>> [one.what for one in doubts_of_readings(y) if one.p < 0.001]
+    ['copied readings']
+    """
+    y = np.asarray(values, dtype=float)
+    if y.size < 24 or not np.ptp(y):
+        return ()
+    step = step_of(y)
+    level = y.copy()
+    for code in np.unique(stream) if stream is not None else ():
+        level[stream == code] -= y[stream == code].mean()
+    found = [
+        copied_stretch(y, step),
+        None if codes is None else copied_subgroups(y, codes, step),
+        moving_average(level),
+        end_digits(y, step),
+        piled_end(y, step, bound),
+        few_repeats(y, step),
+    ]
+    return tuple(one for one in found if one is not None)
+
+
+def step_of(y: Any) -> float:
+    """Step that readings come in.
+
+    Parameters
+    ----------
+    y : numpy.ndarray of float, shape (n,)
+
+    Returns
+    -------
+    float
+        Nought where they come in none.
+    """
+    try:
+        step = float(apparent_step(y))
+    except CannotJudge:
+        return 0.0
+    # Binary fractions of computed values are no step.
+    return step if step > 1e-6 * float(y.std()) else 0.0

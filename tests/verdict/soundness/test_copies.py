@@ -1,0 +1,60 @@
+"""Copied stretches and subgroups: found where they were put, not found in honest readings."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from honest_readings import readings
+
+from linestudy.verdict.soundness.copies import copied_stretch, copied_subgroups
+
+
+def line(n: int = 600, step: float = 0.05, seed: int = 1) -> np.ndarray:
+    return readings(np.random.default_rng(seed), "normal", n, step)
+
+
+@pytest.mark.parametrize("added", [0.0, 0.35])
+def test_a_copied_stretch_is_found_with_its_place_and_length(added: float) -> None:
+    y = line()
+    y[400:440] = y[100:140] + added
+    found = copied_stretch(y, 0.05)
+    assert found is not None
+    assert found.p < 1e-6
+    length, first, second = (int(word) for word in re.findall(r"\d+", found.evidence))
+    # By chance a neighbour may agree as well.
+    assert (second - first, second) in {(300, 401), (300, 400)}
+    assert length >= 40
+
+
+def test_noise_on_the_last_digit_hides_no_copy() -> None:
+    y, draw = line(), np.random.default_rng(2)
+    y[400:480] = y[100:180] + 0.05 * draw.integers(-1, 2, 80)
+    found = copied_stretch(y, 0.05)
+    assert found is not None
+    assert found.p < 1e-6
+
+
+def test_shuffling_within_subgroups_hides_no_copy() -> None:
+    y, draw = line(), np.random.default_rng(2)
+    for k in range(8):
+        y[500 + 5 * k : 505 + 5 * k] = draw.permutation(y[5 * k : 5 * k + 5])
+    found = copied_subgroups(y, np.arange(600) // 5, 0.05)
+    assert found is not None
+    assert found.p < 1e-6
+    assert "8 subgroups from subgroup 1 on" in found.evidence
+
+
+@pytest.mark.parametrize("shape", ["normal", "AR(1), 0.98", "two stations", "sawtooth"])
+@pytest.mark.parametrize("step", [0.02, 0.5])
+def test_honest_readings_hold_no_copy(shape: str, step: float) -> None:
+    y = readings(np.random.default_rng(3), shape, 500, step)
+    for found in (copied_stretch(y, step), copied_subgroups(y, np.arange(500) // 5, step)):
+        assert found is None or found.p > 1e-3
+
+
+def test_a_gauge_that_stands_still_is_no_copy() -> None:
+    y = np.repeat([5.0, 5.1, 5.0, 5.2], 100)
+    found = copied_stretch(y, 0.1)
+    assert found is None or found.p > 1e-3

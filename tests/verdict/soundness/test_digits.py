@@ -1,0 +1,62 @@
+"""Last digits, piled-up ends and missing repeats."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from honest_readings import SHAPES, readings
+
+from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end
+
+
+def line(seed: int = 1, n: int = 1000, step: float = 0.05) -> np.ndarray:
+    return readings(np.random.default_rng(seed), "normal", n, step)
+
+
+def test_a_preference_for_0_and_5_is_found_and_named() -> None:
+    y = line()
+    some = np.random.default_rng(2).random(y.size) < 0.4
+    found = end_digits(np.where(some, np.round(y / 0.25) * 0.25, y), 0.05)
+    assert found is not None
+    assert found.p < 1e-6
+    assert "0 and 5" in found.evidence or "digit" in found.evidence
+
+
+def test_readings_cut_to_a_limit_pile_up_there() -> None:
+    found = piled_end(np.clip(line(), 48.5, 51.5), 0.05, None)
+    assert found is not None
+    assert found.p < 1e-6
+    assert "reading 48.5" in found.evidence or "reading 51.5" in found.evidence
+
+
+def test_a_natural_end_is_no_cut() -> None:
+    y = np.maximum(np.round(np.random.default_rng(1).normal(0.5, 1, 800), 1), 0.0)
+    found = piled_end(y, 0.1, None)
+    assert found is None or found.p > 0.001
+    at_a_bound = piled_end(np.maximum(line(), 49.0), 0.05, 49.0)
+    assert at_a_bound is None or at_a_bound.p > 0.001
+
+
+def test_numbers_that_never_repeat_are_found() -> None:
+    y = line(step=0.1)
+    for i in range(1, y.size):
+        if y[i] == y[i - 1]:
+            y[i] += 0.1 if i % 2 else -0.1
+    found = few_repeats(y, 0.1)
+    assert found is not None
+    assert found.p < 1e-6
+
+
+@pytest.mark.parametrize("shape", list(SHAPES))
+@pytest.mark.parametrize("step", [0.02, 0.25])
+def test_honest_readings_show_none_of_it(shape: str, step: float) -> None:
+    y = readings(np.random.default_rng(4), shape, 2000, step)
+    for found in (end_digits(y, step), piled_end(y, step, None), few_repeats(y, step)):
+        assert found is None or found.p > 1e-3
+
+
+def test_readings_without_a_step_say_nothing() -> None:
+    y = np.random.default_rng(1).normal(size=300)
+    assert end_digits(y, 0.0) is None
+    assert piled_end(y, 0.0, None) is None
+    assert few_repeats(y, 0.0) is None

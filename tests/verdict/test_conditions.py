@@ -1,0 +1,53 @@
+"""What stands beside a decision, and the counts to hold against records of one's own."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from linestudy.verdict import CharacteristicFacts, ProcessFacts, resolve
+from linestudy.verdict.conditions import conditions_of, own_records
+from linestudy.verdict.criteria import Criterion
+from linestudy.verdict.facts import RecordFacts
+
+RECORD = RecordFacts(
+    rows=1000,
+    left_out={"no reading": 3, "verdict purged: not product": 20},
+    first=1.0,
+    last=1040.0,
+    numbers_missing=40,
+    gaps=2,
+    longest_gap=(200.0, 236.0),
+    pause=(900.0, 236.0),
+    coils=("K1", "K2"),
+    not_recorded=("clock",),
+    settings=("readings are declared in lbf and multiplied by 4.44822 to give N",),
+    masters=(1.0, 2.0),
+    study_parts=(10.0, 0.9, 2.1, 0.5),
+)
+FACTS = CharacteristicFacts(
+    name="Width", limits="1 to 2 mm", unit="mm", process=ProcessFacts(n=977, sd=0.1), record=RECORD
+)
+
+
+def test_each_departure_from_the_usual_is_one_sentence() -> None:
+    said = "\n".join(conditions_of(FACTS, (Criterion("ndc_min", 2.0, "Customer"),)))
+    assert "Readings are declared in lbf and multiplied by 4.44822 to give N." in said
+    assert "23 readings of 1,000 left out (2.3 %): no reading 3, verdict purged 20." in said
+    assert "40 order numbers are missing in 2 places, the longest gap from 200 to 236." in said
+    assert "The clock stands still for 15 minutes before 236." in said
+    assert "Not recorded with the readings: clock." in said
+    assert "spread 5 times as much as those of the run" in said
+    assert "ndc_min = 2.0 asks for less than the default; its source is given as Customer." in said
+
+
+def test_nothing_is_said_of_a_record_without_anything_unusual() -> None:
+    assert conditions_of(replace(FACTS, record=RecordFacts(rows=977)), resolve().weaker) == ()
+
+
+def test_counts_stand_once_and_name_whom_they_differ_for() -> None:
+    other = replace(FACTS, name="Length", record=replace(RECORD, masters=(7.0,)))
+    found = own_records([FACTS, other]).set_index("what")["in this study"]
+    assert found["coils"] == "2: K1, K2"
+    assert found["masters"] == "Width: 1, 2 mm; Length: 7 mm"
+    assert found["strokes"] == "1 to 1,040"
+    assert found["readings"] == "977 of 1,000 rows"

@@ -1,0 +1,86 @@
+"""Facts of the record behind a characteristic, and the rules that read them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from line_study import honest
+
+from linestudy import open_study, read
+from linestudy.results import Findings
+from linestudy.verdict import CharacteristicFacts, resolve, rule_on
+from linestudy.verdict.facts import Doubt, RecordFacts
+from linestudy.verdict.gather.record import record_facts
+
+APPROVAL = "customer approval required"
+
+
+def facts(folder: Path, **changes: object) -> RecordFacts:
+    study = honest()
+    for name, value in changes.items():
+        setattr(study, name, value)
+    opened = open_study(study.write(folder / "s"))
+    item = opened.characteristics[0]
+    return record_facts(opened, read(opened), Findings(), item, "run", "cam")
+
+
+def test_counter_clock_and_labels(tmp_path: Path) -> None:
+    run = honest().run
+    run = run[(run["stroke"] <= 600) | (run["stroke"] > 1500)]
+    late = run["stroke"] > 1800
+    run.loc[late, "time"] += pd.Timedelta(minutes=20)
+    found = facts(tmp_path, run=run)
+    assert (found.first, found.last) == (1.0, 2000.0)
+    assert (found.gaps, found.numbers_missing) == (1, 900)
+    assert found.longest_gap == (600.0, 1501.0)
+    assert found.pause == pytest.approx((1200.25, 1801.0))
+    assert found.coils == ("K1", "K2", "K4")
+    assert found.masters == (4.5, 4.75, 5.0, 5.25, 5.5)
+    assert found.not_recorded == ()
+
+
+def test_a_sample_at_regular_distances_has_no_gaps(tmp_path: Path) -> None:
+    run = honest().run
+    found = facts(tmp_path, run=run[run["stroke"] % 50 < 5])
+    assert found.gaps == 0
+
+
+def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> None:
+    run = honest().run
+    beyond = int(((run["width"] < 4.8) | (run["width"] > 5.2)).sum())
+    narrow = facts(tmp_path, more={"width": "plausible = [4.8, 5.2]"})
+    assert narrow.suspect == beyond > 0
+    assert any("4.8 to 5.2" in text for text in narrow.settings)
+    # Two tolerances away no part lies: a range there is nobody's business.
+    wide = facts(tmp_path / "wide", more={"width": "plausible = [2.0, 8.0]"})
+    assert wide.suspect == 0
+    assert wide.settings == ()
+
+
+@pytest.mark.parametrize(
+    ("record", "words"),
+    [
+        (RecordFacts(doubts=(Doubt("copied readings", 1e-6, "they stand twice"),)), "stand twice"),
+        (RecordFacts(gauge_doubts=(Doubt("copied", 1e-6, "of A and B"),)), "of A and B"),
+        (RecordFacts(bins_p=1e-9, bins=(900, 100, 990, 10)), "difference must be explained"),
+        (RecordFacts(suspect=3), "where parts may lie"),
+        (RecordFacts(periods=50, periods_outside=4), "4 lie outside"),
+        (RecordFacts(earlier="revision A", changed=("x",), relaxed=("x",)), "Less is asked"),
+    ],
+)
+def test_each_contradiction_requires_the_customers_approval(
+    record: RecordFacts, words: str
+) -> None:
+    about = CharacteristicFacts()
+    about = replace(about, record=record, process=replace(about.process, n=500))
+    said = [item for item in rule_on(about, resolve()).rulings if words in item.reason]
+    assert [item.effect for item in said] == [APPROVAL]
+
+
+def test_the_level_is_that_of_the_rule_however_many_tests_it_has() -> None:
+    doubts = tuple(Doubt(f"test {k}", 4e-4, "evidence") for k in range(4))
+    found = rule_on(CharacteristicFacts(record=RecordFacts(doubts=doubts)), resolve())
+    assert [r.effect for r in found.rulings if r.rule == "readings as measured"] == ["supports"]
