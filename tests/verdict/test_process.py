@@ -119,3 +119,14 @@ def test_the_worst_named_stream_decides() -> None:
     assert found.stream == "C"
     assert found.estimate == pytest.approx(6 / 5.4, rel=0.1)
     assert found.by_stream["A"] == pytest.approx(2.0, rel=0.12)
+
+
+def test_a_run_as_short_as_what_moves_it_is_told() -> None:
+    from linestudy.verdict.facts import GaugeFacts
+
+    rng = np.random.default_rng(7)
+    slow = np.sin(np.linspace(0.3, 3.0, 300)) * 2 + rng.normal(size=300)
+    for y, told in ((slow, True), (rng.normal(size=300), False)):
+        decision = decide(y, Tags(), GaugeFacts(), resolve(), lower=-12.0, upper=12.0)
+        ruling = next(item for item in decision.rulings if item.rule == "sample")
+        assert ("too short to have seen it" in ruling.reason) == told

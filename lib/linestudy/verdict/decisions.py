@@ -285,8 +285,8 @@ def facts_of(
         rejected=tuple(item.name for item in worst.rejected),
         outside=outside,
         expected_outside=expected,
-        n_eff_mean=steady.n_eff_mean,
-        n_eff_sd=steady.n_eff_sd,
+        n_eff_mean=process.inside.n_eff_mean,
+        n_eff_sd=process.inside.n_eff_sd,
     )
     base = about or CharacteristicFacts()
     return replace(

@@ -25,9 +25,8 @@ verdict holds it against ``stability_alpha``. It misleads on a run too short to 
 process (the rule on the sample looks at that) and calls a movement seen that is too small to
 matter: so the share of the variance that moves is given beside it.
 
-The mean's and the spread's effective numbers (``n / (1 + 2 sum rho_k)`` and with the squared
-correlations, Bayley & Hammersley 1946) are those of Geyer's initial positive sequence (*Statistical
-Science* 7 (1992), 473-483); where no correlation is seen they are the number of values.
+The mean's and the spread's effective numbers are those of `numerics.slow_noise` where every value is
+charted; of subgroups apart in time what they have in common counts once for each.
 """
 
 from __future__ import annotations
@@ -36,6 +35,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+
+from linestudy.numerics.slow_noise import slow_noise
 
 #: Correlation of neighbours that still counts as holding still (a decision of this kit).
 ALLOWED = 0.3
@@ -354,18 +355,16 @@ def _moved(
 def _effective(
     z: Any, zg: Any, codes: Any, k: int, every: bool, neighbours: float, pairs: int, tests: Any
 ) -> tuple[float, float]:
-    """Effective numbers for mean and spread; all values where no correlation is seen."""
+    """Effective numbers for mean and spread."""
     n = z.size
+    if every:
+        found = slow_noise(z)
+        return found.n_eff_mean, found.n_eff_sd
     seen = neighbours * np.sqrt(max(pairs, 1)) > 1.96 or any(
         p < 0.01 for name, p in tests.items() if name.startswith("level")
     )
     if not seen:
         return float(n), float(n)
-    if n >= 10 * zg.size or every:
-        rho = _correlations(z)
-        first = max(1 + 2 * float(rho.sum()), 1.0)
-        second = max(1 + 2 * float((rho**2).sum()), 1.0)
-        return float(max(n / first, 2.0)), float(max(n / second, 4.0))
     # Subgroups apart in time: what they have in common counts once for each.
     means = np.bincount(codes, zg, minlength=k) / np.bincount(codes, minlength=k)
     share = min(float(means.var(ddof=1) / zg.var()), 1.0)
@@ -373,19 +372,3 @@ def _effective(
     first = max(share * size, 1.0)
     inside = max((share * size - 1) / max(size - 1, 1e-9), 0.0)
     return float(max(n / first, 2.0)), float(max(n / (1 + (size - 1) * inside**2), 4.0))
-
-
-def _correlations(z: Any) -> Any:
-    """Autocorrelations up to where Geyer's paired sums stop being positive."""
-    n = z.size
-    size = 1 << (2 * n - 1).bit_length()
-    spectrum = np.abs(np.fft.rfft(z - z.mean(), size)) ** 2
-    rho = np.fft.irfft(spectrum, size)[: n // 2]
-    rho = rho / rho[0]
-    even = (rho.size // 2) * 2
-    paired = rho[:even:2] + rho[1:even:2]
-    stop = int(np.argmax(paired <= 0)) if (paired <= 0).any() else paired.size
-    paired = np.minimum.accumulate(paired[:stop])
-    # The first pair holds lag zero; only lags from one on are wanted.
-    lags = rho[1 : 2 * stop]
-    return np.minimum(np.maximum(lags, 0.0), 1.0)

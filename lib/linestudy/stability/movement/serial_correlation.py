@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.arrays import FloatArray
+from linestudy.numerics.slow_noise import slow_noise
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 BATCHES, ALPHA = (40, 20, 10), 0.01
 #: Parts in a batch below which the window alone decides.
 LEAST_BATCH = 20
+#: A run worth fewer independent parts than this has not seen what moves it (common practice, no source).
+LEAST_WORTH = 10
 #: Below this an autocorrelation no longer matters for a chart (common practice, no source).
 NEGLIGIBLE = 0.10
 
@@ -37,9 +40,11 @@ class AutocorrelationStudy(Finding):
         Correlation of neighbouring parts.
     n_eff_mean : float
         Effective sample size for the mean: the number of independent parts whose mean would be known as
-        well. Formula: ``n / (1 + 2 * sum(r))``, smaller where batches of parts move slowly.
+        well, the doubt about the correlations included.
     n_eff_sd : float
-        Effective sample size for the standard deviation. Formula: ``n / (1 + 2 * sum(r**2))``.
+        Effective sample size for the standard deviation, likewise.
+    too_short : bool
+        Whether the run is worth fewer than ten independent parts, so that it has not seen what moves it.
     spacing : int or None
         Distance in parts from which on the correlation is negligible; None where it is not within the
         longest lag looked at.
@@ -66,6 +71,7 @@ class AutocorrelationStudy(Finding):
     lag1: Interval
     n_eff_mean: float
     n_eff_sd: float
+    too_short: bool
     spacing: int | None
     spacing_minutes: float | None
     interval_factor_mean: float
@@ -176,18 +182,19 @@ def autocorrelation(
 
     Notes
     -----
-    Model: the run is stationary with autocorrelation :math:`r_k`. For the mean and for the variance of n
-    parts
+    Model: a level that wanders as an autoregression of order one under independent scatter. With known
+    autocorrelation :math:`r_k` the mean and the variance of n parts would be known as well as those of
 
-    .. math:: n_{eff,mean} = \frac{n}{1 + 2\sum r_k}, \qquad n_{eff,sd} = \frac{n}{1 + 2\sum r_k^2}.
+    .. math:: n_{eff,mean} = \frac{n}{1 + 2\sum r_k}, \qquad n_{eff,sd} = \frac{n}{1 + 2\sum r_k^2}
 
-    The sum ends where the window is five times as long as the sum itself. A correlation that is weak but
-    lasts for thousands of parts, as between coils, lies beyond such a window; so the run is also cut into
-    forty, twenty and ten batches, and where their means scatter more than the window allows (chi-square, 1 %
-    for each) the largest scatter from there on gives the number for the mean. Misleads where the run is not
+    independent ones (Bayley & Hammersley). The run itself knows them badly, and the less the slower it moves, so
+    the effective sample sizes given are those with which Student's t and the chi-square hold mean and standard
+    deviation as a weighing of all correlations does that the run leaves open (``numerics.slow_noise``). From the
+    sums of a line log they come by the formula, the sum ending where the window is five times as long as
+    the sum itself, and slower movement from the means of forty, twenty and ten batches. Misleads where the run is not
     stationary: wear, steps and coils count as slow correlation here, which makes the effective sample size
-    small, as it should be for a claim about the coming production; what moves over more than a tenth of the
-    run is understated still. A part of two stations that alternate resembles every second part for ever; give
+    small, as it should be for a claim about the coming production; what moves in one direction over the whole run is
+    understated still. A part of two stations that alternate resembles every second part for ever; give
     the stations, and each is freed of its own mean first. The interval of the lag-1 correlation is Bartlett's.
 
     References
@@ -217,10 +224,12 @@ def autocorrelation(
     if np.ptp(y) == 0:
         raise CannotJudge("The values of each station never differ.")
     r = np.asarray(acf(y - y.mean(), nlags=longest_lag(y.size), fft=True))
+    found = slow_noise(y)
     return from_correlations(
         r,
         y.size,
-        lambda factor: _with_slow_movements(y, factor),
+        lambda factor: y.size / found.n_eff_mean,
+        n_eff_sd=found.n_eff_sd,
         line_rate=line_rate,
         stations_removed=removed,
         subgroup_size=subgroup_size,
@@ -239,6 +248,7 @@ def from_correlations(
     n: int,
     slow: Callable[[float], float],
     *,
+    n_eff_sd: float | None = None,
     line_rate: float | None,
     stations_removed: bool,
     subgroup_size: int,
@@ -256,6 +266,8 @@ def from_correlations(
     slow : callable
         From the number of parts per independent one for the mean, by what neighbours show, to that
         number with slow movements counted.
+    n_eff_sd : float, optional
+        Effective sample size for the standard deviation; by the squared correlations when absent.
     line_rate : float or None
         Strokes per minute.
     stations_removed : bool
@@ -285,7 +297,8 @@ def from_correlations(
     error = _lag1_error(r, n)
     z = _z(confidence)
     cautions = []
-    if mean_factor > neighbours:
+    # Doubt about the correlations makes the factor larger too; twice is more than doubt in a long run.
+    if mean_factor > 2 * neighbours + 1:
         cautions.append(
             "Long stretches differ more than neighbours suggest, so something moves slowly (coils, wear, "
             f"steps): the effective sample size for the mean is {n / mean_factor:,.0f}."
@@ -294,12 +307,14 @@ def from_correlations(
         cautions.append(
             f"{n:,} parts carry the information of {n / mean_factor:,.0f} independent ones; intervals use that number."
         )
-    if n / mean_factor < 25:
+    too_short = n / mean_factor < LEAST_WORTH
+    if too_short:
         cautions.append(
-            "The run is too short against its own slow movements: its mean is known from few "
-            "independent stretches only."
+            f"The run is too short against its own slow movements: {n / mean_factor:.0f} independent parts' worth was "
+            "seen, and what moves the process has not shown itself."
         )
-    effective = max(n / mean_factor, 2.0)
+    effective = max(n / mean_factor, 1.5)
+    for_sd = max(n / spread if n_eff_sd is None else n_eff_sd, 1.5)
     size = max(int(subgroup_size), 1)
     spaced = n / max(spacing or r.size - 1, size)
     return AutocorrelationStudy(
@@ -312,11 +327,12 @@ def from_correlations(
             "Bartlett",
         ),
         n_eff_mean=effective,
-        n_eff_sd=max(n / spread, 2.0),
+        n_eff_sd=for_sd,
+        too_short=too_short,
         spacing=spacing,
         spacing_minutes=None if spacing is None or not line_rate else spacing / line_rate,
         interval_factor_mean=math.sqrt(n / effective),
-        interval_factor_sd=math.sqrt(n / max(n / spread, 2.0)),
+        interval_factor_sd=math.sqrt(n / for_sd),
         limits_too_narrow_by=_too_narrow(r, size),
         n_eff_subgroups=max(min(effective / size, spaced), 1.0),
         stations_removed=stations_removed,
@@ -337,17 +353,6 @@ def _without_stations(y: Any, station: Any) -> tuple[Any, bool]:
         return y, False
     means = np.bincount(codes, y - y.mean()) / np.bincount(codes)
     return y - means[codes], True
-
-
-def _with_slow_movements(y: Any, factor: float) -> float:
-    """Parts per independent part for the mean, slow movements counted."""
-    batches = {}
-    for number in BATCHES:
-        length = y.size // number
-        if length < LEAST_BATCH:
-            continue
-        batches[number] = (length, y[: number * length].reshape(number, length).mean(axis=1))
-    return slow_movements(batches, float(y.var()), factor)
 
 
 def slow_movements(batches: dict[int, tuple[float, Any]], variance: float, factor: float) -> float:

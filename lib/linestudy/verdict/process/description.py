@@ -61,6 +61,8 @@ class Process:
         Of all values, in their unit.
     streams : tuple of Stream
     steady : Steadiness
+    inside : Steadiness
+        The same within lots, where two are named: what serial correlation is left there.
     points : tuple of OutPoint
         Beyond the chart's limits.
     expected_points : float
@@ -82,6 +84,7 @@ class Process:
     largest: float
     streams: tuple[Stream, ...]
     steady: Steadiness
+    inside: Steadiness
     points: tuple[OutPoint, ...]
     expected_points: float
     subgroups: int
@@ -163,6 +166,7 @@ def describe(
         float(y.max()),
         tuple(described),
         steady,
+        inside,
         () if seen is None else seen.found,
         0.0 if seen is None else seen.expected,
         steady.subgroups if tags.subgroup is not None else 0,

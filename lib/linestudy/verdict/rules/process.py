@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
 from linestudy.results import Absent, counted
+from linestudy.stability.movement.serial_correlation import LEAST_WORTH
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
@@ -89,6 +90,7 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
         "process.lot_share",
         "process.lot_bound_share",
         "process.lots_needed",
+        "process.n_eff_mean",
         "circumstances.in_time",
         "kind",
     ),
@@ -123,6 +125,14 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
         return says(
             APPROVAL,
             f"{n:,} readings were taken, all of one coil: what a change of coil does was not seen.",
+            least,
+        )
+    worth = seen["process.n_eff_mean"]
+    if worth < LEAST_WORTH and seen["circumstances.in_time"]:
+        return says(
+            APPROVAL,
+            f"{n:,} readings were taken, worth {worth:.0f} independent ones: what moves the process takes about as long "
+            "as the run, which is too short to have seen it.",
             least,
         )
     regrinds = seen["process.regrinds"]
