@@ -44,7 +44,7 @@ _SHARES = (0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 
 #: Frequencies kept one by one; above them they are taken together.
 _SINGLE, _GATHERED = 200, 600
 #: Where fewer points than this carry the weight, a finer grid is laid about them: its width, and how often.
-_FEW, _FINE, _ROUNDS = 12.0, 13, 6
+_FEW, _FINE, _ROUNDS = 4.0, 13, 4
 #: Numbers of slowest cosines that are looked at by themselves, and the level of each look.
 _SLOWEST, _LEVEL = (40, 20, 10, 5, 2), 0.002
 #: Below this weight a point of the grid is left out.
@@ -158,7 +158,7 @@ class _Points:
 
 @lru_cache(maxsize=8)
 def _axes(n: int) -> _Axes:
-    small = (
+    small: Any = (
         np.geomspace(2 / n, 0.01, max(round(np.log(n / 200) / 0.8) + 1, 0))[:-1] if n > 200 else []
     )
     single = np.arange(1, min(n, _SINGLE))
@@ -268,10 +268,10 @@ def _like_student(n: int, weight: Any, scale: Any, upper: float) -> float:
     from scipy.special import stdtr, stdtrit
 
     far = float(scale.max() * stdtrit(n - 1, upper)) * 1.001
-    half = brentq(lambda x: float(weight @ stdtr(n - 1, x / scale)) - upper, 0.0, far)
+    half: float = brentq(lambda x: float(weight @ stdtr(n - 1, x / scale)) - upper, 0.0, far)
 
     def wider(size: float) -> float:
-        return float(stdtrit(size - 1, upper)) / size**0.5 - half
+        return float(stdtrit(size - 1, upper) / size**0.5 - half)
 
     least = 1.05
     if wider(n) >= 0:
@@ -287,13 +287,13 @@ def _like_chi_square(n: int, weight: Any, variance: Any, upper: float) -> float:
     tail = 1 - upper
 
     def beyond(log: float) -> float:
-        return float(weight @ chdtr(n - 1, variance * (n - 1) / np.exp(log))) - tail
+        return float(weight @ chdtr(n - 1, variance * (n - 1) / np.exp(log)) - tail)
 
     ends = np.log(variance.min()) - 3, np.log(variance.max()) + 6
     most = float(np.exp(brentq(beyond, *ends) / 2))
 
     def wider(df: float) -> float:
-        return float((df / chdtri(df, upper)) ** 0.5) - most
+        return float((df / chdtri(df, upper)) ** 0.5 - most)
 
     if wider(n - 1) >= 0:
         return float(n)
