@@ -43,8 +43,9 @@ _TIMES = 40
 _SHARES = (0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
 #: Frequencies kept one by one; above them they are taken together.
 _SINGLE, _GATHERED = 200, 600
-#: Where fewer points than this carry the weight, a finer grid is laid about them: its width, and how often.
-_FEW, _FINE, _ROUNDS = 4.0, 13, 4
+#: Where fewer points than this carry the weight (in long runs, and in runs below two thousand), a finer grid is
+#: laid about them: its width, and how often.
+_FEW, _FEW_OF_SHORT, _FINE, _ROUNDS = 12.0, 4.0, 13, 4
 #: Numbers of slowest cosines that are looked at by themselves, and the level of each look.
 _SLOWEST, _LEVEL = (40, 20, 10, 5, 2), 0.002
 #: Below this weight a point of the grid is left out.
@@ -223,13 +224,17 @@ def _refined(
 ) -> tuple[_Points, Any, Any]:
     """A finer grid about the points that carry the weight, where they are few; independence keeps its own."""
     none = float(weight[-1])
-    if none > 0.5 or 1 / float((weight[:-1] ** 2).sum() / max(1 - none, 1e-300) ** 2) >= _FEW:
+    few = _FEW if n >= 2000 else _FEW_OF_SHORT
+    if none > 0.5 or (1 - none) ** 2 >= few * float((weight[:-1] ** 2).sum()):
         return points, weight, variance
-    reach, centre = 1.5, points.place[:, int(np.argmax(weight[:-1]))]
+    own = weight[:-1] / (1 - none)
+    centre = points.place[:, :-1] @ own
+    spread = ((points.place[:, :-1] - centre[:, None]) ** 2 @ own) ** 0.5
+    reach = np.maximum(3 * spread, 1.0)
     last = np.array([axes.log_time.size - 1.0, axes.share.size - 1.0])
     for _ in range(_ROUNDS):
         sides = [
-            np.unique(np.clip(centre[i] + np.linspace(-reach, reach, _FINE), 0.0, last[i]))
+            np.unique(np.clip(centre[i] + np.linspace(-reach[i], reach[i], _FINE), 0.0, last[i]))
             for i in (0, 1)
         ]
         first, second = (part.ravel() for part in np.meshgrid(*sides, indexing="ij"))
@@ -237,9 +242,11 @@ def _refined(
         log, variance = _likelihood(points, power, n)
         weight = np.exp(log - log.max())
         weight /= weight.sum()
-        if 1 / float((weight**2).sum()) >= _FEW:
+        if 1 >= few * float((weight**2).sum()):
             break
-        centre, reach = points.place[:, int(np.argmax(weight))], reach / 3
+        centre = points.place @ weight
+        spread = ((points.place - centre[:, None]) ** 2 @ weight) ** 0.5
+        reach = np.maximum(3 * spread, reach / 6)
     return points, weight, variance
 
 
@@ -259,7 +266,7 @@ def _with_longer(power: Any, factor: float) -> float:
         longer = longer or found > factor * float(chdtri(many, _LEVEL))
         if longer:
             factor = max(factor, found / many)
-    return min(factor, power.size / 1.5)
+    return float(min(factor, power.size / 1.5))
 
 
 def _like_student(n: int, weight: Any, scale: Any, upper: float) -> float:
