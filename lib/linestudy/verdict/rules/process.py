@@ -128,7 +128,7 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
             least,
         )
     worth = seen["process.n_eff_mean"]
-    if worth < LEAST_WORTH and seen["circumstances.in_time"]:
+    if 0 < worth < LEAST_WORTH and seen["circumstances.in_time"]:
         return says(
             APPROVAL,
             f"{n:,} readings were taken, worth {worth:.0f} independent ones: what moves the process takes about as long "
