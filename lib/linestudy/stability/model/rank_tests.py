@@ -25,7 +25,7 @@ verdict holds it against ``stability_alpha``. It misleads on a run too short to 
 process (the rule on the sample looks at that) and calls a movement seen that is too small to
 matter: so the share of the variance that moves is given beside it.
 
-The mean's and the spread's effective numbers are those of `numerics.slow_noise` where every value is
+The mean's and the spread's effective numbers are those of `movement.slow_noise` where every value is
 charted; of subgroups apart in time what they have in common counts once for each.
 """
 
@@ -36,7 +36,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.numerics.slow_noise import slow_noise
+from linestudy.stability.movement.slow_noise import slow_noise
 
 #: Correlation of neighbours that still counts as holding still (a decision of this kit).
 ALLOWED = 0.3

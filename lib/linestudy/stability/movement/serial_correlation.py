@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.arrays import FloatArray
-from linestudy.numerics.slow_noise import slow_noise
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
+from linestudy.stability.movement.slow_noise import slow_noise
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -189,7 +189,7 @@ def autocorrelation(
 
     independent ones (Bayley & Hammersley). The run itself knows them badly, and the less the slower it moves, so
     the effective sample sizes given are those with which Student's t and the chi-square hold mean and standard
-    deviation as a weighing of all correlations does that the run leaves open (``numerics.slow_noise``). From the
+    deviation as a weighing of all correlations does that the run leaves open (``movement.slow_noise``). From the
     sums of a line log they come by the formula, the sum ending where the window is five times as long as
     the sum itself, and slower movement from the means of forty, twenty and ten batches. Misleads where the run is not
     stationary: wear, steps and coils count as slow correlation here, which makes the effective sample size

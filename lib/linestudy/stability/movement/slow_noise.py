@@ -242,7 +242,7 @@ def _refined(
         log, variance = _likelihood(points, power, n)
         weight = np.exp(log - log.max())
         weight /= weight.sum()
-        if 1 >= few * float((weight**2).sum()):
+        if few * float((weight**2).sum()) <= 1:
             break
         centre = points.place @ weight
         spread = ((points.place - centre[:, None]) ** 2 @ weight) ** 0.5

@@ -8,7 +8,7 @@ from scipy import stats
 from scipy.fft import dct
 from scipy.signal import lfilter
 
-from linestudy.numerics.slow_noise import _coarse, slow_noise
+from linestudy.stability.movement.slow_noise import _coarse, slow_noise
 
 
 def ar1(rng: np.random.Generator, phi: float, n: int) -> np.ndarray:
