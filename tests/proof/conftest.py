@@ -124,6 +124,10 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     text = json.dumps(versions(time.strftime("%Y-%m-%d")), indent=1, sort_keys=True) + "\n"
     (folder / "about.json").write_text(text, encoding="utf-8")
     for room, rows in rooms.items():
+        file = folder / f"{room}.json"
+        # A run of some methods leaves what was measured of the others.
+        before = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else []
+        measured = {row["method"] for row in rows}
+        rows += [row for row in before if row["method"] not in measured]
         rows.sort(key=lambda row: (str(row["method"]), str(row["scenario"])))
-        text = json.dumps(rows, indent=1, sort_keys=True) + "\n"
-        (folder / f"{room}.json").write_text(text, encoding="utf-8")
+        file.write_text(json.dumps(rows, indent=1, sort_keys=True) + "\n", encoding="utf-8")

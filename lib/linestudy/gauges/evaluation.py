@@ -336,12 +336,12 @@ def _agreement(
     )
 
 
-def _error_ratio(new: Findings, key: str, pair: tuple[str, str]) -> float:
-    """Return the ratio of the gauges' own error variances, from their crossed studies; 1 where unknown."""
+def _error_ratio(new: Findings, key: str, pair: tuple[str, str]) -> float | None:
+    """Return the ratio of the gauges' own error variances, from their crossed studies; None where unknown."""
     variances = []
     for gauge in pair:
         found = new.get(key, *CROSSED.at(gauge=gauge))
         if not isinstance(found, CrossedStudy):
-            return 1.0
+            return None
         variances.append(found.components["grr"].variance.estimate)
-    return variances[0] / variances[1] if min(variances) > 0 else 1.0
+    return variances[0] / variances[1] if min(variances) > 0 else None

@@ -169,9 +169,41 @@ def test_both_ends_of_the_deming_slope_by_a_jackknife_written_out() -> None:
     assert (found.low, found.high) == pytest.approx((whole - half, whole + half), rel=1e-4)
 
 
-def test_growing_differences_against_scipys_pearson() -> None:
-    from scipy.stats import pearsonr
+def test_the_test_of_growing_differences_is_that_of_the_slope() -> None:
+    from scipy import stats
 
-    a, b = np.array(LARGE), np.array(MINI)
-    found = method_comparison(a, b, with_icc=False).proportional_p
-    assert found == pytest.approx(pearsonr(a - b, a + b).pvalue, rel=1e-9)
+    # The jackknifed slope of the test above; SciPy's t for its distance from one.
+    found = method_comparison(LARGE, MINI, error_ratio=2.25, with_icc=False)
+    slope = found.deming["slope"]
+    error = slope.half_width / stats.t.ppf(0.975, 15)
+    expected = 2 * stats.t.sf(abs(slope.estimate - 1) / error, 15)
+    assert found.proportional_p == pytest.approx(expected, rel=1e-9)
+
+
+def test_an_unknown_ratio_holds_for_all_of_them() -> None:
+    unknown = method_comparison(LARGE, MINI, with_icc=False, lower=300.0)
+    assert unknown.error_ratio is None
+    assert any("five times" in note for note in unknown.cautions)
+    for ratio in (1 / 25, 0.3, 1.0, 4.0, 25.0):
+        known = method_comparison(LARGE, MINI, error_ratio=ratio, with_icc=False, lower=300.0)
+        for ours, theirs in (
+            (unknown.deming["slope"], known.deming["slope"]),
+            (unknown.correction.at["lower"], known.correction.at["lower"]),
+        ):
+            assert ours.low <= theirs.low + 1e-9
+            assert ours.high >= theirs.high - 1e-9
+        assert unknown.proportional_p >= known.proportional_p - 1e-9 or ratio not in (1 / 25, 25.0)
+
+
+def test_unequal_errors_are_no_slope_and_warrant_no_correction() -> None:
+    """1,000 studies of 30 parts, errors 8:1, no bias: Pitman and Morgan's test alarms in 19 %."""
+    rng = np.random.default_rng(5)
+    grows, warranted = 0, 0
+    for _ in range(1000):
+        parts = rng.normal(2.8, 0.02, 30)
+        a, b = parts + rng.normal(0, 0.008, 30), parts + rng.normal(0, 0.001, 30)
+        found = method_comparison(a, b, error_ratio=64.0, lower=2.75, upper=2.85, with_icc=False)
+        grows += found.proportional_p < 0.05
+        warranted += found.correction.warranted
+    assert 20 < grows < 80
+    assert 20 < warranted < 80

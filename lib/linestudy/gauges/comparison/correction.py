@@ -3,7 +3,8 @@
 Model: the Deming line ``first = intercept + slope * second`` turned round, so that a reading of the first
 gauge becomes what the second would have read; the uncertainty of the function is that of the line
 (jackknife, with the covariance of slope and intercept), not of a single reading. Warranted where the
-correction is seen beyond chance at a limit or in the middle, and is larger than half the first gauge's
+correction is seen beyond chance at a limit or in the middle (all places together at one level, Working &
+Hotelling, *Journal of the American Statistical Association* 24 (1929), 73-85), and is larger than half the first gauge's
 step, below which no reading can be corrected. Misleads outside the sizes of the parts that were
 compared, and where the second gauge is the one that is off.
 
@@ -42,7 +43,7 @@ class Correction:
     answer: str
 
 
-def correction_from(
+def corrections(
     slope: float,
     level: float,
     middle: float,
@@ -51,11 +52,8 @@ def correction_from(
     factor: float,
     places: dict[str, float],
     confidence: float,
-    step: float | None,
-    names: tuple[str, str],
-    unit: str,
-) -> Correction:
-    """Turn a line into a correction.
+) -> dict[str, Interval]:
+    """Turn a line into what must be added to readings at some places.
 
     Parameters
     ----------
@@ -73,6 +71,51 @@ def correction_from(
         Readings of the first gauge at which the correction is given.
     confidence : float
         Of the interval.
+
+    Returns
+    -------
+    dict of str to Interval
+        By place, in the unit of the readings.
+
+    Examples
+    --------
+    >>> found = corrections(1.0, 5.1, 5.0, (0.001, 0.01), 0.0, 2.0, {"middle": 5.0}, 0.95)
+    >>> round(found["middle"].estimate, 3)
+    -0.1
+    """
+    at = {}
+    for place, reading in places.items():
+        distance = (reading - level) / slope
+        value = middle + distance - reading
+        variance = (
+            errors[1] ** 2
+            + (distance * errors[0]) ** 2
+            + 2 * correlation * distance * errors[0] * errors[1]
+        ) / slope**2
+        half = factor * max(variance, 0.0) ** 0.5
+        at[place] = Interval(value, value - half, value + half, confidence, "jackknife")
+    return at
+
+
+def correction_from(
+    at: dict[str, Interval],
+    slope: float,
+    intercept: float,
+    widening: float,
+    step: float | None,
+    names: tuple[str, str],
+    unit: str,
+) -> Correction:
+    """Say whether a correction is warranted.
+
+    Parameters
+    ----------
+    at : dict of str to Interval
+        What must be added to a reading, by place.
+    slope, intercept : float
+        Of first on second.
+    widening : float
+        Of a half width, so that all places together are held at the confidence of one.
     step : float or None
         The first gauge's resolution.
     names : (str, str)
@@ -86,23 +129,11 @@ def correction_from(
 
     Examples
     --------
-    >>> found = correction_from(1.0, 5.1, 5.0, (0.001, 0.01), 0.0, 2.0, {"middle": 5.0}, 0.95, None,
-    ...     ("camera", "CMM"), "mm")
-    >>> round(found.at["middle"].estimate, 3), found.warranted
-    (-0.1, True)
+    >>> at = {"middle": Interval(-0.1, -0.12, -0.08, 0.95, "jackknife")}
+    >>> correction_from(at, 1.0, 0.1, 1.25, None, ("camera", "CMM"), "mm").warranted
+    True
     """
-    at = {}
-    for place, reading in places.items():
-        distance = (reading - level) / slope
-        value = middle + distance - reading
-        variance = (
-            errors[1] ** 2
-            + (distance * errors[0]) ** 2
-            + 2 * correlation * distance * errors[0] * errors[1]
-        ) / slope**2
-        half = factor * max(variance, 0.0) ** 0.5
-        at[place] = Interval(value, value - half, value + half, confidence, "jackknife")
-    seen = {place: c for place, c in at.items() if 0.0 not in c}
+    seen = {place: c for place, c in at.items() if not _holds_nought(c, widening)}
     large = {p: c for p, c in seen.items() if step is None or abs(c.estimate) > step / 2}
     camera, other = names
     if large:
@@ -122,4 +153,9 @@ def correction_from(
             f"Correcting {camera} is not warranted: no difference from {other} is seen beyond chance, and a "
             "correction would only add its own uncertainty."
         )
-    return Correction(slope, level - slope * middle, at, bool(large), answer)
+    return Correction(slope, intercept, at, bool(large), answer)
+
+
+def _holds_nought(value: Interval, widening: float) -> bool:
+    below, above = value.estimate - value.low, value.high - value.estimate
+    return value.estimate - widening * below <= 0 <= value.estimate + widening * above

@@ -1,0 +1,138 @@
+"""Intervals of gauge studies where their assumptions fail: heavy tails, skewness, coarse steps, unknown ratios.
+
+Nominal 95 %. The errors of repeated readings have a standard deviation of 1 whatever their shape. Readings
+in coarse steps scatter more than the gauge behind them, by step over the square root of twelve; that is what
+repeatability of the readings as recorded means, and what is held here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+pytestmark = pytest.mark.proof
+
+DESIGNS = [(10, 3, 3), (10, 3, 2), (10, 1, 3), (25, 1, 5)]
+#: Lowest rate that is accepted, beyond Monte Carlo error; few cells of exponential errors hide their tail.
+SHAPES = {"Student's t, 5 df": 0.91, "Laplace": 0.915, "exponential": 0.90}
+APPRAISER, INTERACTION, PART = 0.5, 0.3, 3.0
+
+
+def errors(rng: np.random.Generator, shape: str, size: tuple[int, ...]) -> np.ndarray:
+    """Errors with mean 0 and standard deviation 1."""
+    return {
+        "Student's t, 5 df": lambda: rng.standard_t(5, size) / np.sqrt(5 / 3),
+        "Laplace": lambda: rng.laplace(size=size) / np.sqrt(2),
+        "exponential": lambda: rng.exponential(size=size) - 1,
+        "normal": lambda: rng.standard_normal(size),
+    }[shape]()
+
+
+def one_study(
+    rng: np.random.Generator, design: tuple[int, int, int], shape: str, step: float
+) -> dict[str, bool]:
+    from linestudy.gauges import grr_anova_stack
+
+    parts, people = design[:2]
+    several = people > 1
+    cells = (
+        PART * rng.standard_normal((parts, 1, 1))
+        + several * APPRAISER * rng.standard_normal((1, people, 1))
+        + several * INTERACTION * rng.standard_normal((parts, people, 1))
+        + errors(rng, shape, design)
+    )
+    if step:
+        cells = np.round(cells / step) * step
+    study = grr_anova_stack(cells[None], [None], draws=4000, seed=1)[0]
+    own = 1 + step**2 / 12
+    gauge = own + several * (APPRAISER**2 + INTERACTION**2)
+    share = study.components["grr"].share_of_sd
+    return {
+        "repeatability": own in study.components["repeatability"].variance,
+        "grr": gauge in study.components["grr"].variance,
+        "share of total spread": bool(
+            share.low <= np.sqrt(gauge / (gauge + PART**2)) <= share.high
+        ),
+    }
+
+
+@pytest.mark.parametrize("shape", list(SHAPES))
+@pytest.mark.parametrize("design", DESIGNS, ids=["x".join(map(str, d)) for d in DESIGNS])
+def test_repeated_readings_that_are_not_normal(
+    measure: Callable[..., dict], design: tuple[int, int, int], shape: str
+) -> None:
+    found = measure(
+        "gauges",
+        "crossed, readings not normal",
+        f"{' x '.join(map(str, design))}, {shape}",
+        one_study,
+        runs=1000,
+        note="degrees of freedom by kurtosis",
+        design=design,
+        shape=shape,
+        step=0.0,
+    )
+    for claim, row in found.items():
+        assert row.within(SHAPES[shape], 0.98), (claim, row)
+
+
+@pytest.mark.parametrize("step", [0.5, 1.0, 2.0])
+@pytest.mark.parametrize("design", DESIGNS, ids=["x".join(map(str, d)) for d in DESIGNS])
+def test_readings_in_coarse_steps(
+    measure: Callable[..., dict], design: tuple[int, int, int], step: float
+) -> None:
+    found = measure(
+        "gauges",
+        "crossed, coarse steps",
+        f"{' x '.join(map(str, design))}, step {step:g} SD",
+        one_study,
+        runs=1000,
+        note="of the readings as recorded",
+        design=design,
+        shape="normal",
+        step=step,
+    )
+    for claim, row in found.items():
+        assert row.within(0.92, 0.99), (claim, row)
+
+
+def two_gauges(rng: np.random.Generator, sds: tuple[float, float], known: bool) -> dict[str, bool]:
+    from linestudy.gauges import method_comparison
+
+    parts = rng.normal(2.8, 0.02, 30)
+    first = parts + 0.002 + sds[0] * rng.standard_normal(30)
+    second = parts + sds[1] * rng.standard_normal(30)
+    found = method_comparison(
+        first,
+        second,
+        error_ratio=(sds[0] / sds[1]) ** 2 if known else None,
+        lower=2.75,
+        upper=2.85,
+        with_icc=False,
+    )
+    return {
+        "slope": 1.0 in found.deming["slope"],
+        "correction at a limit": -0.002 in found.correction.at["upper"],
+        "no false growth": found.proportional_p >= 0.05,
+    }
+
+
+@pytest.mark.parametrize("known", [True, False])
+@pytest.mark.parametrize("sds", [(0.008, 0.002), (0.003, 0.003), (0.002, 0.008)])
+def test_lines_through_two_gauges(
+    measure: Callable[..., dict], sds: tuple[float, float], known: bool
+) -> None:
+    found = measure(
+        "gauges",
+        "two gauges, ratio of errors",
+        f"30 parts, errors {sds[0]:g} and {sds[1]:g}, ratio {'known' if known else 'unknown'}",
+        two_gauges,
+        runs=1000,
+        note="an unknown ratio is held for 1:25 to 25:1",
+        sds=sds,
+        known=known,
+    )
+    for claim, row in found.items():
+        assert row.within(0.925, 1.0), (claim, row)
