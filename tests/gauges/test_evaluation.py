@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from linestudy import open_study, read
 from linestudy.gauges import evaluate
-from linestudy.results import Findings, Unjudged
+from linestudy.results import Findings, InputError, Unjudged
 
 
 @pytest.fixture(scope="module")
@@ -26,9 +27,9 @@ def truth(request: pytest.FixtureRequest) -> dict:
 
 def test_nothing_in_the_sample_study_is_beyond_judgement(found: Findings) -> None:
     assert not [place for place, item in found.items() if isinstance(item, Unjudged)]
-    # Five measured characteristics: nine methods on the camera, five on the CMM, one on both; pull;
-    # appearance; all biases side by side.
-    assert len(found) == 5 * 15 + 3
+    # Five measured characteristics: nine methods on the camera, five on the CMM, one on both; pull and its
+    # strength by size; appearance; all biases side by side.
+    assert len(found) == 5 * 15 + 4
 
 
 @pytest.mark.parametrize("key", ["blade", "throat", "offset", "shoulder", "seam"])
@@ -50,3 +51,49 @@ def test_every_finding_records_states_and_draws(found: Findings) -> None:
         assert len(item.shown())
         figure = item.figure()
         assert figure is None or figure.alt_text
+
+
+def test_strength_by_size_from_a_file(tmp_path: Path) -> None:
+    """The camera's reading stands beside the force; in inch, with a mark of none, in batches."""
+    rng = np.random.default_rng(3)
+    width = rng.uniform(0.36, 0.54, 48)
+    force = 20 + 140 * width + rng.normal(0, 2, 48)
+    rows = [
+        f"coil {i % 6},{f:.1f},{w / 25.4:.6f}"
+        for i, (f, w) in enumerate(zip(force, width, strict=True))
+    ]
+    rows[4] = "coil 4,84.0,"
+    (tmp_path / "pull.csv").write_text("Coil,Force,Seam\n" + "\n".join(rows) + "\n")
+    (tmp_path / "study.toml").write_text(
+        'format = 1\n[study]\ntitle = "t"\npart = "p"\n'
+        '[[characteristic]]\nid = "seam"\nname = "Seam width"\nunit = "mm"\nlower = 0.33\nupper = 0.57\n'
+        '[[characteristic]]\nid = "pull"\nname = "Pull"\nunit = "N"\nlower = 60.0\n'
+        '[[gauge]]\nid = "puller"\nname = "Puller"\n'
+        '[[data]]\nrole = "nested"\ngauge = "puller"\nfile = "pull.csv"\ncolumns = { pull = "Force" }\n'
+        'levels = ["Coil"]\nsize = "Seam"\nsize_of = "seam"\nunits = { Seam = "in" }\nunit = "N"\n'
+    )
+    study = open_study(tmp_path)
+    found = evaluate(study, read(study)).get("pull", "gauges", "puller", "strength")
+    assert found.n == 47
+    assert found.batches == 6
+    assert 140.0 in found.slope
+    assert found.reaches == pytest.approx(
+        (np.delete(width, 4).min(), np.delete(width, 4).max()), abs=1e-4
+    )
+    assert found.at_limits["lower"] > 55.0
+
+
+def test_a_size_needs_its_characteristic(tmp_path: Path) -> None:
+    (tmp_path / "pull.csv").write_text("Coil,Force,Seam\na,84,0.4\n")
+    text = (
+        'format = 1\n[study]\ntitle = "t"\npart = "p"\n'
+        '[[characteristic]]\nid = "pull"\nname = "Pull"\nunit = "N"\nlower = 60.0\n'
+        '[[data]]\nrole = "nested"\nfile = "pull.csv"\ncolumns = { pull = "Force" }\nlevels = ["Coil"]\n'
+    )
+    for more, said in (
+        ('size = "Seam"\n', "go together"),
+        ('size = "Seam"\nsize_of = "seem"\n', "seem"),
+    ):
+        (tmp_path / "study.toml").write_text(text + more)
+        with pytest.raises(InputError, match=said):
+            open_study(tmp_path)

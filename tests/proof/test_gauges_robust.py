@@ -136,3 +136,42 @@ def test_lines_through_two_gauges(
     )
     for claim, row in found.items():
         assert row.within(0.925, 1.0), (claim, row)
+
+
+def welds(
+    rng: np.random.Generator, batches: int, between: float, content: float
+) -> dict[str, bool]:
+    from scipy.stats import norm
+
+    from linestudy.gauges import strength_assurance
+    from linestudy.results import Absent
+
+    width = rng.uniform(0.35, 0.55, 48)
+    batch = np.arange(48) % max(batches, 1)
+    force = 20 + 140 * width + rng.normal(0, 3, 48) + rng.normal(0, between, max(batches, 1))[batch]
+    true = (70.0 + norm.ppf(content) * np.hypot(3.0, between) - 20) / 140
+    found = strength_assurance(
+        width, force, 70.0, batch=batch if batches else None, content=content
+    )
+    limit = found.width_limit
+    return {"least size": isinstance(limit, Absent) or limit >= true, "slope": 140.0 in found.slope}
+
+
+@pytest.mark.parametrize("content", [0.9, 0.99])
+@pytest.mark.parametrize(("batches", "between"), [(0, 0.0), (6, 3.0), (12, 3.0), (12, 1.0)])
+def test_the_least_size_that_assures_a_strength(
+    measure: Callable[..., dict], batches: int, between: float, content: float
+) -> None:
+    found = measure(
+        "gauges",
+        "strength by size",
+        f"48 welds, {batches} batches of SD {between:g} (error 3), content {content:g}",
+        welds,
+        runs=1000,
+        note="one-sided; few batches hold approximately",
+        batches=batches,
+        between=between,
+        content=content,
+    )
+    for claim, row in found.items():
+        assert row.within(0.91, 0.99), (claim, row)

@@ -287,3 +287,33 @@ def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
     axes.set_xlabel("rejected parts per million, logarithmic; what is below 0.1 is drawn there")
     axes.legend(fontsize=8, frameon=False, loc="upper right")
     return figure
+
+
+def strength_by_size(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Draw strength against size, with the line and what it assures.
+
+    Parameters
+    ----------
+    study : StrengthAssurance
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    size_unit = f" ({study.size_unit})" if study.size_unit else ""
+    unit = f" ({study.unit})" if study.unit else ""
+    figure, axes = picture("Which size assures the strength?", height=3.4, ax=ax)
+    axes.plot(study.points[:, 0], study.points[:, 1], "o", color=SOFT, markersize=3.5)
+    axes.plot(study.curve[:, 0], study.curve[:, 1], color=DEEP, linewidth=1.4)
+    axes.plot(study.curve[:, 0], study.curve[:, 2], color=DEEP, linewidth=1.4, linestyle="--")
+    limit_line(axes, study.required, f"required {study.required:g}")
+    if isinstance(study.width_limit, float):
+        limit_line(axes, study.width_limit, f"assured from {study.width_limit:.4g}", vertical=True)
+    axes.set_xlabel(
+        f"size{size_unit}\ndots: destroyed parts; line: mean; dashed: {100 * study.content:.3g} % lie above "
+        f"({100 * study.confidence:.3g} % confidence)"
+    )
+    axes.set_ylabel(f"strength{unit}")
+    return figure

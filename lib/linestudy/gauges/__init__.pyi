@@ -10,6 +10,8 @@ from .comparison.two_gauges import AgreementStudy as AgreementStudy
 from .comparison.two_gauges import method_comparison as method_comparison
 from .destructive.nested_study import NestedStudy as NestedStudy
 from .destructive.nested_study import nested_components as nested_components
+from .destructive.strength import strength_assurance as strength_assurance
+from .destructive.strength_finding import StrengthAssurance as StrengthAssurance
 from .evaluation import evaluate as evaluate
 from .grr.analysis import grr_anova as grr_anova
 from .grr.analysis import grr_anova_stack as grr_anova_stack

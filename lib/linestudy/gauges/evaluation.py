@@ -11,6 +11,8 @@ from linestudy.gauges.budget.contributions import budget_of, gauges_of, referenc
 from linestudy.gauges.budget.expanded import UNCERTAINTY
 from linestudy.gauges.comparison.two_gauges import AGREEMENT, AgreementStudy, method_comparison
 from linestudy.gauges.destructive.nested_study import NESTED, NestedStudy, nested_components
+from linestudy.gauges.destructive.strength import strength_assurance
+from linestudy.gauges.destructive.strength_finding import STRENGTH, StrengthAssurance
 from linestudy.gauges.grr.analysis import grr_anova
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.grr.leave_one_out import INFLUENCE, InfluenceStudy, influence
@@ -74,6 +76,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
         for gauge in records.gauges("nested", item.id):
             of_specimens = partial(_nested, study, records, item, gauge)
             new.evaluate(item.id, NESTED, of_specimens, gauge=gauge or "test")
+            _strength(study, records, item, gauge, new)
         for gauge in records.gauges("reference", item.id):
             _masters(study, records, item, gauge, new)
         for gauge in records.gauges("drift", item.id):
@@ -247,6 +250,46 @@ def _nested(study: Study, records: Records, item: Characteristic, gauge: str) ->
         seed=study.seed,
         unit=item.unit or "",
     )
+
+
+def _strength(
+    study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
+) -> None:
+    """Hold the strength of destroyed parts against a size that is read on all, where the file names one."""
+    found = [
+        data
+        for data in study.data
+        if data.role == "nested" and item.id in data.columns and data.size_of is not None
+    ]
+    if not found or item.lower is None:
+        return
+    data, required = found[0], item.lower
+    sized = study.characteristic(str(data.size_of))
+
+    def of_sizes() -> StrengthAssurance:
+        table = _table_of(records, "nested", item.id, gauge)
+        table = table[np.isfinite(table["size"].to_numpy(dtype=float))]
+        levels = [name for name in table.attrs.get("levels", ()) if name in table]
+        running = records.gauges("run", sized.id)
+        accepting = running[0] if running else None
+        own = new.get(sized.id, *CROSSED.at(gauge=accepting or ""))
+        guard = None
+        if data.size_gauge not in (None, accepting) and isinstance(own, CrossedStudy):
+            guard = own.components["grr"].sd.estimate
+        return strength_assurance(
+            table["size"].to_numpy(dtype=float),
+            table["value"].to_numpy(dtype=float),
+            required,
+            batch=table[levels[0]].to_numpy() if levels else None,
+            lower=sized.lower,
+            upper=sized.upper,
+            confidence=study.confidence,
+            gauge_sd=guard,
+            size_unit=sized.unit or "",
+            unit=item.unit or "",
+        )
+
+    new.evaluate(item.id, STRENGTH, of_sizes, gauge=gauge or "test")
 
 
 def _masters(

@@ -43,7 +43,7 @@ def named_columns(data: Data) -> list[str]:
     """List every column of the file that a [[data]] table names."""
     keys = (
         "order time coil station stop verdict image part appraiser trial factor reference "
-        "reference_uncertainty measured period accepted rejected purged"
+        "reference_uncertainty size measured period accepted rejected purged"
     )
     names = [name for key in keys.split() for name in _each(getattr(data, key))]
     names += [data.long.characteristic, data.long.value] if data.long else []

@@ -126,7 +126,8 @@ def _unnamed(data: Data, frame: pd.DataFrame, rows: exclusions.Reasons) -> None:
 def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     wanted = value_columns(study, data)
     stated = study.parts_per_stroke
-    frame = _tags(data, text, wanted[0].characteristic.unit, stated)
+    of_size = None if data.size_of is None else study.characteristic(data.size_of).unit
+    frame = _tags(data, text, wanted[0].characteristic.unit, stated, of_size)
     restarts, parts = frame.attrs["restarts"], 1
     rows = exclusions.Reasons(len(text))
     if data.role == "run":
@@ -252,9 +253,13 @@ def _read_values(text: pd.DataFrame, data: Data, wanted: Column) -> Reading:
 
 
 def _tags(
-    data: Data, text: pd.DataFrame, unit: str | None = None, stated: int | None = None
+    data: Data,
+    text: pd.DataFrame,
+    unit: str | None = None,
+    stated: int | None = None,
+    unit_of_size: str | None = None,
 ) -> pd.DataFrame:
-    """Canonical tags: order, time, text tags, levels, reference (in `unit`), verdict."""
+    """Canonical tags: order, time, text tags, levels, reference (in `unit`), size, verdict."""
     import pandas as pd
 
     frame, time = pd.DataFrame(index=text.index), None
@@ -285,6 +290,10 @@ def _tags(
                 frame[tag] = frame["part"].map(source).astype(float)
         elif source is not None:
             frame[tag] = float(source)
+    if data.size is not None:
+        # The file's unit is that of the strength; a size in another than its characteristic's is named in units.
+        alone = data.model_copy(update={"unit": None})
+        frame["size"] = to_numbers(column(text, data.size, data), alone, unit_of_size).values
     if data.verdict is not None:
         frame["verdict"] = column(text, data.verdict, data).str.strip()
         if data.accept is not None:

@@ -238,12 +238,19 @@ def _pull_and_appearance(folder: Path, seed: int) -> None:
     pull = studies.nested(
         line.PULL_MEAN, line.PULL_SDS, (12, 6), levels=("batch",), seed=seed, purpose="pull"
     )
-    pull["value"] = pull["value"].map("{:.1f}".format)
-    pull.insert(1, "specimen", [str(i % 6 + 1) for i in range(len(pull))])
-    _write(
-        folder / "pull.csv",
-        pull.rename(columns={"batch": "Batch", "specimen": "Specimen", "value": "Force"}),
+    # The camera read each seam before it was pulled: half of a force's variance goes with the width.
+    force = pull["value"].to_numpy()
+    rng = generator(seed, "sample", "pulled seams")
+    share = line.PULL_BY_WIDTH**0.5
+    width = line.PULLED_WIDTH[0] + line.PULLED_WIDTH[1] * (
+        share * (force - line.PULL_MEAN) / np.hypot(*line.PULL_SDS)
+        + (1 - share**2) ** 0.5 * rng.standard_normal(len(pull))
     )
+    pull["value"] = pull["value"].map("{:.1f}".format)
+    pull["width"] = [f"{one:.3f}" for one in width]
+    pull.insert(1, "specimen", [str(i % 6 + 1) for i in range(len(pull))])
+    titles = {"batch": "Batch", "specimen": "Specimen", "value": "Force", "width": "SeamWidth"}
+    _write(folder / "pull.csv", pull.rename(columns=titles))
     rng = generator(seed, "sample", "appearance")
     quality = np.concatenate([rng.normal(0.52, 0.24, 30), rng.normal(-0.10, 0.24, 20)])
     judged = studies.judged(
@@ -291,6 +298,8 @@ def _truth(true: dict[str, Any], seed: int) -> dict[str, Any]:
             "mean": line.PULL_MEAN,
             "sd_batch": line.PULL_SDS[0],
             "sd_specimen": line.PULL_SDS[1],
+            "share_of_variance_with_width": line.PULL_BY_WIDTH,
+            "width_read": list(line.PULLED_WIDTH),
         },
         "appraisers": {
             name: {"limit_shift": s, "blur": b} for name, (s, b) in line.APPRAISERS.items()

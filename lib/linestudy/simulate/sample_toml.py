@@ -121,6 +121,8 @@ gauge = "puller"
 file = "data/pull.csv"
 columns = {{ pull = "Force" }}
 levels = ["Batch"]
+size = "SeamWidth"     # as the camera read it before the part was pulled
+size_of = "seam"
 unit = "N"
 
 [[data]]

@@ -148,3 +148,5 @@ FEATURES = (
 
 APPRAISERS = {"Ana": (0.00, 0.06), "Bo": (0.03, 0.08), "Cem": (-0.10, 0.26)}
 PULL_MEAN, PULL_SDS = 84.0, (2.0, 3.4)
+#: Mean and SD of the camera's readings of the seams that were pulled, and the share of the force's variance with them.
+PULLED_WIDTH, PULL_BY_WIDTH = (0.45, 0.05), 0.5

@@ -429,6 +429,8 @@ def _check_data(
     for gauge in (data.gauge, *(data.gauges or ())):
         _known(gauge, gauges, ("data", index, "gauge" if data.gauge else "gauges"), text)
     _known(data.characteristic, characteristics, ("data", index, "characteristic"), text)
+    _known(data.size_of, characteristics, ("data", index, "size_of"), text)
+    _known(data.size_gauge, gauges, ("data", index, "size_gauge"), text)
     for name in data.columns:
         _known(name, characteristics, ("data", index, "columns"), text)
 

@@ -230,6 +230,9 @@ class Data(_Strict):
     trial: Column | None = None
     factor: Column | None = None
     levels: tuple[Column, ...] | None = None
+    size: Column | None = None
+    size_of: Id | None = None
+    size_gauge: Id | None = None
     reference: Column | Number | dict[str, Number] | None = None
     reference_uncertainty: Column | Number | dict[str, Number] | None = None
     judgement: Any = None
@@ -298,6 +301,10 @@ class Data(_Strict):
         for key in _NEEDED[self.role]:
             if getattr(self, key) is None and key not in (self.across or ()):
                 raise ValueError(f'role "{self.role}" needs the key "{key}"')
+        if (self.size is None) != (self.size_of is None):
+            raise ValueError("size (a column) and size_of (a characteristic) go together")
+        if self.size is not None and self.role != "nested":
+            raise ValueError('size belongs to destroyed parts, role "nested"')
         if self.role not in ("attribute", "bins") and not self.columns and self.long is None:
             raise ValueError(f'role "{self.role}" needs "columns" or "long"')
         return self
