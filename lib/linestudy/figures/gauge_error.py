@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from linestudy.capability.whole_part.rejects_study import RejectsStudy
     from linestudy.gauges.budget.expanded import UncertaintyStudy
     from linestudy.gauges.budget.risk_study import ConformityRisk
+    from linestudy.gauges.destructive.strength_finding import StrengthAssurance
     from linestudy.gauges.grr.leave_one_out import InfluenceStudy
     from linestudy.gauges.judgement.acceptance_curve import GaugePerformanceCurve
     from linestudy.gauges.masters.reading_step import ResolutionStudy
@@ -289,7 +290,7 @@ def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def strength_by_size(study: Any, *, ax: Axes | None = None) -> Picture:
+def strength_by_size(study: StrengthAssurance, *, ax: Axes | None = None) -> Picture:
     """Draw strength against size, with the line and what it assures.
 
     Parameters

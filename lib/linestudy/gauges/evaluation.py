@@ -285,7 +285,7 @@ def _strength(
             upper=sized.upper,
             confidence=study.confidence,
             gauge_sd=guard,
-            size_unit=sized.unit or "",
+            measured_unit=sized.unit or "",
             unit=item.unit or "",
         )
 

@@ -157,3 +157,36 @@ def _gauges_of(file: StudyFile, item: Characteristic) -> list[Any]:
         if item.id in data.columns or data.characteristic == item.id or data.long is not None:
             names |= {data.gauge, *(data.gauges or ())}
     return [gauge for gauge in file.gauge if gauge.id in names]
+
+
+#: Codecs that turn bytes into bytes, or undo escapes, are no writing of text.
+_NO_WRITING = ("idna", "punycode", "undefined", "unicode-escape", "raw-unicode-escape")
+
+
+def writing(name: str) -> str:
+    """Return the codec's own name of an encoding that files are saved in.
+
+    Parameters
+    ----------
+    name : str
+        As study.toml has it.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    ValueError
+        A name of no encoding, or of one that is not for text.
+    """
+    import codecs
+
+    try:
+        known = codecs.lookup(name).name
+        "".encode(known)
+    except (LookupError, ValueError, UnicodeError):
+        raise ValueError(f'"{name[:40]}" is no encoding of text') from None
+    if known in _NO_WRITING:
+        raise ValueError(f'"{name[:40]}" is no encoding that files are saved in')
+    return known

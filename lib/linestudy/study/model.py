@@ -6,13 +6,13 @@ here are what is enforced.
 
 from __future__ import annotations
 
-import codecs
 from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from linestudy.study import submission
+from linestudy.study.bounds import writing
 
 Text = Annotated[str, Field(min_length=1, max_length=20_000)]
 Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
@@ -284,17 +284,7 @@ class Data(_Strict):
     @field_validator("encoding")
     @classmethod
     def _is_of_text(cls, value: str | None) -> str | None:
-        if value is None:
-            return None
-        try:
-            name = codecs.lookup(value).name
-            # Codecs that turn bytes into bytes, or undo escapes, are no writing of text.
-            "".encode(name)
-        except (LookupError, ValueError, UnicodeError):
-            raise ValueError(f'"{value[:40]}" is no encoding of text') from None
-        if name in _NO_WRITING:
-            raise ValueError(f'"{value[:40]}" is no encoding that files are saved in')
-        return value
+        return None if value is None else writing(value)
 
     @model_validator(mode="after")
     def _keys_of_the_role(self) -> Data:
@@ -309,8 +299,6 @@ class Data(_Strict):
             raise ValueError(f'role "{self.role}" needs "columns" or "long"')
         return self
 
-
-_NO_WRITING = ("idna", "punycode", "undefined", "unicode-escape", "raw-unicode-escape")
 
 _NEEDED: dict[str, tuple[str, ...]] = {
     "run": (),

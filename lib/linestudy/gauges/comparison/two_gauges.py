@@ -26,7 +26,8 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.gauges.comparison.correction import Correction, correction_from, corrections
+from linestudy.gauges.comparison.correction import Correction
+from linestudy.gauges.comparison.deming import lines_of
 from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
 from linestudy.numerics.reml import rounding_noise
 from linestudy.numerics.samples import mean_and_sd
@@ -222,7 +223,7 @@ def method_comparison(
     >>> found.shown().iloc[[0, 4]]
               quantity                 value
     0  mean difference  0.03 (-0.21 to 0.26)
-    4     Deming slope   1.08 (0.80 to 1.35)
+    4     Deming slope   1.08 (0.78 to 1.36)
     """
     a = data_arguments.readings(first, name="first", least=3, what="pair")
     b = data_arguments.readings(second, name="second", least=3, what="pair")
@@ -248,7 +249,7 @@ def method_comparison(
 
     half = float(stdtrit(n - 1, (1 + confidence) / 2)) * sd / math.sqrt(n)
     band = _limits(mean, sd, n, confidence)
-    line, correction, p = _lines(
+    line, correction, p = lines_of(
         a, b, error_ratio, confidence, {"lower": lower, "upper": upper}, step, names, unit
     )
     cautions = []
@@ -302,62 +303,6 @@ def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval
     return lower, upper
 
 
-#: Ratios of error variances that are allowed for where none is known.
-_UNKNOWN = (1.0, 1 / 25, 25.0)
-
-
-def _lines(
-    a: NDArray[np.float64],
-    b: NDArray[np.float64],
-    ratio: float | None,
-    confidence: float,
-    limits: dict[str, float | None],
-    step: float | None,
-    names: tuple[str, str],
-    unit: str,
-) -> tuple[dict[str, Interval], Correction, float]:
-    """Return line, correction and the p of slope one; for all ratios together where none is known."""
-    ratios = _UNKNOWN if ratio is None else (ratio,)
-    fits = [_deming(a, b, one, confidence, limits) for one in ratios]
-    line = {name: _hull([fit[0][name] for fit in fits]) for name in fits[0][0]}
-    at = {place: _hull([fit[1][place] for fit in fits]) for place in fits[0][1]}
-    slope, level, middle = fits[0][3]
-    widening = _all_places(a.size - 2, confidence)
-    made = correction_from(at, slope, level - slope * middle, widening, step, names, unit)
-    return line, made, max(fit[2] for fit in fits)
-
-
-def _all_places(df: int, confidence: float) -> float:
-    """Half width of a band for a whole line over that for one place (Working and Hotelling)."""
-    from scipy.special import fdtri, stdtrit
-
-    return math.sqrt(2 * float(fdtri(2, df, confidence))) / float(stdtrit(df, (1 + confidence) / 2))
-
-
-def _hull(intervals: list[Interval]) -> Interval:
-    """From the lowest end to the highest, about the first estimate."""
-    first = intervals[0]
-    if len(intervals) == 1:
-        return first
-    return Interval(
-        first.estimate,
-        min(one.low for one in intervals),
-        max(one.high for one in intervals),
-        first.confidence,
-        f"{first.method}, error ratio unknown",
-    )
-
-
-def _slope(a: NDArray[np.float64], b: NDArray[np.float64], ratio: float) -> tuple[float, float]:
-    saa, sbb = float(np.var(a)), float(np.var(b))
-    sab = float(np.mean((a - a.mean()) * (b - b.mean())))
-    if sab == 0:
-        return float("nan"), float("nan")
-    difference = saa - ratio * sbb
-    slope = (difference + math.sqrt(difference**2 + 4 * ratio * sab**2)) / (2 * sab)
-    return slope, float(a.mean() - slope * b.mean())
-
-
 def _robust(
     a: NDArray[np.float64], b: NDArray[np.float64], confidence: float
 ) -> tuple[dict[str, Interval] | Absent, float | None]:
@@ -365,59 +310,6 @@ def _robust(
         return passing_bablok(a, b, confidence=confidence)
     except CannotJudge as why:
         return Absent(why.reason.rstrip(".")), None
-
-
-def _deming(
-    a: NDArray[np.float64],
-    b: NDArray[np.float64],
-    ratio: float,
-    confidence: float,
-    limits: dict[str, float | None],
-) -> tuple[dict[str, Interval], dict[str, Interval], float, tuple[float, float, float]]:
-    """Fit the line by jackknife: its intervals, corrections by place, p of slope one, the line itself."""
-    from scipy.special import stdtr, stdtrit
-
-    n = a.size
-    middle = float(b.mean())
-    # Slope and level in the middle hardly depend on each other; slope and intercept do.
-    whole = _slope(a, b, ratio)
-    if not all(map(math.isfinite, whole)) or whole[0] == 0:
-        raise CannotJudge(
-            f"The two gauges' readings of {n} parts are not correlated; no line can be drawn."
-        )
-    keep = ~np.eye(n, dtype=bool)
-    without = np.array([_slope(a[row], b[row], ratio) for row in keep])
-    values = np.array([whole[0], whole[1], whole[1] + whole[0] * middle])
-    each = np.column_stack([without, without[:, 1] + without[:, 0] * middle])
-    pseudo = n * values - (n - 1) * each
-    error = pseudo.std(axis=0, ddof=1) / math.sqrt(n)
-    factor = float(stdtrit(n - 2, (1 + confidence) / 2))
-    line = {
-        name: Interval(
-            float(values[i]),
-            float(values[i] - factor * error[i]),
-            float(values[i] + factor * error[i]),
-            confidence,
-            "jackknife",
-        )
-        for i, name in enumerate(("slope", "intercept"))
-    }
-    together = float(np.corrcoef(pseudo[:, 0], pseudo[:, 2])[0, 1]) if error.min() > 0 else 0.0
-    places = {"middle": float(a.mean())} | {k: v for k, v in limits.items() if v is not None}
-    slope, level = float(values[0]), float(values[2])
-    at = corrections(
-        slope,
-        level,
-        middle,
-        (float(error[0]), float(error[2])),
-        together,
-        factor,
-        places,
-        confidence,
-    )
-    off = abs(slope - 1)
-    p = float(2 * stdtr(n - 2, -off / float(error[0]))) if error[0] > 0 else float(off == 0)
-    return line, at, p, (slope, level, middle)
 
 
 def _icc(a: NDArray[np.float64], b: NDArray[np.float64], confidence: float) -> Interval | Absent:

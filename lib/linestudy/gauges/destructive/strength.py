@@ -39,7 +39,7 @@ FEWEST = 8
 
 
 def strength_assurance(
-    size: ArrayLike,
+    measured: ArrayLike,
     strength: ArrayLike,
     required: float,
     *,
@@ -49,15 +49,15 @@ def strength_assurance(
     content: float = 0.99,
     confidence: float = 0.95,
     gauge_sd: float | None = None,
-    size_unit: str = "",
+    measured_unit: str = "",
     unit: str = "",
 ) -> StrengthAssurance:
     r"""Find the size that assures a required strength, from parts measured and then destroyed.
 
     Parameters
     ----------
-    size : array_like of float, shape (n,)
-        Size of each part as read before it was destroyed, in `size_unit`.
+    measured : array_like of float, shape (n,)
+        Size of each part as read before it was destroyed, in `measured_unit`.
     strength : array_like of float, shape (n,)
         Its strength, in `unit`.
     required : float
@@ -65,15 +65,15 @@ def strength_assurance(
     batch : array_like, shape (n,), optional
         Batch or coil of each part.
     lower, upper : float, optional
-        Tolerance limits of the size, in `size_unit`, at which the assured strength is given.
+        Tolerance limits of the size, in `measured_unit`, at which the assured strength is given.
     content : float
         Share of the parts that must reach the required strength, between 0 and 1.
     confidence : float
         Of the bounds, one-sided, between 0 and 1.
     gauge_sd : float, optional
-        Standard deviation of the gauge that accepts the parts, in `size_unit`, where another, finer
+        Standard deviation of the gauge that accepts the parts, in `measured_unit`, where another, finer
         gauge read the sizes given here.
-    size_unit : str
+    measured_unit : str
         Unit of the sizes.
     unit : str
         Unit of the strengths.
@@ -119,12 +119,14 @@ def strength_assurance(
     >>> rng = np.random.default_rng(1)
     >>> width = rng.uniform(0.35, 0.55, 40)
     >>> force = 20 + 140 * width + rng.normal(0, 3, 40)
-    >>> found = strength_assurance(width, force, 60.0, lower=0.33, size_unit="mm", unit="N")
+    >>> found = strength_assurance(width, force, 60.0, lower=0.33, measured_unit="mm", unit="N")
     >>> print(found.statement)  # doctest: +NORMALIZE_WHITESPACE
+    A size of at least 0.3555 mm assures 60.00 N for 99 % of the parts (95 % confidence). At the lower
+    limit of the size 60.03 N are assured, which is enough.
     """
-    widths = data_arguments.readings(size, name="size", least=FEWEST, what="part")
+    widths = data_arguments.readings(measured, name="measured", least=FEWEST, what="part")
     forces = data_arguments.readings(strength, name="strength", least=FEWEST, what="part")
-    arguments.same_length(size=widths, strength=forces)
+    arguments.same_length(measured=widths, strength=forces)
     required = arguments.number("required", required)
     arguments.share("content", content)
     arguments.share("confidence", confidence)
@@ -172,7 +174,7 @@ def strength_assurance(
         spread_p=spread,
         normal_p=normal,
         pulls_needed=_pulls_needed(line, content, confidence, required, lower),
-        size_unit=size_unit,
+        size_unit=measured_unit,
         unit=unit,
         cautions=_cautions(line, widths, lower, (curved, spread, normal)),
         points=np.column_stack([widths, forces]),
@@ -186,7 +188,7 @@ def _groups(batch: ArrayLike | None, n: int) -> NDArray[np.intp]:
     names = np.array([str(name) for name in np.asarray(batch, dtype=object).ravel()])
     if names.size != n:
         raise ValueError(
-            f"batch has {names.size} entries and size has {n}; give one for each part."
+            f"batch has {names.size} entries and measured has {n}; give one for each part."
         )
     return np.unique(names, return_inverse=True)[1]
 
