@@ -38,7 +38,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "groups": ({"Summaries"}, "summaries of subgroups"),
     "bins": ({"BinsStudy"}, "the study of what was sorted into bins"),
     "logged": ({"LoggedCounts"}, "accepted and rejected parts counted from a log"),
-    "observed": ({"ObservedRejects", "Interval"}, "rejects that were counted"),
+    "observed": ({"ObservedRejects"}, "rejects that were counted"),
     # Where a reading comes from
     "part": ({COLUMN}, "column of the part"),
     "appraiser": ({COLUMN}, "column of the appraiser"),
@@ -132,6 +132,9 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "true_density": ({"Density"}, "density of true values"),
     "scale": ({"float"}, "standard deviation of the true values"),
     "sorting_error_sd": ({"float"}, "of sorting reading less recorded value"),
+    "rejected_count": ({"int"}, "parts counted as rejected"),
+    "accepted_count": ({"int"}, "parts counted as accepted beside them"),
+    "counted_alone": ({"bool"}, "whether all of them were rejected for one characteristic"),
     "evidence": ({"str"}, "how it is known that parts were sorted"),
     "below": ({"Sequence[float]"}, "share of each characteristic below its lower limit"),
     "above": ({"Sequence[float]"}, "share of each characteristic above its upper limit"),

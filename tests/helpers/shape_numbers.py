@@ -125,11 +125,13 @@ def _others(out: dict[str, Any], interval: Any, shuffle: int | None) -> None:
     for softness in (0.0, 0.1):
         kept = x[np.abs(x - 10) < 1.5]
         families = ("normal", "logistic", "largest extreme value")
-        study = truncated_capability(kept, 8.5, 11.5, families=families, sorting_error_sd=softness)
+        study = truncated_capability(
+            kept, 8.5, 11.5, families=families, sorting_error_sd=softness, rejected_count=410
+        )
         interval(f"cut normal {softness}", study.Ppk)
         interval(f"cut normal {softness} rejected", study.rejected)
     study = truncated_capability(
-        z[z < 7], None, 7.0, families=("gamma", "Weibull", "lognormal"), bound=0.0
+        z[z < 7], None, 7.0, families=("generalised gamma", "Weibull", "lognormal"), bound=0.0
     )
     out["cut gamma"] = study.family
     interval("cut gamma", study.Ppk)

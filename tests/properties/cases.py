@@ -354,7 +354,8 @@ def _observed(d: pd.DataFrame, u: Unit) -> Numbers:
 def _sorted(d: pd.DataFrame, u: Unit) -> Numbers:
     lower, upper = u.limits(1.5, 2.5)
     inside = d["value"][(d["value"] >= lower) & (d["value"] <= upper)]
-    found = capability.truncated_capability(inside, lower, upper)
+    few = ("normal", "gamma with threshold")
+    found = capability.truncated_capability(inside, lower, upper, rejected_count=300, families=few)
     cut = capability.truncation_points(inside.to_numpy(), lower, upper)
     return numbers({"Ppk": found.Ppk, "rejected": found.rejected.estimate, "cut": len(cut)})
 

@@ -199,22 +199,26 @@ def cut(lower: float | None, upper: float | None, softness: float = 0.0) -> Any:
 
 for name, limits, more in (
     ("upper", (None, 2.1), {}),
-    ("two limits", (1.85, 2.1), {"families": ("normal", "logistic"), "unit": "mm"}),
+    (
+        "two limits",
+        (1.85, 2.1),
+        {"families": ("normal", "logistic"), "unit": "mm", "rejected_count": 676},
+    ),
     ("soft", (None, 2.1), {"sorting_error_sd": 0.02, "n_eff": 400.0}),
-    ("observed", (None, 2.1), {"observed": around(0.16, 0.02)}),
-    ("observed elsewhere", (None, 2.1), {"observed": around(0.03, 0.01)}),
+    ("counted", (None, 2.1), {"rejected_count": 480}),
+    ("at most so many", (None, 2.1), {"rejected_count": 900, "counted_alone": False}),
     ("hard", (None, 1.98), {}),
 ):
     scene(
         f"before sorting: {name}",
         lambda b=limits, m=more: c.truncated_capability(
-            cut(*b, m.get("sorting_error_sd", 0.0)), *b, **m
+            cut(*b, m.get("sorting_error_sd", 0.0)), *b, **{"families": ("normal",), **m}
         ),
     )
 scene(
     "before sorting: gamma",
     lambda: c.truncated_capability(
-        gamma[gamma < 1.5], None, 1.5, families=("gamma", "lognormal"), bound=0.0
+        gamma[gamma < 1.5], None, 1.5, families=("generalised gamma", "lognormal"), bound=0.0
     ),
 )
 scene(

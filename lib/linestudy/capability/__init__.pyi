@@ -22,10 +22,10 @@ from .round_zone.study import PositionStudy as PositionStudy
 from .round_zone.study import position_capability as position_capability
 from .short_run import MachineStudy as MachineStudy
 from .short_run import machine_performance as machine_performance
-from .sorting.truncation import RunnerUp as RunnerUp
-from .sorting.truncation import TruncatedStudy as TruncatedStudy
+from .sorting.recognition import truncation_points as truncation_points
+from .sorting.truncated_study import RunnerUp as RunnerUp
+from .sorting.truncated_study import TruncatedStudy as TruncatedStudy
 from .sorting.truncation import truncated_capability as truncated_capability
-from .sorting.truncation import truncation_points as truncation_points
 from .streams.study import StreamCapabilityStudy as StreamCapabilityStudy
 from .streams.study import StreamIndex as StreamIndex
 from .streams.study import stream_capability as stream_capability

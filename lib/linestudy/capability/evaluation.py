@@ -20,7 +20,7 @@ from linestudy.capability.lots.lot_study import LOTS, lot_capability
 from linestudy.capability.round_zone.study import POSITION, PositionStudy, position_capability
 from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
 from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
-from linestudy.capability.sorting.truncation import BEFORE_SORTING
+from linestudy.capability.sorting.truncated_study import BEFORE_SORTING
 from linestudy.capability.streams.by_stream import (
     STREAM_MACHINE,
     STREAM_POSITION,

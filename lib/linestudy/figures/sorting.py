@@ -11,7 +11,7 @@ from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture
 from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
-    from linestudy.capability.sorting.truncation import TruncatedStudy
+    from linestudy.capability.sorting.truncated_study import TruncatedStudy
 
 
 def truncated_distribution(study: TruncatedStudy, *, ax: Axes | None = None) -> Picture:

@@ -187,10 +187,10 @@ def good_because_sorted(limit: float = 2.0, n: int = 5000, seed: int = 1) -> Exp
 
     made = generator(seed, "lab", "sorted").standard_normal(n)
     kept = np.round(made[np.abs(made) <= limit], 4)
-    study = truncated_capability(kept, -limit, limit)
+    study = truncated_capability(kept, -limit, limit, rejected_count=n - kept.size)
     return Experiment(
         f"The process has Ppk {limit / 3:.2f}. Of {n:,} parts {n - kept.size:,} were taken out; what is left looks like "
-        f"Ppk {study.naive_Ppk:.2f}. Estimated from the cut distribution it is {show(study.Ppk)}.",
+        f"Ppk {study.naive_Ppk:.2f}. Estimated from what is left and their count it is {show(study.Ppk)}.",
         {
             "truth": limit / 3,
             "sorted": study.naive_Ppk,

@@ -33,6 +33,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.capability import truncation_points
 from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
 from linestudy.capability.lots.over_lots import bound_over_lots
 from linestudy.results import Absent, Interval
@@ -51,6 +52,9 @@ from linestudy.verdict.process.tags import Tags, coded, subgroups_of
 from linestudy.verdict.rules import RULES
 from linestudy.verdict.rulings import Ruling, strongest
 from linestudy.verdict.soundness.readings import doubts_of_readings
+
+#: Fewest readings from which a cut is looked for.
+_LEAST_FOR_A_CUT = 100
 
 
 @dataclass(frozen=True)
@@ -203,7 +207,7 @@ def judge(
     >>> [judge(run, GaugeFacts(), resolve(), upper=x).facts.index.estimate > 1.67 for x in (3, 8)]
     [False, True]
     """
-    around = circumstances or Circumstances()
+    around = circumstances or _seen_in(process, lower, upper)
     found = facts_of(process, lower, upper, around, causes, confidence, facts)
     return rule_on(replace(found, gauge=gauge), criteria)
 
@@ -349,8 +353,20 @@ def _needed(process: Process, index: IndexFacts | Absent, by_lots: float | None)
 
 
 def _before_sorting(found: Interval) -> IndexFacts:
-    return IndexFacts(
-        "Ppk before sorting", found.estimate, found.low, found.estimate, found.confidence
+    # Only where no description of the process before sorting reaches what is asked does it surely fail.
+    return IndexFacts("Ppk before sorting", found.estimate, found.low, found.high, found.confidence)
+
+
+def _seen_in(process: Process, lower: float | None, upper: float | None) -> Circumstances:
+    """What the readings alone say of circumstances: whether they end at a limit as no process ends."""
+    if process.n < _LEAST_FOR_A_CUT:
+        return Circumstances()
+    cut = truncation_points(process.values, lower, upper, bound=process.bound)
+    if not cut:
+        return Circumstances()
+    return Circumstances(
+        sorted_parts=True,
+        refused=f"the readings end at the {' and the '.join(cut)} limit as those of sorted parts do",
     )
 
 

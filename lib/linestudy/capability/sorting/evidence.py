@@ -6,14 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.sorting.truncation import (
-    TruncatedStudy,
-    truncated_capability,
-    truncation_points,
-)
-from linestudy.capability.whole_part.bins_study import bin_counts
+from linestudy.capability.sorting.recognition import truncation_points
+from linestudy.capability.sorting.truncated_study import TruncatedStudy
+from linestudy.capability.sorting.truncation import truncated_capability
 from linestudy.results import CannotJudge
-from linestudy.shape.evaluation import declared_family
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -22,6 +18,12 @@ if TYPE_CHECKING:
     from linestudy.results import Findings
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
+
+
+#: Fewest readings from which a cut is recognised or a correlation told.
+_LEAST = 100
+#: Rank correlation among accepted parts beyond which sorting on one characteristic touches another (common practice).
+_GOES_WITH = 0.1
 
 
 def why_sorted(records: Records, item: Characteristic) -> str | None:
@@ -40,16 +42,24 @@ def why_sorted(records: Records, item: Characteristic) -> str | None:
         One sentence.
     """
     told = sorted_because(records, item.id)
-    table = records.table("run", item.id)
-    if told is not None or table is None or len(table) < 100:
+    if told is not None:
         return told
-    cut = truncation_points(table["value"].to_numpy(), item.lower, item.upper, bound=item.bound)
+    cut = _cut_at(records, item)
     if not cut:
         return None
     return (
         f"Readings stand thick just inside the {' and the '.join(cut)} limit and none just outside, as no process "
         "leaves them."
     )
+
+
+def _cut_at(records: Records, item: Characteristic) -> tuple[str, ...]:
+    """Limits at which all readings of the log, the rejected ones among them, end as no process ends."""
+    table = records.table("run", item.id)
+    if table is None or len(table) < _LEAST:
+        return ()
+    values = table["value"].to_numpy()
+    return tuple(truncation_points(values, item.lower, item.upper, bound=item.bound))
 
 
 def process_before_sorting(
@@ -65,45 +75,91 @@ def process_before_sorting(
     values = table["value"].to_numpy()
     if "accepted" in table:
         values = values[table["accepted"].to_numpy(dtype=bool)]
-    inside = np.ones(values.size, dtype=bool)
-    if item.lower is not None:
-        inside &= values >= item.lower
-    if item.upper is not None:
-        inside &= values <= item.upper
+    _apart_from_others(study, records, item)
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
-    counts = records.table("bins")
-    observed = None
-    cut = [
-        other.id
-        for other in study.characteristics
-        if (run := records.table("run", other.id)) is not None
-        and len(run) >= 100
-        and truncation_points(run["value"].to_numpy(), other.lower, other.upper, bound=other.bound)
-    ]
-    # The bins count parts rejected for anything; they speak of this characteristic only if it is alone.
-    if counts is not None and cut in ([], [item.id]):
-        observed = bin_counts(counts, confidence=study.confidence).reject_rate
+    rejected, accepted = _counted(records, item.id) or (None, None)
+    beyond = bool(
+        (item.lower is not None and (values < item.lower).any())
+        or (item.upper is not None and (values > item.upper).any())
+    )
     return truncated_capability(
-        values[inside],
+        values,
         item.lower,
         item.upper,
-        families=_families(item),
+        rejected_count=rejected,
+        accepted_count=accepted,
+        counted_alone=len(_measured(study, records)) == 1,
         bound=item.bound,
+        # Accepted parts beyond a limit were accepted by another reading than the recorded one.
+        sorting_error_sd=None if beyond else 0.0,
         n_eff=getattr(serial, "n_eff_sd", None),
         evidence=why_sorted(records, item) or "",
-        observed=observed,
         confidence=study.confidence,
         unit=item.unit or "",
     )
 
 
-def _families(item: Characteristic) -> tuple[str, ...]:
-    """What the process may be: as declared, else by whether it begins at a bound."""
-    if (family := declared_family(item)) != "auto":
-        return (family,)
-    if item.bound is not None:
-        return ("normal", "folded normal", "lognormal", "gamma", "Weibull")
-    return ("normal", "logistic", "largest extreme value")
+def _measured(study: Study, records: Records) -> list[Characteristic]:
+    """Characteristics that a part of the run may have been rejected for."""
+    return [
+        other
+        for other in study.characteristics
+        if records.table("run", other.id) is not None
+        and (other.lower is not None or other.upper is not None)
+    ]
+
+
+def _apart_from_others(study: Study, records: Records, item: Characteristic) -> None:
+    """Refuse where parts were sorted on another characteristic that this one goes with."""
+    if _cut_at(records, item):
+        return
+    for source in records.sources:
+        frame = source.frame
+        if source.data.role != "run" or item.id not in frame:
+            continue
+        for other in _measured(study, records):
+            if other.id == item.id or other.id not in frame or not _cut_at(records, other):
+                continue
+            both = frame[[item.id, other.id]].dropna().rank()
+            # Sorting on the other one weakens the correlation that is left.
+            r = float(np.corrcoef(both.to_numpy().T)[0, 1]) if len(both) >= _LEAST else 0.0
+            if abs(r) > _GOES_WITH:
+                raise CannotJudge(
+                    f"Parts were sorted on {other.name}, which this characteristic goes with (rank correlation {r:.2f} "
+                    "among the accepted parts), so its process before sorting cannot be judged. Readings of the "
+                    "rejected parts would settle it."
+                )
+
+
+def _counted(records: Records, characteristic: str) -> tuple[int, int] | None:
+    """Parts counted as rejected and as accepted, in the log or in the bins."""
+    aside = {word for words in _aside(records, characteristic) for word in words}
+    rejected = accepted = 0
+    for account in records.ledger.accounts:
+        if account.role == "run" and account.values.get(characteristic) is not None:
+            accepted += account.rows_used
+            rejected += sum(
+                count
+                for reason, count in account.set_aside.items()
+                if any(reason.startswith(f"verdict {word}:") for word in aside)
+            )
+    if rejected:
+        return rejected, accepted
+    counts = records.table("bins")
+    if counts is None:
+        return None
+    return int(counts["rejected"].sum()), int(counts["accepted"].sum())
+
+
+def _aside(records: Records, characteristic: str) -> list[tuple[str, ...]]:
+    """Verdicts of rejected parts that study.toml sets aside, file by file."""
+    return [
+        tuple(sorted(set(source.data.reject) & set(source.data.set_aside_verdict)))
+        for source in records.sources
+        if source.data.role == "run"
+        and characteristic in source.data.columns
+        and source.data.reject
+    ]
 
 
 def sorted_because(records: Records, characteristic: str) -> str | None:
@@ -123,12 +179,9 @@ def sorted_because(records: Records, characteristic: str) -> str | None:
         of which the log has none.
     """
     table = records.table("run", characteristic)
-    for source in records.sources:
-        data = source.data
-        if data.role == "run" and characteristic in data.columns and data.reject:
-            aside = sorted(set(data.reject) & set(data.set_aside_verdict))
-            if aside:
-                return f"study.toml sets the rejected parts aside (verdict {', '.join(aside)})."
+    for aside in _aside(records, characteristic):
+        if aside:
+            return f"study.toml sets the rejected parts aside (verdict {', '.join(aside)})."
     counts = records.table("bins")
     if table is None or counts is None or "accepted" not in table:
         return None

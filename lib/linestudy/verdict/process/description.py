@@ -75,6 +75,8 @@ class Process:
         Lots named (coils of a run, batches of a destructive test).
     values : numpy.ndarray
         For counting what lies beyond limits.
+    bound : float or None
+        Physical bound below all values.
     """
 
     n: int
@@ -93,6 +95,7 @@ class Process:
     lots: LotDraws | None
     lots_seen: int | None
     values: FloatArray = field(repr=False, compare=False)
+    bound: float | None = None
 
 
 def describe(
@@ -175,6 +178,7 @@ def describe(
         lots,
         int(np.unique(coded(levels[0])).size) if levels else None,
         y,
+        bound,
     )
 
 

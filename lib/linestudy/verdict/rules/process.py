@@ -256,8 +256,8 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
     if seen["circumstances.sorted_parts"]:
         return says(
             APPROVAL,
-            "The data hold accepted parts only; the index is that of the process before sorting, "
-            "estimated from what was left.",
+            "The data hold accepted parts only, so they describe the sorting; an index of the process before it rests on "
+            "what was left and on the count of rejected parts.",
         )
     if not seen["process.n"]:
         return None
