@@ -363,6 +363,7 @@ def _with_unit_of_file(data: Data, text: TextTable) -> Data:
     if not found:
         return data
     where = "row of units below the header" if set(found) & set(text.units) else "header"
+    where = "document" if data.file.lower().endswith((".qif", ".xml")) else where
     for unit in dict.fromkeys(found.values()):
         mine = [f'"{name}"' for name in found if found[name] == unit]
         whose = "" if len(set(found.values())) == 1 else f" of {', '.join(mine)}"

@@ -101,7 +101,9 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     if suffix in (".qif", ".xml"):
         from linestudy.records.formats.qif import read_qif
 
-        return TextTable(read_qif(raw, data))
+        table = read_qif(raw, data)
+        unit = str(table.attrs.pop("unit", ""))
+        return TextTable(table, units={"actual": unit} if unit else {})
     if suffix in (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods"):
         from linestudy.records.formats.workbook import sheet_cells
 
