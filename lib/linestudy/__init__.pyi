@@ -3,6 +3,7 @@ __version__: str
 from . import capability as capability
 from . import dossier as dossier
 from . import gauges as gauges
+from . import intake as intake
 from . import linelog as linelog
 from . import plan as plan
 from . import records as records

@@ -117,11 +117,29 @@ def _unforeseen(error: BaseException, options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
+    if options.files:
+        return _new_from(options)
     from linestudy.study.starter import start_study
 
     folder = start_study(options.folder)
     print(f"A starter study is in {folder}.")
     print(f"Edit {folder / 'study.toml'}, put your files beside it, then: linestudy check {folder}")
+    return DONE
+
+
+def _new_from(options: argparse.Namespace) -> int:
+    from linestudy.intake.drafting import draft_by_questions
+
+    draft_by_questions(options.folder, options.files, input, print, options.defaults)
+    return DONE
+
+
+def _help(options: argparse.Namespace) -> int:
+    from linestudy.study import model
+
+    place = Path(model.__file__).with_name("FORMAT.md")
+    print(place.read_text(encoding="utf-8"))
+    print(f"This is {place}.")
     return DONE
 
 
@@ -160,8 +178,13 @@ def _check(options: argparse.Namespace) -> int:
         if len(table):
             print(_text_table(table))
             print()
-    for line in doubts(study):
+    from linestudy.intake import missing_for_submission, unit_doubts
+
+    for line in (*doubts(study), *unit_doubts(records)):
         print(f"Look at this: {line}")
+    missing = missing_for_submission(study)
+    if missing:
+        print(missing)
     _tell_large_shares(records.ledger)
     print(records.ledger.statement)
     return DONE
@@ -413,6 +436,7 @@ def _text_table(table: pd.DataFrame) -> str:
 _COMMANDS = {
     "check": _check,
     "dossier": _dossier,
+    "help": _help,
     "key": _key,
     "log": _log,
     "new": _new,

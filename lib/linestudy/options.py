@@ -33,8 +33,23 @@ def parser(
     made.add_argument("--version", action="version", version=f"linestudy {version}")
     commands = made.add_subparsers(required=True, metavar="COMMAND")
 
-    new = commands.add_parser("new", help="write a commented starter study into a new folder")
+    new = commands.add_parser(
+        "new",
+        help="write a commented starter study into a new folder, or a study of your own files",
+    )
     new.add_argument("folder", type=Path)
+    new.add_argument(
+        "--from",
+        dest="files",
+        type=Path,
+        nargs="+",
+        metavar="FILE",
+        help="draft the study out of these files: records, gauge sheets, the drawing's list of characteristics; "
+        "what no file says is asked. Of a study that is there already only what it lacks is added",
+    )
+    new.add_argument(
+        "--defaults", action="store_true", help="with --from: ask nothing, take what is proposed"
+    )
     new.set_defaults(run=run["new"])
 
     notebooks = commands.add_parser(
@@ -42,6 +57,10 @@ def parser(
     )
     notebooks.add_argument("folder", type=Path)
     notebooks.set_defaults(run=run["notebooks"])
+
+    explain = commands.add_parser("help", help="what every key of study.toml means")
+    explain.add_argument("topic", choices=["format"])
+    explain.set_defaults(run=run["help"])
 
     check = commands.add_parser("check", help="read everything, print the ledger, compute nothing")
     check.add_argument("study", type=Path, help="study folder, or a data file to look into")

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import difflib
 import shutil
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from linestudy.intake.questions import Question, as_number, as_words, pick
 from linestudy.records.infer.data_table import identifier
-from linestudy.records.infer.description import Description, Readings, describe
-from linestudy.records.infer.drawing import read_drawing
+from linestudy.records.infer.description import Description
 from linestudy.records.infer.words import plain_name
-from linestudy.records.scales import factor_between, units_of
-from linestudy.results import InputError
-
-#: Names that say nothing of what was measured.
-_NAMELESS = frozenset(["value", "reading", "measured", "x", "wert", "messwert", "actual", ""])
+from linestudy.results import InputError, counted
 
 
 @dataclass
@@ -31,13 +24,14 @@ class Item:
     nominal: float | None = None
     lower: float | None = None
     upper: float | None = None
+    bound: float | None = None
     special: bool = False
     position: bool = False
     judged: bool = False
     gauge: str = ""
     origin: str = ""
-    #: Whether a person has said that there are no limits.
-    without_limits: bool = False
+    #: Whether a list or document has told its limits, or that there are none.
+    listed: bool = False
 
     @property
     def middle(self) -> float:
@@ -93,119 +87,35 @@ class Draft:
 
     def questions(self) -> list[Question]:
         """List what no file says and nobody has answered yet, in the order in which to ask."""
-        found = [q for q in self._all() if q.key not in self.asked]
-        return found
+        from linestudy.intake.open_points import open_points
 
-    def _all(self) -> list[Question]:
-        found = [
-            Question(
-                "title",
-                "Title of the study",
-                "what the cover says",
-                default=self.head.get("title", "Initial study"),
-            ),
-            Question("part", "Part number", "of the drawing", default=self.head.get("part", "")),
-            Question("revision", "Revision of the drawing", "as it stands there", default="-"),
-        ]
-        names = [item.name for item in self.items]
-        for at, table in enumerate(self.tables):
-            for label, wanted in table.ids.items():
-                if wanted == "?":
-                    told = f"{table.said.why}; the median is {_shown(table, label)}"
-                    found.append(
-                        Question(
-                            f"about:{at}:{label}",
-                            f'Which characteristic is "{label}" in {table.named}?',
-                            told,
-                            choices=[*names, "none of them"],
-                            default=names[0] if len(names) == 1 else "",
-                        )
-                    )
-            if table.said.role in _WITH_GAUGE and not table.gauges:
-                found.append(
-                    Question(
-                        f"gauge:{at}",
-                        f"Which gauge gave {table.named}?",
-                        "its name, as the calibration list has it",
-                        choices=list(self.gauges.values()),
-                        free=True,
-                        default=next(iter(self.gauges.values()), "")
-                        if len(self.gauges) == 1
-                        else "",
-                    )
-                )
-            factor = self._factor(table)
-            if table.unit is None and factor is not None:
-                unit, why = factor
-                found.append(
-                    Question(
-                        f"unit:{at}",
-                        f"In which unit are the readings of {table.named}?",
-                        why,
-                        default=unit,
-                    )
-                )
-        for item in self.items:
-            if item.judged or item.without_limits:
-                continue
-            if item.unit is None:
-                found.append(
-                    Question(
-                        f"item:{item.id}:unit",
-                        f"Unit of {item.name}",
-                        "as on the drawing",
-                        default="mm",
-                    )
-                )
-            if item.lower is None and item.upper is None:
-                why = "blank where there is none"
-                found.append(
-                    Question(
-                        f"item:{item.id}:lower",
-                        f"Lower limit of {item.name}",
-                        why,
-                        kind="number",
-                        default="",
-                    )
-                )
-                found.append(
-                    Question(
-                        f"item:{item.id}:upper",
-                        f"Upper limit of {item.name}",
-                        why,
-                        kind="number",
-                        default="",
-                    )
-                )
-        if self.items and not any(item.origin.endswith("drawing") for item in self.items):
-            found.append(
-                Question(
-                    "special",
-                    "Which are special characteristics?",
-                    "names, with commas between; blank for none",
-                    kind="words",
-                    choices=names,
-                    default="",
-                )
-            )
-        return found
+        return [question for question in open_points(self) if question.key not in self.asked]
 
-    def _factor(self, table: Table) -> tuple[str, str] | None:
-        """The unit a table is likely in, where its sizes differ from the drawing's by a factor."""
-        for readings in table.said.readings:
-            item = self._item(table.ids.get(readings.label, ""))
-            if item is None or readings.unit or table.said.key("units") or table.said.key("unit"):
-                continue
-            factor = factor_between(readings.middle, item.middle)
-            if factor is not None:
-                own, drawn = units_of(factor)
-                if _same_unit(item.unit, drawn):
-                    told = f"the median {readings.middle:.4g} is {1 / factor:.4g} times what the drawing says, {item.middle:g} {item.unit}"
-                    return ("in" if own == "inch" else own), told
-        return None
-
-    def _item(self, identity: str) -> Item | None:
+    def item(self, identity: str) -> Item | None:
+        """Give the characteristic with this id, None where there is none."""
         return next((item for item in self.items if item.id == identity), None)
+
+    def recognised(self) -> list[str]:
+        """Say in one line each what the files are taken for."""
+        found = [f"{item.name}: {item.origin}" for item in self.items if item.origin]
+        for table in self.tables:
+            names = [item.name for item in self.items if item.id in table.ids.values()]
+            about = f", of {', '.join(names)}" if names else ""
+            rows = counted(table.said.rows, "row")
+            found.append(f"{table.named}: {table.said.role}{about}, {rows} ({table.said.why})")
+        return found
+
+    def left_out(self) -> list[str]:
+        """Say what of the files is not used, because it is on no drawing or nobody said what it is."""
+        found = []
+        for table in self.tables:
+            found += [
+                f'"{label}" in {table.named}, which is given to no characteristic'
+                for label, identity in table.ids.items()
+                if identity in ("", "?")
+            ]
+            found += [f"{table.named}: {each}" for each in table.said.open if not table.gauges]
+        return found
 
     # -- answers
 
@@ -224,7 +134,9 @@ class Draft:
         ValueError
             The answer cannot be used; says why.
         """
-        question = next((q for q in self._all() if q.key == key), None)
+        from linestudy.intake.open_points import open_points
+
+        question = next((q for q in open_points(self) if q.key == key), None)
         if question is None:
             raise ValueError(f"there is no question {key!r}")
         text = text.strip() or question.default
@@ -245,6 +157,9 @@ class Draft:
         elif kind == "gauge":
             if not text:
                 raise ValueError("a gauge needs a name")
+            number = int(text) if text.isdigit() else 0
+            if 1 <= number <= len(question.choices):
+                text = question.choices[number - 1]
             self.tables[int(rest[0])].gauges = [self.gauge(text)]
         elif kind == "unit":
             from linestudy.records.units import is_unit
@@ -253,21 +168,23 @@ class Draft:
                 raise ValueError(f'"{text}" is no unit that is known here: mm, in, µm, N …')
             self.tables[int(rest[0])].unit = text
         else:
-            self._of_item(rest[0], rest[1], text)
+            self._of_item(question, rest[0], rest[1], text)
         self.asked.add(key)
 
-    def _of_item(self, identity: str, what: str, text: str) -> None:
+    def _of_item(self, question: Question, identity: str, what: str, text: str) -> None:
         item = next(item for item in self.items if item.id == identity)
         if what == "unit":
             item.unit = text or None
+            return
+        if what == "bound":
+            if pick(text, question.choices) == question.choices[0]:
+                item.lower, item.bound = None, item.lower
             return
         number = as_number(text)
         other = item.upper if what == "lower" else item.lower
         if number is not None and other is not None and (number < other) != (what == "lower"):
             raise ValueError(f"the lower limit has to lie below the upper, {other:g}")
         setattr(item, what, number)
-        if what == "upper" and item.lower is None and number is None:
-            item.without_limits = True
 
     def gauge(self, name: str) -> str:
         """Give the id of a gauge by its name; a new one is taken up."""
@@ -335,271 +252,7 @@ class Draft:
         return file
 
 
-_WITH_GAUGE = ("run", "machine", "crossed", "reference", "drift")
-
-
-def _same_unit(unit: str | None, named: str) -> bool:
-    return unit is None or {unit, named} <= {"in", "inch", '"'} or unit == named
-
-
-def _shown(table: Table, label: str) -> str:
-    readings = next(each for each in table.said.readings if each.label == label)
-    return f"{readings.middle:.4g}{f' {readings.unit}' if readings.unit else ''}"
-
-
-def draft_study(files: Sequence[str | Path]) -> Draft:
-    """Draft a study from raw files.
-
-    Parameters
-    ----------
-    files : sequence of path-like
-        Records, sheets, a list of characteristics, in any order.
-
-    Returns
-    -------
-    Draft
-        Its ``questions`` are what no file says; ``answer`` takes answers, ``write`` writes the study.
-
-    Raises
-    ------
-    InputError
-        A file cannot be read, or two files have one name.
-
-    See Also
-    --------
-    linestudy.records.infer_data_table : One file alone.
-
-    Notes
-    -----
-    Characteristics come from the drawing's list, from QIF, or else from the names of the columns. Readings are given
-    to the characteristic whose name they bear (in the column, sheet, block or file), else to the only one
-    whose limits their median fits. What cannot be told is asked.
-
-    Examples
-    --------
-    >>> import tempfile, pathlib
-    >>> folder = pathlib.Path(tempfile.mkdtemp())
-    >>> _ = (folder / "list.csv").write_text("Name,Nominal,LSL,USL,Unit\\nWidth,2.8,2.7,2.9,mm\\nGap,1,0.9,1.1,mm\\n")
-    >>> _ = (folder / "run.csv").write_text("Stroke,Width\\n" + "".join(f"{i},2.8\\n" for i in range(1, 9)))
-    >>> draft = draft_study([folder / "list.csv", folder / "run.csv"])
-    >>> [question.key for question in draft.questions()]
-    ['title', 'part', 'revision', 'gauge:0']
-    """
-    draft = Draft()
-    paths = [Path(file) for file in files]
-    names = [path.name for path in paths]
-    twice = next((name for name in names if names.count(name) > 1), None)
-    if twice is not None:
-        raise InputError(twice, "is the name of two files", "rename one")
-    found = [(path, said) for path in paths for said in describe(path)]
-    for path, said in found:
-        if said.role == "drawing":
-            _take_drawing(draft, path, said)
-    for path in paths:
-        if path.suffix.lower() in (".qif", ".xml"):
-            _take_qif(draft, path)
-    for path, said in found:
-        if said.role != "drawing":
-            draft.tables.append(Table(path, said))
-    listed = bool(draft.items)
-    for table in draft.tables:
-        _give(draft, table, listed)
-    for table in draft.tables:
-        _name_gauges(draft, table)
-    if paths:
-        draft.head["title"] = "Initial study"
-    return draft
-
-
-def _take_drawing(draft: Draft, path: Path, said: Description) -> None:
-    for drawn in read_drawing(path, said.key("sheet")):
-        taken = {item.id for item in draft.items}
-        item = Item(
-            identifier(drawn.name, taken),
-            drawn.name,
-            drawn.unit,
-            drawn.nominal,
-            drawn.lower,
-            drawn.upper,
-            drawn.special,
-            gauge=drawn.gauge,
-            origin=f"{path.name} line {drawn.line}, drawing",
-        )
-        item.without_limits = drawn.lower is None and drawn.upper is None
-        item.judged = item.without_limits and drawn.nominal is None
-        draft.items.append(item)
-
-
-def _take_qif(draft: Draft, path: Path) -> None:
-    from linestudy.records.files import content
-    from linestudy.records.formats.qif import characteristics_of
-    from linestudy.study.model import Data
-
-    bare = Data(role="run", file=path.name, columns={"x": "x"})
-    raw, _ = content(path, bare)
-    for drawn in characteristics_of(raw, bare):
-        if any(plain_name(item.name) == plain_name(drawn.name) for item in draft.items):
-            continue
-        taken = {item.id for item in draft.items}
-        item = Item(
-            identifier(drawn.name, taken), drawn.name, drawn.unit, drawn.nominal, drawn.lower, drawn.upper,
-            origin=f"{path.name}, drawing",
-        )  # fmt: skip
-        item.without_limits = drawn.lower is None and drawn.upper is None
-        draft.items.append(item)
-
-
-def _give(draft: Draft, table: Table, listed: bool) -> None:
-    """Give each of a table's readings to a characteristic."""
-    said = table.said
-    if said.role == "attribute":
-        words = [said.title, Path(said.file).stem]
-        item = _by_name(draft, words) or _judged_only(draft)
-        table.ids[""] = (
-            item.id
-            if item
-            else _new_item(draft, said.title or Path(said.file).stem, None, judged=True)
-        )
-        return
-    for readings in said.readings:
-        item = _by_name(draft, [readings.label]) or _by_name(
-            draft, [said.title, Path(said.file).stem]
-        )
-        if item is None and listed:
-            item = _by_size(draft, readings)
-        if item is not None and item.id not in table.ids.values():
-            table.ids[readings.label] = item.id
-        elif listed and (_is_nameless(readings.label) or _near_some(draft, readings)):
-            table.ids[readings.label] = "?"
-        elif listed:
-            # A column that is on no drawing is left out, and the draft says so.
-            table.ids[readings.label] = ""
-        else:
-            name = (
-                readings.label
-                if not _is_nameless(readings.label)
-                else (said.title or Path(said.file).stem)
-            )
-            position = (
-                isinstance(readings.source, list)
-                and said.role in ("run", "machine")
-                and not said.key("across")
-            )
-            table.ids[readings.label] = _new_item(draft, name, readings.unit, position=position)
-
-
-def _is_nameless(label: str) -> bool:
-    return plain_name(label) in _NAMELESS or len(plain_name(label)) < 2
-
-
-def _near_some(draft: Draft, readings: Readings) -> bool:
-    return any(_fits(item, readings, 1.0) for item in draft.items)
-
-
-def _new_item(
-    draft: Draft, name: str, unit: str | None, judged: bool = False, position: bool = False
-) -> str:
-    for item in draft.items:
-        if plain_name(item.name) == plain_name(name):
-            return item.id
-    import re
-
-    shown = re.sub(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$", "", name).strip() or name
-    item = Item(
-        identifier(shown, {i.id for i in draft.items}),
-        shown,
-        unit,
-        judged=judged,
-        position=position,
-    )
-    draft.items.append(item)
-    return item.id
-
-
-def _judged_only(draft: Draft) -> Item | None:
-    judged = [item for item in draft.items if item.judged]
-    return judged[0] if len(judged) == 1 else None
-
-
-def _by_name(draft: Draft, names: list[str]) -> Item | None:
-    """The characteristic that one of these names means, if only one does."""
-    for name in names:
-        plain = plain_name(name)
-        if len(plain) < 2:
-            continue
-        same = [i for i in draft.items if plain in (plain_name(i.name), plain_name(i.id))]
-        if len(same) == 1:
-            return same[0]
-        words = set(plain.split())
-        within = [i for i in draft.items if set(plain_name(i.name).split()) <= words]
-        within = within or [i for i in draft.items if _joined(i.name) in _joined(name)]
-        # The longest name that stands in it: "contact height left" is no "height".
-        if within:
-            longest = max(len(i.name) for i in within)
-            best = [i for i in within if len(i.name) == longest]
-            if len(best) == 1:
-                return best[0]
-        part = [i for i in draft.items if words and words <= set(plain_name(i.name).split())]
-        if len(part) == 1:
-            return part[0]
-        close = difflib.get_close_matches(
-            plain, [plain_name(i.name) for i in draft.items], n=2, cutoff=0.85
-        )
-        if len(close) == 1:
-            return next(i for i in draft.items if plain_name(i.name) == close[0])
-    return None
-
-
-def _joined(name: str) -> str:
-    return plain_name(name).replace(" ", "")
-
-
-def _by_size(draft: Draft, readings: Readings) -> Item | None:
-    """The only characteristic whose limits the readings fit, in its unit or in another of length."""
-    from linestudy.records.units import unit_factor
-
-    fitting = []
-    for item in draft.items:
-        try:
-            factor = unit_factor(readings.unit, item.unit, "")
-        except InputError:
-            continue
-        if _fits(item, readings, factor):
-            fitting.append(item)
-    return fitting[0] if len(fitting) == 1 else None
-
-
-def _fits(item: Item, readings: Readings, factor: float) -> bool:
-    middle = readings.middle * factor
-    if item.lower is not None and item.upper is not None:
-        width = item.upper - item.lower
-        return item.lower - width <= middle <= item.upper + width
-    if item.upper is not None:
-        return 0 <= middle <= 2 * item.upper if item.upper > 0 else False
-    if item.lower is not None:
-        return item.lower * 0.5 <= middle <= item.lower * 10 if item.lower > 0 else False
-    return bool(item.nominal) and abs(middle - float(item.nominal or 0)) < 0.1 * abs(
-        float(item.nominal or 0)
-    )
-
-
-def _name_gauges(draft: Draft, table: Table) -> None:
-    """Gauges by the drawing's list, by the columns of two gauges, by the name of file or sheet."""
-    said = table.said
-    if said.role == "paired" and said.readings:
-        table.gauges = [draft.gauge(name) for name in said.readings[0].source]
-        return
-    if said.role not in _WITH_GAUGE:
-        return
-    named = {item.gauge for item in draft.items if item.id in table.ids.values() and item.gauge}
-    if len(named) == 1:
-        table.gauges = [draft.gauge(named.pop())]
-        return
-    words = plain_name(f"{said.title} {Path(said.file).stem}")
-    for item in draft.items:
-        if item.gauge and plain_name(item.gauge) in words:
-            table.gauges = [draft.gauge(item.gauge)]
-            return
+WITH_GAUGE = ("run", "machine", "crossed", "reference", "drift")
 
 
 def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[str, str]]]:
@@ -612,7 +265,7 @@ def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[
     why = {"role": said.why}
     if said.role == "paired":
         keys["gauges"] = table.gauges
-    elif table.gauges and said.role in _WITH_GAUGE:
+    elif table.gauges and said.role in WITH_GAUGE:
         keys["gauge"] = table.gauges[0]
     if said.role == "attribute":
         keys["characteristic"] = ids[""]

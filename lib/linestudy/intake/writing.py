@@ -92,6 +92,12 @@ def _append(
 
 def _array(document: TOMLDocument, name: str) -> AoT:
     if name not in document:
+        # A blank line before the first of its kind.
+        last = list(document.values())[-1] if len(document) else None
+        if isinstance(last, Table):
+            last.add(tomlkit.nl())
+        elif isinstance(last, AoT) and len(last):
+            last[-1].add(tomlkit.nl())
         document.add(name, tomlkit.aot())
     found = document[name]
     assert isinstance(found, AoT)
@@ -104,7 +110,7 @@ def _characteristic(item: Item) -> Table:
     table.add("name", item.name)
     if item.origin:
         table["name"].comment(_plain(item.origin))
-    for key in ("unit", "nominal", "lower", "upper"):
+    for key in ("unit", "nominal", "lower", "upper", "bound"):
         value = getattr(item, key)
         if value is not None:
             table.add(key, value)

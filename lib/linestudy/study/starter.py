@@ -13,8 +13,8 @@ from linestudy.study.shipped import shipped
 
 _STUDY = """\
 # A starter study. It runs as it stands, on example rows made for it; replace the
-# files in data/ by your own and change the names below. What every key means is
-# written in FORMAT.md, in the folder of linestudy's room "study".
+# files in data/ by your own and change the names below, or let `linestudy new FOLDER --from FILES`
+# write one of your files. What every key means: `linestudy help format`.
 format = 1
 
 [study]

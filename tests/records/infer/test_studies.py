@@ -53,7 +53,7 @@ CASES = {
         "paired",
         {},
     ),
-    "coils": ("Coil,Specimen,Force\n" + rows([f"{c},{i}" for c in "ABC" for i in range(1, 9)], 1), "nested", {"levels": ["Coil", "Specimen"]}),
+    "coils": ("Coil,Specimen,Force\n" + rows([f"{c},{i}" for c in "ABC" for i in range(1, 9)], 1), "nested", {"levels": ["Coil"]}),
     "coils across": ("No,Coil 1,Coil 2,Coil 3\n" + rows(NUMBERS, 3), "nested", {"across": ["coil"], "levels": ["coil"]}),
     "judgements, wide": (
         "Part,Ref,A1,A2,B1,B2\n" + "\n".join(f"{i},{'OK' if i % 3 else 'NG'},OK,OK,NG,OK" for i in range(1, 21)),

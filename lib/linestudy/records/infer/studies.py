@@ -310,9 +310,14 @@ def specimens(table: Table) -> Guess | None:
     if counter is not None or not levels or table.rows > 600 or table.free("times"):
         return None
     values = [c for c in table.free("numbers") if c not in levels and not is_label(c)]
+    values = [c for c in values if not says(c.name, "strip")]
     if not 1 <= len(values) <= 2:
         return None
     levels.sort(key=lambda c: c.distinct)
+    one_each = len(levels) > 1 and levels[0].distinct * levels[-1].distinct >= table.rows
+    if one_each:
+        # One reading of each specimen: its number tells nothing apart.
+        table.taken.add(levels.pop().name)
     guess = Guess(
         "nested",
         f"{table.rows} readings within {' and '.join(c.name for c in levels)}, no running number",

@@ -1,0 +1,63 @@
+"""Drafting a study on the console: what was recognised, the questions left, the study, and what it still lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from linestudy.intake.matching import draft_study
+from linestudy.intake.questions import ask_all
+
+
+def draft_by_questions(
+    folder: Path,
+    files: Sequence[Path],
+    ask: Callable[[str], str],
+    tell: Callable[[str], None],
+    defaults: bool = False,
+) -> Path:
+    """Draft a study from files, ask what they do not say, and write it.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Where it goes.
+    files : sequence of pathlib.Path
+    ask : callable
+        Shows a line and gives what was typed.
+    tell : callable
+        Shows a line.
+    defaults : bool
+        Ask nothing.
+
+    Returns
+    -------
+    pathlib.Path
+        The study.toml.
+    """
+    from linestudy.intake.missing import missing_for_submission
+    from linestudy.intake.relations import unit_doubts
+    from linestudy.records.read_files import read
+    from linestudy.study.load import open_study
+
+    draft = draft_study(files)
+    for line in draft.recognised():
+        tell(line)
+    if (folder / "study.toml").is_file():
+        # Title, part and revision stand there.
+        draft.asked |= {"title", "part", "revision"}
+    ask_all(draft, ask, tell, defaults)
+    file = draft.write(folder)
+    tell("")
+    tell(f"Written: {file}")
+    for line in draft.left_out():
+        tell(f"Left out: {line}")
+    records = read(open_study(folder))
+    for line in unit_doubts(records):
+        tell(f"Look at this: {line}")
+    tell(records.ledger.statement)
+    missing = missing_for_submission(records.study)
+    if missing:
+        tell(missing)
+    tell(f"Next: linestudy check {folder}, then: linestudy dossier {folder}")
+    return file

@@ -1,0 +1,271 @@
+"""Files matched with characteristics and gauges: by the drawing's list, by names, by sizes."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from linestudy.intake.draft import WITH_GAUGE, Draft, Item, Table
+from linestudy.records.infer.data_table import identifier
+from linestudy.records.infer.description import Description, Readings, describe
+from linestudy.records.infer.drawing import read_drawing
+from linestudy.records.infer.words import plain_name
+from linestudy.results import InputError
+
+#: Names that say nothing of what was measured.
+_NAMELESS = frozenset(["value", "reading", "measured", "x", "wert", "messwert", "actual", ""])
+
+
+def draft_study(files: Sequence[str | Path]) -> Draft:
+    """Draft a study from raw files.
+
+    Parameters
+    ----------
+    files : sequence of path-like
+        Records, sheets, a list of characteristics, in any order.
+
+    Returns
+    -------
+    Draft
+        Its ``questions`` are what no file says; ``answer`` takes answers, ``write`` writes the study.
+
+    Raises
+    ------
+    InputError
+        A file cannot be read, or two files have one name.
+
+    See Also
+    --------
+    linestudy.records.infer_data_table : One file alone.
+
+    Notes
+    -----
+    Characteristics come from the drawing's list, from QIF, or else from the names of the columns. Readings are given
+    to the characteristic whose name they bear (in the column, sheet, block or file), else to the only one
+    whose limits their median fits. What cannot be told is asked.
+
+    Examples
+    --------
+    >>> import tempfile, pathlib
+    >>> folder = pathlib.Path(tempfile.mkdtemp())
+    >>> _ = (folder / "list.csv").write_text("Name,Nominal,LSL,USL,Unit\\nWidth,2.8,2.7,2.9,mm\\nGap,1,0.9,1.1,mm\\n")
+    >>> _ = (folder / "run.csv").write_text("Stroke,Width\\n" + "".join(f"{i},2.8\\n" for i in range(1, 9)))
+    >>> draft = draft_study([folder / "list.csv", folder / "run.csv"])
+    >>> [question.key for question in draft.questions()]
+    ['title', 'part', 'revision', 'gauge:0']
+    """
+    draft = Draft()
+    paths = [Path(file) for file in files]
+    names = [path.name for path in paths]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise InputError(twice, "is the name of two files", "rename one")
+    found = [(path, said) for path in paths for said in describe(path)]
+    for path, said in found:
+        if said.role == "drawing":
+            _take_drawing(draft, path, said)
+    for path in paths:
+        if path.suffix.lower() in (".qif", ".xml"):
+            _take_qif(draft, path)
+    for path, said in found:
+        if said.role != "drawing":
+            draft.tables.append(Table(path, said))
+    listed = bool(draft.items)
+    for table in draft.tables:
+        _give(draft, table, listed)
+    for table in draft.tables:
+        _name_gauges(draft, table)
+    if paths:
+        draft.head["title"] = "Initial study"
+    return draft
+
+
+def _take_drawing(draft: Draft, path: Path, said: Description) -> None:
+    for drawn in read_drawing(path, said.key("sheet")):
+        taken = {item.id for item in draft.items}
+        item = Item(
+            identifier(drawn.name, taken),
+            drawn.name,
+            drawn.unit,
+            drawn.nominal,
+            drawn.lower,
+            drawn.upper,
+            special=drawn.special,
+            listed=True,
+            gauge=drawn.gauge,
+            origin=f"{path.name} line {drawn.line}, drawing",
+        )
+        item.judged = drawn.lower is None and drawn.upper is None and drawn.nominal is None
+        draft.items.append(item)
+
+
+def _take_qif(draft: Draft, path: Path) -> None:
+    from linestudy.records.files import content
+    from linestudy.records.formats.qif import characteristics_of
+    from linestudy.study.model import Data
+
+    bare = Data(role="run", file=path.name, columns={"x": "x"})
+    raw, _ = content(path, bare)
+    for drawn in characteristics_of(raw, bare):
+        if any(plain_name(item.name) == plain_name(drawn.name) for item in draft.items):
+            continue
+        taken = {item.id for item in draft.items}
+        item = Item(
+            identifier(drawn.name, taken), drawn.name, drawn.unit, drawn.nominal, drawn.lower, drawn.upper,
+            listed=True, origin=f"{path.name}, drawing",
+        )  # fmt: skip
+        draft.items.append(item)
+
+
+def _give(draft: Draft, table: Table, listed: bool) -> None:
+    """Give each of a table's readings to a characteristic."""
+    said = table.said
+    if said.role == "attribute":
+        words = [said.title, Path(said.file).stem]
+        item = _by_name(draft, words) or _judged_only(draft)
+        table.ids[""] = (
+            item.id
+            if item
+            else _new_item(draft, said.title or Path(said.file).stem, None, judged=True)
+        )
+        return
+    for readings in said.readings:
+        item = _by_name(draft, [readings.label]) or _by_name(
+            draft, [said.title, Path(said.file).stem]
+        )
+        if item is None and listed:
+            item = _by_size(draft, readings)
+        if item is not None and item.id not in table.ids.values():
+            table.ids[readings.label] = item.id
+        elif listed and (_is_nameless(readings.label) or _near_some(draft, readings)):
+            table.ids[readings.label] = "?"
+        elif listed:
+            # A column that is on no drawing is left out, and the draft says so.
+            table.ids[readings.label] = ""
+        else:
+            name = (
+                readings.label
+                if not _is_nameless(readings.label)
+                else (said.title or Path(said.file).stem)
+            )
+            position = (
+                isinstance(readings.source, list)
+                and said.role in ("run", "machine")
+                and not said.key("across")
+            )
+            table.ids[readings.label] = _new_item(draft, name, readings.unit, position=position)
+
+
+def _is_nameless(label: str) -> bool:
+    return plain_name(label) in _NAMELESS or len(plain_name(label)) < 2
+
+
+def _near_some(draft: Draft, readings: Readings) -> bool:
+    return any(_fits(item, readings, 1.0) for item in draft.items)
+
+
+def _new_item(
+    draft: Draft, name: str, unit: str | None, judged: bool = False, position: bool = False
+) -> str:
+    for item in draft.items:
+        if plain_name(item.name) == plain_name(name):
+            return item.id
+
+    shown = re.sub(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$", "", name).strip() or name
+    item = Item(
+        identifier(shown, {i.id for i in draft.items}),
+        shown,
+        unit,
+        judged=judged,
+        position=position,
+    )
+    draft.items.append(item)
+    return item.id
+
+
+def _judged_only(draft: Draft) -> Item | None:
+    judged = [item for item in draft.items if item.judged]
+    return judged[0] if len(judged) == 1 else None
+
+
+def _by_name(draft: Draft, names: list[str]) -> Item | None:
+    """The characteristic that one of these names means, if only one does."""
+    for name in names:
+        plain = plain_name(name)
+        if len(plain) < 2:
+            continue
+        same = [i for i in draft.items if plain in (plain_name(i.name), plain_name(i.id))]
+        if len(same) == 1:
+            return same[0]
+        words = set(plain.split())
+        within = [i for i in draft.items if set(plain_name(i.name).split()) <= words]
+        within = within or [i for i in draft.items if _joined(i.name) in _joined(name)]
+        # The longest name that stands in it: "contact height left" is no "height".
+        if within:
+            longest = max(len(i.name) for i in within)
+            best = [i for i in within if len(i.name) == longest]
+            if len(best) == 1:
+                return best[0]
+        part = [i for i in draft.items if words and words <= set(plain_name(i.name).split())]
+        if len(part) == 1:
+            return part[0]
+        close = difflib.get_close_matches(
+            plain, [plain_name(i.name) for i in draft.items], n=2, cutoff=0.85
+        )
+        if len(close) == 1:
+            return next(i for i in draft.items if plain_name(i.name) == close[0])
+    return None
+
+
+def _joined(name: str) -> str:
+    return plain_name(name).replace(" ", "")
+
+
+def _by_size(draft: Draft, readings: Readings) -> Item | None:
+    """The only characteristic whose limits the readings fit, in its unit or in another of length."""
+    from linestudy.records.units import unit_factor
+
+    fitting = []
+    for item in draft.items:
+        try:
+            factor = unit_factor(readings.unit, item.unit, "")
+        except InputError:
+            continue
+        if _fits(item, readings, factor):
+            fitting.append(item)
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _fits(item: Item, readings: Readings, factor: float) -> bool:
+    middle = readings.middle * factor
+    if item.lower is not None and item.upper is not None:
+        width = item.upper - item.lower
+        return item.lower - width <= middle <= item.upper + width
+    if item.upper is not None:
+        return 0 <= middle <= 2 * item.upper if item.upper > 0 else False
+    if item.lower is not None:
+        return item.lower * 0.5 <= middle <= item.lower * 10 if item.lower > 0 else False
+    return bool(item.nominal) and abs(middle - float(item.nominal or 0)) < 0.1 * abs(
+        float(item.nominal or 0)
+    )
+
+
+def _name_gauges(draft: Draft, table: Table) -> None:
+    """Gauges by the drawing's list, by the columns of two gauges, by the name of file or sheet."""
+    said = table.said
+    if said.role == "paired" and said.readings:
+        table.gauges = [draft.gauge(name) for name in said.readings[0].source]
+        return
+    if said.role not in WITH_GAUGE:
+        return
+    named = {item.gauge for item in draft.items if item.id in table.ids.values() and item.gauge}
+    if len(named) == 1:
+        table.gauges = [draft.gauge(named.pop())]
+        return
+    words = plain_name(f"{said.title} {Path(said.file).stem}")
+    for item in draft.items:
+        if item.gauge and plain_name(item.gauge) in words:
+            table.gauges = [draft.gauge(item.gauge)]
+            return

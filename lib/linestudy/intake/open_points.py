@@ -1,0 +1,149 @@
+"""What no file says: the questions of a draft, in the order in which to ask."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linestudy.intake.questions import Question
+from linestudy.records.scales import factor_between, units_of
+
+if TYPE_CHECKING:
+    from linestudy.intake.draft import Draft, Item, Table
+
+#: Roles whose readings one gauge gives.
+_BY_A_GAUGE = ("run", "machine", "crossed", "reference", "drift")
+
+
+def open_points(draft: Draft) -> list[Question]:
+    """List what a draft's files do not say, answered or not.
+
+    Parameters
+    ----------
+    draft : Draft
+
+    Returns
+    -------
+    list of Question
+    """
+    found = [
+        Question(
+            "title",
+            "Title of the study",
+            "what the cover says",
+            default=draft.head.get("title", "Initial study"),
+        ),
+        Question("part", "Part number", "of the drawing", default=draft.head.get("part", "")),
+        Question(
+            "revision",
+            "Revision of the drawing",
+            "as it stands there",
+            default=draft.head.get("revision", "-"),
+        ),
+    ]
+    for at, table in enumerate(draft.tables):
+        found += _of_table(draft, at, table)
+    for item in draft.items:
+        if not item.judged:
+            found += _of_item(draft, item)
+    if draft.items and not any(item.listed for item in draft.items):
+        why = "names, with commas between; blank for none"
+        names = [item.name for item in draft.items]
+        found.append(
+            Question("special", "Which are special characteristics?", why, "words", choices=names)
+        )
+    return found
+
+
+def _of_table(draft: Draft, at: int, table: Table) -> Iterator[Question]:
+    names = [item.name for item in draft.items]
+    for label, wanted in table.ids.items():
+        if wanted != "?" and f"about:{at}:{label}" not in draft.asked:
+            continue
+        readings = next(each for each in table.said.readings if each.label == label)
+        size = f"{readings.middle:.4g}{f' {readings.unit}' if readings.unit else ''}"
+        yield Question(
+            f"about:{at}:{label}",
+            f'Which characteristic is "{label}" in {table.named}?',
+            f"{table.said.why}; the median is {size}",
+            choices=[*names, "none of them"],
+            default=names[0] if len(names) == 1 else "",
+        )
+    known = list(draft.gauges.values())
+    if table.said.role in _BY_A_GAUGE and (not table.gauges or f"gauge:{at}" in draft.asked):
+        yield Question(
+            f"gauge:{at}",
+            f"Which gauge gave {table.named}?",
+            "its name, as the calibration list has it",
+            choices=known,
+            free=True,
+            default=known[0] if len(known) == 1 else "",
+        )
+    factor = _factor(draft, table)
+    if factor is not None:
+        unit, why = factor
+        yield Question(
+            f"unit:{at}", f"In which unit are the readings of {table.named}?", why, default=unit
+        )
+
+
+def _of_item(draft: Draft, item: Item) -> Iterator[Question]:
+    if item.unit is None or f"item:{item.id}:unit" in draft.asked:
+        yield Question(
+            f"item:{item.id}:unit",
+            f"Unit of {item.name}",
+            "as on the drawing",
+            default=item.unit or "mm",
+        )
+    if not item.listed:
+        why = "blank where there is none"
+        if not item.position:
+            yield Question(f"item:{item.id}:lower", f"Lower limit of {item.name}", why, "number")
+        yield Question(f"item:{item.id}:upper", f"Upper limit of {item.name}", why, "number")
+    key = f"item:{item.id}:bound"
+    if (
+        item.lower == 0 and item.upper is not None and item.nominal in (0, None)
+    ) or key in draft.asked:
+        below = _below_nought(draft, item)
+        choices = ["no, 0 is a bound of what can be", "yes, 0 is the lower limit"]
+        told = (
+            "readings below 0 are in the files" if below else "no reading in the files is below 0"
+        )
+        yield Question(
+            key,
+            f"Can {item.name} be below 0 at all?",
+            told,
+            choices=choices,
+            default=choices[int(below)],
+        )
+
+
+def _below_nought(draft: Draft, item: Item) -> bool:
+    lows = [
+        readings.low
+        for table in draft.tables
+        for readings in table.said.readings
+        if table.ids.get(readings.label) == item.id
+    ]
+    return bool(lows) and bool(np.nanmin(lows) < 0)
+
+
+def _factor(draft: Draft, table: Table) -> tuple[str, str] | None:
+    """The unit a table is likely in, where its sizes differ from the drawing's by a factor."""
+    for readings in table.said.readings:
+        item = draft.item(table.ids.get(readings.label, ""))
+        if item is None or readings.unit or table.said.key("units") or table.said.key("unit"):
+            continue
+        factor = factor_between(readings.middle, item.middle)
+        if factor is not None:
+            own, drawn = units_of(factor)
+            if _same_unit(item.unit, drawn):
+                told = f"the median {readings.middle:.4g} is {1 / factor:.4g} times what the drawing says, {item.middle:g} {item.unit}"
+                return ("in" if own == "inch" else own), told
+    return None
+
+
+def _same_unit(unit: str | None, named: str) -> bool:
+    return unit is None or {unit, named} <= {"in", "inch", '"'} or unit == named

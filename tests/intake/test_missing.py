@@ -1,0 +1,61 @@
+"""What a complete submission still lacks, for each state a study can be in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from linestudy import open_study
+from linestudy.intake import missing_for_submission
+
+HEAD = """format = 1
+[study]
+title = "t"
+part = "p"
+[[characteristic]]
+id = "w"
+name = "Width"
+{item}
+[[gauge]]
+id = "g"
+name = "Camera"
+"""
+LIMITS = 'unit = "mm"\nlower = 1\nupper = 2'
+RUN = '[[data]]\nrole = "run"\ngauge = "g"\nfile = "a.csv"\ncolumns = { w = "W" }\n'
+CROSSED = RUN.replace('"run"', '"crossed"\npart = "P"')
+MASTERS = RUN.replace('"run"', '"reference"\nreference = "R"')
+
+
+@pytest.mark.parametrize(
+    ("item", "tables", "told"),
+    [
+        (LIMITS, "", "readings of the process for Width"),
+        (LIMITS, RUN, "a crossed study of Camera for Width; masters read by Camera for Width"),
+        (LIMITS, RUN + CROSSED, "masters read by Camera for Width"),
+        (LIMITS, RUN + CROSSED + MASTERS, ""),
+        (LIMITS, CROSSED + MASTERS, "readings of the process for Width"),
+        (
+            LIMITS,
+            RUN.replace('gauge = "g"\n', ""),
+            "the name of the gauge that took the readings of Width",
+        ),
+        (LIMITS, RUN.replace('"run"', '"nested"\nlevels = ["c"]'), ""),
+        ('unit = "mm"', RUN, "the limits of Width"),
+        ("", "", "judgements of Width"),
+        (
+            LIMITS,
+            RUN.replace("role", "planned = true\nrole") + CROSSED + MASTERS,
+            "the file a.csv, which is planned",
+        ),
+    ],
+)
+def test_each_state(tmp_path: Path, item: str, tables: str, told: str) -> None:
+    (tmp_path / "study.toml").write_text(HEAD.format(item=item) + tables, encoding="utf-8")
+    found = missing_for_submission(open_study(tmp_path))
+    if told:
+        assert told in found
+        assert found.startswith("For a complete submission is missing: ")
+        assert found.count(".") == found.count(".csv") + 1
+    else:
+        assert found == ""
