@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.options import parser
 from linestudy.results import InputError
 from linestudy.results.guarding import strict
-from linestudy.running.unforeseen import of_the_machine, report
+from linestudy.running.unforeseen import confined, of_the_machine, report
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -53,6 +53,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     run: Callable[[argparse.Namespace], int] = options.run
     try:
         _readable_names(options)
+        if run in _WORK and (line := confined()) is not None:
+            return _refuse(line)
         return run(options)
     except InputError as error:
         return _refuse(str(error))
@@ -443,6 +445,8 @@ _COMMANDS = {
     "notebooks": _notebooks,
     "recompute": _recompute,
 }
+#: Those that load the numerical libraries.
+_WORK = (_check, _dossier, _log, _recompute)
 
 
 if __name__ == "__main__":

@@ -6,12 +6,14 @@ import errno
 import importlib
 import json
 import os
+import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
 from linestudy.cli import main
+from linestudy.running.workers import WorkerEnded
 from linestudy.study import start_study
 
 
@@ -49,12 +51,26 @@ def test_an_unforeseen_error_ends_with_one_line_and_a_file(
     assert "secret" not in written.read_text(encoding="utf-8")
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="the limit of a Linux shell")
+@pytest.mark.parametrize("mebibytes", [150, 400, 1200])
+def test_too_little_address_space_is_one_line_at_once(folder: Path, mebibytes: int) -> None:
+    command = f"ulimit -v {mebibytes * 1024}; exec {sys.executable} -m linestudy dossier {folder}"
+    done = subprocess.run(
+        ["/bin/sh", "-c", command], capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.returncode == 2, done.stderr
+    assert done.stderr.count("\n") == 1
+    assert f"may use {mebibytes:,} MiB of address space" in done.stderr
+    assert not (folder / "dossier").exists()
+
+
 @pytest.mark.parametrize(
     ("error", "words"),
     [
         (OSError(errno.ENOSPC, "No space left on device"), "the disk is full"),
         (OSError("write failed"), "write failed"),
         (MemoryError(), "not enough memory"),
+        (WorkerEnded("a worker process ended before its task"), "a worker process ended"),
         (ImportError("libx.so: failed to map segment from shared object"), "not enough memory"),
     ],
 )

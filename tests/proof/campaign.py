@@ -188,31 +188,31 @@ def lines(file: Path) -> list[dict[str, Any]]:
     return found
 
 
-def tampering(cache: Path, each: int, tell: Any = print) -> list[dict[str, Any]]:
-    """Run `each` changes of every class; what the cache holds is not run again."""
+def tampering(cache: Path, each: int, tell: Any = print, first: int = 0) -> list[dict[str, Any]]:
+    """Run `each` changes of every class, from number `first` on; what the cache holds is not run again."""
     cache.mkdir(parents=True, exist_ok=True)
     file = cache / "tampering.jsonl"
     done = {(row["class"], row["number"]): row for row in lines(file)}
     with tempfile.TemporaryDirectory() as folder, file.open("a", encoding="utf-8") as out:
         auditor = Auditor(Path(folder))
-        for number in range(each):
+        for number in range(first, first + each):
             for name in auditor.changes:
                 if (name, number) not in done:
                     row = auditor.one(name, number)
                     done[name, number] = row
                     out.write(json.dumps(row, ensure_ascii=False) + "\n")
                     out.flush()
-            tell(f"{number + 1} of each of {len(auditor.changes)} classes")
-    return [row for (_, number), row in done.items() if number < each]
+            tell(f"{number + 1 - first} of each of {len(auditor.changes)} classes")
+    return [row for (_, number), row in done.items() if first <= number < first + each]
 
 
-def honest_ones(cache: Path, count: int, tell: Any = print) -> list[dict[str, Any]]:
-    """Write and recompute `count` honest dossiers with hostile words; all must agree."""
+def honest_ones(cache: Path, count: int, tell: Any = print, first: int = 0) -> list[dict[str, Any]]:
+    """Write and recompute `count` honest dossiers with hostile words, from number `first` on; all must agree."""
     cache.mkdir(parents=True, exist_ok=True)
     file = cache / "honest.jsonl"
     done = {row["number"]: row for row in lines(file)}
     with file.open("a", encoding="utf-8") as out:
-        for number in range(count):
+        for number in range(first, first + count):
             if number in done:
                 continue
             with tempfile.TemporaryDirectory() as folder:
@@ -222,7 +222,7 @@ def honest_ones(cache: Path, count: int, tell: Any = print) -> list[dict[str, An
             out.flush()
             if number % 20 == 19:
                 tell(f"{number + 1} honest dossiers")
-    return [done[number] for number in range(count)]
+    return [done[number] for number in range(first, first + count)]
 
 
 def counted(rows: list[dict[str, Any]]) -> dict[str, dict[str, int]]:

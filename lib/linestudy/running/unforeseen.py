@@ -15,12 +15,18 @@ import os
 import sys
 from pathlib import Path
 
+from linestudy.running.workers import WorkerEnded
+
 #: Packages whose versions matter to whoever looks for the mistake.
 _PACKAGES = (
     *("linestudy", "numpy", "scipy", "pandas", "pyarrow", "pydantic", "statsmodels"),
     *("matplotlib", "typst", "xlsxwriter", "bagit", "duckdb"),
 )
 _LONGEST = 300
+#: Address space that the work takes, in MiB. Libraries reserve far more than they fill, and what they do when they cannot is
+#: to end the process or to wait without end: the sample study did one or the other with 500 to 2,000, and was written
+#: with 2,500.
+_ADDRESS_SPACE = 2_900
 
 
 def report(error: BaseException, command: str) -> Path | None:
@@ -127,6 +133,32 @@ def _version(name: str) -> str:
         return "not installed"
 
 
+def confined() -> str | None:
+    """One line where the system gives this process less address space than the work takes.
+
+    Returns
+    -------
+    str or None
+        None also where the system knows no such limit, as Windows.
+
+    Examples
+    --------
+    >>> confined() is None
+    True
+    """
+    try:
+        import resource
+    except ImportError:
+        return None
+    soft, _ = resource.getrlimit(resource.RLIMIT_AS)
+    if soft == resource.RLIM_INFINITY or soft >= _ADDRESS_SPACE * 2**20:
+        return None
+    return (
+        f"this process may use {soft // 2**20:,} MiB of address space (ulimit -v), and the work takes "
+        f"{_ADDRESS_SPACE:,} MiB, most of it reserved only; raise that limit"
+    )
+
+
 def of_the_machine(error: BaseException) -> str | None:
     """One line where the machine, not the kit, stands in the way: disk, rights, memory.
 
@@ -148,6 +180,8 @@ def of_the_machine(error: BaseException) -> str | None:
     at: BaseException | None = error
     while at is not None and id(at) not in seen:
         seen.add(id(at))
+        if isinstance(at, WorkerEnded):
+            return " ".join(str(at).split())
         if isinstance(at, MemoryError) or _no_room_to_load(at):
             return "there is not enough memory; close other programs, or give a smaller study"
         if isinstance(at, OSError):

@@ -47,6 +47,10 @@ _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "BLIS_
 _INSIDE = "LINESTUDY_INSIDE_A_WORKER"
 
 
+class WorkerEnded(RuntimeError):
+    """A worker process was ended from outside, mostly for want of memory."""
+
+
 def processes() -> int:
     """Count the processes that share work, this one included.
 
@@ -392,7 +396,7 @@ def _named(error: Exception) -> Exception:
     if "pickle" in str(error):
         # What a task returned, or was given, cannot travel.
         return RuntimeError(str(error))
-    return RuntimeError(
+    return WorkerEnded(
         "a worker process ended before its task was done (was memory short?); "
         f"with {VARIABLE}=1 everything is done in one process"
     )
