@@ -42,7 +42,7 @@ def names_within(source: Any) -> list[str]:
 def named_columns(data: Data) -> list[str]:
     """List every column of the file that a [[data]] table names."""
     keys = (
-        "order time coil station stop verdict image part appraiser trial factor reference "
+        "order time coil station stop verdict image reason part appraiser trial factor reference "
         "reference_uncertainty size measured period accepted rejected purged"
     )
     names = [name for key in keys.split() for name in _each(getattr(data, key))]

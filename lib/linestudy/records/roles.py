@@ -48,7 +48,7 @@ _OWNER = "␟of"
 
 #: Tags that stay text, by role.
 _TEXT_TAGS: dict[str, tuple[str, ...]] = {
-    "run": ("coil", "station", "stop", "image"),
+    "run": ("coil", "station", "stop", "image", "reason"),
     "machine": ("station",),
     "crossed": ("station", "part", "appraiser", "trial", "factor"),
     "nested": ("station",),

@@ -122,7 +122,7 @@ def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
     if data.role != "run" or data.long is not None:
         return frozenset(), None
     # A column that is a tag as well stays text.
-    tags: set[Any] = {data.coil, data.stop, data.verdict, data.image, data.subgroup}
+    tags: set[Any] = {data.coil, data.stop, data.verdict, data.image, data.reason, data.subgroup}
     tags |= set(data.station) if isinstance(data.station, tuple) else {data.station}
     job, counter = data.order[:-1] if isinstance(data.order, tuple) else (), data.order
     counter = counter[-1] if isinstance(counter, tuple) else counter

@@ -225,6 +225,7 @@ class Data(_Strict):
     stop: Column | None = None
     verdict: Column | None = None
     image: Column | None = None
+    reason: Column | None = None
     part: Column | None = None
     appraiser: Column | None = None
     trial: Column | None = None

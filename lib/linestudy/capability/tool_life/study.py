@@ -1,0 +1,659 @@
+"""Tool life: capability of a fresh, a half-worn and a worn tool and over the whole sawtooth, and when to regrind."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from linestudy.capability.tool_life.trend import Trend, sawtooth
+from linestudy.numerics import generator
+from linestudy.numerics.arrays import FloatArray, IntArray
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    counted,
+    data_arguments,
+    show,
+)
+from linestudy.results.declared import Declaration
+from linestudy.results.rounding import show_in
+from linestudy.results.tables import Quantity, Rows
+
+_Z = 2.9999769927  # normal quantile of 0.99865
+_POINTS, _GRID, _DRAWS = 1201, 41, 1000
+#: Values from which on the outer quantiles of the remainder are taken from the values themselves.
+_CARRIED = 4000
+#: One per cent point of Anderson and Darling's statistic where mean and SD are estimated (Stephens 1974).
+_NORMAL = 1.035
+
+
+@dataclass(frozen=True, slots=True)
+class Regrind:
+    """A regrind, or whatever else set the tool anew.
+
+    Attributes
+    ----------
+    at : float
+        Stroke.
+    before, after : float
+        [unit of the values] Level of the trend on either side.
+    step : Interval
+        [unit of the values] After less before.
+    """
+
+    at: float
+    before: float
+    after: float
+    step: Interval
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sawtooth:
+    """The trend as a picture shows it.
+
+    Attributes
+    ----------
+    order, mean : numpy.ndarray of float
+        Stroke and mean of each block.
+    life : numpy.ndarray of int
+        Tool life that it belongs to.
+    begins, ends, levels : numpy.ndarray of float
+        First and last stroke of each life, and the level at its first.
+    slope : float
+        [unit of the values per stroke]
+    reach : float
+        [unit of the values] Distance from the trend to the 0.135 % quantile of the parts nearest to the limit.
+    """
+
+    order: FloatArray
+    mean: FloatArray
+    life: IntArray
+    begins: FloatArray
+    ends: FloatArray
+    levels: FloatArray
+    slope: float
+    reach: float
+
+
+@dataclass(frozen=True)
+class ToolLifeStudy(Finding):
+    """Capability over the life of a tool.
+
+    Attributes
+    ----------
+    slope_per_thousand : Interval
+        [unit of the values] Wear per thousand strokes.
+    lives : int
+        Stretches between regrinds.
+    life : float
+        [strokes] Longest life seen from a regrind on; the whole run where none was seen.
+    residual_sd : float
+        [unit of the values] Standard deviation about the trend, of the stream that scatters most.
+    Ppk_start, Ppk_middle, Ppk_end : Interval
+        Of the parts of a tool just ground, half-worn and at the end of `life`.
+    Ppk_whole : Interval
+        Of all parts of a whole life. Formula: quantile index of the remainder and of wear spread evenly over the life.
+    strokes_to_limit : Interval or Absent
+        [strokes] From a regrind until 0.135 % of the parts lie beyond the limit towards which the tool wears; the
+        low end is the one to plan by.
+    strokes_to_index : Interval or Absent
+        [strokes] From a regrind until the parts made then have an index of `index`.
+    index : float
+        Index at the end of a life that `strokes_to_index` and `start` are made for.
+    start : float or Absent
+        [unit of the values] Level of a tool just ground from which the life is longest at that index.
+    longest_life : float or Absent
+        [strokes] That life.
+    control_limit : float or Absent
+        [unit of the values] Acceptance control limit for the mean of a subgroup: grind when it is passed.
+    subgroup_size : int
+        For which it holds.
+    regrinds : tuple of Regrind
+        In order.
+    found : int
+        Resets that nobody named.
+    gauge_drift : Interval or None
+        [unit of the values] Drift of the gauge per thousand strokes, from its record on a master.
+    unit : str
+        Of the values; not recorded here.
+    """
+
+    slope_per_thousand: Interval
+    lives: int
+    life: float
+    residual_sd: float
+    Ppk_start: Interval
+    Ppk_middle: Interval
+    Ppk_end: Interval
+    Ppk_whole: Interval
+    strokes_to_limit: Interval | Absent
+    strokes_to_index: Interval | Absent
+    index: float
+    start: float | Absent
+    longest_life: float | Absent
+    control_limit: float | Absent
+    subgroup_size: int
+    regrinds: tuple[Regrind, ...]
+    found: int
+    gauge_drift: Interval | None
+    lower: float | None = field(repr=False)
+    upper: float | None = field(repr=False)
+    unit: str = field(repr=False)
+    cautions: tuple[str, ...]
+    shape: Sawtooth = field(repr=False, compare=False)
+    title: ClassVar[str] = "Tool life"
+    picture: ClassVar[str] = "streams:sawtooth_between_limits"
+
+    @property
+    def statement(self) -> str:
+        text = (
+            f"The tool wears by {show_in(self.slope_per_thousand, self.unit)} per 1,000 strokes; "
+            f"Ppk falls from {show(self.Ppk_start)} when it is fresh to {show(self.Ppk_end)} after "
+            f"{self.life:,.0f} strokes, over the whole life it is {show(self.Ppk_whole)}."
+        )
+        if self.Ppk_end.estimate >= self.Ppk_start.estimate:
+            text = text.replace("falls from", "goes from")
+        left = self.strokes_to_index
+        if isinstance(left, Interval):
+            text += (
+                f" An index of {self.index:g} is reached {left.estimate:,.0f} strokes after a regrind; grind by "
+                f"{left.low:,.0f} ({left.confidence:.0%})."
+            )
+        return text
+
+    def _rows(self) -> Rows:
+        return [
+            Quantity("wear per 1,000 strokes", self.slope_per_thousand, self.unit),
+            Quantity("SD about the trend", self.residual_sd, self.unit),
+            Quantity("tool lives", self.lives),
+            Quantity("life", self.life, "strokes"),
+            Quantity("Ppk of a fresh tool", self.Ppk_start),
+            Quantity("Ppk half-worn", self.Ppk_middle),
+            Quantity("Ppk at the end of the life", self.Ppk_end),
+            Quantity("Ppk over the whole life", self.Ppk_whole),
+            Quantity("0.135 % beyond the limit after", self.strokes_to_limit, "strokes"),
+            Quantity(f"index of {self.index:g} reached after", self.strokes_to_index, "strokes"),
+            Quantity("best level of a fresh tool", self.start, self.unit),
+            Quantity("life from there", self.longest_life, "strokes"),
+            Quantity(
+                f"acceptance control limit, means of {self.subgroup_size}",
+                self.control_limit,
+                self.unit,
+            ),
+            *(
+                Quantity(f"step at stroke {item.at:,.0f}", item.step, self.unit)
+                for item in self.regrinds
+            ),
+        ]
+
+
+TOOL_LIFE = Declaration(
+    "capability.tool_life",
+    ToolLifeStudy,
+    "Tool life",
+    part="characteristic",
+    question="fit",
+    order=14,
+    picture=60,
+    with_table=True,
+)
+
+
+def tool_life(
+    values: ArrayLike,
+    order: ArrayLike,
+    lower: float | None = None,
+    upper: float | None = None,
+    *,
+    resets: Sequence[float] = (),
+    found: int = 0,
+    station: ArrayLike | None = None,
+    index: float = 1.33,
+    size: int = 5,
+    drift: Interval | None = None,
+    confidence: float = 0.95,
+    seed: int | None = None,
+    unit: str = "",
+) -> ToolLifeStudy:
+    r"""Estimate capability over the life of a tool, and when to grind it.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        In production order.
+    order : array_like of float, shape (n,)
+        Stroke of each part.
+    lower, upper : float, optional
+        Tolerance limits in the unit of the values; at least one.
+    resets : sequence of float
+        Strokes at which the tool was ground or set anew.
+    found : int
+        How many of them nobody named.
+    station : array_like of shape (n,), optional
+        Stream of each part; the worst stream counts.
+    index : float
+        Index that the parts made last are to have.
+    size : int
+        Parts of a subgroup whose mean is held against the acceptance control limit.
+    drift : Interval, optional
+        Drift of the gauge per thousand strokes, in the unit of the values.
+    confidence : float
+        Of the intervals, between 0 and 1.
+    seed : int, optional
+        Of the draws behind intervals.
+    unit : str
+        Of the values.
+
+    Returns
+    -------
+    ToolLifeStudy
+        Wear, capability along a life, strokes until the limit, where to start, and the steps at regrinds.
+
+    Raises
+    ------
+    CannotJudge
+        Too few independent stretches, or a slope that is not distinguished from none.
+    ValueError, TypeError
+        An argument outside its range, limits out of order, or lengths that differ.
+
+    See Also
+    --------
+    linestudy.stability.tool_wear : The slope alone.
+    stream_capability : Streams beside each other.
+
+    Notes
+    -----
+    Model:
+
+    .. math:: y_i = a_{l(i)} + \beta s_i + d_{k(i)} + e_i,
+
+    with :math:`a` the level of life l just after a regrind, s the strokes since, d the distance of stream k
+    and e a remainder of any shape that does not change. At s strokes the parts have the index of
+    :math:`\bar a + \beta s + d_k + e`; over a whole life s is uniform. Level and slope come from means of blocks many
+    correlation times long, so Student's t holds; levels and slope are drawn from it and the remainder's
+    spread from its chi-square distribution, and the ends of an interval are quantiles of what the draws give.
+    Lives differ: their levels' own scatter is added to that of the fresh level. The acceptance control limit is
+    :math:`U - z_{0.99865}\,\sigma + z_{0.95}\,\sigma / \sqrt n` (and its mirror image): the mean of a subgroup passes it
+    in one of twenty while 0.135 % lie beyond the limit, and more often afterwards. Misleads where wear is not
+    straight, beyond the strokes seen, and where a regrind restores nothing.
+
+    References
+    ----------
+    ISO 7870-3:2020 (acceptance control charts; formula from memory). Draper & Smith, *Applied Regression
+    Analysis*, 3rd ed. (1998), ch. 14. ISO 22514-2:2017, model C3.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> s = np.arange(6000.0)
+    >>> y = 10 + 0.02 * (s % 2000) / 1000 + 0.005 * np.random.default_rng(1).normal(size=6000)
+    >>> found = tool_life(y, s, 9.95, 10.06, resets=[2000, 4000])
+    >>> 0.02 in found.slope_per_thousand, found.life
+    (True, 2000.0)
+    """
+    y = data_arguments.one_dimensional(values, least=60)
+    x = data_arguments.one_dimensional(order, name="order", what="order number")
+    arguments.same_length(values=y, order=x, station=station)
+    lower, upper = arguments.limits(lower, upper)
+    arguments.share("confidence", confidence)
+    arguments.number("index", index, above=0)
+    arguments.whole("size", size, least=1)
+    trend = sawtooth(y, x, resets, station)
+    life = float(trend.whole_lives.max())
+    known = _Known.of(trend, y, station, lower, upper)
+    rng = generator(seed, "tool life")
+    level, weights = trend.fresh_level()
+    drawn = _drawn(trend, weights, known.reach_error, rng)
+    slope = Interval(
+        1000 * trend.slope,
+        *(1000 * trend.slope + 1000 * trend.slope_error * _t(confidence, trend.df) * np.array([-1, 1])),
+        confidence,
+        "Student's t on block means",
+    )
+    if 0 in slope:
+        raise CannotJudge("The slope is not distinguished from none, so the tool is not seen to wear.")
+
+    def at(strokes: float) -> Interval:
+        best = known.index_at(level + trend.slope * strokes)
+        sample = [known.index_at(a + b * strokes, k) for a, b, k in drawn]
+        return _interval(best, np.array(sample), confidence)
+
+    table = known.table()
+    whole = _interval(
+        known.whole(table, level, trend.slope * life),
+        np.array([known.whole(table, a, b * life, k) for a, b, k in drawn]),
+        confidence,
+    )
+    limit = _strokes(known, level, trend.slope, drawn, 1.0, confidence)
+    until = _strokes(known, level, trend.slope, drawn, index, confidence)
+    start, longest = _best_start(known, trend.slope, index)
+    return ToolLifeStudy(
+        slope_per_thousand=slope,
+        lives=int(trend.levels.size),
+        life=life,
+        residual_sd=float(max(known.sd)),
+        Ppk_start=at(0.0),
+        Ppk_middle=at(life / 2),
+        Ppk_end=at(life),
+        Ppk_whole=whole,
+        strokes_to_limit=limit,
+        strokes_to_index=until,
+        index=float(index),
+        start=start,
+        longest_life=longest,
+        control_limit=known.control_limit(trend.slope > 0, size),
+        subgroup_size=int(size),
+        regrinds=_regrinds(trend, confidence),
+        found=int(found),
+        gauge_drift=drift,
+        lower=lower,
+        upper=upper,
+        unit=unit,
+        cautions=_cautions(trend, slope, life, until, found, drift),
+        shape=Sawtooth(
+            *trend.blocks,
+            trend.begins,
+            trend.ends,
+            trend.levels,
+            trend.slope,
+            float(max(known.sd * known.reach[1 if trend.slope > 0 else 0])),
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class _Known:
+    """The remainder about the trend: shape in standard deviations, and spread and distance of each stream."""
+
+    z: FloatArray
+    sd: FloatArray
+    distance: FloatArray
+    normal: bool
+    independent: float
+    lower: float | None
+    upper: float | None
+
+    @classmethod
+    def of(
+        cls, trend: Trend, y: Any, station: Any, lower: float | None, upper: float | None
+    ) -> _Known:
+        labels = np.zeros(y.size, dtype=int) if station is None else np.asarray(station)
+        distance, sd, z = [], [], []
+        step = math.ceil(trend.time)
+        for name in np.unique(labels):
+            here = labels == name
+            own = trend.residual[here]
+            # Streams' means were taken out before the trend was fitted.
+            distance.append(float(y[here].mean() - y.mean()))
+            sd.append(float(own.std(ddof=1)))
+            z.append((own - own.mean()) / sd[-1])
+        # Neighbours that are alike are held against a distribution one in a correlation time.
+        normal = _is_normal(np.sort(np.concatenate([part[::step] for part in z])))
+        together = np.sort(np.concatenate(z))
+        independent = together.size / trend.time
+        return cls(
+            together, np.array(sd), np.array(distance), normal, independent, lower, upper
+        )
+
+    @property
+    def reach(self) -> tuple[float, float, float]:
+        """Distances, in standard deviations, from the mean to the outer quantiles and to the median."""
+        if self.normal:
+            return _Z, _Z, 0.0
+        low, middle, high = _outer(self.z)
+        return -low, high, middle
+
+    @property
+    def reach_error(self) -> float:
+        """Relative standard error of the reach; none where the remainder is normal."""
+        from scipy.stats import norm
+
+        if self.normal:
+            return 0.0
+        p = 0.00135 if self.z.size >= _CARRIED else 0.02275
+        at = float(norm.isf(p))
+        return math.sqrt(p / self.independent) / float(norm.pdf(at)) / at
+
+    def index_at(self, level: float, stretch: float = 1.0) -> float:
+        """Lowest index of the streams at a level of the trend."""
+        below, above, middle = self.reach
+        found = []
+        for d, sd in zip(self.distance, self.sd * stretch, strict=True):
+            centre = level + d + middle * sd
+            if self.upper is not None:
+                found.append((self.upper - centre) / ((above - middle) * sd))
+            if self.lower is not None:
+                found.append((centre - self.lower) / ((below + middle) * sd))
+        return float(min(found))
+
+    def table(self) -> tuple[FloatArray, FloatArray]:
+        """Outer quantiles and median of remainder plus uniform wear of 0 to so many standard deviations."""
+        wear = np.linspace(0, 12, 25)
+        points = _spread_out(self.z, self.normal)
+        grid = (np.arange(_GRID) + 0.5) / _GRID
+        found = np.array(
+            [
+                np.quantile((points[:, None] + w * grid).ravel(), (0.00135, 0.5, 0.99865))
+                for w in wear
+            ]
+        )
+        return wear, found
+
+    def whole(
+        self, table: tuple[FloatArray, FloatArray], level: float, wear: float, stretch: float = 1.0
+    ) -> float:
+        """Lowest index of the streams over a life in which the trend moves by `wear`."""
+        found = []
+        for d, sd in zip(self.distance, self.sd * stretch, strict=True):
+            k = abs(wear) / sd
+            low, middle, high = (float(np.interp(k, table[0], table[1][:, i])) for i in range(3))
+            if k > table[0][-1]:
+                low, middle, high = -3.0, k / 2, k + 3.0
+            if wear < 0:
+                # The same life seen from its end, where the level is lowest.
+                low, middle, high = low - k, middle - k, high - k
+            base = level + d
+            if self.upper is not None:
+                found.append((self.upper - base - middle * sd) / ((high - middle) * sd))
+            if self.lower is not None:
+                found.append((base + middle * sd - self.lower) / ((middle - low) * sd))
+        return float(min(found))
+
+    def control_limit(self, up: bool, size: int) -> float | Absent:
+        """Mean of a subgroup beyond which a tool that wears towards a limit is to be ground."""
+        from scipy.special import ndtri
+
+        limit = self.upper if up else self.lower
+        if limit is None:
+            return Absent("the tool wears towards no limit")
+        sd = float(self.sd.max())
+        reach = self.reach[1] if up else self.reach[0]
+        inside = reach * sd - float(ndtri(0.95)) * sd / math.sqrt(size)
+        return float(limit - inside) if up else float(limit + inside)
+
+
+def _outer(z: FloatArray) -> tuple[float, float, float]:
+    """Outer quantiles and median of the remainder: of the values where thousands carry them, else of a normal tail."""
+    if z.size >= _CARRIED:
+        low, middle, high = np.quantile(z, (0.00135, 0.5, 0.99865))
+        return float(low), float(middle), float(high)
+    # A skewed remainder: quantiles at two standard deviations, drawn out as far as a normal one's would be.
+    low, middle, high = np.quantile(z, (0.02275, 0.5, 0.97725))
+    return float(middle + (low - middle) * 1.5), float(middle), float(middle + (high - middle) * 1.5)
+
+
+def _is_normal(z: FloatArray) -> bool:
+    """Whether a normal distribution is not rejected for the remainder (Anderson-Darling, one in a hundred)."""
+    from scipy.special import log_ndtr
+
+    n = z.size
+    i = 2 * np.arange(1, n + 1) - 1
+    statistic = -n - float((i * (log_ndtr(z) + log_ndtr(-z[::-1]))).sum()) / n
+    return statistic * (1 + 0.75 / n + 2.25 / n**2) < _NORMAL
+
+
+def _spread_out(z: FloatArray, normal: bool) -> FloatArray:
+    """Points that stand for the remainder: its quantiles at even steps, the outer ones as `_outer` has them."""
+    from scipy.special import ndtri
+
+    p = (np.arange(_POINTS) + 0.5) / _POINTS
+    if normal:
+        return np.asarray(ndtri(p), dtype=float)
+    points = np.quantile(z, p)
+    low, _, high = _outer(z)
+    points[p < 0.00135 * 2] = np.minimum(points[p < 0.00135 * 2], low)
+    points[p > 1 - 0.00135 * 2] = np.maximum(points[p > 1 - 0.00135 * 2], high)
+    return np.asarray(points, dtype=float)
+
+
+def _t(confidence: float, df: float) -> float:
+    from scipy.special import stdtrit
+
+    return float(stdtrit(df, (1 + confidence) / 2))
+
+
+def _drawn(
+    trend: Trend, weights: FloatArray, reach_error: float, rng: np.random.Generator
+) -> list[tuple[float, float, float]]:
+    """Fresh level, slope and stretch of the remainder, as the run leaves them open."""
+    along = np.zeros((2, trend.levels.size + 1))
+    along[0], along[1, -1] = weights, 1.0
+    covariance = along @ trend.covariance @ along.T
+    fresh = trend.levels[trend.fresh] if trend.fresh.sum() > 1 else np.empty(0)
+    if fresh.size:
+        # Lives differ; the next one is not the mean of those seen.
+        inner = float(np.mean(np.diag(trend.covariance)[:-1][trend.fresh]))
+        covariance[0, 0] += max(float(fresh.var(ddof=1)) - inner, 0.0) / fresh.size
+    root = np.linalg.cholesky(covariance + 1e-30 * np.eye(2))
+    heavy = np.sqrt(trend.df / rng.chisquare(trend.df, _DRAWS))
+    centre = np.array([trend.fresh_level()[0], trend.slope])
+    points = centre + heavy[:, None] * (rng.standard_normal((_DRAWS, 2)) @ root.T)
+    n = max(trend.n_eff_sd - 1, 2.0)
+    stretch = np.sqrt(n / rng.chisquare(n, _DRAWS)) * np.exp(
+        reach_error * rng.standard_normal(_DRAWS)
+    )
+    return [(float(a), float(b), float(k)) for (a, b), k in zip(points, stretch, strict=True)]
+
+
+def _interval(estimate: float, sample: FloatArray, confidence: float) -> Interval:
+    low, high = np.quantile(sample, [(1 - confidence) / 2, (1 + confidence) / 2])
+    return Interval(
+        estimate,
+        float(min(low, estimate)),
+        float(max(high, estimate)),
+        confidence,
+        "draws of level, slope and spread",
+    )
+
+
+def _strokes(
+    known: _Known,
+    level: float,
+    slope: float,
+    drawn: list[tuple[float, float, float]],
+    index: float,
+    confidence: float,
+) -> Interval | Absent:
+    """Strokes after which the parts made then have the index towards the limit that the tool wears to."""
+    up = slope > 0
+    limit = known.upper if up else known.lower
+    if limit is None:
+        return Absent("the tool wears towards no limit")
+    below, above, middle = known.reach
+
+    def reached(a: float, b: float, stretch: float) -> float:
+        if b * slope <= 0:
+            return math.inf
+        at = []
+        for d, sd in zip(known.distance, known.sd * stretch, strict=True):
+            width = (above - middle) * sd if up else -(below + middle) * sd
+            at.append((limit - index * width - middle * sd - d - a) / b)
+        return min(at)
+
+    best = reached(level, slope, 1.0)
+    if best <= 0:
+        return Absent("a tool just ground is beyond it")
+    sample = np.array([reached(*one) for one in drawn])
+    low, high = np.quantile(sample, [(1 - confidence) / 2, (1 + confidence) / 2])
+    return Interval(
+        best,
+        float(max(min(low, best), 0.0)),
+        float(max(high, best)),
+        confidence,
+        "draws of level, slope and spread",
+    )
+
+
+def _best_start(
+    known: _Known, slope: float, index: float
+) -> tuple[float | Absent, float | Absent]:
+    """Where a fresh tool should stand, and how long it then lasts, with the index at both ends of its life."""
+    if known.lower is None or known.upper is None:
+        why = Absent("there is one limit only")
+        return why, why
+    below, above, middle = known.reach
+    lowest = max(
+        known.lower + (index * (below + middle) - middle) * sd - d
+        for d, sd in zip(known.distance, known.sd, strict=True)
+    )
+    highest = min(
+        known.upper - (index * (above - middle) + middle) * sd - d
+        for d, sd in zip(known.distance, known.sd, strict=True)
+    )
+    if highest <= lowest:
+        why = Absent(f"no level leaves an index of {index:g} to both limits")
+        return why, why
+    return float(lowest if slope > 0 else highest), float((highest - lowest) / abs(slope))
+
+
+def _regrinds(trend: Trend, confidence: float) -> tuple[Regrind, ...]:
+    found = []
+    t = _t(confidence, trend.df)
+    for k in range(1, trend.levels.size):
+        length = trend.begins[k] - trend.begins[k - 1]
+        before = float(trend.levels[k - 1] + trend.slope * length)
+        along = np.zeros(trend.levels.size + 1)
+        along[k], along[k - 1], along[-1] = 1.0, -1.0, -length
+        step = float(trend.levels[k]) - before
+        half = t * math.sqrt(float(along @ trend.covariance @ along))
+        interval = Interval(step, step - half, step + half, confidence, "Student's t on block means")
+        found.append(Regrind(float(trend.begins[k]), before, float(trend.levels[k]), interval))
+    return tuple(found)
+
+
+def _cautions(
+    trend: Trend,
+    slope: Interval,
+    life: float,
+    until: Interval | Absent,
+    found: int,
+    drift: Interval | None,
+) -> tuple[str, ...]:
+    notes = []
+    if drift is not None and drift.low <= slope.high and slope.low <= drift.high and 0 not in drift:
+        notes.append(
+            "The gauge drifts on its master by as much per 1,000 strokes: what moves may be the gauge, not the tool."
+        )
+    fresh = int(trend.fresh.sum())
+    if not fresh:
+        notes.append("No regrind lies inside the run: what one restores was not seen.")
+    elif fresh == 1:
+        notes.append("One regrind was seen; how far lives differ from one another is not known.")
+    if found:
+        notes.append(
+            f"{counted(found, 'reset')} of the tool were found in the values and are named nowhere in study.toml."
+        )
+    if isinstance(until, Interval) and until.estimate > 1.5 * life:
+        notes.append(
+            f"The index is reached far beyond the {life:,.0f} strokes that a life was seen to last; the line is drawn "
+            "out beyond all data."
+        )
+    return tuple(notes)

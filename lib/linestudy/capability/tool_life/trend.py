@@ -1,0 +1,160 @@
+"""The trend of a tool that wears: a level for each life, one slope, and what is left about them.
+
+Model: ``value = level of its life + slope · strokes since the tool was ground + stream's distance + remainder``, fitted by
+least squares (statsmodels) to means of blocks many correlation times long, so that Student's t holds although
+neighbours are alike (see ``stability.movement.block_means``).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from linestudy.numerics.arrays import FloatArray, IntArray
+from linestudy.results import CannotJudge
+from linestudy.stability.movement.block_means import (
+    block_means,
+    correlation_time,
+    freed_of,
+    stretch_of,
+    without_stations,
+)
+
+
+@dataclass(frozen=True)
+class Trend:
+    """A sawtooth fitted to a run.
+
+    Attributes
+    ----------
+    levels : numpy.ndarray of float, shape (lives,)
+        Level of each life at its first stroke.
+    begins, ends : numpy.ndarray of float, shape (lives,)
+        Its first and last stroke.
+    fresh : numpy.ndarray of bool, shape (lives,)
+        Whether it began with a regrind inside the run.
+    slope : float
+        [unit of the values per stroke]
+    covariance : numpy.ndarray, shape (lives + 1, lives + 1)
+        Of the levels and the slope.
+    df : float
+        Degrees of freedom of their errors.
+    residual : numpy.ndarray of float, shape (n,)
+        Values less trend and stream.
+    since : numpy.ndarray of float, shape (n,)
+        Strokes since the life of each part began.
+    n_eff_sd : float
+        Effective sample size of the residuals' standard deviation.
+    time : float
+        Parts of a stream per independent one.
+    blocks : tuple of numpy.ndarray
+        Order, mean and life of each block.
+    """
+
+    levels: FloatArray
+    begins: FloatArray
+    ends: FloatArray
+    fresh: Any
+    slope: float
+    covariance: Any = field(repr=False)
+    df: float
+    residual: FloatArray = field(repr=False)
+    since: FloatArray = field(repr=False)
+    n_eff_sd: float
+    time: float
+    blocks: tuple[FloatArray, FloatArray, IntArray] = field(repr=False)
+
+    @property
+    def slope_error(self) -> float:
+        """Standard error of the slope."""
+        return math.sqrt(float(self.covariance[-1, -1]))
+
+    @property
+    def whole_lives(self) -> FloatArray:
+        """Strokes of the lives that began with a regrind; of all where none did."""
+        found = (self.ends - self.begins + 1)[self.fresh]
+        return found if found.size else self.ends - self.begins + 1
+
+    def fresh_level(self) -> tuple[float, FloatArray]:
+        """Mean level of a tool just ground, and the weights of the levels in it."""
+        use = self.fresh if self.fresh.any() else np.ones(self.levels.size, dtype=bool)
+        weights = use / use.sum()
+        return float(weights @ self.levels), np.append(weights, 0.0)
+
+
+def sawtooth(values: Any, order: Any, resets: Sequence[float], station: Any = None) -> Trend:
+    """Fit the trend of a tool that wears.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+        In production order.
+    order : numpy.ndarray of float, shape (n,)
+        Strokes.
+    resets : sequence of float
+        Strokes at which the tool was ground.
+    station : array_like of shape (n,), optional
+        Stream of each part; the streams' own means are taken out.
+
+    Returns
+    -------
+    Trend
+
+    Raises
+    ------
+    CannotJudge
+        Too few independent blocks for a slope.
+    """
+    import statsmodels.api as sm
+
+    y = without_stations(values, station)
+    marks = np.array(sorted({float(r) for r in resets if order[0] < r <= order[-1]}))
+    life = stretch_of(order, marks)
+    rest = freed_of(y, life, order)
+    time = max(correlation_time(part) for part in _by_station(rest, station))
+    streams = 1 if station is None else max(np.unique(np.asarray(station)).size, 1)
+    length = int(max(math.ceil(10 * time) * streams, y.size // 240, 1))
+    blocks = block_means(y, order, life, length)
+    lives = int(life.max()) + 1
+    held = np.bincount(blocks.stretch, minlength=lives) > 0
+    df = blocks.mean.size - int(held.sum()) - 1
+    if df < 4 or not held.all():
+        raise CannotJudge(
+            f"The run has {blocks.mean.size} independent stretches in {lives} tool lives; that is too few for a trend."
+        )
+    begins = np.concatenate([[float(order[0])], marks])[:lives]
+    design = np.zeros((blocks.mean.size, lives + 1))
+    design[np.arange(blocks.mean.size), blocks.stretch] = 1.0
+    design[:, -1] = blocks.order - begins[blocks.stretch]
+    found = sm.WLS(blocks.mean, design, weights=blocks.n).fit()
+    since = order - begins[life]
+    fitted = found.params[life] + found.params[-1] * since
+    residual = y - fitted
+    squares = residual**2 - float((residual**2).mean())
+    inner = np.append(begins[1:] - 1, float(order[-1]))
+    return Trend(
+        levels=np.asarray(found.params[:-1]),
+        begins=begins,
+        ends=inner,
+        fresh=np.concatenate([[False], np.ones(lives - 1, dtype=bool)]),
+        slope=float(found.params[-1]),
+        covariance=np.asarray(found.cov_params()),
+        df=float(df),
+        residual=residual,
+        since=since,
+        n_eff_sd=float(max(y.size / correlation_time(squares), 4.0)),
+        time=float(time),
+        blocks=(blocks.order, blocks.mean, blocks.stretch),
+    )
+
+
+def _by_station(rest: Any, station: Any) -> list[Any]:
+    """The remainders of each stream: neighbours of one stream are what correlates."""
+    if station is None:
+        return [rest]
+    labels = np.asarray(station)
+    return [rest[labels == name] for name in np.unique(labels)]

@@ -1,0 +1,143 @@
+"""The study.toml of the twin contact."""
+
+#: Text of study.toml; ``seed`` is filled in.
+STUDY_TOML = """# The second sample study: a two-out tool. Plant, part, people and numbers are invented; the data were
+# simulated (truth.json beside this file holds the true parameters).
+format = 1
+
+[study]
+title = "Initial study of the twin contact TC-12"
+part = "TC-12 battery contact, two-out"
+revision = "A"
+supplier = "Ostermoor Federn (invented)"
+date = "2026-04-12"
+line_rate = 60            # strokes per minute, two parts each
+seed = {seed}
+
+[tool]
+name = "TC-12"
+parts_per_stroke = 2
+
+[[characteristic]]
+id = "height"
+name = "Contact height"
+unit = "in"
+nominal = 0.1180
+lower = 0.1150
+upper = 0.1210
+plausible = [0.09, 0.15]
+special = true
+
+[[characteristic]]
+id = "window"
+name = "Window width"
+unit = "in"
+nominal = 0.0500
+lower = 0.0490
+upper = 0.0510
+plausible = [0.04, 0.06]
+special = true
+
+[[characteristic]]
+id = "burr"
+name = "Burr height"
+unit = "in"
+upper = 0.0012
+bound = 0.0
+plausible = [-0.001, 0.01]
+
+[[gauge]]
+id = "camera"
+name = "Camera at the die"
+resolution = 0.00001
+unit = "in"
+
+# The log of the line: two lines above the header, a row of units, decimal commas, totals at the end. The counter begins
+# anew with each job, and the camera writes 999,99 where it saw nothing.
+[[data]]
+role = "run"
+gauge = "camera"
+file = "data/log.csv.gz"
+columns = {{ height = "Hoehe", window = "Fenster", burr = "Grat" }}
+order = ["Auftrag", "Hub"]
+time = "Zeit"
+time_format = "%d.%m.%Y %H:%M:%S.%f"
+station = "Nest"
+coil = "Coil"
+verdict = "Urteil"
+accept = ["i.O."]
+reject = ["n.i.O."]
+reason = "Grund"
+image = "Bild"
+subgroup = {{ size = 5, every = 100 }}
+missing = ["", "999,99"]
+decimal = ","
+encoding = "cp1252"
+
+# A wide sheet: one row for each part, three readings of each of three people, a block for each characteristic.
+[[data]]
+role = "crossed"
+gauge = "camera"
+file = "data/msa.csv"
+decimal = ","
+unit = "in"
+part = "Teil"
+across = ["appraiser", "trial"]
+
+[data.columns.height]
+A = ["Hoehe A1", "Hoehe A2", "Hoehe A3"]
+B = ["Hoehe B1", "Hoehe B2", "Hoehe B3"]
+C = ["Hoehe C1", "Hoehe C2", "Hoehe C3"]
+
+[data.columns.window]
+A = ["Fenster A1", "Fenster A2", "Fenster A3"]
+B = ["Fenster B1", "Fenster B2", "Fenster B3"]
+C = ["Fenster C1", "Fenster C2", "Fenster C3"]
+
+[data.columns.burr]
+A = ["Grat A1", "Grat A2", "Grat A3"]
+B = ["Grat B1", "Grat B2", "Grat B3"]
+C = ["Grat C1", "Grat C2", "Grat C3"]
+
+[[data]]
+role = "reference"
+gauge = "camera"
+file = "data/masters_height.csv"
+columns = {{ height = "Reading" }}
+reference = "Master"
+unit = "in"
+
+[[data]]
+role = "reference"
+gauge = "camera"
+file = "data/masters_window.csv"
+columns = {{ window = "Reading" }}
+reference = "Master"
+unit = "in"
+
+[[data]]
+role = "reference"
+gauge = "camera"
+file = "data/masters_burr.csv"
+columns = {{ burr = "Reading" }}
+reference = "Master"
+unit = "in"
+
+[[data]]
+role = "bins"
+file = "data/bins.csv"
+period = "Period"
+accepted = "Good"
+rejected = "Scrap"
+
+# Strokes are counted on over the jobs.
+[[event]]
+name = "punch reground"
+at = 2801
+characteristic = "window"
+
+[[event]]
+name = "punch reground"
+at = 5601
+characteristic = "window"
+"""
