@@ -27,9 +27,11 @@ from linestudy.capability.streams.by_stream import (
     each_stream,
     of_streams,
     tool_mixture,
+    worn_tool,
 )
 from linestudy.capability.study import process_capability
 from linestudy.capability.tolerance import TOLERANCE_INTERVALS, tolerance_intervals
+from linestudy.capability.tool_life.of_run import of_tool_life
 from linestudy.capability.whole_part.bins_study import BINS, BinsStudy, LoggedCounts, bin_counts
 from linestudy.capability.whole_part.joint_study import JOINT, JointStudy, joint_conformity
 from linestudy.capability.whole_part.rejects_study import REJECTS, reject_balance
@@ -138,7 +140,10 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
         def of_lots(part: pd.DataFrame) -> LotDraws | None:
             return lots_of(study, item, part)[0]
 
-        of_streams(study, item, kept, index, findings.get(item.id, "shape"), new, of_lots)
+        of_streams(
+            records.timed(study), item, kept, index, findings.get(item.id, "shape"), new, of_lots
+        )
+        of_tool_life(records, item, kept, findings, new)
     if isinstance(index, CapabilityStudy):
         _beside_the_index(study, item, kept, run is not None, index, new)
     for gauge in records.gauges("run", item.id)[:1]:
@@ -267,7 +272,8 @@ def _capability(
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
     model: Any = findings.get(item.id, "stability", "time_model")
     lots, _ = lots_of(study, item, table)
-    mixed = tool_mixture(study, item, table, shape)
+    worn = worn_tool(records.timed(study), item, table)
+    mixed = (worn.mixture,) if worn else tool_mixture(study, item, table, shape)
     fitted = shape.chosen if isinstance(shape, ShapeStudy) else None
     plausible = shape.plausible_families if isinstance(shape, ShapeStudy) else ()
     return process_capability(
@@ -279,8 +285,8 @@ def _capability(
         plausible_families=mixed or plausible,
         sd_within=_within(chart, model),
         df_within=getattr(chart, "df_within", None),
-        n_eff_mean=getattr(serial, "n_eff_mean", None),
-        n_eff_sd=getattr(serial, "n_eff_sd", None),
+        n_eff_mean=worn.n_eff_mean if worn else getattr(serial, "n_eff_mean", None),
+        n_eff_sd=worn.n_eff_sd if worn else getattr(serial, "n_eff_sd", None),
         lots=() if lots is None else lots,
         confidence=study.confidence,
         seed=study.seed,

@@ -58,3 +58,47 @@ def streams_between_limits(study: Any, *, ax: Axes | None = None) -> Picture:
     axes.set_xlabel(f"value{unit}; dot: median, bar: 0.135 to 99.865 %")
     figure.alt_text = study.statement
     return figure
+
+
+def sawtooth_between_limits(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Block means against strokes with the trend of each tool life, and the limits.
+
+    Parameters
+    ----------
+    study : ToolLifeStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    saw = study.shape
+    figure, axes = picture("How far does the tool wear before it is ground?", height=2.8, ax=ax)
+    axes.plot(saw.order, saw.mean, ".", color=DEEP, markersize=3, label="mean of a block")
+    sign = 1.0 if saw.slope > 0 else -1.0
+    for at, (begin, end, level) in enumerate(zip(saw.begins, saw.ends, saw.levels, strict=True)):
+        last = level + saw.slope * (end - begin)
+        axes.plot(
+            [begin, end], [level, last], color=MID, linewidth=1.5, label=None if at else "trend"
+        )
+        reach = sign * saw.reach
+        axes.plot(
+            [begin, end],
+            [level + reach, last + reach],
+            color=MID,
+            linewidth=0.8,
+            linestyle=(0, (2, 1.5)),
+            label=None if at else "0.135 % of the parts beyond",
+        )
+    limit_line(axes, study.lower, "lower limit")
+    limit_line(axes, study.upper, "upper limit")
+    if isinstance(study.control_limit, float):
+        limit_line(axes, study.control_limit, f"grind: means of {study.subgroup_size}")
+    axes.set_xlabel("stroke")
+    axes.set_ylabel(f"value ({study.unit})" if study.unit else "value")
+    axes.legend(
+        loc="upper center", bbox_to_anchor=(0.5, -0.22), ncols=3, frameon=False, fontsize=7.5
+    )
+    figure.alt_text = study.statement
+    return figure

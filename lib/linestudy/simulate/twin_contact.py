@@ -32,7 +32,7 @@ COIL_LENGTH = 1_400
 #: First stroke of each job, and what it is called; its counter begins at one.
 JOBS = ((1, "A-4711"), (3_301, "A-4712"), (6_001, "A-4720"))
 BEGIN = "2026-04-12T06:00:00"
-CAMERA_SD = {"height": 8e-5, "window": 3e-5, "burr": 2e-5}
+CAMERA_SD = {"height": 8e-5, "window": 3e-5, "burr": 1e-5}
 SORTER_SD = 4e-5
 QUANTILES = (0.00135, 0.5, 0.99865)
 

@@ -26,6 +26,7 @@ from linestudy.stability.charts.chart_study import (
     CHART,
     CHART_WITH_SET_ASIDE,
     STREAM_CHART,
+    TREND_CHART,
     ChartStudy,
 )
 from linestudy.stability.charts.residuals import RESIDUAL_CHART, residual_chart
@@ -123,6 +124,9 @@ class Before:
         """Keep a finding for the methods below it."""
         self._found[declared.key] = finding
 
+    def __contains__(self, declared: Declaration) -> bool:
+        return declared.key in self._found
+
     def __getitem__(self, declared: Declaration) -> Finding:
         return self._found[declared.key]
 
@@ -166,7 +170,9 @@ def judge(run: Run) -> Findings:
             found.keep(method.declared, new.evaluate(run.item.id, method.declared, compute))
     if isinstance(run, RunOfParts):
         for name, one in run.by_stream().items():
-            new.evaluate(run.item.id, STREAM_CHART, one.chart, stream=name)
+            worn = TREND_CHART in found and isinstance(found[TREND_CHART], ChartStudy)
+            chart = partial(one.chart_about_trend, found[TOOL_WEAR]) if worn else one.chart
+            new.evaluate(run.item.id, STREAM_CHART, chart, stream=name)
     return new
 
 
@@ -280,6 +286,11 @@ METHODS = (
     Method(SMALL_SHIFTS, lambda run, found: _small_shifts(run, found[BETWEEN_WITHIN])),
     Method(RESIDUAL_CHART, lambda run, found: _residual_chart(run), _means_correlate),
     Method(BY_EVENT, lambda run, found: _by_event(run), lambda run: bool(run.events)),
+    Method(
+        TREND_CHART,
+        lambda run, found: run.chart_about_trend(found[TOOL_WEAR]),
+        lambda run: run.has_parts and bool(run.resets),
+    ),
     Method(RUN_LENGTH, lambda run, found: _run_length(run.study, found[CHART])),
     Method(SAMPLING_PLAN, lambda run, found: _sampling_plan(run, found)),
     Method(

@@ -7,17 +7,18 @@ line log answers the same questions out of its sums (``linestudy.linelog``), or 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from linestudy.records.strokes import in_subgroups
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, Interval
 from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
 from linestudy.stability.model.time_dependent_model import TimeModelStudy, time_model
-from linestudy.stability.movement.block_means import without_stations
+from linestudy.stability.movement.block_means import freed_of, stretch_of, without_stations
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
 from linestudy.stability.movement.nested_levels import VarianceComponentsStudy, variance_components
 from linestudy.stability.movement.serial_correlation import AutocorrelationStudy, autocorrelation
@@ -105,6 +106,10 @@ class Run(ABC):
         return control_chart_of_summaries(
             self.groups(), confidence=self.study.confidence, unit=self.unit, **choice
         )
+
+    def chart_about_trend(self, worn: Any) -> ChartStudy:
+        """Chart the subgroups about the trend of wear; `worn` is what was found of it."""
+        raise CannotJudge("A line log keeps sums, and this method needs the single parts.")
 
     @property
     def parts(self) -> pd.DataFrame:
@@ -226,6 +231,25 @@ class RunOfParts(Run):
             unit=self.unit,
             **choice,
         )
+
+    def chart_about_trend(self, worn: Any) -> ChartStudy:
+        slope = getattr(worn, "slope_per_thousand", None)
+        if not isinstance(slope, Interval) or 0 in slope:
+            raise CannotJudge("The tool is not seen to wear, so there is no trend to chart about.")
+        self.groups()
+        table = self._charted
+        order = table["order"].to_numpy(dtype=float)
+        value = table["value"].to_numpy(dtype=float)
+        about = value.mean() + freed_of(value, stretch_of(order, self.resets), order)
+        found = control_chart(
+            about,
+            table.get("subgroup"),
+            table.get("order"),
+            confidence=self.study.confidence,
+            unit=self.unit,
+        )
+        note = "The level of each tool life and the common slope of wear are taken off; limits are those about the trend."
+        return replace(found, cautions=(*found.cautions, note))
 
     @property
     def whole(self) -> RunOfParts:

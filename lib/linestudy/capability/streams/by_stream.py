@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from linestudy.capability.finding import CapabilityStudy
 from linestudy.capability.lots.lot_draws import LotDraws
@@ -14,6 +17,7 @@ from linestudy.capability.short_run import MachineStudy
 from linestudy.capability.streams.mixture import StreamMixture
 from linestudy.capability.streams.study import STREAM_CAPABILITY, STREAMS, stream_capability
 from linestudy.capability.study import process_capability
+from linestudy.capability.tool_life.trend import slices_of_life
 from linestudy.results import Absent, CannotJudge, Findings
 from linestudy.results.declared import Declaration
 from linestudy.shape.finding import ShapeStudy
@@ -138,7 +142,10 @@ def _of_one(
     if item.lower is None and item.upper is None:
         raise CannotJudge("There is no limit to hold the values against.")
     share = len(part) / index.n
-    fits = _families(study, item, part, shape, alike)
+    worn = worn_tool(study, item, part)
+    fits: list[FittedDistribution] = (
+        [worn.mixture] if worn else _families(study, item, part, shape, alike)
+    )
     why = Absent("subgroups are those of the whole run")
     return process_capability(
         part["value"],
@@ -148,8 +155,8 @@ def _of_one(
         fitted=fits[0],
         plausible_families=tuple(fits),
         sd_within=why,
-        n_eff_mean=max(index.n_eff_mean * share, 2.0),
-        n_eff_sd=max(index.n_eff_sd * share, 4.0),
+        n_eff_mean=worn.n_eff_mean if worn else max(index.n_eff_mean * share, 2.0),
+        n_eff_sd=worn.n_eff_sd if worn else max(index.n_eff_sd * share, 4.0),
         lots=() if lots is None else lots,
         confidence=study.confidence,
         seed=study.seed,
@@ -231,4 +238,56 @@ def tool_mixture(
     wide = max(min(len(one), 3) for one in fits)
     return tuple(
         StreamMixture.of([one[min(i, len(one) - 1)] for one in fits], values) for i in range(wide)
+    )
+
+
+@dataclass(frozen=True)
+class WornTool:
+    """A run that wears between named regrinds, as the mixture of the slices of its life.
+
+    Attributes
+    ----------
+    mixture : StreamMixture
+    n_eff_mean, n_eff_sd : float
+        Effective sample sizes about the trend: the wear itself is known.
+    """
+
+    mixture: StreamMixture
+    n_eff_mean: float
+    n_eff_sd: float
+
+
+def worn_tool(study: Study, item: Characteristic, table: pd.DataFrame) -> WornTool | None:
+    """The run as slices of its tool life; None where it does not wear between regrinds that study.toml names.
+
+    Parameters
+    ----------
+    study : Study
+        With the strokes of its events.
+    item : Characteristic
+    table : pandas.DataFrame
+        Parts without the periods set aside; of the whole tool or of one stream.
+
+    Returns
+    -------
+    WornTool or None
+    """
+    if "order" not in table or item.bound is not None:
+        return None
+    resets = [float(e.at) for e in study.events if e.at is not None and e.restarts(item.id)]
+    station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
+    cut = slices_of_life(
+        table["value"].to_numpy(float), table["order"].to_numpy(float), resets, station
+    )
+    if cut is None:
+        return None
+    fits = [fit(part, "normal", with_covariance=True) for part in cut.values]
+    # Slices share one remainder: where that is not normal the mixture says nothing new.
+    z = np.concatenate([(part - part.mean()) / part.std() for part in cut.values])
+    if not _fits(z, fit(z, "normal")):
+        return None
+    return WornTool(
+        replace(StreamMixture.of(fits, cut.values), family="normal about the wear of a tool life"),
+        cut.n_eff_mean,
+        cut.n_eff_sd,
     )

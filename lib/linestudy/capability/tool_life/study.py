@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from linestudy.capability.tool_life.remainder import Remainder
 from linestudy.capability.tool_life.trend import Trend, sawtooth
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray, IntArray
@@ -27,12 +28,7 @@ from linestudy.results.declared import Declaration
 from linestudy.results.rounding import show_in
 from linestudy.results.tables import Quantity, Rows
 
-_Z = 2.9999769927  # normal quantile of 0.99865
-_POINTS, _GRID, _DRAWS = 1201, 41, 1000
-#: Values from which on the outer quantiles of the remainder are taken from the values themselves.
-_CARRIED = 4000
-#: One per cent point of Anderson and Darling's statistic where mean and SD are estimated (Stephens 1974).
-_NORMAL = 1.035
+_DRAWS = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,18 +304,17 @@ def tool_life(
     arguments.whole("size", size, least=1)
     trend = sawtooth(y, x, resets, station)
     life = float(trend.whole_lives.max())
-    known = _Known.of(trend, y, station, lower, upper)
+    known = Remainder.of(trend, y, station, lower, upper)
     rng = generator(seed, "tool life")
     level, weights = trend.fresh_level()
     drawn = _drawn(trend, weights, known.reach_error, rng)
-    slope = Interval(
-        1000 * trend.slope,
-        *(1000 * trend.slope + 1000 * trend.slope_error * _t(confidence, trend.df) * np.array([-1, 1])),
-        confidence,
-        "Student's t on block means",
-    )
+    half = 1000 * trend.slope_error * _t(confidence, trend.df)
+    per = 1000 * trend.slope
+    slope = Interval(per, per - half, per + half, confidence, "Student's t on block means")
     if 0 in slope:
-        raise CannotJudge("The slope is not distinguished from none, so the tool is not seen to wear.")
+        raise CannotJudge(
+            "The slope is not distinguished from none, so the tool is not seen to wear."
+        )
 
     def at(strokes: float) -> Interval:
         best = known.index_at(level + trend.slope * strokes)
@@ -369,151 +364,6 @@ def tool_life(
     )
 
 
-@dataclass(frozen=True)
-class _Known:
-    """The remainder about the trend: shape in standard deviations, and spread and distance of each stream."""
-
-    z: FloatArray
-    sd: FloatArray
-    distance: FloatArray
-    normal: bool
-    independent: float
-    lower: float | None
-    upper: float | None
-
-    @classmethod
-    def of(
-        cls, trend: Trend, y: Any, station: Any, lower: float | None, upper: float | None
-    ) -> _Known:
-        labels = np.zeros(y.size, dtype=int) if station is None else np.asarray(station)
-        distance, sd, z = [], [], []
-        step = math.ceil(trend.time)
-        for name in np.unique(labels):
-            here = labels == name
-            own = trend.residual[here]
-            # Streams' means were taken out before the trend was fitted.
-            distance.append(float(y[here].mean() - y.mean()))
-            sd.append(float(own.std(ddof=1)))
-            z.append((own - own.mean()) / sd[-1])
-        # Neighbours that are alike are held against a distribution one in a correlation time.
-        normal = _is_normal(np.sort(np.concatenate([part[::step] for part in z])))
-        together = np.sort(np.concatenate(z))
-        independent = together.size / trend.time
-        return cls(
-            together, np.array(sd), np.array(distance), normal, independent, lower, upper
-        )
-
-    @property
-    def reach(self) -> tuple[float, float, float]:
-        """Distances, in standard deviations, from the mean to the outer quantiles and to the median."""
-        if self.normal:
-            return _Z, _Z, 0.0
-        low, middle, high = _outer(self.z)
-        return -low, high, middle
-
-    @property
-    def reach_error(self) -> float:
-        """Relative standard error of the reach; none where the remainder is normal."""
-        from scipy.stats import norm
-
-        if self.normal:
-            return 0.0
-        p = 0.00135 if self.z.size >= _CARRIED else 0.02275
-        at = float(norm.isf(p))
-        return math.sqrt(p / self.independent) / float(norm.pdf(at)) / at
-
-    def index_at(self, level: float, stretch: float = 1.0) -> float:
-        """Lowest index of the streams at a level of the trend."""
-        below, above, middle = self.reach
-        found = []
-        for d, sd in zip(self.distance, self.sd * stretch, strict=True):
-            centre = level + d + middle * sd
-            if self.upper is not None:
-                found.append((self.upper - centre) / ((above - middle) * sd))
-            if self.lower is not None:
-                found.append((centre - self.lower) / ((below + middle) * sd))
-        return float(min(found))
-
-    def table(self) -> tuple[FloatArray, FloatArray]:
-        """Outer quantiles and median of remainder plus uniform wear of 0 to so many standard deviations."""
-        wear = np.linspace(0, 12, 25)
-        points = _spread_out(self.z, self.normal)
-        grid = (np.arange(_GRID) + 0.5) / _GRID
-        found = np.array(
-            [
-                np.quantile((points[:, None] + w * grid).ravel(), (0.00135, 0.5, 0.99865))
-                for w in wear
-            ]
-        )
-        return wear, found
-
-    def whole(
-        self, table: tuple[FloatArray, FloatArray], level: float, wear: float, stretch: float = 1.0
-    ) -> float:
-        """Lowest index of the streams over a life in which the trend moves by `wear`."""
-        found = []
-        for d, sd in zip(self.distance, self.sd * stretch, strict=True):
-            k = abs(wear) / sd
-            low, middle, high = (float(np.interp(k, table[0], table[1][:, i])) for i in range(3))
-            if k > table[0][-1]:
-                low, middle, high = -3.0, k / 2, k + 3.0
-            if wear < 0:
-                # The same life seen from its end, where the level is lowest.
-                low, middle, high = low - k, middle - k, high - k
-            base = level + d
-            if self.upper is not None:
-                found.append((self.upper - base - middle * sd) / ((high - middle) * sd))
-            if self.lower is not None:
-                found.append((base + middle * sd - self.lower) / ((middle - low) * sd))
-        return float(min(found))
-
-    def control_limit(self, up: bool, size: int) -> float | Absent:
-        """Mean of a subgroup beyond which a tool that wears towards a limit is to be ground."""
-        from scipy.special import ndtri
-
-        limit = self.upper if up else self.lower
-        if limit is None:
-            return Absent("the tool wears towards no limit")
-        sd = float(self.sd.max())
-        reach = self.reach[1] if up else self.reach[0]
-        inside = reach * sd - float(ndtri(0.95)) * sd / math.sqrt(size)
-        return float(limit - inside) if up else float(limit + inside)
-
-
-def _outer(z: FloatArray) -> tuple[float, float, float]:
-    """Outer quantiles and median of the remainder: of the values where thousands carry them, else of a normal tail."""
-    if z.size >= _CARRIED:
-        low, middle, high = np.quantile(z, (0.00135, 0.5, 0.99865))
-        return float(low), float(middle), float(high)
-    # A skewed remainder: quantiles at two standard deviations, drawn out as far as a normal one's would be.
-    low, middle, high = np.quantile(z, (0.02275, 0.5, 0.97725))
-    return float(middle + (low - middle) * 1.5), float(middle), float(middle + (high - middle) * 1.5)
-
-
-def _is_normal(z: FloatArray) -> bool:
-    """Whether a normal distribution is not rejected for the remainder (Anderson-Darling, one in a hundred)."""
-    from scipy.special import log_ndtr
-
-    n = z.size
-    i = 2 * np.arange(1, n + 1) - 1
-    statistic = -n - float((i * (log_ndtr(z) + log_ndtr(-z[::-1]))).sum()) / n
-    return statistic * (1 + 0.75 / n + 2.25 / n**2) < _NORMAL
-
-
-def _spread_out(z: FloatArray, normal: bool) -> FloatArray:
-    """Points that stand for the remainder: its quantiles at even steps, the outer ones as `_outer` has them."""
-    from scipy.special import ndtri
-
-    p = (np.arange(_POINTS) + 0.5) / _POINTS
-    if normal:
-        return np.asarray(ndtri(p), dtype=float)
-    points = np.quantile(z, p)
-    low, _, high = _outer(z)
-    points[p < 0.00135 * 2] = np.minimum(points[p < 0.00135 * 2], low)
-    points[p > 1 - 0.00135 * 2] = np.maximum(points[p > 1 - 0.00135 * 2], high)
-    return np.asarray(points, dtype=float)
-
-
 def _t(confidence: float, df: float) -> float:
     from scipy.special import stdtrit
 
@@ -555,7 +405,7 @@ def _interval(estimate: float, sample: FloatArray, confidence: float) -> Interva
 
 
 def _strokes(
-    known: _Known,
+    known: Remainder,
     level: float,
     slope: float,
     drawn: list[tuple[float, float, float]],
@@ -576,7 +426,7 @@ def _strokes(
         for d, sd in zip(known.distance, known.sd * stretch, strict=True):
             width = (above - middle) * sd if up else -(below + middle) * sd
             at.append((limit - index * width - middle * sd - d - a) / b)
-        return min(at)
+        return float(min(at))
 
     best = reached(level, slope, 1.0)
     if best <= 0:
@@ -593,7 +443,7 @@ def _strokes(
 
 
 def _best_start(
-    known: _Known, slope: float, index: float
+    known: Remainder, slope: float, index: float
 ) -> tuple[float | Absent, float | Absent]:
     """Where a fresh tool should stand, and how long it then lasts, with the index at both ends of its life."""
     if known.lower is None or known.upper is None:
@@ -624,7 +474,9 @@ def _regrinds(trend: Trend, confidence: float) -> tuple[Regrind, ...]:
         along[k], along[k - 1], along[-1] = 1.0, -1.0, -length
         step = float(trend.levels[k]) - before
         half = t * math.sqrt(float(along @ trend.covariance @ along))
-        interval = Interval(step, step - half, step + half, confidence, "Student's t on block means")
+        interval = Interval(
+            step, step - half, step + half, confidence, "Student's t on block means"
+        )
         found.append(Regrind(float(trend.begins[k]), before, float(trend.levels[k]), interval))
     return tuple(found)
 

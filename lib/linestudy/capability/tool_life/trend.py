@@ -158,3 +158,62 @@ def _by_station(rest: Any, station: Any) -> list[Any]:
         return [rest]
     labels = np.asarray(station)
     return [rest[labels == name] for name in np.unique(labels)]
+
+
+#: Slices of a tool life that are taken as one level each.
+_SLICES = 8
+
+
+@dataclass(frozen=True)
+class Slices:
+    """A worn run as parts of one level each: slices of the tool life, stream by stream.
+
+    Attributes
+    ----------
+    values : list of numpy.ndarray
+        Of each slice and stream, freed of the wear within the slice.
+    n_eff_mean, n_eff_sd : float
+        Effective sample sizes about the trend.
+    """
+
+    values: list[FloatArray]
+    n_eff_mean: float
+    n_eff_sd: float
+
+
+def slices_of_life(
+    values: Any, order: Any, resets: Sequence[float], station: Any = None
+) -> Slices | None:
+    """Cut a worn run into slices of the tool life; None where no wear is seen between named regrinds.
+
+    Parameters
+    ----------
+    values, order : numpy.ndarray of float, shape (n,)
+        In production order.
+    resets : sequence of float
+        Strokes at which the tool was ground.
+    station : array_like of shape (n,), optional
+        Stream of each part.
+
+    Returns
+    -------
+    Slices or None
+    """
+    if not len(resets):
+        return None
+    try:
+        trend = sawtooth(values, order, resets, station)
+    except CannotJudge:
+        return None
+    if abs(trend.slope) < 4 * trend.slope_error or not trend.fresh.any():
+        return None
+    labels = np.zeros(values.size, dtype=int) if station is None else np.asarray(station)
+    width = float(trend.since.max() + 1) / _SLICES
+    place = np.minimum((trend.since / width).astype(int), _SLICES - 1)
+    level = values - trend.slope * (trend.since - (place + 0.5) * width)
+    cut = [
+        level[(labels == name) & (place == k)] for name in np.unique(labels) for k in range(_SLICES)
+    ]
+    if min(part.size for part in cut) < 20:
+        return None
+    return Slices(cut, max(values.size / trend.time, 2.0), trend.n_eff_sd)

@@ -270,3 +270,4 @@ BETWEEN_WITHIN = Declaration("stability.between_within", ChartStudy, "Chart betw
 
 
 BY_EVENT = Declaration("stability.by_event", ChartStudy, "Chart by phases")
+TREND_CHART = Declaration("stability.trend_chart", ChartStudy, "Chart about the trend of wear")

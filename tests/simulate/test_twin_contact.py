@@ -1,0 +1,82 @@
+"""The two-out sample study: written again byte for byte, read whole, and its truth inside the intervals."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from linestudy import open_study, read
+from linestudy.dossier.evaluation import evaluate
+from linestudy.records import Records
+from linestudy.results import Findings
+from linestudy.simulate.twin_contact import REGRINDS, STROKES, write_twin_contact
+
+
+@pytest.fixture(scope="module")
+def folder(root: Path) -> Path:
+    return root / "sample_data" / "twin_contact"
+
+
+@pytest.fixture(scope="module")
+def truth(folder: Path) -> dict:
+    return json.loads((folder / "truth.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def records(folder: Path) -> Records:
+    return read(open_study(folder))
+
+
+@pytest.fixture(scope="module")
+def findings(records: Records) -> Findings:
+    return evaluate(records.study, records=records).findings
+
+
+def test_the_same_seed_writes_the_same_study(folder: Path, tmp_path: Path) -> None:
+    again = write_twin_contact(tmp_path, pictures=False)
+    names = sorted(p.relative_to(again) for p in again.rglob("*") if p.is_file())
+    assert len(names) == 8
+    for name in names:
+        assert (again / name).read_bytes() == (folder / name).read_bytes(), name
+    assert sum(p.stat().st_size for p in folder.rglob("*") if p.is_file()) < 2_000_000
+
+
+def test_every_part_of_every_stroke_is_read(records: Records) -> None:
+    table = records.table("run", "height")
+    assert table is not None
+    assert table.attrs["parts_per_stroke"] == 2
+    assert table["order"].max() == STROKES
+    assert len(records.sources[0].frame) > 2 * STROKES - 20
+    assert not records.ledger.large_shares()
+    noticed = {seen.what for _, seen in records.screening.seen}
+    assert "counter begins anew" in noticed
+
+
+def test_the_truth_lies_within(findings: Findings, truth: dict) -> None:
+    for key, known in truth["characteristics"].items():
+        assert known["Ppk_tool"] in findings.get(key, "capability").Ppk, key
+        for lane, index in known["Ppk_lanes"].items():
+            found = findings.get(key, "streams", lane, "capability").Ppk
+            slack = 0.15 * (found.high - found.low)
+            assert found.low - slack < index < found.high + slack, (key, lane)
+        worst = findings.get(key, "capability", "streams")
+        assert worst.worst == "R", key
+        assert min(known["Ppk_lanes"].values()) in worst.Ppk, key
+
+
+def test_wear_and_regrinds_are_found(findings: Findings) -> None:
+    life = findings.get("window", "capability", "tool_life")
+    assert -0.00015 in life.slope_per_thousand
+    assert [item.at for item in life.regrinds] == list(REGRINDS)
+    assert all(0.00042 in item.step for item in life.regrinds)
+    assert findings.get("height", "capability", "tool_life") is None
+    assert len(findings.get("window", "stability", "trend_chart").signals) <= 4
+
+
+def test_the_bad_lane_decides(findings: Findings) -> None:
+    decisions = {key: findings.get(key, "verdict") for key in ("height", "window", "burr")}
+    assert decisions["burr"].decision == "does not meet"
+    assert decisions["burr"].stream == "R"
+    assert decisions["height"].decision == "meets"
