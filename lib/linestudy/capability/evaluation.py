@@ -31,7 +31,7 @@ from linestudy.capability.streams.by_stream import (
 )
 from linestudy.capability.study import process_capability
 from linestudy.capability.tolerance import TOLERANCE_INTERVALS, tolerance_intervals
-from linestudy.capability.tool_life.of_run import of_tool_life
+from linestudy.capability.wear.of_run import of_tool_life
 from linestudy.capability.whole_part.bins_study import BINS, BinsStudy, LoggedCounts, bin_counts
 from linestudy.capability.whole_part.joint_study import JOINT, JointStudy, joint_conformity
 from linestudy.capability.whole_part.rejects_study import REJECTS, reject_balance

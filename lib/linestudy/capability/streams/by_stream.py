@@ -17,7 +17,7 @@ from linestudy.capability.short_run import MachineStudy
 from linestudy.capability.streams.mixture import StreamMixture
 from linestudy.capability.streams.study import STREAM_CAPABILITY, STREAMS, stream_capability
 from linestudy.capability.study import process_capability
-from linestudy.capability.tool_life.trend import slices_of_life
+from linestudy.capability.wear.trend import slices_of_life
 from linestudy.results import Absent, CannotJudge, Findings
 from linestudy.results.declared import Declaration
 from linestudy.shape.finding import ShapeStudy

@@ -62,7 +62,7 @@ def test_where_to_start_and_how_long_it_lasts() -> None:
 
 def test_the_acceptance_control_limit_is_that_of_iso_7870_3() -> None:
     """L + z(99.865 %) SD − z(95 %) SD / √n: formula from memory."""
-    found = tool_life(worn(), STROKES, 49, 51, resets=[2800, 5600], size=4)
+    found = tool_life(worn(), STROKES, 49, 51, resets=[2800, 5600], subgroup_size=4)
     assert found.control_limit == pytest.approx(49 + 3 * SD - 1.645 * SD / 2, abs=0.005)
 
 

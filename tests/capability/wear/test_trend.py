@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from linestudy.capability.tool_life.trend import sawtooth, slices_of_life
+from linestudy.capability.wear.trend import sawtooth, slices_of_life
 
 
 def run(n: int = 3000, seed: int = 1) -> tuple[np.ndarray, np.ndarray]:

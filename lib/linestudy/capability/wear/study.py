@@ -10,8 +10,8 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.capability.tool_life.remainder import Remainder
-from linestudy.capability.tool_life.trend import Trend, sawtooth
+from linestudy.capability.wear.remainder import Remainder
+from linestudy.capability.wear.trend import Trend, sawtooth
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results import (
@@ -210,10 +210,10 @@ def tool_life(
     upper: float | None = None,
     *,
     resets: Sequence[float] = (),
-    found: int = 0,
+    unnamed: int = 0,
     station: ArrayLike | None = None,
     index: float = 1.33,
-    size: int = 5,
+    subgroup_size: int = 5,
     drift: Interval | None = None,
     confidence: float = 0.95,
     seed: int | None = None,
@@ -231,13 +231,13 @@ def tool_life(
         Tolerance limits in the unit of the values; at least one.
     resets : sequence of float
         Strokes at which the tool was ground or set anew.
-    found : int
+    unnamed : int
         How many of them nobody named.
     station : array_like of shape (n,), optional
         Stream of each part; the worst stream counts.
     index : float
         Index that the parts made last are to have.
-    size : int
+    subgroup_size : int
         Parts of a subgroup whose mean is held against the acceptance control limit.
     drift : Interval, optional
         Drift of the gauge per thousand strokes, in the unit of the values.
@@ -301,7 +301,7 @@ def tool_life(
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)
     arguments.number("index", index, above=0)
-    arguments.whole("size", size, least=1)
+    arguments.whole("subgroup_size", subgroup_size, least=1)
     trend = sawtooth(y, x, resets, station)
     life = float(trend.whole_lives.max())
     known = Remainder.of(trend, y, station, lower, upper)
@@ -344,15 +344,15 @@ def tool_life(
         index=float(index),
         start=start,
         longest_life=longest,
-        control_limit=known.control_limit(trend.slope > 0, size),
-        subgroup_size=int(size),
+        control_limit=known.control_limit(trend.slope > 0, subgroup_size),
+        subgroup_size=int(subgroup_size),
         regrinds=_regrinds(trend, confidence),
-        found=int(found),
+        found=int(unnamed),
         gauge_drift=drift,
         lower=lower,
         upper=upper,
         unit=unit,
-        cautions=_cautions(trend, slope, life, until, found, drift),
+        cautions=_cautions(trend, slope, life, until, unnamed, drift),
         shape=Sawtooth(
             *trend.blocks,
             trend.begins,

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.capability.tool_life.trend import Trend
+from linestudy.capability.wear.trend import Trend
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Absent
 

@@ -1,0 +1,154 @@
+"""Find the tool life of a run: its wear, its regrinds, named or found, and the gauge's own drift."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.capability.wear.study import TOOL_LIFE, ToolLifeStudy, tool_life
+from linestudy.results import Findings, Interval
+from linestudy.stability.movement.block_means import without_stations
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.numerics.arrays import FloatArray
+    from linestudy.records import Records
+    from linestudy.study.model import Characteristic
+
+#: Fewest parts of a run that is looked at, blocks it is cut into, and most regrinds that are sought.
+_LEAST, _BLOCKS, _MOST = 400, 80, 8
+#: Share of the wear before it that a step must take back to be a regrind, and by as much less than twice.
+_TAKEN_BACK = 0.4
+
+
+def of_tool_life(
+    records: Records,
+    item: Characteristic,
+    table: pd.DataFrame,
+    findings: Findings,
+    new: Findings,
+) -> None:
+    """Find the tool life where the run wears.
+
+    Parameters
+    ----------
+    records : Records
+        Its study, with the strokes of events.
+    item : Characteristic
+    table : pandas.DataFrame
+        Parts without the periods set aside.
+    findings : Findings
+        Of stability and gauges.
+    new : Findings
+        Where it is kept.
+    """
+    worn: Any = findings.get(item.id, "stability", "tool_wear")
+    slope = getattr(worn, "slope_per_thousand", None)
+    if "order" not in table or len(table) < _LEAST:
+        return
+    study = records.study
+    named = tuple(
+        float(event.at)
+        for event in study.events
+        if event.at is not None and event.restarts(item.id)
+    )
+    y = without_stations(table["value"].to_numpy(dtype=float), table.get("station"))
+    found = () if named else found_resets(y, table["order"].to_numpy(dtype=float))
+    # A sawtooth that nobody named has no slope from end to end.
+    if not found and (not isinstance(slope, Interval) or 0 in slope):
+        return
+    taking = records.subgroups(item.id)
+    size = 5 if taking is None else taking.size
+    station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
+
+    def compute() -> ToolLifeStudy:
+        return tool_life(
+            table["value"],
+            table["order"],
+            item.lower,
+            item.upper,
+            resets=named or found,
+            unnamed=len(found),
+            station=station,
+            subgroup_size=size,
+            drift=_drift(records, findings, item),
+            confidence=study.confidence,
+            seed=study.seed,
+            unit=item.unit or "",
+        )
+
+    new.evaluate(item.id, TOOL_LIFE, compute)
+
+
+def found_resets(values: FloatArray, order: FloatArray) -> tuple[float, ...]:
+    """Find the strokes at which wear was taken back, where nobody named them.
+
+    Parameters
+    ----------
+    values, order : numpy.ndarray of float, shape (n,)
+        In production order, streams brought to one level.
+
+    Returns
+    -------
+    tuple of float
+        Empty where no slope runs between steps that all go against it.
+
+    Notes
+    -----
+    Model: one slope, a level for each life. Lives are added one by one where they lower the sum of squares of
+    block means most, as long as Schwarz's criterion falls by three times its usual margin; what is found
+    counts only where every step takes back a good part of the wear before it.
+    """
+    blocks = np.array_split(np.arange(values.size), _BLOCKS)
+    y = np.array([values[rows].mean() for rows in blocks])
+    x = np.array([order[rows].mean() for rows in blocks])
+    cuts: list[int] = []
+    best = tried = _squares(x, y, cuts)
+    score = lowest = _BLOCKS * np.log(tried[0])
+    chosen: list[int] = []
+    # One more reset may gain nothing while two gain much, so the way goes on to the end.
+    for number in range(1, _MOST + 1):
+        options = {
+            k: _squares(x, y, sorted([*cuts, k]))
+            for k in range(4, _BLOCKS - 3)
+            if all(abs(k - cut) > 3 for cut in cuts)
+        }
+        if not options:
+            break
+        k = min(options, key=lambda cut: options[cut][0])
+        cuts, tried = sorted([*cuts, k]), options[k]
+        score = _BLOCKS * np.log(max(tried[0], 1e-300)) + 3 * 2 * number * np.log(_BLOCKS)
+        if score < lowest:
+            chosen, best, lowest = cuts, tried, score
+    cuts = chosen
+    _, slope, levels = best
+    edges = [0, *cuts]
+    for i in range(1, len(edges)):
+        gone = slope * (x[edges[i]] - x[edges[i - 1]])
+        step = levels[i] - levels[i - 1] - gone
+        if step * slope >= 0 or not _TAKEN_BACK <= abs(step / gone) <= 2 - _TAKEN_BACK:
+            return ()
+    return tuple(float(order[blocks[k][0]]) for k in cuts)
+
+
+def _squares(x: FloatArray, y: FloatArray, cuts: list[int]) -> tuple[float, float, FloatArray]:
+    """Sum of squares about one slope with a level for each life, that slope, and the levels at each life's begin."""
+    life = np.searchsorted(cuts, np.arange(x.size), side="right")
+    design = np.zeros((x.size, len(cuts) + 2))
+    design[np.arange(x.size), life] = 1.0
+    begins = x[[0, *cuts]]
+    design[:, -1] = x - begins[life]
+    found, *_ = np.linalg.lstsq(design, y, rcond=None)
+    rest = y - design @ found
+    return float(rest @ rest), float(found[-1]), found[:-1]
+
+
+def _drift(records: Records, findings: Findings, item: Characteristic) -> Interval | None:
+    """Drift of the gauge that read the run, on its master."""
+    for gauge in records.gauges("run", item.id)[:1]:
+        found: Any = findings.get(item.id, "gauges", gauge, "drift")
+        slope = getattr(found, "slope_per_thousand", None)
+        return slope if isinstance(slope, Interval) else None
+    return None

@@ -1,0 +1,61 @@
+"""Which resets a run's tool life is cut at: those named, else steps that take the wear back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from linestudy import open_study, read
+from linestudy.capability.wear.of_run import of_tool_life
+from linestudy.results import Findings
+from linestudy.stability.evaluation import of_characteristic
+
+STUDY = """format = 1
+[study]
+title = "Wear"
+part = "P"
+[[characteristic]]
+id = "w"
+name = "W"
+unit = "mm"
+lower = 9.0
+upper = 11.0
+[[data]]
+role = "run"
+file = "run.csv"
+columns = { w = "W" }
+order = "Hub"
+"""
+EVENT = '[[event]]\nname = "reground"\nat = %d\ncharacteristic = "w"\n'
+
+
+def life(folder: Path, events: tuple[int, ...], wear: float = 0.4) -> Findings:
+    order = np.arange(1, 4001)
+    y = 10 + wear * ((order - 1) % 2000) / 1000 + np.random.default_rng(1).normal(0, 0.05, 4000)
+    pd.DataFrame({"Hub": order, "W": y.round(4)}).to_csv(folder / "run.csv", index=False)
+    (folder / "study.toml").write_text(STUDY + "".join(EVENT % at for at in events))
+    study = open_study(folder)
+    records, item, new = read(study), study.characteristic("w"), Findings()
+    found = of_characteristic(study, records, item)
+    of_tool_life(records, item, records.table("run", "w"), found, new)
+    return new
+
+
+def test_named_regrinds_cut_the_run_into_lives(tmp_path: Path) -> None:
+    found = life(tmp_path, (2001,)).get("w", "capability", "tool_life")
+    assert [item.at for item in found.regrinds] == [2001]
+    assert found.found == 0
+    assert 0.4 in found.slope_per_thousand
+
+
+def test_a_regrind_that_nobody_named_is_found_and_said(tmp_path: Path) -> None:
+    found = life(tmp_path, ()).get("w", "capability", "tool_life")
+    assert abs(found.regrinds[0].at - 2000) < 120
+    assert found.found == 1
+    assert any("named nowhere" in note for note in found.cautions)
+
+
+def test_without_wear_there_is_no_tool_life(tmp_path: Path) -> None:
+    assert len(life(tmp_path, (2001,), wear=0.0)) == 0
