@@ -142,7 +142,7 @@ def _squares(x: FloatArray, y: FloatArray, cuts: list[int]) -> tuple[float, floa
     design[:, -1] = x - begins[life]
     found, *_ = np.linalg.lstsq(design, y, rcond=None)
     rest = y - design @ found
-    return float(rest @ rest), float(found[-1]), found[:-1]
+    return float(rest @ rest), float(found[-1]), np.asarray(found[:-1], dtype=float)
 
 
 def _drift(records: Records, findings: Findings, item: Characteristic) -> Interval | None:
