@@ -43,6 +43,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "part": ({COLUMN}, "column of the part"),
     "appraiser": ({COLUMN}, "column of the appraiser"),
     "trial": ({COLUMN}, "column of the trial"),
+    "laboratory": ({COLUMN}, "column of the laboratory, machine or gauge"),
     "factor": ({COLUMN}, "column of a third factor of a crossed study"),
     "factors": ({"tuple[str, ...]"}, "columns of group names"),
     "levels": ({"Sequence[str]", "tuple[str, ...]"}, "nested levels by name, outermost first"),

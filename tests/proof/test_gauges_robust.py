@@ -175,3 +175,41 @@ def test_the_least_size_that_assures_a_strength(
     )
     for claim, row in found.items():
         assert row.within(0.91, 0.99), (claim, row)
+
+
+def rounds(rng: np.random.Generator, labs: int, between: float) -> dict[str, bool]:
+    import pandas as pd
+
+    from linestudy.gauges import interlaboratory
+
+    cube = (
+        np.arange(5)[None, :, None]
+        + rng.normal(0, between, (labs, 5, 1))
+        + rng.normal(0, 0.1, (labs, 5, 3))
+    )
+    at = np.indices(cube.shape).reshape(3, -1)
+    data = pd.DataFrame({"laboratory": at[0], "part": at[1], "value": cube.ravel()})
+    found = interlaboratory(data)
+    return {
+        "repeatability": 0.1 in found.repeatability_sd,
+        "reproducibility": float(np.hypot(0.1, between)) in found.reproducibility_sd,
+        "nobody accused by the mean": not any(s.kind == "mean" for s in found.stragglers),
+        "nobody accused by the spread": not any(s.kind == "spread" for s in found.stragglers),
+    }
+
+
+@pytest.mark.parametrize("between", [0.0, 0.05, 0.3])
+@pytest.mark.parametrize("labs", [3, 8])
+def test_laboratories(measure: Callable[..., dict], labs: int, between: float) -> None:
+    found = measure(
+        "gauges",
+        "laboratories",
+        f"{labs} laboratories, 5 parts read three times, SD between {between:g} (error 0.1)",
+        rounds,
+        runs=1000,
+        note="Cochran and Grubbs at 5 %, all parts together",
+        labs=labs,
+        between=between,
+    )
+    for claim, row in found.items():
+        assert row.within(0.93, 0.995), (claim, row)

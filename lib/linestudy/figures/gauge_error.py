@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from linestudy.capability.whole_part.rejects_study import RejectsStudy
     from linestudy.gauges.budget.expanded import UncertaintyStudy
     from linestudy.gauges.budget.risk_study import ConformityRisk
+    from linestudy.gauges.comparison.laboratories_finding import LaboratoryStudy
     from linestudy.gauges.destructive.strength_finding import StrengthAssurance
     from linestudy.gauges.grr.leave_one_out import InfluenceStudy
     from linestudy.gauges.judgement.acceptance_curve import GaugePerformanceCurve
@@ -317,4 +318,41 @@ def strength_by_size(study: StrengthAssurance, *, ax: Axes | None = None) -> Pic
         f"({100 * study.confidence:.3g} % confidence)"
     )
     axes.set_ylabel(f"strength{unit}")
+    return figure
+
+
+def laboratories(study: LaboratoryStudy, *, ax: Axes | None = None) -> Picture:
+    """Draw how far each laboratory's mean lies from the others', part by part.
+
+    Parameters
+    ----------
+    study : LaboratoryStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    names = study.laboratories
+    figure, axes = picture("Does a laboratory stand out?", height=1.5 + 0.3 * len(names), ax=ax)
+    out = {(one.part, one.laboratory) for one in study.stragglers if one.kind == "mean"}
+    for height, name in enumerate(reversed(names)):
+        at = [
+            (level.h[name], (level.part, name) in out) for level in study.levels if name in level.h
+        ]
+        for h, marked in at:
+            axes.plot(
+                h, height, "D" if marked else "o", color=INK if marked else SOFT, markersize=5
+            )
+        if at:
+            mean = sum(h for h, _ in at) / len(at)
+            axes.vlines(mean, height - 0.25, height + 0.25, color=DEEP, linewidth=2)
+    axes.axvline(0.0, color=INK, linewidth=0.8)
+    axes.set_yticks(range(len(names)), [plain_text(name, 30) for name in reversed(names)])
+    axes.set_ylim(-0.6, len(names) - 0.4)
+    axes.set_xlabel(
+        "Mandel's h: distance of the mean from the others', in standard deviations\n"
+        "dot: one part; bar: mean over the parts; diamond: straggler or outlier"
+    )
     return figure

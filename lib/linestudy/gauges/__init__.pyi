@@ -5,6 +5,8 @@ from .budget.risk_study import ConformityRisk as ConformityRisk
 from .budget.risk_study import ObservedRejects as ObservedRejects
 from .budget.risk_study import conformity_risk as conformity_risk
 from .budget.verdict_shares import global_risks as global_risks
+from .comparison.laboratories import interlaboratory as interlaboratory
+from .comparison.laboratories_finding import LaboratoryStudy as LaboratoryStudy
 from .comparison.pairwise_slopes import passing_bablok as passing_bablok
 from .comparison.two_gauges import AgreementStudy as AgreementStudy
 from .comparison.two_gauges import method_comparison as method_comparison

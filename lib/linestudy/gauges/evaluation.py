@@ -9,6 +9,8 @@ import numpy as np
 
 from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
 from linestudy.gauges.budget.expanded import UNCERTAINTY
+from linestudy.gauges.comparison.laboratories import interlaboratory
+from linestudy.gauges.comparison.laboratories_finding import LABORATORIES, LaboratoryStudy
 from linestudy.gauges.comparison.two_gauges import AGREEMENT, AgreementStudy, method_comparison
 from linestudy.gauges.destructive.nested_study import NESTED, NestedStudy, nested_components
 from linestudy.gauges.destructive.strength import strength_assurance
@@ -88,6 +90,8 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
         for pair in records.pairs(item.id):
             of_pair = partial(_agreement, study, records, item, pair, new)
             new.evaluate(item.id, AGREEMENT, of_pair, pair="~".join(pair))
+        if len(records.gauges("crossed", item.id)) > 2:
+            new.evaluate(item.id, LABORATORIES, partial(_laboratories, study, records, item))
         if records.gauges("attribute", item.id):
             _judgements(study, records, item, new)
     biases = [
@@ -248,6 +252,22 @@ def _nested(study: Study, records: Records, item: Characteristic, gauge: str) ->
         tuple(table.attrs["levels"]),
         confidence=study.confidence,
         seed=study.seed,
+        unit=item.unit or "",
+    )
+
+
+def _laboratories(study: Study, records: Records, item: Characteristic) -> LaboratoryStudy:
+    """Hold three gauges or more against each other that read the same parts."""
+    import pandas as pd
+
+    tables = [
+        _table_of(records, "crossed", item.id, gauge).assign(laboratory=study.gauge(gauge).name)
+        for gauge in records.gauges("crossed", item.id)
+    ]
+    return interlaboratory(
+        pd.concat(tables, ignore_index=True),
+        tolerance=reference_width(item),
+        confidence=study.confidence,
         unit=item.unit or "",
     )
 

@@ -222,7 +222,7 @@ def counted(number: float, word: str, /) -> str:
     number : float
         A whole number.
     word : str
-        In the singular; its plural takes an s, or es after a hissing sound.
+        In the singular; its plural takes an s, es after a hissing sound, ies for a y after a consonant.
 
     Returns
     -------
@@ -233,8 +233,12 @@ def counted(number: float, word: str, /) -> str:
     --------
     >>> counted(1, "signal"), counted(1200, "signal")
     ('1 signal', '1,200 signals')
-    >>> counted(2, "stretch")
-    '2 stretches'
+    >>> counted(2, "stretch"), counted(3, "laboratory"), counted(4, "day")
+    ('2 stretches', '3 laboratories', '4 days')
     """
-    ending = "" if number == 1 else "es" if word.endswith(("s", "x", "ch", "sh")) else "s"
-    return f"{number:,.0f} {word}{ending}"
+    if number != 1:
+        if word.endswith("y") and word[-2:-1] not in "aeiou":
+            word = f"{word[:-1]}ies"
+        else:
+            word += "es" if word.endswith(("s", "x", "ch", "sh")) else "s"
+    return f"{number:,.0f} {word}"

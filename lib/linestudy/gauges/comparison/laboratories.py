@@ -1,0 +1,363 @@
+"""Several laboratories, machines or gauges on the same parts: repeatability and reproducibility of a method.
+
+Model, for each level (part) by itself: ``reading = mean + laboratory + error``, both random, independent and
+normal; the error's variance is the repeatability variance, that of laboratory and error together the
+reproducibility variance (ISO 5725-2:2019, 7). Screening: Mandel's h says how far the mean of a laboratory lies
+from the others', Mandel's k how its spread compares with theirs; Cochran's test asks whether the largest
+variance belongs to the others, Grubbs' whether the farthest mean does. A value beyond the 5 % level is a
+straggler, beyond the 1 % level an outlier; neither is left out here, for a reading may only go for a
+cause that somebody found.
+
+Levels of tests: Cochran's and Grubbs' by the inequality of Bonferroni on the exact distribution of one
+laboratory, which gives the printed critical values to their last digit. All levels together: the
+smallest p is multiplied by their number.
+
+When it misleads: three or four laboratories say little about all; parts that change while they travel look
+like laboratories; laboratories that share one calibration look better than they are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linestudy.gauges.comparison.laboratories_finding import (
+    LaboratoryLevel,
+    LaboratoryStudy,
+    Straggler,
+)
+from linestudy.gauges.grr.intervals import mls_intervals
+from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
+from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.results import CannotJudge, Interval, arguments, counted, data_arguments
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def interlaboratory(
+    data: pd.DataFrame,
+    *,
+    value: str = "value",
+    part: str = "part",
+    laboratory: str = "laboratory",
+    tolerance: float | None = None,
+    confidence: float = 0.95,
+    unit: str = "",
+) -> LaboratoryStudy:
+    r"""Analyse readings of the same parts in several laboratories.
+
+    Parameters
+    ----------
+    data : pandas.DataFrame
+        One reading per row, in `unit`; a row without a reading counts as none.
+    value, part : str
+        Columns of the readings and of the part (the level).
+    laboratory : str
+        Column of the laboratory, machine or gauge.
+    tolerance : float, optional
+        Width of the tolerance, in `unit`.
+    confidence : float
+        Of the intervals, between 0 and 1.
+    unit : str
+        Unit of the readings.
+
+    Returns
+    -------
+    LaboratoryStudy
+        Repeatability and reproducibility by level and pooled, and who stands out.
+
+    Raises
+    ------
+    CannotJudge
+        Fewer than three laboratories with a part in common, or none that read a part twice.
+    ValueError
+        A column that is not there, or an argument outside its range.
+
+    See Also
+    --------
+    grr_anova : Appraisers with one gauge.
+    method_comparison : Two gauges.
+
+    Notes
+    -----
+    With p laboratories, cell means :math:`\bar y_i`, cell variances :math:`s_i^2` of n readings,
+
+    .. math:: s_r^2 = \frac{\sum (n_i - 1) s_i^2}{\sum (n_i - 1)}, \qquad
+        s_R^2 = s_r^2 + \frac{1}{\bar n}\left(\frac{\sum n_i (\bar y_i - \bar{\bar y})^2}{p - 1} - s_r^2\right)
+
+    .. math:: h_i = \frac{\bar y_i - \bar{\bar y}}{\sqrt{\sum (\bar y_i - \bar{\bar y})^2 / (p - 1)}},
+        \qquad k_i = \frac{s_i \sqrt p}{\sqrt{\sum s_i^2}}
+
+    Intervals: chi-square for :math:`s_r`, modified large samples for :math:`s_R`. Misleads where few
+    laboratories stand for all.
+
+    References
+    ----------
+    ISO 5725-2:2019, 7. Mandel, *Journal of Quality Technology* 17 (1985), 29-36. Cochran, *Annals of
+    Eugenics* 11 (1941), 47-52. Grubbs, *Technometrics* 11 (1969), 1-21.
+
+    Examples
+    --------
+    >>> import numpy as np, pandas as pd
+    >>> rng = np.random.default_rng(1)
+    >>> data = pd.DataFrame({"part": np.repeat(["a", "b"], 12), "laboratory": np.tile(list("ABCDEF"), 4)})
+    >>> data["value"] = 5 + rng.normal(0, 0.1, 24)
+    >>> found = interlaboratory(data, unit="mm")
+    >>> found.laboratories
+    ('A', 'B', 'C', 'D', 'E', 'F')
+    """
+    for name, argument in ((value, "value"), (part, "part"), (laboratory, "laboratory")):
+        data_arguments.column(data, name, argument)
+    data_arguments.width("tolerance", tolerance)
+    arguments.share("confidence", confidence)
+    cells = _cells(data, value, part, laboratory)
+    names = tuple(sorted({name for level in cells.values() for name in level}))
+    levels = [_Level(name, found) for name, found in sorted(cells.items()) if len(found) >= 3]
+    levels = [level for level in levels if level.free > 0]
+    if not levels:
+        raise CannotJudge(
+            f"No part was read by three laboratories, one of them twice at least ({len(names)} laboratories, "
+            f"{len(cells)} parts)."
+        )
+    shown = tuple(level.result(confidence) for level in levels)
+    stragglers = _stragglers(levels)
+    pooled = _pooled(levels)
+    return LaboratoryStudy(
+        laboratories=names,
+        repeatability_sd=_repeatability(pooled, confidence),
+        reproducibility_sd=_reproducibility(pooled, confidence),
+        levels=shown,
+        stragglers=stragglers,
+        follows_size_p=_follows_size(levels),
+        tolerance=tolerance,
+        unit=unit,
+        cautions=_cautions(levels, len(names)),
+    )
+
+
+def _cells(
+    data: pd.DataFrame, value: str, part: str, laboratory: str
+) -> dict[str, dict[str, NDArray[np.float64]]]:
+    """Readings by part and laboratory, each sorted so that sums do not hang on the order of rows."""
+    used = data[[value, part, laboratory]].dropna()
+    cells: dict[str, dict[str, NDArray[np.float64]]] = {}
+    for (level, who), readings in used.groupby([part, laboratory], sort=True)[value]:
+        values = np.sort(readings.to_numpy(dtype=float))
+        data_arguments.computable(values)
+        cells.setdefault(str(level), {})[str(who)] = values
+    return cells
+
+
+class _Level:
+    """One part in all laboratories that read it."""
+
+    def __init__(self, name: str, cells: dict[str, NDArray[np.float64]]) -> None:
+        self.name = name
+        self.laboratories = tuple(cells)
+        self.counts = np.array([cell.size for cell in cells.values()], dtype=float)
+        self.means = np.array([cell.mean() for cell in cells.values()])
+        inner = [float(((cell - cell.mean()) ** 2).sum()) for cell in cells.values()]
+        self.inner = np.array(inner)
+
+    @property
+    def free(self) -> float:
+        return float((self.counts - 1).sum())
+
+    @property
+    def mean(self) -> float:
+        return float((self.counts * self.means).sum() / self.counts.sum())
+
+    @property
+    def each(self) -> float:
+        """Readings a laboratory, as the variance between laboratories counts them (n with a bar)."""
+        total = self.counts.sum()
+        return float((total - (self.counts**2).sum() / total) / (self.counts.size - 1))
+
+    @property
+    def squares(self) -> MeanSquares:
+        between = float((self.counts * (self.means - self.mean) ** 2).sum())
+        expected = np.array([[self.each, 1.0], [0.0, 1.0]])
+        df = np.array([self.counts.size - 1.0, self.free])
+        return MeanSquares(
+            ("laboratory", ERROR), np.array([between, self.inner.sum()]), df, expected
+        )
+
+    @property
+    def h(self) -> NDArray[np.float64]:
+        spread = float(self.means.std(ddof=1))
+        off = self.means - self.means.mean()
+        return off / spread if spread > 0 else 0.0 * off
+
+    @property
+    def k(self) -> NDArray[np.float64]:
+        """Mandel's k; NaN for a laboratory that read the part once."""
+        repeated = self.counts > 1
+        variance = np.full(self.counts.size, np.nan)
+        variance[repeated] = self.inner[repeated] / (self.counts[repeated] - 1)
+        total = float(np.nansum(variance))
+        return np.sqrt(variance * repeated.sum() / total) if total > 0 else 0.0 * variance
+
+    def result(self, confidence: float) -> LaboratoryLevel:
+        squares = self.squares
+        return LaboratoryLevel(
+            part=self.name,
+            mean=self.mean,
+            readings=int(self.counts.sum()),
+            repeatability_sd=_repeatability(squares, confidence),
+            reproducibility_sd=_reproducibility(squares, confidence),
+            h=dict(zip(self.laboratories, self.h.tolist(), strict=True)),
+            k={
+                name: k
+                for name, k in zip(self.laboratories, self.k.tolist(), strict=True)
+                if np.isfinite(k)
+            },
+        )
+
+
+def _pooled(levels: list[_Level]) -> MeanSquares:
+    """All levels as one: a laboratory may differ from part to part."""
+    each = [level.squares for level in levels]
+    df = np.sum([squares.df for squares in each], axis=0)
+    weight = float(sum(level.each * level.squares.df[0] for level in levels) / df[0])
+    expected = np.array([[weight, 1.0], [0.0, 1.0]])
+    return MeanSquares(
+        ("laboratory", ERROR), np.sum([squares.ss for squares in each], axis=0), df, expected
+    )
+
+
+def _repeatability(squares: MeanSquares, confidence: float) -> Interval:
+    return sd_interval(float(np.sqrt(squares.ms[-1])), float(squares.df[-1]), confidence)
+
+
+def _reproducibility(squares: MeanSquares, confidence: float) -> Interval:
+    """Square root of the sum of both variances; a negative one between laboratories counts as none."""
+    weights = squares.weights.sum(axis=0, keepdims=True)
+    low, high = mls_intervals(squares, weights, confidence)[:, 0].tolist()
+    between, inner = squares.variances.tolist()
+    best = max(between, 0.0) + inner
+    ends = sorted((max(low, 0.0), max(high, best)))
+    return Interval(
+        best**0.5, min(ends[0], best) ** 0.5, ends[1] ** 0.5, confidence, "modified large sample"
+    )
+
+
+def cochran_p(variances: NDArray[np.float64], df: float) -> float:
+    """Bound the p of Cochran's test that the largest variance belongs to the others.
+
+    Parameters
+    ----------
+    variances : numpy.ndarray of float, shape (p,)
+    df : float
+        Degrees of freedom of each.
+
+    Returns
+    -------
+    float
+        By Bonferroni on the F distribution of one laboratory against the others.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> # Largest of ten variances of two readings: 5 % at C = 0.602 (ISO 5725-2, table; from memory).
+    >>> round(cochran_p(np.array([0.602] + [0.398 / 9] * 9), 1), 3)
+    0.05
+    """
+    from scipy.special import fdtrc
+
+    p, total = variances.size, float(variances.sum())
+    share = float(variances.max()) / total if total > 0 else 0.0
+    if share >= 1:
+        return 0.0
+    return min(1.0, p * float(fdtrc(df, (p - 1) * df, (p - 1) * share / (1 - share))))
+
+
+def grubbs_p(h: NDArray[np.float64]) -> float:
+    """Bound the p of Grubbs' two-sided test that the farthest mean belongs to the others.
+
+    Parameters
+    ----------
+    h : numpy.ndarray of float, shape (p,)
+        Mandel's h: distances from the mean in standard deviations.
+
+    Returns
+    -------
+    float
+        By Bonferroni on Student's t of one laboratory against the others.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> # Ten means: 5 % at 2.290 (Grubbs 1969, two-sided; from memory).
+    >>> round(grubbs_p(np.array([2.290] + [-2.290 / 9] * 9)), 3)
+    0.05
+    """
+    from scipy.special import stdtr
+
+    p, far = h.size, float(np.abs(h).max())
+    most = (p - 1) / p**0.5
+    if far >= most * (1 - 1e-12):
+        return 0.0
+    t = (p * (p - 2) * far**2 / ((p - 1) ** 2 - p * far**2)) ** 0.5
+    return min(1.0, 2 * p * float(stdtr(p - 2, -t)))
+
+
+@dataclass(frozen=True)
+class _Test:
+    kind: str
+    laboratory: str
+    p: float
+
+
+def _tests(level: _Level) -> list[_Test]:
+    found = []
+    if level.counts.size >= 3 and np.ptp(level.means) > 0:
+        h = level.h
+        found.append(_Test("mean", level.laboratories[int(np.abs(h).argmax())], grubbs_p(h)))
+    repeated = level.counts > 1
+    if repeated.sum() >= 3 and level.inner.sum() > 0:
+        variances = level.inner[repeated] / (level.counts[repeated] - 1)
+        # Unequal numbers of readings: by their harmonic mean.
+        df = 1 / float((1 / (level.counts[repeated] - 1)).mean())
+        who = np.array(level.laboratories)[repeated][int(variances.argmax())]
+        found.append(_Test("spread", str(who), cochran_p(variances, df)))
+    return found
+
+
+def _stragglers(levels: list[_Level]) -> tuple[Straggler, ...]:
+    found = []
+    for level in levels:
+        for test in _tests(level):
+            p = min(1.0, test.p * len(levels))
+            if p < 0.05:
+                found.append(Straggler(level.name, test.laboratory, test.kind, p))
+    return tuple(sorted(found, key=lambda one: (one.p, one.part, one.laboratory)))
+
+
+def _follows_size(levels: list[_Level]) -> float | None:
+    """p of the rank correlation of repeatability with the level's mean."""
+    if len(levels) < 5:
+        return None
+    from scipy.stats import spearmanr
+
+    means = [round(level.mean, 12) for level in levels]
+    spreads = np.array([float(level.squares.ms[-1]) for level in levels])
+    if np.ptp(means) == 0 or np.ptp(spreads) <= 1e-9 * spreads.max():
+        return None
+    return float(spearmanr(means, np.round(spreads / spreads.max(), 9)).pvalue)
+
+
+def _cautions(levels: list[_Level], laboratories: int) -> tuple[str, ...]:
+    notes = []
+    if laboratories < 8:
+        notes.append(
+            f"{laboratories} laboratories say little about laboratories in general; the interval of "
+            "reproducibility shows how little."
+        )
+    missing = sum(laboratories - level.counts.size for level in levels)
+    if missing:
+        notes.append(f"{counted(missing, 'combination')} of part and laboratory without a reading.")
+    return tuple(notes)

@@ -1,0 +1,152 @@
+"""Laboratories: printed critical values, analysis of variance of other libraries, coverage and false alarms."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from linestudy.gauges import grr_anova, interlaboratory
+from linestudy.gauges.comparison.laboratories import cochran_p, grubbs_p
+from linestudy.results import CannotJudge
+
+
+def table(
+    seed: int, labs: int = 8, parts: int = 5, repeats: int = 3, between: float = 0.05
+) -> pd.DataFrame:
+    rng = np.random.default_rng(seed)
+    cube = (
+        np.arange(parts)[None, :, None]
+        + rng.normal(0, between, (labs, parts, 1))
+        + rng.normal(0, 0.1, (labs, parts, repeats))
+    )
+    at = np.indices(cube.shape).reshape(3, -1)
+    return pd.DataFrame(
+        {
+            "laboratory": [f"lab {i}" for i in at[0]],
+            "part": at[1].astype(str),
+            "value": cube.ravel(),
+        }
+    )
+
+
+@pytest.mark.checks(
+    "critical values of Cochran's test", "ISO 5725-2, table of Cochran's C", memory=True
+)
+@pytest.mark.parametrize(
+    ("labs", "readings", "level", "printed"),
+    [
+        (5, 2, 0.05, 0.841),
+        (10, 2, 0.05, 0.602),
+        (10, 2, 0.01, 0.718),
+        (10, 3, 0.05, 0.445),
+        (8, 3, 0.01, 0.615),
+    ],
+)
+def test_cochrans_printed_values(labs: int, readings: int, level: float, printed: float) -> None:
+    p = [
+        cochran_p(np.array([c] + [(1 - c) / (labs - 1)] * (labs - 1)), readings - 1)
+        for c in (printed - 0.0006, printed + 0.0006)
+    ]
+    assert p[0] > level > p[1]
+
+
+@pytest.mark.checks("critical values of Grubbs' test", "Grubbs (1969), two-sided", memory=True)
+@pytest.mark.parametrize(
+    ("labs", "level", "printed"),
+    [(5, 0.05, 1.715), (10, 0.05, 2.290), (10, 0.01, 2.482), (20, 0.05, 2.709)],
+)
+def test_grubbs_printed_values(labs: int, level: float, printed: float) -> None:
+    p = [
+        grubbs_p(np.array([h] + [-h / (labs - 1)] * (labs - 1)))
+        for h in (printed - 0.0015, printed + 0.0015)
+    ]
+    assert p[0] > level > p[1]
+
+
+@pytest.mark.checks("variances within and between laboratories", "statsmodels, anova_lm")
+def test_variances_against_statsmodels() -> None:
+    import statsmodels.formula.api as smf
+    from statsmodels.stats.anova import anova_lm
+
+    data = table(1)
+    found = interlaboratory(data)
+    for level in found.levels:
+        one = data[data["part"] == level.part]
+        squares = anova_lm(smf.ols("value ~ C(laboratory)", one).fit())["mean_sq"]
+        within, labs = squares["Residual"], squares["C(laboratory)"]
+        assert level.repeatability_sd.estimate == pytest.approx(within**0.5, rel=1e-9)
+        expected = (within + max((labs - within) / 3, 0.0)) ** 0.5
+        assert level.reproducibility_sd.estimate == pytest.approx(expected, rel=1e-9)
+    # All parts together: laboratory within part, and what is left.
+    both = anova_lm(smf.ols("value ~ C(part) + C(part):C(laboratory)", data).fit())["mean_sq"]
+    within, labs = both["Residual"], both["C(part):C(laboratory)"]
+    assert found.repeatability_sd.estimate == pytest.approx(within**0.5, rel=1e-9)
+    assert found.reproducibility_sd.estimate == pytest.approx(
+        (within + max((labs - within) / 3, 0.0)) ** 0.5, rel=1e-9
+    )
+
+
+def test_mandels_h_and_k_by_hand() -> None:
+    # Means 1, 2, 6: mean 3, SD sqrt(7); variances 2, 8, 2 of two readings: k = s sqrt(3 / 12).
+    data = pd.DataFrame(
+        {
+            "laboratory": list("AABBCC"),
+            "part": ["a"] * 6,
+            "value": [0.0, 2.0, 0.0, 4.0, 5.0, 7.0],
+        }
+    )
+    level = interlaboratory(data).levels[0]
+    assert level.h == pytest.approx({"A": -2 / 7**0.5, "B": -1 / 7**0.5, "C": 3 / 7**0.5})
+    assert level.k == pytest.approx({"A": 0.5**0.5, "B": 2**0.5, "C": 0.5**0.5})
+
+
+def test_who_stands_out_is_named() -> None:
+    data = table(2)
+    data.loc[(data["laboratory"] == "lab 3") & (data["part"] == "2"), "value"] += 1.5
+    found = interlaboratory(data, unit="mm", tolerance=2.0)
+    assert [(s.laboratory, s.part, s.kind) for s in found.stragglers][:1] == [
+        ("lab 3", "2", "mean")
+    ]
+    assert "lab 3 is an outlier by its mean on part 2" in found.statement
+    data = table(2)
+    wide = (data["laboratory"] == "lab 5") & (data["part"] == "1")
+    data.loc[wide, "value"] = data.loc[wide, "value"].mean() + np.array([-1.0, 0.0, 1.0])
+    spread = interlaboratory(data).stragglers[0]
+    assert (spread.laboratory, spread.part, spread.kind) == ("lab 5", "1", "spread")
+    assert found.figure().axes
+
+
+@settings(max_examples=15)
+@given(st.integers(0, 30), st.floats(0.001, 1000), st.floats(-100, 100))
+def test_unit_zero_order_and_names(seed: int, unit: float, zero: float) -> None:
+    data = table(seed, labs=4, parts=3, repeats=2)
+    one = interlaboratory(data)
+    moved = data.assign(value=data["value"] * unit + zero).sample(frac=1.0, random_state=seed)
+    other = interlaboratory(moved)
+    assert other.reproducibility_sd.estimate == pytest.approx(
+        unit * one.reproducibility_sd.estimate, rel=1e-6
+    )
+    for ours, theirs in zip(one.levels, other.levels, strict=True):
+        assert theirs.h == pytest.approx(ours.h, rel=1e-5, abs=1e-6)
+
+
+def test_gaps_are_counted_and_too_few_refused() -> None:
+    data = table(3).drop(index=[0, 1, 2, 50])
+    found = interlaboratory(data)
+    assert any("1 combination of part" in note for note in found.cautions)
+    assert len(found.levels) == 5
+    with pytest.raises(CannotJudge, match="No part was read by three laboratories"):
+        interlaboratory(data[data["laboratory"].isin(["lab 1", "lab 2"])])
+
+
+def test_appraisers_as_laboratories_agree_with_the_crossed_study() -> None:
+    # The same table: repeatability of a crossed study with nothing pooled is that within laboratories.
+    data = table(4)
+    crossed = grr_anova(data, appraiser="laboratory", pool_above=None, draws=0, method="mls")
+    found = interlaboratory(data)
+    assert found.repeatability_sd.estimate == pytest.approx(
+        crossed.components["repeatability"].sd.estimate, rel=1e-9
+    )
