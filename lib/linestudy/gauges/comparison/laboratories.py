@@ -199,7 +199,8 @@ class _Level:
         variance = np.full(self.counts.size, np.nan)
         variance[repeated] = self.inner[repeated] / (self.counts[repeated] - 1)
         total = float(np.nansum(variance))
-        return np.sqrt(variance * repeated.sum() / total) if total > 0 else 0.0 * variance
+        scale = float(repeated.sum()) / total if total > 0 else 0.0
+        return np.asarray(np.sqrt(variance * scale))
 
     def result(self, confidence: float) -> LaboratoryLevel:
         squares = self.squares
