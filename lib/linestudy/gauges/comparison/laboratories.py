@@ -190,7 +190,7 @@ class _Level:
     def h(self) -> NDArray[np.float64]:
         spread = float(self.means.std(ddof=1))
         off = self.means - self.means.mean()
-        return off / spread if spread > 0 else 0.0 * off
+        return np.asarray(off / spread if spread > 0 else 0.0 * off)
 
     @property
     def k(self) -> NDArray[np.float64]:
