@@ -23,7 +23,7 @@ WITHOUT = {
     "numerics": 3,
     "plan": 1,
     "records": 6,
-    "results": 6,
+    "results": 5,
     "shape": 6,
     "running": 2,
     "simulate": 10,

@@ -1,4 +1,4 @@
-"""Intervals, absent values, and the numbers a reader sees."""
+"""Intervals refuse what is none, turn with a change of scale and format themselves."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linestudy.results import Absent, Interval, decimals_for, plain, show
+from linestudy.results import Interval, plain
 
 finite = st.floats(-1e6, 1e6)
 
@@ -36,43 +36,6 @@ def test_one_sided_bounds_are_recorded_without_infinity() -> None:
     record = Interval(1.0, 0.5, math.inf, 0.95, "example").record()
     assert record["high"] == {"absent": "one-sided bound"}
     assert record["low"] == 0.5
-
-
-@pytest.mark.parametrize(
-    ("uncertainty", "places"),
-    # JCGM 100:2008, 7.2.6: two significant digits of the uncertainty.
-    [(0.35, 2), (0.035, 3), (3.5, 1), (35.0, 0), (3500.0, 0), (0.0999, 2), (0.00996, 3)],
-)
-def test_decimals_follow_the_uncertainty(uncertainty: float, places: int) -> None:
-    assert decimals_for(uncertainty) == places
-
-
-def test_the_gum_example_of_a_mass() -> None:
-    # JCGM 100:2008, 7.2.2: m = 100.02147 g with u = 0.35 mg.
-    assert show(100.021471, uncertainty=0.00035) == "100.02147"
-
-
-@pytest.mark.parametrize(
-    ("value", "text"),
-    [
-        (Interval(1.6, 1.449, 1.751, 0.95, "m"), "1.60 (1.45 to 1.75)"),
-        (Interval(1.6, 1.4, math.inf, 0.95, "m"), "1.60 (at least 1.40)"),
-        (Interval(1.6, -math.inf, 1.8, 0.95, "m"), "1.60 (at most 1.80)"),
-        (Interval(2.0, 2.0, 2.0, 0.95, "m"), "2.0000 (2.0000 to 2.0000)"),
-        (Absent("one part"), "not given: one part"),
-        (None, ""),
-        (7, "7"),
-        (0.0, "0"),
-        (float("nan"), "not determined"),
-        (-0.00001, "-0.000010"),
-    ],
-)
-def test_what_a_reader_sees(value: object, text: str) -> None:
-    assert show(value) == text  # type: ignore[arg-type]
-
-
-def test_a_rounded_zero_has_no_sign() -> None:
-    assert show(-0.0001, uncertainty=0.1) == "0.00"
 
 
 @given(

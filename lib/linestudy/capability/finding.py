@@ -125,7 +125,6 @@ class CapabilityStudy(Finding):
 CAPABILITY = Declaration(
     "capability",
     CapabilityStudy,
-    "Capability",
     part="characteristic",
     question="fit",
     order=10,

@@ -21,6 +21,7 @@ from linestudy.results import (
     show,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 from linestudy.shape.selection import select_distribution
 
@@ -237,7 +238,7 @@ def machine_performance(
         notes.append(f"{n} parts were taken; ISO 22514-3 prefers {WISHED}.")
     if line.pvalue < ALPHA:
         notes.append(
-            f"The run drifts (p = {line.pvalue:.2g}); what moved belongs to the process, and the "
+            f"The run drifts ({p_text(line.pvalue)}); what moved belongs to the process, and the "
             "machine alone may be better than this."
         )
     elif abs(lag1) * math.sqrt(n) > float(norm.ppf(1 - ALPHA / 2)):

@@ -16,6 +16,7 @@ from linestudy.capability.order_statistics import (
 )
 from linestudy.results import Absent, Finding, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows, numeric_table
 from linestudy.running.deprecation import old_keywords, renamed
 
@@ -133,12 +134,11 @@ class ToleranceIntervals(Finding):
         return "" if value is None else show(value, span / 50 or None)
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "share of parts (%)": 100 * item.content,
-                f"from{unit}": math.nan if item.low is None else item.low,
-                f"to{unit}": math.nan if item.high is None else item.high,
+                with_unit("from", self.unit): math.nan if item.low is None else item.low,
+                with_unit("to", self.unit): math.nan if item.high is None else item.high,
                 "independent values needed": item.needed,
             }
             for item in self.intervals

@@ -11,6 +11,7 @@ from linestudy.capability.indices import cp, cpk
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Absent, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability import within_subgroup_sds
@@ -78,11 +79,10 @@ class WithinStudy(Finding):
         return f"Within-subgroup standard deviation: {named}{between}."
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "estimator": one.method,
-                f"SD{unit}": one.sd,
+                with_unit("SD", self.unit): one.sd,
                 "degrees of freedom": one.df,
                 "Cp": one.Cp,
                 "Cpk": one.Cpk,
@@ -99,9 +99,7 @@ class WithinStudy(Finding):
         interval_bars(
             axes, [one.method for one in self.estimates], [one.sd for one in self.estimates]
         )
-        axes.set_xlabel(
-            f"standard deviation within subgroups{f' ({self.unit})' if self.unit else ''}"
-        )
+        axes.set_xlabel(with_unit("standard deviation within subgroups", self.unit))
         return figure
 
 

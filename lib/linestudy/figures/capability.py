@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture, plain_text
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -64,7 +65,7 @@ def histogram_with_limits(
     axes.set_ylim(bottom=0)
     axes.set_yticks([])
     axes.spines["left"].set_visible(False)
-    axes.set_xlabel(f"value ({study.unit})" if study.unit else "value")
+    axes.set_xlabel(with_unit("value", study.unit))
     axes.legend(
         frameon=False, fontsize=7.5, loc="lower center", bbox_to_anchor=(0.5, -0.42), ncols=2
     )
@@ -132,18 +133,7 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
 
 
 def tolerance_interval_plot(study: ToleranceIntervals, *, ax: Axes | None = None) -> Picture:
-    """Distribution-free tolerance intervals against the limits, one bar for each share of parts.
-
-    Parameters
-    ----------
-    study : ToleranceIntervals
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Distribution-free tolerance intervals against the limits, one bar for each share of parts."""
     least, middle, most = study.extremes
     figure, axes = picture("What holds a stated share of all parts?", height=2.2, ax=ax)
     rows = list(study.intervals)
@@ -170,23 +160,12 @@ def tolerance_interval_plot(study: ToleranceIntervals, *, ax: Axes | None = None
     axes.set_ylim(-0.6, len(rows) - 0.4)
     limit_line(axes, study.lower, "lower limit", vertical=True)
     limit_line(axes, study.upper, "upper limit", vertical=True)
-    axes.set_xlabel(f"value ({study.unit})" if study.unit else "value")
+    axes.set_xlabel(with_unit("value", study.unit))
     return figure
 
 
 def position_plot(study: PositionStudy, *, ax: Axes | None = None) -> Picture:
-    """Deviations in x and y, the zone, and the largest ellipse that it holds.
-
-    Parameters
-    ----------
-    study : PositionStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Deviations in x and y, the zone, and the largest ellipse that it holds."""
     points, mean = study.points.deviations, study.points.mean
     covariance, radius = study.points.covariance, study.points.radius
     figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0, ax=ax)
@@ -203,26 +182,14 @@ def position_plot(study: PositionStudy, *, ax: Axes | None = None) -> Picture:
     axes.plot(*mean, "D", color=DEEP, markersize=5, label="mean")
     axes.plot(0, 0, "+", color=INK, markersize=9, label="true position")
     axes.set_aspect("equal")
-    unit = f" ({study.unit})" if study.unit else ""
-    axes.set_xlabel(f"deviation in x{unit}")
-    axes.set_ylabel(f"deviation in y{unit}")
+    axes.set_xlabel(with_unit("deviation in x", study.unit))
+    axes.set_ylabel(with_unit("deviation in y", study.unit))
     axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
     return figure
 
 
 def effective_sample_sizes(study: BlockBootstrap, *, ax: Axes | None = None) -> Picture:
-    """Draw effective sample sizes, by blocks and as the intervals used them.
-
-    Parameters
-    ----------
-    study : BlockBootstrap
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw effective sample sizes, by blocks and as the intervals used them."""
     figure, axes = picture("Does the effective sample size hold?", height=1.9, ax=ax)
     for height, (blocks, used) in enumerate(
         ((study.n_eff_sd, study.used_n_eff_sd), (study.n_eff_mean, study.used_n_eff_mean))

@@ -20,6 +20,7 @@ from linestudy.figures.style import (
 )
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
     from linestudy.capability.whole_part.rejects_study import RejectsStudy
@@ -33,18 +34,7 @@ if TYPE_CHECKING:
 
 
 def influence_by_level(study: InfluenceStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the gauge's standard deviation without each part, appraiser or odd reading.
-
-    Parameters
-    ----------
-    study : InfluenceStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the gauge's standard deviation without each part, appraiser or odd reading."""
     chosen, whole, unit = study.ordered[:10], study.grr_sd, study.unit
     figure, axes = picture(
         "Does the result rest on one part, appraiser or reading?",
@@ -72,18 +62,7 @@ def influence_by_level(study: InfluenceStudy, *, ax: Axes | None = None) -> Pict
 
 
 def uncertainty_budget(study: UncertaintyStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the standard uncertainties of a budget, those that do not count drawn hollow.
-
-    Parameters
-    ----------
-    study : UncertaintyStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the standard uncertainties of a budget, those that do not count drawn hollow."""
     rows, unit = study.budget, study.unit
     figure, axes = picture("What makes up the uncertainty?", height=1.3 + 0.3 * len(rows), ax=ax)
     heights = list(range(len(rows) - 1, -1, -1))
@@ -101,18 +80,7 @@ def uncertainty_budget(study: UncertaintyStudy, *, ax: Axes | None = None) -> Pi
 
 
 def risk_by_guard_band(study: ConformityRisk, *, ax: Axes | None = None) -> Picture:
-    """Draw wrong verdicts per million against the guard band, on a logarithmic scale.
-
-    Parameters
-    ----------
-    study : ConformityRisk
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw wrong verdicts per million against the guard band, on a logarithmic scale."""
     curve, target, band, unit = study.curve, study.risk_target, study.guard_band, study.unit
     figure, axes = picture("What does a guard band buy, and at what cost?", height=3.3, ax=ax)
     x = np.array([row.guard_band for row in curve])
@@ -142,24 +110,13 @@ def risk_by_guard_band(study: ConformityRisk, *, ax: Axes | None = None) -> Pict
     limit_line(axes, 1e6 * target, f"target: {1e6 * target:g}")
     if isinstance(band, Interval) and 0 < band.estimate < x[-1]:
         axes.axvline(band.estimate, color=INK, linestyle=":", linewidth=1.2)
-    axes.set_xlabel(f"guard band at each limit{f' ({unit})' if unit else ''}")
+    axes.set_xlabel(with_unit("guard band at each limit", unit))
     axes.set_ylabel("parts per million")
     return figure
 
 
 def sizes_on_a_ruler(study: ResolutionStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the step beside the lengths it must separate, on one logarithmic scale.
-
-    Parameters
-    ----------
-    study : ResolutionStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the step beside the lengths it must separate, on one logarithmic scale."""
     unit = study.unit
     sizes = {"step": study.step, "added by rounding (SD)": study.rounding_sd}
     if study.repeat_sd is not None:
@@ -194,18 +151,7 @@ def sizes_on_a_ruler(study: ResolutionStudy, *, ax: Axes | None = None) -> Pictu
 
 
 def performance_curve(study: GaugePerformanceCurve, *, ax: Axes | None = None) -> Picture:
-    """Draw the share of judgements that accept, against the measured value, with the fitted curve.
-
-    Parameters
-    ----------
-    study : GaugePerformanceCurve
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the share of judgements that accept, against the measured value, with the fitted curve."""
     from scipy.special import ndtr
 
     figure, axes = picture("Where do judgements turn, and how sharply?", height=3.2, ax=ax)
@@ -235,18 +181,7 @@ def performance_curve(study: GaugePerformanceCurve, *, ax: Axes | None = None) -
 
 
 def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
-    """Predicted and observed rejects on one logarithmic scale.
-
-    Parameters
-    ----------
-    study : RejectsStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Predicted and observed rejects on one logarithmic scale."""
     rows = study.lines
     figure, axes = picture(
         "Were as many parts rejected as predicted?", height=1.5 + 0.34 * len(rows), ax=ax

@@ -22,6 +22,7 @@ from linestudy.figures.style import (
 )
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
     from linestudy.gauges.comparison.two_gauges import AgreementStudy
@@ -33,23 +34,8 @@ if TYPE_CHECKING:
     from linestudy.gauges.masters.linearity_finding import LinearityStudy
 
 
-def _unit(unit: str) -> str:
-    return f" ({unit})" if unit else ""
-
-
 def gauge_shares(study: CrossedStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the share of the tolerance (or of the total spread) that each source takes up.
-
-    Parameters
-    ----------
-    study : CrossedStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the share of the tolerance (or of the total spread) that each source takes up."""
     components, of_tolerance = study.components, study.tolerance is not None
     names = [name for name in components if name != "total"]
     attribute = "share_of_tolerance" if of_tolerance else "share_of_sd"
@@ -68,18 +54,7 @@ def gauge_shares(study: CrossedStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def bias_by_master(study: BiasStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the bias on each master with its interval.
-
-    Parameters
-    ----------
-    study : BiasStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the bias on each master with its interval."""
     masters, unit = study.masters, study.unit
     figure, axes = picture(
         "Does the gauge read true on the masters?", height=1.3 + 0.32 * len(masters), ax=ax
@@ -93,24 +68,13 @@ def bias_by_master(study: BiasStudy, *, ax: Axes | None = None) -> Picture:
     ]
     interval_bars(axes, labels, bars)
     limit_line(axes, 0.0, "true", vertical=True)
-    axes.set_xlabel(f"bias{_unit(unit)}")
+    axes.set_xlabel(with_unit("bias", unit))
     axes.set_ylabel("master")
     return figure
 
 
 def bias_against_size(study: LinearityStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the errors of the readings against the size of the master, with the fitted line and its band.
-
-    Parameters
-    ----------
-    study : LinearityStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the errors of the readings against the size of the master, with the fitted line and its band."""
     figure, axes = picture("Does the bias change with size?", height=3.0, ax=ax)
     sizes, errors = study.readings.T
     axes.plot(
@@ -127,25 +91,14 @@ def bias_against_size(study: LinearityStudy, *, ax: Axes | None = None) -> Pictu
     axes.plot(x, line, color=DEEP, linewidth=1.4, label="fitted line and band")
     axes.fill_between(x, line - half, line + half, color=PALE, alpha=0.7, linewidth=0)
     limit_line(axes, 0.0, "true")
-    axes.set_xlabel(f"master{_unit(study.unit)}")
-    axes.set_ylabel(f"reading minus master{_unit(study.unit)}")
+    axes.set_xlabel(with_unit("master", study.unit))
+    axes.set_ylabel(with_unit("reading minus master", study.unit))
     axes.legend(frameon=False, fontsize=7.5, loc="best")
     return figure
 
 
 def nested_shares(study: NestedStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the share of the variance that each level brings.
-
-    Parameters
-    ----------
-    study : NestedStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the share of the variance that each level brings."""
     components = study.components
     figure, axes = picture(
         "Where does the spread of the test come from?", height=1.5 + 0.3 * len(components), ax=ax
@@ -159,18 +112,7 @@ def nested_shares(study: NestedStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def differences(study: AgreementStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the difference of two gauges against the size of the part, with limits of agreement.
-
-    Parameters
-    ----------
-    study : AgreementStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the difference of two gauges against the size of the part, with limits of agreement."""
     figure, axes = picture("Do the two gauges read the same part alike?", height=3.0, ax=ax)
     first, second = study.pairs.T
     size = min(5.0, 40 / np.sqrt(len(first)) + 1.5)
@@ -185,24 +127,13 @@ def differences(study: AgreementStudy, *, ax: Axes | None = None) -> Picture:
         axes.axhspan(interval.low, interval.high, color=PALE, alpha=0.7, linewidth=0)
         limit_line(axes, interval.estimate, name)
     axes.axhline(0, color=INK, linewidth=0.8, linestyle=LINES[2])
-    axes.set_xlabel(f"mean of both gauges{_unit(study.unit)}")
-    axes.set_ylabel(f"difference{_unit(study.unit)}")
+    axes.set_xlabel(with_unit("mean of both gauges", study.unit))
+    axes.set_ylabel(with_unit("difference", study.unit))
     return figure
 
 
 def judgement_rates(study: AttributeStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the errors of each appraiser: bad parts accepted and good parts rejected.
-
-    Parameters
-    ----------
-    study : AttributeStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the errors of each appraiser: bad parts accepted and good parts rejected."""
     figure, axes = picture(
         "How often does each appraiser err?", height=1.6 + 0.4 * len(study.appraisers), ax=ax
     )
@@ -228,18 +159,7 @@ def judgement_rates(study: AttributeStudy, *, ax: Axes | None = None) -> Picture
 
 
 def drift_on_master(study: DriftStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the errors on one master in the order they were read, with the fitted drift.
-
-    Parameters
-    ----------
-    study : DriftStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the errors on one master in the order they were read, with the fitted drift."""
     figure, axes = picture("Does the gauge wander during production?", height=2.8, ax=ax)
     x, errors, fitted, _ = study.points[np.argsort(study.points[:, 0])].T
     axes.plot(x, errors, MARKERS[0], color=SOFT, markersize=3.5, label="reading")
@@ -256,6 +176,6 @@ def drift_on_master(study: DriftStudy, *, ax: Axes | None = None) -> Picture:
         )
     limit_line(axes, 0.0, "true")
     axes.set_xlabel("stroke")
-    axes.set_ylabel(f"reading minus master{_unit(study.unit)}")
+    axes.set_ylabel(with_unit("reading minus master", study.unit))
     axes.legend(frameon=False, fontsize=7.5, loc="best")
     return figure

@@ -16,18 +16,7 @@ if TYPE_CHECKING:
 
 
 def chance_of_success(study: SampleSize, *, ax: Axes | None = None) -> Picture:
-    """Chance that a sample of a given size shows the index.
-
-    Parameters
-    ----------
-    study : SampleSize
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Chance that a sample of a given size shows the index."""
     figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)
     sizes = [one.n for one in study.chances]
     chances = [one.chance for one in study.chances]
@@ -46,18 +35,7 @@ def chance_of_success(study: SampleSize, *, ax: Axes | None = None) -> Picture:
 
 
 def narrowing(study: IntervalSize, *, ax: Axes | None = None) -> Picture:
-    """The interval of an index for growing samples.
-
-    Parameters
-    ----------
-    study : IntervalSize
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """The interval of an index for growing samples."""
     figure, axes = picture("How narrow does the interval become?", height=2.8, ax=ax)
     for one in study.widths:
         n = one.n
@@ -74,18 +52,7 @@ def narrowing(study: IntervalSize, *, ax: Axes | None = None) -> Picture:
 
 
 def chance_of_designs(study: GaugeStudySize, *, ax: Axes | None = None) -> Picture:
-    """Chance that each design of a gauge study shows the gauge to be good enough.
-
-    Parameters
-    ----------
-    study : GaugeStudySize
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Chance that each design of a gauge study shows the gauge to be good enough."""
     figure, axes = picture("Which gauge study is large enough?", height=3.0, ax=ax)
     rows = sorted(study.designs, key=lambda item: item.readings)
     for height, item in enumerate(rows):

@@ -19,6 +19,7 @@ from linestudy.figures.style import (
 )
 from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
     from linestudy.shape.finding import ShapeStudy
@@ -67,7 +68,7 @@ def probability_plot(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
     axes.set_ylim(span[0] - pad, span[1] + pad)
     unit = f" ({study.unit})" if study.unit else ""
     axes.set_xlabel(plain_text(f"quantile of the {study.chosen.family} distribution{unit}"))
-    axes.set_ylabel(f"quantile of the values{unit}")
+    axes.set_ylabel(with_unit("quantile of the values", study.unit))
     name = "values" if study.n <= y.size else f"{y.size} values spread over the run"
     axes.plot([], [], "o", color=DEEP, markersize=3, label=name)
     if study.n > y.size:
@@ -79,18 +80,7 @@ def probability_plot(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def candidates(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
-    """Parts per million that each candidate expects outside the limits, best family on top.
-
-    Parameters
-    ----------
-    study : ShapeStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Parts per million that each candidate expects outside the limits, best family on top."""
     rows = [
         (item, max(item.expected_ppm, 1e-3))
         for item in study.families

@@ -9,24 +9,14 @@ from matplotlib.axes import Axes
 
 from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
     from linestudy.capability.sorting.truncated_study import TruncatedStudy
 
 
 def truncated_distribution(study: TruncatedStudy, *, ax: Axes | None = None) -> Picture:
-    """Sorted values, the process they come from, and the parts that were taken out.
-
-    Parameters
-    ----------
-    study : TruncatedStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Sorted values, the process they come from, and the parts that were taken out."""
     figure, axes = picture("What did sorting take away?", height=3.2, ax=ax)
     x, counts = study.values
     kept = 1 - study.rejected.estimate
@@ -68,6 +58,6 @@ def truncated_distribution(study: TruncatedStudy, *, ax: Axes | None = None) -> 
     axes.set_ylim(bottom=0)
     axes.set_yticks([])
     axes.spines["left"].set_visible(False)
-    axes.set_xlabel(f"value{f' ({study.unit})' if study.unit else ''}")
+    axes.set_xlabel(with_unit("value", study.unit))
     axes.legend(fontsize=8, frameon=False, loc="upper left", bbox_to_anchor=(0.0, -0.18), ncols=3)
     return figure

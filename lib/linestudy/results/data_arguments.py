@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results.arguments import kind_of, nearest, number
+from linestudy.results.arguments import kind_of, nearest, number, same_length
 from linestudy.results.errors import CannotJudge
 
 if TYPE_CHECKING:
@@ -238,6 +238,40 @@ def for_each(value: ArrayLike, n: int, *, name: str, what: str = "reading") -> N
             f"{name} has {found.size} entries for {n} {what}s; give one for each, or one number for all."
         )
     return found
+
+
+def by_label(values: ArrayLike, **labels: ArrayLike) -> dict[str, NDArray[np.float64]]:
+    """Return the values of each label, in the order in which labels first appear.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+        What is to be divided.
+    **labels : array_like, shape (n,)
+        One argument, under its name in the calling function; a value without a label is left out.
+
+    Returns
+    -------
+    dict of str to numpy.ndarray of float
+        By label.
+
+    Raises
+    ------
+    TypeError, ValueError, CannotJudge
+        As :func:`one_dimensional`; ValueError also where values and labels differ in number.
+
+    Examples
+    --------
+    >>> {name: part.tolist() for name, part in by_label([1, 2, 3], station=["b", "a", "b"]).items()}
+    {'b': [1.0, 3.0], 'a': [2.0]}
+    """
+    import pandas as pd
+
+    ((_, of),) = labels.items()
+    y = one_dimensional(values, least=2)
+    same_length(values=y, **labels)
+    groups = pd.Series(y).groupby(np.asarray(of), sort=False)
+    return {str(name): np.asarray(part, dtype=float) for name, part in groups}
 
 
 def computable(values: NDArray[np.float64], *, what: str = "reading") -> None:

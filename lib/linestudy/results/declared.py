@@ -37,7 +37,7 @@ class Declaration:
     finding : type
         Its class.
     heading : str
-        What the study is called in headings and tables, in the field's words.
+        What the study is called in headings and tables, in the field's words; the title of its class when absent.
     part : str
         ``"characteristic"``: on the pages of its characteristic; ``"annex"``: where the findings of
         its room stand side by side; ``"none"``: only results.json and notebooks hold it.
@@ -60,7 +60,7 @@ class Declaration:
 
     key: str
     finding: type[Finding]
-    heading: str
+    heading: str = ""
     part: Part = "annex"
     question: Question = "further"
     order: int = 100
@@ -73,6 +73,7 @@ class Declaration:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "path", tuple(self.key.split(".")))
+        object.__setattr__(self, "heading", self.heading or self.finding.title)
         known = _REGISTERED.get((self.of_study, self.key))
         if known is not None and known.finding.__qualname__ != self.finding.__qualname__:
             raise ValueError(f"two findings are declared at {self.key}")

@@ -126,6 +126,28 @@ def show_in(
     return f"{text} {unit}" if unit else text
 
 
+def with_unit(name: str, unit: str, /) -> str:
+    """Write what a column or an axis holds, with its unit in brackets where it has one.
+
+    Parameters
+    ----------
+    name : str
+        What it is.
+    unit : str
+        Its unit; empty where there is none.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> with_unit("SD", "mm"), with_unit("SD", "")
+    ('SD (mm)', 'SD')
+    """
+    return f"{name} ({unit})" if unit else name
+
+
 def show_ppm(ppm: Interval | float, /) -> str:
     """Write parts per million as text, with the interval where there is one.
 
@@ -181,6 +203,27 @@ def show_p(p: Interval | float) -> str:
     if isinstance(p, Interval):
         return show(p)
     return "< 0.001" if p < 0.001 else _significant(p, 2)
+
+
+def p_text(p: float, /) -> str:
+    """Write the p-value of a test for a sentence.
+
+    Parameters
+    ----------
+    p : float
+        Of a test, from 0 to 1.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> p_text(0.03127), p_text(3e-12)
+    ('p = 0.031', 'p < 0.001')
+    """
+    shown = show_p(p)
+    return f"p {shown}" if shown.startswith("<") else f"p = {shown}"
 
 
 def _show_interval(interval: Interval) -> str:

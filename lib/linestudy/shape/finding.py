@@ -206,7 +206,6 @@ class ShapeStudy(Finding):
 DISTRIBUTION = Declaration(
     "shape",
     ShapeStudy,
-    "Distribution",
     part="characteristic",
     question="distribution",
     order=10,

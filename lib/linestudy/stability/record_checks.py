@@ -76,7 +76,7 @@ class DataQualityStudy(Finding):
         ] or [{"issue": "none", "from order": None, "to order": None, "parts": None}]
 
 
-DATA_QUALITY = Declaration("stability.data_quality", DataQualityStudy, "Data quality of the run")
+DATA_QUALITY = Declaration("stability.data_quality", DataQualityStudy)
 
 
 def data_quality(data: pd.DataFrame, *, unit: str = "") -> DataQualityStudy:

@@ -107,7 +107,7 @@ class SamplingPlan(Finding):
         ]
 
 
-SAMPLING_PLAN = Declaration("stability.sampling_plan", SamplingPlan, "Sampling plan")
+SAMPLING_PLAN = Declaration("stability.sampling_plan", SamplingPlan)
 
 
 @old_keywords(

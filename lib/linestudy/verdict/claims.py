@@ -313,7 +313,7 @@ class StudyVerdict(Finding):
         }
 
 
-STUDY_VERDICT = Declaration("verdict", StudyVerdict, "Decisions", part="none", of_study=True)
+STUDY_VERDICT = Declaration("verdict", StudyVerdict, part="none", of_study=True)
 
 
 def _row(item: CharacteristicVerdict) -> dict[str, Any]:

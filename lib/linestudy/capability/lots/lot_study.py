@@ -105,7 +105,6 @@ class LotStudy(Finding):
 LOTS = Declaration(
     "capability.lots",
     LotStudy,
-    "Lots seen and lots to come",
     part="characteristic",
     question="fit",
     order=40,

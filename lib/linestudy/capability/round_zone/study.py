@@ -194,7 +194,6 @@ class PositionStudy(Finding):
 POSITION = Declaration(
     "capability.position",
     PositionStudy,
-    "Position",
     part="characteristic",
     question="further",
     order=10,

@@ -81,7 +81,7 @@ class BinsStudy(Finding):
         ]
 
 
-BINS = Declaration("bins", BinsStudy, "Bins", of_study=True, order=20)
+BINS = Declaration("bins", BinsStudy, of_study=True, order=20)
 
 
 def bin_counts(

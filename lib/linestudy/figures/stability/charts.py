@@ -21,6 +21,7 @@ from linestudy.figures.style import (
 from linestudy.numerics.arrays import BoolArray, FloatArray
 from linestudy.results.extras import require
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
     from linestudy.stability.charts.attribute_charts import AttributeChartStudy
@@ -76,7 +77,7 @@ def control_chart(
     single = study.chart == "individuals and moving range"
     axes.set_xlabel("part, in order of production" if single else "subgroup, by its first part")
     what = {"individuals and moving range": "value", "median and range": "subgroup median"}
-    axes.set_ylabel(_with_unit(what.get(study.chart, "subgroup mean"), study.unit))
+    axes.set_ylabel(with_unit(what.get(study.chart, "subgroup mean"), study.unit))
     return figure
 
 
@@ -103,7 +104,7 @@ def spread_chart(
     _course(axes, study.spread_points.within(span))
     axes.set_ylim(bottom=0)
     axes.set_xlabel("subgroup, by its first part")
-    axes.set_ylabel(_with_unit(study.spread_points.what, study.unit))
+    axes.set_ylabel(with_unit(study.spread_points.what, study.unit))
     return figure
 
 
@@ -145,18 +146,7 @@ def explorer(study: ChartStudy, events: tuple[tuple[float, str], ...] = ()) -> A
 
 
 def residual_chart(study: ResidualChartStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw prediction errors with their limits.
-
-    Parameters
-    ----------
-    study : ResidualChartStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw prediction errors with their limits."""
     figure, axes = picture(
         "Does anything new happen, beyond what the past tells?", width=7.4, ax=ax
     )
@@ -165,23 +155,12 @@ def residual_chart(study: ResidualChartStudy, *, ax: Axes | None = None) -> Pict
     limit_line(axes, limit, "three standard deviations")
     limit_line(axes, -limit, "")
     axes.set_xlabel("point, by its first part")
-    axes.set_ylabel(_with_unit("value less its prediction", study.unit))
+    axes.set_ylabel(with_unit("value less its prediction", study.unit))
     return figure
 
 
 def attribute_chart(study: AttributeChartStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw counts or rates in order with their limits.
-
-    Parameters
-    ----------
-    study : AttributeChartStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw counts or rates in order with their limits."""
     figure, axes = picture(
         "Is the rate of nonconforming parts in statistical control?", width=7.4, ax=ax
     )
@@ -194,18 +173,7 @@ def attribute_chart(study: AttributeChartStudy, *, ax: Axes | None = None) -> Pi
 
 
 def small_shift_chart(study: SmallShiftStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the path of an EWMA or CUSUM with its limits.
-
-    Parameters
-    ----------
-    study : SmallShiftStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the path of an EWMA or CUSUM with its limits."""
     figure, axes = picture("Has the mean moved a little, but for long?", width=7.4, ax=ax)
     path = study.path
     order, limit = path.order, path.limit
@@ -221,10 +189,6 @@ def small_shift_chart(study: SmallShiftStudy, *, ax: Axes | None = None) -> Pict
     axes.set_xlabel("point, by its first part")
     axes.set_ylabel(f"{study.chart} (standard errors)")
     return figure
-
-
-def _with_unit(text: str, unit: str) -> str:
-    return f"{text} ({unit})" if unit else text
 
 
 def _course(axes: Axes, points: Course) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,12 +22,12 @@ from linestudy.figures.style import (
     picture,
     plain_text,
 )
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
+from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from linestudy.stability.charts.run_lengths import RunLengthStudy
     from linestudy.stability.movement.change_point_search import ChangePointStudy
     from linestudy.stability.movement.serial_correlation import AutocorrelationStudy
@@ -35,23 +37,8 @@ if TYPE_CHECKING:
     from linestudy.stability.sampling_plans import SamplingPlan
 
 
-def _with_unit(text: str, unit: str) -> str:
-    return f"{text} ({unit})" if unit else text
-
-
 def autocorrelation(study: AutocorrelationStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the correlation of parts a number of strokes apart.
-
-    Parameters
-    ----------
-    study : AutocorrelationStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw the correlation of parts a number of strokes apart."""
     figure, axes = picture("How long does a part resemble those before it?", height=2.8, ax=ax)
     r = study.correlations
     reach = r.size - 1
@@ -97,18 +84,7 @@ def shares_of_variance(shares: dict[str, Interval], *, ax: Axes | None = None) -
 
 
 def tool_wear_line(study: ToolWearStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw block means, the line through each stretch, and its way to the limit.
-
-    Parameters
-    ----------
-    study : ToolWearStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw block means, the line through each stretch, and its way to the limit."""
     line = study.line
     left = study.strokes_left if isinstance(study.strokes_left, Interval) else None
     asked = "When does wear reach the limit?" if left else "Does the mean move with the strokes?"
@@ -136,23 +112,12 @@ def tool_wear_line(study: ToolWearStudy, *, ax: Axes | None = None) -> Picture:
         axes.plot(at, [target, target], color=DEEP, linewidth=3, alpha=0.75, solid_capstyle="butt")
         axes.plot([line.end + left.estimate], [target], "D", color=DEEP, markersize=5)
     axes.set_xlabel("stroke (band and bar: where the next block means, and the limit, may lie)")
-    axes.set_ylabel(_with_unit("mean", study.unit))
+    axes.set_ylabel(with_unit("mean", study.unit))
     return figure
 
 
 def change_point_path(study: ChangePointStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw block means with the significant steps and where each may lie.
-
-    Parameters
-    ----------
-    study : ChangePointStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw block means with the significant steps and where each may lie."""
     figure, axes = picture("Where does the mean step?", width=7.4, height=3.0, ax=ax)
     path = study.path
     axes.plot(path.order, path.mean, MARKERS[0], color=SOFT, markersize=2.8)
@@ -162,23 +127,12 @@ def change_point_path(study: ChangePointStudy, *, ax: Axes | None = None) -> Pic
         limit_line(axes, step.at.estimate, step.event or "step", vertical=True)
     axes.set_xlabel("order (shaded: where the step may lie)")
     what = "mean, wear taken out" if path.wear_taken_out else "mean"
-    axes.set_ylabel(_with_unit(what, study.unit))
+    axes.set_ylabel(with_unit(what, study.unit))
     return figure
 
 
 def run_lengths(study: RunLengthStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw mean points to a signal over the shift.
-
-    Parameters
-    ----------
-    study : RunLengthStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw mean points to a signal over the shift."""
     figure, axes = picture("How soon does the chart find a shift?", ax=ax)
     mean = [m.estimate if isinstance(m, Interval) else m for m in study.mean]
     axes.plot(study.shifts, mean, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=5)
@@ -201,18 +155,7 @@ def run_lengths(study: RunLengthStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def plan_cost(study: SamplingPlan, *, ax: Axes | None = None) -> Picture:
-    """Draw parts measured per hour by subgroup size.
-
-    Parameters
-    ----------
-    study : SamplingPlan
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw parts measured per hour by subgroup size."""
     figure, axes = picture("Which subgroup size finds the shift with fewest measurements?", ax=ax)
     sizes = [option.size for option in study.options]
     cost = [option.parts_per_hour for option in study.options]
@@ -234,19 +177,12 @@ def plan_cost(study: SamplingPlan, *, ax: Axes | None = None) -> Picture:
 
 
 def stream_means(study: StreamStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the block means of every stream with the interval of its mean.
-
-    Parameters
-    ----------
-    study : StreamStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
-    figure, axes = _strips(f"Do the {study.by}s have one mean?", study.points, "mean", ax)
+    """Draw the block means of every stream with the interval of its mean."""
+    of = {
+        str(name): means.to_numpy()
+        for name, means in study.points.groupby("stream", sort=False)["mean"]
+    }
+    figure, axes = _strips(f"Do the {study.by}s have one mean?", of, ax)
     for place, stream in enumerate(study.streams):
         axes.plot(
             [place, place],
@@ -258,31 +194,15 @@ def stream_means(study: StreamStudy, *, ax: Axes | None = None) -> Picture:
         )
         axes.plot([place], [stream.mean.estimate], "D", color=INK, markersize=6, zorder=5)
     axes.set_xlabel(f"{study.by} (bar: confidence interval of its mean)")
-    axes.set_ylabel(_with_unit("mean of a block of parts", study.unit))
+    axes.set_ylabel(with_unit("mean of a block of parts", study.unit))
     return figure
 
 
 def stream_spreads(study: EqualSpreadStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw the distance of every part tested from its station's median.
-
-    Parameters
-    ----------
-    study : EqualSpreadStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
-    figure, axes = _strips("Do the stations scatter alike?", study.points, "distance", ax)
-    for place, name in enumerate(study.sd):
-        own = study.points.loc[study.points["stream"] == name, "distance"]
-        axes.plot(
-            [place - 0.3, place + 0.3], [own.median()] * 2, color=INK, linewidth=2.5, zorder=5
-        )
+    """Draw the distance of every part tested from its station's median."""
+    figure, axes = _strips("Do the stations scatter alike?", study.distances, ax, medians=True)
     axes.set_xlabel("station (line: median)")
-    axes.set_ylabel(_with_unit("distance from the station's median", study.unit))
+    axes.set_ylabel(with_unit("distance from the station's median", study.unit))
     return figure
 
 
@@ -291,31 +211,19 @@ _MOST_OF_A_STREAM = 400
 
 
 def _strips(
-    question: str, table: pd.DataFrame, of: str, ax: Axes | None, most: int = _MOST_OF_A_STREAM
+    question: str, of: Mapping[str, FloatArray], ax: Axes | None, *, medians: bool = False
 ) -> tuple[Picture, Axes]:
     """Strips of points side by side, one for each stream, spread by a fixed seed."""
     import seaborn
 
     figure, axes = picture(question, width=7.4, height=3.0, ax=ax)
-    rank = table.groupby("stream", sort=False).cumcount()
-    size = table.groupby("stream", sort=False)["stream"].transform("size")
-    step = np.maximum(np.ceil(size / most), 1)
+    shown = {name: y[:: math.ceil(y.size / _MOST_OF_A_STREAM)] for name, y in of.items()}
     before = np.random.get_state()
     np.random.seed(0)
-    seaborn.stripplot(
-        data=table[rank % step == 0],
-        x="stream",
-        y=of,
-        order=list(dict.fromkeys(table["stream"])),
-        color=DEEP,
-        alpha=0.5,
-        size=3.2,
-        jitter=0.25,
-        ax=axes,
-    )
+    seaborn.stripplot(shown, color=DEEP, alpha=0.5, size=3.2, jitter=0.25, ax=axes)
     np.random.set_state(before)
-    axes.set_xticks(
-        range(table["stream"].nunique()),
-        [plain_text(str(name), 24) for name in dict.fromkeys(table["stream"])],
-    )
+    if medians:
+        for place, y in enumerate(of.values()):
+            axes.plot([place - 0.3, place + 0.3], [np.median(y)] * 2, color=INK, lw=2.5, zorder=5)
+    axes.set_xticks(range(len(of)), [plain_text(name, 24) for name in of])
     return figure, axes

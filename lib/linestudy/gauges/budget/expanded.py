@@ -37,6 +37,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 
 #: Half widths are divided by these (GUM 4.3; a normal half width is taken as two standard deviations).
@@ -213,11 +214,10 @@ class UncertaintyStudy(Finding):
         return f"A reading {span} proves a conforming part with {self.conformance:.0%} probability."
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "contribution": line.source,
-                f"standard uncertainty{unit}": line.standard_uncertainty,
+                with_unit("standard uncertainty", self.unit): line.standard_uncertainty,
                 "degrees of freedom": Absent("not estimated")
                 if math.isinf(line.degrees_of_freedom)
                 else line.degrees_of_freedom,
@@ -229,9 +229,7 @@ class UncertaintyStudy(Finding):
         ]
 
 
-UNCERTAINTY = Declaration(
-    "gauges.{gauge}.uncertainty", UncertaintyStudy, "Measurement uncertainty", with_table=True
-)
+UNCERTAINTY = Declaration("gauges.{gauge}.uncertainty", UncertaintyStudy, with_table=True)
 
 
 def uncertainty_budget(

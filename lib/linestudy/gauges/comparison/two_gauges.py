@@ -42,6 +42,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 
 
@@ -144,7 +145,7 @@ class AgreementStudy(Finding):
         ]
 
 
-AGREEMENT = Declaration("agreement.{pair}", AgreementStudy, "Agreement of two gauges")
+AGREEMENT = Declaration("agreement.{pair}", AgreementStudy)
 
 
 def method_comparison(
@@ -262,11 +263,11 @@ def method_comparison(
         )
     if p < 0.05:
         cautions.append(
-            f"The difference changes with size (p = {p:.2g}); one correction for all sizes misleads."
+            f"The difference changes with size ({p_text(p)}); one correction for all sizes misleads."
         )
     robust, linearity_p = _robust(a, b, confidence)
     if linearity_p is not None and linearity_p < 1 - confidence:
-        cautions.append(f"One straight line will not do for all sizes (p = {linearity_p:.2g}).")
+        cautions.append(f"One straight line will not do for all sizes ({p_text(linearity_p)}).")
     return AgreementStudy(
         n=int(n),
         first=names[0],

@@ -28,6 +28,7 @@ from linestudy.numerics import generator
 from linestudy.numerics.reml import reml, rounding_noise
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.threads import one_thread
 
@@ -103,11 +104,10 @@ class NestedStudy(Finding):
         )
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "source": name,
-                f"SD{unit}": item.sd,
+                with_unit("SD", self.unit): item.sd,
                 "share of variance (%)": in_percent(item.share_of_variance),
             }
             for name, item in self.components.items()
@@ -117,7 +117,6 @@ class NestedStudy(Finding):
 NESTED = Declaration(
     "gauges.{gauge}.nested",
     NestedStudy,
-    "Nested study",
     part="characteristic",
     question="measurement",
     order=20,

@@ -12,6 +12,7 @@ from linestudy.gauges.grr.intervals import Component, Settings, in_percent, perc
 from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, all_effects
 from linestudy.results import Absent, Finding, Interval, show, show_in
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text, with_unit
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -135,11 +136,10 @@ class CrossedStudy(Finding):
         return f"it distinguishes {math.floor(self.ndc.estimate)} categories of these parts"
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "source": name,
-                f"SD{unit}": item.sd,
+                with_unit("SD", self.unit): item.sd,
                 "share of variance (%)": in_percent(item.share_of_variance),
                 "share of total spread (%)": in_percent(item.share_of_sd),
                 "share of tolerance (%)": in_percent(item.share_of_tolerance),
@@ -168,7 +168,6 @@ _SELDOM = 0.01
 CROSSED = Declaration(
     "gauges.{gauge}.crossed",
     CrossedStudy,
-    "Crossed gauge study",
     part="characteristic",
     question="measurement",
     order=10,
@@ -240,13 +239,13 @@ def cautions_of(
     if moved is not None and moved.p < _SELDOM:
         notes.append(
             f"The trials differ: their means lie up to {show_in(moved.range, unit)} apart "
-            f"(p = {moved.p:.2g}). Something moved during the study, and repeatability holds that movement."
+            f"({p_text(moved.p)}). Something moved during the study, and repeatability holds that movement."
         )
     if size is not None and size.p < _SELDOM:
         more, where = ("more", "large") if size.rank_correlation > 0 else ("less", "small")
         notes.append(
             f"Repeated readings scatter {more} on larger parts (rank correlation "
-            f"{size.rank_correlation:.2f}, p = {size.p:.2g}); for {where} parts the repeatability is larger "
+            f"{size.rank_correlation:.2f}, {p_text(size.p)}); for {where} parts the repeatability is larger "
             "than the one given."
         )
     if layout.tail_factor < _HEAVY:
@@ -259,7 +258,7 @@ def cautions_of(
             pick(equal.sd.items(), key=lambda item: item[1].estimate) for pick in (min, max)
         )
         notes.append(
-            f"Appraisers do not repeat equally well (p = {equal.p:.2g}): {high[0]} repeats with "
+            f"Appraisers do not repeat equally well ({p_text(equal.p)}): {high[0]} repeats with "
             f"standard deviation {show(high[1])}, {low[0]} with {show(low[1])}; one common "
             "repeatability hides that, and so may a few stray readings."
         )

@@ -30,6 +30,7 @@ from linestudy.gauges.grr.intervals import sums_of
 from linestudy.gauges.grr.mean_squares import pool
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.threads import one_thread
 
@@ -146,11 +147,10 @@ class InfluenceStudy(Finding):
         return f"{text}; standing out from the rest of their cells: {names}."
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "left out": str(row),
-                f"gauge's SD without it{unit}": row.grr_sd,
+                with_unit("gauge's SD without it", self.unit): row.grr_sd,
                 "change (%)": 100 * row.change,
                 "categories without it": Absent("no spread left") if row.ndc is None else row.ndc,
             }
@@ -158,7 +158,7 @@ class InfluenceStudy(Finding):
         ]
 
 
-INFLUENCE = Declaration("gauges.{gauge}.influence", InfluenceStudy, "What drives the gauge study")
+INFLUENCE = Declaration("gauges.{gauge}.influence", InfluenceStudy)
 
 
 @one_thread()

@@ -31,6 +31,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 
@@ -79,11 +80,10 @@ class AverageRangeStudy(Finding):
         )
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "source": name,
-                f"SD{unit}": item.sd,
+                with_unit("SD", self.unit): item.sd,
                 "share of total spread (%)": in_percent(item.share_of_sd),
                 "share of tolerance (%)": in_percent(item.share_of_tolerance),
             }

@@ -33,6 +33,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 
 #: The grey zone: accepted with more than this and less than one minus this.
@@ -113,15 +114,16 @@ class GaugePerformanceCurve(Finding):
         return " ".join(parts)
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "limit": name,
-                f"threshold{unit}": side.threshold,
-                f"judgement SD{unit}": side.judgement_sd,
-                f"grey zone from{unit}": side.grey_low,
-                f"grey zone to{unit}": side.grey_high,
-                f"bias at the limit{unit}": Absent("no limit") if side.bias is None else side.bias,
+                with_unit("threshold", self.unit): side.threshold,
+                with_unit("judgement SD", self.unit): side.judgement_sd,
+                with_unit("grey zone from", self.unit): side.grey_low,
+                with_unit("grey zone to", self.unit): side.grey_high,
+                with_unit("bias at the limit", self.unit): Absent("no limit")
+                if side.bias is None
+                else side.bias,
                 "judgements": side.judgements,
             }
             for name, side in self.sides.items()
@@ -131,7 +133,6 @@ class GaugePerformanceCurve(Finding):
 PERFORMANCE_CURVE = Declaration(
     "attribute.performance_curve",
     GaugePerformanceCurve,
-    "Gauge performance curve",
     part="characteristic",
     question="measurement",
     order=31,

@@ -117,7 +117,6 @@ def _percent(share: Interval | Absent) -> Interval | Absent:
 ATTRIBUTE = Declaration(
     "attribute",
     AttributeStudy,
-    "Judgements",
     part="characteristic",
     question="measurement",
     order=30,

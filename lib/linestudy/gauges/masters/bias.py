@@ -28,6 +28,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text, with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 
@@ -114,13 +115,17 @@ class BiasStudy(Finding):
         masters = "one master" if number == 1 else f"{number} masters"
         return (
             f"Over {self.n} readings of {masters} the bias is {show_in(self.mean_bias, self.unit)}{share}; "
-            f"the test that it is zero gives p = {self.p:.2g}."
+            f"the test that it is zero gives {p_text(self.p)}."
         )
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
-            {f"master{unit}": m.reference, "readings": m.n, f"bias{unit}": m.bias, "p": m.p}
+            {
+                with_unit("master", self.unit): m.reference,
+                "readings": m.n,
+                with_unit("bias", self.unit): m.bias,
+                "p": m.p,
+            }
             for m in self.masters
         ]
 
@@ -128,7 +133,6 @@ class BiasStudy(Finding):
 BIAS = Declaration(
     "gauges.{gauge}.bias",
     BiasStudy,
-    "Bias on masters",
     part="characteristic",
     question="measurement",
     order=15,
@@ -206,7 +210,7 @@ def bias_study(
     >>> bias_study([5.9, 6.1, 6.0, 6.2], 6.0, tolerance=2.0, unit="mm")
     Bias on masters
     Over 4 readings of one master the bias is 0.05 (-0.16 to 0.26) mm, 2.5% of the
-    tolerance; the test that it is zero gives p = 0.5.
+    tolerance; the test that it is zero gives p = 0.50.
     <BLANKLINE>
       master (mm)  readings  bias (mm)             p
       6.000        4         0.05 (-0.16 to 0.26)  0.50

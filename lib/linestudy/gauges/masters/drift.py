@@ -29,6 +29,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 
 
@@ -121,7 +122,7 @@ class DriftStudy(Finding):
 #: Level at which errors count as following one another; looked at in every record.
 _SELDOM = 0.01
 
-DRIFT = Declaration("gauges.{gauge}.drift", DriftStudy, "Drift on a master")
+DRIFT = Declaration("gauges.{gauge}.drift", DriftStudy)
 
 
 def drift_study(
@@ -235,7 +236,7 @@ def drift_study(
     cautions = []
     if correlation_p < _SELDOM:
         cautions.append(
-            f"Errors follow one another (lag-1 correlation {correlation:.2f}, p = {correlation_p:.2g}): the gauge "
+            f"Errors follow one another (lag-1 correlation {correlation:.2f}, {p_text(correlation_p)}): the gauge "
             "moves otherwise than along one line. The interval of the slope allows for that; see when it moved."
         )
     if values.size < 20:

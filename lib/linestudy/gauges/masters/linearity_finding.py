@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from linestudy.results import Finding, Interval, show, show_in
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 
 
@@ -73,12 +74,12 @@ class LinearityStudy(Finding):
         )
         tail = f"; {ends}" if ends else ""
         line = (
-            f"The bias {moves} with size (slope {show(self.slope)}, p = {self.slope_p:.2g}){tail}."
+            f"The bias {moves} with size (slope {show(self.slope)}, {p_text(self.slope_p)}){tail}."
         )
         if self.lack_of_fit_p is None or self.lack_of_fit_p >= _NOT_STRAIGHT:
             return line
         return (
-            f"The bias changes with size, and not along a straight line (p = {self.lack_of_fit_p:.2g}): "
+            f"The bias changes with size, and not along a straight line ({p_text(self.lack_of_fit_p)}): "
             "the bias on each master counts. "
         ) + line.replace(
             "The bias is not seen to change", "A straight line shows no change"

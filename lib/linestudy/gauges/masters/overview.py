@@ -102,7 +102,7 @@ class BiasOverview(Finding):
         ]
 
 
-BIASES = Declaration("biases", BiasOverview, "Where a bias matters", of_study=True)
+BIASES = Declaration("biases", BiasOverview, of_study=True)
 
 
 def bias_overview(studies: Iterable[tuple[str, str, BiasStudy, float | None]]) -> BiasOverview:

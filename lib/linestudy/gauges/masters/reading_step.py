@@ -28,6 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 
 #: Up to this many standard deviations (without rounding) a step may be wide: Sheppard's correction is then
@@ -134,7 +135,7 @@ class ResolutionStudy(Finding):
         return rows
 
 
-RESOLUTION = Declaration("gauges.{gauge}.resolution", ResolutionStudy, "Resolution")
+RESOLUTION = Declaration("gauges.{gauge}.resolution", ResolutionStudy)
 
 
 def _plain(number: float) -> str:
@@ -375,6 +376,6 @@ def _cautions(
         )
     if digits is not None and digits < (1 - confidence) / 5:
         notes.append(
-            f"Some last digits are preferred (p = {digits:.2g}): somebody or something rounds unevenly."
+            f"Some last digits are preferred ({p_text(digits)}): somebody or something rounds unevenly."
         )
     return tuple(notes)

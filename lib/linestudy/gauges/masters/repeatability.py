@@ -96,7 +96,7 @@ class RepeatabilityStudy(Finding):
         ]
 
 
-CG_CGK = Declaration("gauges.{gauge}.cg_cgk", RepeatabilityStudy, "Repeatability on one master")
+CG_CGK = Declaration("gauges.{gauge}.cg_cgk", RepeatabilityStudy)
 
 
 @old_keywords(renamed("spread", "sigma_multiplier", since="0.2.0", removal="0.3.0"))

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.charts.chart_study import Course
@@ -321,7 +322,7 @@ def _cautions(
     if not widened and study.spreads_more:
         notes.append(
             f"The points spread {study.sigma_z:.1f} times as much as chance, more than chance itself explains "
-            f"(p = {study.dispersion_p:.2g}); the widened chart is the one to read."
+            f"({p_text(study.dispersion_p)}); the widened chart is the one to read."
         )
     if float(np.mean(expected)) < 1:
         notes.append(

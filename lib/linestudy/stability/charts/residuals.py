@@ -106,7 +106,7 @@ class ResidualChartStudy(Finding):
         ]
 
 
-RESIDUAL_CHART = Declaration("stability.residual_chart", ResidualChartStudy, "Residual chart")
+RESIDUAL_CHART = Declaration("stability.residual_chart", ResidualChartStudy)
 
 
 def residual_chart(

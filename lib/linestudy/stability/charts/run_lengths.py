@@ -80,7 +80,7 @@ class RunLengthStudy(Finding):
         ]
 
 
-RUN_LENGTH = Declaration("stability.run_length", RunLengthStudy, "Run length of the rules")
+RUN_LENGTH = Declaration("stability.run_length", RunLengthStudy)
 
 
 def run_length(

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import CannotJudge, arguments, data_arguments
+from linestudy.results.rounding import p_text
 from linestudy.stability.charts.chance_signals import (
     NORMAL_PARTS,
     RANDOM_ORDER,
@@ -414,7 +415,7 @@ def _mixed(groups: Summaries) -> str:
         if p >= _MIXED:
             return ""
         return (
-            f"Neighbouring values differ more than chance lets them (p = {p:.2g}): they alternate (stations that "
+            f"Neighbouring values differ more than chance lets them ({p_text(p)}): they alternate (stations that "
             "take turns, for instance), so limits from moving ranges are too wide to see a shift."
         )
     between, within, df = _squares(groups)
@@ -426,6 +427,6 @@ def _mixed(groups: Summaries) -> str:
         return ""
     return (
         "The spread within subgroups exceeds that of all values by more than chance "
-        f"(p = {p:.2g}): each subgroup mixes sources that differ (stations that alternate, for instance), so "
+        f"({p_text(p)}): each subgroup mixes sources that differ (stations that alternate, for instance), so "
         "limits are too wide to see a shift."
     )

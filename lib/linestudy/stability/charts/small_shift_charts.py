@@ -130,7 +130,7 @@ class SmallShiftStudy(Finding):
         ]
 
 
-SMALL_SHIFTS = Declaration("stability.small_shifts", SmallShiftStudy, "Chart for small shifts")
+SMALL_SHIFTS = Declaration("stability.small_shifts", SmallShiftStudy)
 
 
 def ewma_chart(

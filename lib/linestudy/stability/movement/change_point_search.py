@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 from linestudy.stability.movement.block_means import (
     block_means,
@@ -122,23 +123,16 @@ class ChangePointStudy(Finding):
         )
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
+        step = with_unit("step", self.unit)
         return [
-            {"at order": s.at, f"step{unit}": s.size, "p (search included)": s.p, "event": s.event}
+            {"at order": s.at, step: s.size, "p (search included)": s.p, "event": s.event}
             for s in self.change_points
         ] or [
-            {
-                "at order": None,
-                f"step{unit}": None,
-                "p (search included)": None,
-                "event": "none significant",
-            }
+            {"at order": None, step: None, "p (search included)": None, "event": "none significant"}
         ]
 
 
-CHANGE_POINTS = Declaration(
-    "stability.change_points", ChangePointStudy, "Change points of the mean"
-)
+CHANGE_POINTS = Declaration("stability.change_points", ChangePointStudy)
 
 
 def change_points(

@@ -12,6 +12,7 @@ from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -82,12 +83,13 @@ class VarianceComponentsStudy(Finding):
         return f"Of the variance of {self.n:,} parts: {named}."
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 "source": name,
                 "groups": self.groups.get(name),
-                f"SD{unit}": self.variance[name].mapped(lambda x: max(x, 0.0) ** 0.5),
+                with_unit("SD", self.unit): self.variance[name].mapped(
+                    lambda x: max(x, 0.0) ** 0.5
+                ),
                 "share of the variance (%)": share.times(100.0),
             }
             for name, share in self.share.items()

@@ -130,7 +130,6 @@ class AutocorrelationStudy(Finding):
 AUTOCORRELATION = Declaration(
     "stability.autocorrelation",
     AutocorrelationStudy,
-    "Serial correlation",
     part="characteristic",
     question="control",
     order=20,

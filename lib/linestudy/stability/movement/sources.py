@@ -95,9 +95,7 @@ class VarianceSourcesStudy(Finding):
         return {**self.shares, "several sources together": self.shared}
 
 
-VARIANCE_SOURCES = Declaration(
-    "stability.variance_sources", VarianceSourcesStudy, "Sources of variation", picture=66
-)
+VARIANCE_SOURCES = Declaration("stability.variance_sources", VarianceSourcesStudy, picture=66)
 
 
 def variance_sources(

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments, data_arguments
-from linestudy.results.declared import Declaration
-from linestudy.results.rounding import show_p
-from linestudy.results.tables import Rows
+from linestudy.numerics.arrays import FloatArray
+from linestudy.results import (
+    CannotJudge,
+    Declaration,
+    Finding,
+    Rows,
+    data_arguments,
+    p_text,
+    with_unit,
+)
 from linestudy.stability.movement.block_means import correlation_time
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -44,30 +47,23 @@ class EqualSpreadStudy(Finding):
     p: float
     levene_p: float
     unit: str
-    points: pd.DataFrame = field(repr=False, compare=False)
-    cautions: tuple[str, ...] = (
-        "Speaks of spread alone; whether levels differ is another question.",
-    )
+    distances: dict[str, FloatArray] = field(repr=False, compare=False)
+    cautions: tuple[str, ...] = ("Speaks of spread alone, not of levels.",)
     title: ClassVar[str] = "Equal spread of stations"
     picture: ClassVar[str] = "stability:stream_spreads"
 
     @property
     def statement(self) -> str:
         ratio = max(self.sd.values()) / min(self.sd.values())
-        shown = show_p(self.p) if self.p < 0.001 else f"= {show_p(self.p)}"
         found = "differs" if self.p < 0.05 else "is not shown to differ"
-        return f"The spread {found} between stations (Fligner-Killeen, p {shown}); the largest SD is {ratio:.2f} times the smallest."
+        return f"The spread {found} between stations (Fligner-Killeen, {p_text(self.p)}); the largest SD is {ratio:.2f} times the smallest."
 
     def _rows(self) -> Rows:
-        sd = f"SD ({self.unit})" if self.unit else "SD"
-        return [
-            {"station": name, "parts tested": self.n[name], sd: self.sd[name]} for name in self.sd
-        ]
+        sd = with_unit("SD", self.unit)
+        return [{"station": k, "parts tested": self.n[k], sd: self.sd[k]} for k in self.sd]
 
 
-EQUAL_SPREAD = Declaration(
-    "stability.equal_spread", EqualSpreadStudy, "Equal spread of stations", picture=55
-)
+EQUAL_SPREAD = Declaration("stability.equal_spread", EqualSpreadStudy, picture=55)
 
 
 def equal_spread(values: ArrayLike, station: ArrayLike, *, unit: str = "") -> EqualSpreadStudy:
@@ -120,31 +116,22 @@ def equal_spread(values: ArrayLike, station: ArrayLike, *, unit: str = "") -> Eq
     >>> equal_spread(y, np.tile(["a", "b"], 200)).p < 0.001
     True
     """
-    import pandas as pd
     from scipy.stats import fligner, levene
 
-    y = data_arguments.one_dimensional(values, least=2)
-    arguments.same_length(values=y, station=station)
-    held = {
-        str(name): part.to_numpy()
-        for name, part in pd.Series(y).groupby(np.asarray(station), sort=False)
-    }
-    thinned = {k: v[:: round(correlation_time(v - v.mean()))] for k, v in held.items()}
-    used = {k: v for k, v in thinned.items() if v.size >= 10 and np.ptp(v) > 0}
+    held = data_arguments.by_label(values, station=station)
+    thinned = {k: y[:: round(correlation_time(y - y.mean()))] for k, y in held.items()}
+    used = {k: y for k, y in thinned.items() if y.size >= 10 and np.ptp(y) > 0}
     if len(used) < 2:
         raise CannotJudge(
             f"Of {len(held)} stations {len(used)} made ten independent parts that differ; two are needed."
         )
     test, other = fligner(*used.values()), levene(*used.values(), center="median")
-    away = pd.concat(
-        [pd.DataFrame({"stream": k, "distance": np.abs(v - np.median(v))}) for k, v in used.items()]
-    )
     return EqualSpreadStudy(
-        {k: int(v.size) for k, v in used.items()},
-        {k: float(held[k].std(ddof=1)) for k in used},
-        float(test.statistic),
-        float(test.pvalue),
-        float(other.pvalue),
-        unit,
-        away,
+        n={k: y.size for k, y in used.items()},
+        sd={k: float(held[k].std(ddof=1)) for k in used},
+        statistic=float(test.statistic),
+        p=float(test.pvalue),
+        levene_p=float(other.pvalue),
+        unit=unit,
+        distances={k: np.abs(y - np.median(y)) for k, y in used.items()},
     )

@@ -20,7 +20,7 @@ from linestudy.results import (
     show,
 )
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import show_in
+from linestudy.results.rounding import show_in, with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.movement.block_means import correlation_time
@@ -157,11 +157,10 @@ class StreamStudy(Finding):
         return f" {alike or 'None'} of {counted(len(self.pairs), 'pair')} {'is' if alike < 2 else 'are'} shown to lie {within}."
 
     def _rows(self) -> Rows:
-        unit = f" ({self.unit})" if self.unit else ""
         return [
             {
                 self.by: f"{pair.first} less {pair.second}",
-                f"difference{unit}": pair.difference,
+                with_unit("difference", self.unit): pair.difference,
                 "p (all pairs)": pair.p,
                 "SD ratio": pair.sd_ratio,
             }

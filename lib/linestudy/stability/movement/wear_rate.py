@@ -142,7 +142,7 @@ class ToolWearStudy(Finding):
         ]
 
 
-TOOL_WEAR = Declaration("stability.tool_wear", ToolWearStudy, "Tool wear")
+TOOL_WEAR = Declaration("stability.tool_wear", ToolWearStudy)
 
 
 def _strokes(left: Interval) -> str:

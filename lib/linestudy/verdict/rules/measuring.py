@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 
 from linestudy.results import Absent, Interval, show
+from linestudy.results.rounding import p_text
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
@@ -288,7 +289,7 @@ def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
         return says(SUPPORTS, f"{text}; the two studies do not contradict each other.", level)
     return says(
         APPROVAL,
-        f"{text} (p = {p:.1g}): the studies contradict each other, and which of them shows the gauge "
+        f"{text} ({p_text(p)}): the studies contradict each other, and which of them shows the gauge "
         "must be explained.",
         level,
     )

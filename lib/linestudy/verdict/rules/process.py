@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
 from linestudy.results import Absent, counted
+from linestudy.results.rounding import p_text
 from linestudy.stability.movement.serial_correlation import LEAST_WORTH
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -49,9 +50,9 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
     p, model = seen["process.steady_p"], seen["circumstances.model"]
     if p >= alpha.number:
         return says(
-            SUPPORTS, f"In control: {chart}, and no test finds movement (p = {p:.2g}).", alpha
+            SUPPORTS, f"In control: {chart}, and no test finds movement ({p_text(p)}).", alpha
         )
-    found = f"{seen['process.strongest']}, p = {p:.1g}; {seen['process.moved_share']:.0%} of the variance moves"
+    found = f"{seen['process.strongest']}, {p_text(p)}; {seen['process.moved_share']:.0%} of the variance moves"
     if not seen["process.matters"]:
         return says(
             SUPPORTS,
@@ -228,7 +229,7 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
         return says(SUPPORTS, f"{text}.", level)
     return says(
         APPROVAL,
-        f"{text} (p = {p:.1g}): believe the count. What lies outside comes from something that the "
+        f"{text} ({p_text(p)}): believe the count. What lies outside comes from something that the "
         "description does not hold.",
         level,
     )
