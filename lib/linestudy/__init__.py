@@ -1,6 +1,6 @@
 """linestudy: gauges, stability and capability of a line that measures every part.
 
-The rooms, in the order the data go: ``study``, ``records``, ``gauges``,
+The packages, in the order the data go: ``study``, ``records``, ``gauges``,
 ``stability``, ``linelog``, ``shape``, ``tails``, ``capability``, ``verdict``, ``dossier``; beside them
 ``plan`` and ``simulate``. Names load on first use.
 """

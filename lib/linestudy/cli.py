@@ -211,7 +211,7 @@ def _dossier(options: argparse.Namespace) -> int:
     if options.with_notebooks:
         # Said before a study is evaluated, not after it.
         require("notebooks", "nbclient", "nbconvert", "ipykernel", purpose="--with-notebooks")
-    # What stands in the way is said before a minute of work, not after it.
+    # What is in the way is said before a minute of work, not after it.
     study = open_study(options.study)
     out = options.out or _beside(study.folder)
     check_place(out, study.folder)

@@ -73,7 +73,7 @@ def process_capability(
         Effective sample sizes for the mean and for the standard deviation where values are serially
         correlated; n when absent.
     lots : sequence of array_like, each of shape (n,), or LotDraws
-        Lot (coil, batch) of each value, then what stands between lot and value, if anything: intervals then
+        Lot (coil, batch) of each value, then what is between lot and value, if anything: intervals then
         hold for the process that goes on to other lots.
     confidence : float
         Of the two-sided intervals and the one-sided bounds, between 0 and 1.

@@ -124,7 +124,7 @@ def within_subgroup_sd(
     values : array_like of float, shape (n,)
         In production order, in any unit.
     subgroup : array_like, shape (n,), optional
-        Label of each value; without labels every value stands alone.
+        Label of each value; without labels every value is by itself.
     lower, upper : float, optional
         Tolerance limits in the unit of the values; at least one.
     n_eff_mean : float, optional

@@ -1,4 +1,4 @@
-"""Drive a study through every room, in the order the data go."""
+"""Drive a study through every package, in the order the data go."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
-#: Rooms with an ``evaluate``, in the order of the design; each sees what those before it found.
+#: Packages with an ``evaluate``, in the order of the design; each sees what those before it found.
 ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
 
 #: Modules that evaluate, and that draw what was found.
 _NEEDED = (*(f"linestudy.{room}.evaluation" for room in ROOMS), "linestudy.figures.style")
 
-#: Rooms that look at nothing gauges find.
+#: Packages that look at nothing gauges find.
 _WITHOUT_GAUGES = ("stability", "shape")
 
 
@@ -44,7 +44,7 @@ class Evaluation:
     findings : Findings
         All findings by characteristic and place.
     timings : dict of str to float
-        Seconds spent per room, on whichever core.
+        Seconds spent per package, on whichever core.
     kit : dict of str to str, optional
         Versions to be named in place of those that run here: an auditor sets a document as its author did.
     """
@@ -61,7 +61,7 @@ class Evaluation:
         return kit_versions() if self.kit is None else self.kit
 
     def add(self, room: str, found: Findings, seconds: float) -> None:
-        """Take over what a room found, and the time it took."""
+        """Take over what a package found, and the time it took."""
         self.findings.update(found)
         self.timings[room] = self.timings.get(room, 0.0) + seconds
 
@@ -177,7 +177,7 @@ def evaluate(
     records : Records, optional
         What was recorded, if it has been read already.
     progress : callable, optional
-        Told the name of each room as it begins; when absent, a notebook shows a bar.
+        Called with the name of each package as it begins; when absent, a notebook shows a bar.
 
     Returns
     -------
@@ -250,7 +250,7 @@ def _through_the_rooms(
     return evaluation
 
 
-#: What a room found, and the seconds it took.
+#: What a package found, and the seconds it took.
 _Found = tuple[Findings, float]
 
 
@@ -266,7 +266,7 @@ def _a_room(
 
 
 def _or_unjudged(room: str, names: list[str], work: Callable[[], Findings]) -> Findings:
-    """What a room finds; where it breaks off between its methods, that it could not be computed.
+    """What a package finds; where it breaks off between its methods, that it could not be computed.
 
     Without a verdict there is no submission, so its failure is everybody's.
     """
@@ -282,7 +282,7 @@ def _or_unjudged(room: str, names: list[str], work: Callable[[], Findings]) -> F
         return found
 
 
-#: What a room is called where it could say nothing at all.
+#: What a package is called where it could say nothing at all.
 _SAID = {
     "gauges": "Gauges",
     "stability": "Stability",
@@ -301,7 +301,7 @@ def _of_bins(records: Records) -> dict[str, _Found]:
 
 
 def _of_characteristic(study: Study, records: Records, item: Characteristic) -> dict[str, _Found]:
-    """What the rooms that need no gauge find of one characteristic, each with what came before."""
+    """What the packages that need no gauge find of one characteristic, each with what came before."""
     so_far, parts = Findings(), {}
     for room in _WITHOUT_GAUGES:
         begin = time.perf_counter()

@@ -20,7 +20,7 @@ from typing import Any
 from linestudy.results import Absent, Finding, Interval
 from linestudy.results.declared import Declaration, declarations
 
-#: Rooms whose modules declare findings.
+#: Packages whose modules declare findings.
 ROOMS = ("gauges", "stability", "shape", "capability", "verdict")
 
 _REFERENCES = {Interval: "interval", Absent: "absent"}
@@ -82,7 +82,7 @@ def keys_of(finding: type[Any]) -> tuple[Key, ...]:
 
 
 def recorded(finding: type[Any]) -> tuple[str, ...]:
-    """Return the names of the fields that stand in results.json.
+    """Return the names of the fields that are in results.json.
 
     Parameters
     ----------
@@ -227,7 +227,7 @@ def _schema(hint: Any) -> dict[str, Any]:
     if hint in _REFERENCES:
         return {"$ref": f"#/$defs/{_REFERENCES[hint]}"}
     if hint is float:
-        # A number that is not finite has no place in JSON; its reason stands instead.
+        # A number that is not finite has no place in JSON; its reason is given instead.
         return {"anyOf": [{"type": "number"}, {"$ref": "#/$defs/absent"}]}
     if hint in _PLAIN:
         return _PLAIN[hint]

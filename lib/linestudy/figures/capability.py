@@ -1,4 +1,4 @@
-"""Pictures of the room capability."""
+"""Pictures of the package capability."""
 
 from __future__ import annotations
 

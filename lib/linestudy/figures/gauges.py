@@ -1,4 +1,4 @@
-"""Pictures of the room gauges."""
+"""Pictures of the package gauges."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pictures of the room plan."""
+"""Pictures of the package plan."""
 
 from __future__ import annotations
 

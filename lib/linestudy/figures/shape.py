@@ -1,4 +1,4 @@
-"""Pictures of the room shape."""
+"""Pictures of the package shape."""
 
 from __future__ import annotations
 

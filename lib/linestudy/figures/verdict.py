@@ -1,4 +1,4 @@
-"""Pictures of the room verdict."""
+"""Pictures of the package verdict."""
 
 from __future__ import annotations
 

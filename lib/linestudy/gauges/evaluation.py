@@ -58,7 +58,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     Returns
     -------
     Findings
-        At the places that the findings of this room declare, for example ``gauges.GAUGE.crossed``.
+        At the places that the findings of this package declare, for example ``gauges.GAUGE.crossed``.
 
     See Also
     --------

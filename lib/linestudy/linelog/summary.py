@@ -2,7 +2,7 @@
 
 From sums over all parts: count, mean, SD, skewness, kurtosis, extremes, subgroup means and
 SDs, autocorrelation; they equal the results from the parts within rounding. From a
-histogram: quantiles, with an error of at most half a class (none where every value stands on
+histogram: quantiles, with an error of at most half a class (none where every value rests on
 the gauge's resolution). What summaries cannot give: the order of parts within a subgroup,
 pairs across two daily files, or anything that needs single parts.
 

@@ -1,4 +1,4 @@
-"""Statistical tools that several rooms share: constants, exact intervals, quadrature, REML, seeded randomness."""
+"""Statistical tools that several packages share: constants, exact intervals, quadrature, REML, seeded randomness."""
 
 from linestudy.numerics.randomness import DEFAULT_SEED, generator
 

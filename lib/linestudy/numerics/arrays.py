@@ -1,4 +1,4 @@
-"""Names for the arrays that rooms hand to each other, as a type checker and a reader see them."""
+"""Names for the arrays that packages hand to each other, as a type checker and a reader see them."""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ from linestudy.running.deprecation import old_names, renamed
 
 _load, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
 
-#: The line log has a room of its own, above this one.
+#: The line log has a package of its own, above this one.
 _OF_THE_LOG = ("LineLog", "LogSummary", "build_log", "summarise_log")
 __getattr__ = old_names(
     __name__,

@@ -31,9 +31,9 @@ class Numbers(NamedTuple):
     values : numpy.ndarray of float, shape (n,)
         NaN where there is no reading.
     no_reading : numpy.ndarray of bool, shape (n,)
-        Where a mark of none stands.
+        Where there is a mark of none.
     odd : numpy.ndarray of bool, shape (n,)
-        Where something stands that is neither a number nor a mark of none.
+        Where there is something that is neither a number nor a mark of none.
     """
 
     values: NDArray[np.float64]
@@ -57,7 +57,7 @@ def to_numbers(cells: pd.Series, data: Data, unit: str | None = None) -> Numbers
     Returns
     -------
     Numbers
-        Values, where there is no reading, and where something stands that is no number: few such cells are
+        Values, where there is no reading, and where there is something that is no number: few such cells are
         set aside, one by one.
 
     Raises

@@ -67,7 +67,7 @@ def split_line(line: str, delimiter: str) -> list[str]:
 
 
 def stacked(upper: list[str], lower: list[str]) -> list[str]:
-    """Join two rows of a header; what stands over several columns holds for all of them.
+    """Join two rows of a header; what is over several columns holds for all of them.
 
     Parameters
     ----------
@@ -197,7 +197,7 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
 
 
 def block_of(rows: list[list[str]], data: Data) -> tuple[int, int]:
-    """Find the block of a file that stands under its title: several characteristics one below the other.
+    """Find the block of a file that is under its title: several characteristics one below the other.
 
     Parameters
     ----------
@@ -250,7 +250,7 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
     Parameters
     ----------
     names : list of str
-        As they stand in the file.
+        As they are in the file.
     data : linestudy.study.model.Data
         The names it asks for.
     line : int
@@ -264,7 +264,7 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
     Raises
     ------
     InputError
-        Too many columns, or one that study.toml names stands there twice.
+        Too many columns, or one that study.toml names is there twice.
     """
     if len(names) > _MOST_COLUMNS:
         raise InputError(

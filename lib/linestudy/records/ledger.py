@@ -70,7 +70,7 @@ class CellSetAside:
     column : str
         What the file calls it.
     entry : str
-        What stands there.
+        What is there.
     reason : str
     """
 

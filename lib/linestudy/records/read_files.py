@@ -251,7 +251,7 @@ def read(study: Study) -> Records:
     --------
     linestudy.open_study : Read and check study.toml.
     linestudy.records.infer_data_table : Infer the [[data]] table of a file nobody has described.
-    linestudy.evaluate : Read a study and take it through all rooms.
+    linestudy.evaluate : Read a study and take it through all packages.
 
     Notes
     -----

@@ -171,11 +171,13 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     tags = frame.drop(columns=["␟no verdict", "␟odd verdict"], errors="ignore")
     frame, renumbered = put_together(data, tags, readings, used)
     if renumbered:
-        told = f'"{data.order}" numbers rows of several parts; the parts are numbered through'
-        seen.append(Seen("parts numbered through", "", int(used.sum()), 0, told))
+        sentence = f'"{data.order}" numbers rows of several parts; the parts are numbered through'
+        seen.append(Seen("parts numbered through", "", int(used.sum()), 0, sentence))
     if data.role == "run":
         parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
-        seen += [Seen(what, "", n, 0, told) for what, n, told in noticed(frame, parts, restarts)]
+        seen += [
+            Seen(what, "", n, 0, sentence) for what, n, sentence in noticed(frame, parts, restarts)
+        ]
         frame = _in_order(study, data, frame, parts)
         seen += _count_periods(frame, counts)
     elif data.role == "machine":
@@ -203,11 +205,11 @@ def _times_seen(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> list[See
     if not odd.any():
         return []
     first = int(np.flatnonzero(odd)[0])
-    told = (
+    sentence = (
         f'{counted(odd.sum(), "cell")} of the clock "{data.time}", such as "{str(cells.iloc[first])[:30]}", '
         "cannot be read as a time; the rows are used without one"
     )
-    return [Seen("no time", "", int(odd.sum()), int(text.index[first]), told)]
+    return [Seen("no time", "", int(odd.sum()), int(text.index[first]), sentence)]
 
 
 def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[Seen]:
@@ -224,11 +226,11 @@ def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[S
     rows = int(inside.sum())
     if not rows:
         return []
-    told = (
+    sentence = (
         f"{rows:,} rows lie in periods that study.toml sets aside; what is decided on leaves their "
         "readings out, and the same with them stands beside it"
     )
-    return [Seen("period set aside", "", rows, 0, told)]
+    return [Seen("period set aside", "", rows, 0, sentence)]
 
 
 def _read_values(text: pd.DataFrame, data: Data, wanted: Column) -> Reading:
@@ -246,7 +248,7 @@ def _read_values(text: pd.DataFrame, data: Data, wanted: Column) -> Reading:
         along_axis[axis] = found.values - origin
         missing |= found.no_reading
         odd |= found.odd
-    # A position is told as the diameter on which the axis lies (ISO 1101, ASME Y14.5).
+    # A position is given as the diameter on which the axis lies (ISO 1101, ASME Y14.5).
     with np.errstate(over="ignore"):
         values = 2 * np.hypot(along_axis["x"], along_axis["y"])
     return Reading(wanted, values, missing, odd, along_axis, why)

@@ -1,6 +1,6 @@
 """Strokes and parts: which stroke made a row, in which stream, and how many parts one stroke makes.
 
-A stroke of a tool with several outlets makes several parts, so an order number stands once for each
+A stroke of a tool with several outlets makes several parts, so an order number occurs once for each
 stream (station, lane, cavity, head) and not once in the file. How many parts a stroke makes is said in
 study.toml (``[tool] parts_per_stroke``); where it is not, rows of one number that name different
 streams are parts of one stroke once they are more than a hundredth of the strokes: below that they are
@@ -153,7 +153,7 @@ def repeated_rows(
     order : numpy.ndarray of float, shape (n,)
         Order number of each row, NaN where there is none.
     content : pandas.DataFrame, n rows
-        The cells that tell two rows apart.
+        The cells that distinguish two rows.
     owner : pandas.Series of str, optional
         Whose value a row holds, in a file with one value per row: a part then has a row for each.
     stream : array_like of shape (n,), optional
@@ -189,7 +189,7 @@ def repeated_rows(
         over[reasons.unset] = key.groupby(whole, sort=False).cumcount().to_numpy() >= parts
         reasons.give(over & numbered, exclusions.TOO_MANY_PARTS)
         return reasons
-    # Rows of one stroke that no column tells apart are its parts, as many as it makes.
+    # Rows of one stroke that no column distinguishes are its parts, as many as it makes.
     again = (key.groupby(whole, sort=False).cumcount().to_numpy() >= parts) & numbered
     if again.any():
         same = _same_content(content, key, again)
@@ -342,11 +342,11 @@ def noticed(frame: pd.DataFrame, parts: int, restarts: int) -> list[tuple[str, i
     """
     found = []
     if restarts:
-        told = (
+        sentence = (
             f"The counter begins anew {counted(restarts, 'time')}; strokes were numbered on from the first "
             "job, and at in study.toml means these numbers"
         )
-        found.append(("counter begins anew", restarts, told))
+        found.append(("counter begins anew", restarts, sentence))
     if parts == 1:
         return found
     streams = ["station"] if "station" in frame else []
@@ -356,14 +356,14 @@ def noticed(frame: pd.DataFrame, parts: int, restarts: int) -> list[tuple[str, i
     if short and streams:
         sizes = made["station"].value_counts(sort=False).sort_index()
         by = ", ".join(f"{name or 'no stream named'}: {n:,}" for name, n in sizes.items())
-        told = f"Of {strokes:,} strokes {short:,} hold fewer than {parts} parts ({by})"
-        found.append(("strokes with parts missing", short, told))
+        sentence = f"Of {strokes:,} strokes {short:,} hold fewer than {parts} parts ({by})"
+        found.append(("strokes with parts missing", short, sentence))
     if not streams:
-        told = (
+        sentence = (
             f"The tool makes {parts} parts in a stroke and no column says which part came from which "
             "stream; station in study.toml names it"
         )
-        found.append(("streams not named", len(made), told))
+        found.append(("streams not named", len(made), sentence))
     return found
 
 

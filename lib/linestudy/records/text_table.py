@@ -37,7 +37,7 @@ _TOTAL_WORDS = frozenset([
     "x-bar", "xbar", "x̄", "r", "r-bar", "r̄", "平均", "平均値", "平均值", "最大", "最小", "最大値", "最小値",
     "最大值", "最小值", "极差", "範囲", "合計", "合计", "标准差", "標準偏差",
 ])  # fmt: skip
-#: Of these, what stands between blocks of readings; words that may be names (Max, R, N) are left out.
+#: Of these, what is between blocks of readings; words that may be names (Max, R, N) are left out.
 _BETWEEN_WORDS = frozenset([
     "average", "avg", "mean", "range", "mittelwert", "spannweite", "durchschnitt", "moyenne", "étendue",
     "media", "promedio", "x-bar", "xbar", "x̄", "r-bar", "r̄", "平均", "平均値", "平均值", "极差", "範囲",
@@ -51,7 +51,7 @@ class TextTable:
     Attributes
     ----------
     cells : pandas.DataFrame of str
-        Data rows; the index is the line of the file each stands in. Columns of a run that hold nothing but
+        Data rows; the index is the line of the file each is in. Columns of a run that hold nothing but
         numbers and marks of no reading may be numbers already, NaN where there is no reading, and its clock
         may be times.
     set_aside : dict of str to int
@@ -132,7 +132,7 @@ def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
 
 
 def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
-    """Take out rows that are no data; each is counted. The header stands in line `header`."""
+    """Take out rows that are no data; each is counted. The header is in line `header`."""
     counts: dict[str, int] = {}
     if data.skip_rows_after_header:
         skipped = min(data.skip_rows_after_header, len(table))
@@ -191,7 +191,7 @@ def _totals(table: pd.DataFrame) -> int:
     seen: set[str] = set()
     for cells in reversed(end.where(end.notna(), "").to_numpy().tolist()):
         first = _word(next((cell for cell in cells if str(cell).strip()), ""))
-        # A total stands once; whoever is called Max, or a part called N, stands in several rows.
+        # A total occurs once; whoever is called Max, or a part called N, is in several rows.
         if first not in _TOTAL_WORDS or first in seen:
             break
         seen.add(first)

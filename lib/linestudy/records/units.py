@@ -101,7 +101,7 @@ def unit_in_head(name: str) -> str | None:
     Parameters
     ----------
     name : str
-        As it stands in the file.
+        As it is in the file.
 
     Returns
     -------

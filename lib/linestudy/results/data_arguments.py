@@ -81,7 +81,7 @@ def table(data: Any, argument: str = "data") -> pd.DataFrame:
     TypeError
         It is no DataFrame.
     ValueError
-        A column's name stands twice.
+        A column's name occurs twice.
     """
     import pandas as pd
 

@@ -18,7 +18,7 @@ from linestudy.results.finding import Finding
 
 #: The questions a characteristic's pages go through, in this order.
 Question = Literal["measurement", "control", "distribution", "fit", "set aside", "further"]
-#: Where the document shows a finding: with its characteristic, in the part of its room, or not at all.
+#: Where the document shows a finding: with its characteristic, in the part of its package, or not at all.
 Part = Literal["characteristic", "annex", "none"]
 
 _REGISTERED: dict[tuple[bool, str], Declaration] = {}
@@ -40,7 +40,7 @@ class Declaration:
         What the study is called in headings and tables, in the field's words; the title of its class when absent.
     part : str
         ``"characteristic"``: on the pages of its characteristic; ``"annex"``: where the findings of
-        its room stand side by side; ``"none"``: only results.json and notebooks hold it.
+        its package stand side by side; ``"none"``: only results.json and notebooks hold it.
     question : str
         For ``part="characteristic"``: the question it answers.
     order : int
@@ -52,7 +52,7 @@ class Declaration:
     brief : bool
         Whether its cautions are left to the annex.
     own : str
-        Name under which the finding itself is reached where others stand below it, as
+        Name under which the finding itself is reached where others are below it, as
         ``findings.blade.stability.chart``.
     of_study : bool
         True for a finding about the study as a whole.
@@ -168,12 +168,12 @@ def declaration_of(path: tuple[str, ...], *, of_study: bool = False) -> Declarat
     return next((d for d in _REGISTERED.values() if d.of_study == of_study and d.fits(path)), None)
 
 
-def declarations(*rooms: str) -> tuple[Declaration, ...]:
-    """Return all declarations, by key; every module of the rooms is imported for it.
+def declarations(*packages: str) -> tuple[Declaration, ...]:
+    """Return all declarations, by key; every module of the packages is imported for it.
 
     Parameters
     ----------
-    *rooms : str
+    *packages : str
         Names of packages below ``linestudy``; without any, what has been imported so far.
 
     Returns
@@ -181,9 +181,9 @@ def declarations(*rooms: str) -> tuple[Declaration, ...]:
     tuple of Declaration
         Sorted by place, those of characteristics first.
     """
-    for name in _modules(rooms):
+    for name in _modules(packages):
         importlib.import_module(name)
-    within = tuple(f"linestudy.{room}." for room in rooms) or ("",)
+    within = tuple(f"linestudy.{name}." for name in packages) or ("",)
     return tuple(
         _REGISTERED[place]
         for place in sorted(_REGISTERED)
@@ -191,9 +191,9 @@ def declarations(*rooms: str) -> tuple[Declaration, ...]:
     )
 
 
-def _modules(rooms: tuple[str, ...]) -> Iterator[str]:
-    for room in rooms:
-        package: Any = importlib.import_module(f"linestudy.{room}")
+def _modules(packages: tuple[str, ...]) -> Iterator[str]:
+    for name in packages:
+        package: Any = importlib.import_module(f"linestudy.{name}")
         for item in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
             if not item.name.endswith("__main__"):
                 yield item.name

@@ -57,7 +57,7 @@ class CannotJudge(LinestudyError, ValueError):
 
     Notes
     -----
-    Methods raise it; a room's ``evaluate`` turns it into an
+    Methods raise it; a package's ``evaluate`` turns it into an
     :class:`~linestudy.results.Unjudged` finding and goes on with the others.
     """
 

@@ -71,7 +71,7 @@ class Finding(ABC):
     @property
     @abstractmethod
     def statement(self) -> str:
-        """One or two plain sentences that could stand in the submission."""
+        """One or two plain sentences for the submission."""
 
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture | None:
         """Draw the picture, into `ax` where one is given."""
@@ -163,7 +163,7 @@ class Finding(ABC):
         Parameters
         ----------
         pictures : bool
-            Whether its picture stands below the text.
+            Whether its picture is shown below the text.
 
         Returns
         -------

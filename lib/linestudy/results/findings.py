@@ -63,7 +63,7 @@ class Findings:
     ) -> Finding:
         """Run a method and keep what it found, or why the data do not allow it.
 
-        A method that fails numerically, or whose result cannot be told, stands as one that could not be
+        A method that fails numerically, or whose result cannot be written, is kept as one that could not be
         computed (:mod:`linestudy.results.guarding`); the others go on.
         """
         try:
@@ -209,7 +209,7 @@ class Findings:
 class Branch:
     """What was found below a place; walked by names, as ``findings.blade.stability.tool_wear``.
 
-    Where a finding stands at the place itself, the branch shows it, and hands on its attributes.
+    Where a finding is at the place itself, the branch shows it, and hands on its attributes.
 
     Attributes
     ----------
@@ -331,7 +331,7 @@ def show_findings(
     Parameters
     ----------
     findings : Findings
-        From a room's ``evaluate``, or from a whole evaluation.
+        From a package's ``evaluate``, or from a whole evaluation.
     characteristic : str or None
         Characteristic id; None for findings about the study as a whole.
     *place : str

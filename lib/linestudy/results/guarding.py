@@ -137,7 +137,7 @@ def failed(error: Exception) -> NotComputed | None:
 
 
 def can_tell(finding: Finding) -> None:
-    """Let a finding say all that a document asks of it, so that what cannot be told is known at once.
+    """Let a finding say all that a document asks of it, so that what cannot be written is known at once.
 
     Parameters
     ----------

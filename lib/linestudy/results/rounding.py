@@ -12,10 +12,10 @@ import math
 from linestudy.results.interval import Absent, Interval
 
 #: Decimals never shown beyond this; a double holds no more.
-#: Fewer parts per million than this are not told apart.
+#: Fewer parts per million than this are not distinguished.
 _LEAST_PPM = 0.001
 _MOST_DECIMALS = 12
-#: Smaller numbers without a unit of their own are not told apart.
+#: Smaller numbers without a unit of their own are not distinguished.
 _TINY = 1e-6
 
 

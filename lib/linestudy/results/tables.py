@@ -32,7 +32,7 @@ class Quantity:
 
     Notes
     -----
-    A value whose unit is ``"%"`` is given as a share of one and stands in both tables in percent.
+    A value whose unit is ``"%"`` is given as a share of one and appears in both tables in percent.
     """
 
     name: str

@@ -1,6 +1,6 @@
 """Old names that keep working for a while: they warn, name the new one, and say when they go.
 
-A name that is renamed stands in its package's table for at least one minor version. A test reads all tables
+A name that is renamed is in its package's table for at least one minor version. A test reads all tables
 and fails once the version of removal is reached, so that no old name is forgotten.
 """
 

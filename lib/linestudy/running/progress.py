@@ -22,7 +22,7 @@ def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
     Yields
     ------
     callable
-        To be told the name of each step. Outside a notebook it does nothing, so that scripts and
+        To be called with the name of each step. Outside a notebook it does nothing, so that scripts and
         tests stay quiet; the command line tells its stages itself.
 
     Examples

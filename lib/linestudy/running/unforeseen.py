@@ -4,7 +4,7 @@ The file to report where the kit ends with an error that nobody foresaw.
 
 It tells where in the code the error arose and with which versions, and nothing of the study: no
 readings, no names, no path of the machine. What an error says may quote a cell or a name, so only the
-messages of errors that speak of code are told, without quoted words and numbers.
+messages of errors that speak of code are named, without quoted words and numbers.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ def report(error: BaseException, command: str) -> Path | None:
     error : BaseException
         What ended the command.
     command : str
-        Which one, for example ``"dossier"``; its arguments are not told.
+        Which one, for example ``"dossier"``; its arguments are not named.
 
     Returns
     -------
@@ -94,7 +94,7 @@ def without_data(message: str) -> str:
     Parameters
     ----------
     message : str
-        Text of an error, which may hold what stands in a file.
+        Text of an error, which may hold what is in a file.
 
     Returns
     -------
@@ -160,7 +160,7 @@ def confined() -> str | None:
 
 
 def of_the_machine(error: BaseException) -> str | None:
-    """One line where the machine, not the kit, stands in the way: disk, rights, memory.
+    """One line where the machine, not the kit, is in the way: disk, rights, memory.
 
     Parameters
     ----------

@@ -143,7 +143,7 @@ def _shared(
         ]
         for future in futures:
             future.add_done_callback(look)
-        told, last = 0, len(tasks)
+        announced, last = 0, len(tasks)
         # A future that can still be cancelled has not been given to a worker.
         while last > 0 and not errors and not _failed(futures) and futures[last - 1].cancel():
             last -= 1
@@ -152,16 +152,16 @@ def _shared(
             except Exception as error:
                 errors[last] = error
                 _cancel(futures)
-            while told < last and _succeeded(futures[told]):
-                tell(told)
-                told += 1
+            while announced < last and _succeeded(futures[announced]):
+                tell(announced)
+                announced += 1
         for number, future in enumerate(futures):
             if number < last and not (future.cancelled() and (errors or _failed(futures))):
                 try:
                     found[number] = future.result()
                 except Exception as error:
                     errors[number] = error
-            if number >= told and not errors:
+            if number >= announced and not errors:
                 tell(number)
     except BaseException as error:
         _cancel(futures)
@@ -294,7 +294,7 @@ def warm(*modules: str) -> None:
 def in_threads(work: Callable[[_T], _R], items: Iterable[_T]) -> Iterator[_R]:
     """Do the same work for each item, a thread to each core, and yield the results in order.
 
-    For work that mostly stands in libraries which let go of the interpreter. No more is begun than is
+    For work that mostly is in libraries which let go of the interpreter. No more is begun than is
     soon asked for, so memory is that of a few items.
 
     Parameters

@@ -67,7 +67,7 @@ def normality_tests(values: ArrayLike) -> tuple[NormalityTest, ...]:
     .. math:: A^{*2} = A^2 \left(1 + \frac{0.75}{n} + \frac{2.25}{n^2}\right).
 
     With tens of thousands of parts every test rejects, with twenty none does; the size of the
-    difference stands beside each test for that reason. Misleads where values are not independent (a run
+    difference is given beside each test for that reason. Misleads where values are not independent (a run
     is thinned evenly before it is tested), and where rounding to coarse steps, ties or a mixture make
     a test reject without the process being "abnormal".
 

@@ -46,7 +46,7 @@ class Exercise:
 
 @dataclass(frozen=True)
 class Reply:
-    """What the reader is told.
+    """What the reader is shown.
 
     Attributes
     ----------

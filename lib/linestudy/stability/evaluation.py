@@ -1,4 +1,4 @@
-"""Take every run of a study through the room: record, charts, correlation, sources, wear, change points, model.
+"""Take every run of a study through the package: record, charts, correlation, sources, wear, change points, model.
 
 One list says what is judged of a run; its place in results.json is declared with its class. Runs whose parts
 are at hand and line logs go through the same list (see ``runs``).

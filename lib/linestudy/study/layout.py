@@ -77,7 +77,7 @@ def places(source: Any, pair: bool = False) -> tuple[Place, ...]:
     Parameters
     ----------
     source : str, list or dict
-        As it stands in study.toml.
+        As it is in study.toml.
     pair : bool
         Whether two columns make one reading, as for a position or two gauges.
 
@@ -186,7 +186,7 @@ def laid_out(data: Data, positions: set[str]) -> Data:
     Parameters
     ----------
     data : linestudy.study.model.Data
-        As it stands in study.toml.
+        As it is in study.toml.
     positions : set of str
         Characteristics whose reading is two columns.
 

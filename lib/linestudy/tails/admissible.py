@@ -211,7 +211,7 @@ def tails(
     bound : float, optional
         Physical bound below all values.
     n_eff_mean, n_eff_sd : float, optional
-        Independent values that they are worth; all of them when absent.
+        Effective number of independent values; all of them when absent.
 
     Returns
     -------

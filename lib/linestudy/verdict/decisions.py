@@ -5,7 +5,7 @@ makes, by the quantile definition of ISO 22514-2, of the worst named stream. A d
 wrong against it. The numbers that decide are
 
 1. the lowest index among the descriptions of the readings that the readings do not reject, in the
-   worst stream, estimate or one-sided lower bound as the criterion says (room `tails`);
+   worst stream, estimate or one-sided lower bound as the criterion says (package `tails`);
 2. one p-value that the process is in statistical control, whose false alarms do not hang on the shape of the
    readings (`stability.model.rank_tests`), held against ``stability_alpha``;
 3. the count of readings outside against what the description expects;

@@ -36,7 +36,7 @@ _FEW = 20
 
 
 def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
-    """Apply the criteria to what the rooms found.
+    """Apply the criteria to what the packages found.
 
     Parameters
     ----------
@@ -209,7 +209,7 @@ def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
     Raises
     ------
     KeyError
-        The study has not been taken through the room verdict.
+        The study has not been taken through the package verdict.
 
     See Also
     --------

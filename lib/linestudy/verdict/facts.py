@@ -232,7 +232,7 @@ class Circumstances:
     left_out : tuple of LeftOut
         Every reason for which more than one reading in a hundred is left out.
     model : str or None
-        Time-dependent model of ISO 22514-2 that room stability supports.
+        Time-dependent model of ISO 22514-2 that package stability supports.
     in_time : bool
         Whether the readings are of a run in production order.
     refused : str

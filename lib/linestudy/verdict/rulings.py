@@ -3,7 +3,7 @@
 ========================  ==================================================================
 effect                    meaning
 ========================  ==================================================================
-supports                  nothing stands against the claim here
+supports                  nothing speaks against the claim here
 no evidence               the folder holds nothing to judge this by; said, and no support
 customer approval required  the customer must approve before the claim is made
 does not meet             the evidence speaks against the claim

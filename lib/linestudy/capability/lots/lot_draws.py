@@ -1,6 +1,6 @@
 """Where the mean and the spread of a process over lots may lie, given how few lots were seen.
 
-Model: lot means are random about the process mean, whatever stands below them (specimens, casks) is
+Model: lot means are random about the process mean, whatever is below them (specimens, casks) is
 random within, readings are random within that, all normal:
 
     y = mu + a_i + b_ij + e,    var(y) = s_a^2 + s_b^2 + s_e^2.
@@ -201,7 +201,7 @@ def lot_draws(values: Any, levels: Sequence[Any], known: Any = None) -> LotDraws
     ----------
     values : array_like of float, shape (n,)
     levels : sequence of array_like, each of shape (n,)
-        Lot of each reading, then what stands between lot and reading, if anything.
+        Lot of each reading, then what is between lot and reading, if anything.
     known : array_like of float, shape (n,), optional
         What named causes add to each reading (wear between named regrinds, levels of stations): it is part
         of the variance and says nothing of lots.

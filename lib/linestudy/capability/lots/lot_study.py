@@ -129,7 +129,7 @@ def lot_capability(
     values : array_like of float, shape (n,)
         In any unit and order, at least ten.
     lots : sequence of array_like, each of shape (n,), or LotDraws
-        Lot of each value, then what stands between lot and value (cask, specimen), if anything.
+        Lot of each value, then what is between lot and value (cask, specimen), if anything.
     lower, upper : float, optional
         Tolerance limits in the unit of the values.
     by : str

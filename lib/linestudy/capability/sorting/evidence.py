@@ -41,9 +41,9 @@ def why_sorted(records: Records, item: Characteristic) -> str | None:
     str or None
         One sentence.
     """
-    told = sorted_because(records, item.id)
-    if told is not None:
-        return told
+    stated = sorted_because(records, item.id)
+    if stated is not None:
+        return stated
     cut = _cut_at(records, item)
     if not cut:
         return None

@@ -161,7 +161,7 @@ def unexpected(place: Path, study: Study | None) -> tuple[tuple[str, ...], tuple
     ----------
     place : pathlib.Path
     study : Study or None
-        The dossier's own; None where it cannot be opened, and inputs are not told from other files.
+        The dossier's own; None where it cannot be opened, and inputs are not distinguished from other files.
 
     Returns
     -------

@@ -25,7 +25,7 @@ FORMAT = 2
 #: Decisions of format 1 in today's words.
 _DECISIONS = {"needs agreement": "customer approval required"}
 
-#: Places of format 1 and where the same number stands today; ``*`` stands for one key or number of a row.
+#: Places of format 1 and where the same number is today; ``*`` stands for one key or number of a row.
 #: The longest come first; what none fits keeps its place.
 RENAMED: tuple[tuple[str, str], ...] = (
     (

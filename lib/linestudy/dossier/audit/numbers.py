@@ -45,7 +45,7 @@ class Comparison:
     Attributes
     ----------
     compared : dict of str to int
-        Values compared, by room.
+        Values compared, by package.
     near : dict of path to number
         Recorded numbers that agree within their tolerance without being the same.
     differences : list of Difference
@@ -177,7 +177,7 @@ def leaves(tree: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
 
 
 def room_of(place: str) -> str:
-    """Which room a place in results.json belongs to."""
+    """Which package a place in results.json belongs to."""
     parts = place.split(".")
     if parts[0] == "characteristics" and len(parts) > 2:
         return parts[2] if parts[2] in _ROOMS else "characteristic"

@@ -106,22 +106,22 @@ def _one(entry: Printed, results: dict[str, Any]) -> tuple[str, bool]:
         why = f": {found['absent']}" if isinstance(found, dict) and "absent" in found else ""
         return f"no number: {entry.place}{why} ({entry.where} prints {entry.text})", False
     number = float(found)
-    told = f"{entry.place} = {_as_far(number, entry)}, {entry.where} prints {entry.text}"
+    sentence = f"{entry.place} = {_as_far(number, entry)}, {entry.where} prints {entry.text}"
     author = f"; the file says: {entry.convention}" if entry.convention else ""
     if entry.is_rounded(number):
-        return f"rounds to it: {told}", True
+        return f"rounds to it: {sentence}", True
     tried = explain(number, entry.value, entry.decimals, entry.place, results)
     if tried is not None:
-        return f"rounds to it by convention: {told}: {tried}{author}", True
+        return f"rounds to it by convention: {sentence}: {tried}{author}", True
     if entry.formula:
         value = worked_out(entry.formula, results)
         if entry.is_rounded(value):
-            return f"explained: {told}: {entry.formula} = {_as_far(value, entry)}{author}", True
+            return f"explained: {sentence}: {entry.formula} = {_as_far(value, entry)}{author}", True
         gives = f": {entry.formula} = {_as_far(value, entry)} does not explain it{author}"
-        return f"unexplained: {told}{gives}", False
+        return f"unexplained: {sentence}{gives}", False
     if entry.last_digits and entry.is_rounded(number, 0.5 + entry.last_digits):
-        return f"within {entry.last_digits} of the last digit: {told}{author}", True
-    return f"unexplained: {told}{author}", False
+        return f"within {entry.last_digits} of the last digit: {sentence}{author}", True
+    return f"unexplained: {sentence}{author}", False
 
 
 def _as_far(number: float, entry: Printed) -> str:
@@ -252,7 +252,7 @@ def worked_out(formula: str, results: dict[str, Any]) -> float:
     ----------
     formula : str
         Numbers, places in square brackets, ``+ - * / **``, parentheses, ``sqrt(…)`` and ``round(…, n)``. At
-        least one place must stand in it.
+        least one place must occur in it.
     results : dict
 
     Returns

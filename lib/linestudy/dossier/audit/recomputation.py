@@ -108,8 +108,8 @@ def _recomputed(
     except InputError as error:
         # A missing or spoilt input is a finding about the dossier, not about the call.
         wrong, papers = check_bag.unexpected(place, None)
-        told = (*damaged, *wrong, f"study cannot be evaluated: {error}")
-        return RecomputeReport(tuple(dict.fromkeys(told)), {}, (), remarks=_papers(papers))
+        sentences = (*damaged, *wrong, f"study cannot be evaluated: {error}")
+        return RecomputeReport(tuple(dict.fromkeys(sentences)), {}, (), remarks=_papers(papers))
     lines, unexplained = (), 0
     if entries is not None:
         lines, unexplained = compare_printed(evaluation.results(), entries)
@@ -149,7 +149,7 @@ def audit(
     recomputed = json.loads(json.dumps(evaluation.results()))
     recorded, not_canonical = _recorded(data / "results.json")
     if is_earlier(recorded):
-        earlier, told = compare_earlier(recorded, recomputed)
+        earlier, sentences = compare_earlier(recorded, recomputed)
         return RecomputeReport(
             damaged=tuple(dict.fromkeys(damaged)),
             compared=earlier.compared,
@@ -162,7 +162,7 @@ def audit(
                 for item in earlier.differences
                 if item.place.endswith(".verdict.decision")
             ),
-            remarks=told,
+            remarks=sentences,
             documents_held=False,
         )
     wrong, papers = check_bag.unexpected(place, evaluation.study)

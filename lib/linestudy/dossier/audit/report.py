@@ -1,4 +1,4 @@
-"""What an auditor is told: first what matters, in a few lines; then everything, for a file."""
+"""What an auditor reads: first what matters, in a few lines; then everything, for a file."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _FEW = 3
 
 @dataclass(frozen=True)
 class RecomputeReport:
-    """What an auditor is told.
+    """What an auditor reads.
 
     Printed, it is short; :meth:`details` says everything.
 
@@ -23,7 +23,7 @@ class RecomputeReport:
     damaged : tuple of str
         Files whose checksum or presence is not as the bag says, or that no dossier holds.
     compared : dict of str to int
-        Values compared, per room.
+        Values compared, per package.
     differences : tuple of Difference
     printed : tuple of str
         Lines on printed numbers, where --against was given.

@@ -1,7 +1,7 @@
 """Put a finished folder into the place of another in one step of the file system.
 
 Linux has a call that swaps two names at once (``renameat2`` with ``RENAME_EXCHANGE``, since 3.15): at
-every moment one whole folder stands at the place. Where the system or the file system lacks it, the old
+every moment one whole folder is at the place. Where the system or the file system lacks it, the old
 folder steps aside first and the new one follows; a process killed between these two steps leaves the
 place empty and the old folder whole beside it, from where the next run puts it back.
 """
@@ -58,7 +58,7 @@ def into_place(aside: Path, target: Path) -> None:
     Raises
     ------
     OSError
-        The folder cannot be moved; what stood at its place still stands there.
+        The folder cannot be moved; what stood at its place is still there.
 
     Examples
     --------
@@ -110,7 +110,7 @@ def kept_aside(aside: Path, target: Path) -> Path:
     Raises
     ------
     OSError
-        The folder cannot be moved; what stood at its place still stands there.
+        The folder cannot be moved; what stood at its place is still there.
 
     Notes
     -----

@@ -1,7 +1,7 @@
 """Whether a folder is a dossier of this kit and nothing else, so that a newer one may take its place.
 
 Many programs write BagIt bags, and people put their own files into folders. A folder is this kit's own
-only if its results.json names the kit, if every file in it stands in the bag's lists, and if each still
+only if its results.json names the kit, if every file in it is in the bag's lists, and if each still
 has the bytes that were written: then nothing in it is lost that the kit did not make.
 """
 
@@ -15,7 +15,7 @@ from linestudy.dossier.sealing.signature import SIGNATURE
 from linestudy.records.files import sha256
 
 _LISTS = ("manifest-sha256.txt", "tagmanifest-sha256.txt")
-#: The bag's lists of its lists stand in no list themselves, nor does a signature.
+#: The bag's lists of its lists are in no list themselves, nor is a signature.
 _UNLISTED = frozenset(["tagmanifest-sha256.txt", "tagmanifest-sha512.txt", SIGNATURE])
 #: results.json of a year's log is far smaller; anything larger is not read for a mark.
 _LARGEST_BYTES = 1_000_000_000

@@ -17,7 +17,7 @@ def lock() -> str:
     -------
     str
         Lines as pip reads them, in the order of the names; the first, a comment, names Python.
-        What else is installed is not told.
+        What else is installed is not listed.
 
     Examples
     --------

@@ -20,7 +20,7 @@ from linestudy.running.progress import watched
 if TYPE_CHECKING:
     from linestudy.study.load import Study
 
-#: What is told while a dossier is written.
+#: What is said while a dossier is written.
 _STAGES = ("pictures and workbook", "document and page", "checksums")
 
 
@@ -43,7 +43,7 @@ def write(
         The dossier's folder. An older dossier there is kept beside it under its date; a folder that holds
         anything this kit did not write is left alone.
     progress : callable, optional
-        Told what is being written.
+        Called with what is being written.
     papers : bool
         Whether the submission notebooks are run on the study and kept in ``working_papers/``.
     replace : bool
@@ -60,11 +60,11 @@ def write(
     Raises
     ------
     InputError
-        The study cannot be used, something that is not a dossier stands in its place, or a notebook does not run.
+        The study cannot be used, something that is not a dossier is in its place, or a notebook does not run.
 
     See Also
     --------
-    linestudy.evaluate : Read a study and take it through all rooms.
+    linestudy.evaluate : Read a study and take it through all packages.
     linestudy.dossier.recompute : Check a dossier's files and compute every number again.
 
     Notes
@@ -113,7 +113,7 @@ def _write(
             sign_folder(aside, sign, f"{head.part}, revision {head.revision}")
         for place in (aside, aside / "data"):
             place.chmod(0o755)
-        # Much time may have passed: what stands there now is looked at again.
+        # Much time may have passed: what is there now is looked at again.
         check_place(target, evaluation.study.folder)
         _settle(aside, target, replace, tell)
     finally:
@@ -148,7 +148,7 @@ def check_place(target: Path, study: Path) -> None:
     Raises
     ------
     InputError
-        Something that this kit did not write stands there, or the place lies in or around the study.
+        Something that this kit did not write is there, or the place lies in or around the study.
     """
     if target.exists() or target.is_symlink():
         found = strange(target)

@@ -60,7 +60,7 @@ def measurement_systems(
 
 
 def _by_gauge(evaluation: Evaluation, sheet: Sheet) -> dict[str, dict[str, Any]]:
-    """Studies that have a picture, by the name of the gauge that decides; other gauges stand in the annex."""
+    """Studies that have a picture, by the name of the gauge that decides; other gauges are in the annex."""
     names = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     kinds = {
         "crossed": CrossedStudy,

@@ -67,7 +67,7 @@ class Image:
     width : int
         100 across the text, 50 for one of two side by side.
     question, answer : str
-        Its title and what stands beneath; a picture that carries its own title has neither.
+        Its title and what is beneath; a picture that carries its own title has neither.
     """
 
     name: str

@@ -99,7 +99,7 @@ def statements(caption: str, said: list[tuple[str, str]]) -> Table:
 
 
 def indices(evaluation: Evaluation) -> list[Block]:
-    """What stands behind each index: candidate families, and what needs none.
+    """What is behind each index: candidate families, and what needs none.
 
     Parameters
     ----------
@@ -158,7 +158,7 @@ def sources(evaluation: Evaluation) -> list[Block]:
 def _of_annex(
     evaluation: Evaluation, item: Characteristic, room: str
 ) -> dict[tuple[str, ...], Finding]:
-    """Findings of a room that do not stand with their characteristic."""
+    """Findings of a package that do not stand with their characteristic."""
     found = {}
     for path, finding in evaluation.findings.of(item.id, room).items():
         declared = declaration_of(path)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.model import Characteristic
 
-#: What stands where a number does not apply.
+#: What is shown where a number does not apply.
 BLANK = "–"
 
 

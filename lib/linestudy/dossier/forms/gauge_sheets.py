@@ -226,7 +226,7 @@ def _judgements(book: Book, key: str, study: AttributeStudy, table: pd.DataFrame
         book.formulas(sheet, 4, "right", "IF(C{0}=D{0},1,0)", right)
         formula = live.mean_of_group("E", ("A", "B"), n)
         book.formulas(sheet, 5, "always right", f"IF({formula}=1,1,0)", always)
-        # A part judged three times stands in three rows and must count once.
+        # A part judged three times is in three rows and must count once.
         share = 1 / right.groupby([part, person]).transform("size")
         formula = f"1/COUNTIFS($A$2:$A${n + 1},A{{0}},$B$2:$B${n + 1},B{{0}})"
         book.formulas(sheet, 6, "its share of a part", formula, share)

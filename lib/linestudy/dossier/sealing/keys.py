@@ -31,7 +31,7 @@ class PublicKey:
     Attributes
     ----------
     number : bytes
-        Eight bytes that tell keys apart.
+        Eight bytes that distinguish keys.
     raw : bytes
         The 32 bytes of the key.
     """
@@ -52,7 +52,7 @@ class SecretKey:
     Attributes
     ----------
     number : bytes
-        Eight bytes that tell keys apart.
+        Eight bytes that distinguish keys.
     seed : bytes
         The 32 bytes that the key is made of.
     """
@@ -177,8 +177,8 @@ def read_secret(file: Path, passphrase: str | None = None) -> SecretKey:
         body = _mixed(body, passphrase, raw[6:38], *limits)
     number, pair, total = body[:8], body[8:72], body[72:104]
     if not secrets.compare_digest(total, _key_sum(number, pair)):
-        told = "is locked with another passphrase" if raw[2:4] == b"Sc" else "is damaged"
-        raise InputError(str(file), told, "try again, or take another key")
+        sentence = "is locked with another passphrase" if raw[2:4] == b"Sc" else "is damaged"
+        raise InputError(str(file), sentence, "try again, or take another key")
     key = SecretKey(number, pair[:32])
     if key.public.raw != pair[32:]:
         raise InputError(str(file), "is damaged", "take another key")

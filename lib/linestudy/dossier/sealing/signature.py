@@ -5,7 +5,7 @@ cannot be renewed without the secret key, so it shows that the dossier is the on
 
 What is signed is ``tagmanifest-sha512.txt``. It holds the sum of ``manifest-sha512.txt``, which holds the
 sum of every file in ``data/``, so one signature holds for all of them; :func:`verify` follows that chain
-to the last file. The signature stands beside it, in ``tagmanifest-sha512.txt.minisig``.
+to the last file. The signature is beside it, in ``tagmanifest-sha512.txt.minisig``.
 
 The format is that of minisign (BSD signify's, with the file hashed first), so that any program that
 knows it checks a dossier without this kit::

@@ -210,7 +210,7 @@ class StreamValues:
     name : str
     values : numpy.ndarray of float
     label : str
-        What stands at its right end.
+        What is at its right end.
     """
 
     name: str

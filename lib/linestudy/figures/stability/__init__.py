@@ -1,4 +1,4 @@
-"""Pictures of the room stability."""
+"""Pictures of the package stability."""
 
 import lazy_loader
 

@@ -69,7 +69,7 @@ class RiskAtGuardBand:
 
 @dataclass(frozen=True, slots=True)
 class ObservedRejects:
-    """Rejects that were counted, to stand beside the computed share.
+    """Rejects that were counted, to be shown beside the computed share.
 
     Attributes
     ----------

@@ -1,7 +1,7 @@
 """Straight line between two gauges by the median of all pairwise slopes.
 
 Model: both gauges measure the same quantity, their readings lie about one straight line, and both have
-errors whose spreads stand in the same ratio over the whole range as the slope says; nothing is
+errors whose spreads are in the same ratio over the whole range as the slope says; nothing is
 assumed about the shape of the errors, and a few odd parts move the line little. The slope is the median of
 the slopes of all pairs of parts, shifted for the slopes below minus one so that the line does not
 depend on which gauge is called first. Misleads where readings have few different values (ties) and where the

@@ -5,7 +5,7 @@ of its expectation; every function of the components, shares and ndc included, t
 interval from the same draws (Burdick, Borror & Montgomery, *Design and Analysis of Gauge R&R
 Studies*, 2005, appendix B.2). Modified large samples, in closed form for any combination of mean
 squares: the interval of a large normal sample with each variance constant changed so that it is exact
-when one mean square stands alone (Graybill & Wang, *JASA* 75 (1980), 869-873, for sums; Ting, Burdick,
+when one mean square is by itself (Graybill & Wang, *JASA* 75 (1980), 869-873, for sums; Ting, Burdick,
 Graybill, Jeyaratnam & Lu, *Journal of Statistical Computation and Simulation* 35 (1990), 135-143, where
 some are subtracted; Burdick & Graybill, *Confidence Intervals on Variance Components*, 1992, ch. 3;
 formulas from memory, held against simulated coverage in the proof); misleads where a mean square that

@@ -152,7 +152,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
 
     See Also
     --------
-    gauge_performance_curve : Where a measured value stands behind each judgement.
+    gauge_performance_curve : Where a measured value is behind each judgement.
 
     Notes
     -----

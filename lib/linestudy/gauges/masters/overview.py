@@ -85,7 +85,7 @@ class BiasOverview(Finding):
 
     def _rows(self) -> Rows:
         units = {row.unit for row in self.rows}
-        # One unit stands in the head; several stand in a column of their own.
+        # One unit is in the head; several are in a column of their own.
         one = next(iter(units)) if len(units) == 1 else ""
         return [
             {

@@ -34,7 +34,7 @@ def refuse_wrong_unit(
     Parameters
     ----------
     readings : array_like of float, shape (n,)
-        Readings as they stand in the file.
+        Readings as they are in the file.
     nominal, lower, upper : float or None
         Of the characteristic, in `unit`.
     unit : str

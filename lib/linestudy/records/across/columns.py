@@ -85,7 +85,7 @@ def slots_of(columns: list[Any]) -> list[Slot]:
 
 
 def interleaved(pieces: list[pd.DataFrame]) -> pd.DataFrame:
-    """Put pieces of equal length under each other, so that what stands in one row of the file stays together.
+    """Put pieces of equal length under each other, so that what is in one row of the file stays together.
 
     Parameters
     ----------

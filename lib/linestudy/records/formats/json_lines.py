@@ -32,7 +32,7 @@ def json_cells(raw: bytes, data: Data) -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame of str
-        One column for each key; ``a.b`` for the key b of an object that stands under a.
+        One column for each key; ``a.b`` for the key b of an object that is under a.
 
     Raises
     ------

@@ -108,7 +108,7 @@ def sheet_cells(raw: bytes, data: Data, suffix: str = ".xlsx") -> tuple[pd.DataF
 def _fill_merged(
     rows: list[list[str]], merged: list[_MERGED], below: int, names: list[str], data: Data
 ) -> None:
-    """Let a cell merged over several rows hold for all of them, where no reading stands in it."""
+    """Let a cell merged over several rows hold for all of them, where there is no reading in it."""
     readings = {*columns_of_values(data), data.order}
     for (top, left), (bottom, _) in merged:
         if top < below or left >= len(names) or names[left] in readings:

@@ -100,7 +100,7 @@ class ColumnKind:
 
     @property
     def repeated(self) -> float:
-        """How often an entry stands there on average."""
+        """How often an entry is there on average."""
         return self.filled / self.distinct if self.distinct else 0.0
 
 

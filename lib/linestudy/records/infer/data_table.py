@@ -34,8 +34,8 @@ def infer_data_table(path: str | Path) -> str:
 
     Notes
     -----
-    Delimiter and header are those on which most of the first lines agree. The role is told by names of
-    columns (in English, German, French, Chinese, Japanese), by what stands in them and by how columns go together;
+    Delimiter and header are those on which most of the first lines agree. The role is recognised by names of
+    columns (in English, German, French, Chinese, Japanese), by what is in them and by how columns go together;
     a column of whole numbers that nearly always rise is the order; text that parses as times the clock; few
     different words with one of a verdict among them the verdict; repeated nines far from all others, and
     words for none, are marks of no reading. Common practice, no source. It misleads where a column happens to

@@ -135,7 +135,7 @@ def number_rows(table: Table, guess: Guess) -> None:
         return
     best = found[0]
     if best.rising > 0.95:
-        told = f"whole numbers, {best.rising:.0%} of them above the one before"
+        sentence = f"whole numbers, {best.rising:.0%} of them above the one before"
     else:
-        told = f"whole numbers, each about {best.repeated:.3g} times"
-    table.take(guess, "order", best, told)
+        sentence = f"whole numbers, each about {best.repeated:.3g} times"
+    table.take(guess, "order", best, sentence)

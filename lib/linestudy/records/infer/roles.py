@@ -1,7 +1,7 @@
 """Which role a table most likely has, and which of its columns is what, each with its evidence.
 
-Nothing here decides: what is proposed stands in a file that a person reads. Evidence comes from names of columns (words
-in several languages), from what stands in them (counters, times, judgements, few entries that repeat) and from how columns
+Nothing here decides: what is proposed is in a file that a person reads. Evidence comes from names of columns (words
+in several languages), from what is in them (counters, times, judgements, few entries that repeat) and from how columns
 go together (a master's value and its readings rise together; two gauges give nearly the same). Common practice, no source;
 it misleads where a column looks like another, as a batch number that rises.
 """

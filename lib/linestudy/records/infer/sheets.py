@@ -72,8 +72,8 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     lines = decoded(raw, data).split("\n", _LOOKED_AT)[:_LOOKED_AT]
     mark, fields = _delimiter(lines)
     if mark is not None:
-        told = f"gives {fields} fields in most of the first {len(lines)} lines"
-        keys.append(("delimiter", mark, told))
+        sentence = f"gives {fields} fields in most of the first {len(lines)} lines"
+        keys.append(("delimiter", mark, sentence))
     whole = decoded(raw, data).split("\n") if len(raw) < 2_000_000 else lines
     rows = [split_line(line, mark or ",") for line in whole]
     base = data.model_copy(update={"delimiter": mark})
@@ -139,8 +139,8 @@ def _of_rows(
     settings: dict[str, object] = {"header_row": at + 1}
     own = list(keys)
     if at:
-        told = f"the first line that names most of the {_usual(rows)} columns"
-        own.append(("header_row", at + 1, told))
+        sentence = f"the first line that names most of the {_usual(rows)} columns"
+        own.append(("header_row", at + 1, sentence))
     if _deep(rows, at) == 2:
         settings["header_rows"] = 2
         own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))

@@ -98,7 +98,7 @@ REJECTED = frozenset([
     "nok", "ng", "not ok", "bad", "fail", "failed", "reject", "rejected", "nio", "n.i.o.", "n.i.o", "schlecht", "nogo",
     "no go", "no", "false", "scrap", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "r", "0",
 ])  # fmt: skip
-#: Of these, what is no judgement unless its opposite stands beside it.
+#: Of these, what is no judgement unless its opposite is beside it.
 WEAK = frozenset(["a", "r", "1", "0", "yes", "no", "true", "false", "bon"])
 PURGED = frozenset(["purged", "purge", "scrap", "ausgeschleust"])
 

@@ -5,7 +5,7 @@ EM algorithm (Dempster, Laird & Rubin, *JRSS B* 39 (1977)) from several splits o
 deviation of at least a tenth of the whole and a share of at least two hundredths, without which the likelihood has no
 maximum; a top inside these limits is preferred to one at them (Hathaway, *Annals of Statistics* 13 (1985), 795-800).
 Misleads where one skewed distribution is cut in two: a mixture fits any hump, so it is preferred only where it
-is told of stations or where nothing simpler fits.
+is known of stations or where nothing simpler fits.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a decision is worth: processes of known truth, and shares of "meets" over simulated studies of them."""
+"""How reliable a decision is: processes of known truth, and shares of "meets" over simulated studies of them."""
 
 import lazy_loader
 

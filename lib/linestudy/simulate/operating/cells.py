@@ -1,4 +1,4 @@
-"""What a decision is worth: shares of "meets" over many simulated studies of known truth.
+"""How reliable a decision is: shares of "meets" over many simulated studies of known truth.
 
 A cell is one process at one number of readings. Every simulated study is described once and judged at
 every true index by moving its limits (nothing else about it would change), on the estimate and on the

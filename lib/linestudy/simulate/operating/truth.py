@@ -1,4 +1,4 @@
-"""Processes whose true index is known, for measuring what a decision is worth.
+"""Processes whose true index is known, for measuring how reliable a decision is.
 
 The true index of a process is that of the long-run distribution of what the line makes, by the
 quantile definition of ISO 22514-2 (0.135, 50 and 99.865 %), of the worst named stream; streams that

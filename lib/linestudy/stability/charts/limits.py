@@ -310,7 +310,7 @@ def within_subgroup_sds(values: ArrayLike, subgroup: ArrayLike | None = None) ->
         In production order.
     subgroup : array_like, shape (n,), optional
         Label of each value; values whose label is missing are left out. Without labels every value
-        stands alone.
+        is by itself.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Control charts of a run: where is the process, how wide is it, what stands out.
+"""Control charts of a run: where is the process, how wide is it, what is out.
 
 Sources: ISO 7870-2:2013 (Shewhart charts); ASTM MNL 7, 8th ed. (constants); Wheeler,
 *Advanced Topics in Statistical Process Control* (1995), ch. 9 (between and within).

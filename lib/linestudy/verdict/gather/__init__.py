@@ -1,4 +1,4 @@
-"""Gather what the rooms found, and what the records hold, into the facts that rules read."""
+"""Gather what the packages found, and what the records hold, into the facts that rules read."""
 
 import lazy_loader
 

@@ -53,7 +53,7 @@ def circumstances_of(records: Records, findings: Findings, key: str, role: str) 
 
 
 def _refused(capability: Any) -> str:
-    """Why room capability gives no index at all."""
+    """Why package capability gives no index at all."""
     if isinstance(capability, Unjudged):
         return capability.reason.rstrip(".")
     index = getattr(capability, "Ppk", None)

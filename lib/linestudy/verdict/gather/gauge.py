@@ -46,7 +46,7 @@ def gauge_facts(
     study : Study
     records : Records
     findings : Findings
-        Of room gauges.
+        Of package gauges.
     item : Characteristic
     role : str
         Role of the readings that the claim rests on.
@@ -100,7 +100,7 @@ def _interval(value: Any) -> Interval | None:
 
 
 def _width(item: Characteristic, run_sd: float | None) -> float | None:
-    """Tolerance; the room above a bound; or six standard deviations of the run."""
+    """Tolerance; the distance above a bound; or six standard deviations of the run."""
     if item.tolerance is not None:
         return item.tolerance
     if item.bound is not None and item.upper is not None and item.upper != item.bound:

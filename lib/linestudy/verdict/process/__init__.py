@@ -1,4 +1,4 @@
-"""What a run says of its process, apart from any limit: is it in statistical control, what is its tail."""
+"""What a run says of its process, whatever the limits: is it in statistical control, what is its tail."""
 
 import lazy_loader
 

@@ -1,7 +1,7 @@
 """A run as the decision sees it: its streams with their tails, how still it held, what lay beyond.
 
 Everything here is without limits and without criteria: one description serves any tolerance. Named
-streams (stations, cavities, feeds) are described apart, and the worst of them decides; steadiness is
+streams (stations, cavities, feeds) are described separately, and the worst of them decides; steadiness is
 judged with each stream's own level and spread taken off, so that stations that alternate are no
 correlation.
 """
@@ -29,7 +29,7 @@ from linestudy.tails import Tails, tails
 from linestudy.verdict.process.points import OutPoint, chart_points
 from linestudy.verdict.process.tags import Tags, coded, subgroups_of
 
-#: Fewest values of a stream that is described apart; smaller ones stay with the whole.
+#: Fewest values of a stream that is described separately; smaller ones stay with the whole.
 LEAST_STREAM = 20
 #: More streams than this are no stations (a serial number put into the column).
 MOST_STREAMS = 64

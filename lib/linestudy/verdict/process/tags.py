@@ -22,7 +22,7 @@ class Tags:
     coil, stream, subgroup : numpy.ndarray, optional
         Coil or batch; station, cavity or feed; subgroup (missing where a value belongs to none).
     lots : tuple of numpy.ndarray
-        Lot of each value and what stands below it, outermost first; the coils when absent.
+        Lot of each value and what is below it, outermost first; the coils when absent.
     resets : tuple of float
         Order numbers at which wear starts anew (named regrinds).
     events : tuple of (float, str)

@@ -73,7 +73,7 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
 
 
 def _beside(found: IndexFacts) -> str:
-    """The other streams, so that what the worst one costs stands beside it."""
+    """The other streams, so that what the worst one costs is given beside it."""
     others = [
         f"{name} {value:.2f}" for name, value in found.by_stream.items() if name != found.stream
     ]

@@ -18,7 +18,7 @@ from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
     silent="No readings of the process are in the folder.",
 )
 def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Every reason for which more than one reading in a hundred is left out stands with the decision."""
+    """Every reason for which more than one reading in a hundred is left out is given with the decision."""
     if not seen["process.n"]:
         return None
     large = seen["circumstances.left_out"]

@@ -1,7 +1,7 @@
 """Rules on judgements by eye: can they be trusted.
 
 The criteria are those of AIAG MSA ch. III section C: effectiveness, miss rate and false alarm rate
-of every appraiser. Kappa stands beside them: an appraiser who accepts a fifth of the bad parts can
+of every appraiser. Kappa is given beside them: an appraiser who accepts a fifth of the bad parts can
 have a kappa above 0.75 where bad parts are few.
 """
 

@@ -49,7 +49,7 @@ def _on(criteria: Criteria) -> str:
     silent="",
 )
 def spread(seen: Seen, criteria: Criteria) -> Ruling:
-    """GRR against its criteria; Cg alone, a budget or a certificate stand in where customers agree."""
+    """GRR against its criteria; Cg alone, a budget or a certificate take its place where customers agree."""
     name, share = seen["gauge.name"], seen["gauge.share"]
     if isinstance(share, Absent):
         if not seen["gauge.separable"]:
@@ -116,7 +116,7 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
     least = criteria["ndc_min"]
     value = by_parts.low if criteria.measurement_on_bound else by_parts.estimate
     if not math.isfinite(value):
-        # A gauge without any spread tells all parts apart; an open bound promises nothing.
+        # A gauge without any spread distinguishes all parts; an open bound promises nothing.
         value = math.inf if value > 0 else 0.0
     whose = "the study's parts"
     if by_run is not None and by_run < value:

@@ -96,7 +96,7 @@ class Page:
     edges : tuple of str
         Digits on an edge, which accuse nobody.
     pictures : dict of str to bytes or None
-        SVG by name as the page carries them; None where they cannot be told or used.
+        SVG by name as the page carries them; None where they cannot be named or used.
     """
 
     lines: tuple[str, ...]
@@ -118,7 +118,7 @@ def check_page(document: Document, foot: str, file: Path, edges: Edges) -> Page:
     Returns
     -------
     Page
-        Nothing differs where the file is missing: that is told of the bag.
+        Nothing differs where the file is missing: that is reported for the bag.
     """
     from linestudy.dossier.forms.page import write_page
 
@@ -248,7 +248,7 @@ def strange(svg: bytes) -> str | None:
         text = svg.decode("utf-8")
     except UnicodeDecodeError:
         return "it is no text"
-    # Words stand in elements of text, and beside them as comments.
+    # Words are in elements of text, and beside them as comments.
     text = re.sub(r"<!--.*?-->", "", text.replace(_DOCTYPE, "", 1), flags=re.S)
     for found in re.finditer(r"<([^>\s/]*)", text):
         name = found[1]

@@ -55,7 +55,7 @@ def check_pdf(
     Returns
     -------
     lines : list of str
-        What differs; nothing where the file is missing: that is told of the bag.
+        What differs; nothing where the file is missing: that is reported for the bag.
     near : list of str
         Digits on an edge, which accuse nobody.
     """
@@ -84,7 +84,7 @@ def check_pdf(
 
 
 def _structure(printed: bytes, expected: bytes) -> Iterator[str]:
-    """What stands beside the pages, by name."""
+    """What is beside the pages, by name."""
     import io
     import logging
 

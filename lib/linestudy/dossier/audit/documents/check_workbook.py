@@ -1,6 +1,6 @@
 """Hold the workbook against the one written anew: every part of it, formulas and numbers by value.
 
-A workbook is a zip of parts. The list of parts is closed, none stands in it twice, nothing lies between or behind
+A workbook is a zip of parts. The list of parts is closed, none is in it twice, nothing lies between or behind
 them. In a sheet a number, also one pasted into a formula, may differ by the last digits of another processor; all
 else is compared byte for byte.
 """
@@ -45,7 +45,7 @@ def check_workbook(evaluation: Evaluation, file: Path, edges: Edges) -> tuple[li
     Returns
     -------
     lines : list of str
-        What differs; nothing where the file is missing: that is told of the bag.
+        What differs; nothing where the file is missing: that is reported for the bag.
     near : list of str
         Digits on an edge, which accuse nobody.
     """

@@ -1,7 +1,7 @@
 """Whether two texts differ only in digits that stand on an edge.
 
 A number on the edge between two printed digits, 1.3349999 here and 1.3350001 there, is printed as 1.33 by one
-processor and as 1.34 by another. Such texts are told from changed ones by the number itself: there must be one that
+processor and as 1.34 by another. Such texts are distinguished from changed ones by the number itself: there must be one that
 is recorded on one side of that very edge and recomputed on the other, and agrees within its tolerance. A changed
 digit finds no such number.
 """
