@@ -86,7 +86,7 @@ def parser(
         metavar="KEY",
         help="seal the dossier with a secret key made by `linestudy key`; without it, it is not signed",
     )
-    dossier.add_argument("--timings", action="store_true", help="print the time per room")
+    dossier.add_argument("--timings", action="store_true", help="print the time per package")
     dossier.set_defaults(run=run["dossier"])
 
     recompute = commands.add_parser("recompute", help="for the auditor: check every number")

@@ -1,6 +1,6 @@
 """A finding is declared once: where it lives, what it is called, and where a document shows it.
 
-Everything else reads the declaration. The room that evaluates puts the finding in its place, the
+Everything else reads the declaration. The package that evaluates puts the finding in its place, the
 document and the notebooks show it there under its heading, the page of keys is written from its
 class, and a rule of the verdict that asks a finding for a field can only ask for one that exists.
 """

@@ -27,7 +27,7 @@ def watched(steps: int, what: str) -> Iterator[Callable[[str], None]]:
 
     Examples
     --------
-    >>> with watched(2, "rooms") as tell:
+    >>> with watched(2, "packages") as tell:
     ...     tell("gauges")
     """
     if not in_a_notebook():

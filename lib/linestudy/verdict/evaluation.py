@@ -221,5 +221,5 @@ def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
     """
     verdict = findings.get(None, "verdict")
     if verdict is None:
-        raise KeyError("the study has not been taken through the room verdict")
+        raise KeyError("the study has not been taken through the package verdict")
     return verdict.shown()
