@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import inspect
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -15,14 +16,6 @@ LIBRARY = ROOT / "lib" / "linestudy"
 MOST = 12
 #: Floors that still hold more modules than that; a number here may only fall.
 CROWDED: dict[str, int] = {}
-
-#: Rooms whose functions do not bear the field's names yet, by one that would be gone then.
-RENAMING = {
-    "gauges": "crossed",
-    "stability": "chart",
-    "shape": "choose",
-    "capability": "capability",
-}
 
 
 def modules() -> dict[str, Path]:
@@ -93,11 +86,11 @@ def test_no_floor_is_crowded() -> None:
 
 
 def test_a_public_function_hides_no_module() -> None:
-    """A function by the name of its module makes the module unreachable; each room's ``evaluate`` alone may."""
+    """A function by the name of its module makes the module unreachable; each package's ``evaluate`` alone may."""
     hidden = []
     for room in linestudy.__all__:
         package = getattr(linestudy, room)
-        if not hasattr(package, "__path__") or RENAMING.get(room) in package.__all__:
+        if not hasattr(package, "__path__"):
             continue
         for name in package.__all__:
             thing = getattr(package, name)
@@ -105,3 +98,26 @@ def test_a_public_function_hides_no_module() -> None:
                 module = importlib.import_module(thing.__module__).__name__
                 hidden += [f"{room}.{name}"] if name in module.split(".")[2:] else []
     assert hidden == []
+
+
+def test_the_map_names_every_floor() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    plan = text[text.index("## The map") : text.index("## The story of one value")]
+    floors = {file.parent for file in modules().values()} - {LIBRARY}
+    missing = [
+        floor.relative_to(LIBRARY).as_posix()
+        for floor in sorted(floors)
+        if f"`{floor.name}`" not in plan and f"{floor.name}/`" not in plan
+    ]
+    assert missing == []
+
+
+def test_files_of_the_story_are_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    story = text[text.index("## The story of one value") : text.index("## Results look alike")]
+    named = {
+        part for part in re.findall(r"`([a-z_/]+\.py)`", story) if not part.startswith("__init__")
+    }
+    assert len(named) >= 15
+    known = {file.relative_to(LIBRARY).as_posix() for file in modules().values()}
+    assert {name for name in named if not any(full.endswith(name) for full in known)} == set()
