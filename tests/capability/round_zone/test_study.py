@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -156,3 +159,25 @@ order = "no"
     (tmp_path / "study.toml").write_text(text.replace('place = ["X", "Y"]', 'place = "X"'))
     with pytest.raises(Exception, match="needs two column names"):
         open_study(tmp_path)
+
+
+def test_bivariate_normality_is_tested_at_its_level_and_seen_in_heavy_tails() -> None:
+    # Henze & Zirkler (1990) by pingouin; common practice, no source for the level of one in a hundred.
+    rng = np.random.default_rng(5)
+
+    def flagged(draw: Callable[[tuple[int, int]], np.ndarray], runs: int, **more: Any) -> float:
+        found = 0
+        for _ in range(runs):
+            x, y = 0.01 * draw((2, 250))
+            study = position_capability(x, y, 0.2, **more)
+            found += any("not bivariate normal" in note for note in study.cautions)
+        return found / runs
+
+    assert flagged(rng.standard_normal, 60) < 0.07
+    assert flagged(lambda shape: rng.standard_t(3, shape), 20) > 0.7
+
+    # Neighbours that repeat each other are no evidence: of them one in each correlation time is tested.
+    def repeated(shape: tuple[int, int]) -> np.ndarray:
+        return np.repeat(rng.standard_normal((shape[0], shape[1] // 10)), 10, axis=1)
+
+    assert flagged(repeated, 40, n_eff_mean=25.0, n_eff_sd=25.0) < 0.12

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.stats import chi2, norm, rankdata
+from scipy.stats import chi2, f_oneway, norm, rankdata
 
 from linestudy.results import CannotJudge
 from linestudy.stability import equal_spread
@@ -26,6 +26,8 @@ def test_the_test_is_fligner_and_killeens_formula() -> None:
     wanted = 30 * ((means - score.mean()) ** 2).sum() / score.var(ddof=1)
     assert study.statistic == pytest.approx(wanted, rel=1e-9)
     assert study.p == pytest.approx(chi2.sf(wanted, 2), rel=1e-9)
+    # Levene's test about medians (Brown & Forsythe 1974) is an analysis of variance of the same distances.
+    assert study.levene_p == pytest.approx(f_oneway(*away.reshape(3, 30)).pvalue, rel=1e-9)
     assert study.sd["b"] == pytest.approx(groups[1].std(ddof=1))
 
 

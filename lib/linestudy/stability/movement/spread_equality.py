@@ -116,7 +116,8 @@ def equal_spread(values: ArrayLike, station: ArrayLike, *, unit: str = "") -> Eq
     >>> equal_spread(y, np.tile(["a", "b"], 200)).p < 0.001
     True
     """
-    from scipy.stats import fligner, levene
+    import pingouin
+    from scipy.stats import fligner
 
     held = data_arguments.by_label(values, station=station)
     thinned = {k: y[:: round(correlation_time(y - y.mean()))] for k, y in held.items()}
@@ -125,13 +126,14 @@ def equal_spread(values: ArrayLike, station: ArrayLike, *, unit: str = "") -> Eq
         raise CannotJudge(
             f"Of {len(held)} stations {len(used)} made ten independent parts that differ; two are needed."
         )
-    test, other = fligner(*used.values()), levene(*used.values(), center="median")
+    test = fligner(*used.values())
+    levene = pingouin.homoscedasticity(list(used.values()), method="levene", center="median")
     return EqualSpreadStudy(
         n={k: y.size for k, y in used.items()},
         sd={k: float(held[k].std(ddof=1)) for k in used},
         statistic=float(test.statistic),
         p=float(test.pvalue),
-        levene_p=float(other.pvalue),
+        levene_p=float(levene["pval"].iloc[0]),
         unit=unit,
         distances={k: np.abs(y - np.median(y)) for k, y in used.items()},
     )
