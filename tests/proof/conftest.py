@@ -117,6 +117,13 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     rooms: dict[str, list[dict[str, object]]] = {}
     for row in module.TABLE:
         rooms.setdefault(row.room, []).append(row.as_row())
+    for room, rows in rooms.items():
+        # What was not measured again stays as it was, unless everything is written anew.
+        new = {(row["method"], row["scenario"]) for row in rows}
+        file = folder / f"{room}.json"
+        if file.is_file() and os.environ["LINESTUDY_WRITE_PROOF"] != "all":
+            kept = json.loads(file.read_text(encoding="utf-8"))
+            rows += [row for row in kept if (row["method"], row["scenario"]) not in new]
     sys.path.insert(0, str(HERE))
     from report import versions
 

@@ -173,8 +173,9 @@ def measure(
     dict of str to Measured
         By claim; the key is `method` where the trial returns one bool.
     """
-    cores = min(os.cpu_count() or 1, 2)
-    blocks = 2 * cores
+    cores = int(os.environ.get("LINESTUDY_PROOF_CORES", min(os.cpu_count() or 1, 2)))
+    # As many on every machine, so that the same studies are drawn everywhere.
+    blocks = 4
     sizes = [runs // blocks + (index < runs % blocks) for index in range(blocks)]
     work = partial(_block, trial, room, method, scenario, settings)
     with ProcessPoolExecutor(cores) as pool:

@@ -92,7 +92,7 @@ def test_quantiles_of_every_family(family: str, measure: Callable[..., dict]) ->
             "quantile of a fitted family",
             f"{family}, n = {n}",
             quantiles_trial,
-            runs=120,
+            runs=1000,
             note=SHORT.get(family, ""),
             family=family,
             n=n,
@@ -116,7 +116,7 @@ def test_the_bootstrap_test_has_its_size(family: str, measure: Callable[..., dic
         "Anderson-Darling by bootstrap keeps the true family",
         f"{family}, n = 125",
         size_trial,
-        runs=120,
+        runs=1000,
         family=family,
         n=125,
     )
@@ -184,6 +184,7 @@ def test_the_doubt_between_families(name: str, measure: Callable[..., dict]) -> 
             "Ppk where no candidate family is true",
             f"{name}, n = {n}",
             doubt_trial,
+            # A study takes more than half a second; these claims stay the least certain of the report.
             runs=40,
             note="no family is true; the envelope is an aid, not a guarantee",
             name=name,

@@ -8,6 +8,7 @@ import inspect
 import pkgutil
 
 import pytest
+from packages import PACKAGES
 
 import linestudy
 
@@ -16,18 +17,6 @@ MODULES = sorted(
     name
     for _, name, _ in pkgutil.walk_packages(linestudy.__path__, "linestudy.")
     if not name.endswith("__main__")
-)
-ROOMS = (
-    "study",
-    "records",
-    "gauges",
-    "stability",
-    "shape",
-    "capability",
-    "verdict",
-    "dossier",
-    "plan",
-    "simulate",
 )
 
 
@@ -41,7 +30,7 @@ def test_examples_run(name: str) -> None:
 def public_names() -> list[str]:
     return [
         f"{room}.{name}"
-        for room in ROOMS
+        for room in PACKAGES
         for name in importlib.import_module(f"linestudy.{room}").__all__
     ]
 

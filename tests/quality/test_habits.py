@@ -10,6 +10,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from packages import PACKAGES
 
 PYTHON = sys.executable
 TOOLS = Path(sys.executable).parent
@@ -75,18 +76,7 @@ def test_every_lazy_name_loads() -> None:
 
     for name in linestudy.__all__:
         assert getattr(linestudy, name) is not None
-    for room in (
-        "study",
-        "records",
-        "gauges",
-        "stability",
-        "shape",
-        "capability",
-        "verdict",
-        "dossier",
-        "plan",
-        "simulate",
-    ):
+    for room in PACKAGES:
         module = __import__(f"linestudy.{room}", fromlist=["__all__"])
         for name in module.__all__:
             assert getattr(module, name) is not None, f"{room}.{name}"

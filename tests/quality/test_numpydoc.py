@@ -14,26 +14,14 @@ from collections.abc import Iterator
 from typing import Any
 
 from numpydoc.validate import validate
+from packages import PACKAGES
 
 CODES = ("PR01", "PR02", "PR07", "RT03", "SA01", "EX01", "SS05")
-ROOMS = (
-    "gauges",
-    "stability",
-    "shape",
-    "capability",
-    "verdict",
-    "plan",
-    "study",
-    "records",
-    "linelog",
-    "dossier",
-    "simulate",
-)
 
 
 def public_functions() -> Iterator[tuple[str, str, Any]]:
     """Room, full name and function, for everything a room offers."""
-    for room in ROOMS:
+    for room in PACKAGES:
         try:
             package = importlib.import_module(f"linestudy.{room}")
         except ModuleNotFoundError:

@@ -9,14 +9,11 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from packages import PACKAGES
 from parameter_names import BY_POSITION, NAMES
 
 import linestudy
 
-ROOMS = (
-    *("study", "records", "gauges", "stability", "shape", "capability", "tails", "verdict"),
-    *("dossier", "plan", "simulate", "linelog", "results", "numerics"),
-)
 #: Data and what belongs to them; more positional arguments than this nobody keeps in mind.
 MOST_BY_POSITION = 6
 
@@ -24,7 +21,7 @@ MOST_BY_POSITION = 6
 def public() -> dict[str, Callable[..., Any]]:
     """Functions that the kit and its rooms export, each once."""
     found: dict[Callable[..., Any], str] = {}
-    for room in ("", *ROOMS):
+    for room in ("", *PACKAGES):
         module = importlib.import_module(f"linestudy.{room}".rstrip("."))
         for name in module.__all__:
             thing = getattr(module, name)

@@ -10,12 +10,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from packages import PACKAGES
+
 import linestudy
 
-ROOMS = (
-    *("study", "records", "gauges", "stability", "shape", "capability", "tails", "verdict"),
-    *("dossier", "plan", "simulate", "linelog", "results", "numerics"),
-)
 FIGURES = Path(linestudy.__file__).parent / "figures"
 #: What is anything by its nature: widgets of a notebook (no types of theirs), sliders of a lab, JSON.
 ANYTHING = {
@@ -30,7 +28,7 @@ ANYTHING = {
 
 def modules() -> Iterator[tuple[str, Any, list[str]]]:
     """Rooms with what they export, and modules of pictures with their public functions."""
-    for room in ROOMS:
+    for room in PACKAGES:
         module = importlib.import_module(f"linestudy.{room}")
         yield room, module, list(module.__all__)
     for file in sorted(FIGURES.rglob("*.py")):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from drawn_families import bound_of, values_of_every_family
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
@@ -13,30 +14,7 @@ from linestudy.shape import fit
 from linestudy.shape.families import FAMILIES, MIXTURE
 
 RNG = np.random.default_rng(20)
-TRUTH = {
-    "normal": RNG.normal(5.0, 0.3, 400),
-    "logistic": RNG.logistic(5.0, 0.3, 400),
-    "largest extreme value": RNG.gumbel(5.0, 0.3, 400),
-    "half-normal": np.abs(RNG.normal(0, 0.3, 400)),
-    "Rayleigh": RNG.rayleigh(0.3, 400),
-    "folded normal": np.abs(RNG.normal(0.4, 0.3, 400)),
-    "lognormal": RNG.lognormal(-1.0, 0.4, 400),
-    "gamma": RNG.gamma(3.0, 0.2, 400),
-    "Weibull": 0.4 * RNG.weibull(1.8, 400),
-    "gamma with threshold": 5.0 + RNG.gamma(4.0, 0.1, 400),
-    "lognormal with threshold": 5.0 + RNG.lognormal(-1.0, 0.5, 400),
-    "Weibull with threshold": 5.0 + 0.4 * RNG.weibull(2.4, 400),
-    "Johnson S_L": 5.0 - RNG.lognormal(-1.0, 0.35, 400),
-    "Johnson S_U": stats.johnsonsu(0.6, 1.6, 5.0, 0.3).rvs(400, random_state=RNG),
-    "Johnson S_B": stats.johnsonsb(0.4, 1.2, 5.0, 2.0).rvs(400, random_state=RNG),
-    "Box-Cox normal": (1 + 0.3 * 0.5 * RNG.normal(size=400)) ** 2,
-    "Yeo-Johnson normal": 5.0 + 0.3 * RNG.gamma(6, 1, 400),
-    MIXTURE: np.concatenate([RNG.normal(5, 0.2, 200), RNG.normal(6, 0.3, 200)]),
-}
-
-
-def bound_of(family: str) -> float | None:
-    return 0.0 if FAMILIES[family].from_bound else None
+TRUTH = values_of_every_family(RNG, 400)
 
 
 def test_every_family_is_tried() -> None:

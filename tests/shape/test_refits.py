@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from drawn_families import bound_of, values_of_every_family
 from scipy import stats
 
 from linestudy.shape import anderson_darling, fit, fit_many, ppf_many
@@ -14,30 +15,7 @@ from linestudy.shape.refits import refit, seen_through_own_fit
 from linestudy.shape.selection import _BAND_DRAWS
 
 RNG = np.random.default_rng(77)
-TRUTH = {
-    "normal": RNG.normal(5, 0.3, 125),
-    "logistic": RNG.logistic(5, 0.3, 125),
-    "largest extreme value": RNG.gumbel(5, 0.3, 125),
-    "half-normal": np.abs(RNG.normal(0, 0.3, 125)),
-    "Rayleigh": RNG.rayleigh(0.3, 125),
-    "folded normal": np.abs(RNG.normal(0.5, 0.3, 125)),
-    "lognormal": RNG.lognormal(-1, 0.4, 125),
-    "gamma": RNG.gamma(3, 0.2, 125),
-    "Weibull": 0.4 * RNG.weibull(1.8, 125),
-    "gamma with threshold": 5 + RNG.gamma(4, 0.1, 125),
-    "lognormal with threshold": 5 + RNG.lognormal(-1, 0.5, 125),
-    "Weibull with threshold": 5 + 0.4 * RNG.weibull(2.4, 125),
-    "Johnson S_L": 5 - RNG.lognormal(-1, 0.35, 125),
-    "Johnson S_U": stats.johnsonsu(0.6, 1.6, 5, 0.3).rvs(125, random_state=RNG),
-    "Johnson S_B": stats.johnsonsb(0.4, 1.2, 5, 2.0).rvs(125, random_state=RNG),
-    "Box-Cox normal": (1 + 0.3 * 0.5 * RNG.normal(size=125)) ** 2,
-    "Yeo-Johnson normal": 5 + 0.3 * RNG.gamma(6, 1, 125),
-    MIXTURE: np.concatenate([RNG.normal(5, 0.2, 63), RNG.normal(6, 0.3, 62)]),
-}
-
-
-def bound_of(family: str) -> float | None:
-    return 0.0 if FAMILIES[family].from_bound else None
+TRUTH = values_of_every_family(RNG, 125)
 
 
 @pytest.mark.parametrize("family", FAMILIES)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -41,6 +42,8 @@ if TYPE_CHECKING:
     from linestudy.records import Records
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
+
+_F = TypeVar("_F", CrossedStudy, AverageRangeStudy)
 
 
 def evaluate(study: Study, records: Records, findings: Findings | None = None) -> Findings:
@@ -173,8 +176,10 @@ def _resolution(
 def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new: Findings) -> None:
     """Evaluate the crossed study, the same by averages and ranges, and what drives it."""
     about = (study, records, item, gauge)
-    new.evaluate(item.id, CROSSED, partial(_crossed, *about), gauge=gauge)
-    new.evaluate(item.id, AVERAGE_AND_RANGE, partial(_ranges, *about), gauge=gauge)
+    new.evaluate(item.id, CROSSED, partial(_crossed, grr_anova, *about), gauge=gauge)
+    new.evaluate(
+        item.id, AVERAGE_AND_RANGE, partial(_crossed, average_and_range, *about), gauge=gauge
+    )
     new.evaluate(item.id, INFLUENCE, partial(_influence, *about, new), gauge=gauge)
 
 
@@ -200,9 +205,12 @@ def _judgements(study: Study, records: Records, item: Characteristic, new: Findi
         new.evaluate(item.id, PERFORMANCE_CURVE, of_curve)
 
 
-def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -> CrossedStudy:
+def _crossed(
+    method: Callable[..., _F], study: Study, records: Records, item: Characteristic, gauge: str
+) -> _F:
+    """Take the readings of a crossed study to a method for it."""
     table = _readings(records, item, "crossed", gauge)
-    return grr_anova(
+    return method(
         table,
         **_who(table),
         tolerance=reference_width(item),
@@ -215,18 +223,6 @@ def _crossed(study: Study, records: Records, item: Characteristic, gauge: str) -
 def _who(table: Any) -> dict[str, Any]:
     """Name the columns of appraiser and third factor, as far as the study has them."""
     return {name: name if name in table else None for name in ("appraiser", "factor")}
-
-
-def _ranges(study: Study, records: Records, item: Characteristic, gauge: str) -> AverageRangeStudy:
-    table = _readings(records, item, "crossed", gauge)
-    return average_and_range(
-        table,
-        **_who(table),
-        tolerance=reference_width(item),
-        confidence=study.confidence,
-        seed=study.seed,
-        unit=item.unit or "",
-    )
 
 
 def _influence(

@@ -4,37 +4,15 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-import pandas as pd
 import pytest
+from crossed_readings import crossed_readings
 
 from linestudy.gauges import average_and_range, grr_anova, influence, nested_components
 from linestudy.results import CannotJudge
 
 
-def study(
-    seed: int,
-    parts: int = 10,
-    people: int = 3,
-    levels: int = 1,
-    trials: int = 2,
-    error: float = 0.1,
-    three_way: float = 0.0,
-    person: float = 0.0,
-) -> pd.DataFrame:
-    """Readings with known truth; a third factor where it has more than one level."""
-    rng = np.random.default_rng(seed)
-    shape = (parts, people, levels, trials)
-    at = np.indices(shape).reshape(4, -1)
-    value = rng.normal(0, 3, parts)[at[0]] + rng.normal(0, 1, people)[at[1]] * person
-    value = value + rng.normal(0, 1, shape[:3])[at[0], at[1], at[2]] * three_way
-    value = value + rng.normal(0, error, at.shape[1])
-    data = pd.DataFrame({"part": at[0], "appraiser": at[1], "day": at[2], "value": value})
-    return data if levels > 1 else data.drop(columns="day")
-
-
 def test_a_factor_that_changes_with_the_appraiser_is_one_with_it_and_said() -> None:
-    data = study(1, person=1.0)
+    data = crossed_readings(1, person=1.0)
     with_day = grr_anova(data.assign(day=data["appraiser"]), factor="day")
     alone = grr_anova(data)
     assert any("day" in note or "factor" in note for note in with_day.cautions)
@@ -44,7 +22,7 @@ def test_a_factor_that_changes_with_the_appraiser_is_one_with_it_and_said() -> N
 
 
 def test_appraisers_of_two_days_are_one_with_their_day() -> None:
-    data = study(1, people=4, person=1.0)
+    data = crossed_readings(1, people=4, person=1.0)
     found = grr_anova(data.assign(day=data["appraiser"] // 2), factor="day")
     assert found.design.merged == ("factor", "appraiser")
     assert found.components["grr"].sd == grr_anova(data).components["grr"].sd
@@ -52,7 +30,7 @@ def test_appraisers_of_two_days_are_one_with_their_day() -> None:
 
 def test_levels_that_are_not_linked_are_refused_and_named() -> None:
     # Appraisers 0 and 1 on days 0 and 1, appraisers 2 and 3 on days 2 and 3: two islands.
-    data = study(1, people=4, levels=4)
+    data = crossed_readings(1, people=4, levels=4)
     data = data[data["appraiser"] // 2 == data["day"] // 2]
     with pytest.raises(CannotJudge, match=r"part, appraiser and factor: .*\(0 with 0"):
         grr_anova(data, factor="day")
@@ -60,7 +38,7 @@ def test_levels_that_are_not_linked_are_refused_and_named() -> None:
 
 def test_averages_and_ranges_refuse_a_third_factor() -> None:
     with pytest.raises(CannotJudge, match="third factor"):
-        average_and_range(study(2, levels=2), factor="day")
+        average_and_range(crossed_readings(2, levels=2), factor="day")
 
 
 @pytest.mark.parametrize(
@@ -86,7 +64,7 @@ def test_averages_and_ranges_refuse_a_third_factor() -> None:
 def test_wrong_use_names_argument_and_choices(
     arguments: dict[str, object], renamed: dict[str, str], says: list[str]
 ) -> None:
-    data = study(1, levels=2).rename(columns=renamed)
+    data = crossed_readings(1, levels=2).rename(columns=renamed)
     with pytest.raises(ValueError) as caught:
         grr_anova(data, **arguments)  # type: ignore[arg-type]
     assert not isinstance(caught.value, CannotJudge)
@@ -95,7 +73,7 @@ def test_wrong_use_names_argument_and_choices(
 
 
 def test_companions_refuse_misspelt_columns_too() -> None:
-    data = study(1).rename(columns={"appraiser": "operator"})
+    data = crossed_readings(1).rename(columns={"appraiser": "operator"})
     for call in (influence, average_and_range):
         with pytest.raises(ValueError, match="appraiser=None"):
             call(data)
@@ -107,21 +85,21 @@ def test_companions_refuse_misspelt_columns_too() -> None:
 
 @pytest.mark.parametrize("unit", [1e-60, 1e60])
 def test_strange_units_are_computed(unit: float) -> None:
-    plain = grr_anova(study(1)).components["grr"].sd.estimate
-    data = study(1).assign(value=lambda d: d["value"] * unit)
+    plain = grr_anova(crossed_readings(1)).components["grr"].sd.estimate
+    data = crossed_readings(1).assign(value=lambda d: d["value"] * unit)
     assert grr_anova(data).components["grr"].sd.estimate == pytest.approx(plain * unit, rel=1e-9)
 
 
 @pytest.mark.parametrize("unit", [1e-320, 1e-200, 1e-100, 1e100, 1e200, 1e300])
 def test_units_beyond_a_double_are_refused(unit: float) -> None:
-    data = study(1).assign(value=lambda d: d["value"] * unit)
+    data = crossed_readings(1).assign(value=lambda d: d["value"] * unit)
     for call in (grr_anova, influence, average_and_range):
         with pytest.raises(CannotJudge, match="beyond what can be computed"):
             call(data)
 
 
 def test_an_order_of_rows_changes_no_bit() -> None:
-    data = study(5, person=0.5).drop(index=[3, 17])
+    data = crossed_readings(5, person=0.5).drop(index=[3, 17])
     one = grr_anova(data, seed=1)
     other = grr_anova(data.sample(frac=1, random_state=2), seed=1)
     assert one.components == other.components

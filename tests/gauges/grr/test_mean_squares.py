@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import scipy.stats
+from crossed_readings import crossed_readings
 
 from linestudy.gauges import grr_anova, nested_components
 
@@ -78,33 +79,12 @@ def test_the_sets_are_read_whole() -> None:
     assert np.isclose(data["value"].min(), 1e12, rtol=1e-6)
 
 
-def study(
-    seed: int,
-    parts: int = 10,
-    people: int = 3,
-    levels: int = 1,
-    trials: int = 2,
-    error: float = 0.1,
-    three_way: float = 0.0,
-    person: float = 0.0,
-) -> pd.DataFrame:
-    """Readings with known truth; a third factor where it has more than one level."""
-    rng = np.random.default_rng(seed)
-    shape = (parts, people, levels, trials)
-    at = np.indices(shape).reshape(4, -1)
-    value = rng.normal(0, 3, parts)[at[0]] + rng.normal(0, 1, people)[at[1]] * person
-    value = value + rng.normal(0, 1, shape[:3])[at[0], at[1], at[2]] * three_way
-    value = value + rng.normal(0, error, at.shape[1])
-    data = pd.DataFrame({"part": at[0], "appraiser": at[1], "day": at[2], "value": value})
-    return data if levels > 1 else data.drop(columns="day")
-
-
 def test_a_smaller_interaction_stays_while_a_larger_one_does() -> None:
     # Known truth: repeatability 0.10, interaction of all three 1.0. Pooled into repeatability, the
     # interaction of two would carry that of three into it.
     found = []
     for seed in range(20):
-        data = study(seed, levels=3, three_way=1.0)
+        data = crossed_readings(seed, levels=3, three_way=1.0)
         result = grr_anova(data, factor="day", draws=0, method="mls")
         assert "part:appraiser" not in result.pooled
         found.append(result.components["repeatability"].sd.estimate)
