@@ -18,10 +18,13 @@ from packages import PACKAGES
 
 CODES = ("PR01", "PR02", "PR07", "RT03", "SA01", "EX01", "SS05")
 
+#: Packages of tools, whose functions stand for themselves: no See Also is asked of them.
+HELPING = {"results", "numerics"}
+
 
 def public_functions() -> Iterator[tuple[str, str, Any]]:
     """Room, full name and function, for everything a room offers."""
-    for room in PACKAGES:
+    for room in sorted({*PACKAGES} - HELPING):
         try:
             package = importlib.import_module(f"linestudy.{room}")
         except ModuleNotFoundError:

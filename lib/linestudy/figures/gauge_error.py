@@ -227,18 +227,7 @@ def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
 
 
 def strength_by_size(study: StrengthAssurance, *, ax: Axes | None = None) -> Picture:
-    """Draw strength against size, with the line and what it assures.
-
-    Parameters
-    ----------
-    study : StrengthAssurance
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw strength against size, with the line and what it assures."""
     size_unit = f" ({study.size_unit})" if study.size_unit else ""
     unit = f" ({study.unit})" if study.unit else ""
     figure, axes = picture("Which size assures the strength?", height=3.4, ax=ax)

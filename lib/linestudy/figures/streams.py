@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 from matplotlib.axes import Axes
 
@@ -10,20 +10,12 @@ from linestudy.figures.style import DEEP, INK, MID, limit_line, picture, plain_t
 from linestudy.results import show
 from linestudy.results.picture import Picture
 
+if TYPE_CHECKING:
+    from linestudy.capability.streams.study import StreamCapabilityStudy
 
-def streams_between_limits(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Where the middle 99.73 % of each stream lie between the limits.
 
-    Parameters
-    ----------
-    study : StreamCapabilityStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+def streams_between_limits(study: StreamCapabilityStudy, *, ax: Axes | None = None) -> Picture:
+    """Where the middle 99.73 % of each stream lie between the limits."""
     names = list(study.streams)
     figure, axes = picture(
         "Which stream stands nearest to a limit?", height=1.2 + 0.32 * len(names), ax=ax

@@ -216,11 +216,16 @@ def tails(
     Returns
     -------
     Tails
+        The candidates kept and rejected, from which indices are taken.
 
     Raises
     ------
     CannotJudge
         Fewer than ten values, or all the same.
+
+    See Also
+    --------
+    linestudy.shape.select_distribution : One family for the indices.
 
     Examples
     --------

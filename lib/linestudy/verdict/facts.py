@@ -300,7 +300,7 @@ class ProcessFacts:
     expected_outside : float
         How many the description that expects most of the admissible ones expects.
     n_eff_mean, n_eff_sd : float
-        Independent readings that the readings are worth, within lots where two are named.
+        Effective number of independent readings, within lots where two are named.
     """
 
     n: int = 0
