@@ -246,18 +246,7 @@ def strength_by_size(study: StrengthAssurance, *, ax: Axes | None = None) -> Pic
 
 
 def laboratories(study: LaboratoryStudy, *, ax: Axes | None = None) -> Picture:
-    """Draw how far each laboratory's mean lies from the others', part by part.
-
-    Parameters
-    ----------
-    study : LaboratoryStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+    """Draw how far each laboratory's mean lies from the others', part by part."""
     names = study.laboratories
     figure, axes = picture("Does a laboratory stand out?", height=1.5 + 0.3 * len(names), ax=ax)
     out = {(one.part, one.laboratory) for one in study.stragglers if one.kind == "mean"}

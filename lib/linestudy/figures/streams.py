@@ -12,6 +12,7 @@ from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
     from linestudy.capability.streams.study import StreamCapabilityStudy
+    from linestudy.capability.wear.study import ToolLifeStudy
 
 
 def streams_between_limits(study: StreamCapabilityStudy, *, ax: Axes | None = None) -> Picture:
@@ -52,19 +53,8 @@ def streams_between_limits(study: StreamCapabilityStudy, *, ax: Axes | None = No
     return figure
 
 
-def sawtooth_between_limits(study: Any, *, ax: Axes | None = None) -> Picture:
-    """Block means against strokes with the trend of each tool life, and the limits.
-
-    Parameters
-    ----------
-    study : ToolLifeStudy
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; a new picture when absent.
-
-    Returns
-    -------
-    Picture
-    """
+def sawtooth_between_limits(study: ToolLifeStudy, *, ax: Axes | None = None) -> Picture:
+    """Block means against strokes with the trend of each tool life, and the limits."""
     saw = study.shape
     figure, axes = picture("How far does the tool wear before it is ground?", height=2.8, ax=ax)
     axes.plot(saw.order, saw.mean, ".", color=DEEP, markersize=3, label="mean of a block")
