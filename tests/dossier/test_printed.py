@@ -38,6 +38,23 @@ def test_a_formula_must_give_the_printed_number() -> None:
     assert "does not explain it" in line
 
 
+@pytest.mark.parametrize(
+    "formula",
+    [
+        "999 + 0 * [a.b]",
+        "999 + [a.b] / 1000000",
+        "999 * [a.b] ** 0",
+        "999 + [a.b] - [a.b]",
+        "999 + 0 / ([a.n] - 17)",
+        "round(999 + [a.b], -3) - 1",
+    ],
+)
+def test_a_formula_that_gives_it_whatever_was_measured_explains_nothing(formula: str) -> None:
+    line, unexplained = one(value=999.0, decimals=0, convention="x", formula=formula)
+    assert unexplained == 1
+    assert "whatever was measured" in line
+
+
 def test_last_digits_reach_no_further_than_said() -> None:
     assert one(value=0.2167, convention="misprint", last_digits=1)[1] == 0
     assert one(value=0.2169, convention="misprint", last_digits=1)[1] == 1

@@ -115,6 +115,9 @@ def _one(entry: Printed, results: dict[str, Any]) -> tuple[str, bool]:
         return f"rounds to it by convention: {sentence}: {tried}{author}", True
     if entry.formula:
         value = worked_out(entry.formula, results)
+        if entry.is_rounded(value) and not _hangs_on_data(entry, results):
+            says = f"{entry.formula} gives it whatever was measured, so it does not explain it"
+            return f"unexplained: {sentence}: {says}{author}", False
         if entry.is_rounded(value):
             return f"explained: {sentence}: {entry.formula} = {_as_far(value, entry)}{author}", True
         gives = f": {entry.formula} = {_as_far(value, entry)} does not explain it{author}"
@@ -245,7 +248,20 @@ def _checked(entry: Any, where: str) -> Printed:
     return made
 
 
-def worked_out(formula: str, results: dict[str, Any]) -> float:
+def _hangs_on_data(entry: Printed, results: dict[str, Any]) -> bool:
+    """Whether the formula would print another number if a number in it were another."""
+    for place in _parsed(entry.formula, "formula")[1].values():
+        # Twice as large, and one more, for what is nought.
+        for factor, more in ((2.0, 0.0), (1.0, 1.0)):
+            other = worked_out(entry.formula, results, {place: (factor, more)})
+            if math.isfinite(other) and not entry.is_rounded(other):
+                return True
+    return False
+
+
+def worked_out(
+    formula: str, results: dict[str, Any], moved: dict[str, tuple[float, float]] | None = None
+) -> float:
     """Work out a formula of numbers and of places in results.json.
 
     Parameters
@@ -254,6 +270,8 @@ def worked_out(formula: str, results: dict[str, Any]) -> float:
         Numbers, places in square brackets, ``+ - * / **``, parentheses, ``sqrt(…)`` and ``round(…, n)``. At
         least one place must occur in it.
     results : dict
+    moved : dict, optional
+        By place: a factor and a summand that its number is taken with.
 
     Returns
     -------
@@ -276,7 +294,8 @@ def worked_out(formula: str, results: dict[str, Any]) -> float:
         found = _at(results, place)
         if not isinstance(found, int | float) or isinstance(found, bool):
             raise InputError(f"formula {formula[:100]}", f"{place[:100]} is no number", "mend it")
-        named[name] = float(found)
+        factor, more = (moved or {}).get(place, (1.0, 0.0))
+        named[name] = float(found) * factor + more
     try:
         return float(_value(tree.body, named))
     except (ArithmeticError, ValueError, TypeError):
