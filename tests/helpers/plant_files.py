@@ -44,7 +44,7 @@ def write_plant_files(folder: Path, strokes: int = 300, seed: int = 12) -> dict[
     lines = ["Messprotokoll Linie 4", "Hub-Nr.;Zeit;Station;Contact height [in];Burr [in];Ergebnis"]
     for i in range(2 * strokes):
         stroke = i // 2
-        clock = f"02.03.2026 06:{stroke // 60:02d}:{stroke % 60:02d}"
+        clock = f"02.03.2026 {6 + stroke // 3600:02d}:{stroke // 60 % 60:02d}:{stroke % 60:02d}"
         numbers = ";".join(f"{x:.5f}".replace(".", ",") for x in (height[i], burr[i]))
         lines.append(
             f"{stroke + 1};{clock};{'LR'[i % 2]};{numbers};{'n.i.O.' if i % 97 == 5 else 'i.O.'}"

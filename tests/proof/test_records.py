@@ -1,6 +1,6 @@
 """Mutated study folders: each is read whole or refused in one line, never anything else.
 
-Five thousand folders are made from four sound ones (csv, parquet, QIF, xlsx) by flipping,
+Seven and a half thousand folders are made from six sound ones (csv, parquet, QIF, xlsx, xls, JSON lines) by flipping,
 dropping, doubling and splicing bytes of the data file or of study.toml, from a fixed seed.
 The reading runs in this process, so a traceback, a hang or an unbalanced ledger shows at once.
 """
@@ -8,6 +8,7 @@ The reading runs in this process, so a traceback, a hang or an unbalanced ledger
 from __future__ import annotations
 
 import io
+import json
 import random
 import signal
 import warnings
@@ -15,12 +16,13 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+import xlwt
 
 from linestudy import open_study
 from linestudy.records import read
 from linestudy.results import InputError
 
-ROUNDS = 5000
+ROUNDS = 7500
 SECONDS = 20
 
 TOML = """format = 1
@@ -90,6 +92,13 @@ def sources() -> dict[str, tuple[str, bytes, str]]:
     parquet, sheet = io.BytesIO(), io.BytesIO()
     frame.to_parquet(parquet, index=False)
     frame.to_excel(sheet, index=False)
+    old, book = io.BytesIO(), xlwt.Workbook()
+    page = book.add_sheet("Data")
+    for i, row in enumerate([("Stroke", "Width"), *rows]):
+        for j, value in enumerate(row):
+            page.write(i, j, value)
+    book.save(old)
+    objects = "\n".join(json.dumps({"Stroke": i, "Width": v}) for i, v in rows)
     measured = "".join(
         f'<LengthCharacteristicMeasurement id="1{i}"><CharacteristicItemId>3</CharacteristicItemId>'
         f"<Value>{v:.3f}</Value></LengthCharacteristicMeasurement>"
@@ -106,6 +115,8 @@ def sources() -> dict[str, tuple[str, bytes, str]]:
         "parquet": ("f.parquet", parquet.getvalue(), WIDE),
         "qif": ("f.qif", qif.encode(), LONG),
         "xlsx": ("f.xlsx", sheet.getvalue(), WIDE),
+        "xls": ("f.xls", old.getvalue(), WIDE),
+        "json lines": ("f.jsonl", objects.encode(), WIDE),
     }
 
 
@@ -132,7 +143,7 @@ def too_long(*_: object) -> None:
 
 
 @pytest.mark.proof
-@pytest.mark.parametrize("kind", ["csv", "parquet", "qif", "xlsx"])
+@pytest.mark.parametrize("kind", ["csv", "parquet", "qif", "xlsx", "xls", "json lines"])
 def test_mutated_folders_are_read_or_refused(kind: str, tmp_path: Path) -> None:
     name, raw, columns = sources()[kind]
     toml = TOML.replace("{file}", name).replace("{columns}", columns).encode()
@@ -141,7 +152,7 @@ def test_mutated_folders_are_read_or_refused(kind: str, tmp_path: Path) -> None:
     lines = {0}
     before = signal.signal(signal.SIGALRM, too_long)
     try:
-        for number in range(ROUNDS // 4):
+        for number in range(ROUNDS // 6):
             settings, content = toml, raw
             if number % 4 == 0:
                 settings = mutated(toml, chance)
@@ -170,7 +181,7 @@ def test_mutated_folders_are_read_or_refused(kind: str, tmp_path: Path) -> None:
                 signal.alarm(0)
     finally:
         signal.signal(signal.SIGALRM, before)
-    assert sum(outcomes.values()) == ROUNDS // 4
+    assert sum(outcomes.values()) == ROUNDS // 6
     assert lines == {0}
     # Both ends must have been reached, or the mutation tests nothing.
     assert min(outcomes.values()) > 0

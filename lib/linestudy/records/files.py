@@ -134,7 +134,7 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
 
 #: Kinds of file that are not read line by line.
 _NO_LINES = frozenset([
-    ".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".json", ".jsonl", ".ndjson",
+    ".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xls", ".json", ".jsonl", ".ndjson",
 ])  # fmt: skip
 #: Most bytes of a line: thousands of columns fit, and no reader hangs over it.
 _LONGEST_LINE = 1_000_000

@@ -83,6 +83,9 @@ class CellSetAside:
 #: Beyond this share what is left out for one reason is said wherever results are (common practice).
 LARGE_SHARE = 0.01
 
+#: Rows that hold no part, by how their reasons begin: a sheet of ten parts has its row of averages.
+NO_DATA = ("row of ", "row below the header", "blank row")
+
 _WHAT_TO_DO = {
     "order number used again": (
         "where a stroke makes several parts, name the column of their streams with station; where the counter "
@@ -232,7 +235,7 @@ class Ledger(Finding):
             groups += [(key, own.read, own.set_aside) for key, own in account.values.items()]
             for key, read, reasons in groups:
                 for reason, count in reasons.items():
-                    if read and count > LARGE_SHARE * read:
+                    if read and count > LARGE_SHARE * read and not reason.startswith(NO_DATA):
                         found.append(LargeShare(account.file, key, reason, count, count / read))
         return tuple(found)
 

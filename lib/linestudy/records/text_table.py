@@ -104,7 +104,7 @@ def read_text_table(path: Path, data: Data) -> TextTable:
         table = read_qif(raw, data)
         unit = str(table.attrs.pop("unit", ""))
         return TextTable(table, units={"actual": unit} if unit else {})
-    if suffix in (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods"):
+    if suffix in (".xlsx", ".xlsm", ".xls"):
         from linestudy.records.formats.workbook import sheet_cells
 
         return _without_extras(*sheet_cells(raw, data, suffix), data)

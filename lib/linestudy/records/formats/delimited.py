@@ -165,8 +165,8 @@ _LEADS = {"cp932": range(0x81, 0xA0), "gb18030": range(0xB0, 0xD8), "big5": rang
 def _eastern(raw: bytes) -> str | None:
     """Shift JIS, EUC-JP, GB 18030 or Big5, where the bytes are its everyday characters; else None.
 
-    Letters of Western Europe above ASCII stand alone or in twos, and are no everyday ideographs when they are
-    read as pairs; three everyday characters of one encoding, nine of ten of all there are, are taken for it.
+    Letters of Western Europe above ASCII stand alone, with plain letters behind them, so pairs whose second byte is
+    above ASCII too are asked for; two everyday characters, nine of ten of all there are, are taken for it.
     """
     sample = raw[:200_000]
     sample = sample[: sample.rfind(b"\n") + 1] or sample
@@ -176,21 +176,25 @@ def _eastern(raw: bytes) -> str | None:
         except UnicodeDecodeError:
             continue
         foreign = [sign for sign in text if ord(sign) > 127]
-        signs = "".join(foreign)
-        kana, words = len(_KANA.findall(signs)), len(_IDEOGRAPH.findall(signs))
-        beside = len(_BESIDE.findall(signs))
-        if kana + words < 3 or kana + words + beside < 0.9 * len(signs):
+        words = [sign for sign in foreign if _IDEOGRAPH.match(sign) or _KANA.match(sign)]
+        known = len(words) + sum(_BESIDE.match(sign) is not None for sign in foreign)
+        if len(words) < 2 or known < 0.9 * len(foreign):
             continue
         if name == "euc_jp":
-            if kana >= 1 and kana >= 0.1 * (kana + words):
+            kana = sum(_KANA.match(sign) is not None for sign in words)
+            if kana >= max(1, 0.1 * len(words)):
                 return name
             continue
-        firsts = [
-            sign.encode(name)[0] for sign in foreign if _IDEOGRAPH.match(sign) or _KANA.match(sign)
-        ]
-        if sum(first in _LEADS[name] for first in firsts) >= 0.6 * len(firsts):
+        pairs = [sign.encode(name) for sign in words]
+        firsts = sum(pair[0] in _LEADS[name] for pair in pairs)
+        high = sum(pair[1] >= 0xA1 for pair in pairs)
+        if firsts >= 0.6 * len(pairs) and high >= _HIGH[name] * len(pairs):
             return name
     return None
+
+
+#: Least share of characters whose second byte is above ASCII, where the first may be a Western capital.
+_HIGH = {"cp932": 0.0, "gb18030": 0.9, "big5": 0.3}
 
 
 def _lines(text: str, begin: int = 0) -> Iterator[str]:

@@ -1,8 +1,9 @@
 """A sheet of a workbook as cells of text; what is damaged is refused in one line.
 
-Read by calamine, which knows xlsx, xlsm, xlsb, ods and the old xls, and takes values as they were saved: formulas
-are never worked out. A cell merged over several rows holds for all of them, except where readings stand:
-a reading is never taken twice.
+Values are taken as they were saved: formulas are never worked out. A cell merged over several rows holds for all of
+them, except where readings stand: a reading is never taken twice. Sheets are read row by row as far as each row goes,
+so that one stray cell in the last column of the last row costs nothing (readers that lay out a whole rectangle ask
+for tens of gigabytes then).
 """
 
 from __future__ import annotations
@@ -10,8 +11,11 @@ from __future__ import annotations
 import datetime
 import io
 import re
+import warnings
+import zipfile
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
@@ -30,10 +34,8 @@ if TYPE_CHECKING:
 
     from linestudy.study.model import Data
 
-#: Kinds of workbook, by their ending.
-ENDINGS = frozenset([".xlsx", ".xlsm", ".xlsb", ".xls", ".ods"])
-#: Of these the bytes are a zip, which is looked into before it is unpacked.
-_ZIPPED = frozenset([".xlsx", ".xlsm", ".xlsb", ".ods"])
+#: Kinds of workbook, by their ending; the last is the old one.
+ENDINGS = frozenset([".xlsx", ".xlsm", ".xls"])
 _MERGED = tuple[tuple[int, int], tuple[int, int]]
 _RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7}):\$?([A-Z]{1,3})\$?(\d{1,7})", re.IGNORECASE)
 
@@ -127,7 +129,8 @@ def sheet_names(raw: bytes, data: Data, suffix: str = ".xlsx") -> list[str]:
         Not a sound workbook.
     """
     book = _opened(raw, data, suffix)
-    return [name for name in book.sheet_names if _filled(_sheet(book, name, data))]
+    plain = data.model_copy(update={"sheet": None, "cells": None})
+    return [name for name in book.names if any(any(row) for row in _rows(book, name, plain).rows)]
 
 
 def workbook_rows(raw: bytes, data: Data, suffix: str = ".xlsx") -> SheetRows:
@@ -139,17 +142,18 @@ def workbook_rows(raw: bytes, data: Data, suffix: str = ".xlsx") -> SheetRows:
         Not a sound workbook, no such sheet, no such range.
     """
     book = _opened(raw, data, suffix)
-    names = book.sheet_names
+    names = book.names
     if data.sheet is not None and data.sheet not in names:
         raise InputError(
             data.file, f'has no sheet "{data.sheet}"', f"its sheets are {', '.join(names[:8])}"
         )
     if data.sheet is not None:
-        return _rows(_sheet(book, data.sheet, data), data)
-    filled = [s for s in (_sheet(book, name, data) for name in names) if _filled(s)]
+        return _rows(book, data.sheet, data)
+    sheets = [_rows(book, name, data) for name in names]
+    filled = [sheet for sheet in sheets if any(any(row) for row in sheet.rows)]
     if not filled:
         raise InputError(data.file, "is empty", "put the data into it")
-    return _that_holds([_rows(sheet, data) for sheet in filled], data)
+    return _that_holds(filled, data)
 
 
 def _that_holds(sheets: list[SheetRows], data: Data) -> SheetRows:
@@ -180,77 +184,160 @@ def _holds(sheet: SheetRows, wanted: set[str], data: Data) -> bool:
     return deep == 2 or wanted <= {cell.strip() for cell in sheet.rows[header]}
 
 
-def _opened(raw: bytes, data: Data, suffix: str) -> Any:
-    import python_calamine
+class _New:
+    """An xlsx workbook, read by openpyxl row by row."""
 
-    stream = guarded_workbook(raw, data) if suffix in _ZIPPED else io.BytesIO(raw)
-    return _guarded(lambda: python_calamine.CalamineWorkbook.from_filelike(stream), data)
+    def __init__(self, raw: bytes, data: Data) -> None:
+        import openpyxl
+
+        self._stream = guarded_workbook(raw, data)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            self._book = openpyxl.load_workbook(self._stream, read_only=True, data_only=True)
+        self.names: list[str] = list(self._book.sheetnames)
+
+    def rows(self, name: str) -> Iterator[Sequence[Any]]:
+        """Rows of a sheet, each as long as its cells go."""
+        sheet = self._book[name]
+        if not hasattr(sheet, "reset_dimensions"):
+            # A sheet of pictures alone.
+            return
+        # What a file says of its own size may be wrong, and need not be believed.
+        sheet.reset_dimensions()
+        yield from sheet.iter_rows(values_only=True)
+
+    def merged(self, name: str) -> list[_MERGED]:
+        """Merged ranges of a sheet, from its XML."""
+        from defusedxml.ElementTree import fromstring
+
+        with zipfile.ZipFile(self._stream) as bundle:
+            book = fromstring(bundle.read("xl/workbook.xml"))
+            links = fromstring(bundle.read("xl/_rels/workbook.xml.rels"))
+            targets = {link.get("Id"): str(link.get("Target")) for link in links}
+            for sheet in book.iter():
+                if not str(sheet.tag).endswith("}sheet") or sheet.get("name") != name:
+                    continue
+                key = next((v for k, v in sheet.attrib.items() if k.endswith("}id")), None)
+                target = targets.get(key, "").lstrip("/")
+                content = bundle.read(target if target.startswith("xl/") else f"xl/{target}")
+                found = re.findall(rb'<(?:\w+:)?mergeCell [^>]*?ref="([A-Z0-9:]{1,20})"', content)
+                return [corners for ref in found if (corners := _corners(ref.decode())) is not None]
+        return []
 
 
-def _sheet(book: Any, name: str, data: Data) -> Any:
-    return _guarded(lambda: book.get_sheet_by_name(name), data)
+class _Old:
+    """An xls workbook, read by xlrd."""
+
+    def __init__(self, raw: bytes, data: Data) -> None:
+        import xlrd
+
+        log = io.StringIO()
+        self._book = xlrd.open_workbook(
+            file_contents=raw, formatting_info=True, ragged_rows=True, logfile=log
+        )
+        self.names: list[str] = list(self._book.sheet_names())
+
+    def rows(self, name: str) -> Iterator[Sequence[Any]]:
+        """Rows of a sheet, each as long as its cells go."""
+        import xlrd
+
+        sheet = self._book.sheet_by_name(name)
+        for at in range(sheet.nrows):
+            yield [
+                self._value(cell, xlrd) if cell.ctype not in (0, 5, 6) else None
+                for cell in sheet.row(at)
+            ]
+
+    def _value(self, cell: Any, xlrd: Any) -> Any:
+        if cell.ctype == xlrd.XL_CELL_DATE:
+            return xlrd.xldate.xldate_as_datetime(cell.value, self._book.datemode)
+        return bool(cell.value) if cell.ctype == xlrd.XL_CELL_BOOLEAN else cell.value
+
+    def merged(self, name: str) -> list[_MERGED]:
+        """Merged ranges of a sheet."""
+        found = self._book.sheet_by_name(name).merged_cells
+        return [((top, left), (bottom - 1, right - 1)) for top, bottom, left, right in found]
 
 
-def _guarded(work: Any, data: Data) -> Any:
-    """What a reader of another language says of a damaged workbook has no closed list; all means the same."""
+def _opened(raw: bytes, data: Data, suffix: str) -> _New | _Old:
+    return _guarded(lambda: (_Old if suffix == ".xls" else _New)(raw, data), data)
+
+
+T = TypeVar("T")
+
+
+def _guarded(work: Callable[[], T], data: Data) -> T:
+    """What readers say of a damaged workbook has no closed list, and all of it means the same to the reader."""
     try:
         return work()
-    except (KeyboardInterrupt, SystemExit, MemoryError):
+    except (InputError, MemoryError):
         raise
-    except BaseException as error:
+    except Exception as error:
         what = f"cannot be read as a workbook ({type(error).__name__})"
         raise InputError(data.file, what, "check sheet and cells, or save it again") from None
 
 
-def _filled(sheet: Any) -> bool:
-    return sheet.start is not None
+def _rows(book: _New | _Old, name: str, data: Data) -> SheetRows:
+    top, left, bottom, right = _bounds(data)
+    rows: list[list[str]] = []
+    cells = 0
 
+    def read() -> None:
+        nonlocal cells
+        for at, row in enumerate(book.rows(name)):
+            if at > bottom:
+                break
+            if at < top:
+                continue
+            text = [_cell_text(value, data) for value in row[left : right + 1]]
+            while text and not text[-1]:
+                text.pop()
+            cells += len(text) + 1
+            if cells > _MOST_CELLS:
+                raise InputError(
+                    data.file,
+                    f'has more than {_MOST_CELLS:,} cells in its sheet "{name}"',
+                    "name the range that holds the data: cells = …",
+                )
+            rows.append(text)
 
-def _rows(sheet: Any, data: Data) -> SheetRows:
-    top, left, bottom, right = _bounds(data, sheet)
-    size = max(0, bottom + 1) * max(0, right + 1)
-    if size > _MOST_CELLS:
-        raise InputError(
-            data.file,
-            f'says that its sheet "{sheet.name}" has {size:,} cells',
-            "name the range that holds the data: cells = …",
-        )
-    cells = _guarded(lambda: sheet.to_python(skip_empty_area=False), data)
-    rows = [
-        [_cell_text(value, data) for value in row[left : right + 1]]
-        for row in cells[top : bottom + 1]
-    ]
-    merged = _guarded(lambda: sheet.merged_cell_ranges, data) or ()
+    _guarded(read, data)
+    while rows and not rows[-1]:
+        rows.pop()
     kept = tuple(
         ((a - top, b - left), (c - top, d - left))
-        for (a, b), (c, d) in merged
-        if top <= a <= c <= bottom and left <= b <= d <= right and c > a
+        for (a, b), (c, d) in _guarded(lambda: book.merged(name), data)
+        if top <= a < c and left <= b <= d <= right and c - top < len(rows)
     )
-    return SheetRows(str(sheet.name), top + 1, rows, kept)
+    return SheetRows(name, top + 1, rows, kept)
 
 
-#: A sheet may claim more cells than any hand filled; they would be made before they are looked at.
+#: More cells than any hand filled.
 _MOST_CELLS = 50_000_000
+#: Rows and columns of the largest sheet there is.
+_LAST = (1_048_575, 16_383)
 
 
-def _bounds(data: Data, sheet: Any) -> tuple[int, int, int, int]:
+def _corners(text: str) -> _MERGED | None:
+    """Corners of a range, counted from nought; None where it is none."""
+    found = _RANGE.fullmatch(text.strip())
+    if found is None:
+        return None
+    rows = sorted((int(found[2]) - 1, int(found[4]) - 1))
+    columns = sorted((_number(found[1]) - 1, _number(found[3]) - 1))
+    return (rows[0], columns[0]), (rows[1], columns[1])
+
+
+def _bounds(data: Data) -> tuple[int, int, int, int]:
     """Rows and columns to read, counted from nought: top, left, bottom, right."""
-    bottom, right = sheet.end if sheet.end is not None else (0, 0)
     if data.cells is None:
-        return 0, 0, int(bottom), int(right)
-    found = _RANGE.fullmatch(data.cells.strip())
+        return 0, 0, *_LAST
+    found = _corners(data.cells)
     if found is None:
         raise InputError(
             data.file, f'"{data.cells[:40]}" is no range of cells', 'write cells = "B3:H400"'
         )
-    rows = sorted((int(found[2]), int(found[4])))
-    columns = sorted((_number(found[1]), _number(found[3])))
-    return (
-        rows[0] - 1,
-        columns[0] - 1,
-        min(rows[1] - 1, int(bottom)),
-        min(columns[1] - 1, int(right)),
-    )
+    return *found[0], *found[1]
 
 
 def _number(letters: str) -> int:

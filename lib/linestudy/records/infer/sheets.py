@@ -170,11 +170,14 @@ def _delimiter(lines: list[str]) -> tuple[str | None, int]:
     """The delimiter that most lines agree on, and how many fields it gives."""
     filled = [line for line in lines if line.strip()]
     best: tuple[int, str | None, int] = (0, None, 1)
-    for mark in DELIMITERS:
+    for mark in sorted(DELIMITERS, key=",".__eq__):
         counts = Counter(len(split_line(line, mark)) for line in filled)
         if not counts:
             break
         fields, times = max(counts.items(), key=lambda item: (item[0] > 1, item[1], item[0]))
+        # Where another mark splits most lines, commas are decimal marks or stand in words.
+        if mark == "," and best[1] is not None and 2 * best[0] > len(filled) * best[2]:
+            break
         if fields > 1 and times * fields > best[0]:
             best = (times * fields, mark, fields)
     return best[1], best[2]
