@@ -1,7 +1,7 @@
 """How often honest records contradict themselves, and how often touched ones do: simulate, keep, write.
 
-``python tests/proof/contradictions.py RUNS`` simulates so many honest studies (and a fifth as many of each
-manipulation) and writes ``report/contradictions.json`` and CONTRADICTIONS.md.
+``python tests/proof/contradictions.py RUNS`` simulates so many honest studies (and a hundredth as many of each
+manipulation, size and rounding) and writes ``report/contradictions.json`` and CONTRADICTIONS.md.
 """
 
 from __future__ import annotations
@@ -114,6 +114,6 @@ def text(kept: dict[str, Any]) -> str:
 
 if __name__ == "__main__":
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
-    kept = {"honest": honest(runs), "power": power(max(runs // 50, 10))}
+    kept = {"honest": honest(runs), "power": power(max(runs // 100, 10))}
     KEPT.write_text(json.dumps(kept, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     REPORT.write_text(text(kept), encoding="utf-8")

@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 
 from linestudy import evaluate
-from linestudy.verdict.gather.judgement import by_part
 
 HEAD = 'format = 1\n[study]\ntitle = "Alone"\npart = "A"\n'
 ITEM = '[[characteristic]]\nid = "a"\nname = "A"\nunit = "mm"\nlower = 4.0\nupper = 6.0\n'
@@ -169,17 +168,6 @@ def test_bad_parts_accepted_speak_against_an_appraiser(tmp_path: Path) -> None:
     assert any("miss rate" in reason for reason in poor.reasons)
     once = write(tmp_path, HEAD + ATTRIBUTE, j=judgements(0, trials=1))
     assert once.decision == "customer approval required"
-
-
-def test_rates_by_part_never_have_zero_width() -> None:
-    # Clopper and Pearson for 6 of 6: 0.5407 (SciPy's binomtest); rule of three for 0 of 50.
-    from scipy.stats import binomtest
-
-    exact = binomtest(6, 6).proportion_ci(0.95, "exact")
-    assert by_part([1] * 6, 0.95).low == pytest.approx(exact.low)
-    assert by_part([0] * 50, 0.95).high == pytest.approx(
-        binomtest(0, 50).proportion_ci(0.95, "exact").high
-    )
 
 
 def test_a_folder_and_a_simulation_go_through_the_same_rules(tmp_path: Path) -> None:

@@ -103,7 +103,7 @@ def _decision(
         reason = "Neither limit is given, so there is nothing to hold the readings against."
         return Decision(UNKNOWN, (Ruling("limits", UNKNOWN, reason, None, "index"),), about)
     if item.is_attribute:
-        known = judgement_facts(records, findings, item.id, study.confidence)
+        known = judgement_facts(findings, item.id)
         before, changed, relaxed = changes_since(study, item)
         record = RecordFacts(earlier=before, changed=changed, relaxed=relaxed)
         return rule_on(replace(about, kind="judgement", judgement=known, record=record), criteria)

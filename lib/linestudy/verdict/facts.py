@@ -85,8 +85,15 @@ class JudgementFacts:
     effectiveness, miss, false_alarm : Interval or Absent
         Shares with intervals by part, which never have zero width.
     kappa : Interval or Absent
+        Against the reference.
+    kappa_between : Interval or Absent
+        Between people, nobody compared with themselves.
+    team_effectiveness : Interval or Absent
+        Share of parts always judged right by everyone.
+    incomplete : int
+        Judgements missing.
     who : dict of str to str
-        Which appraiser gave each of them.
+        Which appraiser gave each of the worst.
     """
 
     parts: int = 0
@@ -95,6 +102,9 @@ class JudgementFacts:
     miss: Interval | Absent = _NO_STUDY
     false_alarm: Interval | Absent = _NO_STUDY
     kappa: Interval | Absent = _NO_STUDY
+    kappa_between: Interval | Absent = _NO_STUDY
+    team_effectiveness: Interval | Absent = _NO_STUDY
+    incomplete: int = 0
     who: dict[str, str] = field(default_factory=dict)
 
 

@@ -69,54 +69,118 @@ def test_judgements_that_say_nothing_are_refused() -> None:
     with pytest.raises(CannotJudge, match="one part"):
         judgement_agreement(pd.DataFrame({"part": ["1"], "judgement": [True]}))
     table = pd.DataFrame({"part": list("abb"), "appraiser": list("AAB"), "judgement": True})
-    with pytest.raises(CannotJudge, match="did not judge"):
+    with pytest.raises(CannotJudge, match="B judged one part only"):
         judgement_agreement(table)
 
 
-def test_both_ends_of_cohens_kappa_against_the_large_sample_formula() -> None:
-    # Fleiss, Cohen & Everitt, *Psychological Bulletin* 72 (1969), 323-327: variance of kappa, written out.
-    rng = np.random.default_rng(5)
-    reference = rng.uniform(size=80) < 0.5
-    judgement = np.where(rng.uniform(size=80) < 0.85, reference, ~reference)
-    data = pd.DataFrame({"part": np.arange(80), "judgement": judgement, "reference": reference})
-    kappa = judgement_agreement(data).kappa_with_reference["the judgement"]
+def test_cohens_kappa_of_the_rates_is_statsmodels() -> None:
+    from statsmodels.stats.inter_rater import cohens_kappa
+
+    data = judged(np.linspace(-1, 1, 40), 0.2, appraisers={"A": (0.1, 0.5)}, trials=3, seed=5)
+    a, b = data["judgement"].to_numpy(), data["reference"].to_numpy()
+    table = np.array([[np.sum((a == i) & (b == j)) for j in (0, 1)] for i in (0, 1)])
+    kappa = judgement_agreement(data).kappa_with_reference["A"]
     assert isinstance(kappa, Interval)
-    p = np.array([[np.mean((judgement == i) & (reference == j)) for j in (0, 1)] for i in (0, 1)])
-    rows, columns, seen = p.sum(axis=1), p.sum(axis=0), np.trace(p)
-    chance = rows @ columns
-    value = (seen - chance) / (1 - chance)
-    a = sum(p[i, i] * (1 - (rows[i] + columns[i]) * (1 - value)) ** 2 for i in (0, 1))
-    b = (1 - value) ** 2 * sum(
-        p[i, j] * (columns[i] + rows[j]) ** 2 for i in (0, 1) for j in (0, 1) if i != j
+    assert kappa.estimate == pytest.approx(float(cohens_kappa(table).kappa), rel=1e-12)
+    # Three judgements of a part tell less than three parts: wider than the large-sample interval.
+    assert kappa.high - kappa.low > 1.2 * 3.92 * float(cohens_kappa(table).std_kappa)
+
+
+def test_kappa_between_people_compares_nobody_with_themselves() -> None:
+    # Two who always agree with themselves, five trials each: Cohen's kappa of one against the other.
+    from statsmodels.stats.inter_rater import cohens_kappa
+
+    draw = np.random.default_rng(2)
+    first = draw.random(40) < 0.6
+    second = np.where(draw.random(40) < 0.75, first, ~first)
+    data = pd.DataFrame(
+        {
+            "part": np.tile(np.arange(40), 10),
+            "appraiser": np.repeat(["A", "B"], 200),
+            "judgement": np.concatenate([np.tile(first, 5), np.tile(second, 5)]),
+        }
     )
-    c = (value - chance * (1 - value)) ** 2
-    half = 1.959963984540054 * np.sqrt((a + b - c) / (80 * (1 - chance) ** 2))
-    assert kappa.estimate == pytest.approx(value, rel=1e-12)
-    assert (kappa.low, kappa.high) == pytest.approx((value - half, value + half), rel=1e-9)
+    table = np.array([[np.sum((first == i) & (second == j)) for j in (0, 1)] for i in (0, 1)])
+    study = judgement_agreement(data)
+    assert isinstance(study.kappa_between, Interval)
+    assert study.kappa_between.estimate == pytest.approx(float(cohens_kappa(table).kappa))
+    assert study.kappa_pairs["A and B"] == study.kappa_between
 
 
-def test_both_ends_of_fleiss_kappa_by_a_jackknife_written_out() -> None:
-    # Fleiss 1971 by hand for each subset of parts: mean agreement within parts against chance.
-    from scipy.stats import t
-
+def test_kappa_of_three_people_is_congers() -> None:
+    # Conger 1980, eq. 6, written out for one judgement each: mean agreement of pairs against mean chance.
     data = judged(
-        np.linspace(-1, 1, 25), 0.0, appraisers={"A": (0.0, 0.4), "B": (0.1, 0.4)}, trials=2, seed=3
+        np.linspace(-1, 1, 30),
+        0.0,
+        appraisers={"A": (0.0, 0.5), "B": (0.3, 0.5), "C": (-0.2, 0.9)},
+        trials=1,
+        seed=7,
     )
-    counts = data.groupby("part")["judgement"].agg(["sum", "size"]).to_numpy()
+    wide = data.pivot(index="part", columns="appraiser", values="judgement").astype(float)
+    seen, chance = [], []
+    for a, b in (("A", "B"), ("A", "C"), ("B", "C")):
+        seen.append((wide[a] == wide[b]).mean())
+        chance.append(wide[a].mean() * wide[b].mean() + (1 - wide[a].mean()) * (1 - wide[b].mean()))
+    expected = (np.mean(seen) - np.mean(chance)) / (1 - np.mean(chance))
+    assert judgement_agreement(data).kappa_between.estimate == pytest.approx(expected)
 
-    def kappa(rows: np.ndarray) -> float:
-        yes, n = rows[:, 0], rows[0, 1]
-        within = np.mean((yes * (yes - 1) + (n - yes) * (n - yes - 1)) / (n * (n - 1)))
-        share = yes.sum() / (len(rows) * n)
-        chance = share**2 + (1 - share) ** 2
-        return float((within - chance) / (1 - chance))
 
-    whole = kappa(counts)
-    n = len(counts)
-    pseudo = [n * whole - (n - 1) * kappa(np.delete(counts, i, axis=0)) for i in range(n)]
-    half = t.ppf(0.975, n - 1) * np.std(pseudo, ddof=1) / np.sqrt(n)
-    found = judgement_agreement(data).kappa_between
-    assert isinstance(found, Interval)
-    assert (found.estimate, found.low, found.high) == pytest.approx(
-        (whole, whole - half, whole + half), rel=1e-9
+@pytest.mark.parametrize("trials", [1, 3])
+def test_no_interval_has_zero_width_where_nobody_errs(trials: int) -> None:
+    reference = np.arange(12) % 2 == 0
+    data = pd.DataFrame(
+        [
+            {"part": p, "appraiser": who, "judgement": reference[p], "reference": reference[p]}
+            for p in range(12)
+            for who in "AB"
+            for _ in range(trials)
+        ]
+    )
+    study = judgement_agreement(data)
+    intervals = [
+        study.effectiveness["A"],
+        study.miss["A"],
+        study.false_alarm["A"],
+        study.kappa_with_reference["A"],
+        study.kappa_between,
+        study.between,
+        study.team.effectiveness,
+        study.team.miss,
+        study.team.false_alarm,
+    ]
+    for one in intervals:
+        assert isinstance(one, Interval)
+        assert one.high - one.low > 0.1
+    # Judged three times or once: no more is known of the parts that were not there.
+    assert study.miss["A"].high == pytest.approx(1 - 0.025 ** (1 / 6))
+
+
+def test_incomplete_judgements_are_used_as_far_as_they_go() -> None:
+    data = judged(
+        np.linspace(-1, 1, 30), 0.0, appraisers={"A": (0.0, 0.3), "B": (0.1, 0.6)}, trials=2, seed=3
+    )
+    whole = judgement_agreement(data)
+    few = data.drop(index=data.index[[0, 5, 17]])
+    few = few[~((few["appraiser"] == "B") & (few["part"] == few["part"].iloc[-1]))]
+    part = judgement_agreement(few)
+    assert part.incomplete == 5
+    assert part.trials == whole.trials == 2
+    assert any("5 judgements are missing" in note for note in part.cautions)
+    own = few[few["appraiser"] == "B"]
+    bad = own[~own["reference"]]
+    assert part.miss["B"].estimate == pytest.approx(bad["judgement"].mean())
+    unknown = data.astype({"judgement": object})
+    unknown.loc[unknown.index[3], "judgement"] = None
+    assert judgement_agreement(unknown).incomplete == 1
+
+
+def test_the_team_is_right_where_everyone_is() -> None:
+    data = judged(
+        np.linspace(-1, 1, 30), 0.0, appraisers={"A": (0.0, 0.3), "B": (0.1, 0.6)}, trials=2, seed=3
+    )
+    study = judgement_agreement(data)
+    right = (data["judgement"] == data["reference"]).groupby(data["part"]).all()
+    assert study.team.effectiveness.estimate == pytest.approx(right.mean())
+    assert study.team.effectiveness.estimate <= min(
+        one.estimate for one in study.effectiveness.values()
     )

@@ -1,23 +1,31 @@
 """Judgements by eye or by a camera's verdict: do they agree with the truth and with each other.
 
-Model: judgements of one appraiser on different parts are independent. Kappa compares agreement
-with what chance would give at the same shares of accepted parts; where nearly all parts are
-good (or bad) kappa is low although hardly anyone errs, so rates are shown beside it. The part
-mix of a study is chosen, not sampled: rates refer to that mix of borderline parts.
+Model: parts are chosen (a mix of good, bad and borderline ones) and judged several times by each
+appraiser; judgements of different parts are independent, those of one part are not: whoever misses a
+bad part once tends to miss it again. So rates and agreement have intervals by part (`rates`), and
+what is said refers to the mix of the study. Kappa compares agreement with what chance would give at the
+same shares of accepted parts; where nearly all parts are good (or bad) kappa is low although hardly
+anyone errs, so rates stand beside it. Agreement between people compares judgements of different people
+only: not a person with themselves, nor with the reference.
 
 Sources: AIAG MSA, 4th ed. (2010), ch. III, section C; Cohen, *Educational and Psychological
-Measurement* 20 (1960); Fleiss, *Psychological Bulletin* 76 (1971); Clopper & Pearson,
-*Biometrika* 26 (1934). Computed by statsmodels where it has them.
+Measurement* 20 (1960); Conger, *Psychological Bulletin* 88 (1980), eq. 6.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
+from linestudy.gauges.judgement.rates import (
+    JudgementRates,
+    agreement_of_two,
+    kappa_of_rates,
+    rates_by_part,
+)
 from linestudy.numerics.shares import share_interval
 from linestudy.results import (
     Absent,
@@ -45,7 +53,7 @@ class AttributeStudy(Finding):
     parts : int
         Parts judged.
     trials : int
-        Judgements of each part by each appraiser, the fewest.
+        Judgements of each part by each appraiser, as most of them were.
     appraisers : tuple of str
         Their names.
     effectiveness : dict of str to Interval or Absent
@@ -54,16 +62,22 @@ class AttributeStudy(Finding):
         By appraiser: share of judgements of bad parts that accept.
     false_alarm : dict of str to Interval or Absent
         By appraiser: share of judgements of good parts that reject.
-    within : dict of str to Interval
+    team : JudgementRates
+        The same three of all appraisers together: parts always judged right by everyone.
+    within : dict of str to Interval or Absent
         By appraiser: share of parts on which they agree with themselves.
     between : Interval or Absent
         Share of parts on which all judgements of all appraisers agree.
     kappa_with_reference : dict of str to Interval or Absent
         Cohen's kappa of each appraiser against the reference. Formula: (p_o - p_e) / (1 - p_e).
+    kappa_pairs : dict of str to Interval or Absent
+        Of every two appraisers: kappa of judgements of one against those of the other.
     kappa_between : Interval or Absent
-        Fleiss' kappa of all judgements.
+        Kappa between people, of all pairs of them together (Conger); no one is compared with themselves.
     share_accepted : float or None
         Share of parts that the reference accepts.
+    incomplete : int
+        Judgements missing of those that parts, appraisers and trials make.
     """
 
     parts: int
@@ -72,11 +86,14 @@ class AttributeStudy(Finding):
     effectiveness: dict[str, Interval | Absent]
     miss: dict[str, Interval | Absent]
     false_alarm: dict[str, Interval | Absent]
-    within: dict[str, Interval]
+    team: JudgementRates
+    within: dict[str, Interval | Absent]
     between: Interval | Absent
     kappa_with_reference: dict[str, Interval | Absent]
+    kappa_pairs: dict[str, Interval | Absent]
     kappa_between: Interval | Absent
     share_accepted: float | None
+    incomplete: int
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Judgements"
     picture: ClassVar[str] = "gauges:judgement_rates"
@@ -97,7 +114,7 @@ class AttributeStudy(Finding):
         )
 
     def _rows(self) -> Rows:
-        return [
+        rows: Rows = [
             {
                 "appraiser": a,
                 "always right (%)": _percent(self.effectiveness[a]),
@@ -105,9 +122,30 @@ class AttributeStudy(Finding):
                 "good parts rejected (%)": _percent(self.false_alarm[a]),
                 "agrees with self (%)": _percent(self.within[a]),
                 "kappa with reference": self.kappa_with_reference[a],
+                "kappa between people": None,
             }
             for a in self.appraisers
         ]
+        if len(self.appraisers) < 2:
+            return rows
+        team = {
+            "appraiser": "all together",
+            "always right (%)": _percent(self.team.effectiveness),
+            "bad parts accepted (%)": _percent(self.team.miss),
+            "good parts rejected (%)": _percent(self.team.false_alarm),
+            "agrees with self (%)": _percent(self.between),
+            "kappa with reference": None,
+            "kappa between people": self.kappa_between,
+        }
+        pairs = [
+            {
+                **dict.fromkeys(team),
+                "appraiser": names,
+                "kappa between people": kappa,
+            }
+            for names, kappa in self.kappa_pairs.items()
+        ]
+        return [*rows, team, *pairs]
 
 
 def _percent(share: Interval | Absent) -> Interval | Absent:
@@ -145,8 +183,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     Raises
     ------
     CannotJudge
-        One part, a part whose reference is not always the same, or an appraiser who
-        did not judge every part, or a judgement that is missing.
+        One part, a part whose reference is not always the same, or an appraiser who judged one part only.
     ValueError
         A column that is not there, or judgements that are not true or false.
 
@@ -156,19 +193,21 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
 
     Notes
     -----
-    Model: judgements of one appraiser on different parts are independent. With observed agreement
-    :math:`p_o` and that expected by chance :math:`p_e`,
+    Model: judgements of different parts are independent, those of one part are not. With observed
+    agreement :math:`p_o` and that expected by chance :math:`p_e`,
 
     .. math:: \kappa = (p_o - p_e) / (1 - p_e)
 
-    by statsmodels; exact binomial intervals of rates. Misleads where nearly all parts are good: kappa
-    is then low although hardly anyone errs.
+    Rates have intervals by part that never have zero width; kappa against the reference follows from both
+    rates and their intervals, kappa between people from the share of disagreement by part. Incomplete
+    judgements are used as far as they go: each rate over what was judged, each pair over the parts that both
+    judged. Misleads where nearly all parts are good: kappa is then low although hardly anyone errs.
 
     References
     ----------
     AIAG MSA, 4th ed. (2010), ch. III, section C. Cohen, *Educational and Psychological Measurement* 20
-    (1960), 37-46. Fleiss, *Psychological Bulletin* 76 (1971), 378-382. Clopper & Pearson, *Biometrika*
-    26 (1934), 404-413.
+    (1960), 37-46. Conger, *Psychological Bulletin* 88 (1980), 322-328. Korn & Graubard, *Survey
+    Methodology* 24 (1998), 193-201. Zou & Donner, *Statistics in Medicine* 27 (2008), 1693-1702.
 
     Examples
     --------
@@ -176,7 +215,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     >>> data = pd.DataFrame({"part": list("abcd"), "appraiser": "A",
     ...     "judgement": [True, True, False, False], "reference": [True, True, False, True]})
     >>> print(judgement_agreement(data).kappa_with_reference["A"])
-    0.50 (-0.23 to 1.00)
+    0.50 (-0.42 to 0.98)
     """
     for column in ("part", "judgement"):
         data_arguments.column(data, column, "data")
@@ -185,18 +224,17 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     if "appraiser" not in table:
         table["appraiser"] = "the judgement"
     table["appraiser"] = table["appraiser"].astype(str)
+    table = table[table["judgement"].notna()]
+    missing = len(data) - len(table)
     for column in ("judgement", "reference"):
         if column in table:
             table[column] = _yes_or_no(table[column], column)
     counts = table.groupby(["part", "appraiser"]).size().unstack(fill_value=0)
     if counts.shape[0] < 2:
         raise CannotJudge("Only one part was judged.")
-    if (counts == 0).any(axis=None):
-        row, column = np.argwhere(counts.to_numpy() == 0)[0]
-        part, person = counts.index[row], counts.columns[column]
-        raise CannotJudge(
-            f"Appraiser {person} did not judge part {part}; everyone must judge all parts."
-        )
+    if ((counts > 0).sum() < 2).any():
+        lonely = str(counts.columns[(counts > 0).sum() < 2][0])
+        raise CannotJudge(f"Appraiser {lonely} judged one part only.")
     known = "reference" in table
     if known and (table.groupby("part")["reference"].nunique() > 1).any():
         both = table.groupby("part")["reference"].nunique() > 1
@@ -205,33 +243,43 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
             "holds."
         )
     people = tuple(sorted(set(table["appraiser"])))
-    each = {
-        person: _one_appraiser(table[table["appraiser"] == person], known, confidence)
-        for person in people
+    rates = {
+        person: rates_by_part(table[table["appraiser"] == person], confidence) for person in people
     }
-    all_agree = table.groupby("part")["judgement"].nunique() == 1
-    several = len(people) > 1
+    whole = rates_by_part(table, confidence)
+    pairs, between = _between(table, people, confidence)
     share = float(table.groupby("part")["reference"].first().mean()) if known else None
+    trials = int(counts.to_numpy()[counts.to_numpy() > 0].max())
+    usual = int(np.median(counts.to_numpy()[counts.to_numpy() > 0]))
+    incomplete = max(int((trials - counts.to_numpy()).clip(min=0).sum()), missing)
     return AttributeStudy(
         parts=int(counts.shape[0]),
-        trials=int(counts.to_numpy().min()),
+        trials=usual,
         appraisers=people,
-        effectiveness={person: one.effectiveness for person, one in each.items()},
-        miss={person: one.miss for person, one in each.items()},
-        false_alarm={person: one.false_alarm for person, one in each.items()},
-        within={person: one.within for person, one in each.items()},
-        between=share_interval(int(all_agree.sum()), len(all_agree), confidence)
-        if several
+        effectiveness={person: one.effectiveness for person, one in rates.items()},
+        miss={person: one.miss for person, one in rates.items()},
+        false_alarm={person: one.false_alarm for person, one in rates.items()},
+        team=whole,
+        within={
+            person: _agreeing(table[table["appraiser"] == person], confidence) for person in people
+        },
+        between=_all_agree(table, confidence)
+        if len(people) > 1
         else Absent("one appraiser judged"),
-        kappa_with_reference={person: one.kappa for person, one in each.items()},
-        kappa_between=_fleiss(table, confidence),
+        kappa_with_reference={
+            person: kappa_of_rates(one, table[table["appraiser"] == person])
+            for person, one in rates.items()
+        },
+        kappa_pairs=pairs,
+        kappa_between=between,
         share_accepted=share,
-        cautions=_cautions(share, counts),
+        incomplete=incomplete,
+        cautions=_cautions(share, counts, usual, incomplete),
     )
 
 
 def _yes_or_no(cells: pd.Series[bool], column: str) -> pd.Series[bool]:
-    """Read True and False, or 1 and 0; refuse missing ones with their count."""
+    """Read True and False, or 1 and 0; refuse a reference that is missing."""
     missing = int(cells.isna().sum())
     if missing:
         raise CannotJudge(f"{missing} of {len(cells)} rows have no {column}.")
@@ -240,100 +288,58 @@ def _yes_or_no(cells: pd.Series[bool], column: str) -> pd.Series[bool]:
     return cells.astype(bool)
 
 
-@dataclass(frozen=True, slots=True)
-class _Appraiser:
-    effectiveness: Interval | Absent
-    miss: Interval | Absent
-    false_alarm: Interval | Absent
-    within: Interval
-    kappa: Interval | Absent
-
-
-def _one_appraiser(own: pd.DataFrame, known: bool, confidence: float) -> _Appraiser:
-    same = own.groupby("part")["judgement"].nunique() == 1
-    within = share_interval(int(same.sum()), len(same), confidence)
-    if not known:
-        absent = Absent("no reference was given")
-        return _Appraiser(absent, absent, absent, within, absent)
-    right = (own["judgement"] == own["reference"]).groupby(own["part"]).all()
-    bad, good = own[~own["reference"]], own[own["reference"]]
-    return _Appraiser(
-        effectiveness=share_interval(int(right.sum()), len(right), confidence),
-        miss=share_interval(int(bad["judgement"].sum()), len(bad), confidence)
-        if len(bad)
-        else Absent("no bad part was in the study"),
-        false_alarm=share_interval(int((~good["judgement"]).sum()), len(good), confidence)
-        if len(good)
-        else Absent("no good part was in the study"),
-        within=within,
-        kappa=_cohen(own["judgement"], own["reference"], confidence),
-    )
-
-
-def _cohen(
-    judgement: pd.Series[bool], reference: pd.Series[bool], confidence: float
-) -> Interval | Absent:
-    from scipy.special import ndtri
-    from statsmodels.stats.inter_rater import cohens_kappa
-
-    a, b = judgement.to_numpy(dtype=bool), reference.to_numpy(dtype=bool)
-    counts = np.array([[(~a & ~b).sum(), (~a & b).sum()], [(a & ~b).sum(), (a & b).sum()]])
-    if min(counts.sum(axis=0).max(), counts.sum(axis=1).max()) == counts.sum():
-        return Absent(
-            "all judgements and references are the same, so chance explains any agreement"
-        )
-    result = cohens_kappa(counts)
-    half = float(ndtri((1 + confidence) / 2)) * math.sqrt(max(float(result.var_kappa), 0.0))
-    value = float(result.kappa)
-    return Interval(
-        value,
-        max(value - half, -1.0),
-        min(value + half, 1.0),
-        confidence,
-        "large sample (statsmodels)",
-    )
-
-
-def _fleiss(table: pd.DataFrame, confidence: float) -> Interval | Absent:
-    """Compute Fleiss' kappa over all judgements, with a jackknife interval over parts."""
-    from scipy.special import stdtrit
-    from statsmodels.stats.inter_rater import fleiss_kappa
-
-    accepted = table.groupby("part")["judgement"].sum().to_numpy()
-    number = table.groupby("part")["judgement"].size().to_numpy()
-    if (number != number[0]).any():
-        return Absent("parts were judged unequal numbers of times")
-    if number[0] < 2:
+def _agreeing(own: pd.DataFrame, confidence: float) -> Interval | Absent:
+    """Share of parts on which one person agrees with themselves, of those judged more than once."""
+    by_part = own.groupby("part")["judgement"].agg(["nunique", "size"])
+    again = by_part[by_part["size"] > 1]
+    if not len(again):
         return Absent("each part was judged once")
-    counts = np.column_stack([accepted, number - accepted])
-    if (counts.sum(axis=0) == 0).any():
-        return Absent("all judgements are the same, so chance explains any agreement")
-    value = float(fleiss_kappa(counts))
-    n = len(counts)
-    keep = ~np.eye(n, dtype=bool)
-    without = np.array(
-        [
-            fleiss_kappa(counts[row]) if (counts[row].sum(axis=0) > 0).all() else value
-            for row in keep
-        ]
+    return share_interval(int((again["nunique"] == 1).sum()), len(again), confidence)
+
+
+def _all_agree(table: pd.DataFrame, confidence: float) -> Interval | Absent:
+    by_part = table.groupby("part").agg(
+        kinds=("judgement", "nunique"), people=("appraiser", "nunique")
     )
-    pseudo = n * value - (n - 1) * without
-    error = float(pseudo.std(ddof=1)) / math.sqrt(n)
-    half = float(stdtrit(n - 1, (1 + confidence) / 2)) * error
-    return Interval(value, max(value - half, -1.0), min(value + half, 1.0), confidence, "jackknife")
+    several = by_part[by_part["people"] > 1]
+    if not len(several):
+        return Absent("no part was judged by two appraisers")
+    return share_interval(int((several["kinds"] == 1).sum()), len(several), confidence)
 
 
-def _cautions(share: float | None, counts: pd.DataFrame) -> tuple[str, ...]:
+def _between(
+    table: pd.DataFrame, people: tuple[str, ...], confidence: float
+) -> tuple[dict[str, Interval | Absent], Interval | Absent]:
+    """Kappa of every two people, and of all pairs of different people together."""
+    if len(people) < 2:
+        return {}, Absent("one appraiser judged")
+    shares = table.groupby(["part", "appraiser"])["judgement"].mean().unstack()
+    pairs = list(combinations(people, 2))
+    each = {
+        f"{a} and {b}": agreement_of_two([shares[[a, b]].to_numpy(float)], confidence)
+        for a, b in pairs
+    }
+    together = agreement_of_two([shares[[a, b]].to_numpy(float) for a, b in pairs], confidence)
+    return each, together
+
+
+def _cautions(
+    share: float | None, counts: pd.DataFrame, trials: int, incomplete: int
+) -> tuple[str, ...]:
     notes = []
     if share is None:
         notes.append("Without a reference, agreement may be agreement in error.")
     elif not 0.2 <= share <= 0.8:
         notes.append(
-            f"The reference accepts {share:.0%} of the parts; with so one-sided a mix kappa comes out "
+            f"The reference accepts {100 * share:.0f} % of the parts; with so one-sided a mix kappa comes out "
             "low even where few errors are made, so read the rates beside it."
         )
     if counts.shape[0] < 50:
         notes.append(f"{counts.shape[0]} parts are few for rates of error; 50 are usual.")
-    if int(counts.to_numpy().min()) < 2:
+    if trials < 2:
         notes.append("Each part was judged once, so agreement with oneself is not tested.")
+    if incomplete:
+        notes.append(
+            f"{counted(incomplete, 'judgement')} are missing; rates and agreement are taken over what was judged."
+        )
     return tuple(notes)

@@ -7,7 +7,7 @@ have a kappa above 0.75 where bad parts are few.
 
 from __future__ import annotations
 
-from linestudy.results import Absent, Interval
+from linestudy.results import Absent, Interval, counted
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Rule, Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
@@ -65,7 +65,7 @@ def _passes(number: float, limit: float, high_is_bad: bool) -> bool:
     "kappa",
     group=GROUP,
     kinds=("judgement",),
-    reads=("judgement.kappa", "judgement.who"),
+    reads=("judgement.kappa", "judgement.kappa_between", "judgement.who"),
     criteria=("kappa_min",),
     source=_SOURCE,
     silent="The judgements give no kappa.",
@@ -76,7 +76,12 @@ def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
     if isinstance(value, Absent):
         return None
     who = seen["judgement.who"].get("kappa", "")
-    text = f"The lowest kappa against the reference is {value.estimate:.2f}{f' ({who})' if who else ''}"
+    between = seen["judgement.kappa_between"]
+    people = "" if isinstance(between, Absent) else f", between people {between.estimate:.2f}"
+    text = (
+        f"The lowest kappa against the reference is {value.estimate:.2f} ({value.low:.2f} to {value.high:.2f}"
+        f"{f'; {who}' if who else ''}){people}"
+    )
     if _decided(value, criteria, False) >= least.number:
         return says(SUPPORTS, f"{text}; {least.number:g} is asked.", least)
     return says(FAILS, f"{text}, below {least.number:g}: train and repeat.", least)
@@ -86,7 +91,7 @@ def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
     "repeats",
     group=GROUP,
     kinds=("judgement",),
-    reads=("judgement.parts", "judgement.trials"),
+    reads=("judgement.parts", "judgement.trials", "judgement.incomplete"),
     criteria=(),
     source="AIAG MSA, 4th ed. (2010), ch. III section C (50 parts, three trials)",
     silent="No judgements are in the folder.",
@@ -101,9 +106,11 @@ def repeats(seen: Seen, criteria: Criteria) -> Ruling | None:
             APPROVAL,
             f"{parts} parts were judged once each, so nobody knows whether a judgement repeats.",
         )
+    missing = seen["judgement.incomplete"]
+    gaps = f" ({counted(missing, 'judgement')} missing)" if missing else ""
     return says(
         SUPPORTS,
-        f"{parts} parts were judged {trials} times each. This says how far the judgement can be trusted; "
+        f"{parts} parts were judged {trials} times each{gaps}. This says how far the judgement can be trusted; "
         "the share of parts that fail is not claimed.",
     )
 

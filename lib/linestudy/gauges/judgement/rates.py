@@ -1,0 +1,184 @@
+"""Rates of wrong judgements and agreement, with intervals by part that never have zero width.
+
+The part is the unit. A rate over judgements of several parts has the interval of a share counted in
+clusters (`numerics.shares.clustered_share`); a part is always judged right or not, so effectiveness is a
+share of parts.
+
+Kappa against the reference is, at the part mix of the study (share b of judgements on bad parts, g = 1 - b
+on good ones), a function of the miss rate m and the false alarm rate f that falls in both:
+
+    kappa = 2 b g (1 - m - f) / (g - (g - b) (b m + g (1 - f)))
+
+so its interval follows from theirs by recovering variances on either side (MOVER: Zou & Donner,
+*Statistics in Medicine* 27 (2008), 1693-1702). Kappa between two people is one less the share of
+disagreement over that expected by chance; disagreement is a mean over parts and has an interval by
+part, chance is taken as the study's mix makes it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.numerics.shares import clustered_share, share_interval
+from linestudy.results import Absent, Interval
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class JudgementRates:
+    """Three rates of one appraiser, or of all together.
+
+    Attributes
+    ----------
+    effectiveness : Interval or Absent
+        Share of parts always judged right.
+    miss : Interval or Absent
+        Share of judgements of bad parts that accept.
+    false_alarm : Interval or Absent
+        Share of judgements of good parts that reject.
+    """
+
+    effectiveness: Interval | Absent
+    miss: Interval | Absent
+    false_alarm: Interval | Absent
+
+
+def rates_by_part(own: pd.DataFrame, confidence: float) -> JudgementRates:
+    """Rates of the judgements in a table.
+
+    Parameters
+    ----------
+    own : pandas.DataFrame
+        Columns ``part``, ``judgement`` and, where known, ``reference``.
+    confidence : float
+        Of the intervals.
+
+    Returns
+    -------
+    JudgementRates
+        Absent where there is no reference or no part of a kind.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> table = pd.DataFrame({"part": [1, 1, 2, 2], "judgement": [True, True, False, True],
+    ...     "reference": [True, True, False, False]})
+    >>> rates_by_part(table, 0.95).miss.estimate
+    0.5
+    """
+    if "reference" not in own:
+        absent = Absent("no reference was given")
+        return JudgementRates(absent, absent, absent)
+    wrong = (own["judgement"] != own["reference"]).groupby(own["part"]).agg(["sum", "size"])
+    good = own.groupby("part")["reference"].first().astype(bool)
+
+    def rate(which: Any, kind: str) -> Interval | Absent:
+        rows = wrong[which.to_numpy()]
+        if not len(rows):
+            return Absent(f"no {kind} part was in the study")
+        return clustered_share(rows["sum"], rows["size"], confidence)
+
+    return JudgementRates(
+        share_interval(int((wrong["sum"] == 0).sum()), len(wrong), confidence),
+        rate(~good, "bad"),
+        rate(good, "good"),
+    )
+
+
+def kappa_of_rates(rates: JudgementRates, own: pd.DataFrame) -> Interval | Absent:
+    """Cohen's kappa against the reference, from the rates of the same judgements.
+
+    Parameters
+    ----------
+    rates : JudgementRates
+        Of the judgements.
+    own : pandas.DataFrame
+        The judgements with their reference.
+
+    Returns
+    -------
+    Interval or Absent
+        Absent where all parts are of one kind.
+    """
+    m, f = rates.miss, rates.false_alarm
+    if "reference" not in own:
+        return Absent("no reference was given")
+    if isinstance(m, Absent) or isinstance(f, Absent):
+        return Absent("the reference is the same for all parts, so chance explains any agreement")
+    b = 1 - float(own["reference"].mean())
+
+    def kappa(miss: float, false_alarm: float) -> float:
+        g = 1 - b
+        spread = g - (g - b) * (b * miss + g * (1 - false_alarm))
+        return 2 * b * g * (1 - miss - false_alarm) / spread
+
+    value = kappa(m.estimate, f.estimate)
+    down = math.hypot(value - kappa(m.high, f.estimate), value - kappa(m.estimate, f.high))
+    up = math.hypot(kappa(m.low, f.estimate) - value, kappa(m.estimate, f.low) - value)
+    return Interval(
+        value,
+        max(value - down, -1.0),
+        min(value + up, 1.0),
+        m.confidence,
+        "recovered from the rates by part",
+    )
+
+
+def agreement_of_two(
+    pairs: Sequence[np.ndarray[Any, np.dtype[np.float64]]], confidence: float
+) -> Interval | Absent:
+    """Kappa between people: Conger's over several pairs, Cohen's over one.
+
+    Parameters
+    ----------
+    pairs : sequence of numpy.ndarray of float, shape (parts, 2)
+        For every two people the share of judgements of each part that accept; NaN where one did
+        not judge it.
+    confidence : float
+        Of the interval.
+
+    Returns
+    -------
+    Interval or Absent
+        Absent where no part was judged by two, or all judgements are the same.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> shares = np.array([[1.0, 1.0], [1.0, 0.0], [0.0, 0.0], [0.0, 0.0]])
+    >>> agreement_of_two([shares], 0.95).estimate
+    0.5
+    """
+    parts = pairs[0].shape[0]
+    apart, counts, chance, weight = np.zeros(parts), np.zeros(parts), 0.0, 0
+    for shares in pairs:
+        both = np.isfinite(shares).all(axis=1)
+        if not both.any():
+            continue
+        a, b = shares[both].T
+        apart[both] += a * (1 - b) + b * (1 - a)
+        counts[both] += 1
+        first, second = float(a.mean()), float(b.mean())
+        chance += float(both.sum()) * (first * (1 - second) + second * (1 - first))
+        weight += int(both.sum())
+    judged = counts > 0
+    if judged.sum() < 2:
+        return Absent("no two parts were judged by two appraisers")
+    expected = chance / weight
+    if expected <= 0:
+        return Absent("all judgements are the same, so chance explains any agreement")
+    found = clustered_share(apart[judged], counts[judged], confidence)
+    return Interval(
+        1 - found.estimate / expected,
+        max(1 - found.high / expected, -1.0),
+        min(1 - found.low / expected, 1.0),
+        confidence,
+        "disagreement by part",
+    )
