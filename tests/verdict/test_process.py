@@ -8,6 +8,7 @@ import pytest
 from linestudy.simulate.operating import truths
 from linestudy.verdict import Tags, decide, describe, resolve
 from linestudy.verdict.facts import GaugeFacts
+from linestudy.verdict.process import decision_chart
 
 STILL = ["normal", "t, 3 df", "gamma, shape 2", "lognormal, 0.8, bound", "uniform", "AR(1), 0.3"]
 STILL += ["normal, readings in steps of 1 SD", "2 stations 4 SD apart, named"]
@@ -130,3 +131,29 @@ def test_a_run_as_short_as_what_moves_it_is_told() -> None:
         decision = decide(y, Tags(), GaugeFacts(), resolve(), lower=-12.0, upper=12.0)
         ruling = next(item for item in decision.rulings if item.rule == "sample")
         assert ("too short to have seen it" in ruling.reason) == told
+
+
+def test_a_change_of_coil_or_a_pause_is_told_with_its_point() -> None:
+    draw = np.random.default_rng(6)
+    y = draw.normal(size=1000)
+    y[500:505] += 6
+    y[800:805] += 6
+    coil = np.where(np.arange(1000) < 500, "K1", "K2")
+    seconds = np.arange(1000) * 0.25 + np.where(np.arange(1000) >= 800, 1500.0, 0.0)
+    time = np.datetime64("2026-03-02T06:00") + (1000 * seconds).astype("timedelta64[ms]")
+    tags = Tags(order=np.arange(1.0, 1001), coil=coil, time=time, subgroup=np.arange(1000) // 5)
+    causes = {point.order: point.cause for point in describe(y, tags).points}
+    assert causes[501.0] == "coil changed from K1 to K2"
+    assert causes[801.0] == "pause of 25 minutes"
+
+
+def test_the_chart_that_is_drawn_is_the_one_that_decides() -> None:
+    truth = truths()["sawtooth of 4 SD, regrinds named"]
+    values, tags = truth.study(np.random.default_rng(3), 1000)
+    values[600:605] += 5 * values.std()
+    drawn = decision_chart(values, tags)
+    told = describe(values, tags).points
+    assert told
+    assert [(s.point, s.order, s.value) for s in drawn.signals] == [
+        (p.point, p.order, p.value) for p in told
+    ]

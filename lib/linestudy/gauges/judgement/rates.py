@@ -117,7 +117,8 @@ def kappa_of_rates(rates: JudgementRates, own: pd.DataFrame) -> Interval | Absen
     def kappa(miss: float, false_alarm: float) -> float:
         g = 1 - b
         spread = g - (g - b) * (b * miss + g * (1 - false_alarm))
-        return 2 * b * g * (1 - miss - false_alarm) / spread
+        value = 2 * b * g * (1 - miss - false_alarm) / spread
+        return min(max(value, -1.0), 1.0)
 
     value = kappa(m.estimate, f.estimate)
     down = math.hypot(value - kappa(m.high, f.estimate), value - kappa(m.estimate, f.high))

@@ -43,8 +43,8 @@ class OutPoint:
     value : float
         In the unit of the values (about the stream's own level where there are several).
     cause : str
-        Name of an event inside the subgroup's stretch, or a cause that study.toml gives; empty
-        where none is known.
+        Name of an event inside the subgroup's stretch, or a cause that study.toml gives; else a change of
+        coil or a pause that the record shows; empty where nothing is known.
     """
 
     point: int
@@ -182,5 +182,36 @@ def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoi
         str(signal.kind),
         str(signal.rule),
         float(signal.value),
-        f"event: {named[-1]}" if named else "",
+        f"event: {named[-1]}"
+        if named
+        else _known_before(signal, groups, where, inside, starts, tags),
     )
+
+
+#: Pauses that are told with a point: so many usual steps of the clock, and at least a minute.
+_PAUSE, _A_MINUTE = 50.0, 60.0
+
+
+def _known_before(signal: Any, groups: Any, where: Any, inside: Any, starts: Any, tags: Any) -> str:
+    """What the record itself tells of the time before a point: another coil, or a pause."""
+    if signal.point < 2:
+        return ""
+    earlier = where[groups == groups[starts[signal.point - 2]]]
+    if tags.coil is not None:
+        coils = np.asarray(tags.coil)
+        before, now = str(coils[earlier[-1]]), [str(v) for v in coils[inside]]
+        other = next((coil for coil in now if coil != before), "")
+        if other:
+            return f"coil changed from {before} to {other}"
+    clock = None if tags.time is None else np.asarray(tags.time)
+    if clock is None or clock.dtype.kind != "M":
+        return ""
+    # Between the subgroup before and the end of this one, part by part.
+    stretch = clock[earlier[-1] : inside[-1] + 1].astype("datetime64[ms]").astype(float) / 1000
+    steps = np.diff(stretch)
+    usual = np.diff(clock[: min(clock.size, 2000)].astype("datetime64[ms]").astype(float)) / 1000
+    if not steps.size or not np.isfinite(steps).all():
+        return ""
+    if steps.max() > max(_PAUSE * float(np.median(usual)), _A_MINUTE):
+        return f"pause of {steps.max() / 60:,.0f} minutes"
+    return ""
