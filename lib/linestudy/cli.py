@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.options import parser
-from linestudy.results import InputError
+from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
 from linestudy.running.unforeseen import confined, of_the_machine, report
 
@@ -169,8 +169,8 @@ def _check(options: argparse.Namespace) -> int:
     study = open_study(options.study)
     records = read(study)
     print(
-        f"{study.head.title}: {len(study.characteristics)} characteristics, "
-        f"{len(study.data)} files\n"
+        f"{study.head.title}: {counted(len(study.characteristics), 'characteristic')}, "
+        f"{counted(len({data.file for data in study.data}), 'file')}\n"
     )
     print(_text_table(records.ledger.shown()))
     print()
@@ -230,6 +230,7 @@ def _dossier(options: argparse.Namespace) -> int:
     print()
     print(_text_table(_decisions(evaluation)))
     print()
+    _tell_reasons(evaluation)
     for name, role, gauge in evaluation.not_evaluated():
         by = f" by {gauge}" if gauge else ""
         print(f"Recorded, not yet evaluated: {name}, role {role}{by}.")
@@ -262,6 +263,21 @@ def _decisions(evaluation: Evaluation) -> pd.DataFrame:
     from linestudy.verdict import decision_table
 
     return decision_table(evaluation.study, evaluation.findings)
+
+
+def _tell_reasons(evaluation: Evaluation) -> None:
+    """Why each characteristic does not simply meet its requirement, and what its author should still do."""
+    from linestudy.dossier.content.cautions import for_the_author
+    from linestudy.dossier.content.sheet import sheets
+
+    told = [one for one in sheets(evaluation) if one.reason]
+    for one in told:
+        print(f"{one.name}: {one.decision}: {one.reason}")
+    todo = for_the_author(evaluation)
+    for line in todo:
+        print(f"For the author: {line}")
+    if told or todo:
+        print()
 
 
 def _recompute(options: argparse.Namespace) -> int:

@@ -27,7 +27,14 @@ def parser(
     made = argparse.ArgumentParser(
         prog="linestudy",
         description="Gauges, stability and capability of a line that measures every part.",
-        epilog="Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input, or no room "
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog="A study is a folder with study.toml, which says what is claimed and what each file holds, and the files.\n\n"
+        "Example, from nothing to a submission that anybody can recompute:\n"
+        "  linestudy new my_study\n"
+        "  linestudy check my_study\n"
+        "  linestudy dossier my_study --out my_dossier\n"
+        "  linestudy recompute my_dossier\n\n"
+        "Exit codes: 0 done; 1 done, and what was found falls short; 2 unusable input, or no room\n"
         "on the machine; 3 an unforeseen error, whose report lies where the last line says.",
     )
     made.add_argument("--version", action="version", version=f"linestudy {version}")
@@ -37,7 +44,9 @@ def parser(
         "new",
         help="write a commented starter study into a new folder, or a study of your own files",
     )
-    new.add_argument("folder", type=Path)
+    new.add_argument(
+        "folder", type=Path, help="folder to be made, or one that holds a study already"
+    )
     new.add_argument(
         "--from",
         dest="files",
@@ -55,19 +64,27 @@ def parser(
     notebooks = commands.add_parser(
         "notebooks", help="copy the notebooks and the sample data into a new folder"
     )
-    notebooks.add_argument("folder", type=Path)
+    notebooks.add_argument(
+        "folder", type=Path, help="folder to be made for notebooks and sample data"
+    )
     notebooks.set_defaults(run=run["notebooks"])
 
     explain = commands.add_parser("help", help="what every key of study.toml means")
-    explain.add_argument("topic", choices=["format"])
+    explain.add_argument("topic", choices=["format"], help="what is to be explained")
     explain.set_defaults(run=run["help"])
 
-    check = commands.add_parser("check", help="read everything, print the ledger, compute nothing")
+    check = commands.add_parser(
+        "check", help="read everything, print the data record, compute nothing"
+    )
     check.add_argument("study", type=Path, help="study folder, or a data file to look into")
     check.set_defaults(run=run["check"])
 
-    dossier = commands.add_parser("dossier", help="the main job: from a study to a submission")
-    dossier.add_argument("study", type=Path)
+    dossier = commands.add_parser(
+        "dossier",
+        help="the main job: from a study to a submission",
+        epilog="Example: linestudy dossier my_study --out my_dossier",
+    )
+    dossier.add_argument("study", type=Path, help="study folder, or the study.toml in it")
     dossier.add_argument("--out", type=Path, help="where the dossier goes (default: STUDY.dossier)")
     dossier.add_argument(
         "--with-notebooks",
@@ -89,7 +106,11 @@ def parser(
     dossier.add_argument("--timings", action="store_true", help="print the time per package")
     dossier.set_defaults(run=run["dossier"])
 
-    recompute = commands.add_parser("recompute", help="for the auditor: check every number")
+    recompute = commands.add_parser(
+        "recompute",
+        help="for the auditor: check every number",
+        epilog="Example: linestudy recompute my_dossier",
+    )
     recompute.add_argument("dossier", type=Path, help="a dossier, or a study folder with --against")
     recompute.add_argument("--against", type=Path, help="TOML file of printed numbers")
     recompute.add_argument(
@@ -122,8 +143,10 @@ def parser(
     key.set_defaults(run=run["key"])
 
     log = commands.add_parser("log", help="daily files into a partitioned log, resumable")
-    log.add_argument("folder", type=Path)
-    log.add_argument("--study", type=Path, required=True)
+    log.add_argument("folder", type=Path, help="folder of the log; made where there is none")
+    log.add_argument(
+        "--study", type=Path, required=True, help="study folder whose run describes the daily files"
+    )
     log.add_argument(
         "--evidence",
         type=Path,

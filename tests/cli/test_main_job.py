@@ -67,7 +67,7 @@ def test_check_prints_the_ledger(sample_study: Path, capsys: pytest.CaptureFixtu
     assert main(["check", str(sample_study)]) == 0
     shown = capsys.readouterr().out
     assert "repeated row" in shown
-    assert "32,659 rows were read" in shown
+    assert "32,175 rows read from 9 files" in shown
 
 
 def test_a_dossier_lies_beside_its_study_by_default(

@@ -1,4 +1,4 @@
-"""The workbook's live formulas, computed by another program (LibreOffice) and held against the kit's numbers."""
+"""The workbook's live formulas, computed by another program (LibreOffice) and held against the reported numbers."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 
 
 def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float]]]:
-    """What LibreOffice makes of each live formula, beside the kit's number, by sheet and quantity."""
+    """What LibreOffice makes of each live formula, beside the reported number, by sheet and quantity."""
     user = folder / "profile" / "user"
     user.mkdir(parents=True, exist_ok=True)
     (user / "registrymodifications.xcu").write_text(RECALCULATE, encoding="utf-8")
@@ -42,7 +42,7 @@ def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float
     for sheet in book.worksheets:
         lines = found.setdefault(sheet.title, {})
         for row in sheet.iter_rows():
-            for head in (cell for cell in row if cell.value == "from these data"):
+            for head in (cell for cell in row if cell.value == "recalculated"):
                 for at in range(head.row + 1, sheet.max_row + 1):
                     name, live, kit = (sheet.cell(at, head.column + k).value for k in (-1, 0, 1))
                     if live is None:
@@ -53,7 +53,7 @@ def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float
 
 
 def test_a_wrong_formula_is_found(tmp_path: Path) -> None:
-    # The kit's own number is stored beside each formula; what counts is what another program computes.
+    # The reported number is stored beside each formula; what counts is what another program computes.
     with Book(tmp_path / "workbook.xlsx", "x") as book:
         sheet = book.columns("Odd", {"a": [1.0, 2.0, 6.0]})
         book.checks(sheet, 0, 4, [("right", "=SUM(A2:A4)", 9.0), ("wrong", "=SUM(A2:A3)", 9.0)])
@@ -72,14 +72,14 @@ def test_the_sample_study(dossier: Path, tmp_path: Path) -> None:
 def test_indices_of_the_spread_within_where_they_may_be_reported(tmp_path: Path) -> None:
     folder = start_study(tmp_path / "study")
     write_workbook(evaluate(folder), tmp_path / "workbook.xlsx")
-    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["width values"]
+    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["Blade width values"]
     for name, (live, kit) in lines.items():
         assert live == pytest.approx(kit, rel=1e-9, abs=1e-12), name
     # The same from the starter's own file, by pandas: fives of neighbours, pooled.
     run = pd.read_csv(folder / "data" / "run.csv")
     values = run["Width"].groupby(np.arange(len(run)) // 5)
     sd = np.sqrt((values.var() * 4).sum() / (4 * values.ngroups))
-    assert lines["standard deviation within subgroups"][0] == pytest.approx(sd, rel=1e-9)
+    assert lines["within-subgroup SD"][0] == pytest.approx(sd, rel=1e-9)
     assert {"Cp", "Cpk", "Pp", "Ppk"} <= set(lines)
 
 
@@ -219,22 +219,22 @@ def test_odd_studies(odd: Path, tmp_path: Path) -> None:
             assert live == pytest.approx(kit, rel=1e-9, abs=1e-12), (sheet, name)
     # The same from the files alone, by pandas.
     short = pd.read_csv(odd / "short.csv")["w"]
-    machine = found["width machine"]
+    machine = found["Width short run"]
     assert machine["Pm"][0] == pytest.approx(2 / (6 * short.std()), rel=1e-9)
     crossed = pd.read_csv(odd / "crossed.csv")
     within = crossed["w"] - crossed.groupby(["part", "who"])["w"].transform("mean")
-    squares = found["width slide crossed"]["sum of squares, repeatability"][0]
+    squares = found["Width Caliper crossed"]["sum of squares, repeatability"][0]
     assert squares == pytest.approx(float((within**2).sum()), rel=1e-9)
     pull = pd.read_csv(odd / "pull.csv")
     within = pull["f"] - pull.groupby(["batch", "box"])["f"].transform("mean")
-    squares = found["force puller nested"]["sum of squares, repeatability"][0]
+    squares = found["Pull force Pull test nested"]["sum of squares, repeatability"][0]
     assert squares == pytest.approx(float((within**2).sum()), rel=1e-9)
     burr = pd.read_csv(odd / "burr.csv")
     always = (burr["seen"] == burr["truth"]).groupby(burr["part"]).all()
-    share = found["burr judgements"]["the judgement: share of parts always right"][0]
+    share = found["Burr judgements"]["the judgement: effectiveness (share)"][0]
     assert share == pytest.approx(float(always.mean()), rel=1e-9)
-    assert "width slide drift" in found
-    assert found["stain judgements"] == {}
+    assert "Width Caliper drift" in found
+    assert found["Stain judgements"] == {}
 
 
 def test_a_third_factor(tmp_path: Path) -> None:
@@ -252,7 +252,7 @@ def test_a_third_factor(tmp_path: Path) -> None:
     assert changed != text
     toml.write_text(changed, encoding="utf-8")
     write_workbook(evaluate(folder), tmp_path / "workbook.xlsx")
-    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["width camera crossed"]
+    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["Blade width Camera crossed"]
     for name, (live, kit) in lines.items():
         assert live == pytest.approx(kit, rel=1e-9), name
     within = table["Width"] - table.groupby(["Part", "Who", "Fixture"])["Width"].transform("mean")
@@ -268,7 +268,7 @@ def test_single_values_have_no_pooled_spread(tmp_path: Path) -> None:
     assert single != text
     toml.write_text(single, encoding="utf-8")
     write_workbook(evaluate(folder), tmp_path / "workbook.xlsx")
-    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["width values"]
+    lines = computed(tmp_path / "workbook.xlsx", tmp_path)["Blade width values"]
     for name, (live, kit) in lines.items():
         assert live == pytest.approx(kit, rel=1e-9), name
-    assert "standard deviation within subgroups" not in lines
+    assert "within-subgroup SD" not in lines

@@ -121,7 +121,7 @@ def corpus() -> dict[str, Ugly]:
         "f.csv",
         written(units="no,width of the blade,text").encode(),
         RUN + "\nskip_rows_after_header = 1",
-        (("row below the header (skip_rows_after_header, study.toml)", 1),),
+        (("row below the header, skipped on purpose", 1),),
     )
     total = "row of totals at the end of the file"
     for below, count in (

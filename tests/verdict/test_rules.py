@@ -187,7 +187,7 @@ def test_points_out_of_control_speak_against_the_claim_and_causes_are_told() -> 
     ruling = next(item for item in found.rulings if item.rule == "stability")
     assert found.decision == APPROVAL
     assert "32 points" in ruling.reason
-    assert "0.8 are expected" in ruling.reason
+    assert "0.8 false alarms expected" in ruling.reason
     explained = process(
         steady_p=1e-12, matters=True, points=points[:1], expected_points=0.8, unexplained=0
     )

@@ -99,14 +99,10 @@ class CapabilityStudy(Finding):
     def statement(self) -> str:
         total = self.expected_ppm["total"]
         outside = self.observed.below + self.observed.above
-        seen = (
-            f"{outside:,} of {self.n:,} values {'lies' if outside == 1 else 'lie'} outside"
-            if outside
-            else f"none of {self.n:,} values lies outside"
-        )
+        seen = f"{outside:,} of {self.n:,} values outside"
         return (
-            f"Ppk = {show(self.Ppk)} ({self.method}); {show_ppm(total)} parts per million are expected "
-            f"outside the limits, and {seen}."
+            f"All values together: Ppk = {show(self.Ppk)} ({self.method}); {show_ppm(total)} ppm expected outside the "
+            f"limits; {seen}."
         )
 
     def _rows(self) -> Rows:
@@ -117,7 +113,6 @@ class CapabilityStudy(Finding):
                 Quantity(f"expected {side}", self.expected_ppm[side], "ppm")
                 for side in ("below", "above", "total")
             ),
-            Quantity("equivalent normal deviate of the expected total", self.z["total"]),
             Quantity("observed outside", self.observed.ppm, "ppm"),
         ]
 

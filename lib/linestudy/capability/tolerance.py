@@ -124,7 +124,7 @@ class ToleranceIntervals(Finding):
         }[self.sides]
         inside = {True: ", inside the limits", False: ", not inside the limits", None: ""}
         return (
-            f"Whatever the distribution, at least {100 * best.content:.4g} % of parts lie {ends} at "
+            f"Distribution-free: at least {100 * best.content:.4g} % of parts lie {ends} at "
             f"{self.confidence:.0%} confidence{inside[self.inside_limits]}."
         )
 

@@ -118,7 +118,7 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
     seaborn.heatmap(
         correlations.abs(),
         mask=mask,
-        annot=correlations.round(2),
+        annot=correlations.round(2) + 0.0,
         fmt=".2f",
         vmin=0,
         vmax=1,

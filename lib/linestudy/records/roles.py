@@ -227,7 +227,7 @@ def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[S
     if not rows:
         return []
     sentence = (
-        f"{rows:,} rows lie in periods that study.toml sets aside; what is decided on leaves their "
+        f"{rows:,} rows lie in periods excluded on purpose; what is decided on leaves their "
         "readings out, and the same with them stands beside it"
     )
     return [Seen("period set aside", "", rows, 0, sentence)]

@@ -26,7 +26,7 @@ BLANK = "blank row"
 TOTALS = "row of totals at the end of the file"
 TOTALS_BETWEEN = "row of averages or ranges between the readings"
 UNITS_ROW = "row of units below the header"
-SKIPPED = "row below the header (skip_rows_after_header, study.toml)"
+SKIPPED = "row below the header, skipped on purpose"
 
 #: Words that begin a row of totals, in the languages exports come in.
 _TOTAL_WORDS = frozenset([

@@ -226,6 +226,27 @@ def p_text(p: float, /) -> str:
     return f"p {shown}" if shown.startswith("<") else f"p = {shown}"
 
 
+def counted_size(size: float, word: str) -> str:
+    """Write a size with its word in the singular only where it is one.
+
+    Parameters
+    ----------
+    size : float
+    word : str
+        In the singular; its plural takes an s.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> counted_size(1.0, "standard error"), counted_size(0.5, "standard error")
+    ('1 standard error', '0.5 standard errors')
+    """
+    return f"{size:.3g} {word}{'' if size == 1 else 's'}"
+
+
 def _show_interval(interval: Interval) -> str:
     finite_ends = [end for end in (interval.low, interval.high) if math.isfinite(end)]
     spread = max((abs(end - interval.estimate) for end in finite_ends), default=0.0)

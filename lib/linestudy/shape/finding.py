@@ -20,6 +20,34 @@ if TYPE_CHECKING:
     from linestudy.results.picture import Picture
 
 
+#: Families that the trade knows under another name than their key.
+_TRADE = {
+    "largest extreme value": "Gumbel (maximum)",
+    "smallest extreme value": "Gumbel (minimum)",
+    "Johnson S_B": "Johnson SB",
+    "Johnson S_U": "Johnson SU",
+}
+
+
+def in_the_trade(family: str) -> str:
+    """Name a family of distributions as the trade does.
+
+    Parameters
+    ----------
+    family : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> in_the_trade("largest extreme value")
+    'Gumbel (maximum)'
+    """
+    return _TRADE.get(family, family)
+
+
 @dataclass(frozen=True, slots=True)
 class FamilyFit:
     """One candidate family, fitted.
@@ -118,11 +146,11 @@ class ShapeStudy(Finding):
     @property
     def statement(self) -> str:
         q = self.quantiles
-        fine = (q["0.99865"] - q["0.00135"]) / 500
+        fine = (q["0.99865"] - q["0.00135"]) / 100
         unit = f" {self.unit}" if self.unit else ""
         return (
-            f"The values are described by the {self.chosen.family} distribution ({self.selection_reason}); 99.73 % of "
-            f"parts lie between {show(q['0.00135'], fine)} and {show(q['0.99865'], fine)}{unit}."
+            f"All values together: {in_the_trade(self.chosen.family)} distribution ({self.selection_reason}); 0.135 % and 99.865 % "
+            f"quantiles {show(q['0.00135'], fine)} and {show(q['0.99865'], fine)}{unit}."
         )
 
     def _rows(self) -> Rows:
@@ -132,10 +160,10 @@ class ShapeStudy(Finding):
         for item in self.families:
             rows.append(
                 {
-                    "family": item.family,
-                    "AIC above best": item.aic - best,
-                    "largest difference of shares (%)": 100 * item.cdf_difference,
-                    "outer quantiles off by (% of half spread)": 100 * item.tail_difference,
+                    "family": in_the_trade(item.family),
+                    "ΔAIC": item.aic - best,
+                    "Kolmogorov distance (%)": 100 * item.cdf_difference,
+                    "deviation of outer quantiles (%)": 100 * item.tail_difference,
                     "Anderson-Darling": item.anderson_darling,
                     "p": None if isinstance(item.p, Absent) else item.p,
                 }
@@ -151,7 +179,7 @@ class ShapeStudy(Finding):
         pandas.DataFrame
         """
         table, best = super().shown(), self.families[0].aic
-        table["AIC above best"] = [f"{item.aic - best:,.1f}" for item in self.families]
+        table["ΔAIC"] = [f"{item.aic - best:,.1f}" for item in self.families]
         for name, field_ in zip(
             [column for column in table.columns if "(%" in column],
             ("cdf_difference", "tail_difference"),
@@ -197,7 +225,7 @@ class ShapeStudy(Finding):
     def candidates(self) -> str:
         """The candidates and what each expects outside the limits, in words."""
         return "; ".join(
-            f"{item.family}: {show_ppm(item.expected_ppm)} ppm"
+            f"{in_the_trade(item.family)}: {show_ppm(item.expected_ppm)} ppm"
             for item in self.families
             if not isinstance(item.expected_ppm, Absent)
         )

@@ -47,7 +47,7 @@ _MANY = 4000
 _BAND_DRAWS = 400
 #: Near enough to be preferred although another family has the smaller AIC.
 NEAR = 0.02
-_NEAR_NORMAL = "near enough to the values"
+_NEAR_NORMAL = "not rejected by its distance to the values"
 #: A difference of AIC that leaves the larger "considerably less support" (Burnham & Anderson).
 _LESS_SUPPORT = 6.0
 #: Differences of AIC per value that mean nothing for a distribution's use (no source; by the proof).
@@ -153,7 +153,8 @@ def select_distribution(
     >>> import numpy as np
     >>> y = np.random.default_rng(1).normal(5, 1, 300)
     >>> print(select_distribution(y, refits=0, unit="mm").statement)
-    The values are described by the normal distribution (near enough to the values); 99.73 % of parts lie between 2.132 and 7.662 mm.
+    All values together: normal distribution (not rejected by its distance to the values); 0.135 % and 99.865 %
+    quantiles 2.132 and 7.662 mm.
     """
     y = data_arguments.one_dimensional(values, least=10)
     lower, upper = arguments.limits(lower, upper, needed=False)
@@ -374,7 +375,7 @@ def _choice(
             raise CannotJudge(
                 f"The family named in study.toml, {family}, cannot describe the values."
             )
-        return family, "named in study.toml", False
+        return family, "named by the author of the study", False
 
     def near(name: str) -> bool:
         return _near(name, fits, measured)
@@ -382,8 +383,8 @@ def _choice(
     if bound is not None:
         for name in _PHYSICAL:
             if name in fits and near(name):
-                return name, "what a magnitude with this bound follows, and near enough", False
-        why = "smallest AIC; no family that the bound suggests is near enough"
+                return name, "suggested by the bound, and not rejected", False
+        why = "smallest AIC; the families that the bound suggests are rejected"
         return ranked[0], why, True
     best = fits[ranked[0]].aic
     if mixture_expected and MIXTURE in fits and fits[MIXTURE].aic - best < 10 and _two_show(fits):

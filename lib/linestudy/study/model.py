@@ -412,7 +412,7 @@ class Budget(_Strict):
     half_width: Positive | None = None
     distribution: Literal["normal", "rectangular", "triangular", "U"] = "normal"
     degrees_of_freedom: Positive | None = None
-    origin: Text = "study.toml"
+    origin: Text = "declared by the author"
 
     @model_validator(mode="after")
     def _has_one_size(self) -> Budget:

@@ -228,7 +228,7 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         lines.append(("masters", values + unit, "their certificates"))
     if record.study_parts:
         number, low, high, _ = record.study_parts
-        text = f"{number:.0f} parts from {low:.5g} to {high:.5g}{unit}"
+        text = f"{number:.0f} parts from {low:.4g} to {high:.4g}{unit}"
         lines.append(("parts of the gauge study", text, "the parts, kept with their numbers"))
     if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):
         return lines

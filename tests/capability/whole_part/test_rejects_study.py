@@ -46,7 +46,7 @@ def test_a_simulated_camera_rejects_what_is_predicted() -> None:
     assert found.figure().alt_text.startswith("Predicted and observed")
 
 
-@pytest.mark.parametrize(("rejected", "words"), [(9000, "something"), (10, "fewer")])
+@pytest.mark.parametrize(("rejected", "words"), [(9000, "another reason"), (10, "fewer")])
 def test_disagreement_is_said(rejected: int, words: str) -> None:
     found = reject_balance(risks(1.1), {"a": "A", "b": "B", "c": "C"}, counts(rejected))
     assert not found.agrees_with_bins

@@ -321,7 +321,7 @@ def test_what_cannot_be_judged_is_said(data: pd.DataFrame, words: str) -> None:
 
 def test_the_finding_shows_itself(aiag: pd.DataFrame) -> None:
     study = grr_anova(aiag, tolerance=8.0, unit="mm")
-    assert "of the tolerance" in study.statement
+    assert "of tolerance" in study.statement
     assert "SD (mm)" in study.shown().columns
     assert study.figure().alt_text.startswith("Crossed gauge study")
     record = study.record()

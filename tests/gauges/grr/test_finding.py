@@ -28,7 +28,7 @@ def test_a_gauge_that_shows_nothing_is_not_called_perfect() -> None:
     found = grr_anova(crossed_readings(3, error=0.0).round({"value": 2}), tolerance=1.0, unit="mm")
     assert found.components["grr"].sd.estimate == 0
     assert "hidden by the resolution and may reach a standard deviation of 0.002" in found.statement
-    assert "1.7 % of the tolerance" in found.statement
+    assert "1.7 % of tolerance" in found.statement
     assert found.components["grr"].share_of_sd.high > 0
 
 

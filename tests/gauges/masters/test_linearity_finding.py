@@ -30,7 +30,7 @@ def test_a_limit_beyond_the_masters_is_named(
 
 
 @pytest.mark.parametrize(
-    ("slope", "words"), [(0.2, "bias changes"), (0.0, "is not seen to change")]
+    ("slope", "words"), [(0.2, "bias changes"), (0.0, "does not change significantly")]
 )
 def test_the_statement_says_whether_a_slope_is_seen(slope: float, words: str) -> None:
     sizes = np.repeat(LEVELS, 10)

@@ -340,9 +340,9 @@ def test_misuse_is_told_by_name() -> None:
 def test_numbers_of_the_table_are_numbers() -> None:
     study = control_chart(np.random.default_rng(3).normal(size=(40, 5)), unit="mm")
     table = study.table().set_index("quantity")
-    assert table.loc["centre", "estimate"] == study.centre
-    assert table.loc["SD within subgroups", "low"] == study.within.low
-    assert table.loc["SD within subgroups", "unit"] == "mm"
+    assert table.loc["CL", "estimate"] == study.centre
+    assert table.loc["within-subgroup SD", "low"] == study.within.low
+    assert table.loc["within-subgroup SD", "unit"] == "mm"
 
 
 def test_subgroups_of_one_and_few() -> None:

@@ -55,7 +55,7 @@ def test_wear_taken_out_first_leaves_steps() -> None:
 def test_nothing_to_find() -> None:
     study = change_points(np.random.default_rng(8).normal(size=5000))
     assert study.n_significant == 0
-    assert "No step" in study.statement
+    assert "No significant mean shift" in study.statement
     for bad in (
         np.ones(100),
         np.arange(10.0),

@@ -42,7 +42,7 @@ def test_levels_and_heavy_tails_are_no_spread() -> None:
     wide = equal_spread(
         rng.normal(size=400) * np.tile([1.0, 2.0], 200), np.tile(["a", "b"], 200), unit="mm"
     )
-    assert "differs" in wide.statement
+    assert "stations differ" in wide.statement
     assert wide.figure().alt_text == wide.alt_text
     assert wide.table()["SD (mm)"].tolist() == list(wide.sd.values())
 

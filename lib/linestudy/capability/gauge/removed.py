@@ -58,8 +58,8 @@ class GaugeRemoved(Finding):
     def statement(self) -> str:
         text = (
             f"Ppk corrected for measurement variation is {show(self.Ppk)}; of the readings it is "
-            f"{self.with_gauge:.2f}. The gauge holds {1 - self.share_of_parts.estimate:.1%} of the "
-            "variance of the readings"
+            f"{self.with_gauge:.2f}. Measurement contributes {1 - self.share_of_parts.estimate:.1%} of the "
+            "observed variance"
         )
         if self.bias:
             unit = f" {self.unit}" if self.unit else ""

@@ -145,7 +145,7 @@ class PositionStudy(Finding):
         text = (
             f"The axis lies {show(off, max(self.sd_x, self.sd_y) / math.sqrt(self.n))}{unit} off the "
             f"true position on average; Ppk = {show(self.Ppk)} against a zone of diameter "
-            f"{self.diameter:g}{unit}, and {show_ppm(self.expected_ppm)} parts per million are expected "
+            f"{self.diameter:g}{unit}, and {show_ppm(self.expected_ppm)} ppm are expected "
             "outside."
         )
         if isinstance(self.with_bonus, Absent):

@@ -181,7 +181,7 @@ def sorted_because(records: Records, characteristic: str) -> str | None:
     table = records.table("run", characteristic)
     for aside in _aside(records, characteristic):
         if aside:
-            return f"study.toml sets the rejected parts aside (verdict {', '.join(aside)})."
+            return f"The rejected parts are excluded (verdict {', '.join(aside)})."
     counts = records.table("bins")
     if table is None or counts is None or "accepted" not in table:
         return None

@@ -102,17 +102,16 @@ class TruncatedStudy(Finding):
     @property
     def statement(self) -> str:
         text = (
-            f"These parts were sorted. Before sorting the process has Ppk = {show(self.Ppk)} and makes "
-            f"{per_million(self.rejected)} parts per million that are taken out, over "
-            f"{_families_in_words(self.by_family)}; the sorted parts alone would have looked like Ppk "
-            f"{self.naive_Ppk:.2f}."
+            f"These parts were sorted. Before sorting Ppk = {show(self.Ppk)}, {per_million(self.rejected)} ppm rejected, "
+            f"over {_families_in_words(self.by_family)}. The sorted parts alone would give Ppk {self.naive_Ppk:.2f}, which "
+            "overstates capability."
         )
         if self.observed is None:
             return text
         if not self.counted_alone:
-            return f"{text} At most {per_million(self.observed)} were rejected for this characteristic."
+            return f"{text} At most {per_million(self.observed)} ppm were rejected for this characteristic."
         verb = "agrees" if self.agrees_with_bins else "does not agree"
-        return f"{text} That {verb} with the count, {per_million(self.observed)} rejected."
+        return f"{text} That {verb} with the count, {per_million(self.observed)} ppm rejected."
 
     def _rows(self) -> Rows:
         rows = [

@@ -501,7 +501,7 @@ def _cautions(
         notes.append("One regrind was seen; how far lives differ from one another is not known.")
     if found:
         notes.append(
-            f"{counted(found, 'reset')} of the tool were found in the values and are named nowhere in study.toml."
+            f"{counted(found, 'reset')} of the tool were found in the values and are named nowhere."
         )
     if isinstance(until, Interval) and until.estimate > 1.5 * life:
         notes.append(

@@ -61,8 +61,8 @@ class BinsStudy(Finding):
         rate = self.reject_rate
         text = (
             f"{self.accepted:,} parts were accepted, {self.rejected:,} rejected and {self.purged:,} purged in "
-            f"{self.periods} periods: {1e6 * rate.estimate:,.0f} rejected per million "
-            f"({1e6 * rate.low:,.0f} to {1e6 * rate.high:,.0f})."
+            f"{self.periods} periods: {1e6 * rate.estimate:,.0f} ppm rejected "
+            f"(95 % CI {1e6 * rate.low:,.0f} to {1e6 * rate.high:,.0f})."
         )
         if self.logged is not None:
             same = self.logged == LoggedCounts(self.accepted, self.rejected)

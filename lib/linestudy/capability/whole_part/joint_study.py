@@ -111,11 +111,11 @@ class JointStudy(Finding):
         named = "; ".join(
             f"{pair.first} and {pair.second} ({pair.correlation:.2f})" for pair in close
         )
-        travel = f" Correlated are: {named}." if named else " No pair is correlated."
+        travel = f" Correlated: {named}." if named else " No pair is correlated."
         return (
-            f"Of {self.n:,} parts {1e6 * bad.estimate:,.0f} per million "
-            f"({1e6 * bad.low:,.0f} to {1e6 * bad.high:,.0f}) are outside some limit; if characteristics were "
-            f"independent it would be {1e6 * (1 - self.product_of_shares):,.0f}.{self._modelled}{travel}"
+            f"Nonconforming in any characteristic: {1e6 * bad.estimate:,.0f} ppm of {self.n:,} parts "
+            f"(95 % CI {1e6 * bad.low:,.0f} to {1e6 * bad.high:,.0f}); {1e6 * (1 - self.product_of_shares):,.0f} ppm "
+            f"if characteristics were independent.{self._modelled}{travel}"
         )
 
     @property

@@ -62,19 +62,16 @@ class RejectsStudy(Finding):
 
     @property
     def statement(self) -> str:
-        text = (
-            f"The models predict {per_million(self.predicted)} rejected parts per million, the bins hold "
-            f"{per_million(self.observed)}"
-        )
+        text = f"Expected rejected: {per_million(self.predicted)} ppm; observed in the bins: {per_million(self.observed)} ppm"
         if self.agrees_with_bins:
             return f"{text}: they agree within their intervals."
         more = self.observed.estimate > self.predicted.estimate
         why = (
-            "parts were rejected for something these characteristics do not hold"
+            "parts were rejected for another reason than these characteristics"
             if more
             else "fewer parts were rejected than should have been"
         )
-        return f"{text}: they do not agree, so {why}."
+        return f"{text}: they do not agree: {why}."
 
     @property
     def lines(self) -> tuple[PredictedRejects, ...]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
+from linestudy.capability import JointStudy
 from linestudy.dossier.content import prose
 from linestudy.dossier.content.back import attachments, control_plan, measurement_systems
 from linestudy.dossier.content.blocks import (
@@ -11,22 +13,27 @@ from linestudy.dossier.content.blocks import (
     Block,
     Bullets,
     Document,
+    Heading,
     Section,
     Table,
     Text,
     from_frame,
 )
+from linestudy.dossier.content.cautions import conditions, notes_on_methods
 from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, sources
 from linestudy.dossier.content.front import decision_sheet, measured_and_sampled
 from linestudy.dossier.content.pages import MOST_POINTS, pages
 from linestudy.dossier.content.sheet import Sheet, sheets
-from linestudy.results import Finding, Unjudged
+from linestudy.results import Unjudged
 from linestudy.results.declared import declaration_of
 from linestudy.verdict import resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from linestudy.dossier.evaluation import Evaluation
+    from linestudy.results.picture import Picture
 
 
 def build(evaluation: Evaluation) -> Document:
@@ -69,7 +76,7 @@ def build(evaluation: Evaluation) -> Document:
         ("Distributions and indices", indices(evaluation)),
         ("Sources of variation", [*sources(evaluation), *_all_points(known)]),
         ("The part as a whole", _whole(evaluation, album)),
-        ("Methods and references", _methods()),
+        ("Methods and references", _methods(evaluation)),
         ("How to recompute", _recompute(evaluation)),
     ]
     sections = report + [
@@ -144,29 +151,47 @@ def _all_points(known: tuple[Sheet, ...]) -> list[Block]:
     ]
 
 
-def _told(finding: Finding) -> list[Block]:
-    blocks: list[Block] = [Text(finding.statement)]
-    if finding.cautions:
-        blocks.append(Bullets("Note:", finding.cautions))
-    return blocks
+def _correlations(table: pd.DataFrame) -> Picture | None:
+    from linestudy.figures.capability import correlation_heatmap
+
+    return correlation_heatmap(table)
 
 
 def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
     shown = []
+    names = {item.id: item.name for item in evaluation.study.characteristics}
     for path, finding in evaluation.findings.of(None).items():
         declared = declaration_of(path, of_study=True)
         if declared is not None and declared.part == "annex" and path[0] not in GAUGE_ROOMS:
             shown.append((declared.order, path, declared, finding))
     for _, path, declared, finding in sorted(shown, key=lambda one: one[:2]):
-        blocks += _told(finding)
+        blocks.append(Text(finding.statement))
         if declared.picture and not isinstance(finding, Unjudged):
-            blocks += album.take(path[0], finding.figure, finding.alt_text)
+            draw: Any = finding.figure
+            if isinstance(finding, JointStudy):
+                # A reader knows characteristics by their names.
+                draw = partial(
+                    _correlations, finding.correlations.rename(index=names, columns=names)
+                )
+            blocks += album.take(path[0], draw, finding.alt_text)
+    asked = conditions(evaluation, None)
+    if asked:
+        blocks.append(Bullets("Conditions of use:", asked))
     return blocks
 
 
-def _rows_of_files(evaluation: Evaluation) -> Table:
-    """Each file once for each study it serves, and why rows of it are excluded."""
+def rows_of_files(evaluation: Evaluation) -> Table:
+    """Each file once for each study it serves, and why rows of it are excluded.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    Table
+    """
     names = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     rows: dict[tuple[str, ...], None] = {}
     for account in evaluation.records.ledger.accounts:
@@ -183,7 +208,7 @@ def _rows_of_files(evaluation: Evaluation) -> Table:
 
 def _record(evaluation: Evaluation) -> list[Block]:
     ledger = evaluation.records.ledger
-    blocks: list[Block] = [Text(ledger.statement), _rows_of_files(evaluation)]
+    blocks: list[Block] = [Text(ledger.statement), rows_of_files(evaluation)]
     names = {item.id: item.name for item in evaluation.study.characteristics}
     values = ledger.values()
     if len(values):
@@ -205,14 +230,16 @@ def _record(evaluation: Evaluation) -> list[Block]:
     return blocks
 
 
-def _methods() -> list[Block]:
+def _methods(evaluation: Evaluation) -> list[Block]:
     return [
         Table(
             "What was computed, and where the formula stands",
             ("method", "source"),
             prose.METHODS,
             (False, False),
-        )
+        ),
+        Heading("Notes on the methods", 2),
+        Bullets("", notes_on_methods(evaluation)),
     ]
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Block, Bullets, Heading, Table, Text, from_frame
+from linestudy.dossier.content.blocks import Block, Heading, Table, Text, from_frame
 from linestudy.results import Finding, Unjudged
 from linestudy.results.declared import declaration_of
 from linestudy.shape import ShapeStudy
@@ -36,7 +36,7 @@ def gauges(evaluation: Evaluation) -> list[Block]:
     blocks: list[Block] = []
     for path, finding in evaluation.findings.of(None).items():
         if path[0] in GAUGE_ROOMS and not isinstance(finding, Unjudged):
-            blocks += [Text(finding.statement), from_frame("Biases side by side", finding.shown())]
+            blocks += [Text(finding.statement), from_frame("Bias summary", finding.shown())]
     for item in evaluation.study.characteristics:
         own = _of_characteristic(evaluation, item)
         if own:
@@ -52,27 +52,13 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
     blocks: list[Block] = []
     for who, found in by_gauge.items():
         said = [(finding.title, finding.statement) for finding in found.values()]
-        blocks.append(statements(f"{item.name}, {who}: what was studied", said))
+        blocks.append(statements(f"{item.name}, {who}: studies", said))
         for path, finding in found.items():
             declared = declaration_of(path)
             if declared is not None and declared.with_table and not isinstance(finding, Unjudged):
                 caption = f"{item.name}, {who}: {finding.title.lower()}"
                 blocks.append(from_frame(caption, finding.shown()))
-        notes = [
-            note
-            for path, finding in found.items()
-            if not _told_before(path)
-            for note in finding.cautions
-        ]
-        if notes:
-            blocks.append(Bullets("Note:", tuple(dict.fromkeys(notes))))
     return blocks
-
-
-def _told_before(path: tuple[str, ...]) -> bool:
-    """Whether a study's cautions stand with the characteristic already."""
-    declared = declaration_of(path)
-    return path[0] == "gauges" and declared is not None and declared.part == "characteristic"
 
 
 def _who(evaluation: Evaluation, path: tuple[str, ...]) -> str:
@@ -95,7 +81,7 @@ def statements(caption: str, said: list[tuple[str, str]]) -> Table:
     -------
     Table
     """
-    return Table(caption, ("study", "what it says"), tuple(said), (False, False))
+    return Table(caption, ("study", "result"), tuple(said), (False, False))
 
 
 def indices(evaluation: Evaluation) -> list[Block]:
@@ -115,10 +101,7 @@ def indices(evaluation: Evaluation) -> list[Block]:
         own: list[Block] = []
         if found:
             said = [(finding.title, finding.statement) for finding in found.values()]
-            own.append(statements(f"{item.name}: beside the index", said))
-        notes = tuple(note for finding in found.values() for note in finding.cautions)
-        if notes:
-            own.append(Bullets("Note:", notes))
+            own.append(statements(f"{item.name}: supplementary", said))
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
             own.append(from_frame(f"{item.name}: candidate distributions", shape.shown()))
@@ -150,7 +133,7 @@ def sources(evaluation: Evaluation) -> list[Block]:
                 (title if name in title.lower() else f"{title} ({name})", finding.statement)
             )
         if said:
-            table = statements(f"{item.name}: what moves it, and how to watch it", said)
+            table = statements(f"{item.name}: sources of variation and control", said)
             blocks += [Heading(item.name, 2), table]
     return [Text(prose.SOURCES), *blocks] if blocks else []
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.content import prose
+from linestudy.dossier.content.back import equipment, few
 from linestudy.dossier.content.blocks import (
     Album,
     Block,
@@ -109,7 +109,7 @@ def run_facts(evaluation: Evaluation) -> dict[str, str]:
             found["time"] = _stretch_of_time(begin, end)
         for key, column in (("coils", "coil"), ("stations", "station")):
             if column in table and table[column].notna().any():
-                found[key] = _few(dict.fromkeys(table[column].dropna().astype(str)))
+                found[key] = few(dict.fromkeys(table[column].dropna().astype(str)))
         if "order" in table and table["order"].notna().any():
             found["strokes"] = f"{table['order'].min():,.0f} to {table['order'].max():,.0f}"
         return found
@@ -119,12 +119,6 @@ def run_facts(evaluation: Evaluation) -> dict[str, str]:
 def _stretch_of_time(begin: Any, end: Any) -> str:
     first, last = (str(one)[:16].replace("T", " ") for one in (begin, end))
     return f"{first} to {last[11:] if last[:10] == first[:10] else last}"
-
-
-def _few(names: Iterable[str], most: int = 6) -> str:
-    listed = list(names)
-    more = f", … ({len(listed)})" if len(listed) > most else ""
-    return ", ".join(listed[:most]) + more
 
 
 def _counted_parts(evaluation: Evaluation) -> tuple[str, str]:
@@ -303,8 +297,7 @@ def measured_and_sampled(
     -------
     list of Block
     """
-    blocks: list[Block] = [*_decisions_drawn(evaluation, known, album), *_equipment(evaluation)]
-    blocks += _masters_and_people(evaluation)
+    blocks: list[Block] = [*_decisions_drawn(evaluation, known, album), *equipment(evaluation)]
     blocks += [Heading("Sampling", 2), Fields(_sampling(evaluation), 2)]
     blocks += [Heading("Data record", 2), Bullets("", _record(evaluation))]
     blocks += _own_records(evaluation)
@@ -337,104 +330,6 @@ def _decisions_drawn(evaluation: Evaluation, known: tuple[Sheet, ...], album: Al
         question="Is each index above what is asked, and what else decides?",
         answer=prose.DECISIONS,
     )
-
-
-def _equipment(evaluation: Evaluation) -> list[Block]:
-    gauges = evaluation.study.gauges
-    if not gauges:
-        return []
-    rows = []
-    for gauge in gauges:
-        unit = f" {gauge.unit}" if gauge.unit else ""
-        share = f" (k = {gauge.coverage:g})" if gauge.expanded_uncertainty else ""
-        rows.append(
-            (
-                gauge.name,
-                gauge.serial or "",
-                f"{gauge.resolution:g}{unit}" if gauge.resolution else "",
-                f"{gauge.range[0]:g} to {gauge.range[1]:g}{unit}" if gauge.range else "",
-                f"{gauge.expanded_uncertainty:g}{unit}{share}"
-                if gauge.expanded_uncertainty
-                else "",
-                gauge.certificate or "",
-                gauge.due or "",
-            )
-        )
-    head = (
-        "equipment",
-        "serial no.",
-        "resolution",
-        "range",
-        "U of calibration",
-        "certificate",
-        "due",
-    )
-    return [
-        Heading("Equipment", 2),
-        Table(
-            "Equipment that was measured with",
-            head,
-            tuple(rows),
-            (False,) * len(head),
-            wide=(1, 5, 6),
-        ),
-    ]
-
-
-def _masters_and_people(evaluation: Evaluation) -> list[Block]:
-    file = evaluation.study.file
-    gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
-    names = {item.id: item.name for item in evaluation.study.characteristics}
-    blocks: list[Block] = []
-    if file.master:
-        masters = tuple(
-            (
-                one.name,
-                gauges.get(one.gauge or "", ""),
-                names.get(one.characteristic or "", ""),
-                one.expanded_uncertainty or "",
-                one.certificate or "",
-                one.due or "",
-            )
-            for one in file.master
-        )
-        head = ("master", "for", "characteristic", "U", "certificate", "due")
-        blocks.append(Table("Masters", head, masters, (False,) * 6))
-    people = _people(evaluation)
-    if people:
-        titles = ("appraisers", "measured or judged", "role", "training")
-        blocks.append(Table("Appraisers", titles, people, (False,) * 4, wide=(2, 3)))
-    return blocks
-
-
-def _people(evaluation: Evaluation) -> tuple[tuple[str, str, str, str], ...]:
-    """Everybody whom a gauge study names, with what study.toml says of them."""
-    gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
-    told = {one.name: one for one in evaluation.study.file.appraiser}
-    where: dict[str, dict[str, None]] = {name: {} for name in told}
-    for source in evaluation.records.sources:
-        if "appraiser" not in source.frame:
-            continue
-        what = gauges.get(source.data.gauge or "", "judgements")
-        for name in dict.fromkeys(source.frame["appraiser"].dropna().astype(str)):
-            where.setdefault(name, {})[what] = None
-    if not told:
-        groups: dict[str, list[str]] = {}
-        for name, measured in where.items():
-            groups.setdefault(", ".join(measured), []).append(name)
-        return tuple((_few(names, 12), title, "", "") for title, names in groups.items())
-    rows = []
-    for name, measured in where.items():
-        one = told.get(name)
-        rows.append(
-            (
-                name,
-                ", ".join(measured),
-                (one.role or "") if one else "",
-                (one.training or "") if one else "",
-            )
-        )
-    return tuple(rows[:24])
 
 
 def _sampling(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:

@@ -20,6 +20,7 @@ from linestudy.dossier.content.blocks import (
     Text,
     from_frame,
 )
+from linestudy.dossier.content.cautions import conditions
 from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
 from linestudy.results import CannotJudge, Unjudged
 from linestudy.stability.runs import events_of
@@ -60,6 +61,9 @@ def pages(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
     blocks += _fit(evaluation, sheet, album)
     if readings is not None:
         blocks += _streams(evaluation, sheet, readings, album)
+    asked = conditions(evaluation, sheet.item.id)
+    if asked:
+        blocks += [Heading("Conditions of use", 2), Bullets("", asked)]
     return blocks
 
 

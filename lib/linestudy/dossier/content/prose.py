@@ -152,8 +152,8 @@ METHODS = (
 
 RECOMPUTE = (
     "This dossier is a bag (RFC 8493): manifests list every file with its SHA-256 and SHA-512. The "
-    "folder data/study holds study.toml and every input file; results.json holds every number in full "
+    "folder data/study holds the description of the study and every input file; results.json holds every number in full "
     "precision, versions.txt what all was made with. The command linestudy recompute DOSSIER checks files and sums, computes everything again from the "
     "inputs alone, sets page, PDF and workbook anew and names whatever differs.",
-    "Every random step derives from the seed in study.toml, so that a second run gives the same bytes.",
+    "Every random step derives from the seed of the study, so that a second run gives the same bytes.",
 )

@@ -1,7 +1,7 @@
 """The tools every sheet of the workbook is written with.
 
-Text from files is written as text, whatever it begins with; each live formula is beside the
-kit's number and their difference.
+Text from files is written as text, whatever it begins with; each live formula stands beside the
+reported number and their difference.
 """
 
 from __future__ import annotations
@@ -41,9 +41,16 @@ class Book:
         # A fixed date: the same content gives the same bytes.
         created = datetime.datetime(2000, 1, 1)
         self._book.set_properties({"title": printable(title, 200), "created": created})
-        self.bold = self._book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
+        self.bold = self._book.add_format(
+            {"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}
+        )
+        self.title = self._book.add_format({"bold": True, "font_size": 14})
         self._wrap = self._book.add_format({"text_wrap": True, "valign": "top"})
+        self._link = self._book.add_format({"font_color": "#3b2f63", "underline": 1})
+        self._formats: dict[str, Any] = {}
         self._taken: set[str] = set()
+        self._named: list[tuple[str, str, str]] = []
+        self._foot = printable(title, 80).replace("&", "&&")
 
     def __enter__(self) -> Book:
         return self
@@ -56,8 +63,23 @@ class Book:
     ) -> None:
         self._book.close()
 
-    def sheet(self, name: str) -> Any:
-        """A sheet with a name that the format allows and nobody has."""
+    def number_format(self, code: str) -> Any:
+        """A cell format by its code, made once."""
+        if code not in self._formats:
+            self._formats[code] = self._book.add_format({"num_format": code, "valign": "top"})
+        return self._formats[code]
+
+    def index(self, sheet: Any, top: int) -> None:
+        """The list of all sheets so far but the first, each a link, by topic."""
+        for column, title in enumerate(("sheet", "topic", "what it holds")):
+            sheet.write_string(top, column, title, self.bold)
+        for row, (name, topic, what) in enumerate(self._named[1:], start=top + 1):
+            sheet.write_url(row, 0, f"internal:'{name}'!A1", self._link, name)
+            sheet.write_string(row, 1, topic)
+            sheet.write_string(row, 2, printable(what))
+
+    def sheet(self, name: str, topic: str = "", what: str = "") -> Any:
+        """A sheet with a name that the format allows and nobody has, set up for printing."""
         kept = "".join(" " if c in "[]:*?/\\'" else c for c in printable(name)).strip() or "sheet"
         base = kept[:27]
         number, unique = 1, base
@@ -65,7 +87,17 @@ class Book:
             number += 1
             unique = f"{base} {number}"
         self._taken.add(unique.lower())
-        return self._book.add_worksheet(unique)
+        self._named.append((unique, topic, what or name))
+        sheet = self._book.add_worksheet(unique)
+        sheet.set_landscape()
+        sheet.set_paper(9)
+        sheet.fit_to_pages(1, 0)
+        sheet.repeat_rows(0)
+        sheet.freeze_panes(1, 0)
+        sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.6)
+        sheet.set_header("&L&A&R&P of &N")
+        sheet.set_footer(f"&L{self._foot}")
+        return sheet
 
     def frame(self, sheet: Any, top: int, frame: Any) -> None:
         """A finding's table as text, its heads in bold."""
@@ -75,9 +107,11 @@ class Book:
             for column, value in enumerate(values):
                 sheet.write_string(row, column, printable(cell_text(value)), self._wrap)
 
-    def columns(self, name: str, columns: Mapping[str, Iterable[Any]]) -> Any:
+    def columns(
+        self, name: str, columns: Mapping[str, Iterable[Any]], topic: str = "", what: str = ""
+    ) -> Any:
         """A sheet with columns of numbers under their names, data from row 2 on."""
-        sheet = self.sheet(name)
+        sheet = self.sheet(name, topic, what)
         sheet.set_column(0, len(columns) - 1, 16)
         for at, (title, values) in enumerate(columns.items()):
             sheet.write_string(0, at, printable(title), self.bold)
@@ -95,10 +129,8 @@ class Book:
             sheet.write_formula(row, column, f"={formula.format(row + 1)}", None, float(value))
 
     def checks(self, sheet: Any, top: int, left: int, lines: Iterable[Line]) -> int:
-        """Lines of: name, live formula, the kit's number, difference; the row after the last."""
-        for column, name in enumerate(
-            ("quantity", "from these data", "the kit's number", "difference")
-        ):
+        """Lines of: name, live formula, the reported number, difference; the row after the last."""
+        for column, name in enumerate(("quantity", "recalculated", "reported", "difference")):
             sheet.write_string(top, left + column, name, self.bold)
         sheet.set_column(left, left, 30)
         sheet.set_column(left + 1, left + 3, 20)
@@ -106,18 +138,49 @@ class Book:
         for name, formula, value in lines:
             sheet.write_string(row, left, printable(name))
             finite = math.isfinite(value)
-            sheet.write_formula(row, left + 1, formula, None, value if finite else "")
-            _number(sheet, row, left + 2, value)
+            shown = self.number_format(format_of(name, value))
+            sheet.write_formula(row, left + 1, formula, shown, value if finite else "")
+            _number(sheet, row, left + 2, value, shown)
             live, kit = cell(row, left + 1), cell(row, left + 2)
-            sheet.write_formula(row, left + 3, f"={live}-{kit}", None, 0)
+            small = self.number_format("0.000000000000")
+            sheet.write_formula(row, left + 3, f"={live}-{kit}", small, 0)
             row += 1
+        # What is printed are the results; the data stay on the screen.
+        sheet.print_area(0, left, max(row - 1, top), left + 3)
         return row
 
 
-def _number(sheet: Any, row: int, column: int, value: float) -> None:
+def format_of(name: str, value: float) -> str:
+    """The format that a quantity is shown in: counts, shares, indices, everything else by its size.
+
+    Parameters
+    ----------
+    name : str
+    value : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> format_of("n", 31069.0), format_of("%GRR (% tolerance)", 0.066), format_of("Ppk", 1.4523)
+    ('#,##0', '0.0%', '0.00')
+    """
+    if name.startswith("%") or "share" in name:
+        return "0.0%"
+    if name.split(" ")[0] in ("Pp", "Ppk", "Cp", "Cpk", "Pm", "Pmk", "Cg", "Cgk", "ndc"):
+        return "0.00"
+    if value == int(value) if math.isfinite(value) else False:
+        return "#,##0"
+    places = max(0, 4 - math.ceil(math.log10(abs(value)))) if math.isfinite(value) and value else 4
+    return "0" if not places else "0." + "0" * min(places, 9)
+
+
+def _number(sheet: Any, row: int, column: int, value: float, shown: Any = None) -> None:
     """A number; one that is not finite, which a workbook does not know, as what it is."""
     if math.isfinite(value):
-        sheet.write_number(row, column, value)
+        sheet.write_number(row, column, value, shown)
     else:
         sheet.write_string(row, column, "not determined")
 

@@ -49,7 +49,16 @@ def write(book: Book, evaluation: Evaluation) -> None:
         judged = evaluation.findings.get(item.id, "attribute")
         table = evaluation.records.table("attribute", item.id)
         if isinstance(judged, AttributeStudy) and table is not None:
-            _judgements(book, item.id, judged, table)
+            _judgements(book, item.name, judged, table)
+
+
+def _called(evaluation: Evaluation, key: str, gauge: str, what: str) -> str:
+    """Name of a sheet: characteristic, gauge, study; long ones keep what tells them apart."""
+    names = {one.id: one.name for one in evaluation.study.gauges}
+    item = evaluation.study.characteristic(key).name
+    who = f" {names.get(gauge, gauge)}" if gauge else ""
+    room = 27 - len(what) - 1
+    return f"{f'{item}{who}'[:room].rstrip()} {what}"
 
 
 def _numbered(column: Any) -> tuple[list[str], Any]:
@@ -70,14 +79,21 @@ def _key(book: Book, sheet: Any, left: int, names: dict[str, list[str]]) -> None
 
 
 def _crossed(
-    book: Book, _: Evaluation, key: str, gauge: str, study: CrossedStudy, table: pd.DataFrame
+    book: Book,
+    evaluation: Evaluation,
+    key: str,
+    gauge: str,
+    study: CrossedStudy,
+    table: pd.DataFrame,
 ) -> None:
     parts, part = _numbered(table["part"])
     people, person = (
         _numbered(table["appraiser"]) if "appraiser" in table else ([""], np.ones(len(table)))
     )
     columns = {"part": part, "appraiser": person, "reading": table["value"]}
-    sheet = book.columns(f"{key} {gauge} crossed", columns)
+    sheet = book.columns(
+        _called(evaluation, key, gauge, "crossed"), columns, "gauges", "crossed gauge study"
+    )
     if "factor" in table:
         _three_ways(book, sheet, study, table, part, person)
         return
@@ -147,7 +163,9 @@ def _masters(
     table: pd.DataFrame,
 ) -> None:
     columns = {"master": table["reference"], "reading": table["value"]}
-    sheet = book.columns(f"{key} {gauge} masters", columns)
+    sheet = book.columns(
+        _called(evaluation, key, gauge, "masters"), columns, "gauges", "bias, linearity, Cg and Cgk"
+    )
     book.formulas(sheet, 2, "error", "B{0}-A{0}", table["value"] - table["reference"])
     n = len(table)
     row = book.checks(sheet, 0, 4, live.bias(study, n))
@@ -163,13 +181,15 @@ def _masters(
 
 
 def _drift(
-    book: Book, _: Evaluation, key: str, gauge: str, study: DriftStudy, __: pd.DataFrame
+    book: Book, evaluation: Evaluation, key: str, gauge: str, study: DriftStudy, __: pd.DataFrame
 ) -> None:
     """Order and error beside their means within the stretch between two resets."""
     order, error, _fitted, stretch = study.points.T
     number = stretch.astype(int)
     columns = {"order": order, "error on the master": error, "stretch": number + 1}
-    sheet = book.columns(f"{key} {gauge} drift", columns)
+    sheet = book.columns(
+        _called(evaluation, key, gauge, "drift"), columns, "gauges", "a master over the run"
+    )
     n = study.n
     for column, letter, values in ((3, "A", order), (4, "B", error)):
         inside = values - (np.bincount(number, values) / np.bincount(number))[number]
@@ -179,22 +199,39 @@ def _drift(
 
 
 def _pairs(
-    book: Book, _: Evaluation, key: str, pair: str, study: AgreementStudy, table: pd.DataFrame
+    book: Book,
+    evaluation: Evaluation,
+    key: str,
+    pair: str,
+    study: AgreementStudy,
+    table: pd.DataFrame,
 ) -> None:
     first, second = table["first"], table["second"]
-    sheet = book.columns(f"{key} {pair}", {study.first: first, study.second: second})
+    sheet = book.columns(
+        _called(evaluation, key, "", "two gauges"),
+        {study.first: first, study.second: second},
+        "gauges",
+        f"{study.first} and {study.second}",
+    )
     book.formulas(sheet, 2, "difference", "A{0}-B{0}", first - second)
     book.checks(sheet, 0, 4, live.agreement(study, len(table)))
 
 
 def _nested(
-    book: Book, _: Evaluation, key: str, gauge: str, study: NestedStudy, table: pd.DataFrame
+    book: Book,
+    evaluation: Evaluation,
+    key: str,
+    gauge: str,
+    study: NestedStudy,
+    table: pd.DataFrame,
 ) -> None:
     """Each reading beside the mean of its group at every level; groups within groups."""
     levels = list(study.levels)
     names, codes = zip(*(_numbered(table[level]) for level in levels), strict=True)
     columns = {**dict(zip(levels, codes, strict=True)), "reading": table["value"]}
-    sheet = book.columns(f"{key} {gauge} nested", columns)
+    sheet = book.columns(
+        _called(evaluation, key, gauge, "nested"), columns, "gauges", "nested study"
+    )
     letters = [cell(0, at)[:-1] for at in range(2 * len(levels) + 1)]
     tags, reading, means = letters[: len(levels)], letters[len(levels)], letters[len(levels) + 1 :]
     for depth, level in enumerate(levels):
@@ -218,7 +255,7 @@ def _judgements(book: Book, key: str, study: AttributeStudy, table: pd.DataFrame
     known = "reference" in table
     if known:
         columns["reference accepts"] = table["reference"].astype(int)
-    sheet = book.columns(f"{key} judgements", columns)
+    sheet = book.columns(f"{key} judgements", columns, "gauges", "judgements")
     n = len(table)
     if known:
         right = (table["judgement"] == table["reference"]).astype(float)

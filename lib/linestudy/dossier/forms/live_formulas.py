@@ -1,4 +1,4 @@
-"""Live formulas of the workbook: name of a quantity, the formula, and the kit's number for it.
+"""Live formulas of the workbook: name of a quantity, the formula, and the reported number.
 
 Each takes the cells where a study's data stand; every spreadsheet knows the functions used.
 """
@@ -6,6 +6,7 @@ Each takes the cells where a study's data stand; every spreadsheet knows the fun
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -48,12 +49,49 @@ def run(item: Any, finding: Any, data: str) -> Iterator[Line]:
         yield from _indices(item, mean, sd, {"Pp": finding.Pp, "Ppk": finding.Ppk})
 
 
+def by_quantiles(item: Any, finding: Any, quantiles: Sequence[float]) -> Iterator[Line]:
+    """Pp and Ppk by the 0.135 %, 50 % and 99.865 % quantiles of the distribution."""
+    low, middle, high = quantiles
+    if isinstance(finding.Pp, Interval):
+        width = f"=({item.upper!r}-{item.lower!r})/({high!r}-{low!r})"
+        yield "Pp by quantiles", width, finding.Pp.estimate
+    sides = []
+    if item.upper is not None:
+        sides.append(f"({item.upper!r}-{middle!r})/({high!r}-{middle!r})")
+    if item.lower is not None:
+        sides.append(f"({middle!r}-{item.lower!r})/({middle!r}-{low!r})")
+    if isinstance(finding.Ppk, Interval):
+        yield "Ppk by quantiles", f"=MIN({','.join(sides)})", finding.Ppk.estimate
+
+
+def by_stream(
+    item: Any, streams: dict[str, tuple[int, float, float]], values: str, numbers: str
+) -> Iterator[Line]:
+    """Number, mean, SD and normal Ppk of each stream: values in one range, the stream's number in another."""
+    for number, (name, (n, mean, sd)) in enumerate(streams.items(), start=1):
+        own = f"({numbers}={number})"
+        count = f"SUMPRODUCT({own}*1)"
+        average = f"(SUMPRODUCT({own}*{values})/{count})"
+        spread = f"SQRT(SUMPRODUCT({own}*({values}-{average})^2)/({count}-1))"
+        yield f"n, stream {name}", f"={count}", float(n)
+        yield f"mean, stream {name}", f"={average}", mean
+        yield f"standard deviation, stream {name}", f"={spread}", sd
+        sides, known = [], []
+        if item.upper is not None:
+            sides.append(f"({item.upper!r}-{average})/(3*{spread})")
+            known.append((item.upper - mean) / (3 * sd))
+        if item.lower is not None:
+            sides.append(f"({average}-{item.lower!r})/(3*{spread})")
+            known.append((mean - item.lower) / (3 * sd))
+        yield f"Ppk by mean and SD, stream {name}", f"=MIN({','.join(sides)})", min(known)
+
+
 def within(item: Any, finding: Any, n: int) -> Iterator[Line]:
     """Values in column A, the number of their subgroup in B (empty outside) and its mean in C."""
     values, groups, means = (f"{column}2:{column}{n + 1}" for column in "ABC")
     squares = f"SUMPRODUCT(({groups}>0)*({values}-{means})^2)"
     sd = f"SQRT({squares}/(COUNT({groups})-MAX({groups})))"
-    yield "standard deviation within subgroups", f"={sd}", finding.sd_within
+    yield "within-subgroup SD", f"={sd}", finding.sd_within
     named = {"Cp": finding.Cp, "Cpk": finding.Cpk}
     yield from _indices(item, f"AVERAGE({values})", sd, named)
 
@@ -106,7 +144,36 @@ def crossed(
     if study.pooled_interaction:
         rest = f"(DEVSQ({data})-{part}-{person})"
         df += next(row.df for row in study.anova if row.source == "part:appraiser")
-    yield "repeatability, SD", f"=SQRT({rest}/{df})", study.components["repeatability"].sd.estimate
+    repeat = study.components["repeatability"].sd.estimate
+    yield "EV (repeatability), SD", f"=SQRT({rest}/{df})", repeat
+    if repeat > 0:
+        squares = {"part": part, "appraiser": person if "appraiser" in found else ""}
+        inner = None if study.pooled_interaction else f"({between}-{part}-{person})"
+        yield from _grr(study, f"({rest}/{df})", squares, inner)
+
+
+def _grr(
+    study: CrossedStudy, error: str, squares: dict[str, str], inner: str | None
+) -> Iterator[Line]:
+    """GRR, %GRR and ndc from the mean squares; a negative component counts as nought."""
+    people = max(study.design.appraisers, 1)
+    parts, trials = study.design.parts, round(study.design.trials)
+    variance = error
+    within = error
+    if squares["appraiser"]:
+        if inner is not None:
+            within = f"({inner}/{(parts - 1) * (people - 1)})"
+            variance += f"+MAX(0,({within}-{error})/{trials})"
+        mean_square = f"({squares['appraiser']}/{people - 1})"
+        variance += f"+MAX(0,({mean_square}-{within})/{parts * trials})"
+    of_parts = f"MAX(0,({squares['part']}/{parts - 1}-{within})/{people * trials})"
+    grr = study.components["grr"]
+    yield "GRR, SD", f"=SQRT({variance})", grr.sd.estimate
+    if study.tolerance and isinstance(grr.share_of_tolerance, Interval):
+        share = f"={study.sigma_multiplier!r}*SQRT({variance})/{study.tolerance!r}"
+        yield "%GRR (% tolerance)", share, grr.share_of_tolerance.estimate
+    if isinstance(study.ndc, Interval) and math.isfinite(study.ndc.estimate):
+        yield "ndc", f"=1.41*SQRT({of_parts})/SQRT({variance})", study.ndc.estimate
 
 
 def mean_of_group(values: str, tags: Sequence[str], n: int) -> str:
@@ -153,17 +220,17 @@ def judged(study: AttributeStudy, n: int, name: str, number: int, count: int) ->
     parts = f"SUMIFS(G2:G{n + 1},{own})"
     shares = (
         (
-            "share of parts always right",
+            "effectiveness (share)",
             f"SUMPRODUCT((B2:B{n + 1}={number})*F2:F{n + 1}*G2:G{n + 1})/{parts}",
             study.effectiveness[name],
         ),
         (
-            "share of bad parts accepted",
+            "miss rate (share)",
             f"COUNTIFS({bad},{accepted})/COUNTIFS({bad})",
             study.miss[name],
         ),
         (
-            "share of good parts rejected",
+            "false alarm rate (share)",
             f"COUNTIFS({good},{refused})/COUNTIFS({good})",
             study.false_alarm[name],
         ),
@@ -190,7 +257,10 @@ def bias(study: BiasStudy, n: int) -> Iterator[Line]:
     errors = f"C2:C{n + 1}"
     t = f"AVERAGE({errors})/(STDEV({errors})/SQRT(COUNT({errors})))"
     yield "readings", f"=COUNT({errors})", float(study.n)
-    yield "mean bias", f"=AVERAGE({errors})", study.mean_bias.estimate
+    yield "bias", f"=AVERAGE({errors})", study.mean_bias.estimate
+    if study.tolerance:
+        size = abs(study.mean_bias.estimate) / study.tolerance
+        yield "% of tolerance, bias", f"=ABS(AVERAGE({errors}))/{study.tolerance!r}", size
     yield "standard deviation", f"=STDEV({errors})", study.sd
     yield "t", f"={t}", study.t
     yield "p", f"=TDIST(ABS({t}),COUNT({errors})-1,2)", study.p
@@ -202,7 +272,7 @@ def linearity(study: LinearityStudy, n: int, limits: dict[str, float | None]) ->
     both = f"{errors},{masters}"
     yield "slope of the error on size", f"=SLOPE({both})", study.slope.estimate
     yield "error at size zero", f"=INTERCEPT({both})", study.intercept.estimate
-    yield "scatter about the line", f"=STEYX({both})", study.residual_sd
+    yield "SD about the line", f"=STEYX({both})", study.residual_sd
     for name, limit in limits.items():
         if limit is not None and name in study.at_limits:
             at = f"=INTERCEPT({both})+SLOPE({both})*{limit!r}"
@@ -236,7 +306,7 @@ def drift(study: DriftStudy, n: int) -> Iterator[Line]:
     )
     free = f"(COUNT({x})-MAX(C2:C{n + 1})-1)"
     rest = f"(SUMSQ({y})-{both}^2/SUMSQ({x}))"
-    yield "scatter about the line", f"=SQRT({rest}/{free})", study.residual_sd
+    yield "SD about the line", f"=SQRT({rest}/{free})", study.residual_sd
 
 
 def agreement(study: AgreementStudy, n: int) -> Iterator[Line]:

@@ -1,7 +1,7 @@
 """The submission as a workbook whose formulas recompute it, for readers without Python.
 
-Each sheet of a study holds the data it used, the kit's numbers, live formulas that compute the same
-from those data, and the difference.
+The first sheet holds the results as numbers and links to all others. Each sheet of a study holds the data it
+used, the reported numbers, live formulas that compute the same from those data, and the difference.
 """
 
 from __future__ import annotations
@@ -9,6 +9,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linestudy.dossier.content.contents import rows_of_files
+from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.dossier.forms import gauge_sheets
 from linestudy.dossier.forms import live_formulas as live
 from linestudy.dossier.forms.book import Book
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.model import Characteristic
 
 
 def write_workbook(evaluation: Evaluation, out: Path) -> None:
@@ -29,36 +32,86 @@ def write_workbook(evaluation: Evaluation, out: Path) -> None:
     out : pathlib.Path
     """
     with Book(out, evaluation.study.head.title) as book:
-        _summary(book, evaluation)
+        known = sheets(evaluation)
+        first = book.sheet("Results", "results", "all results")
+        row = _results(book, first, evaluation, known)
         _runs(book, evaluation)
         gauge_sheets.write(book, evaluation)
         _bins(book, evaluation)
-        _ledger(book, evaluation)
+        _record(book, evaluation)
+        book.index(first, row)
 
 
-def _summary(book: Book, evaluation: Evaluation) -> None:
-    sheet = book.sheet("Summary")
+#: Column of the results, the field of a sheet it shows, and its format; text where there is none.
+_COLUMNS = (
+    ("no.", "number", ""),
+    ("characteristic", "name", ""),
+    ("limits", "limits", ""),
+    ("unit", "unit", ""),
+    ("n", "n", "#,##0"),
+    ("mean", "mean", "0.0000"),
+    ("SD", "sd", "0.0000"),
+    ("Pp (all values)", "Pp", "0.00"),
+    ("Ppk that decides", "Ppk", "0.00"),
+    ("lower 95 % bound", "bound", "0.00"),
+    ("worst stream", "stream", ""),
+    ("expected outside (ppm)", "ppm", "0.000"),
+    ("%GRR (% tolerance)", "grr", "0.0"),
+    ("ndc", "ndc", "0"),
+    ("points out of control (false alarms expected)", "control", ""),
+    ("distribution", "distribution", ""),
+    ("decision", "decision", ""),
+    ("reason", "reason", ""),
+)
+
+
+def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet, ...]) -> int:
+    """One row for each characteristic, real numbers with their formats; the row where the index begins."""
     head = evaluation.study.head
-    sheet.set_column(0, 0, 30)
-    sheet.set_column(1, 6, 22)
-    sheet.write_string(0, 0, printable(head.title), book.bold)
-    sheet.write_string(1, 0, "Part")
-    sheet.write_string(1, 1, printable(head.part))
-    sheet.write_string(2, 0, "Revision")
-    sheet.write_string(2, 1, printable(head.revision))
-    verdict: Any = evaluation.findings.get(None, "verdict")
-    book.frame(sheet, 4, verdict.shown())
+    sheet.freeze_panes(0, 0)
+    sheet.set_column(0, 0, 26)
+    sheet.set_column(1, 2, 22)
+    sheet.set_column(3, 14, 11)
+    sheet.set_column(15, 17, 26)
+    sheet.write_string(0, 0, printable(head.title), book.title)
+    for row, (name, value) in enumerate(
+        (
+            ("Part", head.part),
+            ("Revision", head.revision),
+            ("Supplier", head.supplier),
+            ("Date", head.date),
+        ),
+        start=1,
+    ):
+        sheet.write_string(row, 0, name)
+        sheet.write_string(row, 1, printable(value) if value else "")
+    top = 6
+    for column, (title, _, _) in enumerate(_COLUMNS):
+        sheet.write_string(top, column, title, book.bold)
+    for row, one in enumerate(known, start=top + 1):
+        for column, (_, field, shown) in enumerate(_COLUMNS):
+            text = getattr(one, field)
+            number = _as_number(text) if shown else None
+            if number is None:
+                sheet.write_string(row, column, printable(text) if text else "")
+            else:
+                sheet.write_number(row, column, number, book.number_format(shown))
+    below = top + 2 + len(known)
     sheet.write_string(
-        6 + len(verdict.verdicts),
-        0,
-        "Sheets that follow: data, live formulas, the kit's numbers and their difference.",
-    )
-    sheet.write_string(
-        7 + len(verdict.verdicts),
+        below,
         0,
         "Let the spreadsheet compute once before trusting a difference of nought: some show stored results "
         "until told to (LibreOffice: Ctrl+Shift+F9).",
     )
+    return below + 2
+
+
+def _as_number(text: str) -> float | None:
+    """What is printed, as a number; None for a dash or a bound."""
+    try:
+        return float(text.replace(",", ""))
+    except ValueError:
+        return None
 
 
 def _runs(book: Book, evaluation: Evaluation) -> None:
@@ -68,9 +121,15 @@ def _runs(book: Book, evaluation: Evaluation) -> None:
         found: Any = evaluation.findings.get(item.id, "capability")
         table = _kept(evaluation, item.id, "run", "nested")
         if table is not None and hasattr(found, "Ppk"):
-            sheet = book.columns(f"{item.id} values", {title: table["value"]})
+            sheet = book.columns(
+                f"{item.name} values", {title: table["value"]}, "process", "values, capability"
+            )
             data = f"A2:A{len(table) + 1}"
             row = book.checks(sheet, 0, 4, live.run(item, found, data))
+            if found.method != "normal" and found.fitted is not None:
+                quantiles = [float(found.fitted.ppf(share)) for share in (0.00135, 0.5, 0.99865)]
+                row = book.checks(sheet, row + 1, 4, live.by_quantiles(item, found, quantiles))
+            row = _by_stream(book, sheet, item, table, row)
             chart = evaluation.findings.get(item.id, "stability")
             # Pooled from subgroups; that of single values rests on moving ranges.
             pooled = getattr(chart, "chart", "") == "mean and standard deviation"
@@ -80,8 +139,40 @@ def _runs(book: Book, evaluation: Evaluation) -> None:
         found = evaluation.findings.get(item.id, "capability", "machine")
         table = _kept(evaluation, item.id, "machine")
         if table is not None and hasattr(found, "Pmk"):
-            sheet = book.columns(f"{item.id} machine", {title: table["value"]})
+            sheet = book.columns(
+                f"{item.name} short run",
+                {title: table["value"]},
+                "process",
+                "values of the short run",
+            )
             book.checks(sheet, 0, 4, live.machine(item, found, f"A2:A{len(table) + 1}"))
+
+
+#: More streams than this have no formulas of their own.
+_MOST_STREAMS = 12
+
+
+def _by_stream(book: Book, sheet: Any, item: Characteristic, table: pd.DataFrame, row: int) -> int:
+    """The number of each value's stream in a column of its own, and what each stream gives."""
+    import pandas as pd
+
+    if "station" not in table or table["station"].isna().any():
+        return row
+    codes, names = pd.factorize(table["station"].astype(str), sort=True)
+    sizes = table.groupby(codes)["value"].agg(["size", "mean", "std"])
+    if not 2 <= len(names) <= _MOST_STREAMS or not bool((sizes["std"] > 0).all()):
+        return row
+    sheet.write_string(0, 3, "stream", book.bold)
+    for at, code in enumerate(codes.tolist(), start=1):
+        sheet.write_number(at, 3, code + 1)
+    known = {
+        str(name): (int(sizes["size"][k]), float(sizes["mean"][k]), float(sizes["std"][k]))
+        for k, name in enumerate(names)
+    }
+    n = len(table) + 1
+    return book.checks(
+        sheet, row + 1, 4, live.by_stream(item, known, f"$A$2:$A${n}", f"$D$2:$D${n}")
+    )
 
 
 def _subgroups(book: Book, sheet: Any, table: pd.DataFrame) -> None:
@@ -116,11 +207,23 @@ def _bins(book: Book, evaluation: Evaluation) -> None:
     if table is None or not hasattr(found, "reject_rate"):
         return
     names = [name for name in ("accepted", "rejected", "purged") if name in table]
-    sheet = book.columns("Bins", {name: table[name] for name in names})
+    sheet = book.columns(
+        "Bins", {name: table[name] for name in names}, "whole part", "counts by period"
+    )
     book.checks(sheet, 0, 4, live.bins(found, len(table)))
 
 
-def _ledger(book: Book, evaluation: Evaluation) -> None:
-    sheet = book.sheet("Ledger")
-    sheet.set_column(0, 6, 22)
-    book.frame(sheet, 0, evaluation.records.ledger.shown())
+def _record(book: Book, evaluation: Evaluation) -> None:
+    """The data record as the document shows it."""
+    table = rows_of_files(evaluation)
+    sheet = book.sheet("Data record", "data", "rows read, used and excluded")
+    sheet.set_column(0, 5, 24)
+    for column, name in enumerate(table.head):
+        sheet.write_string(0, column, name, book.bold)
+    for row, cells in enumerate(table.rows, start=1):
+        for column, text in enumerate(cells):
+            number = _as_number(text) if table.numeric[column] else None
+            if number is None:
+                sheet.write_string(row, column, printable(text) if text else "")
+            else:
+                sheet.write_number(row, column, number, book.number_format("#,##0"))

@@ -124,10 +124,12 @@ def _from_studies(
     same_unit = about.unit is None or about.unit == item.unit
     if about.expanded_uncertainty is not None and same_unit:
         size = about.expanded_uncertainty / about.coverage
-        lines.append(Contribution("calibration", size, origin="its certificate, in study.toml"))
+        lines.append(Contribution("calibration", size, origin="its certificate"))
     if about.resolution is not None and same_unit:
         lines.append(
-            Contribution("resolution", about.resolution / math.sqrt(12), origin="study.toml")
+            Contribution(
+                "resolution", about.resolution / math.sqrt(12), origin="declared by the author"
+            )
         )
 
     master, masters, parts, time = (

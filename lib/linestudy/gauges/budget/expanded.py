@@ -185,16 +185,13 @@ class UncertaintyStudy(Finding):
     @property
     def statement(self) -> str:
         text = (
-            f"Measuring in the process has the expanded uncertainty U = "
-            f"{show_in(self.U_process, self.unit)} (coverage factor {self.coverage:g})"
+            f"Expanded uncertainty of the measurement process U = {show_in(self.U_process, self.unit)} "
+            f"(k = {self.coverage:g})"
         )
         if isinstance(self.Q_MP, Interval):
-            text += (
-                f", which takes up {self.Q_MP.estimate:.1%} of the tolerance "
-                f"({self.Q_MP.low:.1%} to {self.Q_MP.high:.1%})"
-            )
+            text += f"; Q_MP {self.Q_MP.estimate:.1%} (95 % CI {self.Q_MP.low:.1%} to {self.Q_MP.high:.1%})"
         largest = max(self.budget, key=lambda line: line.share)
-        text += f"; most of it comes from {largest.source} ({largest.share:.0%} of the variance)."
+        text += f"; largest contribution {largest.source} ({largest.share:.0%} of the variance)."
         return f"{text} {self._zone}".rstrip()
 
     @property

@@ -134,20 +134,16 @@ class ConformityRisk(Finding):
 
     @property
     def statement(self) -> str:
-        text = (
-            f"Of a million parts this gauge accepts {per_million(self.false_accept)} bad ones and rejects "
-            f"{per_million(self.false_reject)} good ones. "
-        )
+        text = f"Consumer's risk {per_million(self.false_accept)} ppm, producer's risk {per_million(self.false_reject)} ppm. "
         if isinstance(self.guard_band, Absent):
             return text + f"No guard band is named: {self.guard_band.reason}."
         if self.guard_band.estimate == 0:
             return text + (
-                f"Accepted bad parts are below {1e6 * self.risk_target:g} per million without a guard band."
+                f"No guard band is needed for a consumer's risk below {1e6 * self.risk_target:g} ppm."
             )
         return text + (
-            f"A guard band of {show_in(self.guard_band, self.unit)} at each limit brings accepted bad "
-            f"parts to {1e6 * self.risk_target:g} per million and rejects {1e6 * (self.cost or 0.0):,.0f} good "
-            "ones."
+            f"A guard band of {show_in(self.guard_band, self.unit)} at each limit brings the consumer's risk to "
+            f"{1e6 * self.risk_target:g} ppm, at a producer's risk of {1e6 * (self.cost or 0.0):,.0f} ppm."
         )
 
     def _rows(self) -> Rows:

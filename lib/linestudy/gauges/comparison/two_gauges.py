@@ -114,11 +114,11 @@ class AgreementStudy(Finding):
     @property
     def statement(self) -> str:
         ends = (
-            f"{show(self.lower_limit.estimate)} and {show_in(self.upper_limit.estimate, self.unit)}"
+            f"{show(self.lower_limit.estimate)} to {show_in(self.upper_limit.estimate, self.unit)}"
         )
         return (
-            f"On {self.n} parts {self.first} reads {show_in(self.mean_difference, self.unit)} more than "
-            f"{self.second}; 95 % of single differences lie between {ends}. {self.correction.answer}"
+            f"Mean difference {self.first} − {self.second} on {self.n} parts: {show_in(self.mean_difference, self.unit)}; "
+            f"limits of agreement {ends}. {self.correction.answer}"
         )
 
     @property

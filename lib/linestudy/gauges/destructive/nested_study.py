@@ -94,13 +94,12 @@ class NestedStudy(Finding):
     @property
     def statement(self) -> str:
         parts = [
-            f"{name} {item.share_of_variance.estimate:.0%}"
+            f"{'within' if name == 'repeatability' else name} {item.share_of_variance.estimate:.0%}"
             for name, item in self.components.items()
         ]
         return (
-            f"Of the variance of {self.n} readings: {', '.join(parts)}. The last share holds the "
-            "tester and the difference between specimens together; a destructive test cannot "
-            "separate them."
+            f"Variance components of {self.n} readings: {', '.join(parts)}. The last holds tester and specimens "
+            "together: a destructive test cannot separate them."
         )
 
     def _rows(self) -> Rows:

@@ -112,37 +112,36 @@ class CrossedStudy(Finding):
     def statement(self) -> str:
         grr = self.components["grr"]
         share = grr.share_of_tolerance
-        what = "the tolerance"
+        what = "tolerance"
         if not isinstance(share, Interval):
-            share, what = grr.share_of_sd, "the total spread"
+            share, what = grr.share_of_sd, "total variation"
         of = f"{percent(share)} of {what}"
         if grr.sd.estimate == 0:
             below = "not given"
             if isinstance(share, Interval):
                 below = f"{100 * share.high:.2g} % of {what}"
             return (
-                "Repeated readings never differed; the gauge's own spread is hidden by the resolution and "
+                "Repeated readings never differed: GRR is hidden by the resolution and "
                 f"may reach a standard deviation of {show_in(grr.sd.high, self.unit)} ({below})."
             )
-        first = f"The gauge's own spread (standard deviation {show_in(grr.sd, self.unit)}) takes up {of}"
-        return f"{first}; {self._categories}."
+        return f"%GRR {of} (SD {show_in(grr.sd, self.unit)}); {self._categories}."
 
     @property
     def _categories(self) -> str:
         if isinstance(self.ndc, Absent):
-            return "how many categories of parts it distinguishes was not asked for"
+            return "ndc was not asked for"
         if math.isinf(self.ndc.estimate):
-            return "no spread of its own was seen, so categories cannot be counted"
-        return f"it distinguishes {math.floor(self.ndc.estimate)} categories of these parts"
+            return "no spread was seen, so ndc is not defined"
+        return f"ndc = {math.floor(self.ndc.estimate)}"
 
     def _rows(self) -> Rows:
         return [
             {
-                "source": name,
+                "source": in_trade_terms(name),
                 with_unit("SD", self.unit): item.sd,
-                "share of variance (%)": in_percent(item.share_of_variance),
-                "share of total spread (%)": in_percent(item.share_of_sd),
-                "share of tolerance (%)": in_percent(item.share_of_tolerance),
+                "% contribution": in_percent(item.share_of_variance),
+                "% total variation": in_percent(item.share_of_sd),
+                "% tolerance": in_percent(item.share_of_tolerance),
             }
             for name, item in self.components.items()
         ]
@@ -164,6 +163,32 @@ class CrossedStudy(Finding):
 _HEAVY = 0.3
 #: Level of the tests of trials and size, which are looked at in every study.
 _SELDOM = 0.01
+
+#: What a component is called in the trade.
+_TERMS = {
+    "repeatability": "EV (repeatability)",
+    "appraiser": "appraiser",
+    "interaction": "part × appraiser",
+    "reproducibility": "AV (reproducibility)",
+    "grr": "GRR",
+    "part": "PV (part)",
+    "total": "TV (total)",
+}
+
+
+def in_trade_terms(component: str) -> str:
+    """Name a component of variance as AIAG MSA does; a name of the study stays as given.
+
+    Parameters
+    ----------
+    component : str
+
+    Returns
+    -------
+    str
+    """
+    return _TERMS.get(component, component.replace("_", " × "))
+
 
 CROSSED = Declaration(
     "gauges.{gauge}.crossed",

@@ -137,9 +137,9 @@ class InfluenceStudy(Finding):
         row = self.largest
         inside = row.grr_sd in self.grr_sd
         text = (
-            f"Leaving out {row} changes the gauge's standard deviation most, from "
+            f"Most influential: {row}. Without it the GRR standard deviation changes from "
             f"{show(self.grr_sd.estimate)} to {show_in(row.grr_sd, self.unit)} ({row.change:+.0%}), "
-            f"{'inside' if inside else 'outside'} the interval of the whole study"
+            f"{'within' if inside else 'outside'} the interval of the whole study"
         )
         if not self.outliers:
             return f"{text}; no single reading stands out from its cell."

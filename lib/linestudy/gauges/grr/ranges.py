@@ -74,10 +74,7 @@ class AverageRangeStudy(Finding):
     @property
     def statement(self) -> str:
         grr = self.components["grr"]
-        return (
-            f"By averages and ranges the gauge's own spread is {show_in(grr.sd, self.unit)}, "
-            f"{percent(grr.share_of_sd)} of the total spread."
-        )
+        return f"Average and range method: GRR {percent(grr.share_of_sd)} of total variation (SD {show_in(grr.sd, self.unit)})."
 
     def _rows(self) -> Rows:
         return [

@@ -109,20 +109,20 @@ class AttributeStudy(Finding):
             )
         who, lowest = min(known.items(), key=lambda item: item[1].estimate)
         return (
-            f"{people} judged {self.parts} parts {counted(self.trials, 'time')}; the "
-            f"lowest kappa against the reference is that of {who}, {show(lowest)}."
+            f"{people} judged {self.parts} parts in {counted(self.trials, 'trial')}; lowest kappa "
+            f"against the reference {show(lowest)} ({who})."
         )
 
     def _rows(self) -> Rows:
         rows: Rows = [
             {
                 "appraiser": a,
-                "always right (%)": _percent(self.effectiveness[a]),
-                "bad parts accepted (%)": _percent(self.miss[a]),
-                "good parts rejected (%)": _percent(self.false_alarm[a]),
-                "agrees with self (%)": _percent(self.within[a]),
-                "kappa with reference": self.kappa_with_reference[a],
-                "kappa between people": None,
+                "effectiveness (%)": _percent(self.effectiveness[a]),
+                "miss rate (%)": _percent(self.miss[a]),
+                "false alarm rate (%)": _percent(self.false_alarm[a]),
+                "within appraiser (%)": _percent(self.within[a]),
+                "kappa": self.kappa_with_reference[a],
+                "kappa between appraisers": None,
             }
             for a in self.appraisers
         ]
@@ -130,18 +130,18 @@ class AttributeStudy(Finding):
             return rows
         team = {
             "appraiser": "all together",
-            "always right (%)": _percent(self.team.effectiveness),
-            "bad parts accepted (%)": _percent(self.team.miss),
-            "good parts rejected (%)": _percent(self.team.false_alarm),
-            "agrees with self (%)": _percent(self.between),
-            "kappa with reference": None,
-            "kappa between people": self.kappa_between,
+            "effectiveness (%)": _percent(self.team.effectiveness),
+            "miss rate (%)": _percent(self.team.miss),
+            "false alarm rate (%)": _percent(self.team.false_alarm),
+            "within appraiser (%)": _percent(self.between),
+            "kappa": None,
+            "kappa between appraisers": self.kappa_between,
         }
         pairs = [
             {
                 **dict.fromkeys(team),
                 "appraiser": names,
-                "kappa between people": kappa,
+                "kappa between appraisers": kappa,
             }
             for names, kappa in self.kappa_pairs.items()
         ]

@@ -110,12 +110,12 @@ class BiasStudy(Finding):
     def statement(self) -> str:
         share = ""
         if self.tolerance:
-            share = f", {abs(self.mean_bias.estimate) / self.tolerance:.1%} of the tolerance"
+            share = f", {abs(self.mean_bias.estimate) / self.tolerance:.1%} of tolerance"
         number = len(self.masters)
         masters = "one master" if number == 1 else f"{number} masters"
         return (
-            f"Over {self.n} readings of {masters} the bias is {show_in(self.mean_bias, self.unit)}{share}; "
-            f"the test that it is zero gives {p_text(self.p)}."
+            f"Bias {show_in(self.mean_bias, self.unit)}{share} ({self.n} readings of {masters}; "
+            f"{'significant' if self.p < 0.05 else 'not significant'}, {p_text(self.p)})."
         )
 
     def _rows(self) -> Rows:

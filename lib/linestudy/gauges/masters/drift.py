@@ -89,10 +89,10 @@ class DriftStudy(Finding):
     @property
     def statement(self) -> str:
         moves = self.slope_p < 0.05
-        verb = "drifts by" if moves else "is not seen to drift; its slope is"
+        found = "Significant drift" if moves else "No significant drift"
         return (
-            f"Over {self.n} readings the gauge {verb} {show_in(self.slope_per_thousand, self.unit)} per "
-            f"thousand strokes; its largest error on the master was {show_in(self.largest_error, self.unit)}."
+            f"{found}: {show_in(self.slope_per_thousand, self.unit)} per 1,000 strokes ({self.n} readings); largest "
+            f"error on the master {show_in(self.largest_error, self.unit)}."
             f"{self._check}"
         )
 
@@ -101,8 +101,8 @@ class DriftStudy(Finding):
         if isinstance(self.next_check, Absent) or self.allowed is None:
             return ""
         return (
-            f" Checked every {self.next_check.low:,.0f} strokes at the latest, it will have drifted less than "
-            f"{show_in(self.allowed, self.unit)}."
+            f" Next check after {self.next_check.low:,.0f} strokes at the latest, for less than "
+            f"{show_in(self.allowed, self.unit)} of drift."
         )
 
     def _rows(self) -> Rows:
@@ -242,7 +242,7 @@ def drift_study(
     if values.size < 20:
         cautions.append(f"{values.size} readings are few for a statement about drift.")
     if len(resets):
-        cautions.append("The line starts anew at each reset named in study.toml.")
+        cautions.append("The line starts anew at each named reset.")
     limit = allowed if allowed is not None else (tolerance / 50 if tolerance else None)
     return DriftStudy(
         n=int(values.size),

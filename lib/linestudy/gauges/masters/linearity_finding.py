@@ -67,22 +67,24 @@ class LinearityStudy(Finding):
 
     @property
     def statement(self) -> str:
-        moves = "changes" if not self.slope.low <= 0 <= self.slope.high else "is not seen to change"
+        moves = (
+            "changes"
+            if not self.slope.low <= 0 <= self.slope.high
+            else "does not change significantly"
+        )
         ends = "; ".join(
             f"at the {name} limit it is {show_in(value, self.unit)}"
             for name, value in self.at_limits.items()
         )
         tail = f"; {ends}" if ends else ""
-        line = (
-            f"The bias {moves} with size (slope {show(self.slope)}, {p_text(self.slope_p)}){tail}."
-        )
+        line = f"The bias {moves} with size (slope {show(self.slope)}, {p_text(self.slope_p)}){tail}."
         if self.lack_of_fit_p is None or self.lack_of_fit_p >= _NOT_STRAIGHT:
             return line
         return (
             f"The bias changes with size, and not along a straight line ({p_text(self.lack_of_fit_p)}): "
             "the bias on each master counts. "
         ) + line.replace(
-            "The bias is not seen to change", "A straight line shows no change"
+            "The bias does not change significantly", "A straight line shows no significant change"
         ).replace("The bias changes", "The straight line changes")
 
     def _rows(self) -> Rows:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from linestudy.gauges.masters.bias import BiasStudy
-from linestudy.results import Absent, CannotJudge, Finding, Interval
+from linestudy.results import Absent, CannotJudge, Finding, Interval, counted
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -70,17 +70,12 @@ class BiasOverview(Finding):
         seen = [row for row in self.rows if row.seen]
         first = self.rows[0]
         if not seen:
-            text = f"On none of {len(self.rows)} characteristics is a bias seen beyond chance."
+            text = f"No significant bias on any of {counted(len(self.rows), 'characteristic')}."
         else:
             named = ", ".join(f"{row.characteristic} ({row.gauge})" for row in seen)
-            text = (
-                f"A bias is seen on {named}; on the other {len(self.rows) - len(seen)} it is not."
-            )
+            text = f"Significant bias: {named}; not significant on the other {len(self.rows) - len(seen)}."
         if first.share is not None:
-            text += (
-                f" It could matter most on {first.characteristic}, where at worst it takes "
-                f"{first.share:.1%} of the tolerance."
-            )
+            text += f" Largest share of tolerance at the end of its interval: {first.characteristic}, {first.share:.1%}."
         return text
 
     def _rows(self) -> Rows:

@@ -93,12 +93,12 @@ class ResolutionStudy(Finding):
         shares = [
             f"{share:.1%} of {what}"
             for share, what in (
-                (self.share_of_tolerance, "the tolerance"),
-                (self.share_of_process, "the process spread"),
+                (self.share_of_tolerance, "tolerance"),
+                (self.share_of_process, "process variation"),
             )
             if share is not None
         ]
-        text = f"Readings come in steps of {_plain(self.step)} {self.unit}".rstrip()
+        text = f"Resolution {_plain(self.step)} {self.unit}".rstrip()
         if shares:
             text += f", {' and '.join(shares)}"
         if self.repeat_sd is None:
@@ -106,8 +106,8 @@ class ResolutionStudy(Finding):
         added = self.rounding_sd**2 / self.repeat_sd.estimate**2
         if self.suspect:
             return (
-                f"{text}; the step is wider than two standard deviations of repeated readings, so that their "
-                "spread is a number of the grid more than of the gauge."
+                f"{text}; the step is wider than two standard deviations of repeated readings, so their "
+                "spread says more of the step than of the gauge."
             )
         return f"{text}; rounding makes up {added:.0%} of the variance of repeated readings."
 

@@ -82,8 +82,8 @@ class RepeatabilityStudy(Finding):
     def statement(self) -> str:
         master = f"{self.reference:g} {self.unit}".rstrip()
         return (
-            f"On the master of {master} the gauge holds Cg = {show(self.Cg)} and Cgk = {show(self.Cgk)}, "
-            f"for {self.fraction:.0%} of the tolerance and {self.sigma_multiplier:g} standard deviations."
+            f"Cg = {show(self.Cg)}, Cgk = {show(self.Cgk)} (master {master}, {self.n} readings, {self.fraction:.0%} of "
+            f"tolerance, {self.sigma_multiplier:g} s)."
         )
 
     def _rows(self) -> Rows:

@@ -93,9 +93,8 @@ class AttributeChartStudy(Finding):
             else ""
         )
         return (
-            f"{self.n_points} points ({self.chart} chart) about {show(self.centre)} give "
-            f"{counted(len(self.signals), 'signal')} where {self.expected_false_signals:.1f} are expected by "
-            f"chance.{beyond}"
+            f"{counted(len(self.signals), 'point')} of {self.n_points} out of control "
+            f"({self.expected_false_signals:.1f} false alarms expected; {self.chart} chart, CL {show(self.centre)}).{beyond}"
         )
 
     def _rows(self) -> Rows:

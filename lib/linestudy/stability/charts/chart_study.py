@@ -177,30 +177,30 @@ class ChartStudy(Finding):
     @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        what = "three-sigma signal" if self.rules == ("beyond",) else "signal"
-        fine = self.sd_within / 50
+        fine = self.sd_within
         return (
-            f"{self.n_subgroups:,} points ({self.chart}) give {counted(len(self.signals), what)} "
-            f"where {self.expected_false_signals:.1f} are expected by chance. The spread within "
-            f"subgroups is {show(self.sd_within, fine)}{unit}, that of all "
-            f"values {show(self.sd_overall, fine)}{unit}."
+            f"{counted(len(self.signals), 'point')} of {self.n_subgroups:,} out of control "
+            f"({self.expected_false_signals:.1f} false alarms expected; {self.chart}). Within-subgroup SD "
+            f"{show(self.sd_within, fine)}{unit}, SD of the values on the chart {show(self.sd_overall, fine)}{unit}."
         )
 
     def _rows(self) -> Rows:
-        fine = self.sd_within / 50
+        fine = self.sd_within
         rows = [
-            Quantity("centre", self.centre, self.unit, fine),
-            Quantity("lower limit of the location", self.limits[0], self.unit, fine),
-            Quantity("upper limit of the location", self.limits[1], self.unit, fine),
-            Quantity("SD within subgroups", self.within, self.unit),
-            Quantity("SD of all values", self.sd_overall, self.unit, fine),
+            Quantity("CL", self.centre, self.unit, fine),
+            Quantity("LCL", self.limits[0], self.unit, fine),
+            Quantity("UCL", self.limits[1], self.unit, fine),
+            Quantity("within-subgroup SD", self.within, self.unit),
+            Quantity("SD of the values on the chart", self.sd_overall, self.unit, fine),
             Quantity("rules", ", ".join(self.rules)),
-            Quantity("signals", len(self.signals)),
-            Quantity("signals expected by chance", self.expected_false_signals, "", 1.0),
+            Quantity("points out of control", len(self.signals)),
+            Quantity("false alarms expected", self.expected_false_signals, "", 1.0),
         ]
         if self.in_control_run_length is not None:
             rows.append(
-                Quantity("mean points to a false signal", self.in_control_run_length, "", 10.0)
+                Quantity(
+                    "average run length in control (ARL)", self.in_control_run_length, "", 10.0
+                )
             )
         if len(self.phases) > 1:
             rows += [

@@ -83,9 +83,8 @@ class ResidualChartStudy(Finding):
     @property
     def statement(self) -> str:
         return (
-            f"Predicted from those before it (autoregression of order {self.order_p}), "
-            f"{self.n_points:,} points give {counted(len(self.signals), 'three-sigma signal')} where "
-            f"{self.expected_false_signals:.1f} are expected by chance; neighbours correlated with "
+            f"Residuals of the AR({self.order_p}) model: {counted(len(self.signals), 'point')} of {self.n_points:,} out of "
+            f"control ({self.expected_false_signals:.1f} false alarms expected); lag-1 correlation "
             f"{self.lag1_before:.2f} before and {self.lag1_after:.2f} after."
         )
 

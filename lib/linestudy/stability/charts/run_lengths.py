@@ -18,6 +18,7 @@ import numpy as np
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import counted_size
 from linestudy.results.tables import Rows
 from linestudy.stability.charts.rules import Rule, complete_at, select_rules
 
@@ -55,18 +56,15 @@ class RunLengthStudy(Finding):
     @property
     def statement(self) -> str:
         first = float(self.mean[0])
+        named = ", ".join("beyond the limits" if rule == "beyond" else rule for rule in self.rules)
         text = (
-            f"With the rules {', '.join(self.rules)} and subgroups of {self.n}, a process in control "
-            f"gives a false signal every {first:,.0f} points on average"
+            f"Rules {named}, subgroups of {self.n}: ARL {first:,.0f} in control"
             if self.shifts[0] == 0
-            else f"With the rules {', '.join(self.rules)} and subgroups of {self.n}, a shift of "
-            f"{self.shifts[0]:g} standard deviations is found after {first:,.1f} points on average"
+            else f"Rules {named}, subgroups of {self.n}: ARL {first:,.1f} at a shift of "
+            f"{counted_size(self.shifts[0], 'standard deviation')}"
         )
         if len(self.shifts) > 1:
-            text += (
-                f"; a shift of {self.shifts[-1]:g} standard deviations is found after "
-                f"{float(self.mean[-1]):,.1f}"
-            )
+            text += f", {float(self.mean[-1]):,.1f} at a shift of {counted_size(self.shifts[-1], 'standard deviation')}"
         return f"{text} ({self.method})."
 
     def _rows(self) -> Rows:

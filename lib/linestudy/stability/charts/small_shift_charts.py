@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results import Finding, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import counted_size
 from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.charts.ewma_cusum import (
     cusum_run_length,
@@ -106,10 +107,9 @@ class SmallShiftStudy(Finding):
     @property
     def statement(self) -> str:
         return (
-            f"The {self.chart} finds a shift of {self.shift:.2g} standard errors after "
-            f"{self.shifted_run_length:.1f} points on average and gives a false signal every "
-            f"{self.in_control_run_length:,.0f}. These {self.n_points:,} points give "
-            f"{counted(len(self.signals), 'signal')} where {self.expected_false_signals:.1f} are expected by chance."
+            f"{self.chart}: {counted(len(self.signals), 'point')} of {self.n_points:,} out of control "
+            f"({self.expected_false_signals:.1f} false alarms expected; ARL {self.in_control_run_length:,.0f} in control, "
+            f"{self.shifted_run_length:.1f} at a shift of {counted_size(self.shift, 'standard error')})."
         )
 
     def _rows(self) -> Rows:

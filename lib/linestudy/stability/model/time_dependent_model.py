@@ -67,7 +67,7 @@ class TimeModelStudy(Finding):
         allowed = (
             "Cp and Cpk may be reported beside Pp and Ppk."
             if self.may_report_within
-            else "Only Pp and Ppk may be reported, not indices from the spread within subgroups."
+            else "Only Pp and Ppk may be reported."
         )
         return f"Model {self.model}: {_MEANING[self.model]}. {allowed}"
 

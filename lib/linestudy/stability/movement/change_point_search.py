@@ -12,7 +12,15 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics.arrays import FloatArray
-from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
+from linestudy.results import (
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    counted,
+    data_arguments,
+    show,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import with_unit
 from linestudy.results.tables import Rows
@@ -107,19 +115,16 @@ class ChangePointStudy(Finding):
         unit = f" {self.unit}" if self.unit else ""
         found = self.change_points
         if not found:
-            return (
-                f"No step of the mean is significant; the search proposed {self.n_candidates} "
-                f"among {self.blocks} positions."
-            )
+            return f"No significant mean shift ({counted(self.n_candidates, 'candidate')} among {self.blocks} positions)."
         named = [
-            f"{show(s.size)}{unit} at order {s.at.estimate:,.0f} ({s.at.low:,.0f} to "
+            f"{show(s.size)}{unit} at stroke {s.at.estimate:,.0f} ({s.at.low:,.0f} to "
             f"{s.at.high:,.0f}){', ' + s.event if s.event else ''}"
             for s in found[:4]
         ]
         more = f" and {len(found) - 4} more" if len(found) > 4 else ""
         return (
-            f"Of {self.n_candidates} steps proposed {self.n_significant} "
-            f"{'is' if self.n_significant == 1 else 'are'} significant: {'; '.join(named)}{more}."
+            f"{counted(self.n_significant, 'significant mean shift')} "
+            f"({counted(self.n_candidates, 'candidate')}): {'; '.join(named)}{more}."
         )
 
     def _rows(self) -> Rows:

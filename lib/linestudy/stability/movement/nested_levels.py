@@ -80,7 +80,7 @@ class VarianceComponentsStudy(Finding):
     def statement(self) -> str:
         ordered = sorted(self.share.items(), key=lambda item: -item[1].estimate)
         named = ", ".join(f"{name} {share.estimate:.0%}" for name, share in ordered)
-        return f"Of the variance of {self.n:,} parts: {named}."
+        return f"Variance components of {self.n:,} parts: {named}."
 
     def _rows(self) -> Rows:
         return [

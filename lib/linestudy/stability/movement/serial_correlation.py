@@ -97,9 +97,8 @@ class AutocorrelationStudy(Finding):
             )
             spacing = f"parts {self.spacing:,} strokes apart{minutes} may be taken as independent"
         return (
-            f"Neighbouring parts correlate with {show(self.lag1)}; {spacing}. The effective sample size of the "
-            f"{self.n:,} parts is {self.n_eff_mean:,.0f} for the mean and {self.n_eff_sd:,.0f} for the "
-            "standard deviation."
+            f"Correlation of neighbouring parts {show(self.lag1)}; {spacing}. Effective sample size of the "
+            f"{self.n:,} parts: {self.n_eff_mean:,.0f} (mean), {self.n_eff_sd:,.0f} (standard deviation)."
         )
 
     def _rows(self) -> Rows:

@@ -60,14 +60,11 @@ class VarianceSourcesStudy(Finding):
         unit = f" {self.unit}" if self.unit else ""
         ordered = sorted(self.shares.items(), key=lambda item: -item[1].estimate)
         lead = [f"{name} {share.estimate:.0%}" for name, share in ordered if share.estimate >= 0.01]
-        text = f"Removed one at a time, the sources would free of the variance: {', '.join(lead) or 'nothing'}."
+        text = f"% contribution of each source alone: {', '.join(lead) or 'none above 1 %'}."
         if self.shared.estimate >= 0.01:
-            text += (
-                f" Another {self.shared.estimate:.0%} is explained by several sources together, and by none "
-                "of them alone."
-            )
+            text += f" {self.shared.estimate:.0%} is explained by several sources together and cannot be told apart."
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
-            text += f" The mean moves by {show(self.wear_per_thousand)}{unit} per thousand strokes."
+            text += f" The mean moves by {show(self.wear_per_thousand)}{unit} per 1,000 strokes."
         if self.station_difference is not None and 0 not in self.station_difference:
             text += f" The stations differ by {show(self.station_difference)}{unit}."
         return text

@@ -55,8 +55,11 @@ class EqualSpreadStudy(Finding):
     @property
     def statement(self) -> str:
         ratio = max(self.sd.values()) / min(self.sd.values())
-        found = "differs" if self.p < 0.05 else "is not shown to differ"
-        return f"The spread {found} between stations (Fligner-Killeen, {p_text(self.p)}); the largest SD is {ratio:.2f} times the smallest."
+        found = "differ" if self.p < 0.05 else "do not differ significantly"
+        return (
+            f"The standard deviations of the stations {found} (Fligner-Killeen, {p_text(self.p)}); largest to "
+            f"smallest {ratio:.2f}."
+        )
 
     def _rows(self) -> Rows:
         sd = with_unit("SD", self.unit)

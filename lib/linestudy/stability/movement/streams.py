@@ -135,14 +135,13 @@ class StreamStudy(Finding):
         unit = f" {self.unit}" if self.unit else ""
         widest = max(self.pairs, key=lambda pair: abs(pair.difference.estimate))
         differ = sum(0 not in pair.difference for pair in self.pairs)
-        largest = f"{widest.first} less {widest.second}, {show(widest.difference)}{unit}"
+        largest = f"{widest.first} − {widest.second} = {show(widest.difference)}{unit}"
         if len(self.pairs) == 1:
-            shown = "differ" if differ else "are not shown to differ"
+            shown = "differ" if differ else "do not differ significantly"
             return f"The means of the two {self.by}s {shown}: {largest}.{self._equivalence}"
         return (
-            f"Of {len(self.pairs)} pairs of {self.by}s {differ or 'none'} "
-            f"{'is' if differ < 2 else 'are'} shown to differ in the mean; the largest difference is {largest}."
-            f"{self._equivalence}"
+            f"The means of {differ or 'none'} of {len(self.pairs)} pairs of {self.by}s differ significantly; largest "
+            f"difference {largest}.{self._equivalence}"
         )
 
     @property

@@ -118,15 +118,12 @@ class ToolWearStudy(Finding):
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         if 0 in self.slope_per_thousand:
-            return (
-                f"No wear is seen: the mean moves by {show(self.slope_per_thousand)}{unit} per thousand "
-                "strokes, an interval that holds zero."
-            )
-        text = f"The mean moves by {show(self.slope_per_thousand)}{unit} per thousand strokes."
+            return f"No significant wear: {show(self.slope_per_thousand)}{unit} per 1,000 strokes."
+        text = f"Wear {show(self.slope_per_thousand)}{unit} per 1,000 strokes."
         if isinstance(self.strokes_left, Interval):
             text += (
-                f" If it goes on so, {self.margin:g} standard deviations reach the limit "
-                f"{self.limit:g}{unit} after {_strokes(self.strokes_left)} more strokes."
+                f" At this rate {self.margin:g} standard deviations reach the limit {self.limit:g}{unit} after "
+                f"{_strokes(self.strokes_left)} more strokes."
             )
         return text
 

@@ -54,22 +54,22 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     if on_bound:
         text += f", at least {value:.2f} (one-sided, {found.confidence:.0%} confidence, on which it is decided)"
     if value > accept.number:
-        return says(SUPPORTS, f"{text}, above {accept.number:g}.", accept)
+        return says(SUPPORTS, f"{text}, above {accept.number:g}: accepted.", accept)
     if value >= review.number:
         return says(
             APPROVAL,
-            f"{text}, between {review.number:g} and {accept.number:g}: acceptable only by approval.",
+            f"{text}, between {review.number:g} and {accept.number:g}: customer approval required.",
             review,
         )
     highest = found.bound if on_bound else found.highest
     if highest >= review.number:
         return says(
             APPROVAL,
-            f"{text}, below {review.number:g}; by another description that the readings do not reject it is "
-            f"{found.highest:.2f}, so more readings must tell.",
+            f"{text}, below {review.number:g}; {found.highest:.2f} by another description that is not rejected: more "
+            "readings would tell.",
             review,
         )
-    return says(FAILS, f"{text}, below {review.number:g}.", review)
+    return says(FAILS, f"{text}, below {review.number:g}: not acceptable.", review)
 
 
 def _beside(found: IndexFacts) -> str:
@@ -96,9 +96,9 @@ def weakened(seen: Seen, criteria: Criteria) -> Ruling:
     weak = criteria.weaker
     if not weak:
         own = [item for item in criteria.items.values() if item.value != DEFAULTS[item.key].value]
-        stricter = f" {_listed(own)} ask for more than the default." if own else ""
-        return says(SUPPORTS, f"No criterion is weaker than its default.{stricter}")
-    text = f"Weaker than the default: {_listed(weak)}"
+        stricter = f" Stricter than usual: {_listed(own)}." if own else ""
+        return says(SUPPORTS, f"No criterion is weaker than usual.{stricter}")
+    text = f"Weaker than usual: {_listed(weak)}"
     borrowed = [item for item in weak if _claims_a_standard(item)]
     if borrowed:
         return says(
@@ -109,7 +109,7 @@ def weakened(seen: Seen, criteria: Criteria) -> Ruling:
         )
     unnamed = [item for item in weak if item.source == "set in study.toml"]
     if unnamed:
-        return says(APPROVAL, f"{text}, and study.toml does not say who asks for that.", unnamed[0])
+        return says(APPROVAL, f"{text}, without a source: customer approval required.", unnamed[0])
     return says(SUPPORTS, f"{text}, as {weak[0].source} asks.", weak[0])
 
 

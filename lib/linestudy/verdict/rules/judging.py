@@ -37,16 +37,22 @@ def _rate(name: str, fact: str, good: str, fair: str, high_is_bad: bool) -> Rule
         who = seen["judgement.who"].get(fact, "")
         words = "at most" if high_is_bad else "at least"
         text = (
-            f"The worst {name} is {value.estimate:.1%} ({value.low:.1%} to {value.high:.1%}, by part"
+            f"Worst {name} {value.estimate:.1%} (95 % CI {value.low:.1%} to {value.high:.1%}, by part"
             f"{f'; {who}' if who else ''})"
         )
         if _passes(number, accept.number, high_is_bad):
-            return says(SUPPORTS, f"{text}; {words} {accept.number:.0%} is asked.", accept)
+            return says(SUPPORTS, f"{text}; criterion: {words} {accept.number:.0%}.", accept)
         if _passes(number, review.number, high_is_bad):
             return says(
-                APPROVAL, f"{text}: conditional, {words} {accept.number:.0%} is asked.", review
+                APPROVAL,
+                f"{text}; criterion: {words} {accept.number:.0%}: conditional, customer approval required.",
+                review,
             )
-        return says(FAILS, f"{text}, worse than {review.number:.0%}: train and repeat.", review)
+        return says(
+            FAILS,
+            f"{text}, worse than {review.number:.0%}: not acceptable, train and repeat.",
+            review,
+        )
 
     return judged
 
@@ -77,14 +83,14 @@ def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     who = seen["judgement.who"].get("kappa", "")
     between = seen["judgement.kappa_between"]
-    people = "" if isinstance(between, Absent) else f", between people {between.estimate:.2f}"
+    people = "" if isinstance(between, Absent) else f", between appraisers {between.estimate:.2f}"
     text = (
-        f"The lowest kappa against the reference is {value.estimate:.2f} ({value.low:.2f} to {value.high:.2f}"
+        f"Lowest kappa against the reference {value.estimate:.2f} (95 % CI {value.low:.2f} to {value.high:.2f}"
         f"{f'; {who}' if who else ''}){people}"
     )
     if _decided(value, criteria, False) >= least.number:
-        return says(SUPPORTS, f"{text}; {least.number:g} is asked.", least)
-    return says(FAILS, f"{text}, below {least.number:g}: train and repeat.", least)
+        return says(SUPPORTS, f"{text}; criterion: at least {least.number:g}.", least)
+    return says(FAILS, f"{text} < {least.number:g}: not acceptable, train and repeat.", least)
 
 
 @rule(
@@ -104,14 +110,13 @@ def repeats(seen: Seen, criteria: Criteria) -> Ruling | None:
     if trials < 2:
         return says(
             APPROVAL,
-            f"{parts} parts were judged once each, so nobody knows whether a judgement repeats.",
+            f"{parts} parts judged once each: agreement within an appraiser not known.",
         )
     missing = seen["judgement.incomplete"]
     gaps = f" ({counted(missing, 'judgement')} missing)" if missing else ""
     return says(
         SUPPORTS,
-        f"{parts} parts were judged {trials} times each{gaps}. This says how far the judgement can be trusted; "
-        "the share of parts that fail is not claimed.",
+        f"{parts} parts judged in {trials} trials{gaps}. The share of nonconforming parts is not claimed.",
     )
 
 

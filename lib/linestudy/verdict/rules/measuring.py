@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from linestudy.results import Absent, Interval, show
+from linestudy.results import Absent, Interval, show_in
 from linestudy.results.rounding import p_text
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -55,29 +55,30 @@ def spread(seen: Seen, criteria: Criteria) -> Ruling:
         if not seen["gauge.separable"]:
             return says(
                 APPROVAL,
-                f"The test with {name} destroys the part, so its own spread cannot be separated from "
-                "that of the parts; the customer must agree to the test as it is.",
+                f"{name}: destructive test, %GRR cannot be separated from the variation of the parts; customer "
+                "approval of the test as it is required.",
             )
         instead = None if seen["gauge.failed"] else _instead(seen, criteria)
         if instead is not None:
             return instead
-        return says(
-            UNKNOWN, f"Whether {name} can judge this characteristic is unknown: {share.reason}."
-        )
+        return says(UNKNOWN, f"%GRR of {name} not known: {share.reason}.")
     value = _high(share, criteria)
     accept, review = criteria["grr_accept"], criteria["grr_review"]
-    found = f"{name} takes up {value:.1%} of the {seen['gauge.share_of']}{_on(criteria)}"
+    of = "tolerance" if seen["gauge.share_of"] == "tolerance" else "total variation"
+    found = f"{name}: %GRR {value:.1%} of {of}{_on(criteria)}"
     if value <= accept.number:
-        return says(SUPPORTS, f"{found}; at most {accept.number:.0%} is asked.", accept)
+        return says(
+            SUPPORTS, f"{found} (criterion: at most {accept.number:.0%}): adequate.", accept
+        )
     if value <= review.number:
         return says(
             APPROVAL,
-            f"{found}, between {accept.number:.0%} and {review.number:.0%}: conditional.",
+            f"{found}, between {accept.number:.0%} and {review.number:.0%}: conditional; customer approval required.",
             review,
         )
     return says(
         UNKNOWN,
-        f"{found}, more than {review.number:.0%}: its readings cannot carry a claim.",
+        f"{found}, more than {review.number:.0%}: measurement system not adequate.",
         review,
     )
 
@@ -92,8 +93,8 @@ def _instead(seen: Seen, criteria: Criteria) -> Ruling | None:
         if seen[key] is not None:
             return says(
                 APPROVAL,
-                f"No crossed study of {seen['gauge.name']} is in the folder; its adequacy rests on "
-                f"{what} alone, which knows nothing of the parts and who measures them.",
+                f"{seen['gauge.name']}: no crossed study; adequacy rests on {what} alone, without parts and "
+                "appraisers: customer approval required.",
                 criteria["grr_accept"],
             )
     return None
@@ -106,7 +107,7 @@ def _instead(seen: Seen, criteria: Criteria) -> Ruling | None:
     reads=("gauge.name", "gauge.ndc", "gauge.ndc_by_run"),
     criteria=("ndc_min",),
     source="AIAG MSA, 4th ed. (2010), ch. II section D",
-    silent="No crossed study tells how many categories of parts the gauge tells apart.",
+    silent="No crossed study gives an ndc.",
 )
 def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Distinct categories by the study's parts and by the run's spread; the smaller counts."""
@@ -118,24 +119,22 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
     if not math.isfinite(value):
         # A gauge without any spread distinguishes all parts; an open bound promises nothing.
         value = math.inf if value > 0 else 0.0
-    whose = "the study's parts"
+    whose = "by the parts of the study"
     if by_run is not None and by_run < value:
-        value, whose = by_run, "the spread of the run"
+        value, whose = by_run, "by the variation of the run"
     if math.isinf(value):
-        return says(SUPPORTS, f"{seen['gauge.name']} shows no spread of its own.", least)
-    text = (
-        f"{seen['gauge.name']} tells {math.floor(value)} categories apart by {whose}{_on(criteria)}"
-    )
+        return says(SUPPORTS, f"{seen['gauge.name']}: no spread seen, ndc not defined.", least)
+    text = f"{seen['gauge.name']}: ndc = {math.floor(value)} ({whose}){_on(criteria)}"
     if math.floor(value) >= least.number:
-        return says(SUPPORTS, f"{text}; {least.number:g} are asked.", least)
-    return says(APPROVAL, f"{text}, fewer than {least.number:g}.", least)
+        return says(SUPPORTS, f"{text}; criterion: at least {least.number:g}: adequate.", least)
+    return says(APPROVAL, f"{text} < {least.number:g}: customer approval required.", least)
 
 
 @rule(
     "bias",
     group=GROUP,
     kinds=_MEASURED,
-    reads=("gauge.name", "gauge.bias", "gauge.width", "gauge.separable"),
+    reads=("gauge.name", "gauge.bias", "gauge.width", "gauge.separable", "unit"),
     criteria=("bias_share",),
     source="equivalence at 90 % (Schuirmann 1987); share: common practice, no source",
     silent="The test destroys the part, so no master can be read with it.",
@@ -148,24 +147,28 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
             return None
         return says(
             APPROVAL,
-            f"The bias of {seen['gauge.name']} is not shown: no masters were measured.",
+            f"{seen['gauge.name']}: bias not known, no masters were measured; customer approval required.",
             share,
         )
     allowed = share.number * width
     where, worst = max(found.items(), key=lambda item: max(abs(item[1].low), abs(item[1].high)))
     reach = max(abs(worst.low), abs(worst.high))
     text = (
-        f"At {where} {seen['gauge.name']} reads {show(worst)} off ({worst.confidence:.0%} interval), up to "
-        f"{reach / width:.1%} of the width"
+        f"{seen['gauge.name']}: bias {show_in(worst, seen['unit'])} at {where} ({worst.confidence:.0%} interval), up to "
+        f"{reach / width:.1%} of tolerance"
     )
     if reach <= allowed:
-        return says(SUPPORTS, f"{text}; {share.number:.0%} is allowed.", share)
+        return says(SUPPORTS, f"{text}; allowed {share.number:.0%}.", share)
     if abs(worst.estimate) <= allowed:
         return says(
-            APPROVAL, f"{text}: that it stays within {share.number:.0%} is not shown.", share
+            APPROVAL,
+            f"{text}; not shown to be within {share.number:.0%}: customer approval required.",
+            share,
         )
     return says(
-        APPROVAL, f"{text}, more than {share.number:.0%}: correct it, or agree on it.", share
+        APPROVAL,
+        f"{text}, more than {share.number:.0%}: correct it, or customer approval required.",
+        share,
     )
 
 
@@ -173,7 +176,7 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     "drift",
     group=GROUP,
     kinds=_MEASURED,
-    reads=("gauge.name", "gauge.drift", "gauge.width"),
+    reads=("gauge.name", "gauge.drift", "gauge.width", "unit"),
     criteria=("drift_share",),
     source="equivalence at 90 % (Schuirmann 1987); share: common practice, no source",
     silent="No readings of a master over time are in the folder.",
@@ -185,12 +188,16 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     reach = max(abs(change.low), abs(change.high))
     text = (
-        f"Between two resets {seen['gauge.name']} drifts by {show(change)} "
-        f"({change.confidence:.0%} interval), up to {reach / width:.1%} of the width"
+        f"{seen['gauge.name']}: drift {show_in(change, seen['unit'])} between two resets "
+        f"({change.confidence:.0%} interval), up to {reach / width:.1%} of tolerance"
     )
     if reach <= share.number * width:
-        return says(SUPPORTS, f"{text}; {share.number:.0%} is allowed.", share)
-    return says(APPROVAL, f"{text}; {share.number:.0%} is allowed: reset it more often.", share)
+        return says(SUPPORTS, f"{text}; allowed {share.number:.0%}.", share)
+    return says(
+        APPROVAL,
+        f"{text}, more than {share.number:.0%} or not shown to be less: reset more often.",
+        share,
+    )
 
 
 @rule(
@@ -214,10 +221,10 @@ def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
     words, over = [], None
     for key, value, limit in given:
         number = _high(value, criteria)
-        words.append(f"{key} is {number:.1%} (at most {limit.number:.0%})")
+        words.append(f"{key} {number:.1%} (criterion: at most {limit.number:.0%})")
         if number > limit.number:
             over = limit
-    text = f"Of the tolerance the uncertainty of {seen['gauge.name']} takes: {', '.join(words)}."
+    text = f"{seen['gauge.name']}: {', '.join(words)}."
     if over is None:
         return says(SUPPORTS, text, given[0][2])
     return says(APPROVAL, text, over)
@@ -246,7 +253,7 @@ def one_master(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"{name} = {value:.2f} (at least {limit.number:g})" for value, limit, name in values
     )
     low = [limit for value, limit, _ in values if value < limit.number]
-    text = f"On one master {seen['gauge.name']} has {words}{_on(criteria)}."
+    text = f"{seen['gauge.name']}, one master: {words}{_on(criteria)}."
     return says(APPROVAL, text, low[0]) if low else says(SUPPORTS, text, values[0][1])
 
 
@@ -264,10 +271,12 @@ def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
     step, limit = seen["gauge.step_share"], criteria["resolution_share"]
     if step is None:
         return None
-    text = f"{seen['gauge.name']} reads in steps of {step:.1%} of the tolerance"
+    text = f"{seen['gauge.name']}: resolution {step:.1%} of tolerance"
     if step <= limit.number * (1 + 1e-9):
-        return says(SUPPORTS, f"{text}; {limit.number:.0%} is allowed.", limit)
-    return says(APPROVAL, f"{text}, coarser than {limit.number:.0%}.", limit)
+        return says(SUPPORTS, f"{text} (criterion: at most {limit.number:.0%}).", limit)
+    return says(
+        APPROVAL, f"{text}, coarser than {limit.number:.0%}: customer approval required.", limit
+    )
 
 
 @rule(
@@ -284,13 +293,12 @@ def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
     p, ratio, level = seen["gauge.repeat_p"], seen["gauge.repeat_ratio"], criteria["contradiction"]
     if p is None or ratio is None:
         return None
-    text = f"On masters {seen['gauge.name']} repeats with {ratio:.2g} times the spread of the crossed study"
+    text = f"{seen['gauge.name']}: repeatability on masters {ratio:.2f} times that of the crossed study"
     if p >= level.number:
-        return says(SUPPORTS, f"{text}; the two studies do not contradict each other.", level)
+        return says(SUPPORTS, f"{text}; no contradiction.", level)
     return says(
         APPROVAL,
-        f"{text} ({p_text(p)}): the studies contradict each other, and which of them shows the gauge "
-        "must be explained.",
+        f"{text} ({p_text(p)}): the studies contradict each other; explain which of them shows the gauge.",
         level,
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
-from linestudy.results import Absent, counted
+from linestudy.results import Absent, counted, show_ppm
 from linestudy.results.rounding import p_text
 from linestudy.stability.movement.serial_correlation import LEAST_WORTH
 from linestudy.verdict.criteria import Criteria
@@ -43,39 +43,44 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
     alpha = criteria["stability_alpha"]
     points = len(seen["process.points"])
     chart = (
-        f"Without wear and the streams' own levels the chart shows {counted(points, 'point')} "
-        "beyond its limits where "
-        f"{seen['process.expected_points']:.1f} are expected of these readings"
+        f"{counted(points, 'point')} out of control ({seen['process.expected_points']:.1f} false alarms expected; chart "
+        "about each stream's own level, named wear taken off)"
     )
     p, model = seen["process.steady_p"], seen["circumstances.model"]
     if p >= alpha.number:
         return says(
-            SUPPORTS, f"In control: {chart}, and no test finds movement ({p_text(p)}).", alpha
+            SUPPORTS,
+            f"In statistical control: {chart}; no movement found ({p_text(p)}).",
+            alpha,
         )
-    found = f"{seen['process.strongest']}, {p_text(p)}; {seen['process.moved_share']:.0%} of the variance moves"
+    found = f"{seen['process.strongest']}, {p_text(p)}; {seen['process.moved_share']:.0%} of the variance"
     if not seen["process.matters"]:
         return says(
             SUPPORTS,
-            f"In control as far as it matters: movement is detected ({found}), too small to count. {chart}.",
+            f"In statistical control: movement found ({found}) is too small to matter; {chart}.",
             alpha,
         )
     if model is not None and model.startswith("D"):
         return says(
             UNKNOWN,
-            f"Not in control: location and spread both change (model D of ISO 22514-2), so no index "
-            f"describes the coming production. {chart}.",
+            f"Not in statistical control: location and spread both change (model D of ISO 22514-2), so no index "
+            f"holds for the coming production. {chart}.",
             alpha,
         )
     left = seen["process.unexplained"]
     if points and left == 0:
         return says(
             APPROVAL,
-            f"Not in control, causes named and acted upon: {chart}; each has its cause and action in "
-            f"study.toml ({found}).",
+            f"Not in statistical control, causes named and acted upon ({found}): {chart}, each with its cause and "
+            "action below; customer approval required.",
             alpha,
         )
-    of_these = f"; for {left} of them no cause that was acted upon is named" if points else ""
-    return says(APPROVAL, f"Not in control ({found}). {chart}{of_these}.", alpha)
+    of_these = f"; no assignable cause with an action for {left} of them" if points else ""
+    return says(
+        APPROVAL,
+        f"Not in statistical control ({found}): {chart}{of_these}. Customer approval required.",
+        alpha,
+    )
 
 
 @rule(
@@ -106,10 +111,12 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     least, groups = criteria["least_readings"], criteria["least_subgroups"]
     if seen["kind"] == "machine":
-        return says(SUPPORTS, f"{n} consecutive parts of a short run.", None)
+        return says(SUPPORTS, f"n = {n} consecutive parts of a short run.", None)
     if n < least.number:
         return says(
-            APPROVAL, f"{n} readings were taken; an initial study asks for {least.number:g}.", least
+            APPROVAL,
+            f"n = {n} < {least.number:g} for an initial study: customer approval required.",
+            least,
         )
     few = _few_lots(seen)
     if few:
@@ -118,36 +125,36 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
     if taken and taken < groups.number:
         return says(
             APPROVAL,
-            f"{taken} subgroups were taken; an initial study asks for {groups.number:g}.",
+            f"{counted(taken, 'subgroup')} < {groups.number:g} for an initial study: customer approval required.",
             groups,
         )
     coils = seen["process.coils"]
     if coils == 1 and seen["circumstances.in_time"]:
         return says(
             APPROVAL,
-            f"{n:,} readings were taken, all of one coil: what a change of coil does was not seen.",
+            f"n = {n:,}, all of one coil: the effect of a coil change was not seen.",
             least,
         )
     worth = seen["process.n_eff_mean"]
     if 0 < worth < LEAST_WORTH and seen["circumstances.in_time"]:
         return says(
             APPROVAL,
-            f"{n:,} readings were taken, worth {worth:.0f} independent ones: what moves the process takes about as long "
-            "as the run, which is too short to have seen it.",
+            f"n = {n:,}, effective sample size {worth:.0f}: what moves the process takes about as long as the run, which "
+            "is too short to have seen it.",
             least,
         )
     regrinds = seen["process.regrinds"]
     if regrinds == 0 and seen["circumstances.in_time"]:
         return says(
             APPROVAL,
-            f"{n:,} readings were taken, and none of the regrinds that study.toml names lies inside the run: how "
-            "far wear goes was not seen.",
+            f"n = {n:,}, and none of the named regrinds lies inside the run: the full range of wear was not "
+            "seen.",
             least,
         )
-    saw = f" in {taken:,} subgroups" if taken else ""
-    saw += f", over {coils} coils" if coils else ""
-    saw += f" and {counted(regrinds, 'named regrind or reset')}" if regrinds else ""
-    return says(SUPPORTS, f"{n:,} readings were taken{saw}.", least)
+    saw = f" in {counted(taken, 'subgroup')}" if taken else ""
+    saw += f", {counted(coils, 'coil')}" if coils else ""
+    saw += f", {counted(regrinds, 'named regrind')}" if regrinds else ""
+    return says(SUPPORTS, f"n = {n:,}{saw}.", least)
 
 
 def _few_lots(seen: Seen) -> str:
@@ -184,19 +191,19 @@ def distribution(seen: Seen, criteria: Criteria) -> Ruling | None:
     if seen["process.carried"]:
         return says(
             SUPPORTS,
-            "The readings are enough to carry the index by their own tail; the lowest of all descriptions "
-            f"that they do not reject decides ({several}).",
+            f"Ppk by each description that is not rejected: {several}; the lowest decides. The readings are enough "
+            "to include their own tail.",
         )
     if seen["process.described"]:
         return says(
             SUPPORTS,
-            f"The lowest of the descriptions that the readings do not reject decides ({several}). "
-            f"{seen['process.n']:,} readings cannot show a tail that begins beyond them.",
+            f"Ppk by each description that is not rejected: {several}; the lowest decides. {seen['process.n']:,} "
+            "readings cannot show a tail that begins beyond them.",
         )
     return says(
         APPROVAL,
-        "The readings reject every distribution tried and are too few to carry an index by their own tail, "
-        "so the index stands on a description that does not fit.",
+        "Every distribution tried is rejected, and the readings are too few for an index by their own tail: "
+        "customer approval required.",
     )
 
 
@@ -221,16 +228,15 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
         seen["process.expected_outside"],
     )
     text = (
-        f"{counted(count, 'reading')} of {seen['process.n']:,} lie outside the limits where the description "
-        f"of the process expects {expected:.2g}"
+        f"{count:,} of {seen['process.n']:,} readings outside the limits; expected "
+        f"{show_ppm(expected).replace('less than', '<')}"
     )
     p = 1.0 if count == 0 else float(pdtrc(count - 1, max(expected, 1e-300)))
     if p >= level.number:
         return says(SUPPORTS, f"{text}.", level)
     return says(
         APPROVAL,
-        f"{text} ({p_text(p)}): believe the count. What lies outside comes from something that the "
-        "description does not hold.",
+        f"{text} ({p_text(p)}): more than the distribution explains; find the cause of these parts.",
         level,
     )
 
@@ -257,34 +263,37 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
     if seen["circumstances.sorted_parts"]:
         return says(
             APPROVAL,
-            "The data hold accepted parts only, so they describe the sorting; an index of the process before it rests on "
-            "what was left and on the count of rejected parts.",
+            "The data hold accepted parts only, so they describe the sorting; an index of the process before it rests "
+            "on what was left and on the count of rejected parts: customer approval required.",
         )
     if not seen["process.n"]:
         return None
     aside, out = seen["circumstances.set_aside"], seen["circumstances.excluded"]
-    named = f" For reasons named in study.toml {aside:.1%} were set aside." if aside else ""
+    named = f" {aside:.1%} of the readings excluded for named reasons." if aside else ""
     suspect, outside = seen["record.suspect"], seen["record.periods_outside"]
     if outside:
         return says(
             APPROVAL,
-            f"Of the {counted(seen['record.periods'], 'reading')} in periods set aside by study.toml {outside:,} lie outside "
-            "the limits: that they are not of the process must be agreed.",
+            f"{outside:,} of {counted(seen['record.periods'], 'reading')} in excluded periods lie outside the limits: "
+            "customer approval of leaving them out is required.",
         )
     if suspect:
         return says(
             APPROVAL,
-            f"{counted(suspect, 'reading')} were left out by a range or a missing code that study.toml sets within half a "
-            f"tolerance of the limits, where parts may lie.{named}",
+            f"{counted(suspect, 'reading')} left out by a range or a missing code within half a tolerance of the limits, "
+            f"where parts may lie: customer approval required.{named}",
         )
     if aside > LARGE_NAMED_SHARE:
-        return says(APPROVAL, f"{aside:.1%} of the readings were set aside by study.toml.")
+        return says(
+            APPROVAL,
+            f"{aside:.1%} of the readings excluded for named reasons: customer approval required.",
+        )
     if out > LARGE_SHARE:
         return says(
             APPROVAL,
-            f"{out:.1%} of the readings were left out without a reason in study.toml.{named}",
+            f"{out:.1%} of the readings left out without a named reason: customer approval required.{named}",
         )
-    return says(SUPPORTS, f"The parts were not sorted, as far as the data show.{named}")
+    return says(SUPPORTS, f"No sign of sorting.{named}")
 
 
 RULES = (stability, sample, distribution, observed, sorting)

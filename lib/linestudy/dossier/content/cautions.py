@@ -1,0 +1,406 @@
+"""Where each caution of a study goes: to the reader who must act, to the notes on methods, or to the author.
+
+A caution is written by the method that found it and stays with its finding, in notebooks and results.json. The
+document sorts it by this list: a condition of use asks somebody to act and stands with its characteristic; what is
+true of a method in general stands once, in its notes; what the author of the study should still do is told to the
+author and not to the customer; what a rule of the decision says already is not said again.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from linestudy.results import Unjudged
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+
+#: Who is told.
+Destination = Literal["condition", "method", "author", "rule"]
+
+
+@dataclass(frozen=True)
+class Sorted:
+    """One kind of caution.
+
+    Attributes
+    ----------
+    goes : str
+        ``"condition"``, ``"method"``, ``"author"`` or ``"rule"``.
+    pattern : str
+        Regular expression for the whole of it.
+    words : str
+        What the document says instead; ``{1}`` stands for the pattern's first group.
+    """
+
+    goes: Destination
+    pattern: str
+    words: str = ""
+
+
+#: Every kind of caution that the kit knows, in the order of the document.
+CAUTIONS: tuple[Sorted, ...] = (
+    # Gauges
+    Sorted(
+        "condition",
+        r"Appraisers do not repeat equally well \((p [=<] ?[^)]*)\): (.*); one common repeatability.*",
+        "Appraisers do not repeat equally well ({1}): {2}. Bring them to one way of measuring and repeat the study.",
+    ),
+    Sorted(
+        "condition",
+        r"Without (\S+ .+) the gauge's spread would lie outside the interval of the whole study.*",
+        "Without {1} %GRR would lie outside its interval: repeat the study with others.",
+    ),
+    Sorted(
+        "condition",
+        r"The masters do not reach the (.+); the bias there is extrapolated\.",
+        "The masters do not reach the {1}: measure a master near it.",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+) readings are few; 25 to 50 are usual for this study\.",
+        "{1} readings were taken of the master: take 25 to 50 before Cg and Cgk are relied on.",
+    ),
+    Sorted(
+        "condition",
+        r"The declared resolution is (\S+), the readings come in steps of (\S+): they were (rounded on the way|recorded finer than that)\.",
+        "The readings come in steps of {2}, the resolution is {1}: record them as the gauge shows them.",
+    ),
+    Sorted(
+        "condition",
+        r"Some last digits are preferred.*",
+        "Some last digits are preferred: find out who or what rounds.",
+    ),
+    Sorted(
+        "condition",
+        r"The difference changes with size \((.*)\); one correction for all sizes misleads\.",
+        "The difference of the two gauges changes with size ({1}): correct by size or not at all.",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+) parts are few for rates of error; 50 are usual\.",
+        "{1} parts were judged: judge 50 before the rates are relied on.",
+    ),
+    Sorted("author", r"Not in the budget: .*"),
+    Sorted(
+        "method",
+        r"\d+ appraisers say little.*",
+        "The spread between appraisers is estimated from few of them; the upper end of its interval allows for that.",
+    ),
+    Sorted(
+        "method",
+        r"An interaction of part and appraiser cannot be seen by averages and ranges\.",
+        "Averages and ranges cannot show an interaction of part and appraiser; the analysis of variance does.",
+    ),
+    Sorted(
+        "method",
+        r"A reading that stands out is a reason.*",
+        "A reading that stands out is a reason to look at how it was taken, not to drop it.",
+    ),
+    Sorted(
+        "method",
+        r"The line starts anew at each .*",
+        "Drift is estimated anew after each named reset.",
+    ),
+    Sorted(
+        "method",
+        r"The combined uncertainty rests on .*",
+        "Expanded uncertainties take k = 2 where their degrees of freedom would ask for slightly more.",
+    ),
+    Sorted(
+        "method",
+        r"The estimate of .* came out negative and is set to zero\.",
+        "Variance components whose estimate is negative are set to zero.",
+    ),
+    Sorted(
+        "method",
+        r"\d+ tests at once.*",
+        "Of many tests of bias one in twenty is significant by chance alone.",
+    ),
+    Sorted(
+        "method",
+        r"The gauge's bias of .* is part of the risk\.",
+        "A significant bias is part of the consumer's and the producer's risk.",
+    ),
+    Sorted(
+        "method",
+        r"The masters' own uncertainty is in the intervals.*",
+        "Intervals of bias hold the uncertainty of the masters.",
+    ),
+    Sorted(
+        "method",
+        r"In \d+% of the truths that fit these data.*",
+        "Risks are averaged over the truths that leave the process some spread of its own.",
+    ),
+    Sorted(
+        "method",
+        r"Cells hold unequal numbers of readings.*",
+        "Where cells hold unequal numbers of readings, components are estimated by restricted maximum likelihood.",
+    ),
+    Sorted(
+        "method",
+        r"\d+ parts leave the limits of agreement uncertain\.",
+        "Limits of agreement have intervals of their own.",
+    ),
+    Sorted(
+        "method",
+        r"(\d+ groups of .* say little about their spread|\d+ readings in the smallest cell.*)\.?",
+        "Few groups say little about their spread; the interval allows for that.",
+    ),
+    Sorted("rule", r"Only \d+ different values occur.*"),
+    Sorted("rule", r"Repeated readings never differed in .*"),
+    # The process in time
+    Sorted(
+        "condition",
+        r"(\S.*) moves almost together with (\S+): .*",
+        "{1} and {2} changed together in this run and cannot be told apart: change one without the other.",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+) points are few to set limits by; 25 are usual\.",
+        "The chart has {1} points: set its limits anew once there are 25.",
+    ),
+    Sorted(
+        "condition",
+        r"On average a point expects less than one count.*",
+        "Rejects are too rare for a chart of rates: chart the parts or the time between rejects.",
+    ),
+    Sorted(
+        "condition",
+        r"More than half of neighbouring values are equal.*",
+        "More than half of neighbouring readings are equal: look whether the gauge froze, and record with a finer step.",
+    ),
+    Sorted("rule", r"The spread within subgroups exceeds that of all values.*"),
+    Sorted("rule", r"There are \d+ signals where .*"),
+    Sorted(
+        "method",
+        r"Subgroups are of unequal size; each has limits of its own\.",
+        "Subgroups of unequal size have limits of their own; the value beside a line is the usual one.",
+    ),
+    Sorted(
+        "method",
+        r"Long stretches differ more than neighbours suggest.*",
+        "Low-frequency variation (between coils, over the run) lowers the effective sample size of the mean.",
+    ),
+    Sorted(
+        "method",
+        r"(\d+ .* describe this run, not .*|\w+ are taken as a sample of those to come.*|\d+ of \d+ .* hold too few independent stretches.*|\w+ follow each other in time.*|The values come from \d+ lots.*)",
+        "Coils, lots and batches are taken as a sample of those to come; what moved the process meanwhile counts as theirs.",
+    ),
+    Sorted(
+        "method", r"Speaks of spread alone.*", "The test of equal spread says nothing of the means."
+    ),
+    Sorted(
+        "method",
+        r"The limit lies further ahead.*",
+        "Tool life is extrapolated where the limit lies beyond the strokes of this run.",
+    ),
+    Sorted(
+        "method",
+        r"The size of a step takes its place as known.*",
+        "The interval of a mean shift takes its place as known.",
+    ),
+    Sorted(
+        "method",
+        r"Holds for independent points.*",
+        "Run lengths hold for independent points; correlated points signal sooner.",
+    ),
+    Sorted(
+        "method", r"Holds for a shift that stays.*", "Sampling plans hold for shifts that stay."
+    ),
+    Sorted(
+        "method",
+        r"There is no lower limit, so an improvement cannot signal\.",
+        "Charts of rare rejects have no lower limit: an improvement cannot signal.",
+    ),
+    # Distribution and index
+    Sorted(
+        "condition",
+        r"(\d+) parts were taken; ISO 22514-3 prefers 100\.",
+        "{1} parts were taken of the short run: take 100 where they can be had.",
+    ),
+    Sorted(
+        "condition",
+        r"The run drifts \((.*)\); what moved belongs to the process.*",
+        "The short run drifts ({1}): repeat it with nothing moving, or take the index as that of the process.",
+    ),
+    Sorted(
+        "condition",
+        r"The deviations are not bivariate normal.*",
+        "The deviations in x and y are not bivariate normal: hold the requirement against the counted share.",
+    ),
+    Sorted(
+        "condition",
+        r"Blocks give an effective sample size of .*: they may be too narrow\.",
+        "Intervals of the index may be too narrow: movements are as long as the run, so extend it.",
+    ),
+    Sorted(
+        "method",
+        r"Rounding is why normality is rejected.*",
+        "Where rounding alone makes a test reject, the readings are tested as if spread over their steps.",
+    ),
+    Sorted(
+        "method",
+        r"Tests reject the normal distribution.*",
+        "The consequence of a rejected distribution is shown beside it: what each candidate expects outside the limits.",
+    ),
+    Sorted(
+        "method",
+        r"Tests were made on .*",
+        "Tests of a distribution are made on 250 values spread over the run.",
+    ),
+    Sorted(
+        "method",
+        r"Neighbouring values correlate .*",
+        "Tests of a distribution are made on 250 values spread over the run.",
+    ),
+    Sorted(
+        "method",
+        r"(The values do not tell the chosen distribution from: .*|\d+ distributions describe the values about as well.*)",
+        "Where several distributions are not rejected, the lowest index decides and intervals hold all of them.",
+    ),
+    Sorted(
+        "method",
+        r"Two overlapping components .*",
+        "Two components stand for two stations or settings.",
+    ),
+    Sorted(
+        "method",
+        r"Readings come in steps of .*: so coarse a resolution alone makes normality tests reject\.",
+        "Where rounding alone makes a test reject, the readings are tested as if spread over their steps.",
+    ),
+    Sorted(
+        "method",
+        r"(None seen in .*|0 nonconforming in .*)",
+        "0 nonconforming seen bounds the rate only as far as the number of parts does; the expected rate rests on the distribution.",
+    ),
+    Sorted(
+        "method",
+        r"(The values are not independent.*|.* have an effective sample size of .*)",
+        "Intervals use the effective sample size of correlated values.",
+    ),
+    Sorted(
+        "method",
+        r"This is an addition to the index of the readings.*",
+        "The index corrected for measurement variation is supplementary; the decision rests on the readings.",
+    ),
+    Sorted(
+        "method",
+        r"Counts are of the gauge's readings.*",
+        "Counts of nonconforming parts are of the gauge's readings.",
+    ),
+    Sorted(
+        "method",
+        r"Characteristics are taken as independent.*",
+        "Expected rejects take characteristics as independent, which is a little too high where they are not.",
+    ),
+    Sorted(
+        "method",
+        r"Readings take few different values, so the intervals hold.*",
+        "Distribution-free intervals of rounded readings hold slightly more than stated.",
+    ),
+    Sorted("rule", r"\d+ values (say little about the outer quantiles|are few).*"),
+    Sorted("rule", r"The readings take \d+ different values only.*"),
+    Sorted("rule", r"A decision to release parts belongs to those authorised.*"),
+)
+
+
+def destination(caution: str) -> tuple[Destination | None, str]:
+    """Where a caution goes, and what is said of it there.
+
+    Parameters
+    ----------
+    caution : str
+
+    Returns
+    -------
+    goes : str or None
+        None for a caution that the list does not know.
+    words : str
+
+    Examples
+    --------
+    >>> destination("12 readings are few; 25 to 50 are usual for this study.")[1]
+    '12 readings were taken of the master: take 25 to 50 before Cg and Cgk are relied on.'
+    """
+    for kind in CAUTIONS:
+        found = re.fullmatch(kind.pattern, caution, re.S)
+        if found is not None:
+            words = kind.words or caution
+            for number, text in enumerate(found.groups(), start=1):
+                words = words.replace(f"{{{number}}}", text or "")
+            return kind.goes, words[:1].upper() + words[1:]
+    return None, caution
+
+
+def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str, ...]:
+    """Conditions of use of one characteristic, or of the study as a whole: each asks somebody to act.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    characteristic : str or None
+
+    Returns
+    -------
+    tuple of str
+    """
+    gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
+    found: dict[str, None] = {}
+    for path, finding in evaluation.findings.of(characteristic).items():
+        if isinstance(finding, Unjudged) or path[0] == "verdict":
+            continue
+        who = f"{gauges[path[1]]}: " if len(path) > 2 and path[1] in gauges else ""
+        for caution in finding.cautions:
+            goes, words = destination(caution)
+            if goes == "condition":
+                found[f"{who}{words}"] = None
+    return tuple(found)
+
+
+def _all(evaluation: Evaluation) -> Iterator[tuple[str | None, tuple[str, ...], str]]:
+    for place, finding in evaluation.findings.items():
+        if not isinstance(finding, Unjudged) and place.path[0] != "verdict":
+            for caution in finding.cautions:
+                yield place.characteristic, place.path, caution
+
+
+def notes_on_methods(evaluation: Evaluation) -> tuple[str, ...]:
+    """What is true of the methods in general, each said once; a caution that nobody has sorted is among them.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of str
+    """
+    sorted_out = (destination(caution) for _, _, caution in _all(evaluation))
+    return tuple(dict.fromkeys(words for goes, words in sorted_out if goes in ("method", None)))
+
+
+def for_the_author(evaluation: Evaluation) -> tuple[str, ...]:
+    """What the author of the study should still do, each said once with the gauges it is about.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of str
+    """
+    gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
+    said: dict[str, dict[str, None]] = {}
+    for _, path, caution in _all(evaluation):
+        if destination(caution)[0] == "author":
+            who = gauges.get(path[1], "") if len(path) > 2 else ""
+            said.setdefault(caution, {})[who] = None
+    return tuple(
+        f"{', '.join(filter(None, who))}: {caution}" if any(who) else caution
+        for caution, who in said.items()
+    )
