@@ -77,7 +77,9 @@ class LinearityStudy(Finding):
             for name, value in self.at_limits.items()
         )
         tail = f"; {ends}" if ends else ""
-        line = f"The bias {moves} with size (slope {show(self.slope)}, {p_text(self.slope_p)}){tail}."
+        line = (
+            f"The bias {moves} with size (slope {show(self.slope)}, {p_text(self.slope_p)}){tail}."
+        )
         if self.lack_of_fit_p is None or self.lack_of_fit_p >= _NOT_STRAIGHT:
             return line
         return (
