@@ -204,6 +204,7 @@ def _dossier(options: argparse.Namespace) -> int:
     begin = time.perf_counter()
     from linestudy.dossier import write
     from linestudy.dossier.bag.writing import check_place
+    from linestudy.dossier.doubts import reasons
     from linestudy.dossier.evaluation import evaluate
     from linestudy.results.extras import require
     from linestudy.study import open_study
@@ -230,7 +231,8 @@ def _dossier(options: argparse.Namespace) -> int:
     print()
     print(_text_table(_decisions(evaluation)))
     print()
-    _tell_reasons(evaluation)
+    for line in reasons(evaluation):
+        print(line)
     for name, role, gauge in evaluation.not_evaluated():
         by = f" by {gauge}" if gauge else ""
         print(f"Recorded, not yet evaluated: {name}, role {role}{by}.")
@@ -263,21 +265,6 @@ def _decisions(evaluation: Evaluation) -> pd.DataFrame:
     from linestudy.verdict import decision_table
 
     return decision_table(evaluation.study, evaluation.findings)
-
-
-def _tell_reasons(evaluation: Evaluation) -> None:
-    """Why each characteristic does not simply meet its requirement, and what its author should still do."""
-    from linestudy.dossier.content.cautions import for_the_author
-    from linestudy.dossier.content.sheet import sheets
-
-    told = [one for one in sheets(evaluation) if one.reason]
-    for one in told:
-        print(f"{one.name}: {one.decision}: {one.reason}")
-    todo = for_the_author(evaluation)
-    for line in todo:
-        print(f"For the author: {line}")
-    if told or todo:
-        print()
 
 
 def _recompute(options: argparse.Namespace) -> int:

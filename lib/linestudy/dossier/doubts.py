@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from linestudy.records.units import is_unit
 
 if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
@@ -47,6 +48,26 @@ def doubts(study: Study) -> tuple[str, ...]:
                     f'{data.file}: "{name}" is written in {data.unit} and turned into {unit}.'
                 )
     return tuple(found)
+
+
+def reasons(evaluation: Evaluation) -> tuple[str, ...]:
+    """Why each characteristic does not simply meet its requirement, and what its author should still do.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of str
+        Lines for the console, a blank one last.
+    """
+    from linestudy.dossier.content.cautions import for_the_author
+    from linestudy.dossier.content.sheet import sheets
+
+    told = [f"{one.name}: {one.decision}: {one.reason}" for one in sheets(evaluation) if one.reason]
+    told += [f"For the author: {line}" for line in for_the_author(evaluation)]
+    return (*told, "") if told else ()
 
 
 def _of(item: Characteristic) -> Iterator[str]:
