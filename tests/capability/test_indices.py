@@ -72,6 +72,7 @@ def test_natrella_tolerance_factor_is_the_same_noncentral_t() -> None:
     assert 3 * interval.low == pytest.approx(float(ndtri(0.95)), abs=2e-3)
 
 
+@pytest.mark.checks("interval of Cp", source="SciPy: chi-square")
 def test_spread_interval_is_the_chi_square_one() -> None:
     from scipy.stats import chi2
 

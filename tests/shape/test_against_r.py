@@ -59,6 +59,9 @@ def test_mass_fitdistr(family: str) -> None:
     assert ours == pytest.approx(theirs, rel=1e-3)
 
 
+@pytest.mark.checks(
+    "power of Box and Cox's transformation", source="R: MASS boxcox, stored with its script"
+)
 def test_mass_boxcox() -> None:
     # R searches the power on a grid of 0.0005; its profile likelihood holds the Jacobian.
     y = R["positive"]

@@ -10,6 +10,7 @@ from linestudy.shape import anderson_darling, bootstrap_p, fit
 RNG = np.random.default_rng(12)
 
 
+@pytest.mark.checks("Anderson-Darling statistic", source="SciPy: anderson")
 def test_our_statistic_is_scipys() -> None:
     from scipy.stats import anderson
 

@@ -15,6 +15,9 @@ MEMBERS = {
 }
 
 
+@pytest.mark.checks(
+    "Johnson curves by quantiles", source="Slifker & Shapiro, Technometrics 22 (1980), formulas"
+)
 @pytest.mark.parametrize("family", sorted(MEMBERS))
 def test_by_quantiles_is_exact_on_exact_quantiles(family: str) -> None:
     # With the quantiles of a member as values, the closed forms of Slifker & Shapiro give it back.

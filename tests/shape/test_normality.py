@@ -10,6 +10,7 @@ from linestudy.shape import normality_tests
 RNG = np.random.default_rng(12)
 
 
+@pytest.mark.checks("tests of normality", source="SciPy, statsmodels")
 def test_normality_tests_are_those_of_the_libraries() -> None:
     from scipy import stats
     from statsmodels.stats.diagnostic import lilliefors, normal_ad

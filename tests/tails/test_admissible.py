@@ -14,6 +14,7 @@ from linestudy.tails.admissible import Tails
 from linestudy.tails.threshold_peaks import peaks
 
 
+@pytest.mark.checks("quantile beyond a threshold", source="SciPy: genpareto")
 def test_peaks_of_an_exact_pareto_tail() -> None:
     # Exceedances are generalized Pareto exactly: SciPy's genpareto gives the quantile.
     truth = stats.genpareto(0.2)
@@ -38,6 +39,7 @@ def test_the_normal_alone_gives_the_usual_index() -> None:
     assert found.estimate <= usual * (1 + 1e-4)
 
 
+@pytest.mark.checks("lower bound of a one-sided index", source="SciPy: noncentral t (Owen 1968)")
 def test_the_normal_bound_is_near_the_exact_one() -> None:
     # Noncentral t (Owen 1968), SciPy's nct: one limit, n = 125.
     from scipy.optimize import brentq

@@ -17,6 +17,7 @@ def ones(x: np.ndarray) -> np.ndarray:
     return np.ones(x.size)
 
 
+@pytest.mark.checks("maximum likelihood of Student's t", source="SciPy: t.fit")
 @pytest.mark.parametrize("seed", range(3))
 def test_t_is_as_likely_as_scipys_fit(seed: int) -> None:
     x = np.sort(stats.t(4, 5, 2).rvs(800, random_state=seed))
@@ -44,6 +45,9 @@ def test_quantiles_of_t_scatter_as_their_covariance_says(df: float) -> None:
     assert drawn.std() == pytest.approx(np.sqrt(said), rel=0.2)
 
 
+@pytest.mark.checks(
+    "maximum likelihood of skewed families", source="SciPy: gamma, lognorm, weibull_min, invgauss"
+)
 @pytest.mark.parametrize(
     ("kind", "dist"),
     [
@@ -96,6 +100,7 @@ def test_skew_to_the_left_is_the_mirror_of_skew_to_the_right() -> None:
     )
 
 
+@pytest.mark.checks("maximum likelihood of the folded normal", source="SciPy: foldnorm")
 def test_folded_normal_and_t_are_as_likely_as_scipys() -> None:
     x = np.sort(np.abs(stats.norm(1.2, 1).rvs(700, random_state=5)))
     found = fit_folded_t(x, ones(x), 0.0)
@@ -111,6 +116,7 @@ def test_folded_normal_and_t_are_as_likely_as_scipys() -> None:
     assert heavy.quantiles[heavy.best, 2] == pytest.approx(stats.t(4).ppf(0.999325), rel=0.12)
 
 
+@pytest.mark.checks("quantile of a contaminated normal", source="SciPy: brentq on norm.cdf")
 def test_a_contaminated_normal_finds_its_outliers() -> None:
     rng = np.random.default_rng(8)
     x = np.sort(rng.normal(size=20_000) * np.where(rng.random(20_000) < 0.01, 4, 1))
@@ -122,6 +128,7 @@ def test_a_contaminated_normal_finds_its_outliers() -> None:
     assert found.quantiles[found.best, 2] == pytest.approx(exact, rel=0.12)
 
 
+@pytest.mark.checks("Anderson-Darling statistic", source="SciPy: anderson")
 def test_anderson_darling_is_scipys_on_different_values() -> None:
     x = np.sort(stats.norm.rvs(size=3000, random_state=9))
     found = fit_normal(x, ones(x))
