@@ -15,7 +15,7 @@ def of_one_group(values: np.ndarray) -> float:
     return variance_df(values - values.mean(), np.zeros(values.size, int), np.array([values.size]))
 
 
-@pytest.mark.checks("excess kurtosis of one sample", "scipy.stats.kurtosis")
+@pytest.mark.checks("excess kurtosis of one sample", source="scipy.stats.kurtosis")
 def test_kurtosis_of_one_sample_is_that_of_scipy() -> None:
     values = np.random.default_rng(2).laplace(size=40)
     n = values.size

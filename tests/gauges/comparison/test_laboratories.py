@@ -33,7 +33,7 @@ def table(
 
 
 @pytest.mark.checks(
-    "critical values of Cochran's test", "ISO 5725-2, table of Cochran's C", memory=True
+    "critical values of Cochran's test", source="ISO 5725-2, table of Cochran's C", memory=True
 )
 @pytest.mark.parametrize(
     ("labs", "readings", "level", "printed"),
@@ -53,7 +53,9 @@ def test_cochrans_printed_values(labs: int, readings: int, level: float, printed
     assert p[0] > level > p[1]
 
 
-@pytest.mark.checks("critical values of Grubbs' test", "Grubbs (1969), two-sided", memory=True)
+@pytest.mark.checks(
+    "critical values of Grubbs' test", source="Grubbs (1969), two-sided", memory=True
+)
 @pytest.mark.parametrize(
     ("labs", "level", "printed"),
     [(5, 0.05, 1.715), (10, 0.05, 2.290), (10, 0.01, 2.482), (20, 0.05, 2.709)],
@@ -66,7 +68,7 @@ def test_grubbs_printed_values(labs: int, level: float, printed: float) -> None:
     assert p[0] > level > p[1]
 
 
-@pytest.mark.checks("variances within and between laboratories", "statsmodels, anova_lm")
+@pytest.mark.checks("variances within and between laboratories", source="statsmodels, anova_lm")
 def test_variances_against_statsmodels() -> None:
     import statsmodels.formula.api as smf
     from statsmodels.stats.anova import anova_lm

@@ -14,7 +14,8 @@ from linestudy.results import Absent
 
 
 @pytest.mark.checks(
-    "one-sided tolerance factor of a line", "Krishnamoorthy & Mathew (2009), ch. 3; scipy.stats.nct"
+    "one-sided tolerance factor of a line",
+    source="Krishnamoorthy & Mathew (2009), ch. 3; scipy.stats.nct",
 )
 def test_the_bound_in_the_middle_is_the_factor_of_a_sample() -> None:
     # At the mean size h = 1/n, so the factor is that of a sample with n - 2 degrees of freedom.

@@ -10,7 +10,7 @@ from linestudy.gauges import strength_assurance
 from linestudy.results import Interval
 
 
-@pytest.mark.checks("line of strength on size", "statsmodels, OLS")
+@pytest.mark.checks("line of strength on size", source="statsmodels, OLS")
 def test_the_line_is_that_of_statsmodels() -> None:
     import statsmodels.api as sm
 
@@ -25,7 +25,7 @@ def test_the_line_is_that_of_statsmodels() -> None:
     assert found.sd == pytest.approx(np.sqrt(fit.scale), rel=1e-9)
 
 
-@pytest.mark.checks("variance between batches about a line", "statsmodels, MixedLM (REML)")
+@pytest.mark.checks("variance between batches about a line", source="statsmodels, MixedLM (REML)")
 def test_batches_are_near_the_likelihood() -> None:
     import pandas as pd
     import statsmodels.formula.api as smf
@@ -41,7 +41,7 @@ def test_batches_are_near_the_likelihood() -> None:
     assert found.slope.estimate == pytest.approx(fit.params["width"], rel=1e-3)
 
 
-@pytest.mark.checks("slope of the lowest tenth", "scipy.optimize.linprog (HiGHS)")
+@pytest.mark.checks("slope of the lowest tenth", source="scipy.optimize.linprog (HiGHS)")
 def test_the_lowest_tenth_is_the_linear_programme() -> None:
     from scipy.optimize import linprog
 

@@ -23,7 +23,7 @@ def study_of(seed: int, drift: float = 0.0, growth: float = 0.0) -> pd.DataFrame
     return frame(parts + drift * np.arange(3) + rng.normal(0, 1, (10, 3, 3)) * spread)
 
 
-@pytest.mark.checks("F of trials in a crossed study", "statsmodels, anova_lm")
+@pytest.mark.checks("F of trials in a crossed study", source="statsmodels, anova_lm")
 @pytest.mark.parametrize("lost", [0, 7])
 def test_trials_against_statsmodels(lost: int) -> None:
     import statsmodels.formula.api as smf
@@ -41,7 +41,7 @@ def test_trials_against_statsmodels(lost: int) -> None:
     assert found.range == pytest.approx(np.ptp(effects), rel=1e-9)
 
 
-@pytest.mark.checks("rank correlation of spread and size", "scipy.stats.spearmanr")
+@pytest.mark.checks("rank correlation of spread and size", source="scipy.stats.spearmanr")
 def test_size_against_scipy() -> None:
     data = study_of(4, growth=0.5)
     cells = data.groupby(["part", "appraiser"])["value"].agg(["mean", "std"])
