@@ -60,6 +60,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
         {"Sequence[ArrayLike] | LotDraws"},
         "lot of each value, and what lies between lot and value",
     ),
+    "risks": ({"Mapping[str, ConformityRisk]"}, "risks of wrong verdicts by characteristic"),
     "found": ({"dict[str, CapabilityStudy]"}, "findings by the name of the stream they speak of"),
     "of_tool": ({"Interval | Absent"}, "the same number of all streams together"),
     "allowed_share": ({"float"}, "share of the tolerance within which two streams are equivalent"),

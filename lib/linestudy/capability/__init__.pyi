@@ -50,3 +50,7 @@ from .whole_part.rejects_study import reject_balance as reject_balance
 from .within_subgroups import WithinEstimate as WithinEstimate
 from .within_subgroups import WithinStudy as WithinStudy
 from .within_subgroups import within_subgroup_sd as within_subgroup_sd
+from .yields.study import RejectShare as RejectShare
+from .yields.study import WrongVerdicts as WrongVerdicts
+from .yields.study import YieldStudy as YieldStudy
+from .yields.study import yield_study as yield_study

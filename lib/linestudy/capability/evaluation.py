@@ -36,7 +36,8 @@ from linestudy.capability.whole_part.bins_study import BINS, BinsStudy, LoggedCo
 from linestudy.capability.whole_part.joint_study import JOINT, JointStudy, joint_conformity
 from linestudy.capability.whole_part.rejects_study import REJECTS, reject_balance
 from linestudy.capability.within_subgroups import WITHIN, within_subgroup_sd
-from linestudy.gauges.budget.risk_study import CONFORMITY_RISK
+from linestudy.capability.yields.study import YIELD, YieldStudy, yield_study
+from linestudy.gauges.budget.risk_study import CONFORMITY_RISK, ConformityRisk
 from linestudy.results import Absent, CannotJudge, Findings, Unjudged
 from linestudy.running.workers import run_all
 from linestudy.shape.evaluation import declared_family
@@ -74,7 +75,7 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
         ``"position"`` below it; with periods set aside also ``("capability", "with_set_aside")``;
         ``("capability", "machine")`` where a short run was taken; ``("capability", "gauge_removed")`` where
         a gauge study allows it and ``("capability", "before_sorting")`` where parts were sorted; for the
-        study ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
+        study ``("yield",)``, ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
 
     See Also
     --------
@@ -93,6 +94,9 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
         new.evaluate(None, JOINT, partial(_joint, study, runs[0].frame, new))
+    judged = [source.frame for source in runs if "accepted" in source.frame]
+    if judged:
+        new.evaluate(None, YIELD, partial(_yield, study, judged[0], findings, new))
     if any(source.data.role == "bins" for source in records.sources):
         counts = new.evaluate(None, BINS, partial(_bins, study, records))
         names = {
@@ -350,6 +354,22 @@ def _joint(study: Study, frame: pd.DataFrame, new: Findings) -> JointStudy:
     return joint_conformity(
         frame[~frame["set_aside"]], limits, confidence=study.confidence, rates=rates
     )
+
+
+def _yield(study: Study, frame: pd.DataFrame, findings: Findings, new: Findings) -> YieldStudy:
+    """Yield and rejects of a run, with the risks of its gauge."""
+    limits = {
+        item.id: (item.lower, item.upper)
+        for item in study.characteristics
+        if item.id in frame.attrs["characteristics"] and not item.is_attribute
+    }
+    risks = {
+        key: found
+        for key in limits
+        for found in new.of(key, "gauges").values()
+        if isinstance(found, ConformityRisk)
+    }
+    return yield_study(frame[~frame["set_aside"]], limits, risks=risks, confidence=study.confidence)
 
 
 def _bins(study: Study, records: Records) -> BinsStudy:

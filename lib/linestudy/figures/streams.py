@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, INK, MID, limit_line, picture, plain_text
+from linestudy.figures.style import DEEP, INK, MID, interval_bars, limit_line, picture, plain_text
 from linestudy.results import show
 from linestudy.results.picture import Picture
 
@@ -82,5 +82,30 @@ def sawtooth_between_limits(study: ToolLifeStudy, *, ax: Axes | None = None) -> 
     axes.legend(
         loc="upper center", bbox_to_anchor=(0.5, -0.22), ncols=3, frameon=False, fontsize=7.5
     )
+    figure.alt_text = study.statement
+    return figure
+
+
+def rejects_by_group(study: Any, *, ax: Axes | None = None) -> Picture:
+    """Rejected parts by reason and by stream, the most first, each share with its interval.
+
+    Parameters
+    ----------
+    study : YieldStudy
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    shown = [group for group in study.groups if group.by in ("reason", "stream", "coil")][:12]
+    figure, axes = picture(
+        "What are parts rejected for, and where?", height=1.3 + 0.26 * max(len(shown), 1), ax=ax
+    )
+    labels = [f"{group.by}: {group.name}" for group in shown]
+    interval_bars(axes, labels, [group.share.times(1e6) for group in shown], color=DEEP)
+    axes.set_xlabel("rejected parts per million made, with interval")
+    axes.set_xlim(left=0)
     figure.alt_text = study.statement
     return figure

@@ -1,0 +1,1 @@
+"""Yield and rejects of a run whose log holds the sorter's verdict."""
