@@ -13,6 +13,7 @@ from linestudy.results.picture import Picture
 if TYPE_CHECKING:
     from linestudy.capability.streams.study import StreamCapabilityStudy
     from linestudy.capability.wear.study import ToolLifeStudy
+    from linestudy.capability.yields.study import YieldStudy
 
 
 def streams_between_limits(study: StreamCapabilityStudy, *, ax: Axes | None = None) -> Picture:
@@ -86,7 +87,7 @@ def sawtooth_between_limits(study: ToolLifeStudy, *, ax: Axes | None = None) -> 
     return figure
 
 
-def rejects_by_group(study: Any, *, ax: Axes | None = None) -> Picture:
+def rejects_by_group(study: YieldStudy, *, ax: Axes | None = None) -> Picture:
     """Rejected parts by reason and by stream, the most first, each share with its interval.
 
     Parameters
