@@ -86,6 +86,7 @@ class YieldStudy(Finding):
     parts : int
         With a verdict.
     rejected : int
+        Of these, rejected.
     yielded : Interval
         Accepted over parts.
     groups : tuple of RejectShare
