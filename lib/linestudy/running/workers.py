@@ -354,13 +354,14 @@ def _pool(beside: int) -> Executor | None:
     except ImportError:
         return None
     # loky replaces a worker whose memory grew by itself; the caller can do nothing about it.
-    warnings.filterwarnings("ignore", message="A worker stopped while some jobs were given")
+    warnings.filterwarnings("ignore", message="A worker (stopped|was restarted) while some jobs")
     try:
         _POOL["pool"] = loky.get_reusable_executor(
             max_workers=beside,
             timeout=PATIENCE,
             initializer=_begin_worker,
-            env={**dict.fromkeys(_THREADS, "1"), _INSIDE: "1"},
+            # The libraries alone take a worker beyond what loky holds for a leak (300 MB).
+            env={**dict.fromkeys(_THREADS, "1"), _INSIDE: "1", "LOKY_MAX_MEMORY_LEAK_SIZE": "1e9"},
         )
     except (OSError, ImportError):
         # No processes, or no semaphores, on this system.

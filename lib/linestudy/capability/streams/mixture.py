@@ -7,7 +7,7 @@ that is flat where streams overlap; here nothing is sought.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -155,24 +155,43 @@ def mixture_intervals(
     ]
     sd = float(q0[2] - q0[0]) / 6
     slow = sd * np.sqrt(max(1 / n_eff_mean - 1 / n_eff_sd, 0.0)) * rng.standard_normal(draws)
-    best = _indices(item, q0, lower, upper)
-    samples: dict[str, list[float]] = {name: [] for name in best}
-    for i in range(draws):
-        parts = tuple(
-            one.with_free(points[i]) for one, points in zip(item.components, drawn, strict=True)
-        )
-        moved = replace(item, components=parts)
-        # The limits as the values saw them before they moved.
-        ends = [None if limit is None else limit - slow[i] for limit in (lower, upper)]
-        for name, value in _indices(moved, _near(moved, q0), *ends).items():
-            samples[name].append(value)
-    return {
-        name: _about(value, np.array(samples[name]), confidence) for name, value in best.items()
-    }
+    best = {name: float(value) for name, value in _indices(item, q0, lower, upper).items()}
+    moved = _Draws(item, drawn)
+    # The limits as the values saw them before they moved.
+    ends = [None if limit is None else limit - slow for limit in (lower, upper)]
+    samples = _indices(moved, _near(moved, q0), *ends)
+    return {name: _about(value, samples[name], confidence) for name, value in best.items()}
 
 
-def _near(item: StreamMixture, q: Any) -> Any:
-    """Quantiles that lie near `q`: two secant steps on the normal scale."""
+class _Draws:
+    """The mixture at many draws of its components' coordinates; a row of x for each draw."""
+
+    def __init__(self, item: StreamMixture, drawn: list[Any]) -> None:
+        # Coordinates as columns against rows of values: all draws are evaluated at once.
+        self.parts = [
+            (one, one.kind.in_range(points.T)[:, :, None], share)
+            for one, points, share in zip(item.components, drawn, item.shares, strict=True)
+        ]
+
+    def _weighed(self, name: str, x: Any) -> Any:
+        rows = np.asarray(x, dtype=float)
+        rows = rows[:, None] if rows.ndim == 1 else rows
+        found = 0.0
+        with np.errstate(all="ignore"):
+            for one, points, share in self.parts:
+                value = getattr(one.kind, name)(rows - one.origin, points)
+                found = found + share * np.nan_to_num(value)
+        return found[:, 0] if np.ndim(x) == 1 else found
+
+    def cdf(self, x: Any) -> Any:
+        return self._weighed("cdf", x)
+
+    def sf(self, x: Any) -> Any:
+        return self._weighed("sf", x)
+
+
+def _near(item: _Draws, q: Any) -> Any:
+    """Quantiles of every draw that lie near `q`: two secant steps on the normal scale."""
     from scipy.special import ndtri
 
     def z(x: Any) -> Any:
@@ -180,7 +199,7 @@ def _near(item: StreamMixture, q: Any) -> Any:
 
     wanted = np.array([-3.0, 0.0, 3.0]) * ndtri(0.99865) / 3
     step = (q[2] - q[0]) / 200 * np.array([1.0, 1.0, -1.0])
-    x = q
+    x = np.tile(q, (item.parts[0][1].shape[1], 1))
     for _ in range(2):
         here = z(x)
         slope = (z(x + step) - here) / step
@@ -188,21 +207,20 @@ def _near(item: StreamMixture, q: Any) -> Any:
     return x
 
 
-def _indices(
-    item: StreamMixture, q: Any, lower: float | None, upper: float | None
-) -> dict[str, float]:
-    low, middle, high = (float(v) for v in q)
+def _indices(item: Any, q: Any, lower: Any, upper: Any) -> dict[str, Any]:
+    """Indices and rates from three quantiles, of one distribution or of every draw."""
+    low, middle, high = np.moveaxis(np.asarray(q, dtype=float), -1, 0)
     found, sides = {}, []
     if lower is not None:
         sides.append((middle - lower) / (middle - low))
-        found["below"] = 1e6 * float(item.cdf(lower))
+        found["below"] = 1e6 * item.cdf(lower)
     if upper is not None:
         sides.append((upper - middle) / (high - middle))
-        found["above"] = 1e6 * float(item.sf(upper))
+        found["above"] = 1e6 * item.sf(upper)
     if lower is not None and upper is not None:
         found["Pp"] = (upper - lower) / (high - low)
         found["total"] = found["below"] + found["above"]
-    return {"Ppk": min(sides)} | found
+    return {"Ppk": np.minimum.reduce(sides)} | found
 
 
 def _about(estimate: float, sample: Any, confidence: float) -> Interval:
