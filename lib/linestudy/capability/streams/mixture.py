@@ -176,7 +176,7 @@ class _Draws:
     def _weighed(self, name: str, x: Any) -> Any:
         rows = np.asarray(x, dtype=float)
         rows = rows[:, None] if rows.ndim == 1 else rows
-        found = 0.0
+        found: Any = 0.0
         with np.errstate(all="ignore"):
             for one, points, share in self.parts:
                 value = getattr(one.kind, name)(rows - one.origin, points)
