@@ -32,9 +32,9 @@ def test_quantiles_of_t_scatter_as_their_covariance_says(df: float) -> None:
     # At the shape nearest to the truth: simulation against the expected information.
     rng = np.random.default_rng(7)
     fits = [fit_t(x, ones(x)) for x in (np.sort(rng.standard_t(df, 400)) for _ in range(300))]
-    from linestudy.tails.symmetric import _INVERSE
+    from linestudy.tails.symmetric import _FINE
 
-    at = int(np.abs(_INVERSE - 1 / df).argmin())
+    at = int(np.abs(_FINE - 1 / df).argmin())
     drawn = np.log([item.quantiles[at, 2] - item.quantiles[at, 1] for item in fits])
     said = np.mean(
         [

@@ -16,8 +16,8 @@ A hundred and twenty-five values cannot tell a normal tail from a heavy one: the
 and a t fit gives away part of the index of a normal process, and still passes part of the heavy
 ones. What either costs is measured in the proof. From some five hundred values on peaks carry the
 estimate; families then only lower it where they describe the values. The lower bound is the lowest of
-the families' bounds and of that of the peaks, which enter at one standard error where a family is
-admissible and in full where none is.
+the families' bounds and of that of the peaks, which enter at two thirds of a standard error where a
+family is admissible and in full where none is.
 """
 
 from __future__ import annotations
@@ -45,8 +45,8 @@ SUPPORT = 10.0
 _FEELS = 4.0
 _CELLS = 1200
 #: Share of the bound's standard errors at which peaks enter it where a family is admissible: its own bound
-#: then holds the truth, and peaks at one standard error catch a tail that it misses (measured, proof).
-_CHECK = 0.6
+#: then holds the truth, and peaks at two thirds of a standard error catch a tail that it misses (measured, proof).
+_CHECK = 0.4
 _PLAIN, _ONLY_IF_BETTER = ("normal", "Student"), ("threshold", "outliers")
 
 
@@ -237,6 +237,7 @@ def tails(
     from linestudy.results import CannotJudge
 
     y = np.sort(as_sample(values, least=10))
+    y = _folded_back(y, bound)
     x, counts = np.unique(y, return_counts=True)
     if x.size < 3:
         raise CannotJudge("Fewer than three different values have no shape to describe.")
@@ -287,6 +288,18 @@ def tails(
         bool(by_peaks),
         y,
     )
+
+
+def _folded_back(y: FloatArray, bound: float | None) -> FloatArray:
+    """Readings that the gauge scatters beyond a bound, on the side where parts are.
+
+    A magnitude read with a symmetric error, folded at its bound, is the magnitude of the error-laden value: a folded normal or
+    half-normal characteristic with normal gauge error is so a folded normal with both variances, exactly.
+    """
+    if bound is None or y[0] >= bound:
+        return y
+    mean, sd = mean_and_sd(y)
+    return np.sort(bound + np.abs(y - bound)) if mean - bound < _FEELS * sd else y
 
 
 def _families(x: Any, w: Any, bound: float | None, mean: float, sd: float) -> list[Candidate]:

@@ -2,7 +2,7 @@
 
 Model: ``bound + |location + scale * T(df)|``. The folded normal is the case of infinitely many
 degrees of freedom, the half-normal and half-t that of location 0. The family is followed over a
-grid of 1/df and of location over scale; at each point only the scale is fitted, by a parabola
+grid of 1/df and of location over scale, and over a finer one where the likelihood is not lost; at each point only the scale is fitted, by a parabola
 through the log-likelihood on two grids of its logarithm, the second a sixth as wide as the first
 (the vertex is then right to about a thousandth). At a fixed point the curvature of that parabola is
 the scale's variance, and all quantiles move with it. It misleads where readings of a magnitude
@@ -16,37 +16,61 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.numerics.arrays import FloatArray
 from linestudy.tails.candidate import QUANTILES, Candidate, anderson_darling, step_edges
+
+_Settings = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
 
 _INVERSE = np.array([0.0, 0.03, 0.06, 0.09, 0.125, 0.16, 0.2, 0.25, 0.31, 0.38, 0.46])
 _RATIO = np.array([0.0, 0.5, 0.9, 1.3, 1.8, 2.4, 3.2])
+#: Points of the finer grid along either, where the likelihood is not lost, and the deviance up to which it is not.
+_FINE, _LOST = (11, 7), 12.0
 _MOST = 400
 
 
-@lru_cache(maxsize=1)
-def _table() -> tuple[Any, Any, Any, Any]:
-    """df, location over scale, constant of the log density, and quantiles of |ratio + T|."""
-    from scipy.optimize import brentq
-    from scipy.special import gammaln, stdtr
+def _settings(inverse: FloatArray, ratio: FloatArray) -> _Settings:
+    """Everything about settings of the shape that hangs on no value."""
+    from scipy.special import gammaln
 
-    inverse, ratio = (grid.ravel() for grid in np.meshgrid(_INVERSE, _RATIO, indexing="ij"))
     df = 1 / np.maximum(inverse, 1e-9)
     constant = gammaln((df + 1) / 2) - gammaln(df / 2) - 0.5 * np.log(df * np.pi)
-    constant[inverse == 0] = -0.5 * np.log(2 * np.pi)
+    constant = np.where(inverse == 0, -0.5 * np.log(2 * np.pi), constant)
+    return df, ratio, constant, _unit_quantiles(df, ratio)
 
-    def share(q: float, v: float, r: float) -> float:
-        return float(stdtr(v, q - r) - stdtr(v, -q - r))
 
-    unit = np.array(
-        [
-            [
-                brentq(lambda q, v=v, r=r, p=p: share(q, v, r) - p, 0, 200, xtol=1e-10)
-                for p in QUANTILES
-            ]
-            for v, r in zip(df, ratio, strict=True)
-        ]
-    )
-    return df, ratio, constant, unit
+def _unit_quantiles(df: FloatArray, ratio: FloatArray) -> FloatArray:
+    """Quantiles of |ratio + T|, by halving."""
+    from scipy.special import stdtr
+
+    low = np.zeros((df.size, 3))
+    high = np.full((df.size, 3), 200.0)
+    v, r = df[:, None], ratio[:, None]
+    for _ in range(52):
+        middle = (low + high) / 2
+        # Beyond, where shares are small, less is lost than below.
+        far = stdtr(v, r - middle) + stdtr(v, -r - middle) > 1 - np.array(QUANTILES)
+        low, high = np.where(far, middle, low), np.where(far, high, middle)
+    return np.asarray((low + high) / 2, dtype=float)
+
+
+@lru_cache(maxsize=1)
+def _table() -> _Settings:
+    """Settings of the coarse grid."""
+    inverse, ratio = (grid.ravel() for grid in np.meshgrid(_INVERSE, _RATIO, indexing="ij"))
+    return _settings(inverse, ratio)
+
+
+def _finer(deviance: FloatArray) -> _Settings:
+    """Settings of a finer grid about those of the coarse one that are not lost."""
+    near = np.flatnonzero(deviance <= _LOST)
+    axes = []
+    for grid, at, points in zip(
+        (_INVERSE, _RATIO), np.unravel_index(near, (_INVERSE.size, _RATIO.size)), _FINE, strict=True
+    ):
+        first, last = max(at.min() - 1, 0), min(at.max() + 1, grid.size - 1)
+        axes.append(np.linspace(grid[first], grid[last], points))
+    inverse, ratio = (grid.ravel() for grid in np.meshgrid(*axes, indexing="ij"))
+    return _settings(inverse, ratio)
 
 
 def fit_folded_t(x: Any, w: Any, bound: float) -> Candidate | None:
@@ -75,26 +99,13 @@ def fit_folded_t(x: Any, w: Any, bound: float) -> Candidate | None:
 
     if x[0] < bound:
         return None
-    df, ratio, constant, unit = _table()
     n = float(w.sum())
     scale0 = float(np.sqrt(w @ (x - bound) ** 2 / n))
     z, c = _gathered((x - bound) / scale0, w)
-    # Start where the median is right.
-    middle = float(np.interp(n / 2, np.cumsum(c), z))
-    log_s = np.log(max(middle, 1e-6) / unit[:, 1])
-    curve = np.full(df.size, 2.0)
-    top = np.zeros(df.size)
-    for width in (0.25, 0.04):
-        offsets = width * np.arange(-2, 3)
-        ll = np.stack([_loglik(z, c, df, ratio, constant, log_s + d) for d in offsets])
-        at = np.clip(ll.argmax(axis=0), 1, 3)
-        pick = np.arange(df.size)
-        lo, mid, hi = ll[at - 1, pick], ll[at, pick], ll[at + 1, pick]
-        bend = np.maximum(2 * mid - lo - hi, 1e-9)
-        step = np.clip((hi - lo) / (2 * bend), -1.5, 1.5)
-        log_s = log_s + offsets[at] + width * step
-        top = mid + (hi - lo) * step / 2 - bend * step**2 / 2
-        curve = bend / width**2
+    top, _, _ = _scales(z, c, _table())
+    settings = _finer(2 * (top.max() - top))
+    top, log_s, curve = _scales(z, c, settings)
+    df, ratio, _, unit = settings
     loglik = top - n * np.log(scale0)
     best = int(loglik.argmax())
     scale = scale0 * np.exp(log_s)
@@ -124,6 +135,29 @@ def fit_folded_t(x: Any, w: Any, bound: float) -> Candidate | None:
         anderson_darling(w, both(step_edges(x))[0]),
         "upper",
     )
+
+
+def _scales(
+    z: FloatArray, c: FloatArray, settings: _Settings
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Greatest likelihood over the scale at each setting, that scale's logarithm, and the curvature there."""
+    df, ratio, constant, unit = settings
+    # Start where the median is right.
+    middle = float(np.interp(c.sum() / 2, np.cumsum(c), z))
+    log_s = np.log(max(middle, 1e-6) / unit[:, 1])
+    top, curve = np.zeros(df.size), np.full(df.size, 2.0)
+    for width in (0.25, 0.04):
+        offsets = width * np.arange(-2, 3)
+        ll = np.stack([_loglik(z, c, df, ratio, constant, log_s + d) for d in offsets])
+        at = np.clip(ll.argmax(axis=0), 1, 3)
+        pick = np.arange(df.size)
+        lo, mid, hi = ll[at - 1, pick], ll[at, pick], ll[at + 1, pick]
+        bend = np.maximum(2 * mid - lo - hi, 1e-9)
+        step = np.clip((hi - lo) / (2 * bend), -1.5, 1.5)
+        log_s = log_s + offsets[at] + width * step
+        top = mid + (hi - lo) * step / 2 - bend * step**2 / 2
+        curve = bend / width**2
+    return top, log_s, curve
 
 
 def _gathered(z: Any, w: Any) -> tuple[Any, Any]:

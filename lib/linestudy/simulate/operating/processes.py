@@ -57,6 +57,19 @@ def _folded(dist: Any) -> tuple[float, float, float]:
     return tuple(float(dist.ppf((1 + p) / 2)) for p in QUANTILES)  # type: ignore[return-value]
 
 
+def _read_with(dist: Any, error: float) -> tuple[float, float, float]:
+    """Quantiles of readings with a normal gauge error."""
+    from scipy.optimize import brentq
+
+    nodes, weights = np.polynomial.hermite_e.hermegauss(64)
+    weights = weights / weights.sum()
+
+    def share(x: float, p: float) -> float:
+        return float(weights @ dist.cdf(x - error * nodes)) - p
+
+    return tuple(float(brentq(share, -3.0, 40.0, args=(p,))) for p in QUANTILES)  # type: ignore[return-value]
+
+
 def _independent() -> list[Truth]:
     from scipy import stats
 
@@ -118,6 +131,21 @@ def _independent() -> list[Truth]:
             bound=0.0,
         )
     )
+    # The gauge scatters readings about the bound; the index is that of the readings.
+    found += [
+        Truth(
+            "half-normal, gauge error 0.15 SD, bound",
+            _plain(lambda r, n: np.abs(r.standard_normal(n)) + 0.15 * r.standard_normal(n)),
+            _read_with(stats.halfnorm, 0.15),
+            bound=0.0,
+        ),
+        Truth(
+            "gamma, shape 4, gauge error 0.1 SD, bound",
+            _plain(lambda r, n: r.gamma(4.0, size=n) + 0.2 * r.standard_normal(n)),
+            _read_with(stats.gamma(4), 0.2),
+            bound=0.0,
+        ),
+    ]
     for df in (4, 6):
         found.append(
             Truth(
