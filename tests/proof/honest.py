@@ -86,6 +86,17 @@ _WORDS = [
     "№ 7",
     "ﬁ",
     "🙂",
+    "a\u2028b\u2029c",
+    "1\u202f234,5\u00a0mm",
+    "/* 7 */ // 8",
+    "Not signed.",
+    "7\u00ad8\u200d9",
+    "\ue000\uf8ff",
+    "no number",
+    "Everything agrees.",
+    "[7](http://x) @ref <label>",
+    "a\u0085b",
+    "\u0301\u0301z\u0301\u0302",
 ]
 _UNITS = [
     "mm",

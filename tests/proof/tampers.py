@@ -76,6 +76,9 @@ _ADDED = [
     "workbook.xlsm",
     "style.css",
     "x/y/z.txt",
+    "fetch.txt",
+    "dossi\u0435r.pdf",
+    "study/STUDY.toml ",
 ]
 
 

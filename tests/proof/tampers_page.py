@@ -167,7 +167,7 @@ def cells_that_changed_places(files: Files, rng: Random) -> str:
 def a_piece_left_out_or_twice(files: Files, rng: Random) -> str:
     page = files[PAGE].decode()
     pattern = rng.choice(
-        [r"<tr>.*?</tr>", r"<p>.*?</p>", r"<section.*?</section>", r"<li>.*?</li>", r"<h2.*?</h2>"]
+        [r"<tr>.*?</tr>", r"<p>.*?</p>", r"<figure.*?</figure>", r"<li>.*?</li>", r"<h2.*?</h2>"]
     )
     spot = rng.choice(list(re.finditer(pattern, page, re.S)))
     twice = rng.random() < 0.4

@@ -218,7 +218,7 @@ def _otherwise(document: Any, rng: Random) -> tuple[Any, str]:
 
     how = rng.randrange(9)
     if how == 0:
-        return dataclasses.replace(document, claim=document.claim + " All meet."), "claim"
+        return dataclasses.replace(document, title=document.title + " All meet."), "title"
     if how == 1:
         facts = [
             (name, value + "1") if name == "Revision" else (name, value)
@@ -228,7 +228,8 @@ def _otherwise(document: Any, rng: Random) -> tuple[Any, str]:
     if how == 2:
         return document, "foot"
     if how == 3:
-        return dataclasses.replace(document, release=(*document.release, "Checked")), "signature"
+        facts = [*document.facts, ("Released", "checked")]
+        return dataclasses.replace(document, facts=tuple(facts)), "one more fact of the cover"
     sections = list(document.sections)
     s = rng.randrange(len(sections))
     blocks = list(sections[s].blocks)

@@ -123,6 +123,37 @@ def test_the_bootstrap_test_has_its_size(family: str, measure: Callable[..., dic
     assert next(iter(found.values())).within(0.94, 0.96)
 
 
+#: Components that can hardly be told apart: share, means and SDs.
+BLURRED = {"close": (0.5, 0.0, 1.0, 1.8, 1.0), "one within the other": (0.9, 0.0, 1.0, 0.0, 3.0)}
+
+
+def blurred_trial(rng: np.random.Generator, which: str, n: int) -> bool:
+    """As above, where the likelihood may have several summits; samples without a fit are drawn again."""
+    names = ("share_first", "mean_first", "sd_first", "mean_second", "sd_second")
+    values = dict(zip(names, BLURRED[which], strict=True))
+    truth = FittedDistribution(MIXTURE, values, 0.0, 1, None)
+    while (item := fit(y := truth.rvs(n, rng), MIXTURE)).undetermined is not None:
+        continue
+    return float(bootstrap_p(item, y, refits=159, rng=rng)) >= 0.05
+
+
+@pytest.mark.parametrize(("which", "n"), [("close", 125), ("one within the other", 250)])
+def test_the_bootstrap_test_rejects_no_blurred_mixture_too_often(
+    which: str, n: int, measure: Callable[..., dict]
+) -> None:
+    found = measure(
+        "shape",
+        "Anderson-Darling by bootstrap keeps the true family",
+        f"normal mixture, {which}, n = {n}",
+        blurred_trial,
+        runs=1000,
+        note="conservative where components are close",
+        which=which,
+        n=n,
+    )
+    assert next(iter(found.values())).within(0.94, 0.99)
+
+
 def _gamma_and_noise(n: int, rng: np.random.Generator) -> np.ndarray:
     return 0.603 + 0.0089 * (rng.gamma(5, 1, n) - 5) / 5**0.5 + rng.normal(0, 0.0019, n)
 
