@@ -20,7 +20,6 @@ WITHOUT = {
     "dossier": 24,
     "figures": 11,
     "linelog": 5,
-    "numerics": 3,
     "plan": 1,
     "records": 6,
     "results": 5,
