@@ -4,9 +4,9 @@ A week of every part is too much to hold; its subgroups, lagged products and sum
 their rules and the share of variance between subgroups are the same as from the parts. Correlation is
 known at the lags that were summed and, beyond them, at the distances of subgroups (whose means move as
 single parts do once parts of a subgroup move together); in between it is taken as straight. Slow
-movements are looked for in stretches of whole quarter hours. One spread throughout is tested on the logarithms
-of the variances of subgroups (Bartlett & Kendall, *Supplement to the JRSS* 8 (1946), 128-138), for
-Levene's test needs the parts; normality by skewness and kurtosis. Misleads where a log has no clock and its
+movements are looked for in stretches of whole quarter hours. What chance makes of the logarithms of the variances
+of subgroups is that of normal parts and their kurtosis (Bartlett & Kendall, *Supplement to the JRSS* 8 (1946),
+128-138); normality by skewness and kurtosis. Misleads where a log has no clock and its
 files overlap, for order numbers then do not count time. Sources, components and wear come from sums over
 quarter hours (``quarter_hours``).
 """
@@ -31,7 +31,12 @@ from linestudy.linelog.quarter_hours import (
 )
 from linestudy.results import CannotJudge, Findings
 from linestudy.stability.evaluation import judge
-from linestudy.stability.model.time_dependent_model import TimeModelStudy, decide
+from linestudy.stability.model.rank_tests import level_of_means
+from linestudy.stability.model.spread_patterns import chance_of_sums
+from linestudy.stability.model.time_dependent_model import (
+    TimeModelStudy,
+    decide,
+)
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
 from linestudy.stability.movement.serial_correlation import (
     BATCHES,
@@ -206,16 +211,20 @@ class RunOfSums(Run):
                 "Values within subgroups never differ; resolution hides their spread."
             )
         table = self._summary.subgroups(self.item.id)
+        whole = self._summary.moments(self.item.id)
         return decide(
             groups.mean - groups.mean.mean(),
             groups.n,
-            squares,
+            groups.squares,
             groups.order,
             pd.factorize(table["coil"])[0] if "coil" in table else None,
             self.resets,
-            _spread(groups),
-            _normal(self._summary.moments(self.item.id)),
-            ("One spread throughout was tested on the variances of subgroups.",),
+            level_of_means(groups.mean, groups.n, squares),
+            chance_of_sums(float(np.median(groups.n)), whole["kurtosis"]),
+            _normal(whole),
+            (
+                "From sums: neighbours that are alike inside subgroups cannot be told from movement between them.",
+            ),
         )
 
 
@@ -295,23 +304,6 @@ def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
         means = np.bincount(batch, n * (mean - centre), minlength=number) / parts
         found[number] = (float(n.sum()) / number, means)
     return found
-
-
-def _spread(groups: Summaries) -> tuple[float, float]:
-    """Analysis of variance of the logarithms of subgroup variances over eight stretches."""
-    from scipy.stats import f_oneway
-
-    many = groups.n > 1
-    stretch = (np.arange(groups.size) * 8 // groups.size)[many]
-    squares, free = groups.squares[many], groups.n[many] - 1
-    pooled = np.bincount(stretch, squares, 8) / np.bincount(stretch, free, 8)
-    if pooled.min() <= 0:
-        return 0.0, math.inf
-    # A subgroup whose parts never differ by the resolution has no logarithm; half a step is taken for it.
-    least = squares[squares > 0].min() / 2
-    logs = np.log(np.maximum(squares, least) / free)
-    p = float(f_oneway(*(logs[stretch == i] for i in range(8))).pvalue)
-    return p, float(math.sqrt(pooled.max() / pooled.min()))
 
 
 def _normal(whole: dict[str, float]) -> float:

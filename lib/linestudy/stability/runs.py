@@ -380,6 +380,7 @@ class RunOfParts(Run):
             table["subgroup"],
             table.get("order", self.order),
             batch=table.get("coil"),
+            station=table.get("station"),
             resets=self.resets,
         )
 

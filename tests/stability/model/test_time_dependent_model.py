@@ -32,6 +32,19 @@ def test_time_model(line: Process, coil: int | None, letters: set[str]) -> None:
     assert study.may_report_within == (study.model in ("A1", "A2"))
 
 
+def test_what_is_told_of_situations_of_each_kind() -> None:
+    # All of them with enough runs: the proof.
+    from situations import GROUP, STROKE, is_right, situations, told
+
+    right = [
+        is_right(one, told(time_model(values, GROUP, STROKE, **more)))
+        for number, one in enumerate(situations())
+        for values, more in [one.draw(np.random.default_rng(400 + number))]
+    ]
+    assert len(right) >= 30
+    assert sum(right) >= 0.85 * len(right)
+
+
 def test_time_model_of_changing_spread_and_both() -> None:
     rng = np.random.default_rng(22)
     width = np.repeat(np.linspace(1, 3, 100), 5)

@@ -372,3 +372,50 @@ def _effective(
     first = max(share * size, 1.0)
     inside = max((share * size - 1) / max(size - 1, 1e-9), 0.0)
     return float(max(n / first, 2.0)), float(max(n / (1 + (size - 1) * inside**2), 4.0))
+
+
+def between_subgroups(means: Any, sizes: Any, squares: float) -> tuple[float, float]:
+    """Share of the variance between subgroups (not negative), and the F-test that it is zero."""
+    from scipy.special import fdtrc
+
+    n, k = int(sizes.sum()), sizes.size
+    within = squares / (n - k)
+    above = float((sizes * (means - (sizes * means).sum() / n) ** 2).sum()) / (k - 1)
+    usual = (n - (sizes.astype(float) ** 2).sum() / n) / (k - 1)
+    component = max((above - within) / usual, 0.0)
+    return component / (component + within), float(fdtrc(k - 1, n - k, above / within))
+
+
+def level_of_means(means: Any, sizes: Any, squares: float) -> tuple[float, float]:
+    """Test one mean throughout where only means of subgroups are known.
+
+    Parameters
+    ----------
+    means, sizes : numpy.ndarray, shape (subgroups,)
+        In order.
+    squares : float
+        Sum of squares within all of them.
+
+    Returns
+    -------
+    p : float
+        Of all tests together; neighbours alike inside subgroups cannot be told from movement here.
+    share : float
+        Of the variance, that moves.
+    """
+    from scipy.special import fdtrc, kolmogorov
+
+    between, p = between_subgroups(means, sizes, squares)
+    k, tests = means.size, [p]
+    z = (means - means.mean()) / max(float(means.std()), 1e-300)
+    for many in (2, 5, 10, 25):
+        if k // many < 5:
+            break
+        code = np.minimum(np.arange(k) // many, k // many - 1)
+        counts = np.bincount(code).astype(float)
+        level = np.bincount(code, z) / counts
+        inside = float(((z - level[code]) ** 2).sum()) / (k - counts.size)
+        above = float((counts * level**2).sum()) / (counts.size - 1)
+        tests.append(float(fdtrc(counts.size - 1, k - counts.size, above / inside)))
+    tests.append(float(kolmogorov(float(np.abs(np.cumsum(z)).max()) / k**0.5)))
+    return combined(tests), between

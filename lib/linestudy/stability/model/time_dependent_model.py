@@ -6,21 +6,52 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
+from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results import CannotJudge, Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
+from linestudy.stability.model.level_patterns import (
+    BATCHES,
+    CURVED,
+    NAMED_SAWTOOTH,
+    ONE_STEP,
+    SAWTOOTH,
+    STEPS,
+    TREND,
+    WAVE,
+    Pattern,
+    level_pattern,
+)
+from linestudy.stability.model.rank_tests import (
+    SMALL,
+    between_subgroups,
+    combined,
+    steadiness,
+)
+from linestudy.stability.model.spread_patterns import (
+    Chance,
+    chance_of_parts,
+    spread_change,
+    without_steps,
+)
+from linestudy.stability.movement.block_means import without_stations
 
 _MEANING = {
     "A1": "location and spread are constant and the values are normal",
     "A2": "location and spread are constant and the values are not normal",
-    "B": "the spread changes and the location is constant",
-    "C1": "the location moves at random and the values are normal overall",
-    "C2": "the location moves at random and the values are not normal overall",
-    "C3": "the location moves by a trend",
-    "C4": "the location moves by steps between batches",
-    "D": "location and spread both change",
+    "B": "the location is constant and the spread changes {spread}",
+    "C1": "the location moves {level}, and the values are normal overall",
+    "C2": "the location moves {level}, and the values are not normal overall",
+    "C3": "the location moves {level}",
+    "C4": "the location moves {level}",
+    "D": "the location moves {level}, and the spread changes {spread}",
+}
+#: Letter of a location that moves in one of these ways; of all others C1 or C2.
+_LETTER = {
+    **dict.fromkeys((TREND, CURVED, NAMED_SAWTOOTH, SAWTOOTH, WAVE), "C3"),
+    **dict.fromkeys((ONE_STEP, STEPS, BATCHES), "C4"),
 }
 
 
@@ -34,16 +65,26 @@ class TimeModelStudy(Finding):
         ``A1``, ``A2``, ``B``, ``C1``, ``C2``, ``C3``, ``C4`` or ``D``.
     may_report_within : bool
         Whether indices from the spread within subgroups (Cp, Cpk) may be reported.
+    level_kind : str
+        How the location moves, in words that follow "moves"; empty where it does not.
+    spread_kind : str
+        How the spread changes, in words that follow "changes"; empty where it does not.
+    cycles : float
+        Of a wave or a sawtooth, how many the run saw; 0 for other movements.
     between_share : float
         Share of the variance of single values that lies between subgroups.
     trend_share : float
         Share of the movement between subgroups that a trend explains.
     step_share : float
         Share of the movement between subgroups that batches explain.
+    moved_share : float
+        Share of the variance that moves, of blocks of one to twenty-five subgroups the largest.
     location_p : float
-        Of one mean throughout (analysis of variance of the subgroups).
+        Of one mean throughout (the tests of control that look at the level, put together).
     spread_p : float
-        Of one standard deviation throughout (eight stretches).
+        Of one standard deviation within subgroups throughout.
+    spread_size : float
+        Standard deviation of the logarithm of the subgroups' standard deviations beyond chance.
     spread_ratio : float
         Largest over smallest standard deviation of eight stretches.
     normal_p : float
@@ -52,11 +93,16 @@ class TimeModelStudy(Finding):
 
     model: str
     may_report_within: bool
+    level_kind: str
+    spread_kind: str
+    cycles: float
     between_share: float
     trend_share: float
     step_share: float
+    moved_share: float
     location_p: float
     spread_p: float
+    spread_size: float
     spread_ratio: float
     normal_p: float
     cautions: tuple[str, ...]
@@ -69,14 +115,21 @@ class TimeModelStudy(Finding):
             if self.may_report_within
             else "Only Pp and Ppk may be reported."
         )
-        return f"Model {self.model}: {_MEANING[self.model]}. {allowed}"
+        meaning = _MEANING[self.model].format(level=self.level_kind, spread=self.spread_kind)
+        seen = f" ({self.cycles:.1f} cycles seen)" if self.cycles else ""
+        return f"Model {self.model}: {meaning}{seen}. {allowed}"
 
     def _rows(self) -> Rows:
         rows: list[dict[str, Any]] = [
             {
+                "evidence": "variance that moves (%)",
+                "size": 100 * self.moved_share,
+                "p": self.location_p,
+            },
+            {
                 "evidence": "variance between subgroups (%)",
                 "size": 100 * self.between_share,
-                "p": self.location_p,
+                "p": None,
             },
             {
                 "evidence": "of that movement, a trend explains (%)",
@@ -89,9 +142,14 @@ class TimeModelStudy(Finding):
                 "p": None,
             },
             {
+                "evidence": "SD within subgroups varies beyond chance (%)",
+                "size": 100 * self.spread_size,
+                "p": self.spread_p,
+            },
+            {
                 "evidence": "largest over smallest SD of eight stretches",
                 "size": self.spread_ratio,
-                "p": self.spread_p,
+                "p": None,
             },
             {"evidence": "normal values", "size": None, "p": self.normal_p},
         ]
@@ -108,9 +166,10 @@ TIME_MODEL = Declaration(
 )
 
 
-#: A movement that adds less than this to the variance does not change what may be said.
-_MATTERS = 0.10
-_LEVEL = 0.01
+#: Levels of the tests of movement and of normality; share of the variance, and of the spread, below which a movement is too small to count.
+_LEVEL, _NORMAL, _MATTERS, _WIDENS = 0.005, 0.01, SMALL, 0.08
+#: Where the spread changes, tests of the level are too ready: the level has to be this plain.
+_PLAIN = 1e-4
 
 
 def time_model(
@@ -119,6 +178,7 @@ def time_model(
     order: ArrayLike | None = None,
     *,
     batch: ArrayLike | None = None,
+    station: ArrayLike | None = None,
     resets: tuple[float, ...] = (),
 ) -> TimeModelStudy:
     r"""Decide which time-dependent model of ISO 22514-2 a run supports.
@@ -133,6 +193,8 @@ def time_model(
         Order number of each value; 0, 1, … when absent.
     batch : array_like, shape (n,), optional
         Batch (coil) of each value.
+    station : array_like, shape (n,), optional
+        Station of each value; its mean is taken out first.
     resets : tuple of float
         Order numbers at which a trend starts anew.
 
@@ -156,18 +218,20 @@ def time_model(
     Notes
     -----
     The letters: A1 location and spread are constant, normal; A2 the same, not normal; B the spread changes;
-    C1, C2 the location moves at random (overall normal, or not); C3 it moves by a trend; C4 by steps such as
-    batches; D both change. With :math:`\sigma_b^2` the variance between subgroups, a movement counts when its
-    test gives p < 0.01 and it adds more than a tenth to the variance,
+    C1, C2 the location moves at random (overall normal, or not); C3 it moves in a systematic way (trend, wear,
+    wave); C4 by steps, such as batches; D both change. That the location moves is said by the tests of control
+    that the decision uses (``model.rank_tests``), p < 0.005 and at least a hundredth of the variance; that the spread
+    changes by tests on the variances within subgroups (``model.spread_patterns``), p < 0.005 and at least 8 % of
+    the standard deviation. How the location moves is the description of the subgroup means with the smallest
 
-    .. math:: \sigma_b^2 / (\sigma_b^2 + \sigma_w^2) > 0.1,
+    .. math:: BIC = (k - 1) \log \frac{SS}{k - 1} + p \log k
 
-    because with tens of thousands of parts every test rejects (common practice, no source). Misleads on short
+    among those of ``model.level_patterns``. Misleads on short
     runs: what has not moved yet has not been seen to move.
 
     References
     ----------
-    ISO 22514-2:2017, 5.3 (from memory).
+    ISO 22514-2:2017, 5.3 (from memory). Schwarz, *Annals of Statistics* 6 (1978), 461-464.
 
     Examples
     --------
@@ -179,10 +243,15 @@ def time_model(
     import pandas as pd
 
     y = data_arguments.one_dimensional(values, least=16)
-    arguments.same_length(values=y, subgroup=subgroup, order=order, batch=batch)
+    arguments.same_length(values=y, subgroup=subgroup, order=order, batch=batch, station=station)
     of: Any = subgroup
     groups = np.asarray(pd.factorize(pd.array(of))[0])
     position = np.arange(float(y.size)) if order is None else np.asarray(order, dtype=float)
+    at: Any = station
+    stream = None if station is None else np.asarray(pd.factorize(pd.array(at))[0])
+    y = without_stations(y, station)
+    steady = steadiness(y, position, groups, stream, resets)
+    worth = min(steady.n_eff_sd / y.size, 1.0)
     inside = groups >= 0
     y, position = y[inside], position[inside]
     _, groups = np.unique(groups[inside], return_inverse=True)
@@ -196,33 +265,46 @@ def time_model(
     rest = y - means[groups]
     if not np.any(rest):
         raise CannotJudge("Values within subgroups never differ; resolution hides their spread.")
+    spread_out = without_steps(y)
+    rest = spread_out - (np.bincount(groups, spread_out) / sizes)[groups]
+    # Of each mean the part that is movement, and not what chance gives a mean.
+    still = _real_share(means, sizes, float(rest @ rest))
     begins = np.unique(groups, return_index=True)[1]
     labels: Any = None
     if batch is not None:
         made: Any = batch
         labels = np.asarray(pd.factorize(pd.array(made))[0])[inside][begins]
+    level = [p for name, p in steady.tests.items() if name.startswith(_OF_LEVEL)]
     return decide(
         means,
         sizes,
-        float(rest @ rest),
+        np.bincount(groups, rest * rest).astype(float),
         position[begins],
         labels,
         resets,
-        _spread(groups, rest, sizes),
-        _normal(y),
+        (combined(level), steady.moved_share),
+        chance_of_parts(rest, groups, sizes, spread_out - still * means[groups]),
+        _normal(y, worth),
+        wears=steady.wear_per_thousand is not None,
     )
 
 
+#: Tests of control that look at the level.
+_OF_LEVEL = ("level", "farthest", "correlation")
+
+
 def decide(
-    means: Any,
-    sizes: Any,
-    squares: float,
-    starts: Any,
-    labels: Any,
+    means: FloatArray,
+    sizes: NDArray[Any],
+    squares: FloatArray,
+    starts: FloatArray,
+    labels: IntArray | None,
     resets: tuple[float, ...],
-    spread: tuple[float, float],
+    level: tuple[float, float],
+    chance: Chance,
     normal_p: float,
     cautions: tuple[str, ...] = (),
+    wears: bool = False,
 ) -> TimeModelStudy:
     """Decide which model the evidence of subgroups supports.
 
@@ -230,36 +312,46 @@ def decide(
     ----------
     means, sizes : numpy.ndarray of float, shape (subgroups,)
         Mean and number of parts of each subgroup.
-    squares : float
-        Sum of squares within all subgroups.
+    squares : numpy.ndarray of float, shape (subgroups,)
+        Sum of squares within each.
     starts : numpy.ndarray of float, shape (subgroups,)
         Order number of the first part of each.
     labels : numpy.ndarray of int, shape (subgroups,), or None
         Batch of each.
     resets : tuple of float
         Order numbers at which a trend starts anew.
-    spread : tuple of float
-        p of one spread throughout, and the largest over the smallest of eight stretches.
+    level : tuple of float
+        p of one mean throughout, and the share of the variance that moves.
+    chance : Chance
+        What the variances within subgroups would do, did all scatter alike.
     normal_p : float
         Of normal values.
     cautions : tuple of str
         To which those of this function are added.
+    wears : bool
+        Whether `level` speaks of values freed of wear between named resets.
 
     Returns
     -------
     TimeModelStudy
         The model, and the evidence for it.
     """
-    between, location_p = _between(means, sizes, squares)
-    spread_p, ratio = spread
+    total = float(squares.sum())
+    between, plain_p = between_subgroups(means, sizes, total)
     trend = _trend_share(starts, means, resets)
     steps = 0.0 if labels is None else _step_share(labels, means)
     # Means also scatter by chance; the shares are of what moves beyond that.
-    real = _real_share(means, sizes, squares)
+    real = max(_real_share(means, sizes, total), 0.05)
     trend, steps = min(trend / real, 1.0), min(steps / real, 1.0)
-    moves = location_p < _LEVEL and between > _MATTERS
-    widens = spread_p < _LEVEL and ratio**2 > 1 + 10 * _MATTERS
-    model = _letter(moves, widens, trend, steps, normal_p)
+    change = spread_change(squares, sizes, chance, labels)
+    widens = change.p < _LEVEL and change.size >= _WIDENS
+    location_p, moved = level
+    if wears and plain_p < location_p and between >= _MATTERS:
+        # Wear was taken off before the tests; it moves the location all the same.
+        location_p, moved = plain_p, between
+    moves = location_p < (_PLAIN if widens else _LEVEL) and moved >= _MATTERS
+    pattern = level_pattern(means, starts, labels, resets) if moves else Pattern("", 0.0)
+    model = _letter(moves, widens, pattern.kind, normal_p)
     if sizes.size < 25:
         cautions = (
             *cautions,
@@ -268,48 +360,34 @@ def decide(
     return TimeModelStudy(
         model=model,
         may_report_within=model in ("A1", "A2"),
+        level_kind=pattern.kind,
+        spread_kind=change.kind if widens else "",
+        cycles=pattern.cycles,
         between_share=between,
         trend_share=trend,
         step_share=steps,
+        moved_share=moved,
         location_p=location_p,
-        spread_p=spread_p,
-        spread_ratio=ratio,
+        spread_p=change.p,
+        spread_size=change.size,
+        spread_ratio=_ratio(squares, sizes),
         normal_p=normal_p,
         cautions=cautions,
     )
-
-
-def _between(means: Any, sizes: Any, squares: float) -> tuple[float, float]:
-    """Share of the variance between subgroups (not negative), and the F-test that it is zero."""
-    from scipy.special import fdtrc
-
-    n, k = int(sizes.sum()), sizes.size
-    within = squares / (n - k)
-    above = float((sizes * (means - (sizes * means).sum() / n) ** 2).sum()) / (k - 1)
-    usual = (n - (sizes.astype(float) ** 2).sum() / n) / (k - 1)
-    component = max((above - within) / usual, 0.0)
-    return component / (component + within), float(fdtrc(k - 1, n - k, above / within))
 
 
 def _real_share(means: Any, sizes: Any, squares: float) -> float:
     """Share of the variance of subgroup means that is not left over from the spread within."""
     total = float(means.var(ddof=1))
     chance = squares / (int(sizes.sum()) - sizes.size) * float((1 / sizes).mean())
-    return min(max(1 - chance / total, 0.05), 1.0) if total > 0 else 1.0
+    return min(max(1 - chance / total, 0.0), 1.0) if total > 0 else 1.0
 
 
-def _spread(groups: Any, rest: Any, sizes: Any) -> tuple[float, float]:
-    """Levene's test over eight stretches of the run, and the ratio of their spreads."""
-    from scipy.stats import levene
-
-    stretch = groups * 8 // sizes.size
-    # Residuals of small subgroups are shrunk by their own mean; undo that before comparing.
-    scaled = rest / np.sqrt(np.maximum(1 - 1 / sizes[groups], 0.5))
-    parts = [scaled[stretch == i] for i in range(8)]
-    spreads = np.array([part.std() for part in parts])
-    if spreads.min() <= 0:
-        return 0.0, float("inf")
-    return float(levene(*parts, center="median").pvalue), float(spreads.max() / spreads.min())
+def _ratio(squares: Any, sizes: Any) -> float:
+    """Largest over smallest standard deviation within subgroups of eight stretches."""
+    stretch = np.arange(sizes.size) * 8 // sizes.size
+    pooled = np.bincount(stretch, squares, 8) / np.maximum(np.bincount(stretch, sizes - 1, 8), 1)
+    return float((pooled.max() / pooled.min()) ** 0.5) if pooled.min() > 0 else float("inf")
 
 
 def _trend_share(starts: Any, means: Any, resets: tuple[float, ...]) -> float:
@@ -336,20 +414,20 @@ def _step_share(labels: Any, means: Any) -> float:
     return float(max(1 - left / (means.size - counts.size) / (total / (means.size - 1)), 0.0))
 
 
-def _normal(y: Any) -> float:
-    """Normality of the values on the chart, by skewness and kurtosis together."""
+def _normal(y: Any, worth: float) -> float:
+    """Normality of the values on the chart, by skewness and kurtosis together; `worth` is their effective share."""
+    from scipy.special import chdtrc
     from scipy.stats import normaltest
 
-    return float(normaltest(y).pvalue) if y.size >= 20 else 1.0
+    return float(chdtrc(2, worth * float(normaltest(y).statistic))) if y.size >= 20 else 1.0
 
 
-def _letter(moves: bool, widens: bool, trend: float, steps: float, normal_p: float) -> str:
+def _letter(moves: bool, widens: bool, kind: str, normal_p: float) -> str:
     if moves and widens:
         return "D"
     if widens:
         return "B"
+    normal = normal_p >= _NORMAL
     if not moves:
-        return "A1" if normal_p >= _LEVEL else "A2"
-    if max(trend, steps) >= 0.5:
-        return "C3" if trend >= steps else "C4"
-    return "C1" if normal_p >= _LEVEL else "C2"
+        return "A1" if normal else "A2"
+    return _LETTER.get(kind, "C1" if normal else "C2")

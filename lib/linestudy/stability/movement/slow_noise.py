@@ -133,6 +133,31 @@ def slow_noise(values: Any, confidence: float = 0.95) -> SlowNoise:
     )
 
 
+def wandering_deviance(values: Any) -> tuple[float, float]:
+    """Deviance of the best wandering level under scatter, and the share of the variance that wanders.
+
+    Parameters
+    ----------
+    values : array_like of float, shape (n,)
+
+    Returns
+    -------
+    deviance : float
+        Minus twice the restricted log-likelihood, on the scale on which independent values of variance v
+        have (n - 1) log v.
+    share : float
+    """
+    from scipy.fft import dct
+
+    y = np.asarray(values, dtype=float)
+    n, grid = int(y.size), _coarse(int(y.size))
+    power = np.add.reduceat(dct(y - y.mean(), type=2, norm="ortho")[1:] ** 2, _axes(n).starts)
+    variance = np.maximum(grid.inverse @ power / (n - 1), 1e-300)
+    deviance = grid.log_spectrum + (n - 1) * np.log(variance)
+    best = int(np.argmin(deviance[:-1]))
+    return float(deviance[best]), float(grid.a[best])
+
+
 @dataclass(frozen=True)
 class _Axes:
     """Correlation times and shares by the places on the grid, and the frequencies of a run of n values."""
