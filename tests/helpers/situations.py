@@ -129,7 +129,7 @@ def situations() -> list[Situation]:
             ("subgroups at random", plain(lambda r: of_groups(r, r.standard_normal(K))), {"C1"}),
             (
                 "subgroups at random, skewed",
-                plain(lambda r: of_groups(r, 1.6 * r.gamma(2, size=K))),
+                plain(lambda r: of_groups(r, 2 * r.exponential(size=K))),
                 {"C2"},
             ),
             ("one step", plain(one_step), {"C4 by one step"}),
@@ -183,7 +183,7 @@ def situations() -> list[Situation]:
             (
                 "spread varies by subgroup",
                 plain(
-                    lambda r: r.standard_normal(U.size) * np.exp(0.9 * r.standard_normal(K))[GROUP]
+                    lambda r: r.standard_normal(U.size) * np.exp(0.8 * r.standard_normal(K))[GROUP]
                 ),
                 {"B from subgroup to subgroup"},
             ),

@@ -17,6 +17,7 @@ from linestudy.records.strokes import in_subgroups
 from linestudy.results import CannotJudge, Interval
 from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
+from linestudy.stability.model.rank_tests import without_wear
 from linestudy.stability.model.time_dependent_model import TimeModelStudy, time_model
 from linestudy.stability.movement.block_means import freed_of, stretch_of, without_stations
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
@@ -298,14 +299,20 @@ class RunOfParts(Run):
             size = int(np.median(self.groups().n))
         except CannotJudge:
             size = 1
-        return autocorrelation(
-            self.parts["value"],
+        values: Any = self.parts["value"]
+        order = np.asarray(self.order, dtype=float)
+        # Wear between named resets is known and no chance: it is taken off first.
+        rest, slope = without_wear(np.asarray(values, dtype=float), order, self.resets)
+        found = autocorrelation(
+            values if slope is None else rest,
             line_rate=self.parts_per_minute,
             station=self.parts.get("station"),
             subgroup_size=size,
             confidence=self.study.confidence,
             unit=self.unit,
         )
+        note = "Wear between the named resets was taken off first."
+        return found if slope is None else replace(found, cautions=(*found.cautions, note))
 
     def variance_sources(self) -> VarianceSourcesStudy:
         table = self.parts if "order" in self.parts else self.parts.assign(order=self.order)

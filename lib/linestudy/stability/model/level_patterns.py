@@ -102,7 +102,8 @@ def level_pattern(
     found.append((deviance + 3 * np.log(k), Pattern(WANDERING, share)))
     ones = np.ones(k)
     for degree, kind in ((1, TREND), (2, CURVED), (3, CURVED)):
-        propose(_rest(np.vander(u, degree + 1), y), degree + 1, kind)
+        # A line is found in three of a hundred level runs at one parameter a degree; in three of a thousand at two.
+        propose(_rest(np.vander(u, degree + 1), y), 2 * degree + 1, kind)
     marks = np.array([r for r in sorted(resets) if x[0] < r <= x[-1]])
     if marks.size:
         origin = np.concatenate([[x[0]], marks])
@@ -205,10 +206,10 @@ def _sawteeth(cost: _Costs, u: Any, y: Any, most: int, width: int, propose: Any)
             continue
         places = tuple(int(c * width) for c in cuts)
         rest = float(((y - design @ coef) ** 2).sum())
-        propose(rest, (1 + _SEARCHED) * number + 2, SAWTOOTH, places=places, cycles=number + 1.0)
+        propose(rest, (1 + _SEARCHED) * number + 3, SAWTOOTH, places=places, cycles=number + 1.0)
         equal = np.column_stack([np.ones(y.size), u, jumps.sum(axis=1)])
         propose(
-            _rest(equal, y), _SEARCHED * number + 3, SAWTOOTH, places=places, cycles=number + 1.0
+            _rest(equal, y), _SEARCHED * number + 4, SAWTOOTH, places=places, cycles=number + 1.0
         )
 
 

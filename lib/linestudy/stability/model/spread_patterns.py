@@ -60,11 +60,14 @@ class Chance:
         Second and fourth moment of the logarithm of a subgroup's variance.
     p : float or None
         Of parts that scatter alike in every subgroup; None where only sums are known, which say it by `variance`.
+    between : float
+        Share of the variance of the scores of the parts' distances that lies between subgroups beyond chance.
     """
 
     variance: float
     fourth: float
     p: float | None = None
+    between: float = 0.0
 
 
 def chance_of_parts(rest: Any, groups: Any, sizes: Any, whole: Any = None) -> Chance:
@@ -99,8 +102,12 @@ def chance_of_parts(rest: Any, groups: Any, sizes: Any, whole: Any = None) -> Ch
     alone = (drawn - drawn.mean(axis=1, keepdims=True)).ravel()
     usual = _ratio(alone, np.repeat(np.arange(_DRAWN), size))
     k = int(groups.max()) + 1
-    p = float(fdtrc(k - 1, rest.size - k, _ratio(scaled, groups) / usual))
-    return Chance(float((logs**2).mean()), float((logs**4).mean()), p)
+    found = _ratio(scaled, groups) / usual
+    more = max(found - 1, 0.0)
+    p = float(fdtrc(k - 1, rest.size - k, found))
+    return Chance(
+        float((logs**2).mean()), float((logs**4).mean()), p, more / (more + rest.size / k)
+    )
 
 
 def _ratio(rest: Any, groups: Any) -> float:
@@ -227,6 +234,7 @@ def spread_change(squares: Any, sizes: Any, chance: Chance, labels: Any = None) 
     tests["cumulated"] = float(kolmogorov(path))
     # What is added before the logarithm shrinks it: about a fifth of its scale.
     size = max(max(excess), 0.0) ** 0.5 / 2 * (1 + _ADDED)
+    size = max(size, chance.between**0.5)
     return SpreadChange(combined(list(tests.values())), size, _kind(z, batch))
 
 
