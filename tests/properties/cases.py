@@ -313,6 +313,13 @@ def _johnson(how: str) -> Callable[[pd.DataFrame, Unit], Numbers]:
     return call
 
 
+def _lots(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = capability.lot_capability(d["value"], [d["subgroup"]], *u.limits(0.8, 3.4))
+    return numbers(
+        {"share": found.lot_share.high, "bound": float(found.bound_share)}, {"sd": found.sd.high}
+    )
+
+
 def _capability(d: pd.DataFrame, u: Unit) -> Numbers:
     found = capability.process_capability(d["value"], *u.limits(0.8, 3.4), seed=1)
     return numbers(
@@ -420,6 +427,7 @@ CASES = {
         lambda rng: sample(rng, 600), _johnson("johnson_by_quantiles"), tolerance=1e-3
     ),
     "capability.process_capability": Case(sample, _capability, same_doubled=("mean",)),
+    "capability.lot_capability": Case(run, _lots),
     "capability.machine_performance": Case(sample, _machine, ordered=True),
     "capability.block_bootstrap": Case(
         lambda rng: sample(rng, 800), _blocks, ordered=True, reflects=False
