@@ -106,9 +106,10 @@ class RunOfSums(Run):
     def __init__(self, study: Study, item: Characteristic, summary: LogSummary) -> None:
         super().__init__(study, item)
         self._summary = summary
+        self.parts_per_stroke = study.parts_per_stroke or 1
 
     def _summaries(self) -> Summaries:
-        return _groups(self._summary.subgroups(self.item.id))
+        return _groups(_at_one_level(self._summary, self.item.id))
 
     def chart(self, **choice: Any) -> ChartStudy:
         """Chart the subgroups; sums cannot be put in random order, so it says where parts are not normal."""
@@ -139,7 +140,8 @@ class RunOfSums(Run):
             raise CannotJudge("The values of each station never differ.")
         found = from_correlations(
             correlations(summary, key, groups),
-            n,
+            # Lags count strokes: parts of one stroke are worth one.
+            n // self.parts_per_stroke,
             lambda factor: slow_movements(_batches(_means(summary, key)), variance, factor),
             line_rate=self.study.line_rate,
             stations_removed=bool(summary.station_means(key)),
@@ -228,6 +230,19 @@ class RunOfSums(Run):
         )
 
 
+def _at_one_level(summary: LogSummary, characteristic: str) -> pd.DataFrame:
+    """Subgroups of streams side by side, each with its stream's distance from the mean of all taken off."""
+    table = summary.subgroups(characteristic)
+    if "station" not in table:
+        return table
+    means = summary.station_means(characteristic)
+    if not means:
+        return table
+    away = table["station"].map(means).astype(float) - summary.moments(characteristic)["mean"]
+    moved = {name: table[name] - away for name in ("mean", "min", "max")}
+    return table.assign(**moved)
+
+
 def _groups(table: pd.DataFrame) -> Summaries:
     if table.empty:
         raise CannotJudge("The log holds no subgroup of this characteristic.")
@@ -266,13 +281,16 @@ def correlations(
     values = [1.0, *table["autocorrelation"].astype(float)]
     whole = summary.moments(characteristic)
     longest = longest_lag(int(whole["n"]))
-    distance = float(np.median(np.diff(groups.order))) if groups.size > 1 else math.inf
+    apart = np.diff(groups.order)
+    apart = apart[apart > 0]
+    distance = float(np.median(apart)) if apart.size else math.inf
     most = int(min(longest // distance, groups.size // 3)) if math.isfinite(distance) else 0
     if most > 0:
         # Subgroups on their own places, so that a stop or a lost day is a gap and no neighbour.
         place = np.rint((groups.order - groups.order[0]) / distance).astype(np.int64)
-        line = np.zeros(int(place[-1]) + 1)
-        line[place] = groups.mean - whole["mean"]
+        # Streams side by side stand at one place.
+        there = np.maximum(np.bincount(place), 1)
+        line = np.bincount(place, groups.mean - whole["mean"]) / there
         variance = summary.variance(characteristic)
         for j in range(1, most + 1):
             if j * distance > lags[-1]:

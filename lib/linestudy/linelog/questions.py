@@ -92,10 +92,11 @@ def taken(table: ir.Table, size: int, every: int) -> ir.Table:
     )
 
 
-def subgroups(inside: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
+def subgroups(inside: ir.Table, scale: tuple[Scale, ...], streams: bool = False) -> ir.Table:
     """Number of the subgroup, its first part, and count, mean, SD and extremes of each characteristic.
 
-    `inside` is what :func:`taken` gives; the coil is that of the first part.
+    `inside` is what :func:`taken` gives; the coil is that of the first part. With `streams` each stream has
+    subgroups of its own, and the table a column ``station``.
     """
     asked: dict[str, Any] = {"order": inside.order.min()}
     if "coil" in inside.columns:
@@ -107,7 +108,10 @@ def subgroups(inside: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
         asked[f"sd{i}"] = difference.std(how="sample")
         asked[f"low{i}"] = inside[item.id].min()
         asked[f"high{i}"] = inside[item.id].max()
-    return inside.group_by("subgroup").aggregate(**asked).order_by("subgroup")
+    if not streams or "station" not in inside.columns:
+        return inside.group_by("subgroup").aggregate(**asked).order_by("subgroup")
+    keys = ["subgroup", "station"]
+    return inside.group_by(keys).aggregate(**asked).order_by(keys)
 
 
 def lagged(table: ir.Table, scale: tuple[Scale, ...], lag: int) -> ir.Table:

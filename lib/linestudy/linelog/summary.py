@@ -220,7 +220,7 @@ class LogSummary(Finding):
         return max(total - between / (whole["n"] - 1), 0.0)
 
     def subgroups(self, characteristic: str) -> pd.DataFrame:
-        """Return subgroups in production order: file, subgroup, order, n, mean, sd, min, max, coil if known.
+        """Return subgroups in production order: file, subgroup, order, n, mean, sd, min, max, coil if known, station where streams have their own.
 
         Subgroups are counted within each file, from its first part; ``order`` is that of the
         subgroup's first part.
@@ -246,6 +246,8 @@ class LogSummary(Finding):
         keys = ["subgroup", "order", f"n{i}", f"mean{i}", f"sd{i}", f"low{i}", f"high{i}"]
         if all("coil" in part.names("subgroups") for part in self.parts):
             columns, keys = [*columns, "coil"], [*keys, "coil"]
+        if all("station" in part.names("subgroups") for part in self.parts):
+            columns, keys = [*columns, "station"], [*keys, "station"]
         table = self._joined("subgroups", columns, [keys] * len(self.parts))
         table["mean"] += offset
         return table[table["n"] > 0].reset_index(drop=True)[columns]

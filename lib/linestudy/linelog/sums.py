@@ -90,7 +90,7 @@ def summarise_log(
     if taking is not None and not isinstance(taking, str):
         size, every = taking.size, taking.every or taking.size
     marks = tuple(sorted({float(event.at) for event in study.events if event.at is not None}))
-    settings = (size, every, study.line_rate, marks)
+    settings = (size, every, study.line_rate, marks, (study.parts_per_stroke or 1) > 1)
     keys = {path: _key(path, name, scale, settings) for path in files}
     found = {path: recall(store, keys[path]) for path in files}
     missing = [path for path in files if found[path] is None]
@@ -113,8 +113,8 @@ def summarise_log(
     )
 
 
-#: Size and distance of subgroups, the line's rate, order numbers of events.
-_Settings = tuple[int, int, float | None, tuple[float, ...]]
+#: Size and distance of subgroups, the line's rate, order numbers of events, whether a stroke makes several parts.
+_Settings = tuple[int, int, float | None, tuple[float, ...], bool]
 
 
 def _by_engine(
@@ -154,9 +154,9 @@ def _asked(
     whole: frozenset[str] = frozenset(),
 ) -> dict[str, ir.Table]:
     """The questions, by name."""
-    size, every, line_rate, marks = settings
+    size, every, line_rate, marks, streams = settings
     asked = {
-        "subgroups": ask.subgroups(ask.taken(table, size, every), scale),
+        "subgroups": ask.subgroups(ask.taken(table, size, every), scale, streams),
         "quarter_hours": ask.quarter_hours(table, scale, line_rate, marks, whole),
         "histogram": ask.histogram(table, scale),
     }

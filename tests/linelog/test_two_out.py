@@ -1,0 +1,76 @@
+"""A line log of a two-out tool: every part is in it, subgroups never mix streams, and streams are compared."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from linestudy import open_study
+from linestudy.linelog import build_log, evaluate_log, summarise_log
+
+STUDY = """format = 1
+[study]
+title = "Two out"
+part = "P"
+line_rate = 30
+[tool]
+parts_per_stroke = 2
+[[characteristic]]
+id = "w"
+name = "W"
+unit = "mm"
+lower = 9.0
+upper = 11.0
+[[data]]
+role = "run"
+file = "day1.csv"
+columns = { w = "W" }
+order = "Hub"
+station = "Lane"
+subgroup = { size = 5, every = 50 }
+"""
+
+
+@pytest.fixture(scope="module")
+def log(tmp_path_factory: pytest.TempPathFactory) -> tuple:
+    folder = tmp_path_factory.mktemp("two")
+    days = folder / "days"
+    days.mkdir()
+    rng = np.random.default_rng(1)
+    for day in range(2):
+        stroke = np.repeat(np.arange(1, 3001), 2) + 3000 * day
+        lane = np.tile(["L", "R"], 3000)
+        w = 10 + 0.3 * (lane == "R") + 0.1 * rng.normal(size=6000)
+        table = pd.DataFrame({"Hub": stroke, "Lane": lane, "W": w.round(4)})
+        table.to_csv(days / f"day{day + 1}.csv", index=False)
+    (folder / "study.toml").write_text(STUDY, encoding="utf-8")
+    (folder / "day1.csv").write_bytes((days / "day1.csv").read_bytes())
+    study = open_study(folder)
+    built = build_log(days, study)
+    return study, built, summarise_log(built.folder, study, cache=False)
+
+
+def test_every_part_is_in_the_log(log: tuple) -> None:
+    _, built, summary = log
+    assert sum(account.rows_used for account in built.accounts) == 12_000
+    assert summary.moments("w")["n"] == 12_000
+
+
+def test_subgroups_are_of_one_stream(log: tuple) -> None:
+    table = log[2].subgroups("w")
+    assert len(table) == 2 * 2 * 60
+    assert set(table["n"]) == {5}
+    assert table.groupby("station")["mean"].mean().to_dict() == pytest.approx(
+        {"L": 10.0, "R": 10.3}, abs=0.02
+    )
+
+
+def test_streams_side_by_side_are_no_movement(log: tuple) -> None:
+    found = evaluate_log(log[0], log[2])
+    chart = found.get("w", "stability")
+    assert len(chart.signals) <= 4
+    assert chart.sd_within == pytest.approx(0.1, rel=0.05)
+    pair = found.get("w", "stability", "stations").pairs[0]
+    assert -0.3 in pair.difference or 0.3 in pair.difference
+    assert found.get("w", "stability", "autocorrelation").n_eff_mean <= 6000
