@@ -386,6 +386,7 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
     import json
 
     from linestudy.linelog import evaluate_log, summarise_log
+    from linestudy.linelog.by_group import shown_by_group
 
     summary = summarise_log(folder, study, progress=_tell)
     findings = evaluate_log(study, summary)
@@ -397,6 +398,7 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
         for path, finding in found.items():
             if path in _TOLD_OF_A_LOG:
                 print(f"  {finding.statement}")
+        print(_text_table(shown_by_group(summary, study.characteristic(item.id))))
         content["characteristics"][item.id] = findings.nested(item.id)
     rough = out.with_name(f".{out.name}.new")
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)

@@ -307,7 +307,9 @@ def tool_life(
     known = Remainder.of(trend, y, station, lower, upper)
     rng = generator(seed, "tool life")
     level, weights = trend.fresh_level()
-    drawn = _drawn(trend, weights, known.reach_error, rng)
+    # The worst stream's spread is known from its own parts.
+    own = trend.n_eff_sd / known.sd.size
+    drawn = _drawn(trend, weights, own, known.reach_error, rng)
     half = 1000 * trend.slope_error * _t(confidence, trend.df)
     per = 1000 * trend.slope
     slope = Interval(per, per - half, per + half, confidence, "Student's t on block means")
@@ -371,7 +373,7 @@ def _t(confidence: float, df: float) -> float:
 
 
 def _drawn(
-    trend: Trend, weights: FloatArray, reach_error: float, rng: np.random.Generator
+    trend: Trend, weights: FloatArray, n_eff_sd: float, reach_error: float, rng: np.random.Generator
 ) -> list[tuple[float, float, float]]:
     """Fresh level, slope and stretch of the remainder, as the run leaves them open."""
     along = np.zeros((2, trend.levels.size + 1))
@@ -386,7 +388,7 @@ def _drawn(
     heavy = np.sqrt(trend.df / rng.chisquare(trend.df, _DRAWS))
     centre = np.array([trend.fresh_level()[0], trend.slope])
     points = centre + heavy[:, None] * (rng.standard_normal((_DRAWS, 2)) @ root.T)
-    n = max(trend.n_eff_sd - 1, 2.0)
+    n = max(n_eff_sd - 1, 2.0)
     stretch = np.sqrt(n / rng.chisquare(n, _DRAWS)) * np.exp(
         reach_error * rng.standard_normal(_DRAWS)
     )
