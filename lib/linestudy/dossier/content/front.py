@@ -299,7 +299,7 @@ def measured_and_sampled(
     """
     blocks: list[Block] = [*_decisions_drawn(evaluation, known, album), *equipment(evaluation)]
     blocks += [Heading("Sampling", 2), Fields(_sampling(evaluation), 2)]
-    blocks += [Heading("Data record", 2), Bullets("", _record(evaluation))]
+    blocks += [Heading("Data record", 2), Text(" ".join(_record(evaluation)))]
     blocks += _own_records(evaluation)
     blocks += [Heading("Contents", 2), Contents()]
     return blocks
@@ -355,7 +355,6 @@ def _sampling(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
 
 def _record(evaluation: Evaluation) -> tuple[str, ...]:
     ledger = evaluation.records.ledger
-    lines = [ledger.statement]
     reasons: dict[str, int] = {}
     seen = set()
     for account in ledger.accounts:
@@ -364,5 +363,5 @@ def _record(evaluation: Evaluation) -> tuple[str, ...]:
         seen.add(account.file)
         for reason, rows in account.set_aside.items():
             reasons[reason] = reasons.get(reason, 0) + rows
-    lines += [f"Excluded: {rows:,} rows, {reason}." for reason, rows in list(reasons.items())[:3]]
-    return tuple(lines)
+    listed = "; ".join(f"{rows:,} rows, {reason}" for reason, rows in list(reasons.items())[:3])
+    return (f"{ledger.statement}{f' Excluded: {listed}.' if listed else ''}",)
