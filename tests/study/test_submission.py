@@ -45,7 +45,6 @@ def test_every_key_is_in_the_format() -> None:
         "Action",
         "Control",
         "Attachment",
-        "Form",
     ):
         for key in getattr(submission, name).model_fields:
             assert f"`{key}`" in text, f"FORMAT.md does not tell of {key}"

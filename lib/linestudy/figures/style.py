@@ -94,7 +94,13 @@ def panels(
         Row by row.
     """
     figure = Picture(figsize=(width, height), layout="constrained", facecolor="white")
-    figure.get_layout_engine().set(w_pad=0.02, h_pad=0.02)  # type: ignore[union-attr, call-arg]
+    # A browser without the family sets some words wider: room for them at both sides.
+    side = 0.08 / width
+    figure.get_layout_engine().set(  # type: ignore[union-attr]
+        w_pad=0.02,  # type: ignore[call-arg]
+        h_pad=0.02,
+        rect=(side, 0.0, 1 - 2 * side, 1.0),
+    )
     found = figure.subplots(
         rows,
         columns,

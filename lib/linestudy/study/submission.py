@@ -123,15 +123,3 @@ class Attachment(_Told):
     @classmethod
     def _inside(cls, value: str | None) -> str | None:
         return None if value is None else inside_the_folder(value)
-
-
-class Form(_Told):
-    """The customer's own workbook, filled where its defined names or these cells ask for it."""
-
-    file: Words
-    cells: dict[str, Words] = Field(default_factory=dict)
-
-    @field_validator("file")
-    @classmethod
-    def _inside(cls, value: str) -> str:
-        return inside_the_folder(value)

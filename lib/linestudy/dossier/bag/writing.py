@@ -222,8 +222,6 @@ def inputs_of(study: Study) -> tuple[str, ...]:
     names = [data.file for data in study.data]
     names += [study.head.earlier] if study.head.earlier else []
     attached = [entry.file for entry in study.file.attachment if entry.file]
-    if study.file.form is not None:
-        attached.append(study.file.form.file)
     names += [name for name in attached if (study.folder / name).is_file()]
     return tuple(dict.fromkeys(name.replace("\\", "/") for name in names))
 

@@ -71,7 +71,6 @@ ROLES = {
     "paired": "parts measured by two gauges",
     "attribute": "judgements",
     "bins": "counts of bins",
-    "layout": "dimensional results",
 }
 
 CRITERIA = {
