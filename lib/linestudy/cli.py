@@ -136,6 +136,38 @@ def _new_from(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _sheet(options: argparse.Namespace) -> int:
+    from linestudy.plan.floor_sheets import laid_out, write_floor_sheet
+    from linestudy.study import open_study
+
+    study = open_study(options.study)
+    try:
+        rows = laid_out(
+            options.role,
+            options.parts,
+            people=tuple(options.people),
+            trials=options.trials,
+            masters=tuple(options.masters),
+        )
+        written = write_floor_sheet(
+            study,
+            options.role,
+            options.characteristic,
+            rows,
+            options.out,
+            gauges=options.gauge,
+            words=options.words,
+            paper=options.paper,
+        )
+    except (ValueError, FileExistsError) as error:
+        raise InputError(
+            str(options.out), str(error).rstrip("."), "see linestudy sheet --help"
+        ) from None
+    print(f"Written: {written}")
+    print(f"Filled in, it goes back with: linestudy new {options.study} --from {written}")
+    return DONE
+
+
 def _help(options: argparse.Namespace) -> int:
     from linestudy.study import model
 
@@ -449,6 +481,7 @@ _COMMANDS = {
     "new": _new,
     "notebooks": _notebooks,
     "recompute": _recompute,
+    "sheet": _sheet,
 }
 #: Those that load the numerical libraries.
 _WORK = (_check, _dossier, _log, _recompute)

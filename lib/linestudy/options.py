@@ -69,6 +69,42 @@ def parser(
     )
     notebooks.set_defaults(run=run["notebooks"])
 
+    sheet = commands.add_parser(
+        "sheet", help="write a floor sheet to fill in; `new STUDY --from` reads it back by itself"
+    )
+    sheet.add_argument("study", type=Path)
+    sheet.add_argument(
+        "role",
+        choices=[
+            "crossed",
+            "attribute",
+            "reference",
+            "paired",
+            "nested",
+            "drift",
+            "run",
+            "machine",
+        ],
+    )
+    sheet.add_argument("characteristic", help="its id in study.toml")
+    sheet.add_argument("out", type=Path, help="the workbook to write, a name that ends in .xlsx")
+    sheet.add_argument("--gauge", action="append", default=[], help="its id; twice for role paired")
+    sheet.add_argument(
+        "--parts", type=int, help="how many parts, specimens of a coil, readings or subgroups"
+    )
+    sheet.add_argument(
+        "--people", nargs="+", default=["A", "B", "C"], help="who measures or judges"
+    )
+    sheet.add_argument("--trials", type=int, default=3, help="how often each of them does")
+    sheet.add_argument(
+        "--masters", type=float, nargs="+", default=[], help="known values of masters"
+    )
+    sheet.add_argument(
+        "--words", nargs=2, default=["ok", "not ok"], help="for judgements, accepted first"
+    )
+    sheet.add_argument("--paper", choices=["A4", "Letter"], default="A4")
+    sheet.set_defaults(run=run["sheet"])
+
     explain = commands.add_parser("help", help="what every key of study.toml means")
     explain.add_argument("topic", choices=["format"], help="what is to be explained")
     explain.set_defaults(run=run["help"])

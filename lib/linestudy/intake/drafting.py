@@ -40,12 +40,11 @@ def draft_by_questions(
     from linestudy.records.read_files import read
     from linestudy.study.load import open_study
 
-    draft = draft_study(files)
+    # What stands there is known, and none of it is asked again.
+    known = open_study(folder) if (folder / "study.toml").is_file() else None
+    draft = draft_study(files, study=known)
     for line in draft.recognised():
         tell(line)
-    if (folder / "study.toml").is_file():
-        # Title, part and revision stand there.
-        draft.asked |= {"title", "part", "revision"}
     ask_all(draft, ask, tell, defaults)
     file = draft.write(folder)
     tell("")

@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from linestudy.intake.draft import WITH_GAUGE, Draft, Item, Table
 from linestudy.records.infer.data_table import identifier
@@ -14,17 +15,22 @@ from linestudy.records.infer.drawing import read_drawing
 from linestudy.records.infer.words import plain_name
 from linestudy.results import InputError
 
+if TYPE_CHECKING:
+    from linestudy.study.load import Study
+
 #: Names that say nothing of what was measured.
 _NAMELESS = frozenset(["value", "reading", "measured", "x", "wert", "messwert", "actual", ""])
 
 
-def draft_study(files: Sequence[str | Path]) -> Draft:
+def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> Draft:
     """Draft a study from raw files.
 
     Parameters
     ----------
     files : sequence of path-like
         Records, sheets, a list of characteristics, in any order.
+    study : Study, optional
+        A study that is there already, whose characteristics and gauges are known.
 
     Returns
     -------
@@ -56,7 +62,7 @@ def draft_study(files: Sequence[str | Path]) -> Draft:
     >>> [question.key for question in draft.questions()]
     ['title', 'part', 'revision', 'gauge:0']
     """
-    draft = Draft()
+    draft = Draft() if study is None else _from_study(study)
     paths = [Path(file) for file in files]
     names = [path.name for path in paths]
     twice = next((name for name in names if names.count(name) > 1), None)
@@ -82,8 +88,26 @@ def draft_study(files: Sequence[str | Path]) -> Draft:
     return draft
 
 
+def _from_study(study: Study) -> Draft:
+    """What a study that is there already says; nothing of it is asked again."""
+    draft = Draft(gauges={gauge.id: gauge.name for gauge in study.gauges})
+    for c in study.characteristics:
+        judged = c.is_attribute and not c.unit and c.nominal is None
+        draft.items.append(
+            Item(
+                c.id, c.name, c.unit, c.nominal, c.lower, c.upper, c.bound, special=c.special,
+                position=c.position is not None, judged=judged, listed=True,
+            )
+        )  # fmt: skip
+        draft.asked |= {f"item:{c.id}:unit", f"item:{c.id}:bound"}
+    draft.asked |= {"title", "part", "revision", "special"}
+    return draft
+
+
 def _take_drawing(draft: Draft, path: Path, said: Description) -> None:
     for drawn in read_drawing(path, said.key("sheet")):
+        if any(plain_name(item.name) == plain_name(drawn.name) for item in draft.items):
+            continue
         taken = {item.id for item in draft.items}
         item = Item(
             identifier(drawn.name, taken),
@@ -255,6 +279,9 @@ def _fits(item: Item, readings: Readings, factor: float) -> bool:
 def _name_gauges(draft: Draft, table: Table) -> None:
     """Gauges by the drawing's list, by the columns of two gauges, by the name of file or sheet."""
     said = table.said
+    if said.gauges:
+        table.gauges = [draft.gauge(name) for name in said.gauges]
+        return
     if said.role == "paired" and said.readings:
         table.gauges = [draft.gauge(name) for name in said.readings[0].source]
         return

@@ -1,8 +1,11 @@
+from .floor_sheets import write_floor_sheet as write_floor_sheet
 from .gauge_sizes import GaugeStudySize as GaugeStudySize
 from .gauge_sizes import gauge_study_size as gauge_study_size
 from .sheets import crossed_sheet as crossed_sheet
+from .sheets import drift_sheet as drift_sheet
 from .sheets import judgement_sheet as judgement_sheet
 from .sheets import masters_sheet as masters_sheet
+from .sheets import nested_sheet as nested_sheet
 from .sheets import paired_sheet as paired_sheet
 from .sheets import run_sheet as run_sheet
 from .sheets import write_sheets as write_sheets

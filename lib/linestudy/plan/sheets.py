@@ -211,6 +211,84 @@ def paired_sheet(
     return pd.DataFrame({"part": order, gauges[0]: "", gauges[1]: ""})
 
 
+def nested_sheet(*, coils: int = 3, specimens: int = 20, seed: int | None = None) -> pd.DataFrame:
+    """Lay out readings that destroy: specimens of every coil, in random order within it.
+
+    Parameters
+    ----------
+    coils : int
+        Coils, batches or lots, at least 2.
+    specimens : int
+        Of each of them, at least 2.
+    seed : int, optional
+        Of the random order; the kit's own when absent, so that a second call gives the same sheet.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``coil``, ``specimen`` and an empty ``value``.
+
+    Raises
+    ------
+    ValueError
+        Fewer than two coils or specimens.
+
+    See Also
+    --------
+    write_sheets : Keep it as a file.
+
+    Examples
+    --------
+    >>> nested_sheet(coils=2, specimens=3, seed=1).shape
+    (6, 3)
+    """
+    import pandas as pd
+
+    if coils < 2 or specimens < 2:
+        raise ValueError("Specimens nest in two coils at least, two of each.")
+    rng = generator(seed, "nested sheet")
+    rows = [
+        {"coil": f"coil {coil + 1}", "specimen": int(number) + 1, "value": ""}
+        for coil in range(coils)
+        for number in rng.permutation(specimens)
+    ]
+    return pd.DataFrame(rows)
+
+
+def drift_sheet(*, readings: int = 25) -> pd.DataFrame:
+    """Lay out readings of one reference part over time, in the order in which they are taken.
+
+    Parameters
+    ----------
+    readings : int
+        At least 2.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns ``reading`` and an empty ``value``.
+
+    Raises
+    ------
+    ValueError
+        Fewer than two readings.
+
+    See Also
+    --------
+    write_sheets : Keep it as a file.
+
+    Examples
+    --------
+    >>> drift_sheet(readings=3)["reading"].tolist()
+    [1, 2, 3]
+    """
+    import pandas as pd
+
+    if readings < 2:
+        raise ValueError("Drift shows between two readings at least.")
+    return pd.DataFrame({"reading": np.arange(1, readings + 1), "value": ""})
+
+
 @old_keywords(
     renamed("size", "subgroup_size", since="0.3.0", removal="0.4.0"),
 )

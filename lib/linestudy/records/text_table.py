@@ -10,7 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.conversions import as_written
 from linestudy.records.files import content
+from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
 from linestudy.records.headers import columns_of_values
 
 if TYPE_CHECKING:
@@ -104,6 +106,8 @@ def read_text_table(path: Path, data: Data) -> TextTable:
         table = read_qif(raw, data)
         unit = str(table.attrs.pop("unit", ""))
         return TextTable(table, units={"actual": unit} if unit else {})
+    if suffix == ".xlsx" and data.sheet is None and is_floor_sheet(raw):
+        return _floor_sheet(raw, data)
     if suffix in (".xlsx", ".xlsm", ".xls"):
         from linestudy.records.formats.workbook import sheet_cells
 
@@ -115,6 +119,21 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     from linestudy.records.formats.delimited import text_cells
 
     return _without_extras(*text_cells(raw, data), data)
+
+
+def _floor_sheet(raw: bytes, data: Data) -> TextTable:
+    """A floor sheet that came back: its plan says what its cells are."""
+    filled = read_floor_sheet(raw, data)
+    table = filled.table
+    for name in (*filled.plan.columns, "reference"):
+        if name in table:
+            table[name] = [as_written(cell, data) for cell in table[name]]
+    more = len(filled.faults) - 20
+    notes = [f"{fault}." for fault in filled.faults[:20]]
+    return TextTable(
+        table,
+        notes=[*notes, f"{more} more cells are not as they have to be."] if more > 0 else notes,
+    )
 
 
 def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linestudy.records.infer.columns import ColumnKind, kinds, numbers_written
 from linestudy.records.infer.roles import guess_role
@@ -16,6 +17,7 @@ from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
     from linestudy.records.text_table import TextTable
+    from linestudy.study.model import Data
 
 #: Words for "no reading" met in exports.
 _SENTINELS = frozenset([
@@ -77,6 +79,8 @@ class Description:
         Rows that are no data.
     reference : Readings or None
         The known values of masters.
+    gauges : tuple of str
+        Names of the gauges, where the file says so.
     """
 
     file: str
@@ -89,6 +93,7 @@ class Description:
     rows: int = 0
     remarks: tuple[str, ...] = ()
     reference: Readings | None = None
+    gauges: tuple[str, ...] = ()
 
     def key(self, name: str) -> Any:
         """Give the value of a key, None where it has none."""
@@ -125,6 +130,9 @@ def describe(path: str | Path) -> tuple[Description, ...]:
     # A proposal asks for no column by name; the model wants one, so it is taken out again.
     bare = Data(role="run", file=file.name, columns={"x": "x"}).model_copy(update={"columns": {}})
     found = locate(file.parent, file.name)
+    planned = _planned(found, bare)
+    if planned is not None:
+        return (planned,)
     described = []
     for place in table_places(found, bare):
         try:
@@ -201,6 +209,65 @@ def _described(path: Path, place: TablePlace) -> Description:
     )
 
 
+#: Keys of a floor sheet's tags, where they are not called alike.
+_KEYS = {"stroke": "order", "reading": "order", "coil": "levels"}
+
+
+def _planned(path: Path, data: Data) -> Description | None:
+    """A floor sheet that came back: its plan says all."""
+    from linestudy.records.files import content
+    from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
+
+    raw, suffix = content(path, data)
+    if suffix != ".xlsx" or not is_floor_sheet(raw):
+        return None
+    filled = read_floor_sheet(raw, data)
+    plan = filled.plan
+    keys: list[tuple[str, Any, str]] = []
+    for tag in plan.tags:
+        if tag != "specimen":
+            key = _KEYS.get(tag, tag)
+            keys.append((key, [tag] if key == "levels" else tag, "the plan of the sheet"))
+    readings: tuple[Readings, ...] = ()
+    if plan.words:
+        keys.append(("judgement", plan.columns[0], "the plan of the sheet"))
+        keys.append(("accept", list(plan.words[:1]), "the plan of the sheet"))
+        keys.append(("reject", list(plan.words[1:]), "the plan of the sheet"))
+    else:
+        if plan.unit:
+            keys.append(("unit", plan.unit, "the plan of the sheet"))
+        numbers = _numbers([cell for name in plan.columns for cell in filled.table[name]])
+        source = list(plan.columns) if plan.role == "paired" else plan.columns[0]
+        low, middle, high = _quantiles(numbers)
+        readings = (
+            Readings(plan.name, source, plan.unit or None, middle, low, high, numbers.size),
+        )
+    why = f"a floor sheet of the kit came back, plan {plan.code}"
+    return Description(
+        path.name, plan.name if plan.words else "", plan.role, why, tuple(keys), readings, tuple(filled.faults),
+        len(filled.table), gauges=plan.gauges,
+    )  # fmt: skip
+
+
+def _numbers(cells: list[str]) -> NDArray[np.float64]:
+    """The numbers among cells of text."""
+    found = []
+    for cell in cells:
+        try:
+            found.append(float(cell))
+        except ValueError:
+            continue
+    return np.array([number for number in found if np.isfinite(number)])
+
+
+def _quantiles(values: NDArray[np.float64]) -> tuple[float, float, float]:
+    """Quantiles of 1 per cent, the median and 99 per cent; NaN where there are no values."""
+    if not values.size:
+        return (float("nan"),) * 3
+    low, middle, high = np.quantile(values, (0.01, 0.5, 0.99))
+    return float(low), float(middle), float(high)
+
+
 def _qif(path: Path, columns: list[ColumnKind], table: TextTable) -> Description:
     part = (
         next(c for c in columns if c.name == "part")
@@ -242,11 +309,7 @@ def _readings(label: str, source: Any, known: dict[str, ColumnKind]) -> Readings
     columns = [known[name] for name in _names(source) if name in known]
     values = np.concatenate([c.numbers for c in columns]) if columns else np.empty(0)
     values = values[np.isfinite(values)]
-    low, middle, high = (
-        (float(q) for q in np.quantile(values, (0.01, 0.5, 0.99)))
-        if values.size
-        else (float("nan"),) * 3
-    )
+    low, middle, high = _quantiles(values)
     units = {c.unit for c in columns}
     unit = units.pop() if len(units) == 1 else None
     return Readings(label, source, unit, middle, low, high, int(values.size))

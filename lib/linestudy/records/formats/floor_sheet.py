@@ -1,0 +1,238 @@
+"""Floor sheets that come back: workbooks with their plan inside, read without any mapping, faults told cell by cell.
+
+A floor sheet has pages to fill in, each for one person and round, and a hidden sheet with the plan: what is measured by
+which gauge, and for every page which row is which part. A code made of the plan stands on each page, so that pages
+of another plan, rows that were sorted and labels that were changed are noticed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from linestudy.results import InputError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.model import Data
+
+#: Name of the hidden sheet, and what its first cell says.
+PLAN, MARK = "linestudy plan", "linestudy floor sheet, format 1"
+#: Row of the page (counted from nought) that names the columns; above it stand the fields.
+HEADER = 6
+#: Fields of a page: label, row and column of the cell to fill in.
+FIELDS = {"Appraiser": (3, 1), "Date": (4, 1), "Part lot": (3, 4), "Gauge number": (4, 4)}
+#: Fields without which readings cannot be traced.
+NEEDED = ("Appraiser", "Date")
+CODE = (1, 1)
+
+
+@dataclass(frozen=True)
+class FloorPlan:
+    """What a floor sheet is about.
+
+    Attributes
+    ----------
+    role : str
+    characteristic, name : str
+        Id and name.
+    unit : str
+        Empty for judgements.
+    gauges : tuple of str
+        Names; two where two gauges measure the same parts, none for judgements.
+    columns : tuple of str
+        Columns to fill in.
+    words : tuple of str
+        What may be filled in, for judgements: accepted first.
+    tags : tuple of str
+        What the rows are: part, appraiser, trial …
+    rows : tuple of dict
+        ``page``, ``row`` (counted from nought below the header) and a value for each tag.
+    """
+
+    role: str
+    characteristic: str
+    name: str
+    unit: str
+    gauges: tuple[str, ...]
+    columns: tuple[str, ...]
+    words: tuple[str, ...]
+    tags: tuple[str, ...]
+    rows: tuple[dict[str, Any], ...]
+
+    def text(self) -> str:
+        """The plan as it stands in the hidden sheet."""
+        return json.dumps(self.__dict__, ensure_ascii=False, sort_keys=True)
+
+    @property
+    def code(self) -> str:
+        """What ties pages to it."""
+        return hashlib.sha256(self.text().encode()).hexdigest()[:10].upper()
+
+
+@dataclass
+class Filled:
+    """A floor sheet that came back.
+
+    Attributes
+    ----------
+    plan : FloorPlan
+    table : pandas.DataFrame of str
+        Tags and what was filled in; one row for each row of the plan.
+    faults : list of str
+        One sentence for each cell that is not as it has to be.
+    """
+
+    plan: FloorPlan
+    table: pd.DataFrame
+    faults: list[str] = field(default_factory=list)
+
+
+def is_floor_sheet(raw: bytes) -> bool:
+    """Whether a workbook carries a plan of the kit."""
+    import io
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
+            return f'name="{PLAN}"'.encode() in bundle.read("xl/workbook.xml")
+    except (zipfile.BadZipFile, KeyError, OSError, ValueError, RuntimeError, NotImplementedError):
+        return False
+
+
+def read_floor_sheet(raw: bytes, data: Data) -> Filled:
+    """Read a floor sheet, filled in or not.
+
+    Parameters
+    ----------
+    raw : bytes
+        The workbook.
+    data : linestudy.study.model.Data
+        Names the file, and marks of no reading.
+
+    Returns
+    -------
+    Filled
+
+    Raises
+    ------
+    InputError
+        Its plan is missing or damaged.
+    """
+    import pandas as pd
+
+    from linestudy.records.formats.workbook import sheet_names, workbook_rows
+
+    def page_of(name: str) -> list[list[str]]:
+        # Numbers of a workbook have no marks of their own.
+        plain = {"decimal": ".", "thousands": None, "block": None}
+        own = data.model_copy(update={"sheet": name, "cells": None, **plain})
+        return workbook_rows(raw, own).rows
+
+    plan = _plan(page_of(PLAN), data)
+    found = Filled(plan, pd.DataFrame())
+    pages = list(dict.fromkeys(str(row["page"]) for row in plan.rows))
+    there = sheet_names(raw, data)
+    cells: dict[str, list[list[str]]] = {}
+    for page in pages:
+        if page not in there:
+            found.faults.append(f'the page "{page}" is missing')
+            cells[page] = []
+            continue
+        cells[page] = page_of(page)
+        _check_page(found, page, cells[page])
+    rows = [_row(found, cells[str(row["page"])], row) for row in plan.rows]
+    found.table = pd.DataFrame(rows, columns=[*plan.tags, *plan.columns], dtype=str)
+    found.table.index = pd.RangeIndex(1, len(rows) + 1)
+    return found
+
+
+def _plan(rows: list[list[str]], data: Data) -> FloorPlan:
+    problem = InputError(
+        data.file,
+        "carries a plan that is not whole",
+        "write the floor sheet again, and copy the readings into it",
+    )
+    if len(rows) < 3 or not rows[0] or rows[0][0] != MARK:
+        raise problem
+    try:
+        # A cell holds 32,767 signs at most.
+        content = json.loads("".join(row[0] for row in rows[2:] if row))
+        lists = {key: tuple(value) for key, value in content.items() if isinstance(value, list)}
+        plan = FloorPlan(**{**content, **lists})
+        whole = all(
+            isinstance(row, dict)
+            and {"page", "row", *plan.tags} <= set(row)
+            and isinstance(row["row"], int)
+            for row in plan.rows
+        )
+    except (ValueError, TypeError, RecursionError):
+        raise problem from None
+    if not whole or not plan.rows or rows[1][:1] != [plan.code]:
+        raise problem
+    return plan
+
+
+def _cell(rows: list[list[str]], row: int, column: int) -> str:
+    return rows[row][column].strip() if row < len(rows) and column < len(rows[row]) else ""
+
+
+def _name(row: int, column: int) -> str:
+    letters = ""
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return f"{letters}{row + 1}"
+
+
+def _check_page(found: Filled, page: str, rows: list[list[str]]) -> None:
+    code = _cell(rows, *CODE)
+    if code != found.plan.code:
+        told = f'says "{code}"' if code else "is empty"
+        found.faults.append(
+            f'page "{page}", cell {_name(*CODE)} {told} where the code of the plan, {found.plan.code}, belongs'
+        )
+    for label in NEEDED:
+        if not _cell(rows, *FIELDS[label]):
+            found.faults.append(
+                f'page "{page}", cell {_name(*FIELDS[label])}: {label.lower()} is not filled in'
+            )
+
+
+def _row(found: Filled, rows: list[list[str]], planned: dict[str, Any]) -> list[str]:
+    import re
+
+    plan, page = found.plan, str(planned["page"])
+    at = HEADER + 1 + int(planned["row"])
+    label = str(planned[plan.tags[0]])
+    entries = []
+    if rows and _cell(rows, at, 1) != label:
+        found.faults.append(
+            f'page "{page}", cell {_name(at, 1)} says "{_cell(rows, at, 1)}" where the plan has "{label}": rows keep '
+            "their order"
+        )
+        entries = [""] * len(plan.columns)
+    for number, column in enumerate(plan.columns[len(entries) :]):
+        entry = _cell(rows, at, 2 + number)
+        place = f'page "{page}", cell {_name(at, 2 + number)}'
+        if not entry:
+            if rows:
+                found.faults.append(f"{place} ({column}) is empty")
+        elif plan.words:
+            if entry.casefold() not in {word.casefold() for word in plan.words}:
+                found.faults.append(
+                    f'{place} says "{entry[:30]}"; it takes {" or ".join(plan.words)}'
+                )
+            entry = next(
+                (word for word in plan.words if word.casefold() == entry.casefold()), entry
+            )
+        else:
+            entry = entry.replace(",", ".") if re.fullmatch(r"[-+]?\d*,\d+", entry) else entry
+            if not re.fullmatch(r"[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?", entry, re.IGNORECASE):
+                found.faults.append(f'{place} says "{entry[:30]}", which is no number')
+        entries.append(entry)
+    return [*(str(planned[tag]) for tag in plan.tags), *entries]
