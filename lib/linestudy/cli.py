@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.options import parser
+from linestudy.preparing import floor_sheet, format_help, new_from
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
 from linestudy.running.unforeseen import confined, of_the_machine, report
@@ -120,60 +121,12 @@ def _unforeseen(error: BaseException, options: argparse.Namespace) -> int:
 
 def _new(options: argparse.Namespace) -> int:
     if options.files:
-        return _new_from(options)
+        return new_from(options)
     from linestudy.study.starter import start_study
 
     folder = start_study(options.folder)
     print(f"A starter study is in {folder}.")
     print(f"Edit {folder / 'study.toml'}, put your files beside it, then: linestudy check {folder}")
-    return DONE
-
-
-def _new_from(options: argparse.Namespace) -> int:
-    from linestudy.intake.drafting import draft_by_questions
-
-    draft_by_questions(options.folder, options.files, input, print, options.defaults)
-    return DONE
-
-
-def _sheet(options: argparse.Namespace) -> int:
-    from linestudy.plan.floor_sheets import laid_out, write_floor_sheet
-    from linestudy.study import open_study
-
-    study = open_study(options.study)
-    try:
-        rows = laid_out(
-            options.role,
-            options.parts,
-            people=tuple(options.people),
-            trials=options.trials,
-            masters=tuple(options.masters),
-        )
-        written = write_floor_sheet(
-            study,
-            options.role,
-            options.characteristic,
-            rows,
-            options.out,
-            gauges=options.gauge,
-            words=options.words,
-            paper=options.paper,
-        )
-    except (ValueError, FileExistsError) as error:
-        raise InputError(
-            str(options.out), str(error).rstrip("."), "see linestudy sheet --help"
-        ) from None
-    print(f"Written: {written}")
-    print(f"Filled in, it goes back with: linestudy new {options.study} --from {written}")
-    return DONE
-
-
-def _help(options: argparse.Namespace) -> int:
-    from linestudy.study import model
-
-    place = Path(model.__file__).with_name("FORMAT.md")
-    print(place.read_text(encoding="utf-8"))
-    print(f"This is {place}.")
     return DONE
 
 
@@ -475,13 +428,13 @@ def _text_table(table: pd.DataFrame) -> str:
 _COMMANDS = {
     "check": _check,
     "dossier": _dossier,
-    "help": _help,
+    "help": format_help,
     "key": _key,
     "log": _log,
     "new": _new,
     "notebooks": _notebooks,
     "recompute": _recompute,
-    "sheet": _sheet,
+    "sheet": floor_sheet,
 }
 #: Those that load the numerical libraries.
 _WORK = (_check, _dossier, _log, _recompute)

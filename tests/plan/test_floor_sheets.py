@@ -61,7 +61,7 @@ def filled(path: Path, words: tuple[str, ...] = ()) -> dict[tuple[str, str], lis
 
 
 def written(folder: Path, role: str, name: str = "sheet.xlsx") -> Path:
-    gauges = {"paired": ["camera", "cmm"], "attribute": []}.get(role, ["camera"])
+    gauges = {"paired": ("camera", "cmm"), "attribute": ()}.get(role, ("camera",))
     rows = laid_out(role, 12, people=("Anna", "Bert"), trials=2, masters=(6.25, 6.3))
     about = "seam" if role == "attribute" else "width"
     return write_floor_sheet(
@@ -168,12 +168,12 @@ def test_what_cannot_be_written(folder: Path) -> None:
         write_floor_sheet(study, "crossed", "width", rows, path)
     with pytest.raises(ValueError, match=r"ends in \.xlsx"):
         write_floor_sheet(
-            study, "crossed", "width", rows, path.with_suffix(".csv"), gauges=["camera"]
+            study, "crossed", "width", rows, path.with_suffix(".csv"), gauges=("camera",)
         )
     with pytest.raises(InputError, match="no gauge 'kamera'"):
-        write_floor_sheet(study, "crossed", "width", rows, path, gauges=["kamera"])
+        write_floor_sheet(study, "crossed", "width", rows, path, gauges=("kamera",))
     with pytest.raises(ValueError, match='needs the column "reading"'):
-        write_floor_sheet(study, "drift", "width", rows, path, gauges=["camera"])
-    write_floor_sheet(study, "crossed", "width", rows, path, gauges=["camera"])
+        write_floor_sheet(study, "drift", "width", rows, path, gauges=("camera",))
+    write_floor_sheet(study, "crossed", "width", rows, path, gauges=("camera",))
     with pytest.raises(FileExistsError):
-        write_floor_sheet(study, "crossed", "width", rows, path, gauges=["camera"])
+        write_floor_sheet(study, "crossed", "width", rows, path, gauges=("camera",))

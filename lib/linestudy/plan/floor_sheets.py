@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.floor_sheet import CODE, FIELDS, HEADER, MARK, PLAN, FloorPlan
 from linestudy.results import InputError
@@ -31,16 +31,14 @@ _CELL = 30_000
 
 def write_floor_sheet(
     study: Study,
-    role: Literal[
-        "crossed", "attribute", "reference", "paired", "nested", "drift", "run", "machine"
-    ],
+    role: str,
     characteristic: str,
     sheet: pd.DataFrame,
     out: str | Path,
     *,
-    gauges: Sequence[str] = (),
-    words: Sequence[str] = ("ok", "not ok"),
-    paper: Literal["A4", "Letter"] = "A4",
+    gauges: tuple[str, ...] = (),
+    words: tuple[str, str] = ("ok", "not ok"),
+    paper: str = "A4",
 ) -> Path:
     """Write a floor sheet: a workbook with pages to fill in, that is read back without any mapping.
 
@@ -49,7 +47,7 @@ def write_floor_sheet(
     study : Study
         Names of the characteristic and of the gauges, unit and resolution.
     role : str
-        What the readings are for.
+        What the readings are for: crossed, attribute, reference, paired, nested, drift, run or machine.
     characteristic : str
         Its id.
     sheet : pandas.DataFrame
@@ -58,9 +56,9 @@ def write_floor_sheet(
         readings that destroy, with ``reading`` for drift.
     out : str or Path
         A file that ends in ``.xlsx`` and is not there yet.
-    gauges : sequence of str
+    gauges : tuple of str
         Ids of the gauges: one, two for role paired, none for judgements.
-    words : sequence of str
+    words : (str, str)
         What may be filled in for role attribute, accepted first.
     paper : str
         A4 or Letter.
@@ -73,7 +71,7 @@ def write_floor_sheet(
     Raises
     ------
     ValueError
-        A role without the columns it needs, or another number of gauges than it takes.
+        A role without the columns it needs, another number of gauges than it takes, or other paper.
     FileExistsError
         The file is there already.
     InputError
@@ -96,9 +94,11 @@ def write_floor_sheet(
     >>> import tempfile
     >>> folder = start_study(tempfile.mkdtemp() + "/s")
     >>> sheet = crossed_sheet(appraisers=("Anna", "Bert"))
-    >>> write_floor_sheet(open_study(folder), "crossed", "width", sheet, folder / "grr.xlsx", gauges=["camera"]).name
+    >>> write_floor_sheet(open_study(folder), "crossed", "width", sheet, folder / "grr.xlsx", gauges=("camera",)).name
     'grr.xlsx'
     """
+    if paper not in ("A4", "Letter"):
+        raise ValueError(f"paper = {paper!r}: allowed are A4 and Letter")
     target = Path(out)
     if target.suffix.lower() != ".xlsx":
         raise ValueError("a floor sheet is a workbook: its name ends in .xlsx")
@@ -149,9 +149,9 @@ def laid_out(
     if role == "paired":
         return sheets.paired_sheet(parts=parts or 50)
     if role == "nested":
-        return sheets.nested_sheet(specimens=parts or 20)
+        return sheets.nested_sheet(sizes=(3, parts or 20))
     if role == "drift":
-        return sheets.drift_sheet(readings=parts or 25)
+        return sheets.drift_sheet(trials=parts or 25)
     if role == "machine":
         one = sheets.run_sheet(subgroups=1, subgroup_size=parts or 50, every=parts or 50)
         return one.drop(columns="subgroup")

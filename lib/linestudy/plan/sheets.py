@@ -211,15 +211,13 @@ def paired_sheet(
     return pd.DataFrame({"part": order, gauges[0]: "", gauges[1]: ""})
 
 
-def nested_sheet(*, coils: int = 3, specimens: int = 20, seed: int | None = None) -> pd.DataFrame:
+def nested_sheet(*, sizes: tuple[int, ...] = (3, 20), seed: int | None = None) -> pd.DataFrame:
     """Lay out readings that destroy: specimens of every coil, in random order within it.
 
     Parameters
     ----------
-    coils : int
-        Coils, batches or lots, at least 2.
-    specimens : int
-        Of each of them, at least 2.
+    sizes : tuple of int
+        How many coils (batches, lots), and how many specimens of each; at least 2.
     seed : int, optional
         Of the random order; the kit's own when absent, so that a second call gives the same sheet.
 
@@ -231,7 +229,7 @@ def nested_sheet(*, coils: int = 3, specimens: int = 20, seed: int | None = None
     Raises
     ------
     ValueError
-        Fewer than two coils or specimens.
+        Fewer than two coils or specimens, or other than two numbers.
 
     See Also
     --------
@@ -239,13 +237,14 @@ def nested_sheet(*, coils: int = 3, specimens: int = 20, seed: int | None = None
 
     Examples
     --------
-    >>> nested_sheet(coils=2, specimens=3, seed=1).shape
+    >>> nested_sheet(sizes=(2, 3), seed=1).shape
     (6, 3)
     """
     import pandas as pd
 
-    if coils < 2 or specimens < 2:
+    if len(sizes) != 2 or min(sizes) < 2:
         raise ValueError("Specimens nest in two coils at least, two of each.")
+    coils, specimens = sizes
     rng = generator(seed, "nested sheet")
     rows = [
         {"coil": f"coil {coil + 1}", "specimen": int(number) + 1, "value": ""}
@@ -255,13 +254,13 @@ def nested_sheet(*, coils: int = 3, specimens: int = 20, seed: int | None = None
     return pd.DataFrame(rows)
 
 
-def drift_sheet(*, readings: int = 25) -> pd.DataFrame:
+def drift_sheet(*, trials: int = 25) -> pd.DataFrame:
     """Lay out readings of one reference part over time, in the order in which they are taken.
 
     Parameters
     ----------
-    readings : int
-        At least 2.
+    trials : int
+        How many readings, at least 2.
 
     Returns
     -------
@@ -279,14 +278,14 @@ def drift_sheet(*, readings: int = 25) -> pd.DataFrame:
 
     Examples
     --------
-    >>> drift_sheet(readings=3)["reading"].tolist()
+    >>> drift_sheet(trials=3)["reading"].tolist()
     [1, 2, 3]
     """
     import pandas as pd
 
-    if readings < 2:
+    if trials < 2:
         raise ValueError("Drift shows between two readings at least.")
-    return pd.DataFrame({"reading": np.arange(1, readings + 1), "value": ""})
+    return pd.DataFrame({"reading": np.arange(1, trials + 1), "value": ""})
 
 
 @old_keywords(

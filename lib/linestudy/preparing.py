@@ -1,0 +1,59 @@
+"""Commands that prepare a study: drafted from files, sheets to fill in, what study.toml may say."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from linestudy.results import InputError
+
+
+def new_from(options: argparse.Namespace) -> int:
+    """Draft a study from files, asking what they do not say."""
+    from linestudy.intake.drafting import draft_by_questions
+
+    draft_by_questions(options.folder, options.files, input, print, options.defaults)
+    return 0
+
+
+def floor_sheet(options: argparse.Namespace) -> int:
+    """Write a floor sheet for one characteristic."""
+    from linestudy.plan.floor_sheets import laid_out, write_floor_sheet
+    from linestudy.study import open_study
+
+    study = open_study(options.study)
+    try:
+        rows = laid_out(
+            options.role,
+            options.parts,
+            people=tuple(options.people),
+            trials=options.trials,
+            masters=tuple(options.masters),
+        )
+        written = write_floor_sheet(
+            study,
+            options.role,
+            options.characteristic,
+            rows,
+            options.out,
+            gauges=tuple(options.gauge),
+            words=tuple(options.words),
+            paper=options.paper,
+        )
+    except (ValueError, FileExistsError) as error:
+        raise InputError(
+            str(options.out), str(error).rstrip("."), "see linestudy sheet --help"
+        ) from None
+    print(f"Written: {written}")
+    print(f"Filled in, it goes back with: linestudy new {options.study} --from {written}")
+    return 0
+
+
+def format_help(_: argparse.Namespace) -> int:
+    """Print what every key of study.toml means."""
+    from linestudy.study import model
+
+    place = Path(model.__file__).with_name("FORMAT.md")
+    print(place.read_text(encoding="utf-8"))
+    print(f"This is {place}.")
+    return 0
