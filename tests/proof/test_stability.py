@@ -195,6 +195,43 @@ def test_worth(measure: Measure, phi: float, n: int) -> None:
         assert claim.within(0.92, 0.965)
 
 
+def short_run_trial(rng: np.random.Generator, phi: float, n: int) -> dict[str, bool]:
+    """Ends with estimated effective sample sizes hold, or the run is said to be too short."""
+    from scipy.stats import chi2
+    from scipy.stats import t as student
+
+    from linestudy.capability import cpk
+
+    y = Process(0.0, 1.0, serial=phi).draw(rng, np.arange(n))
+    study = autocorrelation(y)
+    mean, sd = float(y.mean()), float(y.std(ddof=1))
+    df = max(study.n_eff_sd - 1, 0.5)
+    half = student.ppf(0.975, study.n_eff_mean - 1) * sd / math.sqrt(study.n_eff_mean)
+    low, high = (sd * math.sqrt(df / chi2.ppf(q, df)) for q in (0.975, 0.025))
+    settings = {"n": study.n_eff_mean, "df": df, "lower": None, "upper": 4.5}
+    index = cpk(mean, sd, **settings)
+    bound = cpk(mean, sd, **settings, confidence=0.9)
+    assert isinstance(index, Interval)
+    assert isinstance(bound, Interval)
+    held = {
+        "mean": abs(mean) <= half,
+        "standard deviation": low <= 1.0 <= high,
+        "Ppk": 1.5 in index,
+        "lower bound of Ppk": bound.low <= 1.5,
+    }
+    return {name: bool(value or study.too_short) for name, value in held.items()}
+
+
+@pytest.mark.parametrize("n", [125, 1000, 5000])
+@pytest.mark.parametrize("phi", [0.0, 0.3, 0.6, 0.9, 0.98])
+def test_estimated_worth(measure: Measure, phi: float, n: int) -> None:
+    note = "held, or the run is said to be too short"
+    name = f"lag-one correlation {phi}, {n} parts, estimated"
+    found = measure("stability", "serial", name, short_run_trial, 1000, note=note, phi=phi, n=n)
+    for claim in found.values():
+        assert claim.within(0.935, 1.0)
+
+
 # -------------------------------------------------------------------------------- sources
 
 
