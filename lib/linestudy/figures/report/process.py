@@ -150,9 +150,11 @@ def _range(axes: Axes, run: Run) -> float:
         min([float(run.values.min()), *ends]),
         max([float(run.values.max()), *ends]),
     )
-    pad = 0.06 * (high - low) or 1.0
+    # Ends that are the same, or as good as, stand apart by a share of their own size.
+    pad = max(0.06 * (high - low), 1e-12 * max(abs(low), abs(high))) or 1.0
     axes.set_ylim(low - pad, high + pad)
-    span = float(run.order[-1] - run.order[0]) or 1.0
+    size = max(abs(float(run.order[0])), abs(float(run.order[-1])))
+    span = max(float(run.order[-1] - run.order[0]), 1e-12 * size) or 1.0
     axes.set_xlim(run.order[0] - 0.01 * span, run.order[-1] + 0.01 * span)
     return high + pad
 
@@ -283,7 +285,7 @@ def _half(axes: Axes, course: Course) -> None:
         markeredgewidth=0.9,
     )
     bottom, top = min(values.min(), low.min()), max(values.max(), high.max())
-    pad = 0.1 * (top - bottom) or 1.0
+    pad = max(0.1 * (top - bottom), 1e-12 * max(abs(bottom), abs(top))) or 1.0
     axes.set_ylim(bottom - pad, top + pad)
     span = float(order[-1] - order[0]) or 1.0
     axes.set_xlim(order[0] - 0.01 * span, order[-1] + 0.01 * span)
