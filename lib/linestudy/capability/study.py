@@ -129,8 +129,8 @@ def process_capability(
     >>> y = 16 + 2 * np.random.default_rng(1).normal(size=400)
     >>> study = process_capability(y, 8.0, 24.0, unit="mm")
     >>> print(study.statement)
-    Ppk = 1.43 (1.33 to 1.54) (normal); 12 (3 to 49) parts per million are expected outside the limits, and
-    none of 400 values lies outside.
+    All values together: Ppk = 1.43 (1.33 to 1.54) (normal); 12 (3 to 49) ppm expected outside the limits; 0 of 400
+    values outside.
     """
     y = data_arguments.one_dimensional(values, least=10)
     lower, upper = arguments.limits(lower, upper)

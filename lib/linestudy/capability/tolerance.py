@@ -237,7 +237,7 @@ def tolerance_intervals(
     --------
     >>> found = tolerance_intervals(range(1, 101), contents=(0.9,), unit="mm")
     >>> print(found.statement)
-    Whatever the distribution, at least 90 % of parts lie between 2.0 and 99.0 mm at 95% confidence.
+    Distribution-free: at least 90 % of parts lie between 2.0 and 99.0 mm at 95% confidence.
     """
     y = np.sort(data_arguments.one_dimensional(values, least=2))
     lower, upper = arguments.limits(lower, upper, needed=False)

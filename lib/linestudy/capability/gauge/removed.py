@@ -164,7 +164,8 @@ def gauge_removed(
     >>> q = (-3.0, 0.0, 3.0)
     >>> found = gauge_removed(q, 1.0, 0.6, lower=-4.0, upper=4.0, truths=[(q, 1.0, 0.6)] * 100)
     >>> print(found.statement)
-    Ppk corrected for measurement variation is 1.6667 (1.6667 to 1.6667); of the readings it is 1.33. The gauge holds 36.0% of the variance of the readings.
+    Ppk corrected for measurement variation is 1.6667 (1.6667 to 1.6667); of the readings it is 1.33. Measurement
+    contributes 36.0% of the observed variance.
     """
     lower, upper = arguments.limits(lower, upper)
     arguments.number("sd", sd, above=0)

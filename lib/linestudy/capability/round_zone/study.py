@@ -292,8 +292,8 @@ def position_capability(
     >>> rng = np.random.default_rng(1)
     >>> found = position_capability(*rng.normal(0, 0.01, (2, 2000)), diameter=0.1, unit="mm")
     >>> print(found.statement)
-    The axis lies 0.00015 mm off the true position on average; Ppk = 1.509 (1.446 to 1.543) against a zone
-    of diameter 0.1 mm, and 4.2 (2.5 to 7.5) parts per million are expected outside.
+    The axis lies 0.00015 mm off the true position on average; Ppk = 1.509 (1.446 to 1.543) against a zone of
+    diameter 0.1 mm, and 4.2 (2.5 to 7.5) ppm are expected outside.
     """
     a, b = _deviations("x", x), _deviations("y", y)
     arguments.same_length(x=a, y=b, feature_size=feature_size)

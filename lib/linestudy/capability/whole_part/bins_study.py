@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar
 
 from linestudy.numerics.shares import share_interval
-from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments
+from linestudy.results import CannotJudge, Finding, Interval, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 
@@ -61,7 +61,7 @@ class BinsStudy(Finding):
         rate = self.reject_rate
         text = (
             f"{self.accepted:,} parts were accepted, {self.rejected:,} rejected and {self.purged:,} purged in "
-            f"{self.periods} periods: {1e6 * rate.estimate:,.0f} ppm rejected "
+            f"{counted(self.periods, 'period')}: {1e6 * rate.estimate:,.0f} ppm rejected "
             f"(95 % CI {1e6 * rate.low:,.0f} to {1e6 * rate.high:,.0f})."
         )
         if self.logged is not None:
@@ -128,7 +128,7 @@ def bin_counts(
     >>> import pandas as pd
     >>> table = pd.DataFrame({"period": ["a"], "accepted": [99], "rejected": [1]})
     >>> print(bin_counts(table).statement)
-    99 parts were accepted, 1 rejected and 0 purged in 1 periods: 10,000 rejected per million (253 to 54,459).
+    99 parts were accepted, 1 rejected and 0 purged in 1 period: 10,000 ppm rejected (95 % CI 253 to 54,459).
     """
     good = data_arguments.column(counts, "accepted", "counts")
     bad = data_arguments.column(counts, "rejected", "counts")

@@ -219,7 +219,7 @@ class UncertaintyStudy(Finding):
                 if math.isinf(line.degrees_of_freedom)
                 else line.degrees_of_freedom,
                 "counts for": line.counts_for,
-                "share of variance (%)": 100 * line.share,
+                "% contribution": 100 * line.share,
                 "from": line.origin,
             }
             for line in self.budget

@@ -107,7 +107,7 @@ class NestedStudy(Finding):
             {
                 "source": name,
                 with_unit("SD", self.unit): item.sd,
-                "share of variance (%)": in_percent(item.share_of_variance),
+                "% contribution": in_percent(item.share_of_variance),
             }
             for name, item in self.components.items()
         ]

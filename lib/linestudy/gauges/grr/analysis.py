@@ -148,8 +148,8 @@ def grr_anova(
     ...     "part": list("aabbccdd"), "value": [1.0, 1.1, 2.0, 2.1, 3.1, 3.0, 4.0, 4.1]})
     >>> found = grr_anova(data, appraiser=None, unit="mm")
     >>> found.shown()[["source", "SD (mm)"]].head(1)
-              source                 SD (mm)
-    0  repeatability  0.071 (0.042 to 0.203)
+                   source                 SD (mm)
+    0  EV (repeatability)  0.071 (0.042 to 0.203)
     """
     arguments.one_of("method", method, ("pivotal", "mls"))
     data_arguments.width("tolerance", tolerance)

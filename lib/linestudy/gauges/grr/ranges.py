@@ -17,6 +17,7 @@ import numpy as np
 
 from linestudy.gauges.grr.analysis import NDC_FACTOR
 from linestudy.gauges.grr.design import lay_out
+from linestudy.gauges.grr.finding import in_trade_terms
 from linestudy.gauges.grr.intervals import Component, Settings, components_of, in_percent, percent
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
 from linestudy.gauges.masters.reading_step import apparent_step
@@ -79,10 +80,10 @@ class AverageRangeStudy(Finding):
     def _rows(self) -> Rows:
         return [
             {
-                "source": name,
+                "source": in_trade_terms(name),
                 with_unit("SD", self.unit): item.sd,
-                "share of total spread (%)": in_percent(item.share_of_sd),
-                "share of tolerance (%)": in_percent(item.share_of_tolerance),
+                "% total variation": in_percent(item.share_of_sd),
+                "% tolerance": in_percent(item.share_of_tolerance),
             }
             for name, item in self.components.items()
         ]
@@ -173,7 +174,7 @@ def average_and_range(
     >>> import pandas as pd
     >>> data = pd.DataFrame({"part": list("aabbcc"), "value": [1.0, 1.1, 2.0, 2.1, 3.1, 3.0]})
     >>> print(average_and_range(data, appraiser=None, unit="mm").statement)
-    By averages and ranges the gauge's own spread is 0.08 (0.05 to 0.31) mm, 7.7% (1.3% to 32.0%) of the total spread.
+    Average and range method: GRR 7.7% (1.3% to 32.0%) of total variation (SD 0.08 (0.05 to 0.31) mm).
     """
     data_arguments.width("tolerance", tolerance)
     arguments.number("sigma_multiplier", sigma_multiplier, above=0)

@@ -209,8 +209,8 @@ def bias_study(
     --------
     >>> bias_study([5.9, 6.1, 6.0, 6.2], 6.0, tolerance=2.0, unit="mm")
     Bias on masters
-    Over 4 readings of one master the bias is 0.05 (-0.16 to 0.26) mm, 2.5% of the
-    tolerance; the test that it is zero gives p = 0.50.
+    Bias 0.05 (-0.16 to 0.26) mm, 2.5% of tolerance (4 readings of one master; not
+    significant, p = 0.50).
     <BLANKLINE>
       master (mm)  readings  bias (mm)             p
       6.000        4         0.05 (-0.16 to 0.26)  0.50

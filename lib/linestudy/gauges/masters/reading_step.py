@@ -272,7 +272,7 @@ def resolution_study(
     >>> import numpy as np
     >>> values = np.round(np.random.default_rng(1).normal(10, 0.02, 200), 3)
     >>> print(resolution_study(values, tolerance=0.2, unit="mm").statement)
-    Readings come in steps of 0.001 mm, 0.5% of the tolerance.
+    Resolution 0.001 mm, 0.5% of tolerance.
     """
     values = data_arguments.readings(readings, least=10)
     data_arguments.width("tolerance", tolerance)

@@ -164,8 +164,7 @@ def cg_cgk(
     Examples
     --------
     >>> print(cg_cgk([1.0, 1.1, 0.9, 1.0], 1.0, 6.0).statement)  # doctest: +NORMALIZE_WHITESPACE
-    On the master of 1 the gauge holds Cg = 2.4 (0.4 to 4.7) and Cgk = 2.4 (0.4 to 4.7), for 20% of the
-    tolerance and 6 standard deviations.
+    Cg = 2.4 (0.4 to 4.7), Cgk = 2.4 (0.4 to 4.7) (master 1, 4 readings, 20% of tolerance, 6 s).
     """
     values = data_arguments.readings(readings, least=2)
     reference = arguments.number("reference", reference)

@@ -182,7 +182,7 @@ def variance_components(
     >>> data = pd.DataFrame({"coil": list("aaaaabbbbbcccccddddd"),
     ...     "value": [1, 2, 3, 2, 1, 5, 6, 5, 6, 4, 1, 1, 2, 2, 1, 8, 9, 8, 9, 8.0]})
     >>> print(variance_components(data).statement)
-    Of the variance of 20 parts: coil 96%, within 4%.
+    Variance components of 20 parts: coil 96%, within 4%.
     """
     arguments.share("confidence", confidence)
     arguments.whole("draws", draws, least=10)
