@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.records.strokes import in_subgroups
-from linestudy.results import CannotJudge, Interval
+from linestudy.results import CannotJudge, Interval, counted
 from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
 from linestudy.stability.model.rank_tests import without_wear
@@ -316,13 +316,21 @@ class RunOfParts(Run):
 
     def variance_sources(self) -> VarianceSourcesStudy:
         table = self.parts if "order" in self.parts else self.parts.assign(order=self.order)
-        return variance_sources(
+        found = variance_sources(
             table,
             resets=self.resets,
             confidence=self.study.confidence,
             seed=self.study.seed,
             unit=self.unit,
         )
+        together = resets_at_coil_changes(table, self.resets)
+        if not together:
+            return found
+        note = (
+            f"{counted(together, 'named reset')} of {len(self.resets)} came with a change of coil: what the reset leaves "
+            "and what the coil brings cannot be told apart there."
+        )
+        return replace(found, cautions=(note, *found.cautions))
 
     def variance_components(self) -> VarianceComponentsStudy:
         return variance_components(
@@ -415,3 +423,24 @@ def _subgroups_of_stream(table: pd.DataFrame, taking: Subgroup) -> Any:
     window = np.floor((order - order[0]) / (taking.every or taking.size))
     place = pd.Series(window).groupby(window).cumcount().to_numpy()
     return pd.array(np.where(place < taking.size, window, np.nan), dtype="Int64")
+
+
+def resets_at_coil_changes(table: pd.DataFrame, resets: tuple[float, ...]) -> int:
+    """Count named resets between the last part of one coil and the first of the next.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        ``order`` and, if known, ``coil`` of each part, in production order.
+    resets : tuple of float
+        Order numbers at which wear starts anew.
+
+    Returns
+    -------
+    int
+    """
+    if "coil" not in table or not resets:
+        return 0
+    order, coil = table["order"].to_numpy(dtype=float), table["coil"].astype(str).to_numpy()
+    change = np.flatnonzero(coil[1:] != coil[:-1])
+    return sum(bool(((order[change] < at) & (at <= order[change + 1])).any()) for at in resets)
