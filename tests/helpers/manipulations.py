@@ -220,7 +220,7 @@ AUDIT = (
     ),
     Manipulation("good rows duplicated", good_rows_duplicated, r"stand again"),
     Manipulation("coil purged", coil_purged, r"verdict purged 500"),
-    Manipulation("coil deleted", coil_deleted, r"500 order numbers are missing"),
+    Manipulation("coil deleted", coil_deleted, r"500 order numbers \(25.0 %\)"),
     Manipulation(
         "a third set aside", set_aside_a_third, r"36.0% of the readings were set aside|lie outside"
     ),
@@ -278,6 +278,10 @@ def averages_as_readings(s: Folder) -> None:
     s.run["width"] = y.round(4)
 
 
+def coarse_averages(s: Folder) -> None:
+    s.run["width"] = np.random.default_rng(2).normal(5, 0.12 / 20, N).round(3)
+
+
 def invented(s: Folder) -> None:
     draw, y = np.random.default_rng(3), []
     while len(y) < N:
@@ -331,6 +335,7 @@ OWN = (
     Manipulation("copied and shuffled", copied_and_shuffled, r"stand again, in another order"),
     Manipulation("appraiser copied", appraiser_copied, r"readings of A and B"),
     Manipulation("averages as readings", averages_as_readings, r"lie between the steps"),
+    Manipulation("averages of 400, rounded", coarse_averages, r"run calmer than its gauge"),
     Manipulation("invented", invented, r"neighbours are equal where chance"),
     Manipulation("preferred digits", preferred_digits, r"last digits: the readings use"),
     Manipulation("limits of the earlier revision", earlier_limits, r"lower limit 4.5 became 4.3"),

@@ -157,3 +157,21 @@ def test_the_chart_that_is_drawn_is_the_one_that_decides() -> None:
     assert [(s.point, s.order, s.value) for s in drawn.signals] == [
         (p.point, p.order, p.value) for p in told
     ]
+
+
+def test_single_values_may_correlate_with_the_one_before_as_neighbours_may() -> None:
+    # In control are correlations up to 0.3; limits from moving ranges are then too narrow, and as expected.
+    from scipy.signal import lfilter
+
+    alarms = found = expected = 0.0
+    for seed in range(12):
+        draw = np.random.default_rng(seed)
+        y = lfilter([1], [1, -0.3], draw.normal(size=700))[200:]
+        told = describe(y, Tags(subgroup=np.arange(500)))
+        alarms += told.steady.p < 0.005
+        found += len(told.points)
+        expected += told.expected_points
+    assert alarms <= 1
+    # Normal theory expects 5.9 in each and some 11 are seen.
+    assert found > 12 * 8
+    assert found == pytest.approx(expected, rel=0.25)

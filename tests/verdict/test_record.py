@@ -67,6 +67,10 @@ def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> No
         (RecordFacts(gauge_doubts=(Doubt("copied", 1e-6, "of A and B"),)), "of A and B"),
         (RecordFacts(bins_p=1e-9, bins=(900, 100, 990, 10)), "difference must be explained"),
         (RecordFacts(suspect=3), "where parts may lie"),
+        (
+            RecordFacts(first=1, last=1000, numbers_missing=50, gaps=1, longest_gap=(10, 61)),
+            "50 order numbers (5.0 %)",
+        ),
         (RecordFacts(periods=50, periods_outside=4), "4 lie outside"),
         (RecordFacts(earlier="revision A", changed=("x",), relaxed=("x",)), "Less is asked"),
     ],
@@ -84,3 +88,11 @@ def test_the_level_is_that_of_the_rule_however_many_tests_it_has() -> None:
     doubts = tuple(Doubt(f"test {k}", 4e-4, "evidence") for k in range(4))
     found = rule_on(CharacteristicFacts(record=RecordFacts(doubts=doubts)), resolve())
     assert [r.effect for r in found.rulings if r.rule == "readings as measured"] == ["supports"]
+
+
+def test_rows_left_out_for_a_reason_are_no_gap_of_the_counter() -> None:
+    record = RecordFacts(
+        first=1, last=1000, numbers_missing=50, gaps=1, longest_gap=(10, 61), left_out_rows=45
+    )
+    found = rule_on(CharacteristicFacts(record=record), resolve())
+    assert [r.effect for r in found.rulings if r.rule == "counter and clock"] == ["supports"]

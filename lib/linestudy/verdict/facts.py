@@ -50,7 +50,9 @@ class GaugeFacts:
     repeat_p : float or None
         p-value that the crossed study repeats better than readings of masters or in drift do.
     repeat_ratio : float or None
-        How many times the spread on masters is that of the crossed study.
+        How many times the spread elsewhere is that of the crossed study.
+    repeat_where : str
+        ``"on masters"`` or ``"in drift"``: where it repeats worst.
     certified : float or None
         Expanded uncertainty of the calibration certificate over the width.
     """
@@ -72,6 +74,7 @@ class GaugeFacts:
     step_share: float | None = None
     repeat_p: float | None = None
     repeat_ratio: float | None = None
+    repeat_where: str = "on masters"
     certified: float | None = None
 
 
@@ -157,6 +160,8 @@ class RecordFacts:
         Rows read from the files of the readings.
     left_out : dict of str to int
         Reason → readings, of rows and of single values.
+    left_out_rows : int
+        Rows left out that may have had an order number of their own.
     suspect : int
         Readings left out by a range or a missing code that lies where parts may lie.
     periods, periods_outside : int
@@ -199,6 +204,7 @@ class RecordFacts:
 
     rows: int = 0
     left_out: dict[str, int] = field(default_factory=dict)
+    left_out_rows: int = 0
     suspect: int = 0
     periods: int = 0
     periods_outside: int = 0

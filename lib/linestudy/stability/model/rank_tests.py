@@ -252,8 +252,13 @@ def _absolute_scores(z: Any) -> Any:
 
 
 def _neighbours(z: Any, codes: Any, stream: Any) -> tuple[float, int]:
-    """Correlation of neighbours within subgroups by successive differences, and how many pairs."""
+    """Correlation of neighbours within subgroups by successive differences, and how many pairs.
+
+    Where every value stands alone its neighbour is the one before it.
+    """
     same = codes[1:] == codes[:-1]
+    if not same.any():
+        same = np.ones_like(same)
     pairs = int(same.sum())
     if pairs < 4 or z.var() == 0:
         return 0.0, pairs
@@ -268,10 +273,12 @@ def _allowance(z: Any, codes: Any, k: int, size: float, neighbours: float, pairs
     within (von Neumann's ratio), which a level that all of a subgroup share leaves untouched. One
     standard error is added.
     """
-    if pairs <= 20 or z.size <= k:
+    if pairs <= 20:
         return 0.0
     if size < 2.5:
         return float(np.clip(neighbours + 1 / np.sqrt(pairs), 0.0, ALLOWED))
+    if z.size <= k:
+        return 0.0
     means = np.bincount(codes, z, minlength=k) / np.bincount(codes, minlength=k)
     within = float(((z - means[codes]) ** 2).sum()) / (z.size - k)
     same = codes[1:] == codes[:-1]

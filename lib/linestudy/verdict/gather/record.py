@@ -7,15 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.records.exclusions import (
     BELOW_BOUND,
     IMPLAUSIBLE,
+    NO_ORDER,
     NO_READING,
     NOTHING_USABLE,
     OUT_OF_RANGE,
+    REPEATED,
 )
 from linestudy.results import Findings
-from linestudy.verdict.facts import RecordFacts
+from linestudy.verdict.facts import Doubt, RecordFacts
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
 from linestudy.verdict.soundness.readings import step_of
@@ -78,6 +81,12 @@ def record_facts(
             source.account.rows_read * source.account.values[item.id].columns for source in sources
         ),
         left_out=left_out,
+        left_out_rows=sum(
+            n
+            for source in sources
+            for reason, n in source.account.set_aside.items()
+            if reason not in (REPEATED, NO_ORDER)
+        ),
         suspect=_suspect(study, item, gauge, [s.data for s in sources], left_out),
         **_periods(item, table),
         **_counter(sources),
@@ -97,7 +106,7 @@ def record_facts(
         last_readings=() if table is None else _numbers(table, slice(-_ENDS, None)),
         masters=_masters(records, item.id, gauge),
         study_parts=_study_parts(records, item.id, gauge),
-        gauge_doubts=_gauge_doubts(records, item.id, gauge),
+        gauge_doubts=_gauge_doubts(records, findings, item.id, role, gauge),
         bins_p=bins_p,
         bins=bins,
         earlier=earlier,
@@ -321,13 +330,42 @@ def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, 
     return float(means.size), float(means.min()), float(means.max()), sd
 
 
-def _gauge_doubts(records: Records, key: str, gauge: str | None) -> Any:
+def _gauge_doubts(
+    records: Records, findings: Findings, key: str, role: str, gauge: str | None
+) -> Any:
     table = records.table("crossed", key, gauge)
     if table is None or not {"part", "appraiser"} <= set(table):
         return ()
     columns = (table["part"], table["appraiser"], table.get("trial"), table["value"])
-    found = (copied_appraiser(*columns), copied_part(*columns))
+    run = records.table("run", key, gauge) if role == "run" else None
+    found = (
+        copied_appraiser(*columns),
+        copied_part(*columns),
+        _calmer_than_the_gauge(findings, run, key, gauge),
+    )
     return tuple(one for one in found if one is not None)
+
+
+def _calmer_than_the_gauge(
+    findings: Findings, run: pd.DataFrame | None, key: str, gauge: str | None
+) -> Doubt | None:
+    """Readings of the run that spread less than the gauge repeats: averages, or another gauge (F)."""
+    from scipy.special import fdtr
+
+    crossed = findings.get(key, *CROSSED.at(gauge=gauge or ""))
+    if run is None or len(run) < _FEW or not isinstance(crossed, CrossedStudy):
+        return None
+    own = crossed.components["repeatability"]
+    df, sd = own.degrees_of_freedom, own.sd.estimate
+    spread = float(run["value"].std())
+    if df is None or df < 2 or sd <= 0 or spread <= 0:
+        return None
+    p = float(fdtr(len(run) - 1, df, (spread / sd) ** 2))
+    return Doubt(
+        "run calmer than its gauge",
+        p,
+        f"the run's readings have an SD of {spread:.3g}, the gauge repeats with {sd:.3g}",
+    )
 
 
 def _bins(findings: Findings, sources: list[Source]) -> tuple[float | None, tuple[int, ...]]:

@@ -22,6 +22,8 @@ from linestudy.results import CannotJudge
 
 #: Subgroups drawn for the expectation.
 _DRAWN = 12_000
+#: Constants of moving ranges of two (ISO 7870-2).
+_D2, _D4 = 1.128, 3.267
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,7 @@ def _p(count: int, expected: float, points: int) -> float:
 
 def _expected(y: Any, study: Any, size: int, rho: float, seed: int | None) -> float:
     if size < 2:
-        return float(study.expected_false_signals)
+        return _expected_alone(y, study, rho, seed)
     ranked = np.sort(y)
     drawn = ranked[(_shares(size, round(rho, 2), seed) * ranked.size).astype(np.intp)]
     within = float(np.sqrt(drawn.var(axis=1, ddof=1).mean()))
@@ -133,6 +135,25 @@ def _expected(y: Any, study: Any, size: int, rho: float, seed: int | None) -> fl
     beyond = float(((means < low) | (means > high)).mean())
     b3, b4 = _spread_limits(size, study.sd_within)
     return (beyond + float(((sds < b3) | (sds > b4)).mean())) * int(study.n_subgroups)
+
+
+def _expected_alone(y: Any, study: Any, rho: float, seed: int | None) -> float:
+    """The same of single values and their moving ranges, whose limits neighbours alike draw together."""
+    from scipy.special import ndtr
+
+    if rho < 0.02:
+        return float(study.expected_false_signals)
+    from scipy.signal import lfilter
+
+    rho = round(rho, 2)
+    z = generator(seed, "chart points alone").standard_normal(_DRAWN) * np.sqrt(1 - rho * rho)
+    share = np.minimum(ndtr(lfilter([1.0], [1.0, -rho], z)), 1 - 1e-12)
+    drawn = np.sort(y)[(share * y.size).astype(np.intp)]
+    ranges = np.abs(np.diff(drawn))
+    mean = float(ranges.mean())
+    reach = 3 * mean / _D2
+    beyond = float((np.abs(drawn - drawn.mean()) > reach).mean())
+    return (beyond + float((ranges > _D4 * mean).mean())) * int(study.n_subgroups)
 
 
 @lru_cache(maxsize=16)

@@ -283,7 +283,7 @@ def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
     "repeatability of two studies",
     group=GROUP,
     kinds=_MEASURED,
-    reads=("gauge.name", "gauge.repeat_p", "gauge.repeat_ratio"),
+    reads=("gauge.name", "gauge.repeat_p", "gauge.repeat_ratio", "gauge.repeat_where"),
     criteria=("contradiction",),
     source="F test of two variances; level: common practice, no source",
     silent="Only one study shows how well the gauge repeats.",
@@ -293,7 +293,9 @@ def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
     p, ratio, level = seen["gauge.repeat_p"], seen["gauge.repeat_ratio"], criteria["contradiction"]
     if p is None or ratio is None:
         return None
-    text = f"{seen['gauge.name']}: repeatability on masters {ratio:.2f} times that of the crossed study"
+    text = (
+        f"{seen['gauge.name']}: repeatability {seen['gauge.repeat_where']} {ratio:.2f} times that of the crossed study"
+    )
     if p >= level.number:
         return says(SUPPORTS, f"{text}; no contradiction.", level)
     return says(

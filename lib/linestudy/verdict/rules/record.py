@@ -14,6 +14,8 @@ from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
 
 GROUP = "record"
+#: Share of the order numbers that may be missing without a word (common practice).
+MOST_MISSING = 0.01
 _LEVEL = "level: common practice, no source"
 
 
@@ -77,6 +79,45 @@ def study_as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
+    "counter and clock",
+    group=GROUP,
+    kinds=("process",),
+    reads=(
+        "record.first",
+        "record.last",
+        "record.numbers_missing",
+        "record.gaps",
+        "record.longest_gap",
+        "record.left_out_rows",
+        "record.pause",
+    ),
+    source="one in a hundred: common practice, no source",
+    silent="No counter is recorded with the readings.",
+)
+def counter(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Order numbers that are in no row, beyond the rows that were left out for a reason."""
+    first, last = seen["record.first"], seen["record.last"]
+    if first is None or last is None:
+        return None
+    missing = max(seen["record.numbers_missing"] - seen["record.left_out_rows"], 0)
+    share = missing / max(last - first + 1, 1.0)
+    pause = seen["record.pause"]
+    stood = (
+        f" The clock stands still for {pause[0] / 60:,.0f} minutes before {pause[1]:,.0f}."
+        if pause
+        else ""
+    )
+    if share <= MOST_MISSING:
+        return says(SUPPORTS, f"The counter runs from {first:,.0f} to {last:,.0f}.{stood}")
+    low, high = seen["record.longest_gap"]
+    return says(
+        APPROVAL,
+        f"{missing:,} order numbers ({100 * share:.1f} %) between {first:,.0f} and {last:,.0f} stand in no row, the longest gap "
+        f"from {low:,.0f} to {high:,.0f}: what became of these parts must be explained.{stood}",
+    )
+
+
+@rule(
     "bins against log",
     group=GROUP,
     kinds=("process",),
@@ -119,4 +160,4 @@ def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
     return says(SUPPORTS, f"{text}.")
 
 
-RULES = (as_measured, study_as_measured, bins, earlier)
+RULES = (as_measured, study_as_measured, counter, bins, earlier)
