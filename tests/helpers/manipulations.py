@@ -206,24 +206,20 @@ AUDIT = (
     Manipulation(
         "good parts only", good_parts_only, r"accepted parts only|difference must be explained"
     ),
-    Manipulation("rounded", rounded, r"reads in steps of 20"),
-    Manipulation("few subgroups", few_subgroups, r"6 subgroups were taken"),
-    Manipulation(
-        "fewer subgroups", fewer_subgroups, r"3 subgroups were taken|No index can be given"
-    ),
-    Manipulation("sorted by value", sorted_by_value, r"Not in control"),
+    Manipulation("rounded", rounded, r"coarser than the gauge's|resolution 20"),
+    Manipulation("few subgroups", few_subgroups, r"6 subgroups"),
+    Manipulation("fewer subgroups", fewer_subgroups, r"3 subgroups"),
+    Manipulation("sorted by value", sorted_by_value, r"[Nn]ot in (statistical )?control"),
     Manipulation("same parts twice", parts_twice, r"pairs of parts are the same"),
     Manipulation(
         "gauge studies left out",
         gauge_studies_left_out,
-        r"can judge this characteristic is unknown",
+        r"no crossed study of Camera",
     ),
     Manipulation("good rows duplicated", good_rows_duplicated, r"stand again"),
     Manipulation("coil purged", coil_purged, r"verdict purged 500"),
     Manipulation("coil deleted", coil_deleted, r"500 order numbers \(25.0 %\)"),
-    Manipulation(
-        "a third set aside", set_aside_a_third, r"36.0% of the readings were set aside|lie outside"
-    ),
+    Manipulation("a third set aside", set_aside_a_third, r"36.0 ?% of the readings"),
     Manipulation("rows duplicated", rows_duplicated, r"repeated row 500"),
     Manipulation("gauge range", gauge_range, r"left out by a range or a missing code"),
     Manipulation("family by hand", family_by_hand, r"distribution is named"),

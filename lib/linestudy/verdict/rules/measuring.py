@@ -293,9 +293,7 @@ def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
     p, ratio, level = seen["gauge.repeat_p"], seen["gauge.repeat_ratio"], criteria["contradiction"]
     if p is None or ratio is None:
         return None
-    text = (
-        f"{seen['gauge.name']}: repeatability {seen['gauge.repeat_where']} {ratio:.2f} times that of the crossed study"
-    )
+    text = f"{seen['gauge.name']}: repeatability {seen['gauge.repeat_where']} {ratio:.2f} times that of the crossed study"
     if p >= level.number:
         return says(SUPPORTS, f"{text}; no contradiction.", level)
     return says(
