@@ -71,7 +71,7 @@ def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> No
             RecordFacts(first=1, last=1000, numbers_missing=50, gaps=1, longest_gap=(10, 61)),
             "50 order numbers (5.0 %)",
         ),
-        (RecordFacts(periods=50, periods_outside=4), "4 lie outside"),
+        (RecordFacts(periods=50, periods_outside=4), "4 of 50 readings"),
         (RecordFacts(earlier="revision A", changed=("x",), relaxed=("x",)), "Less is asked"),
     ],
 )
