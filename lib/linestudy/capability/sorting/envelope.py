@@ -1,6 +1,6 @@
 """The index before sorting, over every family that what is left and the count of the rest do not rule out.
 
-No family is taken to be true. Those whose cells fit and whose AIC lies within ten of the best stand, each with
+No family is taken to be true. Those whose cells fit and whose AIC lies within 25 of the best stand, each with
 everything its parameters may be; the ends of the interval are the ends of all of them together, and the estimate is
 their median, weighed by AIC. What lies beyond the cut is a family's word alone, so without a count of the rejected parts
 families that agree on what is left differ on what is gone, and the interval says so or is not claimed.
@@ -19,8 +19,9 @@ from linestudy.capability.sorting.likelihood import Reach, Sorted, reach
 from linestudy.capability.sorting.processes import Process
 from linestudy.results import CannotJudge
 
-#: Difference of AIC beyond which a family has essentially no support (Burnham & Anderson 2.6).
-SUPPORT = 10.0
+#: Difference of AIC within which a family stands. Ten is where one has essentially no support beside a true one (Burnham &
+#: Anderson 2.6); none here is true, and what lies between two of them is held only where both stand (measured, proof).
+SUPPORT = 25.0
 #: p-value of the fit below which a family does not describe what is left.
 _FITS = 0.001
 _CELLS = 32

@@ -25,6 +25,8 @@ from linestudy.capability.sorting.processes import Process
 _BOX = np.array([[-12.0, 12.0], [-4.5, 3.0]])
 _STEP = 2e-3
 _DIRECTIONS, _STEPS, _FARTHEST = 24, 8, 5.0
+#: Standard deviations that a start makes of one, as the quartiles tell it.
+_COVERS = 1.3
 #: Beyond the support that a family may lack, what finer steps may still gain.
 _FAR_BEHIND = 20.0
 #: Less than this share accepted is no process that anyone sorts.
@@ -210,7 +212,10 @@ def _start(data: Sorted, item: Process, grid: Any) -> Any:
         return np.tile([0.3 * middle, np.log(max(middle, 1e-3))], (grid.size, 1))
     if item.bound is not None:
         q = np.log(np.maximum(q - item.bound, 1e-6))
-    return np.tile([q[1], np.log(max((q[2] - q[0]) / 1.35, 1e-3))], (grid.size, 1))
+    # Wide enough that a family with ends covers all that passed.
+    unit = item.unit(grid)
+    wide = np.log(_COVERS * max((q[2] - q[0]) / 1.35, 1e-3) * 6 / (unit[:, 2] - unit[:, 0]))
+    return np.column_stack([q[1] - np.exp(wide) * unit[:, 1], wide])
 
 
 def _tops(
@@ -269,7 +274,10 @@ def _contour(
     _, bend = _slopes(data, item, place, grid)
     values, vectors = np.linalg.eigh(-bend)
     root = (
-        vectors / np.sqrt(np.maximum(values, 1e-3 * values.max(axis=1, keepdims=True)))[:, None, :]
+        vectors
+        / np.sqrt(np.maximum(values, np.maximum(1e-3 * values.max(axis=1, keepdims=True), 1e-9)))[
+            :, None, :
+        ]
     )
     turn = 2 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS
     ways = np.einsum("mij,dj->mdi", root, np.stack([np.cos(turn), np.sin(turn)], axis=1))

@@ -231,6 +231,51 @@ def _log_gamma_unit(s: Any) -> Any:
     return np.where(np.abs(s[:, None]) < _FLAT, sp.ndtri(_OUTER), bent)
 
 
+def _beta(z: Any, s: Any) -> _Shares:
+    """Symmetric beta from -1 to 1, one over its exponents followed: uniform at 1, ends ever more gently toward 0."""
+    a = 1 / np.maximum(s, 1e-3)
+    half = 0.5 * (1 + np.clip(z, -1.0, 1.0))
+    return sp.betainc(a, a, half), sp.betainc(a, a, 1 - half)
+
+
+def _beta_unit(s: Any) -> Any:
+    a = 1 / np.maximum(s, 1e-3)
+    outer = 1 - 2 * sp.betaincinv(a, a, _OUTER[0])
+    return outer[:, None] * np.array([-1.0, 0.0, 1.0])
+
+
+def _wald_right(z: Any, size: Any) -> _Shares:
+    """Inverse Gaussian of mean 0, variance 1 and skewness `size`."""
+    mean = 3 / size
+    x = np.maximum(mean + z, 1e-12)
+    root = np.sqrt(mean**3 / x)
+    far = np.exp(2 * mean**2 + sp.log_ndtr(-root * (x / mean + 1)))
+    return sp.ndtr(root * (x / mean - 1)) + far, np.maximum(
+        sp.ndtr(-root * (x / mean - 1)) - far, 0.0
+    )
+
+
+#: Skewness below which an inverse Gaussian is the normal.
+_NEARLY_NORMAL = 0.1
+
+
+def _wald(z: Any, s: Any) -> _Shares:
+    """Inverse Gaussian of skewness s, to either side: between a gamma's tail and a lognormal's."""
+    below, above = _wald_right(np.where(s < 0, -z, z), np.maximum(np.abs(s), _NEARLY_NORMAL))
+    below, above = np.where(s < 0, above, below), np.where(s < 0, below, above)
+    flat = np.abs(s) < _NEARLY_NORMAL
+    return np.where(flat, sp.ndtr(z), below), np.where(flat, sp.ndtr(-z), above)
+
+
+def _wald_unit(s: Any) -> Any:
+    low, high = np.full((s.size, 3), -30.0), np.full((s.size, 3), 30.0)
+    for _ in range(50):
+        middle = (low + high) / 2
+        under = _wald(middle, s[:, None])[0] < _OUTER
+        low, high = np.where(under, middle, low), np.where(under, high, middle)
+    return (low + high) / 2
+
+
 #: Spread of the wider part among outliers.
 _WIDE = 4.0
 
@@ -277,6 +322,8 @@ def processes(bound: float | None = None) -> dict[str, Process]:
         Process("logistic", _logistic, _logistic_unit),
         Process("Student's t", _student, _student_unit, (0.0, 0.45)),
         Process("exponential power", _power, _power_unit, (0.12, 1.1)),
+        Process("beta", _beta, _beta_unit, (0.02, 1.3)),
+        Process("inverse Gaussian with threshold", _wald, _wald_unit, (-2.0, 2.0)),
         Process("gamma with threshold", _gamma, _gamma_unit, (-2.0, 2.0)),
         Process("lognormal with threshold", _lognormal, _lognormal_unit, (-0.9, 0.9)),
         Process("Weibull with threshold", _weibull, _weibull_unit, (0.0, 1.0)),
