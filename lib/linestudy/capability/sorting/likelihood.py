@@ -25,6 +25,8 @@ from linestudy.capability.sorting.processes import Process
 _BOX = np.array([[-12.0, 12.0], [-4.5, 3.0]])
 _STEP = 2e-3
 _DIRECTIONS, _STEPS, _FARTHEST = 24, 8, 5.0
+#: Relative gain of likelihood at which a search ends: its place is then known to a millionth of its own error.
+_TIGHT = 1e-13
 #: Standard deviations that a start makes of one, as the quartiles tell it.
 _COVERS = 1.3
 #: Beyond the support that a family may lack, what finer steps may still gain.
@@ -156,7 +158,7 @@ def reach(
     low, high = item.shapes or (item.at, item.at)
     grid = np.linspace(low, high, 11) if item.shapes else np.array([item.at])
     start = _start(data, item, grid)
-    place, top, closed = _tops(data, item, grid, start, 1e-6 if item.shapes else 1e-9)
+    place, top, closed = _tops(data, item, grid, start, 1e-6 if item.shapes else _TIGHT)
     for _ in range(2 if item.shapes else 0):
         # From where a neighbour found more: a start that leaves nothing to be rejected leads nowhere.
         sides = np.clip([np.arange(grid.size) - 1, np.arange(grid.size) + 1], 0, grid.size - 1)
@@ -173,7 +175,7 @@ def reach(
         new = np.linspace(grid[first], grid[last], 11)
         start = np.stack([np.interp(new, grid, place[:, i]) for i in range(2)], axis=1)
         grid = new
-        place, top, closed = _tops(data, item, grid, start, 1e-9)
+        place, top, closed = _tops(data, item, grid, start, _TIGHT)
     best = int(top.argmax())
     inside = np.flatnonzero(2 * (top[best] - top) < (1e-9 if behind else allowed))
     settings, shut = _contour(
