@@ -191,6 +191,7 @@ def _dossier(options: argparse.Namespace) -> int:
     from linestudy.dossier.bag.writing import check_place
     from linestudy.dossier.doubts import reasons
     from linestudy.dossier.evaluation import evaluate
+    from linestudy.intake import unit_doubts
     from linestudy.results.extras import require
     from linestudy.study import open_study
 
@@ -203,6 +204,8 @@ def _dossier(options: argparse.Namespace) -> int:
     check_place(out, study.folder)
     key = None if options.sign is None else _secret(options.sign)
     evaluation = evaluate(study, progress=_tell)
+    for line in unit_doubts(evaluation.records):
+        print(f"Look at this: {line}")
     writing = time.perf_counter()
     written = write(
         evaluation,
