@@ -323,7 +323,7 @@ def _masters(records: Records, key: str, gauge: str | None) -> tuple[float, ...]
 
 def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:
     table = records.table("crossed", key, gauge)
-    if table is None or "part" not in table:
+    if table is None or "part" not in table or table.empty:
         return ()
     means = table.groupby("part")["value"].mean().to_numpy(float)
     sd = float(means.std(ddof=1)) if means.size > 1 else 0.0
