@@ -56,7 +56,9 @@ def measure() -> Callable[..., dict]:
     if not writing:
         for file in (HERE / "report").glob("*.json"):
             if file.stem not in ("about", "false_signals"):
-                for row in json.loads(file.read_text(encoding="utf-8")):
+                rows = json.loads(file.read_text(encoding="utf-8"))
+                # Others keep a table of their own kind there.
+                for row in rows if isinstance(rows, list) else ():
                     known[row["room"], row["method"], row["scenario"]] = row
 
     def held(*args: object, **settings: object) -> dict:
