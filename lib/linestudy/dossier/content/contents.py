@@ -59,7 +59,9 @@ def build(evaluation: Evaluation) -> Document:
             Section(
                 one.name,
                 tuple(pages(evaluation, one, album)),
-                fresh=one.verdict.facts.process.n > 0,
+                fresh=one.verdict.facts.process.n > 0
+                and one.verdict.facts.kind == "process"
+                and one.verdict.facts.circumstances.in_time,
             )
             for one in known
         ),

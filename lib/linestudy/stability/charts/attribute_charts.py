@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments, show
+from linestudy.results import CannotJudge, Finding, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
@@ -93,7 +93,7 @@ class AttributeChartStudy(Finding):
             else ""
         )
         return (
-            f"{counted(len(self.signals), 'point')} of {self.n_points} out of control "
+            f"{len(self.signals):,} of {self.n_points} points out of control "
             f"({self.expected_false_signals:.1f} false alarms expected; {self.chart} chart, CL {show(self.centre)}).{beyond}"
         )
 

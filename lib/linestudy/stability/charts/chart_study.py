@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.numerics.arrays import BoolArray, FloatArray
-from linestudy.results import Finding, Interval, counted, show
+from linestudy.results import Finding, Interval, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 
@@ -179,7 +179,7 @@ class ChartStudy(Finding):
         unit = f" {self.unit}" if self.unit else ""
         fine = self.sd_within
         return (
-            f"{counted(len(self.signals), 'point')} of {self.n_subgroups:,} out of control "
+            f"{len(self.signals):,} of {self.n_subgroups:,} points out of control "
             f"({self.expected_false_signals:.1f} false alarms expected; {self.chart}). Within-subgroup SD "
             f"{show(self.sd_within, fine)}{unit}, SD of the values on the chart {show(self.sd_overall, fine)}{unit}."
         )

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments
+from linestudy.results import CannotJudge, Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Quantity, Rows
 from linestudy.stability.charts.chart_study import Course
@@ -83,7 +83,7 @@ class ResidualChartStudy(Finding):
     @property
     def statement(self) -> str:
         return (
-            f"Residuals of the AR({self.order_p}) model: {counted(len(self.signals), 'point')} of {self.n_points:,} out of "
+            f"Residuals of the AR({self.order_p}) model: {len(self.signals):,} of {self.n_points:,} points out of "
             f"control ({self.expected_false_signals:.1f} false alarms expected); lag-1 correlation "
             f"{self.lag1_before:.2f} before and {self.lag1_after:.2f} after."
         )

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics.arrays import FloatArray
-from linestudy.results import Finding, arguments, counted, data_arguments
+from linestudy.results import Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import counted_size
 from linestudy.results.tables import Quantity, Rows
@@ -107,7 +107,7 @@ class SmallShiftStudy(Finding):
     @property
     def statement(self) -> str:
         return (
-            f"{self.chart}: {counted(len(self.signals), 'point')} of {self.n_points:,} out of control "
+            f"{self.chart}: {len(self.signals):,} of {self.n_points:,} points out of control "
             f"({self.expected_false_signals:.1f} false alarms expected; ARL {self.in_control_run_length:,.0f} in control, "
             f"{self.shifted_run_length:.1f} at a shift of {counted_size(self.shift, 'standard error')})."
         )
