@@ -386,7 +386,7 @@ def _cautions(
         notes.append(
             f"There are {signals:,} signals where {expected:.1f} are expected: neighbours are more "
             f"alike than parts of different times (spread of all values {overall / within:.2f} times "
-            "that within), so limits from the within-spread cry wolf and Cpk from it would flatter."
+            "that within), so limits from the within-subgroup SD give false alarms and Cpk would overstate capability."
         )
     if between is None and overall < 0.97 * within and (mixed := _mixed(groups)):
         notes.append(mixed)
