@@ -216,6 +216,47 @@ CAUTIONS: tuple[Sorted, ...] = (
         r"There is no lower limit, so an improvement cannot signal\.",
         "Charts of rare rejects have no lower limit: an improvement cannot signal.",
     ),
+    Sorted(
+        "condition",
+        r"The gauge drifts on its master by as much .*",
+        "The gauge drifts as much as the readings: find out which of the two moves before tool life is planned by it.",
+    ),
+    Sorted(
+        "condition",
+        r"(\w+) regrinds? (was|were) seen; how far lives differ from one another is not known\.",
+        "{1} regrind {2} seen: take more tool lives into the run before tool life is planned by it.",
+    ),
+    Sorted("rule", r"No regrind lies inside the run: .*"),
+    Sorted(
+        "method",
+        r"Wear between the named resets was taken off first\.",
+        "Wear between named resets is taken off before coils and streams are compared.",
+    ),
+    Sorted(
+        "method",
+        r"The level of each tool life and the common slope of wear are taken off; .*",
+        "Trend charts take off the level of each tool life and the common slope of wear.",
+    ),
+    Sorted(
+        "method",
+        r"The index is reached far beyond the .*",
+        "Tool life is extrapolated where the limit lies beyond the strokes of this run.",
+    ),
+    Sorted(
+        "method",
+        r"The intervals of \d+ streams overlap: .*",
+        "Where intervals of streams overlap, the lowest estimate is low on average because it is the lowest.",
+    ),
+    Sorted(
+        "method",
+        r"[\d,]+ parts carry the information of .*",
+        "Intervals use the effective sample size of correlated values.",
+    ),
+    Sorted(
+        "method",
+        r"A weak weld of full width is not seen by its width.*",
+        "Strength by size assures only what the destroyed parts showed.",
+    ),
     # Distribution and index
     Sorted(
         "condition",
