@@ -51,7 +51,11 @@ def test_about_fifteen_conditions_reach_the_customer_each_with_something_to_do(
     ]
     assert len({re.sub(r"^[^:]*: ", "", line) for line in asked}) <= 15
     assert all(
-        re.search(r"\b(take|measure|repeat|chart|set|change|record|find|bring|judge)\b", line, re.I)
+        re.search(
+            r"\b(take|measure|repeat|chart|set|change|record|find|bring|judge|extend|look|hold|correct)\b",
+            line,
+            re.I,
+        )
         for line in asked
     )
     counts = Counter(destination(text)[0] for text in _cautions(evaluation))
