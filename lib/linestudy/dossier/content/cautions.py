@@ -85,6 +85,7 @@ CAUTIONS: tuple[Sorted, ...] = (
         "{1} parts were judged: judge 50 before the rates are relied on.",
     ),
     Sorted("author", r"Not in the budget: .*"),
+    Sorted("author", r"How the errors of .* compare is not known; .*"),
     Sorted(
         "method",
         r"\d+ appraisers say little.*",
