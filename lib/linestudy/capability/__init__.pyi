@@ -33,9 +33,9 @@ from .study import process_capability as process_capability
 from .tolerance import ToleranceInterval as ToleranceInterval
 from .tolerance import ToleranceIntervals as ToleranceIntervals
 from .tolerance import tolerance_intervals as tolerance_intervals
-from .wear.study import Regrind as Regrind
-from .wear.study import ToolLifeStudy as ToolLifeStudy
 from .wear.study import tool_life as tool_life
+from .wear.tool_life_finding import Regrind as Regrind
+from .wear.tool_life_finding import ToolLifeStudy as ToolLifeStudy
 from .whole_part.bins_study import BinsStudy as BinsStudy
 from .whole_part.bins_study import LoggedCounts as LoggedCounts
 from .whole_part.bins_study import bin_counts as bin_counts

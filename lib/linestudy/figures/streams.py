@@ -12,7 +12,7 @@ from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
     from linestudy.capability.streams.study import StreamCapabilityStudy
-    from linestudy.capability.wear.study import ToolLifeStudy
+    from linestudy.capability.wear.tool_life_finding import ToolLifeStudy
     from linestudy.capability.yields.study import YieldStudy
 
 

@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from linestudy.stability.charts.chart_study import ChartStudy
     from linestudy.stability.movement.nested_levels import VarianceComponentsStudy
     from linestudy.stability.movement.sources import VarianceSourcesStudy
-    from linestudy.stability.movement.streams import StreamStudy
+    from linestudy.stability.movement.streams_finding import StreamStudy
     from linestudy.stability.movement.wear_rate import ToolWearStudy
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic

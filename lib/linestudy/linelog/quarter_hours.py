@@ -29,7 +29,8 @@ from linestudy.stability.movement.sources import (
     of_moments,
     strokes_since,
 )
-from linestudy.stability.movement.streams import StreamStudy, compare_streams
+from linestudy.stability.movement.streams import compare_streams
+from linestudy.stability.movement.streams_finding import StreamStudy
 from linestudy.stability.movement.wear_rate import ToolWearStudy, of_blocks
 
 if TYPE_CHECKING:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -170,3 +170,74 @@ def judge_verdicts(reasons: Reasons, verdict: pd.Series, data: Data) -> None:
     text = verdict.str.strip().to_numpy()
     for word, reason in data.set_aside_verdict.items():
         reasons.give(text == word, f"verdict {word}: {reason}")
+
+
+def repeated_rows(
+    order: NDArray[np.float64],
+    content: pd.DataFrame,
+    owner: pd.Series | None = None,
+    *,
+    stream: Any = None,
+    parts: int = 1,
+) -> Reasons:
+    """Find reasons for the rows whose part has been seen before.
+
+    Parameters
+    ----------
+    order : numpy.ndarray of float, shape (n,)
+        Order number of each row, NaN where there is none.
+    content : pandas.DataFrame, n rows
+        The cells that distinguish two rows.
+    owner : pandas.Series of str, optional
+        Whose value a row holds, in a file with one value per row: a part then has a row for each.
+    stream : array_like of shape (n,), optional
+        Stream of each row.
+    parts : int
+        Parts per stroke.
+
+    Returns
+    -------
+    Reasons
+        One entry for each row.
+    """
+    import pandas as pd
+
+    reasons = Reasons(order.size)
+    # A row without a number repeats none.
+    numbered = ~np.isnan(order)
+    reasons.give(~numbered, NO_ORDER)
+    if owner is None and bool((np.diff(order) > 0).all()):
+        return reasons
+    key = pd.DataFrame({"order": order})
+    if owner is not None:
+        key["owner"] = owner.to_numpy()
+    whole = list(key)
+    if parts > 1 and stream is not None:
+        key["stream"] = np.asarray(stream)
+        again = key.duplicated().to_numpy() & numbered
+        same = _same_content(content, key, again)
+        reasons.give(again & same, REPEATED)
+        reasons.give(again, REUSED)
+        key = key[reasons.unset]
+        over = np.zeros(order.size, dtype=bool)
+        over[reasons.unset] = key.groupby(whole, sort=False).cumcount().to_numpy() >= parts
+        reasons.give(over & numbered, TOO_MANY_PARTS)
+        return reasons
+    # Rows of one stroke that no column distinguishes are its parts, as many as it makes.
+    again = (key.groupby(whole, sort=False).cumcount().to_numpy() >= parts) & numbered
+    if again.any():
+        same = _same_content(content, key, again)
+        reasons.give(again & same, REPEATED)
+        reasons.give(again, REUSED)
+    return reasons
+
+
+def _same_content(content: pd.DataFrame, key: pd.DataFrame, again: NDArray[np.bool_]) -> Any:
+    """Where a row repeats an earlier one cell by cell."""
+    if not again.any():
+        return again
+    return (
+        content.assign(**{f"\x00{name}": key[name].to_numpy() for name in key})
+        .duplicated()
+        .to_numpy()
+    )

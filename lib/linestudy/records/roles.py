@@ -29,7 +29,6 @@ from linestudy.records.strokes import (
     joined,
     noticed,
     parts_per_stroke,
-    repeated_rows,
     strokes_of,
     subgroup_numbers,
 )
@@ -328,7 +327,7 @@ def _run_row_reasons(
         rows = exclusions.Reasons(len(text))
     else:
         values = columns_of_values(data)
-        rows = repeated_rows(
+        rows = exclusions.repeated_rows(
             frame["order"].to_numpy(),
             text[[name for name in values if name in text]],
             text.get(_OWNER),

@@ -20,7 +20,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.records import exclusions
 from linestudy.records.conversions import as_number, to_numbers
 from linestudy.records.files import column, line_of
 from linestudy.results import InputError, counted
@@ -136,77 +135,6 @@ def parts_per_stroke(order: Any, stream: Any, stated: int | None) -> int:
     parts = key["order"].value_counts()
     many = parts[parts > 1]
     return int(many.median()) if len(many) > _SEVERAL * len(parts) else 1
-
-
-def repeated_rows(
-    order: NDArray[np.float64],
-    content: pd.DataFrame,
-    owner: pd.Series | None = None,
-    *,
-    stream: Any = None,
-    parts: int = 1,
-) -> exclusions.Reasons:
-    """Find reasons for the rows whose part has been seen before.
-
-    Parameters
-    ----------
-    order : numpy.ndarray of float, shape (n,)
-        Order number of each row, NaN where there is none.
-    content : pandas.DataFrame, n rows
-        The cells that distinguish two rows.
-    owner : pandas.Series of str, optional
-        Whose value a row holds, in a file with one value per row: a part then has a row for each.
-    stream : array_like of shape (n,), optional
-        Stream of each row.
-    parts : int
-        Parts per stroke.
-
-    Returns
-    -------
-    exclusions.Reasons
-        One entry for each row.
-    """
-    import pandas as pd
-
-    reasons = exclusions.Reasons(order.size)
-    # A row without a number repeats none.
-    numbered = ~np.isnan(order)
-    reasons.give(~numbered, exclusions.NO_ORDER)
-    if owner is None and bool((np.diff(order) > 0).all()):
-        return reasons
-    key = pd.DataFrame({"order": order})
-    if owner is not None:
-        key["owner"] = owner.to_numpy()
-    whole = list(key)
-    if parts > 1 and stream is not None:
-        key["stream"] = np.asarray(stream)
-        again = key.duplicated().to_numpy() & numbered
-        same = _same_content(content, key, again)
-        reasons.give(again & same, exclusions.REPEATED)
-        reasons.give(again, exclusions.REUSED)
-        key = key[reasons.unset]
-        over = np.zeros(order.size, dtype=bool)
-        over[reasons.unset] = key.groupby(whole, sort=False).cumcount().to_numpy() >= parts
-        reasons.give(over & numbered, exclusions.TOO_MANY_PARTS)
-        return reasons
-    # Rows of one stroke that no column distinguishes are its parts, as many as it makes.
-    again = (key.groupby(whole, sort=False).cumcount().to_numpy() >= parts) & numbered
-    if again.any():
-        same = _same_content(content, key, again)
-        reasons.give(again & same, exclusions.REPEATED)
-        reasons.give(again, exclusions.REUSED)
-    return reasons
-
-
-def _same_content(content: pd.DataFrame, key: pd.DataFrame, again: NDArray[np.bool_]) -> Any:
-    """Where a row repeats an earlier one cell by cell."""
-    if not again.any():
-        return again
-    return (
-        content.assign(**{f"\x00{name}": key[name].to_numpy() for name in key})
-        .duplicated()
-        .to_numpy()
-    )
 
 
 def in_strokes(order: NDArray[np.float64], stream: Any) -> Any:

@@ -44,8 +44,8 @@ from .movement.sources import VarianceSourcesStudy as VarianceSourcesStudy
 from .movement.sources import variance_sources as variance_sources
 from .movement.spread_equality import EqualSpreadStudy as EqualSpreadStudy
 from .movement.spread_equality import equal_spread as equal_spread
-from .movement.streams import StreamStudy as StreamStudy
 from .movement.streams import compare_streams as compare_streams
+from .movement.streams_finding import StreamStudy as StreamStudy
 from .movement.wear_rate import ToolWearStudy as ToolWearStudy
 from .movement.wear_rate import tool_wear as tool_wear
 from .record_checks import DataQualityStudy as DataQualityStudy

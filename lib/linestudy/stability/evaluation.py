@@ -38,7 +38,7 @@ from linestudy.stability.movement.nested_levels import VARIANCE_COMPONENTS
 from linestudy.stability.movement.serial_correlation import AUTOCORRELATION, AutocorrelationStudy
 from linestudy.stability.movement.sources import VARIANCE_SOURCES
 from linestudy.stability.movement.spread_equality import EQUAL_SPREAD, equal_spread
-from linestudy.stability.movement.streams import COILS, STATIONS
+from linestudy.stability.movement.streams_finding import COILS, STATIONS
 from linestudy.stability.movement.wear_rate import TOOL_WEAR
 from linestudy.stability.record_checks import DATA_QUALITY, data_quality
 from linestudy.stability.runs import Run, RunOfParts

@@ -24,7 +24,8 @@ from linestudy.stability.movement.change_point_search import ChangePointStudy, c
 from linestudy.stability.movement.nested_levels import VarianceComponentsStudy, variance_components
 from linestudy.stability.movement.serial_correlation import AutocorrelationStudy, autocorrelation
 from linestudy.stability.movement.sources import VarianceSourcesStudy, variance_sources
-from linestudy.stability.movement.streams import StreamStudy, compare_streams
+from linestudy.stability.movement.streams import compare_streams
+from linestudy.stability.movement.streams_finding import StreamStudy
 from linestudy.stability.movement.wear_rate import ToolWearStudy, tool_wear
 from linestudy.stability.record_checks import require_sound
 from linestudy.stability.summaries import Summaries, summarise

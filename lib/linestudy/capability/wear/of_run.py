@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.wear.study import TOOL_LIFE, ToolLifeStudy, tool_life
+from linestudy.capability.wear.study import tool_life
+from linestudy.capability.wear.tool_life_finding import TOOL_LIFE, ToolLifeStudy
 from linestudy.results import Findings, Interval
 from linestudy.stability.movement.block_means import without_stations
 

@@ -4,203 +4,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.capability.wear.remainder import Remainder
+from linestudy.capability.wear.tool_life_finding import Regrind, Sawtooth, ToolLifeStudy
 from linestudy.capability.wear.trend import Trend, sawtooth
 from linestudy.numerics import generator
-from linestudy.numerics.arrays import FloatArray, IntArray
+from linestudy.numerics.arrays import FloatArray
 from linestudy.results import (
     Absent,
     CannotJudge,
-    Finding,
     Interval,
     arguments,
     counted,
     data_arguments,
-    show,
 )
-from linestudy.results.declared import Declaration
-from linestudy.results.rounding import show_in
-from linestudy.results.tables import Quantity, Rows
 
 _DRAWS = 1000
-
-
-@dataclass(frozen=True, slots=True)
-class Regrind:
-    """A regrind, or whatever else set the tool anew.
-
-    Attributes
-    ----------
-    at : float
-        Stroke.
-    before, after : float
-        [unit of the values] Level of the trend on either side.
-    step : Interval
-        [unit of the values] After less before.
-    """
-
-    at: float
-    before: float
-    after: float
-    step: Interval
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sawtooth:
-    """The trend as a picture shows it.
-
-    Attributes
-    ----------
-    order, mean : numpy.ndarray of float
-        Stroke and mean of each block.
-    life : numpy.ndarray of int
-        Tool life that it belongs to.
-    begins, ends, levels : numpy.ndarray of float
-        First and last stroke of each life, and the level at its first.
-    slope : float
-        [unit of the values per stroke]
-    reach : float
-        [unit of the values] Distance from the trend to the 0.135 % quantile of the parts nearest to the limit.
-    """
-
-    order: FloatArray
-    mean: FloatArray
-    life: IntArray
-    begins: FloatArray
-    ends: FloatArray
-    levels: FloatArray
-    slope: float
-    reach: float
-
-
-@dataclass(frozen=True)
-class ToolLifeStudy(Finding):
-    """Capability over the life of a tool.
-
-    Attributes
-    ----------
-    slope_per_thousand : Interval
-        [unit of the values] Wear per thousand strokes.
-    lives : int
-        Stretches between regrinds.
-    life : float
-        [strokes] Longest life seen from a regrind on; the whole run where none was seen.
-    residual_sd : float
-        [unit of the values] Standard deviation about the trend, of the stream that scatters most.
-    Ppk_start, Ppk_middle, Ppk_end : Interval
-        Of the parts of a tool just ground, half-worn and at the end of `life`.
-    Ppk_whole : Interval
-        Of all parts of a whole life. Formula: quantile index of the remainder and of wear spread evenly over the life.
-    strokes_to_limit : Interval or Absent
-        [strokes] From a regrind until 0.135 % of the parts lie beyond the limit towards which the tool wears; the
-        low end is the one to plan by.
-    strokes_to_index : Interval or Absent
-        [strokes] From a regrind until the parts made then have an index of `index`.
-    index : float
-        Index at the end of a life that `strokes_to_index` and `start` are made for.
-    start : float or Absent
-        [unit of the values] Level of a tool just ground from which the life is longest at that index.
-    longest_life : float or Absent
-        [strokes] That life.
-    control_limit : float or Absent
-        [unit of the values] Acceptance control limit for the mean of a subgroup: grind when it is passed.
-    subgroup_size : int
-        For which it holds.
-    regrinds : tuple of Regrind
-        In order.
-    found : int
-        Resets that nobody named.
-    gauge_drift : Interval or None
-        [unit of the values] Drift of the gauge per thousand strokes, from its record on a master.
-    unit : str
-        Of the values; not recorded here.
-    """
-
-    slope_per_thousand: Interval
-    lives: int
-    life: float
-    residual_sd: float
-    Ppk_start: Interval
-    Ppk_middle: Interval
-    Ppk_end: Interval
-    Ppk_whole: Interval
-    strokes_to_limit: Interval | Absent
-    strokes_to_index: Interval | Absent
-    index: float
-    start: float | Absent
-    longest_life: float | Absent
-    control_limit: float | Absent
-    subgroup_size: int
-    regrinds: tuple[Regrind, ...]
-    found: int
-    gauge_drift: Interval | None
-    lower: float | None = field(repr=False)
-    upper: float | None = field(repr=False)
-    unit: str = field(repr=False)
-    cautions: tuple[str, ...]
-    shape: Sawtooth = field(repr=False, compare=False)
-    title: ClassVar[str] = "Tool life"
-    picture: ClassVar[str] = "streams:sawtooth_between_limits"
-
-    @property
-    def statement(self) -> str:
-        text = (
-            f"The tool wears by {show_in(self.slope_per_thousand, self.unit)} per 1,000 strokes; "
-            f"Ppk falls from {show(self.Ppk_start)} when it is fresh to {show(self.Ppk_end)} after "
-            f"{self.life:,.0f} strokes, over the whole life it is {show(self.Ppk_whole)}."
-        )
-        if self.Ppk_end.estimate >= self.Ppk_start.estimate:
-            text = text.replace("falls from", "goes from")
-        left = self.strokes_to_index
-        if isinstance(left, Interval):
-            text += (
-                f" An index of {self.index:g} is reached {left.estimate:,.0f} strokes after a regrind; grind by "
-                f"{left.low:,.0f} ({left.confidence:.0%})."
-            )
-        return text
-
-    def _rows(self) -> Rows:
-        return [
-            Quantity("wear per 1,000 strokes", self.slope_per_thousand, self.unit),
-            Quantity("SD about the trend", self.residual_sd, self.unit),
-            Quantity("tool lives", self.lives),
-            Quantity("life", self.life, "strokes"),
-            Quantity("Ppk of a fresh tool", self.Ppk_start),
-            Quantity("Ppk half-worn", self.Ppk_middle),
-            Quantity("Ppk at the end of the life", self.Ppk_end),
-            Quantity("Ppk over the whole life", self.Ppk_whole),
-            Quantity("0.135 % beyond the limit after", self.strokes_to_limit, "strokes"),
-            Quantity(f"index of {self.index:g} reached after", self.strokes_to_index, "strokes"),
-            Quantity("best level of a fresh tool", self.start, self.unit),
-            Quantity("life from there", self.longest_life, "strokes"),
-            Quantity(
-                f"acceptance control limit, means of {self.subgroup_size}",
-                self.control_limit,
-                self.unit,
-            ),
-            *(
-                Quantity(f"step at stroke {item.at:,.0f}", item.step, self.unit)
-                for item in self.regrinds
-            ),
-        ]
-
-
-TOOL_LIFE = Declaration(
-    "capability.tool_life",
-    ToolLifeStudy,
-    "Tool life",
-    part="characteristic",
-    question="fit",
-    order=14,
-    picture=60,
-    with_table=True,
-)
 
 
 def tool_life(

@@ -205,7 +205,7 @@ def _requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
 
 def _moved(evaluation: Evaluation, one: Sheet) -> str:
     """What the study knows of the cause: stations whose means differ."""
-    from linestudy.stability.movement.streams import StreamStudy
+    from linestudy.stability.movement.streams_finding import StreamStudy
 
     found = evaluation.findings.get(one.item.id, "stability", "stations")
     width = one.verdict.facts.gauge.width

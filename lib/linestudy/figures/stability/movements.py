@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from linestudy.stability.movement.change_point_search import ChangePointStudy
     from linestudy.stability.movement.serial_correlation import AutocorrelationStudy
     from linestudy.stability.movement.spread_equality import EqualSpreadStudy
-    from linestudy.stability.movement.streams import StreamStudy
+    from linestudy.stability.movement.streams_finding import StreamStudy
     from linestudy.stability.movement.wear_rate import ToolWearStudy
     from linestudy.stability.sampling_plans import SamplingPlan
 
