@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Absent, CannotJudge, Findings, Interval, Unjudged
+from linestudy.results.guarding import failed
 from linestudy.verdict.claims import CharacteristicVerdict, StudyVerdict
 from linestudy.verdict.conditions import own_records
 from linestudy.verdict.criteria import Criteria, resolve
@@ -64,7 +65,7 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     verdicts = {}
     for item in study.characteristics:
         criteria = resolve(study.criteria, item)
-        decision = _decision(study, records, findings, item, criteria)
+        decision = _or_unknown(study, records, findings, item, criteria)
         verdict = CharacteristicVerdict.of(decision, criteria, _cautions(findings, item.id))
         verdicts[item.id] = verdict
         new.add(item.id, ("verdict",), verdict)
@@ -76,6 +77,29 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     own = own_records([verdict.facts for verdict in verdicts.values()], counted_bins)
     new.add(None, ("verdict",), StudyVerdict(verdicts, lines, own))
     return new
+
+
+def _or_unknown(
+    study: Study,
+    records: Records,
+    findings: Findings,
+    item: Characteristic,
+    criteria: Criteria,
+) -> Decision:
+    """Decide; where the readings break the arithmetic nothing is claimed, and the others are decided."""
+    try:
+        return _decision(study, records, findings, item, criteria)
+    except CannotJudge as stop:
+        reason = stop.reason
+    except Exception as error:
+        failure = failed(error)
+        if failure is None:
+            raise
+        reason = failure.reason
+    about = CharacteristicFacts(
+        name=item.name, unit=item.unit or "", limits=item.measures(), special=item.special
+    )
+    return Decision(UNKNOWN, (Ruling("index", UNKNOWN, reason, None, "index"),), about)
 
 
 def _decision(

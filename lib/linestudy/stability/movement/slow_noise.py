@@ -83,7 +83,7 @@ def slow_noise(values: Any, confidence: float = 0.95) -> SlowNoise:
     Parameters
     ----------
     values : array_like of float, shape (n,)
-        In production order, at least ten, not all the same.
+        In production order, at least ten; values that are all the same are worth all of them.
     confidence : float
         Of the intervals that the effective sample sizes are for.
 
@@ -102,6 +102,9 @@ def slow_noise(values: Any, confidence: float = 0.95) -> SlowNoise:
 
     y = np.asarray(values, dtype=float)
     n, sd = int(y.size), float(y.std(ddof=1))
+    if not sd > 0:
+        # Nothing moves, so nothing follows anything.
+        return SlowNoise(n, float(n), float(n), 0.0, 0.0, 1.0)
     axes = _axes(n)
     each = dct((y - y.mean()) / sd, type=2, norm="ortho")[1:] ** 2
     power = np.add.reduceat(each, axes.starts)
