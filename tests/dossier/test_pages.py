@@ -20,6 +20,7 @@ def test_questions_come_in_the_order_of_the_manuals(evaluation: Evaluation) -> N
         "Is the measurement system adequate?",
         "Is the process in statistical control?",
         "What distribution is it, and does it fit the tolerance?",
+        "Conditions of use",
     ]
     questions = [block.question for block in blade.blocks if isinstance(block, Image)]
     assert len(questions) == len(set(questions)) >= 6

@@ -123,6 +123,11 @@ def test_six_hundred_single_changes_are_all_found(small: Path) -> None:
         named += [".".join(str(key) for key in path) for path in found.words]
         # A share of 1e-20 that became another one is within what cancels; that it is shown otherwise is said.
         named += [line.split(" ")[0] for line in _otherwise_shown(found, results)]
+        if not named and isinstance(value, float):
+            # Within a millionth of its own interval, or of what cancels, and shown to every reader alike.
+            assert place in found.near
+            assert abs(value) < 1e-4
+            continue
         assert named == [".".join(str(key) for key in place)]
 
 

@@ -226,6 +226,12 @@ def test_another_order_of_rows_gives_the_same_numbers(tmp_path: Path) -> None:
         file.write_text("\n".join([head, *rows]) + "\n")
     after = evaluate(folder).results()
     assert [i["sha256"] for i in after["inputs"]] != [i["sha256"] for i in before["inputs"]]
+    # That the rows stood in another order is said, once for the run.
+    said = after["characteristics"]["width"]["verdict"]["conditions"]
+    assert "the rows were put in their order" in said[0]
+    del said[0]
+    assert after["characteristics"]["width"]["verdict"]["facts"]["record"].pop("backwards") == 75
+    assert before["characteristics"]["width"]["verdict"]["facts"]["record"].pop("backwards") == 0
     trees = ({"characteristics": tree["characteristics"]} for tree in (before, after))
     found = compare(*trees)
     assert (found.differences, found.words) == ([], [])

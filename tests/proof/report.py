@@ -42,12 +42,13 @@ def _mark(row: dict[str, Any]) -> str:
 
 
 def rooms() -> dict[str, list[dict[str, Any]]]:
-    """Rows by room, from the files."""
-    return {
+    """Rows by room, from the files; reports of another kind are tables of their own."""
+    found = {
         file.stem: json.loads(file.read_text(encoding="utf-8"))
         for file in sorted(FOLDER.glob("*.json"))
         if file.stem not in ("about", "false_signals")
     }
+    return {room: rows for room, rows in found.items() if isinstance(rows, list)}
 
 
 def false_signals() -> list[dict[str, Any]]:

@@ -56,3 +56,4 @@ def test_the_report_is_written() -> None:
         {"runs": RUNS, "mean": round(float(np.mean(shares)), 4), "situations": rows}, indent=1
     )
     REPORT.write_text(text + "\n", encoding="utf-8")
+    assert len(rows) == len(situations())

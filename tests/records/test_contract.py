@@ -48,7 +48,10 @@ SPECIAL = {
         ("blade", "camera~cmm"),
         pa.DataFrameSchema({"part": NAME, "first": VALUE, "second": VALUE}, strict=True),
     ),
-    "nested": (("pull",), pa.DataFrameSchema({"Batch": NAME, "value": VALUE}, strict=True)),
+    "nested": (
+        ("pull",),
+        pa.DataFrameSchema({"Batch": NAME, "size": VALUE, "value": VALUE}, strict=True),
+    ),
     "attribute": (
         ("appearance",),
         pa.DataFrameSchema(

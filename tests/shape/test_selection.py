@@ -64,7 +64,7 @@ def test_skewed_values_are_not_called_normal_and_their_tail_is_found() -> None:
 def test_a_named_family_is_taken() -> None:
     study = select_distribution(RNG.normal(5, 1, 300), family="logistic", refits=0)
     assert study.chosen.family == "logistic"
-    assert study.selection_reason == "named in study.toml"
+    assert study.selection_reason == "named by the author of the study"
     with pytest.raises(ValueError, match="Allowed are 'auto'"):
         select_distribution(RNG.normal(5, 1, 300), family="triangle")
 

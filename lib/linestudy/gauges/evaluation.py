@@ -370,6 +370,8 @@ def _resets(study: Study, item: Characteristic, order: Any) -> tuple[float, ...]
 
     Where events are too many for the readings, only those of this characteristic count.
     """
+    if not order.size:
+        return ()
     events = [event for event in study.events if event.at is not None and event.may_reset(item.id)]
     inside = {float(e.at or 0) for e in events if order.min() < float(e.at or 0) <= order.max()}
     if order.size < 4 * (len(inside) + 1):

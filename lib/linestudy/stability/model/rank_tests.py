@@ -133,7 +133,7 @@ def without_wear(y: Any, order: Any, resets: tuple[float, ...]) -> tuple[Any, fl
     per_thousand : float or None
         None where no regrind is named inside the run.
     """
-    marks = np.array(sorted(r for r in resets if order[0] < r <= order[-1]))
+    marks = np.array(sorted(r for r in resets if np.size(order) and order[0] < r <= order[-1]))
     if not marks.size:
         return y, None
     starts = np.concatenate([[order[0]], marks])
