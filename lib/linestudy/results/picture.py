@@ -54,12 +54,10 @@ class Picture(Figure):
             self.set_layout_engine(None)
             # The layout is solved in another order each time, and its last digits with it.
             for axes in self.axes:
-                where = axes.get_position(original=True)
-                places = [round(float(place), 7) for place in where.bounds]
-                axes.set_position(places, which="original")
-                axes.set_position(
-                    [round(float(p), 7) for p in axes.get_position().bounds], "active"
-                )
+                for which in ("original", "active"):
+                    bounds = axes.get_position(original=which == "original").bounds
+                    left, bottom, width, height = (round(float(place), 7) for place in bounds)
+                    axes.set_position((left, bottom, width, height), which=which)
 
     def _repr_html_(self) -> str:
         data = base64.b64encode(self.png()).decode()
