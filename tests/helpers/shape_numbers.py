@@ -131,7 +131,12 @@ def _others(out: dict[str, Any], interval: Any, shuffle: int | None) -> None:
         interval(f"cut normal {softness}", study.Ppk)
         interval(f"cut normal {softness} rejected", study.rejected)
     study = truncated_capability(
-        z[z < 7], None, 7.0, families=("generalised gamma", "Weibull", "lognormal"), bound=0.0
+        z[z < 7],
+        None,
+        7.0,
+        families=("generalised gamma", "Weibull", "lognormal"),
+        bound=0.0,
+        rejected_count=int((z >= 7).sum()),
     )
     out["cut gamma"] = study.family
     interval("cut gamma", study.Ppk)
