@@ -5,31 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from two_out_study import STUDY
 
 from linestudy import open_study
 from linestudy.linelog import build_log, evaluate_log, summarise_log
-
-STUDY = """format = 1
-[study]
-title = "Two out"
-part = "P"
-line_rate = 30
-[tool]
-parts_per_stroke = 2
-[[characteristic]]
-id = "w"
-name = "W"
-unit = "mm"
-lower = 9.0
-upper = 11.0
-[[data]]
-role = "run"
-file = "day1.csv"
-columns = { w = "W" }
-order = "Hub"
-station = "Lane"
-subgroup = { size = 5, every = 50 }
-"""
 
 
 @pytest.fixture(scope="module")

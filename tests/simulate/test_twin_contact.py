@@ -11,7 +11,7 @@ from linestudy import open_study, read
 from linestudy.dossier.evaluation import evaluate
 from linestudy.records import Records
 from linestudy.results import Findings
-from linestudy.simulate.twin_contact import REGRINDS, STROKES, write_twin_contact
+from linestudy.simulate.samples.twin_contact import REGRINDS, STROKES, write_twin_contact
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,7 @@ from .experiment import play as play
 from .process import MeasuringSystem as MeasuringSystem
 from .process import Process as Process
 from .process import run as run
-from .sample import write_sample as write_sample
+from .samples.sample import write_sample as write_sample
 from .studies import crossed as crossed
 from .studies import drift as drift
 from .studies import judged as judged

@@ -2,8 +2,8 @@
 
 import sys
 
-from linestudy.simulate.sample import write_sample
-from linestudy.simulate.twin_contact import write_twin_contact
+from linestudy.simulate.samples.sample import write_sample
+from linestudy.simulate.samples.twin_contact import write_twin_contact
 
 if len(sys.argv) == 3 and sys.argv[1] == "twin_contact":
     print(write_twin_contact(sys.argv[2]))

@@ -120,26 +120,26 @@ def fit_t(x: Any, w: Any) -> Candidate:
     scale0 = float(np.sqrt(w @ (x - mean) ** 2 / n))
     u = (x - mean) / scale0
     v = df[:, None]
-    a, s = np.zeros(df.size), np.sqrt(np.where(df > 3, (df - 2) / df, 0.4))
+    a, spread = np.zeros(df.size), np.sqrt(np.where(df > 3, (df - 2) / df, 0.4))
     for _ in range(_SWEEPS):
-        z2 = ((u - a[:, None]) / s[:, None]) ** 2
+        z2 = ((u - a[:, None]) / spread[:, None]) ** 2
         weight = (v + 1) / (v + z2) * w
         total = weight.sum(axis=1)
         a_new = weight @ u / total
         # Dividing by the weights' sum instead of n makes the steps longer (Kent, Tyler & Vardi 1994).
         s_new = np.sqrt((weight * (u - a_new[:, None]) ** 2).sum(axis=1) / total)
-        moved = max(np.abs(a_new - a).max(), np.abs(np.log(s_new / s)).max())
-        a, s = a_new, s_new
+        moved = max(np.abs(a_new - a).max(), np.abs(np.log(s_new / spread)).max())
+        a, spread = a_new, s_new
         if moved < 1e-6:
             break
-    z2 = ((u - a[:, None]) / s[:, None]) ** 2
+    z2 = ((u - a[:, None]) / spread[:, None]) ** 2
     body = -(v + 1) / 2 * np.log1p(z2 / v)
     body[0] = -z2[0] / 2
-    loglik = body @ w + n * (constant - np.log(s)) - n * np.log(scale0)
-    loglik, a, s = _between(loglik), _between(a), np.exp(_between(np.log(s)))
+    loglik = body @ w + n * (constant - np.log(spread)) - n * np.log(scale0)
+    loglik, a, spread = _between(loglik), _between(a), np.exp(_between(np.log(spread)))
     df, outer, _ = _table(True)
     best = int(loglik.argmax())
-    location, scale = mean + scale0 * a, scale0 * s
+    location, scale = mean + scale0 * a, scale0 * spread
     if best:
         scale = scale * np.sqrt(n / (n - 1))
     zq = outer[:, None] * np.array([-1.0, 0.0, 1.0])

@@ -99,7 +99,7 @@ def is_floor_sheet(raw: bytes) -> bool:
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
             return f'name="{PLAN}"'.encode() in bundle.read("xl/workbook.xml")
-    except (zipfile.BadZipFile, KeyError, OSError, ValueError, RuntimeError, NotImplementedError):
+    except (zipfile.BadZipFile, KeyError, OSError, ValueError, RuntimeError):
         return False
 
 

@@ -18,7 +18,7 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
-from linestudy.simulate.twin_toml import STUDY_TOML
+from linestudy.simulate.samples.twin_toml import STUDY_TOML
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -197,7 +197,12 @@ def _log(seed: int) -> tuple[pd.DataFrame, dict[str, FloatArray]]:
     log["Urteil"] = np.where(bad, "n.i.O.", "i.O.")
     log["Grund"] = reason
     log["Bild"] = np.where(
-        bad, [f"bilder/{int(s):05d}{n}.png" for s, n in zip(stroke, log["Nest"], strict=True)], ""
+        bad,
+        [
+            f"bilder/{int(number):05d}{nest}.png"
+            for number, nest in zip(stroke, log["Nest"], strict=True)
+        ],
+        "",
     )
     return log, true
 

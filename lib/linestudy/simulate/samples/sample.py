@@ -12,9 +12,9 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
-from linestudy.simulate import scenario as line
 from linestudy.simulate import studies
-from linestudy.simulate.sample_toml import study_toml
+from linestudy.simulate.samples import scenario as line
+from linestudy.simulate.samples.sample_toml import study_toml
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from linestudy.simulate import scenario as line
+from linestudy.simulate.samples import scenario as line
 
 _HEAD = """\
 # The sample study. Plant, part, people and numbers are invented; the data were simulated
