@@ -65,7 +65,7 @@ RULES = {
     "a minus nought": r"−0\.0+(?!\d)",
     "no space before per cent": r"\d%",
     "more digits than a gauge shows": r"(?<![\d.])\d\.\d{8,}",
-    "one of many": r"(?<![\d.,])1 (?:points|parts|readings|characteristics|files|subgroups|coils|appraisers)\b",
+    "one of many": r"(?<![\d.,])1 (?:points|parts|readings|rows|characteristics|files|subgroups|coils|appraisers)\b",
 }
 #: Minus nought within an interval about nought is its rounded end.
 ALLOWED = {"a minus nought"}
@@ -92,13 +92,16 @@ def texts(out: Path) -> dict[str, str]:
     }
 
 
-@pytest.fixture(scope="module", params=["sample", "starter", "small"])
+@pytest.fixture(scope="module", params=["sample", "starter", "small", "twin"])
 def said(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> dict[str, str]:
     if request.param == "small":
         place = tmp_path_factory.mktemp("small")
         return texts(write(evaluate(write_small(place / "study")), place / "out"))
+    if request.param == "twin":
+        twin = request.config.rootpath / "sample_data" / "twin_contact"
+        return texts(write(evaluate(twin), tmp_path_factory.mktemp("twin") / "out"))
     return texts(
         request.getfixturevalue("dossier" if request.param == "sample" else "starter_dossier")
     )
@@ -133,7 +136,7 @@ def test_lengths_have_their_unit(said: dict[str, str]) -> None:
         for match in re.finditer(
             r"\b(?:[Bb]ias|[Dd]rift|[Ww]ear) [+−]?0\.\d+ \([^)]*\)(.{0,6})", plain
         ):
-            assert re.match(r" (?:mm|N|µm|%)", match[1]), (place, match[0])
+            assert re.match(r" (?:mm|in|N|µm|%)", match[1]), (place, match[0])
 
 
 def test_the_scan_finds_what_it_looks_for() -> None:

@@ -118,8 +118,8 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
     seaborn.heatmap(
         correlations.abs(),
         mask=mask,
-        annot=correlations.round(2) + 0.0,
-        fmt=".2f",
+        annot=(correlations.round(2) + 0.0).map("{:.2f}".format).replace("-", "−", regex=True),
+        fmt="",
         vmin=0,
         vmax=1,
         cmap=shades,

@@ -119,7 +119,14 @@ def panels(
 
 
 def quiet(axes: Axes) -> None:
-    """Take away every line that carries no information."""
+    """Take away every line that carries no information, and powers of ten beside an axis."""
+    from matplotlib.ticker import ScalarFormatter
+
+    for axis in (axes.xaxis, axes.yaxis):
+        formatter = axis.get_major_formatter()
+        if isinstance(formatter, ScalarFormatter):
+            formatter.set_useOffset(False)
+            formatter.set_powerlimits((-9, 9))
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     for side in ("left", "bottom"):

@@ -247,6 +247,31 @@ def counted_size(size: float, word: str) -> str:
     return f"{size:.3g} {word}{'' if size == 1 else 's'}"
 
 
+def as_given(number: float, /, *, digits: int = 6) -> str:
+    """Write a number that somebody gave or read, without an exponent and without zeros at its end.
+
+    Parameters
+    ----------
+    number : float
+        In any unit.
+    digits : int
+        Most significant digits.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> as_given(1e-05), as_given(2.80), as_given(0.000123456789)
+    ('0.00001', '2.8', '0.000123457')
+    """
+    import numpy as np
+
+    text = np.format_float_positional(number, precision=digits, fractional=False, trim="-")
+    return text.replace("-", "−", 1)
+
+
 def _show_interval(interval: Interval) -> str:
     finite_ends = [end for end in (interval.low, interval.high) if math.isfinite(end)]
     spread = max((abs(end - interval.estimate) for end in finite_ends), default=0.0)

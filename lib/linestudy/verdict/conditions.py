@@ -13,7 +13,8 @@ import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from linestudy.results import Interval, counted
+from linestudy.results import Interval, counted, decimals_for
+from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -215,7 +216,7 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         )
     if record.first_readings:
         ends = "; ".join(
-            " ".join(f"{v:.6g}" for v in some)
+            " ".join(as_given(v) for v in some)
             for some in (record.first_readings, record.last_readings)
         )
         lines.append(("first and last readings", ends + unit, "the gauge's own record, in order"))
@@ -224,11 +225,12 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
     if record.stations:
         lines.append(("stations", _listed(record.stations), "the tool's drawing"))
     if record.masters:
-        values = ", ".join(f"{v:.6g}" for v in record.masters)
+        values = ", ".join(as_given(v) for v in record.masters)
         lines.append(("masters", values + unit, "their certificates"))
     if record.study_parts:
-        number, low, high, _ = record.study_parts
-        text = f"{number:.0f} parts from {low:.4g} to {high:.4g}{unit}"
+        number, low, high, sd = record.study_parts
+        places = decimals_for(sd, digits=3)
+        text = f"{number:.0f} parts from {low:.{places}f} to {high:.{places}f}{unit}"
         lines.append(("parts of the gauge study", text, "the parts, kept with their numbers"))
     if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):
         return lines

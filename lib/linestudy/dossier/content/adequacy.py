@@ -177,5 +177,11 @@ def _judgements(
                 question="Which parts are judged wrongly, and by whom?",
                 answer=study.statement,
             )
-    blocks.append(from_frame(f"{sheet.name}: rates of each appraiser", study.shown()))
+    shown = study.shown()
+    people, between = shown.columns[0], shown.columns[-1]
+    rates, pairs = shown[shown.iloc[:, 1] != ""], shown[shown[between] != ""]
+    blocks.append(from_frame(f"{sheet.name}: rates of each appraiser", rates.drop(columns=between)))
+    if len(pairs):
+        kappas = pairs[[people, between]].rename(columns={people: "appraisers"})
+        blocks.append(from_frame(f"{sheet.name}: agreement between appraisers", kappas))
     return blocks

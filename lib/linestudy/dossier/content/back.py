@@ -11,6 +11,7 @@ from linestudy.dossier.content.blocks import Album, Block, Heading, Table, Text
 from linestudy.dossier.content.sheet import Sheet
 from linestudy.gauges import AgreementStudy, CrossedStudy, DriftStudy, LinearityStudy
 from linestudy.results import Finding, Interval, counted, show
+from linestudy.results.rounding import as_given
 from linestudy.verdict import resolve
 
 if TYPE_CHECKING:
@@ -177,7 +178,7 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
         found = evaluation.findings.get(sheet.item.id, "stability", "tool_wear")
         if not isinstance(found, ToolWearStudy) or not isinstance(found.strokes_left, Interval):
             continue
-        limit = "" if found.limit is None else f"{found.limit:g} {sheet.unit}".strip()
+        limit = "" if found.limit is None else f"{as_given(found.limit)} {sheet.unit}".strip()
         rows.append(
             (
                 sheet.name,
@@ -280,9 +281,11 @@ def equipment(evaluation: Evaluation) -> list[Block]:
             (
                 gauge.name,
                 gauge.serial or "",
-                f"{gauge.resolution:g}{unit}" if gauge.resolution else "",
-                f"{gauge.range[0]:g} to {gauge.range[1]:g}{unit}" if gauge.range else "",
-                f"{gauge.expanded_uncertainty:g}{unit}{share}"
+                f"{as_given(gauge.resolution)}{unit}" if gauge.resolution else "",
+                f"{as_given(gauge.range[0])} to {as_given(gauge.range[1])}{unit}"
+                if gauge.range
+                else "",
+                f"{as_given(gauge.expanded_uncertainty)}{unit}{share}"
                 if gauge.expanded_uncertainty
                 else "",
                 gauge.certificate or "",

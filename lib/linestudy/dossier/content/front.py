@@ -19,7 +19,8 @@ from linestudy.dossier.content.blocks import (
     Text,
 )
 from linestudy.dossier.content.sheet import Sheet
-from linestudy.results import Absent, show
+from linestudy.results import Absent, counted, show
+from linestudy.results.rounding import as_given
 from linestudy.verdict import resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, UNKNOWN
 
@@ -226,7 +227,7 @@ def _conditions(evaluation: Evaluation) -> list[Block]:
     """What stands beside the decisions, and what to hold against records of one's own."""
     verdict: Any = evaluation.findings.get(None, "verdict")
     masters = [
-        f"{item.name} {min(known):g} to {max(known):g}"
+        f"{item.name} {as_given(min(known))} to {as_given(max(known))}"
         for item in verdict.verdicts.values()
         if (known := item.facts.record.masters)
     ]
@@ -363,5 +364,7 @@ def _record(evaluation: Evaluation) -> tuple[str, ...]:
         seen.add(account.file)
         for reason, rows in account.set_aside.items():
             reasons[reason] = reasons.get(reason, 0) + rows
-    listed = "; ".join(f"{rows:,} rows, {reason}" for reason, rows in list(reasons.items())[:3])
+    listed = "; ".join(
+        f"{counted(rows, 'row')}, {reason}" for reason, rows in list(reasons.items())[:3]
+    )
     return (f"{ledger.statement}{f' Excluded: {listed}.' if listed else ''}",)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Absent, Interval, counted, show_ppm
-from linestudy.results.rounding import decimals_for
+from linestudy.results.rounding import as_given, decimals_for
 from linestudy.verdict import CharacteristicVerdict, Criteria, resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, NONE, SUPPORTS, Ruling
 
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 #: What is shown where a number does not apply.
 BLANK = "–"
+#: Below this an expected number is written as less than what is shown.
+_LEAST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -120,8 +122,8 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
         else BLANK,
         mean=value(process.mean),
         sd=value(process.sd),
-        smallest=f"{process.smallest:.6g}" if known and math.isfinite(process.smallest) else BLANK,
-        largest=f"{process.largest:.6g}" if known and math.isfinite(process.largest) else BLANK,
+        smallest=as_given(process.smallest) if known and math.isfinite(process.smallest) else BLANK,
+        largest=as_given(process.largest) if known and math.isfinite(process.largest) else BLANK,
         Pp=_potential(evaluation, item, facts),
         Ppk=f"{index.estimate:.2f}" if given else BLANK,
         bound=f"{index.bound:.2f}" if given else BLANK,
@@ -193,7 +195,9 @@ def _potential(evaluation: Evaluation, item: Characteristic, facts: Any) -> str:
 
 
 def _ppm(facts: Any) -> str:
-    text = show_ppm(1e6 * facts.process.expected_outside / max(facts.process.n, 1))
+    # A tail that ends within the limits is an estimate, and no promise of none.
+    share = 1e6 * facts.process.expected_outside / max(facts.process.n, 1)
+    text = show_ppm(max(share, _LEAST))
     return text.replace("less than", "<")
 
 
@@ -256,7 +260,7 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
             return f"{process.subgroups} subgroups < {criteria['least_subgroups'].number:g}"
         return "one coil only" if process.coils == 1 else "no regrind within the run"
     if ruling.rule == "observed against expected":
-        expected = show_ppm(process.expected_outside).replace("less than", "<")
+        expected = show_ppm(max(process.expected_outside, _LEAST)).replace("less than", "<")
         return f"{process.outside:,} outside the limits, {expected} expected"
     rates = {
         "effectiveness": (judged.effectiveness, "<", "effectiveness_min", "effectiveness_review"),

@@ -12,7 +12,7 @@ from linestudy.gauges.grr.intervals import Component, Settings, in_percent, perc
 from linestudy.gauges.grr.mean_squares import ERROR, AnovaRow, all_effects
 from linestudy.results import Absent, Finding, Interval, show, show_in
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import p_text, with_unit
+from linestudy.results.rounding import as_given, p_text, with_unit
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -254,12 +254,12 @@ def cautions_of(
         notes.append(
             f"Repeated readings never differed in {int((layout.counts > 1).sum())} cells; the resolution "
             f"hides the repeatability, which may reach the {show(settings.hidden**0.5)} that rounding to "
-            f"steps of {settings.step:.6g} hides, or more."
+            f"steps of {as_given(settings.step)} hides, or more."
         )
     elif found[ERROR].variance.method.endswith("step's"):
         notes.append(
             f"Repeated readings seldom differed; upper ends hold what rounding to steps of "
-            f"{settings.step:.6g} hides."
+            f"{as_given(settings.step)} hides."
         )
     if moved is not None and moved.p < _SELDOM:
         notes.append(

@@ -28,7 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, data_arguments
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import p_text
+from linestudy.results.rounding import as_given, p_text
 from linestudy.results.tables import Quantity, Rows
 
 #: Up to this many standard deviations (without rounding) a step may be wide: Sheppard's correction is then
@@ -139,7 +139,7 @@ RESOLUTION = Declaration("gauges.{gauge}.resolution", ResolutionStudy)
 
 
 def _plain(number: float) -> str:
-    return f"{number:.6g}"
+    return as_given(number)
 
 
 def apparent_step(readings: ArrayLike) -> float:

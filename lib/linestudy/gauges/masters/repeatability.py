@@ -20,6 +20,7 @@ from linestudy.numerics.normal_intervals import one_sided_index_interval, spread
 from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import as_given
 from linestudy.results.tables import Quantity, Rows
 from linestudy.running.deprecation import old_keywords, renamed
 
@@ -80,7 +81,7 @@ class RepeatabilityStudy(Finding):
 
     @property
     def statement(self) -> str:
-        master = f"{self.reference:g} {self.unit}".rstrip()
+        master = f"{as_given(self.reference)} {self.unit}".rstrip()
         return (
             f"Cg = {show(self.Cg)}, Cgk = {show(self.Cgk)} (master {master}, {self.n} readings, {self.fraction:.0%} of "
             f"tolerance, {self.sigma_multiplier:g} s)."

@@ -314,9 +314,13 @@ def _by_pingouin(table: Any) -> tuple[Any, Any]:
     """Welch's analysis of variance and the pairs of Games and Howell."""
     import warnings
 
+    from scipy.integrate import IntegrationWarning
+
     with warnings.catch_warnings():
-        # Its effect sizes divide by spreads; they are not used here.
+        # Its effect sizes divide by spreads; they are not used here. Far out in the tail of the studentized range
+        # its integral warns, where p is nought to all digits shown.
         warnings.simplefilter("ignore", RuntimeWarning)
+        warnings.simplefilter("ignore", IntegrationWarning)
         import pingouin
 
         welch = pingouin.welch_anova(table, dv="mean", between="stream").iloc[0]
