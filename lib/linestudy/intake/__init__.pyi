@@ -1,4 +1,9 @@
 from .draft import Draft as Draft
+from .judgements import Recorded as Recorded
+from .judgements import accept_family as accept_family
+from .judgements import exclude as exclude
+from .judgements import record_action as record_action
+from .judgements import record_cause as record_cause
 from .matching import draft_study as draft_study
 from .missing import missing_for_submission as missing_for_submission
 from .relations import unit_doubts as unit_doubts

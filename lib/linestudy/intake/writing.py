@@ -77,20 +77,31 @@ def _append(
 ) -> None:
     for item in draft.items:
         if item.id not in known:
-            _array(document, "characteristic").append(_characteristic(item))
+            tables_of(document, "characteristic").append(_characteristic(item))
     for identity, name in draft.gauges.items():
         if identity not in gauges:
             table = tomlkit.table()
             table.add("id", identity)
             table.add("name", name)
-            _array(document, "gauge").append(table)
+            tables_of(document, "gauge").append(table)
     for keys, why in draft.data_tables():
         place = (str(keys["file"]), str(keys.get("sheet", "")), str(keys.get("block", "")))
         if place not in files:
-            _array(document, "data").append(_data(keys, why))
+            tables_of(document, "data").append(_data(keys, why))
 
 
-def _array(document: TOMLDocument, name: str) -> AoT:
+def tables_of(document: TOMLDocument, name: str) -> AoT:
+    """The tables of one kind, ``[[name]]``; where there are none, a place for them at the end.
+
+    Parameters
+    ----------
+    document : tomlkit.TOMLDocument
+    name : str
+
+    Returns
+    -------
+    tomlkit.items.AoT
+    """
     if name not in document:
         # A blank line before the first of its kind.
         last = list(document.values())[-1] if len(document) else None

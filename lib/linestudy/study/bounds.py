@@ -9,6 +9,7 @@ number, and sums of them, still fit into a double.
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 from typing import TYPE_CHECKING, Any
@@ -190,3 +191,14 @@ def writing(name: str) -> str:
     if known in _NO_WRITING:
         raise ValueError(f'"{name[:40]}" is no encoding that files are saved in')
     return known
+
+
+def dates_as_text(content: Any) -> Any:
+    """TOML knows dates and times of its own; they are written as anybody would write them into quotes."""
+    if isinstance(content, dict):
+        return {key: dates_as_text(value) for key, value in content.items()}
+    if isinstance(content, list):
+        return [dates_as_text(value) for value in content]
+    if isinstance(content, datetime.datetime | datetime.date | datetime.time):
+        return content.isoformat()
+    return content

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-import datetime
 import difflib
-import itertools
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.results import InputError
-from linestudy.study.bounds import check_against_each_other, check_text, check_values, too_deep
+from linestudy.study.bounds import (
+    check_against_each_other,
+    check_text,
+    check_values,
+    dates_as_text,
+    too_deep,
+)
 from linestudy.study.layout import laid_out
+from linestudy.study.lines import where_in
 
 if TYPE_CHECKING:
     from pydantic import ValidationError
@@ -202,7 +207,27 @@ def open_study(path: str | Path) -> Study:
         raise InputError(
             str(path), "there is no such folder", "give the folder that holds study.toml"
         )
-    text = _read(folder / "study.toml")
+    return parsed_study(folder, _read(folder / "study.toml"))
+
+
+def parsed_study(folder: Path, text: str) -> Study:
+    """Check the text of a study.toml, whether it has been written yet or not.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Where it stands, or is to stand.
+    text : str
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    InputError
+        As :func:`open_study`.
+    """
     check_text(text)
     try:
         content = tomllib.loads(text)
@@ -216,19 +241,8 @@ def open_study(path: str | Path) -> Study:
             "study.toml", "holds a number or date that cannot be read", "mend it"
         ) from None
     check_values(content)
-    content = _dates_as_text(content)
+    content = dates_as_text(content)
     return Study(folder, _checked(content, text))
-
-
-def _dates_as_text(content: Any) -> Any:
-    """TOML knows dates and times of its own; they are written as anybody would write them into quotes."""
-    if isinstance(content, dict):
-        return {key: _dates_as_text(value) for key, value in content.items()}
-    if isinstance(content, list):
-        return [_dates_as_text(value) for value in content]
-    if isinstance(content, datetime.datetime | datetime.date | datetime.time):
-        return content.isoformat()
-    return content
 
 
 def _read(file: Path) -> str:
@@ -276,7 +290,7 @@ def _with_levels(file: StudyFile, text: str) -> StudyFile:
         except ValueError as error:
             key = "judgement" if data.judgement is not None else "columns"
             what, _, todo = str(error).partition("; ")
-            where = _where(("data", index, key), text)
+            where = where_in(("data", index, key), text)
             raise InputError(where, what, todo or "see FORMAT.md") from None
     return file.model_copy(update={"data": tuple(tables)})
 
@@ -288,7 +302,7 @@ def _explained(error: ValidationError, text: str) -> InputError:
     first = min(details, key=lambda item: item["type"] != "extra_forbidden")
     location = tuple(first["loc"])
     what, todo = _complaint(first, location)
-    return InputError(_where(location, text), what, todo)
+    return InputError(where_in(location, text), what, todo)
 
 
 def _complaint(item: ErrorDetails, location: tuple[int | str, ...]) -> tuple[str, str]:
@@ -349,38 +363,6 @@ def _nearest(wanted: str, known: list[str]) -> str:
     return f", known: {', '.join(known)}" if 0 < len(known) <= 12 else ""
 
 
-def _where(location: tuple[int | str, ...], text: str) -> str:
-    table = str(location[0]) if location else ""
-    index = next((part for part in location if isinstance(part, int)), None)
-    key = next((str(part) for part in reversed(location) if isinstance(part, str)), "")
-    line = _line_of(text, table, index, key)
-    name = f"[[{table}]] number {index + 1}" if index is not None else ""
-    if not name and len(location) > 1:
-        name = f"[{table}]"
-    place = f"study.toml line {line}" if line else "study.toml"
-    return f"{place}, {name}" if name else place
-
-
-def _line_of(text: str, table: str, index: int | None, key: str) -> int | None:
-    """Line of a key, found by its table's header: TOML readers do not keep line numbers."""
-    lines = text.splitlines()
-    start = 0
-    headers = [n for n, line in enumerate(lines) if line.strip() in (f"[[{table}]]", f"[{table}]")]
-    if headers:
-        start = headers[min(index or 0, len(headers) - 1)]
-    for number in range(start, len(lines)):
-        line = lines[number].strip()
-        if number > start and line.startswith("["):
-            break
-        # Several keys may share a line.
-        words = line.replace("{", " ").replace(",", " ").replace("=", " = ").split()
-        if any(
-            word.strip('"') == key and after == "=" for word, after in itertools.pairwise(words)
-        ):
-            return number + 1
-    return start + 1 if headers else None
-
-
 def _check_references(file: StudyFile, text: str) -> None:
     """What pydantic cannot see: names that refer to other tables."""
     characteristics = [c.id for c in file.characteristic]
@@ -389,7 +371,7 @@ def _check_references(file: StudyFile, text: str) -> None:
         for index, name in enumerate(ids):
             if name in ids[:index]:
                 raise InputError(
-                    _where((kind, index, "id"), text),
+                    where_in((kind, index, "id"), text),
                     f'the id "{name}" is used twice',
                     "rename one",
                 )
@@ -439,7 +421,7 @@ def _known(name: str | None, known: list[str], location: tuple[int | str, ...], 
         kind = "gauge" if "gauge" in str(location[-1]) else "characteristic"
         close = _nearest(name, known).strip(" ,;")
         raise InputError(
-            _where(location, text),
+            where_in(location, text),
             f'there is no {kind} "{name}"',
             close or f"describe it in a [[{kind}]] table",
         )

@@ -1,0 +1,102 @@
+"""What the engineer judges is written where it is read, and nothing else in study.toml changes."""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from linestudy.intake import accept_family, exclude, record_action, record_cause
+from linestudy.results import InputError
+from linestudy.study import open_study
+from linestudy.study.starter import start_study
+
+WHO = {"by": "A. Person", "date": "2026-05-03"}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return start_study(tmp_path / "study")
+
+
+def _lines(folder: Path) -> list[str]:
+    return (folder / "study.toml").read_text(encoding="utf-8").splitlines()
+
+
+def test_everything_that_stood_there_stands_there_still(folder: Path) -> None:
+    before = _lines(folder)
+    record_cause(folder, "coil weld", "welds cut out", at=251.0, characteristic="width", **WHO)
+    exclude(folder, "strip jam, tool opened", first=10, last=20, **WHO)
+    record_action(folder, "wipe the lens each hour", **WHO)
+    after = _lines(folder)
+    assert after[: len(before)] == before
+    study = open_study(folder)
+    (cause,) = study.file.cause
+    assert (cause.at, cause.characteristic, cause.by) == (251.0, "width", "A. Person")
+    assert study.set_aside[0].first == 10
+    assert [item.by for item in study.file.action] == ["A. Person", "A. Person"]
+    # What is decided is done; what is to be done is not.
+    assert [item.done for item in study.file.action] == ["2026-05-03", None]
+
+
+def test_a_family_changes_one_key_and_says_by_whom(folder: Path) -> None:
+    before = tomllib.loads("\n".join(_lines(folder)))
+    accept_family(folder, "width", "gamma", reason="cannot fall below zero", **WHO)
+    after = tomllib.loads("\n".join(_lines(folder)))
+    assert after["characteristic"][0].pop("family") == "gamma"
+    assert "cannot fall below zero" in after.pop("action")[0]["action"]
+    before["characteristic"][0].pop("family", None)
+    assert after == before
+
+
+def test_run_all_again_writes_nothing_twice(folder: Path) -> None:
+    for _ in range(3):
+        record_cause(
+            folder, "coil weld", "cut out", by="A", date=datetime.date(2026, 5, 3), first=1, last=9
+        )
+        found = exclude(folder, "jam", begin="2026-05-03T10:00", end="2026-05-03T10:10", **WHO)
+    assert len(open_study(folder).file.cause) == len(open_study(folder).set_aside) == 1
+    assert "already" in found.text
+
+
+@pytest.mark.parametrize(
+    ("bad", "told"),
+    [
+        ({"at": 1.0, "by": "A", "date": "3.5.2026"}, "not a date"),
+        ({"by": "A", "date": "2026-05-03"}, "needs at"),
+        ({"at": 1.0, "characteristic": "widht", **WHO}, "widht"),
+        ({"first": 9.0, "last": 1.0, **WHO}, "first must not be after last"),
+    ],
+)
+def test_what_cannot_be_read_is_never_written(
+    folder: Path, bad: dict[str, object], told: str
+) -> None:
+    before = _lines(folder)
+    with pytest.raises(InputError, match=told):
+        record_cause(folder, "weld", "cut out", **bad)  # type: ignore[arg-type]
+    assert _lines(folder) == before
+    assert sorted(p.name for p in folder.iterdir() if p.name.startswith(".")) == []
+
+
+def test_a_person_who_does_not_say_it_all_is_told_what_is_missing(folder: Path) -> None:
+    before = _lines(folder)
+    found = record_cause(folder, "weld", " ", by="", date="2026-05-03", at=1)
+    assert repr(found) == "Nothing was recorded: action, by are still empty."
+    assert _lines(folder) == before
+
+
+def test_words_are_data(folder: Path) -> None:
+    words = 'a "quoted" \\ word, [[action]]\nand a line'
+    record_action(folder, words, **WHO)
+    assert open_study(folder).file.action[0].action == " ".join(words.split())
+
+
+def test_the_rule_of_stability_is_handed_what_was_recorded(tmp_path: Path) -> None:
+    from linestudy.verdict.gather.readings import _causes
+
+    folder = start_study(tmp_path / "study")
+    record_cause(folder, "coil weld", "cut out", first=1, last=9, characteristic="width", **WHO)
+    study = open_study(folder)
+    assert [cause[:2] for cause in _causes(study, study.characteristic("width"))] == [(1.0, 9.0)]
