@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.options import parser
-from linestudy.preparing import floor_sheet, format_help, new_from
+from linestudy.preparing import floor_sheet, format_help, new_from, tell_unit_doubts
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
 from linestudy.running.unforeseen import confined, of_the_machine, report
@@ -165,10 +165,11 @@ def _check(options: argparse.Namespace) -> int:
         if len(table):
             print(_text_table(table))
             print()
-    from linestudy.intake import missing_for_submission, unit_doubts
+    from linestudy.intake import missing_for_submission
 
-    for line in (*doubts(study), *unit_doubts(records)):
+    for line in doubts(study):
         print(f"Look at this: {line}")
+    tell_unit_doubts(records)
     missing = missing_for_submission(study)
     if missing:
         print(missing)
@@ -191,7 +192,6 @@ def _dossier(options: argparse.Namespace) -> int:
     from linestudy.dossier.bag.writing import check_place
     from linestudy.dossier.doubts import reasons
     from linestudy.dossier.evaluation import evaluate
-    from linestudy.intake import unit_doubts
     from linestudy.results.extras import require
     from linestudy.study import open_study
 
@@ -203,9 +203,7 @@ def _dossier(options: argparse.Namespace) -> int:
     out = options.out or _beside(study.folder)
     check_place(out, study.folder)
     key = None if options.sign is None else _secret(options.sign)
-    evaluation = evaluate(study, progress=_tell)
-    for line in unit_doubts(evaluation.records):
-        print(f"Look at this: {line}")
+    evaluation = evaluate(study, progress=_tell, look=tell_unit_doubts)
     writing = time.perf_counter()
     written = write(
         evaluation,

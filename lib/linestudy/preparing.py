@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from linestudy.results import InputError
+
+if TYPE_CHECKING:
+    from linestudy.records.read_files import Records
 
 
 def new_from(options: argparse.Namespace) -> int:
@@ -57,3 +61,11 @@ def format_help(_: argparse.Namespace) -> int:
     print(place.read_text(encoding="utf-8"))
     print(f"This is {place}.")
     return 0
+
+
+def tell_unit_doubts(records: Records) -> None:
+    """Tell of units mixed up, before anything is computed with them."""
+    from linestudy.intake import unit_doubts
+
+    for line in unit_doubts(records):
+        print(f"Look at this: {line}", flush=True)

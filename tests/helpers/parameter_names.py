@@ -269,4 +269,5 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "replace": ({"bool"}, "an older one is removed"),
     "cache": ({"bool"}, "keep what was computed beside the log"),
     "progress": ({"Callable[[str], None]"}, "told of each stage"),
+    "look": ({"Callable[[Records], None]"}, "told of the records before anything is computed"),
 }

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from linestudy import open_study
+from linestudy.cli import main
 from linestudy.intake import unit_doubts
 from linestudy.records import read
 
@@ -68,3 +69,57 @@ def test_sound_files_are_not_doubted(tmp_path: Path) -> None:
     inches = "M [mm],W [in]\n" + "".join(f"{m},{m / 25.4:.6f}\n" for m in (2.7, 2.8, 2.9))
     keys = 'gauge = "g"\nreference = "M [mm]"\ncolumns = { w = "W [in]" }'
     assert told(tmp_path, "reference", keys, inches) == ""
+
+
+@pytest.mark.parametrize("tag", ["station", "appraiser"])
+@pytest.mark.parametrize("factor", FACTORS)
+def test_one_station_or_one_appraiser_in_another_unit(
+    tmp_path: Path, tag: str, factor: float
+) -> None:
+    rows = [
+        f"{i},{side},{(2.8 + i / 1e4) * (factor if side == 'R' else 1)!r}\n"
+        for i in range(9)
+        for side in "LLR"
+    ]
+    role = "run" if tag == "station" else "crossed"
+    keys = f'columns = {{ w = "W" }}\n{tag} = "S"\n' + (
+        'gauge = "g"\npart = "P"\n' if role == "crossed" else ""
+    )
+    found = told(tmp_path, role, keys, "P,S,W\n" + "".join(rows))
+    assert f"of {tag} R in f.csv" in found
+    same = "P,S,W\n" + "".join(
+        f"{i},{side},{2.8 + i / 1e4!r}\n" for i in range(9) for side in "LLR"
+    )
+    assert told(tmp_path, role, keys, same) == ""
+
+
+def test_what_has_an_upper_limit_only(tmp_path: Path) -> None:
+    """A burr has no size on the drawing: readings far beyond the limit, or files that differ by a factor, are told."""
+    study = TOML.replace("lower = 2.7\nupper = 2.9", "upper = 0.0015\nbound = 0")
+    text = "W\n" + "".join(f"{0.0076 + i / 1e5}\n" for i in range(9))
+    (tmp_path / "study.toml").write_text(study.format(role="run", keys='columns = { w = "W" }'))
+    (tmp_path / "f.csv").write_text(text)
+    assert "5.09 times the upper limit" in "\n".join(unit_doubts(read(open_study(tmp_path))))
+    more = '[[data]]\nrole = "machine"\nfile = "m.csv"\ncolumns = { w = "W" }\n'
+    (tmp_path / "study.toml").write_text(
+        study.format(role="run", keys='columns = { w = "W" }') + more
+    )
+    (tmp_path / "f.csv").write_text("W\n" + "".join(f"{0.0003 + i / 1e6}\n" for i in range(9)))
+    (tmp_path / "m.csv").write_text(text.replace("0.0076", "0.0062"))
+    found = "\n".join(unit_doubts(read(open_study(tmp_path))))
+    assert "those in f.csv" in found
+    assert "inch" in found
+
+
+def test_a_dossier_says_it_before_it_computes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = "W\n" + "".join(f"{(2.8 + i / 1e4) / 25.4!r}\n" for i in range(9))
+    told(tmp_path, "run", 'columns = { w = "W" }', text)
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("linestudy.dossier.evaluation.run_all", stop)
+    assert main(["dossier", str(tmp_path), "--out", str(tmp_path.with_name("out"))]) != 0
+    assert "Look at this: Width: its readings in f.csv" in capsys.readouterr().out

@@ -6,7 +6,9 @@ import pytest
 
 from linestudy.study.lines import where_in
 
-TEXT = 'format = 1\n\n[study]\ntitle = "t"\n\n[[event]]\nname = "a"\n[[event]]\nname = "b"\nat = 3\n'
+TEXT = (
+    'format = 1\n\n[study]\ntitle = "t"\n\n[[event]]\nname = "a"\n[[event]]\nname = "b"\nat = 3\n'
+)
 
 
 @pytest.mark.parametrize(

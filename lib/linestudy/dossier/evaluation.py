@@ -167,6 +167,7 @@ def evaluate(
     records: Records | None = None,
     *,
     progress: Callable[[str], None] | None = None,
+    look: Callable[[Records], None] | None = None,
 ) -> Evaluation:
     """Read a study and take it through gauges, stability, shape, capability and verdict.
 
@@ -178,6 +179,9 @@ def evaluate(
         What was recorded, if it has been read already.
     progress : callable, optional
         Called with the name of each package as it begins; when absent, a notebook shows a bar.
+    look : callable, optional
+        Called with what was recorded once it has been read, before anything is computed; what it raises
+        ends the evaluation.
 
     Returns
     -------
@@ -207,14 +211,17 @@ def evaluate(
     linestudy.results.errors.InputError: no/such/folder: there is no such folder; ...
     """
     if progress is not None:
-        return _through_the_rooms(study, records, progress)
+        return _through_the_rooms(study, records, progress, look)
     with watched(len(ROOMS) + 1, "evaluating") as tell:
-        return _through_the_rooms(study, records, tell)
+        return _through_the_rooms(study, records, tell, look)
 
 
 @one_thread()
 def _through_the_rooms(
-    study: Study | str | Path, records: Records | None, tell: Callable[[str], None]
+    study: Study | str | Path,
+    records: Records | None,
+    tell: Callable[[str], None],
+    look: Callable[[Records], None] | None,
 ) -> Evaluation:
     # A worker loads what it needs while this process reads.
     warm(*_NEEDED)
@@ -225,6 +232,8 @@ def _through_the_rooms(
     begin = time.perf_counter()
     tell("records")
     records = records if records is not None else read(opened)
+    if look is not None:
+        look(records)
     # Events that name a time have their order numbers from the run.
     opened = records.timed(opened)
     evaluation = Evaluation(opened, records, Findings())

@@ -9,6 +9,10 @@ import numpy as np
 from linestudy.records.scales import factor_between, units_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import pandas as pd
+
     from linestudy.records.read_files import Records
     from linestudy.study.model import Characteristic
 
@@ -25,35 +29,36 @@ def unit_doubts(records: Records) -> tuple[str, ...]:
     -------
     tuple of str
         One sentence for each: readings against the drawing, masters' readings against their values, one gauge
-        against another, a file against the others of the same characteristic.
+        against another, a file against the others of the same characteristic, a station or an appraiser against
+        the others of a file.
 
     Notes
     -----
-    Medians are compared, in the unit into which files have been turned. Common practice, no source.
+    Medians are compared, in the unit into which files have been turned, within five per cent of a factor. Where the
+    drawing says no size (an offset, a burr: only an upper limit), parts of two files may differ, and factors of 25.4 and
+    1,000 are told within a third; and readings whose median is more than five times the upper limit are told whatever
+    the factor. Inches beside a limit in millimetres look like very good parts there and cannot be told from the
+    readings alone. Common practice, no source.
     """
     found: list[str] = []
     for item in records.study.characteristics:
         sizes: list[tuple[str, float]] = []
         drawn = _drawn(item)
+        loose = drawn is None
         for source in records.sources:
             frame, file = source.frame, source.data.file
             if item.id in frame:
                 middle = _middle(frame[item.id])
+                readings = (f"its readings in {file}", middle)
                 if drawn is not None:
-                    _compare(
-                        found,
-                        item.name,
-                        (f"its readings in {file}", middle),
-                        ("the drawing", drawn),
-                    )
+                    _compare(found, item.name, readings, ("the drawing", drawn))
+                elif item.upper is not None and middle > 5 * abs(item.upper) > 0:
+                    found.append(_beyond(item, file, middle))
                 if source.data.role == "reference" and "reference" in frame:
                     known = _middle(frame["reference"])
-                    _compare(
-                        found,
-                        item.name,
-                        (f"its readings in {file}", middle),
-                        ("the masters' values there", known),
-                    )
+                    _compare(found, item.name, readings, ("the masters' values there", known))
+                for one, other in _groups(frame, item.id, file):
+                    _compare(found, item.name, one, other, loose)
                 sizes.append((file, middle))
             first, second = f"{item.id}␟first", f"{item.id}␟second"
             if first in frame and second in frame:
@@ -66,13 +71,45 @@ def unit_doubts(records: Records) -> tuple[str, ...]:
                 )
                 sizes.append((file, pair[0]))
         for file, middle in sizes[1:]:
-            _compare(
-                found,
-                item.name,
+            one, other = (
                 (f"its readings in {file}", middle),
                 (f"those in {sizes[0][0]}", sizes[0][1]),
             )
+            _compare(found, item.name, one, other, loose)
     return tuple(dict.fromkeys(found))
+
+
+#: What divides the rows of a file into those of one hand or one place.
+_DIVIDES = {"station": "station", "appraiser": "appraiser"}
+#: How far medians of what has no size of its own may lie from a factor.
+_LOOSELY = 0.29
+
+
+def _groups(
+    frame: pd.DataFrame, name: str, file: str
+) -> Iterator[tuple[tuple[str, float], tuple[str, float]]]:
+    """Each station and appraiser of a file against the one with most readings."""
+    for tag, word in _DIVIDES.items():
+        if tag not in frame:
+            continue
+        by = frame.groupby(tag, observed=True, sort=True)[name]
+        counts, middles = by.count(), by.median()
+        if not 2 <= len(middles) <= 64:
+            continue
+        at = int(counts.to_numpy().argmax())
+        most = middles.index[at]
+        rest = (f"those of {word} {most}", float(middles.iloc[at]))
+        for label, middle in middles.items():
+            if label != most:
+                yield (f"its readings of {word} {label} in {file}", float(middle)), rest
+
+
+def _beyond(item: Characteristic, file: str, middle: float) -> str:
+    assert item.upper is not None
+    return (
+        f"{item.name}: its readings in {file} have the median {middle:.4g}, {middle / item.upper:.3g} times the upper "
+        f"limit {item.upper:g}; they may be in another unit than the limit. Name the unit in the [[data]] table."
+    )
 
 
 def _drawn(item: Characteristic) -> float | None:
@@ -90,8 +127,16 @@ def _middle(values: object) -> float:
     return float(np.median(numbers)) if numbers.size else float("nan")
 
 
-def _compare(found: list[str], name: str, this: tuple[str, float], that: tuple[str, float]) -> None:
+def _compare(
+    found: list[str],
+    name: str,
+    this: tuple[str, float],
+    that: tuple[str, float],
+    loose: bool = False,
+) -> None:
     factor = factor_between(this[1], that[1])
+    if factor is None and loose:
+        factor = factor_between(this[1], that[1], _LOOSELY)
     if factor is None:
         return
     one, other = units_of(factor)

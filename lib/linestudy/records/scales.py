@@ -19,13 +19,15 @@ FACTORS: dict[float, tuple[str, str]] = {
 WITHIN = 0.05
 
 
-def factor_between(value: float, known: float) -> float | None:
+def factor_between(value: float, known: float, within: float = WITHIN) -> float | None:
     """Find the factor of units by which two sizes differ.
 
     Parameters
     ----------
     value, known : float
         Sizes that ought to be the same.
+    within : float
+        How far their ratio may lie from a factor, as a logarithm.
 
     Returns
     -------
@@ -42,7 +44,7 @@ def factor_between(value: float, known: float) -> float | None:
     ratio = known / value
     for factor in FACTORS:
         for each in (factor, 1.0 / factor):
-            if abs(math.log(ratio / each)) < WITHIN:
+            if abs(math.log(ratio / each)) < within:
                 return each
     return None
 
