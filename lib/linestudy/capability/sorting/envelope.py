@@ -1,9 +1,10 @@
 """The index before sorting, over every family that what is left and the count of the rest do not rule out.
 
 No family is taken to be true. Those whose cells fit and whose AIC lies within 25 of the best stand, each with
-everything its parameters may be; the ends of the interval are the ends of all of them together, and the estimate is
-their median, weighed by AIC. What lies beyond the cut is a family's word alone, so without a count of the rejected parts
-families that agree on what is left differ on what is gone, and the interval says so or is not claimed.
+everything its parameters may be; where thousands of readings would leave only one, so do its nearest. The ends of the
+interval are the ends of all of them together, and the estimate is their median, weighed by AIC. What lies beyond the cut is
+a family's word alone, so without a count of the rejected parts families that agree on what is left differ on what is
+gone, and the interval says so or is not claimed.
 """
 
 from __future__ import annotations
@@ -22,6 +23,10 @@ from linestudy.results import CannotJudge
 #: Difference of AIC within which a family stands. Ten is where one has essentially no support beside a true one (Burnham &
 #: Anderson 2.6); none here is true, and what lies between two of them is held only where both stand (measured, proof).
 SUPPORT = 25.0
+#: So many families stand for what fewer readings would have said of them.
+_NEAREST = 3
+#: What finer shapes may still gain.
+_GAIN = 20.0
 #: p-value of the fit below which a family does not describe what is left.
 _FITS = 0.001
 _CELLS = 32
@@ -47,12 +52,12 @@ class Envelope:
 
     def checked(self, rejected: float | None) -> Envelope:
         """Refuse where nothing fits, or where the likelihood does not hold a family together."""
-        fits = Envelope(tuple(item for item in self.standing if item.fit_p >= _FITS))
-        if not fits.standing:
+        if not any(item.fit_p >= _FITS for item in self.standing):
             counted = " and the count of rejected parts" if rejected is not None else ""
             raise CannotJudge(
                 f"No distribution describes the accepted parts{counted}, so the process before sorting is not known."
             )
+        fits = Envelope(tuple(item for item in self.standing if item.nearly_p >= _FITS))
         if any(item.open for item in fits.standing):
             settles = "Readings" if rejected is not None else "The count"
             raise CannotJudge(
@@ -90,7 +95,18 @@ def _weighted_median(values: Any, weights: Any) -> float:
 
 def _standing(found: tuple[Reach, ...]) -> Envelope:
     by_aic = sorted(found, key=lambda r: r.aic)
-    return Envelope(tuple(r for r in by_aic if r.aic - by_aic[0].aic <= SUPPORT))
+    nearest = list(dict.fromkeys(r.item.name for r in by_aic))[:_NEAREST]
+
+    def stands(r: Reach) -> bool:
+        room = _room(r.data) if r.item.name in nearest else SUPPORT
+        return r.aic - by_aic[0].aic <= room
+
+    return Envelope(tuple(r for r in by_aic if stands(r)))
+
+
+def _room(data: Sorted) -> float:
+    """Difference of AIC within which one of the nearest families stands."""
+    return SUPPORT * data.worth / data.deciding
 
 
 def envelope(data: Sorted, families: list[Process], allowed: float, error: float = 0.0) -> Envelope:
@@ -111,8 +127,8 @@ def envelope(data: Sorted, families: list[Process], allowed: float, error: float
     """
     found: list[Reach] = []
     for item in families:
-        least = min((r.aic for r in found), default=np.inf)
-        found.append(reach(data, item, allowed, error, least))
+        most = min((r.aic for r in found), default=np.inf) + _room(data) + _GAIN
+        found.append(reach(data, item, allowed, error, most))
     return _standing(tuple(found))
 
 

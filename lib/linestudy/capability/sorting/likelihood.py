@@ -29,8 +29,13 @@ _DIRECTIONS, _STEPS, _FARTHEST = 24, 8, 5.0
 _TIGHT = 1e-13
 #: Standard deviations that a start makes of one, as the quartiles tell it.
 _COVERS = 1.3
-#: Beyond the support that a family may lack, what finer steps may still gain.
-_FAR_BEHIND = 20.0
+#: How often the shapes that the likelihood allows are followed more finely.
+_FINER = 2
+#: Readings against which families are held. What any of them lacks weighs in the likelihood by their number, none of them
+#: being true: of 40,000 it would leave the one that is merely nearest, with an interval as if it were the truth. So no more
+#: than these decide between families (a likelihood so tempered: Miller & Dunson 2019); all of them say whether any
+#: describes them, and where its parameters lie.
+DECIDE = 4000.0
 #: Less than this share accepted is no process that anyone sorts.
 LEAST_ACCEPTED = 0.05
 
@@ -64,6 +69,11 @@ class Sorted:
     @property
     def n(self) -> float:
         return float(self.counts.sum())
+
+    @property
+    def deciding(self) -> float:
+        """Share of its readings that families are held against."""
+        return min(self.worth, DECIDE / self.n)
 
     def shares(self, item: Process, a: Any, b: Any, s: Any) -> tuple[Any, Any]:
         """Share of all parts in each cell and accepted, shape (settings, k), and share rejected."""
@@ -106,6 +116,8 @@ class Reach:
     aic : float
     fit_p : float
         That cells and rejected parts fall so far from it by chance.
+    nearly_p : float
+        The same of as many readings as families are held against.
     settings : numpy.ndarray, shape (m, 3)
         Settings within the contour and on it.
     open : bool
@@ -120,6 +132,7 @@ class Reach:
     top: float
     aic: float
     fit_p: float
+    nearly_p: float
     settings: Any
     open: bool
     error: float
@@ -136,7 +149,7 @@ class Reach:
 
 
 def reach(
-    data: Sorted, item: Process, allowed: float, error: float = 0.0, least: float = np.inf
+    data: Sorted, item: Process, allowed: float, error: float = 0.0, most: float = np.inf
 ) -> Reach:
     """Fit a family and gather all of it whose deviance is within what is allowed.
 
@@ -148,8 +161,8 @@ def reach(
         Fall of twice the log likelihood.
     error : float
         Standard deviation of the sorting's error that the cells were made with.
-    least : float
-        AIC that other families have reached; one far behind is not followed further.
+    most : float
+        AIC above which a family is not followed further.
 
     Returns
     -------
@@ -167,15 +180,20 @@ def reach(
         more = again[1] > top
         place, top = np.where(more[:, None], again[0], place), np.where(more, again[1], top)
         closed = np.where(more, again[2], closed)
-    behind = _aicc(float(top.max()), item.parameters, data.n) - least > _FAR_BEHIND
-    for _ in range(2 if item.shapes and not behind else 0):
-        # Finer about what the likelihood allows.
+    behind = False
+    for _ in range(_FINER if item.shapes else 0):
+        # Finer about what the likelihood allows. The summit of many readings lies between two shapes of the first grid and
+        # both are far behind it, so no family is left for what it reached there.
         near = np.flatnonzero(2 * (top.max() - top) <= allowed)
         first, last = max(near[0] - 1, 0), min(near[-1] + 1, grid.size - 1)
         new = np.linspace(grid[first], grid[last], 11)
         start = np.stack([np.interp(new, grid, place[:, i]) for i in range(2)], axis=1)
-        grid = new
+        grid, before = new, float(top.max())
         place, top, closed = _tops(data, item, grid, start, _TIGHT)
+        gained = float(top.max()) - before
+        behind = _aicc(float(top.max()) + gained, item.parameters, data.n) > most
+        if behind:
+            break
     best = int(top.argmax())
     inside = np.flatnonzero(2 * (top[best] - top) < (1e-9 if behind else allowed))
     settings, shut = _contour(
@@ -191,7 +209,7 @@ def reach(
         (float(place[best, 0]), float(place[best, 1]), float(grid[best])),
         float(top[best]),
         _aicc(float(top[best]), item.parameters, data.n),
-        _fit_p(data, item, place[best], grid[best]),
+        *_fit_p(data, item, place[best], grid[best]),
         settings,
         bool(not shut or not closed[inside].all()),
         error,
@@ -307,8 +325,8 @@ def _contour(
     return np.concatenate(found), bool(shut.all())
 
 
-def _fit_p(data: Sorted, item: Process, place: Any, s: float) -> float:
-    """Chi-square over cells of at least five expected, and the rejected."""
+def _fit_p(data: Sorted, item: Process, place: Any, s: float) -> tuple[float, float]:
+    """Chi-square over cells of at least five expected, and the rejected; of all readings, and of those that decide."""
     from scipy.special import chdtrc
 
     part, out = data.shares(item, place[:1], place[1:], np.array([s]))
@@ -325,4 +343,7 @@ def _fit_p(data: Sorted, item: Process, place: Any, s: float) -> float:
         if data.alone or miss < 0:
             chi += miss**2 / max(variance, 1.0)
         df += int(data.alone)
-    return float(chdtrc(max(df, 1), data.worth * chi))
+    return (
+        float(chdtrc(max(df, 1), data.worth * chi)),
+        float(chdtrc(max(df, 1), data.deciding * chi)),
+    )
