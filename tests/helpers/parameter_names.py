@@ -40,7 +40,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "logged": ({"LoggedCounts"}, "accepted and rejected parts counted from a log"),
     "observed": ({"ObservedRejects"}, "rejects that were counted"),
     # Where a reading comes from
-    "part": ({COLUMN}, "column of the part"),
+    "part": ({COLUMN, "ArrayLike"}, "which part each reading or judgement is of"),
     "appraiser": ({COLUMN}, "column of the appraiser"),
     "trial": ({COLUMN}, "column of the trial"),
     "laboratory": ({COLUMN}, "column of the laboratory, machine or gauge"),
@@ -112,6 +112,8 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "block_length": ({"int"}, "parts in a block of a bootstrap"),
     "uncertainty": ({"float"}, "by which a number is rounded"),
     "digits": ({"int"}, "significant digits of an uncertainty"),
+    "grades": ({"Sequence[str]"}, "names of ordered grades, in their order"),
+    "weights": ({"str"}, "how grades count that lie apart: linear or quadratic"),
     "method": ({"IntervalMethod", "str | tuple[str, ...]"}, "a method by its name"),
     # Numbers of a process or gauge
     "mean": ({"float"}, "mean"),

@@ -13,6 +13,7 @@ from linestudy.figures.style import (
     LINES,
     PALE,
     SOFT,
+    interval_bars,
     limit_line,
     logarithmic,
     picture,
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from linestudy.gauges.destructive.strength_finding import StrengthAssurance
     from linestudy.gauges.grr.leave_one_out import InfluenceStudy
     from linestudy.gauges.judgement.acceptance_curve import GaugePerformanceCurve
+    from linestudy.gauges.judgement.appraiser_curves import OwnThresholds
+    from linestudy.gauges.judgement.grades import GradedStudy
     from linestudy.gauges.masters.reading_step import ResolutionStudy
 
 
@@ -268,4 +271,40 @@ def laboratories(study: LaboratoryStudy, *, ax: Axes | None = None) -> Picture:
         "Mandel's h: distance of the mean from the others', in standard deviations\n"
         "dot: one part; bar: mean over the parts; diamond: straggler or outlier"
     )
+    return figure
+
+
+def graded_kappa(study: GradedStudy, *, ax: Axes | None = None) -> Picture:
+    """Draw the weighted kappa of each appraiser with the reference and with themselves, and of every two."""
+    rows: list[tuple[str, object]] = []
+    for who in study.appraisers:
+        rows.append((f"{who} and the reference", study.kappa_with_reference[who]))
+        rows.append((f"{who}, trial with trial", study.kappa_within[who]))
+    rows += list(study.kappa_pairs.items())
+    known = [(name, value) for name, value in rows if isinstance(value, Interval)]
+    figure, axes = picture(
+        "How well do graded judgements agree?", height=1.3 + 0.28 * len(known), ax=ax
+    )
+    interval_bars(axes, [name for name, _ in known], [value for _, value in known])
+    lowest = min((value.low for _, value in known), default=0.0)
+    axes.set_xlim(min(0.0, lowest) - 0.02, 1.02)
+    axes.set_xlabel(f"weighted kappa, {study.weights} weights (bar: confidence interval)")
+    return figure
+
+
+def own_thresholds(study: OwnThresholds, *, ax: Axes | None = None) -> Picture:
+    """Draw where each appraiser's judgements turn, and the limit."""
+    rows = [
+        (who if len(study.sides) == 1 else f"{who}, {name} limit", one)
+        for name, side in study.sides.items()
+        for who, one in [*side.appraisers.items(), ("all together", side.together)]
+    ]
+    figure, axes = picture(
+        "At what size does each appraiser turn?", height=1.4 + 0.32 * len(rows), ax=ax
+    )
+    interval_bars(axes, [name for name, _ in rows], [one.threshold for _, one in rows])
+    for name, side in study.sides.items():
+        limit_line(axes, side.together.limit, f"{name} limit", vertical=True)
+    unit = f" ({study.unit})" if study.unit else ""
+    axes.set_xlabel(f"threshold{unit} (bar: confidence interval)")
     return figure

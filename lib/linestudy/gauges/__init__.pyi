@@ -24,6 +24,10 @@ from .grr.ranges import AverageRangeStudy as AverageRangeStudy
 from .grr.ranges import average_and_range as average_and_range
 from .judgement.acceptance_curve import GaugePerformanceCurve as GaugePerformanceCurve
 from .judgement.acceptance_curve import gauge_performance_curve as gauge_performance_curve
+from .judgement.appraiser_curves import OwnThresholds as OwnThresholds
+from .judgement.appraiser_curves import own_thresholds as own_thresholds
+from .judgement.grades import GradedStudy as GradedStudy
+from .judgement.grades import graded_agreement as graded_agreement
 from .judgement.judgements import AttributeStudy as AttributeStudy
 from .judgement.judgements import judgement_agreement as judgement_agreement
 from .masters.bias import BiasStudy as BiasStudy

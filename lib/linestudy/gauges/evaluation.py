@@ -25,6 +25,12 @@ from linestudy.gauges.judgement.acceptance_curve import (
     GaugePerformanceCurve,
     gauge_performance_curve,
 )
+from linestudy.gauges.judgement.appraiser_curves import (
+    OWN_THRESHOLDS,
+    OwnThresholds,
+    own_thresholds,
+)
+from linestudy.gauges.judgement.grades import GRADES, GradedStudy, graded_agreement
 from linestudy.gauges.judgement.judgements import ATTRIBUTE, AttributeStudy, judgement_agreement
 from linestudy.gauges.masters.bias import BIAS, BiasStudy, bias_study
 from linestudy.gauges.masters.drift import DRIFT, DriftStudy, drift_study
@@ -196,13 +202,30 @@ def _judgements(study: Study, records: Records, item: Characteristic, new: Findi
             table["judgement"].to_numpy(dtype=bool),
             item.lower,
             item.upper,
+            part=table["part"].to_numpy(),
             confidence=study.confidence,
             unit=item.unit or "",
         )
 
+    def of_grades() -> GradedStudy:
+        of_files = {
+            data.grades for data in study.data if data.characteristic == item.id and data.grades
+        }
+        if len(of_files) > 1:
+            raise CannotJudge("The files of judgements name different grades.")
+        return graded_agreement(table, grades=of_files.pop(), confidence=study.confidence)
+
+    def of_thresholds() -> OwnThresholds:
+        common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
+        return own_thresholds(table, item.lower, item.upper, **common)
+
     new.evaluate(item.id, ATTRIBUTE, of_rates)
+    if "grade" in table:
+        new.evaluate(item.id, GRADES, of_grades)
     if "measured" in table:
         new.evaluate(item.id, PERFORMANCE_CURVE, of_curve)
+        if "appraiser" in table and table["appraiser"].nunique() > 1:
+            new.evaluate(item.id, OWN_THRESHOLDS, of_thresholds)
 
 
 def _crossed(

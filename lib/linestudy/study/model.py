@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator, model_valida
 
 from linestudy.study import submission
 from linestudy.study.bounds import writing
+from linestudy.study.grading import rejecting
 
 Text = Annotated[str, Field(min_length=1, max_length=20_000)]
 Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
@@ -237,6 +238,7 @@ class Data(_Strict):
     reference: Column | Number | dict[str, Number] | None = None
     reference_uncertainty: Column | Number | dict[str, Number] | None = None
     judgement: Any = None
+    grades: Annotated[tuple[Text, ...], Field(min_length=3, max_length=50)] | None = None
     measured: Column | None = None
     accept: tuple[str, ...] | None = None
     reject: tuple[str, ...] | None = None
@@ -296,6 +298,9 @@ class Data(_Strict):
             raise ValueError("size (a column) and size_of (a characteristic) go together")
         if self.size is not None and self.role != "nested":
             raise ValueError('size belongs to destroyed parts, role "nested"')
+        if self.grades is not None:
+            rest = rejecting(self.role, self.grades, self.accept or (), self.reject)
+            object.__setattr__(self, "reject", rest)
         if self.role not in ("attribute", "bins") and not self.columns and self.long is None:
             raise ValueError(f'role "{self.role}" needs "columns" or "long"')
         return self

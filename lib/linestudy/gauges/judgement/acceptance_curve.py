@@ -2,26 +2,27 @@
 
 Model: whoever judges compares a part, seen with a normal error, with a threshold of their own:
 ``P(accept) = Phi((threshold - x) / spread)`` at an upper limit, and the mirror image at a lower one
-(probit; Finney, *Probit Analysis*, 3rd ed., 1971). Judgements are independent; with two limits each
+(probit; Finney, *Probit Analysis*, 3rd ed., 1971). With two limits each
 part belongs to the nearer one. The grey zone is where between 5 and 95 % are accepted; the bias at the
 limit is threshold less limit. Maximum likelihood by statsmodels, brought to the root of its score; intervals
-by profile likelihood, whose inner maximum is the root of a score that only falls.
+by profile likelihood, whose inner maximum is the root of a score that only falls, widened for judgements of one
+part that are alike (`probit_curve`).
 
-When it misleads: repeated looks at the same part are not quite independent (the same scratch is
-remembered), so intervals are a little short; parts far from the limit tell nothing; where no part was
-judged both ways only the gap between sure acceptance and sure rejection is known.
+When it misleads: where nobody says which judgements are of one part, intervals are a little short; parts
+far from the limit tell nothing; where no part was judged both ways only the gap between sure acceptance and
+sure rejection is known.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from linestudy.gauges.judgement.probit_curve import allowance, probit, profile
 from linestudy.results import (
     Absent,
     CannotJudge,
@@ -149,6 +150,7 @@ def gauge_performance_curve(
     lower: float | None = None,
     upper: float | None = None,
     *,
+    part: ArrayLike | None = None,
     confidence: float = 0.95,
     unit: str = "",
 ) -> GaugePerformanceCurve:
@@ -162,6 +164,9 @@ def gauge_performance_curve(
         Whether the judgement accepts.
     lower, upper : float, optional
         Limits of the measured value, in `unit`. With neither, the side is seen from the data.
+    part : array_like, shape (n,), optional
+        Which part each judgement is of. Several judgements of one part tell less than those of several parts,
+        and intervals then allow for it; absent, all judgements count as independent.
     confidence : float
         Of the intervals, between 0 and 1.
     unit : str
@@ -182,6 +187,7 @@ def gauge_performance_curve(
     See Also
     --------
     judgement_agreement : Rates and kappa of the same judgements.
+    own_thresholds : Each appraiser's own curve.
 
     Notes
     -----
@@ -190,13 +196,15 @@ def gauge_performance_curve(
 
     .. math:: P(\text{accept} \mid x) = \Phi\left((T - x)/\sigma_J\right)
 
-    and the mirror image at a lower one. Maximum likelihood; profile-likelihood intervals. Misleads
-    where repeated looks at one part are remembered (intervals a little short), and where no part was
-    judged both ways.
+    and the mirror image at a lower one. Maximum likelihood; profile-likelihood intervals, widened by part
+    where parts are named. Misleads where they are not and looks at one part are remembered (intervals a little
+    short), and where no part was judged both ways. Several appraisers with thresholds of their own widen the
+    curve; :func:`own_thresholds` tells them apart.
 
     References
     ----------
-    Finney, *Probit Analysis*, 3rd ed. (1971). AIAG MSA, 4th ed. (2010), ch. III, section C.
+    Finney, *Probit Analysis*, 3rd ed. (1971). AIAG MSA, 4th ed. (2010), ch. III, section C. Rotnitzky &
+    Jewell, *Biometrika* 77 (1990), 485-497.
 
     Examples
     --------
@@ -214,12 +222,17 @@ def gauge_performance_curve(
     y = said.astype(bool)
     lower, upper = arguments.limits(lower, upper, needed=False)
     arguments.share("confidence", confidence)
+    who = None if part is None else np.asarray(part).astype(str)
+    if who is not None and who.shape != x.shape:
+        raise ValueError(f"part has shape {who.shape}, measured {x.shape}; both must be (n,)")
     here = np.isfinite(x)
-    x, y = x[here], y[here]
-    data_arguments.computable(x, what="measured value")
+    data_arguments.computable(x[here], what="measured value")
     # Sums, and so all numbers, then do not hang on the order of the rows.
-    order = np.lexsort((y, x))
+    order = np.flatnonzero(here)
+    names = who[order] if who is not None else np.zeros(order.size)
+    order = order[np.lexsort((names, y[order], x[order]))]
     x, y = x[order], y[order]
+    who = None if who is None else who[order]
     if x.size < 10:
         raise CannotJudge(f"{x.size} judgements have a measured value; ten are needed for a curve.")
     sides: dict[str, PerformanceAtLimit] = {}
@@ -227,7 +240,8 @@ def gauge_performance_curve(
     points: dict[str, NDArray[np.float64]] = {}
     for name, limit, own in _split(x, y, lower, upper):
         try:
-            sides[name] = _one_side(x[own], y[own], name, limit, confidence)
+            parts = None if who is None else who[own]
+            sides[name] = _one_side(x[own], y[own], name, limit, confidence, parts)
             points[name] = _shares(x[own], y[own])
         except CannotJudge as why:
             unjudged[name] = why.reason
@@ -274,6 +288,7 @@ def _one_side(
     name: str,
     limit: float | None,
     confidence: float,
+    part: NDArray[Any] | None,
 ) -> PerformanceAtLimit:
     if x.size == 0 or y.all() or not y.any():
         only = "accepted" if y.any() else "rejected"
@@ -292,21 +307,22 @@ def _one_side(
         )
     centre, scale = float(z.mean()), float(z.std())
     u = (z - centre) / scale
-    slope, level = _probit(u, y)
+    slope, level = probit(u, y)
     if slope <= 0:
         raise CannotJudge(
             "Parts farther out of the limit were accepted more often, so there is no curve."
         )
     best, spread = -level / slope, 1 / slope
-    threshold = _profile(u, y, best, math.log(spread), confidence, 0)
-    sharpness = _profile(u, y, best, math.log(spread), confidence, 1)
+    rises = allowance(u, part, y, best, math.log(spread), confidence)
+    threshold = profile(u, y, best, math.log(spread), rises[0], 0)
+    sharpness = profile(u, y, best, math.log(spread), rises[1], 1)
     ends = sorted(sign * (centre + scale * end) for end in threshold)
     at = sign * (centre + scale * best)
     width = scale * spread
     from scipy.special import ndtri
 
     grey = float(ndtri(1 - GREY)) * width
-    how = "profile likelihood"
+    how = "profile likelihood" if part is None else "profile likelihood, by part"
     found = Interval(at, ends[0], ends[1], confidence, how)
     return PerformanceAtLimit(
         threshold=found,
@@ -325,95 +341,3 @@ def _one_side(
         else Interval(at - limit, ends[0] - limit, ends[1] - limit, confidence, how),
         judgements=int(x.size),
     )
-
-
-def _probit(u: NDArray[np.float64], y: NDArray[np.bool_]) -> tuple[float, float]:
-    """Fit slope and level by statsmodels."""
-    import warnings
-
-    from statsmodels.discrete.discrete_model import Probit
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        model = Probit(y.astype(float), np.column_stack([np.ones(u.size), u]))
-        at = np.asarray(model.fit(disp=0, maxiter=200).params)
-        for _ in range(20):
-            step = np.linalg.solve(model.hessian(at), model.score(at))
-            at = at - step
-            if np.abs(step).max() <= 1e-15 * np.abs(at).max():
-                break
-    level, slope = (float(value) for value in at)
-    return slope, level
-
-
-def _deviance(
-    u: NDArray[np.float64], y: NDArray[np.bool_], threshold: float, log_spread: float
-) -> float:
-    from scipy.special import log_ndtr
-
-    t = (u - threshold) * math.exp(-log_spread)
-    return -2 * float(log_ndtr(np.where(y, t, -t)).sum())
-
-
-def _profile(
-    u: NDArray[np.float64],
-    y: NDArray[np.bool_],
-    threshold: float,
-    log_spread: float,
-    confidence: float,
-    which: int,
-) -> tuple[float, float]:
-    """Find the ends where the profiled deviance of threshold (0) or log spread (1) has risen by chi-square."""
-    from scipy.optimize import brentq
-    from scipy.special import chdtri
-
-    allowed = _deviance(u, y, threshold, log_spread) + float(chdtri(1, 1 - confidence))
-    spread = math.exp(log_spread)
-    best, step = ((threshold, spread), (log_spread, 1.0))[which]
-
-    def excess(value: float) -> float:
-        if which == 0:
-            other = _root(
-                lambda free: _slopes(u, y, value, free)[1], log_spread - 4, log_spread + 4
-            )
-            return _deviance(u, y, value, other) - allowed
-        other = _root(
-            lambda free: _slopes(u, y, free, value)[0],
-            threshold - 8 * spread,
-            threshold + 8 * spread,
-        )
-        return _deviance(u, y, other, value) - allowed
-
-    ends = []
-    for side in (-1.0, 1.0):
-        reach = step
-        while excess(best + side * reach) < 0:
-            reach *= 1.6
-            if reach > 200 * step:
-                raise CannotJudge("The judgements near it are too few to say where they turn.")
-        at = brentq(lambda r, s=side: excess(best + s * r), 0.0, reach, xtol=1e-14 * step)
-        ends.append(best + side * float(at))
-    return ends[0], ends[1]
-
-
-def _slopes(
-    u: NDArray[np.float64], y: NDArray[np.bool_], threshold: float, log_spread: float
-) -> tuple[float, float]:
-    """Differentiate the log-likelihood by threshold and by log spread."""
-    from scipy.special import log_ndtr
-
-    t = (u - threshold) * math.exp(-log_spread)
-    sign = np.where(y, 1.0, -1.0)
-    pull = sign * np.exp(-(t**2) / 2 - log_ndtr(sign * t)) / math.sqrt(2 * math.pi)
-    return -float(pull.sum()) * math.exp(-log_spread), -float(pull @ t)
-
-
-def _root(slope: Callable[[float], float], low: float, high: float) -> float:
-    """Find where a slope turns from positive to negative, or the end it points beyond."""
-    from scipy.optimize import brentq
-
-    if slope(low) <= 0:
-        return low
-    if slope(high) >= 0:
-        return high
-    return float(brentq(slope, low, high, xtol=1e-14))

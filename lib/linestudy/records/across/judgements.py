@@ -68,6 +68,8 @@ def judged(
     found, pieces, held = frame[used].copy(), [], []
     if isinstance(data.reference, str):
         found["reference"] = to_judgements(known[used], data)
+        if data.grades is not None:
+            found["reference_grade"] = known[used].map(data.grades.index).astype(int)
     if data.measured is not None:
         measured = to_numbers(column(text, data.measured, data)[used], data).values
         found["measured"] = np.where(exclusions.beyond_any(measured), np.nan, measured)
@@ -76,6 +78,8 @@ def judged(
         # What is no judgement is taken out below.
         filled = entries[used].where(good, (data.accept or ("",))[0])
         piece = found.assign(judgement=to_judgements(filled, data))
+        if data.grades is not None:
+            piece["grade"] = filled.map(data.grades.index).astype(int)
         pieces.append(labelled(piece, data, place.labels))
         held.append(piece[[]].assign(good=good))
     table = interleaved(pieces)[interleaved(held)["good"].to_numpy()].reset_index(drop=True)
