@@ -4,3 +4,8 @@ from .audit.tampering import make_tampered_copy as make_tampered_copy
 from .bag.writing import write as write
 from .evaluation import Evaluation as Evaluation
 from .evaluation import evaluate as evaluate
+from .kept import evaluate_once as evaluate_once
+from .overview import Overview as Overview
+from .overview import browse as browse
+from .overview import overview as overview
+from .overview import points_out as points_out

@@ -133,13 +133,17 @@ def _page(file: Path, study: Study) -> str:
     return _html(notebook, file.stem)
 
 
+def _still(shown: dict[str, Any]) -> bool:
+    """Whether anything is left on paper: a bar of progress is nothing there, sliders leave what they showed."""
+    return shown.pop(_WIDGET, None) is None or "text/html" in shown
+
+
 def _html(notebook: Any, title: str) -> str:
     """One page with everything in it: no script and no style is fetched from elsewhere."""
     from nbconvert import HTMLExporter
 
     for cell in (cell for cell in notebook.cells if cell.cell_type == "code"):
-        # A bar of progress, or a slider, is nothing on paper.
-        cell.outputs = [output for output in cell.outputs if _WIDGET not in output.get("data", {})]
+        cell.outputs = [output for output in cell.outputs if _still(output.get("data", {}))]
     exporter = HTMLExporter(template_name="lab", embed_images=True)
     exporter.exclude_input_prompt = exporter.exclude_output_prompt = True
     for name in ("require_js_url", "jquery_url", "mathjax_url", "mermaid_js_url"):

@@ -64,7 +64,7 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     Returns
     -------
     ipywidgets.Widget
-        Sliders with the experiment below; it is drawn anew when a slider is let go.
+        Sliders with the experiment beside them; it is drawn anew when a slider is let go.
 
     Raises
     ------
@@ -87,6 +87,8 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets as widgets
 
+    from linestudy.figures.panel import panel
+
     defaults = {name: p.default for name, p in inspect.signature(lab).parameters.items()}
     unknown = set(sliders) - set(defaults)
     if unknown:
@@ -101,13 +103,7 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
         low, high, step = choice
         controls[name] = kind(min=low, max=high, step=step, continuous_update=False, **common)
         controls[name].style.description_width = "8em"
-    place = widgets.HTML()
-
-    def show_now(_: Any = None) -> None:
-        found = lab(**{name: control.value for name, control in controls.items()})
-        place.value = found.html()
-
-    for control in controls.values():
-        control.observe(show_now, names="value")
-    show_now()
-    return widgets.VBox([widgets.VBox(list(controls.values())), place])
+    return panel(
+        list(controls.values()),
+        lambda: lab(**{name: control.value for name, control in controls.items()}).html(),
+    )

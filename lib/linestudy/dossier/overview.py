@@ -1,0 +1,313 @@
+"""Where a study stands, and a way to every finding: what the submission notebooks begin and end with."""
+
+from __future__ import annotations
+
+import html
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from linestudy.results import Findings, Unjudged, counted
+from linestudy.results.finding import table_html
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.dossier.evaluation import Evaluation
+    from linestudy.study.model import Characteristic
+    from linestudy.verdict import CharacteristicVerdict
+
+#: Which sheet collects what is missing, by the words of the sentence that says so.
+_SHEETS = (("crossed study", "crossed"), ("masters read", "reference"), ("judgements", "attribute"))
+
+
+@dataclass(frozen=True)
+class Overview:
+    """What of a study is decided, what is open and what is missing.
+
+    Attributes
+    ----------
+    decided : pandas.DataFrame
+        One line for each characteristic.
+    open : tuple of (str, str)
+        Characteristic and what somebody still has to judge or do, with the place to do it.
+    missing : tuple of (str, str)
+        What no file says, and how it is collected.
+    """
+
+    decided: pd.DataFrame
+    open: tuple[tuple[str, str], ...]
+    missing: tuple[tuple[str, str], ...]
+
+    def __repr__(self) -> str:
+        lines = [self.decided.to_string(index=False)]
+        lines += ["", "Open", *(f"  {name}: {what}" for name, what in self.open or _NOTHING)]
+        lines += ["", "Missing", *(f"  {what}: {how}" for what, how in self.missing or _NOTHING)]
+        return "\n".join(lines)
+
+    def _repr_html_(self) -> str:
+        return (
+            f"<h4>Decided</h4>{table_html(self.decided)}"
+            f"<h4>Open: to be judged or done by a person</h4>{_listed(self.open)}"
+            f"<h4>Missing, and how to collect it</h4>{_listed(self.missing)}"
+        )
+
+
+_NOTHING = (("–", "nothing"),)
+
+
+def _listed(pairs: tuple[tuple[str, str], ...]) -> str:
+    if not pairs:
+        return "<p>Nothing.</p>"
+    lines = (f"<li><b>{html.escape(a)}</b>: {html.escape(b)}</li>" for a, b in pairs)
+    return f"<ul>{''.join(lines)}</ul>"
+
+
+def overview(evaluation: Evaluation) -> Overview:
+    """Say what of a study is decided, what is open, and what is missing and how to collect it.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    Overview
+        Shows itself in a notebook.
+
+    See Also
+    --------
+    browse : Look at any single finding.
+
+    Examples
+    --------
+    See ``notebooks/start_here.ipynb``.
+    """
+    from linestudy.verdict import decision_table
+
+    study = evaluation.study
+    unsaid: list[tuple[str, str]] = []
+    for item in study.characteristics:
+        unsaid += _open(evaluation, item)
+    return Overview(
+        decision_table(study, evaluation.findings), tuple(unsaid), tuple(_missing(evaluation))
+    )
+
+
+def _open(evaluation: Evaluation, item: Characteristic) -> list[tuple[str, str]]:
+    from linestudy.verdict.rulings import MEETS
+
+    verdict: Any = evaluation.findings.get(item.id, "verdict")
+    if verdict is None or isinstance(verdict, Unjudged):
+        return []
+    found = []
+    if verdict.decision != MEETS:
+        found += [
+            (item.name, ruling.reason)
+            for ruling in verdict.rulings
+            if ruling.effect not in ("supports", "no evidence")
+        ]
+    found += _judgements(evaluation, item, verdict)
+    return found
+
+
+def _judgements(
+    evaluation: Evaluation, item: Characteristic, verdict: CharacteristicVerdict
+) -> list[tuple[str, str]]:
+    """What only a person can say: causes of points, and a distribution that is not the normal one."""
+    process = verdict.facts.process
+    found = []
+    if _too_many(process.unexplained, process.expected_points):
+        points = counted(process.unexplained, "point")
+        found.append(
+            (
+                item.name,
+                f"{points} out of control without a cause that was acted upon "
+                f"({process.expected_points:.1f} false alarms expected). Record each with "
+                "linestudy.intake.record_cause (notebook 4).",
+            )
+        )
+    shape: Any = evaluation.findings.get(item.id, "shape")
+    family = getattr(getattr(shape, "chosen", None), "family", None)
+    if family not in (None, "normal") and item.family == "auto":
+        found.append(
+            (
+                item.name,
+                f"the distribution was chosen from the readings ({family}). If you know why it must be so, say it "
+                "with linestudy.intake.accept_family (notebook 5).",
+            )
+        )
+    return found
+
+
+def _too_many(points: int, expected: float) -> bool:
+    """Whether so many points are more than false alarms would be, one time in twenty."""
+    from scipy.stats import poisson
+
+    return points > 0 and float(poisson.sf(points - 1, expected)) < 0.05
+
+
+def points_out(evaluation: Evaluation, characteristic: str) -> Any:
+    """Show every point out of control with what is known of it, or say why there is no such table.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    characteristic : str
+        Its id.
+
+    Returns
+    -------
+    pandas.DataFrame or Unjudged
+        The column *cause* says which points nobody has explained yet.
+
+    Raises
+    ------
+    KeyError
+        The study has no such characteristic.
+
+    See Also
+    --------
+    linestudy.intake.record_cause : Where a cause is written down.
+
+    Examples
+    --------
+    See ``notebooks/submission/4_stability.ipynb``.
+    """
+    item = evaluation.study.characteristic(characteristic)
+    verdict: Any = evaluation.findings.get(item.id, "verdict")
+    process = getattr(getattr(verdict, "facts", None), "process", None)
+    if process is None or not process.points:
+        return Unjudged("Points out of control", f"None are known of {item.name}.")
+    return verdict.points_table()
+
+
+def _missing(evaluation: Evaluation) -> list[tuple[str, str]]:
+    from linestudy.intake import missing_for_submission
+
+    study = evaluation.study
+    sentence = missing_for_submission(study)
+    found = []
+    if sentence:
+        for what in sentence.split(": ", 1)[1].rstrip(".").split("; "):
+            found.append((what, _how(study, what)))
+    for item in study.characteristics:
+        for path, finding in evaluation.findings.of(item.id).items():
+            if isinstance(finding, Unjudged) and path[0] in ("gauges", "stability", "capability"):
+                found.append((f"{item.name}, {finding.method.lower()}", finding.reason))
+    return found
+
+
+def _how(study: Any, what: str) -> str:
+    """The command that writes the sheet to fill in."""
+    role = next((role for words, role in _SHEETS if words in what), None)
+    item = next((one for one in study.characteristics if what.endswith(one.name)), None)
+    if role is None or item is None:
+        if what.startswith("readings of the process"):
+            return "measure parts in production order, at least 25 subgroups, and name the file in study.toml (role run)"
+        return "name it in study.toml (linestudy help format says how)"
+    gauge = next((one.id for one in study.gauges if one.name in what), None)
+    by = f" --gauge {gauge}" if gauge else ""
+    masters = " --masters LOW MIDDLE HIGH" if role == "reference" else ""
+    return (
+        f"linestudy sheet {study.folder.name} {role} {item.id} {role}_{item.id}.xlsx{by}{masters}; fill it in, then "
+        f"linestudy new {study.folder.name} --from {role}_{item.id}.xlsx"
+    )
+
+
+def browse(findings: Evaluation | Findings) -> Any:
+    """Show any finding of a study: choose the characteristic, the stream, and what was studied.
+
+    Parameters
+    ----------
+    findings : Evaluation or Findings
+        Everything that was found, or what one package found.
+
+    Returns
+    -------
+    ipywidgets.Box
+        Three lists to choose from, and the finding with its table, cautions and picture beside them.
+
+    See Also
+    --------
+    linestudy.show_findings : The same for a place that is known.
+    overview : Where the study stands.
+
+    Notes
+    -----
+    ``findings.overview()`` lists the same findings as a table.
+
+    Examples
+    --------
+    See ``notebooks/submission/4_stability.ipynb``.
+    """
+    from linestudy.figures.panel import panel
+    from linestudy.results.extras import require
+
+    require("notebooks", "ipywidgets", purpose="choosing a finding")
+    import ipywidgets as widgets
+
+    all_of_them = findings if isinstance(findings, Findings) else findings.findings
+    names = list(all_of_them.characteristics())
+    about = widgets.Dropdown(
+        options=[*((name, name) for name in names), ("the whole study", "")],
+        description="about",
+    )
+    stream = widgets.Dropdown(description="stream")
+    study = widgets.Dropdown(description="finding")
+
+    def streams(_: Any = None) -> None:
+        found = all_of_them.of(about.value or None, "streams")
+        stream.options = ["all", *dict.fromkeys(path[1] for path in found)]
+        # A list whose entries change has nothing chosen until it is told.
+        stream.index = 0
+        stream.disabled = len(stream.options) == 1
+        studies()
+
+    def studies(_: Any = None) -> None:
+        before = study.label
+        chosen = findings_below(all_of_them, about.value or None, stream.value or "all")
+        study.options = chosen
+        labels = [label for label, _ in chosen]
+        study.index = None if not chosen else labels.index(before) if before in labels else 0
+
+    def view() -> str:
+        if study.value is None:
+            return "<p>Nothing was found here.</p>"
+        found = all_of_them.get(about.value or None, *study.value)
+        assert found is not None
+        return found.html()
+
+    streams()
+    about.observe(streams, names="value")
+    stream.observe(studies, names="value")
+    return panel([about, stream, study], view)
+
+
+def findings_below(
+    findings: Findings, characteristic: str | None, stream: str
+) -> list[tuple[str, tuple[str, ...]]]:
+    """List what was found of one characteristic, of one stream or of all parts together.
+
+    Parameters
+    ----------
+    findings : Findings
+    characteristic : str or None
+        None for the study as a whole.
+    stream : str
+        Its name; ``"all"`` for all parts together.
+
+    Returns
+    -------
+    list of (str, tuple of str)
+        Name and place of each, in the order found.
+    """
+    found = findings.of(characteristic)
+    named = {}
+    for path, finding in found.items():
+        of_stream = path[0] == "streams"
+        if of_stream != (stream != "all") or (of_stream and path[1] != stream):
+            continue
+        rest = path[2:] if of_stream else path
+        words = ", ".join(part.replace("_", " ") for part in rest) or finding.title
+        named[words] = path
+    return list(named.items())

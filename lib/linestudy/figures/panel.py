@@ -1,0 +1,54 @@
+"""Controls of a notebook with what they show beside them, and a still view where no kernel runs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from linestudy.results.extras import require
+
+
+def panel(controls: list[Any], view: Callable[[], str], *, observed: str = "value") -> Any:
+    """Put controls beside what they show; it is shown anew when one of them is let go.
+
+    Parameters
+    ----------
+    controls : list of ipywidgets.Widget
+        From top to bottom.
+    view : callable
+        Takes nothing, returns HTML.
+    observed : str
+        Which trait of a control changes the view.
+
+    Returns
+    -------
+    ipywidgets.Box
+        Its children are the column of controls and the view. Exported to a page without a kernel it leaves the
+        view as it stood.
+    """
+    require("notebooks", "ipywidgets", purpose="sliders")
+    import ipywidgets as widgets
+
+    class Panel(widgets.Box):  # type: ignore[misc, unused-ignore]
+        """A row that wraps on a narrow page, so that what is shown never leaves the screen."""
+
+        def _repr_mimebundle_(self, **options: Any) -> dict[str, Any]:
+            bundle = dict(super()._repr_mimebundle_(**options))
+            settings = ", ".join(
+                f"{control.description} = {getattr(control, 'label', None) or control.value}"
+                for control in controls
+            )
+            bundle["text/html"] = f"<p>{settings}</p>{place.value}"
+            return bundle
+
+    place = widgets.HTML(layout=widgets.Layout(flex="1 1 32em", min_width="0"))
+
+    def show_now(_: Any = None) -> None:
+        place.value = view()
+
+    for control in controls:
+        control.observe(show_now, names=observed)
+    show_now()
+    column = widgets.VBox(controls, layout=widgets.Layout(flex="0 1 24em"))
+    row = widgets.Layout(display="flex", flex_flow="row wrap", align_items="flex-start")
+    return Panel([column, place], layout=row)
