@@ -231,7 +231,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "records": ({"Records"}, "what was recorded"),
     "findings": ({"Findings"}, "all findings, by place"),
     "evaluation": (
-        {"Evaluation | Study | str | Path"},
+        {"Evaluation", "Evaluation | Study | str | Path"},
         "what was found, or what is evaluated first",
     ),
     "studies": (

@@ -5,7 +5,7 @@ from .bag.writing import write as write
 from .evaluation import Evaluation as Evaluation
 from .evaluation import evaluate as evaluate
 from .kept import evaluate_once as evaluate_once
-from .overview import Overview as Overview
-from .overview import browse as browse
-from .overview import overview as overview
-from .overview import points_out as points_out
+from .standing import Overview as Overview
+from .standing import browse as browse
+from .standing import overview as overview
+from .standing import points_out as points_out

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from linestudy.dossier import Evaluation, browse, overview, points_out
-from linestudy.dossier.overview import _too_many, findings_below
+from linestudy.dossier.standing import _too_many, findings_below
 
 
 def test_what_is_missing_comes_with_a_command_that_works(
@@ -54,7 +54,7 @@ def test_every_finding_of_the_study_can_be_shown(evaluation: Evaluation) -> None
 
 
 def test_choosing_another_characteristic_keeps_what_was_studied(evaluation: Evaluation) -> None:
-    box = browse(evaluation)
+    box = browse(evaluation.findings)
     about, stream, study = box.children[0].children
     study.label = "stability"
     first = box.children[1].value

@@ -214,13 +214,13 @@ def _how(study: Any, what: str) -> str:
     )
 
 
-def browse(findings: Evaluation | Findings) -> Any:
+def browse(findings: Findings) -> Any:
     """Show any finding of a study: choose the characteristic, the stream, and what was studied.
 
     Parameters
     ----------
-    findings : Evaluation or Findings
-        Everything that was found, or what one package found.
+    findings : Findings
+        Of a whole evaluation, or what one package found.
 
     Returns
     -------
@@ -246,8 +246,7 @@ def browse(findings: Evaluation | Findings) -> Any:
     require("notebooks", "ipywidgets", purpose="choosing a finding")
     import ipywidgets as widgets
 
-    all_of_them = findings if isinstance(findings, Findings) else findings.findings
-    names = list(all_of_them.characteristics())
+    names = list(findings.characteristics())
     about = widgets.Dropdown(
         options=[*((name, name) for name in names), ("the whole study", "")],
         description="about",
@@ -256,7 +255,7 @@ def browse(findings: Evaluation | Findings) -> Any:
     study = widgets.Dropdown(description="finding")
 
     def streams(_: Any = None) -> None:
-        found = all_of_them.of(about.value or None, "streams")
+        found = findings.of(about.value or None, "streams")
         stream.options = ["all", *dict.fromkeys(path[1] for path in found)]
         # A list whose entries change has nothing chosen until it is told.
         stream.index = 0
@@ -265,7 +264,7 @@ def browse(findings: Evaluation | Findings) -> Any:
 
     def studies(_: Any = None) -> None:
         before = study.label
-        chosen = findings_below(all_of_them, about.value or None, stream.value or "all")
+        chosen = findings_below(findings, about.value or None, stream.value or "all")
         study.options = chosen
         labels = [label for label, _ in chosen]
         study.index = None if not chosen else labels.index(before) if before in labels else 0
@@ -273,7 +272,7 @@ def browse(findings: Evaluation | Findings) -> Any:
     def view() -> str:
         if study.value is None:
             return "<p>Nothing was found here.</p>"
-        found = all_of_them.get(about.value or None, *study.value)
+        found = findings.get(about.value or None, *study.value)
         assert found is not None
         return found.html()
 
