@@ -70,6 +70,10 @@ print(json.dumps({
 """
 
 
+#: What the sheet says where rows lie in another order than their numbers.
+_BACK = "the order numbers go back"
+
+
 @pytest.fixture(scope="module")
 def rows() -> Iterator[list[dict[str, Any]]]:
     """What was found, kept at the end where that is wanted."""
@@ -169,11 +173,23 @@ def test_rows_in_another_order_give_the_same_numbers(
 
     def numbers() -> Any:
         found = evaluate(folder).results()
-        # The files' sums are others, as they must be.
+        # The files' sums are others, as they must be, and that rows stand in another order is told.
         del found["inputs"]
+        for verdict in (one["verdict"] for one in found["characteristics"].values()):
+            record = verdict["facts"]["record"]
+            told[0] += record.pop("backwards", 0)
+            verdict["conditions"] = [x for x in verdict["conditions"] if _BACK not in x]
+            if which == "small":
+                # Pulls without a number: the first of them, the last, and the coils are as the file has them.
+                for key in ("first_readings", "last_readings", "coils"):
+                    record.pop(key)
+        if which == "small":
+            del found["verdict"]["own_records"]
         return json.loads(json.dumps(found))
 
+    told = [0]
     first = numbers()
+    assert not told[0]
     for seed in range(SHUFFLES):
         for file, (head, *rows) in files.items():
             random.Random(seed).shuffle(rows)
@@ -181,4 +197,5 @@ def test_rows_in_another_order_give_the_same_numbers(
         found = compare(first, numbers())
         assert not found.differences, (seed, found.differences[:5])
         assert not found.words, (seed, found.words[:5])
+    assert told[0] or which == "small"
     shutil.rmtree(folder)

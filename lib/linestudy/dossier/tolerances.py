@@ -37,6 +37,8 @@ SEARCHED_AT = (
     "characteristics.*.gauges.*.uncertainty.*",
     "characteristics.*.gauges.*.risk.*",
     "characteristics.*.gauges.*.linearity.*",
+    "characteristics.*.gauges.*.strength.*",
+    "characteristics.*.gauges.*.laboratories.*",
     "characteristics.*.attribute.*",
     "characteristics.*.agreement.*",
     "characteristics.*.stability.*",
@@ -86,8 +88,8 @@ def table() -> dict[str, Any]:
             "relative": FORMULA,
         },
         "searched": {
-            "meaning": "what a search or draws lead to: relative to its own interval, or to the number, "
-            "whichever is more",
+            "meaning": "what a search or draws lead to, and every p-value: relative to its own interval, or to the "
+            "number, whichever is more",
             "of_interval": OF_INTERVAL,
             "relative": SEARCHED,
             "relative_of_p_values": P_VALUE,
@@ -131,10 +133,11 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
         return Allowed("whole", 0.0)
     unit = max(scale, 1.0)
     least = unit * (CANCELLED if abs(value) <= 1e3 * CANCELLED * unit else LAST_DIGITS)
-    if not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
-        return Allowed("formula", max(FORMULA * abs(value), least))
     last = place.rpartition(".")[2]
-    share = P_VALUE if last == "p" or last.endswith("_p") else SEARCHED
+    tail = last == "p" or last.endswith("_p")
+    if not tail and not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
+        return Allowed("formula", max(FORMULA * abs(value), least))
+    share = P_VALUE if tail else SEARCHED
     return Allowed("searched", max(share * abs(value), OF_INTERVAL * _width(place, beside), least))
 
 

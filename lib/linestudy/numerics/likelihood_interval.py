@@ -27,8 +27,9 @@ own end, or four times as far away as a quadratic likelihood would.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from operator import itemgetter
 from typing import Any
 
 import numpy as np
@@ -59,6 +60,11 @@ class Contour:
         The fall that is allowed.
     ends : numpy.ndarray, shape (2, k), optional
         Least and greatest value that each coordinate may take.
+    mirrored : int, optional
+        One of two coordinates, of which only the size counts: the likelihood and each number are the same on both
+        sides of nought, and hardly change near it.
+    one_top : bool
+        Whether the likelihood has one top only. Of several the best alone is followed.
     """
 
     best: FloatArray
@@ -67,6 +73,8 @@ class Contour:
     root: FloatArray
     allowed: float
     ends: FloatArray | None = None
+    mirrored: int | None = None
+    one_top: bool = True
 
     @property
     def radius(self) -> float:
@@ -173,8 +181,10 @@ def _greatest_of_least(numbers: Sequence[Number], contour: Contour) -> float:
     return mixed(float(brentq(uneven, 0.0, 1.0, xtol=1e-6)))[0]
 
 
-def _greatest(number: Number, contour: Contour) -> tuple[float, FloatArray]:
-    """Greatest value of a smooth number on a contour, and where."""
+def _greatest(
+    number: Number, contour: Contour, *, face: bool = False
+) -> tuple[float, FloatArray]:
+    """Greatest value of a smooth number on a contour, or on one face of it, and where."""
     from scipy.optimize import minimize
 
     size = contour.root.shape[1]
@@ -218,9 +228,68 @@ def _greatest(number: Number, contour: Contour) -> tuple[float, FloatArray]:
         # So many steps are those along a bent valley, whose floor the slopes hardly show.
         halted = not found.success or found.nit > 40
     end = contour.at(contour.edge(direction)[0] * direction)
+    ends = [end]
     if halted:
-        end = _between_the_ends(number, contour, end, unit)
-    return number(end), end
+        if contour.one_top and not face:
+            # A bent valley is entered from all sides: which way one search turns is left to last digits.
+            axes = [way * axis for axis in np.eye(size) for way in (1.0, -1.0)]
+            ends += [contour.at(contour.edge(axis)[0] * axis) for axis in axes]
+        ends = [_between_the_ends(number, contour, start, unit) for start in ends]
+    # A search stops short of where nothing changes any more, and of corners; there an end is sharp once the
+    # coordinate is held.
+    if not face:
+        faces = _faces(contour, corners=halted and contour.one_top)
+        ends += [_greatest(number, one, face=True)[1] for one in faces]
+    return max(((number(point), point) for point in ends), key=itemgetter(0))
+
+
+def _faces(contour: Contour, corners: bool) -> Iterator[Contour]:
+    """The contour where one coordinate is held at an end of its range, or at its mirror."""
+    held = set()
+    sd = np.sqrt(np.einsum("ij,ij->i", contour.root, contour.root))
+    if contour.mirrored is not None and sd[contour.mirrored] > 0:
+        held.add((contour.mirrored, 0.0))
+    if corners and contour.ends is not None:
+        near = np.abs(contour.ends - contour.best) <= _REACH * contour.radius * sd
+        held |= {(int(i), float(contour.ends[side, i])) for side, i in np.argwhere(near & (sd > 0))}
+    for i, value in sorted(held):
+        face = _held(contour, i, value)
+        if face is not None:
+            yield face
+
+
+def _held(contour: Contour, i: int, value: float) -> Contour | None:
+    """The contour with one coordinate held; None where the likelihood has fallen too far everywhere."""
+    from scipy.optimize import minimize
+
+    covariance = contour.root @ contour.root.T
+    aside = covariance[:, i] / covariance[i, i]
+    spread, directions = np.linalg.eigh(covariance - np.outer(aside, covariance[i]))
+    kept = spread > 1e-9 * max(float(spread.max()), 1e-300)
+    root = directions[:, kept] * np.sqrt(spread[kept])
+    root[i] = 0.0
+    start = contour.best + aside * (value - contour.best[i])
+    start[i] = value
+    if not root.size:
+        return None
+    search: Any = minimize
+    with np.errstate(all="ignore"):
+        found = search(
+            lambda u: min(contour.fall(start + root @ u) / contour.allowed, 1e6),
+            np.zeros(root.shape[1]),
+            jac=lambda u: -root.T @ contour.slopes(start + root @ u) / contour.allowed,
+            method="BFGS",
+            options={"maxiter": 60},
+        )
+    top = start + root @ found.x
+    # A likelihood that is higher there has another top, as a mixture's may; the best alone is followed.
+    if not -1e-6 < contour.fall(top) / contour.allowed < 1:
+        return None
+    ends = None if contour.ends is None else contour.ends.copy()
+    if ends is not None:
+        ends[:, i] = (-np.inf, np.inf)
+    mirrored = None if contour.mirrored == i else contour.mirrored
+    return replace(contour, best=top, root=root, ends=ends, mirrored=mirrored)
 
 
 def _between_the_ends(

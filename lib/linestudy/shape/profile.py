@@ -98,13 +98,23 @@ def contour_of_counts(
         return found if np.isfinite(found) else np.inf
 
     def slopes(point: FloatArray) -> FloatArray:
+        inside = kind.in_range(point)
         with np.errstate(all="ignore"):
-            found = np.array([float(w @ s) for s in kind.score(z, kind.in_range(point))])
+            found = np.array([float(w @ s) for s in kind.score(z, inside)])
+        # Where only the size of a coordinate counts, the likelihood falls the other way on its other side.
+        found = np.where(np.equal(inside, -point), -found, found)
         return np.where(np.isfinite(found), found, 0.0)
 
     allowed = allowed_fall(float(w.sum()), best.size, n_eff, confidence)
     return Contour(
-        best, fall, slopes, standard_errors(item.known_covariance), allowed, _ends(item, z)
+        best,
+        fall,
+        slopes,
+        standard_errors(item.known_covariance),
+        allowed,
+        _ends(item, z),
+        kind.mirrored,
+        item.family != MIXTURE,
     )
 
 

@@ -42,6 +42,8 @@ class Family(ABC):
         Whether it begins at the physical bound; values are then measured from there.
     bend : int or None
         The coordinate to be taken nearer to the family's limit where a start excludes a value.
+    mirrored : int or None
+        The coordinate of which only the size counts.
     """
 
     name: ClassVar[str]
@@ -51,6 +53,7 @@ class Family(ABC):
     limits: ClassVar[tuple[tuple[float, float], ...]]
     from_bound: ClassVar[bool] = False
     bend: ClassVar[int | None] = None
+    mirrored: ClassVar[int | None] = None
 
     @abstractmethod
     def starts(self, x: Any, w: Any) -> list[Any]:

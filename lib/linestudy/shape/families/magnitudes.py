@@ -106,6 +106,7 @@ class FoldedNormal(Family):
     kinds, coordinate_kinds = "ps", "pl"
     limits = ((0.0, math.inf), ANY)
     from_bound = True
+    mirrored = 0
 
     def starts(self, x: Any, w: Any) -> list[Any]:
         total = w.sum()
