@@ -2,7 +2,7 @@
 
 The packages, in the order the data go: ``study``, ``records``, ``gauges``,
 ``stability``, ``linelog``, ``shape``, ``tails``, ``capability``, ``verdict``, ``dossier``; beside them
-``plan`` and ``simulate``. Names load on first use.
+``plan``, ``simulate`` and ``study_form``. Names load on first use.
 """
 
 import lazy_loader

@@ -12,6 +12,7 @@ from . import shape as shape
 from . import simulate as simulate
 from . import stability as stability
 from . import study as study
+from . import study_form as study_form
 from . import tails as tails
 from . import verdict as verdict
 from .dossier.evaluation import evaluate as evaluate

@@ -19,6 +19,8 @@ from typing import Any
 import pytest
 
 TOKEN = "only-for-this-test"
+#: The checker of accessibility (Deque Systems, MPL-2.0), from npm when a test runs; no part of this project.
+AXE = "axe-core@4.14.1"
 #: Screenshots are kept here for somebody to look at; git does not.
 SHOTS = Path(__file__).parent / "shots"
 
@@ -43,6 +45,19 @@ def chromium() -> Iterator[object]:
         )
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    npm = shutil.which("npm")
+    if npm is None:
+        pytest.skip("npm is not installed")
+    place = tmp_path_factory.mktemp("axe")
+    command = [npm, "install", "--silent", "--no-audit", "--no-fund", "--prefix", str(place), AXE]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    if done.returncode:
+        pytest.skip("npm cannot install axe-core here")
+    return (place / "node_modules/axe-core/axe.min.js").read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="session")

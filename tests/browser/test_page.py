@@ -5,7 +5,6 @@ axe-core (Deque Systems, MPL-2.0) is taken from npm when the test runs; it is no
 
 from __future__ import annotations
 
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -15,23 +14,9 @@ import pytest
 
 pytestmark = pytest.mark.browser
 
-AXE = "axe-core@4.14.1"
 SHOTS = Path(__file__).parent / "shots"
 #: Rules of WCAG 2.2, levels A and AA, and what axe-core calls best practice.
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-
-
-@pytest.fixture(scope="session")
-def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
-    npm = shutil.which("npm")
-    if npm is None:
-        pytest.skip("npm is not installed")
-    place = tmp_path_factory.mktemp("axe")
-    command = [npm, "install", "--silent", "--no-audit", "--no-fund", "--prefix", str(place), AXE]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
-    if done.returncode:
-        pytest.skip("npm cannot install axe-core here")
-    return (place / "node_modules/axe-core/axe.min.js").read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="session")

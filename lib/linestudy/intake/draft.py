@@ -32,6 +32,9 @@ class Item:
     origin: str = ""
     #: Whether a list or document has told its limits, or that there are none.
     listed: bool = False
+    #: What is asked of its index alone, and by whom; None leaves the study's criteria.
+    required: float | None = None
+    asked_by: str = ""
 
     @property
     def middle(self) -> float:
@@ -53,6 +56,10 @@ class Table:
     ids: dict[str, str] = field(default_factory=dict)
     gauges: list[str] = field(default_factory=list)
     unit: str | None = None
+    #: Whether it goes into the study.
+    used: bool = True
+    #: As it was recognised, where somebody has put it right since.
+    first: Description | None = None
 
     @property
     def named(self) -> str:
@@ -75,6 +82,10 @@ class Draft:
         Title, part, revision, customer.
     asked : set of str
         Questions that have been answered.
+    criteria : dict of str to dict
+        Criteria of all ("", by key), of ``special`` and of ``other`` characteristics.
+    before : Draft or None
+        The same as a study.toml has it that is there already; only what differs from it is written.
     """
 
     items: list[Item] = field(default_factory=list)
@@ -82,6 +93,8 @@ class Draft:
     tables: list[Table] = field(default_factory=list)
     head: dict[str, str] = field(default_factory=dict)
     asked: set[str] = field(default_factory=set)
+    criteria: dict[str, dict[str, Any]] = field(default_factory=dict)
+    before: Draft | None = None
 
     # -- what is not known yet
 
@@ -91,6 +104,11 @@ class Draft:
 
         return [question for question in open_points(self) if question.key not in self.asked]
 
+    @property
+    def used(self) -> list[Table]:
+        """The tables that go into the study."""
+        return [table for table in self.tables if table.used]
+
     def item(self, identity: str) -> Item | None:
         """Give the characteristic with this id, None where there is none."""
         return next((item for item in self.items if item.id == identity), None)
@@ -98,7 +116,7 @@ class Draft:
     def recognised(self) -> list[str]:
         """Say in one line each what the files are taken for."""
         found = [f"{item.name}: {item.origin}" for item in self.items if item.origin]
-        for table in self.tables:
+        for table in self.used:
             names = [item.name for item in self.items if item.id in table.ids.values()]
             about = f", of {', '.join(names)}" if names else ""
             rows = counted(table.said.rows, "row")
@@ -108,7 +126,8 @@ class Draft:
     def left_out(self) -> list[str]:
         """Say what of the files is not used, because it is on no drawing or nobody said what it is."""
         found = []
-        for table in self.tables:
+        found += [f"{table.named}, as was said" for table in self.tables if not table.used]
+        for table in self.used:
             found += [
                 f'"{label}" in {table.named}, which is given to no characteristic'
                 for label, identity in table.ids.items()
@@ -195,11 +214,27 @@ class Draft:
         self.gauges[identity] = name.strip()
         return identity
 
+    def new_item(self, name: str) -> Item:
+        """Take up one more characteristic."""
+        item = Item(identifier(name, {item.id for item in self.items}), name, listed=True)
+        self.items.append(item)
+        return item
+
+    def remove_item(self, identity: str) -> None:
+        """Leave out a characteristic with its readings; one that a study.toml has already stays there."""
+        if self.before is not None and self.before.item(identity) is not None:
+            raise ValueError("it is in study.toml already; take it out there")
+        self.items = [item for item in self.items if item.id != identity]
+        for table in self.tables:
+            table.ids = {
+                label: "" if given == identity else given for label, given in table.ids.items()
+            }
+
     # -- writing
 
     def data_tables(self) -> list[tuple[dict[str, Any], dict[str, str]]]:
         """Give the [[data]] tables, each with the evidence for its keys."""
-        return [found for table in self.tables for found in _data_tables(self, table)]
+        return [found for table in self.used for found in _data_tables(self, table)]
 
     def write(self, folder: str | Path) -> Path:
         """Write the study: study.toml, and copies of the files under data/.
@@ -235,7 +270,7 @@ class Draft:
                 "name a folder that does not exist yet",
             )
         (target / "data").mkdir(parents=True, exist_ok=True)
-        for path in dict.fromkeys(table.path for table in self.tables):
+        for path in dict.fromkeys(table.path for table in self.used):
             place = target / "data" / path.name
             if place.exists() and place.read_bytes() != path.read_bytes():
                 raise InputError(
@@ -252,6 +287,8 @@ class Draft:
         return file
 
 
+#: What of a study's head is asked for.
+HEAD = ("title", "part", "revision", "customer", "supplier")
 WITH_GAUGE = ("run", "machine", "crossed", "reference", "drift")
 
 

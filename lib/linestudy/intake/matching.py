@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linestudy.intake.draft import WITH_GAUGE, Draft, Item, Table
+from linestudy.intake.draft import HEAD, WITH_GAUGE, Draft, Item, Table
 from linestudy.records.infer.data_table import identifier
 from linestudy.records.infer.description import Description, Readings, describe
 from linestudy.records.infer.drawing import read_drawing
@@ -83,13 +83,19 @@ def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> D
         _give(draft, table, listed)
     for table in draft.tables:
         _name_gauges(draft, table)
-    if paths:
+    if paths and study is None:
         draft.head["title"] = "Initial study"
     return draft
 
 
 def _from_study(study: Study) -> Draft:
     """What a study that is there already says; nothing of it is asked again."""
+    draft = _as_written(study)
+    draft.before = _as_written(study)
+    return draft
+
+
+def _as_written(study: Study) -> Draft:
     draft = Draft(gauges={gauge.id: gauge.name for gauge in study.gauges})
     for c in study.characteristics:
         judged = c.is_attribute and not c.unit and c.nominal is None
@@ -97,10 +103,16 @@ def _from_study(study: Study) -> Draft:
             Item(
                 c.id, c.name, c.unit, c.nominal, c.lower, c.upper, c.bound, special=c.special,
                 position=c.position is not None, judged=judged, listed=True,
+                required=c.criteria.capability_accept if c.criteria else None,
+                asked_by=(c.criteria.source or "") if c.criteria else "",
             )
         )  # fmt: skip
         draft.asked |= {f"item:{c.id}:unit", f"item:{c.id}:bound"}
     draft.asked |= {"title", "part", "revision", "special"}
+    head = study.head.model_dump(exclude_none=True)
+    draft.head = {key: str(head[key]) for key in HEAD if key in head}
+    given = study.criteria.model_dump(exclude_none=True)
+    draft.criteria = {name: given.pop(name, {}) for name in ("special", "other")} | {"": given}
     return draft
 
 

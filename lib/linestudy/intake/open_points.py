@@ -44,7 +44,8 @@ def open_points(draft: Draft) -> list[Question]:
         ),
     ]
     for at, table in enumerate(draft.tables):
-        found += _of_table(draft, at, table)
+        if table.used:
+            found += _of_table(draft, at, table)
     for item in draft.items:
         if not item.judged:
             found += _of_item(draft, item)

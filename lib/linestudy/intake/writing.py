@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any
 import tomlkit
 from tomlkit.items import AoT, InlineTable, Table
 
+from linestudy.intake.draft import HEAD, Draft, Item
+
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
 
-    from linestudy.intake.draft import Draft, Item
-
 _HEAD = """\
-Drafted by `linestudy new --from` out of the files in data/. Each key of a file says behind it what speaks for it;
+Drafted out of the files in data/. Each key of a file says behind it what speaks for it;
 change what is wrong. What every key means: `linestudy help format`.
 """
 
@@ -35,15 +35,17 @@ def written(draft: Draft) -> str:
     document.add("format", tomlkit.item(1))
     document.add(tomlkit.nl())
     head = tomlkit.table()
-    for key in ("title", "part", "revision"):
-        head.add(key, draft.head.get(key) or "-")
+    for key in HEAD:
+        if draft.head.get(key) or key in ("title", "part", "revision"):
+            head.add(key, draft.head.get(key) or "-")
     document.add("study", head)
+    _criteria(document, draft, Draft())
     _append(document, draft, set(), set(), set())
     return tomlkit.dumps(document)
 
 
 def added(text: str, draft: Draft) -> str:
-    """Add to a study.toml what a draft has and it lacks.
+    """Add to a study.toml what a draft has and it lacks, and change what a person changed in the draft.
 
     Parameters
     ----------
@@ -55,9 +57,11 @@ def added(text: str, draft: Draft) -> str:
     -------
     str
         Everything that stood there stands there still, with its comments and in its order; new tables
-        follow the others of their kind.
+        follow the others of their kind, and a value that was changed stands where the old one stood.
     """
     document = tomlkit.parse(text)
+    if draft.before is not None:
+        _change(document, draft, draft.before)
     known = {str(table.get("id")) for table in document.get("characteristic", [])}
     gauges = {str(table.get("id")) for table in document.get("gauge", [])}
     files = {
@@ -66,6 +70,68 @@ def added(text: str, draft: Draft) -> str:
     }
     _append(document, draft, known, gauges, files)
     return tomlkit.dumps(document)
+
+
+#: What of a characteristic may be changed, in the order in which it is written.
+_OF_ITEM = ("name", "unit", "nominal", "lower", "upper", "bound", "special")
+
+
+def _change(document: TOMLDocument, draft: Draft, before: Draft) -> None:
+    """Write what differs from what the study.toml said when it was read, and nothing else."""
+    for key in HEAD:
+        if draft.head.get(key) != before.head.get(key):
+            _put(document["study"], key, draft.head.get(key) or None)
+    _criteria(document, draft, before)
+    for table in document.get("characteristic", []):
+        item, old = (each.item(str(table.get("id"))) for each in (draft, before))
+        if item is None or old is None:
+            continue
+        for key in _OF_ITEM:
+            value = getattr(item, key)
+            if value != getattr(old, key):
+                _put(table, key, None if value is False else value)
+        if (item.required, item.asked_by) != (old.required, old.asked_by):
+            own = table.setdefault("criteria", tomlkit.inline_table())
+            _put(own, "capability_accept", item.required)
+            _put(own, "source", item.asked_by or None)
+            if not own:
+                del table["criteria"]
+
+
+def _put(table: Any, key: str, value: Any) -> None:
+    """Set a value in its place, with the comment behind it kept; None takes it out."""
+    if value is None:
+        table.pop(key, None)
+    elif key in table:
+        table[key] = value
+    elif isinstance(table, Table):
+        _insert(table, key, value)
+    else:
+        table[key] = value
+
+
+def _insert(table: Table, key: str, value: Any) -> None:
+    """Add a key behind the last one with a value, before blank lines and comments that follow the table."""
+    last = next((name for name in reversed(list(table)) if not hasattr(table[name], "keys")), None)
+    if last is None:
+        table.add(key, value)
+        return
+    table.value._insert_after(last, key, tomlkit.item(value))
+
+
+def _criteria(document: TOMLDocument, draft: Draft, before: Draft) -> None:
+    for part in ("", "special", "other"):
+        new, old = draft.criteria.get(part, {}), before.criteria.get(part, {})
+        changed = [key for key in {**old, **new} if new.get(key) != old.get(key)]
+        if not changed:
+            continue
+        if "criteria" not in document:
+            document.add("criteria", tomlkit.table())
+        table: Any = document["criteria"]
+        if part and part not in table:
+            table.add(part, tomlkit.table())
+        for key in changed:
+            _put(table[part] if part else table, key, new.get(key))
 
 
 def _append(
@@ -131,6 +197,12 @@ def _characteristic(item: Item) -> Table:
         position = tomlkit.inline_table()
         position.update({"at": [0, 0]})
         table.add("position", position)
+    if item.required is not None:
+        own = tomlkit.inline_table()
+        own.update({"capability_accept": item.required})
+        if item.asked_by:
+            own.update({"source": item.asked_by})
+        table.add("criteria", own)
     return table
 
 

@@ -291,7 +291,7 @@ class Data(_Strict):
 
     @model_validator(mode="after")
     def _keys_of_the_role(self) -> Data:
-        for key in _NEEDED[self.role]:
+        for key in NEEDED[self.role]:
             if getattr(self, key) is None and key not in (self.across or ()):
                 raise ValueError(f'role "{self.role}" needs the key "{key}"')
         if (self.size is None) != (self.size_of is None):
@@ -306,7 +306,8 @@ class Data(_Strict):
         return self
 
 
-_NEEDED: dict[str, tuple[str, ...]] = {
+#: Role → the keys without which it cannot be read.
+NEEDED: dict[str, tuple[str, ...]] = {
     "run": (),
     "machine": (),
     "crossed": ("gauge", "part"),

@@ -186,10 +186,10 @@ def _described(path: Path, place: TablePlace) -> Description:
         f"{counted(rows, 'row')} set aside and counted: {reason}"
         for reason, rows in table.set_aside.items()
     )
-    readings = tuple(_readings(label, source, known) for label, source in guess.values.items())
+    readings = tuple(readings_of(label, source, known) for label, source in guess.values.items())
     reference = next(
         (
-            _readings("reference", value, known)
+            readings_of("reference", value, known)
             for key, value, _ in guess.keys
             if key == "reference" and value in known
         ),
@@ -305,7 +305,8 @@ def _units(table: TextTable, columns: list[ColumnKind]) -> list[tuple[str, Any, 
     return [("units", found, where)]
 
 
-def _readings(label: str, source: Any, known: dict[str, ColumnKind]) -> Readings:
+def readings_of(label: str, source: Any, known: dict[str, ColumnKind]) -> Readings:
+    """Sum up the readings in one column, or in several side by side."""
     columns = [known[name] for name in _names(source) if name in known]
     values = np.concatenate([c.numbers for c in columns]) if columns else np.empty(0)
     values = values[np.isfinite(values)]

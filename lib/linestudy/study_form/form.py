@@ -1,0 +1,81 @@
+"""The whole form, step by step, about one draft."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+
+from linestudy.intake.draft import Draft
+from linestudy.study.load import open_study
+from linestudy.study_form.criteria_step import CriteriaStep, HeadStep
+from linestudy.study_form.files_step import FilesStep
+from linestudy.study_form.grid_step import GridStep
+from linestudy.study_form.last_step import CheckStep, WriteStep
+from linestudy.study_form.parts import STYLE, Step
+from linestudy.study_form.tables_step import TablesStep
+
+
+class StudyForm:
+    """A form that sets up a study.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Of the study.
+
+    Attributes
+    ----------
+    steps : list of Step
+        In their order; each says what it is for and answers at once.
+    draft : Draft
+        The study as it stands in the form.
+    widget : ipywidgets.VBox
+    """
+
+    def __init__(self, folder: Path) -> None:
+        known = open_study(folder) if (folder / "study.toml").is_file() else None
+        self.draft = Draft()
+        self.files = FilesStep(known, self._take)
+        self.tables = TablesStep(self._changed)
+        self.grid = GridStep(self._changed)
+        self.head = HeadStep(self._changed)
+        self.criteria = CriteriaStep(self._changed)
+        self.write = WriteStep(folder, self._faults)
+        self.check = CheckStep(lambda: self.write.place, self._faults)
+        self.steps: list[Step] = [
+            self.files, self.tables, self.grid, self.head, self.criteria, self.check, self.write,
+        ]  # fmt: skip
+        laid_out = [step.laid_out(number) for number, step in enumerate(self.steps, start=1)]
+        self.widget = ipywidgets.VBox([ipywidgets.HTML(STYLE), *laid_out])
+        self.widget.add_class("ls-form")
+        self._later = laid_out[1:]
+        self._show_later(False)
+        if known is not None:
+            from linestudy.intake import draft_study
+
+            self._take(draft_study([], study=known))
+
+    def _show_later(self, shown: bool) -> None:
+        for step in self._later:
+            step.layout.display = None if shown else "none"
+
+    def _take(self, draft: Draft) -> None:
+        """Take up what was read."""
+        self.draft = draft
+        for step in (self.head, self.criteria, self.grid, self.tables, self.check, self.write):
+            step.show(draft)
+        self._show_later(True)
+        self._changed()
+
+    def _changed(self) -> None:
+        self.tables.refresh()
+        self.check.follow()
+
+    def _faults(self) -> list[str]:
+        steps = (self.tables, self.grid, self.head, self.criteria)
+        return [fault for step in steps for fault in step.faults()]
+
+    def _repr_mimebundle_(self, **given: Any) -> Any:
+        return self.widget._repr_mimebundle_(**given)

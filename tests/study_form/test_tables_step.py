@@ -1,0 +1,52 @@
+"""What a file was taken for is shown and corrected, and checked at once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def card(form: Any, name: str) -> Any:
+    return next(card for card in form.tables.cards if card.table.named.startswith(name))
+
+
+def test_what_was_recognised_is_shown(filled: Any) -> None:
+    log = card(filled, "log")
+    assert log.role.label.startswith("run of the process")
+    assert log.gauge.value == "Camera K2"
+    columns = {name: field.label for name, field in log._columns.items()}
+    assert columns["Hub-Nr."] == "number of stroke or part"
+    assert columns["Burr [in]"] == "readings of Burr"
+    sheet = card(filled, "msa.xlsx, Contact height")
+    assert sheet.unit.value == "mm"
+    assert "is 25.4 times what the drawing says" in filled.said(sheet)
+
+
+def test_a_correction_is_checked_at_once(filled: Any) -> None:
+    log = card(filled, "log")
+    log.role.value = "crossed"
+    assert "Choose the column that holds: part." in filled.said(log)
+    assert "log.csv: Choose the column that holds: part." in filled.said(filled.check)
+    log._columns["Hub-Nr."].value = "part"
+    log._columns["Station"].value = "appraiser"
+    assert "Nothing is missing here." in filled.said(log)
+    log.role.value = "run"
+    assert log._columns["Hub-Nr."].value == "order"
+
+
+def test_what_is_refused_stays_said_and_out(filled: Any) -> None:
+    log = card(filled, "log")
+    log._columns["Zeit"].value = "readings:burr"
+    assert '"Zeit" holds no numbers' in filled.said(log)
+    log.unit.value = "furlongs"
+    assert "no unit that is known here" in filled.said(log)
+    assert log.table.unit is None
+    log.gauge.value = "Camera K3"
+    assert filled.draft.gauges[log.table.gauges[0]] == "Camera K3"
+
+
+def test_a_table_left_out_and_a_renamed_characteristic(filled: Any) -> None:
+    pull = card(filled, "pull")
+    pull.used.value = False
+    assert "Left out." in filled.said(pull)
+    filled.grid.rows[1].fields["name"].value = "Burr height"
+    assert card(filled, "log")._columns["Burr [in]"].label == "readings of Burr height"
