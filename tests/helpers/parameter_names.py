@@ -94,6 +94,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "seed": ({"int"}, "of every random number of a call"),
     "rng": ({"np.random.Generator"}, "where a part of a calculation draws its random numbers"),
     "draws": ({"int"}, "draws of pivotal quantities"),
+    "with_rates": ({"bool"}, "whether expected rates are wanted too"),
     "refits": ({"int"}, "simulated samples that are fitted again"),
     "resamples": ({"int"}, "resampled runs"),
     "runs": ({"int"}, "simulated runs or studies"),

@@ -31,6 +31,7 @@ def quantile_intervals(
     rng: np.random.Generator | None = None,
     refits: int = 400,
     values: ArrayLike | None = None,
+    with_rates: bool = True,
 ) -> dict[str, Interval | Absent]:
     r"""Compute Pp, Ppk and expected parts per million with intervals, for a fitted distribution.
 
@@ -51,6 +52,8 @@ def quantile_intervals(
     values : array_like of float, shape (n,), optional
         Those the distribution was fitted to; below two thousand effective ones the likelihood is
         then followed itself.
+    with_rates : bool
+        Whether expected rates are wanted besides the indices; they take more than half of the time.
 
     Returns
     -------
@@ -109,6 +112,8 @@ def quantile_intervals(
         found = dict(mixture_intervals(fitted, lower, upper, **sizes, rng=source))
         return _whole(found, lower, upper, confidence)
     targets = targets_of(lower, upper)
+    if not with_rates:
+        targets = {name: target for name, target in targets.items() if name in ("Pp", "Ppk")}
     fewest = min(n_eff_mean, n_eff_sd)
     curved = fitted.covariance is not None and bool(np.isfinite(fitted.covariance).all())
     contour = None
@@ -139,7 +144,7 @@ def _whole(
     confidence: float,
 ) -> dict[str, Interval | Absent]:
     """The same with what a limit that is not there leaves."""
-    if "total" not in found:
+    if "total" not in found and {"below", "above"} & found.keys():
         found["total"] = found["below" if upper is None else "above"]
     zero = Interval(0.0, 0.0, 0.0, confidence, _NO_LIMIT)
     if lower is None or upper is None:
@@ -157,6 +162,7 @@ def envelope(
     n_eff_sd: float,
     rng: np.random.Generator | None = None,
     values: ArrayLike | None = None,
+    with_rates: bool = True,
 ) -> dict[str, Interval | Absent]:
     """Widen intervals until they hold those of other families too.
 
@@ -174,6 +180,8 @@ def envelope(
         As for :func:`quantile_intervals`.
     values : array_like of float, shape (n,), optional
         As for :func:`quantile_intervals`, where fewer than two hundred are effective.
+    with_rates : bool
+        Whether `found` has expected rates besides the indices.
 
     Returns
     -------
@@ -205,6 +213,7 @@ def envelope(
                 confidence=_confidence(found),
                 rng=rng,
                 values=near,
+                with_rates=with_rates,
             )
         except CannotJudge:
             continue

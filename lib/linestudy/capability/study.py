@@ -163,12 +163,13 @@ def process_capability(
         y, mean, sd, within, df_within, for_mean, for_sd, lower, upper, target, draws, independent
     )
 
-    def at(level: float) -> dict[str, Any]:
-        return _numbers(known, fitted, plausible_families, level, generator(seed, "capability"))
+    def at(level: float, rates: bool = True) -> dict[str, Any]:
+        rng = generator(seed, "capability")
+        return _numbers(known, fitted, plausible_families, level, rng, rates)
 
     found = at(confidence)
-    # The low end of a two-sided interval of less confidence is the one-sided bound.
-    bounds = at(2 * confidence - 1) if confidence > 0.5 else {}
+    # The low end of a two-sided interval of less confidence is the one-sided bound of an index.
+    bounds = at(2 * confidence - 1, rates=False) if confidence > 0.5 else {}
     others = _others(fitted, plausible_families)
     expected = {side: found[side] for side in ("below", "above", "total")}
     x, w = np.unique(y, return_counts=True)
@@ -239,8 +240,9 @@ def _numbers(
     plausible_families: tuple[FittedDistribution, ...],
     confidence: float,
     rng: np.random.Generator,
+    rates: bool,
 ) -> dict[str, Any]:
-    """Indices and expected rates, each with its interval at one confidence."""
+    """Indices and, where wanted, expected rates, each with its interval at one confidence."""
     limits = known.limits
     sizes: _Sizes = {"n_eff_mean": known.n_eff_mean, "n_eff_sd": known.n_eff_sd}
     df = max(known.n_eff_sd - 1, 1.0)
@@ -257,13 +259,21 @@ def _numbers(
         found["Cpm"] = cpm(*about, **level, **limits, target=known.target)
     else:
         found = quantile_intervals(
-            fitted, **limits, **sizes, confidence=confidence, rng=rng, values=known.values
+            fitted,
+            **limits,
+            **sizes,
+            confidence=confidence,
+            rng=rng,
+            values=known.values,
+            with_rates=rates,
         )
         found["Cpm"] = Absent("Cpm is defined for normal values")
     others = _others(fitted, plausible_families)
     if others:
         widened = {name: item for name, item in found.items() if name != "Cpm"}
-        found |= envelope(widened, others, **limits, **sizes, rng=rng, values=known.values)
+        found |= envelope(
+            widened, others, **limits, **sizes, rng=rng, values=known.values, with_rates=rates
+        )
     if known.lots is not None:
         settings: Any = {"target": known.target, "independent": known.independent}
         found = over_lots(found, known.lots, fitted, **limits, **settings)

@@ -181,9 +181,7 @@ def _greatest_of_least(numbers: Sequence[Number], contour: Contour) -> float:
     return mixed(float(brentq(uneven, 0.0, 1.0, xtol=1e-6)))[0]
 
 
-def _greatest(
-    number: Number, contour: Contour, *, face: bool = False
-) -> tuple[float, FloatArray]:
+def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[float, FloatArray]:
     """Greatest value of a smooth number on a contour, or on one face of it, and where."""
     from scipy.optimize import minimize
 
