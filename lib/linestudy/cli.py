@@ -18,6 +18,7 @@ from linestudy.preparing import floor_sheet, format_help, new_from, tell_unit_do
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
 from linestudy.running.unforeseen import confined, of_the_machine, report
+from linestudy.terminal import set_for_console, text_table
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -157,13 +158,13 @@ def _check(options: argparse.Namespace) -> int:
         f"{study.head.title}: {counted(len(study.characteristics), 'characteristic')}, "
         f"{counted(len({data.file for data in study.data}), 'file')}\n"
     )
-    print(_text_table(records.ledger.shown()))
+    print(text_table(records.ledger.shown()))
     print()
     values = records.ledger.values()
     aside = values[values["values"] > 0]
     for table in (aside, records.ledger.cells(), records.screening.shown()):
         if len(table):
-            print(_text_table(table))
+            print(text_table(table))
             print()
     from linestudy.intake import missing_for_submission
 
@@ -192,6 +193,7 @@ def _dossier(options: argparse.Namespace) -> int:
     from linestudy.dossier.bag.writing import check_place
     from linestudy.dossier.doubts import reasons
     from linestudy.dossier.evaluation import evaluate
+    from linestudy.dossier.forms.customer.filling import check_form
     from linestudy.results.extras import require
     from linestudy.study import open_study
 
@@ -202,6 +204,7 @@ def _dossier(options: argparse.Namespace) -> int:
     study = open_study(options.study)
     out = options.out or _beside(study.folder)
     check_place(out, study.folder)
+    check_form(study)
     key = None if options.sign is None else _secret(options.sign)
     evaluation = evaluate(study, progress=_tell, look=tell_unit_doubts)
     writing = time.perf_counter()
@@ -215,15 +218,15 @@ def _dossier(options: argparse.Namespace) -> int:
     )
     evaluation.timings["dossier"] = time.perf_counter() - writing
     print()
-    print(_text_table(_decisions(evaluation)))
+    print(text_table(_decisions(evaluation)))
     print()
     for line in reasons(evaluation):
-        print(line)
+        print(set_for_console(line))
     for name, role, gauge in evaluation.not_evaluated():
         by = f" by {gauge}" if gauge else ""
         print(f"Recorded, not yet evaluated: {name}, role {role}{by}.")
     print(f"Written: {written}")
-    for name in ("dossier.pdf", "index.html", "workbook.xlsx", "results.json"):
+    for name in ("dossier.pdf", "index.html", "workbook.xlsx", "form.xlsx", "results.json"):
         for path in sorted(written.rglob(name)):
             print(f"  {path}")
     if options.with_notebooks:
@@ -346,7 +349,7 @@ def _log(options: argparse.Namespace) -> int:
     if out is not None and os.path.lexists(out) and not _is_evidence(out):
         raise InputError(str(out), "is there and is no evidence of this kit", "give another name")
     log = build_log(options.folder, study, progress=_tell)
-    print(_text_table(log.shown()))
+    print(text_table(log.shown()))
     print(log.statement)
     _tell_large_shares(Ledger(log.accounts))
     if out is not None:
@@ -376,7 +379,7 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
 
     summary = summarise_log(folder, study, progress=_tell)
     findings = evaluate_log(study, summary)
-    print(_text_table(summary.shown()))
+    print(text_table(summary.shown()))
     content: dict[str, Any] = {"log": summary.record(), "characteristics": {}}
     for item in summary.scale:
         found = findings.of(item.id)
@@ -384,7 +387,7 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
         for path, finding in found.items():
             if path in _TOLD_OF_A_LOG:
                 print(f"  {finding.statement}")
-        print(_text_table(shown_by_group(summary, study.characteristic(item.id))))
+        print(text_table(shown_by_group(summary, study.characteristic(item.id))))
         content["characteristics"][item.id] = findings.nested(item.id)
     rough = out.with_name(f".{out.name}.new")
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
@@ -409,20 +412,6 @@ _TOLD_OF_A_LOG = (
     ("stability", "change_points"),
     ("stability", "time_model"),
 )
-
-
-def _text_table(table: pd.DataFrame) -> str:
-    """A table for a terminal: left-aligned text, blank line free, no index."""
-    from linestudy.results.finding import cell_text
-
-    rows = [[str(column) for column in table.columns]]
-    rows += [[cell_text(value) for value in row] for row in table.itertuples(index=False)]
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    rows.insert(1, ["-" * width for width in widths])
-    return "\n".join(
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in rows
-    )
 
 
 #: What runs each command.

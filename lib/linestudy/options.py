@@ -106,7 +106,7 @@ def parser(
     sheet.set_defaults(run=run["sheet"])
 
     explain = commands.add_parser("help", help="what every key of study.toml means")
-    explain.add_argument("topic", choices=["format"], help="what is to be explained")
+    explain.add_argument("topic", choices=["format", "form"], help="what is to be explained")
     explain.set_defaults(run=run["help"])
 
     check = commands.add_parser(

@@ -53,8 +53,13 @@ def floor_sheet(options: argparse.Namespace) -> int:
     return 0
 
 
-def format_help(_: argparse.Namespace) -> int:
-    """Print what every key of study.toml means."""
+def format_help(options: argparse.Namespace) -> int:
+    """Print what every key of study.toml means, or every name that a customer's form may ask for."""
+    if options.topic == "form":
+        from linestudy.dossier.forms.customer.names import listed
+
+        print(listed())
+        return 0
     from linestudy.study import model
 
     place = Path(model.__file__).with_name("FORMAT.md")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from linestudy.dossier.content.adequacy import measurement, said
 from linestudy.dossier.content.blocks import Album, Bullets, Image
+from linestudy.dossier.content.report.adequacy import measurement, said
 from linestudy.dossier.content.sheet import sheets
 from linestudy.dossier.evaluation import Evaluation
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from linestudy.dossier.content.blocks import Heading, Image, Table
 from linestudy.dossier.content.contents import build
-from linestudy.dossier.content.pages import exact_mean_and_sd
+from linestudy.dossier.content.report.pages import exact_mean_and_sd
 from linestudy.dossier.content.sheet import sheets
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.verdict.gather import readings_of

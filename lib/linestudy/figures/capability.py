@@ -128,7 +128,13 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
         linewidths=1,
         annot_kws={"fontsize": 8},
     )
+    # Names upright on the left, and all lettering of one size.
     axes.tick_params(labelsize=8, colors=INK)
+    axes.tick_params(axis="y", rotation=0)
+    bar = axes.collections[0].colorbar
+    if bar is not None:
+        bar.ax.tick_params(labelsize=8, colors=INK)
+        bar.ax.yaxis.label.set(size=8.5, color=INK)
     return figure
 
 

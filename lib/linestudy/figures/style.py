@@ -20,11 +20,11 @@ from linestudy.results.picture import Picture
 INK = "#2b2b33"
 DEEP = "#3b2f63"
 MID = "#8a4f7d"
-SOFT = "#c9905f"
+SOFT = "#b5743c"
 PALE = "#d9cfa8"
 FAINT = "#e9e7e2"
 #: Order in which several series take their tone, marker and line.
-SERIES = (DEEP, SOFT, MID, "#7d8f69", "#4f7a8c")
+SERIES = (DEEP, SOFT, MID, "#758662", "#4f7a8c")
 MARKERS = ("o", "D", "^", "s", "v")
 LINES = ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (8, 2, 2, 2)), (0, (1, 1)))
 

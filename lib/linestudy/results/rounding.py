@@ -8,6 +8,7 @@ precision stays in results.json.
 from __future__ import annotations
 
 import math
+import re
 
 from linestudy.results.interval import Absent, Interval
 
@@ -270,6 +271,35 @@ def as_given(number: float, /, *, digits: int = 6) -> str:
 
     text = np.format_float_positional(number, precision=digits, fractional=False, trim="-")
     return text.replace("-", "−", 1)
+
+
+#: A hyphen that means minus: before a digit, and after nothing, a space or an opening bracket.
+_MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
+#: A number and its per cent sign stand a space apart (ISO 80000-1).
+_PERCENT = re.compile(r"(\d) ?%")
+
+
+def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
+    """Set numbers in a text as ISO 80000-1 asks: a true minus, a space before the per cent sign.
+
+    Parameters
+    ----------
+    text : str
+    space : str
+        Between a number and its per cent sign; one that no line breaks at unless said otherwise.
+    minus : str
+        The sign of a negative number.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> typeset("7% (-2 to 16%)", space=" ")
+    '7 % (−2 to 16 %)'
+    """
+    return _PERCENT.sub(f"\\1{space}%", _MINUS.sub(minus, text))
 
 
 def _show_interval(interval: Interval) -> str:

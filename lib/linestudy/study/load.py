@@ -345,6 +345,7 @@ def _keys_of(location: tuple[int | str, ...]) -> list[str]:
         "action": submission.Action,
         "control": submission.Control,
         "attachment": submission.Attachment,
+        "form": submission.Form,
     }
     if len(location) == 1:
         return list(tables)

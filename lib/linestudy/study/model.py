@@ -448,3 +448,4 @@ class StudyFile(_Strict):
     action: tuple[submission.Action, ...] = ()
     control: tuple[submission.Control, ...] = ()
     attachment: tuple[submission.Attachment, ...] = ()
+    form: submission.Form | None = None

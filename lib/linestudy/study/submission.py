@@ -123,3 +123,19 @@ class Attachment(_Told):
     @classmethod
     def _inside(cls, value: str | None) -> str | None:
         return None if value is None else inside_the_folder(value)
+
+
+class Form(_Told):
+    """The customer's own form, which is filled with results."""
+
+    file: Words
+    cells: dict[Words, Words] = Field(default_factory=dict, max_length=2_000)
+
+    @field_validator("file")
+    @classmethod
+    def _is_a_workbook(cls, value: str) -> str:
+        if not value.lower().endswith(".xlsx"):
+            raise ValueError(
+                f'"{value[:60]}" is no workbook that can be filled: it must end in .xlsx, which holds no macros'
+            )
+        return inside_the_folder(value)

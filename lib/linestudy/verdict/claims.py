@@ -326,7 +326,7 @@ def _row(item: CharacteristicVerdict) -> dict[str, Any]:
         "index": claim.name if claim else "",
         "value": _shown(claim.value) if claim else "not given",
         "asked": claim.criterion if claim else "",
-        "gauge": f"{facts.gauge.share.estimate:.0%}"
+        "gauge": f"{100 * facts.gauge.share.estimate:.0f} %"
         if isinstance(facts.gauge.share, Interval)
         else "",
         "points out of limits": (

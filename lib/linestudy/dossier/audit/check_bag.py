@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.bag.writing import inputs_of
+from linestudy.dossier.forms.customer.filling import FORM
 from linestudy.records.files import sha256
 
 if TYPE_CHECKING:
@@ -176,6 +177,8 @@ def unexpected(place: Path, study: Study | None) -> tuple[tuple[str, ...], tuple
         *(f"data/{name}" for name in PAYLOAD),
         *(f"data/study/{name}" for name in inputs),
     }
+    if study is not None and study.file.form is not None:
+        wanted.add(f"data/{FORM}")
     wrong, unchecked, there = [], [], set()
     for name, kind in _members(place):
         there.add(name)

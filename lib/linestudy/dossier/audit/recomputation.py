@@ -320,9 +320,10 @@ def _documents(
         images_of,
     )
     from linestudy.dossier.audit.documents.check_pdf import check_pdf
-    from linestudy.dossier.audit.documents.check_workbook import check_workbook
+    from linestudy.dossier.audit.documents.check_workbook import check_form, check_workbook
     from linestudy.dossier.content.contents import build
     from linestudy.dossier.content.drawing import drawn
+    from linestudy.dossier.forms.customer.filling import FORM
     from linestudy.dossier.forms.pdf import foot_of
 
     document, foot = build(evaluation), foot_of(evaluation.study)
@@ -341,6 +342,8 @@ def _documents(
         shown_there = anew
     in_pdf, near = check_pdf(document, shown_there, foot, data / "dossier.pdf", edges)
     in_book, near_too = check_workbook(evaluation, data / "workbook.xlsx", edges)
+    in_form, near_form = check_form(evaluation, data / FORM, edges)
     lines += [f"dossier.pdf: {line}" for line in in_pdf]
     lines += [f"workbook.xlsx: {line}" for line in in_book]
-    return lines, [*page.edges, *near, *near_too]
+    lines += [f"{FORM}: {line}" for line in in_form]
+    return lines, [*page.edges, *near, *near_too, *near_form]

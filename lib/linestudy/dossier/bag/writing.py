@@ -166,6 +166,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
 
     from linestudy.dossier.content.contents import build
     from linestudy.dossier.content.drawing import drawn
+    from linestudy.dossier.forms.customer.filling import FORM, fill_form
     from linestudy.dossier.forms.page import write_page
     from linestudy.dossier.forms.pdf import foot_of, shortened, write_pdf
     from linestudy.dossier.forms.workbook import write_workbook
@@ -180,6 +181,7 @@ def _fill(evaluation: Evaluation, folder: Path, tell: Callable[[str], None]) -> 
     tell(_STAGES[1])
     write_pdf(document, pictures, folder / "dossier.pdf", foot)
     write_page(document, pictures, folder / "index.html", foot)
+    fill_form(evaluation, folder / FORM)
     _copy_inputs(evaluation, folder / "study")
     tell(_STAGES[2])
     info = {
@@ -208,7 +210,7 @@ def as_json(content: dict[str, Any]) -> str:
 
 
 def inputs_of(study: Study) -> tuple[str, ...]:
-    """Files of a study that go into its dossier: the data, an earlier revision's results, what is attached and there.
+    """Files of a study that go into its dossier: the data, an earlier revision's results, what is attached and there, a form.
 
     Parameters
     ----------
@@ -223,6 +225,7 @@ def inputs_of(study: Study) -> tuple[str, ...]:
     names += [study.head.earlier] if study.head.earlier else []
     attached = [entry.file for entry in study.file.attachment if entry.file]
     names += [name for name in attached if (study.folder / name).is_file()]
+    names += [study.file.form.file] if study.file.form else []
     return tuple(dict.fromkeys(name.replace("\\", "/") for name in names))
 
 

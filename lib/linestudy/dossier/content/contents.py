@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.capability import JointStudy
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.back import attachments, control_plan, measurement_systems
 from linestudy.dossier.content.blocks import (
     Album,
     Block,
@@ -21,12 +20,14 @@ from linestudy.dossier.content.blocks import (
 )
 from linestudy.dossier.content.cautions import conditions, notes_on_methods
 from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, sources
-from linestudy.dossier.content.front import decision_sheet, measured_and_sampled
-from linestudy.dossier.content.pages import MOST_POINTS, pages
+from linestudy.dossier.content.report.back import attachments, measurement_systems
+from linestudy.dossier.content.report.control import control_plan
+from linestudy.dossier.content.report.front import decision_sheet, measured_and_sampled
+from linestudy.dossier.content.report.pages import MOST_POINTS, pages
 from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.results import Unjudged
 from linestudy.results.declared import declaration_of
-from linestudy.verdict import resolve
+from linestudy.verdict import Criterion, resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
 if TYPE_CHECKING:
@@ -118,7 +119,10 @@ def _rules(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     effects = [
         {ruling.rule: _SIGNS[ruling.effect] for ruling in sheet.verdict.rulings} for sheet in known
     ]
-    rows = tuple((rule, *(one.get(rule, "") for one in effects)) for rule in names)
+    rows = tuple(
+        (prose.RULE_NAMES.get(rule, rule), *(one.get(rule, "") for one in effects))
+        for rule in names
+    )
     head = ("rule", *(sheet.name for sheet in known))
     return [
         Text(prose.RULES),
@@ -129,20 +133,22 @@ def _rules(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
 
 def _criteria(evaluation: Evaluation) -> Table:
     items = resolve(evaluation.study.criteria).items.values()
-    rows = tuple((prose.CRITERIA.get(i.key, i.key), _criterion(i.value), i.source) for i in items)
+    rows = tuple((prose.CRITERIA.get(i.key, i.key), _criterion(i), i.source) for i in items)
     usual = resolve(evaluation.study.criteria)
     for one in evaluation.study.characteristics:
         own = resolve(evaluation.study.criteria, one).items
         rows += tuple(
-            (f"{one.name}: {prose.CRITERIA.get(key, key)}", _criterion(i.value), i.source)
+            (f"{one.name}: {prose.CRITERIA.get(key, key)}", _criterion(i), i.source)
             for key, i in own.items()
             if i != usual[key]
         )
     return Table("Criteria and their sources", ("criterion", "value", "source"), rows, (False,) * 3)
 
 
-def _criterion(value: float | str) -> str:
-    return value if isinstance(value, str) else f"{value:g}"
+def _criterion(item: Criterion) -> str:
+    if isinstance(item.value, str):
+        return item.value
+    return f"{100 * item.value:g} %" if item.key in prose.SHARES else f"{item.value:g}"
 
 
 def _all_points(known: tuple[Sheet, ...]) -> list[Block]:

@@ -6,12 +6,16 @@ All other numbers are in results.json and in the notebooks.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
 from linestudy.dossier.content.blocks import Block, Heading, Table, Text, from_frame
+from linestudy.dossier.content.sheet import BLANK
+from linestudy.gauges import AttributeStudy, UncertaintyStudy
 from linestudy.results import Finding, Unjudged
 from linestudy.results.declared import declaration_of
+from linestudy.results.rounding import decimals_for, with_unit
 from linestudy.shape import ShapeStudy
 
 if TYPE_CHECKING:
@@ -41,7 +45,7 @@ def gauges(evaluation: Evaluation) -> list[Block]:
         own = _of_characteristic(evaluation, item)
         if own:
             blocks += [Heading(item.name, 2), *own]
-    return blocks
+    return [Text(prose.GAUGE_STUDIES), *blocks] if blocks else []
 
 
 def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Block]:
@@ -55,10 +59,40 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
         blocks.append(statements(f"{item.name}, {who}: studies", said))
         for path, finding in found.items():
             declared = declaration_of(path)
-            if declared is not None and declared.with_table and not isinstance(finding, Unjudged):
+            # The tables of judgements stand with their characteristic.
+            if isinstance(finding, (Unjudged, AttributeStudy)):
+                continue
+            if declared is not None and declared.with_table:
                 caption = f"{item.name}, {who}: {finding.title.lower()}"
+                if isinstance(finding, UncertaintyStudy):
+                    blocks.append(_budget(caption, finding))
+                    continue
                 blocks.append(from_frame(caption, finding.shown()))
     return blocks
+
+
+def _budget(caption: str, study: UncertaintyStudy) -> Table:
+    """Contributions with two digits, as uncertainties are given (GUM 7.2.6)."""
+    rows = tuple(
+        (
+            line.source,
+            f"{line.standard_uncertainty:.{decimals_for(line.standard_uncertainty)}f}",
+            "∞" if math.isinf(line.degrees_of_freedom) else f"{line.degrees_of_freedom:.1f}",
+            line.counts_for if line.counted else BLANK,
+            f"{100 * line.share:.1f}" if line.counted else BLANK,
+            line.origin,
+        )
+        for line in study.budget
+    )
+    head = (
+        "contribution",
+        with_unit("standard uncertainty", study.unit),
+        "degrees of freedom",
+        "counts for",
+        "% contribution",
+        "from",
+    )
+    return Table(caption, head, rows, (False, True, True, False, True, False))
 
 
 def _who(evaluation: Evaluation, path: tuple[str, ...]) -> str:

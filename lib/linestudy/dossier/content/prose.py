@@ -17,12 +17,20 @@ MATRIX = (
     "one-sided 95 % lower bound; ppm expected outside; out (exp.): subgroups out of control and false alarms expected)"
 )
 
+FRESH_LEVEL = "CL is the level just after a regrind, not the mean of the run."
+
+TAILS = "Dots: share of the values beyond; line: the distribution of all values together."
+
+STRENGTH = "Dots: parts that were measured and then destroyed; line: mean; dashed: {:.3g} % lie above ({:.3g} % confidence)."
+
 GAUGES = (
     "For each characteristic the gauge that it is decided with: readings of each part less the part's mean, by "
     "appraiser; readings less the certified value of the master; readings of one master over the run; "
     "differences of two gauges on the same parts. Dashed uprights are the tolerance limits, dotted lines the bias "
     "or drift that is allowed, bands 95 % confidence."
 )
+
+ZONES = "Hollow bars: held by a larger one. White: a reading there proves neither; beyond it the part does not conform."
 
 RULES = (
     "yes: the rule supports the claim; approval: the customer must approve; no: the evidence speaks against it; open: "
@@ -31,7 +39,14 @@ RULES = (
 
 CONTROL = (
     "What the author of the study has laid down; where nothing was, the sample and frequency that find, within an hour "
-    "and with the fewest measurements, a shift that uses up the margin to the nearer limit, and the limits of this run."
+    "and with the fewest measurements, a shift that uses up the margin to the nearer limit, and the limits of this run's chart, which stand in its picture "
+    "(each stream about its own level, named wear taken off)."
+)
+
+TOOL_LIFE = (
+    "From the wear between regrinds and the spread about it, over the longest life seen; Ppk of a whole life with its "
+    "95 % interval. Grind by the stroke after a regrind until which the index is held at 95 % confidence, or "
+    "when the mean of a subgroup passes the level named; beyond the life seen both are extrapolated."
 )
 
 WEAR = "Strokes until three standard deviations about the mean reach the limit, if the movement goes on as in this run."
@@ -55,6 +70,11 @@ USUAL_ATTACHMENTS = (
     "Calibration certificates",
 )
 
+GAUGE_STUDIES = (
+    "ndc stands here by the parts of the study; the decision takes the smaller of this and ndc by the variation of the run. "
+    "Contributions that count for nothing are held by a larger one."
+)
+
 SOURCES = (
     "What the variance of the readings would fall by if one source were removed and the others stayed. "
     "For the control plan: watch what moves, and sample far enough apart that it is seen."
@@ -76,18 +96,18 @@ ROLES = {
 CRITERIA = {
     "capability_accept": "index above which a characteristic is accepted",
     "capability_review": "index from which it may be accepted by approval",
-    "grr_accept": "gauge spread, share of tolerance, accepted up to",
-    "grr_review": "gauge spread, share of tolerance, by approval up to",
-    "ndc_min": "distinct categories, at least",
-    "bias_alpha": "level of the test of bias (shown, no longer decided on)",
-    "bias_share": "bias at the limits, share of tolerance, its 90 % interval within",
-    "drift_share": "drift between two resets, share of tolerance, its 90 % interval within",
+    "grr_accept": "%GRR of tolerance, accepted up to",
+    "grr_review": "%GRR of tolerance, by approval up to",
+    "ndc_min": "ndc, at least",
+    "bias_alpha": "significance level of the test of bias (shown, not decided on)",
+    "bias_share": "bias at the limits, of tolerance, its 90 % interval within",
+    "drift_share": "drift between two resets, of tolerance, its 90 % interval within",
     "q_ms_max": "Q_MS, at most",
     "q_mp_max": "Q_MP, at most",
     "cg_min": "Cg, at least",
     "cgk_min": "Cgk, at least",
-    "resolution_share": "step of the readings, share of tolerance, at most",
-    "contradiction": "level at which studies, or counts and expectation, contradict each other",
+    "resolution_share": "resolution, of tolerance, at most",
+    "contradiction": "significance level at which studies, or counts and expectation, contradict each other",
     "kappa_min": "kappa against the reference, at least",
     "effectiveness_min": "effectiveness of every appraiser, at least",
     "effectiveness_review": "effectiveness by approval, at least",
@@ -95,11 +115,36 @@ CRITERIA = {
     "miss_review": "miss rate by approval, at most",
     "false_alarm_max": "false alarm rate, at most",
     "false_alarm_review": "false alarm rate by approval, at most",
-    "stability_alpha": "level at which a process counts as not in control",
+    "stability_alpha": "significance level at which a process counts as not in control",
     "decide_capability_on": "number a capability decision is made on",
     "decide_measurement_on": "number a measurement decision is made on",
     "least_readings": "readings of an initial study, at least",
     "least_subgroups": "subgroups of an initial study, at least",
+}
+
+#: Criteria that are shares, shown in per cent.
+SHARES = (
+    "grr_accept",
+    "grr_review",
+    "bias_share",
+    "drift_share",
+    "q_ms_max",
+    "q_mp_max",
+    "resolution_share",
+    "effectiveness_min",
+    "effectiveness_review",
+    "miss_max",
+    "miss_review",
+    "false_alarm_max",
+    "false_alarm_review",
+)
+
+#: What a rule is called where its own name is not the field's.
+RULE_NAMES = {
+    "gauge spread": "%GRR",
+    "categories": "ndc",
+    "uncertainty": "Q_MS and Q_MP",
+    "repeats": "repeated judgements",
 }
 
 METHODS = (

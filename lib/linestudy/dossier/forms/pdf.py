@@ -22,6 +22,7 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
 )
+from linestudy.results.rounding import typeset
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
@@ -336,14 +337,8 @@ def printable(text: str, limit: int = 2000) -> str:
     )
     if len(kept) > limit:
         kept = kept[: limit - 1] + "…"
-    kept = _PERCENT.sub("\\1\u00a0%", _MINUS.sub("−", kept))
+    kept = typeset(kept)
     return " ".join(_breakable(word) for word in kept.split(" ")).strip() or "–"
-
-
-#: A hyphen that means minus: before a digit, and after nothing, a space or an opening bracket.
-_MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
-#: A number and its per cent sign stand a space apart (ISO 80000-1).
-_PERCENT = re.compile(r"(\d) ?%")
 
 
 def _breakable(word: str, longest: int = 40) -> str:

@@ -191,7 +191,9 @@ def quantiles(study: ShapeStudy) -> Picture:
     y = np.repeat(x, w.astype(int)) if study.sample is None else study.sample
     theory = study.chosen.ppf((np.arange(1, y.size + 1) - 0.5) / y.size)
     if study.band is not None:
-        axes.fill_between(*study.band, color=PALE, alpha=0.6, linewidth=0)
+        axes.fill_between(*study.band, facecolor=PALE, alpha=0.6, linewidth=0)
+        for edge in study.band[1:]:
+            axes.plot(study.band[0], edge, color=INK, linewidth=0.5, linestyle=LINES[4])
     ends = np.array([min(theory.min(), y.min()), max(theory.max(), y.max())])
     axes.plot(ends, ends, color=INK, linewidth=0.8, linestyle=LINES[1])
     axes.plot(theory, y, MARKERS[0], color=DEEP, markersize=2.4, markeredgewidth=0)
@@ -247,8 +249,17 @@ def side_by_side(
         y = np.asarray(stream.values, dtype=float)
         quarter = np.percentile(y, [25, 75])
         axes.plot([y.min(), y.max()], [at, at], color=DEEP, linewidth=0.9)
-        axes.plot(quarter, [at, at], color=PALE, linewidth=8, solid_capstyle="butt")
-        axes.plot([y.mean()], [at], MARKERS[1], color=DEEP, markersize=4.5)
+        axes.barh(
+            at,
+            quarter[1] - quarter[0],
+            left=quarter[0],
+            height=0.42,
+            color=PALE,
+            edgecolor=DEEP,
+            linewidth=0.7,
+            zorder=2,
+        )
+        axes.plot([y.mean()], [at], MARKERS[1], color=DEEP, markersize=4.5, zorder=3)
         axes.annotate(
             plain_text(stream.label, 24),
             (1.0, at),

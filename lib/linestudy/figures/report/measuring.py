@@ -28,7 +28,13 @@ from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
-    from linestudy.gauges import AgreementStudy, CrossedStudy, DriftStudy, LinearityStudy
+    from linestudy.gauges import (
+        AgreementStudy,
+        CrossedStudy,
+        DriftStudy,
+        LinearityStudy,
+        StrengthAssurance,
+    )
 
 
 @dataclass(frozen=True)
@@ -146,7 +152,9 @@ def _bias(axes: Axes, found: Measured) -> None:
     sxx = float(((sizes - middle) ** 2).sum())
     line = errors.mean() + study.slope.estimate * (x - middle)
     half = study.slope.half_width * np.sqrt(sxx) * np.sqrt(1 / sizes.size + (x - middle) ** 2 / sxx)
-    axes.fill_between(x, line - half, line + half, color=PALE, alpha=0.7, linewidth=0)
+    axes.fill_between(
+        x, line - half, line + half, facecolor=PALE, alpha=0.7, edgecolor=INK, linewidth=0.4
+    )
     axes.plot(x, line, color=DEEP, linewidth=1.1)
     for value in limits:
         axes.axvline(value, color=INK, linewidth=0.8, linestyle=LINES[1])
@@ -195,7 +203,9 @@ def _agreement(axes: Axes, found: Measured) -> None:
         (study.mean_difference, True),
         (study.upper_limit, False),
     ):
-        axes.axhspan(interval.low, interval.high, color=PALE, alpha=0.6, linewidth=0)
+        axes.axhspan(
+            interval.low, interval.high, facecolor=PALE, alpha=0.6, edgecolor=INK, linewidth=0.4
+        )
         axes.axhline(
             interval.estimate, color=INK, linewidth=0.7, linestyle=LINES[2] if dotted else LINES[1]
         )
@@ -252,6 +262,42 @@ def by_batch(
     axes.set_xticks(range(0, len(names), every), names[::every])
     axes.set_xlabel(plain_text(level, 40))
     axes.set_ylabel(f"value ({unit})" if unit else "value")
+    return figure
+
+
+def strength(study: StrengthAssurance) -> Picture:
+    """Draw strength against size with its line, what it assures, and the least size that is enough.
+
+    Parameters
+    ----------
+    study : StrengthAssurance
+
+    Returns
+    -------
+    Picture
+    """
+    figure, (axes,) = panels(height=1.9)
+    x, mean, assured = study.curve.T
+    axes.plot(*study.points.T, MARKERS[0], color=SOFT, markersize=2.6, markeredgewidth=0)
+    axes.plot(x, mean, color=DEEP, linewidth=1.3)
+    axes.plot(x, assured, color=DEEP, linewidth=1.3, linestyle=LINES[1])
+    at_limit(axes, study.required, "asked")
+    if isinstance(study.width_limit, float):
+        axes.axvline(study.width_limit, color=INK, linewidth=0.8, linestyle=LINES[2])
+        axes.annotate(
+            f"assured from {study.width_limit:.4g}",
+            (study.width_limit, 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(0, 1),
+            textcoords="offset points",
+            ha="left",
+            va="bottom",
+            fontsize=SMALL,
+            color=INK,
+        )
+    axes.margins(x=0.02)
+    axes.set_xlabel(f"size ({study.size_unit})" if study.size_unit else "size")
+    axes.set_ylabel(f"strength ({study.unit})" if study.unit else "strength")
     return figure
 
 

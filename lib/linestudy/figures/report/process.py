@@ -89,7 +89,6 @@ def values_over_the_run(run: Run) -> Picture:
             MARKERS[number % len(MARKERS)],
             color=SERIES[number % len(SERIES)],
             markersize=1.7,
-            alpha=0.75,
             markeredgewidth=0,
             label=plain_text(name, 20) or None,
         )
@@ -201,24 +200,25 @@ def _events(axes: Axes, events: tuple[tuple[float, str], ...], *, named: bool) -
         axes.axvline(at, color=MID, linewidth=0.7, linestyle=LINES[4], zorder=1)
     if not named:
         return
-    reached = -np.inf
+    reached = [-np.inf, -np.inf]
     for at, name in shown:
-        # A name that would run into the one before it is left to the table of events.
-        if at < reached:
+        # A name that would run into the one before it stands above it; a third is left to the list of events.
+        line = next((row for row, end in enumerate(reached) if at >= end), None)
+        if line is None:
             continue
         text = plain_text(name, 22)
         axes.annotate(
             text,
             (at, 1.0),
             xycoords=("data", "axes fraction"),
-            xytext=(0, 1.5),
+            xytext=(0, 1.5 + 8.5 * line),
             textcoords="offset points",
             ha="left" if at < low + 0.85 * (high - low) else "right",
             va="bottom",
             fontsize=SMALL,
             color=INK,
         )
-        reached = at + 0.0125 * len(text) * (high - low)
+        reached[line] = at + 0.0125 * len(text) * (high - low)
 
 
 def location_and_spread(
@@ -239,8 +239,7 @@ def location_and_spread(
     """
     figure, (upper, lower) = panels(height=2.5, rows=2, sharex=True, height_ratios=(1.35, 1))
     single = study.chart == "individuals and moving range"
-    step = study.sd_within / 20
-    places = max(0, int(np.ceil(-np.log10(step)))) if step > 0 else 4
+    places = places_of_limits(study)
     _half(upper, study.points)
     for value, name in (
         (study.limits[1], "UCL"),
@@ -264,6 +263,22 @@ def location_and_spread(
     for one in (upper, lower):
         _events(one, events, named=one is upper)
     return figure
+
+
+def places_of_limits(study: ChartStudy) -> int:
+    """Decimals that the limits of a chart's means are printed with.
+
+    Parameters
+    ----------
+    study : ChartStudy
+
+    Returns
+    -------
+    int
+        Down to a twentieth of the within-subgroup standard deviation.
+    """
+    step = study.sd_within / 20
+    return max(0, int(np.ceil(-np.log10(step)))) if step > 0 else 4
 
 
 def _half(axes: Axes, course: Course) -> None:

@@ -69,7 +69,7 @@ def control_chart(
             order, (low + high) / 2, where="mid", color=INK, linewidth=1.0, linestyle=(0, (7, 3))
         )
     else:
-        limit_line(axes, study.centre, "centre")
+        limit_line(axes, study.centre, "CL")
         limit_line(axes, study.limits[1], "three standard errors")
         limit_line(axes, study.limits[0], "")
     _mark_events(axes, events, order)
@@ -165,7 +165,7 @@ def attribute_chart(study: AttributeChartStudy, *, ax: Axes | None = None) -> Pi
         "Is the rate of nonconforming parts in statistical control?", width=7.4, ax=ax
     )
     _course(axes, study.points)
-    limit_line(axes, study.centre, "centre")
+    limit_line(axes, study.centre, "CL")
     axes.set_ylim(bottom=min(0.0, float(study.points.value.min())))
     axes.set_xlabel("period")
     axes.set_ylabel(study.points.what)

@@ -122,6 +122,7 @@ class AttributeStudy(Finding):
                 "false alarm rate (%)": _percent(self.false_alarm[a]),
                 "within appraiser (%)": _percent(self.within[a]),
                 "kappa": self.kappa_with_reference[a],
+                "all appraisers agree (%)": None,
                 "kappa between appraisers": None,
             }
             for a in self.appraisers
@@ -133,8 +134,9 @@ class AttributeStudy(Finding):
             "effectiveness (%)": _percent(self.team.effectiveness),
             "miss rate (%)": _percent(self.team.miss),
             "false alarm rate (%)": _percent(self.team.false_alarm),
-            "within appraiser (%)": _percent(self.between),
+            "within appraiser (%)": None,
             "kappa": None,
+            "all appraisers agree (%)": _percent(self.between),
             "kappa between appraisers": self.kappa_between,
         }
         pairs = [

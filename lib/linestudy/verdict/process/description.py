@@ -304,7 +304,7 @@ def _about_streams(y: Any, stream: Any) -> Any:
     if stream is None:
         return y
     out = y.astype(float).copy()
-    middle, spread = float(np.median(y)), None
+    middle, spread = float(y.mean()), None
     for code in np.unique(stream):
         here = stream == code
         level, sd = float(y[here].mean()), float(y[here].std())

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.tolerances import CANCELLED, FORMULA
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from linestudy.dossier.audit.documents.edges import Edges
@@ -57,22 +58,54 @@ def check_workbook(evaluation: Evaluation, file: Path, edges: Edges) -> tuple[li
     with tempfile.TemporaryDirectory() as folder:
         anew = Path(folder) / "workbook.xlsx"
         write_workbook(evaluation, anew)
-        if anew.read_bytes() == file.read_bytes():
-            return [], []
+        return _compared(file, anew, edges, near), near
+
+
+def check_form(evaluation: Evaluation, file: Path, edges: Edges) -> tuple[list[str], list[str]]:
+    """Compare the customer's form as it was filled with the one filled anew from the form that came.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        With the recorded numbers.
+    file : pathlib.Path
+    edges : Edges
+
+    Returns
+    -------
+    lines, near : list of str
+        As of :func:`check_workbook`; nothing where the study names no form.
+    """
+    from linestudy.dossier.forms.customer.filling import fill_form
+
+    if evaluation.study.file.form is None or not file.is_file():
+        return [], []
+    near: list[str] = []
+    with tempfile.TemporaryDirectory() as folder:
+        anew = Path(folder) / "form.xlsx"
         try:
-            with zipfile.ZipFile(file) as old, zipfile.ZipFile(anew) as new:
-                closed = list(_packing(file, old, new))
-                return [*closed, *_parts(old, new, edges, near)], near
-        except (
-            zipfile.BadZipFile,
-            zlib.error,
-            OSError,
-            EOFError,
-            ValueError,
-            RuntimeError,
-        ) as error:
-            # zipfile calls a locked member, or one packed in a way it does not know, a RuntimeError.
-            return [f"cannot be read ({type(error).__name__}: {error})"], near
+            fill_form(evaluation, anew)
+        except InputError as error:
+            return [f"cannot be filled anew: {error}"], near
+        return _compared(file, anew, edges, near), near
+
+
+def _compared(file: Path, anew: Path, edges: Edges, near: list[str]) -> list[str]:
+    if anew.read_bytes() == file.read_bytes():
+        return []
+    try:
+        with zipfile.ZipFile(file) as old, zipfile.ZipFile(anew) as new:
+            return [*_packing(file, old, new), *_parts(old, new, edges, near)]
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        OSError,
+        EOFError,
+        ValueError,
+        RuntimeError,
+    ) as error:
+        # zipfile calls a locked member, or one packed in a way it does not know, a RuntimeError.
+        return [f"cannot be read ({type(error).__name__}: {error})"]
 
 
 def _packing(file: Path, old: zipfile.ZipFile, new: zipfile.ZipFile) -> Iterator[str]:
@@ -109,7 +142,7 @@ def _parts(
     names, anew = set(old.namelist()), set(new.namelist())
     for name in sorted(names ^ anew):
         yield f"{name} is {'added' if name in names else 'missing'}"
-    titles = re.findall(r'<sheet name="([^"]*)"', new.read("xl/workbook.xml").decode())
+    titles = dict(enumerate(re.findall(r'<sheet name="([^"]*)"', _text(new, "xl/workbook.xml")), 1))
     for name in sorted(names & anew):
         if old.getinfo(name).file_size > _MOST_BYTES:
             yield f"{name} is too large to be looked at"
@@ -120,11 +153,16 @@ def _parts(
         number = re.fullmatch(r"xl/worksheets/sheet(\d+)\.xml", name)
         one, other = left.decode("utf-8", "replace"), right.decode("utf-8")
         if number:
-            yield from _sheet(titles[int(number.group(1)) - 1], one, other)
+            at = int(number.group(1))
+            yield from _sheet(titles.get(at, f"number {at}"), one, other)
         elif edges.explain(one, other):
             near.append(f"workbook.xlsx: {name} has a digit on an edge")
         else:
             yield f"{name} differs {_where(one, other)}"
+
+
+def _text(book: zipfile.ZipFile, name: str) -> str:
+    return book.read(name).decode("utf-8", "replace")
 
 
 def _sheet(title: str, one: str, other: str) -> Iterator[str]:

@@ -6,7 +6,6 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.back import equipment, few
 from linestudy.dossier.content.blocks import (
     Album,
     Block,
@@ -18,6 +17,7 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
 )
+from linestudy.dossier.content.report.equipment import equipment, few
 from linestudy.dossier.content.sheet import Sheet
 from linestudy.results import Absent, counted, show
 from linestudy.results.rounding import as_given
@@ -58,7 +58,7 @@ def _identification(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
         evaluation.study.file.line,
     )
     run = run_facts(evaluation)
-    made, rejected = _counted_parts(evaluation)
+    made, rejected = counted_parts(evaluation)
     named = (
         ("Part", head.part),
         ("Drawing", told.drawing),
@@ -122,7 +122,7 @@ def _stretch_of_time(begin: Any, end: Any) -> str:
     return f"{first} to {last[11:] if last[:10] == first[:10] else last}"
 
 
-def _counted_parts(evaluation: Evaluation) -> tuple[str, str]:
+def counted_parts(evaluation: Evaluation) -> tuple[str, str]:
     """Parts made and rejected: by the bins where they were counted, else as study.toml says."""
     line = evaluation.study.file.line
     table = evaluation.records.table("bins")

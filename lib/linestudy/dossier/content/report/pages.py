@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.dossier.content.adequacy import measurement, said
+from linestudy.dossier.content import prose
 from linestudy.dossier.content.blocks import (
     Album,
     Block,
@@ -21,11 +21,12 @@ from linestudy.dossier.content.blocks import (
     from_frame,
 )
 from linestudy.dossier.content.cautions import conditions
+from linestudy.dossier.content.report.adequacy import measurement, said
+from linestudy.dossier.content.report.control import chart_of
 from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
-from linestudy.results import CannotJudge, Unjudged
+from linestudy.results import Absent, Unjudged
 from linestudy.stability.runs import events_of
 from linestudy.verdict.gather import readings_of
-from linestudy.verdict.process import decision_chart
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -61,6 +62,7 @@ def pages(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
     blocks += _fit(evaluation, sheet, album)
     if readings is not None:
         blocks += _streams(evaluation, sheet, readings, album)
+    blocks += _strength(evaluation, sheet, album)
     asked = conditions(evaluation, sheet.item.id)
     if asked:
         blocks += [Heading("Conditions of use", 2), Bullets("", asked)]
@@ -96,7 +98,6 @@ def _numbers(sheet: Sheet) -> tuple[tuple[str, str], ...]:
 def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
     blocks: list[Block] = []
     events = events_of(evaluation.study, sheet.item)
-    facts = sheet.verdict.facts
     if readings.role == "run" and readings.tags.order is not None:
         from linestudy.figures.report.process import values_over_the_run
 
@@ -111,23 +112,19 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
         )
     elif readings.role == "nested" and readings.tags.subgroup is not None:
         blocks += _batches(sheet, readings, evaluation, album)
-    timed = facts.circumstances.in_time and readings.role == "run"
-    if timed:
-        try:
-            chart = decision_chart(readings.values, readings.tags, unit=sheet.unit)
-        except CannotJudge:
-            chart = None
-        if chart is not None:
-            from linestudy.figures.report.process import location_and_spread
+    chart = chart_of(evaluation, sheet)
+    if chart is not None:
+        from linestudy.figures.report.process import location_and_spread
 
-            reasons = " ".join(said(sheet, "stability"))
-            blocks += album.take(
-                f"{sheet.item.id} chart",
-                partial(location_and_spread, chart, events=events),
-                f"Control chart of {sheet.name}. {reasons}",
-                question=f"Do {chart.chart.replace('mean and', 'subgroup means and')} stay within their control limits?",
-                answer=reasons,
-            )
+        reasons = " ".join(said(sheet, "stability"))
+        worn = readings.tags.resets and prose.FRESH_LEVEL
+        blocks += album.take(
+            f"{sheet.item.id} chart",
+            partial(location_and_spread, chart, events=events),
+            f"Control chart of {sheet.name}. {reasons}",
+            question=f"Do {chart.chart.replace('mean and', 'subgroup means and')} stay within their control limits?",
+            answer=f"{reasons} {worn}" if worn else reasons,
+        )
     blocks += _points(sheet)
     sample = said(sheet, "sample", "sorting")
     if sample:
@@ -250,16 +247,43 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
             f"Share of parts of {sheet.name} beyond each value.",
             50,
             question="How far do the tails reach?",
-            answer="Dots: share of the values beyond; line: the distribution.",
+            answer=f"{prose.TAILS}{_decided_by_another(sheet, shape)}",
         )
     if reasons:
         blocks.append(Bullets("", (*reasons, *said(sheet, "index"))))
     return [Heading(_QUESTIONS["distribution"], 2), *blocks] if blocks else []
 
 
-def _streams(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
-    from linestudy.results import Absent
+def _decided_by_another(sheet: Sheet, shape: Any) -> str:
+    """That the line is not what the index was decided by, where it is not."""
+    index, chosen = sheet.verdict.facts.index, getattr(shape, "chosen", None)
+    if isinstance(index, Absent) or chosen is None or not index.family:
+        return ""
+    if index.family.startswith(chosen.family):
+        return ""
+    return f" The index is decided by the {index.family}, {sheet.ppm} ppm outside."
 
+
+def _strength(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
+    """How a strength hangs on a size that is read on every part."""
+    from linestudy.gauges import StrengthAssurance
+
+    blocks: list[Block] = []
+    for path, found in evaluation.findings.of(sheet.item.id, "gauges").items():
+        if isinstance(found, StrengthAssurance):
+            from linestudy.figures.report.measuring import strength
+
+            blocks += album.take(
+                f"{sheet.item.id} {path[1]} strength",
+                partial(strength, found),
+                found.statement,
+                question="Which size assures the strength?",
+                answer=f"{found.statement} {prose.STRENGTH.format(100 * found.content, 100 * found.confidence)}",
+            )
+    return blocks
+
+
+def _streams(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
     index = sheet.verdict.facts.index
     if isinstance(index, Absent) or not index.by_stream or readings.tags.stream is None:
         return []

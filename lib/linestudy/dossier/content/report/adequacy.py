@@ -178,10 +178,10 @@ def _judgements(
                 answer=study.statement,
             )
     shown = study.shown()
-    people, between = shown.columns[0], shown.columns[-1]
-    rates, pairs = shown[shown.iloc[:, 1] != ""], shown[shown[between] != ""]
-    blocks.append(from_frame(f"{sheet.name}: rates of each appraiser", rates.drop(columns=between)))
+    people, *among = shown.columns[[0, -2, -1]]
+    rates, pairs = shown[shown.iloc[:, 1] != ""], shown[shown[among[-1]] != ""]
+    blocks.append(from_frame(f"{sheet.name}: rates of each appraiser", rates.drop(columns=among)))
     if len(pairs):
-        kappas = pairs[[people, between]].rename(columns={people: "appraisers"})
+        kappas = pairs[[people, *reversed(among)]].rename(columns={people: "appraisers"})
         blocks.append(from_frame(f"{sheet.name}: agreement between appraisers", kappas))
     return blocks

@@ -1,0 +1,183 @@
+"""The rest of the report: measurement systems side by side, attachments."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from linestudy.dossier.content import prose
+from linestudy.dossier.content.blocks import Album, Block, Table, Text
+from linestudy.dossier.content.sheet import Sheet
+from linestudy.gauges import (
+    AgreementStudy,
+    CrossedStudy,
+    DriftStudy,
+    LinearityStudy,
+    UncertaintyStudy,
+)
+from linestudy.results import Finding, Interval, counted, show
+from linestudy.verdict import resolve
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+
+
+def measurement_systems(
+    evaluation: Evaluation, known: tuple[Sheet, ...], album: Album
+) -> list[Block]:
+    """One picture for each characteristic and gauge, a line of numbers under it.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    known : tuple of Sheet
+    album : Album
+
+    Returns
+    -------
+    list of Block
+    """
+    from linestudy.figures.report.measuring import Measured, gauge_studies
+
+    blocks: list[Block] = []
+    for sheet in known:
+        for gauge, found in _by_gauge(evaluation, sheet).items():
+            facts = sheet.verdict.facts
+            criteria = resolve(evaluation.study.criteria, sheet.item)
+            width = facts.gauge.width
+            drawn = Measured(
+                **found,
+                lower=facts.lower,
+                upper=facts.upper,
+                unit=sheet.unit,
+                allowed=criteria["bias_share"].number * width if width else None,
+            )
+            if not drawn.shown:
+                continue
+            answer = _line(found, sheet)
+            blocks += album.take(
+                f"{sheet.item.id} {gauge} studies",
+                partial(gauge_studies, drawn),
+                f"{sheet.name}, {gauge}: {answer}",
+                question=f"{sheet.name}, {gauge}: do readings agree with themselves, with masters, over time, with another gauge?",
+                answer=answer,
+            )
+            blocks += _uncertainty(evaluation, sheet, gauge, album)
+    return [Text(prose.GAUGES), *blocks] if blocks else []
+
+
+def _uncertainty(evaluation: Evaluation, sheet: Sheet, gauge: str, album: Album) -> list[Block]:
+    """What makes up the uncertainty of the gauge that decides, and what its readings prove near the limits."""
+    from linestudy.figures.report.uncertainty import budget_and_zones
+
+    key = next((one.id for one in evaluation.study.gauges if one.name == gauge), "")
+    found = evaluation.findings.get(sheet.item.id, "gauges", key, "uncertainty")
+    facts = sheet.verdict.facts
+    if not isinstance(found, UncertaintyStudy) or found.acceptance == (None, None):
+        return []
+    process = facts.process
+    run = (process.smallest, process.largest) if process.n else None
+    return album.take(
+        f"{sheet.item.id} {gauge} uncertainty",
+        partial(budget_and_zones, found, lower=facts.lower, upper=facts.upper, run=run),
+        f"{sheet.name}, {gauge}: {found.statement}",
+        question=f"{sheet.name}, {gauge}: what makes up the uncertainty, and what does a reading prove?",
+        answer=f"{found.statement} {prose.ZONES}",
+    )
+
+
+def _by_gauge(evaluation: Evaluation, sheet: Sheet) -> dict[str, dict[str, Any]]:
+    """Studies that have a picture, by the name of the gauge that decides; other gauges are in the annex."""
+    names = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
+    kinds = {
+        "crossed": CrossedStudy,
+        "linearity": LinearityStudy,
+        "drift": DriftStudy,
+    }
+    found: dict[str, dict[str, Any]] = {}
+    for path, finding in evaluation.findings.of(sheet.item.id, "gauges").items():
+        kind = kinds.get(path[-1])
+        if kind is not None and isinstance(finding, kind):
+            found.setdefault(names.get(path[1], path[1]), {})[path[-1]] = finding
+    for path, finding in evaluation.findings.of(sheet.item.id, "agreement").items():
+        if isinstance(finding, AgreementStudy):
+            first = path[1].split("~")[0]
+            found.setdefault(names.get(first, first), {})["agreement"] = finding
+    deciding = sheet.verdict.facts.gauge.name
+    return {name: studies for name, studies in found.items() if name == deciding}
+
+
+def _line(found: dict[str, Finding], sheet: Sheet) -> str:
+    """One line of numbers."""
+    facts, unit = sheet.verdict.facts.gauge, f" {sheet.unit}" if sheet.unit else ""
+    said = []
+    crossed: Any = found.get("crossed")
+    if crossed is not None:
+        design = crossed.design
+        people = f", {counted(design.appraisers, 'appraiser')}" if design.appraisers > 1 else ""
+        if isinstance(facts.share, Interval):
+            share = facts.share.times(100)
+            said.append(
+                f"%GRR {sheet.grr} % ({share.low:.1f} to {share.high:.1f} %), ndc {sheet.ndc} "
+                f"({counted(design.parts, 'part')}{people}, {counted(round(design.trials), 'trial')})"
+            )
+    for where, value in facts.bias.items():
+        said.append(f"bias at {where} {signed(value)}{unit}")
+    if facts.drift is not None:
+        said.append(f"drift between resets {signed(facts.drift)}{unit}")
+    agreement: Any = found.get("agreement")
+    if agreement is not None:
+        said.append(
+            f"{agreement.first} − {agreement.second} {signed(agreement.mean_difference)}{unit} "
+            f"({counted(agreement.n, 'part')})"
+        )
+    return "; ".join(said) + "."
+
+
+def signed(value: Interval) -> str:
+    """An interval with the sign of its estimate, also a positive one.
+
+    Parameters
+    ----------
+    value : Interval
+
+    Returns
+    -------
+    str
+    """
+    text = show(value)
+    return text if text.startswith(("-", "−", "0.0")) and value.estimate <= 0 else f"+{text}"
+
+
+def attachments(evaluation: Evaluation) -> list[Block]:
+    """The register of files that belong to the submission and are not judged here.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    list of Block
+    """
+    from linestudy.records.files import sha256
+
+    rows = []
+    for number, entry in enumerate(evaluation.study.file.attachment, start=1):
+        file = evaluation.study.folder / entry.file if entry.file else None
+        there = file is not None and file.is_file()
+        rows.append(
+            (
+                entry.number or f"{number}",
+                entry.title,
+                entry.file or "",
+                sha256(file)[:16] if there and file is not None else "",
+            )
+        )
+    if not rows:
+        rows = [(f"{n}", title, "", "") for n, title in enumerate(prose.USUAL_ATTACHMENTS, start=1)]
+    head = ("no.", "document", "file", "SHA-256 (first 16)")
+    return [
+        Text(prose.ATTACHMENTS),
+        Table("Attachments", head, tuple(rows), (False,) * 4, wide=(1, 2)),
+    ]

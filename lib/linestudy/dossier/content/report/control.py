@@ -1,0 +1,169 @@
+"""Lines of the control plan, and how long a tool lasts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linestudy.dossier.content import prose
+from linestudy.dossier.content.blocks import Block, Table, Text
+from linestudy.dossier.content.report.back import signed
+from linestudy.dossier.content.sheet import BLANK, Sheet
+from linestudy.results import CannotJudge, Interval, counted, show
+from linestudy.results.rounding import as_given
+from linestudy.verdict.gather import readings_of
+from linestudy.verdict.process import decision_chart
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+    from linestudy.stability.charts.chart_study import ChartStudy
+
+
+def control_plan(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
+    """Lines of the control plan: those of study.toml, else what the studies advise, marked as such.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    known : tuple of Sheet
+
+    Returns
+    -------
+    list of Block
+    """
+    told = {line.characteristic: line for line in evaluation.study.file.control}
+    rows = []
+    for sheet in known:
+        line, advised = told.get(sheet.item.id), _advised(evaluation, sheet)
+        gauge = sheet.verdict.facts.gauge.name
+        known_gauge = "" if gauge == "the gauge" else gauge
+        rows.append(
+            (
+                sheet.name,
+                (line.gauge if line else None) or known_gauge,
+                (line.size if line else None) or advised.get("size", ""),
+                (line.frequency if line else None) or advised.get("frequency", ""),
+                (line.chart if line else None) or advised.get("chart", ""),
+                (line.reaction if line else None) or "",
+            )
+        )
+    head = ("characteristic", "gauge", "sample", "frequency", "chart and limits", "reaction")
+    blocks: list[Block] = [
+        Text(prose.CONTROL),
+        Table("Control plan lines", head, tuple(rows), (False,) * 6, wide=(5,)),
+    ]
+    wear = _wear(evaluation, known)
+    return [*blocks, *wear]
+
+
+def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
+    from linestudy.figures.report.process import places_of_limits
+    from linestudy.stability import SamplingPlan
+
+    found: dict[str, str] = {}
+    plan = evaluation.findings.get(sheet.item.id, "stability", "sampling_plan")
+    if isinstance(plan, SamplingPlan):
+        found["size"] = counted(plan.size, "part")
+        found["frequency"] = f"every {plan.interval_minutes:.0f} min"
+    chart = chart_of(evaluation, sheet)
+    if chart is not None:
+        places = places_of_limits(chart)
+        low, high = chart.limits
+        unit = f" {sheet.unit}" if sheet.unit else ""
+        kind = chart.chart.replace("mean and standard deviation", "X̄ and S")
+        size = f", n = {chart.subgroup_size:.0f}" if chart.subgroup_size > 1 else ""
+        found["chart"] = f"{kind}{size}: {low:.{places}f} to {high:.{places}f}{unit}"
+    return found
+
+
+def chart_of(evaluation: Evaluation, sheet: Sheet) -> ChartStudy | None:
+    """The chart that stability is judged by, whose limits stand in the picture and in the control plan.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    sheet : Sheet
+
+    Returns
+    -------
+    ChartStudy or None
+        None where no run was made in time, or its values are too few.
+    """
+    readings = readings_of(evaluation.study, evaluation.records, sheet.item)
+    timed = sheet.verdict.facts.circumstances.in_time
+    if readings is None or readings.role != "run" or not timed:
+        return None
+    try:
+        chart: ChartStudy = decision_chart(readings.values, readings.tags, unit=sheet.unit)
+    except CannotJudge:
+        return None
+    return chart
+
+
+def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
+    """Capability over the life of a tool; where that is not known, how far the trend of the run goes."""
+    from linestudy.capability import ToolLifeStudy
+
+    rows, trends = [], []
+    for sheet in known:
+        found = evaluation.findings.get(sheet.item.id, "capability", "tool_life")
+        if not isinstance(found, ToolLifeStudy):
+            trends += _trend(evaluation, sheet)
+            continue
+        level = found.control_limit
+        rows.append(
+            (
+                sheet.name,
+                signed(found.slope_per_thousand),
+                f"{found.life:,.0f}",
+                *(f"{one.estimate:.2f}" for one in (found.Ppk_start, found.Ppk_end)),
+                f"{found.Ppk_whole.estimate:.2f} ({found.Ppk_whole.low:.2f} to {found.Ppk_whole.high:.2f})",
+                f"{found.strokes_to_index.low:,.0f} (Ppk {found.index:g})"
+                if isinstance(found.strokes_to_index, Interval)
+                else BLANK,
+                f"{show(level, sheet.verdict.facts.process.sd)} {sheet.unit}".strip()
+                if isinstance(level, float)
+                else BLANK,
+            )
+        )
+    blocks: list[Block] = []
+    if rows:
+        table = Table("Tool life", _LIFE, tuple(rows), _LIFE_NUMERIC, small=True)
+        blocks += [table, Text(prose.TOOL_LIFE)]
+    if trends:
+        table = Table("Movement over the run", _MOVEMENT, tuple(trends), _MOVEMENT_NUMERIC)
+        blocks += [table, Text(prose.WEAR)]
+    return blocks
+
+
+#: Heads of the two tables of wear, and which of their columns are numbers.
+_LIFE = (
+    "characteristic",
+    "wear per 1,000 strokes",
+    "life seen",
+    "Ppk fresh",
+    "Ppk worn",
+    "Ppk of a whole life",
+    "grind by stroke",
+    "or mean of a subgroup",
+)
+_LIFE_NUMERIC = (False, False, True, True, True, False, False, False)
+_MOVEMENT = (
+    "characteristic",
+    "mean per 1,000 strokes (95 % interval)",
+    "limit reached",
+    "strokes left",
+    "at least",
+)
+_MOVEMENT_NUMERIC = (False, False, False, True, True)
+
+
+def _trend(evaluation: Evaluation, sheet: Sheet) -> list[tuple[str, ...]]:
+    from linestudy.stability import ToolWearStudy
+
+    found = evaluation.findings.get(sheet.item.id, "stability", "tool_wear")
+    if not isinstance(found, ToolWearStudy) or not isinstance(found.strokes_left, Interval):
+        return []
+    limit = "" if found.limit is None else f"{as_given(found.limit)} {sheet.unit}".strip()
+    left = found.strokes_left
+    slope = signed(found.slope_per_thousand)
+    return [(sheet.name, slope, limit, f"{left.estimate:,.0f}", f"{left.low:,.0f}")]

@@ -1,0 +1,199 @@
+"""What a customer's form can be filled with: names on offer, and their values in a study."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linestudy.dossier.content.sheet import BLANK, Sheet, sheets
+from linestudy.results import Interval
+
+if TYPE_CHECKING:
+    from linestudy.dossier.evaluation import Evaluation
+
+#: What goes into a cell.
+Value = str | float
+
+#: Names about the study as a whole, each after ``study.``, with what they stand for.
+OF_STUDY = {
+    "title": "title of the study",
+    "part": "part",
+    "revision": "revision",
+    "customer": "customer",
+    "supplier": "supplier",
+    "date": "date of submission",
+    "drawing": "number of the drawing",
+    "drawing_date": "date of the drawing",
+    "change": "engineering change",
+    "supplier_code": "supplier code",
+    "order": "order",
+    "reason": "reason of submission",
+    "level": "level of submission",
+    "lot": "lot",
+    "contact": "contact",
+    "press": "press",
+    "die": "die",
+    "material": "material",
+    "shift": "shift",
+    "operators": "operators",
+    "time": "begin and end of the run",
+    "coils": "coils of the run",
+    "stations": "stations of the run",
+    "strokes": "first and last stroke of the run",
+    "made": "parts made",
+    "rejected": "parts rejected",
+}
+
+#: Names about one characteristic, each after its id and a dot.
+OF_CHARACTERISTIC = {
+    "number": "number on the drawing",
+    "name": "name",
+    "limits": "limits in words",
+    "nominal": "nominal value",
+    "lower": "lower limit",
+    "upper": "upper limit",
+    "unit": "unit",
+    "special": "yes or no",
+    "gauge": "gauge that it is decided with",
+    "n": "readings, or parts judged",
+    "mean": "mean",
+    "sd": "standard deviation of all values",
+    "smallest": "smallest reading",
+    "largest": "largest reading",
+    "Pp": "Pp of all values",
+    "Ppk": "index that decides",
+    "Ppk_bound": "its one-sided 95 % lower bound",
+    "stream": "stream with the lowest index",
+    "ppm": "parts expected outside the limits, per million",
+    "grr": "%GRR",
+    "grr_low": "lower end of its interval",
+    "grr_high": "upper end of its interval",
+    "ndc": "number of distinct categories",
+    "out": "points out of control",
+    "in_control": "yes or no",
+    "distribution": "distribution that decides",
+    "decision": "decision",
+    "reason": "its reason",
+}
+
+
+#: Names that are a percentage.
+PER_CENT = ("grr", "grr_low", "grr_high")
+
+
+def listed() -> str:
+    """Every name on offer with what it stands for, for a terminal.
+
+    Returns
+    -------
+    str
+    """
+    lines = [
+        "A form is a workbook of the customer's, named in study.toml:",
+        "",
+        "    [form]",
+        '    file = "customer.xlsx"',
+        '    cells = { "Results!C5" = "study.part", "Results!D9" = "blade.Ppk" }   # optional',
+        "",
+        "Cells with one of these defined names, and the cells listed, are filled; all else keeps its bytes.",
+        "A cell whose format is a percentage gets %GRR as a share. Letter case does not count.",
+        "",
+    ]
+    width = max(map(len, (*OF_STUDY, *OF_CHARACTERISTIC))) + 6
+    lines += [f"  {f'study.{name}':{width}}  {what}" for name, what in OF_STUDY.items()]
+    lines += ["", "For each characteristic, its id in place of ID (a hyphen in it becomes _):", ""]
+    lines += [f"  {f'ID.{name}':{width}}  {what}" for name, what in OF_CHARACTERISTIC.items()]
+    return "\n".join(lines)
+
+
+def on_offer(evaluation: Evaluation) -> dict[str, Value]:
+    """Every name that a form may ask for, with its value; blank where the study does not know it.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    dict of str to str or float
+        Numbers as the document prints them; a dash where a number does not apply.
+    """
+    found: dict[str, Value] = {f"study.{name}": value for name, value in _study(evaluation).items()}
+    for one in sheets(evaluation):
+        for name, value in _characteristic(one).items():
+            found[f"{as_name(one.item.id)}.{name}"] = value
+    return found
+
+
+def as_name(key: str) -> str:
+    """An id as a spreadsheet's name may hold it: without hyphens.
+
+    Parameters
+    ----------
+    key : str
+
+    Returns
+    -------
+    str
+    """
+    return key.replace("-", "_")
+
+
+def _study(evaluation: Evaluation) -> dict[str, Value]:
+    from linestudy.dossier.content.report.front import counted_parts, run_facts
+
+    study = evaluation.study
+    told = study.file.identification.model_dump() | study.file.line.model_dump()
+    made, rejected = counted_parts(evaluation)
+    told |= {key: getattr(study.head, key) for key in _HEAD} | run_facts(evaluation)
+    told |= {"made": made.partition(" ")[0], "rejected": rejected.partition(" ")[0]}
+    return {
+        name: _number(told.get(name) or "")
+        if name in ("made", "rejected")
+        else told.get(name) or ""
+        for name in OF_STUDY
+    }
+
+
+_HEAD = ("title", "part", "revision", "customer", "supplier", "date")
+
+
+def _characteristic(one: Sheet) -> dict[str, Value]:
+    item, gauge = one.item, one.verdict.facts.gauge
+    share = gauge.share.times(100) if isinstance(gauge.share, Interval) else None
+    limits = {key: getattr(item, key) for key in ("nominal", "lower", "upper")}
+    found: dict[str, Value] = {
+        "special": "yes" if one.special else "no",
+        "gauge": "" if gauge.name == "the gauge" else gauge.name,
+        "grr_low": BLANK if share is None else _number(f"{share.low:.1f}"),
+        "grr_high": BLANK if share is None else _number(f"{share.high:.1f}"),
+        "Ppk_bound": _number(one.bound),
+        "out": _number(one.control.partition(" ")[0]),
+        **{key: "" if value is None else float(value) for key, value in limits.items()},
+    }
+    for name in OF_CHARACTERISTIC:
+        if name not in found:
+            text = getattr(one, name)
+            found[name] = text if name in _WORDS else _number(text)
+    return found
+
+
+#: Fields that are text whatever stands in them.
+_WORDS = (
+    "number",
+    "name",
+    "limits",
+    "unit",
+    "stream",
+    "in_control",
+    "distribution",
+    "decision",
+    "reason",
+)
+
+
+def _number(text: str) -> Value:
+    """What is printed, as a number; text where it is none, as in "< 0.001"."""
+    try:
+        return float(text.replace(",", "").replace("−", "-"))
+    except ValueError:
+        return text

@@ -1,0 +1,37 @@
+"""The control plan's lines agree with the charts of the document."""
+
+from __future__ import annotations
+
+from linestudy.dossier.content.blocks import Table
+from linestudy.dossier.content.report.control import chart_of, control_plan
+from linestudy.dossier.content.sheet import sheets
+from linestudy.dossier.evaluation import Evaluation
+from linestudy.figures.report.process import location_and_spread
+
+
+def test_limits_of_the_plan_are_those_drawn_on_the_chart(evaluation: Evaluation) -> None:
+    known = sheets(evaluation)
+    table = next(b for b in control_plan(evaluation, known) if isinstance(b, Table))
+    seen = 0
+    for sheet, row in zip(known, table.rows, strict=True):
+        chart = chart_of(evaluation, sheet)
+        if chart is None:
+            continue
+        drawn = [text.get_text() for text in location_and_spread(chart).axes[0].texts]
+        for name, limit in zip(("LCL", "UCL"), row[4].split(": ")[1].split(" to "), strict=True):
+            assert f"{name} {limit.split()[0]}".replace("-", "−") in drawn
+        seen += 1
+    assert seen == 5
+
+
+def test_tool_life_is_told_as_capability_knows_it(evaluation: Evaluation) -> None:
+    tables = [b for b in control_plan(evaluation, sheets(evaluation)) if isinstance(b, Table)]
+    life = next(table for table in tables if table.caption == "Tool life")
+    blade = dict(
+        zip(life.head, next(row for row in life.rows if row[0] == "Blade width"), strict=True)
+    )
+    found = evaluation.findings.get("blade", "capability", "tool_life")
+    assert blade["Ppk fresh"] == f"{found.Ppk_start.estimate:.2f}"
+    assert blade["life seen"] == f"{found.life:,.0f}"
+    assert found.strokes_to_index.low < found.strokes_to_index.estimate
+    assert blade["grind by stroke"].startswith(f"{found.strokes_to_index.low:,.0f}")
