@@ -22,9 +22,11 @@ def test_each_gauge_that_decides_has_a_picture_and_a_line_of_numbers(
     evaluation: Evaluation,
 ) -> None:
     pictures = [b for b in _section(evaluation, "Measurement systems") if isinstance(b, Image)]
-    assert len(pictures) == 5
-    assert all("%GRR" in one.answer and "ndc" in one.answer for one in pictures)
-    assert all("drift between resets" in one.answer for one in pictures)
+    studies, budgets = pictures[::2], pictures[1::2]
+    assert len(studies) == len(budgets) == 5
+    assert all("%GRR" in one.answer and "ndc" in one.answer for one in studies)
+    assert all("drift between resets" in one.answer for one in studies)
+    assert all("Expanded uncertainty" in one.answer for one in budgets)
 
 
 def test_the_control_plan_has_a_line_for_each_characteristic(evaluation: Evaluation) -> None:
