@@ -16,8 +16,10 @@ point is the greatest for the weight at which they change places, that is a litt
 Where the contour meets the end of a coordinate's range (a bend that few values hardly know, a component that is
 hardly there) it has corners, and where it is no star about its top a direction meets it more than once: there that
 search halts early. It is then gone on from there by sequential quadratic programs (SLSQP; Kraft 1988; Nocedal &
-Wright, ch. 18), with the likelihood as a constraint and the ends as bounds, which reach such an end to the last
-digits as well.
+Wright, ch. 18), with the likelihood as a constraint and the ends as bounds, from where it halted and from each
+axis: a bent valley has several dead ends, and which of them one search runs into is left to last digits. At the
+end of a coordinate's range, and at a mirror, the search is made once more with the coordinate held, which makes
+that end sharp.
 
 Misleads where the likelihood has several tops, as that of a mixture may: the contour around the best alone is
 followed. Where the likelihood never falls far enough, as along a flat direction, the search ends at the coordinate's
@@ -230,8 +232,8 @@ def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[
     if halted:
         if contour.one_top and not face:
             # A bent valley is entered from all sides: which way one search turns is left to last digits.
-            axes = [way * axis for axis in np.eye(size) for way in (1.0, -1.0)]
-            ends += [contour.at(contour.edge(axis)[0] * axis) for axis in axes]
+            ways = [way * axis for axis in axes for way in (1.0, -1.0)]
+            ends += [contour.at(contour.edge(way)[0] * way) for way in ways]
         ends = [_between_the_ends(number, contour, start, unit) for start in ends]
     # A search stops short of where nothing changes any more, and of corners; there an end is sharp once the
     # coordinate is held.
