@@ -95,11 +95,13 @@ def is_floor_sheet(raw: bytes) -> bool:
     """Whether a workbook carries a plan of the kit."""
     import io
     import zipfile
+    import zlib
 
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
             return f'name="{PLAN}"'.encode() in bundle.read("xl/workbook.xml")
-    except (zipfile.BadZipFile, KeyError, OSError, ValueError, RuntimeError):
+    except (zipfile.BadZipFile, zlib.error, KeyError, OSError, EOFError, ValueError, RuntimeError):
+        # What is damaged is told by the reader of workbooks.
         return False
 
 
