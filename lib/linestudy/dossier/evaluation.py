@@ -116,7 +116,7 @@ def _expected(
     """Every characteristic, role and gauge in study.toml, and where a finding would stand."""
     seen = set()
     for data in study.data:
-        if data.role == "bins":
+        if data.role in ("bins", "layout"):
             continue
         names = [data.characteristic] if data.characteristic else list(data.columns)
         if data.long is not None:

@@ -202,7 +202,7 @@ def _one_characteristic(study: Study, source: Source, characteristic: str | None
     A position has ``x`` and ``y`` beside its value, and ``size`` where study.toml names one.
     """
     frame = source.frame
-    if source.data.role in ("attribute", "bins"):
+    if source.data.role in ("attribute", "bins", "layout"):
         return frame.copy()
     tags = frame.attrs["tags"]
     if source.data.role == "paired":

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from linestudy.records import exclusions
 from linestudy.records.across.columns import Column, value_columns
+from linestudy.records.across.dimensions import laid_out
 from linestudy.records.across.judgements import judged, odd_judgements
 from linestudy.records.across.readings import (
     FOREIGN,
@@ -98,6 +99,8 @@ def build(study: Study, data: Data, text: pd.DataFrame) -> Built:
         return (*judged(data, text, frame, rows), [])
     if data.role == "bins":
         return _bins(data, text)
+    if data.role == "layout":
+        return laid_out(data, text)
     if data.long is not None:
         text, data = _widened(study, data, text)
     return _measured(study, data, text)

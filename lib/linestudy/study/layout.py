@@ -26,6 +26,7 @@ ACROSS: dict[str, tuple[str, ...]] = {
     "paired": ("station", "trial"),
     "attribute": ("station", "part", "appraiser", "trial"),
     "bins": (),
+    "layout": (),
 }
 
 #: Levels by depth where study.toml does not name them: last a list of columns, or a table of them.
@@ -38,6 +39,7 @@ _USUAL: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "drift": (("station", "trial"), ("station",)),
     "paired": (("station", "trial"), ("station",)),
     "bins": ((), ()),
+    "layout": ((), ()),
 }
 #: What a single table of columns lies across, where the level that is usual for the depth is another.
 _ALONE = {"crossed": "appraiser", "attribute": "appraiser", "reference": "part"}

@@ -23,14 +23,13 @@ if TYPE_CHECKING:
     from pydantic import ValidationError
     from pydantic_core import ErrorDetails
 
+    from linestudy.study.events import Event, SetAside
     from linestudy.study.model import (
         Budget,
         Characteristic,
         Criteria,
         Data,
-        Event,
         Gauge,
-        SetAside,
         StudyFile,
         StudyHead,
     )
@@ -322,7 +321,7 @@ def _complaint(item: ErrorDetails, location: tuple[int | str, ...]) -> tuple[str
 
 def _keys_of(location: tuple[int | str, ...]) -> list[str]:
     """Known keys of the table that holds an unknown key."""
-    from linestudy.study import model, submission
+    from linestudy.study import events, model, submission
 
     tables: dict[str, Any] = {
         name: field.annotation for name, field in model.StudyFile.model_fields.items()
@@ -334,9 +333,9 @@ def _keys_of(location: tuple[int | str, ...]) -> list[str]:
         "characteristic": model.Characteristic,
         "gauge": model.Gauge,
         "data": model.Data,
-        "set_aside": model.SetAside,
-        "event": model.Event,
-        "cause": model.Cause,
+        "set_aside": events.SetAside,
+        "event": events.Event,
+        "cause": events.Cause,
         "budget": model.Budget,
         "identification": submission.Identification,
         "line": submission.Line,

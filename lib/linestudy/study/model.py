@@ -9,17 +9,15 @@ from __future__ import annotations
 from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from linestudy.study import submission
 from linestudy.study.bounds import writing
+from linestudy.study.events import Cause, Event, Id, Number, SetAside, Strict, Text
 from linestudy.study.grading import rejecting
 
-Text = Annotated[str, Field(min_length=1, max_length=20_000)]
-Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
 Share = Annotated[float, Field(gt=0, lt=1)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-Number = Annotated[float, Field(allow_inf_nan=False)]
 Column = Annotated[str, Field(min_length=1, max_length=2_000)]
 #: Several columns that make one tag together: job and counter, station and lane.
 Columns = Annotated[tuple[Column, ...], Field(min_length=1, max_length=8)]
@@ -29,15 +27,20 @@ Confidence = Annotated[float, Field(ge=0.5, le=0.9999)]
 Level = Annotated[float, Field(ge=1e-6, le=0.5)]
 
 Role = Literal[
-    "run", "machine", "crossed", "nested", "reference", "drift", "paired", "attribute", "bins"
+    "run",
+    "machine",
+    "crossed",
+    "nested",
+    "reference",
+    "drift",
+    "paired",
+    "attribute",
+    "bins",
+    "layout",
 ]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=False)
-
-
-class StudyHead(_Strict):
+class StudyHead(Strict):
     """What is studied, and the settings that hold throughout."""
 
     title: Text
@@ -53,14 +56,14 @@ class StudyHead(_Strict):
     earlier: Text | None = None
 
 
-class Tool(_Strict):
+class Tool(Strict):
     """The tool that makes the parts."""
 
     name: Text | None = None
     parts_per_stroke: Annotated[int, Field(ge=1, le=64)] | None = None
 
 
-class CriteriaKeys(_Strict):
+class CriteriaKeys(Strict):
     """Thresholds of the verdict; a key left out keeps its default and the default's source."""
 
     capability_accept: Annotated[Positive, Field(le=1000)] | None = None
@@ -100,7 +103,7 @@ class Criteria(CriteriaKeys):
     other: CriteriaKeys | None = None
 
 
-class Position(_Strict):
+class Position(Strict):
     """That a characteristic is a position: twice the distance of an axis from where it should be."""
 
     at: tuple[Number, Number] = (0.0, 0.0)
@@ -115,7 +118,7 @@ class Position(_Strict):
         return self
 
 
-class Characteristic(_Strict):
+class Characteristic(Strict):
     """One thing that is claimed about the part."""
 
     id: Id
@@ -171,7 +174,7 @@ class Characteristic(_Strict):
         return self
 
 
-class Gauge(_Strict):
+class Gauge(Strict):
     """One measuring system."""
 
     id: Id
@@ -186,7 +189,7 @@ class Gauge(_Strict):
     due: Text | None = None
 
 
-class Subgroup(_Strict):
+class Subgroup(Strict):
     """How subgroups are taken from the run: `size` neighbours at every `every`-th part."""
 
     size: Annotated[int, Field(ge=1, le=1_000_000)] = 5
@@ -199,14 +202,14 @@ class Subgroup(_Strict):
         return self
 
 
-class Long(_Strict):
+class Long(Strict):
     """Names of the columns where a file holds one characteristic's value per row."""
 
     characteristic: Column
     value: Column
 
 
-class Data(_Strict):
+class Data(Strict):
     """One file of the study folder and what its columns mean."""
 
     role: Role
@@ -247,6 +250,7 @@ class Data(_Strict):
     accepted: Column | None = None
     rejected: Column | None = None
     purged: Column | None = None
+    layout: submission.Layout | None = None
     missing: tuple[str, ...] = ("", "NA")
     decimal: Literal[".", ","] = "."
     thousands: Literal[",", ".", " ", "'"] | None = None
@@ -301,7 +305,11 @@ class Data(_Strict):
         if self.grades is not None:
             rest = rejecting(self.role, self.grades, self.accept or (), self.reject)
             object.__setattr__(self, "reject", rest)
-        if self.role not in ("attribute", "bins") and not self.columns and self.long is None:
+        if (
+            self.role not in ("attribute", "bins", "layout")
+            and not self.columns
+            and self.long is None
+        ):
             raise ValueError(f'role "{self.role}" needs "columns" or "long"')
         return self
 
@@ -317,98 +325,11 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "paired": ("gauges", "part"),
     "attribute": ("part", "judgement", "characteristic", "accept"),
     "bins": ("period", "accepted", "rejected"),
+    "layout": ("layout",),
 }
 
 
-class SetAside(_Strict):
-    """A period of the run taken out on purpose, with its reason (both results are shown)."""
-
-    reason: Text
-    first: Number | None = None
-    last: Number | None = None
-    begin: Text | None = None
-    end: Text | None = None
-    characteristic: Id | None = None
-
-    @model_validator(mode="after")
-    def _names_a_period(self) -> SetAside:
-        if self.first is None and self.last is None and self.begin is None and self.end is None:
-            raise ValueError("needs first and last (order numbers) or begin and end (times)")
-        if self.first is not None and self.last is not None and self.first > self.last:
-            raise ValueError("first must not be after last")
-        return self
-
-
-class Event(_Strict):
-    """Something that happened during the run: coil change, regrind, lens wipe."""
-
-    name: Text
-    at: Number | None = None
-    time: Text | None = None
-    characteristic: Id | Annotated[tuple[Id, ...], Field(min_length=1)] | None = None
-    stream: Text | Annotated[tuple[Text, ...], Field(min_length=1)] | None = None
-    resets: bool | None = None
-
-    @model_validator(mode="after")
-    def _is_somewhere(self) -> Event:
-        if self.at is None and self.time is None:
-            raise ValueError("needs at (order number) or time")
-        return self
-
-    def concerns(self, characteristic: str, stream: str | None = None) -> bool:
-        """Whether it bears on a characteristic, and on a stream where one is asked about."""
-        named = _several(self.characteristic)
-        streams = _several(self.stream)
-        return (not named or characteristic in named) and (
-            stream is None or not streams or stream in streams
-        )
-
-    def restarts(self, characteristic: str) -> bool:
-        """Whether the characteristic's wear or drift begins anew: named for it alone, or said so."""
-        if not self.concerns(characteristic):
-            return False
-        return self.characteristic is not None if self.resets is None else self.resets
-
-    def may_reset(self, characteristic: str) -> bool:
-        """Whether the level may be another one afterwards: it concerns it, and nobody says that it is not."""
-        return self.concerns(characteristic) and self.resets is not False
-
-
-def _several(names: str | tuple[str, ...] | None) -> tuple[str, ...]:
-    """One name, several or none, as a tuple."""
-    return () if names is None else (names,) if isinstance(names, str) else names
-
-
-class Cause(_Strict):
-    """Why points lay outside the chart's limits, and what was done about it."""
-
-    cause: Text
-    action: Text
-    by: Text
-    date: Text | None = None
-    at: Number | None = None
-    first: Number | None = None
-    last: Number | None = None
-    characteristic: Id | None = None
-
-    @model_validator(mode="after")
-    def _is_somewhere(self) -> Cause:
-        if self.at is None and (self.first is None or self.last is None):
-            raise ValueError("needs at (order number), or first and last")
-        if self.first is not None and self.last is not None and self.first > self.last:
-            raise ValueError("first must not be after last")
-        return self
-
-    @property
-    def stretch(self) -> tuple[float, float]:
-        """First and last order number that the cause explains."""
-        if self.first is not None and self.last is not None:
-            return float(self.first), float(self.last)
-        assert self.at is not None
-        return float(self.at), float(self.at)
-
-
-class Budget(_Strict):
+class Budget(Strict):
     """One entry of a measurement-uncertainty budget that no study in the folder gives."""
 
     gauge: Id
@@ -427,7 +348,7 @@ class Budget(_Strict):
         return self
 
 
-class StudyFile(_Strict):
+class StudyFile(Strict):
     """The whole of study.toml."""
 
     format: Literal[1]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import PurePosixPath
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 Words = Annotated[str, Field(min_length=1, max_length=2_000)]
 Name = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,63}$")]
@@ -123,6 +123,25 @@ class Attachment(_Told):
     @classmethod
     def _inside(cls, value: str | None) -> str | None:
         return None if value is None else inside_the_folder(value)
+
+
+class Layout(_Told):
+    """Columns of a layout: every characteristic of the drawing in a row, measured once or a few times."""
+
+    values: Annotated[tuple[Words, ...], Field(min_length=1, max_length=60)]
+    number: Words | None = None
+    name: Words | None = None
+    nominal: Words | None = None
+    lower: Words | None = None
+    upper: Words | None = None
+    unit: Words | None = None
+    gauge: Words | None = None
+
+    @model_validator(mode="after")
+    def _says_what_is_measured(self) -> Layout:
+        if self.number is None and self.name is None:
+            raise ValueError("layout needs the column number or the column name")
+        return self
 
 
 class Form(_Told):

@@ -20,7 +20,11 @@ from linestudy.dossier.content.blocks import (
 )
 from linestudy.dossier.content.cautions import conditions, notes_on_methods
 from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, sources
-from linestudy.dossier.content.report.back import attachments, measurement_systems
+from linestudy.dossier.content.report.back import (
+    attachments,
+    dimensional_results,
+    measurement_systems,
+)
 from linestudy.dossier.content.report.control import control_plan
 from linestudy.dossier.content.report.front import decision_sheet, measured_and_sampled
 from linestudy.dossier.content.report.pages import MOST_POINTS, pages
@@ -70,6 +74,7 @@ def build(evaluation: Evaluation) -> Document:
             "Measurement systems", tuple(measurement_systems(evaluation, known, album)), fresh=False
         ),
         Section("Control plan", tuple(control_plan(evaluation, known)), fresh=False),
+        Section("Dimensional results", tuple(dimensional_results(evaluation)), fresh=False),
         Section("Attachments", tuple(attachments(evaluation)), fresh=False),
     ]
     annex = [

@@ -91,6 +91,7 @@ ROLES = {
     "paired": "parts measured by two gauges",
     "attribute": "judgements",
     "bins": "counts of bins",
+    "layout": "dimensions of the drawing",
 }
 
 CRITERIA = {

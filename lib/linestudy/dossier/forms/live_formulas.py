@@ -320,6 +320,16 @@ def agreement(study: AgreementStudy, n: int) -> Iterator[Line]:
     yield "upper limit of agreement", f"=AVERAGE({data})+{half}", study.upper_limit.estimate
 
 
+def outside_of(row: int, readings: int, lower: bool, upper: bool) -> str:
+    """Readings from column H on beyond the limits in columns D and E of a row."""
+    from xlsxwriter.utility import xl_col_to_name
+
+    span = f"H{row}:{xl_col_to_name(6 + readings)}{row}"
+    parts = [f'COUNTIF({span},"<"&D{row})'] if lower else []
+    parts += [f'COUNTIF({span},">"&E{row})'] if upper else []
+    return f"={'+'.join(parts) or '0'}"
+
+
 def bins(study: BinsStudy, n: int) -> Iterator[Line]:
     """Counts by period: accepted in column A, rejected in column B."""
     accepted, rejected = f"SUM(A2:A{n + 1})", f"SUM(B2:B{n + 1})"

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.content.contents import rows_of_files
+from linestudy.dossier.content.report.back import dimensions
 from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.dossier.forms import gauge_sheets
 from linestudy.dossier.forms import live_formulas as live
@@ -38,6 +39,7 @@ def write_workbook(evaluation: Evaluation, out: Path) -> None:
         _runs(book, evaluation)
         gauge_sheets.write(book, evaluation)
         _bins(book, evaluation)
+        _dimensions(book, evaluation)
         _record(book, evaluation)
         book.index(first, row)
 
@@ -211,6 +213,35 @@ def _bins(book: Book, evaluation: Evaluation) -> None:
         "Bins", {name: table[name] for name in names}, "whole part", "counts by period"
     )
     book.checks(sheet, 0, 4, live.bins(found, len(table)))
+
+
+def _dimensions(book: Book, evaluation: Evaluation) -> None:
+    """The layout: each dimension with its readings, and a formula that counts those beyond a limit."""
+    found = dimensions(evaluation)
+    if not found:
+        return
+    sheet = book.sheet("Dimensional results", "dimensions", "every dimension of the drawing")
+    most = max(len(one.values or one.words) for one in found)
+    head = ["no.", "characteristic", "nominal", "lower limit", "upper limit", "unit", "gauge"]
+    head += [f"reading {number}" for number in range(1, most + 1)]
+    sheet.set_column(0, 0, 8)
+    sheet.set_column(1, 1, 28)
+    sheet.set_column(2, len(head) + 1, 13)
+    for column, name in enumerate((*head, "result", "readings outside")):
+        sheet.write_string(0, column, name, book.bold)
+    for row, one in enumerate(found, start=1):
+        for column, text in ((0, one.number), (1, one.name), (5, one.unit), (6, one.gauge)):
+            sheet.write_string(row, column, printable(text) if text else "")
+        numbers = enumerate((one.nominal, one.lower, one.upper), start=2)
+        for column, value in (*numbers, *enumerate(one.values, start=7)):
+            if value is not None:
+                sheet.write_number(row, column, value, book.number_format("General"))
+        for column, word in enumerate(one.words, start=7):
+            sheet.write_string(row, column, printable(word))
+        sheet.write_string(row, 7 + most, one.result)
+        if one.values:
+            formula = live.outside_of(row + 1, most, one.lower is not None, one.upper is not None)
+            sheet.write_formula(row, 8 + most, formula, None, one.outside)
 
 
 def _record(book: Book, evaluation: Evaluation) -> None:

@@ -88,7 +88,7 @@ def data_table(item: Description, path: Path) -> str:
     lines += [f"# {note(each)}" for each in item.open]
     if item.role in ("attribute",):
         lines.append('characteristic = "CHARACTERISTIC_1"   # put its id')
-    others = "or run, machine, crossed, nested, reference, drift, paired, attribute, bins"
+    others = "or run, machine, crossed, nested, reference, drift, paired, attribute, bins, layout"
     lines.append(f"role = {toml(item.role)}   # {note(item.why)}; {others}")
     return "\n".join(lines)
 

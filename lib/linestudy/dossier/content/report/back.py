@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Album, Block, Table, Text
+from linestudy.dossier.content.blocks import Album, Block, Bullets, Table, Text
+from linestudy.dossier.content.report.equipment import few
 from linestudy.dossier.content.sheet import Sheet
 from linestudy.gauges import (
     AgreementStudy,
@@ -15,7 +17,15 @@ from linestudy.gauges import (
     LinearityStudy,
     UncertaintyStudy,
 )
+from linestudy.records.across.dimensions import (
+    CONFORMS,
+    NOT_JUDGED,
+    NOT_MEASURED,
+    OUTSIDE,
+    Dimension,
+)
 from linestudy.results import Finding, Interval, counted, show
+from linestudy.results.rounding import as_given
 from linestudy.verdict import resolve
 
 if TYPE_CHECKING:
@@ -181,3 +191,134 @@ def attachments(evaluation: Evaluation) -> list[Block]:
         Text(prose.ATTACHMENTS),
         Table("Attachments", head, tuple(rows), (False,) * 4, wide=(1, 2)),
     ]
+
+
+def dimensions(evaluation: Evaluation) -> tuple[Dimension, ...]:
+    """Every row of the layout; empty where the study has none.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of Dimension
+    """
+    table = evaluation.records.table("layout")
+    return () if table is None else tuple(table["dimension"])
+
+
+def dimensional_results(evaluation: Evaluation) -> list[Block]:
+    """Every characteristic of the drawing that was measured once or a few times, against its limits.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    list of Block
+    """
+    found = dimensions(evaluation)
+    if not found:
+        return []
+    rows = tuple(
+        (
+            one.number,
+            one.name,
+            "" if one.nominal is None else as_given(one.nominal),
+            limits_in_words(one.lower, one.upper),
+            one.unit,
+            few((*map(as_given, one.values), *one.words), 12),
+            one.gauge,
+            one.result,
+        )
+        for one in found
+    )
+    head = ("no.", "characteristic", "nominal", "limits", "unit", "measured", "gauge", "result")
+    kept = [at for at in range(len(head)) if any(row[at] for row in rows)]
+    table = Table(
+        "Dimensional results",
+        tuple(head[at] for at in kept),
+        tuple(tuple(row[at] for at in kept) for row in rows),
+        tuple(head[at] == "nominal" for at in kept),
+        small=True,
+    )
+    doubts = limits_that_differ(evaluation, found)
+    return [Text(counted_results(found)), *([Bullets("", doubts)] if doubts else []), table]
+
+
+def counted_results(found: Iterable[Dimension]) -> str:
+    """How many dimensions conform, in a sentence.
+
+    Parameters
+    ----------
+    found : iterable of Dimension
+
+    Returns
+    -------
+    str
+    """
+    results = [one.result for one in found]
+    parts = [
+        f"{number:,} {plural if number != 1 else singular}"
+        for result, (singular, plural) in _COUNTED.items()
+        if (number := results.count(result))
+    ]
+    return f"{counted(len(results), 'dimension')} of the drawing: {', '.join(parts)}."
+
+
+#: How many dimensions a result was found for, in words: one, several.
+_COUNTED = {
+    CONFORMS: ("conforms", "conform"),
+    OUTSIDE: ("does not conform", "do not conform"),
+    NOT_MEASURED: ("was not measured", "were not measured"),
+    NOT_JUDGED: ("has no limits", "have no limits"),
+}
+
+
+def limits_in_words(lower: float | None, upper: float | None) -> str:
+    """Limits as text; empty where there is none.
+
+    Parameters
+    ----------
+    lower, upper : float or None
+
+    Returns
+    -------
+    str
+    """
+    if lower is not None and upper is not None:
+        return f"{as_given(lower)} to {as_given(upper)}"
+    if lower is not None:
+        return f"at least {as_given(lower)}"
+    return "" if upper is None else f"at most {as_given(upper)}"
+
+
+def limits_that_differ(evaluation: Evaluation, found: Iterable[Dimension]) -> tuple[str, ...]:
+    """Characteristics whose limits in the layout are not those they are judged by, one line each.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    found : iterable of Dimension
+
+    Returns
+    -------
+    tuple of str
+    """
+    by_number = {item.number: item for item in evaluation.study.characteristics if item.number}
+    lines = []
+    for one in found:
+        item = by_number.get(one.number)
+        if item is None or (one.unit and item.unit and one.unit != item.unit):
+            continue
+        if (one.lower, one.upper) != (item.lower, item.upper):
+            here, there = (
+                limits_in_words(side.lower, side.upper) or "not given" for side in (one, item)
+            )
+            lines.append(
+                f"{item.name} (number {one.number}): limits {here} here, {there} where its capability is judged. "
+                "One of them is wrong."
+            )
+    return tuple(lines)

@@ -17,8 +17,10 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
 )
+from linestudy.dossier.content.report.back import dimensions
 from linestudy.dossier.content.report.equipment import equipment, few
 from linestudy.dossier.content.sheet import Sheet
+from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
 from linestudy.results import Absent, counted, show
 from linestudy.results.rounding import as_given
 from linestudy.verdict import resolve
@@ -199,9 +201,24 @@ def _requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
             asked.append(
                 f"{one.name}: nothing yet; the evidence that is missing will be submitted."
             )
+    asked += _of_the_layout(evaluation)
     if not asked:
         return [Text("Nothing: every characteristic meets its requirement.")]
     return [Bullets("", tuple(asked[:_MOST_REQUESTS]))]
+
+
+def _of_the_layout(evaluation: Evaluation) -> list[str]:
+    """Dimensions outside their limits, and those not measured, which the customer must know of."""
+    found = dimensions(evaluation)
+    asked = []
+    for result, text in (
+        (OUTSIDE, "approval of the deviation of {}"),
+        (NOT_MEASURED, "nothing yet for {}; it will be measured and submitted"),
+    ):
+        names = [f"{one.number} {one.name}".strip() for one in found if one.result == result]
+        if names:
+            asked.append(f"Dimensional results: {text.format(few(names))}.")
+    return asked
 
 
 def _moved(evaluation: Evaluation, one: Sheet) -> str:
