@@ -27,9 +27,9 @@ def truth(request: pytest.FixtureRequest) -> dict:
 
 def test_nothing_in_the_sample_study_is_beyond_judgement(found: Findings) -> None:
     assert not [place for place, item in found.items() if isinstance(item, Unjudged)]
-    # Five measured characteristics: nine methods on the camera, five on the CMM, one on both; pull and its
+    # Five measured characteristics: nine methods on the camera, five on the CMM, two on both; pull and its
     # strength by size; appearance; all biases side by side.
-    assert len(found) == 5 * 15 + 4
+    assert len(found) == 5 * 16 + 4
 
 
 @pytest.mark.parametrize("key", ["blade", "throat", "offset", "shoulder", "seam"])

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from linestudy.gauges.budget.expanded import UncertaintyStudy
     from linestudy.gauges.budget.risk_study import ConformityRisk
     from linestudy.gauges.comparison.laboratories_finding import LaboratoryStudy
+    from linestudy.gauges.comparison.systems_finding import SystemComparison
     from linestudy.gauges.destructive.strength_finding import StrengthAssurance
     from linestudy.gauges.grr.leave_one_out import InfluenceStudy
     from linestudy.gauges.judgement.acceptance_curve import GaugePerformanceCurve
@@ -307,4 +308,25 @@ def own_thresholds(study: OwnThresholds, *, ax: Axes | None = None) -> Picture:
         limit_line(axes, side.together.limit, f"{name} limit", vertical=True)
     unit = f" ({study.unit})" if study.unit else ""
     axes.set_xlabel(f"threshold{unit} (bar: confidence interval)")
+    return figure
+
+
+def systems(study: SystemComparison, *, ax: Axes | None = None) -> Picture:
+    """Draw the standard deviation of each measuring system, repeatability and whole."""
+    names = list(study.systems)
+    figure, axes = picture(
+        "Do the measuring systems spread alike?", height=1.5 + 0.42 * len(names), ax=ax
+    )
+    for index, (label, field) in enumerate((("EV", "repeatability_sd"), ("GRR", "grr_sd"))):
+        found = [getattr(study.systems[name], field) for name in names]
+        bars = [value if isinstance(value, Interval) else None for value in found]
+        color, marker = (DEEP, "o") if index == 0 else (INK, "s")
+        offset = 0.12 - 0.24 * index
+        interval_bars(axes, names, bars, color=color, marker=marker, offset=offset)
+        axes.plot([], [], marker=marker, color=color, label=label)
+    best = [one.grr_sd for one in study.systems.values() if isinstance(one.grr_sd, Interval)]
+    reach = 3 * max((one.estimate for one in best), default=0.0)
+    axes.set_xlim(0, min(max((one.high for one in best), default=1.0), reach or 1.0) * 1.05)
+    axes.set_xlabel(with_unit("standard deviation", study.unit) + "; bar: confidence interval")
+    axes.legend(frameon=False, fontsize=8, loc="best")
     return figure

@@ -8,6 +8,8 @@ from .budget.verdict_shares import global_risks as global_risks
 from .comparison.laboratories import interlaboratory as interlaboratory
 from .comparison.laboratories_finding import LaboratoryStudy as LaboratoryStudy
 from .comparison.pairwise_slopes import passing_bablok as passing_bablok
+from .comparison.systems import system_comparison as system_comparison
+from .comparison.systems_finding import SystemComparison as SystemComparison
 from .comparison.two_gauges import AgreementStudy as AgreementStudy
 from .comparison.two_gauges import method_comparison as method_comparison
 from .destructive.nested_study import NestedStudy as NestedStudy

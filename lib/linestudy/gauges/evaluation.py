@@ -10,9 +10,7 @@ import numpy as np
 
 from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
 from linestudy.gauges.budget.expanded import UNCERTAINTY
-from linestudy.gauges.comparison.laboratories import interlaboratory
-from linestudy.gauges.comparison.laboratories_finding import LABORATORIES, LaboratoryStudy
-from linestudy.gauges.comparison.two_gauges import AGREEMENT, AgreementStudy, method_comparison
+from linestudy.gauges.comparison.comparing import compare_gauges
 from linestudy.gauges.destructive.nested_study import NESTED, NestedStudy, nested_components
 from linestudy.gauges.destructive.strength import strength_assurance
 from linestudy.gauges.destructive.strength_finding import STRENGTH, StrengthAssurance
@@ -20,18 +18,7 @@ from linestudy.gauges.grr.analysis import grr_anova
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.grr.leave_one_out import INFLUENCE, InfluenceStudy, influence
 from linestudy.gauges.grr.ranges import AVERAGE_AND_RANGE, AverageRangeStudy, average_and_range
-from linestudy.gauges.judgement.acceptance_curve import (
-    PERFORMANCE_CURVE,
-    GaugePerformanceCurve,
-    gauge_performance_curve,
-)
-from linestudy.gauges.judgement.appraiser_curves import (
-    OWN_THRESHOLDS,
-    OwnThresholds,
-    own_thresholds,
-)
-from linestudy.gauges.judgement.grades import GRADES, GradedStudy, graded_agreement
-from linestudy.gauges.judgement.judgements import ATTRIBUTE, AttributeStudy, judgement_agreement
+from linestudy.gauges.judgement.judging import judge_judgements
 from linestudy.gauges.masters.bias import BIAS, BiasStudy, bias_study
 from linestudy.gauges.masters.drift import DRIFT, DriftStudy, drift_study
 from linestudy.gauges.masters.linearity import linearity_study
@@ -96,13 +83,9 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
         for gauge in gauges_of(study, records, item):
             of_budget = partial(budget_of, study, item, gauge, new)
             new.evaluate(item.id, UNCERTAINTY, of_budget, gauge=gauge)
-        for pair in records.pairs(item.id):
-            of_pair = partial(_agreement, study, records, item, pair, new)
-            new.evaluate(item.id, AGREEMENT, of_pair, pair="~".join(pair))
-        if len(records.gauges("crossed", item.id)) > 2:
-            new.evaluate(item.id, LABORATORIES, partial(_laboratories, study, records, item))
+        compare_gauges(study, records, item, reference_width(item), new)
         if records.gauges("attribute", item.id):
-            _judgements(study, records, item, new)
+            judge_judgements(study, _table_of(records, "attribute", item.id), item, new)
     biases = [
         (item.name, study.gauge(place.path[1]).name, found, reference_width(item))
         for item in study.characteristics
@@ -189,45 +172,6 @@ def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new
     new.evaluate(item.id, INFLUENCE, partial(_influence, *about, new), gauge=gauge)
 
 
-def _judgements(study: Study, records: Records, item: Characteristic, new: Findings) -> None:
-    """Evaluate rates and kappa, and the curve where there is a measured value behind the judgements."""
-    table = _table_of(records, "attribute", item.id)
-
-    def of_rates() -> AttributeStudy:
-        return judgement_agreement(table, confidence=study.confidence)
-
-    def of_curve() -> GaugePerformanceCurve:
-        return gauge_performance_curve(
-            table["measured"].to_numpy(dtype=float),
-            table["judgement"].to_numpy(dtype=bool),
-            item.lower,
-            item.upper,
-            part=table["part"].to_numpy(),
-            confidence=study.confidence,
-            unit=item.unit or "",
-        )
-
-    def of_grades() -> GradedStudy:
-        of_files = {
-            data.grades for data in study.data if data.characteristic == item.id and data.grades
-        }
-        if len(of_files) > 1:
-            raise CannotJudge("The files of judgements name different grades.")
-        return graded_agreement(table, grades=of_files.pop(), confidence=study.confidence)
-
-    def of_thresholds() -> OwnThresholds:
-        common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
-        return own_thresholds(table, item.lower, item.upper, **common)
-
-    new.evaluate(item.id, ATTRIBUTE, of_rates)
-    if "grade" in table:
-        new.evaluate(item.id, GRADES, of_grades)
-    if "measured" in table:
-        new.evaluate(item.id, PERFORMANCE_CURVE, of_curve)
-        if "appraiser" in table and table["appraiser"].nunique() > 1:
-            new.evaluate(item.id, OWN_THRESHOLDS, of_thresholds)
-
-
 def _crossed(
     method: Callable[..., _F], study: Study, records: Records, item: Characteristic, gauge: str
 ) -> _F:
@@ -271,22 +215,6 @@ def _nested(study: Study, records: Records, item: Characteristic, gauge: str) ->
         tuple(table.attrs["levels"]),
         confidence=study.confidence,
         seed=study.seed,
-        unit=item.unit or "",
-    )
-
-
-def _laboratories(study: Study, records: Records, item: Characteristic) -> LaboratoryStudy:
-    """Hold three gauges or more against each other that read the same parts."""
-    import pandas as pd
-
-    tables = [
-        _table_of(records, "crossed", item.id, gauge).assign(laboratory=study.gauge(gauge).name)
-        for gauge in records.gauges("crossed", item.id)
-    ]
-    return interlaboratory(
-        pd.concat(tables, ignore_index=True),
-        tolerance=reference_width(item),
-        confidence=study.confidence,
         unit=item.unit or "",
     )
 
@@ -400,32 +328,3 @@ def _resets(study: Study, item: Characteristic, order: Any) -> tuple[float, ...]
     if order.size < 4 * (len(inside) + 1):
         events = [event for event in events if event.restarts(item.id)]
     return tuple(float(event.at or 0) for event in events)
-
-
-def _agreement(
-    study: Study, records: Records, item: Characteristic, pair: tuple[str, str], new: Findings
-) -> AgreementStudy:
-    table = _table_of(records, "paired", item.id, "~".join(pair))
-    return method_comparison(
-        table["first"].to_numpy(),
-        table["second"].to_numpy(),
-        error_ratio=_error_ratio(new, item.id, pair),
-        tolerance=reference_width(item) if item.tolerance else None,
-        confidence=study.confidence,
-        names=(study.gauge(pair[0]).name, study.gauge(pair[1]).name),
-        lower=item.lower,
-        upper=item.upper,
-        step=study.gauge(pair[0]).resolution,
-        unit=item.unit or "",
-    )
-
-
-def _error_ratio(new: Findings, key: str, pair: tuple[str, str]) -> float | None:
-    """Return the ratio of the gauges' own error variances, from their crossed studies; None where unknown."""
-    variances = []
-    for gauge in pair:
-        found = new.get(key, *CROSSED.at(gauge=gauge))
-        if not isinstance(found, CrossedStudy):
-            return None
-        variances.append(found.components["grr"].variance.estimate)
-    return variances[0] / variances[1] if min(variances) > 0 else None

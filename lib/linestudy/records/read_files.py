@@ -136,11 +136,44 @@ class Records:
             Several files of one role are put together in the order of study.toml.
         """
         key = (role, characteristic, gauge)
+        if role == "crossed" and characteristic is not None:
+            studies = self.occasions(characteristic, gauge)
+            # Of a gauge that was studied again the last study holds.
+            return list(studies.values())[-1] if studies else None
         if key not in self._tables:
             self._tables[key] = self._gathered(*key)
         table = self._tables[key]
         # Copy on write: whoever changes his table does not change the next one's.
         return None if table is None else table.copy(deep=False)
+
+    def occasions(self, characteristic: str, gauge: str | None = None) -> dict[str, pd.DataFrame]:
+        """Give the crossed studies of a gauge, one for each occasion that study.toml names, in its order.
+
+        Parameters
+        ----------
+        characteristic : str
+            Characteristic id.
+        gauge : str, optional
+            Gauge id; any when absent.
+
+        Returns
+        -------
+        dict of str to pandas.DataFrame
+            Occasion → its readings; one without a name where no file names an occasion.
+        """
+        key = ("crossed", characteristic, gauge)
+        if key not in self._tables:
+            self._tables[key] = self._gathered(*key)
+        table = self._tables[key]
+        if table is None:
+            return {}
+        if "occasion" not in table:
+            return {"": table.copy(deep=False)}
+        found = {}
+        for name, own in table.groupby(table["occasion"].fillna(""), sort=False):
+            found[str(name)] = own.drop(columns="occasion").reset_index(drop=True)
+            found[str(name)].attrs = dict(table.attrs)
+        return found
 
     def _gathered(
         self, role: str, characteristic: str | None, gauge: str | None

@@ -281,6 +281,8 @@ def _tags(
         named = joined(text, getattr(data, tag), data)
         if named is not None:
             frame[tag] = named
+    if data.role == "crossed" and data.occasion is not None:
+        frame["occasion"] = data.occasion
     for level in data.levels or ():
         if level in (data.across or ()):
             continue

@@ -234,6 +234,7 @@ class Data(Strict):
     appraiser: Column | None = None
     trial: Column | None = None
     factor: Column | None = None
+    occasion: Text | None = None
     levels: tuple[Column, ...] | None = None
     size: Column | None = None
     size_of: Id | None = None

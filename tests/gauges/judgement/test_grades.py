@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -110,30 +108,3 @@ def test_what_says_nothing_is_refused() -> None:
         graded_agreement(data.assign(grade="odd"), grades=("a", "b", "c"))
     with pytest.raises(CannotJudge, match="2 parts"):
         graded_agreement(data[data["part"] < 2])
-
-
-def test_grades_come_from_a_folder(tmp_path: Path) -> None:
-    from linestudy import open_study, read
-    from linestudy.gauges import evaluate
-
-    words = np.array(["none", "slight", "medium", "heavy"])
-    data = graded(4)
-    lines = [
-        f"{row.part},{row.appraiser},{words[row.grade]},{words[row.reference_grade]}"
-        for row in data.itertuples()
-    ]
-    lines[7] = lines[7].rsplit(",", 2)[0] + ",," + lines[7].rsplit(",", 1)[1]
-    (tmp_path / "graded.csv").write_text("\n".join(["Part,Who,Grade,True", *lines]) + "\n")
-    (tmp_path / "study.toml").write_text(
-        'format = 1\n[study]\ntitle = "t"\npart = "p"\n[[characteristic]]\nid = "scratch"\nname = "Scratch"\n'
-        '[[data]]\nrole = "attribute"\nfile = "graded.csv"\npart = "Part"\nappraiser = "Who"\njudgement = "Grade"\n'
-        'reference = "True"\ncharacteristic = "scratch"\ngrades = ["none", "slight", "medium", "heavy"]\n'
-        'accept = ["none", "slight"]\n'
-    )
-    study = open_study(tmp_path)
-    found = evaluate(study, read(study))
-    graded_study = found.get("scratch", "attribute", "grades")
-    assert graded_study.grades == tuple(words)
-    assert graded_study.incomplete == 1
-    assert found.get("scratch", "attribute").parts == 40
-    graded_study.figure()

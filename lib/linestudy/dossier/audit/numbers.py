@@ -15,7 +15,16 @@ ABSENT = object()
 
 Path = tuple[str | int, ...]
 
-_ROOMS = ("gauges", "agreement", "attribute", "stability", "shape", "capability", "verdict")
+_ROOMS = (
+    "gauges",
+    "agreement",
+    "systems",
+    "attribute",
+    "stability",
+    "shape",
+    "capability",
+    "verdict",
+)
 
 
 @dataclass(frozen=True)

@@ -10,149 +10,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
+from linestudy.dossier.gauge_cautions import OF_GAUGES, Destination, Sorted
 from linestudy.results import Unjudged
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
 
-#: Who is told.
-Destination = Literal["condition", "method", "author", "rule"]
-
-
-@dataclass(frozen=True)
-class Sorted:
-    """One kind of caution.
-
-    Attributes
-    ----------
-    goes : str
-        ``"condition"``, ``"method"``, ``"author"`` or ``"rule"``.
-    pattern : str
-        Regular expression for the whole of it.
-    words : str
-        What the document says instead; ``{1}`` stands for the pattern's first group.
-    """
-
-    goes: Destination
-    pattern: str
-    words: str = ""
-
-
 #: Every kind of caution that the kit knows, in the order of the document.
 CAUTIONS: tuple[Sorted, ...] = (
-    # Gauges
-    Sorted(
-        "condition",
-        r"Appraisers do not repeat equally well \((p [=<] ?[^)]*)\): (.*); one common repeatability.*",
-        "Appraisers do not repeat equally well ({1}): {2}. Bring them to one way of measuring and repeat the study.",
-    ),
-    Sorted(
-        "condition",
-        r"Without (\S+ .+) the gauge's spread would lie outside the interval of the whole study.*",
-        "Without {1} %GRR would lie outside its interval: repeat the study with others.",
-    ),
-    Sorted(
-        "condition",
-        r"The masters do not reach the (.+); the bias there is extrapolated\.",
-        "The masters do not reach the {1}: measure a master near it.",
-    ),
-    Sorted(
-        "condition",
-        r"(\d+) readings are few; 25 to 50 are usual for this study\.",
-        "{1} readings were taken of the master: take 25 to 50 before Cg and Cgk are relied on.",
-    ),
-    Sorted(
-        "condition",
-        r"The declared resolution is (\S+), the readings come in steps of (\S+): they were (rounded on the way|recorded finer than that)\.",
-        "The readings come in steps of {2}, the resolution is {1}: record them as the gauge shows them.",
-    ),
-    Sorted(
-        "condition",
-        r"Some last digits are preferred.*",
-        "Some last digits are preferred: find out who or what rounds.",
-    ),
-    Sorted(
-        "condition",
-        r"The difference changes with size \((.*)\); one correction for all sizes misleads\.",
-        "The difference of the two gauges changes with size ({1}): correct by size or not at all.",
-    ),
-    Sorted(
-        "condition",
-        r"(\d+) parts are few for rates of error; 50 are usual\.",
-        "{1} parts were judged: judge 50 before the rates are relied on.",
-    ),
-    Sorted("author", r"Not in the budget: .*"),
-    Sorted("author", r"How the errors of .* compare is not known; .*"),
-    Sorted(
-        "method",
-        r"\d+ appraisers say little.*",
-        "The spread between appraisers is estimated from few of them; the upper end of its interval allows for that.",
-    ),
-    Sorted(
-        "method",
-        r"An interaction of part and appraiser cannot be seen by averages and ranges\.",
-        "Averages and ranges cannot show an interaction of part and appraiser; the analysis of variance does.",
-    ),
-    Sorted(
-        "method",
-        r"A reading that stands out is a reason.*",
-        "A reading that stands out is a reason to look at how it was taken, not to drop it.",
-    ),
-    Sorted(
-        "method",
-        r"The line starts anew at each .*",
-        "Drift is estimated anew after each named reset.",
-    ),
-    Sorted(
-        "method",
-        r"The combined uncertainty rests on .*",
-        "Expanded uncertainties take k = 2 where their degrees of freedom would ask for slightly more.",
-    ),
-    Sorted(
-        "method",
-        r"The estimate of .* came out negative and is set to zero\.",
-        "Variance components whose estimate is negative are set to zero.",
-    ),
-    Sorted(
-        "method",
-        r"\d+ tests at once.*",
-        "Of many tests of bias one in twenty is significant by chance alone.",
-    ),
-    Sorted(
-        "method",
-        r"The gauge's bias of .* is part of the risk\.",
-        "A significant bias is part of the consumer's and the producer's risk.",
-    ),
-    Sorted(
-        "method",
-        r"The masters' own uncertainty is in the intervals.*",
-        "Intervals of bias hold the uncertainty of the masters.",
-    ),
-    Sorted(
-        "method",
-        r"In \d+% of the truths that fit these data.*",
-        "Risks are averaged over the truths that leave the process some spread of its own.",
-    ),
-    Sorted(
-        "method",
-        r"Cells hold unequal numbers of readings.*",
-        "Where cells hold unequal numbers of readings, components are estimated by restricted maximum likelihood.",
-    ),
-    Sorted(
-        "method",
-        r"\d+ parts leave the limits of agreement uncertain\.",
-        "Limits of agreement have intervals of their own.",
-    ),
-    Sorted(
-        "method",
-        r"(\d+ groups of .* say little about their spread|\d+ readings in the smallest cell.*)\.?",
-        "Few groups say little about their spread; the interval allows for that.",
-    ),
-    Sorted("rule", r"Only \d+ different values occur.*"),
-    Sorted("rule", r"Repeated readings never differed in .*"),
+    *OF_GAUGES,
     # The process in time
     Sorted(
         "condition",

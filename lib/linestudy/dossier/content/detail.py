@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from linestudy.study.model import Characteristic
 
 #: First parts of the places of gauge studies; ``biases`` is about the study as a whole.
-GAUGE_ROOMS = ("gauges", "agreement", "attribute", "biases")
+GAUGE_ROOMS = ("gauges", "agreement", "systems", "laboratories", "attribute", "biases")
 
 
 def gauges(evaluation: Evaluation) -> list[Block]:
@@ -99,6 +99,8 @@ def _who(evaluation: Evaluation, path: tuple[str, ...]) -> str:
     names = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     if path[0] == "attribute":
         return "judgements"
+    if path[0] == "laboratories":
+        return "all gauges"
     return " and ".join(names.get(gauge, gauge) for gauge in path[1].split("~"))
 
 

@@ -395,6 +395,6 @@ def _cautions(
         )
     if missing:
         notes.append(
-            f"{counted(missing, 'judgement')} are missing; agreement is taken over what was judged."
+            f"{counted(missing, 'judgement')} {'is' if missing == 1 else 'are'} missing; agreement is taken over what was judged."
         )
     return tuple(notes)

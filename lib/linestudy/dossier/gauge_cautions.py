@@ -1,0 +1,186 @@
+"""Cautions of gauge studies, each with who is told; `content/cautions` holds those of all other packages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+#: Who is told.
+Destination = Literal["condition", "method", "author", "rule"]
+
+
+@dataclass(frozen=True)
+class Sorted:
+    """One kind of caution.
+
+    Attributes
+    ----------
+    goes : str
+        ``"condition"``, ``"method"``, ``"author"`` or ``"rule"``.
+    pattern : str
+        Regular expression for the whole of it.
+    words : str
+        What the document says instead; ``{1}`` stands for the pattern's first group.
+    """
+
+    goes: Destination
+    pattern: str
+    words: str = ""
+
+
+#: Every kind of caution that a study of gauges or judgements gives, in the order of the document.
+OF_GAUGES: tuple[Sorted, ...] = (
+    Sorted(
+        "condition",
+        r"Appraisers do not repeat equally well \((p [=<] ?[^)]*)\): (.*); one common repeatability.*",
+        "Appraisers do not repeat equally well ({1}): {2}. Bring them to one way of measuring and repeat the study.",
+    ),
+    Sorted(
+        "condition",
+        r"Without (\S+ .+) the gauge's spread would lie outside the interval of the whole study.*",
+        "Without {1} %GRR would lie outside its interval: repeat the study with others.",
+    ),
+    Sorted(
+        "condition",
+        r"The masters do not reach the (.+); the bias there is extrapolated\.",
+        "The masters do not reach the {1}: measure a master near it.",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+) readings are few; 25 to 50 are usual for this study\.",
+        "{1} readings were taken of the master: take 25 to 50 before Cg and Cgk are relied on.",
+    ),
+    Sorted(
+        "condition",
+        r"The declared resolution is (\S+), the readings come in steps of (\S+): they were (rounded on the way|recorded finer than that)\.",
+        "The readings come in steps of {2}, the resolution is {1}: record them as the gauge shows them.",
+    ),
+    Sorted(
+        "condition",
+        r"Some last digits are preferred.*",
+        "Some last digits are preferred: find out who or what rounds.",
+    ),
+    Sorted(
+        "condition",
+        r"The difference changes with size \((.*)\); one correction for all sizes misleads\.",
+        "The difference of the two gauges changes with size ({1}): correct by size or not at all.",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+) parts are few for rates of error; 50 are usual\.",
+        "{1} parts were judged: judge 50 before the rates are relied on.",
+    ),
+    Sorted("author", r"Not in the budget: .*"),
+    Sorted("author", r"How the errors of .* compare is not known; .*"),
+    Sorted(
+        "method",
+        r"\d+ appraisers say little.*",
+        "The spread between appraisers is estimated from few of them; the upper end of its interval allows for that.",
+    ),
+    Sorted(
+        "method",
+        r"An interaction of part and appraiser cannot be seen by averages and ranges\.",
+        "Averages and ranges cannot show an interaction of part and appraiser; the analysis of variance does.",
+    ),
+    Sorted(
+        "method",
+        r"A reading that stands out is a reason.*",
+        "A reading that stands out is a reason to look at how it was taken, not to drop it.",
+    ),
+    Sorted(
+        "method",
+        r"The line starts anew at each .*",
+        "Drift is estimated anew after each named reset.",
+    ),
+    Sorted(
+        "method",
+        r"The combined uncertainty rests on .*",
+        "Expanded uncertainties take k = 2 where their degrees of freedom would ask for slightly more.",
+    ),
+    Sorted(
+        "method",
+        r"The estimate of .* came out negative and is set to zero\.",
+        "Variance components whose estimate is negative are set to zero.",
+    ),
+    Sorted(
+        "method",
+        r"\d+ tests at once.*",
+        "Of many tests of bias one in twenty is significant by chance alone.",
+    ),
+    Sorted(
+        "method",
+        r"The gauge's bias of .* is part of the risk\.",
+        "A significant bias is part of the consumer's and the producer's risk.",
+    ),
+    Sorted(
+        "method",
+        r"The masters' own uncertainty is in the intervals.*",
+        "Intervals of bias hold the uncertainty of the masters.",
+    ),
+    Sorted(
+        "method",
+        r"In \d+% of the truths that fit these data.*",
+        "Risks are averaged over the truths that leave the process some spread of its own.",
+    ),
+    Sorted(
+        "method",
+        r"Cells hold unequal numbers of readings.*",
+        "Where cells hold unequal numbers of readings, components are estimated by restricted maximum likelihood.",
+    ),
+    Sorted(
+        "method",
+        r"\d+ parts leave the limits of agreement uncertain\.",
+        "Limits of agreement have intervals of their own.",
+    ),
+    Sorted(
+        "method",
+        r"(\d+ groups of .* say little about their spread|\d+ readings in the smallest cell.*)\.?",
+        "Few groups say little about their spread; the interval allows for that.",
+    ),
+    Sorted("rule", r"Only \d+ different values occur.*"),
+    Sorted("rule", r"Repeated readings never differed in .*"),
+    # Judgements in grades, thresholds
+    Sorted(
+        "condition",
+        r"(\d+) parts are few for agreement in grades; 30 are usual.*",
+        "{1} parts were judged in grades: judge 30 before weighted kappa is relied on.",
+    ),
+    Sorted(
+        "condition",
+        r"At the (\S+) limit appraisers (.+) and (.+) turn at different sizes; agree on boundary samples\.",
+        "At the {1} limit {2} and {3} turn at different sizes: set boundary samples and repeat the study.",
+    ),
+    Sorted(
+        "condition",
+        r"No part was judged (.+), so nothing is known of that grade\.",
+        "No part was judged {1}: take parts of that grade into the study.",
+    ),
+    Sorted(
+        "method",
+        r"\d+ % of the judgements are .*",
+        "Where nearly all parts have one grade, kappa comes out low even where few errors are made.",
+    ),
+    Sorted(
+        "method",
+        r"\d+ judgements? (is|are) missing; agreement is taken over what was judged\.",
+        "Where judgements are missing, agreement is taken over what was judged.",
+    ),
+    Sorted("author", r"At the (lower|upper) limit, appraiser .*"),
+    # Several measuring systems on the same parts
+    Sorted(
+        "method",
+        r"Not the same people read with every system.*",
+        "Where different people read with two measuring systems, the bias between these holds what people differ by.",
+    ),
+    Sorted(
+        "condition",
+        r"(\d+) common parts are few; ten or more are usual\.",
+        "{1} parts were read by both measuring systems: take ten or more.",
+    ),
+    Sorted(
+        "condition",
+        r"(.+): parts of the same name do not read alike with the two (.+): they may be other parts\.",
+        "{1}: parts of the same name do not read alike {2}: find out whether they are the same parts.",
+    ),
+    Sorted("author", r".+ against .+: the (two have|difference is) .*"),
+)
