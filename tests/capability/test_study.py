@@ -165,3 +165,27 @@ def test_old_names_work_with_a_warning() -> None:
     with pytest.warns(DeprecationWarning, match="'n_mean' is called 'n_eff_mean'"):
         found = old(Y, 6.0, 14.0, n_mean=50)
     assert found == process_capability(Y, 6.0, 14.0, n_eff_mean=50)
+
+
+def test_a_family_that_leaves_the_index_open_is_replaced_by_the_next() -> None:
+    from linestudy.numerics import generator
+    from linestudy.shape import select_distribution
+    from linestudy.simulate.operating import truths
+
+    truth = truths()["Weibull, shape 1.5"]
+    values, _ = truth.study(generator(77, truth.name, "30", "1"), 30)
+    lower, upper = truth.limits(1.67)
+    shape = select_distribution(values, refits=0)
+    alone = process_capability(values, lower, upper, fitted=shape.chosen)
+    assert isinstance(alone.Ppk, Interval)
+    assert alone.Ppk.high > 10 * alone.Ppk.low
+    assert any("take more of them" in note for note in alone.cautions)
+    study = process_capability(
+        values, lower, upper, fitted=shape.chosen, plausible_families=shape.plausible_families
+    )
+    assert isinstance(study.Ppk, Interval)
+    assert study.Ppk.high < 10 * study.Ppk.low
+    assert study.fitted is not None
+    assert study.fitted.family != shape.chosen.family
+    assert any(f"open more than tenfold ({shape.chosen.family}" in note for note in study.cautions)
+    assert "lower_bounds" in study.record()

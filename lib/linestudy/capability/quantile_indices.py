@@ -18,6 +18,32 @@ from linestudy.shape.profile import MANY, contour_of, is_quadratic
 #: Below this many effective values the curvature alone is not trusted.
 _FEW = 200
 _NO_LIMIT = "no such limit"
+#: An index whose interval spans more than tenfold is not told by the readings (common practice, no source), unless it is near
+#: nought, where any spread does.
+_TENFOLD, _NEAR_NOUGHT = 10.0, 1 / 3
+
+
+def says_nothing(index: Interval | Absent) -> bool:
+    """Whether an interval of an index spans more than tenfold.
+
+    Parameters
+    ----------
+    index : Interval or Absent
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> says_nothing(Interval(2.0, 0.1, 99.0, 0.95, "profile likelihood"))
+    True
+    """
+    return (
+        isinstance(index, Interval)
+        and index.estimate > _NEAR_NOUGHT
+        and index.high > _TENFOLD * max(index.low, 0.0)
+    )
 
 
 def quantile_intervals(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypedDict
 
 import numpy as np
@@ -18,10 +18,10 @@ from linestudy.capability.nonconforming import (
     observed_nonconforming,
     zero_failure_bound,
 )
-from linestudy.capability.quantile_indices import envelope, quantile_intervals
+from linestudy.capability.quantile_indices import envelope, quantile_intervals, says_nothing
 from linestudy.numerics import generator
 from linestudy.numerics.samples import mean_and_sd
-from linestudy.results import Absent, CannotJudge, Interval, arguments, data_arguments
+from linestudy.results import Absent, CannotJudge, Interval, arguments, data_arguments, show
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.running.threads import one_thread
 from linestudy.shape.fitting import FittedDistribution
@@ -116,7 +116,9 @@ def process_capability(
     standard deviation within subgroups, where it may be used. Intervals of normal indices are exact or by
     the generalized pivot, those of quantile indices by the profile likelihood. With `lots`, intervals come
     from the variance between and within them (:func:`lot_capability`): three coils of a process whose coils
-    differ bound next to nothing, however many parts each gave. Misleads where the process moved between what was sampled and what will be made, where parts were sorted before they
+    differ bound next to nothing, however many parts each gave. A family by which the interval of Ppk spans more
+    than tenfold is not told by so few values: the next that describes them takes its place, and a caution says so.
+    Misleads where the process moved between what was sampled and what will be made, where parts were sorted before they
     were recorded, and where none of the distributions tried is the true one.
 
     References
@@ -168,6 +170,12 @@ def process_capability(
         return _numbers(known, fitted, plausible_families, level, rng, rates)
 
     found = at(confidence)
+    untold: tuple[str, ...] = ()
+    if says_nothing(found["Ppk"]):
+        fitted, plausible_families, untold = _told(
+            known, fitted, plausible_families, confidence, seed
+        )
+        found = at(confidence)
     # The low end of a two-sided interval of less confidence is the one-sided bound of an index.
     bounds = at(2 * confidence - 1, rates=False) if confidence > 0.5 else {}
     others = _others(fitted, plausible_families)
@@ -191,7 +199,11 @@ def process_capability(
         lower=lower,
         upper=upper,
         unit=unit,
-        cautions=_cautions(y, lower, upper, for_mean, confidence, len(others)) + _of_lots(draws),
+        cautions=(
+            *untold,
+            *_cautions(y, lower, upper, for_mean, confidence, len(others)),
+            *_of_lots(draws),
+        ),
         fitted=fitted,
         counts=(x, w.astype(float)),
     )
@@ -279,6 +291,44 @@ def _numbers(
         found = over_lots(found, known.lots, fitted, **limits, **settings)
     found["Cp"], found["Cpk"] = _within(known, normal, confidence)
     return found
+
+
+def _told(
+    known: _Known,
+    fitted: FittedDistribution | None,
+    plausible_families: tuple[FittedDistribution, ...],
+    confidence: float,
+    seed: int | None,
+) -> tuple[FittedDistribution | None, tuple[FittedDistribution, ...], tuple[str, ...]]:
+    """The families by which the values tell an index, and what is said of the others."""
+    told: list[FittedDistribution | None] = []
+    untold: list[tuple[str, Interval]] = []
+    one_process = replace(known, lots=None)
+    for item in (fitted, *_others(fitted, plausible_families)):
+        rng = generator(seed, "capability")
+        index = _numbers(one_process, item, (), confidence, rng, False)["Ppk"]
+        if says_nothing(index):
+            untold.append(("normal" if item is None else item.family, index))
+        else:
+            told.append(item)
+    if not untold:
+        return fitted, plausible_families, ()
+    if not told:
+        return (
+            fitted,
+            plausible_families,
+            (f"The values leave Ppk anywhere in {show(untold[0][1])}; take more of them.",),
+        )
+    family = "normal" if told[0] is None else told[0].family
+    lost = "; ".join(f"{name}, {show(index)}" for name, index in untold)
+    return (
+        told[0],
+        tuple(item for item in told[1:] if item is not None),
+        (
+            f"By some distributions so few values leave Ppk open more than tenfold ({lost}): they are left out, and the "
+            f"index is that of the {family} distribution.",
+        ),
+    )
 
 
 def _others(

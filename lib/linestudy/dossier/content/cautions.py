@@ -129,6 +129,17 @@ CAUTIONS: tuple[Sorted, ...] = (
     # Distribution and index
     Sorted(
         "condition",
+        r"The values leave Ppk anywhere in (.*); take more of them\.",
+        "The readings leave Ppk anywhere in {1}: take more of them before an index is claimed.",
+    ),
+    Sorted(
+        "method",
+        r"By some distributions so few values leave Ppk open .*",
+        "A distribution by which the interval of Ppk spans more than tenfold is left out; the next that describes the readings "
+        "takes its place.",
+    ),
+    Sorted(
+        "condition",
         r"(\d+) parts were taken; ISO 22514-3 prefers 100\.",
         "{1} parts were taken of the short run: take 100 where they can be had.",
     ),
