@@ -175,3 +175,14 @@ def test_single_values_may_correlate_with_the_one_before_as_neighbours_may() -> 
     # Normal theory expects 5.9 in each and some 11 are seen.
     assert found > 12 * 8
     assert found == pytest.approx(expected, rel=0.25)
+
+
+def test_the_run_is_as_long_as_its_clock_says() -> None:
+    values = np.random.default_rng(3).normal(size=60)
+    clock = np.datetime64("2026-03-02T22:00:00", "ms") + np.arange(60) * np.timedelta64(5, "m")
+    clock[7] = np.datetime64("NaT")
+    told = describe(values, Tags(time=clock))
+    assert told.hours == pytest.approx(59 / 12)
+    assert told.days == 2
+    assert describe(values).hours is None
+    assert describe(values, Tags(time=np.array(["morning"] * 60))).days is None

@@ -141,6 +141,8 @@ def test_gauge_spread(share: float, expected: str) -> None:
         process(subgroups=24),
         process(coils=1),
         process(regrinds=0),
+        # Half an hour of a line whose coils nobody wrote down.
+        process(coils=None, hours=0.5, days=1),
         process(described=False),
         process(outside=2, expected_outside=0.03),
         process(steady_p=0.004, matters=True, strongest="level, cumulated"),
@@ -165,6 +167,17 @@ def test_what_the_customer_must_approve(facts: CharacteristicFacts) -> None:
 )
 def test_a_good_index_never_outweighs_missing_trust(facts: CharacteristicFacts) -> None:
     assert decision(facts) == "cannot be judged"
+
+
+def test_the_sample_tells_how_long_the_run_was() -> None:
+    def told(**more: object) -> str:
+        rulings = rule_on(process(**more), resolve()).rulings
+        return next(item.reason for item in rulings if item.rule == "sample")
+
+    assert "within 7.5 h on 1 day" in told(hours=7.5, days=1)
+    assert "within 120 h on 5 days" in told(hours=119.6, days=5)
+    assert "within 8 minutes" in told(hours=8 / 60, days=1, coils=4)
+    assert "within" not in told(coils=4)
 
 
 def test_sorted_parts_never_meet() -> None:

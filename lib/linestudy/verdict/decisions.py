@@ -272,6 +272,8 @@ def facts_of(
         largest=process.largest,
         coils=process.coils,
         regrinds=process.regrinds,
+        hours=process.hours,
+        days=process.days,
         lots=process.lots_seen,
         lot_share=0.0 if process.lots is None else process.lots.lot_share,
         lot_bound_share=by_lots,

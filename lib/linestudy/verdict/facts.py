@@ -281,6 +281,10 @@ class ProcessFacts:
         Coils seen; None where no column names them.
     regrinds : int or None
         Named regrinds inside the run; None where study.toml names none.
+    hours : float or None
+        [h] From the first reading to the last by the clock; None without one.
+    days : int or None
+        Days of the calendar on which readings were taken; None without a clock.
     lots : int or None
         Lots (coils of a run, batches of a destructive test) that the readings name.
     lot_share : float
@@ -327,6 +331,8 @@ class ProcessFacts:
     largest: float = float("nan")
     coils: int | None = None
     regrinds: int | None = None
+    hours: float | None = None
+    days: int | None = None
     lots: int | None = None
     lot_share: float = 0.0
     lot_bound_share: float | None = None

@@ -27,7 +27,7 @@ from linestudy.stability.model.rank_tests import (
 )
 from linestudy.tails import Tails, tails
 from linestudy.verdict.process.points import OutPoint, chart_points
-from linestudy.verdict.process.tags import Tags, coded, subgroups_of
+from linestudy.verdict.process.tags import Tags, coded, hours_and_days, subgroups_of
 
 #: Fewest values of a stream that is described separately; smaller ones stay with the whole.
 LEAST_STREAM = 20
@@ -69,6 +69,9 @@ class Process:
         How many chance would give, under the values' own distribution.
     coils, regrinds : int or None
         Coils seen and named regrinds inside the run; None where nothing names them.
+    hours : float or None
+    days : int or None
+        From the first reading to the last, and days of the calendar; None without a clock.
     lots : LotDraws or None
         What the lots seen leave open about those to come; None where fewer than two are named.
     lots_seen : int or None
@@ -92,6 +95,8 @@ class Process:
     subgroups: int
     coils: int | None
     regrinds: int | None
+    hours: float | None
+    days: int | None
     lots: LotDraws | None
     lots_seen: int | None
     values: FloatArray = field(repr=False, compare=False)
@@ -175,6 +180,7 @@ def describe(
         steady.subgroups if tags.subgroup is not None else 0,
         None if tags.coil is None else int(np.unique(coded(tags.coil)).size),
         len(marks) if tags.resets else None,
+        *hours_and_days(tags.time),
         lots,
         int(np.unique(coded(levels[0])).size) if levels else None,
         y,

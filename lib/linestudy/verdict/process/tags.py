@@ -45,6 +45,18 @@ class Tags:
         return np.asarray(self.order, dtype=float)
 
 
+def hours_and_days(clock: Any) -> tuple[float | None, int | None]:
+    """Hours between the first and the last time of a clock, and days of the calendar that it names; None without one."""
+    times = np.asarray(clock)
+    if times.dtype.kind != "M":
+        return None, None
+    times = times[~np.isnat(times)]
+    if times.size < 2:
+        return None, None
+    hours = float((times.max() - times.min()) / np.timedelta64(1, "ms")) / 3.6e6
+    return hours, int(np.unique(times.astype("datetime64[D]")).size)
+
+
 #: Parts that neighbours are taken together in where the study forms no subgroups.
 NEIGHBOURS = 5
 

@@ -11,6 +11,9 @@ from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
 
 _PROCESS = ("process",)
+#: Hours that a significant production run takes at least (AIAG PPAP, 4th ed., 2.1: one to eight; value from memory). A run
+#: that names its coils is held against these instead.
+LEAST_HOURS = 1.0
 #: Undeclared readings set aside beyond this share are said to the customer (common practice).
 LARGE_SHARE = 0.01
 #: The same of readings in periods and with verdicts that study.toml names (common practice).
@@ -92,6 +95,8 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
         "process.subgroups",
         "process.coils",
         "process.regrinds",
+        "process.hours",
+        "process.days",
         "process.lots",
         "process.lot_share",
         "process.lot_bound_share",
@@ -151,10 +156,32 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
             "seen.",
             least,
         )
+    hours = seen["process.hours"]
+    if (
+        hours is not None
+        and hours < LEAST_HOURS
+        and coils is None
+        and seen["circumstances.in_time"]
+    ):
+        return says(
+            APPROVAL,
+            f"n = {n:,} within {_time(hours)}, of no named coils: what takes longer to move the process was not seen "
+            f"(a significant production run takes at least {LEAST_HOURS:g} h).",
+            least,
+        )
     saw = f" in {counted(taken, 'subgroup')}" if taken else ""
     saw += f", {counted(coils, 'coil')}" if coils else ""
     saw += f", {counted(regrinds, 'named regrind')}" if regrinds else ""
+    if hours is not None:
+        saw += f", within {_time(hours)} on {counted(seen['process.days'], 'day')}"
     return says(SUPPORTS, f"n = {n:,}{saw}.", least)
+
+
+def _time(hours: float) -> str:
+    """A length of time in the unit that people say it in."""
+    if hours < 1:
+        return counted(max(round(60 * hours), 1), "minute")
+    return f"{hours:.1f} h" if hours < 10 else f"{hours:,.0f} h"
 
 
 def _few_lots(seen: Seen) -> str:
