@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.options import parser
+from linestudy.practising import grade, practice
 from linestudy.preparing import floor_sheet, format_help, new_from, tell_unit_doubts
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
@@ -418,11 +419,13 @@ _TOLD_OF_A_LOG = (
 _COMMANDS = {
     "check": _check,
     "dossier": _dossier,
+    "grade": grade,
     "help": format_help,
     "key": _key,
     "log": _log,
     "new": _new,
     "notebooks": _notebooks,
+    "practice": practice,
     "recompute": _recompute,
     "sheet": floor_sheet,
 }

@@ -105,6 +105,45 @@ def parser(
     sheet.add_argument("--paper", choices=["A4", "Letter"], default="A4")
     sheet.set_defaults(run=run["sheet"])
 
+    practice = commands.add_parser(
+        "practice", help="for a student: write a study of a line with hidden faults, to be judged"
+    )
+    practice.add_argument("folder", type=Path, help="folder to be made")
+    practice.add_argument("--seed", type=int, required=True, help="another number, another study")
+    practice.add_argument(
+        "--level",
+        type=int,
+        choices=[1, 2, 3, 4],
+        default=1,
+        help="two, four, six or nine faults (default 1)",
+    )
+    who = practice.add_mutually_exclusive_group()
+    who.add_argument(
+        "--self",
+        action="store_true",
+        help="without a teacher: the student's own `grade` opens the truth",
+    )
+    who.add_argument(
+        "--teacher",
+        type=Path,
+        metavar="FILE",
+        help="the teacher's file, which opens the truth; written if it is not there "
+        "(default: FOLDER.teacher.toml). One file may serve a class",
+    )
+    practice.set_defaults(run=run["practice"])
+
+    grade = commands.add_parser(
+        "grade", help="reveal the truth of a practice study and score decisions.toml"
+    )
+    grade.add_argument("folder", type=Path, help="a folder that `linestudy practice` wrote")
+    grade.add_argument(
+        "--teacher",
+        type=Path,
+        metavar="FILE",
+        help="the teacher's file (default: FOLDER.teacher.toml)",
+    )
+    grade.set_defaults(run=run["grade"])
+
     explain = commands.add_parser("help", help="what every key of study.toml means")
     explain.add_argument("topic", choices=["format", "form"], help="what is to be explained")
     explain.set_defaults(run=run["help"])

@@ -23,6 +23,9 @@ ANYTHING = {
     "results.plain(value)",
     "results.plain returns",
     "stability.charts.explorer returns",
+    "dossier.browse returns",
+    "panel.panel(controls)",
+    "panel.panel returns",
 }
 
 

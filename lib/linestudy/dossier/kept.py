@@ -42,6 +42,7 @@ def evaluate_once(
     Returns
     -------
     Evaluation
+        As :func:`linestudy.evaluate` gives it.
 
     Raises
     ------

@@ -68,6 +68,7 @@ def overview(evaluation: Evaluation) -> Overview:
     Parameters
     ----------
     evaluation : Evaluation
+        Everything that was found.
 
     Returns
     -------
@@ -146,12 +147,13 @@ def _too_many(points: int, expected: float) -> bool:
     return points > 0 and float(poisson.sf(points - 1, expected)) < 0.05
 
 
-def points_out(evaluation: Evaluation, characteristic: str) -> Any:
+def points_out(evaluation: Evaluation, characteristic: str) -> pd.DataFrame | Unjudged:
     """Show every point out of control with what is known of it, or say why there is no such table.
 
     Parameters
     ----------
     evaluation : Evaluation
+        Everything that was found.
     characteristic : str
         Its id.
 
@@ -178,7 +180,8 @@ def points_out(evaluation: Evaluation, characteristic: str) -> Any:
     process = getattr(getattr(verdict, "facts", None), "process", None)
     if process is None or not process.points:
         return Unjudged("Points out of control", f"None are known of {item.name}.")
-    return verdict.points_table()
+    table: pd.DataFrame = verdict.points_table()
+    return table
 
 
 def _missing(evaluation: Evaluation) -> list[tuple[str, str]]:

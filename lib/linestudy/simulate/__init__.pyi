@@ -1,4 +1,5 @@
 from . import labs as labs
+from . import practice as practice
 from .exercises import check as check
 from .experiment import Experiment as Experiment
 from .experiment import play as play

@@ -1,0 +1,42 @@
+"""Numbers as people write them: ``3.25``, ``"3,25"``, ``"10 %"``, ``"about 3"``."""
+
+from __future__ import annotations
+
+import math
+import numbers
+import re
+from typing import Any
+
+#: A number with a point or a comma, and what may stand about it.
+_NUMBER = re.compile(r"[-+−]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
+
+
+def number_in(answer: Any) -> float | None:
+    """Read a number as it was written, whatever the country.
+
+    Parameters
+    ----------
+    answer : float, str or tuple
+        ``3,25`` typed without quotes is a pair to Python, and meant as 3.25.
+
+    Returns
+    -------
+    float or None
+        None where no number, or more than one, can be read; a per cent sign is left out.
+
+    Examples
+    --------
+    >>> [number_in(x) for x in ("3,25", "10 %", "about 3", (3, 25), "2 or 3", None)]
+    [3.25, 10.0, 3.0, 3.25, None, None]
+    """
+    if isinstance(answer, bool) or answer is None:
+        return None
+    if isinstance(answer, numbers.Real):
+        return float(answer) if math.isfinite(float(answer)) else None
+    if isinstance(answer, tuple) and len(answer) == 2 and all(type(x) is int for x in answer):
+        # A comma and no quotes. Zeros after the comma are lost, which nobody's answer hangs on.
+        return float(f"{answer[0]}.{answer[1]}") if answer[1] >= 0 else None
+    if not isinstance(answer, str):
+        return None
+    found = _NUMBER.findall(answer)
+    return float(found[0].replace(",", ".").replace("−", "-")) if len(found) == 1 else None

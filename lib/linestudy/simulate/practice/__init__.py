@@ -1,0 +1,5 @@
+"""Studies of a line with hidden faults, a form for decisions, and a grade."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,9 @@
+from .grading import Grade as Grade
+from .grading import grade as grade
+from .grading import truth_of as truth_of
+from .kinds import KINDS as KINDS
+from .sealing import new_salt as new_salt
+from .sealing import read_salt as read_salt
+from .sealing import write_salt as write_salt
+from .writing import LEVELS as LEVELS
+from .writing import write_practice as write_practice

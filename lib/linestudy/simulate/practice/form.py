@@ -1,0 +1,179 @@
+"""The form on which a student decides, with reasons; written empty, read back with whatever was written into it."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from linestudy.results import InputError
+from linestudy.results.errors import did_you_mean
+from linestudy.simulate.answers import number_in
+from linestudy.simulate.practice.kinds import ASKS, DECISIONS, KINDS
+from linestudy.simulate.practice.line import FEATURES
+
+#: What is decided, in the order of the form.
+DECIDED = (*FEATURES, "appearance", "record")
+NAME = "decisions.toml"
+
+_HEAD = """\
+# Would you sign this? Decide each line, and name every fault that you find with what shows it.
+#
+# A decision is one of: {decisions}.
+# "record" is the record as a whole: meets, or cannot be judged.
+# The strongest of all findings decides; a fault of a study that does not touch the parts or the gauge changes nothing.
+#
+# A fault is named by its kind from this list. Behind each kind stand what says where it is, and which number shows it.
+# A fault that is not there costs more than one that is left out.
+#
+{kinds}
+#
+# What you ask for is one of:
+{asks}
+
+student = ""
+"""
+_DECISION = """
+[decision.{name}]
+decision = ""
+reason = ""       # a sentence with the number it rests on
+"""
+_FAULT = """
+# Copy this table for each fault that you find.
+# [[fault]]
+# kind = ""
+# about = ""      # {about}
+# where = ""      # lane, coil, person or stroke, as the list says
+# number = ""     # the number that the list asks for
+# ask = ""        # one word of the list of what you ask for
+# reason = ""     # a sentence with the number it rests on
+"""
+
+
+@dataclass(frozen=True)
+class Named:
+    """A fault as a student named it.
+
+    Attributes
+    ----------
+    kind, about, where, ask, reason : str
+    number : float or None
+    """
+
+    kind: str
+    about: str
+    where: str
+    ask: str
+    reason: str
+    number: float | None
+
+
+@dataclass(frozen=True)
+class Form:
+    """A form that was filled in.
+
+    Attributes
+    ----------
+    student : str
+    decisions, reasons : dict of str to str
+        By what is decided.
+    faults : tuple of Named
+    """
+
+    student: str
+    decisions: dict[str, str]
+    reasons: dict[str, str]
+    faults: tuple[Named, ...]
+
+
+def empty_form() -> str:
+    """Write the form without answers.
+
+    Returns
+    -------
+    str
+    """
+    kinds = "\n".join(
+        f"#   {one.key:<16} {one.text}"
+        + (f"; where: {one.where}" if one.where else "")
+        + f"; number: {one.number}"
+        for one in KINDS.values()
+    )
+    asks = "\n".join(f"#   {key:<17} {text}" for key, text in ASKS.items())
+    head = _HEAD.format(decisions=", ".join(DECISIONS), kinds=kinds, asks=asks)
+    lines = [head, *(_DECISION.format(name=name) for name in DECIDED)]
+    return "".join([*lines, _FAULT.format(about=", ".join(DECIDED))])
+
+
+def read_form(file: Path) -> Form:
+    """Read a form.
+
+    Parameters
+    ----------
+    file : pathlib.Path
+
+    Returns
+    -------
+    Form
+
+    Raises
+    ------
+    InputError
+        It is not there, is no TOML, or holds a word that is in none of its lists.
+    """
+    try:
+        content = tomllib.loads(file.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        raise InputError(NAME, "is not in the folder", "write your decisions there") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(NAME, f"is not valid TOML ({error})", "mend that line") from None
+    decided = _table(content.get("decision", {}), "decision")
+    decisions, reasons = {}, {}
+    for name, entry in decided.items():
+        entry = _table(entry, f"decision.{name}")
+        _one_of(name, DECIDED, "decision")
+        decisions[name] = _text(entry, "decision").lower()
+        if decisions[name]:
+            _one_of(decisions[name], DECISIONS, f"decision.{name}")
+        reasons[name] = _text(entry, "reason")
+    entries = content.get("fault", [])
+    if not isinstance(entries, list):
+        raise InputError(NAME, "[fault] is one table", "write [[fault]], once for each fault")
+    faults = tuple(_named(_table(entry, "fault")) for entry in entries)
+    return Form(_text(content, "student"), decisions, reasons, faults)
+
+
+def _named(entry: dict[str, Any]) -> Named:
+    kind = _text(entry, "kind")
+    _one_of(kind, tuple(KINDS), "kind")
+    about, ask = _text(entry, "about"), _text(entry, "ask")
+    _one_of(about, DECIDED, "about")
+    if ask:
+        _one_of(ask, tuple(ASKS), "ask")
+    return Named(
+        kind,
+        about,
+        _text(entry, "where"),
+        ask,
+        _text(entry, "reason"),
+        number_in(entry.get("number")),
+    )
+
+
+def _table(entry: Any, name: str) -> dict[str, Any]:
+    if not isinstance(entry, dict):
+        raise InputError(NAME, f"{name} is no table", "leave the form as it was written")
+    return entry
+
+
+def _text(entry: dict[str, Any], key: str) -> str:
+    return " ".join(str(entry.get(key, "")).split())
+
+
+def _one_of(word: str, known: tuple[str, ...], key: str) -> None:
+    if word not in known:
+        raise InputError(
+            NAME, f'{key}: "{word[:40]}" is not in the list;{did_you_mean(word, list(known))}'.rstrip(";"),
+            "use a word of the list at its head",
+        )  # fmt: skip

@@ -1,0 +1,238 @@
+"""Open the truth of a practice study and hold a student's decisions, evidence and reasons against it."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linestudy.results import InputError
+from linestudy.results.finding import table_html
+from linestudy.simulate.practice.form import DECIDED, NAME, Named, read_form
+from linestudy.simulate.practice.kinds import KINDS
+from linestudy.simulate.practice.line import PARTS
+from linestudy.simulate.practice.sealing import opened
+from linestudy.simulate.practice.writing import SEALED, sums
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+#: Points: a decision and its reason; a fault named, its place, its number, what is asked for, its reason.
+DECISION, REASON, FAULT, WHERE, NUMBER, ASK = 2, 1, 3, 1, 1, 1
+#: What a fault costs that is not there.
+INVENTED = 2
+#: A stroke is right within this share of the run.
+_NEAR = 0.04
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a grade.
+
+    Attributes
+    ----------
+    what, told, truth : str
+        What was asked, what the student said, what is true.
+    points, of : float
+        Got, and to be had.
+    """
+
+    what: str
+    told: str
+    truth: str
+    points: float
+    of: float
+
+
+@dataclass(frozen=True)
+class Grade:
+    """What a form is worth.
+
+    Attributes
+    ----------
+    student : str
+    lines : tuple of Line
+    changed : tuple of str
+        Files that are not as they were handed out.
+    """
+
+    student: str
+    lines: tuple[Line, ...]
+    changed: tuple[str, ...]
+
+    @property
+    def points(self) -> float:
+        """Points in all, never less than none."""
+        return max(sum(line.points for line in self.lines), 0.0)
+
+    @property
+    def of(self) -> float:
+        """Points to be had."""
+        return sum(line.of for line in self.lines)
+
+    @property
+    def share(self) -> float:
+        """Points as a share of those to be had."""
+        return self.points / self.of
+
+    def table(self) -> pd.DataFrame:
+        """Return the grade line by line.
+
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        import pandas as pd
+
+        rows = [
+            {
+                "what": line.what,
+                "said": line.told or "–",
+                "true": line.truth,
+                "points": f"{line.points:g} of {line.of:g}",
+            }
+            for line in self.lines
+        ]
+        return pd.DataFrame(rows)
+
+    @property
+    def statement(self) -> str:
+        """The result in a sentence or two."""
+        who = self.student or "Without a name"
+        text = f"{who}: {self.points:g} of {self.of:g} points, {self.share:.0%}."
+        if self.changed:
+            text += f" Changed since it was handed out: {', '.join(self.changed)}."
+        return text
+
+    def __str__(self) -> str:
+        return f"{self.table().to_string(index=False)}\n\n{self.statement}"
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        return f"{table_html(self.table())}<p><b>{self.statement}</b></p>"
+
+
+def truth_of(folder: str | Path, salt: bytes | None = None) -> dict[str, Any]:
+    """Open what was planted in a practice study.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+    salt : bytes, optional
+        From the teacher's file; the one beside the truth when absent.
+
+    Returns
+    -------
+    dict
+        ``faults`` with kind, about, where, number; ``decisions``; seed and level.
+
+    Raises
+    ------
+    InputError
+        There is no sealed truth, no salt, or another one.
+    """
+    file = Path(folder) / SEALED
+    try:
+        content = json.loads(file.read_text(encoding="utf-8"))
+        token, beside = str(content["sealed"]), content.get("salt")
+        salt = bytes.fromhex(beside) if salt is None and beside else salt
+    except FileNotFoundError:
+        raise InputError(str(folder), "is no practice study", "name its folder") from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise InputError(SEALED, "is damaged", "take the file that was handed out") from None
+    if salt is None:
+        raise InputError(
+            str(folder), "was sealed by a teacher", "name the teacher's file with --teacher"
+        )
+    return opened(token, salt)
+
+
+def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
+    """Reveal the truth of a practice study and score the student's form against it.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+        With the form, filled in.
+    salt : bytes, optional
+        From the teacher's file; the one beside the truth when absent.
+
+    Returns
+    -------
+    Grade
+
+    Raises
+    ------
+    InputError
+        The truth cannot be opened, or the form cannot be read.
+
+    Notes
+    -----
+    For each decision 2 points and 1 for its reason; for each fault 3 for naming it, 1 for its place where it has one,
+    1 for its number, 1 for what is asked for, 1 for the reason. A fault that is not there costs 2. Whether a reason is a
+    good one no program can say: it counts as given where it is a sentence with a number in it, and the teacher reads it.
+    """
+    target = Path(folder)
+    truth = truth_of(target, salt)
+    form = read_form(target / NAME)
+    lines = []
+    for name in DECIDED:
+        said, right = form.decisions.get(name, ""), truth["decisions"][name]
+        lines.append(Line(f"{name}: decision", said, right, DECISION * (said == right), DECISION))
+        lines.append(_reasoned(name, form.reasons.get(name, ""), said == right))
+    left = list(form.faults)
+    for fault in truth["faults"]:
+        found = next(
+            (one for one in left if (one.kind, one.about) == (fault["kind"], fault["about"])), None
+        )
+        if found is not None:
+            left.remove(found)
+        lines += _held_against(fault, found)
+    lines += [
+        Line(f"{one.about}: {one.kind}", "named", "not there", -float(INVENTED), 0) for one in left
+    ]
+    now = sums(target)
+    changed = [name for name, total in truth["sums"].items() if now.get(name) != total]
+    return Grade(form.student, tuple(lines), tuple(changed))
+
+
+def _held_against(fault: dict[str, Any], found: Named | None) -> list[Line]:
+    kind = KINDS[fault["kind"]]
+    what = f"{fault['about']}: {kind.key}"
+    there = found is not None
+    lines = [Line(what, "named" if there else "", kind.text, FAULT * there, FAULT)]
+    if kind.where:
+        near = there and _same_place(found.where, fault["where"], kind.where)  # type: ignore[union-attr]
+        said = found.where if found is not None else ""
+        lines.append(Line(f"{what}, {kind.where}", said, fault["where"], WHERE * near, WHERE))
+    number = found.number if found is not None else None
+    right = number is not None and (
+        abs(number - fault["number"]) <= kind.tolerance * abs(fault["number"])
+    )
+    shown = "" if number is None else f"{number:.4g}"
+    lines.append(
+        Line(f"{what}, {kind.number}", shown, f"{fault['number']:.4g}", NUMBER * right, NUMBER)
+    )
+    ask = found.ask if found is not None else ""
+    lines.append(
+        Line(f"{what}, asked for", ask, " or ".join(kind.ask), ASK * (ask in kind.ask), ASK)
+    )
+    lines.append(_reasoned(what, found.reason if found is not None else "", there))
+    return lines
+
+
+def _same_place(said: str, true: str, kind: str) -> bool:
+    if kind != "stroke":
+        return said.strip().lower() == true.lower()
+    digits = re.sub(r"[^\d]", "", said)
+    return bool(digits) and abs(int(digits[:9]) - int(true)) <= _NEAR * PARTS
+
+
+def _reasoned(what: str, reason: str, right: bool) -> Line:
+    """A reason counts beside a right answer: a sentence of five words or more, with a number."""
+    given = right and len(reason.split()) >= 5 and re.search(r"\d", reason) is not None
+    shown = reason if len(reason) <= 60 else f"{reason[:57]}…"
+    return Line(f"{what}, reason", shown, "a sentence with a number", REASON * given, REASON)

@@ -1,0 +1,102 @@
+"""Whether practice studies can be solved: an expert and a naive student over many seeds; simulate, keep, write.
+
+``python tests/proof/practising.py SEEDS`` writes so many studies of each level in turn and keeps what both
+students got in ``report/practice.json`` and PRACTICE.md.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import tempfile
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent / "helpers"))
+
+from practice_students import expert, naive  # noqa: E402
+
+from linestudy.simulate.practice import KINDS, LEVELS, grade, truth_of, write_practice  # noqa: E402
+
+KEPT = HERE / "report" / "practice.json"
+REPORT = HERE / "PRACTICE.md"
+#: Any salt will do; that this one is known makes the count one that can be made again.
+SALT = b"proof of practice"
+
+
+def campaign(seeds: range) -> dict[str, Any]:
+    """Both students over seeds, levels in turn."""
+    expert_points = {level: [0.0, 0.0] for level in LEVELS}
+    naive_points = {level: [0.0, 0.0] for level in LEVELS}
+    planted: Counter[str] = Counter()
+    named: Counter[str] = Counter()
+    invented: Counter[str] = Counter()
+    for seed in seeds:
+        level = 1 + seed % len(LEVELS)
+        with tempfile.TemporaryDirectory() as place:
+            folder = write_practice(
+                Path(place) / "p", seed=seed, level=level, salt=SALT, with_salt=True
+            )
+            for student, points in ((naive, naive_points), (expert, expert_points)):
+                student(folder)
+                found = grade(folder)
+                points[level][0] += found.points
+                points[level][1] += found.of
+            planted.update(fault["kind"] for fault in truth_of(folder)["faults"])
+            for line in found.lines:
+                kind = line.what.split(": ")[-1]
+                named[kind] += line.points == 3 and line.of == 3
+                invented[kind] += line.points < 0
+    return {
+        "seeds": len(seeds),
+        "expert": {str(level): both for level, both in expert_points.items()},
+        "naive": {str(level): both for level, both in naive_points.items()},
+        "kinds": {
+            kind: {"planted": planted[kind], "named": named[kind], "invented": invented[kind]}
+            for kind in KINDS
+        },
+    }
+
+
+def share(points: dict[str, list[float]]) -> float:
+    """Points got of those to be had, over all levels."""
+    return sum(got for got, _ in points.values()) / sum(of for _, of in points.values())
+
+
+def text(kept: dict[str, Any]) -> str:
+    """PRACTICE.md."""
+    lines = [
+        "# Practice studies: can they be solved, and are their traps traps",
+        "",
+        f"{kept['seeds']} studies of `linestudy practice`, the four levels in turn, each read by two scripted students who see the",
+        "student's folder alone (tests/helpers/practice_students.py). The expert looks at everything; the naive one computes mean, SD,",
+        "index and ndc as study.toml has them, and names no fault. Effects are at least as large as the docstrings in",
+        "`simulate/practice/` state. The expert was written beside the faults, so this shows that the data hold what is",
+        "planted and that the rubric pays for it; it does not show that a person finds it.",
+        "",
+        "| level | faults | expert | naive |",
+        "|---|---|---|---|",
+    ]
+    for level, count in LEVELS.items():
+        both = [kept[who][str(level)] for who in ("expert", "naive")]
+        lines.append(
+            f"| {level} | {count} | " + " | ".join(f"{got / of:.1%}" for got, of in both) + " |"
+        )
+    lines.append(f"| all | | {share(kept['expert']):.1%} | {share(kept['naive']):.1%} |")
+    lines += [
+        "",
+        "| kind | planted | named by the expert | named where it was not |",
+        "|---|---|---|---|",
+    ]
+    for kind, row in kept["kinds"].items():
+        lines.append(f"| {kind} | {row['planted']} | {row['named']} | {row['invented']} |")
+    return "\n".join([*lines, ""])
+
+
+if __name__ == "__main__":
+    kept = campaign(range(int(sys.argv[1])))
+    KEPT.write_text(json.dumps(kept, indent=1) + "\n", encoding="utf-8")
+    REPORT.write_text(text(kept), encoding="utf-8")
+    print(f"expert {share(kept['expert']):.1%}, naive {share(kept['naive']):.1%}")
