@@ -18,7 +18,7 @@ ordinary = load(
 
 @pytest.mark.parametrize("name", ordinary.EVERY[1::2])
 def test_the_truth_of_the_others_comes_back(tmp_path: Path, name: str) -> None:
-    ordinary.comes_back(tmp_path, ordinary.FILES[name])
+    ordinary.assert_comes_back(tmp_path, ordinary.FILES[name])
 
 
 @pytest.mark.parametrize("name", ordinary.EVERY)

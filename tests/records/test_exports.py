@@ -26,7 +26,7 @@ def test_there_are_as_many_as_promised() -> None:
     assert len(ORDINARY) >= 150
 
 
-def comes_back(folder: Path, export: Export) -> None:
+def assert_comes_back(folder: Path, export: Export) -> None:
     """Read a file as its proposal says and hold it against the truth."""
     (folder / "data").mkdir(exist_ok=True)
     path = folder / "data" / export.name
@@ -59,7 +59,7 @@ def comes_back(folder: Path, export: Export) -> None:
 
 @pytest.mark.parametrize("name", ORDINARY)
 def test_the_truth_comes_back(tmp_path: Path, name: str) -> None:
-    comes_back(tmp_path, FILES[name])
+    assert_comes_back(tmp_path, FILES[name])
 
 
 def spoilt(content: bytes, chance: random.Random) -> bytes:
