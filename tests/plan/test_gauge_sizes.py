@@ -11,26 +11,38 @@ from linestudy.plan import gauge_study_size, interval_size
 from linestudy.results import CannotJudge
 
 
-def test_chance_against_whole_simulated_studies() -> None:
-    # 400 studies of 10 x 3 x 3 with the same truth, analysed by the room gauges.
+@pytest.mark.parametrize("design", [(10, 3, 3), (10, 1, 5)], ids=["people", "automatic"])
+def test_plan_and_verdict_read_the_same_end(design: tuple[int, int, int]) -> None:
+    """300 studies with the same truth, analysed as the verdict has them: pivots, 95 %, interactions pooled."""
     rng = np.random.default_rng(1)
-    gauge, share_between = 0.15, 0.3
-    people = rng.normal(0, gauge * np.sqrt(share_between), (400, 1, 3, 1))
-    noise = rng.normal(0, gauge * np.sqrt(1 - share_between), (400, 10, 3, 3))
-    readings = rng.normal(0, 1, (400, 10, 1, 1)) + people + noise
-    studies = grr_anova_stack(
-        readings, [6.0] * 400, pool_above=None, confidence=0.90, method="mls", draws=0
-    )
-    below = np.mean([s.components["grr"].share_of_tolerance.high < 0.30 for s in studies])
+    parts, appraisers, _ = design
+    gauge, required = 0.15, 0.30 if appraisers > 1 else 0.20
+    between = 0.3 if appraisers > 1 else 0.0
+    people = rng.normal(0, gauge * np.sqrt(between), (300, 1, appraisers, 1))
+    noise = rng.normal(0, gauge * np.sqrt(1 - between), (300, *design))
+    readings = rng.normal(0, 1, (300, parts, 1, 1)) + people + noise
+    studies = grr_anova_stack(readings, [6.0] * 300, draws=1500)
+    shares = [s.components["grr"].share_of_tolerance for s in studies]
     planned = gauge_study_size(
-        true_share=gauge,
-        required=0.30,
-        reproducibility=share_between,
-        designs=((10, 3, 3),),
-        seed=2,
+        true_share=gauge, required=required, designs=(design,), seed=2
+    ).designs[0]
+    for passed, chance in (
+        (np.mean([share.high <= required for share in shares]), planned.chance),
+        (np.mean([share.estimate <= required for share in shares]), planned.on_estimate),
+    ):
+        assert passed == pytest.approx(chance, abs=4 * np.sqrt(0.25 / 300 + 0.25 / 1000))
+
+
+def test_on_the_estimate_a_gauge_that_just_passes_passes_in_half() -> None:
+    found = gauge_study_size(
+        true_share=0.0999, required=0.10, decide_on="estimate", runs=400, seed=1
     )
-    chance = planned.designs[0].chance
-    assert below == pytest.approx(chance, abs=4 * np.sqrt(0.25 / 400 + 0.25 / 1000))
+    assert all(0.4 < item.chance < 0.75 for item in found.designs)
+    good = gauge_study_size(true_share=0.05, required=0.10, decide_on="estimate", runs=100, seed=1)
+    assert "by its estimate" in good.statement
+    automatic = gauge_study_size(true_share=0.10, required=0.15, automatic=True, runs=200, seed=1)
+    assert {item.appraisers for item in automatic.designs} == {1}
+    assert "appraisers" not in automatic.statement
 
 
 def test_more_appraisers_show_more_than_more_parts() -> None:

@@ -10,13 +10,18 @@ from linestudy.figures.style import DEEP, MARKERS, PALE, limit_line, picture
 from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
-    from linestudy.plan.gauge_sizes import GaugeStudySize
+    from linestudy.plan.equivalence_sizes import EquivalenceSize
+    from linestudy.plan.gauge_sizes import Design, GaugeStudySize
+    from linestudy.plan.judgement_sizes import JudgementStudySize
+    from linestudy.plan.lot_sizes import LotDesign, LotStudySize
     from linestudy.plan.sizes import SampleSize
     from linestudy.plan.widths import IntervalSize
 
 
-def chance_of_success(study: SampleSize, *, ax: Axes | None = None) -> Picture:
-    """Chance that a sample of a given size shows the index."""
+def chance_of_success(
+    study: SampleSize | JudgementStudySize | EquivalenceSize, *, ax: Axes | None = None
+) -> Picture:
+    """Chance that a sample of a given size shows what it is meant to show."""
     figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)
     sizes = [one.n for one in study.chances]
     chances = [one.chance for one in study.chances]
@@ -29,7 +34,7 @@ def chance_of_success(study: SampleSize, *, ax: Axes | None = None) -> Picture:
     axes.minorticks_off()
     axes.set_ylim(0, 1.05)
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
-    axes.set_xlabel("independent parts")
+    axes.set_xlabel("parts")
     axes.set_ylabel("chance to show it")
     return figure
 
@@ -51,18 +56,17 @@ def narrowing(study: IntervalSize, *, ax: Axes | None = None) -> Picture:
     return figure
 
 
-def chance_of_designs(study: GaugeStudySize, *, ax: Axes | None = None) -> Picture:
-    """Chance that each design of a gauge study shows the gauge to be good enough."""
-    figure, axes = picture("Which gauge study is large enough?", height=3.0, ax=ax)
-    rows = sorted(study.designs, key=lambda item: item.readings)
+def chance_of_designs(study: GaugeStudySize | LotStudySize, *, ax: Axes | None = None) -> Picture:
+    """Chance that each design of a study shows what it is meant to show."""
+    figure, axes = picture("Which study is large enough?", height=3.0, ax=ax)
+    rows: list[Design | LotDesign] = sorted(study.designs, key=lambda item: item.readings)
     for height, item in enumerate(rows):
         axes.plot([0, item.chance], [height, height], color=PALE, linewidth=2, zorder=1)
         axes.plot(item.chance, height, MARKERS[0], color=DEEP, markersize=5)
-    names = [f"{i.parts} x {i.appraisers} x {i.trials} = {i.readings}" for i in rows]
-    axes.set_yticks(range(len(rows)), names)
+    axes.set_yticks(range(len(rows)), [item.label for item in rows])
     limit_line(axes, study.power, f"power {study.power:.0%}", vertical=True)
     axes.set_xlim(0, 1.02)
     axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
     axes.set_xlabel("chance to show it")
-    axes.set_ylabel("parts x appraisers x trials = readings")
+    axes.set_ylabel("design = readings")
     return figure

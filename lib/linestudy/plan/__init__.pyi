@@ -1,6 +1,12 @@
+from .equivalence_sizes import EquivalenceSize as EquivalenceSize
+from .equivalence_sizes import equivalence_size as equivalence_size
 from .floor_sheets import write_floor_sheet as write_floor_sheet
 from .gauge_sizes import GaugeStudySize as GaugeStudySize
 from .gauge_sizes import gauge_study_size as gauge_study_size
+from .judgement_sizes import JudgementStudySize as JudgementStudySize
+from .judgement_sizes import judgement_study_size as judgement_study_size
+from .lot_sizes import LotStudySize as LotStudySize
+from .lot_sizes import lot_study_size as lot_study_size
 from .sheets import crossed_sheet as crossed_sheet
 from .sheets import drift_sheet as drift_sheet
 from .sheets import judgement_sheet as judgement_sheet

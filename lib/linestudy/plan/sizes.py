@@ -1,19 +1,20 @@
 """How many parts, before anyone measures.
 
-Model: independent normal parts, a one-sided index. The study succeeds when the one-sided lower
-confidence bound of the index lies above what is required; the chance of that follows from the
-noncentral t distribution (Owen, *Technometrics* 10 (1968)). For two-sided limits it is nearly the
-same unless the mean lies in the middle. Misleads when parts are serially correlated: then it is
-the number of independent parts that counts, and more must be taken.
+Model: normal parts, one limit that decides or both. The study succeeds when what the verdict decides on, the
+one-sided lower confidence bound of the index or its estimate, lies above what is required; the chance of that is
+computed by that very bound (`chances`). Parts that follow each other count for fewer, and of a tool with several streams
+each has to pass. Misleads where the distribution has to be found first: its choice costs readings that are not
+counted here.
 """
 
 from __future__ import annotations
 
-import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import ClassVar
 
-from linestudy.results import CannotJudge, Finding, arguments
+from linestudy.plan.chances import BASES, DecideOn, Process, chance, effective_sizes
+from linestudy.results import CannotJudge, Finding, arguments, counted
 from linestudy.results.tables import Rows
 
 
@@ -24,7 +25,7 @@ class Chance:
     Attributes
     ----------
     n : int
-        Independent parts.
+        Parts, of each stream.
     chance : float
         Probability that the study succeeds.
     """
@@ -40,7 +41,7 @@ class SampleSize(Finding):
     Attributes
     ----------
     n : int
-        Independent parts needed.
+        Parts needed, of each stream.
     true_index : float
         What the index is believed to be.
     required : float
@@ -51,6 +52,16 @@ class SampleSize(Finding):
         Of the one-sided lower bound.
     chances : tuple of Chance
         Sample sizes and the probability of success with each.
+    decide_on : str
+        ``"lower bound"`` or ``"estimate"``: what lies above what is required.
+    potential_index : float or None
+        Pp, where both limits are near; None where one decides.
+    correlation : float
+        Of neighbouring parts in the sample.
+    effective : float
+        Independent parts that n correlated ones are worth for the standard deviation.
+    streams : int
+        Streams that all have to pass.
     """
 
     n: int
@@ -59,38 +70,62 @@ class SampleSize(Finding):
     power: float
     confidence: float
     chances: tuple[Chance, ...]
-    cautions: tuple[str, ...] = (
-        "Parts must be independent: on a fast line take them far enough apart.",
-    )
+    decide_on: DecideOn
+    potential_index: float | None
+    correlation: float
+    effective: float
+    streams: int
+    cautions: tuple[str, ...]
     title: ClassVar[str] = "Sample size"
     picture: ClassVar[str] = "plan:chance_of_success"
 
     @property
     def statement(self) -> str:
-        return (
-            f"If the index is truly {self.true_index:g}, {self.n:,} independent parts show it above "
-            f"{self.required:g} at {self.confidence:.0%} confidence in {self.power:.0%} of studies."
-        )
+        parts = f"{self.n:,} {'' if self.correlation else 'independent '}parts"
+        if self.streams > 1:
+            parts += f" of each of {counted(self.streams, 'stream')}"
+        if self.decide_on == "estimate":
+            shows = f"have an estimate above {self.required:g}"
+        else:
+            shows = f"show it above {self.required:g} at {self.confidence:.0%} confidence"
+        return f"If the index is truly {self.true_index:g}, {parts} {shows} in {self.power:.0%} of studies."
 
     def _rows(self) -> Rows:
         return [{"parts": one.n, "chance to show it (%)": 100 * one.chance} for one in self.chances]
 
 
 def chance_to_show(
-    n: int, true_index: float, required: float, *, confidence: float = 0.95
+    n: int,
+    true_index: float,
+    required: float,
+    *,
+    confidence: float = 0.95,
+    decide_on: DecideOn = "lower bound",
+    potential_index: float | None = None,
+    correlation: float = 0.0,
+    streams: int = 1,
 ) -> float:
     r"""Compute the probability that n parts show an index above what is required.
 
     Parameters
     ----------
     n : int
-        Independent parts, at least 2.
+        Parts of each stream, at least 2.
     true_index : float
-        True value of the one-sided index (Cpk or Ppk with one limit that decides).
+        True value of the index towards the nearer limit (Ppk).
     required : float
-        Value that its lower confidence bound must exceed.
+        Value that its lower confidence bound, or its estimate, must exceed.
     confidence : float
         Of the one-sided lower bound, between 0 and 1.
+    decide_on : {"lower bound", "estimate"}
+        What the verdict decides on (``decide_capability_on`` in study.toml).
+    potential_index : float, optional
+        True Pp, at least `true_index`, where both limits are near; equal to it for a centred process.
+        When absent, one limit decides.
+    correlation : float
+        Of neighbouring parts in the sample, from 0 to below 1, falling by the same factor from part to part.
+    streams : int
+        Streams with this index that all have to pass.
 
     Returns
     -------
@@ -108,34 +143,39 @@ def chance_to_show(
 
     Notes
     -----
-    Model: independent values of one normal distribution and one limit that decides. With
-    :math:`t_{n-1}(\delta)` the noncentral t distribution and :math:`c` its quantile at the
-    confidence under :math:`\delta = 3\sqrt{n}\,C_0`, the probability is
+    Model: values of one normal distribution. With :math:`t_{n-1}(\delta)` the noncentral t distribution
+    and :math:`c` its quantile at the confidence under :math:`\delta = 3\sqrt{n}\,C_0`, the probability is, for
+    one limit,
 
     .. math:: P\{t_{n-1}(3\sqrt{n}\,C) > c\}
 
-    for a true index :math:`C` and a required :math:`C_0`. Misleads where parts are serially
-    correlated (count effective parts), and where both limits are equally near.
+    for a true index :math:`C` and a required :math:`C_0`; on the estimate :math:`c = 3\sqrt{n}\,C_0`. With two limits the
+    bound is the generalized pivotal quantity's, which a centred process passes less often. Correlated parts
+    count as their effective numbers, taken as known. Streams are independent. A process whose index is just what is required
+    passes on its bound with probability 1 less the confidence at most, and on its estimate in about half of all
+    studies. Misleads where the distribution is not normal.
 
     References
     ----------
-    Owen, *Technometrics* 10 (1968), 445-478, section 3.
+    Owen, *Technometrics* 10 (1968), 445-478, section 3. Mathew, Sebastian & Kurian, *Statistics & Probability
+    Letters* 77 (2007), for two limits.
 
     Examples
     --------
-    >>> print(f"{chance_to_show(100, 2.0, 1.67):.2f}")
-    0.77
+    >>> print(f"{chance_to_show(100, 2.0, 1.67):.2f}, centred {chance_to_show(100, 2.0, 1.67, potential_index=2.0):.2f}")
+    0.77, centred 0.69
     """
-    from scipy.stats import nct
-
     arguments.whole("n", n, least=2)
     arguments.number("true_index", true_index)
     arguments.number("required", required)
     arguments.share("confidence", confidence)
-    root = 3 * math.sqrt(n)
-    # The bound exceeds `required` where the observed t exceeds this quantile under `required`.
-    critical = nct.ppf(confidence, n - 1, root * required)
-    return float(nct.sf(critical, n - 1, root * true_index))
+    arguments.one_of("decide_on", decide_on, BASES)
+    if potential_index is not None:
+        arguments.number("potential_index", potential_index, least=true_index)
+    arguments.number("correlation", correlation, least=0, below=1)
+    arguments.whole("streams", streams, least=1)
+    process = Process(true_index, potential_index, correlation)
+    return chance(n, process, required, confidence, decide_on) ** streams
 
 
 def sample_size(
@@ -144,6 +184,10 @@ def sample_size(
     required: float = 1.67,
     power: float = 0.8,
     confidence: float = 0.95,
+    decide_on: DecideOn = "lower bound",
+    potential_index: float | None = None,
+    correlation: float = 0.0,
+    streams: int = 1,
     largest: int = 100_000,
 ) -> SampleSize:
     """Find the smallest number of parts that shows an index above what is required.
@@ -158,6 +202,15 @@ def sample_size(
         Probability of success that is asked for, between 0 and 1.
     confidence : float
         Of the one-sided lower bound, between 0 and 1.
+    decide_on : {"lower bound", "estimate"}
+        What the verdict decides on (``decide_capability_on`` in study.toml).
+    potential_index : float, optional
+        True Pp, at least `true_index`, where both limits are near; equal to it for a centred process.
+        When absent, one limit decides.
+    correlation : float
+        Of neighbouring parts in the sample, from 0 to below 1.
+    streams : int
+        Streams with this index that all have to pass; the number found is of each.
     largest : int
         Number of parts at which the search gives up.
 
@@ -196,20 +249,84 @@ def sample_size(
     if true_index <= required:
         raise CannotJudge("No sample shows an index above a value that it does not exceed.")
 
-    def chance(n: int) -> float:
-        return chance_to_show(n, true_index, required, confidence=confidence)
+    def at(n: int) -> float:
+        return chance_to_show(
+            n,
+            true_index,
+            required,
+            confidence=confidence,
+            decide_on=decide_on,
+            potential_index=potential_index,
+            correlation=correlation,
+            streams=streams,
+        )
 
+    high = smallest(at, power, largest)
+    sizes = sorted({10, 30, 50, 100, 125, 200, 300, high})
+    return SampleSize(
+        n=high,
+        true_index=true_index,
+        required=required,
+        power=power,
+        confidence=confidence,
+        chances=tuple(Chance(n, at(n)) for n in sizes),
+        decide_on=decide_on,
+        potential_index=potential_index,
+        correlation=correlation,
+        effective=effective_sizes(high, correlation)[1],
+        streams=streams,
+        cautions=_cautions(decide_on, potential_index, correlation, required),
+    )
+
+
+def smallest(chance_at: Callable[[int], float], power: float, largest: int) -> int:
+    """Find the smallest number with a chance of at least `power`, where the chance grows with the number.
+
+    Parameters
+    ----------
+    chance_at : callable
+        Number → chance.
+    power : float
+    largest : int
+        Where the search gives up.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    CannotJudge
+        It would be larger than `largest`.
+    """
     low, high = 2, 4
-    while chance(high) < power:
+    while chance_at(high) < power:
         low, high = high, high * 2
         if high > largest:
             raise CannotJudge(f"More than {largest:,} parts would be needed.")
     while high - low > 1:
         middle = (low + high) // 2
-        if chance(middle) < power:
+        if chance_at(middle) < power:
             low = middle
         else:
             high = middle
-    sizes = sorted({10, 30, 50, 100, 125, 200, 300, high})
-    chances = tuple(Chance(n, chance(n)) for n in sizes)
-    return SampleSize(high, true_index, required, power, confidence, chances)
+    return high
+
+
+def _cautions(
+    decide_on: DecideOn, potential_index: float | None, correlation: float, required: float
+) -> tuple[str, ...]:
+    found = []
+    if correlation == 0:
+        found.append("Parts must be independent: on a fast line take them far enough apart.")
+    else:
+        found.append(
+            "The correlation must be that of the parts as they will be taken; notebook 4 estimates it."
+        )
+    if potential_index is None:
+        found.append("One limit decides; where both are near, give Pp, and more parts are needed.")
+    if decide_on == "estimate":
+        found.append(
+            f"On the estimate a process of {required:g}, and no better, passes in about half of all studies."
+        )
+    return tuple(found)
