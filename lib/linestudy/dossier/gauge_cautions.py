@@ -166,6 +166,27 @@ OF_GAUGES: tuple[Sorted, ...] = (
         "Where judgements are missing, agreement is taken over what was judged.",
     ),
     Sorted("author", r"At the (lower|upper) limit, appraiser .*"),
+    # Destructive tests with several testers
+    Sorted(
+        "condition",
+        r"Batches are taken as homogeneous: .*",
+        "Record how specimens of a batch were divided among testers: batches are taken as homogeneous.",
+    ),
+    Sorted(
+        "condition",
+        r"Each tester had batches of their own, so .*",
+        "Each tester had batches of their own: repeat the test with batches that testers share.",
+    ),
+    Sorted(
+        "method",
+        r"\d+ testers say little .*",
+        "The spread between testers is estimated from few of them; the upper end of its interval allows for that.",
+    ),
+    Sorted(
+        "method",
+        r"The spread of specimens is declared .*",
+        "The declared spread of specimens is taken off the test's without an uncertainty of its own.",
+    ),
     # Several measuring systems on the same parts
     Sorted(
         "method",

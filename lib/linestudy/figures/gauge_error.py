@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from linestudy.gauges.comparison.laboratories_finding import LaboratoryStudy
     from linestudy.gauges.comparison.systems_finding import SystemComparison
     from linestudy.gauges.destructive.strength_finding import StrengthAssurance
+    from linestudy.gauges.destructive.tester_study import DestructiveGrr
     from linestudy.gauges.grr.leave_one_out import InfluenceStudy
     from linestudy.gauges.judgement.acceptance_curve import GaugePerformanceCurve
     from linestudy.gauges.judgement.appraiser_curves import OwnThresholds
@@ -329,4 +330,23 @@ def systems(study: SystemComparison, *, ax: Axes | None = None) -> Picture:
     axes.set_xlim(0, min(max((one.high for one in best), default=1.0), reach or 1.0) * 1.05)
     axes.set_xlabel(with_unit("standard deviation", study.unit) + "; bar: confidence interval")
     axes.legend(frameon=False, fontsize=8, loc="best")
+    return figure
+
+
+def destructive_spreads(study: DestructiveGrr, *, ax: Axes | None = None) -> Picture:
+    """Draw the spread of testers, batches and the rest, and between which bounds GRR lies."""
+    labels = ["testers (AV)", "batches", "specimen and test"]
+    bars: list[Interval | None] = [study.tester_sd, study.batch_sd, study.within_sd]
+    if isinstance(study.grr_sd, Interval):
+        labels, bars = [*labels, "GRR"], [*bars, study.grr_sd]
+    figure, axes = picture(
+        "What can the destructive test be held to?", height=1.6 + 0.34 * len(labels), ax=ax
+    )
+    interval_bars(axes, labels, bars)
+    axes.axvspan(study.grr_least, study.grr_most, color=PALE, alpha=0.5, zorder=0)
+    best = [bar.estimate for bar in bars if bar is not None]
+    ends = [bar.high for bar in bars if bar is not None]
+    axes.set_xlim(0, 1.05 * max(min(max(ends), 3 * max(best)), study.grr_most))
+    label = with_unit("standard deviation", study.unit)
+    axes.set_xlabel(f"{label}; shaded: where GRR lies")
     return figure

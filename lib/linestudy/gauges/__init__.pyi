@@ -16,6 +16,8 @@ from .destructive.nested_study import NestedStudy as NestedStudy
 from .destructive.nested_study import nested_components as nested_components
 from .destructive.strength import strength_assurance as strength_assurance
 from .destructive.strength_finding import StrengthAssurance as StrengthAssurance
+from .destructive.tester_study import DestructiveGrr as DestructiveGrr
+from .destructive.tester_study import destructive_grr as destructive_grr
 from .evaluation import evaluate as evaluate
 from .grr.analysis import grr_anova as grr_anova
 from .grr.analysis import grr_anova_stack as grr_anova_stack

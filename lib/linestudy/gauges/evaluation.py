@@ -14,6 +14,11 @@ from linestudy.gauges.comparison.comparing import compare_gauges
 from linestudy.gauges.destructive.nested_study import NESTED, NestedStudy, nested_components
 from linestudy.gauges.destructive.strength import strength_assurance
 from linestudy.gauges.destructive.strength_finding import STRENGTH, StrengthAssurance
+from linestudy.gauges.destructive.tester_study import (
+    DESTRUCTIVE,
+    DestructiveGrr,
+    destructive_grr,
+)
 from linestudy.gauges.grr.analysis import grr_anova
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.grr.leave_one_out import INFLUENCE, InfluenceStudy, influence
@@ -74,6 +79,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
         for gauge in records.gauges("nested", item.id):
             of_specimens = partial(_nested, study, records, item, gauge)
             new.evaluate(item.id, NESTED, of_specimens, gauge=gauge or "test")
+            _testers(study, records, item, gauge, new)
             _strength(study, records, item, gauge, new)
         for gauge in records.gauges("reference", item.id):
             _masters(study, records, item, gauge, new)
@@ -217,6 +223,32 @@ def _nested(study: Study, records: Records, item: Characteristic, gauge: str) ->
         seed=study.seed,
         unit=item.unit or "",
     )
+
+
+def _testers(
+    study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
+) -> None:
+    """Hold a destructive test against the tolerance where the file says who tested."""
+    table = _table_of(records, "nested", item.id, gauge)
+    levels = tuple(table.attrs.get("levels", ()))
+    if "appraiser" not in table or not levels:
+        return
+    testing = table["appraiser"]
+    own = [name for name in levels if not table[name].equals(testing)]
+
+    def of_testers() -> DestructiveGrr:
+        if not own:
+            raise CannotJudge("No level beside the tester names the batch.")
+        named = table[own].astype(str).agg(" / ".join, axis=1)
+        return destructive_grr(
+            table.assign(batch=named),
+            nested=True if len(own) < len(levels) else None,
+            tolerance=reference_width(item),
+            confidence=study.confidence,
+            unit=item.unit or "",
+        )
+
+    new.evaluate(item.id, DESTRUCTIVE, of_testers, gauge=gauge or "test")
 
 
 def _strength(

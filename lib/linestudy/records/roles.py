@@ -51,7 +51,7 @@ _TEXT_TAGS: dict[str, tuple[str, ...]] = {
     "run": ("coil", "station", "stop", "image", "reason"),
     "machine": ("station",),
     "crossed": ("station", "part", "appraiser", "trial", "factor"),
-    "nested": ("station",),
+    "nested": ("station", "appraiser"),
     "reference": ("station", "part"),
     "drift": ("station",),
     "paired": ("station", "part"),
