@@ -217,7 +217,7 @@ def _claims(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim, ...]
     claims = []
     if facts.kind != "gauge":
         index = facts.index
-        value: Interval | Absent = index if isinstance(index, Absent) else index.interval
+        value: Interval | Absent = index if isinstance(index, Absent) else index.claimed
         name = "Ppk" if isinstance(index, Absent) else index.name
         claims.append(Claim(name, value, f"above {accept.number:g}", accept.source))
     share = f"gauge spread, share of {facts.gauge.share_of}"

@@ -39,6 +39,7 @@ from linestudy.capability.lots.over_lots import bound_over_lots
 from linestudy.results import Absent, Interval
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.facts import (
+    BEFORE_SORTING,
     CharacteristicFacts,
     Circumstances,
     Doubt,
@@ -356,7 +357,7 @@ def _needed(process: Process, index: IndexFacts | Absent, by_lots: float | None)
 
 def _before_sorting(found: Interval) -> IndexFacts:
     # Only where no description of the process before sorting reaches what is asked does it surely fail.
-    return IndexFacts("Ppk before sorting", found.estimate, found.low, found.high, found.confidence)
+    return IndexFacts(BEFORE_SORTING, found.estimate, found.low, found.high, found.confidence)
 
 
 def _seen_in(process: Process, lower: float | None, upper: float | None) -> Circumstances:

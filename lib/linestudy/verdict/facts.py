@@ -7,7 +7,8 @@ else, so what is shown is what was decided on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, replace
 
 from linestudy.results import Absent, Interval
 from linestudy.verdict.process.points import OutPoint
@@ -354,6 +355,10 @@ class ProcessFacts:
     n_eff_sd: float = 0.0
 
 
+#: Name of the index of a process whose bad parts were taken out.
+BEFORE_SORTING = "Ppk before sorting"
+
+
 @dataclass(frozen=True, slots=True)
 class IndexFacts:
     """The index that the claim rests on.
@@ -395,6 +400,13 @@ class IndexFacts:
             self.confidence,
             "one-sided lower bound; highest admissible estimate",
         )
+
+    @property
+    def claimed(self) -> Interval:
+        """The estimate and its one-sided lower bound; before sorting, from the least to the most it may have been."""
+        if self.name == BEFORE_SORTING:
+            return self.interval
+        return replace(self.interval, high=math.inf, method="one-sided lower bound")
 
 
 @dataclass(frozen=True, slots=True)
