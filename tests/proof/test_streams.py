@@ -7,18 +7,23 @@ that of the long run: quantiles of each stream, the lowest of them, and of their
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 import pytest
+from kernels import FULL
 
 pytestmark = pytest.mark.proof
 
 LIMITS = (-6.0, 6.5)
+#: Of each small method, and of whole tools; all of them are drawn with LINESTUDY_FULL=1.
+RUNS, TOOLS = (1000, 200) if FULL else (300, 12)
 
 
-def mixed_index(means: Any, sds: Any) -> float:
-    """Ppk of equal shares of normal streams, by SciPy."""
+def mixed_index(means: Any, sds: Any, limits: tuple[float, float] = LIMITS) -> float:
+    """Ppk of equal shares of normal distributions, by SciPy."""
     from scipy.optimize import brentq
     from scipy.stats import norm
 
@@ -26,7 +31,7 @@ def mixed_index(means: Any, sds: Any) -> float:
         brentq(lambda x, p=p: float(np.mean(norm.cdf(x, means, sds))) - p, -60, 60)
         for p in (0.00135, 0.5, 0.99865)
     )
-    lower, upper = LIMITS
+    lower, upper = limits
     return min((upper - middle) / (high - middle), (middle - lower) / (middle - low))
 
 
@@ -64,7 +69,7 @@ def test_worst_stream_and_whole_tool(
         "streams",
         f"{streams} streams {'alike' if alike else 'that differ'}, n 300 each",
         tool,
-        runs=400,
+        runs=RUNS,
         note="the worst of several streams alike is held more often: its ends allow for the choice",
         streams=streams,
         n=300,
@@ -120,9 +125,107 @@ def test_tool_life(measure: Callable[..., dict], rho: float, streams: int) -> No
         "tool life",
         f"{streams} {'stream' if streams == 1 else 'streams'}, neighbours correlated {rho}",
         life,
-        runs=400,
+        runs=RUNS,
         rho=rho,
         streams=streams,
     )
     for claim, row in found.items():
         assert row.within(0.92, 0.99), (claim, row)
+
+
+STUDY = """format = 1
+[study]
+title = "Tool"
+part = "P"
+[tool]
+parts_per_stroke = {streams}
+[[characteristic]]
+id = "w"
+name = "W"
+unit = "mm"
+lower = {lower}
+upper = {upper}
+[[data]]
+role = "run"
+file = "run.csv"
+columns = {{ w = "W" }}
+order = "Stroke"
+station = "Lane"
+coil = "Coil"
+subgroup = {{ size = 5, every = 25 }}
+"""
+REGROUND = '[[event]]\nname = "reground"\nat = {at}\ncharacteristic = "w"\n'
+STROKES, LIFE, COIL = 1500, 500, 75
+
+
+def whole_tool(rng: np.random.Generator) -> dict[str, bool]:
+    """Two to eight streams, wear with two regrinds, twenty coils: from the files to what is said of the tool.
+
+    The truth is of the long run: coils and wear as they come.
+    """
+    import pandas as pd
+
+    from linestudy import open_study, read
+    from linestudy.capability.evaluation import evaluate
+    from linestudy.results import Findings
+    from linestudy.shape.evaluation import of_characteristic as shaped
+    from linestudy.stability.evaluation import of_characteristic as charted
+
+    streams = int(rng.integers(2, 9))
+    means, sds = rng.normal(0, 0.5, streams), np.exp(0.1 * rng.standard_normal(streams))
+    wear, between = float(rng.uniform(1.5, 3.0)), float(rng.uniform(0.0, 0.5))
+    limits = -7.0, 9.0
+    stroke, lane = (
+        np.repeat(np.arange(STROKES), streams),
+        np.tile(np.arange(streams), STROKES),
+    )
+    coil = stroke // COIL
+    y = (
+        means[lane]
+        + wear * (stroke % LIFE + 0.5) / LIFE
+        + sds[lane] * rng.standard_normal(lane.size)
+    )
+    y += between * rng.standard_normal(STROKES // COIL)[coil]
+    columns = {"Stroke": stroke + 1, "Lane": [f"L{k}" for k in lane], "Coil": coil, "W": y.round(4)}
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        pd.DataFrame(columns).to_csv(folder / "run.csv", index=False)
+        text = STUDY.format(streams=streams, lower=limits[0], upper=limits[1])
+        text += "".join(REGROUND.format(at=at + 1) for at in range(LIFE, STROKES, LIFE))
+        (folder / "study.toml").write_text(text, encoding="utf-8")
+        study = open_study(folder)
+        records, item = read(study), study.characteristic("w")
+        found = charted(study, records, item)
+        found.update(shaped(study, records, item, found))
+        found.update(evaluate(study, records, found))
+    assert isinstance(found, Findings)
+    total = np.sqrt(sds**2 + between**2)
+    along = wear * (np.arange(100) + 0.5) / 100
+    own = [mixed_index(m + along, s, limits) for m, s in zip(means, total, strict=True)]
+    every = mixed_index(np.add.outer(means, along).ravel(), np.repeat(total, 100), limits)
+    end = min(
+        min(limits[1] - wear - m, wear + m - limits[0]) / (3 * s)
+        for m, s in zip(means, total, strict=True)
+    )
+    worst, life = found.get("w", "capability", "streams"), found.get("w", "capability", "tool_life")
+    return {
+        "one stream": own[0] in found.get("w", "streams", "L0", "capability").Ppk,
+        "worst stream": min(own) in worst.Ppk,
+        "bound of the worst": bool(worst.lower_bound <= min(own)),
+        "whole tool": every in found.get("w", "capability").Ppk,
+        "wear": 1000 * wear / LIFE in life.slope_per_thousand,
+        "at the end of a life": end in life.Ppk_end,
+        "worst stream over a life": min(own) in life.Ppk_whole,
+    }
+
+
+def test_whole_tools_with_streams_wear_and_coils(measure: Callable[..., dict]) -> None:
+    found = measure(
+        "capability",
+        "tools",
+        "2 to 8 streams, wear with two regrinds, 20 coils, from files",
+        whole_tool,
+        runs=TOOLS,
+    )
+    for claim, row in found.items():
+        assert row.within(0.92, 1.0), (claim, row)

@@ -50,6 +50,11 @@ from .whole_part.rejects_study import reject_balance as reject_balance
 from .within_subgroups import WithinEstimate as WithinEstimate
 from .within_subgroups import WithinStudy as WithinStudy
 from .within_subgroups import within_subgroup_sd as within_subgroup_sd
+from .yields.review_sample import ReviewSheet as ReviewSheet
+from .yields.review_sample import review_sheet as review_sheet
+from .yields.review_study import ReviewStudy as ReviewStudy
+from .yields.review_study import camera_judgements as camera_judgements
+from .yields.review_study import review_of_verdicts as review_of_verdicts
 from .yields.study import RejectShare as RejectShare
 from .yields.study import WrongVerdicts as WrongVerdicts
 from .yields.study import YieldStudy as YieldStudy

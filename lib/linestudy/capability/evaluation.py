@@ -20,12 +20,13 @@ from linestudy.capability.lots.lot_study import LOTS, lot_capability
 from linestudy.capability.round_zone.study import POSITION, PositionStudy, position_capability
 from linestudy.capability.short_run import MACHINE, MachineStudy, machine_performance
 from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
-from linestudy.capability.sorting.truncated_study import BEFORE_SORTING
+from linestudy.capability.sorting.truncated_study import BEFORE_SORTING, STREAM_BEFORE_SORTING
 from linestudy.capability.streams.by_stream import (
     STREAM_MACHINE,
     STREAM_POSITION,
     each_stream,
     of_streams,
+    streams_of,
     tool_mixture,
     worn_tool,
 )
@@ -33,7 +34,12 @@ from linestudy.capability.study import process_capability
 from linestudy.capability.tolerance import TOLERANCE_INTERVALS, tolerance_intervals
 from linestudy.capability.wear.of_run import of_tool_life
 from linestudy.capability.whole_part.bins_study import BINS, BinsStudy, LoggedCounts, bin_counts
-from linestudy.capability.whole_part.joint_study import JOINT, JointStudy, joint_conformity
+from linestudy.capability.whole_part.joint_study import (
+    JOINT,
+    STREAM_JOINT,
+    JointStudy,
+    joint_conformity,
+)
 from linestudy.capability.whole_part.rejects_study import REJECTS, reject_balance
 from linestudy.capability.within_subgroups import WITHIN, within_subgroup_sd
 from linestudy.capability.yields.study import YIELD, YieldStudy, yield_study
@@ -44,6 +50,7 @@ from linestudy.shape.evaluation import declared_family
 from linestudy.shape.finding import ShapeStudy
 from linestudy.stability.model.rank_tests import without_wear
 from linestudy.stability.movement.block_means import without_stations
+from linestudy.stability.said_of_run import resets_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -94,6 +101,8 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     runs = [source for source in records.sources if source.data.role == "run"]
     if runs and len(runs[0].frame.attrs["characteristics"]) > 1:
         new.evaluate(None, JOINT, partial(_joint, study, runs[0].frame, new))
+        for name, part in streams_of(runs[0].frame).items():
+            new.evaluate(None, STREAM_JOINT, partial(_joint, study, part, new, name), stream=name)
     judged = [source.frame for source in runs if "accepted" in source.frame]
     if judged:
         new.evaluate(None, YIELD, partial(_yield, study, judged[0], findings, new))
@@ -139,6 +148,11 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
             BEFORE_SORTING,
             partial(process_before_sorting, study, records, item, kept, findings),
         )
+
+        def before(part: pd.DataFrame) -> Any:
+            return process_before_sorting(study, records, item, part, findings, of_stream=True)
+
+        each_stream(item, kept, STREAM_BEFORE_SORTING, before, new)
     if run is not None and isinstance(index, CapabilityStudy):
 
         def of_lots(part: pd.DataFrame) -> LotDraws | None:
@@ -147,7 +161,7 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
         of_streams(
             records.timed(study), item, kept, index, findings.get(item.id, "shape"), new, of_lots
         )
-        of_tool_life(records, item, kept, findings, new)
+        of_tool_life(records, item, kept, findings, new, streams_of(kept))
     if isinstance(index, CapabilityStudy):
         _beside_the_index(study, item, kept, run is not None, index, new)
     for gauge in records.gauges("run", item.id)[:1]:
@@ -313,12 +327,7 @@ def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[Lo
     known = None
     if not levels:
         order = table["order"].to_numpy(dtype=float) if "order" in table else np.arange(values.size)
-        resets = tuple(
-            float(event.at)
-            for event in study.events
-            if event.at is not None and event.restarts(item.id)
-        )
-        rest, _ = without_wear(values, order, resets)
+        rest, _ = without_wear(values, order, resets_of(study, item))
         known = values - without_stations(rest, table.get("station"))
     try:
         return lot_draws(values, labels, known), named[0]
@@ -340,16 +349,17 @@ def _within(chart: Any, model: Any) -> float | Absent:
     return float(chart.sd_within)
 
 
-def _joint(study: Study, frame: pd.DataFrame, new: Findings) -> JointStudy:
+def _joint(
+    study: Study, frame: pd.DataFrame, new: Findings, stream: str | None = None
+) -> JointStudy:
     limits = {
-        item.id: (item.lower, item.upper)
-        for item in study.characteristics
-        if item.id in frame.attrs["characteristics"]
+        item.id: (item.lower, item.upper) for item in study.characteristics if item.id in frame
     }
+    place = ("capability",) if stream is None else ("streams", stream, "capability")
     rates = {
         key: found.expected_ppm
         for key in limits
-        if isinstance(found := new.get(key, "capability"), CapabilityStudy)
+        if isinstance(found := new.get(key, *place), CapabilityStudy)
     }
     return joint_conformity(
         frame[~frame["set_aside"]], limits, confidence=study.confidence, rates=rates

@@ -20,7 +20,7 @@ from linestudy.gauges.destructive.tester_study import (
     destructive_grr,
 )
 from linestudy.gauges.grr.analysis import grr_anova
-from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.gauges.grr.finding import CROSSED, STREAM_CROSSED, CrossedStudy
 from linestudy.gauges.grr.leave_one_out import INFLUENCE, InfluenceStudy, influence
 from linestudy.gauges.grr.ranges import AVERAGE_AND_RANGE, AverageRangeStudy, average_and_range
 from linestudy.gauges.judgement.judging import judge_judgements
@@ -176,13 +176,26 @@ def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new
         item.id, AVERAGE_AND_RANGE, partial(_crossed, average_and_range, *about), gauge=gauge
     )
     new.evaluate(item.id, INFLUENCE, partial(_influence, *about, new), gauge=gauge)
+    table = records.table("crossed", item.id, gauge)
+    if table is None or "station" not in table or table["station"].nunique() < 2:
+        return
+    for name in sorted(filter(None, table["station"].dropna().unique())):
+        own = partial(_crossed, grr_anova, *about, station=name)
+        new.evaluate(item.id, STREAM_CROSSED, own, stream=str(name), gauge=gauge)
 
 
 def _crossed(
-    method: Callable[..., _F], study: Study, records: Records, item: Characteristic, gauge: str
+    method: Callable[..., _F],
+    study: Study,
+    records: Records,
+    item: Characteristic,
+    gauge: str,
+    station: str | None = None,
 ) -> _F:
-    """Take the readings of a crossed study to a method for it."""
+    """Take the readings of a crossed study, or those of one station, to a method for it."""
     table = _readings(records, item, "crossed", gauge)
+    if station is not None:
+        table = table[table["station"] == station].reset_index(drop=True)
     return method(
         table,
         **_who(table),

@@ -111,6 +111,15 @@ class RunOfSums(Run):
     def _summaries(self) -> Summaries:
         return _groups(_at_one_level(self._summary, self.item.id))
 
+    def stream_groups(self) -> pd.DataFrame:
+        table = self._summary.subgroups(self.item.id)
+        if "station" not in table:
+            raise CannotJudge("The log takes no subgroups of the streams.")
+        # Subgroups of all streams begin with the same stroke, unless its part is missing in one.
+        width = float(table.groupby("station")["order"].diff().median())
+        window = np.floor((table["order"] - table["order"].min()) / max(width, 1.0))
+        return table.assign(window=window)
+
     def chart(self, **choice: Any) -> ChartStudy:
         """Chart the subgroups; sums cannot be put in random order, so it says where parts are not normal."""
         found = super().chart(**choice)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from linestudy.records.text_table import TextTable
     from linestudy.study.load import Study
-    from linestudy.study.model import Data, Subgroup
+    from linestudy.study.model import Characteristic, Data, Subgroup
 
 
 @dataclass(frozen=True)
@@ -232,7 +232,8 @@ def _characteristics_of(source: Source) -> set[str]:
 def _one_characteristic(study: Study, source: Source, characteristic: str | None) -> pd.DataFrame:
     """Tags and values of one characteristic, rows without a value left out.
 
-    A position has ``x`` and ``y`` beside its value, and ``size`` where study.toml names one.
+    A position has ``x`` and ``y`` beside its value, and ``size`` where study.toml names one: its value then is the
+    deviation less the bonus of that part, which is what its limit is held against.
     """
     frame = source.frame
     if source.data.role in ("attribute", "bins", "layout"):
@@ -249,15 +250,31 @@ def _one_characteristic(study: Study, source: Source, characteristic: str | None
     if f"{characteristic}␟x" in frame:
         for axis in "xy":
             table[axis] = frame.loc[table.index, f"{characteristic}␟{axis}"]
-        place = study.characteristic(str(characteristic)).position
-        if place is not None and place.size in frame:
-            table["size"] = frame.loc[table.index, place.size]
+        item = study.characteristic(str(characteristic))
+        if item.position is not None and item.position.size in frame:
+            table["size"] = frame.loc[table.index, item.position.size]
+            table["value"] = table["value"] - _bonus(item, table["size"])
     table = table.reset_index(drop=True)
     table.attrs = {
         "levels": frame.attrs.get("levels", ()),
         "parts_per_stroke": frame.attrs.get("parts_per_stroke", 1),
     }
     return table
+
+
+def _bonus(item: Characteristic, size: pd.Series) -> pd.Series:
+    """By how much the zone of each part is wider (ISO 2692, ASME Y14.5); nothing where its size is not known."""
+    place = item.position
+    assert place is not None
+    assert place.most_material is not None
+    if item.bound is not None:
+        raise InputError(
+            "study.toml",
+            f'gives "{item.id}" a bound and a bonus',
+            "leave out bound: a position less its bonus may fall below nought",
+        )
+    gained = size - place.most_material
+    return (gained if place.feature == "hole" else -gained).clip(lower=0.0).fillna(0.0)
 
 
 def read(study: Study) -> Records:

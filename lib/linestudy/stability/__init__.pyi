@@ -53,6 +53,10 @@ from .record_checks import data_quality as data_quality
 from .record_checks import frozen_stretches as frozen_stretches
 from .sampling_plans import SamplingPlan as SamplingPlan
 from .sampling_plans import sampling_plan as sampling_plan
+from .side_by_side.extremes import GroupChartStudy as GroupChartStudy
+from .side_by_side.extremes import group_chart as group_chart
+from .side_by_side.reached import ReachedStations as ReachedStations
+from .side_by_side.reached import sampled_stations as sampled_stations
 from .summaries import Summaries as Summaries
 from .summaries import summaries_from_table as summaries_from_table
 from .summaries import summarise as summarise

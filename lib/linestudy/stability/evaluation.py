@@ -43,6 +43,8 @@ from linestudy.stability.movement.wear_rate import TOOL_WEAR
 from linestudy.stability.record_checks import DATA_QUALITY, data_quality
 from linestudy.stability.runs import Run, RunOfParts
 from linestudy.stability.sampling_plans import SAMPLING_PLAN, SamplingPlan, sampling_plan
+from linestudy.stability.side_by_side.extremes import GROUP_CHART, group_chart_of_summaries
+from linestudy.stability.side_by_side.reached import REACHED, ReachedStations, sampled_stations
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -73,7 +75,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
     Findings
         At ``("stability",)`` the control chart, and below it what :data:`METHODS` lists:
         ``data_quality``, ``autocorrelation``, ``variance_sources``, ``variance_components``,
-        ``stations`` and ``coils`` (where there are several), ``tool_wear``, ``change_points``, ``time_model``, ``between_within``, ``small_shifts``,
+        ``stations`` and ``coils`` (where there are several), ``group_chart`` and ``sampled_stations``, ``tool_wear``, ``change_points``, ``time_model``, ``between_within``, ``small_shifts``,
         ``residual_chart`` (where subgroup means correlate), ``by_event`` (a centre for each phase, where
         events are named), ``run_length`` and ``sampling_plan``; where study.toml sets
         periods aside, ``with_set_aside`` holds the chart of all parts. Bin counts: at
@@ -130,6 +132,10 @@ class Before:
     def __getitem__(self, declared: Declaration) -> Finding:
         return self._found[declared.key]
 
+    def get(self, declared: Declaration) -> Finding | None:
+        """The finding, or None where its method did not apply."""
+        return self._found.get(declared.key)
+
 
 @dataclass(frozen=True)
 class Method:
@@ -169,7 +175,7 @@ def judge(run: Run) -> Findings:
             compute = partial(method.judge, run, found)
             found.keep(method.declared, new.evaluate(run.item.id, method.declared, compute))
     if isinstance(run, RunOfParts):
-        for name, one in run.by_stream().items():
+        for name, one in run.by_stream.items():
             worn = TREND_CHART in found and isinstance(found[TREND_CHART], ChartStudy)
             chart = partial(one.chart_about_trend, found[TOOL_WEAR]) if worn else one.chart
             new.evaluate(run.item.id, STREAM_CHART, chart, stream=name)
@@ -178,6 +184,11 @@ def judge(run: Run) -> Findings:
 
 def _has_parts(run: Run) -> bool:
     return run.has_parts
+
+
+def _takes_turns(run: Run) -> bool:
+    """Whether subgroups are taken from parts of several stations."""
+    return run.has_streams("station") and bool(run.parts["subgroup"].notna().any())
 
 
 def _with_set_aside(run: Run) -> ChartStudy:
@@ -245,9 +256,11 @@ def _sampling_plan(run: Run, found: Before) -> SamplingPlan:
     means = ((between.limits[1] - between.limits[0]) / 6) ** 2
     extra = max(means - main.sd_within**2 / main.subgroup_size, 0.0) ** 0.5
     spacing = correlated.spacing_minutes if isinstance(correlated, AutocorrelationStudy) else None
+    reached = found.get(REACHED)
     return sampling_plan(
         shift,
         main.sd_within,
+        turn=reached.turn if isinstance(reached, ReachedStations) else None,
         minutes_to_signal=MINUTES_TO_SIGNAL,
         sd_between=extra,
         line_rate=run.parts_per_minute,
@@ -278,6 +291,18 @@ METHODS = (
         EQUAL_SPREAD,
         lambda run, found: equal_spread(run.parts["value"], run.parts["station"], unit=run.unit),
         lambda run: run.has_streams("station"),
+    ),
+    Method(
+        GROUP_CHART,
+        lambda run, found: group_chart_of_summaries(run.stream_groups(), unit=run.unit),
+        lambda run: run.has_streams("station"),
+    ),
+    Method(
+        REACHED,
+        lambda run, found: sampled_stations(
+            run.parts["station"], run.parts["subgroup"], run.parts.get("order")
+        ),
+        lambda run: run.has_parts and run.parts_per_stroke == 1 and _takes_turns(run),
     ),
     Method(TOOL_WEAR, lambda run, found: run.tool_wear()),
     Method(CHANGE_POINTS, lambda run, found: run.change_points(found[TOOL_WEAR])),

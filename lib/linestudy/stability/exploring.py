@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Findings, Unjudged
 from linestudy.stability.charts.chart_study import ChartStudy
-from linestudy.stability.runs import events_of
+from linestudy.stability.said_of_run import events_of
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study

@@ -28,6 +28,13 @@ from linestudy.stability.movement.streams import compare_streams
 from linestudy.stability.movement.streams_finding import StreamStudy
 from linestudy.stability.movement.wear_rate import ToolWearStudy, tool_wear
 from linestudy.stability.record_checks import require_sound
+from linestudy.stability.said_of_run import (
+    events_of,
+    resets_at_coil_changes,
+    resets_of,
+    set_aside_notes,
+    subgroups_of_stream,
+)
 from linestudy.stability.summaries import Summaries, summarise
 from linestudy.study.model import Subgroup
 
@@ -45,6 +52,8 @@ class Run(ABC):
     ----------
     study : Study
     item : Characteristic
+    stream : str, optional
+        The one stream that it is of.
 
     Attributes
     ----------
@@ -68,14 +77,10 @@ class Run(ABC):
     notes: tuple[str, ...] = ()
     parts_per_stroke = 1
 
-    def __init__(self, study: Study, item: Characteristic) -> None:
+    def __init__(self, study: Study, item: Characteristic, stream: str | None = None) -> None:
         self.study, self.item, self.unit = study, item, item.unit or ""
-        self.events = events_of(study, item)
-        self.resets = tuple(
-            float(event.at)
-            for event in study.events
-            if event.at is not None and event.restarts(item.id)
-        )
+        self.events = events_of(study, item, stream)
+        self.resets = resets_of(study, item, stream)
 
     @property
     def parts_per_minute(self) -> float | None:
@@ -125,6 +130,10 @@ class Run(ABC):
         raise CannotJudge("A line log keeps sums, and this method needs the single parts.")
 
     @abstractmethod
+    def stream_groups(self) -> pd.DataFrame:
+        """Subgroups of all streams: ``window`` (the same for those taken together), ``station``, ``n, mean, sd, order``."""
+
+    @abstractmethod
     def _summaries(self) -> Summaries:
         """Summaries of the subgroups."""
 
@@ -165,17 +174,6 @@ class Run(ABC):
 _LEAST_STREAM, _MOST_STREAMS = 25, 64
 
 
-def events_of(study: Study, item: Characteristic) -> tuple[tuple[float, str], ...]:
-    """List events of the whole line or of this characteristic, as (order number, name)."""
-    return tuple(
-        sorted(
-            (float(event.at), event.name)
-            for event in study.events
-            if event.at is not None and event.concerns(item.id)
-        )
-    )
-
-
 class RunOfParts(Run):
     """A run whose parts are at hand.
 
@@ -185,18 +183,26 @@ class RunOfParts(Run):
     item : Characteristic
     table : pandas.DataFrame
         One part per row; those that ``set_aside`` marks are left out of all but `whole`.
+    stream : str, optional
+        The stream that all of them come from: events that name others do not concern it.
     """
 
     has_parts = True
 
-    def __init__(self, study: Study, item: Characteristic, table: pd.DataFrame) -> None:
-        super().__init__(study, item)
+    def __init__(
+        self, study: Study, item: Characteristic, table: pd.DataFrame, stream: str | None = None
+    ) -> None:
+        super().__init__(study, item, stream)
         self._table, self._kept = table, table
         if "set_aside" in table and bool(table["set_aside"].any()):
             self._kept = table[~table["set_aside"]]
         self.set_aside = len(table) - len(self._kept)
         self.parts_per_stroke = int(table.attrs.get("parts_per_stroke", 1))
-        self.notes = (*_set_aside_notes(study, item, self.set_aside), *self._of_streams())
+        self.notes = (
+            *set_aside_notes(study, item, self.set_aside),
+            *self._of_streams(),
+            *(("The bonus of each part is taken off its position.",) if "size" in table else ()),
+        )
 
     @property
     def parts(self) -> pd.DataFrame:
@@ -258,6 +264,7 @@ class RunOfParts(Run):
         """The run with the parts set aside."""
         return RunOfParts(self.study, self.item, self._table.drop(columns="set_aside"))
 
+    @cached_property
     def by_stream(self) -> dict[str, RunOfParts]:
         """The runs of the streams, each with subgroups of its own parts; empty where fewer than two are named."""
         if not self.has_streams("station"):
@@ -269,9 +276,26 @@ class RunOfParts(Run):
             table = part.reset_index(drop=True)
             table.attrs = {**self.parts.attrs, "parts_per_stroke": 1}
             if self.parts_per_stroke == 1 and isinstance(self._taking, Subgroup):
-                table["subgroup"] = _subgroups_of_stream(table, self._taking)
-            found[str(name)] = RunOfParts(self.study, self.item, table)
+                table["subgroup"] = subgroups_of_stream(table, self._taking)
+            found[str(name)] = RunOfParts(self.study, self.item, table, str(name))
         return found if 2 <= len(found) <= _MOST_STREAMS else {}
+
+    def stream_groups(self) -> pd.DataFrame:
+        import pandas as pd
+
+        width = 1.0
+        if isinstance(self._taking, Subgroup):
+            width = float(self._taking.every or self._taking.size)
+        first = float(np.asarray(self.order, dtype=float)[0])
+        found = []
+        for name, one in self.by_stream.items():
+            groups = one.groups()
+            window = np.floor((groups.order - first) / width)
+            columns = {"n": groups.n, "mean": groups.mean, "sd": groups.sd, "order": groups.order}
+            found.append(pd.DataFrame({"window": window, "station": name, **columns}))
+        if not found:
+            raise CannotJudge("Fewer than two streams have parts enough for charts of their own.")
+        return pd.concat(found, ignore_index=True)
 
     @cached_property
     def _taking(self) -> Any:
@@ -399,49 +423,3 @@ class RunOfParts(Run):
             station=table.get("station"),
             resets=self.resets,
         )
-
-
-def _set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[str, ...]:
-    """The periods that study.toml takes out on purpose, with their reasons."""
-    if count == 0:
-        return ()
-    notes = [f"{count:,} parts lie in periods set aside; the chart is given with and without them."]
-    for period in study.set_aside:
-        if period.characteristic in (None, item.id):
-            first = period.begin if period.first is None else f"{period.first:,.0f}"
-            last = period.end if period.last is None else f"{period.last:,.0f}"
-            notes.append(
-                f"Set aside from {first or 'the beginning'} to {last or 'the end'}: {period.reason}"
-            )
-    return tuple(notes)
-
-
-def _subgroups_of_stream(table: pd.DataFrame, taking: Subgroup) -> Any:
-    """Subgroups of as many parts of one stream: the first of them in every stretch of the study's plan."""
-    import pandas as pd
-
-    order = table["order"].to_numpy(dtype=float)
-    window = np.floor((order - order[0]) / (taking.every or taking.size))
-    place = pd.Series(window).groupby(window).cumcount().to_numpy()
-    return pd.array(np.where(place < taking.size, window, np.nan), dtype="Int64")
-
-
-def resets_at_coil_changes(table: pd.DataFrame, resets: tuple[float, ...]) -> int:
-    """Count named resets between the last part of one coil and the first of the next.
-
-    Parameters
-    ----------
-    table : pandas.DataFrame
-        ``order`` and, if known, ``coil`` of each part, in production order.
-    resets : tuple of float
-        Order numbers at which wear starts anew.
-
-    Returns
-    -------
-    int
-    """
-    if "coil" not in table or not resets:
-        return 0
-    order, coil = table["order"].to_numpy(dtype=float), table["coil"].astype(str).to_numpy()
-    change = np.flatnonzero(coil[1:] != coil[:-1])
-    return sum(bool(((order[change] < at) & (at <= order[change + 1])).any()) for at in resets)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from linestudy.results import CannotJudge, Finding, arguments, show
+from linestudy.results import CannotJudge, Finding, arguments, counted, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
@@ -121,6 +121,7 @@ def sampling_plan(
     sd_between: float = 0.0,
     line_rate: float | None = None,
     spacing_minutes: float | None = None,
+    turn: int | None = None,
     subgroup_sizes: Sequence[int] = (1, 2, 3, 4, 5, 6, 8, 10),
     rules: str = "three sigma",
     unit: str = "",
@@ -142,6 +143,8 @@ def sampling_plan(
         Strokes per minute.
     spacing_minutes : float, optional
         Spacing from which on parts may be taken as independent, in minutes; shorter intervals are cautioned.
+    turn : int, optional
+        Parts after which the stations repeat, where they take turns.
     subgroup_sizes : sequence of int
         Subgroup sizes to compare, each at least 1.
     rules : str
@@ -230,18 +233,27 @@ def sampling_plan(
         rules=tuple(rule.key for rule in select_rules(rules)),
         options=tuple(options),
         unit=unit,
-        cautions=tuple(_cautions(best, shift, sd_within, spacing_minutes)),
+        cautions=tuple(_cautions(best, shift, sd_within, spacing_minutes, turn)),
     )
 
 
 def _cautions(
-    best: SamplingOption, shift: float, sd_within: float, spacing_minutes: float | None
+    best: SamplingOption,
+    shift: float,
+    sd_within: float,
+    spacing_minutes: float | None,
+    turn: int | None,
 ) -> list[str]:
     notes = ["Holds for a shift that stays; what comes and goes between subgroups is not seen."]
     if spacing_minutes is not None and best.interval_minutes < spacing_minutes:
         notes.append(
             f"The interval is shorter than the {show(spacing_minutes)} minutes from which on parts are "
             "independent; points then resemble each other and false alarms come in clusters."
+        )
+    if turn is not None and best.size % turn:
+        notes.append(
+            f"Stations take turns every {turn} parts: take {counted(best.size, 'part')} of each station, or the same "
+            "stations may be measured each time."
         )
     if shift < sd_within / 2:
         notes.append(

@@ -63,9 +63,9 @@ class Event(Strict):
             stream is None or not streams or stream in streams
         )
 
-    def restarts(self, characteristic: str) -> bool:
+    def restarts(self, characteristic: str, stream: str | None = None) -> bool:
         """Whether the characteristic's wear or drift begins anew: named for it alone, or said so."""
-        if not self.concerns(characteristic):
+        if not self.concerns(characteristic, stream):
             return False
         return self.characteristic is not None if self.resets is None else self.resets
 

@@ -173,8 +173,7 @@ def _of_readings(
             criteria,
             lower=item.lower,
             upper=item.upper,
-            # A position is a distance: it needs nobody to say that it cannot be negative.
-            bound=0.0 if item.bound is None and item.position is not None else item.bound,
+            bound=_bound_of(item),
             circumstances=around,
             causes=readings.causes,
             confidence=study.confidence,
@@ -184,6 +183,13 @@ def _of_readings(
     except CannotJudge as stop:
         why = Absent(around.refused or stop.reason.rstrip("."))
         return rule_on(replace(about, index=why, circumstances=around), criteria)
+
+
+def _bound_of(item: Characteristic) -> float | None:
+    """A position is a distance and needs nobody to say that it cannot be negative; less its bonus it can."""
+    if item.bound is None and item.position is not None and item.position.size is None:
+        return 0.0
+    return item.bound
 
 
 def _machine(about: CharacteristicFacts, found: Any) -> CharacteristicFacts:

@@ -108,3 +108,99 @@ def test_a_stream_of_the_study_can_be_read(tmp_path: Path) -> None:
     table = records.table("run", "height")
     assert table is not None
     assert table.attrs["parts_per_stroke"] == 2
+
+
+SORTED = (
+    STUDY.replace(
+        'station = "Lane"', 'station = "Lane"\nverdict = "V"\naccept = ["ok"]\nreject = ["nok"]'
+    )
+    + """set_aside_verdict = { nok = "sorted out" }
+[[gauge]]
+id = "cam"
+name = "Camera"
+[[data]]
+role = "crossed"
+gauge = "cam"
+file = "msa.csv"
+columns = { height = "H" }
+station = "Lane"
+part = "Part"
+trial = "Trial"
+"""
+)
+
+
+def test_joint_share_sorting_and_gauge_are_by_stream(tmp_path: Path) -> None:
+    write(tmp_path, 600)
+    table = pd.read_csv(tmp_path / "run.csv")
+    table["H"] = table["H"] + 0.03 * (table["Lane"] == "R")
+    table["V"] = np.where(table["H"].between(9.94, 10.06), "ok", "nok")
+    table.to_csv(tmp_path / "run.csv", index=False)
+    rng = np.random.default_rng(3)
+    parts = [(lane, f"{lane}{k}", t) for lane in "LR" for k in range(10) for t in (1, 2, 3)]
+    size = {f"{lane}{k}": rng.normal(10, 0.02) for lane in "LR" for k in range(10)}
+    noise = {"L": 0.001, "R": 0.006}
+    rows = [(a, b, t, round(size[b] + rng.normal(0, noise[a]), 4)) for a, b, t in parts]
+    pd.DataFrame(rows, columns=["Lane", "Part", "Trial", "H"]).to_csv(
+        tmp_path / "msa.csv", index=False
+    )
+    (tmp_path / "study.toml").write_text(
+        SORTED.replace('name = "Height"', 'name = "Height"\nnominal = 10'), encoding="utf-8"
+    )
+    found = evaluate(tmp_path).findings
+    right = found.get("height", "streams", "R", "before_sorting")
+    # 10.042 with 0.01 about it: 3.6 % lay beyond 10.06.
+    assert right.rejected.estimate == pytest.approx(0.036, rel=0.6)
+    assert found.get(None, "streams", "L", "joint").n == 600
+    grr = {name: found.get("height", "streams", name, "crossed", "cam") for name in "LR"}
+    sd = {name: one.components["grr"].sd.estimate for name, one in grr.items()}
+    assert sd["R"] > 3 * sd["L"]
+
+
+def test_the_bonus_of_a_position_is_in_the_decision(tmp_path: Path) -> None:
+    """Holes 0.05 larger than their most material size widen the zone by 0.05: index and decision hold that."""
+    n = 2000
+    rng = np.random.default_rng(4)
+    hole = rng.normal(1.05, 0.002, n)
+    pd.DataFrame(
+        {
+            "Hub": range(1, n + 1),
+            "X": rng.normal(0, 0.012, n),
+            "Y": rng.normal(0, 0.012, n),
+            "D": hole.round(4),
+        }
+    ).to_csv(tmp_path / "run.csv", index=False)
+    text = """format = 1
+[study]
+title = "M"
+part = "P"
+[[characteristic]]
+id = "hole"
+name = "Hole"
+unit = "mm"
+lower = 1.0
+upper = 1.1
+[[characteristic]]
+id = "place"
+name = "Place"
+unit = "mm"
+upper = 0.05
+position = { at = [0.0, 0.0]%s }
+[[data]]
+role = "run"
+file = "run.csv"
+columns = { place = ["X", "Y"], hole = "D" }
+order = "Hub"
+"""
+    indices = []
+    for more in ("", ', size = "hole", most_material = 1.0'):
+        (tmp_path / "study.toml").write_text(text % more, encoding="utf-8")
+        found = evaluate(tmp_path)
+        index = found.findings.get("place", "capability")
+        decided = found.findings.get("place", "verdict").facts.index
+        indices.append((index.Ppk.estimate, decided.estimate))
+        outside = index.observed.above
+    place = found.findings.get("place", "capability", "position")
+    assert place.with_bonus.observed.outside == outside
+    for without, with_bonus in zip(*indices, strict=True):
+        assert with_bonus > without + 0.4

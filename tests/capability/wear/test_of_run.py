@@ -8,9 +8,11 @@ import numpy as np
 import pandas as pd
 
 from linestudy import open_study, read
+from linestudy.capability.evaluation import evaluate
 from linestudy.capability.wear.of_run import of_tool_life
 from linestudy.results import Findings
 from linestudy.stability.evaluation import of_characteristic
+from linestudy.stability.said_of_run import events_of
 
 STUDY = """format = 1
 [study]
@@ -59,3 +61,41 @@ def test_a_regrind_that_nobody_named_is_found_and_said(tmp_path: Path) -> None:
 
 def test_without_wear_there_is_no_tool_life(tmp_path: Path) -> None:
     assert len(life(tmp_path, (2001,), wear=0.0)) == 0
+
+
+def test_a_regrind_of_one_stream_is_no_regrind_of_the_other(tmp_path: Path) -> None:
+    """Two lanes wear alike and are ground at strokes of their own: each life is its own, the worse one is the tool's."""
+    n = 4000
+    order, lane = np.repeat(np.arange(1, n + 1), 2), np.tile(["L", "R"], n)
+    ground = {"L": 2000, "R": 1000}
+    since = np.array(
+        [(o - 1) if o <= ground[k] else o - 1 - ground[k] for o, k in zip(order, lane, strict=True)]
+    )
+    rng = np.random.default_rng(2)
+    y = 9.6 + 0.2 * since / 1000 + 0.1 * (lane == "R") + rng.normal(0, 0.05, 2 * n)
+    pd.DataFrame({"Hub": order, "Lane": lane, "W": y.round(4)}).to_csv(
+        tmp_path / "run.csv", index=False
+    )
+    text = STUDY.replace('order = "Hub"', 'order = "Hub"\nstation = "Lane"')
+    text += "".join(
+        f'[[event]]\nname = "reground"\nat = {at + 1}\ncharacteristic = "w"\nstream = "{name}"\n'
+        for name, at in ground.items()
+    )
+    (tmp_path / "study.toml").write_text(text)
+    study = open_study(tmp_path)
+    records = read(study)
+    found = of_characteristic(study, records, study.characteristic("w"))
+    found.update(evaluate(study, records, found))
+    lives = {name: found.get("w", "streams", name, "tool_life") for name in ground}
+    assert {name: [one.at for one in life.regrinds] for name, life in lives.items()} == {
+        "L": [2001.0],
+        "R": [1001.0],
+    }
+    assert all(0.2 in life.slope_per_thousand for life in lives.values())
+    assert lives["R"].life == 3000
+    tool = found.get("w", "capability", "tool_life")
+    assert "life of R" in tool.cautions[0]
+    assert "wear of a tool life" in found.get("w", "capability").method
+    # Marks on the chart name the stream.
+    assert ("reground (R)") in {name for _, name in events_of(study, study.characteristic("w"))}
+    assert {name for _, name in events_of(study, study.characteristic("w"), "L")} == {"reground"}

@@ -68,8 +68,12 @@ def process_before_sorting(
     item: Characteristic,
     table: pd.DataFrame,
     findings: Findings,
+    of_stream: bool = False,
 ) -> TruncatedStudy:
-    """Estimate the process before sorting from the records of a characteristic."""
+    """Estimate the process before sorting from the records of a characteristic.
+
+    Of one stream (`of_stream`) nobody counted the rejected parts, and only its share of the run is known.
+    """
     if item.lower is None and item.upper is None:
         raise CannotJudge("Without a limit nothing can have been cut off.")
     values = table["value"].to_numpy()
@@ -77,7 +81,11 @@ def process_before_sorting(
         values = values[table["accepted"].to_numpy(dtype=bool)]
     _apart_from_others(study, records, item)
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
-    rejected, accepted = _counted(records, item.id) or (None, None)
+    rejected, accepted = (None, None) if of_stream else _counted(records, item.id) or (None, None)
+    n_eff = getattr(serial, "n_eff_sd", None)
+    run = records.table("run", item.id)
+    if of_stream and n_eff is not None and run is not None:
+        n_eff = max(n_eff * len(table) / len(run), 4.0)
     beyond = bool(
         (item.lower is not None and (values < item.lower).any())
         or (item.upper is not None and (values > item.upper).any())
@@ -92,7 +100,7 @@ def process_before_sorting(
         bound=item.bound,
         # Accepted parts beyond a limit were accepted by another reading than the recorded one.
         sorting_error_sd=None if beyond else 0.0,
-        n_eff=getattr(serial, "n_eff_sd", None),
+        n_eff=n_eff,
         evidence=why_sorted(records, item) or "",
         confidence=study.confidence,
         unit=item.unit or "",

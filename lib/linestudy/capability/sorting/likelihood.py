@@ -330,6 +330,9 @@ def _fit_p(data: Sorted, item: Process, place: Any, s: float) -> tuple[float, fl
     from scipy.special import chdtrc
 
     part, out = data.shares(item, place[:1], place[1:], np.array([s]))
+    if not out[0] < 1:
+        # All of it lies outside: nothing could have been left.
+        return 0.0, 0.0
     expected = data.n * part[0] / (1 - out[0])
     group = np.minimum(np.floor(np.cumsum(expected) / max(5.0, data.n / 40)), 1e6).astype(int)
     _, where = np.unique(group, return_inverse=True)

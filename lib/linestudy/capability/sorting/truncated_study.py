@@ -133,6 +133,9 @@ def _families_in_words(by_family: dict[str, float]) -> str:
     return f"the {len(by_family)} distributions that fit"
 
 
+STREAM_BEFORE_SORTING = Declaration(
+    "streams.{stream}.before_sorting", TruncatedStudy, "Before sorting, one stream", part="none"
+)
 BEFORE_SORTING = Declaration(
     "capability.before_sorting",
     TruncatedStudy,

@@ -17,13 +17,14 @@ from linestudy.capability.short_run import MachineStudy
 from linestudy.capability.streams.mixture import StreamMixture
 from linestudy.capability.streams.study import STREAM_CAPABILITY, STREAMS, stream_capability
 from linestudy.capability.study import process_capability
-from linestudy.capability.wear.trend import slices_of_life
+from linestudy.capability.wear.trend import Slices, slices_of_life
 from linestudy.results import Absent, CannotJudge, Findings
 from linestudy.results.declared import Declaration
 from linestudy.shape.finding import ShapeStudy
 from linestudy.shape.fitting import FittedDistribution, fit
 from linestudy.shape.goodness import anderson_darling
 from linestudy.shape.selection import select_distribution
+from linestudy.stability.said_of_run import names_streams, resets_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -103,7 +104,7 @@ def of_streams(
         one = new.evaluate(
             item.id,
             STREAM_CAPABILITY,
-            partial(_of_one, study, item, part, index, shape, lots_of(part), alike),
+            partial(_of_one, study, item, part, name, index, shape, lots_of(part), alike),
             stream=name,
         )
         if isinstance(one, CapabilityStudy):
@@ -134,6 +135,7 @@ def _of_one(
     study: Study,
     item: Characteristic,
     part: pd.DataFrame,
+    name: str,
     index: CapabilityStudy,
     shape: Any,
     lots: LotDraws | None,
@@ -142,7 +144,7 @@ def _of_one(
     if item.lower is None and item.upper is None:
         raise CannotJudge("There is no limit to hold the values against.")
     share = len(part) / index.n
-    worn = worn_tool(study, item, part)
+    worn = worn_tool(study, item, part, name)
     fits: list[FittedDistribution] = (
         [worn.mixture] if worn else _families(study, item, part, shape, alike)
     )
@@ -257,7 +259,9 @@ class WornTool:
     n_eff_sd: float
 
 
-def worn_tool(study: Study, item: Characteristic, table: pd.DataFrame) -> WornTool | None:
+def worn_tool(
+    study: Study, item: Characteristic, table: pd.DataFrame, stream: str | None = None
+) -> WornTool | None:
     """The run as slices of its tool life; None where it does not wear between regrinds that study.toml names.
 
     Parameters
@@ -267,6 +271,8 @@ def worn_tool(study: Study, item: Characteristic, table: pd.DataFrame) -> WornTo
     item : Characteristic
     table : pandas.DataFrame
         Parts without the periods set aside; of the whole tool or of one stream.
+    stream : str, optional
+        Which one.
 
     Returns
     -------
@@ -274,11 +280,7 @@ def worn_tool(study: Study, item: Characteristic, table: pd.DataFrame) -> WornTo
     """
     if "order" not in table or item.bound is not None:
         return None
-    resets = [float(e.at) for e in study.events if e.at is not None and e.restarts(item.id)]
-    station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
-    cut = slices_of_life(
-        table["value"].to_numpy(float), table["order"].to_numpy(float), resets, station
-    )
+    cut = _slices(study, item, table, stream)
     if cut is None:
         return None
     fits = [fit(part, "normal", with_covariance=True) for part in cut.values]
@@ -287,7 +289,35 @@ def worn_tool(study: Study, item: Characteristic, table: pd.DataFrame) -> WornTo
     if not _fits(z, fit(z, "normal")):
         return None
     return WornTool(
-        replace(StreamMixture.of(fits, cut.values), family="normal about the wear of a tool life"),
+        replace(
+            StreamMixture.of(fits, cut.values),
+            family="normal about the wear of a tool life",
+            level_error=cut.level_error,
+        ),
         cut.n_eff_mean,
         cut.n_eff_sd,
+    )
+
+
+def _slices(
+    study: Study, item: Characteristic, table: pd.DataFrame, stream: str | None
+) -> Slices | None:
+    """Slices of the tool life; of every stream between its own regrinds where some are named for streams."""
+    if stream is None and names_streams(study, item):
+        cuts = [_slices(study, item, part, name) for name, part in streams_of(table).items()]
+        held = [cut for cut in cuts if cut is not None]
+        if not held or len(held) < len(cuts):
+            return None
+        return Slices(
+            [values for cut in held for values in cut.values],
+            sum(cut.n_eff_mean for cut in held),
+            sum(cut.n_eff_sd for cut in held),
+            max(cut.level_error for cut in held),
+        )
+    station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
+    return slices_of_life(
+        table["value"].to_numpy(float),
+        table["order"].to_numpy(float),
+        resets_of(study, item, stream),
+        station,
     )

@@ -36,11 +36,14 @@ class StreamMixture(FittedDistribution):
         Of the parts; they add up to one.
     counts : tuple of (numpy.ndarray, numpy.ndarray)
         Distinct values of each stream, ascending, and how often each occurs.
+    level_error : float
+        [unit of the values] Standard error of a level that all of them share.
     """
 
     components: tuple[FittedDistribution, ...] = field(default=(), repr=False)
     shares: tuple[float, ...] = ()
     counts: tuple[tuple[Any, Any], ...] = field(default=(), repr=False, compare=False)
+    level_error: float = 0.0
 
     @classmethod
     def of(cls, components: list[FittedDistribution], values: list[Any]) -> StreamMixture:
@@ -154,7 +157,8 @@ def mixture_intervals(
         for one, (x, w) in zip(item.components, item.counts, strict=True)
     ]
     sd = float(q0[2] - q0[0]) / 6
-    slow = sd * np.sqrt(max(1 / n_eff_mean - 1 / n_eff_sd, 0.0)) * rng.standard_normal(draws)
+    moved_by = max(sd * np.sqrt(max(1 / n_eff_mean - 1 / n_eff_sd, 0.0)), item.level_error)
+    slow = moved_by * rng.standard_normal(draws)
     best = {name: float(value) for name, value in _indices(item, q0, lower, upper).items()}
     moved = _Draws(item, drawn)
     # The limits as the values saw them before they moved.

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from linestudy.capability.wear.study import tool_life
-from linestudy.capability.wear.tool_life_finding import TOOL_LIFE, ToolLifeStudy
-from linestudy.results import Findings, Interval
+from linestudy.capability.wear.tool_life_finding import (
+    STREAM_TOOL_LIFE,
+    TOOL_LIFE,
+    ToolLifeStudy,
+)
+from linestudy.results import Findings, Interval, counted
 from linestudy.stability.movement.block_means import without_stations
+from linestudy.stability.said_of_run import names_streams, resets_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,8 +38,9 @@ def of_tool_life(
     table: pd.DataFrame,
     findings: Findings,
     new: Findings,
+    streams: Mapping[str, pd.DataFrame] | None = None,
 ) -> None:
-    """Find the tool life where the run wears.
+    """Find the tool life where the run wears; stream by stream where regrinds are named for some of them.
 
     Parameters
     ----------
@@ -44,43 +53,72 @@ def of_tool_life(
         Of stability and gauges.
     new : Findings
         Where it is kept.
+    streams : mapping of str to pandas.DataFrame, optional
+        Parts of each stream.
     """
-    worn: Any = findings.get(item.id, "stability", "tool_wear")
-    slope = getattr(worn, "slope_per_thousand", None)
     if "order" not in table or len(table) < _LEAST:
         return
-    study = records.study
-    named = tuple(
-        float(event.at)
-        for event in study.events
-        if event.at is not None and event.restarts(item.id)
-    )
+    compute = partial(_life, records, item, findings)
+    if streams and names_streams(records.study, item):
+        _of_each(records, item, streams, compute, new)
+        return
+    worn: Any = findings.get(item.id, "stability", "tool_wear")
+    slope = getattr(worn, "slope_per_thousand", None)
+    named = resets_of(records.study, item)
     y = without_stations(table["value"].to_numpy(dtype=float), table.get("station"))
     found = () if named else found_resets(y, table["order"].to_numpy(dtype=float))
     # A sawtooth that nobody named has no slope from end to end.
     if not found and (not isinstance(slope, Interval) or 0 in slope):
         return
+    new.evaluate(item.id, TOOL_LIFE, partial(compute, table, named or found, len(found)))
+
+
+def _life(
+    records: Records,
+    item: Characteristic,
+    findings: Findings,
+    table: pd.DataFrame,
+    resets: tuple[float, ...],
+    unnamed: int = 0,
+) -> ToolLifeStudy:
+    study = records.study
     taking = records.subgroups(item.id)
-    size = 5 if taking is None else taking.size
     station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
+    return tool_life(
+        table["value"],
+        table["order"],
+        item.lower,
+        item.upper,
+        resets=resets,
+        unnamed=unnamed,
+        station=station,
+        subgroup_size=5 if taking is None else taking.size,
+        drift=_drift(records, findings, item),
+        confidence=study.confidence,
+        seed=study.seed,
+        unit=item.unit or "",
+    )
 
-    def compute() -> ToolLifeStudy:
-        return tool_life(
-            table["value"],
-            table["order"],
-            item.lower,
-            item.upper,
-            resets=named or found,
-            unnamed=len(found),
-            station=station,
-            subgroup_size=size,
-            drift=_drift(records, findings, item),
-            confidence=study.confidence,
-            seed=study.seed,
-            unit=item.unit or "",
-        )
 
-    new.evaluate(item.id, TOOL_LIFE, compute)
+def _of_each(
+    records: Records,
+    item: Characteristic,
+    streams: Mapping[str, pd.DataFrame],
+    compute: Any,
+    new: Findings,
+) -> None:
+    """The life of every stream between its own regrinds; that of the worst stands for the tool."""
+    lives: dict[str, ToolLifeStudy] = {}
+    for name, part in streams.items():
+        own = partial(compute, part, resets_of(records.study, item, name))
+        one = new.evaluate(item.id, STREAM_TOOL_LIFE, own, stream=name)
+        if isinstance(one, ToolLifeStudy):
+            lives[name] = one
+    if lives:
+        worst = min(lives, key=lambda name: lives[name].Ppk_whole.estimate)
+        note = f"Regrinds are named by stream; this is the life of {worst}, the worst of {counted(len(lives), 'stream')} that wear."
+        found = replace(lives[worst], cautions=(note, *lives[worst].cautions))
+        new.evaluate(item.id, TOOL_LIFE, lambda: found)
 
 
 def found_resets(values: FloatArray, order: FloatArray) -> tuple[float, ...]:

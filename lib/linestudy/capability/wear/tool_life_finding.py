@@ -172,6 +172,9 @@ class ToolLifeStudy(Finding):
         ]
 
 
+STREAM_TOOL_LIFE = Declaration(
+    "streams.{stream}.tool_life", ToolLifeStudy, "Tool life of one stream", part="none"
+)
 TOOL_LIFE = Declaration(
     "capability.tool_life",
     ToolLifeStudy,

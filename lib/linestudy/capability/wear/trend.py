@@ -146,10 +146,23 @@ def sawtooth(values: Any, order: Any, resets: Sequence[float], station: Any = No
         df=float(df),
         residual=residual,
         since=since,
-        n_eff_sd=float(max(y.size / correlation_time(squares), 4.0)),
+        n_eff_sd=_of_spread(y.size / correlation_time(squares), residual, found, blocks.n, df),
         time=float(time),
         blocks=(blocks.order, blocks.mean, blocks.stretch),
     )
+
+
+def _of_spread(n_eff: float, residual: Any, found: Any, sizes: Any, df: float) -> float:
+    """Effective sample size of the residuals' spread.
+
+    What is alike over whole blocks (coils) is a share c of the variance that only so many blocks tell of, which
+    correlation between neighbouring squares does not show: 1/n + c²/df.
+    """
+    variance, size = float(residual.var()), float(np.mean(sizes))
+    if not variance > 0:
+        return max(float(n_eff), 4.0)
+    slow = max(float(found.mse_resid) / variance - 1, 0.0) / size
+    return max(1 / (1 / n_eff + slow**2 / df), 4.0)
 
 
 def _by_station(rest: Any, station: Any) -> list[Any]:
@@ -174,11 +187,15 @@ class Slices:
         Of each slice and stream, freed of the wear within the slice.
     n_eff_mean, n_eff_sd : float
         Effective sample sizes about the trend.
+    level_error : float
+        [unit of the values] Standard error of the trend's level at that end of a life where it is less known: the outer
+        quantiles of a worn run are those of its first or last slices, whose level hangs on the slope.
     """
 
     values: list[FloatArray]
     n_eff_mean: float
     n_eff_sd: float
+    level_error: float = 0.0
 
 
 def slices_of_life(
@@ -216,4 +233,16 @@ def slices_of_life(
     ]
     if min(part.size for part in cut) < 20:
         return None
-    return Slices(cut, max(values.size / trend.time, 2.0), trend.n_eff_sd)
+    n_eff_mean = max(values.size / trend.time, 2.0)
+    return Slices(cut, n_eff_mean, trend.n_eff_sd, _level_error(trend))
+
+
+def _level_error(trend: Trend) -> float:
+    """Standard error of the level of a tool just ground, or of one at the end of its life, whichever is larger."""
+    _, along = trend.fresh_level()
+    ends = []
+    for strokes in (0.0, float(trend.since.max())):
+        at = along.copy()
+        at[-1] = strokes
+        ends.append(float(at @ trend.covariance @ at))
+    return math.sqrt(max(ends))

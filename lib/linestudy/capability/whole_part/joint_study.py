@@ -150,6 +150,13 @@ class JointStudy(Finding):
         return correlation_heatmap(self.correlations, ax=ax)
 
 
+STREAM_JOINT = Declaration(
+    "streams.{stream}.joint",
+    JointStudy,
+    "All limits at once, one stream",
+    of_study=True,
+    part="none",
+)
 JOINT = Declaration("joint", JointStudy, "All limits at once", of_study=True, order=10, picture=60)
 
 

@@ -1,6 +1,7 @@
 from .charts import attribute_chart as attribute_chart
 from .charts import control_chart as control_chart
 from .charts import explorer as explorer
+from .charts import group_chart_extremes as group_chart_extremes
 from .charts import residual_chart as residual_chart
 from .charts import small_shift_chart as small_shift_chart
 from .charts import spread_chart as spread_chart

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from linestudy.stability.charts.chart_study import ChartStudy, Course
     from linestudy.stability.charts.residuals import ResidualChartStudy
     from linestudy.stability.charts.small_shift_charts import SmallShiftStudy
+    from linestudy.stability.side_by_side.extremes import GroupChartStudy
 
 #: More points than this are drawn as a band of extremes and a line of means.
 _MOST_POINTS = 600
@@ -143,6 +144,22 @@ def explorer(study: ChartStudy, events: tuple[tuple[float, str], ...] = ()) -> A
 
     slider.observe(redraw, names="value")
     return ipywidgets.VBox([slider, image])
+
+
+def group_chart_extremes(study: GroupChartStudy, *, ax: Axes | None = None) -> Picture:
+    """Draw the largest and the smallest stream mean of each subgroup with their limits."""
+    figure, axes = picture("Does one stream stand out from the others?", width=7.4, ax=ax)
+    low, high = (np.full(study.order.size, limit) for limit in study.limits)
+    _band(axes, study.order, low, high)
+    for values, out in ((study.high, study.high > high), (study.low, study.low < low)):
+        _series(axes, study.order, values)
+        _mark_signals(axes, study.order, values, out)
+    limit_line(axes, study.limits[1], "limit of the largest")
+    limit_line(axes, study.limits[0], "limit of the smallest")
+    _room_for(axes, np.concatenate([study.low, study.high]), low, high)
+    axes.set_xlabel("subgroup, by its first stroke")
+    axes.set_ylabel(with_unit("largest and smallest stream mean", study.unit))
+    return figure
 
 
 def residual_chart(study: ResidualChartStudy, *, ax: Axes | None = None) -> Picture:

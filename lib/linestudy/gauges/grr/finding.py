@@ -190,6 +190,9 @@ def in_trade_terms(component: str) -> str:
     return _TERMS.get(component, component.replace("_", " × "))
 
 
+STREAM_CROSSED = Declaration(
+    "streams.{stream}.crossed.{gauge}", CrossedStudy, "Crossed study of one stream", part="none"
+)
 CROSSED = Declaration(
     "gauges.{gauge}.crossed",
     CrossedStudy,

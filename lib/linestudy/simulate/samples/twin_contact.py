@@ -34,6 +34,8 @@ JOBS = ((1, "A-4711"), (3_301, "A-4712"), (6_001, "A-4720"))
 BEGIN = "2026-04-12T06:00:00"
 CAMERA_SD = {"height": 8e-5, "window": 3e-5, "burr": 1e-5}
 SORTER_SD = 4e-5
+#: Accepted parts of either kind whose pictures are kept.
+PICTURED = 20
 QUANTILES = (0.00135, 0.5, 0.99865)
 
 
@@ -87,7 +89,7 @@ def write_twin_contact(folder: str | Path, *, seed: int = SEED, pictures: bool =
     seed : int
         Every draw follows from it.
     pictures : bool
-        Whether the pictures of rejected parts are drawn too.
+        Whether the pictures of rejected and some accepted parts are drawn too.
 
     Returns
     -------
@@ -197,7 +199,7 @@ def _log(seed: int) -> tuple[pd.DataFrame, dict[str, FloatArray]]:
     log["Urteil"] = np.where(bad, "n.i.O.", "i.O.")
     log["Grund"] = reason
     log["Bild"] = np.where(
-        bad,
+        bad | _kept(log, seed),
         [
             f"bilder/{int(number):05d}{nest}.png"
             for number, nest in zip(stroke, log["Nest"], strict=True)
@@ -205,6 +207,19 @@ def _log(seed: int) -> tuple[pd.DataFrame, dict[str, FloatArray]]:
         "",
     )
     return log, true
+
+
+def _kept(log: pd.DataFrame, seed: int) -> Any:
+    """Accepted parts whose pictures are kept too: some near a limit of the burr, some whatever they look like."""
+    rng = generator(seed, "twin", "kept pictures")
+    burr = log["Grat"].to_numpy()
+    good = log["Urteil"].to_numpy() == "i.O."
+    high = LIMITS["burr"][1] or 0.0
+    near = np.flatnonzero(good & (burr > high - 0.1 * (high - np.median(burr))))
+    kept = np.concatenate(
+        [rng.choice(near, min(PICTURED, near.size), replace=False), rng.choice(len(log), PICTURED)]
+    )
+    return np.isin(np.arange(len(log)), kept)
 
 
 def _as_written(log: pd.DataFrame, seed: int) -> pd.DataFrame:
@@ -239,16 +254,16 @@ def _write_log(path: Path, text: pd.DataFrame) -> None:
 def _rejects(
     folder: Path, log: pd.DataFrame, true: dict[str, FloatArray], seed: int, pictures: bool
 ) -> None:
-    """A small picture of each rejected part, and of as many accepted ones near the limit or anywhere."""
+    """A small picture of each rejected part, and of some accepted ones near a limit or anywhere."""
     if not pictures:
         return
     from PIL import Image
 
     (folder / "bilder").mkdir(exist_ok=True)
     rng = generator(seed, "twin", "pictures")
-    rejected = log.index[log["Urteil"] == "n.i.O."]
+    pictured = log.index[log["Bild"] != ""]
     burr, height = true["burr"], true["height"]
-    for row in rejected:
+    for row in pictured:
         image = picture_of(burr[row], height[row], rng)
         Image.fromarray(image).save(folder / str(log["Bild"][row]), optimize=True)
 

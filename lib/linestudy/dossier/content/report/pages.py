@@ -25,7 +25,7 @@ from linestudy.dossier.content.report.adequacy import measurement, said
 from linestudy.dossier.content.report.control import chart_of
 from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
 from linestudy.results import Absent, Unjudged
-from linestudy.stability.runs import events_of
+from linestudy.stability.said_of_run import events_of
 from linestudy.verdict.gather import readings_of
 
 if TYPE_CHECKING:
