@@ -9,8 +9,8 @@ import numpy as np
 if TYPE_CHECKING:
     import pandas as pd
 
-    from linestudy.study.load import Study
     from linestudy.study.events import Event
+    from linestudy.study.load import Study
     from linestudy.study.model import Characteristic, Subgroup
 
 
