@@ -87,7 +87,11 @@ def parser(
         ],
     )
     sheet.add_argument("characteristic", help="its id in study.toml")
-    sheet.add_argument("out", type=Path, help="the workbook to write, a name that ends in .xlsx")
+    sheet.add_argument(
+        "out",
+        type=Path,
+        help="what to write: a name that ends in .xlsx, or in .pdf for paper with the workbook beside it",
+    )
     sheet.add_argument("--gauge", action="append", default=[], help="its id; twice for role paired")
     sheet.add_argument(
         "--parts", type=int, help="how many parts, specimens of a coil, readings or subgroups"

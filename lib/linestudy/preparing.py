@@ -49,7 +49,12 @@ def floor_sheet(options: argparse.Namespace) -> int:
             str(options.out), str(error).rstrip("."), "see linestudy sheet --help"
         ) from None
     print(f"Written: {written}")
-    print(f"Filled in, it goes back with: linestudy new {options.study} --from {written}")
+    book = written.with_suffix(".xlsx")
+    if book != written:
+        print(
+            f"Written: {book}, the workbook of the same plan, to type in what was filled in by hand"
+        )
+    print(f"Filled in, it goes back with: linestudy new {options.study} --from {book}")
     return 0
 
 

@@ -166,7 +166,7 @@ def test_what_cannot_be_written(folder: Path) -> None:
     path = folder.parent / "f.xlsx"
     with pytest.raises(ValueError, match="takes 1 gauges"):
         write_floor_sheet(study, "crossed", "width", rows, path)
-    with pytest.raises(ValueError, match=r"ends in \.xlsx"):
+    with pytest.raises(ValueError, match=r"ends in \.xlsx or \.pdf"):
         write_floor_sheet(
             study, "crossed", "width", rows, path.with_suffix(".csv"), gauges=("camera",)
         )

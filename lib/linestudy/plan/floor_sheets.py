@@ -1,4 +1,4 @@
-"""Floor sheets: pages to print or fill in on a tablet, one for each person and round, that are read back by themselves."""
+"""Floor sheets: pages to print or to fill in on a tablet, one for each person and round, that are read back by themselves."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def write_floor_sheet(
     words: tuple[str, str] = ("ok", "not ok"),
     paper: str = "A4",
 ) -> Path:
-    """Write a floor sheet: a workbook with pages to fill in, that is read back without any mapping.
+    """Write a floor sheet: a workbook with pages to fill in, that is read back without any mapping, or the same on paper.
 
     Parameters
     ----------
@@ -55,7 +55,8 @@ def write_floor_sheet(
         :func:`masters_sheet`, :func:`paired_sheet` and :func:`run_sheet` lay them out; with ``specimen`` and ``coil`` for
         readings that destroy, with ``reading`` for drift.
     out : str or Path
-        A file that ends in ``.xlsx`` and is not there yet.
+        A file that ends in ``.xlsx`` and is not there yet; or in ``.pdf``, beside which the workbook of the same plan
+        is written, to type in what was filled in by hand.
     gauges : tuple of str
         Ids of the gauges: one, two for role paired, none for judgements.
     words : (str, str)
@@ -85,7 +86,8 @@ def write_floor_sheet(
     Notes
     -----
     Each person has a page of their own for every round, in random order, so that nobody sees what was read before
-    (AIAG MSA, 4th ed., ch. III). A code made of the plan stands on each page.
+    (AIAG MSA, 4th ed., ch. III). A code made of the plan stands on each page. On paper the pages of a gauge study and
+    of judgements show the order alone; which part comes when stands in a key for whoever hands out the parts.
 
     Examples
     --------
@@ -100,12 +102,18 @@ def write_floor_sheet(
     if paper not in ("A4", "Letter"):
         raise ValueError(f"paper = {paper!r}: allowed are A4 and Letter")
     target = Path(out)
-    if target.suffix.lower() != ".xlsx":
-        raise ValueError("a floor sheet is a workbook: its name ends in .xlsx")
-    if target.exists():
-        raise FileExistsError(f"{target.name} is there already; take another name")
+    if target.suffix.lower() not in (".xlsx", ".pdf"):
+        raise ValueError("a floor sheet is a workbook or a PDF: its name ends in .xlsx or .pdf")
+    book = target.with_suffix(".xlsx")
+    for file in dict.fromkeys((target, book)):
+        if file.exists():
+            raise FileExistsError(f"{file.name} is there already; take another name")
     plan, steps = _planned(study, role, characteristic, sheet, gauges, words)
-    _workbook(plan, steps, target, study.head.part, paper)
+    _workbook(plan, steps, book, study.head.part, paper)
+    if target != book:
+        from linestudy.plan.printed_sheets import print_sheets
+
+        print_sheets(plan, steps, target, study.head.part, paper)
     return target
 
 
