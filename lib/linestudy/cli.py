@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.options import parser
 from linestudy.practising import grade, practice
-from linestudy.preparing import floor_sheet, format_help, new_from, tell_unit_doubts
+from linestudy.preparing import floor_sheet, format_help, new_from, tell_doubts
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
 from linestudy.running.unforeseen import confined, of_the_machine, report
@@ -171,7 +171,7 @@ def _check(options: argparse.Namespace) -> int:
 
     for line in doubts(study):
         print(f"Look at this: {line}")
-    tell_unit_doubts(records)
+    tell_doubts(records)
     missing = missing_for_submission(study)
     if missing:
         print(missing)
@@ -207,7 +207,7 @@ def _dossier(options: argparse.Namespace) -> int:
     check_place(out, study.folder)
     check_form(study)
     key = None if options.sign is None else _secret(options.sign)
-    evaluation = evaluate(study, progress=_tell, look=tell_unit_doubts)
+    evaluation = evaluate(study, progress=_tell, look=tell_doubts)
     writing = time.perf_counter()
     written = write(
         evaluation,

@@ -73,9 +73,9 @@ def format_help(options: argparse.Namespace) -> int:
     return 0
 
 
-def tell_unit_doubts(records: Records) -> None:
-    """Tell of units mixed up, before anything is computed with them."""
-    from linestudy.intake import unit_doubts
+def tell_doubts(records: Records) -> None:
+    """Tell of units mixed up and of times that came twice, before anything is computed with them."""
+    from linestudy.intake import ambiguous_times, unit_doubts
 
-    for line in unit_doubts(records):
+    for line in (*unit_doubts(records), *ambiguous_times(records)):
         print(f"Look at this: {line}", flush=True)

@@ -1,3 +1,4 @@
+from .clock_set_back import ambiguous_times as ambiguous_times
 from .draft import Draft as Draft
 from .judgements import Recorded as Recorded
 from .judgements import accept_family as accept_family

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from linestudy.intake import missing_for_submission, unit_doubts
+from linestudy.intake import ambiguous_times, missing_for_submission, unit_doubts
 from linestudy.intake.draft import Draft
 from linestudy.records.read_files import read
 from linestudy.study.load import open_study
@@ -63,7 +63,8 @@ class CheckStep(Step):
 
 def told(records: Records, draft: Draft) -> str:
     """Say what was read, what looks odd and what a submission still lacks, as HTML."""
-    doubts, missing = unit_doubts(records), missing_for_submission(records.study)
+    doubts = (*unit_doubts(records), *ambiguous_times(records))
+    missing = missing_for_submission(records.study)
     found = [
         f"<p>{html.escape(records.ledger.statement)}</p>",
         records.ledger.shown().to_html(index=False, border=0),
