@@ -261,7 +261,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "purpose": ({"str"}, "name of a stream of random numbers"),
     "lab": ({"str", "Callable[..., Experiment]"}, "a lab, or its name"),
     "exercise": ({"int"}, "number of an exercise"),
-    "answer": ({"float"}, "the reader's answer"),
+    "answer": ({"float | str | tuple[int, int]", "str"}, "the reader's answer"),
     # A whole study
     "study": ({"Study", "Study | str | Path"}, "an opened study, or its folder"),
     "records": ({"Records"}, "what was recorded"),

@@ -1,5 +1,6 @@
 from . import labs as labs
 from . import practice as practice
+from .decisions import decide as decide
 from .exercises import check as check
 from .experiment import Experiment as Experiment
 from .experiment import play as play

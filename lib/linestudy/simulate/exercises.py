@@ -15,6 +15,7 @@ from typing import Any
 
 from linestudy.results import arguments
 from linestudy.simulate import labs
+from linestudy.simulate.answers import number_in
 
 
 @dataclass(frozen=True)
@@ -52,17 +53,23 @@ class Reply:
     ----------
     right : bool
     text : str
+    waiting : bool
+        Nothing was answered yet.
     """
 
     right: bool
     text: str
+    waiting: bool = False
 
     def __repr__(self) -> str:
         return self.text
 
     def _repr_html_(self) -> str:
-        mark = "Right." if self.right else "Not yet."
-        return f"<p><b>{mark}</b> {html.escape(self.text)}</p>"
+        mark = (
+            "Right." if self.right else "Waiting for your answer." if self.waiting else "Not yet."
+        )
+        lines = html.escape(self.text).replace("\n", "<br>")
+        return f"<p><b>{mark}</b> {lines}</p>"
 
 
 @cache
@@ -115,7 +122,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
         Exercise(
             "With the sliders where they start: by what factor is Cpk from neighbours larger than Ppk?",
             lambda: _neighbours("ratio"),
-            0.03,
+            0.08,
             (
                 (lambda x, r: _near(x, 1 / r), "You divided the other way round."),
                 (
@@ -192,7 +199,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                 ),
                 (
                     lambda x, _: _near(x, 100 * 0.3**2),
-                    "Nine per cent would be it if the parts filled the tolerance exactly (index 1).",
+                    "That is the square of the share of the tolerance. The readings hold the parts' variance too: divide by both together.",
                 ),
             ),
             "Square the gauge's spread and the spread of all readings, then divide. The last line of the table has it.",
@@ -374,7 +381,7 @@ def _first_share() -> float:
     raise AssertionError("no share in reach rejects so many")
 
 
-def check(lab: str, exercise: int, answer: float | None) -> Reply:
+def check(lab: str, exercise: int, answer: float | str | tuple[int, int] | None) -> Reply:
     """Check an answer to an exercise of the labs.
 
     Parameters
@@ -383,8 +390,9 @@ def check(lab: str, exercise: int, answer: float | None) -> Reply:
         A key of ``EXERCISES``.
     exercise : int
         1 for the first exercise of the lab.
-    answer : float or None
-        The reader's number; None for a cell that was not filled in yet.
+    answer : float, str, tuple or None
+        The reader's number, as it is written in any country (``3.25``, ``"3,25"``, ``"10 %"``); None for a cell that was
+        not filled in yet.
 
     Returns
     -------
@@ -411,10 +419,12 @@ def check(lab: str, exercise: int, answer: float | None) -> Reply:
     arguments.one_of("lab", lab, EXERCISES)
     arguments.whole("exercise", exercise, least=1, most=len(EXERCISES[lab]))
     item = EXERCISES[lab][exercise - 1]
-    if answer is None:
-        return Reply(False, item.question)
+    if answer is None or answer == "":
+        return Reply(False, item.question, waiting=True)
+    value = number_in(answer)
+    if value is None:
+        return Reply(False, 'Write one number, for example 3.25 or "3,25".')
     right = item.answer()
-    value = float(answer)
     if math.isclose(value, right, rel_tol=item.tolerance, abs_tol=1e-9):
         return Reply(True, item.why)
     for fits, hint in item.hints:

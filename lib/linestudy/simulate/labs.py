@@ -13,11 +13,24 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.results import Interval, show
+from linestudy.simulate.evidence_labs import (
+    guard_band,
+    kappa_of_rare_defects,
+    normality_and_size,
+    parts_that_do_not_span,
+    what_meets_is_worth,
+)
 from linestudy.simulate.experiment import Experiment, play
 from linestudy.simulate.gauge_labs import (
     gauge_that_eats_the_tolerance,
     vision_against_cmm,
     what_three_trials_tell,
+)
+from linestudy.simulate.process_labs import (
+    chosen_for_being_good,
+    control_against_specification,
+    over_adjustment,
+    subgroups_and_streams,
 )
 
 if TYPE_CHECKING:
@@ -26,14 +39,23 @@ if TYPE_CHECKING:
     from linestudy.results.picture import Picture
 
 __all__ = [
+    "chosen_for_being_good",
+    "control_against_specification",
     "gauge_that_eats_the_tolerance",
     "good_because_sorted",
+    "guard_band",
+    "kappa_of_rare_defects",
     "non_normal_is_not_wrong",
+    "normality_and_size",
+    "over_adjustment",
+    "parts_that_do_not_span",
     "play",
     "rules_and_false_alarms",
     "sample_size_before_the_run",
+    "subgroups_and_streams",
     "vision_against_cmm",
     "what_an_interval_is",
+    "what_meets_is_worth",
     "what_three_trials_tell",
     "why_neighbours_flatter",
 ]
@@ -344,7 +366,7 @@ def sample_size_before_the_run(
 
     at_100 = chance_to_show(100, true_index, required)
     return Experiment(
-        f"A process with Ppk {true_index} is to be shown above {required} by its lower 95 % bound. With 100 parts that "
+        f"A process with Ppk {true_index} is to be shown above {required:g} by its lower 95 % bound. With 100 parts that "
         f"succeeds in {at_100:.0%} of studies; four in five take {plan.n} parts.",
         {
             "n": float(plan.n),

@@ -1,0 +1,155 @@
+"""Pictures of the labs that ask for a decision: a run with two kinds of limits, curves, two histograms."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from linestudy.figures.style import DEEP, INK, SOFT, limit_line, logarithmic, picture
+from linestudy.numerics.arrays import FloatArray
+from linestudy.results.picture import Picture
+
+#: Line and marker of each curve: told apart without colour.
+_STYLES = (("-", DEEP), ("--", SOFT), (":", INK))
+
+
+def run_with_limits(
+    title: str,
+    points: FloatArray,
+    out: NDArray[np.bool_],
+    lines: Mapping[str, float],
+    reach: tuple[float, float],
+    what: str = "subgroup",
+    *,
+    ax: Axes | None = None,
+) -> Picture:
+    """Draw points in order with named lines; points out of control are diamonds.
+
+    Parameters
+    ----------
+    title : str
+    points : numpy.ndarray of float, shape (k,)
+    out : numpy.ndarray of bool, shape (k,)
+    lines : mapping of str to float
+        Name and height of each line.
+    reach : tuple of float
+        Ends of the axis, the same wherever the sliders stand.
+    what : str
+        A point stands for one of these.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(title, width=6.4, height=3.2, ax=ax)
+    at = np.arange(1, points.size + 1)
+    axes.plot(at, points, color=SOFT, linewidth=0.8, zorder=1)
+    kept = ~out
+    axes.plot(at[kept], points[kept], "o", color=DEEP, markersize=3, label="in control")
+    axes.plot(at[out], points[out], "D", color=INK, markersize=5, label="out of control")
+    for name, height in lines.items():
+        limit_line(axes, height, name)
+    axes.set_ylim(*reach)
+    axes.set_xlabel(what)
+    axes.set_ylabel("standard deviations from the target")
+    axes.legend(loc="upper left", fontsize=7.5, framealpha=0.85)
+    return figure
+
+
+def curves(
+    title: str,
+    x: FloatArray,
+    heights: Mapping[str, FloatArray],
+    mark: float,
+    labels: tuple[str, str],
+    reach: tuple[float, float] | None = None,
+    logs: str = "",
+    *,
+    ax: Axes | None = None,
+) -> Picture:
+    """Draw curves over one axis, and where the slider stands.
+
+    Parameters
+    ----------
+    title : str
+    x : numpy.ndarray of float, shape (k,)
+    heights : mapping of str to numpy.ndarray
+        A curve by its name.
+    mark : float
+        Where the slider stands.
+    labels : tuple of str
+        Of the two axes.
+    reach : tuple of float, optional
+        Ends of the upright axis.
+    logs : str
+        ``"x"``, ``"y"`` or ``"xy"`` for logarithmic axes.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(title, width=6.4, height=3.2, ax=ax)
+    for (name, y), (style, color) in zip(heights.items(), _STYLES, strict=False):
+        axes.plot(x, y, linestyle=style, color=color, linewidth=1.8, label=name)
+        axes.plot([mark], [np.interp(mark, x, y)], "o", color=color, markersize=6)
+    limit_line(axes, mark, "here", vertical=True)
+    for which in logs:
+        logarithmic(axes, which)
+    axes.set_xlim(float(x[0]), float(x[-1]))
+    if reach is not None:
+        axes.set_ylim(*reach)
+    axes.set_xlabel(labels[0])
+    axes.set_ylabel(labels[1])
+    axes.legend(fontsize=7.5, framealpha=0.85)
+    return figure
+
+
+def two_groups(
+    title: str,
+    groups: Mapping[str, FloatArray],
+    lines: Mapping[str, float],
+    label: str,
+    counted: str = "parts",
+    *,
+    ax: Axes | None = None,
+) -> Picture:
+    """Draw histograms as outlines over each other.
+
+    Parameters
+    ----------
+    title : str
+    groups : mapping of str to numpy.ndarray
+        Values by the name of their group.
+    lines : mapping of str to float
+        Name and place of each upright line.
+    label : str
+        Of the axis.
+    counted : str
+        What is counted.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(title, width=6.4, height=3.2, ax=ax)
+    everything = np.concatenate(list(groups.values()))
+    edges: Sequence[float] = np.linspace(everything.min(), everything.max(), 40).tolist()
+    for (name, values), (style, color) in zip(groups.items(), _STYLES, strict=False):
+        axes.hist(
+            values, bins=edges, histtype="step", linestyle=style, color=color, linewidth=1.8, label=name
+        )  # fmt: skip
+    for name, place in lines.items():
+        limit_line(axes, place, name, vertical=True)
+    axes.set_xlabel(label)
+    axes.set_ylabel(counted)
+    axes.legend(fontsize=7.5, framealpha=0.85)
+    return figure

@@ -1,0 +1,275 @@
+"""Exercises that are decisions: data, what one would do, and why the other ways go wrong.
+
+A wrong choice is answered with the mistake by its name and where it comes from; the numbers in the replies are those the
+labs compute.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache, partial
+from typing import Any
+
+from linestudy.results import arguments
+from linestudy.simulate import labs
+from linestudy.simulate.exercises import Reply
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One way to decide.
+
+    Attributes
+    ----------
+    text : str
+        What one would do.
+    reply : callable
+        Takes nothing; says why it is right, or which mistake it is.
+    right : bool
+    """
+
+    text: str
+    reply: Callable[[], str]
+    right: bool = False
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A situation and the ways to decide in it.
+
+    Attributes
+    ----------
+    question : str
+    choices : dict of str to Choice
+        By letter.
+    """
+
+    question: str
+    choices: dict[str, Choice]
+
+    def text(self) -> str:
+        """The question and its choices, as lines."""
+        lines = [f"{letter}: {choice.text}" for letter, choice in self.choices.items()]
+        return "\n".join([self.question, *lines])
+
+
+@cache
+def _of(lab: str, *settings: Any) -> dict[str, float]:
+    found: dict[str, float] = getattr(labs, lab)(*settings).numbers
+    return found
+
+
+def _decision(
+    question: str, right: str, **choices: tuple[str, str | Callable[[], str]]
+) -> Decision:
+    made = {}
+    for letter, (text, reply) in choices.items():
+        made[letter] = Choice(text, partial(_told, reply), letter == right)
+    return Decision(question, made)
+
+
+def _told(reply: str | Callable[[], str]) -> str:
+    return reply if isinstance(reply, str) else reply()
+
+
+DECISIONS: dict[str, tuple[Decision, ...]] = {
+    "two limits": (
+        _decision(
+            "All fifty subgroup means lie inside the control limits, and the index is 0.5. The foreman says: in control, so "
+            "ship. What do you do?",
+            "b",
+            a=("Ship: the chart shows nothing.", lambda: (
+                "Control limits taken for tolerance limits. They come from the process itself: one that makes "
+                f"{_of('control_against_specification', 0.5, 0.0)['nonconforming ppm']:,.0f} nonconforming parts per million "
+                "stays inside them for ever.")),
+            b=("Do not ship: it is in control and not capable; change the process or sort, with the customer's consent.",
+               "A process in control makes the same share of bad parts every day. Only another process makes fewer."),
+            c=("Put the control limits at the tolerance.", "The mistake is a chart with tolerance limits: means of five scatter "
+               "less than parts, so it would be silent while single parts fail."),
+            d=("Adjust the machine after each bad part.", "That is over-adjustment: the process is centred already, and each "
+               "correction adds its own error. See the next lab."),
+        ),
+        _decision(
+            "The index is 2.5, and in the second half of the run the means lie two standard deviations higher, out of control. "
+            "No part is outside the tolerance. Would you sign?",
+            "c",
+            a=("Yes: no part is bad.", "Being inside the limits taken for being in control. What moved once without a known cause "
+               "may move again, and further."),
+            b=("No, never: the parts must be scrapped.", "The parts are inside the tolerance. Nothing says that they are bad; "
+               "what is not known is what the process does next."),
+            c=("Not yet: ask for the cause and what was done about it; the customer may approve meanwhile.",
+               "An index speaks of the parts that come only if the process stays. The cause decides that, not the index."),
+        ),
+    ),
+    "over-adjustment": (
+        _decision(
+            "An operator measures each part and corrects the setting by its whole error. The index has fallen from 1.67 to 1.2. "
+            "What do you ask for?",
+            "a",
+            a=("Leave the setting alone; correct only on a point out of control.", lambda: (
+                "The spread has grown by a factor of "
+                f"{_of('over_adjustment', 1.0)['theory']:.2f}. A single part says hardly anything of the setting.")),
+            b=("Correct faster, before the next part.", "The mistake is to take the noise of one part for a shift. Faster, it adds "
+               "the same noise."),
+            c=("A better gauge.", "With a perfect gauge the spread grows as much: the lab's parts are read without error."),
+            d=("Correct by half.", lambda: (
+                f"Half as much is less harm, not good: the spread is still {_of('over_adjustment', 0.5)['theory']:.2f} times as large.")),
+        ),
+    ),
+    "streams": (
+        _decision(
+            "A two-lane tool is charted with two parts of each lane in a subgroup. All points lie close to the centre line, in "
+            "the middle third of the limits. What does that tell?",
+            "c",
+            a=("The process is better than ever.", "Points that hug the centre line are no praise: limits are too wide, because "
+               "the distance between lanes sits inside each subgroup."),
+            b=("The limits should be drawn in until points fill them.", "Limits drawn by wish are no control limits. What is "
+               "wrong is the subgroup."),
+            c=("The subgroup mixes streams: chart each lane by itself.", lambda: (
+                f"Mixed, the within-subgroup SD is {_of('subgroups_and_streams', 4.0, 'both lanes')['sd within']:.1f} instead "
+                f"of 1, and the move of lane B gives {_of('subgroups_and_streams', 4.0, 'both lanes')['found']:.0f} points out of "
+                f"control instead of {_of('subgroups_and_streams', 4.0, 'one lane')['found']:.0f}.")),
+        ),
+    ),
+    "best of several": (
+        _decision(
+            "Of twenty alike presses the best showed Ppk 1.87 with fifty parts. Management sends that study to the customer as "
+            "proof of 1.67. Would you sign?",
+            "b",
+            a=("Yes: it was measured.", lambda: (
+                "Regression to the mean overlooked: chosen for being good, it was lucky too. Studied again the same press shows "
+                f"{_of('chosen_for_being_good')['again']:.2f}.")),
+            b=("No: ask for a new study of the press that was chosen.", "The new study was not chosen for its result, so its "
+               "interval means what it says."),
+            c=("Yes, with the average of all twenty beside it.", "The average speaks of presses that do not make the part; the "
+               "chosen study stays a chosen one."),
+        ),
+    ),
+    "normality": (
+        _decision(
+            "Thirty parts pass a test of normality (p = 0.4). May the index be taken as normal?",
+            "c",
+            a=("Yes: the test has shown that they are normal.", lambda: (
+                "Not rejected taken for shown. With thirty parts of skewness 0.2 the test rejects in only "
+                f"{_of('normality_and_size', 30, 0.2)['rejected']:.0%} of studies.")),
+            b=("No: thirty parts never suffice.", "For many a question they do. What they cannot show is the tail."),
+            c=("Only if something else speaks for it; say that the tail was not seen.",
+               "Few parts cannot tell normal from nearly normal, and the index rests on the tail."),
+        ),
+        _decision(
+            "Thirty thousand parts of skewness 0.2 fail the same test (p < 0.001). The index taken as normal is 1.33. What now?",
+            "b",
+            a=("The parts are bad: refuse.", "Not normal is not not good. The test sees a difference; whether it matters is "
+               "another question."),
+            b=("Take the index by the distribution's own quantiles and decide on that.", lambda: (
+                f"By its own quantiles it is {_of('normality_and_size', 30, 0.2)['true index']:.2f}, and that is what decides.")),
+            c=("Test a sample of thirty of them, which will pass.", "That is shopping for a p-value: fewer parts make the test "
+               "blind and the parts no more normal."),
+            d=("Ignore it: with so many parts every test rejects.", lambda: (
+                "True of tests, and no reason: here the normal index overstates the true one, "
+                f"{_of('normality_and_size', 30, 0.2)['true index']:.2f}.")),
+        ),
+    ),
+    "parts that span": (
+        _decision(
+            "A gauge study gives ndc = 2 and 55 % of total variation; %GRR of the tolerance is 10 %. Its ten parts came from one "
+            "box. Is the gauge adequate?",
+            "b",
+            a=("No: ndc must be five.", lambda: (
+                "The parts judged in place of the gauge: ndc compares gauge and parts, and these parts are alike. By the process "
+                f"it is {_of('parts_that_do_not_span', 0.2, 0.1)['ndc of the process']:.0f}.")),
+            b=("By the tolerance yes; ask for parts that span the process before ndc is reported.",
+               "%GRR of the tolerance does not depend on the parts, ndc does."),
+            c=("Take parts from beyond the tolerance; ndc will rise.", "It will, and say nothing: parts that no process makes "
+               "make every gauge look better."),
+        ),
+    ),
+    "guard band": (
+        _decision(
+            "A gauge of 20 % of the tolerance sorts a process of index 1.0. The customer wants fewer than 10 bad parts per million "
+            "among all. Which guard band?",
+            "c",
+            a=("None: the gauge is below 30 %.", lambda: (
+                "A rule for gauges taken for a rule for parts: without a band "
+                f"{_of('guard_band', 0.0, 0.2, 1.0)['consumer']:,.0f} bad parts per million are accepted.")),
+            b=("One SD of the gauge.", lambda: (
+                f"Not enough: {_of('guard_band', 1.0, 0.2, 1.0)['consumer']:,.0f} per million are still accepted. Move the slider on.")),
+            c=("Two and a half SD of the gauge, and tell what it costs.", lambda: (
+                f"Right: {_of('guard_band', 2.5, 0.2, 1.0)['consumer']:.1f} bad parts per million remain, and "
+                f"{_of('guard_band', 2.5, 0.2, 1.0)['producer']:,.0f} good ones per million are thrown away.")),
+        ),
+    ),
+    "worth": (
+        _decision(
+            "With 125 parts the estimate is 1.70, asked is 1.67, decided on the estimate. What does that say?",
+            "c",
+            a=("The process has at least 1.67.", lambda: (
+                "The estimate taken for the truth: a process of exactly 1.67 meets in "
+                f"{_of('what_meets_is_worth', 125, 1.67, 'estimate')['at required']:.0%} of studies, one of 1.50 in "
+                f"{_of('what_meets_is_worth', 125, 1.67, 'estimate')['at 1.5']:.0%}.")),
+            b=("With 95 % confidence it has 1.67.", lambda: (
+                "That would be the lower bound. For it the estimate has to be at least "
+                f"{_of('what_meets_is_worth', 125, 1.67, 'lower bound')['least']:.2f} with so many parts.")),
+            c=("By the rule it meets; the process may as well lie somewhat below.",
+               "Who wants to be surer asks for the lower bound, and pays with more parts or a better process."),
+        ),
+    ),
+    "kappa": (
+        _decision(
+            "Two inspectors judge 98 % of parts rightly. With 2 % bad parts in the study kappa is below 0.75. Do you train them?",
+            "b",
+            a=("Yes: kappa asks for 0.75.", lambda: (
+                "Kappa read without the share of bad parts: the same two people have "
+                f"{_of('kappa_of_rare_defects', 0.02, 0.02)['kappa']:.2f} with 2 % bad parts and "
+                f"{_of('kappa_of_rare_defects', 0.5, 0.02)['kappa']:.2f} with half.")),
+            b=("First repeat the study with a third to a half bad parts, many near the limit.",
+               "Then kappa tells people, and bad parts accepted can be counted at all."),
+            c=("No: 98 % agreement is enough.", "With 2 % bad parts somebody who accepts everything is right in 98 % too. "
+               "What counts is bad parts accepted, and those were hardly shown."),
+        ),
+    ),
+}  # fmt: skip
+
+
+def decide(lab: str, exercise: int, answer: str | None) -> Reply:
+    """Answer a decision exercise of a lab by its letter.
+
+    Parameters
+    ----------
+    lab : str
+        A key of ``DECISIONS``.
+    exercise : int
+        1 for the first of the lab.
+    answer : str or None
+        A letter; None for a cell that was not filled in yet.
+
+    Returns
+    -------
+    Reply
+        Right or not, with the reason or the mistake by its name.
+
+    Raises
+    ------
+    ValueError
+        No such lab or exercise.
+
+    See Also
+    --------
+    check : Exercises with a number for an answer.
+
+    Examples
+    --------
+    >>> decide("two limits", 1, "b").right
+    True
+    """
+    arguments.one_of("lab", lab, DECISIONS)
+    arguments.whole("exercise", exercise, least=1, most=len(DECISIONS[lab]))
+    item = DECISIONS[lab][exercise - 1]
+    letter = "" if answer is None else str(answer).strip().strip(".:)(").lower()
+    if not letter:
+        return Reply(False, item.text(), waiting=True)
+    chosen = item.choices.get(letter[:1]) if len(letter) == 1 else None
+    if chosen is None:
+        return Reply(False, f"Write one of the letters {', '.join(item.choices)}, in quotes.")
+    return Reply(chosen.right, chosen.reply())
