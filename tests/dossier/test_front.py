@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from linestudy import evaluate, start_study
@@ -9,6 +10,7 @@ from linestudy.dossier.content.blocks import Bullets, Fields, Signatures, Table
 from linestudy.dossier.content.contents import build
 from linestudy.dossier.content.report.front import run_facts
 from linestudy.dossier.evaluation import Evaluation
+from linestudy.study.submission import Identification
 
 TOLD = """
 [identification]
@@ -33,9 +35,13 @@ role = "setter"
 
 
 def test_what_is_missing_is_a_blank_line_and_no_sentence(evaluation: Evaluation) -> None:
-    first, second = build(evaluation).sections[:2]
+    study = evaluation.study
+    silent = study.file.model_copy(update={"identification": Identification(), "action": ()})
+    first, second = build(replace(evaluation, study=replace(study, file=silent))).sections[:2]
     fields = dict(next(b for b in first.blocks if isinstance(b, Fields)).items)
     assert fields["Drawing"] == ""
+    actions = [b for b in first.blocks if isinstance(b, Table)][-1]
+    assert {row[1:] for row in actions.rows} == {("", "", "")}
     assert fields["Parts rejected"] == "10 (bins)"
     assert fields["Coils"] == "C417, C418, C419, C420"
     assert any(isinstance(block, Signatures) for block in first.blocks)

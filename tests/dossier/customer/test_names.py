@@ -24,7 +24,8 @@ def test_every_name_has_a_value_and_it_is_the_documents(evaluation: Evaluation) 
     assert values["blade.upper"] == 2.85
     assert values["blade.special"] == "yes"
     assert values["study.made"] == 31_200.0
-    assert values["study.drawing"] == ""
+    assert values["study.drawing"] == "QC-28-100"
+    assert values["study.contact"] == ""
 
 
 def test_the_list_shows_every_name(capsys: pytest.CaptureFixture[str]) -> None:

@@ -296,7 +296,7 @@ def decisions(
     -------
     Picture
     """
-    figure, (axes,) = panels(WIDE, 0.6 + 0.2 * len(rows))
+    figure, (axes,) = panels(WIDE, 0.55 + 0.155 * len(rows))
     marks = {"meets": "o", "customer approval required": "D", "does not meet": "s"}
     top = max([1.1 * c for c, _ in criteria] + [value.estimate for _, value, _ in rows])
     for row, (_, value, decision) in enumerate(rows):

@@ -14,6 +14,7 @@ title = "Initial study of the fork receptacle QC-28"
 part = "QC-28 fork receptacle for 2.8 mm tabs, CuSn6 0.40 mm, tin-plated"
 revision = "C"
 supplier = "Quillmoor Contacts (invented)"
+customer = "Arbeck Connectors (invented)"
 date = "2025-10-27"
 line_rate = {rate}            # strokes per minute, one row
 confidence = 0.95
@@ -26,6 +27,7 @@ _JUDGED = """\
 [[characteristic]]
 id = "pull"
 name = "Seam pull force"
+number = "18"
 unit = "N"
 lower = 60.0
 bound = 0.0
@@ -34,6 +36,7 @@ special = true
 [[characteristic]]
 id = "appearance"
 name = "Seam appearance"
+number = "19"
 """
 
 _GAUGES = """\
@@ -44,6 +47,9 @@ resolution = 0.001
 unit = "mm"
 expanded_uncertainty = 0.0010   # from its calibration certificate
 coverage = 2
+serial = "VC-0417"
+certificate = "K 25-3381"
+due = "2026-03-31"
 
 [[gauge]]
 id = "cmm"
@@ -52,12 +58,18 @@ resolution = 0.0001
 unit = "mm"
 expanded_uncertainty = 0.0006
 coverage = 2
+serial = "M-1120"
+certificate = "K 25-2906"
+due = "2026-01-31"
 
 [[gauge]]
 id = "puller"
 name = "Pull tester"
 resolution = 0.1
 unit = "N"
+serial = "T-88"
+certificate = "K 25-1174"
+due = "2026-05-31"
 """
 
 _DATA = """\
@@ -148,6 +160,78 @@ purged = "Purged"
 # What happened during the run; charts mark it.
 {events}"""
 
+_TOLD = """\
+# What the document says beside the numbers. All of it is optional; what is missing is a blank line there.
+[identification]
+drawing = "QC-28-100"
+drawing_date = "2025-06-16"
+change = "EC 25-114"
+supplier_code = "Q-4471"
+order = "88-20931"
+reason = "new tool"
+level = "3"
+lot = "2510-26"
+
+[line]
+press = "Press 4"
+die = "D-28-2, two stations"
+material = "CuSn6 0.40 mm, tin-plated"
+shift = "night"
+operators = "Ines, Jan"
+gauge_parts = "ten parts that span the sizes of the run, measured in random order"
+surroundings = "20 to 24 °C"
+deviations = "none"
+
+[[master]]
+name = "five masters of each dimension"
+gauge = "camera"
+expanded_uncertainty = "0.0004 mm (k = 2)"
+certificate = "K 25-3012"
+due = "2027-02-28"
+
+[[action]]
+characteristic = "throat"
+action = "look for what widened the gap in coil C420; chart each coil until it is known"
+by = "process engineering"
+date = "2025-11-14"
+
+[[action]]
+characteristic = "shoulder"
+action = "bring both stations to the nominal; the camera sorts every part until a second run shows it"
+by = "tool shop"
+date = "2025-11-07"
+
+[[action]]
+characteristic = "seam"
+action = "new lighting for the camera, then the gauge study again; clean the lens every 5,000 strokes"
+by = "metrology"
+date = "2025-11-21"
+
+[[action]]
+characteristic = "pull"
+action = "pull 60 more parts from five more coils"
+by = "laboratory"
+date = "2025-11-28"
+
+[[action]]
+characteristic = "appearance"
+action = "train all three with the parts judged wrongly, then the study again"
+by = "quality"
+date = "2025-11-14"
+
+{control}"""
+
+#: What is done when a chart of the control plan signals, by characteristic.
+_REACTIONS = {
+    "blade": "stop, sort back to the last good sample, look at the punch",
+    "throat": "stop, sort back to the last good sample, look at coil and bending station",
+    "offset": "stop, sort back to the last good sample, look at the pilots",
+    "shoulder": "stop, sort back to the last good sample, look at both stations",
+    "seam": "stop, sort back to the last good sample, wipe the lens and read a master",
+    "pull": "hold the coil, pull ten more",
+    "appearance": "hold the box, judge it again by a second person",
+}
+
 
 def study_toml(seed: int) -> str:
     """The text of study.toml.
@@ -164,8 +248,12 @@ def study_toml(seed: int) -> str:
     """
     parts = [_HEAD.format(rate=line.LINE_RATE, seed=seed)]
     parts += [_characteristic(feature) for feature in line.FEATURES]
-    parts += [_JUDGED, _GAUGES, _data()]
+    parts += [_JUDGED, _GAUGES, _data(), _TOLD.format(control=_control())]
     return "\n".join(parts)
+
+
+#: Numbers on the drawing.
+_NUMBERS = {"blade": 4, "throat": 7, "offset": 9, "shoulder": 12, "seam": 17}
 
 
 def _characteristic(feature: line.Feature) -> str:
@@ -173,6 +261,7 @@ def _characteristic(feature: line.Feature) -> str:
         "[[characteristic]]",
         f'id = "{feature.id}"',
         f'name = "{feature.name}"',
+        f'number = "{_NUMBERS[feature.id]}"',
         'unit = "mm"',
     ]
     for key in ("nominal", "lower", "upper", "bound"):
@@ -207,6 +296,14 @@ def _data() -> str:
         masters=masters,
         drift=drift,
         events="\n".join(_event(*event) for event in sorted(events, key=lambda e: e[0])),
+    )
+
+
+def _control() -> str:
+    """Lines of the control plan: sample, frequency and limits are left to what the run advises."""
+    return "\n".join(
+        f'[[control]]\ncharacteristic = "{key}"\nreaction = "{text}"\n'
+        for key, text in _REACTIONS.items()
     )
 
 

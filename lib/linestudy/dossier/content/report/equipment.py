@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -59,7 +60,7 @@ def equipment(evaluation: Evaluation) -> list[Block]:
                 if gauge.expanded_uncertainty
                 else "",
                 gauge.certificate or "",
-                gauge.due or "",
+                _due(gauge.due, first_day(evaluation)),
             )
         )
     head = (
@@ -84,6 +85,64 @@ def equipment(evaluation: Evaluation) -> list[Block]:
     ]
 
 
+def first_day(evaluation: Evaluation) -> datetime.date | None:
+    """The day that certificates must be valid on: the first of the run, else that of the submission.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    datetime.date or None
+        None where no file has a clock and the submission no date that can be read.
+    """
+    for item in evaluation.study.characteristics:
+        table = evaluation.records.table("run", item.id)
+        if table is not None and "time" in table and table["time"].notna().any():
+            begin: datetime.date = table["time"].min().date()
+            return begin
+    return _day(evaluation.study.head.date)
+
+
+def expired(evaluation: Evaluation) -> tuple[str, ...]:
+    """Gauges and masters whose certificate had expired when the run began, one line each.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of str
+    """
+    begin = first_day(evaluation)
+    named = [(one.name, one.due) for one in evaluation.study.gauges]
+    named += [(one.name, one.due) for one in evaluation.study.file.master]
+    return tuple(
+        f"{name}: the certificate was due on {due}, before the run: calibrate, and say what was found."
+        for name, due in named
+        if _is_over(due, begin)
+    )
+
+
+def _due(text: str | None, begin: datetime.date | None) -> str:
+    return f"{text}, expired" if _is_over(text, begin) else text or ""
+
+
+def _is_over(text: str | None, begin: datetime.date | None) -> bool:
+    day = _day(text)
+    return day is not None and begin is not None and day < begin
+
+
+def _day(text: str | None) -> datetime.date | None:
+    """A day written as 2026-03-31; other ways of writing it are shown and not compared."""
+    try:
+        return datetime.date.fromisoformat((text or "").strip())
+    except ValueError:
+        return None
+
+
 def _masters_and_people(evaluation: Evaluation) -> list[Block]:
     file = evaluation.study.file
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
@@ -97,7 +156,7 @@ def _masters_and_people(evaluation: Evaluation) -> list[Block]:
                 names.get(one.characteristic or "", ""),
                 one.expanded_uncertainty or "",
                 one.certificate or "",
-                one.due or "",
+                _due(one.due, first_day(evaluation)),
             )
             for one in file.master
         )

@@ -18,7 +18,7 @@ from linestudy.dossier.content.blocks import (
     Text,
 )
 from linestudy.dossier.content.report.back import dimensions
-from linestudy.dossier.content.report.equipment import equipment, few
+from linestudy.dossier.content.report.equipment import equipment, expired, few
 from linestudy.dossier.content.sheet import Sheet
 from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
 from linestudy.results import Absent, counted, show
@@ -249,7 +249,7 @@ def _conditions(evaluation: Evaluation) -> list[Block]:
         if (known := item.facts.record.masters)
     ]
     compare = prose.COMPARE + (f" Masters as certified: {', '.join(masters)}." if masters else "")
-    return [Bullets("", (*verdict.conditions, compare))]
+    return [Bullets("", (*expired(evaluation), *verdict.conditions, compare))]
 
 
 def _own_records(evaluation: Evaluation) -> list[Block]:
