@@ -52,6 +52,8 @@ from .within_subgroups import WithinStudy as WithinStudy
 from .within_subgroups import within_subgroup_sd as within_subgroup_sd
 from .yields.review_sample import ReviewSheet as ReviewSheet
 from .yields.review_sample import review_sheet as review_sheet
+from .yields.review_session import Review as Review
+from .yields.review_session import review as review
 from .yields.review_study import ReviewStudy as ReviewStudy
 from .yields.review_study import camera_judgements as camera_judgements
 from .yields.review_study import review_of_verdicts as review_of_verdicts
