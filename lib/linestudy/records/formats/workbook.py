@@ -113,8 +113,10 @@ def _fill_merged(
     """Let a cell merged over several rows hold for all of them, where there is no reading in it."""
     readings = {*columns_of_values(data), data.order}
     for (top, left), (bottom, _) in merged:
-        if top < below or left >= len(names) or names[left] in readings:
+        if not below <= top < len(rows) or left >= len(names) or names[left] in readings:
             continue
+        if left >= len(rows[top]):
+            continue  # Merged, with nothing in it.
         for row in rows[top + 1 : bottom + 1]:
             row.extend([""] * (left + 1 - len(row)))
             row[left] = row[left] or rows[top][left]

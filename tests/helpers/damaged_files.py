@@ -1,0 +1,158 @@
+"""Files of every reader, damaged in numbered ways: each must be read, or refused in one line, and never anything else.
+
+Seeds are the exports of five countries in every dress, the drawing's list, filled floor sheets and QIF results. Damage
+is done to bytes (cut off, flipped, doubled), to text (cells swapped, emptied, full-width digits, quotes, other delimiters)
+or, in workbooks, to cells (words among numbers, numbers among words, merged cells, very long text).
+"""
+
+from __future__ import annotations
+
+import io
+import random
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+
+import openpyxl
+from exports import exports
+
+from linestudy import open_study
+from linestudy.intake import draft_study, unit_doubts
+from linestudy.intake.preview import preview
+from linestudy.intake.questions import ask_all
+from linestudy.plan import write_floor_sheet
+from linestudy.plan.floor_sheets import laid_out
+from linestudy.records import read
+from linestudy.results import InputError
+from linestudy.study.starter import start_study
+
+#: What a cell may be made into.
+ODD = (
+    "", " ", "n.i.O.", "#DIV/0!", "1e400", "-", "２．８", "2,8,1", "=1+1", "0x1F", "NaN", "9" * 400, '"', ";", "\t",
+    "\u202e", "2026-02-30", "Mittelwert", "ok\nok", "−2.8", "1'000.5", "<b>", "../../x",
+)  # fmt: skip
+QIF = """<?xml version="1.0"?><QIFDocument xmlns="http://qifstandards.org/xsd/qif3"><MeasurementsResults n="1">
+<MeasurementResults id="9"><MeasuredCharacteristics><CharacteristicMeasurements n="1">
+<LengthCharacteristicMeasurement id="1"><CharacteristicItemId>2</CharacteristicItemId><Value>2.8</Value>
+</LengthCharacteristicMeasurement></CharacteristicMeasurements></MeasuredCharacteristics></MeasurementResults>
+</MeasurementsResults></QIFDocument>"""
+
+
+def seeds(folder: Path) -> list[tuple[str, bytes]]:
+    """Give sound files: name and content."""
+    found = [(item.name, item.content) for _, item in sorted(exports().items())]
+    drawing = "No;Name;Nominal;+Tol;-Tol;Unit\n1;Width;2,8;0,1;-0,1;mm\n2;Burr;0;0,1;;mm\n"
+    found += [("list.csv", drawing.encode()), ("part.qif", QIF.encode())]
+    study = start_study(folder / "plan")
+    for role in ("crossed", "drift", "reference"):
+        rows = laid_out(role, 5, people=("A", "B"), trials=2, masters=(6.2, 6.3))
+        file = folder / f"{role}.xlsx"
+        write_floor_sheet(open_study(study), role, "width", rows, file, gauges=("camera",))
+        found.append((file.name, file.read_bytes()))
+    return found
+
+
+def damaged(name: str, content: bytes, chance: random.Random) -> bytes:
+    """Damage a file in a way its kind allows."""
+    ways: list[Callable[[bytes, random.Random], bytes]] = [_bytes]
+    if name.endswith((".csv", ".txt", ".tsv", ".jsonl", ".qif")):
+        ways += [_text, _text, _text]
+    if name.endswith(".xlsx"):
+        ways += [_cells, _cells, _cells]
+    return chance.choice(ways)(content, chance)
+
+
+def _bytes(content: bytes, chance: random.Random) -> bytes:
+    what = bytearray(content)
+    way = chance.randrange(4)
+    if way == 0:
+        return bytes(what[: chance.randrange(len(what))])
+    if way == 1:
+        return bytes(what + what)
+    for _ in range(chance.choice((1, 5, 50))):
+        what[chance.randrange(len(what))] = chance.randrange(256)
+    return (
+        bytes(what) if way == 2 else bytes(reversed(what)) if chance.random() < 0.1 else bytes(what)
+    )
+
+
+def _text(content: bytes, chance: random.Random) -> bytes:
+    encoding = "utf-16" if content[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8"
+    lines = content.decode(encoding, errors="replace").split("\n")
+    for _ in range(chance.choice((1, 3, 12))):
+        at = chance.randrange(len(lines))
+        mark = next((m for m in ("\t", ";", ",", ":") if m in lines[at]), " ")
+        cells = lines[at].split(mark)
+        way = chance.randrange(6)
+        if way < 3:
+            cells[chance.randrange(len(cells))] = chance.choice(ODD)
+        elif way == 3:
+            chance.shuffle(cells)
+        elif way == 4:
+            cells = cells * chance.choice((0, 2, 30))
+        lines[at] = mark.join(cells)
+        if way == 5:
+            lines.insert(at, lines[chance.randrange(len(lines))])
+    return "\n".join(lines).encode(encoding, errors="replace")
+
+
+def _cells(content: bytes, chance: random.Random) -> bytes:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        book = openpyxl.load_workbook(io.BytesIO(content))
+    for _ in range(chance.choice((1, 4, 20))):
+        page = chance.choice(book.worksheets)
+        row, column = (chance.randint(1, most + 1) for most in (page.max_row, page.max_column))
+        if chance.random() < 0.1:
+            page.merge_cells(
+                start_row=row, end_row=row + 1, start_column=column, end_column=column + 1
+            )
+            continue
+        try:
+            page.cell(row, column).value = chance.choice((*ODD, 7, -1e308, True, None))
+        except (AttributeError, ValueError, openpyxl.utils.exceptions.IllegalCharacterError):
+            continue  # Merged, or no cell may hold it.
+    stream = io.BytesIO()
+    book.save(stream)
+    return stream.getvalue()
+
+
+def taken(index: int, folder: Path, sound: list[tuple[str, bytes]]) -> str:
+    """Take one damaged file all the way: described, shown, drafted, written, read.
+
+    Parameters
+    ----------
+    index : int
+        Number of the file; the same file on every machine.
+    folder : pathlib.Path
+        New.
+    sound : list of (str, bytes)
+        From :func:`seeds`.
+
+    Returns
+    -------
+    str
+        ``"read"`` or ``"refused"``; anything else raises.
+    """
+    chance = random.Random(index)
+    name, content = chance.choice(sound)
+    folder.mkdir()
+    file = folder / name
+    file.write_bytes(damaged(name, content, chance))
+    try:
+        draft = draft_study([file])
+        for table in draft.tables:
+            preview(table)
+        ask_all(draft, lambda _: "", lambda _: None, defaults=True)
+        if not draft.items:
+            return "refused"
+        draft.write(folder / "study")
+        records = read(open_study(folder / "study"))
+    except InputError as refusal:
+        if "\n" in str(refusal).strip():
+            raise AssertionError(f"{index}: more than one line: {refusal}") from None
+        return "refused"
+    for account in records.ledger.accounts:
+        assert account.rows_read == account.rows_used + sum(account.set_aside.values()), index
+    unit_doubts(records)
+    return "read"
