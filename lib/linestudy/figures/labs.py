@@ -43,6 +43,8 @@ def many_intervals(intervals: list[Interval], truth: float, *, ax: Axes | None =
             markersize=2.5 if hit else 5,
         )
     limit_line(axes, truth, "truth")
+    # The same ends whatever the sliders say: shorter intervals are seen to be shorter.
+    axes.set_ylim(0.4, 2.8)
     axes.set_xlabel("study; a diamond marks an interval that misses")
     axes.set_ylabel("Ppk")
     return figure

@@ -1,10 +1,12 @@
-"""Numbers as people write them: ``3.25``, ``"3,25"``, ``"10 %"``, ``"about 3"``."""
+"""What a reader answers, numbers as people write them (``3.25``, ``"3,25"``, ``"10 %"``, ``"about 3"``), and what is said back."""
 
 from __future__ import annotations
 
+import html
 import math
 import numbers
 import re
+from dataclasses import dataclass
 from typing import Any
 
 #: A number with a point or a comma, and what may stand about it.
@@ -40,3 +42,30 @@ def number_in(answer: Any) -> float | None:
         return None
     found = _NUMBER.findall(answer)
     return float(found[0].replace(",", ".").replace("−", "-")) if len(found) == 1 else None
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What the reader is shown.
+
+    Attributes
+    ----------
+    right : bool
+    text : str
+    waiting : bool
+        Nothing was answered yet.
+    """
+
+    right: bool
+    text: str
+    waiting: bool = False
+
+    def __repr__(self) -> str:
+        return self.text
+
+    def _repr_html_(self) -> str:
+        mark = (
+            "Right." if self.right else "Waiting for your answer." if self.waiting else "Not yet."
+        )
+        lines = html.escape(self.text).replace("\n", "<br>")
+        return f"<p><b>{mark}</b> {lines}</p>"

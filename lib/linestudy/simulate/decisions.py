@@ -13,7 +13,7 @@ from typing import Any
 
 from linestudy.results import arguments
 from linestudy.simulate import labs
-from linestudy.simulate.exercises import Reply
+from linestudy.simulate.answers import Reply
 
 
 @dataclass(frozen=True)

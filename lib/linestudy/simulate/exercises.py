@@ -6,7 +6,6 @@ sees. Hints name the thought that leads to a wrong answer.
 
 from __future__ import annotations
 
-import html
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -15,7 +14,7 @@ from typing import Any
 
 from linestudy.results import arguments
 from linestudy.simulate import labs
-from linestudy.simulate.answers import number_in
+from linestudy.simulate.answers import Reply, number_in
 
 
 @dataclass(frozen=True)
@@ -43,33 +42,6 @@ class Exercise:
     hints: tuple[tuple[Callable[[float, float], bool], str], ...]
     otherwise: str
     why: str
-
-
-@dataclass(frozen=True)
-class Reply:
-    """What the reader is shown.
-
-    Attributes
-    ----------
-    right : bool
-    text : str
-    waiting : bool
-        Nothing was answered yet.
-    """
-
-    right: bool
-    text: str
-    waiting: bool = False
-
-    def __repr__(self) -> str:
-        return self.text
-
-    def _repr_html_(self) -> str:
-        mark = (
-            "Right." if self.right else "Waiting for your answer." if self.waiting else "Not yet."
-        )
-        lines = html.escape(self.text).replace("\n", "<br>")
-        return f"<p><b>{mark}</b> {lines}</p>"
 
 
 @cache
@@ -198,6 +170,18 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                     "Thirty per cent is a share of the tolerance. Variances add, spreads do not.",
                 ),
                 (
+                    lambda x, r: _near(x, 100 * r / (100 - r)),
+                    "You divided by the parts' variance. The readings hold parts and gauge: divide by both together.",
+                ),
+                (
+                    lambda x, r: _near(x, r / 100),
+                    "That is the share itself; per cent were asked for.",
+                ),
+                (
+                    lambda x, r: _near(x, 10 * r**0.5),
+                    "That is the share of the spread. Square both spreads before you divide.",
+                ),
+                (
                     lambda x, _: _near(x, 100 * 0.3**2),
                     "That is the square of the share of the tolerance. The readings hold the parts' variance too: divide by both together.",
                 ),
@@ -231,6 +215,14 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                     lambda x, _: _near(x, _found("what_three_trials_tell")["high"]),
                     "That is the upper end.",
                 ),
+                (
+                    lambda x, _: _near(x, 5.0, 0.01),
+                    "Five is what is asked of ndc, not what studies find.",
+                ),
+                (
+                    lambda x, _: _near(x, 3.0, 0.01),
+                    "The trade cuts ndc down to a whole number; here the end itself is asked for, with one decimal.",
+                ),
             ),
             "The second line of the table has both ends.",
             "Studies of one and the same gauge differ that much, because ten parts and three people are few.",
@@ -247,7 +239,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                 ),
             ),
             "Move the slider of the trials from 2 to 6 and watch the ends; then do the same with the parts.",
-            "Trials tell repeatability, which is known well already. Parts and people are what is scarce.",
+            "Trials tell repeatability, which is known well already. Parts are what is scarce here: move that slider and see.",
         ),
     ),
     "bounded": (
@@ -291,9 +283,15 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                     "That is how many points pass between two false signals.",
                 ),
                 (lambda x, _: _near(x, 109.0, 0.02), "That is what the four rules together give."),
+                (
+                    lambda x, _: _near(
+                        x, _found("rules_and_false_alarms", 10_000, "three sigma")["expected"], 0.03
+                    ),
+                    "That counts the chart of means and the chart of spreads; here only the means are asked for.",
+                ),
             ),
             "One point in 370 signals by chance. How many are that in 10,000?",
-            "A camera that charts every minute cries wolf every six hours with the mildest of rules.",
+            "A camera that charts every minute gives a false alarm every six hours with the mildest of rules.",
         ),
         Exercise(
             "With all four Western Electric rules, how many points pass between two false signals, on average?",
@@ -310,7 +308,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                 ),
             ),
             "The first line of the table has it, with the rules set to Western Electric.",
-            "Each rule finds something sooner and cries wolf more often; that is the price, and it has a number.",
+            "Each rule finds something sooner and gives false alarms more often; that is the price, and it has a number.",
         ),
     ),
     "size": (

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Finding
 from linestudy.results.extras import require
+from linestudy.results.finding import table_html
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -103,7 +105,16 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
         low, high, step = choice
         controls[name] = kind(min=low, max=high, step=step, continuous_update=False, **common)
         controls[name].style.description_width = "8em"
+        controls[name].layout.width = "98%"
     return panel(
         list(controls.values()),
-        lambda: lab(**{name: control.value for name, control in controls.items()}).html(),
+        lambda: _picture_first(lab(**{name: control.value for name, control in controls.items()})),
     )
+
+
+def _picture_first(found: Experiment) -> str:
+    """An experiment with what moves on top, so that it is seen beside the sliders on a small screen."""
+    figure = found.figure()
+    drawn = "" if figure is None else figure._repr_html_()
+    told = [f"<p>{html.escape(text)}</p>" for text in (found.statement, *found.cautions)]
+    return f"{drawn}{''.join(told)}{table_html(found.shown())}"

@@ -9,7 +9,7 @@ import numpy as np
 
 from linestudy.gauges.budget.risk_study import per_million
 from linestudy.numerics import generator
-from linestudy.results import Interval, show
+from linestudy.results import Interval, arguments, show
 from linestudy.simulate.experiment import Experiment
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def _one(share: Interval) -> str:
 def what_three_trials_tell(
     parts: int = 10, people: int = 3, trials: int = 3, seed: int = 1
 ) -> Experiment:
-    """The number of distinct categories over two hundred studies of one gauge.
+    """The number of distinct categories over five hundred studies of one gauge.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def what_three_trials_tell(
     from linestudy.gauges import grr_anova_stack
 
     rng = generator(seed, "lab", "ndc")
-    studies, part, person = 200, 5.0, 0.6
+    studies, part, person = 500, 5.0, 0.6
     cells = (
         part * rng.standard_normal((studies, parts, 1, 1))
         + person * rng.standard_normal((studies, 1, people, 1))
@@ -112,7 +112,7 @@ def what_three_trials_tell(
     truth = 1.41 * part / math.hypot(1.0, person)
     found = [
         study.ndc
-        for study in grr_anova_stack(cells, [None] * studies, draws=400, seed=seed)
+        for study in grr_anova_stack(cells, [None] * studies, draws=100, seed=seed)
         if isinstance(study.ndc, Interval)
     ]
     best = np.array([ndc.estimate for ndc in found])
@@ -168,6 +168,7 @@ def vision_against_cmm(
     """
     from linestudy.gauges.comparison.two_gauges import method_comparison
 
+    arguments.number("machine", machine, above=0)
     rng = generator(seed, "lab", "two gauges")
     true = 10 * rng.standard_normal(n)
     first = true + bias + camera * rng.standard_normal(n)
