@@ -30,7 +30,7 @@ RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 
 
 def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float]]]:
-    """What LibreOffice makes of each live formula, beside the reported number, by sheet and quantity."""
+    """What LibreOffice makes of each live formula, beside the reported number, by study and quantity."""
     user = folder / "profile" / "user"
     user.mkdir(parents=True, exist_ok=True)
     (user / "registrymodifications.xcu").write_text(RECALCULATE, encoding="utf-8")
@@ -40,9 +40,13 @@ def computed(file: Path, folder: Path) -> dict[str, dict[str, tuple[float, float
     book = openpyxl.load_workbook(folder / "anew" / file.name, data_only=True)
     found: dict[str, dict[str, tuple[float, float]]] = {}
     for sheet in book.worksheets:
-        lines = found.setdefault(sheet.title, {})
+        titles: dict[int, str] = {c.column: c.value for c in sheet[1] if c.value}
+        for title in titles.values():
+            found.setdefault(title, {})
         for row in sheet.iter_rows():
             for head in (cell for cell in row if cell.value == "recalculated"):
+                # Studies of a kind stand side by side, each under its name.
+                lines = found[titles[max(at for at in titles if at <= head.column)]]
                 for at in range(head.row + 1, sheet.max_row + 1):
                     name, live, kit = (sheet.cell(at, head.column + k).value for k in (-1, 0, 1))
                     if live is None:
@@ -227,7 +231,7 @@ def test_odd_studies(odd: Path, tmp_path: Path) -> None:
     assert squares == pytest.approx(float((within**2).sum()), rel=1e-9)
     pull = pd.read_csv(odd / "pull.csv")
     within = pull["f"] - pull.groupby(["batch", "box"])["f"].transform("mean")
-    squares = found["Pull force Pull test nested"]["sum of squares, repeatability"][0]
+    squares = found["Pull force Pull tester nested"]["sum of squares, repeatability"][0]
     assert squares == pytest.approx(float((within**2).sum()), rel=1e-9)
     burr = pd.read_csv(odd / "burr.csv")
     always = (burr["seen"] == burr["truth"]).groupby(burr["part"]).all()

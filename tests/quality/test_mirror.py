@@ -18,7 +18,7 @@ LIBRARY = ROOT / "lib" / "linestudy"
 WITHOUT = {
     "capability": 2,
     "dossier": 24,
-    "figures": 11,
+    "figures": 10,
     "linelog": 5,
     "plan": 1,
     "records": 6,

@@ -15,6 +15,7 @@ from typing import Any
 
 from linestudy.dossier.forms.live_formulas import Line
 from linestudy.dossier.forms.pdf import printable
+from linestudy.dossier.forms.region import Region
 from linestudy.results.finding import cell_text
 
 _OPTIONS = {
@@ -23,6 +24,10 @@ _OPTIONS = {
     "strings_to_numbers": False,
     "nan_inf_to_errors": False,
 }
+
+
+#: Empty columns between two regions, and how large they are printed.
+_BETWEEN, _SCALE = 1, 60
 
 
 class Book:
@@ -49,7 +54,10 @@ class Book:
         self._link = self._book.add_format({"font_color": "#3b2f63", "underline": 1})
         self._formats: dict[str, Any] = {}
         self._taken: set[str] = set()
-        self._named: list[tuple[str, str, str]] = []
+        #: Sheets of many studies, and the regions on them.
+        self._topics: dict[str, tuple[Any, list[Region]]] = {}
+        #: What the index lists: name, its sheet, what it holds, its first cell.
+        self._named: list[tuple[str, str, str, str]] = []
         self._foot = printable(title, 80).replace("&", "&&")
 
     def __enter__(self) -> Book:
@@ -61,6 +69,7 @@ class Book:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        self._set_up_for_print()
         self._book.close()
 
     def number_format(self, code: str) -> Any:
@@ -70,15 +79,33 @@ class Book:
         return self._formats[code]
 
     def index(self, sheet: Any, top: int) -> None:
-        """The list of all sheets so far but the first, each a link, by topic."""
-        for column, title in enumerate(("sheet", "topic", "what it holds")):
+        """The list of all that the workbook holds, each a link, with its sheet."""
+        for column, title in enumerate(("contents", "sheet", "what it holds")):
             sheet.write_string(top, column, title, self.bold)
-        for row, (name, topic, what) in enumerate(self._named[1:], start=top + 1):
-            sheet.write_url(row, 0, f"internal:'{name}'!A1", self._link, name)
-            sheet.write_string(row, 1, topic)
+        for row, (name, there, what, first) in enumerate(self._named, start=top + 1):
+            sheet.write_url(row, 0, f"internal:'{there}'!{first}", self._link, printable(name))
+            sheet.write_string(row, 1, there)
             sheet.write_string(row, 2, printable(what))
 
-    def sheet(self, name: str, topic: str = "", what: str = "") -> Any:
+    def listed(self, sheet: Any, what: str) -> None:
+        """Put a sheet of its own into the index."""
+        name = sheet.get_name()
+        self._named.append((name, name, what, "A1"))
+
+    def bars(self, sheet: Any, place: str, series: Iterable[Mapping[str, Any]], axis: str) -> None:
+        """A chart of bars beside a table, in the tones of the document."""
+        chart = self._book.add_chart({"type": "bar"})
+        for one in series:
+            chart.add_series(dict(one))
+        chart.set_y_axis({"reverse": True, "num_font": {"size": 9}})
+        chart.set_x_axis(
+            {"name": axis, "min": 0, "num_format": "0.00", "major_gridlines": {"visible": True}}
+        )
+        chart.set_legend({"position": "bottom"})
+        chart.set_size({"width": 620, "height": 300})
+        sheet.insert_chart(place, chart)
+
+    def sheet(self, name: str) -> Any:
         """A sheet with a name that the format allows and nobody has, set up for printing."""
         kept = "".join(" " if c in "[]:*?/\\'" else c for c in printable(name)).strip() or "sheet"
         base = kept[:27]
@@ -87,7 +114,6 @@ class Book:
             number += 1
             unique = f"{base} {number}"
         self._taken.add(unique.lower())
-        self._named.append((unique, topic, what or name))
         sheet = self._book.add_worksheet(unique)
         sheet.set_landscape()
         sheet.set_paper(9)
@@ -109,15 +135,40 @@ class Book:
 
     def columns(
         self, name: str, columns: Mapping[str, Iterable[Any]], topic: str = "", what: str = ""
-    ) -> Any:
-        """A sheet with columns of numbers under their names, data from row 2 on."""
-        sheet = self.sheet(name, topic, what)
-        sheet.set_column(0, len(columns) - 1, 16)
+    ) -> Region:
+        """Columns of numbers under their names, beside those of the same topic; data from row 2 on."""
+        region = self._region(topic or name, name, what)
+        region.set_column(0, len(columns) - 1, 16)
         for at, (title, values) in enumerate(columns.items()):
-            sheet.write_string(0, at, printable(title), self.bold)
+            region.write_string(0, at, printable(title), self.bold)
             for row, value in enumerate(values, start=1):
-                _number(sheet, row, at, float(value))
-        return sheet
+                _number(region, row, at, float(value))
+        return region
+
+    def _region(self, topic: str, name: str, what: str) -> Region:
+        """The next free columns of a topic's sheet, under the name of what they hold."""
+        if topic not in self._topics:
+            sheet = self.sheet(topic)
+            sheet.freeze_panes(2, 0)
+            sheet.repeat_rows(0, 1)
+            self._topics[topic] = (sheet, [])
+        sheet, regions = self._topics[topic]
+        left = regions[-1].left + regions[-1].columns + _BETWEEN if regions else 0
+        region = Region(sheet, left)
+        regions.append(region)
+        sheet.write_string(0, left, printable(name), self.title)
+        self._named.append((name, sheet.get_name(), what or name, cell(0, left)))
+        return region
+
+    def _set_up_for_print(self) -> None:
+        """Each region on a page of its own, as far down as its results reach."""
+        for sheet, regions in self._topics.values():
+            last = regions[-1].left + regions[-1].columns - 1
+            sheet.fit_to_pages(0, 0)
+            sheet.set_print_scale(_SCALE)
+            sheet.print_area(0, 0, max(region.printed for region in regions) or 40, last)
+            if len(regions) > 1:
+                sheet.set_v_pagebreaks([region.left for region in regions[1:]])
 
     def formulas(
         self, sheet: Any, column: int, title: str, formula: str, values: Iterable[float]
@@ -145,8 +196,7 @@ class Book:
             small = self.number_format("0.000000000000")
             sheet.write_formula(row, left + 3, f"={live}-{kit}", small, 0)
             row += 1
-        # What is printed are the results; the data stay on the screen.
-        sheet.print_area(0, left, max(row - 1, top), left + 3)
+        sheet.print_down_to(max(row - 1, top))
         return row
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 def write(book: Book, evaluation: Evaluation) -> None:
-    """Write a sheet for every gauge study that has one.
+    """Write every gauge study that has live formulas, those of one kind side by side.
 
     Parameters
     ----------
@@ -53,12 +53,11 @@ def write(book: Book, evaluation: Evaluation) -> None:
 
 
 def _called(evaluation: Evaluation, key: str, gauge: str, what: str) -> str:
-    """Name of a sheet: characteristic, gauge, study; long ones keep what tells them apart."""
+    """Name of a study: characteristic, gauge, kind."""
     names = {one.id: one.name for one in evaluation.study.gauges}
     item = evaluation.study.characteristic(key).name
     who = f" {names.get(gauge, gauge)}" if gauge else ""
-    room = 27 - len(what) - 1
-    return f"{f'{item}{who}'[:room].rstrip()} {what}"
+    return f"{item}{who} {what}"
 
 
 def _numbered(column: Any) -> tuple[list[str], Any]:
@@ -92,7 +91,10 @@ def _crossed(
     )
     columns = {"part": part, "appraiser": person, "reading": table["value"]}
     sheet = book.columns(
-        _called(evaluation, key, gauge, "crossed"), columns, "gauges", "crossed gauge study"
+        _called(evaluation, key, gauge, "crossed"),
+        columns,
+        "Crossed studies",
+        "crossed gauge study",
     )
     if "factor" in table:
         _three_ways(book, sheet, study, table, part, person)
@@ -164,7 +166,10 @@ def _masters(
 ) -> None:
     columns = {"master": table["reference"], "reading": table["value"]}
     sheet = book.columns(
-        _called(evaluation, key, gauge, "masters"), columns, "gauges", "bias, linearity, Cg and Cgk"
+        _called(evaluation, key, gauge, "masters"),
+        columns,
+        "Masters",
+        "bias, linearity, Cg and Cgk",
     )
     book.formulas(sheet, 2, "error", "B{0}-A{0}", table["value"] - table["reference"])
     n = len(table)
@@ -188,7 +193,7 @@ def _drift(
     number = stretch.astype(int)
     columns = {"order": order, "error on the master": error, "stretch": number + 1}
     sheet = book.columns(
-        _called(evaluation, key, gauge, "drift"), columns, "gauges", "a master over the run"
+        _called(evaluation, key, gauge, "drift"), columns, "Drift", "a master over the run"
     )
     n = study.n
     for column, letter, values in ((3, "A", order), (4, "B", error)):
@@ -210,7 +215,7 @@ def _pairs(
     sheet = book.columns(
         _called(evaluation, key, "", "two gauges"),
         {study.first: first, study.second: second},
-        "gauges",
+        "Two gauges",
         f"{study.first} and {study.second}",
     )
     book.formulas(sheet, 2, "difference", "A{0}-B{0}", first - second)
@@ -230,7 +235,7 @@ def _nested(
     names, codes = zip(*(_numbered(table[level]) for level in levels), strict=True)
     columns = {**dict(zip(levels, codes, strict=True)), "reading": table["value"]}
     sheet = book.columns(
-        _called(evaluation, key, gauge, "nested"), columns, "gauges", "nested study"
+        _called(evaluation, key, gauge, "nested"), columns, "Nested studies", "nested study"
     )
     letters = [cell(0, at)[:-1] for at in range(2 * len(levels) + 1)]
     tags, reading, means = letters[: len(levels)], letters[len(levels)], letters[len(levels) + 1 :]
@@ -255,7 +260,7 @@ def _judgements(book: Book, key: str, study: AttributeStudy, table: pd.DataFrame
     known = "reference" in table
     if known:
         columns["reference accepts"] = table["reference"].astype(int)
-    sheet = book.columns(f"{key} judgements", columns, "gauges", "judgements")
+    sheet = book.columns(f"{key} judgements", columns, "Judgements", "judgements")
     n = len(table)
     if known:
         right = (table["judgement"] == table["reference"]).astype(float)

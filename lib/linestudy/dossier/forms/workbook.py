@@ -1,7 +1,7 @@
 """The submission as a workbook whose formulas recompute it, for readers without Python.
 
-The first sheet holds the results as numbers and links to all others. Each sheet of a study holds the data it
-used, the reported numbers, live formulas that compute the same from those data, and the difference.
+The first sheet holds the results as numbers and links to all others. Every kind of study has one sheet, its studies
+side by side: the data each used, the reported numbers, live formulas that compute the same from those data, and the difference.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def write_workbook(evaluation: Evaluation, out: Path) -> None:
     """
     with Book(out, evaluation.study.head.title) as book:
         known = sheets(evaluation)
-        first = book.sheet("Results", "results", "all results")
+        first = book.sheet("Results")
         row = _results(book, first, evaluation, known)
         _runs(book, evaluation)
         gauge_sheets.write(book, evaluation)
@@ -42,6 +42,7 @@ def write_workbook(evaluation: Evaluation, out: Path) -> None:
         _dimensions(book, evaluation)
         _record(book, evaluation)
         book.index(first, row)
+        _drawn(book, first, len(known), row)
 
 
 #: Column of the results, the field of a sheet it shows, and its format; text where there is none.
@@ -67,11 +68,15 @@ _COLUMNS = (
 )
 
 
+#: Row of the table's head, counted from nought.
+_TOP = 6
+
+
 def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet, ...]) -> int:
     """One row for each characteristic, real numbers with their formats; the row where the index begins."""
     head = evaluation.study.head
     sheet.freeze_panes(0, 0)
-    sheet.set_column(0, 0, 26)
+    sheet.set_column(0, 0, 38)
     sheet.set_column(1, 2, 22)
     sheet.set_column(3, 14, 11)
     sheet.set_column(15, 17, 26)
@@ -87,7 +92,7 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
     ):
         sheet.write_string(row, 0, name)
         sheet.write_string(row, 1, printable(value) if value else "")
-    top = 6
+    top = _TOP
     for column, (title, _, _) in enumerate(_COLUMNS):
         sheet.write_string(top, column, title, book.bold)
     for row, one in enumerate(known, start=top + 1):
@@ -108,6 +113,27 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
     return below + 2
 
 
+def _drawn(book: Book, sheet: Any, rows: int, top: int) -> None:
+    """The index of each characteristic with its lower bound, as bars."""
+    first, last = _TOP + 1, _TOP + rows
+    column = {field: at for at, (_, field, _) in enumerate(_COLUMNS)}
+    names = ["Results", first, column["name"], last, column["name"]]
+    series = [
+        {
+            "name": title,
+            "categories": names,
+            "values": ["Results", first, column[field], last, column[field]],
+            "fill": {"color": color},
+            "border": {"color": "#2b2b33", "width": 0.5},
+        }
+        for title, field, color in (
+            ("index that decides", "Ppk", "#3b2f63"),
+            ("its lower 95 % bound", "bound", "#d9cfa8"),
+        )
+    ]
+    book.bars(sheet, f"E{top + 2}", series, "index")
+
+
 def _as_number(text: str) -> float | None:
     """What is printed, as a number; None for a dash or a bound."""
     try:
@@ -124,7 +150,7 @@ def _runs(book: Book, evaluation: Evaluation) -> None:
         table = _kept(evaluation, item.id, "run", "nested")
         if table is not None and hasattr(found, "Ppk"):
             sheet = book.columns(
-                f"{item.name} values", {title: table["value"]}, "process", "values, capability"
+                f"{item.name} values", {title: table["value"]}, "Values", "values, capability"
             )
             data = f"A2:A{len(table) + 1}"
             row = book.checks(sheet, 0, 4, live.run(item, found, data))
@@ -144,7 +170,7 @@ def _runs(book: Book, evaluation: Evaluation) -> None:
             sheet = book.columns(
                 f"{item.name} short run",
                 {title: table["value"]},
-                "process",
+                "Short runs",
                 "values of the short run",
             )
             book.checks(sheet, 0, 4, live.machine(item, found, f"A2:A{len(table) + 1}"))
@@ -209,9 +235,7 @@ def _bins(book: Book, evaluation: Evaluation) -> None:
     if table is None or not hasattr(found, "reject_rate"):
         return
     names = [name for name in ("accepted", "rejected", "purged") if name in table]
-    sheet = book.columns(
-        "Bins", {name: table[name] for name in names}, "whole part", "counts by period"
-    )
+    sheet = book.columns("Bins", {name: table[name] for name in names}, "Bins", "counts by period")
     book.checks(sheet, 0, 4, live.bins(found, len(table)))
 
 
@@ -220,7 +244,8 @@ def _dimensions(book: Book, evaluation: Evaluation) -> None:
     found = dimensions(evaluation)
     if not found:
         return
-    sheet = book.sheet("Dimensional results", "dimensions", "every dimension of the drawing")
+    sheet = book.sheet("Dimensional results")
+    book.listed(sheet, "every dimension of the drawing")
     most = max(len(one.values or one.words) for one in found)
     head = ["no.", "characteristic", "nominal", "lower limit", "upper limit", "unit", "gauge"]
     head += [f"reading {number}" for number in range(1, most + 1)]
@@ -247,7 +272,8 @@ def _dimensions(book: Book, evaluation: Evaluation) -> None:
 def _record(book: Book, evaluation: Evaluation) -> None:
     """The data record as the document shows it."""
     table = rows_of_files(evaluation)
-    sheet = book.sheet("Data record", "data", "rows read, used and excluded")
+    sheet = book.sheet("Data record")
+    book.listed(sheet, "rows read, used and excluded")
     sheet.set_column(0, 5, 24)
     for column, name in enumerate(table.head):
         sheet.write_string(0, column, name, book.bold)
