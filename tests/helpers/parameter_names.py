@@ -139,6 +139,10 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "reference_uncertainty": ({"ArrayLike"}, "standard uncertainty of each reference value"),
     "step": ({"float"}, "resolution of the first gauge"),
     "error_ratio": ({"float"}, "error variance of the first gauge over that of the second"),
+    "correlations": (
+        {"Mapping[tuple[str, str], float]"},
+        "correlation of the errors of two contributions, by their names",
+    ),
     "contributions": ({"Iterable[Contribution]"}, "lines of a budget"),
     "conformance": ({"float"}, "probability that a part at the edge conforms"),
     "coverage": ({"float"}, "factor of an expanded uncertainty"),

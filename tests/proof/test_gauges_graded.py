@@ -150,7 +150,7 @@ def test_curve(
         "curve of acceptance by part",
         f"{parts} parts, 3 appraisers, {trials} trials, part SD {part_sd:g}, thresholds {apart:g} apart",
         curve,
-        runs=600,
+        runs=1000,
         parts=parts,
         trials=trials,
         part_sd=part_sd,

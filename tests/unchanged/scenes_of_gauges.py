@@ -254,7 +254,7 @@ for value, limits in (
 
 
 def budget(stated: float = 0.02) -> list[Any]:
-    from linestudy.gauges.budget.expanded import Contribution
+    from linestudy.gauges.budget.expanded_finding import Contribution
 
     return [
         Contribution("calibration", stated, origin="certificate"),

@@ -139,6 +139,12 @@ OF_GAUGES: tuple[Sorted, ...] = (
     ),
     Sorted("rule", r"Only \d+ different values occur.*"),
     Sorted("rule", r"Repeated readings never differed in .*"),
+    Sorted(
+        "method",
+        r"Simulated by JCGM 101, .*",
+        "Where contributions are not normal or rest on few degrees of freedom, the interval by simulation differs "
+        "from the expanded uncertainty.",
+    ),
     # Judgements in grades, thresholds
     Sorted(
         "condition",

@@ -25,7 +25,7 @@ from linestudy.results.rounding import with_unit
 
 if TYPE_CHECKING:
     from linestudy.capability.whole_part.rejects_study import RejectsStudy
-    from linestudy.gauges.budget.expanded import UncertaintyStudy
+    from linestudy.gauges.budget.expanded_finding import UncertaintyStudy
     from linestudy.gauges.budget.risk_study import ConformityRisk
     from linestudy.gauges.comparison.laboratories_finding import LaboratoryStudy
     from linestudy.gauges.comparison.systems_finding import SystemComparison

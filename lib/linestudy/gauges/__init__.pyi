@@ -1,6 +1,6 @@
-from .budget.expanded import Contribution as Contribution
-from .budget.expanded import UncertaintyStudy as UncertaintyStudy
 from .budget.expanded import uncertainty_budget as uncertainty_budget
+from .budget.expanded_finding import Contribution as Contribution
+from .budget.expanded_finding import UncertaintyStudy as UncertaintyStudy
 from .budget.risk_study import ConformityRisk as ConformityRisk
 from .budget.risk_study import ObservedRejects as ObservedRejects
 from .budget.risk_study import conformity_risk as conformity_risk

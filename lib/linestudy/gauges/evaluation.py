@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 
 from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
-from linestudy.gauges.budget.expanded import UNCERTAINTY
+from linestudy.gauges.budget.expanded_finding import UNCERTAINTY
 from linestudy.gauges.comparison.comparing import compare_gauges
 from linestudy.gauges.destructive.nested_study import NESTED, NestedStudy, nested_components
 from linestudy.gauges.destructive.strength import strength_assurance

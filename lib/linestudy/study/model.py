@@ -341,6 +341,9 @@ class Budget(Strict):
     distribution: Literal["normal", "rectangular", "triangular", "U"] = "normal"
     degrees_of_freedom: Positive | None = None
     origin: Text = "declared by the author"
+    sensitivity: Number = 1.0
+    correlated_with: Text | None = None
+    correlation: Annotated[float, Field(ge=-1, le=1)] = 1.0
 
     @model_validator(mode="after")
     def _has_one_size(self) -> Budget:

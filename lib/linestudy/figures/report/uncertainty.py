@@ -11,7 +11,7 @@ from linestudy.figures.style import DEEP, INK, LINES, PALE, SMALL, SOFT, panels,
 from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
-    from linestudy.gauges.budget.expanded import UncertaintyStudy
+    from linestudy.gauges.budget.expanded_finding import UncertaintyStudy
 
 #: Rows of the right half: what a reading proves, and where the readings of the run lie.
 _PROOF, _RUN = 1.0, 0.0

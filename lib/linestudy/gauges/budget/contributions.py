@@ -14,12 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.gauges.budget.expanded import (
-    DIVISORS,
-    Contribution,
-    UncertaintyStudy,
-    uncertainty_budget,
-)
+from linestudy.gauges.budget.expanded import uncertainty_budget
+from linestudy.gauges.budget.expanded_finding import DIVISORS, Contribution, UncertaintyStudy
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.masters.bias import BIAS, BiasStudy
 from linestudy.gauges.masters.drift import DRIFT, DriftStudy
@@ -95,6 +91,7 @@ def budget_of(
         The combined budget.
     """
     lines = {line.source: line for line in _from_studies(study, item, gauge, findings)}
+    tied: dict[tuple[str, str], float] = {}
     for entry in study.budget:
         if entry.gauge != gauge or entry.characteristic not in (None, item.id):
             continue
@@ -103,14 +100,23 @@ def budget_of(
         else:
             size = (entry.half_width or 0.0) / DIVISORS[entry.distribution]
         lines[entry.source] = Contribution(
-            entry.source, size, entry.degrees_of_freedom or math.inf, entry.origin
+            entry.source,
+            size,
+            entry.degrees_of_freedom or math.inf,
+            entry.origin,
+            distribution=entry.distribution if entry.standard_uncertainty is None else "normal",
+            sensitivity=entry.sensitivity,
         )
+        if entry.correlated_with is not None:
+            tied[entry.source, entry.correlated_with] = entry.correlation
     return uncertainty_budget(
         lines.values(),
         item.lower,
         item.upper,
         tolerance=reference_width(item),
         confidence=study.confidence,
+        correlations={pair: r for pair, r in tied.items() if pair[1] in lines},
+        seed=study.seed,
         unit=item.unit or "",
     )
 
@@ -128,7 +134,10 @@ def _from_studies(
     if about.resolution is not None and same_unit:
         lines.append(
             Contribution(
-                "resolution", about.resolution / math.sqrt(12), origin="declared by the author"
+                "resolution",
+                about.resolution / math.sqrt(12),
+                origin="declared by the author",
+                distribution="rectangular",
             )
         )
 
@@ -144,7 +153,12 @@ def _from_studies(
         sizes = [abs(m.bias.estimate) for m in masters.masters if isinstance(m.bias, Interval)]
         largest = max([*sizes, abs(masters.mean_bias.estimate)])
         lines.append(
-            Contribution("bias", largest / math.sqrt(3), origin=f"{masters.title}, the largest")
+            Contribution(
+                "bias",
+                largest / math.sqrt(3),
+                origin=f"{masters.title}, the largest",
+                distribution="rectangular",
+            )
         )
         doubt = max(m.uncertainty for m in masters.masters)
         if doubt > 0:
@@ -157,7 +171,11 @@ def _from_studies(
         lines += _from_crossed(parts)
     if isinstance(time, DriftStudy):
         half = float(np.ptp(time.points[:, 2])) / 2
-        lines.append(Contribution("stability", half / math.sqrt(3), origin=time.title))
+        lines.append(
+            Contribution(
+                "stability", half / math.sqrt(3), origin=time.title, distribution="rectangular"
+            )
+        )
     return lines
 
 

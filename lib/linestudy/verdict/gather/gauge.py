@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
-from linestudy.gauges.budget.expanded import UNCERTAINTY, UncertaintyStudy
+from linestudy.gauges.budget.expanded_finding import UNCERTAINTY, UncertaintyStudy
 from linestudy.gauges.destructive.nested_study import NESTED
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.masters.bias import BIAS, BiasStudy
