@@ -38,8 +38,10 @@ def test_many_ranges_come_to_the_constant_itself() -> None:
     assert d2_star(5, 1) == pytest.approx(math.hypot(d2(5), d3(5)), rel=1e-12)
     assert d2_star(5, 10_000) == pytest.approx(d2(5), abs=2e-5)
     assert range_df(5, 20) == pytest.approx(20 * range_df(5, 1), rel=0.07)
-    # The range of two is exactly a chi of one degree of freedom; Patnaik's series is worst there.
-    assert range_df(2, 1) == pytest.approx(1.0, rel=0.09)
+    # The range of two is exactly a chi of one degree of freedom.
+    assert range_df(2, 1) == pytest.approx(1.0, rel=1e-9)
+    # Bounds of the series, where it takes over: no step.
+    assert range_df(5, 270) == pytest.approx(270 / 250 * range_df(5, 250), rel=1e-3)
     assert range_df(15, 1) == pytest.approx(10.77, abs=0.02)
 
 

@@ -152,3 +152,17 @@ def test_appraisers_as_laboratories_agree_with_the_crossed_study() -> None:
     assert found.repeatability_sd.estimate == pytest.approx(
         crossed.components["repeatability"].sd.estimate, rel=1e-9
     )
+
+
+def test_spread_that_the_resolution_hides_is_not_nought() -> None:
+    rows = [(p, who, round(p / 10, 1)) for p in range(5) for who in "ABC" for _ in range(2)]
+    data = pd.DataFrame(rows, columns=["part", "laboratory", "value"])
+    with pytest.raises(
+        CannotJudge, match=r"never differed in 15 cells; the resolution of 0\.1 hides"
+    ):
+        interlaboratory(data)
+    # One reading a step off: the interval reaches what rounding hides.
+    data.loc[0, "value"] += 0.1
+    found = interlaboratory(data)
+    assert found.repeatability_sd.estimate < 0.1 / 12**0.5
+    assert found.repeatability_sd.high >= 0.1 / 12**0.5

@@ -18,6 +18,7 @@ like laboratories; laboratories that share one calibration look better than they
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -31,7 +32,9 @@ from linestudy.gauges.comparison.laboratories_finding import (
 )
 from linestudy.gauges.grr.intervals import mls_intervals
 from linestudy.gauges.grr.mean_squares import ERROR, MeanSquares
+from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.normal_intervals import sd_interval
+from linestudy.numerics.reml import rounding_noise
 from linestudy.results import CannotJudge, Interval, arguments, counted, data_arguments
 
 if TYPE_CHECKING:
@@ -123,13 +126,22 @@ def interlaboratory(
             f"No part was read by three laboratories, one of them twice at least ({len(names)} laboratories, "
             f"{len(cells)} parts)."
         )
-    shown = tuple(level.result(confidence) for level in levels)
+    values = np.concatenate([cell for level in cells.values() for cell in level.values()])
+    step = apparent_step(values)
+    if sum(level.inner.sum() for level in levels) <= rounding_noise(values):
+        raise CannotJudge(
+            f"Repeated readings never differed in {counted(sum(level.repeated for level in levels), 'cell')}; the "
+            f"resolution{'' if step is None else f' of {step:g}'} hides their spread."
+        )
+    # What rounding alone may hide.
+    hidden = 0.0 if step is None else step / math.sqrt(12)
+    shown = tuple(level.result(confidence, hidden) for level in levels)
     stragglers = _stragglers(levels)
     pooled = _pooled(levels)
     return LaboratoryStudy(
         laboratories=names,
-        repeatability_sd=_repeatability(pooled, confidence),
-        reproducibility_sd=_reproducibility(pooled, confidence),
+        repeatability_sd=_reaching(_repeatability(pooled, confidence), hidden),
+        reproducibility_sd=_reaching(_reproducibility(pooled, confidence), hidden),
         levels=shown,
         stragglers=stragglers,
         follows_size_p=_follows_size(levels),
@@ -202,14 +214,19 @@ class _Level:
         scale = float(repeated.sum()) / total if total > 0 else 0.0
         return np.asarray(np.sqrt(variance * scale))
 
-    def result(self, confidence: float) -> LaboratoryLevel:
+    @property
+    def repeated(self) -> int:
+        """Laboratories that read the part more than once."""
+        return int((self.counts > 1).sum())
+
+    def result(self, confidence: float, hidden: float) -> LaboratoryLevel:
         squares = self.squares
         return LaboratoryLevel(
             part=self.name,
             mean=self.mean,
             readings=int(self.counts.sum()),
-            repeatability_sd=_repeatability(squares, confidence),
-            reproducibility_sd=_reproducibility(squares, confidence),
+            repeatability_sd=_reaching(_repeatability(squares, confidence), hidden),
+            reproducibility_sd=_reaching(_reproducibility(squares, confidence), hidden),
             h=dict(zip(self.laboratories, self.h.tolist(), strict=True)),
             k={
                 name: k
@@ -228,6 +245,11 @@ def _pooled(levels: list[_Level]) -> MeanSquares:
     return MeanSquares(
         ("laboratory", ERROR), np.sum([squares.ss for squares in each], axis=0), df, expected
     )
+
+
+def _reaching(sd: Interval, hidden: float) -> Interval:
+    """The same interval, reaching at least what rounding hides."""
+    return Interval(sd.estimate, sd.low, max(sd.high, hidden), sd.confidence, sd.method)
 
 
 def _repeatability(squares: MeanSquares, confidence: float) -> Interval:

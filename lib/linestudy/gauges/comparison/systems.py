@@ -33,6 +33,7 @@ from linestudy.gauges.comparison.systems_finding import (
 )
 from linestudy.gauges.grr.analysis import grr_anova
 from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.results import Absent, CannotJudge, Interval, arguments, counted, data_arguments
 
 if TYPE_CHECKING:
@@ -233,6 +234,12 @@ class _System:
         )
 
     @property
+    def hidden(self) -> float:
+        """Standard deviation that rounding to the step of its readings may hide."""
+        step = None if self.study is None else apparent_step(self.study.layout.values)
+        return 0.0 if step is None else step / math.sqrt(12)
+
+    @property
     def repeat(self) -> tuple[float, float]:
         """Repeatability and the degrees of freedom it is good for; nought where it cannot be seen."""
         if self.study is None:
@@ -370,6 +377,8 @@ def _ratio(first: _System, second: _System, confidence: float) -> Interval | Abs
     for system, sd in ((first, one), (second, two)):
         if sd <= 0:
             return Absent(f"repeated readings of {system.name} never differ, or there are none")
+        if sd < system.hidden:
+            return Absent(f"the resolution hides most of how readings of {system.name} repeat")
     tail, ratio = (1 - confidence) / 2, two / one
     low = ratio / math.sqrt(float(fdtri(df_two, df_one, 1 - tail)))
     high = ratio / math.sqrt(float(fdtri(df_two, df_one, tail)))
