@@ -140,6 +140,14 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted("rule", r"Only \d+ different values occur.*"),
     Sorted("rule", r"Repeated readings never differed in .*"),
     Sorted(
+        "condition",
+        r"The certificate of (.+) was due on (\S+), (.+) before the readings\.",
+        "The certificate of {1} was due on {2}, {3} before the readings: have it calibrated, and hold the result against "
+        "the readings.",
+    ),
+    Sorted("author", r"The due date .* cannot be read; .*"),
+    Sorted("author", r".* is said to be correlated with .*"),
+    Sorted(
         "method",
         r"Simulated by JCGM 101, .*",
         "Where contributions are not normal or rest on few degrees of freedom, the interval by simulation differs "

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
+from linestudy.gauges.budget.certificates import measured_on
 from linestudy.gauges.budget.contributions import budget_of, gauges_of, reference_width
 from linestudy.gauges.budget.expanded_finding import UNCERTAINTY
 from linestudy.gauges.comparison.comparing import compare_gauges
@@ -87,7 +88,8 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
             of_drift = partial(_drift, study, records, item, gauge)
             new.evaluate(item.id, DRIFT, of_drift, gauge=gauge)
         for gauge in gauges_of(study, records, item):
-            of_budget = partial(budget_of, study, item, gauge, new)
+            when = measured_on(study, records, item)
+            of_budget = partial(budget_of, study, item, gauge, new, when)
             new.evaluate(item.id, UNCERTAINTY, of_budget, gauge=gauge)
         compare_gauges(study, records, item, reference_width(item), new)
         if records.gauges("attribute", item.id):

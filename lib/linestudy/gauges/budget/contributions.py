@@ -10,10 +10,12 @@ entry of study.toml with the same source takes the place of a study's.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linestudy.gauges.budget.certificates import run_out
 from linestudy.gauges.budget.expanded import uncertainty_budget
 from linestudy.gauges.budget.expanded_finding import DIVISORS, Contribution, UncertaintyStudy
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
@@ -23,6 +25,8 @@ from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
 from linestudy.results import Findings, Interval
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from linestudy.records import Records
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
@@ -70,7 +74,11 @@ def gauges_of(study: Study, records: Records, item: Characteristic) -> tuple[str
 
 
 def budget_of(
-    study: Study, item: Characteristic, gauge: str, findings: Findings
+    study: Study,
+    item: Characteristic,
+    gauge: str,
+    findings: Findings,
+    when: date | None = None,
 ) -> UncertaintyStudy:
     """Make the budget of one gauge on one characteristic.
 
@@ -84,6 +92,8 @@ def budget_of(
         Gauge id.
     findings : Findings
         What the studies before found.
+    when : datetime.date, optional
+        Day of the readings, which certificates must have held on.
 
     Returns
     -------
@@ -109,7 +119,7 @@ def budget_of(
         )
         if entry.correlated_with is not None:
             tied[entry.source, entry.correlated_with] = entry.correlation
-    return uncertainty_budget(
+    found = uncertainty_budget(
         lines.values(),
         item.lower,
         item.upper,
@@ -119,6 +129,13 @@ def budget_of(
         seed=study.seed,
         unit=item.unit or "",
     )
+    lost = tuple(
+        f'"{one}" is said to be correlated with "{other}", which is no source of this budget.'
+        for one, other in tied
+        if other not in lines
+    )
+    told = (*run_out(study, item.id, gauge, when), *lost)
+    return replace(found, cautions=(*told, *found.cautions))
 
 
 def _from_studies(
