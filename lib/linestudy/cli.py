@@ -138,6 +138,11 @@ def _notebooks(options: argparse.Namespace) -> int:
 
     folder = copy_notebooks(options.folder)
     print(f"The notebooks are in {folder / 'notebooks'}.")
+    if options.rendered:
+        from linestudy.dossier.working_papers import render_notebooks
+
+        render_notebooks(folder, _tell)
+        print(f"Pages without a kernel: {folder / 'rendered' / 'start_here.html'}")
     require("notebooks", "jupyterlab", purpose="opening them")
     print(f"Open them with: jupyter lab {folder / 'notebooks' / 'start_here.ipynb'}")
     return DONE

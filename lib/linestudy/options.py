@@ -67,6 +67,11 @@ def parser(
     notebooks.add_argument(
         "folder", type=Path, help="folder to be made for notebooks and sample data"
     )
+    notebooks.add_argument(
+        "--rendered",
+        action="store_true",
+        help="run them all too, on the sample study, and keep each as a page with its pictures (some minutes)",
+    )
     notebooks.set_defaults(run=run["notebooks"])
 
     sheet = commands.add_parser(

@@ -10,7 +10,7 @@ import nbformat
 import pytest
 
 from linestudy.cli import main
-from linestudy.dossier.working_papers import notebooks_of, write_papers
+from linestudy.dossier.working_papers import notebooks_of, render_notebooks, write_papers
 from linestudy.results import InputError
 from linestudy.study import open_study
 from linestudy.study.starter import submission_notebooks
@@ -75,3 +75,24 @@ def test_without_notebooks_of_its_own_the_kit_s_are_taken(study: Path) -> None:
     names = [file.name for file in notebooks_of(open_study(study))]
     kit = sorted(file.name for file in submission_notebooks().glob("*.ipynb"))
     assert names == [name for name in kit if not name.startswith("7_")]
+
+
+def test_rendered_notebooks_have_pictures_and_lead_to_each_other(tmp_path: Path) -> None:
+    folder = tmp_path / "kit" / "notebooks" / "learning"
+    folder.mkdir(parents=True)
+    text = nbformat.v4.new_markdown_cell(
+        "[next](b.ipynb) and [outside](https://example.org/c.ipynb)"
+    )
+    lab = nbformat.v4.new_code_cell(
+        "from linestudy.simulate import labs\nlabs.play(labs.kappa_of_rare_defects, error=(0.0, 0.1, 0.01))"
+    )
+    nbformat.write(nbformat.v4.new_notebook(cells=[text, lab]), folder / "a.ipynb")
+    nbformat.write(nbformat.v4.new_notebook(cells=[text]), folder / "b.ipynb")
+    first, second = render_notebooks(tmp_path / "kit")
+    page = first.read_text(encoding="utf-8")
+    assert second.name == "b.html"
+    assert 'href="b.html"' in page
+    assert 'href="https://example.org/c.ipynb"' in page
+    # Sliders leave the picture as it stood, and say where they stood.
+    assert "data:image/png" in page
+    assert "error = 0.02" in page

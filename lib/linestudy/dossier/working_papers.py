@@ -92,7 +92,8 @@ def write_papers(
     tell = progress or (lambda stage: None)
     # Each notebook has a process of its own; two at a time use both cores of a small machine.
     with ThreadPoolExecutor(2) as pool:
-        pages = pool.map(lambda file: _page(file, study), files)
+        # Where the study is, no page needs to say.
+        pages = pool.map(lambda file: _page(file, study.folder, {"LINESTUDY_STUDY": "."}), files)
         written = []
         for number, (file, page) in enumerate(zip(files, pages, strict=True), start=1):
             target = folder / f"{file.stem}.html"
@@ -102,7 +103,57 @@ def write_papers(
     return tuple(written)
 
 
-def _page(file: Path, study: Study) -> str:
+def render_notebooks(
+    folder: Path, progress: Callable[[str], None] | None = None
+) -> tuple[Path, ...]:
+    """Run every notebook of a folder and keep each as a page that needs no kernel.
+
+    Parameters
+    ----------
+    folder : Path
+        As ``linestudy notebooks`` makes it, with ``notebooks/`` and ``sample_data/`` in it; pages go into
+        ``rendered/`` beside them.
+    progress : callable, optional
+        Told which notebook is done.
+
+    Returns
+    -------
+    tuple of Path
+        One html file per notebook; sliders leave the picture as it stands at the beginning.
+
+    Raises
+    ------
+    InputError
+        A notebook that cannot be read, or a cell of it that ends in an error.
+
+    Examples
+    --------
+    See ``linestudy notebooks FOLDER --rendered``.
+    """
+    require("notebooks", "nbclient", "nbconvert", "ipykernel", purpose="rendered notebooks")
+    source, out = folder.resolve() / "notebooks", folder.resolve() / "rendered"
+    files = sorted(
+        file for file in source.rglob("*.ipynb") if ".ipynb_checkpoints" not in file.parts
+    )
+    tell = progress or (lambda stage: None)
+    written = []
+    with ThreadPoolExecutor(2) as pool:
+        pages = pool.map(lambda file: _page(file, file.parent, {}), files)
+        for number, (file, page) in enumerate(zip(files, pages, strict=True), start=1):
+            target = (out / file.relative_to(source)).with_suffix(".html")
+            target.parent.mkdir(parents=True, exist_ok=True)
+            # A link from one notebook to another is one from page to page here.
+            target.write_text(_TO_NOTEBOOK.sub(r'\1.html"', page), encoding="utf-8")
+            written.append(target)
+            tell(f"page {number} of {len(files)}: {file.stem}")
+    return tuple(written)
+
+
+#: A link to a notebook of the same folder tree.
+_TO_NOTEBOOK = re.compile(r'(href="(?![a-z]+:)[^"]*)\.ipynb"')
+
+
+def _page(file: Path, place: Path, settings: dict[str, str]) -> str:
     import nbformat
     from nbclient import NotebookClient
     from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
@@ -120,11 +171,11 @@ def _page(file: Path, study: Study) -> str:
         kernel_name="python3",
         record_timing=False,
         extra_arguments=["--log-level=40"],
-        resources={"metadata": {"path": str(study.folder)}},
+        resources={"metadata": {"path": str(place)}},
     )
     try:
         # Two notebooks run at a time: neither needs workers beside it.
-        client.execute(env=os.environ | {"LINESTUDY_STUDY": ".", VARIABLE: "1"})
+        client.execute(env=os.environ | {VARIABLE: "1"} | settings)
     except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
         why = " ".join(str(getattr(error, "evalue", error) or type(error).__name__).split())[:200]
         raise InputError(
