@@ -112,3 +112,33 @@ def test_files_added_later_leave_what_was_written(tmp_path: Path) -> None:
     # Once more adds nothing.
     draft_by_questions(tmp_path / "study", later, lambda _: "", lambda _: None)
     assert file.read_text(encoding="utf-8") == text
+
+
+def test_a_folder_and_a_picture_keep_no_file_out(tmp_path: Path) -> None:
+    write_plant_files(tmp_path / "raw", strokes=60)
+    (tmp_path / "raw" / "pictures").mkdir()
+    (tmp_path / "raw" / "part.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(99))
+    told: list[str] = []
+    files = sorted((tmp_path / "raw").iterdir())
+    draft_by_questions(tmp_path / "study", files, lambda _: "", told.append, defaults=True)
+    assert "Left out: pictures is a folder." in told
+    assert any(line.startswith("Left out: part.png") for line in told)
+    assert len(open_study(tmp_path / "study").data) == 5
+
+
+def test_the_second_sample_study_out_of_its_files_alone(root: Path, tmp_path: Path) -> None:
+    """German heads beside English file names: what no name says, sizes do."""
+    files = sorted((root / "sample_data" / "twin_contact" / "data").iterdir())
+    draft_by_questions(tmp_path / "study", files, lambda _: "", lambda _: None, defaults=True)
+    drafted = read(open_study(tmp_path / "study"))
+    own = read(open_study(root / "sample_data" / "twin_contact"))
+    names = {"hoehe": "height", "fenster": "window", "grat": "burr"}
+    for german, english in names.items():
+        for role in ("run", "reference", "crossed"):
+            ours, theirs = drafted.table(role, german), own.table(role, english)
+            assert ours is not None
+            assert theirs is not None
+            np.testing.assert_allclose(ours["value"].median(), theirs["value"].median())
+    run = drafted.table("run", "hoehe")
+    assert set(run["station"]) == {"L", "R"}
+    assert len(run) > 16_000

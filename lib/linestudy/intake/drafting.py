@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from linestudy.intake.matching import draft_study
+from linestudy.intake.matching import draft_study, readable_files
 from linestudy.intake.questions import ask_all
+from linestudy.results import InputError
 
 
 def draft_by_questions(
@@ -42,7 +43,15 @@ def draft_by_questions(
 
     # What stands there is known, and none of it is asked again.
     known = open_study(folder) if (folder / "study.toml").is_file() else None
-    draft = draft_study(files, study=known)
+    try:
+        draft = draft_study(files, study=known)
+    except InputError:
+        rest, unread = readable_files(files)
+        if not rest:
+            raise
+        draft = draft_study(rest, study=known)
+        for line in unread:
+            tell(line)
     for line in draft.recognised():
         tell(line)
     ask_all(draft, ask, tell, defaults)

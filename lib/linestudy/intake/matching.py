@@ -79,13 +79,39 @@ def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> D
         if said.role != "drawing":
             draft.tables.append(Table(path, said))
     listed = bool(draft.items)
-    for table in draft.tables:
+    # Runs first: what they hold tells what readings without a name may be of.
+    for table in sorted(draft.tables, key=lambda table: table.said.role != "run"):
         _give(draft, table, listed)
     for table in draft.tables:
         _name_gauges(draft, table)
     if paths and study is None:
         draft.head["title"] = "Initial study"
     return draft
+
+
+def readable_files(files: Sequence[Path]) -> tuple[list[Path], list[str]]:
+    """Sort out what is no table, so that one stray picture keeps no other file out.
+
+    Parameters
+    ----------
+    files : sequence of pathlib.Path
+
+    Returns
+    -------
+    (list of pathlib.Path, list of str)
+        The files that can be read, and one sentence for each of the others.
+    """
+    readable, told = [], []
+    for file in files:
+        if file.is_dir():
+            told.append(f"Left out: {file.name} is a folder.")
+            continue
+        try:
+            describe(file)
+            readable.append(file)
+        except InputError as error:
+            told.append(f"Left out: {error}.")
+    return readable, told
 
 
 def _from_study(study: Study) -> Draft:
@@ -173,6 +199,8 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
         )
         if item is None and listed:
             item = _by_size(draft, readings)
+        elif item is None and said.role in ("reference", "drift") and _is_nameless(readings.label):
+            item = _by_readings(draft, readings)
         if item is not None and item.id not in table.ids.values():
             table.ids[readings.label] = item.id
         elif listed and (_is_nameless(readings.label) or _near_some(draft, readings)):
@@ -272,6 +300,17 @@ def _by_size(draft: Draft, readings: Readings) -> Item | None:
         if _fits(item, readings, factor):
             fitting.append(item)
     return fitting[0] if len(fitting) == 1 else None
+
+
+def _by_readings(draft: Draft, readings: Readings) -> Item | None:
+    """The only characteristic whose readings in the run are of this size."""
+    found = set()
+    for table in draft.tables:
+        for known in table.said.readings if table.said.role == "run" else ():
+            width = max(known.high - known.low, 1e-12)
+            if known.low - 3 * width <= readings.middle <= known.high + 3 * width:
+                found.add(table.ids.get(known.label, ""))
+    return draft.item(found.pop()) if len(found) == 1 else None
 
 
 def _fits(item: Item, readings: Readings, factor: float) -> bool:

@@ -12,6 +12,10 @@ if TYPE_CHECKING:
     from linestudy.intake.draft import Draft
 
 
+#: Name of a gauge that nobody has named.
+NO_GAUGE = "Gauge, not named yet"
+
+
 @dataclass(frozen=True)
 class Question:
     """One thing that nobody has said yet.
@@ -125,7 +129,9 @@ def ask_all(
             return
         if silent:
             try:
-                draft.answer(question.key, "")
+                # A gauge that nobody names stands there to be named, or the study could not be opened.
+                needed = question.key.startswith("gauge:") and not question.default
+                draft.answer(question.key, NO_GAUGE if needed else "")
             except ValueError:
                 left.add(question.key)
             continue

@@ -82,6 +82,10 @@ def sha256(path: Path) -> str:
     return digest.hexdigest()
 
 
+#: How pictures and PDF files begin.
+_PICTURES = (b"\x89PNG\r\n", b"\xff\xd8\xff", b"GIF8", b"%PDF-")
+
+
 def content(path: Path, data: Data) -> tuple[bytes, str]:
     """Read a file's bytes, unpacked, and the suffix that tells their kind.
 
@@ -127,6 +131,10 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
         raise _too_large(data.file, data.largest_mb)
     if not raw:
         raise InputError(data.file, "is empty", "put the data into it")
+    if raw.startswith(_PICTURES):
+        raise InputError(
+            data.file, "is a picture or a PDF and no table", "give the file of its numbers"
+        )
     if suffix not in _NO_LINES:
         _check_lines(raw, data)
     return raw, suffix

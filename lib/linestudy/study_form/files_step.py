@@ -10,7 +10,7 @@ import ipywidgets
 
 from linestudy.intake import draft_study
 from linestudy.intake.draft import Draft
-from linestudy.records.infer.description import describe
+from linestudy.intake.matching import readable_files
 from linestudy.results import InputError, counted
 from linestudy.study.load import Study
 from linestudy.study_form.parts import Step, button, text
@@ -101,7 +101,7 @@ class FilesStep(Step):
             draft = draft_study(files, study=self._known)
         except InputError:
             # One file that is no table keeps none of the others out.
-            files, unread = _readable(files)
+            files, unread = readable_files(files)
             draft = draft_study(files, study=self._known)
         self._done(draft)
         said = f"{counted(len(files), 'file')} read, {counted(len(draft.tables), 'table')} found."
@@ -109,15 +109,3 @@ class FilesStep(Step):
             self.says.wrong(said, *unread)
         else:
             self.says.right(said)
-
-
-def _readable(files: list[Path]) -> tuple[list[Path], list[str]]:
-    """Those of the files that can be read, and what is said of the others."""
-    readable, unread = [], []
-    for file in files:
-        try:
-            describe(file)
-            readable.append(file)
-        except InputError as error:
-            unread.append(f"Left out: {error}.")
-    return readable, unread

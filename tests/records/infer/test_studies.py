@@ -26,6 +26,12 @@ def rows(labels: list[str], width: int, size: float = 2.8) -> str:
 NUMBERS = [str(i) for i in range(1, 11)]
 CASES = {
     "crossed, wide": ("Part,A1,A2,B1,B2\n" + rows(NUMBERS, 4), "crossed", {"part": "Part", "across": ["appraiser", "trial"]}),
+    "crossed, several characteristics": (
+        "Teil," + ",".join(f"{q} {who}{t}" for q in ("Contact height", "Gap") for who in "AB" for t in (1, 2)) + "\n"
+        + "\n".join(f"{i},{a},{b}" for i, (a, b) in enumerate(zip(readings(10, 4), readings(10, 4, 0.5), strict=True), 1)),
+        "crossed",
+        {"part": "Teil", "across": ["appraiser", "trial"]},
+    ),
     "crossed, trials only": ("Part,1,2,3\n" + rows(NUMBERS, 3), "crossed", {"across": ["trial"]}),
     "crossed, long": (
         "Teil,Prüfer,Versuch,Maß\n" + rows([f"{p},{a},{t}" for p in range(1, 6) for a in "AB" for t in (1, 2)], 1),

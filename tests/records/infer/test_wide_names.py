@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from linestudy.records.infer.wide_names import by_station, nest, xy_pairs
+from linestudy.records.infer.wide_names import by_quantity, by_station, nest, xy_pairs
 
 
 @pytest.mark.parametrize(
@@ -64,3 +64,32 @@ def test_stations_at_the_ends_of_names() -> None:
 def test_pairs_of_a_position() -> None:
     assert xy_pairs(["Pos X", "Pos Y", "Width"]) == {"pos": ("Pos X", "Pos Y")}
     assert xy_pairs(["x", "z"]) == {}
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ["Width A1", "Width A2", "Gap A1", "Gap A2"],
+        ["Width A1", "Width A2", "Width B1", "Width B2", "Gap A1", "Gap A2", "Gap B1"],
+        ["A1", "A2", "B1", "B2"],
+        ["Width L", "Width R", "Gap L", "Gap R"],
+        ["Width A1", "Width A1 [mm]", "Gap A1", "Gap A2"],
+    ],
+)
+def test_what_is_no_sheet_of_several_quantities(names: list[str]) -> None:
+    assert by_quantity(names) is None
+
+
+def test_people_by_name_and_units_behind() -> None:
+    names = [
+        f"{q} {who} {t} [mm]"
+        for q in ("Slot width", "Gap")
+        for who in ("Anna", "Bo")
+        for t in (1, 2)
+    ]
+    found = by_quantity(names)
+    assert found is not None
+    assert list(found) == ["Slot width", "Gap"]
+    assert found["Gap"].source == {
+        who: [f"Gap {who} {t} [mm]" for t in (1, 2)] for who in ("Anna", "Bo")
+    }

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
 from linestudy.records.infer.columns import ColumnKind
 from linestudy.records.infer.words import says, split_judgement
 
@@ -130,7 +132,9 @@ def number_rows(table: Table, guess: Guess) -> None:
     ]
     # A counter that restarts, or that counts strokes of several parts, still says so by its name.
     loose = [c for c in table.free("numbers") if c.whole and c.filled > 1 and says(c.name, "order")]
-    found = named or rising or [c for c in loose if c.distinct > 0.2 * c.filled]
+    found = (
+        named or rising or [c for c in loose if c.distinct > 0.02 * c.filled and c.distinct > 20]
+    )
     if not found:
         return
     best = found[0]
@@ -138,4 +142,21 @@ def number_rows(table: Table, guess: Guess) -> None:
         sentence = f"whole numbers, {best.rising:.0%} of them above the one before"
     else:
         sentence = f"whole numbers, each about {best.repeated:.3g} times"
+    job = _job(table, best)
+    if job is not None:
+        table.taken |= {job.name, best.name}
+        told = f"the counter begins anew with each {job.name}: {entries_of(job)}"
+        guess.keys.append(("order", [job.name, best.name], told))
+        return
     table.take(guess, "order", best, sentence)
+
+
+def _job(table: Table, counter: ColumnKind) -> ColumnKind | None:
+    """The column of the jobs, where the counter falls back as often as jobs change and not oftener."""
+    falls = int((np.diff(counter.numbers[np.isfinite(counter.numbers)]) < 0).sum())
+    for column in table.free("words", "numbers"):
+        jobs = says(column.name, "job") and 2 <= column.distinct <= 60 and column.repeated > 20
+        # A stray number falls back too.
+        if jobs and column.distinct - 1 <= falls <= 2 * (column.distinct - 1) + 3:
+            return column
+    return None

@@ -17,7 +17,7 @@ from linestudy.records.infer.guesses import (
     tags,
     verdict,
 )
-from linestudy.records.infer.wide_names import Nest, by_station, nest
+from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
 from linestudy.records.infer.words import plain_name, says, split_judgement
 
 #: Sheets that people fill in have few rows.
@@ -145,9 +145,30 @@ def wide_sheet(table: Table) -> Guess | None:
         guess.keys.append(("across", ["station"], "the ends of the names"))
         return guess
     found = nest([c.name for c in values])
-    if found is None or not _alike(values):
+    if found is not None and _alike(values):
+        return _of_nest(table, found, values, label)
+    return _of_quantities(table, values, label)
+
+
+def _of_quantities(
+    table: Table, values: list[ColumnKind], label: ColumnKind | None
+) -> Guess | None:
+    """One gauge sheet with several characteristics side by side."""
+    found = by_quantity([c.name for c in values])
+    if found is None or label is None or not 2 <= table.rows <= _SHEET_ROWS:
         return None
-    return _of_nest(table, found, values, label)
+    if label.distinct < table.rows or not says(label.name, "part", "number"):
+        return None
+    names = ", ".join(next(iter(found.values())).names[:6])
+    guess = Guess(
+        "crossed",
+        f"{table.rows} parts, readings of {', '.join(found)} side by side: {names}",
+    )
+    table.take(guess, "part", label, f"{label.distinct} different entries in {table.rows} rows")
+    guess.keys.append(("across", ["appraiser", "trial"], f"the names {names}"))
+    for quantity, each in found.items():
+        guess.values[quantity] = each.source
+    return guess
 
 
 #: Columns of averages and ranges beside the readings.

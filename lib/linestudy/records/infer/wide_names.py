@@ -95,6 +95,46 @@ def nest(names: list[str]) -> Nest | None:
     return Nest(ordered, 2, tuple(names), tuple(ordered), True)
 
 
+def by_quantity(names: list[str]) -> dict[str, Nest] | None:
+    """Find several quantities side by side, each read by the same people in the same trials.
+
+    Parameters
+    ----------
+    names : list of str
+
+    Returns
+    -------
+    dict of str to Nest
+        Quantity → how its columns nest; None where names are not so.
+
+    Examples
+    --------
+    >>> found = by_quantity(["Width A1", "Width A2", "Width B1", "Width B2", "Gap A1", "Gap A2", "Gap B1", "Gap B2"])
+    >>> found["Gap"].source
+    {'A': ['Gap A1', 'Gap A2'], 'B': ['Gap B1', 'Gap B2']}
+    """
+    ends: dict[str, dict[str, str]] = {}
+    for name in names:
+        bare = re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", name).strip()
+        words = _WORDS.split(bare)
+        # A number by itself belongs to the word before it: Width Anna 1.
+        cut = -2 if words[-1].isdigit() and len(words) > 2 else -1
+        quantity, end = " ".join(words[:cut]), " ".join(words[cut:])
+        if not quantity or end in ends.setdefault(quantity, {}):
+            return None
+        ends[quantity][end] = name
+    if len(ends) < 2 or len({tuple(sorted(each)) for each in ends.values()}) != 1:
+        return None
+    found = {}
+    for quantity, each in ends.items():
+        inner = nest(list(each))
+        if inner is None or inner.levels != 2:
+            return None
+        source = {who: [each[end] for end in trials] for who, trials in inner.source.items()}
+        found[quantity] = Nest(source, 2, tuple(each.values()), inner.labels, True)
+    return found
+
+
 def _numbered(name: str) -> tuple[str, int] | None:
     bare = re.sub(r"\s*\[[^\[\]]*\]\s*$", "", name).strip()
     found = _NUMBERED.match(bare)

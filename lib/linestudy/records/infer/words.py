@@ -35,6 +35,10 @@ WORDS: dict[str, tuple[str, ...]] = {
         "时间", "日期", "日時", "時刻", "日付",
     ),
     "subgroup": ("subgroup", "group", "stichprobe", "untergruppe", "sample no", "échantillon no", "子组", "组号", "群", "組"),
+    "job": (
+        "job", "job no", "order no", "work order", "production order", "auftrag", "auftrags nr", "auftragsnummer",
+        "fertigungsauftrag", "ordre", "of", "ordre de fabrication", "工单", "订单", "指図", "オーダー",
+    ),
     "station": (
         "station", "cavity", "nest", "lane", "spur", "kavität", "kopf", "head", "seite", "side", "outlet", "empreinte",
         "工位", "型腔", "模穴", "キャビティ", "ステーション",
