@@ -381,10 +381,11 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
     import json
 
     from linestudy.linelog import evaluate_log, summarise_log
-    from linestudy.linelog.by_group import shown_by_group
+    from linestudy.linelog.daily import daily, daily_picture
 
     summary = summarise_log(folder, study, progress=_tell)
     findings = evaluate_log(study, summary)
+    days = daily(study, summary)
     print(text_table(summary.shown()))
     content: dict[str, Any] = {"log": summary.record(), "characteristics": {}}
     for item in summary.scale:
@@ -393,8 +394,10 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
         for path, finding in found.items():
             if path in _TOLD_OF_A_LOG:
                 print(f"  {finding.statement}")
-        print(text_table(shown_by_group(summary, study.characteristic(item.id))))
+        print(text_table(days[item.id].shown))
+        print(days[item.id].said)
         content["characteristics"][item.id] = findings.nested(item.id)
+        content["characteristics"][item.id]["daily"] = days[item.id].record()
     rough = out.with_name(f".{out.name}.new")
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
     rough.write_text(text + "\n", encoding="utf-8")
@@ -409,6 +412,9 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
         print(f"\nThe older evidence is kept as {kept.name}.")
     rough.replace(out)
     print(f"\nWritten: {out}")
+    image = out.with_name(f"{out.stem}-days.png")
+    image.write_bytes(daily_picture(days).png())
+    print(f"Written: {image}")
 
 
 #: What is printed of a log; the file holds all.
