@@ -381,7 +381,7 @@ def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> No
     import json
 
     from linestudy.linelog import evaluate_log, summarise_log
-    from linestudy.linelog.daily import daily, daily_picture
+    from linestudy.linelog.by_group import daily, daily_picture
 
     summary = summarise_log(folder, study, progress=_tell)
     findings = evaluate_log(study, summary)

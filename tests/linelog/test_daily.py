@@ -12,7 +12,7 @@ from two_out_study import STUDY
 
 from linestudy import cli, open_study
 from linestudy.linelog import build_log, summarise_log
-from linestudy.linelog.daily import Daily, daily, daily_picture
+from linestudy.linelog.by_group import Daily, daily, daily_picture
 
 
 def write(folder: Path) -> Path:
