@@ -229,6 +229,56 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                "What counts is bad parts accepted, and those were hardly shown."),
         ),
     ),
+    "order": (
+        _decision(
+            "A run of 250 parts is in control and neighbours do not correlate, on a line where they usually do. The strokes count "
+            "from 1 to 250; the numbers of the camera's images jump back and forth. Would you sign?",
+            "c",
+            a=("Yes: the chart is in control.", lambda: (
+                "A chart of rows in an order that nobody made. As made, the same parts give "
+                f"{_of('rows_in_another_order', 'as made')['out of control']:.0f} points out of control, shuffled "
+                f"{_of('rows_in_another_order', 'shuffled')['out of control']:.0f}.")),
+            b=("Yes, with Ppk alone: it does not hang on the order.", "The number does not, what it is worth does: whether it holds "
+               "tomorrow, and how many independent parts it rests on, only the order tells."),
+            c=("No: ask for the record as the line wrote it.", "The images still know the order. Somebody numbered the rows anew; "
+               "ask why before you think why."),
+        ),
+    ),
+    "wear": (
+        _decision(
+            "Points on the chart climb steadily from the regrind on and leave the upper limit; all parts are inside the tolerance. "
+            "What do you do?",
+            "b",
+            a=("Search a special cause for each point out of control.", lambda: (
+                "Wear taken for many causes: it is one, and known. With limits about the trend "
+                f"{_of('wear_against_signals', 4.0, 'about the trend')['out of control']:.0f} points are left of "
+                f"{_of('wear_against_signals', 4.0, 'about a level')['out of control']:.0f}.")),
+            b=("Name the regrind, chart about the trend, judge the index over the whole tool life.", lambda: (
+                "Over the life parts scatter "
+                f"{_of('wear_against_signals', 4.0, 'about a level')['overall']:.2f} times as much as at one moment: that is what the "
+                "customer gets.")),
+            c=("Widen the limits until the trend fits.", "Limits that hold the whole trend see nothing else either: a jump of two "
+               "standard deviations would pass."),
+            d=("Measure after each regrind only.", "A fresh tool taken for the tool: the index of the first hour is not that of the "
+               "last."),
+        ),
+    ),
+    "steps": (
+        _decision(
+            "A hand gauge reads in steps of two standard deviations of the process. One in seven subgroups shows five equal readings, "
+            "and the range chart looks excellent. What do you say?",
+            "a",
+            a=("The gauge does not resolve the process: ask for a finer one before anything is judged.", lambda: (
+                f"With such a step {_of('steps_of_the_gauge', 2.0)['values']:.0f} values are all there is, and the spread as read is "
+                f"{_of('steps_of_the_gauge', 2.0)['ratio']:.2f} times the true one, or less, as the mean happens to lie.")),
+            b=("The process is excellent: many ranges are nought.", "Equal readings taken for equal parts: the gauge cannot tell "
+               "them apart."),
+            c=("Add a few decimals by interpolation.", "Decimals that nobody read are invented; they make the chart prettier and "
+               "nothing known."),
+            d=("Take more parts: rounding averages out.", "It averages out in the mean only while the step is small against the "
+               "spread. Here it is not, and the spread stays wrong with any number."),
+        ),
+    ),
 }  # fmt: skip
 
 

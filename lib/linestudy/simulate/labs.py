@@ -32,6 +32,11 @@ from linestudy.simulate.process_labs import (
     over_adjustment,
     subgroups_and_streams,
 )
+from linestudy.simulate.record_labs import (
+    rows_in_another_order,
+    steps_of_the_gauge,
+    wear_against_signals,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -50,10 +55,13 @@ __all__ = [
     "over_adjustment",
     "parts_that_do_not_span",
     "play",
+    "rows_in_another_order",
     "rules_and_false_alarms",
     "sample_size_before_the_run",
+    "steps_of_the_gauge",
     "subgroups_and_streams",
     "vision_against_cmm",
+    "wear_against_signals",
     "what_an_interval_is",
     "what_meets_is_worth",
     "what_three_trials_tell",
