@@ -77,6 +77,14 @@ CAUTIONS: tuple[Sorted, ...] = (
         r"Holds for independent points.*",
         "Run lengths hold for independent points; correlated points signal sooner.",
     ),
+    # The control plan's line says it.
+    Sorted("rule", r"Stations take turns every \d+ parts: .*"),
+    Sorted(
+        "method",
+        r"Subgroups of \S+ do not hold whole turns of \d+ parts: .*",
+        "Means of subgroups that do not hold whole turns of the stations move with the mix; charts of each stream do not.",
+    ),
+    Sorted("condition", r"(The chart says little of .+)\. (Take as many .+)", "{1}: {2}"),
     Sorted(
         "method", r"Holds for a shift that stays.*", "Sampling plans hold for shifts that stay."
     ),

@@ -63,6 +63,8 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
     plan = evaluation.findings.get(sheet.item.id, "stability", "sampling_plan")
     if isinstance(plan, SamplingPlan):
         found["size"] = counted(plan.size, "part")
+        if any(note.startswith("Stations take turns") for note in plan.cautions):
+            found["size"] += " of each station"
         found["frequency"] = f"every {plan.interval_minutes:.0f} min"
     chart = chart_of(evaluation, sheet)
     if chart is not None:
