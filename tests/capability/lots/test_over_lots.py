@@ -52,6 +52,21 @@ def test_another_family_adds_its_own_doubt() -> None:
     assert over.expected_ppm["below"].high == 0.0
 
 
+def test_a_few_clumps_hardly_show_the_shape() -> None:
+    # Ten lots between which four fifths of the variance lie are worth about 15 values (design effect, Kish 1965).
+    rng = np.random.default_rng(5)
+    lot = np.repeat(np.arange(10), 20)
+    z = (2 * rng.normal(size=10)[lot] + rng.normal(size=200)) / 5**0.5
+    y = np.exp(0.25 * z)
+    fitted = fit(y, "lognormal", uncertainty=True)
+    over = process_capability(y, None, 4.0, fitted=fitted, lots=[lot])
+    worth = process_capability(y, None, 4.0, fitted=fitted, n_eff_mean=12.0, n_eff_sd=15.0)
+    assert over.Ppk.low < 1.15 * worth.Ppk.low
+    assert over.Ppk.high > 0.85 * worth.Ppk.high
+    normal = process_capability(y, None, 4.0, lots=[lot])
+    assert over.Ppk.high / over.Ppk.low > normal.Ppk.high / normal.Ppk.low
+
+
 def test_serial_correlation_is_not_counted_twice() -> None:
     y = readings(1.0)
     wide = process_capability(y, -7.0, 7.0, n_eff_mean=3.0, n_eff_sd=6.0)

@@ -6,7 +6,7 @@ first alone is exact, the second being part of it. For another the distribution 
 and stretched as a whole by what the lots leave open, and both doubts are added as independent ones on
 the scale on which the number is nearly straight (logarithm of an index, normal deviate of a rate). Where
 serial correlation has widened the intervals already, coils are in that too, and the wider end of the
-two counts.
+two counts. How badly a few clumps of readings show the shape itself is added where the indices are made.
 """
 
 from __future__ import annotations
