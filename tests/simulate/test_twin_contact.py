@@ -37,7 +37,7 @@ def findings(records: Records) -> Findings:
 def test_the_same_seed_writes_the_same_study(folder: Path, tmp_path: Path) -> None:
     again = write_twin_contact(tmp_path, pictures=False)
     names = sorted(p.relative_to(again) for p in again.rglob("*") if p.is_file())
-    assert len(names) == 8
+    assert len(names) == 10
     for name in names:
         assert (again / name).read_bytes() == (folder / name).read_bytes(), name
     assert sum(p.stat().st_size for p in folder.rglob("*") if p.is_file()) < 2_000_000
@@ -64,6 +64,21 @@ def test_the_truth_lies_within(findings: Findings, truth: dict) -> None:
         worst = findings.get(key, "capability", "streams")
         assert worst.worst == "R", key
         assert min(known["Ppk_lanes"].values()) in worst.Ppk, key
+
+
+def test_small_gauge_studies_show_their_truth(findings: Findings, truth: dict) -> None:
+    known = truth["gauge_studies"]
+    side = findings.get("burr", "attribute", "thresholds").sides["upper"]
+    for who, at in known["threshold"].items():
+        found = side.appraisers[who].threshold
+        assert abs(at - found.estimate) < 1.2 * found.half_width, who
+    assert side.p < 0.05
+    assert findings.get("burr", "attribute", "grades").kappa_between.estimate > 0.8
+    over_time = findings.get("burr", "gauges", "camera", "over_time")
+    ratio = over_time.pairs[0].repeatability_ratio
+    assert (
+        truth["characteristics"]["burr"]["camera_sd"] / known["camera_sd_before_cleaning"] in ratio
+    )
 
 
 def test_wear_and_regrinds_are_found(findings: Findings) -> None:

@@ -139,12 +139,8 @@ OF_GAUGES: tuple[Sorted, ...] = (
     ),
     Sorted("rule", r"Only \d+ different values occur.*"),
     Sorted("rule", r"Repeated readings never differed in .*"),
-    Sorted(
-        "condition",
-        r"The certificate of (.+) was due on (\S+), (.+) before the readings\.",
-        "The certificate of {1} was due on {2}, {3} before the readings: have it calibrated, and hold the result against "
-        "the readings.",
-    ),
+    # The list of equipment says so.
+    Sorted("rule", r"The certificate of .+ was due on .+ before the readings\."),
     Sorted("author", r"The due date .* cannot be read; .*"),
     Sorted("author", r".* is said to be correlated with .*"),
     Sorted(

@@ -27,7 +27,7 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path / "s"
 
 
-def test_what_ran_out_is_a_condition(folder: Path) -> None:
+def test_what_ran_out_is_told(folder: Path) -> None:
     study = open_study(folder)
     records = read(study)
     item = study.characteristics[0]
@@ -36,7 +36,7 @@ def test_what_ran_out_is_a_condition(folder: Path) -> None:
     assert (
         said[1] == 'The due date "next spring" of Pin 2.8 cannot be read; write it as 2026-12-31.'
     )
-    assert [destination(text)[0] for text in said] == ["condition", "author"]
+    assert [destination(text)[0] for text in said] == ["rule", "author"]
     when = measured_on(study, records, item)
     budget = evaluate(study, records).get(item.id, "gauges", "camera", "uncertainty")
     assert when is not None

@@ -18,6 +18,12 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
+from linestudy.simulate.samples.twin_gauges import (
+    BEFORE_CLEANING,
+    before_cleaning,
+    judged_by_eye,
+    truth_of_gauges,
+)
 from linestudy.simulate.samples.twin_toml import STUDY_TOML
 
 if TYPE_CHECKING:
@@ -118,6 +124,10 @@ def write_twin_contact(folder: str | Path, *, seed: int = SEED, pictures: bool =
     _write_log(target / "data" / "log.csv.gz", _as_written(log, seed))
     _rejects(target / "data", log, true, seed, pictures)
     _crossed(target / "data", seed)
+    earlier = _study_parts("burr", generator(seed, "twin", "crossed", "burr"))
+    sd = BEFORE_CLEANING * CAMERA_SD["burr"]
+    before_cleaning(target / "data", seed, earlier, sd)
+    judged_by_eye(target / "data", seed)
     _masters(target / "data", seed)
     _bins(target / "data", log)
     (target / "study.toml").write_text(STUDY_TOML.format(seed=seed), encoding="utf-8")
@@ -293,6 +303,16 @@ def picture_of(burr: float, height: float, rng: np.random.Generator) -> Any:
     return np.clip(np.round(noisy / 24) * 24, 0, 255).astype(np.uint8)
 
 
+def _study_parts(feature: str, rng: np.random.Generator) -> FloatArray:
+    """True sizes of the ten parts of a gauge study, in inches."""
+    low, high = LIMITS[feature]
+    middle = FEATURES[feature][0].level
+    reach = 0.6 * ((high or 0.0) - middle)
+    part = middle + reach * np.linspace(-1 if low is not None else -0.5, 1, 10)
+    rng.shuffle(part)
+    return part
+
+
 def _crossed(folder: Path, seed: int) -> None:
     """Ten parts, three appraisers, three times, in one row for each part and a block for each characteristic."""
     import pandas as pd
@@ -301,11 +321,7 @@ def _crossed(folder: Path, seed: int) -> None:
     table: dict[str, Any] = {"Teil": np.arange(1, 11)}
     for feature, column in COLUMNS.items():
         rng = generator(seed, "twin", "crossed", feature)
-        low, high = LIMITS[feature]
-        middle = FEATURES[feature][0].level
-        reach = 0.6 * ((high or 0.0) - middle)
-        part = middle + reach * np.linspace(-1 if low is not None else -0.5, 1, 10)
-        rng.shuffle(part)
+        part = _study_parts(feature, rng)
         for name in people:
             shift = 0.3 * CAMERA_SD[feature] * rng.standard_normal()
             for trial in (1, 2, 3):
@@ -367,6 +383,7 @@ def _truth(log: pd.DataFrame, true: dict[str, FloatArray], seed: int) -> dict[st
         "escapes": int((outside & accepted).sum()),
         "overkill": int((~outside & ~accepted).sum()),
         "rejected": int((~accepted).sum()),
+        "gauge_studies": truth_of_gauges(CAMERA_SD["burr"]),
         "characteristics": found,
     }
 

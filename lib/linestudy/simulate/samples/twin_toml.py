@@ -74,10 +74,27 @@ missing = ["", "999,99"]
 decimal = ","
 encoding = "cp1252"
 
+# The camera's earlier study of burr: its lens was cleaned afterwards, and the same parts were read again.
+[[data]]
+role = "crossed"
+gauge = "camera"
+occasion = "before the lens was cleaned"
+file = "data/msa_before.csv"
+decimal = ","
+unit = "in"
+part = "Teil"
+across = ["appraiser", "trial"]
+
+[data.columns.burr]
+A = ["Grat A1", "Grat A2", "Grat A3"]
+B = ["Grat B1", "Grat B2", "Grat B3"]
+C = ["Grat C1", "Grat C2", "Grat C3"]
+
 # A wide sheet: one row for each part, three readings of each of three people, a block for each characteristic.
 [[data]]
 role = "crossed"
 gauge = "camera"
+occasion = "after"
 file = "data/msa.csv"
 decimal = ","
 unit = "in"
@@ -122,6 +139,21 @@ file = "data/masters_burr.csv"
 columns = {{ burr = "Reading" }}
 reference = "Master"
 unit = "in"
+
+# Burr judged by eye in three grades, with the height that was measured behind each judgement.
+[[data]]
+role = "attribute"
+characteristic = "burr"
+file = "data/burr_by_eye.csv"
+decimal = ","
+part = "Teil"
+appraiser = "Pruefer"
+judgement = "Grad"
+reference = "Wahr"
+measured = "Grat"
+unit = "in"
+grades = ["frei", "leicht", "stark"]
+accept = ["frei", "leicht"]
 
 [[data]]
 role = "bins"
