@@ -25,35 +25,35 @@ TERMS = (
         "capability index, overall",
         "Pp",
         "room for the whole spread between the limits",
-        "(U - L) / 6 s",
+        "(U - L) / (6 s)",
         "ISO 22514-2",
     ),
     Term(
         "capability index, overall, nearer limit",
         "Ppk",
         "room on the nearer side",
-        "min(U - m, m - L) / 3 s",
+        "min(U - m, m - L) / (3 s)",
         "ISO 22514-2",
     ),
     Term(
         "capability index, within",
         "Cp",
         "Pp with the spread within subgroups",
-        "(U - L) / 6 s_within",
+        "(U - L) / (6 s_within)",
         "ISO 22514-2",
     ),
     Term(
         "capability index, within, nearer limit",
         "Cpk",
         "Ppk with the spread within subgroups",
-        "min(U - m, m - L) / 3 s_within",
+        "min(U - m, m - L) / (3 s_within)",
         "ISO 22514-2",
     ),
     Term(
         "index about a target",
         "Cpm",
         "spread about the target instead of the mean",
-        "(U - L) / 6 sqrt(s^2 + (m - T)^2)",
+        "(U - L) / (6 sqrt(s^2 + (m - T)^2))",
         "Chan, Cheng & Spiring, Journal of Quality Technology 20 (1988)",
     ),
     Term(
@@ -102,14 +102,14 @@ TERMS = (
         "gauge capability",
         "Cg",
         "a fifth of the tolerance over six spreads on one master",
-        "0.2 T / 6 s",
+        "0.2 T / (6 s)",
         "common practice in the manner of ISO 22514-7",
     ),
     Term(
         "gauge capability with bias",
         "Cgk",
         "the same with the bias taken off",
-        "(0.1 T - |bias|) / 3 s",
+        "(0.1 T - |bias|) / (3 s)",
         "common practice in the manner of ISO 22514-7",
     ),
     Term(
@@ -231,7 +231,7 @@ TERMS = (
         "machine performance",
         "Pm, Pmk",
         "Pp and Ppk of a short run with nothing touched",
-        "(U - L) / 6 s; min(U - m, m - L) / 3 s",
+        "(U - L) / (6 s); min(U - m, m - L) / (3 s)",
         "ISO 22514-3",
     ),
     Term(
@@ -262,7 +262,104 @@ TERMS = (
         "",
         "Neyman, Philosophical Transactions A 236 (1937)",
     ),
+    Term(
+        "control limit",
+        "UCL, LCL",
+        "limit of a chart, from what the process does; says whether it stays as it is",
+        "centre line ± 3 standard errors",
+        "ISO 7870-2",
+    ),
+    Term(
+        "tolerance limit",
+        "U, L",
+        "limit of the drawing, from what the customer needs; says whether a part is good",
+        "",
+        "ISO 3534-2",
+    ),
+    Term(
+        "rational subgroup",
+        "",
+        "parts between which only common causes act; what is to be found stands between subgroups",
+        "",
+        "Shewhart, Economic Control of Quality (1931); ISO 7870-1",
+    ),
+    Term(
+        "common cause, special cause",
+        "",
+        "what acts on every part, and what acts on some and can be named",
+        "",
+        "ISO 3534-2",
+    ),
+    Term(
+        "false alarm",
+        "",
+        "a point out of control of a process in which nothing happened",
+        "expected: points × share beyond the limits by chance",
+        "ISO 7870-1",
+    ),
+    Term(
+        "average run length",
+        "ARL",
+        "points until a chart gives an alarm, on average",
+        "1 / share of points beyond the limits, where points are independent",
+        "ISO 7870-1",
+    ),
+    Term(
+        "p-value",
+        "p",
+        "how often data at least as far from a supposition come about where it is true",
+        "",
+        "ISO 3534-1",
+    ),
+    Term(
+        "resolution",
+        "",
+        "smallest difference that a gauge shows",
+        "rounding adds step^2 / 12 to the variance",
+        "AIAG MSA, 4th ed., ch. I section E; Sheppard, Proc. London Math. Soc. 29 (1898)",
+    ),
+    Term(
+        "mixture",
+        "",
+        "values of several streams or states together, which no single curve describes",
+        "",
+        "ISO 22514-2",
+    ),
+    Term(
+        "autocorrelation",
+        "r_k",
+        "correlation of a part with the k-th after it",
+        "",
+        "Box & Jenkins, Time Series Analysis (1970)",
+    ),
+    Term(
+        "operating characteristic",
+        "OC",
+        "chance that a decision says yes, against what is true",
+        "",
+        "ISO 3534-2",
+    ),
 )
+
+#: The labs that show what a term means, by their numbers.
+LABS = {
+    "confidence interval": "1",
+    "control limit": "10",
+    "tolerance limit": "10",
+    "rational subgroup": "12",
+    "common cause, special cause": "10, 20",
+    "false alarm": "7",
+    "average run length": "7",
+    "p-value": "14",
+    "resolution": "21",
+    "mixture": "12",
+    "autocorrelation": "2, 19",
+    "effective number of parts": "2",
+    "guard band": "16",
+    "operating characteristic": "17",
+    "capability index, overall, nearer limit": "1, 2, 8",
+    "capability index, within, nearer limit": "2",
+}
 
 
 def glossary() -> pd.DataFrame:
@@ -271,7 +368,7 @@ def glossary() -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        Of text; columns ``term, symbol, meaning, formula, source``, in the order of the alphabet.
+        Of text; columns ``term, symbol, meaning, formula, lab, source``, in the order of the alphabet.
 
     See Also
     --------
@@ -281,12 +378,12 @@ def glossary() -> pd.DataFrame:
     --------
     >>> terms = glossary().set_index("symbol")
     >>> print(terms.loc["Pm, Pmk", "formula"])
-    (U - L) / 6 s; min(U - m, m - L) / 3 s
+    (U - L) / (6 s); min(U - m, m - L) / (3 s)
     """
     import pandas as pd
 
     rows = sorted(TERMS, key=lambda term: term.name)
     return pd.DataFrame(
-        [(t.name, t.symbol, t.meaning, t.formula, t.source) for t in rows],
-        columns=["term", "symbol", "meaning", "formula", "source"],
+        [(t.name, t.symbol, t.meaning, t.formula, LABS.get(t.name, ""), t.source) for t in rows],
+        columns=["term", "symbol", "meaning", "formula", "lab", "source"],
     )
