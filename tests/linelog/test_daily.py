@@ -95,3 +95,17 @@ def test_without_the_files_of_the_study_nothing_is_held_against_limits(tmp_path:
     assert alone.limits == {}
     assert "no control limits" in alone.said
     assert "out" not in alone.made
+
+
+def test_a_log_without_verdicts_coils_and_limits_is_told_too(tmp_path: Path) -> None:
+    folder = write(tmp_path)
+    text = STUDY.replace("lower = 9.0\nupper = 11.0\n", "nominal = 10.0\n")
+    (folder / "study.toml").write_text(text, encoding="utf-8")
+    study = open_study(folder)
+    summary = summarise_log(build_log(folder / "days", study).folder, study, cache=False)
+    plain = daily(study, summary)["w"]
+    assert "yield" not in plain.made
+    assert "coil" not in plain.made
+    assert plain.made["Ppk"].isna().all()
+    assert set(plain.limits) == {"L", "R"}
+    assert daily_picture({"w": plain}).png()[:4] == b"\x89PNG"

@@ -83,9 +83,9 @@ def made_by_group(
         n=n.astype(int), mean=mean, SD=sd, Ppk=np.where(np.isfinite(index), index, np.nan)
     )
     for more in (_points(summary, characteristic, limits), _yields(summary, words)):
-        if more is not None and set(more.index.names) <= set(keys):
-            whole = list(more.index.names) == keys
-            found = found.join(more, on=list(more.index.names)) if whole else found
+        names = [] if more is None else [str(name) for name in more.index.names]
+        if more is not None and names == keys:
+            found = found.join(more, on=names)
     found = found.rename(columns=_NAMES)
     found["day"] = found["day"] + 1
     return found
@@ -100,7 +100,8 @@ def _points(
     table = summary.subgroups(characteristic.id)
     table["out"] = beyond(table, limits)
     keys = [name for name in _NAMES if name in table]
-    return table.groupby(keys, dropna=False)["out"].agg(points="size", out="sum")
+    groups = table.groupby(keys, dropna=False)["out"]
+    return groups.size().to_frame("points").assign(out=groups.sum())
 
 
 def _yields(summary: LogSummary, words: Mapping[str, bool] | None) -> pd.DataFrame | None:
@@ -220,7 +221,10 @@ def daily(study: Study, summary: LogSummary) -> dict[str, Daily]:
     from linestudy.records.read_files import read
 
     data = run_of(study)
-    words = {**dict.fromkeys(data.accept, True), **dict.fromkeys(data.reject, False)}
+    words = {
+        **dict.fromkeys(data.accept or (), True),
+        **dict.fromkeys(data.reject or (), False),
+    }
     try:
         records = read(study)
     except InputError:

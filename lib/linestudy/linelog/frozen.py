@@ -159,7 +159,7 @@ def alarms(table: pd.DataFrame, limits: Mapping[str, FrozenLimits], unit: str = 
         away = float(np.average(part["mean"], weights=weights)) - held.centre
         where = f", {stream}" if stream else ""
         found.append(
-            f"Day {int(names[0]) + 1}{where}: {out:,} of {counted(n, 'point')} beyond the study's limits; mean "
+            f"Day {int(str(names[0])) + 1}{where}: {out:,} of {counted(n, 'point')} beyond the study's limits; mean "
             f"{show_in(abs(away), unit)} {'above' if away > 0 else 'below'} the study's."
         )
     return found

@@ -172,7 +172,7 @@ def review(
         sheet: ReviewSheet | Unjudged = review_sheet(study, records, each=each, seed=seed)
     except CannotJudge as stop:
         sheet = Unjudged(_TITLE, stop.reason)
-    risks = {}
+    risks: dict[str, ConformityRisk] = {}
     for item in study.characteristics:
         for found in (findings or Findings()).of(item.id, "gauges").values():
             if isinstance(found, ConformityRisk):
