@@ -298,13 +298,6 @@ TERMS = (
         "ISO 7870-1",
     ),
     Term(
-        "average run length",
-        "ARL",
-        "points until a chart gives an alarm, on average",
-        "1 / share of points beyond the limits, where points are independent",
-        "ISO 7870-1",
-    ),
-    Term(
         "p-value",
         "p",
         "how often data at least as far from a supposition come about where it is true",
