@@ -50,3 +50,17 @@ def test_a_table_left_out_and_a_renamed_characteristic(filled: Any) -> None:
     assert "Left out." in filled.said(pull)
     filled.grid.rows[1].fields["name"].value = "Burr height"
     assert card(filled, "log")._columns["Burr [in]"].label == "readings of Burr height"
+
+
+def test_the_only_gauge_serves_where_none_is_named(filled: Any) -> None:
+    """Typed once, it is taken for every table that needs one, and said."""
+    draft = filled.draft
+    draft.gauges.clear()
+    for each in filled.tables.cards:
+        each.table.gauges = []
+    filled.tables.refresh()
+    assert "Name the gauge." in filled.said(card(filled, "masters"))
+    card(filled, "log").gauge.value = "Camera 7"
+    assert card(filled, "masters").gauge.value == "Camera 7"
+    assert "the only gauge; change it if not" in filled.said(card(filled, "masters"))
+    assert card(filled, "pull").table.gauges == []

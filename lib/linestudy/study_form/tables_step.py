@@ -37,8 +37,9 @@ class TablesStep(Step):
             self.says.right("No table besides the list of characteristics.")
 
     def refresh(self) -> None:
-        """Follow the names of characteristics and gauges."""
+        """Follow the names of characteristics and gauges; the only gauge that is named serves where none is."""
         for card in self.cards:
+            card.take_only_gauge()
             card.refresh()
 
     def faults(self) -> list[str]:
@@ -53,7 +54,7 @@ class TableCard:
         self.draft, self.table, self._at, self._changed = draft, draft.tables[at], at, changed
         self.says = Says()
         self._quiet = False
-        self._unit_note = self._take_unit()
+        self._unit_note, self._gauge_note = self._take_unit(), ""
         table, named = self.table, self.table.named
         self._seen = preview(table)
         self.used = tick(f"Use {named}", table.used)
@@ -204,6 +205,7 @@ class TableCard:
     def _set_gauge(self, value: str) -> None:
         names = [name.strip() for name in value.split(",") if name.strip()]
         self.table.gauges = [self.draft.gauge(name) for name in names]
+        self._gauge_note = ""
 
     def _set_unit(self, value: str) -> None:
         unit = value.strip()
@@ -222,6 +224,13 @@ class TableCard:
         return give
 
     # -- what follows
+
+    def take_only_gauge(self) -> None:
+        """Take the only gauge of the study where a gauge is wanted and none is named."""
+        table, known = self.table, list(self.draft.gauges)
+        if len(known) == 1 and not table.gauges and table.used and table.said.role in WITH_GAUGE:
+            table.gauges = known
+            self._gauge_note = f"Taken to be read by {self.draft.gauges[known[0]]}, the only gauge; change it if not."
 
     def faults(self) -> list[str]:
         """What is in the way of reading this table."""
@@ -257,8 +266,7 @@ class TableCard:
             elif not self.table.used:
                 self.says.right("Left out.")
             else:
-                self.says.right(
-                    "Nothing is missing here.", *([self._unit_note] if self._unit_note else [])
-                )
+                notes = [note for note in (self._unit_note, self._gauge_note) if note]
+                self.says.right("Nothing is missing here.", *notes)
         finally:
             self._quiet = False
