@@ -19,7 +19,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 
 SHOTS = Path(__file__).parent / "shots"
 KEPT = Path(__file__).parents[2] / "sample_data" / "pictures"
-#: Name → the least that must be told of it in the README.
+#: Bytes of a picture.
 LARGEST = 90_000
 
 
@@ -29,7 +29,7 @@ def keep(raw: bytes, name: str) -> None:
     if picture.width > 900:
         height = round(picture.height * 900 / picture.width)
         picture = picture.resize((900, height), Image.Resampling.LANCZOS)
-    few = picture.quantize(48, dither=Image.Dither.NONE)
+    few = picture.quantize(96, dither=Image.Dither.NONE)
     SHOTS.mkdir(exist_ok=True)
     places = [SHOTS] + ([KEPT] if os.environ.get("LINESTUDY_WRITE_PICTURES") == "1" else [])
     for place in places:
@@ -83,7 +83,7 @@ def test_the_auditors_page(desk: Any, chromium: Any, root: Path, tmp_path: Path)
 
     out = tmp_path / "out"
     assert main(["dossier", str(root / "sample_data" / "fork_receptacle"), "--out", str(out)]) == 0
-    context = chromium.new_context(viewport={"width": 1100, "height": 800})
+    context = chromium.new_context(viewport={"width": 1400, "height": 950})
     page = context.new_page()
     page.goto((out / "data" / "index.html").as_uri())
     keep(page.screenshot(), "page")
