@@ -23,7 +23,7 @@ ORDER = (MEETS, APPROVAL, FAILS, UNKNOWN)
 ALLOWS = {
     **dict.fromkeys(("coil_apart", "tool_wear", "jump", "restless", "alike", "over_adjusted"), APPROVAL),
     **dict.fromkeys(("bad_lane", "skewed", "excluded", "implausible", "wide_limits", "blind_inspector"), FAILS),
-    "parts_alike": MEETS,
+    "parts_alike": APPROVAL,
 }  # fmt: skip
 ASK = {
     **dict.fromkeys(("coil_apart", "tool_wear", "jump", "restless", "alike", "over_adjusted", "bad_lane"), "cause"),

@@ -22,7 +22,8 @@ _HEAD = """\
 #
 # A decision is one of: {decisions}.
 # "record" is the record as a whole: meets, or cannot be judged.
-# The strongest of all findings decides; a fault of a study that does not touch the parts or the gauge changes nothing.
+# The strongest of all findings decides. A fault of the record as a whole is decided under "record" alone: decide the
+# characteristics as they would be with it mended.
 #
 # A fault is named by its kind from this list. Behind each kind stand what says where it is, and which number shows it.
 # A fault that is not there costs more than one that is left out.

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from linestudy.simulate.practice.kinds import (
+    APPROVAL,
     BOTH,
     FAILS,
-    MEETS,
     UNKNOWN,
     Rng,
     between,
@@ -78,7 +78,7 @@ def copied_trial(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
 
 
 @kind(
-    "the parts of the gauge study are all alike", "SD of the parts over that of the process", "parts", MEETS,
+    "the parts of the gauge study are all alike", "SD of the parts over that of the process", "parts", APPROVAL,
     slots=_CROSSED, tolerance=0.6,
 )  # fmt: skip
 def parts_alike(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
