@@ -10,12 +10,12 @@ from linestudy.plan import chance_to_show
 from linestudy.plan.chances import Process, chance, effective_sizes
 
 
-@pytest.mark.parametrize(("index", "potential"), [(1.6, 1.6), (1.6, 1.75), (1.6, None)])
+@pytest.mark.parametrize(("index", "potential"), [(1.6, 1.65), (1.6, None)])
 def test_a_plan_keeps_its_promise(index: float, potential: float | None) -> None:
-    """120 studies of 60 parts, each taken through process_capability, held against both bases."""
+    """60 studies of 60 parts, each taken through process_capability, held against both bases."""
     half = 3 * (potential or 0.0)
     away = half - 3 * index
-    values = np.random.default_rng(7).normal(0, 1, (120, 60)) + (away if potential else 0.0)
+    values = np.random.default_rng(7).normal(0, 1, (60, 60)) + (away if potential else 0.0)
     limits = (-half, half) if potential else (-3 * index, None)
     studies = [process_capability(row, *limits) for row in values]
     passed = {
@@ -24,10 +24,8 @@ def test_a_plan_keeps_its_promise(index: float, potential: float | None) -> None
     }
     for basis, share in passed.items():
         planned = chance(60, Process(index, potential), 1.33, 0.95, basis)  # type: ignore[arg-type]
-        # Four standard errors of 120 studies.
-        assert share == pytest.approx(
-            planned, abs=4 * np.sqrt(planned * (1 - planned) / 120) + 0.01
-        )
+        # Four standard errors of 60 studies.
+        assert share == pytest.approx(planned, abs=4 * np.sqrt(planned * (1 - planned) / 60) + 0.01)
 
 
 def test_two_limits_far_apart_are_one_limit() -> None:
@@ -61,7 +59,7 @@ def test_streams_and_correlation_cost_parts() -> None:
 def test_correlated_parts_keep_the_promise_too() -> None:
     n, r, index = 150, 0.5, 1.7
     rng = np.random.default_rng(3)
-    noise = rng.normal(0, 1, (100, n))
+    noise = rng.normal(0, 1, (60, n))
     values = noise.copy()
     for i in range(1, n):
         values[:, i] = r * values[:, i - 1] + np.sqrt(1 - r * r) * noise[:, i]
@@ -73,5 +71,5 @@ def test_correlated_parts_keep_the_promise_too() -> None:
         for row in values
     ]
     planned = chance_to_show(n, index, 1.33, correlation=r)
-    # Four standard errors of 100 studies; effective sizes are an approximation within 0.05 of 1,500 studies.
-    assert np.mean(np.array(bounds) > 1.33) == pytest.approx(planned, abs=0.2)
+    # Four standard errors of 60 studies; effective sizes are an approximation within 0.05 of 1,500 studies.
+    assert np.mean(np.array(bounds) > 1.33) == pytest.approx(planned, abs=0.26)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import copy
 import html
 import re
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 from plant_files import write_plant_files
 
+from linestudy.intake import Draft, draft_study
 from linestudy.study_form import open_form
 
 
@@ -18,13 +21,21 @@ def said(step: Any) -> str:
     return html.unescape(re.sub(r"<[^>]+>", " ", step.says.widget.value)).strip()
 
 
+@pytest.fixture(scope="session")
+def drafted(tmp_path_factory: pytest.TempPathFactory) -> Draft:
+    """The files of a plant, read once for all."""
+    raw = tmp_path_factory.mktemp("plant") / "raw"
+    write_plant_files(raw, strokes=40)
+    return draft_study(sorted(raw.iterdir()))
+
+
 @pytest.fixture
-def filled(tmp_path: Path) -> Any:
+def filled(tmp_path: Path, drafted: Draft) -> Any:
     """A form whose files have been read; a folder for the study is not there yet."""
-    write_plant_files(tmp_path / "raw", strokes=40)
+    draft = copy.deepcopy(drafted)
+    shutil.copytree(draft.tables[0].path.parent, tmp_path / "raw")
     form = open_form(tmp_path / "study")
     form.files.folder.value = str(tmp_path / "raw")
-    form.files.found.value = tuple(value for _, value in form.files.found.options)
-    form.files.read.click()
+    form._take(draft)
     form.said = said
     return form
