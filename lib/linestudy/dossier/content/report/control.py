@@ -49,7 +49,7 @@ def control_plan(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block
     head = ("characteristic", "gauge", "sample", "frequency", "chart and limits", "reaction")
     blocks: list[Block] = [
         Text(prose.CONTROL),
-        Table("Control plan lines", head, tuple(rows), (False,) * 6, wide=(5,)),
+        Table("Control plan lines", head, tuple(rows), (False,) * 6, small=True, wide=(5,)),
     ]
     wear = _wear(evaluation, known)
     return [*blocks, *wear]
@@ -64,7 +64,7 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
     if isinstance(plan, SamplingPlan):
         found["size"] = counted(plan.size, "part")
         if any(note.startswith("Stations take turns") for note in plan.cautions):
-            found["size"] += " of each station"
+            found["size"] = f"{plan.size} of each station"
         found["frequency"] = f"every {plan.interval_minutes:.0f} min"
     chart = chart_of(evaluation, sheet)
     if chart is not None:
