@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import runpy
+import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +27,12 @@ if TYPE_CHECKING:
 
 # What a user is told in one clause comes up here as it was raised; tests of the clause take it back.
 os.environ.setdefault("LINESTUDY_STRICT", "1")
+
+# What notebooks keep of a study goes into a folder of this run, never into the user's own cache.
+if "LINESTUDY_CACHE" not in os.environ:
+    _cache = tempfile.mkdtemp(prefix="linestudy-cache-")
+    os.environ["LINESTUDY_CACHE"] = _cache
+    atexit.register(shutil.rmtree, _cache, ignore_errors=True)
 
 settings.register_profile(
     "ci",
