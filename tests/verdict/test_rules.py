@@ -178,6 +178,9 @@ def test_the_sample_tells_how_long_the_run_was() -> None:
     assert "within 120 h on 5 days" in told(hours=119.6, days=5)
     assert "within 8 minutes" in told(hours=8 / 60, days=1, coils=4)
     assert "within" not in told(coils=4)
+    assert "hardly show the shape" in told(lots=10, lot_share=0.8)
+    assert "shape" not in told(lots=10, lot_share=0.2)
+    assert "shape" not in told(lots=40, lot_share=0.8)
 
 
 def test_sorted_parts_never_meet() -> None:
