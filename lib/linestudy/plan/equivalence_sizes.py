@@ -96,6 +96,7 @@ def equivalence_size(
     Returns
     -------
     EquivalenceSize
+        With the probability of success of several sizes.
 
     Raises
     ------
