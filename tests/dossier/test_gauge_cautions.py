@@ -20,6 +20,10 @@ from linestudy.dossier.gauge_cautions import OF_GAUGES
             "condition",
         ),
         ("1 judgement is missing; agreement is taken over what was judged.", "method"),
+        (
+            "The gauge repeated worse in the study May than in the last one (p < 0.001).",
+            "condition",
+        ),
         ("CMM against camera: the two have 2 parts in common; three are needed.", "author"),
     ],
 )

@@ -17,7 +17,16 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from linestudy.gauges import average_and_range, grr_anova, influence, nested_components
+from linestudy.gauges import (
+    average_and_range,
+    destructive_grr,
+    graded_agreement,
+    grr_anova,
+    influence,
+    interlaboratory,
+    nested_components,
+    system_comparison,
+)
 from linestudy.gauges import resolution_study as resolution_of
 from linestudy.results import CannotJudge, Interval
 
@@ -58,6 +67,15 @@ def small_study(number: int) -> pd.DataFrame:
     return data
 
 
+def in_grades(values: pd.Series) -> pd.Series:
+    """Readings as grades 0 to 3 by their place between the smallest and the largest."""
+    read = values.dropna()
+    width = float(np.ptp(read)) if len(read) else 0.0
+    if width == 0 or not np.isfinite(width):
+        return values * 0
+    return ((values - read.min()) / width * 3).round()
+
+
 def numbers(found: Any, place: str = "") -> list[str]:
     """Places of numbers that are none, and of intervals that do not hold their estimate."""
     if isinstance(found, Interval):
@@ -90,6 +108,13 @@ def test_no_small_study_fails_numerically() -> None:
             "influence": lambda d=data, f=factor: influence(d, factor=f, seed=1),
             "ranges": lambda d=data, f=factor: average_and_range(d, factor=f, draws=500, seed=1),
             "nested": lambda d=data: nested_components(d, ("part", "appraiser"), draws=500, seed=1),
+            "systems": lambda d=data: system_comparison(
+                d, system="appraiser", appraiser=None, seed=1
+            ),
+            "testers": lambda d=data: destructive_grr(d, batch="part", tolerance=1.0),
+            "own batches": lambda d=data: destructive_grr(d, batch="part", nested=True),
+            "laboratories": lambda d=data: interlaboratory(d, laboratory="appraiser"),
+            "grades": lambda d=data: graded_agreement(d.assign(grade=in_grades(d["value"]))),
             "resolution": lambda d=data: resolution_of(d["value"].dropna(), tolerance=2.0),
         }
         for name, call in calls.items():

@@ -213,5 +213,11 @@ OF_GAUGES: tuple[Sorted, ...] = (
         r"(.+): parts of the same name do not read alike with the two (.+): they may be other parts\.",
         "{1}: parts of the same name do not read alike {2}: find out whether they are the same parts.",
     ),
+    Sorted(
+        "condition",
+        r"The gauge repeated worse in the study (.+) than in the last one \((p [=<] ?[^)]*)\)\.",
+        "The gauge repeated worse in the study {1} than in the last one, which is decided on ({2}): record what was done "
+        "between the two.",
+    ),
     Sorted("author", r".+ against .+: the (two have|difference is) .*"),
 )

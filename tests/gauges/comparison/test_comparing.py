@@ -66,6 +66,10 @@ def test_what_is_compared(tmp_path: Path) -> None:
     over_time = found.get("width", "gauges", "left", "over_time")
     assert list(over_time.systems) == ["before maintenance", "after maintenance"]
     assert over_time.pairs[0].repeatability_ratio.high < 0.9
+    assert (
+        "repeated worse in the study before maintenance than in the last one"
+        in over_time.cautions[0]
+    )
     stations = found.get("width", "gauges", "right", "by_factor").pairs[0]
     assert 0.05 in stations.bias
     assert stations.bias.low > 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
@@ -9,12 +10,19 @@ from typing import TYPE_CHECKING, Any
 from linestudy.gauges.comparison.laboratories import interlaboratory
 from linestudy.gauges.comparison.laboratories_finding import LABORATORIES
 from linestudy.gauges.comparison.systems import system_comparison
-from linestudy.gauges.comparison.systems_finding import BY_FACTOR, OVER_TIME, SYSTEMS
+from linestudy.gauges.comparison.systems_finding import (
+    BY_FACTOR,
+    OVER_TIME,
+    SYSTEMS,
+    SystemComparison,
+)
 from linestudy.gauges.comparison.two_gauges import AGREEMENT, AgreementStudy, method_comparison
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
-from linestudy.results import CannotJudge, Findings
+from linestudy.results import CannotJudge, Findings, Interval, p_text
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from linestudy.records import Records
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
@@ -54,7 +62,7 @@ def compare_gauges(
         if len(studies) > 1:
             named = {name or "without a name": own for name, own in studies.items()}
             stacked = pd.concat(own.assign(system=name) for name, own in named.items())
-            over_time = partial(system_comparison, stacked, in_time=True, seed=study.seed, **common)
+            over_time = partial(_over_time, stacked, study.seed, common)
             new.evaluate(item.id, OVER_TIME, over_time, gauge=gauge)
         table = records.table("crossed", item.id, gauge)
         if table is None or not len(table):
@@ -77,6 +85,21 @@ def compare_gauges(
     if len(tables) > 2:
         every = pd.concat(tables.values(), ignore_index=True)
         new.evaluate(item.id, LABORATORIES, partial(interlaboratory, every, **common))
+
+
+def _over_time(stacked: pd.DataFrame, seed: int, common: dict[str, Any]) -> SystemComparison:
+    """Compare studies of one gauge; where the last one repeats better than another, somebody has to say why."""
+    found = system_comparison(stacked, in_time=True, seed=seed, **common)
+    spreads = {name: one.repeatability_sd for name, one in found.systems.items()}
+    known = {name: sd.estimate for name, sd in spreads.items() if isinstance(sd, Interval)}
+    last, p = list(found.systems)[-1], found.equal_repeatability_p
+    if p is None or p >= 0.05 or last not in known:
+        return found
+    worst = max(known, key=lambda name: known[name])
+    if worst == last:
+        return found
+    text = f"The gauge repeated worse in the study {worst} than in the last one ({p_text(p)})."
+    return replace(found, cautions=(text, *found.cautions))
 
 
 def _agreement(

@@ -36,6 +36,7 @@ from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.reml import rounding_noise
 from linestudy.results import CannotJudge, Interval, arguments, counted, data_arguments
+from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -131,7 +132,7 @@ def interlaboratory(
     if sum(level.inner.sum() for level in levels) <= rounding_noise(values):
         raise CannotJudge(
             f"Repeated readings never differed in {counted(sum(level.repeated for level in levels), 'cell')}; the "
-            f"resolution{'' if step is None else f' of {step:g}'} hides their spread."
+            f"resolution{'' if step is None else f' of {as_given(step)}'} hides their spread."
         )
     # What rounding alone may hide.
     hidden = 0.0 if step is None else step / math.sqrt(12)

@@ -139,6 +139,7 @@ def system_comparison(
     if not allowed_ratio > 1:
         raise ValueError(f"allowed_ratio = {allowed_ratio:g}: it must be above 1.")
     table = data[data[value].notna()]
+    data_arguments.computable(table[value].to_numpy(dtype=float))
     each = {
         str(name): _System(str(name), own, (value, part, appraiser), tolerance, confidence, seed)
         for name, own in table.groupby(system, sort=not in_time)

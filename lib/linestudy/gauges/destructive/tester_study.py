@@ -44,6 +44,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import as_given
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -236,6 +237,7 @@ def destructive_grr(
     table = table.set_axis(["batch", "appraiser"], axis=1).assign(value=read[value].astype(float))
     # Sums, and so all numbers, then do not hang on the order of the rows.
     table = table.sort_values(["appraiser", "batch", "value"], ignore_index=True)
+    data_arguments.computable(table["value"].to_numpy())
     if table["appraiser"].nunique() < 2:
         raise CannotJudge("One tester tested, so nothing is known of what testers differ by.")
     if nested is None:
@@ -286,7 +288,7 @@ def _found(
         # Beyond chance: what was declared belongs to other specimens.
         if specimen_sd > sd_interval(within.estimate, float(squares.df[-1]), 0.999).high:
             raise CannotJudge(
-                f"Specimens are said to spread by {specimen_sd:g} {unit}".rstrip()
+                f"Specimens are said to spread by {as_given(specimen_sd)} {unit}".rstrip()
                 + f", more than specimen and test together ({show_in(within, unit)})."
             )
         sides = mls_intervals(squares, system[None], confidence)[:, 0] - specimen_sd**2
