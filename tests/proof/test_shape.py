@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 
 import numpy as np
@@ -207,10 +206,6 @@ def doubt_trial(rng: np.random.Generator, name: str, n: int, truth: float) -> di
     }
 
 
-#: A study takes more than half a second: these claims stay the least certain of the report.
-FEW_RUNS = 40 if os.environ.get("LINESTUDY_FULL") or os.environ.get("LINESTUDY_WRITE_PROOF") else 12
-
-
 @pytest.mark.parametrize("n", [300, 2000])
 @pytest.mark.parametrize("name", sorted(OUTSIDE))
 def test_the_doubt_between_families(name: str, n: int, measure: Callable[..., dict]) -> None:
@@ -219,7 +214,8 @@ def test_the_doubt_between_families(name: str, n: int, measure: Callable[..., di
         "Ppk where no candidate family is true",
         f"{name}, n = {n}",
         doubt_trial,
-        runs=FEW_RUNS,
+        # A study takes more than half a second; these claims stay the least certain of the report.
+        runs=40,
         note="no family is true; the envelope is an aid, not a guarantee",
         name=name,
         n=n,
