@@ -47,7 +47,8 @@ def unit_doubts(records: Records) -> tuple[str, ...]:
         loose = drawn is None
         for source in records.sources:
             frame, file = source.frame, source.data.file
-            if item.id in frame:
+            # A characteristic may be called as a tag is; only numbers are readings.
+            if item.id in frame and frame[item.id].dtype.kind in "fiu":
                 middle = _middle(frame[item.id])
                 readings = (f"its readings in {file}", middle)
                 if drawn is not None:
