@@ -59,7 +59,7 @@ def indices_against_criteria(
         axes.annotate(
             f" {label} ", (value, len(rows) - 0.3), ha=side, va="center", fontsize=7.5, color=INK
         )
-    axes.set_xlabel("lowest admissible index; bar: its lower bound to the highest admissible")
+    axes.set_xlabel("index that decides; bar: lower bound to highest admissible")
     axes.set_xlim(left=min(0.0, *(value.low for _, value, _ in rows.values())))
     axes.legend(
         loc="upper center",

@@ -71,12 +71,14 @@ def control_chart(
         )
     else:
         limit_line(axes, study.centre, "CL")
-        limit_line(axes, study.limits[1], "three standard errors")
-        limit_line(axes, study.limits[0], "")
+        limit_line(axes, study.limits[1], "UCL")
+        limit_line(axes, study.limits[0], "LCL")
     _mark_events(axes, events, order)
     _room_for(axes, means, low, high)
     single = study.chart == "individuals and moving range"
-    axes.set_xlabel("part, in order of production" if single else "subgroup, by its first part")
+    axes.set_xlabel(
+        "part, in order of production" if single else "order number of the subgroup's first part"
+    )
     what = {"individuals and moving range": "value", "median and range": "subgroup median"}
     axes.set_ylabel(with_unit(what.get(study.chart, "subgroup mean"), study.unit))
     return figure
@@ -104,7 +106,7 @@ def spread_chart(
     )
     _course(axes, study.spread_points.within(span))
     axes.set_ylim(bottom=0)
-    axes.set_xlabel("subgroup, by its first part")
+    axes.set_xlabel("order number of the subgroup's first part")
     axes.set_ylabel(with_unit(study.spread_points.what, study.unit))
     return figure
 
@@ -171,7 +173,7 @@ def residual_chart(study: ResidualChartStudy, *, ax: Axes | None = None) -> Pict
     limit = float(study.points.high[0])
     limit_line(axes, limit, "three standard deviations")
     limit_line(axes, -limit, "")
-    axes.set_xlabel("point, by its first part")
+    axes.set_xlabel("order number of the point's first part")
     axes.set_ylabel(with_unit("value less its prediction", study.unit))
     return figure
 
@@ -203,7 +205,7 @@ def small_shift_chart(study: SmallShiftStudy, *, ax: Axes | None = None) -> Pict
     _mark_signals(axes, order, shown, at)
     limit_line(axes, limit, "limit")
     limit_line(axes, -limit, "")
-    axes.set_xlabel("point, by its first part")
+    axes.set_xlabel("order number of the point's first part")
     axes.set_ylabel(f"{study.chart} (standard errors)")
     return figure
 
