@@ -47,8 +47,7 @@ def unit_doubts(records: Records) -> tuple[str, ...]:
         loose = drawn is None
         for source in records.sources:
             frame, file = source.frame, source.data.file
-            # A characteristic may be called as a tag is; only numbers are readings.
-            if item.id in frame and frame[item.id].dtype.kind in "fiu":
+            if _has_readings(frame, item.id):
                 middle = _middle(frame[item.id])
                 readings = (f"its readings in {file}", middle)
                 if drawn is not None:
@@ -78,6 +77,11 @@ def unit_doubts(records: Records) -> tuple[str, ...]:
             )
             _compare(found, item.name, one, other, loose)
     return tuple(dict.fromkeys(found))
+
+
+def _has_readings(frame: pd.DataFrame, name: str) -> bool:
+    """Whether a column of numbers is there alone under this name; a characteristic may be called as a tag is."""
+    return (frame.columns == name).sum() == 1 and frame[name].dtype.kind in "fiu"
 
 
 #: What divides the rows of a file into those of one hand or one place.
