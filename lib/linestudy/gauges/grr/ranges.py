@@ -174,7 +174,7 @@ def average_and_range(
     >>> import pandas as pd
     >>> data = pd.DataFrame({"part": list("aabbcc"), "value": [1.0, 1.1, 2.0, 2.1, 3.1, 3.0]})
     >>> print(average_and_range(data, appraiser=None, unit="mm").statement)
-    Average and range method: GRR 7.7% (1.3% to 32.0%) of total variation (SD 0.08 (0.05 to 0.31) mm).
+    Average and range method: GRR 7.7% (1.2% to 31.9%) of total variation (SD 0.08 (0.05 to 0.32) mm).
     """
     data_arguments.width("tolerance", tolerance)
     arguments.number("sigma_multiplier", sigma_multiplier, above=0)
