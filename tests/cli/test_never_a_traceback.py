@@ -227,7 +227,7 @@ def test_evidence_is_kept_and_a_strange_file_left_alone(
     assert main(command) == 0
     first = out.read_bytes()
     assert main(command) == 0
-    assert list(folder.parent.glob("evidence*")) == [out]
+    assert list(folder.parent.glob("evidence*.json")) == [out]
     (days / "day2.csv").write_text(
         "Part,Width\n" + "".join(f"{i},6.3{i % 7}\n" for i in range(200, 300))
     )

@@ -42,12 +42,13 @@ def test_what_is_open_is_what_the_decision_rests_on(evaluation: Evaluation) -> N
 def test_every_finding_of_the_study_can_be_shown(evaluation: Evaluation) -> None:
     found = evaluation.findings
     streams = {
-        name: {path[1] for path in found.of(name, "streams")} for name in found.characteristics()
+        name: {path[1] for path in found.of(name, "streams")}
+        for name in (*found.characteristics(), None)
     }
     reached = {
         (name, path)
         for name in (*found.characteristics(), None)
-        for stream in ("all", *streams.get(name or "", ()))
+        for stream in ("all", *streams[name])
         for _, path in findings_below(found, name, stream)
     }
     assert reached == {(place.characteristic, place.path) for place, _ in found.items()}

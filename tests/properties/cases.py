@@ -83,6 +83,41 @@ def _laboratories(d: pd.DataFrame, u: Unit) -> Numbers:
     )
 
 
+def _systems(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.system_comparison(
+        d.assign(system=d["trial"].astype(str)), appraiser=None, tolerance=u.size(4.0), seed=1
+    )
+    pair = found.pairs[0]
+    return numbers(
+        {"ratio": pair.repeatability_ratio, "p": pair.bias_p},
+        {"bias": abs(pair.bias.estimate), "width": pair.bias.high - pair.bias.low},
+    )
+
+
+def _testers(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = gauges.destructive_grr(d, batch="part", tolerance=u.size(4.0))
+    return numbers(
+        {"share": found.share_most},
+        {
+            "testers": found.tester_sd,
+            "batches": found.batch_sd,
+            "rest": found.within_sd,
+            "most": found.grr_most,
+            "least": found.grr_least,
+        },
+    )
+
+
+def _group(d: pd.DataFrame, u: Unit) -> Numbers:
+    found = stability.group_chart(d["value"], d["station"], d["subgroup"], d["order"])
+    low, high = found.limits
+    return numbers(
+        {"signals": found.signals},
+        {"within": found.sd_within, "limits": high - low},
+        {"centre": found.centre},
+    )
+
+
 def _stack(d: pd.DataFrame, u: Unit) -> Numbers:
     read = d.dropna().sort_values(["part", "appraiser", "trial"])["value"]
     cube = read.to_numpy(copy=True).reshape(1, 8, 3, 2)
@@ -338,6 +373,9 @@ CASES = {
     "gauges.grr_anova_stack": Case(crossed_table, _stack),
     "gauges.average_and_range": Case(crossed_table, _ranges, labels=("part", "appraiser")),
     "gauges.influence": Case(crossed_table, _left_out, labels=("part", "appraiser")),
+    "gauges.system_comparison": Case(crossed_table, _systems, labels=("part",)),
+    "gauges.destructive_grr": Case(crossed_table, _testers, labels=("part", "appraiser")),
+    "stability.group_chart": Case(run, _group, ordered=True),
     "gauges.interlaboratory": Case(crossed_table, _laboratories, labels=("part", "appraiser")),
     "gauges.nested_components": Case(nested_table, _nested, labels=("batch",)),
     "gauges.bias_study": Case(

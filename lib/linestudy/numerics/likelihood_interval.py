@@ -230,7 +230,7 @@ def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[
     end = contour.at(contour.edge(direction)[0] * direction)
     ends = [end]
     if halted:
-        if contour.one_top and not face:
+        if contour.one_top and not face and size > 2:
             # A bent valley is entered from all sides: which way one search turns is left to last digits.
             ways = [way * axis for axis in axes for way in (1.0, -1.0)]
             ends += [contour.at(contour.edge(way)[0] * way) for way in ways]

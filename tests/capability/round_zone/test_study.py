@@ -118,7 +118,6 @@ id = "place"
 name = "Place of the hole"
 unit = "mm"
 upper = 0.1
-bound = 0.0
 position = { at = [10.0, 5.0], size = "bore", most_material = 1.0 }
 [[characteristic]]
 id = "bore"
