@@ -219,7 +219,7 @@ def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[
         value = -(number(contour.at(point)) - middle) / unit
         return value, np.nan_to_num(-along * (distance / length) / unit)
 
-    direction, halted = uphill / norm, False
+    direction, halted, astray = uphill / norm, False, False
     if size > 1:
         found: Any = minimize(
             down, direction, jac=True, method="BFGS", options={"gtol": 1e-7, "maxiter": 60}
@@ -227,10 +227,12 @@ def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[
         direction = found.x / np.linalg.norm(found.x)
         # So many steps are those along a bent valley, whose floor the slopes hardly show.
         halted = not found.success or found.nit > 40
+        # Where the slope along the contour is next to nothing, it was stopped by its last digits alone.
+        astray = halted and (float(np.abs(found.jac).max()) > 1e-5 or found.nit > 40)
     end = contour.at(contour.edge(direction)[0] * direction)
     ends = [end]
     if halted:
-        if contour.one_top and not face and size > 2:
+        if astray and contour.one_top and not face and size > 2:
             # A bent valley is entered from all sides: which way one search turns is left to last digits.
             ways = [way * axis for axis in axes for way in (1.0, -1.0)]
             ends += [contour.at(contour.edge(way)[0] * way) for way in ways]
@@ -238,9 +240,18 @@ def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[
     # A search stops short of where nothing changes any more, and of corners; there an end is sharp once the
     # coordinate is held.
     if not face:
-        faces = _faces(contour, corners=halted and contour.one_top)
+        faces = _faces(contour, corners=contour.one_top and (astray or _at_an_end(contour, end)))
         ends += [_greatest(number, one, face=True)[1] for one in faces]
     return max(((number(point), point) for point in ends), key=itemgetter(0))
+
+
+def _at_an_end(contour: Contour, point: FloatArray) -> bool:
+    """Whether a coordinate lies at an end of its range, or beyond."""
+    if contour.ends is None:
+        return False
+    near = 0.01 * np.sqrt(np.einsum("ij,ij->i", contour.root, contour.root))
+    low, high = contour.ends
+    return bool(((point < low + near) | (point > high - near)).any())
 
 
 def _faces(contour: Contour, corners: bool) -> Iterator[Contour]:
