@@ -118,3 +118,13 @@ def test_digits_on_an_edge() -> None:
     assert not edges.explain("0.30", "0.3")
     assert not edges.explain("0.30", "0.32")
     assert not Edges([]).explain("A1", "A2")
+
+
+def test_an_end_among_several_tops_is_held_to_a_thousandth_of_its_interval() -> None:
+    from linestudy.dossier.tolerances import allowed
+
+    place = "characteristics.a.capability.Ppk.high"
+    beside = {"estimate": 1.5, "low": 1.0, "high": 2.0, "method": "profile likelihood"}
+    assert allowed(place, 2.0, beside).by == pytest.approx(1e-6)
+    beside["method"] = "profile likelihood of a mixture; pivots of lots"
+    assert allowed(place, 2.0, beside).by == pytest.approx(1e-3)

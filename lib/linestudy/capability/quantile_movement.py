@@ -166,9 +166,8 @@ def profiled(
         back(middle + math.copysign(math.sqrt((end - middle) ** 2 + extra), sign))
         for sign, end in zip((-1.0, 1.0), ends, strict=True)
     )
-    return Interval(
-        estimate, min(low, estimate), max(high, estimate), confidence, "profile likelihood"
-    )
+    method = "profile likelihood" if contour.one_top else "profile likelihood of a mixture"
+    return Interval(estimate, min(low, estimate), max(high, estimate), confidence, method)
 
 
 def _slow(

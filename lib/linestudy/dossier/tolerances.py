@@ -4,8 +4,9 @@ A dossier is written on one processor and recomputed on another, whose sums roun
 Each kind of number has its tolerance, written into results.json under ``tolerances`` for whoever compares with
 a program of his own. ``recompute`` takes the table of the kit it runs in, never that of the file it reads.
 
-The widest of them, a millionth of a number's own interval, is ten thousand times finer than a printed digit: of
-an interval's half-width two digits are shown. Where a number within its tolerance still rounds otherwise, because
+Nearly all are finer than a millionth of a number's own interval, ten thousand times finer than a printed digit: of
+an interval's half-width two digits are shown. The ends of a mixture's interval, whose likelihood may have several
+tops, are held to a thousandth of it. Where a number within its tolerance still rounds otherwise, because
 it lies on the edge between two printed digits, the report says so.
 """
 
@@ -19,6 +20,9 @@ from typing import Any
 FORMULA = 1e-9
 #: Of a number's own interval where a search or draws lead to it; and of the number itself.
 OF_INTERVAL, SEARCHED = 1e-6, 1e-7
+#: Of the interval of a mixture's number: its likelihood may have several tops, and where an interval ends among
+#: them is known no better.
+OF_MIXTURE = 1e-3
 #: Of a p-value: in the tail it moves by several times what its statistic does.
 P_VALUE = 1e-6
 #: What cancels in a difference of two readings, as a share of the limits (at least of 1): of a number that is
@@ -94,6 +98,7 @@ def table() -> dict[str, Any]:
             "meaning": "what a search or draws lead to, and every p-value: relative to its own interval, or to the "
             "number, whichever is more",
             "of_interval": OF_INTERVAL,
+            "of_interval_of_a_mixture": OF_MIXTURE,
             "relative": SEARCHED,
             "relative_of_p_values": P_VALUE,
             "places": list(SEARCHED_AT),
@@ -141,7 +146,15 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     if not tail and not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
         return Allowed("formula", max(FORMULA * abs(value), least))
     share = P_VALUE if tail else SEARCHED
-    return Allowed("searched", max(share * abs(value), OF_INTERVAL * _width(place, beside), least))
+    return Allowed(
+        "searched", max(share * abs(value), _of_interval(beside) * _width(place, beside), least)
+    )
+
+
+def _of_interval(beside: Any) -> float:
+    """Share of its interval that a number may differ by."""
+    mixed = isinstance(beside, dict) and "of a mixture" in str(beside.get("method", ""))
+    return OF_MIXTURE if mixed else OF_INTERVAL
 
 
 def _width(place: str, beside: Any) -> float:
