@@ -25,6 +25,7 @@ from linestudy.verdict.soundness.readings import step_of
 
 if TYPE_CHECKING:
     import pandas as pd
+    from numpy.typing import NDArray
 
     from linestudy.records import Records
     from linestudy.records.read_files import Source
@@ -371,21 +372,38 @@ def _calmer_than_the_gauge(
 def _bins(findings: Findings, sources: list[Source]) -> tuple[float | None, tuple[int, ...]]:
     """Whether the log's verdicts are counts of the production that the bins hold.
 
-    The shares rejected are compared by Fisher's exact test. Where the log claims every part (its order
+    The shares rejected are compared (`_same_share_p`). Where the log claims every part (its order
     numbers hardly ever miss one) the numbers of parts must agree as well; they are counts of the same
     parts, so a difference beyond a hundredth has no chance to appeal to and is given p = 0.
     """
-    from scipy.stats import fisher_exact
-
     found: Any = findings.get(None, "bins")
     logged = getattr(found, "logged", None)
     if logged is None:
         return None, ()
     bins = (found.accepted, found.rejected, logged.accepted, logged.rejected)
-    p = float(fisher_exact(np.array(bins).reshape(2, 2))[1])
+    p = _same_share_p(np.array(bins, dtype=float).reshape(2, 2))
     orders = [s.frame["order"].to_numpy(float) for s in sources if "order" in s.frame]
     every = bool(orders) and all((np.diff(one) > 1).mean() < 0.02 for one in orders if one.size > 1)
     total, seen = found.accepted + found.rejected, logged.accepted + logged.rejected
     if every and min(abs(total - seen), abs(total + found.purged - seen)) > 0.01 * total:
         p = 0.0
     return p, bins
+
+
+def _same_share_p(table: NDArray[np.float64]) -> float:
+    """Chance of shares as different as these if both counts were of one production.
+
+    Fisher's exact test, whose sums grow with the counts; of a million parts and more Pearson's chi-square, or where few
+    are expected in a cell the binomial test of how the rejects fall to the two counts.
+    """
+    from scipy.stats import binomtest, chi2_contingency, fisher_exact
+
+    if table.sum() < 1e6:
+        return float(fisher_exact(table)[1])
+    rows, columns = table.sum(axis=1), table.sum(axis=0)
+    if not rows.all() or not columns.all():
+        return 1.0
+    if float((rows[:, None] * (columns / table.sum())).min()) >= 5:
+        return float(chi2_contingency(table)[1])
+    rare = int(np.argmin(columns))
+    return float(binomtest(int(table[0, rare]), int(columns[rare]), rows[0] / rows.sum()).pvalue)
