@@ -237,32 +237,27 @@ def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[
             ways = [way * axis for axis in axes for way in (1.0, -1.0)]
             ends += [contour.at(contour.edge(way)[0] * way) for way in ways]
         ends = [_between_the_ends(number, contour, start, unit) for start in ends]
+    best = max(((number(point), point) for point in ends), key=itemgetter(0))
+    if face:
+        return best
     # A search stops short of where nothing changes any more, and of corners; there an end is sharp once the
     # coordinate is held.
-    if not face:
-        faces = _faces(contour, corners=contour.one_top and (astray or _at_an_end(contour, end)))
-        ends += [_greatest(number, one, face=True)[1] for one in faces]
-    return max(((number(point), point) for point in ends), key=itemgetter(0))
+    held = [_greatest(number, one, face=True) for one in _faces(contour, best[1])]
+    return max([best, *held], key=itemgetter(0))
 
 
-def _at_an_end(contour: Contour, point: FloatArray) -> bool:
-    """Whether a coordinate lies at an end of its range, or beyond."""
-    if contour.ends is None:
-        return False
-    near = 0.01 * np.sqrt(np.einsum("ij,ij->i", contour.root, contour.root))
-    low, high = contour.ends
-    return bool(((point < low + near) | (point > high - near)).any())
-
-
-def _faces(contour: Contour, corners: bool) -> Iterator[Contour]:
-    """The contour where one coordinate is held at an end of its range, or at its mirror."""
+def _faces(contour: Contour, point: FloatArray) -> Iterator[Contour]:
+    """The contour with one coordinate held: at its mirror, or at an end of its range that a point has come to."""
     held = set()
     sd = np.sqrt(np.einsum("ij,ij->i", contour.root, contour.root))
     if contour.mirrored is not None and sd[contour.mirrored] > 0:
         held.add((contour.mirrored, 0.0))
-    if corners and contour.ends is not None:
-        near = np.abs(contour.ends - contour.best) <= _REACH * contour.radius * sd
-        held |= {(int(i), float(contour.ends[side, i])) for side, i in np.argwhere(near & (sd > 0))}
+    if contour.ends is not None and contour.one_top:
+        low, high = contour.ends
+        reached = np.stack([point < low + 0.01 * sd, point > high - 0.01 * sd])
+        held |= {
+            (int(i), float(contour.ends[side, i])) for side, i in np.argwhere(reached & (sd > 0))
+        }
     for i, value in sorted(held):
         face = _held(contour, i, value)
         if face is not None:
