@@ -398,7 +398,9 @@ def _z(ppm: Interval) -> Interval | Absent:
 
     if ppm.high == 0:
         return Absent(ppm.method)
-    return ppm.mapped(lambda value: float(-ndtri(min(max(value, 0.0) / 1e6, 1.0))))
+    # Less than a part in a million millions is nothing that the components of a mixture tell.
+    least = 1e-6 if "of a mixture" in ppm.method else 0.0
+    return ppm.mapped(lambda value: float(-ndtri(min(max(value, least) / 1e6, 1.0))))
 
 
 def _of_lots(draws: LotDraws | None) -> tuple[str, ...]:

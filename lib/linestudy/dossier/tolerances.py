@@ -23,6 +23,8 @@ OF_INTERVAL, SEARCHED = 1e-6, 1e-7
 #: Of the interval of a mixture's number: its likelihood may have several tops, and where an interval ends among
 #: them is known no better.
 OF_MIXTURE = 1e-3
+#: Of a one-sided bound, which stands without its interval.
+OF_BOUND = 1e-5
 #: Of a p-value: in the tail it moves by several times what its statistic does.
 P_VALUE = 1e-6
 #: What cancels in a difference of two readings, as a share of the limits (at least of 1): of a number that is
@@ -101,6 +103,7 @@ def table() -> dict[str, Any]:
             "of_interval_of_a_mixture": OF_MIXTURE,
             "relative": SEARCHED,
             "relative_of_p_values": P_VALUE,
+            "relative_of_one_sided_bounds": OF_BOUND,
             "places": list(SEARCHED_AT),
         },
         "cancelled": {
@@ -145,7 +148,7 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     tail = last == "p" or last.endswith("_p")
     if not tail and not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
         return Allowed("formula", max(FORMULA * abs(value), least))
-    share = P_VALUE if tail else SEARCHED
+    share = P_VALUE if tail else OF_BOUND if ".lower_bound" in place else SEARCHED
     return Allowed(
         "searched", max(share * abs(value), _of_interval(beside) * _width(place, beside), least)
     )
