@@ -1,9 +1,9 @@
 from . import labs as labs
 from . import practice as practice
-from .decisions import decide as decide
-from .exercises import check as check
-from .experiment import Experiment as Experiment
-from .experiment import play as play
+from .exercises.calculations import check as check
+from .exercises.decisions import decide as decide
+from .labs.experiment import Experiment as Experiment
+from .labs.experiment import play as play
 from .process import MeasuringSystem as MeasuringSystem
 from .process import Process as Process
 from .process import run as run

@@ -74,7 +74,7 @@ def test_what_cannot_be_filled_is_said_in_a_sentence(
 
 LINK = (
     b'<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r" '
-    b'Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/%s" Target="file:///x" '
+    b'Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/%s" Target="picture.png" '
     b'TargetMode="External"/></Relationships>'
 )
 HOSTILE = [

@@ -50,10 +50,10 @@ class JohnsonL(Family):
         # (high - middle) / (middle - low) is exp(e) for an S_L distribution.
         e = math.log(max(high - middle, 1e-3) / max(middle - low, 1e-3))
         e = math.copysign(min(max(abs(e), 0.02), 0.5), e)
-        s = max((high - low) / 2, 1e-6)
+        scale = max((high - low) / 2, 1e-6)
         # The end must lie outside the values, or the search begins where nothing is possible.
-        reach = s / max((middle - float(x[0])) if e > 0 else (float(x[-1]) - middle), 1e-6)
-        return [np.array([middle, math.log(s), math.copysign(min(abs(e), 0.8 * reach), e)])]
+        reach = scale / max((middle - float(x[0])) if e > 0 else (float(x[-1]) - middle), 1e-6)
+        return [np.array([middle, math.log(scale), math.copysign(min(abs(e), 0.8 * reach), e)])]
 
     def degenerate(self, c: Any) -> str | None:
         return "it is straight, which is the normal" if abs(float(c[2])) < _STRAIGHT else None
@@ -132,8 +132,8 @@ class _FourParameters(Family):
         for e in self._grid:
             for v in (0.0, -0.8, 0.8, -2.0, 2.0):
                 reach = float(self._h(v + e)[0] - self._h(v - e)[0]) / e
-                s = max((high - low) * float(self._h(v)[1]) / reach, 1e-6)
-                c = np.array([middle, math.log(s), math.log(e), v])
+                scale = max((high - low) * float(self._h(v)[1]) / reach, 1e-6)
+                c = np.array([middle, math.log(scale), math.log(e), v])
                 value = float(w @ self.logpdf(x, c))
                 if math.isfinite(value) and value > best + 1e-6:
                     best, found = value, [c]

@@ -32,11 +32,13 @@ class BoxCox(Family):
         if x[0] <= 0:
             return []
         low, middle, high = (math.log(v) for v in centre_and_reach(x, w))
-        s = max((high - low) / 2, 1e-6)
+        scale = max((high - low) / 2, 1e-6)
         # Over two spreads the logarithm bends by power * spread.
-        power = -math.log(max(high - middle, 1e-3 * s) / max(middle - low, 1e-3 * s)) / s
+        power = (
+            -math.log(max(high - middle, 1e-3 * scale) / max(middle - low, 1e-3 * scale)) / scale
+        )
         power = min(max(power, -1.0), 2.0)
-        return [np.array([middle, math.log(s), power])]
+        return [np.array([middle, math.log(scale), power])]
 
     def degenerate(self, c: Any) -> str | None:
         # A normal cut nearer than one standard deviation from the median is another family.

@@ -108,11 +108,11 @@ class ThresholdLognormal(FamilyInScipy):
 
     def starts(self, x: Any, w: Any) -> list[Any]:
         low, middle, high = centre_and_reach(x, w)
-        s = max((high - low) / 2, 1e-6)
+        scale = max((high - low) / 2, 1e-6)
         e = math.log(max(high - middle, 1e-3) / max(middle - low, 1e-3))
         e = min(max(e, 0.02), 0.8)
-        reach = s / (middle - float(x[0]) + 0.02 * s)
-        return [np.array([middle, math.log(s), math.log(min(e, 0.9 * reach))])]
+        reach = scale / (middle - float(x[0]) + 0.02 * scale)
+        return [np.array([middle, math.log(scale), math.log(min(e, 0.9 * reach))])]
 
     def straighter(self, c: Any) -> Any:
         out = np.array(c, dtype=float)
@@ -200,11 +200,11 @@ class ThresholdWeibull(FamilyInScipy):
         y = np.log(-np.log1p(-np.array([0.15866, 0.5, 0.84134])))
         for k in (0.05, 0.15, 0.3, 0.45, 0.6, 0.8):
             t = np.expm1(k * y) / k
-            s = max((high - low) / (t[2] - t[0]), 1e-6)
-            m = middle - s * t[1]
+            scale = max((high - low) / (t[2] - t[0]), 1e-6)
+            m = middle - scale * t[1]
             # The threshold must lie below the smallest value.
-            m = min(m, float(x[0]) + s / k - 0.02 * s)
-            c = np.array([m, math.log(s), math.log(k / (1 - k))])
+            m = min(m, float(x[0]) + scale / k - 0.02 * scale)
+            c = np.array([m, math.log(scale), math.log(k / (1 - k))])
             value = float(w @ self.logpdf(x, c))
             if math.isfinite(value) and value > best + 1e-6:
                 best, found = value, [c]

@@ -9,7 +9,7 @@ from typing import Any
 
 from linestudy.results import InputError
 from linestudy.results.errors import did_you_mean
-from linestudy.simulate.answers import number_in
+from linestudy.simulate.exercises.answers import number_in
 from linestudy.simulate.practice.kinds import ASKS, DECISIONS, KINDS
 from linestudy.simulate.practice.line import FEATURES
 

@@ -7,10 +7,20 @@ import math
 import numbers
 import re
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 #: A number with a point or a comma, and what may stand about it.
 _NUMBER = re.compile(r"[-+−]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
+
+
+@cache
+def numbers_of(lab: str, *settings: Any) -> dict[str, float]:
+    """Numbers of a lab at some settings; a reader who tries often must not wait often."""
+    from linestudy.simulate import labs
+
+    found: dict[str, float] = getattr(labs, lab)(*settings).numbers
+    return found
 
 
 def number_in(answer: Any) -> float | None:

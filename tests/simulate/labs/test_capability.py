@@ -7,8 +7,8 @@ from collections.abc import Callable
 import pytest
 
 from linestudy.simulate import check, labs, play
-from linestudy.simulate.exercises import EXERCISES
-from linestudy.simulate.experiment import Experiment
+from linestudy.simulate.exercises.calculations import EXERCISES
+from linestudy.simulate.labs.experiment import Experiment
 
 ALL = [(lab, number + 1) for lab, items in EXERCISES.items() for number in range(len(items))]
 

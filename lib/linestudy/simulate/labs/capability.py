@@ -1,8 +1,4 @@
-"""Labs: small experiments on a line whose truth is known, one question each.
-
-Each lab draws studies by simulation and sets what they say beside the truth. A lab is a plain function of
-a few numbers, so that a notebook can put sliders on it (`play`); the same numbers give the same picture.
-"""
+"""Labs on capability: intervals, neighbours, sorted parts, shapes, rules and sample sizes."""
 
 from __future__ import annotations
 
@@ -13,60 +9,12 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.results import Interval, arguments, show
-from linestudy.simulate.evidence_labs import (
-    guard_band,
-    kappa_of_rare_defects,
-    normality_and_size,
-    parts_that_do_not_span,
-    what_meets_is_worth,
-)
-from linestudy.simulate.experiment import Experiment, play
-from linestudy.simulate.gauge_labs import (
-    gauge_that_eats_the_tolerance,
-    vision_against_cmm,
-    what_three_trials_tell,
-)
-from linestudy.simulate.process_labs import (
-    chosen_for_being_good,
-    control_against_specification,
-    over_adjustment,
-    subgroups_and_streams,
-)
-from linestudy.simulate.record_labs import (
-    rows_in_another_order,
-    steps_of_the_gauge,
-    wear_against_signals,
-)
+from linestudy.simulate.labs.experiment import Experiment
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from linestudy.results.picture import Picture
-
-__all__ = [
-    "chosen_for_being_good",
-    "control_against_specification",
-    "gauge_that_eats_the_tolerance",
-    "good_because_sorted",
-    "guard_band",
-    "kappa_of_rare_defects",
-    "non_normal_is_not_wrong",
-    "normality_and_size",
-    "over_adjustment",
-    "parts_that_do_not_span",
-    "play",
-    "rows_in_another_order",
-    "rules_and_false_alarms",
-    "sample_size_before_the_run",
-    "steps_of_the_gauge",
-    "subgroups_and_streams",
-    "vision_against_cmm",
-    "wear_against_signals",
-    "what_an_interval_is",
-    "what_meets_is_worth",
-    "what_three_trials_tell",
-    "why_neighbours_flatter",
-]
 
 
 def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) -> Experiment:

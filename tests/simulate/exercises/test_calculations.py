@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from linestudy.simulate import check
-from linestudy.simulate.exercises import EXERCISES
+from linestudy.simulate.exercises.calculations import EXERCISES
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import numpy as np
 from linestudy.gauges.budget.risk_study import per_million
 from linestudy.numerics import generator
 from linestudy.results import Interval, arguments, show
-from linestudy.simulate.experiment import Experiment
+from linestudy.simulate.labs.experiment import Experiment
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,7 +39,7 @@ def gauge_that_eats_the_tolerance(
 
     Examples
     --------
-    >>> a, b = (gauge_that_eats_the_tolerance(s).numbers["false reject"] for s in (0.1, 0.3))
+    >>> a, b = (gauge_that_eats_the_tolerance(x).numbers["false reject"] for x in (0.1, 0.3))
     >>> a < b
     True
     """

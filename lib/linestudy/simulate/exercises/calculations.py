@@ -9,12 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
-from typing import Any
 
 from linestudy.results import arguments
-from linestudy.simulate import labs
-from linestudy.simulate.answers import Reply, number_in
+from linestudy.simulate.exercises.answers import Reply, number_in, numbers_of
 
 
 @dataclass(frozen=True)
@@ -44,19 +41,12 @@ class Exercise:
     why: str
 
 
-@cache
-def _found(lab: str, *settings: Any) -> dict[str, float]:
-    """Numbers of a lab; a reader who tries often must not wait often."""
-    numbers: dict[str, float] = getattr(labs, lab)(*settings).numbers
-    return numbers
-
-
 def _near(value: float, other: float, share: float = 0.05) -> bool:
     return math.isclose(value, other, rel_tol=share, abs_tol=1e-9)
 
 
 def _neighbours(number: str) -> float:
-    return _found("why_neighbours_flatter", 5, 0.95)[number]
+    return numbers_of("why_neighbours_flatter", 5, 0.95)[number]
 
 
 EXERCISES: dict[str, tuple[Exercise, ...]] = {
@@ -107,7 +97,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
         ),
         Exercise(
             "Set the correlation to 0. By what factor is Cpk larger now?",
-            lambda: _found("why_neighbours_flatter", 5, 0.0)["ratio"],
+            lambda: numbers_of("why_neighbours_flatter", 5, 0.0)["ratio"],
             0.03,
             (
                 (
@@ -130,7 +120,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.01,
             (
                 (
-                    lambda x, _: _near(x, _found("good_because_sorted", 1.5)["sorted"], 0.03),
+                    lambda x, _: _near(x, numbers_of("good_because_sorted", 1.5)["sorted"], 0.03),
                     "That is what the sorted parts look like. What did the process do before?",
                 ),
                 (
@@ -143,7 +133,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
         ),
         Exercise(
             "And what does Ppk look like, computed from the sorted parts (limits at 1.5)?",
-            lambda: _found("good_because_sorted", 1.5)["sorted"],
+            lambda: numbers_of("good_because_sorted", 1.5)["sorted"],
             0.03,
             (
                 (
@@ -162,7 +152,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
     "gauge": (
         Exercise(
             "A gauge takes 30 % of the tolerance and parts have Ppk 1.33. What share of the variance read is the gauge's, in per cent?",
-            lambda: 100 * _found("gauge_that_eats_the_tolerance", 0.3, 1.33)["variance share"],
+            lambda: 100 * numbers_of("gauge_that_eats_the_tolerance", 0.3, 1.33)["variance share"],
             0.05,
             (
                 (
@@ -204,15 +194,15 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
     "ndc": (
         Exercise(
             "With 10 parts, 3 people and 3 trials, what is the lower end of where nine in ten studies fall?",
-            lambda: _found("what_three_trials_tell")["low"],
+            lambda: numbers_of("what_three_trials_tell")["low"],
             0.03,
             (
                 (
-                    lambda x, _: _near(x, _found("what_three_trials_tell")["truth"]),
+                    lambda x, _: _near(x, numbers_of("what_three_trials_tell")["truth"]),
                     "That is the truth, which no study knows.",
                 ),
                 (
-                    lambda x, _: _near(x, _found("what_three_trials_tell")["high"]),
+                    lambda x, _: _near(x, numbers_of("what_three_trials_tell")["high"]),
                     "That is the upper end.",
                 ),
                 (
@@ -245,7 +235,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
     "bounded": (
         Exercise(
             "With the sliders where they start: by how many per cent is the index taken as normal off the truth (too low is negative)?",
-            lambda: 100 * (_found("non_normal_is_not_wrong")["normal"] / 1.5 - 1),
+            lambda: 100 * (numbers_of("non_normal_is_not_wrong")["normal"] / 1.5 - 1),
             0.06,
             (
                 (
@@ -275,7 +265,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
     "alarms": (
         Exercise(
             "Three-sigma limits on the means alone: how many false alarms are to be expected on 10,000 points?",
-            lambda: _found("rules_and_false_alarms", 10_000, "three sigma")["alarms"],
+            lambda: numbers_of("rules_and_false_alarms", 10_000, "three sigma")["alarms"],
             0.02,
             (
                 (
@@ -285,7 +275,9 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
                 (lambda x, _: _near(x, 109.0, 0.02), "That is what the four rules together give."),
                 (
                     lambda x, _: _near(
-                        x, _found("rules_and_false_alarms", 10_000, "three sigma")["expected"], 0.03
+                        x,
+                        numbers_of("rules_and_false_alarms", 10_000, "three sigma")["expected"],
+                        0.03,
                     ),
                     "That counts the chart of means and the chart of spreads; here only the means are asked for.",
                 ),
@@ -295,7 +287,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
         ),
         Exercise(
             "With all four Western Electric rules, how many points pass between two false signals, on average?",
-            lambda: _found("rules_and_false_alarms", 100)["run length"],
+            lambda: numbers_of("rules_and_false_alarms", 100)["run length"],
             0.01,
             (
                 (
@@ -314,7 +306,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
     "size": (
         Exercise(
             "The true Ppk is 2.0 and more than 1.67 is to be shown. How many parts give a chance of four in five?",
-            lambda: _found("sample_size_before_the_run", 2.0, 1.67)["n"],
+            lambda: numbers_of("sample_size_before_the_run", 2.0, 1.67)["n"],
             0.0,
             (
                 (
@@ -344,7 +336,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
     "vision": (
         Exercise(
             "With the sliders where they start, what half width do the limits of agreement have by the truth?",
-            lambda: _found("vision_against_cmm")["expected half width"],
+            lambda: numbers_of("vision_against_cmm")["expected half width"],
             0.02,
             (
                 (lambda x, _: _near(x, 1.96), "That would be the camera alone; both gauges err."),
@@ -373,7 +365,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
 
 def _first_share() -> float:
     for per_cent in range(5, 60, 5):
-        found = _found("gauge_that_eats_the_tolerance", per_cent / 100, 1.33)
+        found = numbers_of("gauge_that_eats_the_tolerance", per_cent / 100, 1.33)
         if found["false reject"] > 100:
             return float(per_cent)
     raise AssertionError("no share in reach rejects so many")

@@ -8,12 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache, partial
-from typing import Any
+from functools import partial
 
 from linestudy.results import arguments
-from linestudy.simulate import labs
-from linestudy.simulate.answers import Reply
+from linestudy.simulate.exercises.answers import Reply, numbers_of
 
 
 @dataclass(frozen=True)
@@ -54,12 +52,6 @@ class Decision:
         return "\n".join([self.question, *lines])
 
 
-@cache
-def _of(lab: str, *settings: Any) -> dict[str, float]:
-    found: dict[str, float] = getattr(labs, lab)(*settings).numbers
-    return found
-
-
 def _decision(
     question: str, right: str, **choices: tuple[str, str | Callable[[], str]]
 ) -> Decision:
@@ -81,7 +73,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "b",
             a=("Ship: the chart shows nothing.", lambda: (
                 "Control limits taken for tolerance limits. They come from the process itself: one that makes "
-                f"{_of('control_against_specification', 0.5, 0.0)['nonconforming ppm']:,.0f} nonconforming parts per million "
+                f"{numbers_of('control_against_specification', 0.5, 0.0)['nonconforming ppm']:,.0f} nonconforming parts per million "
                 "stays inside them for ever.")),
             b=("Do not ship: it is in control and not capable; change the process or sort, with the customer's consent.",
                "A process in control makes the same share of bad parts every day. Only another process makes fewer."),
@@ -109,12 +101,12 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "a",
             a=("Leave the setting alone; correct only on a point out of control.", lambda: (
                 "The spread has grown by a factor of "
-                f"{_of('over_adjustment', 1.0)['theory']:.2f}. A single part says hardly anything of the setting.")),
+                f"{numbers_of('over_adjustment', 1.0)['theory']:.2f}. A single part says hardly anything of the setting.")),
             b=("Correct faster, before the next part.", "The mistake is to take the noise of one part for a shift. Faster, it adds "
                "the same noise."),
             c=("A better gauge.", "With a perfect gauge the spread grows as much: the lab's parts are read without error."),
             d=("Correct by half.", lambda: (
-                f"Half as much is less harm, not good: the spread is still {_of('over_adjustment', 0.5)['theory']:.2f} times as large.")),
+                f"Half as much is less harm, not good: the spread is still {numbers_of('over_adjustment', 0.5)['theory']:.2f} times as large.")),
         ),
     ),
     "streams": (
@@ -127,9 +119,9 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             b=("The limits should be drawn in until points fill them.", "Limits drawn by wish are no control limits. What is "
                "wrong is the subgroup."),
             c=("The subgroup mixes streams: chart each lane by itself.", lambda: (
-                f"Mixed, the within-subgroup SD is {_of('subgroups_and_streams', 4.0, 'both lanes')['sd within']:.1f} instead "
-                f"of 1, and the move of lane B gives {_of('subgroups_and_streams', 4.0, 'both lanes')['found']:.0f} points out of "
-                f"control instead of {_of('subgroups_and_streams', 4.0, 'one lane')['found']:.0f}.")),
+                f"Mixed, the within-subgroup SD is {numbers_of('subgroups_and_streams', 4.0, 'both lanes')['sd within']:.1f} instead "
+                f"of 1, and the move of lane B gives {numbers_of('subgroups_and_streams', 4.0, 'both lanes')['found']:.0f} points out of "
+                f"control instead of {numbers_of('subgroups_and_streams', 4.0, 'one lane')['found']:.0f}.")),
         ),
     ),
     "best of several": (
@@ -139,7 +131,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "b",
             a=("Yes: it was measured.", lambda: (
                 "Regression to the mean overlooked: chosen for being good, it was lucky too. Studied again the same press shows "
-                f"{_of('chosen_for_being_good')['again']:.2f}.")),
+                f"{numbers_of('chosen_for_being_good')['again']:.2f}.")),
             b=("No: ask for a new study of the press that was chosen.", "The new study was not chosen for its result, so its "
                "interval means what it says."),
             c=("Yes, with the average of all twenty beside it.", "The average speaks of presses that do not make the part; the "
@@ -152,7 +144,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "c",
             a=("Yes: the test has shown that they are normal.", lambda: (
                 "Not rejected taken for shown. With thirty parts of skewness 0.2 the test rejects in only "
-                f"{_of('normality_and_size', 30, 0.2)['rejected']:.0%} of studies.")),
+                f"{numbers_of('normality_and_size', 30, 0.2)['rejected']:.0%} of studies.")),
             b=("No: thirty parts never suffice.", "For many a question they do. What they cannot show is the tail."),
             c=("Only if something else speaks for it; say that the tail was not seen.",
                "Few parts cannot tell normal from nearly normal, and the index rests on the tail."),
@@ -163,12 +155,12 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             a=("The parts are bad: refuse.", "Not normal is not not good. The test sees a difference; whether it matters is "
                "another question."),
             b=("Take the index by the distribution's own quantiles and decide on that.", lambda: (
-                f"By its own quantiles it is {_of('normality_and_size', 30, 0.2)['true index']:.2f}, and that is what decides.")),
+                f"By its own quantiles it is {numbers_of('normality_and_size', 30, 0.2)['true index']:.2f}, and that is what decides.")),
             c=("Test a sample of thirty of them, which will pass.", "That is shopping for a p-value: fewer parts make the test "
                "blind and the parts no more normal."),
             d=("Ignore it: with so many parts every test rejects.", lambda: (
                 "True of tests, and no reason: here the normal index overstates the true one, "
-                f"{_of('normality_and_size', 30, 0.2)['true index']:.2f}.")),
+                f"{numbers_of('normality_and_size', 30, 0.2)['true index']:.2f}.")),
         ),
     ),
     "parts that span": (
@@ -178,7 +170,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "b",
             a=("No: ndc must be five.", lambda: (
                 "The parts judged in place of the gauge: ndc compares gauge and parts, and these parts are alike. By the process "
-                f"it is {_of('parts_that_do_not_span', 0.2, 0.1)['ndc of the process']:.0f}.")),
+                f"it is {numbers_of('parts_that_do_not_span', 0.2, 0.1)['ndc of the process']:.0f}.")),
             b=("By the tolerance yes; ask for parts that span the process before ndc is reported.",
                "%GRR of the tolerance does not depend on the parts, ndc does."),
             c=("Take parts from beyond the tolerance; ndc will rise.", "It will, and say nothing: parts that no process makes "
@@ -192,12 +184,12 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "c",
             a=("None: the gauge is below 30 %.", lambda: (
                 "A rule for gauges taken for a rule for parts: without a band "
-                f"{_of('guard_band', 0.0, 0.2, 1.0)['consumer']:,.0f} bad parts per million are accepted.")),
+                f"{numbers_of('guard_band', 0.0, 0.2, 1.0)['consumer']:,.0f} bad parts per million are accepted.")),
             b=("One SD of the gauge.", lambda: (
-                f"Not enough: {_of('guard_band', 1.0, 0.2, 1.0)['consumer']:,.0f} per million are still accepted. Move the slider on.")),
+                f"Not enough: {numbers_of('guard_band', 1.0, 0.2, 1.0)['consumer']:,.0f} per million are still accepted. Move the slider on.")),
             c=("Two and a half SD of the gauge, and tell what it costs.", lambda: (
-                f"Right: {_of('guard_band', 2.5, 0.2, 1.0)['consumer']:.1f} bad parts per million remain, and "
-                f"{_of('guard_band', 2.5, 0.2, 1.0)['producer']:,.0f} good ones per million are thrown away.")),
+                f"Right: {numbers_of('guard_band', 2.5, 0.2, 1.0)['consumer']:.1f} bad parts per million remain, and "
+                f"{numbers_of('guard_band', 2.5, 0.2, 1.0)['producer']:,.0f} good ones per million are thrown away.")),
         ),
     ),
     "worth": (
@@ -206,11 +198,11 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "c",
             a=("The process has at least 1.67.", lambda: (
                 "The estimate taken for the truth: a process of exactly 1.67 meets in "
-                f"{_of('what_meets_is_worth', 125, 1.67, 'estimate')['at required']:.0%} of studies, one of 1.50 in "
-                f"{_of('what_meets_is_worth', 125, 1.67, 'estimate')['at 1.5']:.0%}.")),
+                f"{numbers_of('what_meets_is_worth', 125, 1.67, 'estimate')['at required']:.0%} of studies, one of 1.50 in "
+                f"{numbers_of('what_meets_is_worth', 125, 1.67, 'estimate')['at 1.5']:.0%}.")),
             b=("With 95 % confidence it has 1.67.", lambda: (
                 "That would be the lower bound. For it the estimate has to be at least "
-                f"{_of('what_meets_is_worth', 125, 1.67, 'lower bound')['least']:.2f} with so many parts.")),
+                f"{numbers_of('what_meets_is_worth', 125, 1.67, 'lower bound')['least']:.2f} with so many parts.")),
             c=("By the rule it meets; the process may as well lie somewhat below.",
                "Who wants to be surer asks for the lower bound, and pays with more parts or a better process."),
         ),
@@ -221,8 +213,8 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "b",
             a=("Yes: kappa asks for 0.75.", lambda: (
                 "Kappa read without the share of bad parts: the same two people have "
-                f"{_of('kappa_of_rare_defects', 0.02, 0.02)['kappa']:.2f} with 2 % bad parts and "
-                f"{_of('kappa_of_rare_defects', 0.5, 0.02)['kappa']:.2f} with half.")),
+                f"{numbers_of('kappa_of_rare_defects', 0.02, 0.02)['kappa']:.2f} with 2 % bad parts and "
+                f"{numbers_of('kappa_of_rare_defects', 0.5, 0.02)['kappa']:.2f} with half.")),
             b=("First repeat the study with a third to a half bad parts, many near the limit.",
                "Then kappa tells people, and bad parts accepted can be counted at all."),
             c=("No: 98 % agreement is enough.", "With 2 % bad parts somebody who accepts everything is right in 98 % too. "
@@ -236,8 +228,8 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "c",
             a=("Yes: the chart is in control.", lambda: (
                 "A chart of rows in an order that nobody made. As made, the same parts give "
-                f"{_of('rows_in_another_order', 'as made')['out of control']:.0f} points out of control, shuffled "
-                f"{_of('rows_in_another_order', 'shuffled')['out of control']:.0f}.")),
+                f"{numbers_of('rows_in_another_order', 'as made')['out of control']:.0f} points out of control, shuffled "
+                f"{numbers_of('rows_in_another_order', 'shuffled')['out of control']:.0f}.")),
             b=("Yes, with Ppk alone: it does not hang on the order.", "The number does not, what it is worth does: whether it holds "
                "tomorrow, and how many independent parts it rests on, only the order tells."),
             c=("No: ask for the record as the line wrote it.", "The images still know the order. Somebody numbered the rows anew; "
@@ -251,11 +243,11 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "b",
             a=("Search a special cause for each point out of control.", lambda: (
                 "Wear taken for many causes: it is one, and known. With limits about the trend "
-                f"{_of('wear_against_signals', 4.0, 'about the trend')['out of control']:.0f} points are left of "
-                f"{_of('wear_against_signals', 4.0, 'about a level')['out of control']:.0f}.")),
+                f"{numbers_of('wear_against_signals', 4.0, 'about the trend')['out of control']:.0f} points are left of "
+                f"{numbers_of('wear_against_signals', 4.0, 'about a level')['out of control']:.0f}.")),
             b=("Name the regrind, chart about the trend, judge the index over the whole tool life.", lambda: (
                 "Over the life parts scatter "
-                f"{_of('wear_against_signals', 4.0, 'about a level')['overall']:.2f} times as much as at one moment: that is what the "
+                f"{numbers_of('wear_against_signals', 4.0, 'about a level')['overall']:.2f} times as much as at one moment: that is what the "
                 "customer gets.")),
             c=("Widen the limits until the trend fits.", "Limits that hold the whole trend see nothing else either: a jump of two "
                "standard deviations would pass."),
@@ -269,8 +261,8 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             "and the range chart looks excellent. What do you say?",
             "a",
             a=("The gauge does not resolve the process: ask for a finer one before anything is judged.", lambda: (
-                f"With such a step {_of('steps_of_the_gauge', 2.0)['values']:.0f} values are all there is, and the spread as read is "
-                f"{_of('steps_of_the_gauge', 2.0)['ratio']:.2f} times the true one, or less, as the mean happens to lie.")),
+                f"With such a step {numbers_of('steps_of_the_gauge', 2.0)['values']:.0f} values are all there is, and the spread as read is "
+                f"{numbers_of('steps_of_the_gauge', 2.0)['ratio']:.2f} times the true one, or less, as the mean happens to lie.")),
             b=("The process is excellent: many ranges are nought.", "Equal readings taken for equal parts: the gauge cannot tell "
                "them apart."),
             c=("Add a few decimals by interpolation.", "Decimals that nobody read are invented; they make the chart prettier and "

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.simulate.experiment import Experiment
+from linestudy.simulate.labs.experiment import Experiment
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linestudy.simulate.answers import number_in
+from linestudy.simulate.exercises.answers import number_in
 
 
 @pytest.mark.parametrize(

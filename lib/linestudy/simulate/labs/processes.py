@@ -9,7 +9,7 @@ import numpy as np
 
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
-from linestudy.simulate.experiment import Experiment
+from linestudy.simulate.labs.experiment import Experiment
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -1,0 +1,2 @@
+from .calculations import check as check
+from .decisions import decide as decide

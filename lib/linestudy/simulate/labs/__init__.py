@@ -1,0 +1,9 @@
+"""Labs: small experiments on a line whose truth is known, one question each.
+
+Each lab draws studies by simulation and sets what they say beside the truth. A lab is a plain function of
+a few numbers, so that a notebook can put sliders on it (`play`); the same numbers give the same picture.
+"""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
