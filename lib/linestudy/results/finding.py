@@ -8,7 +8,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results.rounding import show
+from linestudy.results.rounding import show, typeset
 from linestudy.results.tables import Rows, numeric_table, plain, text_table
 
 if TYPE_CHECKING:
@@ -169,13 +169,13 @@ class Finding(ABC):
         -------
         str
         """
-        cautions = "".join(f"<li>{html.escape(text)}</li>" for text in self.cautions)
+        cautions = "".join(f"<li>{html.escape(typeset(text))}</li>" for text in self.cautions)
         note = f"<p><b>Cautions</b></p><ul>{cautions}</ul>" if cautions else ""
         figure = self.figure() if pictures else None
         drawn = "" if figure is None else figure._repr_html_()
         return (
             f"<h4>{html.escape(self.title)}</h4>{table_html(self.shown())}"
-            f"<p>{html.escape(self.statement)}</p>{note}{drawn}"
+            f"<p>{html.escape(typeset(self.statement))}</p>{note}{drawn}"
         )
 
     def _repr_html_(self) -> str:
@@ -235,7 +235,7 @@ def table_html(table: pd.DataFrame) -> str:
 def _cell_html(value: Any) -> str:
     number = isinstance(value, int | float) and not isinstance(value, bool)
     align = "right" if number else "left"
-    return f'<td style="text-align:{align}">{html.escape(cell_text(value))}</td>'
+    return f'<td style="text-align:{align}">{html.escape(typeset(cell_text(value)))}</td>'
 
 
 def cell_text(value: Any) -> str:

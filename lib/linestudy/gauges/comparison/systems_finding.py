@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from linestudy.gauges.grr.intervals import in_percent
 from linestudy.results import Absent, Finding, Interval, p_text, show, show_in
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import with_unit
@@ -125,7 +126,7 @@ class SystemComparison(Finding):
                 "system": name,
                 with_unit("EV (SD)", self.unit): one.repeatability_sd,
                 with_unit("GRR (SD)", self.unit): one.grr_sd,
-                "%GRR of tolerance": _percent(one.share_of_tolerance),
+                "%GRR of tolerance": in_percent(one.share_of_tolerance),
                 with_unit("bias", self.unit): None,
                 "ratio of EV": None,
                 "ratio of GRR": None,
@@ -143,10 +144,6 @@ class SystemComparison(Finding):
             }
             for pair in self.pairs
         ]
-
-
-def _percent(share: Interval | Absent) -> Interval | Absent:
-    return share.times(100.0) if isinstance(share, Interval) else share
 
 
 def _pair_text(pair: SystemPair, unit: str, allowed: float) -> str:

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
+from linestudy.gauges.grr.intervals import in_percent
 from linestudy.gauges.judgement.rates import (
     JudgementRates,
     agreement_of_two,
@@ -117,10 +118,10 @@ class AttributeStudy(Finding):
         rows: Rows = [
             {
                 "appraiser": a,
-                "effectiveness (%)": _percent(self.effectiveness[a]),
-                "miss rate (%)": _percent(self.miss[a]),
-                "false alarm rate (%)": _percent(self.false_alarm[a]),
-                "within appraiser (%)": _percent(self.within[a]),
+                "effectiveness (%)": in_percent(self.effectiveness[a]),
+                "miss rate (%)": in_percent(self.miss[a]),
+                "false alarm rate (%)": in_percent(self.false_alarm[a]),
+                "within appraiser (%)": in_percent(self.within[a]),
                 "kappa": self.kappa_with_reference[a],
                 "all appraisers agree (%)": None,
                 "kappa between appraisers": None,
@@ -131,12 +132,12 @@ class AttributeStudy(Finding):
             return rows
         team = {
             "appraiser": "all together",
-            "effectiveness (%)": _percent(self.team.effectiveness),
-            "miss rate (%)": _percent(self.team.miss),
-            "false alarm rate (%)": _percent(self.team.false_alarm),
+            "effectiveness (%)": in_percent(self.team.effectiveness),
+            "miss rate (%)": in_percent(self.team.miss),
+            "false alarm rate (%)": in_percent(self.team.false_alarm),
             "within appraiser (%)": None,
             "kappa": None,
-            "all appraisers agree (%)": _percent(self.between),
+            "all appraisers agree (%)": in_percent(self.between),
             "kappa between appraisers": self.kappa_between,
         }
         pairs = [
@@ -148,10 +149,6 @@ class AttributeStudy(Finding):
             for names, kappa in self.kappa_pairs.items()
         ]
         return [*rows, team, *pairs]
-
-
-def _percent(share: Interval | Absent) -> Interval | Absent:
-    return share.times(100.0) if isinstance(share, Interval) else share
 
 
 ATTRIBUTE = Declaration(
