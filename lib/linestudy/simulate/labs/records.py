@@ -158,7 +158,7 @@ def steps_of_the_gauge(step: float = 1.0, n: int = 250, seed: int = 1) -> Experi
 
     Examples
     --------
-    >>> fine, coarse = (steps_of_the_gauge(s).numbers["values"] for s in (0.1, 2.0))
+    >>> fine, coarse = (steps_of_the_gauge(x).numbers["values"] for x in (0.1, 2.0))
     >>> coarse < 6 < fine
     True
     """
