@@ -29,6 +29,7 @@ own end, or four times as far away as a quadratic likelihood would.
 from __future__ import annotations
 
 import math
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
@@ -344,7 +345,9 @@ def _between_the_ends(
     # Its types know nothing of a function that takes an array of any shape.
     search: Any = minimize
     enough = {"type": "ineq", "fun": left, "jac": left_slope}
-    with np.errstate(all="ignore"):
+    with np.errstate(all="ignore"), warnings.catch_warnings():
+        # Older SciPy says on the way that a step was clipped to the bounds.
+        warnings.simplefilter("ignore", RuntimeWarning)
         found = search(
             lambda v: -number(place(v)) / unit,
             np.clip((start[free] - best) / sd, low, high),
