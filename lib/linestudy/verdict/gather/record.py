@@ -394,10 +394,10 @@ def _same_share_p(table: NDArray[np.float64]) -> float:
     """Chance of shares as different as these if both counts were of one production.
 
     Fisher's exact test, whose sums grow with the counts; of a million parts and more Pearson's chi-square, or where few
-    are expected in a cell the binomial test of how the rejects fall to the two counts, twice its smaller tail (SciPy's test
-    looks for the other tail by halving, which does not end for counts beyond what a double holds one by one).
+    are expected in a cell the binomial test of how the rejects fall to the two counts; of a million rejects and more twice its
+    smaller tail, for SciPy's search of the other tail does not end where a double no longer counts one by one.
     """
-    from scipy.stats import binom, chi2_contingency, fisher_exact
+    from scipy.stats import binom, binomtest, chi2_contingency, fisher_exact
 
     if table.sum() < 1e6:
         return float(fisher_exact(table)[1])
@@ -408,4 +408,6 @@ def _same_share_p(table: NDArray[np.float64]) -> float:
         return float(chi2_contingency(table)[1])
     rare = int(np.argmin(columns))
     k, n, share = table[0, rare], columns[rare], rows[0] / rows.sum()
+    if n < 1e6:
+        return float(binomtest(int(k), int(n), share).pvalue)
     return float(min(1.0, 2 * min(binom.cdf(k, n, share), binom.sf(k - 1, n, share))))
