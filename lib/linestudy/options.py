@@ -151,6 +151,11 @@ def parser(
         metavar="FILE",
         help="the teacher's file (default: FOLDER.teacher.toml)",
     )
+    grade.add_argument(
+        "--open",
+        action="store_true",
+        help="show the truth of a study without a teacher although not everything is decided",
+    )
     grade.set_defaults(run=run["grade"])
 
     explain = commands.add_parser("help", help="what every key of study.toml means")

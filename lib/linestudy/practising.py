@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 
@@ -28,15 +29,37 @@ def practice(options: argparse.Namespace) -> int:
 
 
 def grade(options: argparse.Namespace) -> int:
-    """Reveal the truth of a practice study and print what the student's form is worth."""
-    from linestudy.simulate.practice import grade, read_salt
+    """Reveal the truth of a practice study and print what the student's form is worth.
 
-    teacher = _teacher(options.folder, options.teacher)
+    A truth that lies open beside the study (``--self``) is shown once: where the form has gaps, that is asked first.
+    """
+    from linestudy.simulate.practice import grade, lies_open, read_salt, undecided
+
+    folder: Path = options.folder
+    teacher = _teacher(folder, options.teacher)
     salt = read_salt(teacher) if options.teacher or teacher.exists() else None
-    print(grade(options.folder, salt=salt))
+    if salt is None and not options.open and lies_open(folder):
+        left = undecided(folder)
+        if left and not _wanted(left):
+            return 1
+    print(grade(folder, salt=salt))
     return 0
+
+
+def _wanted(left: tuple[str, ...]) -> bool:
+    """Whether the truth is to be opened although decisions are left; said, not asked, where nobody can answer."""
+    print(
+        f"Not decided yet in decisions.toml: {', '.join(left)}. Grading shows the truth, and who has seen it cannot judge "
+        "this study any more."
+    )
+    if sys.stdin is None or not sys.stdin.isatty():
+        print("Decide first, or add --open to see the truth all the same.")
+        return False
+    return input("Show it all the same? Type yes: ").strip().lower() in ("yes", "y")
 
 
 def _teacher(folder: Path, named: Path | None) -> Path:
     """The teacher's file: the one that was named, or the one beside the folder."""
-    return named or folder.with_name(f"{folder.resolve().name}.teacher.toml")
+    # "." and ".." have no name of their own, and nothing lies beside them under it.
+    beside = folder.resolve().parent if folder.name in ("", "..") else folder.parent
+    return named or beside / f"{folder.resolve().name}.teacher.toml"

@@ -142,7 +142,7 @@ class Finding(ABC):
         lines = [self.title, *textwrap.wrap(self.statement, _WIDTH)]
         table = self.shown()
         if len(table):
-            lines += ["", *_aligned(table.head(_MOST_LINES))]
+            lines += ["", *("  " + line for line in aligned(table.head(_MOST_LINES)))]
         if len(table) > _MOST_LINES:
             lines.append(f"  … {len(table) - _MOST_LINES} more lines in .table()")
         for caution in self.cautions:
@@ -210,14 +210,13 @@ class Unjudged(Finding):
         return {"absent": self.reason, "method": self.method}
 
 
-def _aligned(table: pd.DataFrame) -> list[str]:
-    """A table of text as lines, the columns under each other."""
+def aligned(table: pd.DataFrame) -> list[str]:
+    """A table of text as lines, each column under its name, all of them from the left."""
     cells = [[str(name) for name in table.columns]]
     cells += [[cell_text(value) for value in row] for row in table.itertuples(index=False)]
     widths = [max(len(row[k]) for row in cells) for k in range(len(cells[0]))]
     return [
-        "  "
-        + "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
+        "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
         for row in cells
     ]
 

@@ -1,6 +1,8 @@
 from .grading import Grade as Grade
 from .grading import grade as grade
+from .grading import lies_open as lies_open
 from .grading import truth_of as truth_of
+from .grading import undecided as undecided
 from .kinds import KINDS as KINDS
 from .sealing import new_salt as new_salt
 from .sealing import read_salt as read_salt

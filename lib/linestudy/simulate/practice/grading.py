@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
-from linestudy.results.finding import table_html
+from linestudy.results.finding import aligned, table_html
 from linestudy.simulate.practice.form import DECIDED, NAME, Named, read_form
 from linestudy.simulate.practice.kinds import KINDS
 from linestudy.simulate.practice.line import PARTS
@@ -56,11 +56,18 @@ class Grade:
     lines : tuple of Line
     changed : tuple of str
         Files that are not as they were handed out.
+    seed, level : int
+        Which study it was: a class sees by them whose form was handed in.
+    alone : bool
+        Whether the truth lay open beside the study, so that nobody but the student answers for the form.
     """
 
     student: str
     lines: tuple[Line, ...]
     changed: tuple[str, ...]
+    seed: int
+    level: int
+    alone: bool = False
 
     @property
     def points(self) -> float:
@@ -101,18 +108,73 @@ class Grade:
     def statement(self) -> str:
         """The result in a sentence or two."""
         who = self.student or "Without a name"
-        text = f"{who}: {self.points:g} of {self.of:g} points, {self.share:.0%}."
+        text = (
+            f"{who}, study of seed {self.seed} and level {self.level}: {self.points:g} of {self.of:g} points, "
+            f"{100 * self.share:.0f} %."
+        )
+        if self.alone:
+            text += " Graded without a teacher: the truth lay beside the study."
         if self.changed:
             text += f" Changed since it was handed out: {', '.join(self.changed)}."
         return text
 
     def __str__(self) -> str:
-        return f"{self.table().to_string(index=False)}\n\n{self.statement}"
+        return "\n".join([*aligned(self.table()), "", self.statement])
 
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
         return f"{table_html(self.table())}<p><b>{self.statement}</b></p>"
+
+
+def lies_open(folder: str | Path) -> bool:
+    """Say whether the truth of a practice study opens without a teacher.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+
+    Returns
+    -------
+    bool
+
+    Raises
+    ------
+    InputError
+        There is no sealed truth.
+    """
+    return bool(_sealed(Path(folder)).get("salt"))
+
+
+def undecided(folder: str | Path) -> tuple[str, ...]:
+    """List what a form still leaves open.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+
+    Returns
+    -------
+    tuple of str
+
+    Raises
+    ------
+    InputError
+        The form cannot be read.
+    """
+    form = read_form(Path(folder) / NAME)
+    return tuple(name for name in DECIDED if not form.decisions.get(name))
+
+
+def _sealed(folder: Path) -> dict[str, Any]:
+    """What stands in the file of the sealed truth."""
+    try:
+        content = json.loads((folder / SEALED).read_text(encoding="utf-8"))
+        return {"sealed": str(content["sealed"]), "salt": content.get("salt")}
+    except FileNotFoundError:
+        raise InputError(str(folder), "is no practice study", "name its folder") from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise InputError(SEALED, "is damaged", "take the file that was handed out") from None
 
 
 def truth_of(folder: str | Path, salt: bytes | None = None) -> dict[str, Any]:
@@ -134,20 +196,17 @@ def truth_of(folder: str | Path, salt: bytes | None = None) -> dict[str, Any]:
     InputError
         There is no sealed truth, no salt, or another one.
     """
-    file = Path(folder) / SEALED
-    try:
-        content = json.loads(file.read_text(encoding="utf-8"))
-        token, beside = str(content["sealed"]), content.get("salt")
-        salt = bytes.fromhex(beside) if salt is None and beside else salt
-    except FileNotFoundError:
-        raise InputError(str(folder), "is no practice study", "name its folder") from None
-    except (ValueError, KeyError, TypeError, AttributeError):
-        raise InputError(SEALED, "is damaged", "take the file that was handed out") from None
+    content = _sealed(Path(folder))
+    if salt is None and content["salt"]:
+        try:
+            salt = bytes.fromhex(content["salt"])
+        except (ValueError, TypeError):
+            raise InputError(SEALED, "is damaged", "take the file that was handed out") from None
     if salt is None:
         raise InputError(
             str(folder), "was sealed by a teacher", "name the teacher's file with --teacher"
         )
-    return opened(token, salt)
+    return opened(content["sealed"], salt)
 
 
 def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
@@ -196,7 +255,8 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
     ]
     now = sums(target)
     changed = [name for name, total in truth["sums"].items() if now.get(name) != total]
-    return Grade(form.student, tuple(lines), tuple(changed))
+    alone = salt is None
+    return Grade(form.student, tuple(lines), tuple(changed), truth["seed"], truth["level"], alone)
 
 
 def _held_against(fault: dict[str, Any], found: Named | None) -> list[Line]:
