@@ -42,17 +42,7 @@ def histogram_with_limits(
     Picture
     """
     figure, axes = picture(question, height=3.0, ax=ax)
-    x, w = study.counts
-    edges = bar_edges(x, w)
-    heights, _ = np.histogram(x, bins=edges, weights=w / w.sum())
-    axes.bar(
-        edges[:-1],
-        heights / np.diff(edges),
-        width=np.diff(edges),
-        align="edge",
-        color=PALE,
-        linewidth=0,
-    )
+    edges = density_bars(axes, study)
     ends = [v for v in (study.lower, study.upper) if v is not None] + [edges[0], edges[-1]]
     pad = 0.05 * (max(ends) - min(ends))
     grid = np.linspace(min(ends) - pad, max(ends) + pad, 400)
@@ -85,7 +75,19 @@ def _density(study: CapabilityStudy, grid: FloatArray) -> FloatArray:
     return np.asarray(np.exp(-0.5 * z * z) / (study.sd_overall * np.sqrt(2 * np.pi)))
 
 
-def bar_edges(x: FloatArray, w: FloatArray) -> FloatArray:
+def density_bars(axes: Axes, study: CapabilityStudy) -> FloatArray:
+    """Draw the values as a histogram of density, and return the edges of its bins."""
+    x, w = study.counts
+    edges = _bar_edges(x, w)
+    heights, _ = np.histogram(x, bins=edges, weights=w / w.sum())
+    width = np.diff(edges)
+    axes.bar(
+        edges[:-1], heights / width, width, align="edge", color=PALE, edgecolor=SOFT, linewidth=0.3
+    )
+    return edges
+
+
+def _bar_edges(x: FloatArray, w: FloatArray) -> FloatArray:
     """Bin edges that are whole steps of the readings, so that no bin is empty by rounding alone."""
     step = float(np.diff(x).min()) if x.size > 1 else 1.0
     n = w.sum()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.figures.capability import bar_edges
+from linestudy.figures.capability import density_bars
 from linestudy.figures.style import (
     DEEP,
     HALF,
@@ -76,18 +76,7 @@ def between_limits(study: CapabilityStudy, *, target: float | None = None) -> Pi
     Picture
     """
     figure, (axes,) = panels(HALF, _HEIGHT)
-    x, w = study.counts
-    edges = bar_edges(x, w)
-    heights, _ = np.histogram(x, bins=edges, weights=w / w.sum())
-    axes.bar(
-        edges[:-1],
-        heights / np.diff(edges),
-        width=np.diff(edges),
-        align="edge",
-        color=PALE,
-        edgecolor=SOFT,
-        linewidth=0.3,
-    )
+    edges = density_bars(axes, study)
     grid = _grid(study, edges)
     axes.plot(grid, _density(study, grid), color=DEEP, linewidth=1.3)
     for share in (0.00135, 0.99865):

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
+from collections.abc import Iterable
 from typing import Any, ClassVar
 
 import numpy as np
@@ -42,6 +43,8 @@ class Family(ABC):
         Whether it begins at the physical bound; values are then measured from there.
     bend : int or None
         The coordinate to be taken nearer to the family's limit where a start excludes a value.
+    bend_in_logs : bool
+        Whether that coordinate is a logarithm, or the logit of a small share.
     mirrored : int or None
         The coordinate of which only the size counts.
     """
@@ -53,6 +56,7 @@ class Family(ABC):
     limits: ClassVar[tuple[tuple[float, float], ...]]
     from_bound: ClassVar[bool] = False
     bend: ClassVar[int | None] = None
+    bend_in_logs: ClassVar[bool] = False
     mirrored: ClassVar[int | None] = None
 
     @abstractmethod
@@ -118,8 +122,17 @@ class Family(ABC):
         """The same with less of a bend, so that the family reaches further."""
         out = np.array(c, dtype=float)
         if self.bend is not None:
-            out[self.bend] = out[self.bend] * 0.93
+            out[self.bend] = out[self.bend] - 0.08 if self.bend_in_logs else out[self.bend] * 0.93
         return out
+
+    def likeliest(self, candidates: Iterable[Any], x: Any, w: Any) -> list[Any]:
+        """The one of some coordinates under which the values are likeliest; none where they are possible under none."""
+        best, found = -math.inf, []
+        for c in candidates:
+            value = float(w @ self.logpdf(x, c))
+            if math.isfinite(value) and value > best + 1e-6:
+                best, found = value, [c]
+        return found
 
     def in_range(self, c: Any) -> Any:
         """Coordinates with their pure numbers brought into the family's limits."""

@@ -113,6 +113,7 @@ class _FourParameters(Family):
     kinds, coordinate_kinds = "nnps", "plnn"
     limits = (ANY, ANY, _LOG_E, (-_TILT, _TILT))
     bend = 2
+    bend_in_logs = True
     _grid: tuple[float, ...]
 
     @staticmethod
@@ -128,21 +129,14 @@ class _FourParameters(Family):
     def starts(self, x: Any, w: Any) -> list[Any]:
         """The best of a small grid of shapes, median and spread being those of the values."""
         low, middle, high = centre_and_reach(x, w)
-        best, found = -math.inf, []
-        for e in self._grid:
-            for v in (0.0, -0.8, 0.8, -2.0, 2.0):
-                reach = float(self._h(v + e)[0] - self._h(v - e)[0]) / e
-                scale = max((high - low) * float(self._h(v)[1]) / reach, 1e-6)
-                c = np.array([middle, math.log(scale), math.log(e), v])
-                value = float(w @ self.logpdf(x, c))
-                if math.isfinite(value) and value > best + 1e-6:
-                    best, found = value, [c]
-        return found
 
-    def straighter(self, c: Any) -> Any:
-        out = np.array(c, dtype=float)
-        out[2] = out[2] - 0.08
-        return out
+        def shaped(e: float, v: float) -> Any:
+            reach = float(self._h(v + e)[0] - self._h(v - e)[0]) / e
+            scale = max((high - low) * float(self._h(v)[1]) / reach, 1e-6)
+            return np.array([middle, math.log(scale), math.log(e), v])
+
+        tilts = (0.0, -0.8, 0.8, -2.0, 2.0)
+        return self.likeliest((shaped(e, v) for e in self._grid for v in tilts), x, w)
 
     def parameters(self, c: Any) -> Any:
         h, a, _ = self._h(c[3])

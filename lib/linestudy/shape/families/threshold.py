@@ -104,6 +104,7 @@ class ThresholdLognormal(FamilyInScipy):
     kinds, coordinate_kinds = "pln", "pln"
     limits = (ANY, ANY, (-7.0, 1.5))
     bend = 2
+    bend_in_logs = True
     in_scipy = "lognorm"
 
     def starts(self, x: Any, w: Any) -> list[Any]:
@@ -113,11 +114,6 @@ class ThresholdLognormal(FamilyInScipy):
         e = min(max(e, 0.02), 0.8)
         reach = scale / (middle - float(x[0]) + 0.02 * scale)
         return [np.array([middle, math.log(scale), math.log(min(e, 0.9 * reach))])]
-
-    def straighter(self, c: Any) -> Any:
-        out = np.array(c, dtype=float)
-        out[2] = out[2] - 0.08
-        return out
 
     def parameters(self, c: Any) -> Any:
         e = np.exp(c[2])
@@ -192,28 +188,22 @@ class ThresholdWeibull(FamilyInScipy):
     kinds, coordinate_kinds = "pns", "pln"
     limits = (ANY, ANY, (-6.0, 6.0))
     bend = 2
+    bend_in_logs = True
     in_scipy = "weibull_min"
 
     def starts(self, x: Any, w: Any) -> list[Any]:
         low, middle, high = centre_and_reach(x, w)
-        best, found = -math.inf, []
         y = np.log(-np.log1p(-np.array([0.15866, 0.5, 0.84134])))
-        for k in (0.05, 0.15, 0.3, 0.45, 0.6, 0.8):
+
+        def shaped(k: float) -> Any:
             t = np.expm1(k * y) / k
             scale = max((high - low) / (t[2] - t[0]), 1e-6)
             m = middle - scale * t[1]
             # The threshold must lie below the smallest value.
             m = min(m, float(x[0]) + scale / k - 0.02 * scale)
-            c = np.array([m, math.log(scale), math.log(k / (1 - k))])
-            value = float(w @ self.logpdf(x, c))
-            if math.isfinite(value) and value > best + 1e-6:
-                best, found = value, [c]
-        return found
+            return np.array([m, math.log(scale), math.log(k / (1 - k))])
 
-    def straighter(self, c: Any) -> Any:
-        out = np.array(c, dtype=float)
-        out[2] = out[2] - 0.08
-        return out
+        return self.likeliest(map(shaped, (0.05, 0.15, 0.3, 0.45, 0.6, 0.8)), x, w)
 
     def parameters(self, c: Any) -> Any:
         k = special.expit(c[2])
