@@ -124,3 +124,14 @@ def test_fewer_effective_values_lower_the_bound_and_not_the_estimate() -> None:
     full: Tails = tails(y)
     worth = tails(y, bound=None, n_eff_mean=100.0, n_eff_sd=300.0)
     assert worth.index(-6.0, 6.0).bound < full.index(-6.0, 6.0).bound
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_readings_at_their_bound_leave_every_family_of_the_bound(seed: int) -> None:
+    # A tenth of the readings are exactly nought: how the bound is rounded beside them must not depend on the sample.
+    rng = np.random.default_rng(seed)
+    y = np.where(rng.random(125) < 0.1, 0.0, rng.gamma(2.0, 0.013, 125))
+    found = tails(y, bound=0.0)
+    tried = {item.name.split(" with")[0] for item in (*found.admissible, *found.rejected)}
+    assert {"gamma", "Weibull", "lognormal"} <= tried
+    assert tried & {"folded t", "folded normal"}

@@ -186,3 +186,59 @@ def test_the_run_is_as_long_as_its_clock_says() -> None:
     assert told.days == 2
     assert describe(values).hours is None
     assert describe(values, Tags(time=np.array(["morning"] * 60))).days is None
+
+
+def stepped(seed: int, n: int = 1000, size: float = 2.0) -> np.ndarray:
+    return np.random.default_rng(seed).normal(size=n) + size * (np.arange(n) >= n / 2)
+
+
+@pytest.mark.parametrize("tag", ["subgroups", "few stations", "many stations", "regrind"])
+def test_a_tag_that_follows_the_clock_hides_no_step(tag: str) -> None:
+    at = np.arange(1000)
+    tags = {
+        "subgroups": Tags(order=at + 1.0, subgroup=at % 200),
+        "few stations": Tags(order=at + 1.0, stream=at // 500),
+        "many stations": Tags(order=at + 1.0, stream=at // 25),
+        "regrind": Tags(order=at + 1.0, resets=(501.0,)),
+    }[tag]
+    for seed in range(3):
+        found = decide(stepped(seed), tags, GaugeFacts(), resolve(), lower=-9.0, upper=10.0)
+        ruling = next(r for r in found.rulings if r.rule == "stability")
+        assert ruling.effect == "customer approval required"
+        assert ("one after the other" in ruling.reason) == tag.endswith("stations")
+
+
+def test_streams_in_stretches_that_are_alike_are_in_control_and_so_are_those_of_no_counter() -> (
+    None
+):
+    y, cavity = np.random.default_rng(2).normal(size=240), np.repeat(np.arange(4), 60)
+    assert describe(y, Tags(order=np.arange(240.0), stream=cavity)).steady.p > 0.005
+    # A file sorted by cavity says nothing of when its parts were made.
+    apart = describe(y + cavity, Tags(stream=cavity))
+    assert apart.steady.p > 0.005
+    assert apart.one_by_one
+    # Told apart by their own levels the cavities are better than all parts together, which count as well where a counter says
+    # that they were made one after the other.
+    timed = describe(y + cavity, Tags(order=np.arange(240.0), stream=cavity))
+    assert timed.streams[-1].name == ""
+    assert timed.steady.p < 0.005
+
+
+def test_subgroups_counted_anew_in_each_shift_are_told_apart() -> None:
+    y, label = stepped(4), np.tile(np.repeat(np.arange(50), 5), 4)
+    found = describe(y, Tags(order=np.arange(1000.0), subgroup=label))
+    assert found.subgroups == 200
+    assert found.steady.p < 0.005
+
+
+def test_subgroups_of_streams_side_by_side_stay_whole() -> None:
+    stream = np.arange(1000) % 8
+    label = np.arange(1000) // 40 * 8 + stream
+    assert describe(stepped(4), Tags(stream=stream, subgroup=label)).subgroups == 200
+
+
+def test_wear_before_the_run_is_wear() -> None:
+    since = np.r_[np.arange(600, 1000), np.arange(1000), np.arange(600)]
+    y = np.random.default_rng(6).normal(size=2000) + 3e-3 * since
+    tags = Tags(order=np.arange(2000.0), resets=(400.0, 1400.0))
+    assert describe(y, tags).steady.p > 0.005

@@ -245,8 +245,9 @@ def tails(
     mean, sd = mean_and_sd(y)
     gathered, weights = _gathered(x, w, sd)
     # About their mean and in their standard deviation: an offset of a million costs no digits.
-    low = None if bound is None else (bound - mean) / sd
-    # Distances worked out from coordinates differ in their last digit alone: they are the same.
+    # Distances worked out from coordinates differ in their last digit alone: they are the same. A reading at the bound is
+    # rounded as the bound is, and stays at it.
+    low = None if bound is None else float(np.round((bound - mean) / sd, 12))
     about, same = np.unique(np.round((gathered - mean) / sd, 12), return_inverse=True)
     weights = np.bincount(same, weights)
     if about.size < 3:

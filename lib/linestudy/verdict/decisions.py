@@ -279,6 +279,7 @@ def facts_of(
         lot_share=0.0 if process.lots is None else process.lots.lot_share,
         lot_bound_share=by_lots,
         lots_needed=_needed(process, index, by_lots),
+        one_by_one=process.one_by_one,
         steady_p=steady.p,
         strongest=steady.strongest if steady.tests else "",
         matters=steady.matters,
@@ -332,7 +333,9 @@ def _index(
             default=None,
         )
     stream, worst = min(found, key=lambda pair: pair[1].estimate)
-    expected = sum(item.tails.n * index.expected_ppm / 1e6 for item, index in found)
+    # All values together stand last where streams were made one after the other; they are counted once.
+    counted = [pair for pair in found if pair[0].name] or found
+    expected = sum(item.tails.n * index.expected_ppm / 1e6 for item, index in counted)
     index = IndexFacts(
         name="Ppk, worst stream" if stream.name else "Ppk",
         estimate=worst.estimate,

@@ -294,6 +294,8 @@ class ProcessFacts:
         Lower bound of the index by the lots alone over its estimate; None where nothing names two lots.
     lots_needed : int or None
         How many lots like these would bring it to four fifths.
+    one_by_one : bool
+        Whether the streams stand one after the other.
     steady_p : float
         Of all tests that the process is in statistical control.
     strongest : str
@@ -338,6 +340,7 @@ class ProcessFacts:
     lot_share: float = 0.0
     lot_bound_share: float | None = None
     lots_needed: int | None = None
+    one_by_one: bool = False
     steady_p: float = 1.0
     strongest: str = ""
     matters: bool = False

@@ -46,6 +46,9 @@ SMALL = 0.01
 #: An alarm that counts whatever its size.
 LOUD = 0.001
 _BLOCKS = (1, 2, 5, 10, 25)
+#: Standard errors from which a slope of wear is taken as there, and longest stretches seen that may have worn before the run,
+#: for the level of its first stretch to be put down to wear (choices, no source).
+_SURE, _LIVES = 3.0, 10.0
 
 
 @dataclass(frozen=True)
@@ -138,13 +141,24 @@ def without_wear(y: Any, order: Any, resets: tuple[float, ...]) -> tuple[Any, fl
         return y, None
     starts = np.concatenate([[order[0]], marks])
     since = order - starts[np.searchsorted(marks, order, side="right")]
-    # The first stretch began before the run: its level is its own.
-    first = order < marks[0]
-    design = np.column_stack([np.ones(y.size), since, first.astype(float)])
-    if first.all() or not first.any():
-        design = design[:, :2]
-    coef = np.linalg.lstsq(design, y, rcond=None)[0]
+    # The first stretch began before the run: it stands off by what had worn until then.
+    design = np.column_stack([np.ones(y.size), since, (order < marks[0]).astype(float)])
+    coef = _worn_before(y, design, float(np.diff([*starts, order[-1]]).max()))
     return y - design[:, 1:] @ coef[1:], 1000 * float(coef[1])
+
+
+def _worn_before(y: Any, design: Any, longest: float) -> Any:
+    """Least squares; a first stretch that stands off as the wear seen does not explain is no wear (a step with an event put to it)."""
+    from scipy.linalg import lstsq
+
+    coef, _, rank, _ = lstsq(design, y)
+    if rank == 3:
+        rest = y - design @ coef
+        variance = float(rest @ rest) / max(y.size - 3, 1) * np.linalg.inv(design.T @ design)[1, 1]
+        before = coef[2] / coef[1] if coef[1] else np.inf
+        if abs(coef[1]) >= _SURE * variance**0.5 and -0.1 * longest <= before <= _LIVES * longest:
+            return coef
+    return np.append(np.linalg.lstsq(design[:, :2], y, rcond=None)[0], 0.0)
 
 
 def steadiness(
@@ -282,9 +296,9 @@ def _allowance(z: Any, codes: Any, k: int, size: float, neighbours: float, pairs
     means = np.bincount(codes, z, minlength=k) / np.bincount(codes, minlength=k)
     within = float(((z - means[codes]) ** 2).sum()) / (z.size - k)
     same = codes[1:] == codes[:-1]
-    moves = float(((z[1:] - z[:-1])[same] ** 2).mean()) / 2
-    if within <= 0:
+    if within <= 0 or not same.any():
         return ALLOWED
+    moves = float(((z[1:] - z[:-1])[same] ** 2).mean()) / 2
     grid = np.linspace(0.0, ALLOWED, 31)
     expected = np.array([(1 - r) * (size - 1) / (size - _inflation(r, size)) for r in grid])
     found = float(np.interp(-moves / within, -expected, grid))

@@ -3,7 +3,8 @@
 Everything here is without limits and without criteria: one description serves any tolerance. Named
 streams (stations, cavities, feeds) are described separately, and the worst of them decides; steadiness is
 judged with each stream's own level and spread taken off, so that stations that alternate are no
-correlation.
+correlation. Streams that were made one after the other (a coil or a shift in the column of stations) are
+described too, but their levels stay in: what they differ by is then movement of the run.
 """
 
 from __future__ import annotations
@@ -27,12 +28,17 @@ from linestudy.stability.model.rank_tests import (
 )
 from linestudy.tails import Tails, tails
 from linestudy.verdict.process.points import OutPoint, chart_points
-from linestudy.verdict.process.tags import Tags, coded, hours_and_days, subgroups_of
+from linestudy.verdict.process.tags import (
+    MOST_STREAMS,
+    Tags,
+    coded,
+    hours_and_days,
+    in_stretches,
+    subgroups_of,
+)
 
 #: Fewest values of a stream that is described separately; smaller ones stay with the whole.
 LEAST_STREAM = 20
-#: More streams than this are no stations (a serial number put into the column).
-MOST_STREAMS = 64
 
 
 @dataclass(frozen=True)
@@ -76,6 +82,8 @@ class Process:
         What the lots seen leave open about those to come; None where fewer than two are named.
     lots_seen : int or None
         Lots named (coils of a run, batches of a destructive test).
+    one_by_one : bool
+        Whether the streams stand one after the other, so that their levels and the run's movement are one.
     values : numpy.ndarray
         For counting what lies beyond limits.
     bound : float or None
@@ -99,6 +107,7 @@ class Process:
     days: int | None
     lots: LotDraws | None
     lots_seen: int | None
+    one_by_one: bool
     values: FloatArray = field(repr=False, compare=False)
     bound: float | None = None
 
@@ -151,6 +160,9 @@ def describe(
     stream, names = _streams(tags, y.size)
     codes = subgroups_of(tags, y.size)
     rest, _ = without_wear(y, order, tags.resets)
+    # Levels of streams made one after the other are movement as well: nothing tells the two apart, and the whole counts too.
+    one_by_one = stream is not None and in_stretches(stream)
+    codes_of_streams, stream = stream, None if one_by_one and tags.timed else stream
     centred = _about_streams(rest, stream)
     first = steadiness(y, order, codes, stream, tags.resets)
     rho = float(np.clip(first.neighbours, 0.0, ALLOWED))
@@ -163,7 +175,9 @@ def describe(
     if lots is not None:
         within = _joint(stream, coded(levels[0]))
         inside = steadiness(y, order, codes, within, tags.resets)
-    described = _described(y, stream, names, bound, inside)
+    described = _described(y, codes_of_streams, names, bound, inside)
+    if one_by_one and tags.timed and len(described) > 1:
+        described += _described(y, None, [("", None)], bound, inside)
     mean, sd = mean_and_sd(y)
     marks = [r for r in tags.resets if order[0] < r <= order[-1]]
     return Process(
@@ -183,6 +197,7 @@ def describe(
         *hours_and_days(tags.time),
         lots,
         int(np.unique(coded(levels[0])).size) if levels else None,
+        one_by_one,
         y,
         bound,
     )
@@ -231,6 +246,8 @@ def decision_chart(values: Any, tags: Tags | None = None, *, unit: str = "") -> 
     y = as_sample(values, least=10)
     order = tags.orders(y.size)
     stream, _ = _streams(tags, y.size)
+    if stream is not None and tags.timed and in_stretches(stream):
+        stream = None
     centred = _about_streams(without_wear(y, order, tags.resets)[0], stream)
     codes = subgroups_of(tags, y.size)
     used = codes >= 0

@@ -38,6 +38,11 @@ class Tags:
     resets: tuple[float, ...] = ()
     events: tuple[tuple[float, str], ...] = ()
 
+    @property
+    def timed(self) -> bool:
+        """Whether a counter or a clock says in which order the values were made."""
+        return self.order is not None or self.time is not None
+
     def orders(self, n: int) -> Any:
         """Order numbers of `n` values."""
         if self.order is None:
@@ -68,12 +73,50 @@ def coded(labels: Any) -> Any:
     return np.asarray(pd.factorize(pd.array(labels))[0])
 
 
+#: Most streams that are taken as made side by side (a serial number put into the column names no stream).
+MOST_STREAMS = 64
+#: Stretches that the parts of a stream stand in, on average, below which stream and time cannot be told apart.
+LEAST_STRETCHES = 3
+
+
 def subgroups_of(tags: Tags, n: int) -> Any:
-    """Subgroup of each value, -1 where it belongs to none; neighbours by fives where none are named."""
+    """Subgroup of each value, -1 where it belongs to none; neighbours by fives where none are named.
+
+    A subgroup is of neighbours: a name that comes again far away (subgroups counted anew in each shift) is another subgroup,
+    and where hardly two of a name stand together the names form none. Specimens of lots are in no order, and keep theirs.
+    """
     if tags.subgroup is not None:
         codes = coded(tags.subgroup)
         if (codes >= 0).any():
-            return codes
+            kinds = 1 if tags.stream is None else np.unique(coded(tags.stream)).size
+            streams = kinds if kinds <= MOST_STREAMS else 1
+            found = codes if tags.lots else _together(codes, streams)
+            if found is not None:
+                return found
     codes = np.arange(n) // NEIGHBOURS
     codes[codes == n // NEIGHBOURS] = -1
     return codes
+
+
+def _together(codes: Any, streams: int) -> Any:
+    """Subgroups torn where far more values of others lie between than streams side by side have; None if hardly any hold."""
+    place = np.argsort(codes[codes >= 0], kind="stable")
+    rows = np.flatnonzero(codes >= 0)[place]
+    label = codes[rows]
+    same = label[1:] == label[:-1]
+    torn = same & (np.diff(place) > 1 + 2 * streams * np.bincount(label)[label[1:]])
+    if not torn.any():
+        return codes
+    pieces = np.concatenate([[0], np.cumsum(~same | torn)])
+    if np.median(np.bincount(pieces)) < 2:
+        return None
+    found = np.full(codes.size, -1)
+    found[rows] = pieces
+    found[codes >= 0] = coded(found[codes >= 0])
+    return found
+
+
+def in_stretches(stream: Any) -> bool:
+    """Whether streams were made one after the other, so that their levels and the run's movement cannot be told apart."""
+    changes = int((np.diff(stream) != 0).sum())
+    return changes + 1 < LEAST_STRETCHES * np.unique(stream).size

@@ -35,6 +35,7 @@ LARGE_NAMED_SHARE = 0.05
         "process.points",
         "process.expected_points",
         "process.unexplained",
+        "process.one_by_one",
         "circumstances.model",
         "circumstances.in_time",
     ),
@@ -60,6 +61,8 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
             alpha,
         )
     found = f"{seen['process.strongest']}, {p_text(p)}; {seen['process.moved_share']:.0%} of the variance"
+    if seen["process.one_by_one"]:
+        found += "; the streams were made one after the other, so that their levels and the run's movement cannot be told apart"
     if not seen["process.matters"]:
         return says(
             SUPPORTS,
@@ -105,6 +108,8 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
         "process.lot_bound_share",
         "process.lots_needed",
         "process.n_eff_mean",
+        "process.one_by_one",
+        "record.not_recorded",
         "circumstances.in_time",
         "kind",
     ),
@@ -177,7 +182,19 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
     saw += f", {counted(regrinds, 'named regrind')}" if regrinds else ""
     if hours is not None:
         saw += f", within {_time(hours)} on {counted(seen['process.days'], 'day')}"
-    return says(SUPPORTS, f"n = {n:,}{saw}.{_shape_of_few_lots(seen)}", least)
+    return says(SUPPORTS, f"n = {n:,}{saw}.{_shape_of_few_lots(seen)}{_one_by_one(seen)}", least)
+
+
+def _one_by_one(seen: Seen) -> str:
+    """Streams that stand one after the other in a file that does not say when its parts were made."""
+    if not seen["process.one_by_one"] or not {"counter", "clock"} <= set(
+        seen["record.not_recorded"]
+    ):
+        return ""
+    return (
+        " The streams stand one after the other and neither counter nor clock says when their parts were made, so that a movement "
+        "of the run that fell between them cannot be seen."
+    )
 
 
 def _shape_of_few_lots(seen: Seen) -> str:
