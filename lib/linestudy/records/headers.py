@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterator
 
     from linestudy.study.model import Data
 
@@ -66,6 +66,72 @@ def split_line(line: str, delimiter: str) -> list[str]:
         return [cell.strip() for cell in line.split(delimiter)]
 
 
+def one_line(name: str) -> str:
+    """Give a name on one line; what a person broke over lines in a cell is one name.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> one_line("Width\\n[µm]")
+    'Width [µm]'
+    """
+    return " ".join(name.split()) if "\n" in name or "\r" in name else name.strip()
+
+
+def _named(cells: list[str]) -> set[str]:
+    """The names in a row, as they stand and on one line each."""
+    return {cell.strip() for cell in cells} | {one_line(cell) for cell in cells}
+
+
+#: Most lines that a quoted cell may run over; a quote that is never closed would take all there are.
+_LONGEST_CELL = 12
+
+
+def rows_of_lines(lines: list[str], delimiter: str) -> list[tuple[int, list[str]]]:
+    """Split lines of a text into rows of cells; a quoted cell may run over several lines.
+
+    Parameters
+    ----------
+    lines : list of str
+    delimiter : str
+
+    Returns
+    -------
+    list of (int, list of str)
+        Position of the line in which the row begins, and its cells.
+
+    Examples
+    --------
+    >>> rows_of_lines(['No;"Width', '[mm]"', "1;2,8"], ";")
+    [(0, ['No', 'Width\\n[mm]']), (2, ['1', '2,8'])]
+    """
+    found, at = [], 0
+    while at < len(lines):
+        cells, taken = split_line(lines[at], delimiter), 1
+        if lines[at].count('"') % 2:
+            whole = _over_lines(lines[at : at + _LONGEST_CELL], delimiter)
+            cells, taken = whole or (cells, 1)
+        found.append((at, cells))
+        at += taken
+    return found
+
+
+def _over_lines(lines: list[str], delimiter: str) -> tuple[list[str], int] | None:
+    """Cells of the row that begins in the first line, and its lines; None where no quote of it is closed."""
+    reader = csv.reader((f"{line}\n" for line in lines), delimiter=delimiter, strict=True)
+    try:
+        return [cell.strip() for cell in next(reader, [])], reader.line_num
+    except csv.Error:
+        return None
+
+
 def stacked(upper: list[str], lower: list[str]) -> list[str]:
     """Join two rows of a header; what is over several columns holds for all of them.
 
@@ -97,6 +163,17 @@ def stacked(upper: list[str], lower: list[str]) -> list[str]:
     return names
 
 
+def _candidates(
+    by_mark: dict[str, list[tuple[int, list[str]]]], data: Data
+) -> Iterator[tuple[str, int, list[tuple[int, list[str]]]]]:
+    """Rows that may be the header, line by line, each split by every mark."""
+    for line in range(PREAMBLE) if data.header_row is None else [data.header_row - 1]:
+        for mark, rows in by_mark.items():
+            at = next((i for i, (begin, _) in enumerate(rows) if begin == line), None)
+            if at is not None:
+                yield mark, at, rows
+
+
 def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
     """Find the header among the first lines of a text.
 
@@ -124,17 +201,14 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
     """
     wanted = set(named_columns(data))
     marks = (data.delimiter,) if data.delimiter else DELIMITERS
-    candidates: Iterable[int] = range(min(len(lines), PREAMBLE))
-    if data.header_row is not None:
-        candidates = [data.header_row - 1] if data.header_row <= len(lines) else []
-    for row, mark in itertools.product(candidates, marks):
-        if wanted and data.header_rows != 2 and wanted <= set(split_line(lines[row], mark)):
-            return row, mark, 1
-    for row, mark in itertools.product(candidates, marks):
-        if wanted and data.header_rows != 1 and row + 1 < len(lines):
-            pair = (split_line(lines[row], mark), split_line(lines[row + 1], mark))
-            if wanted <= set(stacked(*pair)):
-                return row, mark, 2
+    by_mark = {mark: rows_of_lines(lines, mark) for mark in marks}
+    for mark, at, rows in _candidates(by_mark, data):
+        if wanted and data.header_rows != 2 and wanted <= _named(rows[at][1]):
+            return rows[at][0], mark, 1
+    for mark, at, rows in _candidates(by_mark, data):
+        two = [cells for _, cells in rows[at : at + 2]]
+        if wanted and data.header_rows != 1 and len(two) == 2 and wanted <= _named(stacked(*two)):
+            return rows[at][0], mark, 2
     if data.header_row is not None:
         row = data.header_row - 1
     else:
@@ -176,17 +250,17 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
         wanted
         and data.header_rows != 1
         and not any(
-            wanted <= {cell.strip() for cell in rows[i]} for i in candidates if 0 <= i < len(rows)
+            wanted <= _named(rows[i]) for i in candidates if 0 <= i < len(rows)
         )
     ):
         for i in candidates:
-            if 0 <= i < len(rows) - 1 and wanted <= set(stacked(rows[i], rows[i + 1])):
+            if 0 <= i < len(rows) - 1 and wanted <= _named(stacked(rows[i], rows[i + 1])):
                 return i, 2
     if stated is not None:
         header = stated - first
     else:
         head = rows[:PREAMBLE]
-        hits = [i for i, row in enumerate(head) if wanted and wanted <= {c.strip() for c in row}]
+        hits = [i for i, row in enumerate(head) if wanted and wanted <= _named(row)]
         widths = [sum(1 for cell in row if cell.strip()) for row in head]
         least = max(widths, default=0) if not wanted else 1
         filled = [i for i, width in enumerate(widths) if width >= max(least, 1)]
@@ -274,6 +348,7 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
         )
     wanted, seen, result = set(named_columns(data)), set(), []
     for number, name in enumerate(names, start=1):
+        name = name if name in wanted else one_line(name)
         if name in seen and name in wanted:
             raise InputError(
                 f"{data.file} line {line}", f'has the column "{name}" twice', "rename one"

@@ -23,7 +23,7 @@ from linestudy.records.headers import (
     block_of,
     distinct_names,
     header_of_lines,
-    split_line,
+    rows_of_lines,
     stacked,
 )
 from linestudy.results import InputError
@@ -91,8 +91,11 @@ def _block(text: str, data: Data) -> tuple[int, str]:
     lines = text.split("\n")
     marks = (data.delimiter,) if data.delimiter else DELIMITERS
     mark = max(marks, key=text.count)
-    begin, end = block_of([split_line(line, mark) for line in lines], data)
-    return begin, "\n".join(lines[begin:end]) + "\n"
+    rows = rows_of_lines(lines, mark)
+    begin, end = block_of([cells for _, cells in rows], data)
+    # Rows may run over several lines.
+    first, last = ([at for at, _ in rows] + [len(lines)])[begin : end + 1 : end - begin]
+    return first, "\n".join(lines[first:last]) + "\n"
 
 
 def decoded(raw: bytes, data: Data) -> str:

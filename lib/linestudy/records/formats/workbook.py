@@ -25,6 +25,7 @@ from linestudy.records.headers import (
     distinct_names,
     header_of_rows,
     named_columns,
+    one_line,
     stacked,
 )
 from linestudy.results import InputError
@@ -183,7 +184,8 @@ def _that_holds(sheets: list[SheetRows], data: Data) -> SheetRows:
 
 def _holds(sheet: SheetRows, wanted: set[str], data: Data) -> bool:
     header, deep = header_of_rows(sheet.rows, sheet.first, data)
-    return deep == 2 or wanted <= {cell.strip() for cell in sheet.rows[header]}
+    names = sheet.rows[header]
+    return deep == 2 or wanted <= {*map(str.strip, names), *map(one_line, names)}
 
 
 class _New:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from linestudy.records.files import content
 from linestudy.records.formats.delimited import decoded, encoding_of
 from linestudy.records.formats.workbook import ENDINGS, sheet_names, workbook_rows
-from linestudy.records.headers import DELIMITERS, split_line
+from linestudy.records.headers import DELIMITERS, rows_of_lines
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -75,9 +75,9 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
         sentence = f"gives {fields} fields in most of the first {len(lines)} lines"
         keys.append(("delimiter", mark, sentence))
     whole = decoded(raw, data).split("\n") if len(raw) < 2_000_000 else lines
-    rows = [split_line(line, mark or ",") for line in whole]
+    rows = rows_of_lines(whole, mark or ",")
     base = data.model_copy(update={"delimiter": mark})
-    return _of_rows(rows, base, keys)
+    return _of_rows([cells for _, cells in rows], base, keys, places=[at for at, _ in rows])
 
 
 def _why(encoding: str) -> str:
@@ -97,7 +97,7 @@ def _of_workbook(raw: bytes, data: Data, suffix: str) -> list[TablePlace]:
         keys: list[tuple[str, object, str]] = []
         if len(names) > 1:
             keys.append(("sheet", name, f"one of {len(names)} sheets: {', '.join(names[:8])}"))
-        for place in _of_rows(sheet.rows, own, keys, sheet=True):
+        for place in _of_rows(sheet.rows, own, keys):
             if _is_table(sheet.rows, place):
                 title = f"{name}, {place.title}" if place.title else name
                 found.append(
@@ -115,7 +115,7 @@ def _of_rows(
     rows: list[list[str]],
     data: Data,
     keys: list[tuple[str, object, str]],
-    sheet: bool = False,
+    places: list[int] | None = None,
 ) -> list[TablePlace]:
     blocks = _blocks(rows)
     if len(blocks) > 1:
@@ -136,11 +136,13 @@ def _of_rows(
             found.append(TablePlace(data.model_copy(update=changes), tuple(own), title))
         return found
     at = header_row(rows)
-    settings: dict[str, object] = {"header_row": at + 1}
+    # Rows of a text may run over several lines, and lines are what a person counts.
+    line = (places[at] if places else at) + 1
+    settings: dict[str, object] = {"header_row": line}
     own = list(keys)
     if at:
         sentence = f"the first line that names most of the {_usual(rows)} columns"
-        own.append(("header_row", at + 1, sentence))
+        own.append(("header_row", line, sentence))
     if _deep(rows, at) == 2:
         settings["header_rows"] = 2
         own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
@@ -171,7 +173,7 @@ def _delimiter(lines: list[str]) -> tuple[str | None, int]:
     filled = [line for line in lines if line.strip()]
     best: tuple[int, str | None, int] = (0, None, 1)
     for mark in sorted(DELIMITERS, key=",".__eq__):
-        counts = Counter(len(split_line(line, mark)) for line in filled)
+        counts = Counter(len(cells) for _, cells in rows_of_lines(filled, mark))
         if not counts:
             break
         fields, times = max(counts.items(), key=lambda item: (item[0] > 1, item[1], item[0]))
