@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.infer.guesses import written_apart
 from linestudy.records.infer.words import split_judgement
 from linestudy.study.model import NEEDED
 
@@ -41,7 +42,7 @@ ROLES = {
 #: Tag → what it is called.
 WORDS = {
     "order": "number of stroke or part",
-    "time": "date and time",
+    "time": "date and time (or one of each)",
     "station": "station, lane or cavity",
     "coil": "coil or batch",
     "stop": "stop of the line",
@@ -153,7 +154,7 @@ def set_meaning(draft: Draft, table: Table, seen: Preview, column: str, meaning:
             raise ValueError(f"there is no characteristic {identity!r}")
         _take_readings(table, kind, identity)
     elif what in TAGS[table.said.role]:
-        _take_tag(table, kind, what)
+        _take_tag(table, kind, what, seen)
     else:
         raise ValueError(f'a column of a file of role "{table.said.role}" cannot be {what!r}')
 
@@ -166,7 +167,10 @@ def _forget(table: Table, column: str) -> None:
         if key not in WORDS or column not in _names(value):
             keys.append((key, value, why))
         elif isinstance(value, list) and len(value) > 1:
-            keys.append((key, [name for name in value if name != column], why))
+            left = [name for name in value if name != column]
+            # Of date and time of day one alone is a clock of its own, written in its own way.
+            keys.append((key, left[0] if key == "time" else left, why))
+            gone |= {"time_format"} if key == "time" else set()
         else:
             gone |= {key, *_WITH.get(key, ())}
     for label in [r.label for r in table.said.readings if r.source == column]:
@@ -189,13 +193,17 @@ def _take_readings(table: Table, kind: ColumnKind, identity: str) -> None:
     table.ids[labels[0] if labels else kind.name] = identity
 
 
-def _take_tag(table: Table, kind: ColumnKind, tag: str) -> None:
+def _take_tag(table: Table, kind: ColumnKind, tag: str, seen: Preview) -> None:
     held = {key: value for key, value, _ in table.said.keys}
     value: Any = kind.name
     if tag == "levels":
         value = [*held.get("levels", []), kind.name]
     new: list[tuple[str, Any, str]] = [(tag, value, _CORRECTED)]
-    if tag == "time" and kind.layout not in ("", "ISO8601"):
+    beside = next((k for k in seen.kinds if k.name == held.get("time")), None)
+    if tag == "time" and beside is not None and {kind.clock, beside.clock} == {"date", "hour"}:
+        date, hour = (kind, beside) if kind.clock == "date" else (beside, kind)
+        new = [(tag, [date.name, hour.name], _CORRECTED), *written_apart(date, hour)]
+    elif tag == "time" and kind.layout not in ("", "ISO8601"):
         new.append(("time_format", kind.layout, "how they are written"))
     if tag in ("verdict", "judgement"):
         accepted, rejected, _ = split_judgement(set(kind.entries))

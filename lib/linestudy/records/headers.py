@@ -249,9 +249,7 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
     if (
         wanted
         and data.header_rows != 1
-        and not any(
-            wanted <= _named(rows[i]) for i in candidates if 0 <= i < len(rows)
-        )
+        and not any(wanted <= _named(rows[i]) for i in candidates if 0 <= i < len(rows))
     ):
         for i in candidates:
             if 0 <= i < len(rows) - 1 and wanted <= _named(stacked(rows[i], rows[i + 1])):

@@ -382,6 +382,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     text = read_text_table(path, data)
     data = _with_unit_of_file(data, text)
     frame, reasons, values, seen = build(study, data, text.cells)
+    seen = [*text.seen, *seen]
     notes = [*text.notes, *(item.sentence for item in seen)]
     account = FileAccount(
         file=data.file,

@@ -18,8 +18,9 @@ from linestudy.records.across.readings import (
     counted_readings,
     put_together,
 )
-from linestudy.records.conversions import to_judgements, to_numbers, to_times
+from linestudy.records.conversions import to_judgements, to_numbers
 from linestudy.records.files import column, line_of
+from linestudy.records.formats.clock import clock_of
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
 from linestudy.records.screening import Look, Seen, look_at
@@ -33,7 +34,7 @@ from linestudy.records.strokes import (
     strokes_of,
     subgroup_numbers,
 )
-from linestudy.results import InputError, counted
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -130,7 +131,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     stated = study.parts_per_stroke
     of_size = None if data.size_of is None else study.characteristic(data.size_of).unit
     frame = _tags(data, text, wanted[0].characteristic.unit, stated, of_size)
-    restarts, parts = frame.attrs["restarts"], 1
+    restarts, clock, parts = frame.attrs["restarts"], frame.attrs.pop("clock"), 1
     rows = exclusions.Reasons(len(text))
     if data.role == "run":
         if "station" not in (data.across or ()):
@@ -167,7 +168,8 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
             rows.give(~usable & alone, reason)
         rows.give(~usable, exclusions.NOTHING_USABLE)
     used = rows.unset
-    seen = _times_seen(data, text, frame) + look_at(data, frame, looks, rows, parts)
+    seen = [Seen(what, "", n, line, told) for what, n, line, told in clock]
+    seen += look_at(data, frame, looks, rows, parts)
     counts = counted_readings(readings, used)
     cells = cells_set_aside(text, readings, used)
     tags = frame.drop(columns=["␟no verdict", "␟odd verdict"], errors="ignore")
@@ -194,24 +196,6 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         "parts_per_stroke": parts,
     }
     return frame, rows.counted(), counts, seen
-
-
-def _times_seen(data: Data, text: pd.DataFrame, frame: pd.DataFrame) -> list[Seen]:
-    """Say where the clock holds something that is no time."""
-    if data.time is None or "time" not in frame:
-        return []
-    cells = column(text, data.time, data)
-    if cells.dtype.kind == "M":
-        return []
-    odd = frame["time"].isna().to_numpy() & (cells.str.strip() != "").to_numpy(dtype=bool)
-    if not odd.any():
-        return []
-    first = int(np.flatnonzero(odd)[0])
-    sentence = (
-        f'{counted(odd.sum(), "cell")} of the clock "{data.time}", such as "{str(cells.iloc[first])[:30]}", '
-        "cannot be read as a time; the rows are used without one"
-    )
-    return [Seen("no time", "", int(odd.sum()), int(text.index[first]), sentence)]
 
 
 def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[Seen]:
@@ -266,9 +250,8 @@ def _tags(
     """Canonical tags: order, time, text tags, levels, reference (in `unit`), size, verdict."""
     import pandas as pd
 
-    frame, time = pd.DataFrame(index=text.index), None
-    if data.time is not None:
-        time = to_times(column(text, data.time, data), data)
+    frame, clock = pd.DataFrame(index=text.index), clock_of(text, data)
+    time = clock.times if clock else None
     strokes = Strokes(np.empty(0), None)
     if data.order is not None or data.role in ("run", "machine", "drift"):
         strokes = strokes_of(data, text, time, stated)
@@ -312,7 +295,7 @@ def _tags(
                 frame["␟no verdict"] = none
             if odd.any():
                 frame["␟odd verdict"] = odd
-    frame.attrs["restarts"] = strokes.restarts
+    frame.attrs |= {"restarts": strokes.restarts, "clock": clock.noticed if clock else []}
     return frame
 
 

@@ -7,13 +7,13 @@ reported; whatever study.toml states wins.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.conversions import as_written
 from linestudy.records.files import content
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
-from linestudy.records.headers import columns_of_values
+from linestudy.records.headers import columns_of_values, named_columns
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
+    from linestudy.records.formats.workbook import SheetNotes
+    from linestudy.records.screening import Seen
     from linestudy.study.model import Data
 
 BLANK = "blank row"
@@ -62,12 +64,18 @@ class TextTable:
         Column → unit, where the file has a row of units.
     notes : list of str
         What was found out by itself.
+    seen : list of Seen
+        What was noticed in how the file is made, and left as it is.
+    beside : SheetNotes or None
+        Of a workbook: what a reader of its values does not see.
     """
 
     cells: pd.DataFrame
     set_aside: dict[str, int] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    seen: list[Seen] = field(default_factory=list)
+    beside: SheetNotes | None = None
 
     @property
     def rows_read(self) -> int:
@@ -111,7 +119,9 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     if suffix in (".xlsx", ".xlsm", ".xls"):
         from linestudy.records.formats.workbook import sheet_cells
 
-        return _without_extras(*sheet_cells(raw, data, suffix), data)
+        cells, header, beside = sheet_cells(raw, data, suffix)
+        found = _without_extras(cells, header, data)
+        return replace(found, seen=_hidden(beside, found.cells, data), beside=beside)
     if suffix in (".jsonl", ".ndjson", ".json"):
         from linestudy.records.formats.json_lines import json_cells
 
@@ -146,8 +156,10 @@ def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
     job, counter = data.order[:-1] if isinstance(data.order, tuple) else (), data.order
     counter = counter[-1] if isinstance(counter, tuple) else counter
     tags |= set(job)
-    numbers = {counter, *columns_of_values(data)} - tags - {data.time, None}
-    return frozenset(map(str, numbers)), None if data.time in tags | {counter} else data.time
+    clock = {data.time} if isinstance(data.time, str) else set(data.time or ())
+    numbers = {counter, *columns_of_values(data)} - tags - clock - {None}
+    alone = data.time if isinstance(data.time, str) and data.time_format != "serial" else None
+    return frozenset(map(str, numbers)), None if alone in tags | {counter} else alone
 
 
 def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
@@ -185,6 +197,36 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     found_in = header > 1 and data.header_row is None
     notes = [f"The header was found in line {header}."] if found_in else []
     return TextTable(table, counts, units, notes)
+
+
+#: Kinds of what was noticed about hidden parts of a workbook; the decision sheet tells of them.
+HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET = "hidden rows", "hidden column", "hidden sheet"
+
+
+def _hidden(beside: SheetNotes, cells: pd.DataFrame, data: Data) -> list[Seen]:
+    """Rows, columns and sheets that whoever opens the workbook does not see, and that count."""
+    from linestudy.records.screening import Seen
+    from linestudy.results import counted
+
+    found = []
+    rows = [int(row) for row in cells.index if row in beside.rows] if beside.rows else []
+    if rows:
+        verb = "is" if len(rows) == 1 else "are"
+        pronoun = "it counts" if len(rows) == 1 else "they count"
+        sentence = f"{len(rows):,} of {counted(len(cells), 'row')} {verb} hidden in the workbook; {pronoun}"
+        found.append(Seen(HIDDEN_ROWS, "", len(rows), rows[0], sentence))
+    named = set(named_columns(data))
+    mine = [name for name in beside.columns if name in named or not named]
+    if mine:
+        listed = ", ".join(f'"{name}"' for name in mine[:6])
+        verb, pronoun = ("is", "it counts") if len(mine) == 1 else ("are", "they count")
+        what = "column" if len(mine) == 1 else "columns"
+        sentence = f"the {what} {listed} {verb} hidden in the workbook; {pronoun}"
+        found.append(Seen(HIDDEN_COLUMN, "", len(mine), 0, sentence))
+    if beside.sheet:
+        sentence = f'the sheet "{beside.sheet}" is hidden in the workbook; it counts'
+        found.append(Seen(HIDDEN_SHEET, "", 1, 0, sentence))
+    return found
 
 
 def _units_row(row: pd.Series) -> dict[str, str]:

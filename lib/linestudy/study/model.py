@@ -222,7 +222,7 @@ class Data(Strict):
     across: tuple[Text, ...] | None = None
     long: Long | None = None
     order: Column | Columns | None = None
-    time: Column | None = None
+    time: Column | tuple[Column, Column] | None = None
     subgroup: Subgroup | Column | None = None
     coil: Column | None = None
     station: Column | Columns | None = None

@@ -34,7 +34,7 @@ def book(sheets: dict[str, list[list[object]]], merged: str = "") -> bytes:
 
 def test_the_sheet_with_the_columns_is_found() -> None:
     raw = book({"Cover": [["Report"], ["of", "today"]], "Empty": [], "Data": ROWS})
-    table, header = sheet_cells(raw, DATA)
+    table, header, _ = sheet_cells(raw, DATA)
     assert table["W"].tolist() == ["2.8", "2.9", "3"]
     assert (header, table.index.tolist()) == (1, [2, 3, 4])
     assert sheet_names(raw, DATA) == ["Cover", "Data"]
@@ -57,9 +57,9 @@ def test_what_no_sheet_or_several_hold() -> None:
 
 
 def test_a_merged_name_holds_for_its_rows_and_a_merged_reading_for_one() -> None:
-    table, _ = sheet_cells(book({"Data": ROWS}, merged="B2:B4"), DATA)
+    table, _, _ = sheet_cells(book({"Data": ROWS}, merged="B2:B4"), DATA)
     assert table["Who"].tolist() == ["A", "A", "A"]
-    table, _ = sheet_cells(book({"Data": ROWS}, merged="C2:C4"), DATA)
+    table, _, _ = sheet_cells(book({"Data": ROWS}, merged="C2:C4"), DATA)
     assert table["W"].tolist() == ["2.8", "", ""]
 
 
@@ -74,7 +74,7 @@ def test_a_workbook_of_the_old_kind() -> None:
     sheet.write(1, 3, datetime.datetime(2026, 3, 2, 6, 0), date)
     stream = io.BytesIO()
     made.save(stream)
-    table, _ = sheet_cells(stream.getvalue(), DATA.model_copy(update={"file": "f.xls"}), ".xls")
+    table, _, _ = sheet_cells(stream.getvalue(), DATA.model_copy(update={"file": "f.xls"}), ".xls")
     assert table["W"].tolist() == ["2.8", "2.9", "3"]
     assert table["Zeit"].tolist()[0] == "2026-03-02T06:00:00"
 
@@ -96,7 +96,7 @@ def test_a_stray_cell_far_away_costs_nothing() -> None:
     stream = io.BytesIO()
     made.save(stream)
     begin = time.process_time()
-    table, _ = sheet_cells(stream.getvalue(), DATA.model_copy(update={"cells": "A1:C4"}))
+    table, _, _ = sheet_cells(stream.getvalue(), DATA.model_copy(update={"cells": "A1:C4"}))
     assert table["W"].tolist() == ["2.8", "2.9", "3"]
     assert sheet_names(stream.getvalue(), DATA) == ["Sheet"]
     assert time.process_time() - begin < 10

@@ -10,15 +10,14 @@ from __future__ import annotations
 
 import datetime
 import io
-import re
 import warnings
-import zipfile
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
+from linestudy.records.formats.sheet_marks import Marks, Merged, corners, marks_of_xls, marks_of_xml
 from linestudy.records.headers import (
     block_of,
     columns_of_values,
@@ -28,7 +27,7 @@ from linestudy.records.headers import (
     one_line,
     stacked,
 )
-from linestudy.results import InputError
+from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,8 +36,6 @@ if TYPE_CHECKING:
 
 #: Kinds of workbook, by their ending; the last is the old one.
 ENDINGS = frozenset([".xlsx", ".xlsm", ".xls"])
-_MERGED = tuple[tuple[int, int], tuple[int, int]]
-_RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7}):\$?([A-Z]{1,3})\$?(\d{1,7})", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -51,17 +48,19 @@ class SheetRows:
     first : int
         Row of the sheet in which the first of `rows` stands.
     rows : list of list of str
-    merged : tuple
-        Merged ranges as (row, column) of their corners, counted within `rows`.
+    marks : Marks
+        What stands beside the values, counted within `rows`.
     """
 
     name: str
     first: int
     rows: list[list[str]]
-    merged: tuple[_MERGED, ...] = ()
+    marks: Marks = field(default_factory=Marks)
 
 
-def sheet_cells(raw: bytes, data: Data, suffix: str = ".xlsx") -> tuple[pd.DataFrame, int]:
+def sheet_cells(
+    raw: bytes, data: Data, suffix: str = ".xlsx"
+) -> tuple[pd.DataFrame, int, SheetNotes]:
     """Read a sheet, or a range of it, as cells below its header.
 
     Parameters
@@ -80,11 +79,14 @@ def sheet_cells(raw: bytes, data: Data, suffix: str = ".xlsx") -> tuple[pd.DataF
         Its index is the row of the sheet.
     header : int
         Row of the header in the sheet.
+    notes : SheetNotes
+        What a reader of values does not see.
 
     Raises
     ------
     InputError
-        Not a sound workbook, no such sheet or range, no header.
+        Not a sound workbook, no such sheet or range, no header, or a column that study.toml names holds formulas
+        whose values were never saved.
     """
     import pandas as pd
 
@@ -99,17 +101,72 @@ def sheet_cells(raw: bytes, data: Data, suffix: str = ".xlsx") -> tuple[pd.DataF
         head = stacked(head, rows[header + 1])
     width = max(i for i, cell in enumerate(head) if cell) + 1
     names = distinct_names(head[:width], data, first + header)
-    merged = [((a - begin, b), (c - begin, d)) for (a, b), (c, d) in sheet.merged]
+    merged = [((a - begin, b), (c - begin, d)) for (a, b), (c, d) in sheet.marks.merged]
     _fill_merged(rows, merged, header + deep, names, data)
     body = [(row + [""] * width)[:width] for row in rows[header + deep :]]
     below = first + header + deep
     table = pd.DataFrame(body, columns=names, dtype=str)
     table.index = pd.RangeIndex(below, below + len(table))
-    return table, first + header
+    notes = _notes(sheet, begin, range(header + deep, len(rows)), names)
+    _refuse_unsaved(notes, data)
+    return table, first + header, notes
+
+
+@dataclass(frozen=True)
+class SheetNotes:
+    """What a reader of a sheet's values does not see.
+
+    Attributes
+    ----------
+    rows : frozenset of int
+        Rows of the sheet that are hidden.
+    columns : tuple of str
+        Names of hidden columns.
+    sheet : str
+        Its name, where the sheet itself is hidden.
+    unsaved : dict of str to int
+        Column → formulas in it whose values were never saved.
+    """
+
+    rows: frozenset[int] = frozenset()
+    columns: tuple[str, ...] = ()
+    sheet: str = ""
+    unsaved: dict[str, int] = field(default_factory=dict)
+
+    def told_of_formulas(self) -> str:
+        """Say which columns hold formulas without values, and what to do; empty where none does."""
+        if not self.unsaved:
+            return ""
+        listed = ", ".join(
+            f'"{name}" ({counted(n, "formula")})' for name, n in self.unsaved.items()
+        )
+        return f"{listed} without saved values; open and save the workbook in a spreadsheet program, and give that file"
+
+
+def _notes(sheet: SheetRows, begin: int, body: range, names: list[str]) -> SheetNotes:
+    marks = sheet.marks
+    unsaved: dict[str, int] = {}
+    for row, at in marks.unsaved:
+        if row - begin in body and at < len(names):
+            unsaved[names[at]] = unsaved.get(names[at], 0) + 1
+    return SheetNotes(
+        frozenset(sheet.first + row for row in marks.rows if row - begin in body),
+        tuple(names[at] for at in sorted(marks.columns) if at < len(names)),
+        sheet.name if marks.hidden else "",
+        unsaved,
+    )
+
+
+def _refuse_unsaved(notes: SheetNotes, data: Data) -> None:
+    """No reading vanishes because it is a formula."""
+    mine = {name: n for name, n in notes.unsaved.items() if name in set(named_columns(data))}
+    if mine:
+        what, _, todo = SheetNotes(unsaved=mine).told_of_formulas().partition("; ")
+        raise InputError(data.file, f"cannot be read: {what}, as a program wrote them", todo)
 
 
 def _fill_merged(
-    rows: list[list[str]], merged: list[_MERGED], below: int, names: list[str], data: Data
+    rows: list[list[str]], merged: list[Merged], below: int, names: list[str], data: Data
 ) -> None:
     """Let a cell merged over several rows hold for all of them, where there is no reading in it."""
     readings = {*columns_of_values(data), data.order}
@@ -210,23 +267,9 @@ class _New:
         sheet.reset_dimensions()
         yield from sheet.iter_rows(values_only=True)
 
-    def merged(self, name: str) -> list[_MERGED]:
-        """Merged ranges of a sheet, from its XML."""
-        from defusedxml.ElementTree import fromstring
-
-        with zipfile.ZipFile(self._stream) as bundle:
-            book = fromstring(bundle.read("xl/workbook.xml"))
-            links = fromstring(bundle.read("xl/_rels/workbook.xml.rels"))
-            targets = {link.get("Id"): str(link.get("Target")) for link in links}
-            for sheet in book.iter():
-                if not str(sheet.tag).endswith("}sheet") or sheet.get("name") != name:
-                    continue
-                key = next((v for k, v in sheet.attrib.items() if k.endswith("}id")), None)
-                target = targets.get(key, "").lstrip("/")
-                content = bundle.read(target if target.startswith("xl/") else f"xl/{target}")
-                found = re.findall(rb'<(?:\w+:)?mergeCell [^>]*?ref="([A-Z0-9:]{1,20})"', content)
-                return [corners for ref in found if (corners := _corners(ref.decode())) is not None]
-        return []
+    def marks(self, name: str) -> Marks:
+        """Marks of a sheet, from its XML."""
+        return marks_of_xml(self._stream, name)
 
 
 class _Old:
@@ -257,10 +300,9 @@ class _Old:
             return xlrd.xldate.xldate_as_datetime(cell.value, self._book.datemode)
         return bool(cell.value) if cell.ctype == xlrd.XL_CELL_BOOLEAN else cell.value
 
-    def merged(self, name: str) -> list[_MERGED]:
-        """Merged ranges of a sheet."""
-        found = self._book.sheet_by_name(name).merged_cells
-        return [((top, left), (bottom - 1, right - 1)) for top, bottom, left, right in found]
+    def marks(self, name: str) -> Marks:
+        """Marks of a sheet."""
+        return marks_of_xls(self._book, name)
 
 
 def _opened(raw: bytes, data: Data, suffix: str) -> _New | _Old:
@@ -308,12 +350,30 @@ def _rows(book: _New | _Old, name: str, data: Data) -> SheetRows:
     _guarded(read, data)
     while rows and not rows[-1]:
         rows.pop()
-    kept = tuple(
-        ((a - top, b - left), (c - top, d - left))
-        for (a, b), (c, d) in _guarded(lambda: book.merged(name), data)
-        if top <= a < c and left <= b <= d <= right and c - top < len(rows)
+    return SheetRows(
+        name,
+        top + 1,
+        rows,
+        _within(_guarded(lambda: book.marks(name), data), (top, left, bottom, right), len(rows)),
     )
-    return SheetRows(name, top + 1, rows, kept)
+
+
+def _within(marks: Marks, bounds: tuple[int, int, int, int], rows: int) -> Marks:
+    """Marks counted from the first cell of a range; what is beyond its rows is left out."""
+    top, left, bottom, right = bounds
+    merged = tuple(
+        ((a - top, b - left), (c - top, d - left))
+        for (a, b), (c, d) in marks.merged
+        if top <= a < c and left <= b <= d <= right and c - top < rows
+    )
+    unsaved = tuple(
+        (row - top, at - left)
+        for row, at in marks.unsaved
+        if top <= row <= bottom and left <= at <= right
+    )
+    hidden = frozenset(row - top for row in marks.rows if top <= row < top + rows)
+    columns = frozenset(at - left for at in marks.columns if left <= at <= right)
+    return Marks(merged, hidden, columns, unsaved, marks.hidden)
 
 
 #: More cells than any hand filled.
@@ -322,33 +382,16 @@ _MOST_CELLS = 50_000_000
 _LAST = (1_048_575, 16_383)
 
 
-def _corners(text: str) -> _MERGED | None:
-    """Corners of a range, counted from nought; None where it is none."""
-    found = _RANGE.fullmatch(text.strip())
-    if found is None:
-        return None
-    rows = sorted((int(found[2]) - 1, int(found[4]) - 1))
-    columns = sorted((_number(found[1]) - 1, _number(found[3]) - 1))
-    return (rows[0], columns[0]), (rows[1], columns[1])
-
-
 def _bounds(data: Data) -> tuple[int, int, int, int]:
     """Rows and columns to read, counted from nought: top, left, bottom, right."""
     if data.cells is None:
         return 0, 0, *_LAST
-    found = _corners(data.cells)
+    found = corners(data.cells)
     if found is None:
         raise InputError(
             data.file, f'"{data.cells[:40]}" is no range of cells', 'write cells = "B3:H400"'
         )
     return *found[0], *found[1]
-
-
-def _number(letters: str) -> int:
-    number = 0
-    for letter in letters.upper():
-        number = 26 * number + ord(letter) - ord("A") + 1
-    return number
 
 
 def _cell_text(value: Any, data: Data) -> str:

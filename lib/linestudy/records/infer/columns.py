@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from linestudy.records.conversions import plain_signs
 from linestudy.records.infer.words import is_judgement
-from linestudy.records.units import unit_in_head
+from linestudy.records.units import is_unit, unit_in_head
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,15 +38,39 @@ TIMES = (
     "%Y年%m月%d日 %H時%M分%S秒",
     "%Y年%m月%d日 %H时%M分%S秒",
     "%Y年%m月%d日 %H:%M",
-    "%Y年%m月%d日",
+    "%d/%m/%y %H:%M:%S",
+    "%m/%d/%y %H:%M:%S",
+    "%d-%b-%Y %H:%M:%S",
+    "%d-%b-%y %H:%M:%S",
+)
+#: How dates without a time of day are written, and times of day without a date.
+DATES = (
     "%Y/%m/%d",
+    "%Y.%m.%d",
     "%d.%m.%Y",
+    "%d.%m.%y",
     "%m/%d/%Y",
     "%d/%m/%Y",
-    "%d-%b-%Y %H:%M:%S",
+    "%m/%d/%y",
+    "%d/%m/%y",
+    "%d-%m-%Y",
+    "%d-%b-%Y",
     "%d-%b-%y",
-    "%H:%M:%S",
+    "%d %b %Y",
+    "%Y年%m月%d日",
 )
+HOURS = (
+    "%H:%M:%S",
+    "%H:%M:%S.%f",
+    "%H:%M",
+    "%I:%M:%S %p",
+    "%I:%M %p",
+    "%Hh%M",
+    "%H時%M分%S秒",
+    "%H时%M分%S秒",
+)
+#: Hours and dates that a reader of times puts together without being told how.
+PLAIN_HOURS = HOURS[:3]
 #: Most rows that are looked at.
 MOST_ROWS = 20_000
 
@@ -59,7 +83,7 @@ class ColumnKind:
     ----------
     name : str
     kind : str
-        ``numbers``, ``times``, ``judgements``, ``words`` or ``empty``.
+        ``numbers``, ``times``, ``judgements``, ``words``, ``units`` (of a column of numbers beside) or ``empty``.
     filled : int
         Cells that are not blank.
     distinct : int
@@ -74,6 +98,10 @@ class ColumnKind:
         From the row of units or the name.
     entries : dict of str to int
         The entries and how often they stand there, where they are few.
+    clock : str
+        Of times: ``date`` or ``hour`` where they are only that, else ``both``.
+    twofold : str
+        Of times: a cell that nothing in the file tells the day and the month of.
     """
 
     name: str
@@ -85,6 +113,8 @@ class ColumnKind:
     layout: str = ""
     unit: str | None = None
     entries: dict[str, int] = field(default_factory=dict)
+    clock: str = ""
+    twofold: str = ""
 
     @property
     def middle(self) -> float:
@@ -117,7 +147,49 @@ def kinds(table: TextTable) -> list[ColumnKind]:
         In the order of the file.
     """
     frame = table.cells.head(MOST_ROWS)
-    return [_kind(str(name), frame[name], table.units.get(str(name))) for name in frame]
+    return _with_units_beside(
+        [_kind(str(name), frame[name], table.units.get(str(name))) for name in frame]
+    )
+
+
+def _with_units_beside(columns: list[ColumnKind]) -> list[ColumnKind]:
+    """Give columns of numbers the unit that a column beside them holds in every cell."""
+    found = list(columns)
+    for at, column in enumerate(columns):
+        if (
+            column.kind != "words"
+            or column.distinct != 1
+            or not is_unit(next(iter(column.entries)))
+        ):
+            continue
+        # m and h are units and may be the names of machines too; beside a column of numbers alone they are units.
+        owner = _owner(columns, at)
+        if owner is None:
+            continue
+        (unit,) = column.entries
+        own = found[owner]
+        found[owner] = replace(own, unit=own.unit or unit)
+        found[at] = replace(column, kind="units")
+    return found
+
+
+def _owner(columns: list[ColumnKind], at: int) -> int | None:
+    """Which column of numbers a column of units belongs to: by its name, else the one before it."""
+    name = columns[at].name
+    under = name.rpartition(".")[0]
+    numbers = [i for i, c in enumerate(columns) if c.kind == "numbers" and not c.unit]
+    if under:
+        mine = [i for i in numbers if columns[i].name.startswith(f"{under}.")]
+        return mine[0] if len(mine) == 1 else None
+    said = re.sub(r"(?i)[\s_.\-]*(?:units?|uom|einheit|unité|单位|単位)$", "", name)
+    if said != name and said:
+        mine = [i for i in numbers if columns[i].name.casefold().startswith(said.casefold())]
+        return mine[0] if len(mine) == 1 else None
+    return (
+        at - 1
+        if at - 1 in numbers and (not said or len(next(iter(columns[at].entries))) > 1)
+        else None
+    )
 
 
 def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
@@ -141,7 +213,13 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
         return ColumnKind(shared[0], "numbers", *shared[1:], numbers, rising, "", unit, entries)
     layout = _layout(filled)
     if layout:
-        return ColumnKind(shared[0], "times", *shared[1:], numbers, 0.0, layout)
+        clock = _part_of_clock(filled, layout)
+        if clock == "date" and layout == "ISO8601" and "/" in filled.iloc[0]:
+            layout = "%Y/%m/%d"
+        layout, twofold = _day_or_month(filled.head(2000), layout)
+        return ColumnKind(
+            shared[0], "times", *shared[1:], numbers, 0.0, layout, clock=clock, twofold=twofold
+        )
     kind = "judgements" if judged else "words"
     return ColumnKind(shared[0], kind, *shared[1:], numbers, 0.0, "", unit, entries)
 
@@ -153,7 +231,7 @@ def _layout(cells: pd.Series) -> str:
     if not sample.str.contains(r"\d", regex=True).mean() > 0.9:
         return ""
     best, hits = "", 0.9
-    for layout in TIMES:
+    for layout in (*TIMES, *DATES, *HOURS):
         try:
             share = float(
                 pd.to_datetime(sample, format=layout, errors="coerce", utc=True).notna().mean()
@@ -168,14 +246,49 @@ def _layout(cells: pd.Series) -> str:
     return best
 
 
+def _day_or_month(cells: pd.Series, layout: str) -> tuple[str, str]:
+    """The layout, day and month exchanged where the days then lie closer; and a cell that may be read both ways."""
+    import pandas as pd
+
+    # Days with points between are written day first wherever they are written so.
+    other = {"%m/%d": "%d/%m", "%d/%m": "%m/%d"}.get(layout[:5])
+    if other is None:
+        return layout, ""
+    swapped = other + layout[5:]
+    one, two = (pd.to_datetime(cells, format=each, errors="coerce") for each in (layout, swapped))
+    if two.isna().sum() > one.isna().sum():
+        return layout, ""
+    spans = [(times.max() - times.min()) for times in (one, two)]
+    if abs(spans[0] - spans[1]) < pd.Timedelta(days=1):
+        return layout, str(cells.iloc[0]) if bool((one != two).any()) else ""
+    return (layout if spans[0] < spans[1] else swapped), ""
+
+
+def _part_of_clock(cells: pd.Series, layout: str) -> str:
+    """Whether times are dates only, times of a day only, or both."""
+    if layout in HOURS or layout in DATES:
+        return "hour" if layout in HOURS else "date"
+    if layout != "ISO8601":
+        return "both"
+    # A workbook gives a date as its midnight, and a time of day as of the day before it begins to count.
+    if cells.str.contains(r"^(?:1899-12-3|1900-01-0)", regex=True).all():
+        return "hour"
+    dates = cells.str.fullmatch(r"\d{4}([-/]?)\d\d\1\d\d(?:[T ]00:00:00)?").all()
+    return "date" if dates else "both"
+
+
 def numeric(text: pd.Series) -> NDArray[np.float64]:
     """Cells as numbers whatever the decimal mark, without units; NaN for other text."""
     import pandas as pd
 
     plain = text.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
     plain = plain.str.replace(r"(?<=\d)['\s\u00a0\u202f](?=\d{3})", "", regex=True)
-    swapped = plain.str.replace(".", "", regex=False).str.replace(",", ".", regex=False)
+    # Points that group digits stand before three of them: 03.09.2026 is no number.
+    grouped = plain.where(plain.str.fullmatch(_GROUPED_BY_POINTS, na=False), "")
+    swapped = grouped.str.replace(".", "", regex=False).str.replace(",", ".", regex=False)
     dotted = plain.str.replace(r",(?=\d{3}\b.*\.)", "", regex=True)
+    several = plain.str.fullmatch(r"[-+]?\d{1,3}(?:,\d{3}){2,}", na=False)
+    dotted = dotted.where(~several, plain.str.replace(",", "", regex=False))
     first, second = (
         np.array(pd.to_numeric(each.astype(object), errors="coerce"), dtype=float)
         for each in (dotted, swapped)
@@ -185,6 +298,7 @@ def numeric(text: pd.Series) -> NDArray[np.float64]:
     return values
 
 
+_GROUPED_BY_POINTS = r"[-+]?(?:\d{1,3}(?:\.\d{3})+|\d*)(?:,\d*)?"
 _COMMA = re.compile(
     r"\s*[-+]?(?:\d+|\d{1,3}(?:[.' \u00a0\u202f]\d{3})+),\d+\s*(?:[A-Za-zµμ]{1,4})?"
 )

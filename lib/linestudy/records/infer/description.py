@@ -174,7 +174,8 @@ def _described(path: Path, place: TablePlace) -> Description:
     written = [c.name for c in columns if c.kind == "numbers"]
     keys += numbers_written(table, [name for name in written if name in names] or written)
     known = {column.name: column for column in columns}
-    keys += _units(table, [known[name] for name in names if name in known])
+    beside = [c.name for c in columns if c.kind == "units"]
+    keys += _units(table, [known[name] for name in names if name in known], beside)
     keys += guess.keys
     marks = _sentinels(table, [known[name] for name in names if name in known])
     if marks:
@@ -186,6 +187,9 @@ def _described(path: Path, place: TablePlace) -> Description:
         f"{counted(rows, 'row')} set aside and counted: {reason}"
         for reason, rows in table.set_aside.items()
     )
+    remarks += tuple(item.sentence for item in table.seen)
+    formulas = table.beside.told_of_formulas() if table.beside else ""
+    guess.open += [formulas] if formulas else []
     readings = tuple(readings_of(label, source, known) for label, source in guess.values.items())
     reference = next(
         (
@@ -292,13 +296,17 @@ def _names(source: Any) -> list[str]:
     return names_within(source)
 
 
-def _units(table: TextTable, columns: list[ColumnKind]) -> list[tuple[str, Any, str]]:
+def _units(
+    table: TextTable, columns: list[ColumnKind], beside: list[str]
+) -> list[tuple[str, Any, str]]:
     """The unit of the file, or of each column where they differ."""
     found = {c.name: c.unit for c in columns if c.unit}
     different = set(found.values())
     if not different:
         return []
     where = "the row of units below the header" if table.units else "the names of the columns"
+    if beside:
+        where = f"the columns beside, {', '.join(beside[:4])}"
     if len(different) == 1:
         unit = different.pop()
         return [("unit", unit, f"{where}: {unit}")]

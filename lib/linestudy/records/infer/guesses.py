@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.columns import PLAIN_HOURS, ColumnKind
 from linestudy.records.infer.words import says, split_judgement
 
 
@@ -39,7 +39,7 @@ class Table:
     """The columns of a table, and which of them are spoken for."""
 
     def __init__(self, columns: list[ColumnKind], rows: int, file: str) -> None:
-        self.columns = [column for column in columns if column.kind != "empty"]
+        self.columns = [column for column in columns if column.kind not in ("empty", "units")]
         self.rows = rows
         self.file = file.casefold()
         self.taken: set[str] = set()
@@ -61,12 +61,35 @@ class Table:
 
 
 def clock(table: Table, guess: Guess) -> None:
+    """The clock: one column of dates with times of day, or one of each, or the first of what there is."""
     times = table.free("times")
-    if times:
-        first = times[0]
+    whole = next((c for c in times if c.clock == "both"), None)
+    date = next((c for c in times if c.clock == "date"), None)
+    hour = next((c for c in times if c.clock == "hour"), None)
+    for column in [c for c in (whole or date, hour) if c is not None and c.twofold]:
+        guess.open.append(
+            f'"{column.twofold}" in "{column.name}" may be day or month first: say so with time_format'
+        )
+    if whole is None and date is not None and hour is not None:
+        table.taken |= {date.name, hour.name}
+        told = f"dates in {date.filled} cells and times of day in {hour.filled}"
+        guess.keys.append(("time", [date.name, hour.name], told))
+        guess.keys += written_apart(date, hour)
+        return
+    first = whole or next(iter(times), None)
+    if first is not None:
         table.take(guess, "time", first, f"{first.filled} of its cells are times")
         if first.layout != "ISO8601":
             guess.keys.append(("time_format", first.layout, "how they are written"))
+
+
+def written_apart(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, str]]:
+    """The key that says how date and time of day are written, where that has to be said."""
+    if date.layout == "ISO8601" and hour.layout in (*PLAIN_HOURS, "ISO8601"):
+        return []
+    layout = "%Y-%m-%d" if date.layout == "ISO8601" else date.layout
+    hours = "%H:%M:%S" if hour.layout == "ISO8601" else hour.layout
+    return [("time_format", f"{layout} {hours}", "how they are written")]
 
 
 def entries_of(column: ColumnKind) -> str:

@@ -158,5 +158,6 @@ def _run(table: Table) -> Guess:
                 f'station, coil or appraiser = "{column.name}" ?   {entries_of(column)}'
             )
             table.taken.add(column.name)
-    keep(table, guess, table.free("numbers"))
+    # A second running number counts, and measures nothing.
+    keep(table, guess, [c for c in table.free("numbers") if not (is_label(c) and c.rising > 0.95)])
     return guess

@@ -326,7 +326,10 @@ def specimens(table: Table) -> Guess | None:
     levels = [
         c
         for c in table.free("words", "numbers")
-        if says(c.name, "coil", "strip") and c.repeated >= 2 and (c.kind == "words" or c.whole)
+        if says(c.name, "coil", "strip")
+        and c.repeated >= 2
+        and c.distinct >= 2
+        and (c.kind == "words" or c.whole)
     ]
     if counter is not None or not levels or table.rows > 600 or table.free("times"):
         return None

@@ -17,6 +17,7 @@ from linestudy.records.exclusions import (
     OUT_OF_RANGE,
     REPEATED,
 )
+from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET
 from linestudy.results import Findings
 from linestudy.verdict.facts import Doubt, RecordFacts
 from linestudy.verdict.gather.earlier import changes_since
@@ -101,6 +102,7 @@ def record_facts(
         settings=(
             *_settings(study, item, gauge, [s.data for s in sources]),
             *_steps(study, gauge, table),
+            *_hidden(sources),
         ),
         seed=None if study.head.seed == _USUAL_SEED else study.head.seed,
         first_readings=() if table is None else _numbers(table, slice(None, _ENDS)),
@@ -284,6 +286,14 @@ def _settings(
     if study.confidence < 0.95:
         said.append(f"intervals hold with {study.confidence:.0%} confidence only")
     return tuple(dict.fromkeys(said))
+
+
+def _hidden(sources: list[Source]) -> list[str]:
+    """What whoever opens the workbook does not see: bad parts vanish from sight so."""
+    kinds = (HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET)
+    return [
+        f"{item.evidence} ({s.data.file})" for s in sources for item in s.seen if item.what in kinds
+    ]
 
 
 def _units(data: Data, item: Characteristic) -> list[str]:

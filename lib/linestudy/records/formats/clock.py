@@ -1,0 +1,183 @@
+"""The clock of a file: in one column, in two (date and time of day), or as the serial days of workbooks.
+
+Where the date is that of the beginning of a shift, the time of day falls back at midnight while the date stays: from there
+on the day after is meant. So it is taken only where nothing else falls back: rows in another order than that of production
+fall back again and again, and stay as they are written.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from linestudy.records.conversions import plain_signs, to_times
+from linestudy.records.files import column
+from linestudy.results import counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from linestudy.study.model import Data
+
+#: ``time_format`` of days counted from 30 December 1899, as workbooks count them.
+SERIAL = "serial"
+#: Times of one day, as a workbook or a controller may write a date or a time of day.
+_MIDNIGHT = r"[T ]00:00:00(?:\.0+)?$"
+_NO_DATE = r"^(?:1899-12-3[01]|1900-01-0[01])[T ]"
+_HALF_A_DAY = np.timedelta64(12, "h")
+_DAY = np.timedelta64(1, "D")
+
+
+Noticed = tuple[str, int, int, str]
+
+
+class Clock(NamedTuple):
+    """Times of the rows, and what was noticed about them.
+
+    Attributes
+    ----------
+    times : pandas.Series of datetime64, shape (n,)
+        NaT where there is none.
+    noticed : list of (str, int, int, str)
+        What, how many rows, the first of their lines, and a sentence.
+    """
+
+    times: pd.Series
+    noticed: list[Noticed]
+
+
+def clock_of(text: pd.DataFrame, data: Data) -> Clock | None:
+    """Read the clock of a file.
+
+    Parameters
+    ----------
+    text : pandas.DataFrame of str
+        Its cells.
+    data : linestudy.study.model.Data
+        Its ``time``, one column or those of date and time of day, and ``time_format``.
+
+    Returns
+    -------
+    Clock or None
+        None where study.toml names none.
+
+    Raises
+    ------
+    InputError
+        No such column, or cells that are no times and more of them than a slip of the hand explains.
+    """
+    if data.time is None:
+        return None
+    if isinstance(data.time, str):
+        cells = column(text, data.time, data)
+        day: Any = np.zeros(len(cells), dtype=np.int8)
+        dated = not _of_day(data.time_format)
+    else:
+        date, hour = (_text(column(text, name, data)) for name in data.time)
+        day = date.to_numpy(dtype=object)
+        cells, dated = _joined(date, hour, data), True
+    if data.time_format == SERIAL:
+        cells = _from_serial(cells, data)
+        data = data.model_copy(update={"time_format": None})
+    times = to_times(cells, data)
+    seen = _odd(cells, times, data)
+    if not dated or not isinstance(data.time, str):
+        later = _days_later(times.to_numpy(), day, most=1 if dated else times.size)
+        if later.any():
+            times = times + later * _DAY
+            what = "while the date stays" if dated else "and there is no date"
+            sentence = (
+                f"the clock passes midnight {what}: {counted(int((later > 0).sum()), 'row')} "
+                "from there on count as of the day after"
+            )
+            first = int(np.flatnonzero(later)[0])
+            seen.append(
+                ("clock past midnight", int((later > 0).sum()), int(text.index[first]), sentence)
+            )
+    return Clock(times, seen)
+
+
+def _of_day(layout: str | None) -> bool:
+    """Whether times are written without a date."""
+    return layout is not None and "%H" in layout.replace("%I", "%H") and "%d" not in layout
+
+
+def _text(cells: pd.Series) -> pd.Series:
+    return plain_signs(cells.astype("string").fillna("").str.strip()).astype(object)
+
+
+def _joined(date: pd.Series, hour: pd.Series, data: Data) -> pd.Series:
+    """Date and time of day as one cell; nothing where one of them is blank."""
+    if data.time_format == SERIAL:
+        import pandas as pd
+
+        point = [cells.str.replace(",", ".", regex=False) for cells in (date, hour)]
+        days = [pd.to_numeric(cells, errors="coerce") for cells in point]
+        return (days[0] + days[1]).astype("string").fillna("").rename(_named(data))
+    date = date.str.replace(_MIDNIGHT, "", regex=True)
+    hour = hour.str.replace(_NO_DATE, "", regex=True)
+    hour = hour.str.replace(r"^(\d):", r"0\1:", regex=True)
+    if "%f" in (data.time_format or ""):
+        hour = hour.where(hour.str.contains(r"\.\d+$", regex=True) | (hour == ""), hour + ".0")
+    both = (date != "") & (hour != "")
+    return (date + " " + hour).where(both, "").rename(_named(data))
+
+
+def _named(data: Data) -> str:
+    return data.time if isinstance(data.time, str) else " and ".join(data.time or ())
+
+
+def _from_serial(cells: pd.Series, data: Data) -> pd.Series:
+    """Serial days as written times; what is no number stays."""
+    import pandas as pd
+
+    plain = cells.astype("string").fillna("").str.strip().str.replace(",", ".", regex=False)
+    days = pd.to_numeric(plain, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
+    sound = (days > 0) & (days < 1e6)
+    # A double holds serial days to a few microseconds; milliseconds are what was meant.
+    moments = np.datetime64("1899-12-30", "ms") + np.round(np.where(sound, days, 0) * 864e5).astype(
+        "timedelta64[ms]"
+    )
+    written = pd.Series(np.datetime_as_string(moments, unit="ms"), index=cells.index, dtype=object)
+    return written.where(sound, plain.astype(object)).rename(_named(data))
+
+
+def _odd(cells: pd.Series, times: pd.Series, data: Data) -> list[Noticed]:
+    """Say where the clock holds something that is no time."""
+    if cells.dtype.kind == "M":
+        return []
+    odd = times.isna().to_numpy() & (cells.str.strip() != "").to_numpy(dtype=bool)
+    if not odd.any():
+        return []
+    first = int(np.flatnonzero(odd)[0])
+    sentence = (
+        f'{counted(odd.sum(), "cell")} of the clock "{_named(data)}", such as "{str(cells.iloc[first])[:30]}", '
+        "cannot be read as a time; the rows are used without one"
+    )
+    return [("no time", int(odd.sum()), int(cells.index[first]), sentence)]
+
+
+def _days_later(times: NDArray[np.datetime64], day: NDArray[Any], most: int) -> NDArray[np.int64]:
+    """By how many days each row is later than its date says, where its time of day has passed midnight since."""
+    later = np.zeros(times.size, dtype=np.int64)
+    known = np.flatnonzero(~np.isnat(times))
+    if known.size < 3:
+        return later
+    own, same = times[known], day[known]
+    fall = np.diff(own)
+    fall = np.where(same[1:] == same[:-1], fall, np.timedelta64(0, "s"))
+    back = fall < np.timedelta64(0, "s")
+    far = fall < -_HALF_A_DAY
+    if not far.any() or (back != far).any():
+        return later
+    # A date that comes again belongs to another stretch of rows.
+    stretch = np.concatenate(([0], np.cumsum(same[1:] != same[:-1])))
+    passed = np.concatenate(([0], np.cumsum(far)))
+    first = np.concatenate(([0], np.flatnonzero(np.diff(stretch)) + 1))
+    within = passed - passed[first][stretch]
+    if within.max() > most:
+        return later
+    later[known] = within
+    return later

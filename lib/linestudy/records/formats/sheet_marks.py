@@ -1,0 +1,176 @@
+"""What stands in a sheet beside its values: merged cells, hidden rows and columns, formulas whose values were never saved.
+
+Readers of values do not tell any of it, so it is taken from the XML of the sheet (of the old kind, from what xlrd keeps).
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from dataclasses import dataclass
+from typing import IO, TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+#: Rows and columns of two corners, counted from nought.
+Merged = tuple[tuple[int, int], tuple[int, int]]
+_RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7}):\$?([A-Z]{1,3})\$?(\d{1,7})", re.IGNORECASE)
+_CELL = re.compile(r"([A-Z]{1,3})(\d{1,7})")
+#: A row taken down to no height is hidden too.
+_ROW = re.compile(rb"<(?:\w+:)?row\b([^>]*)>")
+_COLUMN = re.compile(rb"<(?:\w+:)?col\b([^>]*)>")
+_MERGE = re.compile(rb'<(?:\w+:)?mergeCell [^>]*?ref="([A-Z0-9:]{1,20})"')
+_FORMULA = re.compile(
+    rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3}\d{1,7})"[^>]*>\s*<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>)'
+    rb"\s*(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v>\s*</(?:\w+:)?v>)?\s*</(?:\w+:)?c>"
+)
+#: Most columns that one mark of a hidden column may span.
+_WIDEST = 16_384
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Marks of a sheet, counted from nought.
+
+    Attributes
+    ----------
+    merged : tuple
+        Merged ranges.
+    rows, columns : frozenset of int
+        Hidden ones.
+    unsaved : tuple of (int, int)
+        Cells, by row and column, with a formula and no value.
+    hidden : bool
+        Whether the sheet itself is.
+    """
+
+    merged: tuple[Merged, ...] = ()
+    rows: frozenset[int] = frozenset()
+    columns: frozenset[int] = frozenset()
+    unsaved: tuple[tuple[int, int], ...] = ()
+    hidden: bool = False
+
+
+def marks_of_xml(stream: IO[bytes], name: str) -> Marks:
+    """Read the marks of a sheet of an xlsx file.
+
+    Parameters
+    ----------
+    stream : file object
+        The workbook.
+    name : str
+        Of the sheet.
+
+    Returns
+    -------
+    Marks
+    """
+    from defusedxml.ElementTree import fromstring
+
+    with zipfile.ZipFile(stream) as bundle:
+        book = fromstring(bundle.read("xl/workbook.xml"))
+        links = fromstring(bundle.read("xl/_rels/workbook.xml.rels"))
+        targets = {link.get("Id"): str(link.get("Target")) for link in links}
+        for sheet in book.iter():
+            if not str(sheet.tag).endswith("}sheet") or sheet.get("name") != name:
+                continue
+            key = next((v for k, v in sheet.attrib.items() if k.endswith("}id")), None)
+            target = targets.get(key, "").lstrip("/")
+            content = bundle.read(target if target.startswith("xl/") else f"xl/{target}")
+            return _of_content(content, hidden=sheet.get("state", "visible") != "visible")
+    return Marks()
+
+
+def _of_content(content: bytes, hidden: bool) -> Marks:
+    merged = (corners(ref.decode()) for ref in _MERGE.findall(content))
+    return Marks(
+        tuple(each for each in merged if each is not None),
+        frozenset(_hidden_rows(content)),
+        frozenset(_hidden_columns(content)),
+        tuple(_place(ref.decode()) for ref in _FORMULA.findall(content)),
+        hidden,
+    )
+
+
+def _hidden_rows(content: bytes) -> Iterator[int]:
+    if b"hidden=" not in content and b'ht="0"' not in content:
+        return
+    for attributes in _ROW.findall(content):
+        if _is_hidden(attributes) or re.search(rb'\bht="0(?:\.0*)?"', attributes):
+            number = re.search(rb'\br="(\d{1,7})"', attributes)
+            if number:
+                yield int(number[1]) - 1
+
+
+def _hidden_columns(content: bytes) -> Iterator[int]:
+    for attributes in _COLUMN.findall(content):
+        if _is_hidden(attributes) or re.search(rb'\bwidth="0(?:\.0*)?"', attributes):
+            ends = [re.search(rb'\b%s="(\d{1,5})"' % key, attributes) for key in (b"min", b"max")]
+            if ends[0] and ends[1]:
+                yield from range(int(ends[0][1]) - 1, min(int(ends[1][1]), _WIDEST))
+
+
+def _is_hidden(attributes: bytes) -> bool:
+    return re.search(rb'\bhidden="(?:1|true)"', attributes) is not None
+
+
+def marks_of_xls(book: Any, name: str) -> Marks:
+    """Read the marks of a sheet that xlrd has opened with its formats.
+
+    Parameters
+    ----------
+    book : xlrd.Book
+    name : str
+
+    Returns
+    -------
+    Marks
+        Without formulas: the old kind always saved their values.
+    """
+    sheet = book.sheet_by_name(name)
+    merged = [
+        ((top, left), (bottom - 1, right - 1)) for top, bottom, left, right in sheet.merged_cells
+    ]
+    rows = {at for at, info in sheet.rowinfo_map.items() if info.hidden or info.height == 0}
+    columns = {at for at, info in sheet.colinfo_map.items() if info.hidden or info.width == 0}
+    return Marks(tuple(merged), frozenset(rows), frozenset(columns), (), bool(sheet.visibility))
+
+
+def corners(text: str) -> Merged | None:
+    """Find the corners of a range, counted from nought.
+
+    Parameters
+    ----------
+    text : str
+        As ``B3:H400``.
+
+    Returns
+    -------
+    ((int, int), (int, int)) or None
+        Row and column of both; None where it is no range.
+
+    Examples
+    --------
+    >>> corners("B3:H400")
+    ((2, 1), (399, 7))
+    """
+    found = _RANGE.fullmatch(text.strip())
+    if found is None:
+        return None
+    rows = sorted((int(found[2]) - 1, int(found[4]) - 1))
+    columns = sorted((_number(found[1]) - 1, _number(found[3]) - 1))
+    return (rows[0], columns[0]), (rows[1], columns[1])
+
+
+def _place(text: str) -> tuple[int, int]:
+    found = _CELL.fullmatch(text)
+    assert found is not None
+    return int(found[2]) - 1, _number(found[1]) - 1
+
+
+def _number(letters: str) -> int:
+    number = 0
+    for letter in letters.upper():
+        number = 26 * number + ord(letter) - ord("A") + 1
+    return number
