@@ -5,8 +5,8 @@ The packages, in the order the data go: ``study``, ``records``, ``gauges``,
 ``plan``, ``simulate`` and ``study_form``. Names load on first use.
 """
 
-import lazy_loader
+from linestudy.running.lazy import attach_stub
 
 __version__ = "0.2.0"
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)

@@ -41,6 +41,12 @@ READINGS = pd.DataFrame({"part": [1, 1, 2, 2], "operator": list("aabb"), "y": [1
         (lambda: data_arguments.one_dimensional(READINGS), TypeError, "the one column"),
         (lambda: data_arguments.one_dimensional(3.0), ValueError, "single number"),
         (lambda: data_arguments.one_dimensional(["a", "b"]), TypeError, "not a number"),
+        (lambda: data_arguments.one_dimensional(["1", "2"]), TypeError, "the text '1' at place 0"),
+        (
+            lambda: data_arguments.one_dimensional(np.array(["2026-01-01"], dtype="M8[D]")),
+            TypeError,
+            "not a number",
+        ),
         (
             lambda: data_arguments.one_dimensional([1.0], least=2),
             CannotJudge,

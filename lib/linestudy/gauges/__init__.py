@@ -1,10 +1,9 @@
 """Is the measurement system adequate."""
 
-import lazy_loader
-
 from linestudy.running.deprecation import old_names, renamed
+from linestudy.running.lazy import attach_stub
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)
 
 _OLD = {
     "agreement": "method_comparison",

@@ -1,10 +1,9 @@
 """What was recorded: read, map, screen; a ledger that accounts for every row."""
 
-import lazy_loader
-
 from linestudy.running.deprecation import old_names, renamed
+from linestudy.running.lazy import attach_stub
 
-_load, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+_load, __dir__, __all__ = attach_stub(__name__, __file__)
 
 #: The line log has a package of its own, above this one.
 _OF_THE_LOG = ("LineLog", "LogSummary", "build_log", "summarise_log")

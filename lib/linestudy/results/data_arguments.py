@@ -139,6 +139,11 @@ def one_dimensional(
             "give the one column that holds the readings."
         )
     try:
+        given = np.asarray(values)
+        # NumPy makes numbers of text and of times without a word.
+        text = given.dtype.kind == "O" and any(isinstance(one, str) for one in given.flat)
+        if text or given.dtype.kind in "USMm":
+            raise TypeError
         array = np.asarray(values, dtype=float)
     except (TypeError, ValueError):
         raise TypeError(
@@ -341,12 +346,15 @@ def width(name: str, value: Any) -> float | None:
 def _first_other(values: Any) -> str:
     """The first entry that is not a number, with its place; the whole where no single one is to blame."""
     try:
-        entries = enumerate(np.asarray(values, dtype=object).ravel())
-        for place, entry in entries:
-            try:
-                float(entry)
-            except (TypeError, ValueError):
-                return f"{entry!r} at place {place}"[:80]
+        entries = list(np.asarray(values, dtype=object).ravel())
     except (TypeError, ValueError):
-        pass
+        return kind_of(values)
+    for place, entry in enumerate(entries):
+        try:
+            float(entry)
+        except (TypeError, ValueError):
+            return f"{entry!r} at place {place}"[:80]
+    for place, entry in enumerate(entries):
+        if isinstance(entry, str):
+            return f"the text {entry!r} at place {place}"[:80]
     return kind_of(values)

@@ -1,10 +1,9 @@
 """What distribution is it."""
 
-import lazy_loader
-
 from linestudy.running.deprecation import old_names, renamed
+from linestudy.running.lazy import attach_stub
 
-_load, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+_load, __dir__, __all__ = attach_stub(__name__, __file__)
 __getattr__ = old_names(
     __name__,
     (

@@ -1,5 +1,5 @@
 """What is claimed: study.toml as typed objects, and a starter folder."""
 
-import lazy_loader
+from linestudy.running.lazy import attach_stub
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)

@@ -1,5 +1,5 @@
 """A study set up in a notebook: files in, recognised, corrected, study.toml out."""
 
-import lazy_loader
+from linestudy.running.lazy import attach_stub
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)

@@ -1,5 +1,5 @@
 """What may be claimed, against which criteria; what may not."""
 
-import lazy_loader
+from linestudy.running.lazy import attach_stub
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)

@@ -4,6 +4,6 @@ Each lab draws studies by simulation and sets what they say beside the truth. A 
 a few numbers, so that a notebook can put sliders on it (`play`); the same numbers give the same picture.
 """
 
-import lazy_loader
+from linestudy.running.lazy import attach_stub
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)

@@ -1,5 +1,5 @@
 """Studies of a line with hidden faults, a form for decisions, and a grade."""
 
-import lazy_loader
+from linestudy.running.lazy import attach_stub
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)

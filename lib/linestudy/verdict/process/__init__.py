@@ -1,5 +1,5 @@
 """What a run says of its process, whatever the limits: is it in statistical control, what is its tail."""
 
-import lazy_loader
+from linestudy.running.lazy import attach_stub
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach_stub(__name__, __file__)
