@@ -37,7 +37,7 @@ def test_each_departure_from_the_usual_is_one_sentence() -> None:
     assert "The clock stands still for 15 minutes before 236." in said
     assert "Not recorded with the readings: clock." in said
     assert "spread 5 times as much as those of the run" in said
-    assert "ndc_min = 2.0 asks for less than the default; its source is given as Customer." in said
+    assert "Criterion weaker than usual: ndc, at least 2 instead of 5 (source: Customer)." in said
 
 
 def test_nothing_is_said_of_a_record_without_anything_unusual() -> None:

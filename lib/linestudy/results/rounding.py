@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 
 from linestudy.results.interval import Absent, Interval
 
@@ -271,6 +272,30 @@ def as_given(number: float, /, *, digits: int = 6) -> str:
 
     text = np.format_float_positional(number, precision=digits, fractional=False, trim="-")
     return text.replace("-", "−", 1)
+
+
+def alike(numbers: Iterable[float], /, most: int = _MOST_DECIMALS) -> list[str]:
+    """Write numbers that somebody gave or read with equally many decimals.
+
+    Parameters
+    ----------
+    numbers : iterable of float
+        In one unit.
+    most : int
+        Most decimals.
+
+    Returns
+    -------
+    list of str
+
+    Examples
+    --------
+    >>> alike([12.0106, 12.01, 12]), alike([0.1132081, 0.002], 4)
+    (['12.0106', '12.0100', '12.0000'], ['0.1132', '0.0020'])
+    """
+    known = list(numbers)
+    places = max((len(as_given(one).partition(".")[2]) for one in known), default=0)
+    return [_fixed(one, min(places, most)).replace("-", "−", 1) for one in known]
 
 
 #: A hyphen that means minus: before a digit, and after nothing, a space or an opening bracket.

@@ -144,7 +144,7 @@ class CharacteristicVerdict(Finding):
         reasons = self.reasons[:2]
         if self.decision == MEETS and self.claims:
             first = self.claims[0]
-            reasons = (f"{first.name} = {_shown(first.value)}, {first.criterion} is asked.",)
+            reasons = (f"{_named(first)} = {_shown(first)}, {first.criterion} is asked.",)
         kind = {"gauge": ", as a gauge,", "machine": ", in a short run,"}.get(self.facts.kind, "")
         return f"{self.name} ({self.limits}){kind} {_OPENING[self.decision]}. {' '.join(reasons)}"
 
@@ -206,8 +206,21 @@ class CharacteristicVerdict(Finding):
 VERDICT = Declaration("verdict", CharacteristicVerdict, "Decision", part="none")
 
 
-def _shown(value: Interval | Absent) -> str:
-    return show(value) if isinstance(value, Interval) else "not given"
+def _shown(claim: Claim) -> str:
+    """The number as its criterion is written: in per cent where that is."""
+    if isinstance(claim.value, Absent):
+        return "not given"
+    if not claim.criterion.endswith("%"):
+        return show(claim.value)
+    return f"{show(claim.value.times(100))} %"
+
+
+def _named(claim: Claim) -> str:
+    """What the trade calls it."""
+    if claim.name.startswith("gauge spread"):
+        of = "tolerance" if claim.name.endswith("tolerance") else "total variation"
+        return f"%GRR of {of}"
+    return claim.name
 
 
 def _claims(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim, ...]:
@@ -323,8 +336,8 @@ def _row(item: CharacteristicVerdict) -> dict[str, Any]:
     return {
         "characteristic": item.name,
         "limits": item.limits,
-        "index": claim.name if claim else "",
-        "value": _shown(claim.value) if claim else "not given",
+        "index": _named(claim) if claim else "",
+        "value": _shown(claim) if claim else "not given",
         "asked": claim.criterion if claim else "",
         "gauge": f"{100 * facts.gauge.share.estimate:.0f} %"
         if isinstance(facts.gauge.share, Interval)

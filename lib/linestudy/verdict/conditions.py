@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Interval, counted, decimals_for
-from linestudy.results.rounding import as_given
+from linestudy.results.rounding import alike
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -45,7 +45,7 @@ def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tup
     record = facts.record
     said = [_sentence(text) for text in record.settings]
     said += [
-        f"Criterion {item.key} = {item.value} asks for less than the default; its source is given as {item.source}."
+        f"Criterion weaker than usual: {item.name} {item.shown} instead of {item.usual} (source: {item.source})."
         for item in weaker
     ]
     said += _left_out(record)
@@ -215,17 +215,18 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
             ("seed of random draws", str(record.seed), "the same numbers from any other seed")
         )
     if record.first_readings:
-        ends = "; ".join(
-            " ".join(as_given(v) for v in some)
-            for some in (record.first_readings, record.last_readings)
-        )
+        known = (*record.first_readings, *record.last_readings)
+        places = decimals_for(facts.process.sd, digits=3) if facts.process.sd > 0 else 6
+        texts = alike(known, places)
+        first = len(record.first_readings)
+        ends = f"{' '.join(texts[:first])}; {' '.join(texts[first:])}"
         lines.append(("first and last readings", ends + unit, "the gauge's own record, in order"))
     if record.coils:
         lines.append(("coils", _listed(record.coils), "the coils' tickets"))
     if record.stations:
         lines.append(("stations", _listed(record.stations), "the tool's drawing"))
     if record.masters:
-        values = ", ".join(as_given(v) for v in record.masters)
+        values = ", ".join(alike(record.masters))
         lines.append(("masters", values + unit, "their certificates"))
     if record.study_parts:
         number, low, high, sd = record.study_parts
@@ -234,7 +235,7 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         lines.append(("parts of the gauge study", text, "the parts, kept with their numbers"))
     if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):
         return lines
-    if facts.kind == "judgement":
+    if facts.kind == "judgement" and facts.judgement.parts:
         text = f"{facts.judgement.parts} parts, {facts.judgement.trials} trials"
         lines.append(("judgements", text, "the parts, kept with their references"))
     return lines

@@ -61,6 +61,54 @@ DEFAULTS: dict[str, Default] = {
     "least_readings": Default(100.0, _PPAP, "higher"),
     "least_subgroups": Default(25.0, _PPAP, "higher"),
 }
+#: What each criterion is called in a document.
+CRITERION_NAMES = {
+    "capability_accept": "index above which a characteristic is accepted",
+    "capability_review": "index from which it may be accepted by approval",
+    "grr_accept": "%GRR of tolerance, accepted up to",
+    "grr_review": "%GRR of tolerance, by approval up to",
+    "ndc_min": "ndc, at least",
+    "bias_alpha": "significance level of the test of bias (shown, not decided on)",
+    "bias_share": "bias at the limits, of tolerance, its 90 % interval within",
+    "drift_share": "drift between two resets, of tolerance, its 90 % interval within",
+    "q_ms_max": "Q_MS, at most",
+    "q_mp_max": "Q_MP, at most",
+    "cg_min": "Cg, at least",
+    "cgk_min": "Cgk, at least",
+    "resolution_share": "resolution, of tolerance, at most",
+    "contradiction": "significance level at which studies, or counts and expectation, contradict each other",
+    "kappa_min": "kappa against the reference, at least",
+    "effectiveness_min": "effectiveness of every appraiser, at least",
+    "effectiveness_review": "effectiveness by approval, at least",
+    "miss_max": "miss rate, at most",
+    "miss_review": "miss rate by approval, at most",
+    "false_alarm_max": "false alarm rate, at most",
+    "false_alarm_review": "false alarm rate by approval, at most",
+    "stability_alpha": "significance level at which a process counts as not in control",
+    "decide_capability_on": "number a capability decision is made on",
+    "decide_measurement_on": "number a measurement decision is made on",
+    "least_readings": "readings of an initial study, at least",
+    "least_subgroups": "subgroups of an initial study, at least",
+}
+
+#: Criteria that are shares, shown in per cent.
+CRITERIA_IN_PERCENT = (
+    "grr_accept",
+    "grr_review",
+    "bias_share",
+    "drift_share",
+    "q_ms_max",
+    "q_mp_max",
+    "resolution_share",
+    "effectiveness_min",
+    "effectiveness_review",
+    "miss_max",
+    "miss_review",
+    "false_alarm_max",
+    "false_alarm_review",
+)
+#: The source of a criterion that study.toml sets and gives no source for.
+NO_SOURCE = "set by the author of the study"
 _OLD = "decide_on"
 _BOTH = ("decide_capability_on", "decide_measurement_on")
 
@@ -89,6 +137,21 @@ class Criterion:
         return float(self.value)
 
     @property
+    def name(self) -> str:
+        """What it is called in a document."""
+        return CRITERION_NAMES[self.key]
+
+    @property
+    def shown(self) -> str:
+        """Its value as text, shares in per cent."""
+        return _shown(self.key, self.value)
+
+    @property
+    def usual(self) -> str:
+        """The value it has where nobody sets it, as text."""
+        return _shown(self.key, DEFAULTS[self.key].value)
+
+    @property
     def weaker(self) -> bool:
         """Whether it asks for less than the default does."""
         default = DEFAULTS[self.key]
@@ -97,6 +160,12 @@ class Criterion:
         if default.stricter == "higher":
             return self.number < default.value
         return self.number > default.value
+
+
+def _shown(key: str, value: float | str) -> str:
+    if isinstance(value, str):
+        return value
+    return f"{100 * value:g} %" if key in CRITERIA_IN_PERCENT else f"{value:g}"
 
 
 @dataclass(frozen=True)
@@ -168,7 +237,7 @@ def resolve(
     for layer in layers:
         if layer is None:
             continue
-        owner = getattr(layer, "source", None) or "set in study.toml"
+        owner = getattr(layer, "source", None) or NO_SOURCE
         both = getattr(layer, _OLD, None)
         for key in DEFAULTS:
             own = getattr(layer, key, None)

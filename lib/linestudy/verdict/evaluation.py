@@ -110,6 +110,9 @@ def _decision(
     criteria: Criteria,
 ) -> Decision:
     role, gauge = judged_by(records, item.id)
+    if role in OF_GAUGES and _parts_are_planned(study, item):
+        # The gauge is studied first; what is asked is the process, of which nothing is known yet.
+        role = ""
     about = CharacteristicFacts(
         name=item.name,
         unit=item.unit or "",
@@ -154,6 +157,12 @@ def _decision(
         why = Absent(around.refused or "no readings of the process are in the folder")
         return rule_on(replace(about, gauge=facts, index=why, circumstances=around), criteria)
     return _of_readings(study, item, readings, replace(about, gauge=facts), around, criteria)
+
+
+def _parts_are_planned(study: Study, item: Characteristic) -> bool:
+    return any(
+        data.role in (*OF_PARTS, "machine") and item.id in data.columns for data in study.planned
+    )
 
 
 def _of_readings(

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field, replace
 from linestudy.results import Absent, Interval
 from linestudy.verdict.process.points import OutPoint
 
+#: A gauge that no file names.
+NAMELESS = "the gauge"
 _NO_STUDY = Absent("no study of it is in the folder")
 _NO_READINGS = Absent("no readings of the process are in the folder")
 
@@ -58,7 +60,7 @@ class GaugeFacts:
         Expanded uncertainty of the calibration certificate over the width.
     """
 
-    name: str = "the gauge"
+    name: str = NAMELESS
     share: Interval | Absent = _NO_STUDY
     share_of: str = "tolerance"
     ndc: Interval | Absent = _NO_STUDY

@@ -62,7 +62,7 @@ class BinsStudy(Finding):
         text = (
             f"{self.accepted:,} parts were accepted, {self.rejected:,} rejected and {self.purged:,} purged in "
             f"{counted(self.periods, 'period')}: {1e6 * rate.estimate:,.0f} ppm rejected "
-            f"(95 % CI {1e6 * rate.low:,.0f} to {1e6 * rate.high:,.0f})."
+            f"({100 * rate.confidence:.4g} % CI {1e6 * rate.low:,.0f} to {1e6 * rate.high:,.0f})."
         )
         if self.logged is not None:
             same = self.logged == LoggedCounts(self.accepted, self.rejected)

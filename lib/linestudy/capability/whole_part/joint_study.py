@@ -114,7 +114,7 @@ class JointStudy(Finding):
         travel = f" Correlated: {named}." if named else " No pair is correlated."
         return (
             f"Nonconforming in any characteristic: {1e6 * bad.estimate:,.0f} ppm of {self.n:,} parts "
-            f"(95 % CI {1e6 * bad.low:,.0f} to {1e6 * bad.high:,.0f}); {1e6 * (1 - self.product_of_shares):,.0f} ppm "
+            f"({100 * bad.confidence:.4g} % CI {1e6 * bad.low:,.0f} to {1e6 * bad.high:,.0f}); {1e6 * (1 - self.product_of_shares):,.0f} ppm "
             f"if characteristics were independent.{self._modelled}{travel}"
         )
 

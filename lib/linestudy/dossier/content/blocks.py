@@ -44,7 +44,7 @@ class Table:
     small : bool
         Set in the smallest size, where many columns must stand side by side.
     wide : tuple of int
-        Columns that share the width left over; the others take what they need.
+        Columns that share the width left over, one named twice with a double share; the others take what they need.
     """
 
     caption: str

@@ -31,7 +31,7 @@ from linestudy.dossier.content.report.pages import MOST_POINTS, pages
 from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.results import Unjudged
 from linestudy.results.declared import declaration_of
-from linestudy.verdict import Criterion, resolve
+from linestudy.verdict import resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
 if TYPE_CHECKING:
@@ -138,22 +138,16 @@ def _rules(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
 
 def _criteria(evaluation: Evaluation) -> Table:
     items = resolve(evaluation.study.criteria).items.values()
-    rows = tuple((prose.CRITERIA.get(i.key, i.key), _criterion(i), i.source) for i in items)
+    rows = tuple((i.name, i.shown, i.source) for i in items)
     usual = resolve(evaluation.study.criteria)
     for one in evaluation.study.characteristics:
         own = resolve(evaluation.study.criteria, one).items
         rows += tuple(
-            (f"{one.name}: {prose.CRITERIA.get(key, key)}", _criterion(i), i.source)
+            (f"{one.name}: {i.name}", i.shown, i.source)
             for key, i in own.items()
             if i != usual[key]
         )
     return Table("Criteria and their sources", ("criterion", "value", "source"), rows, (False,) * 3)
-
-
-def _criterion(item: Criterion) -> str:
-    if isinstance(item.value, str):
-        return item.value
-    return f"{100 * item.value:g} %" if item.key in prose.SHARES else f"{item.value:g}"
 
 
 def _all_points(known: tuple[Sheet, ...]) -> list[Block]:

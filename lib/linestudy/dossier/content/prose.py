@@ -12,9 +12,19 @@ DECISIONS = (
     "control, sample and sorting are held against their own rules."
 )
 
+OWN_CRITERIA = (
+    "Upright marks are the criteria of each characteristic: dotted, from which it may be approved; whole, above which "
+    "it is accepted."
+)
+
+SPECIAL = "◆ special characteristic"
+
+#: Columns of the table of results and what is said of them where they are shown.
 MATRIX = (
-    "Results (◆ special characteristic; mean and SD in the unit of the limits; Ppk of the worst stream with its "
-    "one-sided 95 % lower bound; ppm expected outside; out (exp.): subgroups out of control and false alarms expected)"
+    ("mean", "mean and SD in the unit of the limits"),
+    ("Ppk", "Ppk of the worst stream with its one-sided {confidence} lower bound"),
+    ("ppm", "ppm expected outside"),
+    ("out (exp.)", "out (exp.): subgroups out of control and false alarms expected"),
 )
 
 FRESH_LEVEL = "CL is the level just after a regrind, not the mean of the run."
@@ -27,7 +37,7 @@ GAUGES = (
     "For each characteristic the gauge that it is decided with: readings of each part less the part's mean, by "
     "appraiser; readings less the certified value of the master; readings of one master over the run; "
     "differences of two gauges on the same parts. Dashed uprights are the tolerance limits, dotted lines the bias "
-    "or drift that is allowed, bands 95 % confidence."
+    "or drift that is allowed, bands {confidence} confidence."
 )
 
 ZONES = "Hollow bars: held by a larger one. White: a reading there proves neither; beyond it the part does not conform."
@@ -45,7 +55,7 @@ CONTROL = (
 
 TOOL_LIFE = (
     "From the wear between regrinds and the spread about it, over the longest life seen; Ppk of a whole life with its "
-    "95 % interval. Grind by the stroke after a regrind until which the index is held at 95 % confidence, or "
+    "{confidence} interval. Grind by the stroke after a regrind until which the index is held at {confidence} confidence, or "
     "when the mean of a subgroup passes the level named; beyond the life seen both are extrapolated."
 )
 
@@ -53,6 +63,10 @@ WEAR = "Strokes until three standard deviations about the mean reach the limit, 
 
 #: On the decision sheet; the table of all counts stands on the next page.
 COMPARE = (
+    "No study can show that what it was given is whole: the next page holds counts, first and last readings to be "
+    "compared with records of one's own."
+)
+COMPARE_RUN = (
     "No study can show that what it was given is whole: run, coils, stations, strokes and parts made stand above to be "
     "compared with the counter of the press, the coils' tickets and the bins; the next page holds first and last readings."
 )
@@ -60,15 +74,6 @@ COMPARE = (
 OWN_RECORDS = "What the study was given, to be compared with records of one's own"
 
 ATTACHMENTS = "Copied into the dossier as they are, with their checksums, and not judged here."
-
-USUAL_ATTACHMENTS = (
-    "Process flow chart",
-    "Process FMEA",
-    "Control plan",
-    "Material test results",
-    "Performance test results",
-    "Calibration certificates",
-)
 
 GAUGE_STUDIES = (
     "ndc stands here by the parts of the study; the decision takes the smaller of this and ndc by the variation of the run. "
@@ -93,52 +98,6 @@ ROLES = {
     "bins": "counts of bins",
     "layout": "dimensions of the drawing",
 }
-
-CRITERIA = {
-    "capability_accept": "index above which a characteristic is accepted",
-    "capability_review": "index from which it may be accepted by approval",
-    "grr_accept": "%GRR of tolerance, accepted up to",
-    "grr_review": "%GRR of tolerance, by approval up to",
-    "ndc_min": "ndc, at least",
-    "bias_alpha": "significance level of the test of bias (shown, not decided on)",
-    "bias_share": "bias at the limits, of tolerance, its 90 % interval within",
-    "drift_share": "drift between two resets, of tolerance, its 90 % interval within",
-    "q_ms_max": "Q_MS, at most",
-    "q_mp_max": "Q_MP, at most",
-    "cg_min": "Cg, at least",
-    "cgk_min": "Cgk, at least",
-    "resolution_share": "resolution, of tolerance, at most",
-    "contradiction": "significance level at which studies, or counts and expectation, contradict each other",
-    "kappa_min": "kappa against the reference, at least",
-    "effectiveness_min": "effectiveness of every appraiser, at least",
-    "effectiveness_review": "effectiveness by approval, at least",
-    "miss_max": "miss rate, at most",
-    "miss_review": "miss rate by approval, at most",
-    "false_alarm_max": "false alarm rate, at most",
-    "false_alarm_review": "false alarm rate by approval, at most",
-    "stability_alpha": "significance level at which a process counts as not in control",
-    "decide_capability_on": "number a capability decision is made on",
-    "decide_measurement_on": "number a measurement decision is made on",
-    "least_readings": "readings of an initial study, at least",
-    "least_subgroups": "subgroups of an initial study, at least",
-}
-
-#: Criteria that are shares, shown in per cent.
-SHARES = (
-    "grr_accept",
-    "grr_review",
-    "bias_share",
-    "drift_share",
-    "q_ms_max",
-    "q_mp_max",
-    "resolution_share",
-    "effectiveness_min",
-    "effectiveness_review",
-    "miss_max",
-    "miss_review",
-    "false_alarm_max",
-    "false_alarm_review",
-)
 
 #: What a rule is called where its own name is not the field's.
 RULE_NAMES = {

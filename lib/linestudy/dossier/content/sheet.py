@@ -7,12 +7,14 @@ hold (the index of all values together, part and drawing) comes from the same re
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import Absent, Interval, counted, show_ppm
-from linestudy.results.rounding import as_given, decimals_for
+from linestudy.results.rounding import alike, decimals_for
 from linestudy.verdict import CharacteristicVerdict, Criteria, resolve
+from linestudy.verdict.facts import CharacteristicFacts, ProcessFacts
+from linestudy.verdict.gather import readings_of
 from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, NONE, SUPPORTS, Ruling
 
 if TYPE_CHECKING:
@@ -37,6 +39,8 @@ class Sheet:
     n, mean, sd, smallest, largest : str
     Pp, Ppk, bound, stream : str
         Potential index of all values; the index that decides, its lower bound and its stream.
+    confidence : str
+        Of the bound and of all intervals, as ``"95 %"``.
     ppm : str
         Expected outside the limits.
     grr, ndc : str
@@ -63,6 +67,7 @@ class Sheet:
     Pp: str
     Ppk: str
     bound: str
+    confidence: str
     stream: str
     ppm: str
     grr: str
@@ -77,6 +82,21 @@ class Sheet:
     def special(self) -> bool:
         """Whether it is a special characteristic."""
         return self.item.special
+
+
+def in_percent(share: float) -> str:
+    """A confidence as text.
+
+    Parameters
+    ----------
+    share : float
+
+    Returns
+    -------
+    str
+        As ``"95 %"``.
+    """
+    return f"{100 * share:.6g} %"
 
 
 def sheets(evaluation: Evaluation) -> tuple[Sheet, ...]:
@@ -96,7 +116,7 @@ def sheets(evaluation: Evaluation) -> tuple[Sheet, ...]:
 def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
     verdict: Any = evaluation.findings.get(item.id, "verdict")
     facts = verdict.facts
-    process, index, gauge = facts.process, facts.index, facts.gauge
+    process, index, gauge = _known_of_readings(evaluation, item, facts), facts.index, facts.gauge
     criteria = resolve(evaluation.study.criteria, item)
     places = places_of(evaluation, item, process.sd)
     known = process.n > 0
@@ -104,10 +124,15 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
     def value(number: float) -> str:
         return f"{number:.{places}f}" if known and math.isfinite(number) else BLANK
 
+    ends = [process.smallest, process.largest]
+    smallest, largest = (
+        alike(ends, places) if known and all(map(math.isfinite, ends)) else (BLANK,) * 2
+    )
+
     ndc = _ndc(facts)
     given = not isinstance(index, Absent)
     stability = _ruling(verdict, "stability")
-    timed = known and facts.kind == "process" and facts.circumstances.in_time
+    timed = facts.process.n > 0 and facts.kind == "process" and facts.circumstances.in_time
     return Sheet(
         item=item,
         verdict=verdict,
@@ -122,11 +147,12 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
         else BLANK,
         mean=value(process.mean),
         sd=value(process.sd),
-        smallest=as_given(process.smallest) if known and math.isfinite(process.smallest) else BLANK,
-        largest=as_given(process.largest) if known and math.isfinite(process.largest) else BLANK,
+        smallest=smallest,
+        largest=largest,
         Pp=_potential(evaluation, item, facts),
         Ppk=f"{index.estimate:.2f}" if given else BLANK,
         bound=f"{index.bound:.2f}" if given else BLANK,
+        confidence=in_percent(evaluation.study.confidence),
         stream=(index.stream or "all") if given and facts.kind == "process" else BLANK,
         ppm=_ppm(facts) if given and facts.kind == "process" else BLANK,
         grr=f"{100 * gauge.share.estimate:.1f}" if isinstance(gauge.share, Interval) else BLANK,
@@ -137,6 +163,45 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
         decision=verdict.decision,
         reason=in_few_words(verdict, criteria),
     )
+
+
+def _known_of_readings(
+    evaluation: Evaluation, item: Characteristic, facts: CharacteristicFacts
+) -> ProcessFacts:
+    """What the verdict knows of the readings; where nothing could be decided, their plain numbers."""
+    if facts.process.n:
+        return facts.process
+    readings = readings_of(evaluation.study, evaluation.records, item)
+    if readings is None:
+        return facts.process
+    values = readings.values
+    mean, sd = exact_mean_and_sd(values)
+    return replace(
+        facts.process,
+        n=values.size,
+        mean=mean,
+        sd=sd if values.size > 1 else math.nan,
+        smallest=float(values.min()),
+        largest=float(values.max()),
+    )
+
+
+def exact_mean_and_sd(values: Any) -> tuple[float, float]:
+    """Mean and standard deviation that do not hang on the order of summing.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float, shape (n,)
+
+    Returns
+    -------
+    mean, sd : float
+    """
+    listed = values.tolist()
+    mean = math.fsum(listed) / len(listed)
+    if len(listed) < 2:
+        return mean, 0.0
+    return mean, math.sqrt(math.fsum((v - mean) ** 2 for v in listed) / (len(listed) - 1))
 
 
 def places_of(evaluation: Evaluation, item: Characteristic, sd: float) -> int:
@@ -234,6 +299,10 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
     facts = verdict.facts
     index, gauge, process, judged = facts.index, facts.gauge, facts.process, facts.judgement
     limit = ruling.criterion.value if ruling.criterion else None
+    if ruling.rule == "index" and isinstance(index, Absent):
+        return _why_no_index(ruling.reason)
+    if ruling.rule == "gauge spread" and facts.kind == "process" and not facts.record.rows:
+        return _NO_READINGS
     if ruling.rule == "index" and not isinstance(index, Absent):
         number = index.bound if criteria.capability_on_bound else index.estimate
         name = index.name.removesuffix(", worst stream")
@@ -272,12 +341,30 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
         if isinstance(value, Interval):
             asked = criteria[review if ruling.effect == FAILS else accept]
             return f"{ruling.rule} {100 * value.estimate:.1f} % {sign} {100 * asked.number:g} %"
+        return "no judgements yet" if not judged.parts else f"{ruling.rule} not known"
+    if ruling.rule == "bias" and not gauge.bias:
+        return "bias not known"
+    if ruling.rule == "gauge spread" and ruling.effect == APPROVAL:
+        return "no crossed gauge study"
     return _NAMED.get(ruling.rule, ruling.rule)
 
 
+def _why_no_index(reason: str) -> str:
+    """Why there is no index, where the reason is short enough for the decision sheet."""
+    clause = reason.removeprefix("No index can be given: ").split(". ")[0].rstrip(".")
+    if clause.startswith("no readings of the process"):
+        return _NO_READINGS
+    short = f"no index: {clause[:1].lower()}{clause[1:]}"
+    return short if len(short) <= _SHORT else _NAMED["index"]
+
+
+#: Most characters of a reason on the decision sheet.
+_SHORT = 100
+_NO_READINGS = "no readings of the process yet"
 #: What a rule's objection is called in a few words, where no number says it.
 _NAMED = {
     "index": "no index can be given",
+    "limits": "no limits to hold the readings against",
     "gauge spread": "measurement system not shown to be adequate",
     "bias": "bias not shown to be small enough",
     "drift": "drift not shown to be small enough",

@@ -94,9 +94,6 @@ def _compile(root: Path, content: dict[str, Any], out: Path) -> None:
                 for file in root.glob("*.svg"):
                     drawn = file.read_text(encoding="utf-8").replace(sign, f"[U+{ord(sign):04X}]")
                     file.write_text(drawn, encoding="utf-8")
-                for file in root.glob("*.svg"):
-                    drawn = file.read_text(encoding="utf-8").replace(sign, f"[U+{ord(sign):04X}]")
-                    file.write_text(drawn, encoding="utf-8")
         else:
             return
     raise RuntimeError("the document could not be set")

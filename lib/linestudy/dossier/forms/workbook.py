@@ -45,6 +45,8 @@ def write_workbook(evaluation: Evaluation, out: Path) -> None:
         _drawn(book, first, len(known), row)
 
 
+#: A format with the decimals of the text.
+_AS_PRINTED = "as printed"
 #: Column of the results, the field of a sheet it shows, and its format; text where there is none.
 _COLUMNS = (
     ("no.", "number", ""),
@@ -52,13 +54,13 @@ _COLUMNS = (
     ("limits", "limits", ""),
     ("unit", "unit", ""),
     ("n", "n", "#,##0"),
-    ("mean", "mean", "0.0000"),
-    ("SD", "sd", "0.0000"),
+    ("mean", "mean", _AS_PRINTED),
+    ("SD", "sd", _AS_PRINTED),
     ("Pp (all values)", "Pp", "0.00"),
     ("Ppk that decides", "Ppk", "0.00"),
-    ("lower 95 % bound", "bound", "0.00"),
+    ("lower {confidence} bound", "bound", "0.00"),
     ("worst stream", "stream", ""),
-    ("expected outside (ppm)", "ppm", "0.000"),
+    ("expected outside (ppm)", "ppm", _AS_PRINTED),
     ("%GRR (% tolerance)", "grr", "0.0"),
     ("ndc", "ndc", "0"),
     ("points out of control (false alarms expected)", "control", ""),
@@ -94,7 +96,7 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
         sheet.write_string(row, 1, printable(value) if value else "")
     top = _TOP
     for column, (title, _, _) in enumerate(_COLUMNS):
-        sheet.write_string(top, column, title, book.bold)
+        sheet.write_string(top, column, title.format(confidence=known[0].confidence), book.bold)
     for row, one in enumerate(known, start=top + 1):
         for column, (_, field, shown) in enumerate(_COLUMNS):
             text = getattr(one, field)
@@ -102,6 +104,9 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
             if number is None:
                 sheet.write_string(row, column, printable(text) if text else "")
             else:
+                decimals = len(text.partition(".")[2])
+                if shown == _AS_PRINTED:
+                    shown = f"#,##0.{'0' * decimals}".rstrip(".")
                 sheet.write_number(row, column, number, book.number_format(shown))
     below = top + 2 + len(known)
     sheet.write_string(
@@ -128,7 +133,7 @@ def _drawn(book: Book, sheet: Any, rows: int, top: int) -> None:
         }
         for title, field, color in (
             ("index that decides", "Ppk", "#3b2f63"),
-            ("its lower 95 % bound", "bound", "#d9cfa8"),
+            ("its lower confidence bound", "bound", "#d9cfa8"),
         )
     ]
     book.bars(sheet, f"E{top + 2}", series, "index")

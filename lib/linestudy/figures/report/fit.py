@@ -271,15 +271,18 @@ def side_by_side(
 
 
 def decisions(
-    rows: Sequence[tuple[str, Interval, str]], criteria: Sequence[tuple[float, str]]
+    rows: Sequence[tuple[str, Interval, str, tuple[float, float]]],
+    words: tuple[str, str] = ("by approval", "accepted"),
 ) -> Picture:
     """Draw every index with its bound against what is asked, and beside it the decision.
 
     Parameters
     ----------
-    rows : sequence of (str, Interval, str)
-        Name, index with bound and highest admissible, decision.
-    criteria : sequence of (float, str)
+    rows : sequence of (str, Interval, str, tuple of float)
+        Name, index with bound and highest admissible, decision, and the two criteria of this characteristic:
+        from which it may be approved, above which it is accepted.
+    words : tuple of str
+        What the two criteria are called. Where they are those of all rows they are drawn across, else row by row.
 
     Returns
     -------
@@ -287,11 +290,16 @@ def decisions(
     """
     figure, (axes,) = panels(WIDE, 0.55 + 0.155 * len(rows))
     marks = {"meets": "o", "customer approval required": "D", "does not meet": "s"}
-    top = max([1.1 * c for c, _ in criteria] + [value.estimate for _, value, _ in rows])
-    for row, (_, value, decision) in enumerate(rows):
+    alike = len({asked for *_, asked in rows}) == 1
+    top = max(max(1.1 * max(asked), value.estimate) for _, value, _, asked in rows)
+    for row, (_, value, decision, asked) in enumerate(rows):
         at = len(rows) - 1 - row
         axes.plot([value.low, value.estimate], [at, at], color=DEEP, linewidth=1.6)
         full = decision == "meets"
+        if not alike:
+            for mark, style in zip(asked, (LINES[2], LINES[0]), strict=True):
+                ends = [at - 0.4, at + 0.4]
+                axes.plot([mark, mark], ends, color=INK, linewidth=1.2, linestyle=style)
         axes.plot(
             [value.estimate],
             [at],
@@ -310,11 +318,12 @@ def decisions(
             fontsize=SMALL,
             color=INK,
         )
-    for (asked, label), side in zip(criteria, ("right", "left"), strict=False):
-        axes.axvline(asked, color=INK, linewidth=0.8, linestyle=LINES[1])
+    across = zip(rows[0][3], words, ("right", "left"), strict=True) if alike else ()
+    for mark, word, side in across:
+        axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
         axes.annotate(
-            label,
-            (asked, 1.0),
+            f"{mark:g} {word}",
+            (mark, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(-2 if side == "right" else 2, 1),
             textcoords="offset points",

@@ -181,7 +181,7 @@ class UncertaintyStudy(Finding):
             f"(k = {self.coverage:g})"
         )
         if isinstance(self.Q_MP, Interval):
-            text += f"; Q_MP {self.Q_MP.estimate:.1%} (95 % CI {self.Q_MP.low:.1%} to {self.Q_MP.high:.1%})"
+            text += f"; Q_MP {self.Q_MP.estimate:.1%} ({100 * self.Q_MP.confidence:.4g} % CI {self.Q_MP.low:.1%} to {self.Q_MP.high:.1%})"
         largest = max(self.budget, key=lambda line: line.share)
         text += f"; largest contribution {largest.source} ({largest.share:.0%} of the variance)."
         return f"{text} {self._zone}".rstrip()

@@ -17,7 +17,7 @@ from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
 from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
 from linestudy.results.declared import Declaration
-from linestudy.verdict.facts import GaugeFacts
+from linestudy.verdict.facts import NAMELESS, GaugeFacts
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -66,7 +66,7 @@ def gauge_facts(
         one = findings.get(item.id, *declared.at(gauge=gauge or ""))
         return one if isinstance(one, kind) else None
 
-    name = study.gauge(gauge).name if gauge else "the gauge"
+    name = study.gauge(gauge).name if gauge else _planned(study, item)
     share, share_of, ndc, separable = _spread(findings, item.id, gauge, role, name)
     width = _width(item, run_sd)
     crossed = found(CROSSED, CrossedStudy)
@@ -109,6 +109,14 @@ def _width(item: Characteristic, run_sd: float | None) -> float | None:
     if item.bound is not None and item.upper is not None and item.upper != item.bound:
         return abs(item.upper - item.bound)
     return None if run_sd is None else 6 * run_sd
+
+
+def _planned(study: Study, item: Characteristic) -> str:
+    """The gauge that readings are planned with; nameless where nothing says it."""
+    for data in study.planned:
+        if data.gauge and item.id in data.columns:
+            return study.gauge(data.gauge).name
+    return NAMELESS
 
 
 def _spread(

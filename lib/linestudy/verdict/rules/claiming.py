@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from linestudy.results import Absent
-from linestudy.verdict.criteria import DEFAULTS, Criteria, Criterion
+from linestudy.verdict.criteria import DEFAULTS, NO_SOURCE, Criteria, Criterion
 from linestudy.verdict.facts import IndexFacts
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
@@ -104,17 +104,17 @@ def weakened(seen: Seen, criteria: Criteria) -> Ruling:
         return says(
             APPROVAL,
             f"{text}. The source given, {borrowed[0].source}, is not where these values stand: "
-            f"the default is {DEFAULTS[borrowed[0].key].value} ({DEFAULTS[borrowed[0].key].source}).",
+            f"the usual value is {borrowed[0].usual} ({DEFAULTS[borrowed[0].key].source}).",
             borrowed[0],
         )
-    unnamed = [item for item in weak if item.source == "set in study.toml"]
+    unnamed = [item for item in weak if item.source == NO_SOURCE]
     if unnamed:
         return says(APPROVAL, f"{text}, without a source: customer approval required.", unnamed[0])
     return says(SUPPORTS, f"{text}, as {weak[0].source} asks.", weak[0])
 
 
 def _listed(items: tuple[Criterion, ...] | list[Criterion]) -> str:
-    return ", ".join(f"{item.key} = {item.value}" for item in items)
+    return ", ".join(f"{item.name} {item.shown}" for item in items)
 
 
 def _claims_a_standard(item: Criterion) -> bool:

@@ -37,7 +37,7 @@ def _rate(name: str, fact: str, good: str, fair: str, high_is_bad: bool) -> Rule
         who = seen["judgement.who"].get(fact, "")
         words = "at most" if high_is_bad else "at least"
         text = (
-            f"Worst {name} {value.estimate:.1%} (95 % CI {value.low:.1%} to {value.high:.1%}, by part"
+            f"Worst {name} {value.estimate:.1%} ({100 * value.confidence:.4g} % CI {value.low:.1%} to {value.high:.1%}, by part"
             f"{f'; {who}' if who else ''})"
         )
         if _passes(number, accept.number, high_is_bad):
@@ -87,7 +87,7 @@ def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
     between = seen["judgement.kappa_between"]
     people = "" if isinstance(between, Absent) else f", between appraisers {between.estimate:.2f}"
     text = (
-        f"Lowest kappa against the reference {value.estimate:.2f} (95 % CI {value.low:.2f} to {value.high:.2f}"
+        f"Lowest kappa against the reference {value.estimate:.2f} ({100 * value.confidence:.4g} % CI {value.low:.2f} to {value.high:.2f}"
         f"{f'; {who}' if who else ''}){people}"
     )
     if _passes(_decided(value, criteria, False), least.number, False):

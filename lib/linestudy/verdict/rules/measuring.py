@@ -15,7 +15,7 @@ from linestudy.results import Absent, Interval, show_in
 from linestudy.results.rounding import p_text
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
-from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
+from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
 GROUP = "measurement system"
 _MEASURED = ("process", "machine", "gauge")
@@ -35,6 +35,7 @@ def _on(criteria: Criteria) -> str:
     group=GROUP,
     kinds=_MEASURED,
     reads=(
+        "kind",
         "gauge.name",
         "gauge.share",
         "gauge.share_of",
@@ -76,8 +77,9 @@ def spread(seen: Seen, criteria: Criteria) -> Ruling:
             f"{found}, between {accept.number:.0%} and {review.number:.0%}: conditional; customer approval required.",
             review,
         )
+    # Readings of such a gauge carry no claim on the process; a study of the gauge alone has its answer.
     return says(
-        UNKNOWN,
+        FAILS if seen["kind"] == "gauge" else UNKNOWN,
         f"{found}, more than {review.number:.0%}: measurement system not adequate.",
         review,
     )

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, get_type_hints
 
 from linestudy.verdict.criteria import DEFAULTS, Criteria
-from linestudy.verdict.facts import CharacteristicFacts
+from linestudy.verdict.facts import NAMELESS, CharacteristicFacts
 from linestudy.verdict.rulings import NONE, Ruling
 
 Seen = dict[str, Any]
@@ -65,7 +65,10 @@ class Rule:
         found = self.judge({path: _read(facts, path) for path in self.reads}, criteria)
         if found is None:
             return Ruling(self.name, NONE, self.silent, None, self.group)
-        return Ruling(self.name, found.effect, found.reason, found.criterion, self.group)
+        reason = found.reason
+        if reason.startswith(NAMELESS):
+            reason = f"{reason[0].upper()}{reason[1:]}"
+        return Ruling(self.name, found.effect, reason, found.criterion, self.group)
 
 
 def rule(

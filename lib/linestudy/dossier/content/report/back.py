@@ -73,7 +73,7 @@ def measurement_systems(
                 answer=answer,
             )
             blocks += _uncertainty(evaluation, sheet, gauge, album)
-    return [Text(prose.GAUGES), *blocks] if blocks else []
+    return [Text(prose.GAUGES.format(confidence=known[0].confidence)), *blocks] if blocks else []
 
 
 def _uncertainty(evaluation: Evaluation, sheet: Sheet, gauge: str, album: Album) -> list[Block]:
@@ -185,7 +185,7 @@ def attachments(evaluation: Evaluation) -> list[Block]:
             )
         )
     if not rows:
-        rows = [(f"{n}", title, "", "") for n, title in enumerate(prose.USUAL_ATTACHMENTS, start=1)]
+        return []
     head = ("no.", "document", "file", "SHA-256 (first 16)")
     return [
         Text(prose.ATTACHMENTS),

@@ -10,7 +10,7 @@ from linestudy.dossier.content.report.back import signed
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
 from linestudy.results.rounding import as_given
-from linestudy.verdict.gather import readings_of
+from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart
 
 if TYPE_CHECKING:
@@ -31,15 +31,17 @@ def control_plan(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block
     list of Block
     """
     told = {line.characteristic: line for line in evaluation.study.file.control}
+    gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     rows = []
     for sheet in known:
         line, advised = told.get(sheet.item.id), _advised(evaluation, sheet)
-        gauge = sheet.verdict.facts.gauge.name
-        known_gauge = "" if gauge == "the gauge" else gauge
+        if line is None and not advised:
+            continue
+        gauge = judged_by(evaluation.records, sheet.item.id)[1] or ""
         rows.append(
             (
                 sheet.name,
-                (line.gauge if line else None) or known_gauge,
+                (line.gauge if line else None) or gauges.get(gauge, gauge),
                 (line.size if line else None) or advised.get("size", ""),
                 (line.frequency if line else None) or advised.get("frequency", ""),
                 (line.chart if line else None) or advised.get("chart", ""),
@@ -47,12 +49,13 @@ def control_plan(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block
             )
         )
     head = ("characteristic", "gauge", "sample", "frequency", "chart and limits", "reaction")
-    blocks: list[Block] = [
-        Text(prose.CONTROL),
-        Table("Control plan lines", head, tuple(rows), (False,) * 6, small=True, wide=(5,)),
-    ]
     wear = _wear(evaluation, known)
-    return [*blocks, *wear]
+    if not rows:
+        return wear
+    lines = Table("Control plan lines", head, tuple(rows), (False,) * 6, small=True, wide=(5,))
+    left = [sheet.name for sheet in known if sheet.name not in {row[0] for row in rows}]
+    none = [Text(f"No line is laid down or advised for {', '.join(left)}.")] if left else []
+    return [Text(prose.CONTROL), lines, *none, *wear]
 
 
 def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
@@ -130,7 +133,7 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     blocks: list[Block] = []
     if rows:
         table = Table("Tool life", _LIFE, tuple(rows), _LIFE_NUMERIC, small=True)
-        blocks += [table, Text(prose.TOOL_LIFE)]
+        blocks += [table, Text(prose.TOOL_LIFE.format(confidence=known[0].confidence))]
     if trends:
         table = Table("Movement over the run", _MOVEMENT, tuple(trends), _MOVEMENT_NUMERIC)
         blocks += [table, Text(prose.WEAR)]
@@ -151,7 +154,7 @@ _LIFE = (
 _LIFE_NUMERIC = (False, False, True, True, True, False, False, False)
 _MOVEMENT = (
     "characteristic",
-    "mean per 1,000 strokes (95 % interval)",
+    "mean per 1,000 strokes (interval)",
     "limit reached",
     "strokes left",
     "at least",

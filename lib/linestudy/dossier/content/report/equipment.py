@@ -97,12 +97,16 @@ def first_day(evaluation: Evaluation) -> datetime.date | None:
     datetime.date or None
         None where no file has a clock and the submission no date that can be read.
     """
+    return _first_of_run(evaluation) or _day(evaluation.study.head.date)
+
+
+def _first_of_run(evaluation: Evaluation) -> datetime.date | None:
     for item in evaluation.study.characteristics:
         table = evaluation.records.table("run", item.id)
         if table is not None and "time" in table and table["time"].notna().any():
             begin: datetime.date = table["time"].min().date()
             return begin
-    return _day(evaluation.study.head.date)
+    return None
 
 
 def expired(evaluation: Evaluation) -> tuple[str, ...]:
@@ -117,10 +121,11 @@ def expired(evaluation: Evaluation) -> tuple[str, ...]:
     tuple of str
     """
     begin = first_day(evaluation)
+    when = "run" if begin == _first_of_run(evaluation) else "submission"
     named = [(one.name, one.due) for one in evaluation.study.gauges]
     named += [(one.name, one.due) for one in evaluation.study.file.master]
     return tuple(
-        f"{name}: the certificate was due on {due}, before the run: calibrate, and say what was found."
+        f"{name}: the certificate was due on {due}, before the {when}: calibrate, and say what was found."
         for name, due in named
         if _is_over(due, begin)
     )

@@ -19,10 +19,10 @@ from linestudy.dossier.content.blocks import (
 )
 from linestudy.dossier.content.report.back import dimensions
 from linestudy.dossier.content.report.equipment import equipment, expired, few
-from linestudy.dossier.content.sheet import Sheet
+from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
-from linestudy.results import Absent, counted, show
-from linestudy.results.rounding import as_given
+from linestudy.results import Absent, Interval, counted, show
+from linestudy.results.rounding import alike
 from linestudy.verdict import resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, UNKNOWN
 
@@ -182,7 +182,21 @@ def _matrix(known: tuple[Sheet, ...]) -> Table:
         name in ("n", "mean", "SD", "Pp", "Ppk", "bound", "ppm", "%GRR", "ndc", "out (exp.)")
         for name in head
     )
-    return Table(prose.MATRIX, head, tuple(rows), numeric, tuple(below), small=True)
+    # What is known of no characteristic takes no column.
+    kept = [at for at in range(len(head)) if any(row[at] != BLANK for row in rows)]
+    shown = {head[at] for at in kept}
+    legend = [text for column, text in prose.MATRIX if column in shown or not column]
+    if any(one.special for one in known):
+        legend.insert(0, prose.SPECIAL)
+    caption = "; ".join(legend).format(confidence=known[0].confidence if known else "")
+    return Table(
+        f"Results ({caption})" if caption else "Results",
+        tuple(head[at] for at in kept),
+        tuple(tuple(row[at] for at in kept) for row in rows),
+        tuple(numeric[at] for at in kept),
+        tuple(below),
+        small=True,
+    )
 
 
 def _requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
@@ -192,10 +206,18 @@ def _requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
             asked.append(
                 f"{one.name}: approval, or agreement on what else is to be shown ({one.reason})."
             )
+        elif one.decision == FAILS and one.verdict.facts.kind == "gauge":
+            asked.append(
+                f"{one.name}: agreement on how parts are measured until the measurement system is improved and studied again."
+            )
         elif one.decision == FAILS:
             asked.append(
                 f"{one.name}: agreement on containment until the action is shown to work"
                 f"{_moved(evaluation, one)}."
+            )
+        elif one.decision == UNKNOWN and _not_adequate(one):
+            asked.append(
+                f"{one.name}: nothing yet; the measurement system will be improved, and study and readings repeated."
             )
         elif one.decision == UNKNOWN:
             asked.append(
@@ -205,6 +227,13 @@ def _requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     if not asked:
         return [Text("Nothing: every characteristic meets its requirement.")]
     return [Bullets("", tuple(asked[:_MOST_REQUESTS]))]
+
+
+def _not_adequate(one: Sheet) -> bool:
+    """Whether the measurement system was studied and found not adequate."""
+    return isinstance(one.verdict.facts.gauge.share, Interval) and any(
+        ruling.rule == "gauge spread" and ruling.effect == UNKNOWN for ruling in one.verdict.rulings
+    )
 
 
 def _of_the_layout(evaluation: Evaluation) -> list[str]:
@@ -244,12 +273,19 @@ def _conditions(evaluation: Evaluation) -> list[Block]:
     """What stands beside the decisions, and what to hold against records of one's own."""
     verdict: Any = evaluation.findings.get(None, "verdict")
     masters = [
-        f"{item.name} {as_given(min(known))} to {as_given(max(known))}"
+        f"{item.name} {_from_to(item.facts.record.masters, item.facts.unit)}"
         for item in verdict.verdicts.values()
-        if (known := item.facts.record.masters)
+        if item.facts.record.masters
     ]
-    compare = prose.COMPARE + (f" Masters as certified: {', '.join(masters)}." if masters else "")
+    ran = any(item.facts.record.first is not None for item in verdict.verdicts.values())
+    compare = prose.COMPARE_RUN if ran else prose.COMPARE
+    compare += f" Masters as certified: {', '.join(masters)}." if masters else ""
     return [Bullets("", (*expired(evaluation), *verdict.conditions, compare))]
+
+
+def _from_to(values: tuple[float, ...], unit: str) -> str:
+    low, high = alike((min(values), max(values)))
+    return f"{low if low == high else f'{low} to {high}'} {unit}".rstrip()
 
 
 def _own_records(evaluation: Evaluation) -> list[Block]:
@@ -296,7 +332,7 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
         tuple(rows),
         (False,) * 4,
         small=True,
-        wide=(1,),
+        wide=(1,) * 5 + (2,) * 2 + (3,),
     )
 
 
@@ -326,27 +362,27 @@ def measured_and_sampled(
 def _decisions_drawn(evaluation: Evaluation, known: tuple[Sheet, ...], album: Album) -> list[Block]:
     from linestudy.figures.report.fit import decisions
 
-    rows = tuple(
-        (one.name, one.verdict.facts.index.interval, one.decision)
-        for one in known
-        if not isinstance(one.verdict.facts.index, Absent)
-    )
+    rows = []
+    for one in known:
+        if isinstance(one.verdict.facts.index, Absent):
+            continue
+        criteria = resolve(evaluation.study.criteria, one.item)
+        asked = criteria["capability_review"].number, criteria["capability_accept"].number
+        rows.append((one.name, one.verdict.facts.index.interval, one.decision, asked))
     if not rows:
         return []
-    usual = resolve(evaluation.study.criteria)
-    lines = tuple(
-        (usual[key].number, f"{usual[key].number:g} {word}")
-        for key, word in (("capability_review", "by approval"), ("capability_accept", "accepted"))
-    )
+    differ = len({asked for *_, asked in rows}) > 1
     alt = "; ".join(
-        f"{one.name}: {one.Ppk} (at least {one.bound}), {one.decision}" for one in known
+        f"{one.name}: {one.Ppk} (at least {one.bound}), {one.decision}"
+        for one in known
+        if one.Ppk != BLANK
     )
     return album.take(
         "decisions",
-        partial(decisions, rows, lines),
+        partial(decisions, tuple(rows)),
         alt,
         question="Is each index above what is asked, and what else decides?",
-        answer=prose.DECISIONS,
+        answer=prose.DECISIONS + (f" {prose.OWN_CRITERIA}" if differ else ""),
     )
 
 
@@ -358,7 +394,7 @@ def _sampling(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
         if plan is not None:
             every = f" every {plan.every:,} strokes" if plan.every else ""
             plans.append(f"subgroups of {plan.size} neighbouring parts{every}")
-    every_part = "every part was measured" if plans else ""
+    every_part = _share_measured(evaluation) if plans else ""
     named = (
         (
             "Parts of the run",
@@ -369,6 +405,24 @@ def _sampling(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
         ("Deviations", line.deviations or ""),
     )
     return named
+
+
+def _share_measured(evaluation: Evaluation) -> str:
+    """How many of the parts between the first and the last stroke have a reading, where strokes are counted."""
+    for item in evaluation.study.characteristics:
+        table = evaluation.records.table("run", item.id)
+        if table is None or "order" not in table or not table["order"].notna().any():
+            continue
+        strokes = int(table["order"].max() - table["order"].min()) + 1
+        made = strokes * int(table.attrs.get("parts_per_stroke", 1))
+        if len(table) >= _NEARLY_ALL * made:
+            return "every part was measured"
+        return f"{len(table):,} of {made:,} parts were measured"
+    return ""
+
+
+#: Share of the parts from which on all count as measured; the data record has what is missing.
+_NEARLY_ALL = 0.98
 
 
 def _record(evaluation: Evaluation) -> tuple[str, ...]:

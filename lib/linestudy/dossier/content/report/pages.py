@@ -23,7 +23,7 @@ from linestudy.dossier.content.blocks import (
 from linestudy.dossier.content.cautions import conditions
 from linestudy.dossier.content.report.adequacy import measurement, said
 from linestudy.dossier.content.report.control import chart_of
-from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
+from linestudy.dossier.content.sheet import BLANK, Sheet, exact_mean_and_sd, places_of
 from linestudy.results import Absent, Unjudged
 from linestudy.stability.said_of_run import events_of
 from linestudy.verdict.gather import readings_of
@@ -37,6 +37,7 @@ MOST_POINTS = 6
 _QUESTIONS = {
     "control": "Is the process in statistical control?",
     "distribution": "What distribution is it, and does it fit the tolerance?",
+    "distribution alone": "What distribution is it?",
     "streams": "Which stream decides?",
 }
 
@@ -84,19 +85,30 @@ def _numbers(sheet: Sheet) -> tuple[tuple[str, str], ...]:
         (f"SD{unit}", sheet.sd),
         (f"Smallest, largest{unit}", f"{sheet.smallest}, {sheet.largest}"),
         ("Pp (all values)", sheet.Pp),
-        ("Ppk that decides", sheet.Ppk),
-        ("Lower 95 % bound", sheet.bound),
+        (f"{_index_name(sheet)} that decides", sheet.Ppk),
+        (f"Lower {sheet.confidence} bound", sheet.bound),
         ("Worst stream", sheet.stream),
         ("Expected outside (ppm)", sheet.ppm),
         ("Special", "yes ◆" if sheet.special else "no"),
     )
     if sheet.verdict.facts.kind == "judgement":
-        return tuple(pair for pair in named if pair[0] in ("Number", "Limits", "n", "Special"))
+        return tuple(
+            pair
+            for pair in named
+            if pair[0] in ("Number", "Limits", "Special") or (pair[0] == "n" and sheet.n != BLANK)
+        )
     return tuple(pair for pair in named if pair[1] not in (BLANK, f"{BLANK}, {BLANK}"))
+
+
+def _index_name(sheet: Sheet) -> str:
+    """Ppk, or Pmk of a machine."""
+    index = sheet.verdict.facts.index
+    return "Ppk" if isinstance(index, Absent) else index.name.split(",")[0]
 
 
 def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
     blocks: list[Block] = []
+    limited = _has_limits(sheet)
     events = events_of(evaluation.study, sheet.item)
     if readings.role == "run" and readings.tags.order is not None:
         from linestudy.figures.report.process import values_over_the_run
@@ -107,7 +119,9 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
             f"{sheet.item.id} run",
             partial(values_over_the_run, run),
             f"Single values of {sheet.name} over the run. {answer}",
-            question="Do single values stay between the limits?",
+            question="Do single values stay between the limits?"
+            if limited
+            else "How do single values move over the run?",
             answer=answer,
         )
     elif readings.role == "nested" and readings.tags.subgroup is not None:
@@ -130,6 +144,12 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
     if sample:
         blocks.append(Bullets("", sample))
     return [Heading(_QUESTIONS["control"], 2), *blocks] if blocks else []
+
+
+def _has_limits(sheet: Sheet) -> bool:
+    """Whether there is a limit to hold values against."""
+    facts = sheet.verdict.facts
+    return facts.lower is not None or facts.upper is not None
 
 
 def _run(sheet: Sheet, readings: Readings, events: tuple[tuple[float, str], ...]) -> Any:
@@ -251,7 +271,8 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
         )
     if reasons:
         blocks.append(Bullets("", (*reasons, *said(sheet, "index"))))
-    return [Heading(_QUESTIONS["distribution"], 2), *blocks] if blocks else []
+    question = _QUESTIONS["distribution" if _has_limits(sheet) else "distribution alone"]
+    return [Heading(question, 2), *blocks] if blocks else []
 
 
 def _decided_by_another(sheet: Sheet, shape: Any) -> str:
@@ -320,21 +341,3 @@ def _streams(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
     head = ("stream", "n", f"mean{unit}", f"SD{unit}", "smallest", "largest", "Ppk")
     table = Table(f"{sheet.name} by stream", head, tuple(rows), (False, *(True,) * 6))
     return [*picture, table]
-
-
-def exact_mean_and_sd(values: Any) -> tuple[float, float]:
-    """Mean and standard deviation that do not hang on the order of summing.
-
-    Parameters
-    ----------
-    values : numpy.ndarray of float, shape (n,)
-
-    Returns
-    -------
-    mean, sd : float
-    """
-    listed = values.tolist()
-    mean = math.fsum(listed) / len(listed)
-    if len(listed) < 2:
-        return mean, 0.0
-    return mean, math.sqrt(math.fsum((v - mean) ** 2 for v in listed) / (len(listed) - 1))

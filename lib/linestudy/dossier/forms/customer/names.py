@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from linestudy.dossier.content.sheet import BLANK, Sheet, sheets
 from linestudy.results import Interval
+from linestudy.verdict.facts import NAMELESS
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -61,7 +62,7 @@ OF_CHARACTERISTIC = {
     "largest": "largest reading",
     "Pp": "Pp of all values",
     "Ppk": "index that decides",
-    "Ppk_bound": "its one-sided 95 % lower bound",
+    "Ppk_bound": "its one-sided lower confidence bound",
     "stream": "stream with the lowest index",
     "ppm": "parts expected outside the limits, per million",
     "grr": "%GRR",
@@ -163,7 +164,7 @@ def _characteristic(one: Sheet) -> dict[str, Value]:
     limits = {key: getattr(item, key) for key in ("nominal", "lower", "upper")}
     found: dict[str, Value] = {
         "special": "yes" if one.special else "no",
-        "gauge": "" if gauge.name == "the gauge" else gauge.name,
+        "gauge": "" if gauge.name == NAMELESS else gauge.name,
         "grr_low": BLANK if share is None else _number(f"{share.low:.1f}"),
         "grr_high": BLANK if share is None else _number(f"{share.high:.1f}"),
         "Ppk_bound": _number(one.bound),

@@ -1,0 +1,131 @@
+"""Documents of studies unlike the sample: what is not there is left out, and every word is true of what is."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from odd_studies import write_gauges, write_lanes, write_planned, write_unlimited
+
+from linestudy import evaluate
+from linestudy.dossier.content.blocks import Bullets, Document, Fields, Image, Table, Text
+from linestudy.dossier.content.contents import build
+
+WRITERS = {
+    "gauges": write_gauges,
+    "planned": write_planned,
+    "unlimited": write_unlimited,
+    "lanes": write_lanes,
+}
+
+
+@pytest.fixture(scope="module")
+def documents(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Document]:
+    place = tmp_path_factory.mktemp("unlike")
+    return {name: build(evaluate(write(place / name))) for name, write in WRITERS.items()}
+
+
+def _blocks(document: Document, heading: str, kind: type) -> list[Any]:
+    section = next((s for s in document.sections if s.heading == heading), None)
+    return [] if section is None else [b for b in section.blocks if isinstance(b, kind)]
+
+
+def _words(document: Document) -> str:
+    said: list[str] = []
+    for section in document.sections:
+        for block in section.blocks:
+            if isinstance(block, Text):
+                said.append(block.text)
+            elif isinstance(block, Bullets):
+                said += block.items
+            elif isinstance(block, Image):
+                said += [block.question, block.answer]
+            elif isinstance(block, Fields):
+                said += [f"{name}: {value}" for name, value in block.items]
+            elif isinstance(block, Table):
+                said += [
+                    block.caption,
+                    *block.head,
+                    *block.below,
+                    *(cell for row in block.rows for cell in row),
+                ]
+    return "\n".join(said)
+
+
+def test_what_is_not_there_has_no_table(documents: dict[str, Document]) -> None:
+    headings = {name: [s.heading for s in one.sections] for name, one in documents.items()}
+    assert all("Attachments" not in headings[name] for name in ("gauges", "planned", "unlimited"))
+    assert "Control plan" not in headings["gauges"]
+    assert "Control plan" not in headings["planned"]
+    assert _blocks(documents["lanes"], "Attachments", Table)[0].rows[0][2] == "flow.txt"
+    for document in documents.values():
+        for section in document.sections:
+            for table in (b for b in section.blocks if isinstance(b, Table)):
+                filled = any(cell for row in table.rows for cell in row[1:])
+                assert filled or table.head[1] == "cause and action", table.caption
+
+
+def test_results_show_no_column_that_nothing_is_known_for(documents: dict[str, Document]) -> None:
+    for name, columns in {
+        "gauges": {"%GRR", "ndc"},
+        "planned": set(),
+        "unlimited": {"n", "mean", "SD"},
+    }.items():
+        table = _blocks(documents[name], "Decisions", Table)[0]
+        assert set(table.head) - {"no.", "characteristic", "limits"} == columns
+        assert ("Ppk" in table.caption) == ("Ppk" in table.head)
+
+
+def test_readings_without_a_decision_have_their_numbers(documents: dict[str, Document]) -> None:
+    fields = dict(_blocks(documents["unlimited"], "Thickness", Fields)[0].items)
+    assert fields["n"] == "30"
+    assert fields["Mean (mm)"].startswith("0.799")
+    assert "stay between the limits" not in _words(documents["unlimited"])
+
+
+def test_every_decision_has_a_reason_that_says_something(documents: dict[str, Document]) -> None:
+    reasons = {
+        name: _blocks(document, "Decisions", Table)[0].below for name, document in documents.items()
+    }
+    assert reasons["planned"] == (
+        "cannot be judged: no readings of the process yet",
+        "cannot be judged: no readings of the process yet",
+        "cannot be judged: no judgements yet",
+    )
+    assert reasons["unlimited"] == ("cannot be judged: no limits to hold the readings against",)
+    assert reasons["gauges"][1].startswith("does not meet: %GRR")
+    assert "bias not known" in reasons["lanes"][1]
+
+
+def test_a_gauge_that_is_not_adequate_is_an_answer_in_a_study_of_gauges(
+    documents: dict[str, Document],
+) -> None:
+    asked = _blocks(documents["gauges"], "Decisions", Bullets)[0].items
+    assert any("Hardness: agreement on how parts are measured" in one for one in asked)
+    assert not any("evidence that is missing" in one for one in asked)
+
+
+def test_confidence_is_that_of_the_study(documents: dict[str, Document]) -> None:
+    words = _words(documents["gauges"])
+    assert "bands 90 % confidence" in words
+    assert "95 % CI" not in words
+    assert "Lower 95 %" not in words
+
+
+def test_what_happened_is_not_compared_with_a_run_that_was_not_made(
+    documents: dict[str, Document],
+) -> None:
+    words = _words(documents["gauges"])
+    assert "due on 2026-02-01, before the submission" in words
+    assert "counter of the press" not in words
+
+
+def test_criteria_of_a_class_are_those_that_picture_and_words_show(
+    documents: dict[str, Document],
+) -> None:
+    words = _words(documents["lanes"])
+    assert "index above which a characteristic is accepted 1.33 instead of 1.67" in words
+    assert not re.search(r"capability_\w+", words)
+    picture = _blocks(documents["lanes"], "How it was measured and sampled", Image)[0]
+    assert "criteria of each characteristic" in picture.answer
