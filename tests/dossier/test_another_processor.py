@@ -128,3 +128,5 @@ def test_an_end_among_several_tops_is_held_to_a_thousandth_of_its_interval() -> 
     assert allowed(place, 2.0, beside).by == pytest.approx(1e-6)
     beside["method"] = "profile likelihood of a mixture; pivots of lots"
     assert allowed(place, 2.0, beside).by == pytest.approx(1e-3)
+    beside["method"] = "profile likelihood with a threshold"
+    assert allowed(place, 2.0, beside).by == pytest.approx(1e-3)

@@ -166,7 +166,12 @@ def profiled(
         back(middle + math.copysign(math.sqrt((end - middle) ** 2 + extra), sign))
         for sign, end in zip((-1.0, 1.0), ends, strict=True)
     )
-    method = "profile likelihood" if contour.one_top else "profile likelihood of a mixture"
+    method = "profile likelihood"
+    if not contour.one_top:
+        method = "profile likelihood of a mixture"
+    elif item.family.endswith("with threshold"):
+        # Where the threshold runs into the smallest value the end is known no better (dossier/tolerances.py).
+        method = "profile likelihood with a threshold"
     return Interval(estimate, min(low, estimate), max(high, estimate), confidence, method)
 
 
