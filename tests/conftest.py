@@ -153,3 +153,12 @@ def job(
 
     folder = once(tmp_path_factory.getbasetemp(), "job", make)
     return fetch(folder / "done.pickle"), folder / "dossier"
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cache of one's own, empty."""
+    monkeypatch.delenv("LINESTUDY_CHOICE", raising=False)
+    monkeypatch.setenv("LINESTUDY_CACHE", str(tmp_path))
+    tmp_path.chmod(0o700)
+    return tmp_path

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import time
 from typing import Any
 
 import pytest
@@ -114,5 +115,45 @@ def test_a_missing_study_is_told_in_plain_words(desk: Any) -> None:
             "no/such/folder: there is no such folder; give the folder that holds study.toml"
         )
         desk.shot(page, f"missing_{desk.theme}")
+    finally:
+        page.close()
+
+
+def test_an_engineer_chooses_another_characteristic_and_a_stream(desk: Any) -> None:
+    """Everything below the lists follows them, and the next notebook begins with what was chosen."""
+    page = desk.open("notebooks/submission/4_stability.ipynb")
+    try:
+        assert page.locator(ERROR).count() == 0
+        lists = page.locator(".jp-OutputArea-output .widget-dropdown select")
+        before = page.locator(".jp-OutputArea-output table").all_inner_texts()
+        began = time.monotonic()
+        lists.nth(0).select_option(index=1)
+        busy = """() => [...document.querySelectorAll('.widget-html-content')]
+            .some(e => e.innerText.startsWith('drawing'))"""
+        page.wait_for_function(busy)
+        page.wait_for_function(f"!({busy})()")
+        took = time.monotonic() - began
+        after = page.locator(".jp-OutputArea-output table").all_inner_texts()
+        assert len(set(after) - set(before)) > 5
+        assert page.locator(ERROR).count() == 0
+        # By keyboard: the list of streams takes the focus and a name that is typed.
+        names = lists.nth(1).locator("option").all_inner_texts()
+        assert len(names) > 1
+        lists.nth(1).focus()
+        page.keyboard.type(names[1])
+        page.wait_for_function(busy)
+        page.wait_for_function(f"!({busy})()")
+        assert "Of all streams together" in page.locator(".jp-NotebookPanel").first.inner_text()
+        chosen = lists.nth(0).locator("option:checked").inner_text()
+        lists.nth(0).scroll_into_view_if_needed()
+        desk.shot(page, f"choice_{desk.theme}")
+        print(f"{took:.1f} s for all views of {chosen}")
+    finally:
+        page.close()
+    page = desk.open("notebooks/submission/5_shape_and_capability.ipynb")
+    try:
+        lists = page.locator(".jp-OutputArea-output .widget-dropdown select")
+        assert lists.nth(0).locator("option:checked").inner_text() == chosen
+        lists.nth(0).select_option(index=0)
     finally:
         page.close()

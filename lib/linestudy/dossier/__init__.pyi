@@ -2,6 +2,8 @@ from .audit.recomputation import recompute as recompute
 from .audit.report import RecomputeReport as RecomputeReport
 from .audit.tampering import make_tampered_copy as make_tampered_copy
 from .bag.writing import write as write
+from .choice import Choice as Choice
+from .choosing import choose as choose
 from .evaluation import Evaluation as Evaluation
 from .evaluation import evaluate as evaluate
 from .kept import evaluate_once as evaluate_once

@@ -66,7 +66,7 @@ def evaluate_once(
     linestudy.results.errors.InputError: no/such/folder: there is no such folder; ...
     """
     opened = open_study(study.folder if isinstance(study, Study) else study)
-    place = _place()
+    place = cache_folder()
     if place is None:
         return evaluate(opened, progress=progress)
     file = place / f"{_key(opened)}.evaluation"
@@ -77,7 +77,7 @@ def evaluate_once(
     return found
 
 
-def _place() -> Path | None:
+def cache_folder() -> Path | None:
     """The user's cache of this kit, where there is one that is theirs alone."""
     named = os.environ.get(VARIABLE)
     if named is not None:

@@ -6,8 +6,10 @@ import html
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from linestudy.dossier.choice_lists import told_apart
 from linestudy.results import Findings, Unjudged, counted
 from linestudy.results.finding import table_html
+from linestudy.results.rounding import typeset
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,7 +60,7 @@ _NOTHING = (("–", "nothing"),)
 def _listed(pairs: tuple[tuple[str, str], ...]) -> str:
     if not pairs:
         return "<p>Nothing.</p>"
-    lines = (f"<li><b>{html.escape(a)}</b>: {html.escape(b)}</li>" for a, b in pairs)
+    lines = (f"<li><b>{html.escape(a)}</b>: {html.escape(typeset(b))}</li>" for a, b in pairs)
     return f"<ul>{''.join(lines)}</ul>"
 
 
@@ -217,13 +219,13 @@ def _how(study: Any, what: str) -> str:
     )
 
 
-def browse(findings: Findings) -> Any:
+def browse(findings: Findings | Evaluation) -> Any:
     """Show any finding of a study: choose the characteristic, the stream, and what was studied.
 
     Parameters
     ----------
-    findings : Findings
-        Of a whole evaluation, or what one package found.
+    findings : Findings or Evaluation
+        Of a whole evaluation, whose characteristics are then called by their names, or what one package found.
 
     Returns
     -------
@@ -249,10 +251,13 @@ def browse(findings: Findings) -> Any:
     require("notebooks", "ipywidgets", purpose="choosing a finding")
     import ipywidgets as widgets
 
-    names = list(findings.characteristics())
+    called: dict[str, str] = {}
+    if not isinstance(findings, Findings):
+        called = {item.id: item.name for item in findings.study.characteristics}
+        findings = findings.findings
+    names = [(called.get(name, name), name) for name in findings.characteristics()]
     about = widgets.Dropdown(
-        options=[*((name, name) for name in names), ("the whole study", "")],
-        description="about",
+        options=[*told_apart(names), ("the whole study", "")], description="about"
     )
     stream = widgets.Dropdown(description="stream")
     study = widgets.Dropdown(description="finding")

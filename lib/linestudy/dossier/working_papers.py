@@ -15,6 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linestudy.dossier.chosen import VARIABLE as CHOICE
 from linestudy.results import InputError
 from linestudy.results.extras import require
 from linestudy.running.workers import VARIABLE
@@ -93,7 +94,9 @@ def write_papers(
     # Each notebook has a process of its own; two at a time use both cores of a small machine.
     with ThreadPoolExecutor(2) as pool:
         # Where the study is, no page needs to say.
-        pages = pool.map(lambda file: _page(file, study.folder, {"LINESTUDY_STUDY": "."}), files)
+        pages = pool.map(
+            lambda file: _page(file, study.folder, {"LINESTUDY_STUDY": ".", CHOICE: ""}), files
+        )
         written = []
         for number, (file, page) in enumerate(zip(files, pages, strict=True), start=1):
             target = folder / f"{file.stem}.html"
@@ -138,7 +141,7 @@ def render_notebooks(
     tell = progress or (lambda stage: None)
     written = []
     with ThreadPoolExecutor(2) as pool:
-        pages = pool.map(lambda file: _page(file, file.parent, {}), files)
+        pages = pool.map(lambda file: _page(file, file.parent, {CHOICE: ""}), files)
         for number, (file, page) in enumerate(zip(files, pages, strict=True), start=1):
             target = (out / file.relative_to(source)).with_suffix(".html")
             target.parent.mkdir(parents=True, exist_ok=True)

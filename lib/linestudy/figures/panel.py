@@ -8,7 +8,9 @@ from typing import Any
 from linestudy.results.extras import require
 
 
-def panel(controls: list[Any], view: Callable[[], str], *, observed: str = "value") -> Any:
+def panel(
+    controls: list[Any], view: Callable[[], str], *, observed: str = "value", above: bool = False
+) -> Any:
     """Put controls beside what they show; it is shown anew when one of them is let go.
 
     Parameters
@@ -19,6 +21,8 @@ def panel(controls: list[Any], view: Callable[[], str], *, observed: str = "valu
         Takes nothing, returns HTML.
     observed : str
         Which trait of a control changes the view.
+    above : bool
+        Whether the controls stand above the view, which then has the whole width.
 
     Returns
     -------
@@ -49,6 +53,6 @@ def panel(controls: list[Any], view: Callable[[], str], *, observed: str = "valu
     for control in controls:
         control.observe(show_now, names=observed)
     show_now()
-    column = widgets.VBox(controls, layout=widgets.Layout(flex="0 1 24em"))
+    column = widgets.VBox(controls, layout=widgets.Layout(flex="1 1 100%" if above else "0 1 24em"))
     row = widgets.Layout(display="flex", flex_flow="row wrap", align_items="flex-start")
     return Panel([column, place], layout=row)

@@ -26,7 +26,7 @@ def explore(study: Study, findings: Findings, characteristic: str) -> Any:
 
     Returns
     -------
-    ipywidgets.VBox or Unjudged
+    ipywidgets.Box or Unjudged
         The chart and its slider; where there is no chart, the finding that says why.
 
     Raises

@@ -121,10 +121,12 @@ def explorer(study: ChartStudy, events: tuple[tuple[float, str], ...] = ()) -> A
 
     Returns
     -------
-    ipywidgets.VBox
+    ipywidgets.Box
     """
     require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets
+
+    from linestudy.figures.panel import panel
 
     order = study.points.order
     first, last = float(order[0]), float(order[-1])
@@ -133,19 +135,24 @@ def explorer(study: ChartStudy, events: tuple[tuple[float, str], ...] = ()) -> A
         min=first,
         max=last,
         step=max((last - first) / 1000, 1e-9),
-        description="order",
+        description="stretch of the run",
         continuous_update=False,
         readout_format=",.0f",
+        style={"description_width": "9em"},
         layout=ipywidgets.Layout(width="95%"),
     )
-    image = ipywidgets.Image(format="png", value=control_chart(study, events=events).png())
+    drawn = [""]
 
-    def redraw(change: Any) -> None:
-        if study.points.within(change["new"]).order.size:
-            image.value = control_chart(study, events=events, span=change["new"]).png()
+    def view() -> str:
+        # A stretch without a point leaves the picture as it was.
+        if study.points.within(slider.value).order.size:
+            chart = control_chart(study, events=events, span=slider.value)
+            low, high = slider.value
+            chart.alt_text = f"{study.alt_text} Seen from {low:,.0f} to {high:,.0f}."
+            drawn[0] = chart._repr_html_()
+        return drawn[0]
 
-    slider.observe(redraw, names="value")
-    return ipywidgets.VBox([slider, image])
+    return panel([slider], view, above=True)
 
 
 def group_chart_extremes(study: GroupChartStudy, *, ax: Axes | None = None) -> Picture:
