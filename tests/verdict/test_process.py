@@ -242,3 +242,34 @@ def test_wear_before_the_run_is_wear() -> None:
     y = np.random.default_rng(6).normal(size=2000) + 3e-3 * since
     tags = Tags(order=np.arange(2000.0), resets=(400.0, 1400.0))
     assert describe(y, tags).steady.p > 0.005
+
+
+def two_lanes(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Lane A wears by 4 SD between its regrinds at 1001 and 2001; lane B does not wear."""
+    stroke, lane = np.repeat(np.arange(1.0, 3001), 2), np.tile(["A", "B"], 3000)
+    wear = np.where(lane == "A", 4 * ((stroke - 1) % 1000) / 1000, 0.0)
+    return wear + rng.normal(size=6000), stroke, lane
+
+
+def test_a_regrind_of_one_stream_is_none_of_the_others() -> None:
+    still, moving = 0, 0
+    for seed in range(10):
+        y, stroke, lane = two_lanes(np.random.default_rng(seed))
+        named = {"A": (1001.0, 2001.0), "B": ()}
+        found = describe(y, Tags(stroke, stream=lane, stream_resets=named))
+        still += found.steady.p < 0.005 and found.steady.matters
+        assert found.regrinds == 2
+        # Taken as regrinds of both, lane B is given a slope that it has not.
+        both = describe(y, Tags(stroke, stream=lane, resets=(1001.0, 2001.0)))
+        moving += both.steady.p < 0.005 and both.steady.matters
+    assert still <= 1
+    assert moving == 10
+
+
+def test_wear_of_a_stream_that_names_no_regrind_of_its_own_is_movement() -> None:
+    y, stroke, lane = two_lanes(np.random.default_rng(1))
+    # The regrinds are written to the other lane: what moves in A then has no name.
+    wrong = {"A": (), "B": (1001.0, 2001.0)}
+    steady = describe(y, Tags(stroke, stream=lane, stream_resets=wrong)).steady
+    assert steady.p < 0.005
+    assert steady.matters

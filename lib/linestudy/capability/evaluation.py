@@ -48,9 +48,9 @@ from linestudy.results import Absent, CannotJudge, Findings, Unjudged
 from linestudy.running.workers import run_all
 from linestudy.shape.evaluation import declared_family
 from linestudy.shape.finding import ShapeStudy
-from linestudy.stability.model.rank_tests import without_wear
+from linestudy.stability.model.named_wear import without_wear
 from linestudy.stability.movement.block_means import without_stations
-from linestudy.stability.said_of_run import resets_of
+from linestudy.stability.said_of_run import resets_by_stream, resets_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -327,8 +327,10 @@ def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[Lo
     known = None
     if not levels:
         order = table["order"].to_numpy(dtype=float) if "order" in table else np.arange(values.size)
-        rest, _ = without_wear(values, order, resets_of(study, item))
-        known = values - without_stations(rest, table.get("station"))
+        station = table.get("station")
+        own = resets_by_stream(study, item, table)
+        rest, _ = without_wear(values, order, resets_of(study, item), station, own)
+        known = values - without_stations(rest, station)
     try:
         return lot_draws(values, labels, known), named[0]
     except CannotJudge:

@@ -17,10 +17,11 @@ from linestudy.records.strokes import in_subgroups
 from linestudy.results import CannotJudge, Interval, counted
 from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
-from linestudy.stability.model.rank_tests import without_wear
+from linestudy.stability.model.named_wear import without_wear
 from linestudy.stability.model.time_dependent_model import TimeModelStudy, time_model
 from linestudy.stability.movement.block_means import freed_of, stretch_of, without_stations
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
+from linestudy.stability.movement.coil_levels import coils_of
 from linestudy.stability.movement.nested_levels import VarianceComponentsStudy, variance_components
 from linestudy.stability.movement.serial_correlation import AutocorrelationStudy, autocorrelation
 from linestudy.stability.movement.sources import VarianceSourcesStudy, variance_sources
@@ -31,6 +32,7 @@ from linestudy.stability.record_checks import require_sound
 from linestudy.stability.said_of_run import (
     events_of,
     resets_at_coil_changes,
+    resets_by_stream,
     resets_of,
     set_aside_notes,
     subgroups_of_stream,
@@ -327,7 +329,10 @@ class RunOfParts(Run):
         values: Any = self.parts["value"]
         order = np.asarray(self.order, dtype=float)
         # Wear between named resets is known and no chance: it is taken off first.
-        rest, slope = without_wear(np.asarray(values, dtype=float), order, self.resets)
+        named = resets_by_stream(self.study, self.item, self.parts)
+        rest, slope = without_wear(
+            values.to_numpy(dtype=float), order, self.resets, self.parts.get("station"), named
+        )
         found = autocorrelation(
             values if slope is None else rest,
             line_rate=self.parts_per_minute,
@@ -374,6 +379,7 @@ class RunOfParts(Run):
             lower=self.item.lower,
             upper=self.item.upper,
             station=self.parts.get("station"),
+            batch=coils_of(self.parts),
             confidence=self.study.confidence,
             unit=self.unit,
         )

@@ -52,6 +52,29 @@ def names_streams(study: Study, item: Characteristic) -> bool:
     return any(event.stream for event in study.events if event.restarts(item.id))
 
 
+def resets_by_stream(
+    study: Study, item: Characteristic, table: pd.DataFrame
+) -> dict[str, tuple[float, ...]]:
+    """List the resets of every stream of a run where some are named for streams alone; empty where all hold for all.
+
+    Parameters
+    ----------
+    study : Study
+        With the strokes of its events.
+    item : Characteristic
+    table : pandas.DataFrame
+        One part per row, with its ``station`` where there are several.
+
+    Returns
+    -------
+    dict of str to tuple of float
+    """
+    if "station" not in table or not names_streams(study, item):
+        return {}
+    names = table["station"].dropna().astype(str).unique()
+    return {str(name): resets_of(study, item, str(name)) for name in sorted(names)}
+
+
 def set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[str, ...]:
     """The periods that study.toml takes out on purpose, with their reasons."""
     if count == 0:

@@ -33,11 +33,11 @@ order = "Hub"
 EVENT = '[[event]]\nname = "reground"\nat = %d\ncharacteristic = "w"\n'
 
 
-def life(folder: Path, events: tuple[int, ...], wear: float = 0.4) -> Findings:
+def life(folder: Path, events: tuple[int, ...], wear: float = 0.4, more: str = "") -> Findings:
     order = np.arange(1, 4001)
     y = 10 + wear * ((order - 1) % 2000) / 1000 + np.random.default_rng(1).normal(0, 0.05, 4000)
     pd.DataFrame({"Hub": order, "W": y.round(4)}).to_csv(folder / "run.csv", index=False)
-    (folder / "study.toml").write_text(STUDY + "".join(EVENT % at for at in events))
+    (folder / "study.toml").write_text(STUDY + "".join(EVENT % at for at in events) + more)
     study = open_study(folder)
     records, item, new = read(study), study.characteristic("w"), Findings()
     found = of_characteristic(study, records, item)
@@ -50,6 +50,15 @@ def test_named_regrinds_cut_the_run_into_lives(tmp_path: Path) -> None:
     assert [item.at for item in found.regrinds] == [2001]
     assert found.found == 0
     assert 0.4 in found.slope_per_thousand
+
+
+def test_one_sentence_says_why_there_are_two_slopes(tmp_path: Path) -> None:
+    why = "a level of its own between all named events"
+    found = life(tmp_path, (2001,)).get("w", "capability", "tool_life")
+    assert not any(why in note for note in found.cautions)
+    # An event of the whole line is no regrind of this characteristic, and may change its level.
+    found = life(tmp_path, (2001,), more='[[event]]\nname = "coil change"\nat = 1200\n')
+    assert any(why in note for note in found.get("w", "capability", "tool_life").cautions)
 
 
 def test_a_regrind_that_nobody_named_is_found_and_said(tmp_path: Path) -> None:

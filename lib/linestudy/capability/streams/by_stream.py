@@ -24,6 +24,7 @@ from linestudy.shape.finding import ShapeStudy
 from linestudy.shape.fitting import FittedDistribution, fit
 from linestudy.shape.goodness import anderson_darling
 from linestudy.shape.selection import select_distribution
+from linestudy.stability.movement.coil_levels import coils_of
 from linestudy.stability.said_of_run import names_streams, resets_of
 
 if TYPE_CHECKING:
@@ -320,4 +321,5 @@ def _slices(
         table["order"].to_numpy(float),
         resets_of(study, item, stream),
         station,
+        coils_of(table),
     )

@@ -16,8 +16,10 @@ from linestudy.capability.wear.tool_life_finding import (
     ToolLifeStudy,
 )
 from linestudy.results import Findings, Interval, counted
+from linestudy.results.rounding import show_in
 from linestudy.stability.movement.block_means import without_stations
-from linestudy.stability.said_of_run import names_streams, resets_of
+from linestudy.stability.movement.coil_levels import coils_of
+from linestudy.stability.said_of_run import events_of, names_streams, resets_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -82,9 +84,10 @@ def _life(
     unnamed: int = 0,
 ) -> ToolLifeStudy:
     study = records.study
+    worn: Any = findings.get(item.id, "stability", "tool_wear")
     taking = records.subgroups(item.id)
     station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
-    return tool_life(
+    found = tool_life(
         table["value"],
         table["order"],
         item.lower,
@@ -92,12 +95,22 @@ def _life(
         resets=resets,
         unnamed=unnamed,
         station=station,
+        batch=coils_of(table),
         subgroup_size=5 if taking is None else taking.size,
         drift=_drift(records, findings, item),
         confidence=study.confidence,
         seed=study.seed,
         unit=item.unit or "",
     )
+    other = getattr(worn, "slope_per_thousand", None)
+    if not isinstance(other, Interval) or {at for at, _ in events_of(study, item)} == set(resets):
+        return found
+    note = (
+        f"Over the run as it went, with a level of its own between all named events, the slope is {show_in(other, found.unit)} "
+        "per 1,000 strokes (tool wear, under stability); that of the tool life counts regrinds alone as a new beginning and "
+        "coils as chance, and is the one to plan regrinds by."
+    )
+    return replace(found, cautions=(*found.cautions, note))
 
 
 def _of_each(

@@ -34,6 +34,7 @@ def tool_life(
     resets: Sequence[float] = (),
     unnamed: int = 0,
     station: ArrayLike | None = None,
+    batch: ArrayLike | None = None,
     index: float = 1.33,
     subgroup_size: int = 5,
     drift: Interval | None = None,
@@ -57,6 +58,8 @@ def tool_life(
         How many of them nobody named.
     station : array_like of shape (n,), optional
         Stream of each part; the worst stream counts.
+    batch : array_like of shape (n,), optional
+        Batch (coil) of each part; the doubt that their own levels leave about slope and level is then in every interval.
     index : float
         Index that the parts made last are to have.
     subgroup_size : int
@@ -96,7 +99,8 @@ def tool_life(
     with :math:`a` the level of life l just after a regrind, s the strokes since, d the distance of stream k
     and e a remainder of any shape that does not change. At s strokes the parts have the index of
     :math:`\bar a + \beta s + d_k + e`; over a whole life s is uniform. Level and slope come from means of blocks many
-    correlation times long, so Student's t holds; levels and slope are drawn from it and the remainder's
+    correlation times long, so Student's t holds; where coils are named each has a level of its own beside the blocks, normal
+    about the trend, whose variance is integrated out of the restricted likelihood. Levels and slope are drawn from it and the remainder's
     spread from its chi-square distribution, and the ends of an interval are quantiles of what the draws give.
     Lives differ: their levels' own scatter is added to that of the fresh level. The acceptance control limit is
     :math:`U - z_{0.99865}\,\sigma + z_{0.95}\,\sigma / \sqrt n` (and its mirror image): the mean of a subgroup passes it
@@ -119,12 +123,12 @@ def tool_life(
     """
     y = data_arguments.one_dimensional(values, least=60)
     x = data_arguments.one_dimensional(order, name="order", what="order number")
-    arguments.same_length(values=y, order=x, station=station)
+    arguments.same_length(values=y, order=x, station=station, batch=batch)
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)
     arguments.number("index", index, above=0)
     arguments.whole("subgroup_size", subgroup_size, least=1)
-    trend = sawtooth(y, x, resets, station)
+    trend = sawtooth(y, x, resets, station, batch)
     life = float(trend.whole_lives.max())
     known = Remainder.of(trend, y, station, lower, upper)
     rng = generator(seed, "tool life")

@@ -2,7 +2,8 @@
 
 Model: ``value = level of its life + slope · strokes since the tool was ground + stream's distance + remainder``, fitted by
 least squares (statsmodels) to means of blocks many correlation times long, so that Student's t holds although
-neighbours are alike (see ``stability.movement.block_means``).
+neighbours are alike (see ``stability.movement.block_means``). Coils that are longer than such blocks and have levels of their
+own are in the errors too (`coil_levels`).
 """
 
 from __future__ import annotations
@@ -22,6 +23,12 @@ from linestudy.stability.movement.block_means import (
     freed_of,
     stretch_of,
     without_stations,
+)
+from linestudy.stability.movement.coil_levels import (
+    CoilFit,
+    first_of,
+    fit_over_coils,
+    within_coils,
 )
 
 
@@ -86,7 +93,9 @@ class Trend:
         return float(weights @ self.levels), np.append(weights, 0.0)
 
 
-def sawtooth(values: Any, order: Any, resets: Sequence[float], station: Any = None) -> Trend:
+def sawtooth(
+    values: Any, order: Any, resets: Sequence[float], station: Any = None, coil: Any = None
+) -> Trend:
     """Fit the trend of a tool that wears.
 
     Parameters
@@ -99,6 +108,8 @@ def sawtooth(values: Any, order: Any, resets: Sequence[float], station: Any = No
         Strokes at which the tool was ground.
     station : array_like of shape (n,), optional
         Stream of each part; the streams' own means are taken out.
+    coil : array_like of shape (n,), optional
+        Coil of each part.
 
     Returns
     -------
@@ -109,18 +120,19 @@ def sawtooth(values: Any, order: Any, resets: Sequence[float], station: Any = No
     CannotJudge
         Too few independent blocks for a slope.
     """
-    import statsmodels.api as sm
-
     y = without_stations(values, station)
     marks = np.array(sorted({float(r) for r in resets if order[0] < r <= order[-1]}))
     life = stretch_of(order, marks)
-    rest = freed_of(y, life, order)
-    time = max(correlation_time(part) for part in _by_station(rest, station))
-    streams = 1 if station is None else max(np.unique(np.asarray(station)).size, 1)
-    length = int(max(math.ceil(10 * time) * streams, y.size // 240, 1))
-    blocks = block_means(y, order, life, length)
+    inside = within_coils(life, coil)
+    time, length = _blocks_of(y, order, inside, station)
+    if length > np.median(np.bincount(inside)):
+        # Coils shorter than a block are chance within it.
+        inside, coil = life, None
+        time, length = _blocks_of(y, order, life, station)
+    blocks = block_means(y, order, inside, length)
+    of_life = first_of(life, inside)[blocks.stretch]
     lives = int(life.max()) + 1
-    held = np.bincount(blocks.stretch, minlength=lives) > 0
+    held = np.bincount(of_life, minlength=lives) > 0
     df = blocks.mean.size - int(held.sum()) - 1
     if df < 4 or not held.all():
         raise CannotJudge(
@@ -128,41 +140,66 @@ def sawtooth(values: Any, order: Any, resets: Sequence[float], station: Any = No
         )
     begins = np.concatenate([[float(order[0])], marks])[:lives]
     design = np.zeros((blocks.mean.size, lives + 1))
-    design[np.arange(blocks.mean.size), blocks.stretch] = 1.0
-    design[:, -1] = blocks.order - begins[blocks.stretch]
-    found = sm.WLS(blocks.mean, design, weights=blocks.n).fit()
+    design[np.arange(blocks.mean.size), of_life] = 1.0
+    design[:, -1] = blocks.order - begins[of_life]
+    spread = float(freed_of(y, life, order).var())
+    coils = None if coil is None else first_of(coil, inside)[blocks.stretch]
+    fit = _fit(blocks, design, coils, spread)
     since = order - begins[life]
-    fitted = found.params[life] + found.params[-1] * since
-    residual = y - fitted
+    residual = y - fit.coefficients[life] - fit.coefficients[-1] * since
     squares = residual**2 - float((residual**2).mean())
     inner = np.append(begins[1:] - 1, float(order[-1]))
     return Trend(
-        levels=np.asarray(found.params[:-1]),
+        levels=fit.coefficients[:-1],
         begins=begins,
         ends=inner,
         fresh=np.concatenate([[False], np.ones(lives - 1, dtype=bool)]),
-        slope=float(found.params[-1]),
-        covariance=np.asarray(found.cov_params()),
-        df=float(df),
+        slope=float(fit.coefficients[-1]),
+        covariance=fit.covariance,
+        df=fit.df,
         residual=residual,
         since=since,
-        n_eff_sd=_of_spread(y.size / correlation_time(squares), residual, found, blocks.n, df),
+        n_eff_sd=_of_spread(y.size / correlation_time(squares), residual, fit),
         time=float(time),
-        blocks=(blocks.order, blocks.mean, blocks.stretch),
+        blocks=(blocks.order, blocks.mean, of_life),
     )
 
 
-def _of_spread(n_eff: float, residual: Any, found: Any, sizes: Any, df: float) -> float:
+def _blocks_of(y: Any, order: Any, stretch: Any, station: Any) -> tuple[float, int]:
+    """Parts of a stream per independent one within stretches, and parts of a block long against that."""
+    rest = freed_of(y, stretch, order)
+    time = max(correlation_time(part) for part in _by_station(rest, station))
+    streams = 1 if station is None else max(np.unique(np.asarray(station)).size, 1)
+    return time, int(max(math.ceil(10 * time) * streams, y.size // 240, 1))
+
+
+def _fit(blocks: Any, design: Any, coil: Any, spread: float) -> CoilFit:
+    """Least squares on block means; where coils are known, with a level of each."""
+    import statsmodels.api as sm
+
+    if coil is not None:
+        fit = fit_over_coils(blocks.mean, blocks.n, design, coil)
+        if fit is not None:
+            return fit
+    found = sm.WLS(blocks.mean, design, weights=blocks.n).fit()
+    # What blocks scatter beyond what their parts do is alike over each of them, as a level of a coil would be.
+    beyond = max(float(found.mse_resid) - spread, 0.0) / float(np.mean(blocks.n))
+    return CoilFit(
+        found.params, found.cov_params(), float(found.df_resid), beyond, int(found.df_resid)
+    )
+
+
+def _of_spread(n_eff: float, residual: Any, fit: CoilFit) -> float:
     """Effective sample size of the residuals' spread.
 
-    What is alike over whole blocks (coils) is a share c of the variance that only so many blocks tell of, which
+    What is alike over whole coils or blocks is a share c of the variance that only so many of them tell of, which
     correlation between neighbouring squares does not show: 1/n + c²/df.
     """
-    variance, size = float(residual.var()), float(np.mean(sizes))
+    variance = float(residual.var())
     if not variance > 0:
         return max(float(n_eff), 4.0)
-    slow = max(float(found.mse_resid) / variance - 1, 0.0) / size
-    return max(1 / (1 / n_eff + slow**2 / df), 4.0)
+    slow = min(fit.between / variance, 1.0)
+    return max(1 / (1 / n_eff + slow**2 / fit.coil_df), 4.0)
 
 
 def _by_station(rest: Any, station: Any) -> list[Any]:
@@ -199,7 +236,7 @@ class Slices:
 
 
 def slices_of_life(
-    values: Any, order: Any, resets: Sequence[float], station: Any = None
+    values: Any, order: Any, resets: Sequence[float], station: Any = None, coil: Any = None
 ) -> Slices | None:
     """Cut a worn run into slices of the tool life; None where no wear is seen between named regrinds.
 
@@ -211,6 +248,8 @@ def slices_of_life(
         Strokes at which the tool was ground.
     station : array_like of shape (n,), optional
         Stream of each part.
+    coil : array_like of shape (n,), optional
+        Coil of each part.
 
     Returns
     -------
@@ -219,7 +258,7 @@ def slices_of_life(
     if not len(resets):
         return None
     try:
-        trend = sawtooth(values, order, resets, station)
+        trend = sawtooth(values, order, resets, station, coil)
     except CannotJudge:
         return None
     if abs(trend.slope) < 4 * trend.slope_error or not trend.fresh.any():

@@ -36,6 +36,7 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.stability.model.named_wear import without_wear
 from linestudy.stability.movement.slow_noise import slow_noise
 
 #: Correlation of neighbours that still counts as holding still (a decision of this kit).
@@ -46,9 +47,6 @@ SMALL = 0.01
 #: An alarm that counts whatever its size.
 LOUD = 0.001
 _BLOCKS = (1, 2, 5, 10, 25)
-#: Standard errors from which a slope of wear is taken as there, and longest stretches seen that may have worn before the run,
-#: for the level of its first stretch to be put down to wear (choices, no source).
-_SURE, _LIVES = 3.0, 10.0
 
 
 @dataclass(frozen=True)
@@ -112,53 +110,13 @@ def normal_scores(y: Any, stream: Any = None) -> Any:
     from scipy.special import ndtri
     from scipy.stats import rankdata
 
-    z = np.empty(y.size)
-    codes = np.zeros(y.size, dtype=int) if stream is None else stream
+    z, codes = np.empty(y.size), np.zeros(y.size, dtype=int) if stream is None else stream
     for code in np.unique(codes):
         here = codes == code
         scores = ndtri(rankdata(y[here]) / (here.sum() + 1))
         sd = scores.std()
         z[here] = (scores - scores.mean()) / sd if sd > 0 else 0.0
     return z
-
-
-def without_wear(y: Any, order: Any, resets: tuple[float, ...]) -> tuple[Any, float | None]:
-    """Values less a common slope since the last named regrind, and that slope.
-
-    Parameters
-    ----------
-    y, order : numpy.ndarray of float, shape (n,)
-    resets : tuple of float
-
-    Returns
-    -------
-    rest : numpy.ndarray of float, shape (n,)
-    per_thousand : float or None
-        None where no regrind is named inside the run.
-    """
-    marks = np.array(sorted(r for r in resets if np.size(order) and order[0] < r <= order[-1]))
-    if not marks.size:
-        return y, None
-    starts = np.concatenate([[order[0]], marks])
-    since = order - starts[np.searchsorted(marks, order, side="right")]
-    # The first stretch began before the run: it stands off by what had worn until then.
-    design = np.column_stack([np.ones(y.size), since, (order < marks[0]).astype(float)])
-    coef = _worn_before(y, design, float(np.diff([*starts, order[-1]]).max()))
-    return y - design[:, 1:] @ coef[1:], 1000 * float(coef[1])
-
-
-def _worn_before(y: Any, design: Any, longest: float) -> Any:
-    """Least squares; a first stretch that stands off as the wear seen does not explain is no wear (a step with an event put to it)."""
-    from scipy.linalg import lstsq
-
-    coef, _, rank, _ = lstsq(design, y)
-    if rank == 3:
-        rest = y - design @ coef
-        variance = float(rest @ rest) / max(y.size - 3, 1) * np.linalg.inv(design.T @ design)[1, 1]
-        before = coef[2] / coef[1] if coef[1] else np.inf
-        if abs(coef[1]) >= _SURE * variance**0.5 and -0.1 * longest <= before <= _LIVES * longest:
-            return coef
-    return np.append(np.linalg.lstsq(design[:, :2], y, rcond=None)[0], 0.0)
 
 
 def steadiness(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
 
 import numpy as np
@@ -30,6 +30,12 @@ from linestudy.stability.movement.block_means import (
     freed_of,
     stretch_of,
     without_stations,
+)
+from linestudy.stability.movement.coil_levels import (
+    CoilFit,
+    first_of,
+    fit_over_coils,
+    within_coils,
 )
 
 
@@ -158,6 +164,7 @@ def tool_wear(
     lower: float | None = None,
     upper: float | None = None,
     station: ArrayLike | None = None,
+    batch: ArrayLike | None = None,
     margin: float = 3.0,
     confidence: float = 0.95,
     unit: str = "",
@@ -176,6 +183,8 @@ def tool_wear(
         Tolerance limits, in the unit of the values.
     station : array_like, shape (n,), optional
         Station of each part; station means are taken out first.
+    batch : array_like, shape (n,), optional
+        Batch (coil) of each part: its own level is chance about the line, and in the slope's interval.
     margin : float
         Standard deviations of single parts that must stay between mean and limit, not below 0.
     confidence : float
@@ -208,7 +217,8 @@ def tool_wear(
 
     .. math:: \bar y_b = \mu_{s(b)} + \beta x_b + \varepsilon_b,
 
-    fitted by least squares to means of blocks several correlation times long, so that Student's t holds. The
+    fitted by least squares to means of blocks several correlation times long, so that Student's t holds; with coils
+    named each has a level of its own in the error, whose variance is integrated out of the restricted likelihood. The
     stroke at which the limit is reached is found by inverse prediction (Fieller's argument) from the last
     stretch's level. Misleads where wear is not straight, and always beyond the strokes seen: the interval
     knows nothing of a punch that chips.
@@ -232,20 +242,32 @@ def tool_wear(
     arguments.share("confidence", confidence)
     y = data_arguments.one_dimensional(values, least=60)
     x = data_arguments.one_dimensional(order, name="order", what="order number")
-    arguments.same_length(values=y, order=x, station=station)
+    arguments.same_length(values=y, order=x, station=station, batch=batch)
     y = without_stations(y, station)
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so no wear can be seen.")
     stretch = stretch_of(x, resets)
-    residual = freed_of(y, stretch, x)
-    time = correlation_time(residual)
-    length = int(max(math.ceil(10 * time), y.size // 120, 1))
-    blocks = block_means(y, x, stretch, length)
-    sd = float(residual.std(ddof=1))
+    sd = float(freed_of(y, stretch, x).std(ddof=1))
+    inside = within_coils(stretch, batch)
+    length = _length(y, x, inside)
+    if length > np.median(np.bincount(inside)):
+        # Coils shorter than a block are chance within it.
+        inside, batch = stretch, None
+        length = _length(y, x, stretch)
+    blocks = block_means(y, x, inside, length)
+    coils = None if batch is None else first_of(batch, inside)[blocks.stretch]
+    blocks = replace(blocks, stretch=first_of(stretch, inside)[blocks.stretch])
+    limits: Any = {"lower": lower, "upper": upper}
     ends = (float(x.min()), float(x[-1]))
     return of_blocks(
-        blocks, sd, ends, lower=lower, upper=upper, margin=margin, confidence=confidence, unit=unit
+        blocks, sd, ends, **limits, margin=margin, confidence=confidence, unit=unit, coils=coils
     )
+
+
+def _length(y: Any, x: Any, stretch: Any) -> int:
+    """Parts of a block long against the correlation within stretches."""
+    time = correlation_time(freed_of(y, stretch, x))
+    return int(max(math.ceil(10 * time), y.size // 120, 1))
 
 
 def of_blocks(
@@ -258,6 +280,7 @@ def of_blocks(
     margin: float,
     confidence: float,
     unit: str,
+    coils: Any = None,
 ) -> ToolWearStudy:
     """Estimate wear from block means that are nearly independent.
 
@@ -277,6 +300,8 @@ def of_blocks(
         Of the intervals.
     unit : str
         Of the values.
+    coils : numpy.ndarray, optional
+        Coil of each block.
 
     Returns
     -------
@@ -291,13 +316,16 @@ def of_blocks(
     from scipy.stats import t as student
 
     used = np.bincount(blocks.stretch) > 0
-    df = int(blocks.mean.size - used.sum() - 1)
+    df: float = int(blocks.mean.size - used.sum() - 1)
     if df < 4:
         raise CannotJudge(
             f"The run has {blocks.mean.size} independent stretches only; against its own serial correlation it is "
             "too short to tell wear from chance."
         )
     slope, error, noise = _fit(blocks, df)
+    held = None if coils is None else _over_coils(blocks, coils)
+    if held is not None:
+        slope, error, df = float(held.coefficients[-1]), math.sqrt(held.covariance[-1, -1]), held.df
     t = float(student.ppf((1 + confidence) / 2, df))
     per = Interval(
         1000 * slope,
@@ -351,7 +379,16 @@ def of_blocks(
     )
 
 
-def _fit(blocks: Any, df: int) -> tuple[float, float, float]:
+def _over_coils(blocks: Blocks, coils: Any) -> CoilFit | None:
+    """The same slope where every coil has a level of its own; None where nothing tells these."""
+    stretch = np.unique(blocks.stretch, return_inverse=True)[1]
+    design = np.column_stack(
+        [np.eye(int(stretch.max()) + 1)[stretch], blocks.order - blocks.order.mean()]
+    )
+    return fit_over_coils(blocks.mean, blocks.n, design, coils)
+
+
+def _fit(blocks: Any, df: float) -> tuple[float, float, float]:
     """Common slope within stretches, its standard error, and the spread of a block mean."""
     counts = np.maximum(np.bincount(blocks.stretch), 1)
     across = blocks.order - (np.bincount(blocks.stretch, blocks.order) / counts)[blocks.stretch]
@@ -393,7 +430,7 @@ def _strokes_left(
     )
 
 
-def _cautions(left: Interval | Absent, ends: tuple[float, float], df: int) -> tuple[str, ...]:
+def _cautions(left: Interval | Absent, ends: tuple[float, float], df: float) -> tuple[str, ...]:
     notes = []
     if isinstance(left, Interval) and left.estimate > ends[1] - ends[0]:
         notes.append(
@@ -401,7 +438,7 @@ def _cautions(left: Interval | Absent, ends: tuple[float, float], df: int) -> tu
         )
     if df < 10:
         notes.append(
-            f"Only {df} degrees of freedom are left for the slope: the run is short against its "
+            f"Only {df:.0f} degrees of freedom are left for the slope: the run is short against its "
             "own correlation."
         )
     return tuple(notes)

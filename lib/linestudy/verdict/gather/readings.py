@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
 from linestudy.records.strokes import in_subgroups
+from linestudy.stability.said_of_run import resets_by_stream
 from linestudy.verdict.process import Tags
 
 if TYPE_CHECKING:
@@ -120,6 +121,7 @@ def _tags(study: Study, item: Characteristic, table: pd.DataFrame) -> Tags:
 
     levels = table.attrs.get("levels") or ()
     events = [e for e in study.events if e.at is not None and e.concerns(item.id)]
+    own = resets_by_stream(study, item, table)
     return Tags(
         order=column("order"),
         time=column("time"),
@@ -127,7 +129,8 @@ def _tags(study: Study, item: Characteristic, table: pd.DataFrame) -> Tags:
         stream=column("station"),
         subgroup=table[levels[0]].to_numpy() if levels else column("subgroup"),
         lots=tuple(table[name].to_numpy() for name in levels),
-        resets=tuple(float(e.at or 0) for e in events if e.restarts(item.id)),
+        resets=() if own else tuple(float(e.at or 0) for e in events if e.restarts(item.id)),
+        stream_resets=own,
         events=tuple((float(e.at or 0), e.name) for e in events),
     )
 

@@ -24,7 +24,6 @@ from linestudy.stability.model.rank_tests import (
     Steadiness,
     steadiness,
     with_chart,
-    without_wear,
 )
 from linestudy.tails import Tails, tails
 from linestudy.verdict.process.points import OutPoint, chart_points
@@ -159,12 +158,12 @@ def describe(
     order = tags.orders(y.size)
     stream, names = _streams(tags, y.size)
     codes = subgroups_of(tags, y.size)
-    rest, _ = without_wear(y, order, tags.resets)
+    rest = tags.freed_of_wear(y)
     # Levels of streams made one after the other are movement as well: nothing tells the two apart, and the whole counts too.
     one_by_one = stream is not None and in_stretches(stream)
     codes_of_streams, stream = stream, None if one_by_one and tags.timed else stream
     centred = _about_streams(rest, stream)
-    first = steadiness(y, order, codes, stream, tags.resets)
+    first = steadiness(rest, order, codes, stream)
     rho = float(np.clip(first.neighbours, 0.0, ALLOWED))
     seen = chart_points(centred, order, codes, rho, tags, seed)
     steady = first if seen is None else with_chart(first, seen.p)
@@ -174,12 +173,11 @@ def describe(
     inside = steady
     if lots is not None:
         within = _joint(stream, coded(levels[0]))
-        inside = steadiness(y, order, codes, within, tags.resets)
+        inside = steadiness(rest, order, codes, within)
     described = _described(y, codes_of_streams, names, bound, inside)
     if one_by_one and tags.timed and len(described) > 1:
         described += _described(y, None, [("", None)], bound, inside)
     mean, sd = mean_and_sd(y)
-    marks = [r for r in tags.resets if order[0] < r <= order[-1]]
     return Process(
         int(y.size),
         float(mean),
@@ -193,7 +191,7 @@ def describe(
         0.0 if seen is None else seen.expected,
         steady.subgroups if tags.subgroup is not None else 0,
         None if tags.coil is None else int(np.unique(coded(tags.coil)).size),
-        len(marks) if tags.resets else None,
+        tags.regrinds(y.size),
         *hours_and_days(tags.time),
         lots,
         int(np.unique(coded(levels[0])).size) if levels else None,
@@ -248,7 +246,7 @@ def decision_chart(values: Any, tags: Tags | None = None, *, unit: str = "") -> 
     stream, _ = _streams(tags, y.size)
     if stream is not None and tags.timed and in_stretches(stream):
         stream = None
-    centred = _about_streams(without_wear(y, order, tags.resets)[0], stream)
+    centred = _about_streams(tags.freed_of_wear(y), stream)
     codes = subgroups_of(tags, y.size)
     used = codes >= 0
     return control_chart(centred[used], codes[used], order=order[used], unit=unit)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
+
+from linestudy.stability.model.named_wear import without_wear
 
 
 @dataclass(frozen=True)
@@ -24,7 +27,9 @@ class Tags:
     lots : tuple of numpy.ndarray
         Lot of each value and what is below it, outermost first; the coils when absent.
     resets : tuple of float
-        Order numbers at which wear starts anew (named regrinds).
+        Order numbers at which wear starts anew (named regrinds) in every stream.
+    stream_resets : mapping of str to tuple of float
+        The same of each stream, where some are named for streams alone; `resets` then says nothing.
     events : tuple of (float, str)
         Order numbers and names of what happened during the run.
     """
@@ -36,6 +41,7 @@ class Tags:
     subgroup: ArrayLike | None = field(default=None, repr=False, compare=False)
     lots: tuple[ArrayLike, ...] = field(default=(), repr=False, compare=False)
     resets: tuple[float, ...] = ()
+    stream_resets: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     events: tuple[tuple[float, str], ...] = ()
 
     @property
@@ -48,6 +54,24 @@ class Tags:
         if self.order is None:
             return np.arange(1.0, n + 1)
         return np.asarray(self.order, dtype=float)
+
+    @property
+    def wears(self) -> bool:
+        """Whether wear is named: a reset in some stream."""
+        return bool(self.resets) or any(self.stream_resets.values())
+
+    def freed_of_wear(self, y: Any) -> Any:
+        """Values less the slope of wear since the last reset of their stream."""
+        stream, own = (self.stream, self.stream_resets) if self.stream_resets else (None, None)
+        return without_wear(y, self.orders(y.size), self.resets, stream, own)[0]
+
+    def regrinds(self, n: int) -> int | None:
+        """Named resets inside a run of `n` values, of the stream that has the fewest; None where none are named."""
+        order = self.orders(n)
+        named = [r for r in self.stream_resets.values() if r] or (
+            [self.resets] if self.resets else []
+        )
+        return min((sum(bool(order[0] < at <= order[-1]) for at in r) for r in named), default=None)
 
 
 def hours_and_days(clock: Any) -> tuple[float | None, int | None]:

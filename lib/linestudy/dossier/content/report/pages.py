@@ -131,7 +131,7 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
         from linestudy.figures.report.process import location_and_spread
 
         reasons = " ".join(said(sheet, "stability"))
-        worn = readings.tags.resets and prose.FRESH_LEVEL
+        worn = prose.FRESH_LEVEL if readings.tags.wears else ""
         blocks += album.take(
             f"{sheet.item.id} chart",
             partial(location_and_spread, chart, events=events),
