@@ -90,12 +90,14 @@ gauge = "cam"
 file = "masters.csv"
 columns = { width = "width" }
 reference = "master"
+reference_uncertainty = 0.0005
 [[data]]
 role = "reference"
 gauge = "cell"
 file = "weights.csv"
 columns = { force = "force" }
 reference = "master"
+reference_uncertainty = 0.05
 """
 _TAGS = 'time = "time"\ncoil = "coil"\nstation = "station"'
 

@@ -18,7 +18,7 @@ CROSSED = (
     '[[data]]\nrole = "crossed"\ngauge = "cam"\nfile = "g.csv"\ncolumns = { a = "a" }\n'
     'part = "p"\nappraiser = "o"\ntrial = "t"\n'
 )
-MASTERS = '[[data]]\nrole = "reference"\ngauge = "cam"\nfile = "m.csv"\ncolumns = { a = "a" }\nreference = "r"\n'
+MASTERS = '[[data]]\nrole = "reference"\ngauge = "cam"\nfile = "m.csv"\ncolumns = { a = "a" }\nreference = "r"\nreference_uncertainty = 0.001\n'
 RUN = '[[data]]\nrole = "run"\ngauge = "cam"\nfile = "r.csv"\ncolumns = { a = "a" }\norder = "n"\nsubgroup = { size = 5 }\n'
 
 
@@ -264,3 +264,28 @@ def test_a_position_is_a_distance_and_begins_at_zero(tmp_path: Path) -> None:
     middle, outer = (2 * rayleigh.ppf(q, scale=0.01) for q in (0.5, 0.99865))
     assert found.facts.index.estimate == pytest.approx((0.2 - middle) / (outer - middle), rel=0.12)
     assert "normal" not in found.facts.index.by_family
+
+
+def test_what_is_left_out_of_a_study_does_not_make_it_better(tmp_path: Path) -> None:
+    """Readings and statements whose absence would hide something: each alone asks for approval."""
+    tables = {"g": crossed(), "m": masters(), "r": run()}
+    whole = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
+    assert write(tmp_path, whole, **tables).decision == "meets"
+    one = [row for row in crossed() if row.split(",")[1] in "oX"]
+    few = [row for row in crossed() if row.split(",")[0] in "p012"]
+    coarse = ["p,o,t,a"] + [
+        f"{p},{o},{t},{round(float(a) * 4) / 4:g}"
+        for p, o, t, a in (row.split(",") for row in crossed(0.001)[1:])
+    ]
+    due = GAUGE.rstrip("\n") + '\ndue = "2020-12-31"\n'
+    dated = HEAD.replace("[study]\n", '[study]\ndate = "2025-06-01"\n')
+    for text, changed, rule in (
+        (whole, {"g": one}, "size of the gauge study"),
+        (whole, {"g": few}, "size of the gauge study"),
+        (whole, {"g": coarse}, "gauge spread"),
+        (whole.replace("reference_uncertainty = 0.001\n", ""), {}, "bias"),
+        (whole.replace(GAUGE, due).replace(HEAD, dated), {}, "certificates"),
+    ):
+        found = write(tmp_path, text, **{**tables, **changed})
+        assert found.decision == "customer approval required", (rule, found.reasons)
+        assert [r.effect for r in found.rulings if r.rule == rule] == ["customer approval required"]

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from linestudy.gauges.judgement.rates import WorstRates
 from linestudy.results import Absent, Interval
 from linestudy.study.model import Characteristic, CriteriaKeys
 from linestudy.study.model import Criteria as StudyCriteria
@@ -137,6 +138,14 @@ def test_gauge_spread(share: float, expected: str) -> None:
         gauge(share=Absent("destructive"), separable=False, bias={}, ndc=Absent("destructive")),
         gauge(share=Absent("none"), cg=known(1.5), cgk=known(1.4)),
         gauge(share=Absent("none"), certified=0.03),
+        # A step that hides the repeatability counts as the repeatability.
+        gauge(least_share=0.14),
+        gauge(least_ndc=4.2),
+        gauge(parts=4, appraisers=3, repeat_df=24.0),
+        gauge(parts=10, appraisers=1, repeat_df=20.0),
+        gauge(parts=5, appraisers=None, repeat_df=5.0),
+        gauge(masters_stated=False),
+        gauge(expired=("The certificate of camera was due on 2020-12-31, before the readings.",)),
         process(n=99),
         process(subgroups=24),
         process(coils=1),
@@ -246,6 +255,10 @@ def test_capability_and_measurement_are_held_apart() -> None:
         ({"false_alarm": known(0.11)}, "does not meet"),
         ({"kappa": known(0.7)}, "does not meet"),
         ({"trials": 1}, APPROVAL),
+        ({"good": 30, "bad": 20}, "meets"),
+        ({"good": 48, "bad": 2}, APPROVAL),
+        ({"incomplete": 3, "at_worst": WorstRates(0.94, 0.015, 0.02)}, "meets"),
+        ({"incomplete": 3, "at_worst": WorstRates(0.94, 0.06, 0.02)}, APPROVAL),
         ({"miss": Absent("no bad part was judged")}, "cannot be judged"),
     ],
 )

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
+from linestudy.gauges.judgement.rates import WorstRates
 from linestudy.results import Absent, Interval
 from linestudy.verdict.process.points import OutPoint
 
@@ -58,6 +59,19 @@ class GaugeFacts:
         ``"on masters"`` or ``"in drift"``: where it repeats worst.
     certified : float or None
         Expanded uncertainty of the calibration certificate over the width.
+    least_share : float or None
+        `share` with the resolution's uncertainty, step over the square root of twelve, in place of a
+        repeatability that is smaller; None where repeated readings show more than that.
+    least_ndc : float or None
+        ndc of the same.
+    parts, appraisers : int or None
+        Of the crossed study; `appraisers` is None where the study names none.
+    repeat_df : float or None
+        Degrees of freedom of its repeatability.
+    masters_stated : bool
+        Whether every master that was read has a stated uncertainty, in its [[data]] or [[master]] table.
+    expired : tuple of str
+        Certificates of the gauge and its masters that had run out before the readings, a sentence each.
     """
 
     name: str = NAMELESS
@@ -79,6 +93,13 @@ class GaugeFacts:
     repeat_ratio: float | None = None
     repeat_where: str = "on masters"
     certified: float | None = None
+    least_share: float | None = None
+    least_ndc: float | None = None
+    parts: int | None = None
+    appraisers: int | None = None
+    repeat_df: float | None = None
+    masters_stated: bool = True
+    expired: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +119,10 @@ class JudgementFacts:
         Share of parts always judged right by everyone.
     incomplete : int
         Judgements missing.
+    good, bad : int or None
+        Parts of either kind by the reference; None without one.
+    at_worst : WorstRates or None
+        The same rates with every missing judgement counted as wrong; None where none is missing.
     who : dict of str to str
         Which appraiser gave each of the worst.
     """
@@ -111,6 +136,9 @@ class JudgementFacts:
     kappa_between: Interval | Absent = _NO_STUDY
     team_effectiveness: Interval | Absent = _NO_STUDY
     incomplete: int = 0
+    good: int | None = None
+    bad: int | None = None
+    at_worst: WorstRates | None = None
     who: dict[str, str] = field(default_factory=dict)
 
 

@@ -12,6 +12,7 @@ from linestudy.gauges.judgement.rates import (
     JudgementRates,
     agreement_of_two,
     kappa_of_rates,
+    rates_at_worst,
     rates_by_part,
 )
 from linestudy.results import Absent, Interval
@@ -59,3 +60,18 @@ def test_parts_that_one_did_not_judge_are_left_out() -> None:
     nobody = np.array([[1.0, np.nan], [np.nan, 0.0]])
     assert isinstance(agreement_of_two([nobody], 0.95), Absent)
     assert isinstance(agreement_of_two([np.ones((5, 2))], 0.95), Absent)
+
+
+def test_missing_judgements_are_counted_as_wrong() -> None:
+    whole = pd.concat([table(10, 10, 1, 0)] * 3).assign(appraiser="A")
+    other = whole.assign(appraiser="B")
+    assert rates_at_worst(pd.concat([whole, other])) is None
+    # B loses two judgements of one bad part that was missed in none, and all three of a good one.
+    lost = other[~(other["part"] == 19)]
+    lost = lost.drop(index=5).groupby("part").head(3)
+    lost = pd.concat([lost, other[other["part"] == 5].head(1)])
+    found = rates_at_worst(pd.concat([whole, lost]))
+    assert found is not None
+    assert found.miss == pytest.approx((3 + 2) / 30)
+    assert found.false_alarm == pytest.approx(3 / 30)
+    assert found.effectiveness == pytest.approx(17 / 20)

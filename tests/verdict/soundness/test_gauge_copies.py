@@ -70,3 +70,20 @@ def test_one_appraiser_or_one_trial_says_nothing() -> None:
     assert copied_appraiser(part[one], who[one], trial[one], value[one]) is None
     first = trial == 0
     assert copied_part(part[first], who[first], trial[first], value[first]) is None
+
+
+def moving(table: Any, draw: Any) -> None:
+    # Something moves from trial to trial, twenty times as far as the gauge repeats.
+    table += np.array([0.0, 20.0, 40.0])
+
+
+def stray(table: Any, draw: Any) -> None:
+    table[3, 2, 1] += 500.0
+
+
+@pytest.mark.parametrize("change", [moving, stray])
+@pytest.mark.parametrize("seed", range(4))
+def test_what_widens_the_repeatability_accuses_nobody(change: Any, seed: int) -> None:
+    found = copied_appraiser(*study(change, seed, step=0.01))
+    assert found is not None
+    assert found.p > 0.001

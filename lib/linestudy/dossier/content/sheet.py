@@ -378,4 +378,8 @@ _NAMED = {
     "criteria": "a criterion is weaker than usual",
     "kappa": "kappa too low",
     "repeats": "each part judged once only",
+    "parts judged": "too few good or bad parts judged",
+    "missing judgements": "judgements missing",
+    "size of the gauge study": "gauge study too small",
+    "certificates": "a certificate had expired",
 }

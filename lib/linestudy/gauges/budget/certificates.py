@@ -1,4 +1,4 @@
-"""Certificates of masters that had run out when the readings were taken.
+"""Certificates of masters: their uncertainty as written there, and those that had run out when the readings were taken.
 
 A due date is compared with the day of the last reading of the run; where no clock was recorded, with the
 date of the study. Source: ISO 10012:2003, 7.1 and 7.3 (metrological confirmation and traceability; from memory).
@@ -6,11 +6,13 @@ date of the study. Source: ISO 10012:2003, 7.1 and 7.3 (metrological confirmatio
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from linestudy.results import counted
+from linestudy.records.units import unit_factor
+from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -89,6 +91,100 @@ def run_out(study: Study, characteristic: str, gauge: str, when: date | None) ->
         elif when is not None and day < when:
             late = counted((when - day).days, "day")
             said.append(f"The certificate of {name} was due on {day}, {late} before the readings.")
+    return tuple(said)
+
+
+#: A number, its unit, and somewhere the coverage factor: "0.0004 mm (k = 2)".
+_UNCERTAINTY = re.compile(r"\s*±?\s*(\d+(?:[.,]\d+)?)\s*([^\s\d(;,]+)")
+_COVERAGE = re.compile(r"k\s*=\s*(\d+(?:[.,]\d+)?)")
+
+
+def uncertainty_written(text: str | None, unit: str | None) -> float | None:
+    """Read a standard uncertainty from how a certificate's expanded uncertainty is written.
+
+    Parameters
+    ----------
+    text : str or None
+        For example ``"0.0004 mm (k = 2)"``; without a coverage factor it is two.
+    unit : str or None
+        Unit wanted.
+
+    Returns
+    -------
+    float or None
+        None where no number with a unit that fits can be read.
+
+    Examples
+    --------
+    >>> uncertainty_written("0.4 µm (k = 2)", "mm")
+    0.0002
+    """
+    found = _UNCERTAINTY.match(text or "")
+    if found is None or unit is None:
+        return None
+    size = float(found[1].replace(",", "."))
+    factor = _COVERAGE.search(text or "")
+    coverage = 2.0 if factor is None else float(factor[1].replace(",", "."))
+    try:
+        size *= unit_factor(found[2], unit, "a certificate")
+    except InputError:
+        return None
+    return size / coverage if size > 0 and coverage > 0 else None
+
+
+def masters_uncertainty(study: Study, item: Characteristic, gauge: str | None) -> float | None:
+    """Find the standard uncertainty that the [[master]] tables of a gauge state, the largest of several.
+
+    Parameters
+    ----------
+    study : linestudy.study.load.Study
+    item : linestudy.study.model.Characteristic
+    gauge : str or None
+        Id of the gauge.
+
+    Returns
+    -------
+    float or None
+        In the unit of the characteristic; None where none can be read.
+    """
+    stated = [
+        uncertainty_written(master.expanded_uncertainty, item.unit)
+        for master in study.file.master
+        if master.characteristic in (None, item.id) and master.gauge in (None, gauge)
+    ]
+    known = [one for one in stated if one is not None]
+    return max(known) if known else None
+
+
+def expired_of(
+    study: Study, characteristic: str, gauge: str | None, when: date | None
+) -> tuple[str, ...]:
+    """Say which certificates of a gauge, or of its masters, had run out when the readings were taken.
+
+    Parameters
+    ----------
+    study : linestudy.study.load.Study
+    characteristic : str
+        Its id.
+    gauge : str or None
+        Id of the gauge; None where the readings name none.
+    when : datetime.date or None
+        Day of the readings; None tells nothing.
+
+    Returns
+    -------
+    tuple of str
+        A sentence each, the gauge's own first; a date that cannot be read tells nothing.
+    """
+    if gauge is None or when is None:
+        return ()
+    about = study.gauge(gauge)
+    own = [(about.name, about.due)] if about.due else []
+    said = []
+    for name, due in (*own, *_certificates(study, characteristic, gauge)):
+        day = day_of(due)
+        if day is not None and day < when:
+            said.append(f"The certificate of {name} was due on {day}, before the readings.")
     return tuple(said)
 
 

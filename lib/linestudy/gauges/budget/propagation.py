@@ -152,7 +152,12 @@ def _drawn(line: Contribution, rng: np.random.Generator) -> NDArray[np.float64]:
         return math.sqrt(2) * np.sin(rng.uniform(-math.pi, math.pi, DRAWS))
     if math.isinf(line.degrees_of_freedom):
         return rng.standard_normal(DRAWS)
-    return rng.standard_t(line.degrees_of_freedom, DRAWS)
+    return rng.standard_t(_freedom(line), DRAWS)
+
+
+def _freedom(line: Contribution) -> float:
+    """At least one: JCGM 101, 6.4.9, draws from Student's t where two readings or more are behind a value."""
+    return max(line.degrees_of_freedom, 1.0)
 
 
 def _of_normal(line: Contribution, z: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -169,4 +174,4 @@ def _of_normal(line: Contribution, z: NDArray[np.float64]) -> NDArray[np.float64
         return np.asarray(math.sqrt(2) * np.sin(math.pi * (p - 0.5)))
     if math.isinf(line.degrees_of_freedom):
         return z
-    return np.asarray(stdtrit(line.degrees_of_freedom, p))
+    return np.asarray(stdtrit(_freedom(line), p))

@@ -23,8 +23,10 @@ import numpy as np
 from linestudy.gauges.grr.intervals import in_percent
 from linestudy.gauges.judgement.rates import (
     JudgementRates,
+    WorstRates,
     agreement_of_two,
     kappa_of_rates,
+    rates_at_worst,
     rates_by_part,
 )
 from linestudy.numerics.shares import share_interval
@@ -79,6 +81,8 @@ class AttributeStudy(Finding):
         Share of parts that the reference accepts.
     incomplete : int
         Judgements missing of those that parts, appraisers and trials make.
+    at_worst : WorstRates or None
+        Rates of the worst appraiser with every missing judgement counted as wrong; None where none is missing.
     """
 
     parts: int
@@ -95,6 +99,7 @@ class AttributeStudy(Finding):
     kappa_between: Interval | Absent
     share_accepted: float | None
     incomplete: int
+    at_worst: WorstRates | None
     cautions: tuple[str, ...]
     title: ClassVar[str] = "Judgements"
     picture: ClassVar[str] = "gauges:judgement_rates"
@@ -273,6 +278,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
         kappa_between=between,
         share_accepted=share,
         incomplete=incomplete,
+        at_worst=rates_at_worst(table) if incomplete else None,
         cautions=_cautions(share, counts, usual, incomplete),
     )
 

@@ -50,6 +50,65 @@ class JudgementRates:
     false_alarm: Interval | Absent
 
 
+@dataclass(frozen=True, slots=True)
+class WorstRates:
+    """Rates of the worst appraiser, with every missing judgement counted as wrong.
+
+    Attributes
+    ----------
+    effectiveness : float or None
+        Share of parts always judged right; None without a reference.
+    miss, false_alarm : float or None
+        Shares of judgements, of bad and of good parts; None where no part is of that kind.
+    """
+
+    effectiveness: float | None = None
+    miss: float | None = None
+    false_alarm: float | None = None
+
+
+def rates_at_worst(table: pd.DataFrame) -> WorstRates | None:
+    """Count every judgement that is missing as wrong.
+
+    What an appraiser judged most often is taken as what was asked of every part; a part that an
+    appraiser never judged is missing that often.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        Columns ``part``, ``appraiser``, ``judgement`` and ``reference``.
+
+    Returns
+    -------
+    WorstRates or None
+        None where there is no reference or nothing is missing.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> table = pd.DataFrame({"part": [1, 1, 2], "appraiser": "A",
+    ...     "judgement": [True, True, False], "reference": [True, True, False]})
+    >>> rates_at_worst(table).miss
+    0.5
+    """
+    if "reference" not in table:
+        return None
+    good = table.groupby("part")["reference"].first().astype(bool)
+    judged = table.groupby(["part", "appraiser"]).size().unstack(fill_value=0)
+    wrong = (table["judgement"] != table["reference"]).groupby([table["part"], table["appraiser"]])
+    errors = wrong.sum().unstack(fill_value=0).reindex(good.index).fillna(0)
+    asked = judged.max(axis=0)
+    missing = asked - judged.reindex(good.index)
+    if not missing.to_numpy().any():
+        return None
+    off = errors + missing
+
+    def worst(which: Any) -> float | None:
+        return float((off[which].sum() / (asked * which.sum())).max()) if which.any() else None
+
+    return WorstRates(float((off == 0).mean().min()), worst(~good), worst(good))
+
+
 def rates_by_part(own: pd.DataFrame, confidence: float) -> JudgementRates:
     """Rates of the judgements in a table.
 

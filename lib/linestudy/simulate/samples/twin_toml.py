@@ -162,6 +162,12 @@ period = "Period"
 accepted = "Good"
 rejected = "Scrap"
 
+[[master]]
+name = "step masters of height, window and burr"
+gauge = "camera"
+expanded_uncertainty = "0.00001 in (k = 2)"
+certificate = "K 25-4107"
+
 # Strokes are counted on over the jobs.
 [[event]]
 name = "punch reground"

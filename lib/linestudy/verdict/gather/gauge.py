@@ -7,13 +7,19 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
+from linestudy.gauges.budget.certificates import (
+    expired_of,
+    masters_uncertainty,
+    measured_on,
+)
 from linestudy.gauges.budget.expanded_finding import UNCERTAINTY, UncertaintyStudy
 from linestudy.gauges.destructive.nested_study import NESTED
+from linestudy.gauges.grr.analysis import NDC_FACTOR
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.masters.bias import BIAS, BiasStudy
 from linestudy.gauges.masters.drift import DRIFT, DriftStudy
 from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
-from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy
+from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, apparent_step
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
 from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
 from linestudy.results.declared import Declaration
@@ -74,6 +80,8 @@ def gauge_facts(
     on_one_master = found(CG_CGK, RepeatabilityStudy)
     biases, drift = found(BIAS, BiasStudy), found(DRIFT, DriftStudy)
     step = found(RESOLUTION, ResolutionStudy)
+    in_data = biases is None or all(one.uncertainty > 0 for one in biases.masters)
+    certificate = None if in_data else masters_uncertainty(study, item, gauge)
     repeat_p, repeat_ratio, where = _contradiction(crossed, biases, drift, step)
     return GaugeFacts(
         name=name,
@@ -83,7 +91,9 @@ def gauge_facts(
         ndc_by_run=_by_run(crossed, run_sd),
         failed=isinstance(findings.get(item.id, *CROSSED.at(gauge=gauge or "")), Unjudged),
         separable=separable,
-        bias=_bias(found(LINEARITY, LinearityStudy), biases),
+        bias=_bias(
+            found(LINEARITY, LinearityStudy), biases, 0.0 if in_data else certificate or 0.0
+        ),
         width=width,
         drift=_drift(drift),
         q_ms=None if budget is None else _interval(budget.Q_MS),
@@ -95,6 +105,10 @@ def gauge_facts(
         repeat_ratio=repeat_ratio,
         repeat_where=where,
         certified=_certified(study, item, gauge, width),
+        **_least(crossed),
+        **_size(crossed),
+        masters_stated=in_data or certificate is not None,
+        expired=expired_of(study, item.id, gauge, measured_on(study, records, item)),
     )
 
 
@@ -135,6 +149,38 @@ def _spread(
     return spread.share_of_sd, "total spread", crossed.ndc, True
 
 
+def _least(crossed: CrossedStudy | None) -> dict[str, Any]:
+    """GRR and ndc with the step's own uncertainty in place of a repeatability that it hides.
+
+    The step is that of the study's own readings: rounded on the way to its file, they hide more than those of the run.
+    """
+    if crossed is None:
+        return {}
+    parts = crossed.components
+    own = parts["repeatability"].variance.estimate
+    hidden = apparent_step(crossed.layout.values) ** 2 / 12
+    if own >= hidden:
+        return {}
+    more = hidden - own
+    raised = math.sqrt(parts["grr"].variance.estimate + more)
+    share = None
+    if crossed.tolerance:
+        share = crossed.sigma_multiplier * raised / crossed.tolerance
+    elif parts["total"].variance.estimate > 0:
+        share = raised / math.sqrt(parts["total"].variance.estimate + more)
+    return {"least_share": share, "least_ndc": NDC_FACTOR * parts["part"].sd.estimate / raised}
+
+
+def _size(crossed: CrossedStudy | None) -> dict[str, Any]:
+    if crossed is None:
+        return {}
+    return {
+        "parts": crossed.design.parts,
+        "appraisers": crossed.design.appraisers or None,
+        "repeat_df": float(crossed.layout.values.size - (crossed.layout.counts > 0).sum()),
+    }
+
+
 def _by_run(crossed: CrossedStudy | None, run_sd: float | None) -> float | None:
     if crossed is None or run_sd is None:
         return None
@@ -158,8 +204,14 @@ def _at_90(value: Interval) -> Interval:
     )
 
 
-def _bias(line: LinearityStudy | None, on_masters: BiasStudy | None) -> dict[str, Interval]:
-    """Bias at the limits by the line through the masters; at the masters where the line fails or is not there."""
+def _bias(
+    line: LinearityStudy | None, on_masters: BiasStudy | None, u: float
+) -> dict[str, Interval]:
+    """Bias at the limits by the line through the masters; at the masters where the line fails or is not there.
+
+    The masters' standard uncertainty `u` that only their certificate states widens each interval: all of
+    them may be off together.
+    """
     found: dict[str, Interval] = {}
     if line is not None:
         found = {
@@ -175,7 +227,20 @@ def _bias(line: LinearityStudy | None, on_masters: BiasStudy | None) -> dict[str
                 found[f"the master {master.reference:g}"] = _at_90(value)
         if not found and isinstance(on_masters.mean_bias, Interval):
             found["the masters"] = _at_90(on_masters.mean_bias)
-    return found
+    return {where: _wider(value, u) for where, value in found.items()}
+
+
+def _wider(value: Interval, u: float) -> Interval:
+    from scipy.special import ndtri
+
+    more = float(ndtri((1 + value.confidence) / 2)) * u
+    return Interval(
+        value.estimate,
+        value.estimate - math.hypot(value.estimate - value.low, more),
+        value.estimate + math.hypot(value.high - value.estimate, more),
+        value.confidence,
+        value.method,
+    )
 
 
 def _drift(found: DriftStudy | None) -> Interval | None:

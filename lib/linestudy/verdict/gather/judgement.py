@@ -44,6 +44,7 @@ def judgement_facts(findings: Findings, key: str) -> JudgementFacts:
         who[name] = person
         return known[person]
 
+    known = found.share_accepted
     return JudgementFacts(
         parts=found.parts,
         trials=found.trials,
@@ -54,5 +55,8 @@ def judgement_facts(findings: Findings, key: str) -> JudgementFacts:
         kappa_between=found.kappa_between,
         team_effectiveness=found.team.effectiveness,
         incomplete=found.incomplete,
+        good=None if known is None else round(known * found.parts),
+        bad=None if known is None else round((1 - known) * found.parts),
+        at_worst=found.at_worst,
         who=who,
     )

@@ -13,6 +13,8 @@ from linestudy.verdict.rules.rule import Rule, Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
 GROUP = "judgement"
+#: Parts of either kind below which rates of error are hardly known.
+_OF_EACH_KIND = 10
 _SOURCE = "AIAG MSA, 4th ed. (2010), ch. III section C"
 
 
@@ -122,10 +124,74 @@ def repeats(seen: Seen, criteria: Criteria) -> Ruling | None:
     )
 
 
+@rule(
+    "parts judged",
+    group=GROUP,
+    kinds=("judgement",),
+    reads=("judgement.good", "judgement.bad"),
+    criteria=(),
+    source="common practice, no source",
+    silent="No reference says which parts are good and which are bad.",
+)
+def parts_judged(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Rates of error need parts of both kinds: two bad parts that everyone rejects show hardly anything."""
+    good, bad = seen["judgement.good"], seen["judgement.bad"]
+    if good is None or bad is None:
+        return None
+    few = [
+        f"{counted(number, 'part')} that the reference {word}"
+        for number, word in ((bad, "rejects"), (good, "accepts"))
+        if 0 < number < _OF_EACH_KIND
+    ]
+    if not few:
+        return says(SUPPORTS, f"{good} parts that the reference accepts and {bad} that it rejects.")
+    return says(
+        APPROVAL,
+        f"Only {' and '.join(few)}, at least {_OF_EACH_KIND} are asked for: the rates rest on too few parts, "
+        "customer approval required.",
+    )
+
+
+@rule(
+    "missing judgements",
+    group=GROUP,
+    kinds=("judgement",),
+    reads=("judgement.incomplete", "judgement.at_worst"),
+    criteria=("effectiveness_min", "miss_max", "false_alarm_max"),
+    source="the least favourable case; common practice, no source",
+    silent="No judgement is missing.",
+)
+def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Whether the rates would still hold if every missing judgement had been wrong."""
+    number, worst = seen["judgement.incomplete"], seen["judgement.at_worst"]
+    if not number or worst is None:
+        return None
+    over = [
+        (f"the {name} {value:.1%}", limit)
+        for name, value, limit, high_is_bad in (
+            ("effectiveness", worst.effectiveness, criteria["effectiveness_min"], False),
+            ("miss rate", worst.miss, criteria["miss_max"], True),
+            ("false alarm rate", worst.false_alarm, criteria["false_alarm_max"], True),
+        )
+        if value is not None and not _passes(value, limit.number, high_is_bad)
+    ]
+    text = f"{counted(number, 'judgement')} missing; counted as wrong"
+    if not over:
+        return says(SUPPORTS, f"{text}, they leave every rate within its criterion.")
+    return says(
+        APPROVAL,
+        f"{text}, they would make {' and '.join(words for words, _ in over)}: complete the study, or customer "
+        "approval required.",
+        over[0][1],
+    )
+
+
 RULES = (
     _rate("effectiveness", "effectiveness", "effectiveness_min", "effectiveness_review", False),
     _rate("miss rate", "miss", "miss_max", "miss_review", True),
     _rate("false alarm rate", "false_alarm", "false_alarm_max", "false_alarm_review", True),
     kappa,
     repeats,
+    parts_judged,
+    missing,
 )

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from linestudy.results import Absent, Interval, show_in
+from linestudy.results import Absent, Interval, counted, show_in
 from linestudy.results.rounding import p_text
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -19,6 +19,8 @@ from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
 GROUP = "measurement system"
 _MEASURED = ("process", "machine", "gauge")
+#: Parts and degrees of freedom of repeatability below which a crossed study shows little.
+_PARTS, _FREEDOM = 5, 10
 _ON = " (decided on the confidence bound)"
 
 
@@ -44,6 +46,7 @@ def _on(criteria: Criteria) -> str:
         "gauge.cg",
         "gauge.q_mp",
         "gauge.certified",
+        "gauge.least_share",
     ),
     criteria=("grr_accept", "grr_review", "cg_min"),
     source="AIAG MSA, 4th ed. (2010), ch. II section D",
@@ -67,6 +70,11 @@ def spread(seen: Seen, criteria: Criteria) -> Ruling:
     accept, review = criteria["grr_accept"], criteria["grr_review"]
     of = "tolerance" if seen["gauge.share_of"] == "tolerance" else "total variation"
     found = f"{name}: %GRR {value:.1%} of {of}{_on(criteria)}"
+    least = seen["gauge.least_share"]
+    if least is not None and least > value:
+        # A spread that the step hides counts as the step's own (VDA 5: the larger of both).
+        found = f"{name}: %GRR {least:.1%} of {of}, the repeatability hidden by the resolution"
+        value = least
     if value <= accept.number:
         return says(
             SUPPORTS, f"{found} (criterion: at most {accept.number:.0%}): adequate.", accept
@@ -106,7 +114,7 @@ def _instead(seen: Seen, criteria: Criteria) -> Ruling | None:
     "categories",
     group=GROUP,
     kinds=_MEASURED,
-    reads=("gauge.name", "gauge.ndc", "gauge.ndc_by_run"),
+    reads=("gauge.name", "gauge.ndc", "gauge.ndc_by_run", "gauge.least_ndc"),
     criteria=("ndc_min",),
     source="AIAG MSA, 4th ed. (2010), ch. II section D",
     silent="No crossed study gives an ndc.",
@@ -122,6 +130,9 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
         # A gauge without any spread distinguishes all parts; an open bound promises nothing.
         value = math.inf if value > 0 else 0.0
     whose = "by the parts of the study"
+    least_ndc = seen["gauge.least_ndc"]
+    if least_ndc is not None and least_ndc < value:
+        value, whose = least_ndc, "by the parts of the study and the resolution"
     if by_run is not None and by_run < value:
         value, whose = by_run, "by the variation of the run"
     if math.isinf(value):
@@ -136,7 +147,14 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
     "bias",
     group=GROUP,
     kinds=_MEASURED,
-    reads=("gauge.name", "gauge.bias", "gauge.width", "gauge.separable", "unit"),
+    reads=(
+        "gauge.name",
+        "gauge.bias",
+        "gauge.width",
+        "gauge.separable",
+        "gauge.masters_stated",
+        "unit",
+    ),
     criteria=("bias_share",),
     source="equivalence at 90 % (Schuirmann 1987); share: common practice, no source",
     silent="The test destroys the part, so no master can be read with it.",
@@ -159,6 +177,13 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"{seen['gauge.name']}: bias {show_in(worst, seen['unit'])} at {where} ({worst.confidence:.0%} interval), up to "
         f"{reach / width:.1%} of tolerance"
     )
+    if reach <= allowed and not seen["gauge.masters_stated"]:
+        return says(
+            APPROVAL,
+            f"{text}; allowed {share.number:.0%}, but the uncertainty of the masters' values is not stated, so the bias "
+            "is not shown to be within it: state it, or customer approval required.",
+            share,
+        )
     if reach <= allowed:
         return says(SUPPORTS, f"{text}; allowed {share.number:.0%}.", share)
     if abs(worst.estimate) <= allowed:
@@ -305,13 +330,65 @@ def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
     )
 
 
+@rule(
+    "size of the gauge study",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.name", "gauge.parts", "gauge.appraisers", "gauge.repeat_df"),
+    criteria=(),
+    source="common practice, no source",
+    silent="No crossed study is in the folder.",
+)
+def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Parts, people and repeated readings of the crossed study: few of them show little."""
+    parts, people, df = seen["gauge.parts"], seen["gauge.appraisers"], seen["gauge.repeat_df"]
+    if parts is None:
+        return None
+    who = "" if people is None else f" by {counted(people, 'appraiser')}"
+    text = f"{seen['gauge.name']}: {counted(parts, 'part')} read{who}"
+    if df is not None:
+        text += f", {df:g} degrees of freedom of repeatability"
+    few = []
+    if parts < _PARTS:
+        few.append(f"fewer than {_PARTS} parts")
+    if people == 1:
+        few.append("one appraiser, so the spread between appraisers is not known")
+    if df is not None and df < _FREEDOM:
+        few.append(f"fewer than {_FREEDOM} degrees of freedom")
+    if not few:
+        return says(SUPPORTS, f"{text}.")
+    return says(APPROVAL, f"{text}: {' and '.join(few)}: customer approval required.")
+
+
+@rule(
+    "certificates",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=("gauge.expired",),
+    criteria=(),
+    source="ISO 10012:2003, 7.1 and 7.3 (from memory)",
+    silent="No certificate of the gauge or its masters had expired.",
+)
+def certificates(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Certificates that had run out when the readings were taken."""
+    expired = seen["gauge.expired"]
+    if not expired:
+        return None
+    return says(
+        APPROVAL,
+        f"{' '.join(expired)} Calibrate, and say what was found; until then customer approval required.",
+    )
+
+
 RULES = (
     spread,
     categories,
+    study_size,
     bias,
     drift,
     uncertainty,
     one_master,
     resolution,
     two_studies,
+    certificates,
 )

@@ -48,20 +48,18 @@ def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt
         return None
     names, table = cells
     errors = table - table.mean(axis=2, keepdims=True)
-    trials = table.shape[2]
-    spread = float((errors**2).sum())
-    df = table.shape[0] * table.shape[1] * (trials - 1)
-    if spread <= 0:
-        return None
-    # What all readings of a trial have in common is no copy.
+    # What all readings of a trial have in common is no copy, nor does it tell how well the gauge repeats.
     centred = errors - errors.mean(axis=0, keepdims=True)
+    if not errors.any():
+        return None
     pairs = list(combinations(range(len(names)), 2))
     best, who, how = 1.0, pairs[0], ""
     for a, b in pairs:
         for p, words in (
             (_same_errors(centred[:, a], centred[:, b]), "err alike, trial by trial"),
+            # Only how these two repeat counts: a stray reading of a third person says nothing of them.
             (
-                _same_means(table[:, a], table[:, b], spread / df, df),
+                _same_means(table[:, a], table[:, b], centred[:, [a, b]]),
                 "agree better than they repeat",
             ),
         ):
@@ -156,11 +154,15 @@ def _same_errors(a: Any, b: Any) -> float:
     return float(stdtr(df, -r * np.sqrt(df / (1 - r * r))))
 
 
-def _same_means(a: Any, b: Any, variance: float, df: int) -> float:
-    """p-value that cell means lie too near each other, by F."""
+def _same_means(a: Any, b: Any, errors: Any) -> float:
+    """p-value that cell means lie too near each other for errors like these, by F."""
     from scipy.special import fdtr
 
     parts, trials = a.shape
+    df = 2 * (parts - 1) * (trials - 1)
+    variance = float((errors**2).sum()) / df
+    if variance <= 1e-24 * float(np.abs(a).max()) ** 2:
+        return 1.0
     differences = a.mean(axis=1) - b.mean(axis=1)
     ratio = float((differences**2).sum()) / parts / (2 * variance / trials)
     return float(fdtr(parts, df, ratio))
