@@ -7,7 +7,7 @@ import pytest
 
 from linestudy.simulate.operating import truths
 from linestudy.verdict import Tags, decide, describe, resolve
-from linestudy.verdict.facts import GaugeFacts
+from linestudy.verdict.measurement_facts import GaugeFacts
 from linestudy.verdict.process import decision_chart
 
 STILL = ["normal", "t, 3 df", "gamma, shape 2", "lognormal, 0.8, bound", "uniform", "AR(1), 0.3"]
@@ -123,7 +123,7 @@ def test_the_worst_named_stream_decides() -> None:
 
 
 def test_a_run_as_short_as_what_moves_it_is_told() -> None:
-    from linestudy.verdict.facts import GaugeFacts
+    from linestudy.verdict.measurement_facts import GaugeFacts
 
     rng = np.random.default_rng(7)
     slow = np.sin(np.linspace(0.3, 3.0, 300)) * 2 + rng.normal(size=300)

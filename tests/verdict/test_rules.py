@@ -21,15 +21,14 @@ from linestudy.verdict import (
     RULES,
     CharacteristicFacts,
     Circumstances,
-    GaugeFacts,
     IndexFacts,
-    JudgementFacts,
     ProcessFacts,
     resolve,
     rule_on,
     strongest,
 )
 from linestudy.verdict.criteria import DEFAULTS
+from linestudy.verdict.measurement_facts import GaugeFacts, JudgementFacts
 from linestudy.verdict.process import OutPoint
 from linestudy.verdict.rules.rule import rule
 from linestudy.verdict.rulings import DECISIONS, EFFECTS, Ruling

@@ -12,10 +12,10 @@ from .evaluation import decision_table as decision_table
 from .evaluation import evaluate as evaluate
 from .facts import CharacteristicFacts as CharacteristicFacts
 from .facts import Circumstances as Circumstances
-from .facts import GaugeFacts as GaugeFacts
 from .facts import IndexFacts as IndexFacts
-from .facts import JudgementFacts as JudgementFacts
 from .facts import ProcessFacts as ProcessFacts
+from .measurement_facts import GaugeFacts as GaugeFacts
+from .measurement_facts import JudgementFacts as JudgementFacts
 from .process.description import describe as describe
 from .process.tags import Tags as Tags
 from .rules import RULES as RULES

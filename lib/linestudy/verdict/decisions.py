@@ -43,10 +43,10 @@ from linestudy.verdict.facts import (
     CharacteristicFacts,
     Circumstances,
     Doubt,
-    GaugeFacts,
     IndexFacts,
     ProcessFacts,
 )
+from linestudy.verdict.measurement_facts import GaugeFacts
 from linestudy.verdict.process.description import Process, describe
 from linestudy.verdict.process.points import OutPoint
 from linestudy.verdict.process.tags import Tags, coded, subgroups_of

@@ -8,7 +8,8 @@ import pytest
 from linestudy.capability import lot_capability
 from linestudy.results import CannotJudge, Interval
 from linestudy.verdict import Tags, decide, resolve
-from linestudy.verdict.facts import Circumstances, GaugeFacts
+from linestudy.verdict.facts import Circumstances
+from linestudy.verdict.measurement_facts import GaugeFacts
 
 COIL = np.repeat(np.arange(3), 20)
 

@@ -18,7 +18,7 @@ from linestudy.results import CannotJudge, Interval
 from linestudy.simulate.operating.truth import Truth
 from linestudy.verdict.criteria import resolve
 from linestudy.verdict.decisions import judge
-from linestudy.verdict.facts import GaugeFacts
+from linestudy.verdict.measurement_facts import GaugeFacts
 from linestudy.verdict.process.description import describe
 from linestudy.verdict.rulings import MEETS, NONE, SUPPORTS
 

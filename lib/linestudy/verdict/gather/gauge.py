@@ -23,7 +23,7 @@ from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, a
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
 from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
 from linestudy.results.declared import Declaration
-from linestudy.verdict.facts import NAMELESS, GaugeFacts
+from linestudy.verdict.measurement_facts import NAMELESS, GaugeFacts
 
 if TYPE_CHECKING:
     from linestudy.records import Records

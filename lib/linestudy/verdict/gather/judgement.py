@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from linestudy.gauges.judgement.judgements import ATTRIBUTE, AttributeStudy
 from linestudy.results import Absent, Findings, Interval, Unjudged
-from linestudy.verdict.facts import JudgementFacts
+from linestudy.verdict.measurement_facts import JudgementFacts
 
 
 def judgement_facts(findings: Findings, key: str) -> JudgementFacts:

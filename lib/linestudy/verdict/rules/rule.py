@@ -12,7 +12,8 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, get_type_hints
 
 from linestudy.verdict.criteria import DEFAULTS, Criteria
-from linestudy.verdict.facts import NAMELESS, CharacteristicFacts
+from linestudy.verdict.facts import CharacteristicFacts
+from linestudy.verdict.measurement_facts import NAMELESS
 from linestudy.verdict.rulings import NONE, Ruling
 
 Seen = dict[str, Any]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from linestudy.dossier.content.sheet import BLANK, Sheet, sheets
 from linestudy.results import Interval
-from linestudy.verdict.facts import NAMELESS
+from linestudy.verdict.measurement_facts import NAMELESS
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation

@@ -1,0 +1,134 @@
+"""The facts of a gauge and of judgements, which the rules on the measurement system read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from linestudy.gauges.judgement.rates import WorstRates
+from linestudy.results import Absent, Interval
+
+#: A gauge that no file names.
+NAMELESS = "the gauge"
+_NO_STUDY = Absent("no study of it is in the folder")
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeFacts:
+    """What is known of the gauge that the readings come from.
+
+    Attributes
+    ----------
+    name : str
+    share : Interval or Absent
+        Gauge spread (GRR) as a share of `share_of`.
+    share_of : str
+        ``"tolerance"`` or ``"total spread"``.
+    ndc : Interval or Absent
+        Distinct categories by the parts of the gauge study.
+    ndc_by_run : float or None
+        The same by the spread of the run, which no choice of parts can flatter.
+    failed : bool
+        A crossed study is in the folder and could not be judged.
+    separable : bool
+        False for destructive tests, whose spread includes that of the parts.
+    bias : dict of str to Interval
+        At each limit, or at the masters where no line was fitted; 90 % intervals, in the
+        characteristic's unit.
+    width : float or None
+        Tolerance, or six standard deviations of the run where there is none; shares refer to it.
+    drift : Interval or None
+        Change over the longest stretch between resets, 90 %, in the characteristic's unit.
+    q_ms, q_mp : Interval or None
+        Shares of the tolerance that the expanded uncertainty takes (VDA 5).
+    cg, cgk : Interval or None
+    step_share : float or None
+        Step of the readings over the tolerance.
+    repeat_p : float or None
+        p-value that the crossed study repeats better than readings of masters or in drift do.
+    repeat_ratio : float or None
+        How many times the spread elsewhere is that of the crossed study.
+    repeat_where : str
+        ``"on masters"`` or ``"in drift"``: where it repeats worst.
+    certified : float or None
+        Expanded uncertainty of the calibration certificate over the width.
+    least_share : float or None
+        `share` with the resolution's uncertainty, step over the square root of twelve, in place of a
+        repeatability that is smaller; None where repeated readings show more than that.
+    least_ndc : float or None
+        ndc of the same.
+    parts, appraisers : int or None
+        Of the crossed study; `appraisers` is None where the study names none.
+    repeat_df : float or None
+        Degrees of freedom of its repeatability.
+    masters_stated : bool
+        Whether every master that was read has a stated uncertainty, in its [[data]] or [[master]] table.
+    expired : tuple of str
+        Certificates of the gauge and its masters that had run out before the readings, a sentence each.
+    """
+
+    name: str = NAMELESS
+    share: Interval | Absent = _NO_STUDY
+    share_of: str = "tolerance"
+    ndc: Interval | Absent = _NO_STUDY
+    ndc_by_run: float | None = None
+    failed: bool = False
+    separable: bool = True
+    bias: dict[str, Interval] = field(default_factory=dict)
+    width: float | None = None
+    drift: Interval | None = None
+    q_ms: Interval | None = None
+    q_mp: Interval | None = None
+    cg: Interval | None = None
+    cgk: Interval | None = None
+    step_share: float | None = None
+    repeat_p: float | None = None
+    repeat_ratio: float | None = None
+    repeat_where: str = "on masters"
+    certified: float | None = None
+    least_share: float | None = None
+    least_ndc: float | None = None
+    parts: int | None = None
+    appraisers: int | None = None
+    repeat_df: float | None = None
+    masters_stated: bool = True
+    expired: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class JudgementFacts:
+    """How far judgements can be trusted, each number that of the worst appraiser.
+
+    Attributes
+    ----------
+    parts, trials : int
+    effectiveness, miss, false_alarm : Interval or Absent
+        Shares with intervals by part, which never have zero width.
+    kappa : Interval or Absent
+        Against the reference.
+    kappa_between : Interval or Absent
+        Between people, nobody compared with themselves.
+    team_effectiveness : Interval or Absent
+        Share of parts always judged right by everyone.
+    incomplete : int
+        Judgements missing.
+    good, bad : int or None
+        Parts of either kind by the reference; None without one.
+    at_worst : WorstRates or None
+        The same rates with every missing judgement counted as wrong; None where none is missing.
+    who : dict of str to str
+        Which appraiser gave each of the worst.
+    """
+
+    parts: int = 0
+    trials: int = 0
+    effectiveness: Interval | Absent = _NO_STUDY
+    miss: Interval | Absent = _NO_STUDY
+    false_alarm: Interval | Absent = _NO_STUDY
+    kappa: Interval | Absent = _NO_STUDY
+    kappa_between: Interval | Absent = _NO_STUDY
+    team_effectiveness: Interval | Absent = _NO_STUDY
+    incomplete: int = 0
+    good: int | None = None
+    bad: int | None = None
+    at_worst: WorstRates | None = None
+    who: dict[str, str] = field(default_factory=dict)
