@@ -246,6 +246,10 @@ def faults(draft: Draft, table: Table) -> list[str]:
         found.append("Name the gauge.")
     if said.role == "paired" and len(table.gauges) != 2:
         found.append("Name both gauges, with a comma between.")
+    at = next((i for i, each in enumerate(draft.tables) if each is table), 0)
+    for column, _ in said.parts:
+        if f"only:{at}:{column}" not in draft.asked:
+            found.append(f'Say which part of "{column}" the study is about.')
     open_ids = [label for label, identity in table.ids.items() if identity == "?"]
     found += [f'Say which characteristic "{label}" is.' for label in open_ids]
     given = [identity for identity in table.ids.values() if identity not in ("", "?")]

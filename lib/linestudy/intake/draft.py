@@ -56,6 +56,8 @@ class Table:
     ids: dict[str, str] = field(default_factory=dict)
     gauges: list[str] = field(default_factory=list)
     unit: str | None = None
+    #: Column → the entry whose rows are read, where the file holds several parts.
+    only: dict[str, str] = field(default_factory=dict)
     #: Whether it goes into the study.
     used: bool = True
     #: As it was recognised, where somebody has put it right since.
@@ -153,7 +155,7 @@ class Draft:
         ValueError
             The answer cannot be used; says why.
         """
-        from linestudy.intake.open_points import open_points
+        from linestudy.intake.open_points import ALL_PARTS, open_points
 
         question = next((q for q in open_points(self) if q.key == key), None)
         if question is None:
@@ -173,6 +175,11 @@ class Draft:
             else:
                 chosen = pick(text, [item.name for item in self.items])
                 table.ids[rest[1]] = next(item.id for item in self.items if item.name == chosen)
+        elif kind == "only":
+            entry = pick(text, question.choices)
+            self.tables[int(rest[0])].only.pop(rest[1], None)
+            if entry != ALL_PARTS:
+                self.tables[int(rest[0])].only[rest[1]] = entry
         elif kind == "gauge":
             if not text:
                 raise ValueError("a gauge needs a name")
@@ -314,6 +321,9 @@ def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[
             continue
         keys[key] = list(value) if isinstance(value, tuple) else value
         why[key] = evidence
+    if table.only:
+        keys["only"] = dict(table.only)
+        why["only"] = "as answered"
     if table.unit is not None:
         keys["unit"] = table.unit
         why["unit"] = "as answered"

@@ -13,6 +13,8 @@ from linestudy.records.scales import factor_between, units_of
 if TYPE_CHECKING:
     from linestudy.intake.draft import Draft, Item, Table
 
+#: Answer that takes every part number of a file.
+ALL_PARTS = "all of them together"
 #: Roles whose readings one gauge gives.
 _BY_A_GAUGE = ("run", "machine", "crossed", "reference", "drift")
 
@@ -71,6 +73,15 @@ def _of_table(draft: Draft, at: int, table: Table) -> Iterator[Question]:
             f"{table.said.why}; the median is {size}",
             choices=[*names, "none of them"],
             default=names[0] if len(names) == 1 else "",
+        )
+    for column, entries in table.said.parts:
+        own = draft.head.get("part", "")
+        yield Question(
+            f"only:{at}:{column}",
+            f'Which part of "{column}" in {table.named} is the study about?',
+            f"the file holds {len(entries)} part numbers",
+            choices=[*entries, ALL_PARTS],
+            default=own if own in entries else "",
         )
     known = list(draft.gauges.values())
     if table.said.role in _BY_A_GAUGE and (not table.gauges or f"gauge:{at}" in draft.asked):

@@ -11,7 +11,16 @@ if TYPE_CHECKING:
     from linestudy.intake.draft import Table
 
 #: Keys of a description that say how the file is written and not what is in it.
-_WRITTEN = ("sheet", "block", "cells", "header_row", "header_rows", "delimiter", "encoding")
+_WRITTEN = (
+    "sheet",
+    "block",
+    "blocks",
+    "cells",
+    "header_row",
+    "header_rows",
+    "delimiter",
+    "encoding",
+)
 
 
 @dataclass(frozen=True)

@@ -93,6 +93,8 @@ def pick(text: str, choices: list[str]) -> str:
         None of them is near.
     """
     plain = text.strip()
+    if plain in choices:
+        return plain
     if plain.isdigit() and 1 <= int(plain) <= len(choices):
         return choices[int(plain) - 1]
     for choice in choices:

@@ -25,6 +25,12 @@ REPEATED = "repeated row: same order number, same content"
 REUSED = "order number used again with other content"
 TOO_MANY_PARTS = "more parts of one stroke than the tool makes (parts_per_stroke, study.toml)"
 NOTHING_USABLE = "no usable value in the row"
+#: How reasons begin of rows that ``only`` leaves out.
+OTHER_PARTS, OTHER_KIND, CHOSEN = (
+    "belongs to other parts",
+    "row of another kind",
+    "left out by only",
+)
 
 
 class Reasons:

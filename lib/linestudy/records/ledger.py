@@ -83,8 +83,8 @@ class CellSetAside:
 #: Beyond this share what is left out for one reason is said wherever results are (common practice).
 LARGE_SHARE = 0.01
 
-#: Rows that hold no part, by how their reasons begin: a sheet of ten parts has its row of averages.
-NO_DATA = ("row of ", "row below the header", "blank row")
+#: Rows that hold no part of the study, by how their reasons begin: a sheet of ten parts has its row of averages.
+NO_DATA = ("row of ", "row below the header", "blank row", "belongs to other parts")
 
 _WHAT_TO_DO = {
     "order number used again": (

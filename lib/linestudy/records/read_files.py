@@ -6,6 +6,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.files import locate, sha256
+from linestudy.records.formats.blocks import named_by_blocks
+from linestudy.records.formats.chosen import chosen_rows, several_parts
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
@@ -380,7 +382,11 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
         The rows used, the account of all rows, what was noticed.
     """
     text = read_text_table(path, data)
-    data = _with_unit_of_file(data, text)
+    data = named_by_blocks(_with_unit_of_file(data, text))
+    rows_read = text.rows_read
+    cells, left = chosen_rows(text.cells, data) if data.only else (text.cells, {})
+    told = [Seen(what, "", n, line, said) for what, n, line, said in several_parts(cells, data)]
+    text = replace(text, cells=cells, seen=[*text.seen, *told])
     frame, reasons, values, seen = build(study, data, text.cells)
     seen = [*text.seen, *seen]
     notes = [*text.notes, *(item.sentence for item in seen)]
@@ -389,10 +395,10 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
         role=data.role,
         gauge=_gauge_of(data),
         sha256=digest or sha256(path),
-        rows_read=text.rows_read,
+        rows_read=rows_read,
         # A row of a wide file is one row, however many readings it holds.
         rows_used=len(text.cells) - sum(reasons.values()),
-        set_aside={**text.set_aside, **reasons},
+        set_aside={**text.set_aside, **left, **reasons},
         values=values,
         notes=tuple(notes),
         cells=frame.attrs.pop("cells", ()),

@@ -40,6 +40,10 @@ Role = Literal[
 ]
 
 
+#: What the title of a block may say its rows are of.
+BlockTag = Literal["appraiser", "trial", "station", "part", "coil", "factor"]
+
+
 class StudyHead(Strict):
     """What is studied, and the settings that hold throughout."""
 
@@ -262,6 +266,7 @@ class Data(Strict):
     skip_rows_after_header: Annotated[int, Field(ge=0, le=10_000_000)] = 0
     sheet: Text | None = None
     block: Text | None = None
+    blocks: BlockTag | tuple[BlockTag, BlockTag] | None = None
     cells: Text | None = None
     largest_mb: Annotated[Positive, Field(ge=1e-6, le=100_000)] = 400.0
     engine: Literal["duckdb", "spark"] = "duckdb"
@@ -269,6 +274,7 @@ class Data(Strict):
     units: dict[str, Text] = Field(default_factory=dict)
     time_format: Text | None = None
     set_aside_verdict: dict[str, Text] = Field(default_factory=dict)
+    only: dict[Column, str | tuple[str, ...]] = Field(default_factory=dict, max_length=8)
 
     @field_validator("file")
     @classmethod
@@ -297,8 +303,11 @@ class Data(Strict):
     @model_validator(mode="after")
     def _keys_of_the_role(self) -> Data:
         for key in NEEDED[self.role]:
-            if getattr(self, key) is None and key not in (self.across or ()):
+            titles = (self.blocks,) if isinstance(self.blocks, str) else self.blocks or ()
+            if getattr(self, key) is None and key not in (*(self.across or ()), *titles):
                 raise ValueError(f'role "{self.role}" needs the key "{key}"')
+        if self.block is not None and self.blocks is not None:
+            raise ValueError("block names one block, blocks reads all of them: write one of both")
         if (self.size is None) != (self.size_of is None):
             raise ValueError("size (a column) and size_of (a characteristic) go together")
         if self.size is not None and self.role != "nested":

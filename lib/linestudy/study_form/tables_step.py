@@ -8,6 +8,7 @@ import ipywidgets
 
 from linestudy.intake.corrections import ROLES, TAGS, WORDS, faults, meanings, set_meaning, set_role
 from linestudy.intake.draft import WITH_GAUGE, Draft
+from linestudy.intake.open_points import ALL_PARTS
 from linestudy.intake.preview import preview
 from linestudy.records.units import is_unit
 from linestudy.results import counted
@@ -86,6 +87,14 @@ class TableCard:
         }
         if table.said.role == "attribute":
             self._wide[""] = choice("They are about", self._items(judged=True), self._given(""))
+        self._parts = {
+            column: choice(
+                f'Part taken of "{column}"',
+                [("choose …", ""), *((each, each) for each in (*entries, ALL_PARTS))],
+                table.only.get(column, ""),
+            )
+            for column, entries in table.said.parts
+        }
         self.widget = ipywidgets.VBox(self._children())
         self._listen()
         self.refresh()
@@ -110,6 +119,7 @@ class TableCard:
             self.role,
             self.gauge,
             self.unit,
+            *self._parts.values(),
             *self._wide.values(),
             grid("14em minmax(8em, 22em) 26em", [head, *rows]),
             self.says.widget,
@@ -181,6 +191,8 @@ class TableCard:
             field.observe(self._when(self._setter(name)), names="value")
         for label, field in self._wide.items():
             field.observe(self._when(self._giver(label)), names="value")
+        for column, field in self._parts.items():
+            field.observe(self._when(self._taker(column)), names="value")
 
     def _when(self, work: Callable[[str], None]) -> Callable[[dict[str, str]], None]:
         def run(change: dict[str, str]) -> None:
@@ -222,6 +234,13 @@ class TableCard:
             self.table.ids[label] = value
 
         return give
+
+    def _taker(self, column: str) -> Callable[[str], None]:
+        def take(value: str) -> None:
+            if value:
+                self.draft.answer(f"only:{self._at}:{column}", value)
+
+        return take
 
     # -- what follows
 

@@ -20,6 +20,7 @@ from linestudy.verdict.gather import (
     readings_of,
 )
 from linestudy.verdict.gather.earlier import changes_since
+from linestudy.verdict.gather.of_files import chosen_of
 from linestudy.verdict.gather.readings import OF_GAUGES, OF_PARTS, Readings
 from linestudy.verdict.gather.record import record_facts
 from linestudy.verdict.rulings import UNKNOWN, Ruling
@@ -132,7 +133,10 @@ def _decision(
     if item.is_attribute:
         known = judgement_facts(findings, item.id)
         before, changed, relaxed = changes_since(study, item)
-        record = RecordFacts(earlier=before, changed=changed, relaxed=relaxed)
+        chosen, choices = chosen_of(records, item.id)
+        record = RecordFacts(
+            chosen=chosen, settings=choices, earlier=before, changed=changed, relaxed=relaxed
+        )
         return rule_on(replace(about, kind="judgement", judgement=known, record=record), criteria)
     readings = readings_of(study, records, item)
     sd = (

@@ -70,6 +70,8 @@ class RecordFacts:
         Rows left out that may have had an order number of their own.
     suspect : int
         Readings left out by a range or a missing code that lies where parts may lie.
+    chosen : int
+        Readings of this part that study.toml leaves out by a choice of rows (``only``), in all its files.
     periods, periods_outside : int
         Readings in periods that study.toml sets aside, and how many of them lie outside the limits.
     first, last : float or None
@@ -112,6 +114,7 @@ class RecordFacts:
     left_out: dict[str, int] = field(default_factory=dict)
     left_out_rows: int = 0
     suspect: int = 0
+    chosen: int = 0
     periods: int = 0
     periods_outside: int = 0
     first: float | None = None

@@ -17,6 +17,7 @@ import itertools
 import re
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.formats.blocks import blocked_cells
 from linestudy.records.headers import (
     DELIMITERS,
     PREAMBLE,
@@ -62,6 +63,10 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
         Not text of its encoding, no header, or lines that are longer than the header.
     """
     text = decoded(raw, data)
+    if data.blocks is not None:
+        lines = text.split("\n")
+        mark = data.delimiter or max(DELIMITERS, key=text.count)
+        return blocked_cells([(at + 1, cells) for at, cells in rows_of_lines(lines, mark)], data)
     above = 0
     if data.block is not None:
         above, text = _block(text, data)

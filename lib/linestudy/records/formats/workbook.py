@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
+from linestudy.records.formats.blocks import blocked_cells
 from linestudy.records.formats.sheet_marks import Marks, Merged, corners, marks_of_xls, marks_of_xml
 from linestudy.records.headers import (
     block_of,
@@ -92,6 +93,12 @@ def sheet_cells(
 
     sheet = workbook_rows(raw, data, suffix)
     first, rows, begin = sheet.first, sheet.rows, 0
+    if data.blocks is not None:
+        table, header = blocked_cells(list(enumerate(rows, start=first)), data)
+        names = [str(name) for name in table]
+        notes = _notes(sheet, 0, range(header - first + 1, len(rows)), names)
+        _refuse_unsaved(notes, data)
+        return table, header, notes
     if data.block is not None:
         begin, end = block_of(rows, data)
         first, rows = first + begin, rows[begin:end]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.records.formats.blocks import levels_of
 from linestudy.records.infer.columns import ColumnKind, kinds, numbers_written
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
@@ -81,6 +82,8 @@ class Description:
         The known values of masters.
     gauges : tuple of str
         Names of the gauges, where the file says so.
+    parts : tuple of (str, tuple of str)
+        Columns that name several part numbers, of which a person has to take one, and their entries.
     """
 
     file: str
@@ -94,6 +97,7 @@ class Description:
     remarks: tuple[str, ...] = ()
     reference: Readings | None = None
     gauges: tuple[str, ...] = ()
+    parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
     def key(self, name: str) -> Any:
         """Give the value of a key, None where it has none."""
@@ -176,7 +180,8 @@ def _described(path: Path, place: TablePlace) -> Description:
     known = {column.name: column for column in columns}
     beside = [c.name for c in columns if c.kind == "units"]
     keys += _units(table, [known[name] for name in names if name in known], beside)
-    keys += guess.keys
+    titles = levels_of(place.data)
+    keys += [key for key in guess.keys if key[0] not in titles or key[1] != key[0]]
     marks = _sentinels(table, [known[name] for name in names if name in known])
     if marks:
         shown = ", ".join(
@@ -210,6 +215,7 @@ def _described(path: Path, place: TablePlace) -> Description:
         len(table.cells),
         remarks,
         reference,
+        parts=guess.parts,
     )
 
 

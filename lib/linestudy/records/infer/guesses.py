@@ -7,8 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.records.formats.chosen import names_a_product, parts_named
 from linestudy.records.infer.columns import PLAIN_HOURS, ColumnKind
 from linestudy.records.infer.words import says, split_judgement
+from linestudy.results import counted
 
 
 @dataclass
@@ -26,6 +28,8 @@ class Guess:
         What a characteristic might be called → its column or columns.
     open : list of str
         What a person has to say.
+    parts : tuple of (str, tuple of str)
+        Columns that name several parts, and their entries.
     """
 
     role: str
@@ -33,6 +37,7 @@ class Guess:
     keys: list[tuple[str, Any, str]] = field(default_factory=list)
     values: dict[str, Any] = field(default_factory=dict)
     open: list[str] = field(default_factory=list)
+    parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 class Table:
@@ -90,6 +95,26 @@ def written_apart(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, st
     layout = "%Y-%m-%d" if date.layout == "ISO8601" else date.layout
     hours = "%H:%M:%S" if hour.layout == "ISO8601" else hour.layout
     return [("time_format", f"{layout} {hours}", "how they are written")]
+
+
+def several_parts(table: Table, guess: Guess) -> None:
+    """Columns that name several part numbers, of which a person has to take one."""
+    for column in table.free("words", "numbers"):
+        if is_product(column):
+            listed = ", ".join(
+                f"{entry} {counted(n, 'row')}" for entry, n in column.entries.items()
+            )
+            first = next(iter(column.entries))
+            guess.open.append(
+                f'only = {{ "{column.name}" = "{first}" }} ?   part numbers in the file: {listed}'
+            )
+            guess.parts += ((column.name, tuple(column.entries)),)
+            table.taken.add(column.name)
+
+
+def is_product(column: ColumnKind) -> bool:
+    """Whether a column tells which of several part numbers a row is of."""
+    return names_a_product(column.name) and parts_named(column.entries) and column.repeated >= 15
 
 
 def entries_of(column: ColumnKind) -> str:

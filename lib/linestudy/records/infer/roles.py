@@ -18,6 +18,7 @@ from linestudy.records.infer.guesses import (
     is_label,
     keep,
     number_rows,
+    several_parts,
     tags,
     verdict,
 )
@@ -142,6 +143,7 @@ def _run(table: Table) -> Guess:
     guess = Guess("run", "one part a row, in the order in which they came")
     if machine:
         guess = Guess("machine", "its name says that it is a short run of the machine")
+    several_parts(table, guess)
     number_rows(table, guess)
     clock(table, guess)
     if not machine:

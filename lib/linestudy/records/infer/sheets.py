@@ -7,19 +7,23 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from linestudy.records.files import content
+from linestudy.records.formats.blocks import Block, blocks_of, is_number, labels_of, width
 from linestudy.records.formats.delimited import decoded, encoding_of
 from linestudy.records.formats.workbook import ENDINGS, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
+from linestudy.records.infer.columns import numeric
+from linestudy.records.infer.words import says
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from linestudy.study.model import Data
+    from linestudy.study.model import BlockTag, Data
 
 #: Most rows that a header is looked for in.
 _LOOKED_AT = 400
-_NUMBER = re.compile(r"[-+]?[\d.,' \u00a0]*\d[\d.,]*\s*[A-Za-zµμ%°\"]{0,4}")
 
 
 @dataclass(frozen=True)
@@ -108,7 +112,7 @@ def _of_workbook(raw: bytes, data: Data, suffix: str) -> list[TablePlace]:
 
 def _is_table(rows: list[list[str]], place: TablePlace) -> bool:
     """A cover sheet is none: beside words for each other it has no row of several numbers."""
-    return any(sum(_is_number(cell) for cell in row) >= 1 and _width(row) >= 2 for row in rows)
+    return any(sum(is_number(cell) for cell in row) >= 1 and width(row) >= 2 for row in rows)
 
 
 def _of_rows(
@@ -117,20 +121,30 @@ def _of_rows(
     keys: list[tuple[str, object, str]],
     places: list[int] | None = None,
 ) -> list[TablePlace]:
-    blocks = _blocks(rows)
+    blocks = blocks_of(rows)
+    changes: dict[str, object]
     if len(blocks) > 1:
-        titles = ", ".join(title for title, _, _ in blocks[:6])
+        titles = ", ".join(block.title for block in blocks[:6])
+        level = _level_of(rows, blocks)
+        if level is not None:
+            tag, why = level
+            told = f"{len(blocks)} blocks below each other, {why}: {titles}"
+            own = [*keys, ("blocks", tag, told)]
+            changes = {"blocks": tag}
+            if _deep(rows[blocks[0].head : blocks[0].end], 0) == 2:
+                changes["header_rows"] = 2
+                own.append(
+                    ("header_rows", 2, _two_rows(*rows[blocks[0].head : blocks[0].head + 2]))
+                )
+            return [TablePlace(data.model_copy(update=changes), tuple(own))]
         found = []
-        for title, begin, end in blocks:
+        for title, begin, end in [(each.title, each.head, each.end) for each in blocks]:
             own = [
                 *keys,
                 ("block", title, f"one of {len(blocks)} blocks below each other: {titles}"),
             ]
             deep = _deep(rows[begin:end], 0)
-            changes: dict[str, object] = {
-                "block": title,
-                **({"header_rows": 2} if deep == 2 else {}),
-            }
+            changes = {"block": title, **({"header_rows": 2} if deep == 2 else {})}
             if deep == 2:
                 own.append(("header_rows", 2, _two_rows(rows[begin], rows[begin + 1])))
             found.append(TablePlace(data.model_copy(update=changes), tuple(own), title))
@@ -155,16 +169,8 @@ def _two_rows(upper: list[str], lower: list[str]) -> str:
     return f'"{above.strip()[:30]}" stands over "{below.strip()[:30]}" and others'
 
 
-def _width(row: list[str]) -> int:
-    return sum(1 for cell in row if cell.strip())
-
-
-def _is_number(cell: str) -> bool:
-    return _NUMBER.fullmatch(cell.strip()) is not None
-
-
 def _usual(rows: list[list[str]]) -> int:
-    counts = Counter(_width(row) for row in rows[:_LOOKED_AT] if _width(row))
+    counts = Counter(width(row) for row in rows[:_LOOKED_AT] if width(row))
     return max(counts.items(), key=lambda item: (item[1] * item[0], item[0]))[0] if counts else 0
 
 
@@ -200,12 +206,12 @@ def header_row(rows: list[list[str]]) -> int:
     usual = max(_usual(rows), 1)
     head = rows[:_LOOKED_AT]
     for i, row in enumerate(head):
-        if not _width(row) or sum(map(_is_number, row)) > _width(row) / 2:
+        if not width(row) or sum(map(is_number, row)) > width(row) / 2:
             continue
         # A line of the preamble names fewer things; only the upper row of two has gaps.
-        if _deep(rows, i) == 2 or (_extent(row) >= usual and _width(row) > usual / 2):
+        if _deep(rows, i) == 2 or (_extent(row) >= usual and width(row) > usual / 2):
             return i
-    return next((i for i, row in enumerate(head) if _width(row) > usual / 2), 0)
+    return next((i for i, row in enumerate(head) if width(row) > usual / 2), 0)
 
 
 def _extent(row: list[str]) -> int:
@@ -218,42 +224,56 @@ def _deep(rows: list[list[str]], at: int) -> int:
         return 1
     upper, lower, below = rows[at], rows[at + 1], rows[at + 2]
     names = [cell.strip() for cell in lower if cell.strip()]
-    if len(names) < 3 or not 0 < _width(upper) < _width(lower):
+    if len(names) < 3 or not 0 < width(upper) < width(lower):
         return 1
     small = [cell for cell in names if re.fullmatch(r"\d{1,2}", cell)]
-    words = [cell for cell in names if not _is_number(cell)]
+    words = [cell for cell in names if not is_number(cell)]
     told_apart = len(set(names)) < len(names)
     if not told_apart or len(small) + len(words) < len(names):
         return 1
     # Readings below have decimals, or are many more different ones.
+    return 2 if any(is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1
+
+
+#: What the titles of blocks may say, and the key that is meant.
+_TAGS: tuple[BlockTag, ...] = ("appraiser", "trial", "station", "part", "coil")
+
+
+def _level_of(rows: list[list[str]], blocks: list[Block]) -> tuple[BlockTag, str] | None:
+    """What blocks with the same columns are blocks of, and what says so; None where each is a table of its own."""
+    heads = {tuple(cell.strip() for cell in rows[block.head] if cell.strip()) for block in blocks}
+    if len(heads) > 1:
+        return None
+    common, _ = labels_of([block.title for block in blocks])
+    for tag in _TAGS:
+        if common and says(common, tag):
+            return tag, f'their titles say "{common}"'
+    shares = _alike(rows, blocks)
+    return None if shares is None or common else ("appraiser", shares)
+
+
+def _alike(rows: list[list[str]], blocks: list[Block]) -> str | None:
+    """Whether blocks hold readings of the same parts: their first columns are the same, their means by row rise together."""
+    bodies = [rows[block.begin : block.end] for block in blocks]
+    labels = {tuple(row[0].strip() for row in body if row) for body in bodies}
+    head = rows[blocks[0].head]
+    if len(labels) != 1 or len(bodies[0]) < 5 or not says(head[0], "part", "number"):
+        return None
+    means = np.array([[_mean(row[1:]) for row in body] for body in bodies])
+    if not np.isfinite(means).all() or (np.ptp(means, axis=1) == 0).any():
+        return None
+    together = float(np.corrcoef(means)[np.triu_indices(len(bodies), 1)].min())
+    spread = np.ptp(means, axis=1).max()
+    near = np.ptp(np.median(means, axis=1)) < 0.5 * spread
     return (
-        2 if any(_is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1
+        f"the same parts read alike (correlation {together:.2f})"
+        if together > 0.8 and near
+        else None
     )
 
 
-def _blocks(rows: list[list[str]]) -> list[tuple[str, int, int]]:
-    """Title, first row and end of each block: a cell alone, a header below it, rows of numbers below that."""
-    found: list[tuple[str, int, int]] = []
-    i = 0
-    while i < len(rows):
-        if _width(rows[i]) == 1:
-            title = next(cell.strip() for cell in rows[i] if cell.strip())
-            begin = i + 1
-            while begin < len(rows) and not _width(rows[begin]):
-                begin += 1
-            end = begin
-            while end < len(rows) and _width(rows[end]) >= 2:
-                end += 1
-            body = rows[begin + 1 : end]
-            named = (
-                begin < len(rows) and sum(map(_is_number, rows[begin])) <= _width(rows[begin]) / 2
-            )
-            whole = end == len(rows) or not _width(rows[end])
-            numbers = [row for row in body if any(map(_is_number, row))]
-            if named and whole and len(numbers) >= 2 and not _is_number(title):
-                found.append((title, begin, end))
-                i = end
-                continue
-        i += 1
-    titles = [title for title, _, _ in found]
-    return [block for block in found if titles.count(block[0]) == 1]
+def _mean(cells: list[str]) -> float:
+    import pandas as pd
+
+    found = numeric(pd.Series([cell.strip() for cell in cells if cell.strip()], dtype="string"))
+    return float(np.nanmean(found)) if np.isfinite(found).any() else float("nan")

@@ -12,6 +12,7 @@ from linestudy.records.infer.guesses import (
     common_name,
     entries_of,
     is_label,
+    is_product,
     keep,
     number_rows,
     tags,
@@ -48,7 +49,7 @@ def judgements(table: Table) -> Guess | None:
             (
                 c
                 for c in table.free("words", "numbers")
-                if says(c.name, "part", "number") and c.repeated >= 1.9
+                if says(c.name, "part", "number") and c.repeated >= 1.9 and not is_product(c)
             ),
             None,
         )
@@ -244,7 +245,7 @@ def _of_nest(
     if table.rows > _SHEET_ROWS or label is None:
         return None
     guess = Guess(
-        "crossed", f"{table.rows} parts, {len(values)} readings of each side by side: {names}"
+        "crossed", f"{label.distinct} parts, {len(values)} readings of each side by side: {names}"
     )
     table.take(guess, "part", label, f"{label.distinct} different entries in {table.rows} rows")
     levels = {1: ["trial"], 2: ["appraiser", "trial"], 3: ["station", "appraiser", "trial"]}
@@ -292,7 +293,14 @@ def crossed_readings(table: Table) -> Guess | None:
     if trial is not None:
         table.take(guess, "trial", trial, entries_of(trial))
     tags(table, guess, "station")
-    keep(table, guess, [c for c in table.free("numbers") if not is_label(c)])
+    values = [c for c in table.free("numbers") if not is_label(c)]
+    of_trials = trial is not None and trial.name == "trial" and person is None
+    if of_trials and len(values) > 1 and _alike(values):
+        # Blocks of trials: what lies across are the people.
+        guess.values["value"] = {c.name: c.name for c in values}
+        guess.keys.append(("across", ["appraiser"], ", ".join(c.name for c in values[:6])))
+        return guess
+    keep(table, guess, values)
     return guess if guess.values else None
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.exclusions import SET_ASIDE_ON_PURPOSE
+from linestudy.records.exclusions import OTHER_KIND, OTHER_PARTS, SET_ASIDE_ON_PURPOSE
 from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged
 from linestudy.verdict.facts import Circumstances, LeftOut
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 #: Reasons of the ledger that study.toml gives, and rows that say nothing new.
 _GIVEN = ("verdict ", SET_ASIDE_ON_PURPOSE)
 _NAMED = ("verdict ", "repeated row: same order number, same content")
+#: Rows that are none of the part that is studied.
+_OTHERS = (OTHER_PARTS, OTHER_KIND)
 
 
 def circumstances_of(records: Records, findings: Findings, key: str, role: str) -> Circumstances:
@@ -73,7 +75,8 @@ def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
             continue
         # A row of a wide sheet holds a reading in each of the characteristic's columns.
         rows = {reason: count * own.columns for reason, count in account.set_aside.items()}
-        read += account.rows_read * own.columns
+        others = {reason for reason in rows if reason.startswith(_OTHERS)}
+        read += account.rows_read * own.columns - sum(rows.pop(reason) for reason in others)
         for reasons in (rows, own.set_aside):
             for reason, count in reasons.items():
                 if not reason.startswith(_NAMED):
@@ -94,8 +97,9 @@ def _large(records: Records, key: str, role: str) -> tuple[LeftOut, ...]:
         own = account.values.get(key)
         if account.role != role or own is None:
             continue
-        read += account.rows_read
-        for reasons in (account.set_aside, own.set_aside):
+        rows = {r: n for r, n in account.set_aside.items() if not r.startswith(_OTHERS)}
+        read += account.rows_used + sum(rows.values())
+        for reasons in (rows, own.set_aside):
             for reason, count in reasons.items():
                 counts[reason] = counts.get(reason, 0) + count
     return tuple(

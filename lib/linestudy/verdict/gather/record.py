@@ -14,13 +14,15 @@ from linestudy.records.exclusions import (
     NO_ORDER,
     NO_READING,
     NOTHING_USABLE,
+    OTHER_KIND,
+    OTHER_PARTS,
     OUT_OF_RANGE,
     REPEATED,
 )
-from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET
 from linestudy.results import Findings
 from linestudy.verdict.facts import Doubt, RecordFacts
 from linestudy.verdict.gather.earlier import changes_since
+from linestudy.verdict.gather.of_files import chosen_of, unseen
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
 from linestudy.verdict.soundness.readings import step_of
 
@@ -77,6 +79,7 @@ def record_facts(
     table = records.table(role, item.id)
     left_out = _left_out(records, item.id, role)
     earlier, changed, relaxed = changes_since(study, item)
+    chosen, choices = chosen_of(records, item.id)
     bins_p, bins = _bins(findings, sources) if role == "run" else (None, ())
     return RecordFacts(
         rows=sum(
@@ -102,8 +105,10 @@ def record_facts(
         settings=(
             *_settings(study, item, gauge, [s.data for s in sources]),
             *_steps(study, gauge, table),
-            *_hidden(sources),
+            *unseen(sources),
+            *choices,
         ),
+        chosen=chosen,
         seed=None if study.head.seed == _USUAL_SEED else study.head.seed,
         first_readings=() if table is None else _numbers(table, slice(None, _ENDS)),
         last_readings=() if table is None else _numbers(table, slice(-_ENDS, None)),
@@ -125,7 +130,11 @@ def _left_out(records: Records, key: str, role: str) -> dict[str, int]:
         if account.role != role or own is None:
             continue
         # A row of a wide sheet holds a reading in each of the characteristic's columns.
-        rows = {reason: count * own.columns for reason, count in account.set_aside.items()}
+        rows = {
+            reason: count * own.columns
+            for reason, count in account.set_aside.items()
+            if not reason.startswith((OTHER_PARTS, OTHER_KIND))
+        }
         for reasons in (rows, own.set_aside):
             for reason, count in reasons.items():
                 total[reason] = total.get(reason, 0) + count
@@ -286,14 +295,6 @@ def _settings(
     if study.confidence < 0.95:
         said.append(f"intervals hold with {study.confidence:.0%} confidence only")
     return tuple(dict.fromkeys(said))
-
-
-def _hidden(sources: list[Source]) -> list[str]:
-    """What whoever opens the workbook does not see: bad parts vanish from sight so."""
-    kinds = (HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET)
-    return [
-        f"{item.evidence} ({s.data.file})" for s in sources for item in s.seen if item.what in kinds
-    ]
 
 
 def _units(data: Data, item: Characteristic) -> list[str]:

@@ -12,13 +12,15 @@ from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
     "exclusions",
     group="sorting",
     kinds=("process",),
-    reads=("circumstances.left_out", "process.n"),
+    reads=("circumstances.left_out", "process.n", "record.chosen"),
     criteria=(),
     source="one in a hundred for one reason: common practice, no source",
     silent="No readings of the process are in the folder.",
 )
 def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Every reason for which more than one reading in a hundred is left out is given with the decision."""
+    if seen["record.chosen"]:
+        return _by_choice(seen["record.chosen"])
     if not seen["process.n"]:
         return None
     large = seen["circumstances.left_out"]
@@ -33,4 +35,25 @@ def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
     return says(APPROVAL, f"{text} Whether what was left out is like the rest is not known.")
 
 
-RULES = (exclusions,)
+def _by_choice(n: int) -> Ruling:
+    return says(
+        APPROVAL,
+        f"{counted(n, 'reading')} of this part left out by a choice of rows (only, study.toml): customer approval required.",
+    )
+
+
+@rule(
+    "rows chosen",
+    group="record",
+    kinds=("machine", "gauge", "judgement"),
+    reads=("record.chosen",),
+    criteria=(),
+    source="this kit: what a person leaves out is told",
+    silent="Every row of the files is read.",
+)
+def rows_chosen(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Readings of a gauge study or a short run that a choice of rows leaves out."""
+    return _by_choice(seen["record.chosen"]) if seen["record.chosen"] else None
+
+
+RULES = (exclusions, rows_chosen)

@@ -1,0 +1,249 @@
+"""Blocks below each other: a title, the same columns under it, again and again, each of another appraiser, station or trial.
+
+A title stands alone in its row, or beside a word that says what it is ("Appraiser:", "Anna"). The names of the columns stand
+under each title, or once above all of them.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from linestudy.records.headers import distinct_names, named_columns, one_line, stacked
+from linestudy.results import InputError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.study.model import Data
+
+_NUMBER = re.compile(r"[-+]?[\d.,' \u00a0]*\d[\d.,]*\s*[A-Za-zµμ%°\"]{0,4}")
+#: Between a word and what it is of: "Appraiser: Anna".
+_SAYS = re.compile(r"([^:=]{1,60}?)\s*[:=]\s*(.+)", re.DOTALL)
+_PARTS = re.compile(r"\s*[,;/|]\s*|\s+[-–]\s+")
+
+
+@dataclass(frozen=True)
+class Block:
+    """One block; positions count within the rows.
+
+    Attributes
+    ----------
+    title : str
+    head : int
+        Row of the names of its columns.
+    begin, end : int
+        First row below them, and the row after the last.
+    top : int
+        Row below its title.
+    """
+
+    title: str
+    head: int
+    begin: int
+    end: int
+    top: int
+
+
+def is_number(cell: str) -> bool:
+    """Whether a cell holds a number, with a unit or without."""
+    return _NUMBER.fullmatch(cell.strip()) is not None
+
+
+def width(row: list[str]) -> int:
+    """How many cells of a row are filled."""
+    return sum(1 for cell in row if cell.strip())
+
+
+def title_of(row: list[str]) -> str:
+    """The title that a row is; empty where it is none."""
+    cells = [cell.strip() for cell in row if cell.strip()]
+    if len(cells) == 1 and not is_number(cells[0]):
+        return cells[0]
+    if len(cells) == 2 and cells[0].endswith((":", "=")):
+        return f"{cells[0].rstrip(':= ')}: {cells[1]}"
+    return ""
+
+
+def blocks_of(rows: list[list[str]]) -> list[Block]:
+    """Find the blocks of a file or sheet.
+
+    Parameters
+    ----------
+    rows : list of list of str
+
+    Returns
+    -------
+    list of Block
+        Those whose titles differ; empty where there are none.
+    """
+    found = _with_names_each(rows) or _with_names_once(rows)
+    titles = [block.title for block in found]
+    return [block for block in found if titles.count(block.title) == 1]
+
+
+def _with_names_each(rows: list[list[str]]) -> list[Block]:
+    """A title, a header below it, rows of numbers below that."""
+    found: list[Block] = []
+    i = 0
+    while i < len(rows):
+        title = title_of(rows[i])
+        top = head = i + 1
+        while head < len(rows) and not width(rows[head]):
+            head += 1
+        if title and head < len(rows) and _names(rows[head]) and not title_of(rows[head]):
+            end = _end(rows, head)
+            # What follows is nothing, or the next block.
+            whole = end == len(rows) or not width(rows[end]) or bool(found and title_of(rows[end]))
+            whole = whole or (bool(title_of(rows[end])) and rows[end + 1 : end + 2] == [rows[head]])
+            if whole and sum(any(map(is_number, row)) for row in rows[head + 1 : end]) >= 2:
+                found.append(Block(title, head, head + 1, end, top))
+                i = end
+                continue
+        i += 1
+    return found
+
+
+def _with_names_once(rows: list[list[str]]) -> list[Block]:
+    """A header, and below it titles with rows of numbers under each."""
+    head = next((i for i, row in enumerate(rows[:60]) if width(row) >= 3 and _names(row)), None)
+    if head is None:
+        return []
+    found: list[Block] = []
+    i = head + 1
+    while i < len(rows):
+        title = title_of(rows[i])
+        end = _end(rows, i)
+        if title and sum(any(map(is_number, row)) for row in rows[i + 1 : end]) >= 2:
+            found.append(Block(title, head, i + 1, end, i + 1))
+            i = end
+        elif not width(rows[i]) or title:
+            i += 1
+        else:
+            # Rows above the first title belong to none.
+            return found if found else []
+    return found if len(found) > 1 else []
+
+
+def _names(row: list[str]) -> bool:
+    return width(row) >= 2 and sum(map(is_number, row)) <= width(row) / 2
+
+
+def _end(rows: list[list[str]], head: int) -> int:
+    """The row after the last that is filled below a header or title."""
+    end = head + 1
+    while end < len(rows) and width(rows[end]) >= 2 and not title_of(rows[end]):
+        end += 1
+    return end
+
+
+def labels_of(titles: list[str]) -> tuple[str, list[str]]:
+    """Split titles into what they have in common and what tells them apart.
+
+    Parameters
+    ----------
+    titles : list of str
+
+    Returns
+    -------
+    common : str
+        The word before the labels, empty where there is none.
+    labels : list of str
+
+    Examples
+    --------
+    >>> labels_of(["Appraiser: Anna", "Appraiser: Bela"])
+    ('Appraiser', ['Anna', 'Bela'])
+    >>> labels_of(["Trial 1", "Trial 2"])
+    ('Trial', ['1', '2'])
+    """
+    said = [_SAYS.fullmatch(title) for title in titles]
+    heads = {match[1].strip().casefold() for match in said if match}
+    if all(said) and len(heads) == 1:
+        return next(m[1] for m in said if m).strip(), [m[2].strip() for m in said if m]
+    words = [title.split() for title in titles]
+    same = 0
+    while all(len(each) > same + 1 for each in words) and len({each[same] for each in words}) == 1:
+        same += 1
+    return " ".join(words[0][:same]), [" ".join(each[same:]) for each in words]
+
+
+def blocked_cells(rows: list[tuple[int, list[str]]], data: Data) -> tuple[pd.DataFrame, int]:
+    """Read the blocks of a file as one table, with the title of each in a column of its own.
+
+    Parameters
+    ----------
+    rows : list of (int, list of str)
+        Line of the file, counted from 1, and its cells.
+    data : linestudy.study.model.Data
+        Its ``blocks`` says what the titles are.
+
+    Returns
+    -------
+    cells : pandas.DataFrame of str
+        Its index is the line of the file; the column of the titles is called as ``blocks`` says.
+    header : int
+        Line of the first header.
+
+    Raises
+    ------
+    InputError
+        No such blocks.
+    """
+    import pandas as pd
+
+    tags = levels_of(data)
+    wanted = set(named_columns(data)) - set(tags)
+    cells = [row for _, row in rows]
+    found, names = [], []
+    for block in blocks_of(cells):
+        head = [cell.strip() for cell in cells[block.head]]
+        begin = block.begin
+        if data.header_rows == 2:
+            head, begin = stacked(head, cells[begin]), begin + 1
+        if wanted <= {*head, *map(one_line, head)}:
+            found.append((block, begin))
+            names.append(head)
+    if not found:
+        raise InputError(
+            data.file,
+            f'has no blocks below each other with the columns that study.toml names, as blocks = "{tags[0]}" says',
+            "give each a title alone in its row, and the same names of columns below it",
+        )
+    _, labels = labels_of([block.title for block, _ in found])
+    tables = []
+    for (block, begin), head, label in zip(found, names, labels, strict=True):
+        size = max(i for i, cell in enumerate(head, start=1) if cell)
+        body = [(row + [""] * size)[:size] for row in cells[begin : block.end]]
+        table = pd.DataFrame(
+            body, columns=distinct_names(head[:size], data, rows[block.head][0]), dtype=str
+        )
+        table.index = pd.Index([line for line, _ in rows[begin : block.end]])
+        parts = _PARTS.split(label, maxsplit=len(tags) - 1) if len(tags) > 1 else [label]
+        if len(parts) != len(tags):
+            raise InputError(
+                f"{data.file} line {rows[block.top - 1][0]}",
+                f'the title "{block.title[:40]}" does not name {" and ".join(tags)}',
+                "write them with a comma between",
+            )
+        for tag, part in zip(tags, parts, strict=True):
+            if tag in table:
+                raise InputError(
+                    data.file, f'has a column "{tag}" beside titles that name it', "rename it"
+                )
+            table.insert(0 if tag == "part" else table.shape[1], tag, part.strip())
+        tables.append(table)
+    whole = pd.concat(tables).fillna("")
+    return whole, rows[found[0][0].head][0]
+
+
+def levels_of(data: Data) -> tuple[str, ...]:
+    """What the titles of blocks say, outermost first; empty where study.toml names no blocks."""
+    return (data.blocks,) if isinstance(data.blocks, str) else data.blocks or ()
+
+
+def named_by_blocks(data: Data) -> Data:
+    """The same with the tags that titles of blocks give named like other columns."""
+    tags = {tag: tag for tag in levels_of(data) if tag not in (data.levels or ())}
+    return data.model_copy(update=tags) if tags else data

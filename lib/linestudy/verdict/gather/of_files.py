@@ -1,0 +1,71 @@
+"""What a person chose to read of the files, and what whoever opens them does not see."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
+from linestudy.records.formats.chosen import SEVERAL_PARTS
+from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET
+from linestudy.results import counted
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+    from linestudy.records.read_files import Source
+
+
+def unseen(sources: list[Source]) -> list[str]:
+    """Tell what whoever opens a file does not see: bad parts vanish from sight in hidden rows.
+
+    Parameters
+    ----------
+    sources : list of Source
+
+    Returns
+    -------
+    list of str
+    """
+    kinds = (HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET, SEVERAL_PARTS)
+    return [
+        f"{item.evidence} ({s.data.file})" for s in sources for item in s.seen if item.what in kinds
+    ]
+
+
+def chosen_of(records: Records, key: str) -> tuple[int, tuple[str, ...]]:
+    """Tell what a person chose to read of the files of a characteristic, gauge studies among them.
+
+    Parameters
+    ----------
+    records : Records
+    key : str
+        Characteristic id.
+
+    Returns
+    -------
+    n : int
+        Readings left out by such a choice that are not of other parts.
+    sentences : tuple of str
+    """
+    n, said = 0, []
+    for source in records.sources:
+        data, account = source.data, source.account
+        if not data.only or (key not in account.values and data.characteristic != key):
+            continue
+        own = account.values.get(key)
+        wide = own.columns if own else 1
+        for reason, rows in account.set_aside.items():
+            kind, _, what = reason.partition(": ")
+            if kind == OTHER_PARTS:
+                said.append(
+                    f"of {data.file} {counted(rows, 'row')} of other parts are not read ({what})"
+                )
+            elif kind == CHOSEN:
+                n += rows * wide
+                said.append(
+                    f"of {data.file} {counted(rows, 'row')} are left out by choice ({what})"
+                )
+            elif kind == OTHER_KIND:
+                said.append(
+                    f"of {data.file} {counted(rows, 'row')} without a reading are not read ({what})"
+                )
+    return n, tuple(said)
