@@ -20,7 +20,7 @@ def blocks(rng: np.random.Generator, coils: int, sd: float) -> tuple:
     return mean, np.full(x.size, 50.0), np.column_stack([np.ones(x.size), x]), coil
 
 
-@pytest.mark.checks("slope over coils that differ", "statsmodels, MixedLM by REML")
+@pytest.mark.checks("slope over coils that differ", source="statsmodels, MixedLM by REML")
 def test_many_coils_agree_with_a_mixed_model() -> None:
     import statsmodels.api as sm
 
