@@ -289,3 +289,62 @@ def test_what_is_left_out_of_a_study_does_not_make_it_better(tmp_path: Path) -> 
         found = write(tmp_path, text, **{**tables, **changed})
         assert found.decision == "customer approval required", (rule, found.reasons)
         assert [r.effect for r in found.rulings if r.rule == rule] == ["customer approval required"]
+
+
+#: Customers' printed rules as study.toml has them, and what %GRR is then.
+CONVENTIONS = [
+    ("", "of tolerance", 1.0),
+    ("grr_multiplier = 5.15", "of tolerance (5.15 SD)", 5.15 / 6),
+    ('grr_of = "total variation"', "of total variation", None),
+    ('grr_of = "process variation"', "of process variation", None),
+    ('grr_of = "largest"', "of process variation", None),
+]
+
+
+@pytest.mark.parametrize(("key", "of", "factor"), CONVENTIONS)
+def test_a_customers_printed_rule_is_followed_and_named(
+    tmp_path: Path, key: str, of: str, factor: float | None
+) -> None:
+    tables = {"g": crossed(0.02), "m": masters(), "r": run()}
+    whole = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
+    for source in ("", 'source = "Customer rule QR 12"\n'):
+        text = whole + f"[criteria]\n{key}\n{source}"
+        found = write(tmp_path, text, **tables)
+        spread = next(r for r in found.rulings if r.rule == "gauge spread")
+        assert f" {of}" in spread.reason
+        if factor is not None:
+            assert found.facts.gauge.share.estimate == pytest.approx(6 * 0.02 / 2 * factor, rel=0.2)
+        criteria = next(r for r in found.rulings if r.rule == "criteria")
+        usual = not key or "largest" in key
+        named = any("than usual" in condition for condition in found.conditions)
+        assert named == (not usual)
+        assert (criteria.effect == "supports") == (usual or bool(source))
+
+
+def test_a_declared_spread_of_specimens_never_makes_a_test_adequate_by_itself(
+    tmp_path: Path,
+) -> None:
+    draw = random.Random(4)
+    rows = ["b,o,a"]
+    for batch in range(8):
+        level = draw.gauss(5, 0.1)
+        rows += [f"{batch},{o},{level + draw.gauss(0, 0.05):.4f}" for o in "XYZW" for _ in range(3)]
+    text = (
+        HEAD
+        + ITEM
+        + GAUGE
+        + (
+            '[[data]]\nrole = "nested"\ngauge = "cam"\nfile = "d.csv"\ncolumns = { a = "a" }\n'
+            'levels = ["b"]\nappraiser = "o"\n'
+        )
+    )
+    for more, says in (
+        ("", "cannot be separated"),
+        ("specimen_sd = 0.048\n", "declared spread of specimens"),
+        ("specimen_sd = 0.9\n", "cannot be separated"),
+    ):
+        found = write(tmp_path, text + more, d=rows)
+        spread = next(r for r in found.rulings if r.rule == "gauge spread")
+        assert spread.effect == "customer approval required"
+        assert says in spread.reason
+        assert any("declared" in one for one in found.conditions) == bool(more)

@@ -34,6 +34,7 @@ from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, r
 from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy, cg_cgk
 from linestudy.results import CannotJudge, Findings
+from linestudy.study.conventions import convention
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -202,6 +203,7 @@ def _crossed(
         table,
         **_who(table),
         tolerance=reference_width(item),
+        sigma_multiplier=convention(study, item, "grr_multiplier", 6.0),
         confidence=study.confidence,
         seed=study.seed,
         unit=item.unit or "",
@@ -249,6 +251,11 @@ def _testers(
     if "appraiser" not in table or not levels:
         return
     testing = table["appraiser"]
+    specimens = [
+        data.specimen_sd
+        for data in study.data
+        if data.role == "nested" and item.id in data.columns and data.specimen_sd is not None
+    ]
     own = [name for name in levels if not table[name].equals(testing)]
 
     def of_testers() -> DestructiveGrr:
@@ -259,6 +266,7 @@ def _testers(
             table.assign(batch=named),
             nested=True if len(own) < len(levels) else None,
             tolerance=reference_width(item),
+            specimen_sd=specimens[0] if specimens else None,
             confidence=study.confidence,
             unit=item.unit or "",
         )
@@ -339,7 +347,14 @@ def _masters(
         aim = item.nominal if item.nominal is not None else float(np.median(known))
         sizes = np.unique(known)
         master = sizes[np.argmin(np.abs(sizes - aim))]
-        return cg_cgk(values[known == master], float(master), width, **common)
+        return cg_cgk(
+            values[known == master],
+            float(master),
+            width,
+            fraction=convention(study, item, "cg_fraction", 0.2),
+            sigma_multiplier=convention(study, item, "cg_multiplier", 6.0),
+            **common,
+        )
 
     new.evaluate(item.id, BIAS, of_bias, gauge=gauge)
     if np.unique(known).size > 1:

@@ -74,6 +74,8 @@ class CriteriaKeys(Strict):
     capability_review: Annotated[Positive, Field(le=1000)] | None = None
     grr_accept: Share | None = None
     grr_review: Share | None = None
+    grr_multiplier: Annotated[Positive, Field(ge=1, le=10)] | None = None
+    grr_of: Literal["tolerance", "total variation", "process variation", "largest"] | None = None
     ndc_min: Annotated[Positive, Field(le=1e6)] | None = None
     bias_alpha: Level | None = None
     bias_share: Share | None = None
@@ -82,6 +84,8 @@ class CriteriaKeys(Strict):
     q_mp_max: Share | None = None
     cg_min: Positive | None = None
     cgk_min: Positive | None = None
+    cg_fraction: Share | None = None
+    cg_multiplier: Annotated[Positive, Field(ge=1, le=10)] | None = None
     resolution_share: Share | None = None
     contradiction: Share | None = None
     kappa_min: Share | None = None
@@ -243,6 +247,7 @@ class Data(Strict):
     size: Column | None = None
     size_of: Id | None = None
     size_gauge: Id | None = None
+    specimen_sd: Positive | None = None
     reference: Column | Number | dict[str, Number] | None = None
     reference_uncertainty: Column | Number | dict[str, Number] | None = None
     judgement: Any = None

@@ -218,8 +218,7 @@ def _shown(claim: Claim) -> str:
 def _named(claim: Claim) -> str:
     """What the trade calls it."""
     if claim.name.startswith("gauge spread"):
-        of = "tolerance" if claim.name.endswith("tolerance") else "total variation"
-        return f"%GRR of {of}"
+        return f"%GRR of {claim.name.partition('share of ')[2]}"
     return claim.name
 
 
@@ -233,7 +232,7 @@ def _claims(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim, ...]
         value: Interval | Absent = index if isinstance(index, Absent) else index.claimed
         name = "Ppk" if isinstance(index, Absent) else index.name
         claims.append(Claim(name, value, f"above {accept.number:g}", accept.source))
-    share = f"gauge spread, share of {facts.gauge.share_of}"
+    share = f"gauge spread, share of {facts.gauge.of_what}"
     claims.append(Claim(share, facts.gauge.share, f"at most {grr.number:.0%}", grr.source))
     if isinstance(facts.gauge.ndc, Interval):
         claims.append(Claim("ndc", facts.gauge.ndc, f"at least {ndc.number:g}", ndc.source))

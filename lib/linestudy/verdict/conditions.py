@@ -45,7 +45,7 @@ def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tup
     record = facts.record
     said = [_sentence(text) for text in record.settings]
     said += [
-        f"Criterion weaker than usual: {item.name} {item.shown} instead of {item.usual} (source: {item.source})."
+        f"Criterion {item.departs} than usual: {item.name} {item.shown} instead of {item.usual} (source: {item.source})."
         for item in weaker
     ]
     said += _left_out(record)

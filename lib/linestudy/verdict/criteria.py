@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from linestudy.study.conventions import layers_of
 
 if TYPE_CHECKING:
     from linestudy.study.model import Characteristic
@@ -38,6 +40,8 @@ DEFAULTS: dict[str, Default] = {
     "capability_review": Default(1.33, _PPAP, "higher"),
     "grr_accept": Default(0.10, f"{_MSA}, ch. II, table II-D 1", "lower"),
     "grr_review": Default(0.30, f"{_MSA}, ch. II, table II-D 1", "lower"),
+    "grr_multiplier": Default(6.0, f"{_MSA}, ch. III section B", "higher"),
+    "grr_of": Default("tolerance", _COMMON, "largest"),
     "ndc_min": Default(5.0, f"{_MSA}, ch. II section D", "higher"),
     "bias_alpha": Default(0.05, f"{_MSA}, ch. III section B", "higher"),
     "bias_share": Default(0.05, _COMMON, "lower"),
@@ -46,6 +50,8 @@ DEFAULTS: dict[str, Default] = {
     "q_mp_max": Default(0.30, _VDA, "lower"),
     "cg_min": Default(1.33, _COMMON, "higher"),
     "cgk_min": Default(1.33, _COMMON, "higher"),
+    "cg_fraction": Default(0.20, _COMMON, "lower"),
+    "cg_multiplier": Default(6.0, _COMMON, "higher"),
     "resolution_share": Default(0.10, f"{_MSA}, ch. I section E", "lower"),
     "contradiction": Default(0.001, _COMMON, "higher"),
     "kappa_min": Default(0.75, f"{_MSA}, ch. III section C", "higher"),
@@ -65,8 +71,10 @@ DEFAULTS: dict[str, Default] = {
 CRITERION_NAMES = {
     "capability_accept": "index above which a characteristic is accepted",
     "capability_review": "index from which it may be accepted by approval",
-    "grr_accept": "%GRR of tolerance, accepted up to",
-    "grr_review": "%GRR of tolerance, by approval up to",
+    "grr_accept": "%GRR, accepted up to",
+    "grr_review": "%GRR, by approval up to",
+    "grr_multiplier": "standard deviations that the gauge's spread counts",
+    "grr_of": "%GRR as a share of",
     "ndc_min": "ndc, at least",
     "bias_alpha": "significance level of the test of bias (shown, not decided on)",
     "bias_share": "bias at the limits, of tolerance, its 90 % interval within",
@@ -75,6 +83,8 @@ CRITERION_NAMES = {
     "q_mp_max": "Q_MP, at most",
     "cg_min": "Cg, at least",
     "cgk_min": "Cgk, at least",
+    "cg_fraction": "share of the tolerance that Cg and Cgk allow",
+    "cg_multiplier": "standard deviations that Cg and Cgk count",
     "resolution_share": "resolution, of tolerance, at most",
     "contradiction": "significance level at which studies, or counts and expectation, contradict each other",
     "kappa_min": "kappa against the reference, at least",
@@ -99,6 +109,7 @@ CRITERIA_IN_PERCENT = (
     "drift_share",
     "q_ms_max",
     "q_mp_max",
+    "cg_fraction",
     "resolution_share",
     "effectiveness_min",
     "effectiveness_review",
@@ -150,6 +161,11 @@ class Criterion:
     def usual(self) -> str:
         """The value it has where nobody sets it, as text."""
         return _shown(self.key, DEFAULTS[self.key].value)
+
+    @property
+    def departs(self) -> str:
+        """How it departs from the default: a choice that may ask for more or less is only another one."""
+        return "other" if self.key == "grr_of" else "weaker"
 
     @property
     def weaker(self) -> bool:
@@ -227,16 +243,10 @@ def resolve(
     >>> resolve()["capability_accept"].number
     1.67
     """
-    layers: list[Any] = [given]
-    if characteristic is not None:
-        layers.append(getattr(given, "special" if characteristic.special else "other", None))
-        layers.append(getattr(characteristic, "criteria", None))
     items = {
         key: Criterion(key, default.value, default.source) for key, default in DEFAULTS.items()
     }
-    for layer in layers:
-        if layer is None:
-            continue
+    for layer in layers_of(given, characteristic):
         owner = getattr(layer, "source", None) or NO_SOURCE
         both = getattr(layer, _OLD, None)
         for key in DEFAULTS:

@@ -142,7 +142,8 @@ def _decision(
     sd = (
         None if readings is None or readings.values.size < 2 else float(readings.values.std(ddof=1))
     )
-    facts = gauge_facts(study, records, findings, item, role, gauge, sd)
+    of = str(criteria["grr_of"].value)
+    facts = gauge_facts(study, records, findings, item, role, gauge, sd, of)
     if readings is not None and facts.width and readings.values.size >= _FEW:
         # What the run was rounded to, whatever the gauge studies show.
         own = step_of(readings.values) / facts.width

@@ -12,6 +12,30 @@ NAMELESS = "the gauge"
 _NO_STUDY = Absent("no study of it is in the folder")
 
 
+def share_of_what(share_of: str, multiplier: float) -> str:
+    """Say what a gauge's share is of, in the words of the trade.
+
+    Parameters
+    ----------
+    share_of : str
+        As in :class:`GaugeFacts`.
+    multiplier : float
+        Standard deviations counted against the tolerance; six are not said.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> share_of_what("tolerance", 5.15)
+    'tolerance (5.15 SD)'
+    """
+    if share_of == "tolerance":
+        return share_of if multiplier == 6.0 else f"{share_of} ({multiplier:g} SD)"
+    return "total variation" if share_of == "total spread" else share_of
+
+
 @dataclass(frozen=True, slots=True)
 class GaugeFacts:
     """What is known of the gauge that the readings come from.
@@ -22,7 +46,11 @@ class GaugeFacts:
     share : Interval or Absent
         Gauge spread (GRR) as a share of `share_of`.
     share_of : str
-        ``"tolerance"`` or ``"total spread"``.
+        ``"tolerance"``, ``"total spread"`` (of the study) or ``"process variation"`` (of the run).
+    multiplier : float
+        Standard deviations that the gauge's spread counts where it is held against the tolerance.
+    declared : bool
+        Whether it rests on a spread of specimens that study.toml declares.
     ndc : Interval or Absent
         Distinct categories by the parts of the gauge study.
     ndc_by_run : float or None
@@ -69,6 +97,8 @@ class GaugeFacts:
     name: str = NAMELESS
     share: Interval | Absent = _NO_STUDY
     share_of: str = "tolerance"
+    multiplier: float = 6.0
+    declared: bool = False
     ndc: Interval | Absent = _NO_STUDY
     ndc_by_run: float | None = None
     failed: bool = False
@@ -92,6 +122,11 @@ class GaugeFacts:
     repeat_df: float | None = None
     masters_stated: bool = True
     expired: tuple[str, ...] = ()
+
+    @property
+    def of_what(self) -> str:
+        """What the share is of, in the words of the trade."""
+        return share_of_what(self.share_of, self.multiplier)
 
 
 @dataclass(frozen=True, slots=True)

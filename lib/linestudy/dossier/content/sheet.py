@@ -312,7 +312,10 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
         return f"{name} {number:.2f} < {asked.number:g}{where}"
     if ruling.rule == "gauge spread" and isinstance(gauge.share, Interval):
         asked = criteria["grr_accept" if ruling.effect == APPROVAL else "grr_review"]
-        return f"%GRR {100 * gauge.share.estimate:.1f} % > {100 * asked.number:g} %"
+        if gauge.declared and gauge.share.estimate <= asked.number:
+            return "spread of specimens is declared, not shown"
+        share = max(gauge.share.estimate, gauge.least_share or 0.0)
+        return f"%GRR {100 * share:.1f} % > {100 * asked.number:g} %"
     if ruling.rule == "gauge spread" and not gauge.separable:
         return "destructive test, %GRR not separable"
     if ruling.rule == "categories":

@@ -112,7 +112,8 @@ class CrossedStudy(Finding):
     def statement(self) -> str:
         grr = self.components["grr"]
         share = grr.share_of_tolerance
-        what = "tolerance"
+        usual = self.sigma_multiplier == 6.0
+        what = "tolerance" if usual else f"tolerance ({self.sigma_multiplier:g} SD)"
         if not isinstance(share, Interval):
             share, what = grr.share_of_sd, "total variation"
         of = f"{percent(share)} of {what}"

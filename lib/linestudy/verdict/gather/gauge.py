@@ -14,6 +14,7 @@ from linestudy.gauges.budget.certificates import (
 )
 from linestudy.gauges.budget.expanded_finding import UNCERTAINTY, UncertaintyStudy
 from linestudy.gauges.destructive.nested_study import NESTED
+from linestudy.gauges.destructive.tester_study import DESTRUCTIVE, DestructiveGrr
 from linestudy.gauges.grr.analysis import NDC_FACTOR
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.masters.bias import BIAS, BiasStudy
@@ -46,6 +47,7 @@ def gauge_facts(
     role: str,
     gauge: str | None,
     run_sd: float | None = None,
+    share_of: str = "tolerance",
 ) -> GaugeFacts:
     """Facts of one gauge on one characteristic.
 
@@ -62,6 +64,9 @@ def gauge_facts(
         Its id.
     run_sd : float, optional
         Standard deviation of the run, in the characteristic's unit.
+    share_of : str
+        What %GRR is taken of: ``"tolerance"``, ``"total variation"`` of the study, ``"process variation"`` of
+        the run, or ``"largest"``, whichever share is largest.
 
     Returns
     -------
@@ -73,9 +78,15 @@ def gauge_facts(
         return one if isinstance(one, kind) else None
 
     name = study.gauge(gauge).name if gauge else _planned(study, item)
-    share, share_of, ndc, separable = _spread(findings, item.id, gauge, role, name)
-    width = _width(item, run_sd)
     crossed = found(CROSSED, CrossedStudy)
+    declared = found(DESTRUCTIVE, DestructiveGrr)
+    separable = role != "nested" and findings.get(item.id, *NESTED.at(gauge=gauge or "")) is None
+    share, of, ndc = _spread(
+        findings, item.id, gauge, name, crossed, _shares(crossed, run_sd), share_of
+    )
+    if crossed is None and declared is not None and isinstance(declared.grr_sd, Interval):
+        share, of = declared.share_of_tolerance, "tolerance"
+    width = _width(item, run_sd)
     budget = found(UNCERTAINTY, UncertaintyStudy)
     on_one_master = found(CG_CGK, RepeatabilityStudy)
     biases, drift = found(BIAS, BiasStudy), found(DRIFT, DriftStudy)
@@ -86,11 +97,13 @@ def gauge_facts(
     return GaugeFacts(
         name=name,
         share=share,
-        share_of=share_of,
+        share_of=of,
+        multiplier=6.0 if crossed is None else crossed.sigma_multiplier,
+        declared=crossed is None and isinstance(share, Interval),
         ndc=ndc,
         ndc_by_run=_by_run(crossed, run_sd),
         failed=isinstance(findings.get(item.id, *CROSSED.at(gauge=gauge or "")), Unjudged),
-        separable=separable,
+        separable=crossed is not None or separable,
         bias=_bias(
             found(LINEARITY, LinearityStudy), biases, 0.0 if in_data else certificate or 0.0
         ),
@@ -105,7 +118,7 @@ def gauge_facts(
         repeat_ratio=repeat_ratio,
         repeat_where=where,
         certified=_certified(study, item, gauge, width),
-        **_least(crossed),
+        **_least(crossed, of, run_sd),
         **_size(crossed),
         masters_stated=in_data or certificate is not None,
         expired=expired_of(study, item.id, gauge, measured_on(study, records, item)),
@@ -133,23 +146,48 @@ def _planned(study: Study, item: Characteristic) -> str:
     return NAMELESS
 
 
-def _spread(
-    findings: Findings, key: str, gauge: str | None, role: str, name: str
-) -> tuple[Interval | Absent, str, Interval | Absent, bool]:
-    unknown = Absent(f"no crossed study of {name} is in the folder")
-    crossed = findings.get(key, *CROSSED.at(gauge=gauge or ""))
-    if isinstance(crossed, Unjudged):
-        unknown = Absent(crossed.reason.rstrip("."))
-    if not isinstance(crossed, CrossedStudy):
-        nested = findings.get(key, *NESTED.at(gauge=gauge or ""))
-        return unknown, "tolerance", unknown, nested is None and role != "nested"
+def _shares(crossed: CrossedStudy | None, run_sd: float | None) -> dict[str, Interval]:
+    """GRR as a share of all that it can be a share of."""
+    if crossed is None:
+        return {}
     spread = crossed.components["grr"]
-    if isinstance(spread.share_of_tolerance, Interval):
-        return spread.share_of_tolerance, "tolerance", crossed.ndc, True
-    return spread.share_of_sd, "total spread", crossed.ndc, True
+    known: dict[str, Interval | Absent] = {
+        "tolerance": spread.share_of_tolerance,
+        "total spread": spread.share_of_sd,
+    }
+    if run_sd:
+        known["process variation"] = spread.sd.times(1 / run_sd)
+    return {of: share for of, share in known.items() if isinstance(share, Interval)}
 
 
-def _least(crossed: CrossedStudy | None) -> dict[str, Any]:
+def _spread(
+    findings: Findings,
+    key: str,
+    gauge: str | None,
+    name: str,
+    crossed: CrossedStudy | None,
+    shares: dict[str, Interval],
+    share_of: str,
+) -> tuple[Interval | Absent, str, Interval | Absent]:
+    """The share that is asked for, what it is of, and ndc."""
+    if crossed is None:
+        unjudged = findings.get(key, *CROSSED.at(gauge=gauge or ""))
+        unknown = Absent(f"no crossed study of {name} is in the folder")
+        if isinstance(unjudged, Unjudged):
+            unknown = Absent(unjudged.reason.rstrip("."))
+        return unknown, "tolerance", unknown
+    if share_of == "process variation" and share_of not in shares:
+        return Absent("no run shows the variation of the process"), share_of, crossed.ndc
+    asked = {"total variation": "total spread"}.get(share_of, share_of)
+    if share_of == "largest":
+        asked = max(shares, key=lambda of: shares[of].estimate)
+    elif asked not in shares:
+        # Without a width of tolerance the study's own variation is all there is.
+        asked = "total spread"
+    return shares[asked], asked, crossed.ndc
+
+
+def _least(crossed: CrossedStudy | None, of: str, run_sd: float | None) -> dict[str, Any]:
     """GRR and ndc with the step's own uncertainty in place of a repeatability that it hides.
 
     The step is that of the study's own readings: rounded on the way to its file, they hide more than those of the run.
@@ -163,11 +201,13 @@ def _least(crossed: CrossedStudy | None) -> dict[str, Any]:
         return {}
     more = hidden - own
     raised = math.sqrt(parts["grr"].variance.estimate + more)
-    share = None
-    if crossed.tolerance:
-        share = crossed.sigma_multiplier * raised / crossed.tolerance
-    elif parts["total"].variance.estimate > 0:
-        share = raised / math.sqrt(parts["total"].variance.estimate + more)
+    total = math.sqrt(parts["total"].variance.estimate + more)
+    wholes = {
+        "tolerance": (crossed.tolerance or 0.0) / crossed.sigma_multiplier,
+        "total spread": total,
+        "process variation": run_sd or 0.0,
+    }
+    share = raised / wholes[of] if wholes[of] > 0 else None
     return {"least_share": share, "least_ndc": NDC_FACTOR * parts["part"].sd.estimate / raised}
 
 

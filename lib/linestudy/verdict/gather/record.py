@@ -20,6 +20,7 @@ from linestudy.records.exclusions import (
     REPEATED,
 )
 from linestudy.results import Findings
+from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt, RecordFacts
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of, unseen
@@ -284,6 +285,11 @@ def _settings(
             factor = unit_factor(unit, item.unit, one.file)
             said.append(
                 f"readings are declared in {unit} and multiplied by {factor:.6g} to give {item.unit}"
+            )
+        if one.specimen_sd is not None:
+            said.append(
+                f"specimens are declared to spread by {as_given(one.specimen_sd)} {item.unit or ''}".rstrip()
+                + ", which is taken off the GRR of the destructive test"
             )
         codes = _codes_among_parts(one, item)
         if codes:

@@ -98,8 +98,16 @@ def weakened(seen: Seen, criteria: Criteria) -> Ruling:
         own = [item for item in criteria.items.values() if item.value != DEFAULTS[item.key].value]
         stricter = f" Stricter than usual: {_listed(own)}." if own else ""
         return says(SUPPORTS, f"No criterion is weaker than usual.{stricter}")
-    text = f"Weaker than usual: {_listed(weak)}"
+    how = "Other" if all(item.departs == "other" for item in weak) else "Weaker"
+    text = f"{how} than usual: {_listed(weak)}"
     borrowed = [item for item in weak if _claims_a_standard(item)]
+    if borrowed and isinstance(borrowed[0].value, str):
+        return says(
+            APPROVAL,
+            f"{text}. No standard makes this choice for the customer, who must approve it; the source given is "
+            f"{borrowed[0].source}.",
+            borrowed[0],
+        )
     if borrowed:
         return says(
             APPROVAL,

@@ -14,6 +14,7 @@ import math
 from linestudy.results import Absent, Interval, counted, show_in
 from linestudy.results.rounding import p_text
 from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.measurement_facts import share_of_what
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
@@ -41,6 +42,8 @@ def _on(criteria: Criteria) -> str:
         "gauge.name",
         "gauge.share",
         "gauge.share_of",
+        "gauge.multiplier",
+        "gauge.declared",
         "gauge.separable",
         "gauge.failed",
         "gauge.cg",
@@ -48,7 +51,7 @@ def _on(criteria: Criteria) -> str:
         "gauge.certified",
         "gauge.least_share",
     ),
-    criteria=("grr_accept", "grr_review", "cg_min"),
+    criteria=("grr_accept", "grr_review", "grr_of", "grr_multiplier", "cg_min"),
     source="AIAG MSA, 4th ed. (2010), ch. II section D",
     silent="",
 )
@@ -68,13 +71,19 @@ def spread(seen: Seen, criteria: Criteria) -> Ruling:
         return says(UNKNOWN, f"%GRR of {name} not known: {share.reason}.")
     value = _high(share, criteria)
     accept, review = criteria["grr_accept"], criteria["grr_review"]
-    of = "tolerance" if seen["gauge.share_of"] == "tolerance" else "total variation"
+    of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
     found = f"{name}: %GRR {value:.1%} of {of}{_on(criteria)}"
     least = seen["gauge.least_share"]
     if least is not None and least > value:
         # A spread that the step hides counts as the step's own (VDA 5: the larger of both).
         found = f"{name}: %GRR {least:.1%} of {of}, the repeatability hidden by the resolution"
         value = least
+    if value <= accept.number and seen["gauge.declared"]:
+        return says(
+            APPROVAL,
+            f"{found}, with a declared spread of specimens taken off that no study shows: customer approval required.",
+            accept,
+        )
     if value <= accept.number:
         return says(
             SUPPORTS, f"{found} (criterion: at most {accept.number:.0%}): adequate.", accept
@@ -262,7 +271,7 @@ def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
     group=GROUP,
     kinds=_MEASURED,
     reads=("gauge.name", "gauge.cg", "gauge.cgk", "gauge.share"),
-    criteria=("cg_min", "cgk_min"),
+    criteria=("cg_min", "cgk_min", "cg_fraction", "cg_multiplier"),
     source="common practice, no source",
     silent="Repeated readings of one master are not what this gauge is judged by.",
 )

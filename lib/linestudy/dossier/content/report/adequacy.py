@@ -75,7 +75,7 @@ def _shares(
 ) -> tuple[tuple[tuple[str, Interval, float | None], ...], tuple[tuple[float, str], ...], str]:
     """Rows of the picture of the measurement system, in percent."""
     gauge, criteria = sheet.verdict.facts.gauge, resolve(evaluation.study.criteria, sheet.item)
-    label = "% tolerance" if gauge.share_of == "tolerance" else "% total variation"
+    label = f"% {gauge.of_what}"
     rows: list[tuple[str, Interval, float | None]] = []
     marks: tuple[tuple[float, str], ...] = ()
     if isinstance(gauge.share, Interval):
