@@ -118,6 +118,7 @@ def two_groups(
     label: str,
     counted: str = "parts",
     *,
+    reach: tuple[float, float] | None = None,
     ax: Axes | None = None,
 ) -> Picture:
     """Draw histograms as outlines over each other.
@@ -133,6 +134,8 @@ def two_groups(
         Of the axis.
     counted : str
         What is counted.
+    reach : tuple of float, optional
+        Ends of the axis, the same wherever the sliders stand; those of the values when absent.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -142,7 +145,8 @@ def two_groups(
     """
     figure, axes = picture(title, width=6.4, height=3.2, ax=ax)
     everything = np.concatenate(list(groups.values()))
-    edges: Sequence[float] = np.linspace(everything.min(), everything.max(), 40).tolist()
+    low, high = reach or (float(everything.min()), float(everything.max()))
+    edges: Sequence[float] = np.linspace(low, high, 40 if reach is None else 66).tolist()
     for (name, values), (style, color) in zip(groups.items(), _STYLES, strict=False):
         axes.hist(
             values, bins=edges, histtype="step", linestyle=style, color=color, linewidth=1.8, label=name

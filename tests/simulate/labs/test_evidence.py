@@ -78,3 +78,18 @@ def test_kappa_against_statsmodels(bad: float) -> None:
     )
     found = labs.kappa_of_rare_defects(bad, error).numbers
     assert found["kappa"] == pytest.approx(cohens_kappa(both).kappa)
+
+
+@pytest.mark.parametrize(("wild", "n"), [(0.0, 10_000), (0.002, 3_000), (0.01, 1_000)])
+def test_parts_outside_by_counting_studies(wild: float, n: int) -> None:
+    found = labs.observed_against_expected(wild, n).numbers
+    rng, studies = np.random.default_rng(9), 400
+    sd = np.where(rng.random((studies, n)) < wild, 4.0, 1.0)
+    limit = 3 * 1.33 * np.sqrt(1 - wild + 16 * wild)
+    counts = np.sum(np.abs(sd * rng.standard_normal((studies, n))) > limit, axis=1)
+    assert found["counted"] == pytest.approx(
+        counts.mean(), abs=4 * np.sqrt(counts.mean() / studies) + 0.02
+    )
+    seen = float(np.mean(counts >= found["least"]))
+    assert found["noticed"] == pytest.approx(seen, abs=0.1)
+    assert found["expected"] == pytest.approx(2 * n * stats.norm.sf(3.99))

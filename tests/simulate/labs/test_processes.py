@@ -58,3 +58,16 @@ def test_the_best_of_several_by_studies_drawn_part_by_part() -> None:
     error = np.hypot(best.std() / np.sqrt(300), best.std() / np.sqrt(400))
     assert abs(found["best"] - best.mean()) < 4 * error
     assert abs(found["again"] - index.mean()) < 0.05
+
+
+@pytest.mark.parametrize(("distance", "share"), [(0.0, 0.5), (3.0, 0.2), (4.0, 0.05), (5.0, 0.5)])
+def test_two_stations_by_counting_parts(distance: float, share: float) -> None:
+    found = labs.two_stations_in_one_histogram(distance, share).numbers
+    rng = np.random.default_rng(8)
+    parts = rng.standard_normal(2_000_000) + distance * (rng.random(2_000_000) < share)
+    outside = float(np.mean(parts > 5))
+    assert found["true ppm"] / 1e6 == pytest.approx(outside, abs=4 * np.sqrt(outside / 2e6) + 2e-6)
+    assert found["normal index"] == pytest.approx((5 - parts.mean()) / (3 * parts.std()), rel=0.005)
+    median, high = np.quantile(parts, [0.5, 0.99865])
+    assert found["quantile index"] == pytest.approx((5 - median) / (high - median), rel=0.01)
+    assert found["worst station"] == pytest.approx((5 - distance) / 3)

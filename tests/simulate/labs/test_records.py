@@ -43,3 +43,20 @@ def test_a_coarse_step_makes_equal_readings() -> None:
     found = labs.steps_of_the_gauge(2.0, 100_000).numbers
     cells = np.diff(stats.norm.cdf(np.arange(-9, 11, 2.0) - 0.3))
     assert found["alike"] == pytest.approx(float((cells**5).sum()), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("size", "efficiency"), [(2, 1.0), (3, 0.992), (4, 0.975), (5, 0.955), (10, 0.850)]
+)
+def test_the_range_wastes_what_the_handbooks_say(size: int, efficiency: float) -> None:
+    # Relative efficiency of the range, Montgomery, Introduction to Statistical Quality Control (values from memory).
+    assert labs.range_against_s(size).numbers["efficiency"] == pytest.approx(efficiency, abs=0.0015)
+
+
+def test_the_range_against_s_by_drawing_subgroups() -> None:
+    values = np.random.default_rng(3).standard_normal((200_000, 8))
+    found = labs.range_against_s(8).numbers
+    by_range, by_sd = np.ptp(values, axis=1) / found["d2"], values.std(axis=1, ddof=1) / found["c4"]
+    assert by_range.mean() == pytest.approx(1.0, abs=0.003)
+    assert by_sd.mean() == pytest.approx(1.0, abs=0.003)
+    assert found["efficiency"] == pytest.approx(by_sd.var() / by_range.var(), rel=0.02)

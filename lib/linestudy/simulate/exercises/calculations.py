@@ -7,42 +7,11 @@ sees. Hints name the thought that leads to a wrong answer.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
 
 from linestudy.results import arguments
 from linestudy.simulate.exercises.answers import Reply, number_in, numbers_of
-
-
-@dataclass(frozen=True)
-class Exercise:
-    """A question with a number for an answer.
-
-    Attributes
-    ----------
-    question : str
-    answer : callable
-        Takes nothing, returns the right number.
-    tolerance : float
-        Relative to the answer.
-    hints : tuple of (callable, str)
-        For a wrong number: takes it and the right one, says whether the hint fits.
-    otherwise : str
-        Hint for any other wrong number.
-    why : str
-        One sentence for a right answer.
-    """
-
-    question: str
-    answer: Callable[[], float]
-    tolerance: float
-    hints: tuple[tuple[Callable[[float, float], bool], str], ...]
-    otherwise: str
-    why: str
-
-
-def _near(value: float, other: float, share: float = 0.05) -> bool:
-    return math.isclose(value, other, rel_tol=share, abs_tol=1e-9)
+from linestudy.simulate.exercises.mixtures_and_counts import NUMBERS
+from linestudy.simulate.exercises.questions import Exercise, near
 
 
 def _neighbours(number: str) -> float:
@@ -56,8 +25,8 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             lambda: 10.0,
             0.01,
             (
-                (lambda x, _: _near(x, 5.0), "Five per cent is a share, not a number of studies."),
-                (lambda x, _: _near(x, 190.0), "That many hold the truth; how many are left?"),
+                (lambda x, _: near(x, 5.0), "Five per cent is a share, not a number of studies."),
+                (lambda x, _: near(x, 190.0), "That many hold the truth; how many are left?"),
             ),
             "A claim of 95 % fails in the rest of the studies. What share is that, and of how many studies?",
             "One study in twenty misses, whatever the sample size; a larger sample makes intervals shorter, not righter.",
@@ -68,7 +37,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.15,
             (
                 (
-                    lambda x, _: _near(x, 2.0),
+                    lambda x, _: near(x, 2.0),
                     "Try n = 30 and n = 60 with the slider: is the interval half as wide?",
                 ),
                 (
@@ -86,9 +55,9 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             lambda: _neighbours("ratio"),
             0.08,
             (
-                (lambda x, r: _near(x, 1 / r), "You divided the other way round."),
+                (lambda x, r: near(x, 1 / r), "You divided the other way round."),
                 (
-                    lambda x, _: _near(x, _neighbours("Cpk") - _neighbours("Ppk")),
+                    lambda x, _: near(x, _neighbours("Cpk") - _neighbours("Ppk")),
                     "That is the difference; a factor is asked for.",
                 ),
             ),
@@ -101,11 +70,11 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.03,
             (
                 (
-                    lambda x, _: _near(x, _neighbours("ratio"), 0.03),
+                    lambda x, _: near(x, _neighbours("ratio"), 0.03),
                     "That is the factor with correlation; move the slider to 0.",
                 ),
                 (
-                    lambda x, _: _near(x, 0.0, 0.01),
+                    lambda x, _: near(x, 0.0, 0.01),
                     "Where two numbers are alike their factor is not zero.",
                 ),
             ),
@@ -120,11 +89,11 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.01,
             (
                 (
-                    lambda x, _: _near(x, numbers_of("good_because_sorted", 1.5)["sorted"], 0.03),
+                    lambda x, _: near(x, numbers_of("good_because_sorted", 1.5)["sorted"], 0.03),
                     "That is what the sorted parts look like. What did the process do before?",
                 ),
                 (
-                    lambda x, _: _near(x, 1.5),
+                    lambda x, _: near(x, 1.5),
                     "That is the distance in standard deviations; the index divides by three of them.",
                 ),
             ),
@@ -137,7 +106,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.03,
             (
                 (
-                    lambda x, _: _near(x, 0.5, 0.03),
+                    lambda x, _: near(x, 0.5, 0.03),
                     "That is the truth. The sorted parts have lost their tails: does their spread grow or shrink?",
                 ),
                 (
@@ -156,23 +125,23 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.05,
             (
                 (
-                    lambda x, _: _near(x, 30.0),
+                    lambda x, _: near(x, 30.0),
                     "Thirty per cent is a share of the tolerance. Variances add, spreads do not.",
                 ),
                 (
-                    lambda x, r: _near(x, 100 * r / (100 - r)),
+                    lambda x, r: near(x, 100 * r / (100 - r)),
                     "You divided by the parts' variance. The readings hold parts and gauge: divide by both together.",
                 ),
                 (
-                    lambda x, r: _near(x, r / 100),
+                    lambda x, r: near(x, r / 100),
                     "That is the share itself; per cent were asked for.",
                 ),
                 (
-                    lambda x, r: _near(x, 10 * r**0.5),
+                    lambda x, r: near(x, 10 * r**0.5),
                     "That is the share of the spread. Square both spreads before you divide.",
                 ),
                 (
-                    lambda x, _: _near(x, 100 * 0.3**2),
+                    lambda x, _: near(x, 100 * 0.3**2),
                     "That is the square of the share of the tolerance. The readings hold the parts' variance too: divide by both together.",
                 ),
             ),
@@ -198,19 +167,19 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.03,
             (
                 (
-                    lambda x, _: _near(x, numbers_of("what_three_trials_tell")["truth"]),
+                    lambda x, _: near(x, numbers_of("what_three_trials_tell")["truth"]),
                     "That is the truth, which no study knows.",
                 ),
                 (
-                    lambda x, _: _near(x, numbers_of("what_three_trials_tell")["high"]),
+                    lambda x, _: near(x, numbers_of("what_three_trials_tell")["high"]),
                     "That is the upper end.",
                 ),
                 (
-                    lambda x, _: _near(x, 5.0, 0.01),
+                    lambda x, _: near(x, 5.0, 0.01),
                     "Five is what is asked of ndc, not what studies find.",
                 ),
                 (
-                    lambda x, _: _near(x, 3.0, 0.01),
+                    lambda x, _: near(x, 3.0, 0.01),
                     "The trade cuts ndc down to a whole number; here the end itself is asked for, with one decimal.",
                 ),
             ),
@@ -239,7 +208,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.06,
             (
                 (
-                    lambda x, r: _near(x, -r, 0.06),
+                    lambda x, r: near(x, -r, 0.06),
                     "The size is right; look at which of the two is larger.",
                 ),
                 (lambda x, _: abs(x) < 1, "That looks like a share; per cent were asked for."),
@@ -253,10 +222,10 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.0,
             (
                 (
-                    lambda x, _: _near(x, 2.0),
+                    lambda x, _: near(x, 2.0),
                     "Zero is where physics ends, not where the customer draws a line.",
                 ),
-                (lambda x, _: _near(x, 0.0), "Without any limit there would be no index."),
+                (lambda x, _: near(x, 0.0), "Without any limit there would be no index."),
             ),
             "Count what the customer asks, not what nature allows.",
             "A physical bound is no tolerance limit: nothing is gained by keeping away from it.",
@@ -269,12 +238,12 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.02,
             (
                 (
-                    lambda x, _: _near(x, 370.4, 0.02),
+                    lambda x, _: near(x, 370.4, 0.02),
                     "That is how many points pass between two false signals.",
                 ),
-                (lambda x, _: _near(x, 109.0, 0.02), "That is what the four rules together give."),
+                (lambda x, _: near(x, 109.0, 0.02), "That is what the four rules together give."),
                 (
-                    lambda x, _: _near(
+                    lambda x, _: near(
                         x,
                         numbers_of("rules_and_false_alarms", 10_000, "three sigma")["expected"],
                         0.03,
@@ -291,11 +260,11 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.01,
             (
                 (
-                    lambda x, _: _near(x, 370.4, 0.02),
+                    lambda x, _: near(x, 370.4, 0.02),
                     "That is the three-sigma rule alone; more rules signal more often.",
                 ),
                 (
-                    lambda x, _: _near(x, 4 * 370.4, 0.05),
+                    lambda x, _: near(x, 4 * 370.4, 0.05),
                     "More rules make false signals more frequent, not rarer.",
                 ),
             ),
@@ -310,7 +279,7 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.0,
             (
                 (
-                    lambda x, _: _near(x, 100.0),
+                    lambda x, _: near(x, 100.0),
                     "A hundred is what is customary. What chance does the table give for it?",
                 ),
                 (lambda x, r: x > r, "That is enough, but fewer are enough too."),
@@ -324,10 +293,10 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.12,
             (
                 (
-                    lambda x, _: _near(x, 50.0),
+                    lambda x, _: near(x, 50.0),
                     "Half of the estimates lie above, but it is the lower bound that must.",
                 ),
-                (lambda x, _: _near(x, 95.0), "That is the chance of not showing it."),
+                (lambda x, _: near(x, 95.0), "That is the chance of not showing it."),
             ),
             "A lower 95 % bound lies above the truth in how many studies out of a hundred?",
             "What is not true is shown only by luck, in one study of twenty, whatever the sample size.",
@@ -339,8 +308,8 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             lambda: numbers_of("vision_against_cmm")["expected half width"],
             0.02,
             (
-                (lambda x, _: _near(x, 1.96), "That would be the camera alone; both gauges err."),
-                (lambda x, _: _near(x, 1.96 * 1.3), "Spreads do not add; their squares do."),
+                (lambda x, _: near(x, 1.96), "That would be the camera alone; both gauges err."),
+                (lambda x, _: near(x, 1.96 * 1.3), "Spreads do not add; their squares do."),
             ),
             "The limits hold 95 % of single differences: 1.96 standard deviations of the difference of both errors.",
             "The limits hold both gauges' errors, so a wide band does not say which gauge is at fault.",
@@ -351,15 +320,16 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
             0.01,
             (
                 (
-                    lambda x, _: _near(x, 100 / 1.3, 0.02),
+                    lambda x, _: near(x, 100 / 1.3, 0.02),
                     "You added standard deviations; add variances.",
                 ),
-                (lambda x, _: _near(x, 50.0), "Half each would need equal errors."),
+                (lambda x, _: near(x, 50.0), "Half each would need equal errors."),
             ),
             "Square both standard deviations, and divide the camera's by the sum.",
             "The differences alone do not tell this; each gauge's own study does.",
         ),
     ),
+    **NUMBERS,
 }
 
 

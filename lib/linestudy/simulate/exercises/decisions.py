@@ -6,68 +6,14 @@ labs compute.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from functools import partial
-
 from linestudy.results import arguments
 from linestudy.simulate.exercises.answers import Reply, numbers_of
-
-
-@dataclass(frozen=True)
-class Choice:
-    """One way to decide.
-
-    Attributes
-    ----------
-    text : str
-        What one would do.
-    reply : callable
-        Takes nothing; says why it is right, or which mistake it is.
-    right : bool
-    """
-
-    text: str
-    reply: Callable[[], str]
-    right: bool = False
-
-
-@dataclass(frozen=True)
-class Decision:
-    """A situation and the ways to decide in it.
-
-    Attributes
-    ----------
-    question : str
-    choices : dict of str to Choice
-        By letter.
-    """
-
-    question: str
-    choices: dict[str, Choice]
-
-    def text(self) -> str:
-        """The question and its choices, as lines."""
-        lines = [f"{letter}: {choice.text}" for letter, choice in self.choices.items()]
-        return "\n".join([self.question, *lines])
-
-
-def _decision(
-    question: str, right: str, **choices: tuple[str, str | Callable[[], str]]
-) -> Decision:
-    made = {}
-    for letter, (text, reply) in choices.items():
-        made[letter] = Choice(text, partial(_told, reply), letter == right)
-    return Decision(question, made)
-
-
-def _told(reply: str | Callable[[], str]) -> str:
-    return reply if isinstance(reply, str) else reply()
-
+from linestudy.simulate.exercises.mixtures_and_counts import SITUATIONS
+from linestudy.simulate.exercises.questions import Decision, decision
 
 DECISIONS: dict[str, tuple[Decision, ...]] = {
     "two limits": (
-        _decision(
+        decision(
             "All fifty subgroup means lie inside the control limits, and the index is 0.5. The foreman says: in control, so "
             "ship. What do you do?",
             "b",
@@ -82,7 +28,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             d=("Adjust the machine after each bad part.", "That is over-adjustment: the process is centred already, and each "
                "correction adds its own error. See the next lab."),
         ),
-        _decision(
+        decision(
             "The index is 2.5, and in the second half of the run the means lie two standard deviations higher, out of control. "
             "No part is outside the tolerance. Would you sign?",
             "c",
@@ -95,7 +41,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "over-adjustment": (
-        _decision(
+        decision(
             "An operator measures each part and corrects the setting by its whole error. The index has fallen from 1.67 to 1.2. "
             "What do you ask for?",
             "a",
@@ -110,7 +56,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "streams": (
-        _decision(
+        decision(
             "A two-lane tool is charted with two parts of each lane in a subgroup. All points lie close to the centre line, in "
             "the middle third of the limits. What does that tell?",
             "c",
@@ -125,7 +71,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "best of several": (
-        _decision(
+        decision(
             "Of twenty alike presses the best showed Ppk 1.87 with fifty parts. Management sends that study to the customer as "
             "proof of 1.67. Would you sign?",
             "b",
@@ -139,7 +85,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "normality": (
-        _decision(
+        decision(
             "Thirty parts pass a test of normality (p = 0.4). May the index be taken as normal?",
             "c",
             a=("Yes: the test has shown that they are normal.", lambda: (
@@ -149,7 +95,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
             c=("Only if something else speaks for it; say that the tail was not seen.",
                "Few parts cannot tell normal from nearly normal, and the index rests on the tail."),
         ),
-        _decision(
+        decision(
             "Thirty thousand parts of skewness 0.2 fail the same test (p < 0.001). The index taken as normal is 1.33. What now?",
             "b",
             a=("The parts are bad: refuse.", "Not normal is not not good. The test sees a difference; whether it matters is "
@@ -164,7 +110,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "parts that span": (
-        _decision(
+        decision(
             "A gauge study gives ndc = 2 and 55 % of total variation; %GRR of the tolerance is 10 %. Its ten parts came from one "
             "box. Is the gauge adequate?",
             "b",
@@ -178,7 +124,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "guard band": (
-        _decision(
+        decision(
             "A gauge of 20 % of the tolerance sorts a process of index 1.0. The customer wants fewer than 10 bad parts per million "
             "among all. Which guard band?",
             "c",
@@ -193,7 +139,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "worth": (
-        _decision(
+        decision(
             "With 125 parts the estimate is 1.70, asked is 1.67, decided on the estimate. What does that say?",
             "c",
             a=("The process has at least 1.67.", lambda: (
@@ -208,7 +154,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "kappa": (
-        _decision(
+        decision(
             "Two inspectors judge 98 % of parts rightly. With 2 % bad parts in the study kappa is below 0.75. Do you train them?",
             "b",
             a=("Yes: kappa asks for 0.75.", lambda: (
@@ -222,7 +168,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "order": (
-        _decision(
+        decision(
             "A run of 250 parts is in control and neighbours do not correlate, on a line where they usually do. The strokes count "
             "from 1 to 250; the numbers of the camera's images jump back and forth. Would you sign?",
             "c",
@@ -237,7 +183,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "wear": (
-        _decision(
+        decision(
             "Points on the chart climb steadily from the regrind on and leave the upper limit; all parts are inside the tolerance. "
             "What do you do?",
             "b",
@@ -256,7 +202,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
         ),
     ),
     "steps": (
-        _decision(
+        decision(
             "A hand gauge reads in steps of two standard deviations of the process. One in seven subgroups shows five equal readings, "
             "and the range chart looks excellent. What do you say?",
             "a",
@@ -271,6 +217,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                "spread. Here it is not, and the spread stays wrong with any number."),
         ),
     ),
+    **SITUATIONS,
 }  # fmt: skip
 
 

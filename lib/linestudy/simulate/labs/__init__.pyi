@@ -7,9 +7,11 @@ from .capability import why_neighbours_flatter as why_neighbours_flatter
 from .evidence import guard_band as guard_band
 from .evidence import kappa_of_rare_defects as kappa_of_rare_defects
 from .evidence import normality_and_size as normality_and_size
+from .evidence import observed_against_expected as observed_against_expected
 from .evidence import parts_that_do_not_span as parts_that_do_not_span
 from .evidence import what_meets_is_worth as what_meets_is_worth
 from .experiment import play as play
+from .gauges import destroyed_parts as destroyed_parts
 from .gauges import gauge_that_eats_the_tolerance as gauge_that_eats_the_tolerance
 from .gauges import vision_against_cmm as vision_against_cmm
 from .gauges import what_three_trials_tell as what_three_trials_tell
@@ -17,6 +19,8 @@ from .processes import chosen_for_being_good as chosen_for_being_good
 from .processes import control_against_specification as control_against_specification
 from .processes import over_adjustment as over_adjustment
 from .processes import subgroups_and_streams as subgroups_and_streams
+from .processes import two_stations_in_one_histogram as two_stations_in_one_histogram
+from .records import range_against_s as range_against_s
 from .records import rows_in_another_order as rows_in_another_order
 from .records import steps_of_the_gauge as steps_of_the_gauge
 from .records import wear_against_signals as wear_against_signals

@@ -359,3 +359,70 @@ def kappa_of_rare_defects(
         ),
         draw=draw,
     )
+
+
+def observed_against_expected(wild: float = 0.005, n: int = 10_000, seed: int = 1) -> Experiment:
+    """Parts counted outside the limits against those that a normal curve expects there.
+
+    Parameters
+    ----------
+    wild : float
+        Share of parts with four times the standard deviation of the others.
+    n : int
+        Parts in a study.
+    seed : int
+        Not used: the numbers are exact.
+
+    Returns
+    -------
+    Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
+
+    Notes
+    -----
+    Two limits where the normal curve of the same standard deviation has an index of 1.33. Counts are Poisson; a contradiction
+    is a count that the expected rate reaches once in a thousand studies.
+
+    Examples
+    --------
+    >>> found = observed_against_expected(0.005, 10_000).numbers
+    >>> found["counted"] > 10 * found["expected"]
+    True
+    """
+    from scipy.stats import norm, poisson
+
+    sd = math.sqrt(1 - wild + 16 * wild)
+    limit = 3 * 1.33 * sd
+    rate = 2 * float(norm.sf(3 * 1.33))
+    true = 2 * float((1 - wild) * norm.sf(limit) + wild * norm.sf(limit / 4))
+    least = int(poisson.isf(0.001, n * rate)) + 1
+    noticed = float(poisson.sf(least - 1, n * true))
+    sizes = np.geomspace(100, 100_000, 40)
+
+    def draw(ax: Axes | None) -> Picture:
+        from linestudy.figures.lab_pictures import curves
+
+        return curves(
+            "Do as many lie outside as the curve expects?", sizes,
+            {"outside, on average": sizes * true, "expected by the normal curve": sizes * rate},
+            float(n), ("parts in a study", "parts outside"), (0.001, 1e4), "xy", ax=ax,
+        )  # fmt: skip
+
+    return Experiment(
+        f"The index taken as normal is 1.33: of {n:,} parts {n * rate:.2f} are expected outside, and {n * true:.1f} lie there on average. "
+        f"A study counts enough to contradict the curve in {noticed:.0%} of cases.",
+        {
+            "expected": n * rate,
+            "counted": n * true,
+            "least": float(least),
+            "noticed": noticed,
+            "chance of nine": float(poisson.sf(8, n * rate)),
+        },
+        (
+            ("expected outside by the normal curve", f"{n * rate:.2f}"),
+            ("outside on average", f"{n * true:.2f}"),
+            ("count that contradicts the curve", f"{least} or more"),
+            ("studies that see the contradiction", f"{noticed:.0%}"),
+        ),
+        draw=draw,
+    )

@@ -198,3 +198,77 @@ def vision_against_cmm(
         ),
         draw=study,
     )
+
+
+def destroyed_parts(
+    specimens: float = 1.0, tester: float = 0.5, coils: int = 10, seed: int = 1
+) -> Experiment:
+    """A test that destroys the part: what a nested study calls repeatability.
+
+    Parameters
+    ----------
+    specimens : float
+        Standard deviation of specimens of one coil.
+    tester : float
+        Standard deviation of the tester.
+    coils : int
+        Coils in each study, five specimens of each.
+    seed : int
+        Every draw derives from it.
+
+    Returns
+    -------
+    Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
+
+    Notes
+    -----
+    No specimen is tested twice, so the mean square within coils holds the variance of tester and specimens together
+    (AIAG MSA, 4th ed., ch. IV, non-replicable studies).
+
+    Examples
+    --------
+    >>> found = destroyed_parts(0.4, 0.3).numbers
+    >>> found["seen"]
+    0.5
+    """
+    arguments.number("tester", tester, above=0)
+    rng = generator(seed, "lab", "destroyed")
+    studies, each = 1_000, 5
+    readings = (
+        2.0 * rng.standard_normal((studies, coils, 1))
+        + specimens * rng.standard_normal((studies, coils, each))
+        + tester * rng.standard_normal((studies, coils, each))
+    )
+    found = np.sqrt(readings.var(axis=2, ddof=1).mean(axis=1))
+    low, high = (float(q) for q in np.quantile(found, [0.05, 0.95]))
+    seen = math.hypot(specimens, tester)
+    share = tester**2 / seen**2
+
+    def draw(ax: Axes | None) -> Picture:
+        from linestudy.figures.lab_pictures import two_groups
+
+        return two_groups(
+            "Is it the tester, or the specimens?", {"repeatability found, study by study": found},
+            {"tester": tester, "tester and specimens": seen}, "standard deviation", "studies",
+            reach=(0.0, 3.0), ax=ax,
+        )  # fmt: skip
+
+    return Experiment(
+        f"The tester has an SD of {tester:.2f}. Studies of {coils} coils find {low:.2f} to {high:.2f} (nine in ten): specimens and "
+        f"tester together, {seen:.2f}. The tester has {share:.0%} of that variance, and no reading tells so.",
+        {
+            "seen": seen,
+            "found": float(found.mean()),
+            "low": low,
+            "high": high,
+            "tester share": share,
+        },
+        (
+            ("SD of the tester", f"{tester:.2f}"),
+            ("SD that the study calls repeatability", f"{seen:.2f}"),
+            ("nine in ten studies find", f"{low:.2f} to {high:.2f}"),
+            ("the tester's share of that variance", f"{share:.0%}"),
+        ),
+        draw=draw,
+    )

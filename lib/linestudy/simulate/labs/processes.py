@@ -257,3 +257,85 @@ def chosen_for_being_good(lines: int = 20, n: int = 50, seed: int = 1) -> Experi
         ),
         draw=draw,
     )
+
+
+def two_stations_in_one_histogram(
+    distance: float = 3.0, share: float = 0.2, seed: int = 1
+) -> Experiment:
+    """Parts of two stations in one file: what one normal curve over them says, and what they are.
+
+    Parameters
+    ----------
+    distance : float
+        By how many standard deviations of a station the second lies above the first.
+    share : float
+        Share of the parts that the second makes.
+    seed : int
+        Draws the histogram; the numbers are exact.
+
+    Returns
+    -------
+    Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
+
+    Notes
+    -----
+    One upper limit, five standard deviations above the first station. The mixture's quantile is the root of its
+    distribution function (ISO 22514-2 for the index by quantiles).
+
+    Examples
+    --------
+    >>> found = two_stations_in_one_histogram(4.0, 0.05).numbers
+    >>> found["true ppm"] > 50 * found["normal ppm"]
+    True
+    """
+    from scipy.optimize import brentq
+    from scipy.stats import norm
+
+    limit = 5.0
+
+    def below(x: float) -> float:
+        return float((1 - share) * norm.cdf(x) + share * norm.cdf(x - distance))
+
+    def quantile(p: float) -> float:
+        return float(brentq(lambda x: below(x) - p, -10.0, 10.0 + distance))
+
+    mean = share * distance
+    sd = math.sqrt(1 + share * (1 - share) * distance**2)
+    normal = (limit - mean) / (3 * sd)
+    median, high = quantile(0.5), quantile(0.99865)
+    true = 1e6 * float((1 - share) * norm.sf(limit) + share * norm.sf(limit - distance))
+    curve = 1e6 * float(norm.sf(3 * normal))
+    worst = (limit - distance) / 3
+    rng = generator(seed, "lab", "two stations")
+    second = rng.random(4_000) < share
+    parts = rng.standard_normal(4_000) + distance * second
+
+    def draw(ax: Axes | None) -> Picture:
+        from linestudy.figures.lab_pictures import two_groups
+
+        return two_groups(
+            "One curve, or two stations?",
+            {"all parts": parts, "a normal curve of their mean and SD": mean + sd * rng.standard_normal(4_000)},
+            {"upper limit": limit}, "standard deviations from the first station", reach=(-4.0, 9.0), ax=ax,
+        )  # fmt: skip
+
+    return Experiment(
+        f"One normal curve over both stations gives Ppk {normal:.2f} and {curve:,.0f} nonconforming parts per million; "
+        f"{true:,.0f} there are. By itself the second station has Ppk {worst:.2f}.",
+        {
+            "normal index": normal,
+            "quantile index": (limit - median) / (high - median),
+            "worst station": worst,
+            "normal ppm": curve,
+            "true ppm": true,
+        },
+        (
+            ("Ppk by one normal curve", f"{normal:.2f}"),
+            ("Ppk by the quantiles of both together", f"{(limit - median) / (high - median):.2f}"),
+            ("Ppk of the second station", f"{worst:.2f}"),
+            ("nonconforming by the normal curve", f"{curve:,.0f} ppm"),
+            ("nonconforming in truth", f"{true:,.0f} ppm"),
+        ),
+        draw=draw,
+    )

@@ -189,3 +189,60 @@ def steps_of_the_gauge(step: float = 1.0, n: int = 250, seed: int = 1) -> Experi
         ),
         draw=draw,
     )  # fmt: skip
+
+
+def range_against_s(size: int = 5, seed: int = 1) -> Experiment:
+    """What the range of a subgroup uses of what the standard deviation uses.
+
+    Parameters
+    ----------
+    size : int
+        Parts in a subgroup.
+    seed : int
+        Not used: the numbers are exact.
+
+    Returns
+    -------
+    Experiment
+        Numbers under ``numbers``, a picture, and one sentence that says what to see.
+
+    Notes
+    -----
+    Both estimate the SD of normal parts without bias, as R / d2 and s / c4; the efficiency is the variance of the second over
+    that of the first (L. H. C. Tippett, *Biometrika* 17 (1925), for the range).
+
+    Examples
+    --------
+    >>> [round(range_against_s(n).numbers["efficiency"], 2) for n in (2, 5, 10)]
+    [1.0, 0.96, 0.85]
+    """
+    from linestudy.numerics.normal_constants import c4, d2, d3
+
+    def efficiency(n: int) -> float:
+        return (1 - c4(n) ** 2) / c4(n) ** 2 / (d3(n) / d2(n)) ** 2
+
+    sizes = np.arange(2, 26)
+    heights = np.array([efficiency(int(n)) for n in sizes])
+    found = efficiency(size)
+
+    def draw(ax: Axes | None) -> Picture:
+        from linestudy.figures.lab_pictures import curves
+
+        return curves(
+            "What does the range leave unused?", sizes.astype(float),
+            {"efficiency of the range": heights}, float(size),
+            ("parts in a subgroup", "share of the information used"), (0.0, 1.05), ax=ax,
+        )  # fmt: skip
+
+    return Experiment(
+        f"Of subgroups of {size} the range uses {found:.1%} of what the standard deviation uses: {100 / found:.0f} subgroups by range tell "
+        "as much as 100 by SD.",
+        {"efficiency": found, "d2": d2(size), "d3": d3(size), "c4": c4(size)},
+        (
+            ("efficiency of the range", f"{found:.1%}"),
+            ("subgroups by range for 100 by SD", f"{100 / found:.0f}"),
+            ("d2, by which ranges are divided", f"{d2(size):.3f}"),
+            ("c4, by which SDs are divided", f"{c4(size):.4f}"),
+        ),
+        draw=draw,
+    )
