@@ -15,7 +15,7 @@ from linestudy.results.declared import Declaration, declarations
 def test_a_stream_is_shown_by_itself_where_something_is_known_of_it(
     evaluation: Evaluation, cache: Path
 ) -> None:
-    choice = choose(evaluation, "stability")
+    choice = choose(evaluation, subject="stability")
     chart, index, coils = (
         choice.show("stability", with_below=False),
         choice.show("capability", with_below=False),

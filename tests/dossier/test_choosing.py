@@ -12,7 +12,7 @@ def test_a_notebook_begins_with_a_characteristic_it_has_something_of(
 ) -> None:
     judged = next(item for item in evaluation.study.characteristics if item.is_attribute)
     choose(evaluation).choose(judged.id)
-    other = choose(evaluation, "stability")
+    other = choose(evaluation, subject="stability")
     assert evaluation.findings.of(other.characteristic, "stability")
     # That is no choice of anybody's: the one that was made is kept.
-    assert choose(evaluation, "verdict").characteristic == judged.id
+    assert choose(evaluation, subject="verdict").characteristic == judged.id

@@ -15,7 +15,7 @@ def test_the_next_notebook_begins_with_what_was_chosen(evaluation: Evaluation, c
     assert not list(cache.iterdir())
     wanted = next(item.id for item in evaluation.study.characteristics if item.upper == 0.08)
     first.choose(wanted, first.streams()[-1])
-    again = choose(evaluation, "stability")
+    again = choose(evaluation, subject="stability")
     assert (again.characteristic, again.stream) == (wanted, first.streams()[-1])
     # Before anything is evaluated no stream is known, the characteristic is.
     assert choose(evaluation.study).characteristic == wanted

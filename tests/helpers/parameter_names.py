@@ -269,7 +269,9 @@ NAMES: dict[str, tuple[set[str], str]] = {
     # A whole study
     "study": ({"Study", "Study | str | Path"}, "an opened study, or its folder"),
     "records": ({"Records"}, "what was recorded"),
-    "findings": ({"Findings"}, "all findings, by place"),
+    "findings": ({"Findings", "Findings | Evaluation"}, "all findings, by place"),
+    "about": ({"Evaluation | Study"}, "what a characteristic is chosen from"),
+    "subject": ({"str"}, "first key of the findings that a notebook is about"),
     "evaluation": (
         {"Evaluation", "Evaluation | Study | str | Path"},
         "what was found, or what is evaluated first",

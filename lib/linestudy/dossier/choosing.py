@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
 
 
-def choose(about: Evaluation | Study, subject: str | None = None) -> Choice:
+def choose(about: Evaluation | Study, *, subject: str | None = None) -> Choice:
     """Choose a characteristic and a stream for everything shown below.
 
     Parameters
