@@ -273,3 +273,18 @@ def test_wear_of_a_stream_that_names_no_regrind_of_its_own_is_movement() -> None
     steady = describe(y, Tags(stroke, stream=lane, stream_resets=wrong)).steady
     assert steady.p < 0.005
     assert steady.matters
+
+
+def test_a_name_in_one_row_takes_no_stream_its_own_judgement() -> None:
+    y = np.random.default_rng(4).normal(size=8000)
+    stream = np.tile(np.arange(8), 1000).astype(str)
+    y[stream == "7"] *= 1.8
+    alone = describe(y, Tags(stream=stream))
+    stream[0] = "new"
+    more = describe(y, Tags(stream=stream))
+    worst = {item.name: item.tails.index(-6, 6, 0.95).estimate for item in more.streams}
+    assert min(worst, key=lambda name: worst[name]) == "7"
+    before = min(item.tails.index(-6, 6, 0.95).estimate for item in alone.streams)
+    assert min(worst.values()) == pytest.approx(before, rel=0.01)
+    # The one row belongs to the whole, which is judged too.
+    assert "" in worst

@@ -24,6 +24,7 @@ from linestudy.records.formats.clock import clock_of
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
 from linestudy.records.screening import Look, Seen, look_at
+from linestudy.records.stream_names import streams_noticed
 from linestudy.records.strokes import (
     LARGEST_ORDER,
     Strokes,
@@ -179,9 +180,8 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         seen.append(Seen("parts numbered through", "", int(used.sum()), 0, sentence))
     if data.role == "run":
         parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
-        seen += [
-            Seen(what, "", n, 0, sentence) for what, n, sentence in noticed(frame, parts, restarts)
-        ]
+        told = noticed(frame, parts, restarts) + streams_noticed(frame, parts, study.events)
+        seen += [Seen(what, "", n, 0, sentence) for what, n, sentence in told]
         frame = _in_order(study, data, frame, parts)
         seen += _count_periods(frame, counts)
     elif data.role == "machine":

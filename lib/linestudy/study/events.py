@@ -55,12 +55,16 @@ class Event(Strict):
             raise ValueError("needs at (order number) or time")
         return self
 
+    @property
+    def streams(self) -> tuple[str, ...]:
+        """Streams that it names; none where it concerns all."""
+        return _several(self.stream)
+
     def concerns(self, characteristic: str, stream: str | None = None) -> bool:
         """Whether it bears on a characteristic, and on a stream where one is asked about."""
         named = _several(self.characteristic)
-        streams = _several(self.stream)
         return (not named or characteristic in named) and (
-            stream is None or not streams or stream in streams
+            stream is None or not self.streams or stream in self.streams
         )
 
     def restarts(self, characteristic: str, stream: str | None = None) -> bool:

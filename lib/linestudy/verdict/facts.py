@@ -164,6 +164,8 @@ class Circumstances:
         Why no index may be given; empty where one may.
     before_sorting : Interval or None
         Index of the process before sorting.
+    streams_unseen : str
+        Why not every stream of the tool is judged; empty where each has readings enough.
     """
 
     sorted_parts: bool = False
@@ -174,6 +176,7 @@ class Circumstances:
     in_time: bool = True
     refused: str = ""
     before_sorting: Interval | None = None
+    streams_unseen: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.exclusions import OTHER_KIND, OTHER_PARTS, SET_ASIDE_ON_PURPOSE
 from linestudy.records.ledger import LARGE_SHARE
-from linestudy.results import Findings, Interval, Unjudged
+from linestudy.results import Findings, Interval, Unjudged, counted
 from linestudy.verdict.facts import Circumstances, LeftOut
+from linestudy.verdict.process.description import LEAST_STREAM
+from linestudy.verdict.process.tags import MOST_STREAMS
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -51,7 +53,34 @@ def circumstances_of(records: Records, findings: Findings, key: str, role: str) 
         in_time=role == "run",
         refused=refused,
         before_sorting=sorted_index if refused and isinstance(sorted_index, Interval) else None,
+        streams_unseen=_streams_unseen(records, key) if role == "run" else "",
     )
+
+
+def _streams_unseen(records: Records, key: str) -> str:
+    """Which of the parts of a stroke no stream with readings enough stands for."""
+    table = records.table("run", key)
+    if table is None:
+        return ""
+    parts = int(table.attrs.get("parts_per_stroke", 1))
+    if "station" not in table:
+        return f"a stroke makes {parts} parts and no stream is named" if parts > 1 else ""
+    sizes = table["station"].value_counts()
+    sizes = sizes[sizes.index != ""]
+    if parts > 1 and sizes.size > MOST_STREAMS:
+        return f"a stroke makes {parts} parts and {sizes.size:,} streams are named, too many to be judged one by one"
+    judged = int((sizes >= LEAST_STREAM).sum())
+    if judged < parts:
+        few = [f"{name}: {n:,}" for name, n in sizes.items() if n < LEAST_STREAM][:8]
+        named = f" ({', '.join(few)})" if few else ""
+        return f"a stroke makes {parts} parts and only {counted(judged, 'stream')} of them {_has(judged)} readings enough{named}"
+    if 1 < sizes.size <= MOST_STREAMS and 2 * judged <= sizes.size:
+        return f"of {sizes.size} streams named {judged} {_has(judged)} readings enough"
+    return ""
+
+
+def _has(number: int) -> str:
+    return "has" if number == 1 else "have"
 
 
 def _refused(capability: Any) -> str:

@@ -175,7 +175,8 @@ def describe(
         within = _joint(stream, coded(levels[0]))
         inside = steadiness(rest, order, codes, within)
     described = _described(y, codes_of_streams, names, bound, inside)
-    if one_by_one and tags.timed and len(described) > 1:
+    # Streams of a few values are judged with the whole; a name that stands in one row takes no stream its own judgement.
+    if (one_by_one and tags.timed and len(described) > 1) or not _all_in(names):
         described += _described(y, None, [("", None)], bound, inside)
     mean, sd = mean_and_sd(y)
     return Process(
@@ -258,14 +259,16 @@ def _described(
     """The tails of every stream; of all together where the streams have one shape."""
     share_mean, share_spread = steady.n_eff_mean / y.size, steady.n_eff_sd / y.size
     if len(names) > 1 and bound is None:
-        z = np.empty(y.size)
-        about = {}
+        z, about = np.full(y.size, np.nan), {}
         for name, here in names:
             mean, sd = mean_and_sd(y[here])
             about[name] = float(mean), float(sd), int(here.sum())
             z[here] = (y[here] - mean) / sd if sd > 0 else 0.0
+        held = ~np.isnan(z)
+        z, codes = z[held], codes[held]
         if all(sd > 0 for _, sd, _ in about.values()) and _one_shape(z, codes):
-            shape = tails(z, bound=None, n_eff_mean=steady.n_eff_mean, n_eff_sd=steady.n_eff_sd)
+            shares = {"n_eff_mean": share_mean * z.size, "n_eff_sd": share_spread * z.size}
+            shape = tails(z, bound=None, **shares)
             return [Stream(name, shape.moved(*known)) for name, known in about.items()]
     found = []
     for name, here in names:
@@ -314,10 +317,14 @@ def _streams(tags: Tags, n: int) -> tuple[Any, list[tuple[str, Any]]]:
     kinds = np.unique(codes)
     if kinds.size < 2 or kinds.size > MOST_STREAMS:
         return None, [("", None)]
-    sizes = {code: int((codes == code).sum()) for code in kinds}
-    if min(sizes.values()) < LEAST_STREAM:
-        return codes, [("", None)]
-    return codes, [(str(labels[codes == code][0]), codes == code) for code in kinds]
+    large = [code for code in kinds if (codes == code).sum() >= LEAST_STREAM]
+    found = [(str(labels[codes == code][0]), codes == code) for code in large]
+    return codes, found or [("", None)]
+
+
+def _all_in(names: list[tuple[str, Any]]) -> bool:
+    """Whether every value lies in one of the streams described, or in the whole."""
+    return names[0][1] is None or bool(np.logical_or.reduce([here for _, here in names]).all())
 
 
 def _about_streams(y: Any, stream: Any) -> Any:

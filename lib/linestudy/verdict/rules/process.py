@@ -111,6 +111,7 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
         "process.one_by_one",
         "record.not_recorded",
         "circumstances.in_time",
+        "circumstances.streams_unseen",
         "kind",
     ),
     criteria=("least_readings", "least_subgroups"),
@@ -129,6 +130,13 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
         return says(
             APPROVAL,
             f"n = {n} < {least.number:g} for an initial study: customer approval required.",
+            least,
+        )
+    unseen = seen["circumstances.streams_unseen"]
+    if unseen:
+        return says(
+            APPROVAL,
+            f"n = {n:,}, but {unseen}: what the others make is not judged; customer approval required.",
             least,
         )
     few = _few_lots(seen)
