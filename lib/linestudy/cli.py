@@ -11,7 +11,7 @@ import argparse
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from linestudy.options import parser
 from linestudy.practising import grade, practice
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from linestudy.dossier.sealing.keys import SecretKey
     from linestudy.dossier.sealing.signature import SignatureCheck
     from linestudy.records.ledger import Ledger
-    from linestudy.study.load import Study
 
 DONE, FALLS_SHORT, UNUSABLE, UNFORESEEN = 0, 1, 2, 3
 
@@ -342,88 +341,21 @@ def _secret(file: Path) -> SecretKey:
 
 def _log(options: argparse.Namespace) -> int:
     from linestudy.linelog import build_log
+    from linestudy.log_evidence import evidence_of_log, may_be_written
     from linestudy.records.ledger import Ledger
     from linestudy.study import open_study
 
     study = open_study(options.study)
     out = options.evidence
-    if out is not None and (out.is_dir() or not out.parent.is_dir()):
-        # Said before an hour of reading, not after it.
-        raise InputError(
-            str(out), "is no place for a file", "give a file name in an existing folder"
-        )
-    if out is not None and os.path.lexists(out) and not _is_evidence(out):
-        raise InputError(str(out), "is there and is no evidence of this kit", "give another name")
+    if out is not None:
+        may_be_written(out)
     log = build_log(options.folder, study, progress=_tell)
     print(text_table(log.shown()))
     print(log.statement)
     _tell_large_shares(Ledger(log.accounts))
     if out is not None:
-        _evidence_of_log(study, log.folder, out, options.replace)
+        evidence_of_log(study, log.folder, out, options.replace, _tell)
     return DONE
-
-
-def _is_evidence(file: Path) -> bool:
-    """Whether a file was written by an earlier call, so that a newer one may take its name."""
-    import json
-
-    try:
-        content = json.loads(file.read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError):
-        return False
-    return not file.is_symlink() and isinstance(content, dict) and set(content) == _EVIDENCE
-
-
-_EVIDENCE = {"log", "characteristics"}
-
-
-def _evidence_of_log(study: Study, folder: Path, out: Path, replace: bool) -> None:
-    import json
-
-    from linestudy.linelog import evaluate_log, summarise_log
-    from linestudy.linelog.by_group import daily, daily_picture
-
-    summary = summarise_log(folder, study, progress=_tell)
-    findings = evaluate_log(study, summary)
-    days = daily(study, summary)
-    print(text_table(summary.shown()))
-    content: dict[str, Any] = {"log": summary.record(), "characteristics": {}}
-    for item in summary.scale:
-        found = findings.of(item.id)
-        print(f"\n{study.characteristic(item.id).name}")
-        for path, finding in found.items():
-            if path in _TOLD_OF_A_LOG:
-                print(f"  {finding.statement}")
-        print(text_table(days[item.id].shown))
-        print(days[item.id].said)
-        content["characteristics"][item.id] = findings.nested(item.id)
-        content["characteristics"][item.id]["daily"] = days[item.id].record()
-    rough = out.with_name(f".{out.name}.new")
-    text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
-    rough.write_text(text + "\n", encoding="utf-8")
-    if out.is_file() and not replace and out.read_bytes() != rough.read_bytes():
-        import shutil
-
-        from linestudy.dossier.bag.exchange import dated
-
-        kept = dated(out)
-        # A copy first: at every moment the place holds a whole file.
-        shutil.copy2(out, kept)
-        print(f"\nThe older evidence is kept as {kept.name}.")
-    rough.replace(out)
-    print(f"\nWritten: {out}")
-    image = out.with_name(f"{out.stem}-days.png")
-    image.write_bytes(daily_picture(days).png())
-    print(f"Written: {image}")
-
-
-#: What is printed of a log; the file holds all.
-_TOLD_OF_A_LOG = (
-    ("stability",),
-    ("stability", "autocorrelation"),
-    ("stability", "change_points"),
-    ("stability", "time_model"),
-)
 
 
 #: What runs each command.

@@ -83,7 +83,20 @@ def test_the_command_tells_it_and_keeps_it(
     kept = json.loads(out.read_text())["characteristics"]["w"]["daily"]
     assert len(kept["made"]) == 12
     assert set(kept["limits"]) == {"L", "R"}
-    assert (tmp_path / "evidence-days.png").read_bytes()[:4] == b"\x89PNG"
+    picture = tmp_path / "evidence-days.png"
+    drawn = picture.read_bytes()
+    assert drawn[:4] == b"\x89PNG"
+    # The same again leaves nothing behind; another picture of that name is kept, and what is no picture refused.
+    assert cli.main(words) == 0
+    assert len(list(tmp_path.glob("evidence*"))) == 2
+    picture.write_bytes(drawn + b" older")
+    assert cli.main(words) == 0
+    kept = list(tmp_path.glob("evidence-days.*.png"))
+    assert [path.read_bytes() for path in kept] == [drawn + b" older"]
+    assert f"The older evidence-days.png is kept as {kept[0].name}." in capsys.readouterr().out
+    picture.write_text("minutes of a meeting")
+    assert cli.main(words) == 2
+    assert picture.read_text() == "minutes of a meeting"
 
 
 def test_without_the_files_of_the_study_nothing_is_held_against_limits(tmp_path: Path) -> None:
