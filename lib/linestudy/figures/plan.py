@@ -12,6 +12,7 @@ from linestudy.results.picture import Picture
 if TYPE_CHECKING:
     from linestudy.plan.equivalence_sizes import EquivalenceSize
     from linestudy.plan.gauge_sizes import Design, GaugeStudySize
+    from linestudy.plan.graded_sizes import GradedStudySize
     from linestudy.plan.judgement_sizes import JudgementStudySize
     from linestudy.plan.lot_sizes import LotDesign, LotStudySize
     from linestudy.plan.sizes import SampleSize
@@ -19,7 +20,9 @@ if TYPE_CHECKING:
 
 
 def chance_of_success(
-    study: SampleSize | JudgementStudySize | EquivalenceSize, *, ax: Axes | None = None
+    study: SampleSize | JudgementStudySize | GradedStudySize | EquivalenceSize,
+    *,
+    ax: Axes | None = None,
 ) -> Picture:
     """Chance that a sample of a given size shows what it is meant to show."""
     figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)

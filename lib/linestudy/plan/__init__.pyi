@@ -3,6 +3,8 @@ from .equivalence_sizes import equivalence_size as equivalence_size
 from .floor_sheets import write_floor_sheet as write_floor_sheet
 from .gauge_sizes import GaugeStudySize as GaugeStudySize
 from .gauge_sizes import gauge_study_size as gauge_study_size
+from .graded_sizes import GradedStudySize as GradedStudySize
+from .graded_sizes import graded_study_size as graded_study_size
 from .judgement_sizes import JudgementStudySize as JudgementStudySize
 from .judgement_sizes import judgement_study_size as judgement_study_size
 from .lot_sizes import LotStudySize as LotStudySize
