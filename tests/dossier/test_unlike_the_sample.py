@@ -129,3 +129,38 @@ def test_criteria_of_a_class_are_those_that_picture_and_words_show(
     assert not re.search(r"capability_\w+", words)
     picture = _blocks(documents["lanes"], "How it was measured and sampled", Image)[0]
     assert "criteria of each characteristic" in picture.answer
+
+
+def test_only_what_was_computed_is_listed_as_computed(documents: dict[str, Document]) -> None:
+    tables = _blocks(documents["gauges"], "Methods and references", Table)
+    methods = "\n".join(row[0] for row in tables[0].rows)
+    assert "Crossed gauge study" in methods
+    for absent in ("Control chart", "Kappa", "Deming", "Time-dependent", "Position", "short run"):
+        assert absent not in methods
+
+
+def test_a_picture_of_a_gauge_asks_what_it_draws(documents: dict[str, Document]) -> None:
+    asked = [b.question for b in _blocks(documents["gauges"], "Measurement systems", Image)]
+    assert "Hardness, Hardness tester: do readings agree with themselves?" in asked
+
+
+def test_a_study_that_could_not_be_judged_has_its_own_name(documents: dict[str, Document]) -> None:
+    for document in documents.values():
+        for section in document.sections:
+            for table in (b for b in section.blocks if isinstance(b, Table)):
+                assert "Cannot be judged" not in [row[0] for row in table.rows if row]
+
+
+def test_two_lanes_of_one_stroke_are_no_fault_of_the_record(documents: dict[str, Document]) -> None:
+    words = _words(documents["lanes"])
+    assert "order numbers that repeat" not in words
+    assert "labels that come back" not in words
+    assert re.search(r"The stations differ by 0\.0\d+ \(0\.0", words)
+
+
+def test_a_bare_number_has_no_zeros_at_its_end(documents: dict[str, Document]) -> None:
+    for document in documents.values():
+        found = re.findall(
+            r"(?:within|reading of|shift of|from|than) 0\.\d*?[1-9]00+ ", _words(document)
+        )
+        assert not found

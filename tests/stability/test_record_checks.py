@@ -54,6 +54,18 @@ def test_resolution_alone_is_not_a_frozen_camera(seed: int, step: float) -> None
     assert frozen_stretches(np.round(y / step) * step) == []
 
 
+def test_parts_of_one_stroke_repeat_no_number() -> None:
+    one = table(400)
+    one["subgroup"] = np.arange(400) // 5
+    both = pd.concat([one.assign(station="L"), one.assign(station="R")], ignore_index=True)
+    both.loc[both["station"] == "R", "subgroup"] += 80
+    both = both.sort_values(["order", "station"], ignore_index=True)
+    assert kinds(both) == []
+    again = pd.concat([both, both[both["station"] == "L"].iloc[[10]]])
+    again = again.sort_values(["order", "station"], ignore_index=True)
+    assert "order numbers that repeat" in kinds(again)
+
+
 def test_order_repeats_jumps_back_and_gaps() -> None:
     frame = table(400)
     frame.loc[200, "order"] = 200.0

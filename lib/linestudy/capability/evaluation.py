@@ -40,6 +40,7 @@ from linestudy.capability.whole_part.joint_study import (
     JointStudy,
     joint_conformity,
 )
+from linestudy.capability.whole_part.layout_study import LAYOUT, layout_results
 from linestudy.capability.whole_part.rejects_study import REJECTS, reject_balance
 from linestudy.capability.within_subgroups import WITHIN, within_subgroup_sd
 from linestudy.capability.yields.study import YIELD, YieldStudy, yield_study
@@ -82,7 +83,7 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
         ``"position"`` below it; with periods set aside also ``("capability", "with_set_aside")``;
         ``("capability", "machine")`` where a short run was taken; ``("capability", "gauge_removed")`` where
         a gauge study allows it and ``("capability", "before_sorting")`` where parts were sorted; for the
-        study ``("yield",)``, ``("joint",)``, ``("bins",)`` and ``("rejects",)``.
+        study ``("yield",)``, ``("joint",)``, ``("layout",)``, ``("bins",)`` and ``("rejects",)``.
 
     See Also
     --------
@@ -106,6 +107,9 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     judged = [source.frame for source in runs if "accepted" in source.frame]
     if judged:
         new.evaluate(None, YIELD, partial(_yield, study, judged[0], findings, new))
+    layout = records.table("layout")
+    if layout is not None:
+        new.evaluate(None, LAYOUT, partial(layout_results, layout["dimension"]))
     if any(source.data.role == "bins" for source in records.sources):
         counts = new.evaluate(None, BINS, partial(_bins, study, records))
         names = {

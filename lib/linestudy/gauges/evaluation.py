@@ -156,6 +156,10 @@ def _resolution(
                 within = float(((table["value"] - groups.transform("mean")) ** 2).sum())
                 repeat, df = (within / free) ** 0.5, float(free)
     run = records.table("run", item.id)
+    if item.position is not None:
+        raise CannotJudge(
+            "A position is computed from two readings, so its values stand in no steps."
+        )
     about = study.gauge(gauge)
     declared = about.resolution if about.unit in (None, item.unit) else None
     return resolution_study(

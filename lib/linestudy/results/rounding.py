@@ -274,6 +274,28 @@ def as_given(number: float, /, *, digits: int = 6) -> str:
     return text.replace("-", "−", 1)
 
 
+def in_short(number: float, unit: str = "", /) -> str:
+    """Write a number that has no interval beside it, with its unit: three digits and no zeros at its end.
+
+    Parameters
+    ----------
+    number : float
+    unit : str
+        Empty where there is none.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> in_short(0.0017, "mm"), in_short(0.00091502, "mm"), in_short(0.4)
+    ('0.0017 mm', '0.000915 mm', '0.4')
+    """
+    text = as_given(number, digits=3)
+    return f"{text} {unit}" if unit else text
+
+
 def alike(numbers: Iterable[float], /, most: int = _MOST_DECIMALS) -> list[str]:
     """Write numbers that somebody gave or read with equally many decimals.
 

@@ -146,7 +146,7 @@ class ShapeStudy(Finding):
     @property
     def statement(self) -> str:
         q = self.quantiles
-        fine = (q["0.99865"] - q["0.00135"]) / 100
+        fine = (q["0.99865"] - q["0.00135"]) / 20
         unit = f" {self.unit}" if self.unit else ""
         return (
             f"All values together: {in_the_trade(self.chosen.family)} distribution ({self.selection_reason}); 0.135 % and 99.865 % "

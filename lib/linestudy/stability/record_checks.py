@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 #: A stretch that chance gives less often than once in this many runs is named.
 _ODDS = 1e-6
+#: Share of neighbours of one number in different streams from which on a stroke makes several parts, as records read it.
+_SHARED = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +127,13 @@ def data_quality(data: pd.DataFrame, *, unit: str = "") -> DataQualityStudy:
     order = np.arange(1.0, y.size + 1)
     if "order" in data:
         order = data_arguments.one_dimensional(data["order"], name="order", what="order number")
-    issues = [*_frozen(y, order), *_order(order), *_clock(data, order), *_subgroups(data, order)]
+    stream = _sharing_strokes(data, order)
+    issues = [
+        *_frozen(y, order),
+        *_order(order, stream),
+        *_clock(data, order),
+        *_subgroups(data, order, stream),
+    ]
     return DataQualityStudy(int(y.size), tuple(issues), unit, _cautions(issues, y))
 
 
@@ -205,14 +213,25 @@ def _frozen(y: Any, order: Any) -> list[DataIssue]:
     ]
 
 
-def _order(order: Any) -> list[DataIssue]:
+def _sharing_strokes(table: pd.DataFrame, order: Any) -> Any:
+    """The stream of each part as text, where one stroke makes several parts; None where it makes one."""
+    if "station" not in table:
+        return None
+    stream = table["station"].astype(str).to_numpy()
+    shared = (np.diff(order) == 0) & (stream[1:] != stream[:-1])
+    return stream if shared.mean() > _SHARED else None
+
+
+def _order(order: Any, stream: Any) -> list[DataIssue]:
     steps = np.diff(order)
     notes = []
     back = np.flatnonzero(steps < 0)
     if back.size:
         where = order[back + 1]
         notes.append(_issue("order numbers that go back", where[0], where[-1], back.size))
-    same = np.flatnonzero(steps == 0)
+    # Parts of one stroke that come from different streams share its number.
+    again = steps == 0 if stream is None else (steps == 0) & (stream[1:] == stream[:-1])
+    same = np.flatnonzero(again)
     if same.size:
         where = order[same + 1]
         notes.append(_issue("order numbers that repeat", where[0], where[-1], same.size))
@@ -234,13 +253,16 @@ def _clock(table: pd.DataFrame, order: Any) -> list[DataIssue]:
     ]
 
 
-def _subgroups(table: pd.DataFrame, order: Any) -> list[DataIssue]:
+def _subgroups(table: pd.DataFrame, order: Any, stream: Any) -> list[DataIssue]:
     if "subgroup" not in table:
         return []
     import pandas as pd
 
     codes = np.asarray(pd.factorize(pd.array(table["subgroup"]))[0])
     inside = np.flatnonzero(codes >= 0)
+    if stream is not None:
+        # Streams of one stroke take turns in the record; a subgroup is of one of them.
+        inside = inside[np.argsort(stream[inside], kind="stable")]
     if inside.size == 0:
         return []
     codes = codes[inside]

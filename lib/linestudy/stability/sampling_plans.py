@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from linestudy.results import CannotJudge, Finding, arguments, counted, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import in_short
 from linestudy.results.tables import Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.charts.rules import select_rules
@@ -86,7 +87,7 @@ class SamplingPlan(Finding):
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         return (
-            f"To find a shift of {show(self.shift)}{unit} within {self.minutes_to_signal:g} minutes on "
+            f"To find a shift of {in_short(self.shift)}{unit} within {self.minutes_to_signal:g} minutes on "
             f"average, {self.size} {'part' if self.size == 1 else 'neighbouring parts'} every "
             f"{self.interval_minutes:,.0f} minutes cost the fewest measurements "
             f"({self.parts_per_hour:,.1f} parts an hour), with a false alarm every "

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -46,6 +48,22 @@ def test_a_rate_out_of_reach_is_said() -> None:
     study = conformity_risk(stats.norm(2.9, 1.05).pdf, 2.9, 1.05, SD, -3.0, 3.0, risk_target=1e-12)
     assert isinstance(study.guard_band, Absent)
     assert "No guard band" in study.statement
+
+
+@pytest.mark.parametrize(
+    ("at", "narrow", "weight", "sd"),
+    [(3.4105, 0.011495, 0.0080359, 0.4053954), (3.33468, 0.00163253, 0.00653613, 0.16804273)],
+)
+def test_a_density_with_a_narrow_part_has_a_guard_band_too(
+    at: float, narrow: float, weight: float, sd: float
+) -> None:
+    def density(y: Any) -> Any:
+        return (1 - weight) * stats.norm.pdf(y) + weight * stats.norm.pdf(y, at, narrow)
+
+    gauge = Interval(sd, 0.9 * sd, 1.1 * sd, 0.95, "example")
+    found = conformity_risk(density, 0.0, 1.0, gauge, -3.0, 3.0, risk_target=1e-5)
+    assert isinstance(found.guard_band, Interval)
+    assert found.guard_band.estimate > 0
 
 
 def test_the_picture_and_the_table() -> None:

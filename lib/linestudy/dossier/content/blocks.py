@@ -225,6 +225,21 @@ def from_frame(caption: str, frame: pd.DataFrame) -> Table:
     return Table(caption, tuple(head), rows, tuple(numeric), small=len(head) > _MANY_COLUMNS)
 
 
+def with_something(frame: pd.DataFrame) -> pd.DataFrame:
+    """A table without the columns that are blank in every row.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Of text and numbers.
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
+    return frame.loc[:, [bool((frame[name].astype(str) != "").any()) for name in frame]]
+
+
 #: A table with more columns is set in the smallest size.
 _MANY_COLUMNS = 7
 #: A number with its interval in brackets, as cells show it.

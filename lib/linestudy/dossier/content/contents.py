@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
     from_frame,
+    with_something,
 )
 from linestudy.dossier.content.cautions import conditions, notes_on_methods
 from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, sources
@@ -152,7 +154,9 @@ def _criteria(evaluation: Evaluation) -> Table:
 
 def _all_points(known: tuple[Sheet, ...]) -> list[Block]:
     return [
-        from_frame(f"{one.name}: all points out of control", one.verdict.points_table())
+        from_frame(
+            f"{one.name}: all points out of control", with_something(one.verdict.points_table())
+        )
         for one in known
         if len(one.verdict.facts.process.points) > MOST_POINTS
     ]
@@ -164,6 +168,23 @@ def _correlations(table: pd.DataFrame) -> Picture | None:
     return correlation_heatmap(table)
 
 
+def _together(found: JointStudy, names: dict[str, str], album: Album) -> list[Block]:
+    """All limits at once; a reader knows characteristics by their names."""
+    pairs = tuple(
+        replace(one, first=names[one.first], second=names[one.second]) for one in found.pairs
+    )
+    of = [names[str(name)] for name in found.correlations]
+    listed = f"{', '.join(of[:-1])} and {of[-1]}"
+    blocks: list[Block] = [
+        Text(f"{listed}, of the same parts. {replace(found, pairs=pairs).statement}")
+    ]
+    # The correlation of a single pair is a number and needs no picture.
+    if len(of) > 2:
+        draw = partial(_correlations, found.correlations.rename(index=names, columns=names))
+        blocks += album.take("joint", draw, found.alt_text)
+    return blocks
+
+
 def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
     shown = []
@@ -173,14 +194,12 @@ def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
         if declared is not None and declared.part == "annex" and path[0] not in GAUGE_ROOMS:
             shown.append((declared.order, path, declared, finding))
     for _, path, declared, finding in sorted(shown, key=lambda one: one[:2]):
+        if isinstance(finding, JointStudy):
+            blocks += _together(finding, names, album)
+            continue
         blocks.append(Text(finding.statement))
         if declared.picture and not isinstance(finding, Unjudged):
             draw: Any = finding.figure
-            if isinstance(finding, JointStudy):
-                # A reader knows characteristics by their names.
-                draw = partial(
-                    _correlations, finding.correlations.rename(index=names, columns=names)
-                )
             blocks += album.take(path[0], draw, finding.alt_text)
     asked = conditions(evaluation, None)
     if asked:
@@ -238,16 +257,29 @@ def _record(evaluation: Evaluation) -> list[Block]:
 
 
 def _methods(evaluation: Evaluation) -> list[Block]:
+    found: set[str] = set()
+    for about in (None, *(item.id for item in evaluation.study.characteristics)):
+        for path, finding in evaluation.findings.of(about).items():
+            if not isinstance(finding, Unjudged):
+                found.update(path)
+    computed = tuple(
+        (method, source)
+        for method, source, places in prose.METHODS
+        if not places or found & set(places)
+    )
     return [
         Table(
             "What was computed, and where the formula stands",
             ("method", "source"),
-            prose.METHODS,
+            computed,
             (False, False),
         ),
-        Heading("Notes on the methods", 2),
-        Bullets("", notes_on_methods(evaluation)),
+        *_notes(notes_on_methods(evaluation)),
     ]
+
+
+def _notes(notes: tuple[str, ...]) -> list[Block]:
+    return [Heading("Notes on the methods", 2), Bullets("", notes)] if notes else []
 
 
 def _recompute(evaluation: Evaluation) -> list[Block]:

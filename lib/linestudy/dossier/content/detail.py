@@ -55,7 +55,7 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
             by_gauge.setdefault(_who(evaluation, path), {})[path] = finding
     blocks: list[Block] = []
     for who, found in by_gauge.items():
-        said = [(finding.title, finding.statement) for finding in found.values()]
+        said = [told(finding) for finding in found.values()]
         blocks.append(statements(f"{item.name}, {who}: studies", said))
         for path, finding in found.items():
             declared = declaration_of(path)
@@ -104,6 +104,23 @@ def _who(evaluation: Evaluation, path: tuple[str, ...]) -> str:
     return " and ".join(names.get(gauge, gauge) for gauge in path[1].split("~"))
 
 
+def told(finding: Finding) -> tuple[str, str]:
+    """What a study is called and what it says; one that could not be judged bears its own name.
+
+    Parameters
+    ----------
+    finding : Finding
+
+    Returns
+    -------
+    name, statement : str
+    """
+    if isinstance(finding, Unjudged):
+        reason = finding.reason
+        return finding.method, f"Cannot be judged: {reason[:1].lower()}{reason[1:]}"
+    return finding.title, finding.statement
+
+
 def statements(caption: str, said: list[tuple[str, str]]) -> Table:
     """What each study says, one line each.
 
@@ -136,7 +153,7 @@ def indices(evaluation: Evaluation) -> list[Block]:
         found = _of_annex(evaluation, item, "shape") | _of_annex(evaluation, item, "capability")
         own: list[Block] = []
         if found:
-            said = [(finding.title, finding.statement) for finding in found.values()]
+            said = [told(finding) for finding in found.values()]
             own.append(statements(f"{item.name}: supplementary", said))
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:

@@ -34,8 +34,8 @@ TAILS = "Dots: share of the values beyond; line: the distribution of all values 
 STRENGTH = "Dots: parts that were measured and then destroyed; line: mean; dashed: {:.3g} % lie above ({:.3g} % confidence)."
 
 GAUGES = (
-    "For each characteristic the gauge that it is decided with: readings of each part less the part's mean, by "
-    "appraiser; readings less the certified value of the master; readings of one master over the run; "
+    "For each characteristic the gauge that it is decided with, as far as it was studied: readings of each part less the "
+    "part's mean, by appraiser; readings less the certified value of the master; readings of one master over the run; "
     "differences of two gauges on the same parts. Dashed uprights are the tolerance limits, dotted lines the bias "
     "or drift that is allowed, bands {confidence} confidence."
 )
@@ -107,51 +107,123 @@ RULE_NAMES = {
     "repeats": "repeated judgements",
 }
 
+#: What was computed, where the formula stands, and where in the findings it is; the last holds always.
 METHODS = (
     (
         "Crossed gauge study: mean squares, pooling of the interaction, ndc with factor 1.41",
         "AIAG MSA, 4th ed. (2010), ch. III",
+        ("crossed",),
     ),
     (
         "Intervals of variance components: generalized pivotal quantities, modified large samples",
         "Burdick, Borror & Montgomery (2005), ch. 3; Graybill & Wang, JASA 75 (1980)",
+        ("crossed", "nested"),
     ),
-    ("Bias and linearity on masters", "AIAG MSA, 4th ed. (2010), ch. III, section B"),
-    ("Cg and Cgk", "ISO 22514-7; fraction and spread as stated beside the numbers"),
+    (
+        "Bias and linearity on masters",
+        "AIAG MSA, 4th ed. (2010), ch. III, section B",
+        ("bias", "linearity"),
+    ),
+    (
+        "Cg and Cgk",
+        "ISO 22514-7; fraction and spread as stated beside the numbers",
+        ("cg_cgk",),
+    ),
     (
         "Limits of agreement, with exact intervals",
         "Bland & Altman, Lancet 327 (1986); Carkeet (2015)",
+        ("agreement",),
     ),
-    ("Deming regression with jackknife", "Linnet, Clinical Chemistry 39 (1993)"),
+    (
+        "Deming regression with jackknife",
+        "Linnet, Clinical Chemistry 39 (1993)",
+        ("agreement",),
+    ),
     (
         "Kappa, effectiveness, exact intervals of rates",
         "Cohen (1960); Fleiss (1971); Clopper & Pearson (1934); statsmodels",
+        ("attribute",),
     ),
-    ("Nested components", "Searle, Casella & McCulloch (1992), ch. 3 and 4"),
-    ("Control chart: limits, constants, rates of false signals", "ISO 7870-2:2013; ASTM MNL 7"),
-    ("Effective number of independent parts", "Bartlett (1946); Sokal (1997), sec. 3"),
+    (
+        "Nested components",
+        "Searle, Casella & McCulloch (1992), ch. 3 and 4",
+        ("nested",),
+    ),
+    (
+        "Control chart: limits, constants, rates of false signals",
+        "ISO 7870-2:2013; ASTM MNL 7",
+        ("stability",),
+    ),
+    (
+        "Effective number of independent parts",
+        "Bartlett (1946); Sokal (1997), sec. 3",
+        ("autocorrelation",),
+    ),
     (
         "Sources of variation: least squares, block bootstrap",
         "Künsch, Annals of Statistics 17 (1989)",
+        ("variance_sources",),
     ),
-    ("Time-dependent model", "ISO 22514-2:2017"),
-    ("Normality", "Anderson & Darling (1954); Shapiro & Wilk (1965); D'Agostino & Stephens (1986)"),
-    ("Families by maximum likelihood, corrected AIC", "Hurvich & Tsai, Biometrika 76 (1989)"),
-    ("Indices of normal values", "ISO 22514-2:2017; Kane, JQT 18 (1986); Owen (1968)"),
-    ("Interval of a two-sided Cpk or Ppk", "Mathew, Sebastian & Kurian (2007)"),
+    (
+        "Time-dependent model",
+        "ISO 22514-2:2017",
+        ("time_model",),
+    ),
+    (
+        "Normality",
+        "Anderson & Darling (1954); Shapiro & Wilk (1965); D'Agostino & Stephens (1986)",
+        ("shape",),
+    ),
+    (
+        "Families by maximum likelihood, corrected AIC",
+        "Hurvich & Tsai, Biometrika 76 (1989)",
+        ("shape",),
+    ),
+    (
+        "Indices of normal values",
+        "ISO 22514-2:2017; Kane, JQT 18 (1986); Owen (1968)",
+        ("capability",),
+    ),
+    (
+        "Interval of a two-sided Cpk or Ppk",
+        "Mathew, Sebastian & Kurian (2007)",
+        ("capability",),
+    ),
     (
         "Indices from quantiles 0.135 %, 50 %, 99.865 %, with intervals by profile likelihood",
         "ISO 22514-4:2016; Venzon & Moolgavkar, Applied Statistics 37 (1988)",
+        ("capability",),
     ),
-    ("Tolerance intervals without a distribution", "Wilks (1941); ISO 16269-6:2014"),
-    ("Effective number checked by moving blocks", "Künsch (1989); Lahiri (2003), ch. 2"),
-    ("Machine performance of a short run", "ISO 22514-3:2020"),
-    ("Position by the largest ellipse in its zone", "ISO 22514-6:2013; ISO 2692:2021"),
+    (
+        "Tolerance intervals without a distribution",
+        "Wilks (1941); ISO 16269-6:2014",
+        ("tolerance_intervals",),
+    ),
+    (
+        "Effective number checked by moving blocks",
+        "Künsch (1989); Lahiri (2003), ch. 2",
+        ("block_bootstrap",),
+    ),
+    (
+        "Machine performance of a short run",
+        "ISO 22514-3:2020",
+        ("machine",),
+    ),
+    (
+        "Position by the largest ellipse in its zone",
+        "ISO 22514-6:2013; ISO 2692:2021",
+        ("position",),
+    ),
     (
         "Share outside some limit, from distributions and rank correlations",
         "Nelsen (2006), ch. 2; Genz (1992); Zou & Donner (2008)",
+        ("joint",),
     ),
-    ("Rounding of printed numbers by their uncertainty", "JCGM 100:2008, 7.2.6"),
+    (
+        "Rounding of printed numbers by their uncertainty",
+        "JCGM 100:2008, 7.2.6",
+        (),
+    ),
 )
 
 RECOMPUTE = (

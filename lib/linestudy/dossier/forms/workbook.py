@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.dossier.content.contents import rows_of_files
-from linestudy.dossier.content.report.back import dimensions
+from linestudy.dossier.content.report.back import layout
 from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.dossier.forms import gauge_sheets
 from linestudy.dossier.forms import live_formulas as live
@@ -246,9 +246,10 @@ def _bins(book: Book, evaluation: Evaluation) -> None:
 
 def _dimensions(book: Book, evaluation: Evaluation) -> None:
     """The layout: each dimension with its readings, and a formula that counts those beyond a limit."""
-    found = dimensions(evaluation)
-    if not found:
+    study = layout(evaluation)
+    if study is None:
         return
+    found = study.dimensions
     sheet = book.sheet("Dimensional results")
     book.listed(sheet, "every dimension of the drawing")
     most = max(len(one.values or one.words) for one in found)

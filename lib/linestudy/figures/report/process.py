@@ -281,13 +281,34 @@ def places_of_limits(study: ChartStudy) -> int:
     return max(0, int(np.ceil(-np.log10(step)))) if step > 0 else 4
 
 
+def order_within_stroke(order: FloatArray) -> IntArray:
+    """The how-manieth point of its stroke each point is, counted from nought.
+
+    Parameters
+    ----------
+    order : numpy.ndarray of float, shape (k,)
+        Not decreasing.
+
+    Returns
+    -------
+    numpy.ndarray of int, shape (k,)
+    """
+    begins = np.concatenate([[True], np.diff(order) != 0])
+    at = np.arange(order.size)
+    return np.asarray(at - np.maximum.accumulate(np.where(begins, at, 0)))
+
+
 def _half(axes: Axes, course: Course) -> None:
     order, values, low, high = course.order, course.value, course.low, course.high
     if order.size > 600:
         pick = np.unique(_thinned(values, 900))
         order, values, low, high = (one[pick] for one in (order, values, low, high))
     axes.fill_between(order, low, high, color=PALE, alpha=0.35, linewidth=0, step="mid")
-    axes.plot(order, values, color=DEEP, linewidth=0.5, alpha=0.7)
+    # Subgroups of one stroke are of different streams, and each stream has a line of its own.
+    place = order_within_stroke(order)
+    for stream in range(int(place.max()) + 1):
+        own = place == stream
+        axes.plot(order[own], values[own], color=DEEP, linewidth=0.5, alpha=0.7)
     axes.plot(order, values, MARKERS[0], color=DEEP, markersize=2.2, markeredgewidth=0)
     out = (values < low) | (values > high)
     axes.plot(

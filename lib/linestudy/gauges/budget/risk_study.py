@@ -392,11 +392,15 @@ def _smallest_band(
     if below.size == 0:
         return float("inf")
     at = int(below[0])
+    if at == 0:
+        return 0.0
     from scipy.optimize import brentq
 
     def over(band: float) -> float:
-        # Rates fall like a normal tail, so their logarithm is nearly straight.
-        rate = global_risks(true, gauge_sd, lower, upper, guard_band=band, bias=bias, scale=scale)[
+        # Rates fall like a normal tail, so their logarithm is nearly straight. The widest band keeps the nodes of
+        # the rates above: where a density has a part much narrower than its whole, other nodes give other rates.
+        both = np.array([band, bands[-1]])
+        rate = global_risks(true, gauge_sd, lower, upper, guard_band=both, bias=bias, scale=scale)[
             0
         ][0]
         return float(np.log(max(rate, 1e-300) / risk_target))

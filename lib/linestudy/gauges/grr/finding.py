@@ -288,7 +288,7 @@ def cautions_of(
         )
         notes.append(
             f"Appraisers do not repeat equally well ({p_text(equal.p)}): {high[0]} repeats with "
-            f"standard deviation {show(high[1])}, {low[0]} with {show(low[1])}; one common "
+            f"standard deviation {show_in(high[1], unit)}, {low[0]} with {show_in(low[1], unit)}; one common "
             "repeatability hides that, and so may a few stray readings."
         )
     return tuple(notes)

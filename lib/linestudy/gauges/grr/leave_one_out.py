@@ -28,9 +28,9 @@ from linestudy.gauges.grr.design import Layout, lay_out
 from linestudy.gauges.grr.finding import CrossedStudy
 from linestudy.gauges.grr.intervals import sums_of
 from linestudy.gauges.grr.mean_squares import pool
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_in
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import with_unit
+from linestudy.results.rounding import in_short, with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.threads import one_thread
 
@@ -137,8 +137,8 @@ class InfluenceStudy(Finding):
         row = self.largest
         inside = row.grr_sd in self.grr_sd
         text = (
-            f"Most influential: {row}. Without it the GRR standard deviation changes from "
-            f"{show(self.grr_sd.estimate)} to {show_in(row.grr_sd, self.unit)} ({row.change:+.0%}), "
+            f"Most influential: {row}. Left out, the GRR standard deviation changes from "
+            f"{in_short(self.grr_sd.estimate)} to {in_short(row.grr_sd, self.unit)} ({row.change:+.0%}), "
             f"{'within' if inside else 'outside'} the interval of the whole study"
         )
         if not self.outliers:

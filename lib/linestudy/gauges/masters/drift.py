@@ -29,7 +29,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import p_text
+from linestudy.results.rounding import in_short, p_text
 from linestudy.results.tables import Quantity, Rows
 
 
@@ -92,7 +92,7 @@ class DriftStudy(Finding):
         found = "Significant drift" if moves else "No significant drift"
         return (
             f"{found}: {show_in(self.slope_per_thousand, self.unit)} per 1,000 strokes ({self.n} readings); largest "
-            f"error on the master {show_in(self.largest_error, self.unit)}."
+            f"error on the master {in_short(self.largest_error, self.unit)}."
             f"{self._check}"
         )
 
@@ -102,7 +102,7 @@ class DriftStudy(Finding):
             return ""
         return (
             f" Next check after {self.next_check.low:,.0f} strokes at the latest, for less than "
-            f"{show_in(self.allowed, self.unit)} of drift."
+            f"{in_short(self.allowed, self.unit)} of drift."
         )
 
     def _rows(self) -> Rows:

@@ -66,7 +66,10 @@ class VarianceSourcesStudy(Finding):
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
             text += f" The mean moves by {show(self.wear_per_thousand)}{unit} per 1,000 strokes."
         if self.station_difference is not None and 0 not in self.station_difference:
-            text += f" The stations differ by {show(self.station_difference)}{unit}."
+            apart = self.station_difference
+            if apart.estimate < 0:
+                apart = apart.times(-1)
+            text += f" The stations differ by {show(apart)}{unit}."
         return text
 
     def _rows(self) -> Rows:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from linestudy.results import Absent, Finding, Interval, counted, show
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import show_in, with_unit
+from linestudy.results.rounding import in_short, with_unit
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -130,9 +130,11 @@ class StreamStudy(Finding):
         if self.allowed is None:
             return ""
         alike = sum(bool(pair.equivalent) for pair in self.pairs)
-        within = f"within {show_in(self.allowed, self.unit)} of each other"
+        within = f"within {in_short(self.allowed, self.unit)} of each other"
         if alike == len(self.pairs):
             return f" All are equivalent ({within})."
+        if len(self.pairs) == 1:
+            return f" They are not shown to lie {within}."
         return f" {alike or 'None'} of {counted(len(self.pairs), 'pair')} {'is' if alike < 2 else 'are'} shown to lie {within}."
 
     def _rows(self) -> Rows:

@@ -105,7 +105,7 @@ def record_facts(
         not_recorded=_absent(table) if role == "run" else (),
         settings=(
             *_settings(study, item, gauge, [s.data for s in sources]),
-            *_steps(study, gauge, table),
+            *(() if item.position else _steps(study, gauge, table)),
             *unseen(sources),
             *choices,
         ),

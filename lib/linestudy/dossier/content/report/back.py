@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from linestudy.capability import DimensionResult, LayoutStudy
 from linestudy.dossier.content import prose
 from linestudy.dossier.content.blocks import Album, Block, Bullets, Table, Text
 from linestudy.dossier.content.report.equipment import few
@@ -17,15 +18,8 @@ from linestudy.gauges import (
     LinearityStudy,
     UncertaintyStudy,
 )
-from linestudy.records.across.dimensions import (
-    CONFORMS,
-    NOT_JUDGED,
-    NOT_MEASURED,
-    OUTSIDE,
-    Dimension,
-)
 from linestudy.results import Finding, Interval, counted, show
-from linestudy.results.rounding import as_given
+from linestudy.results.rounding import alike, as_given
 from linestudy.verdict import resolve
 
 if TYPE_CHECKING:
@@ -69,11 +63,25 @@ def measurement_systems(
                 f"{sheet.item.id} {gauge} studies",
                 partial(gauge_studies, drawn),
                 f"{sheet.name}, {gauge}: {answer}",
-                question=f"{sheet.name}, {gauge}: do readings agree with themselves, with masters, over time, with another gauge?",
+                question=f"{sheet.name}, {gauge}: {_asked(drawn.shown)}",
                 answer=answer,
             )
             blocks += _uncertainty(evaluation, sheet, gauge, album)
     return [Text(prose.GAUGES.format(confidence=known[0].confidence)), *blocks] if blocks else []
+
+
+#: What each panel of the picture of a gauge asks.
+_ASKED = {
+    "crossed": "with themselves",
+    "linearity": "with masters",
+    "drift": "over time",
+    "agreement": "with another gauge",
+}
+
+
+def _asked(shown: list[str]) -> str:
+    """The question of the picture: only what is drawn."""
+    return f"do readings agree {', '.join(_ASKED[name] for name in shown)}?"
 
 
 def _uncertainty(evaluation: Evaluation, sheet: Sheet, gauge: str, album: Album) -> list[Block]:
@@ -193,8 +201,8 @@ def attachments(evaluation: Evaluation) -> list[Block]:
     ]
 
 
-def dimensions(evaluation: Evaluation) -> tuple[Dimension, ...]:
-    """Every row of the layout; empty where the study has none.
+def layout(evaluation: Evaluation) -> LayoutStudy | None:
+    """The layout as it was judged; None where the study has none.
 
     Parameters
     ----------
@@ -202,10 +210,10 @@ def dimensions(evaluation: Evaluation) -> tuple[Dimension, ...]:
 
     Returns
     -------
-    tuple of Dimension
+    LayoutStudy or None
     """
-    table = evaluation.records.table("layout")
-    return () if table is None else tuple(table["dimension"])
+    found = evaluation.findings.get(None, "layout")
+    return found if isinstance(found, LayoutStudy) else None
 
 
 def dimensional_results(evaluation: Evaluation) -> list[Block]:
@@ -219,9 +227,10 @@ def dimensional_results(evaluation: Evaluation) -> list[Block]:
     -------
     list of Block
     """
-    found = dimensions(evaluation)
-    if not found:
+    study = layout(evaluation)
+    if study is None:
         return []
+    found = study.dimensions
     rows = tuple(
         (
             one.number,
@@ -229,7 +238,7 @@ def dimensional_results(evaluation: Evaluation) -> list[Block]:
             "" if one.nominal is None else as_given(one.nominal),
             limits_in_words(one.lower, one.upper),
             one.unit,
-            few((*map(as_given, one.values), *one.words), 12),
+            few((*alike(one.values), *one.words), 12),
             one.gauge,
             one.result,
         )
@@ -245,36 +254,7 @@ def dimensional_results(evaluation: Evaluation) -> list[Block]:
         small=True,
     )
     doubts = limits_that_differ(evaluation, found)
-    return [Text(counted_results(found)), *([Bullets("", doubts)] if doubts else []), table]
-
-
-def counted_results(found: Iterable[Dimension]) -> str:
-    """How many dimensions conform, in a sentence.
-
-    Parameters
-    ----------
-    found : iterable of Dimension
-
-    Returns
-    -------
-    str
-    """
-    results = [one.result for one in found]
-    parts = [
-        f"{number:,} {plural if number != 1 else singular}"
-        for result, (singular, plural) in _COUNTED.items()
-        if (number := results.count(result))
-    ]
-    return f"{counted(len(results), 'dimension')} of the drawing: {', '.join(parts)}."
-
-
-#: How many dimensions a result was found for, in words: one, several.
-_COUNTED = {
-    CONFORMS: ("conforms", "conform"),
-    OUTSIDE: ("does not conform", "do not conform"),
-    NOT_MEASURED: ("was not measured", "were not measured"),
-    NOT_JUDGED: ("has no limits", "have no limits"),
-}
+    return [Text(study.statement), *([Bullets("", doubts)] if doubts else []), table]
 
 
 def limits_in_words(lower: float | None, upper: float | None) -> str:
@@ -295,13 +275,13 @@ def limits_in_words(lower: float | None, upper: float | None) -> str:
     return "" if upper is None else f"at most {as_given(upper)}"
 
 
-def limits_that_differ(evaluation: Evaluation, found: Iterable[Dimension]) -> tuple[str, ...]:
+def limits_that_differ(evaluation: Evaluation, found: Iterable[DimensionResult]) -> tuple[str, ...]:
     """Characteristics whose limits in the layout are not those they are judged by, one line each.
 
     Parameters
     ----------
     evaluation : Evaluation
-    found : iterable of Dimension
+    found : iterable of DimensionResult
 
     Returns
     -------

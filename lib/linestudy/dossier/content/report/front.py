@@ -17,7 +17,7 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
 )
-from linestudy.dossier.content.report.back import dimensions
+from linestudy.dossier.content.report.back import layout
 from linestudy.dossier.content.report.equipment import equipment, expired, few
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
@@ -238,7 +238,8 @@ def _not_adequate(one: Sheet) -> bool:
 
 def _of_the_layout(evaluation: Evaluation) -> list[str]:
     """Dimensions outside their limits, and those not measured, which the customer must know of."""
-    found = dimensions(evaluation)
+    study = layout(evaluation)
+    found = study.dimensions if study else ()
     asked = []
     for result, text in (
         (OUTSIDE, "approval of the deviation of {}"),

@@ -19,6 +19,7 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
     from_frame,
+    with_something,
 )
 from linestudy.dossier.content.cautions import conditions
 from linestudy.dossier.content.report.adequacy import measurement, said
@@ -223,7 +224,7 @@ def _points(sheet: Sheet) -> list[Block]:
     points = sheet.verdict.facts.process.points
     if not points:
         return []
-    frame = sheet.verdict.points_table()
+    frame = with_something(sheet.verdict.points_table())
     table = from_frame(f"{sheet.name}: points out of control", frame.head(MOST_POINTS))
     more = len(points) - MOST_POINTS
     if more > 0:
