@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
 _WITH_UNIT = re.compile(rf"({_NUMBER})\s*([A-Za-zµμ°Ω%\"]{{1,12}})")
+_PARENTHESES = rf"\(\s*{_NUMBER}\s*\)"
 _SPACES = ("\u00a0", "\u202f", "\u2009")
 
 
@@ -89,6 +90,8 @@ def to_numbers(cells: pd.Series, data: Data, unit: str | None = None) -> Numbers
     numbers = _parsed(text.where(~missing, None))
     missing = _by_number(numbers, missing, data)
     wrong = ~np.isfinite(numbers) & ~missing
+    if wrong.any():
+        wrong &= ~_in_parentheses(text, numbers)
     with np.errstate(over="ignore", invalid="ignore"):
         numbers = numbers * factor
     odd = none
@@ -97,6 +100,21 @@ def to_numbers(cells: pd.Series, data: Data, unit: str | None = None) -> Numbers
             text[wrong], cells[wrong], data, unit, most_odd(int((~missing).sum()))
         )
     return Numbers(np.where(missing | odd, np.nan, numbers), missing, odd)
+
+
+def _in_parentheses(text: pd.Series, numbers: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Fill in numbers in parentheses as negative ones, as book-keepers write them; where they are.
+
+    Beside readings that lie within six standard deviations of nought; far from it a number in parentheses is a doubtful
+    reading, and stays odd.
+    """
+    found = text.str.fullmatch(_PARENTHESES, na=False).to_numpy(dtype=bool)
+    plain = numbers[np.isfinite(numbers)]
+    near = plain.size > 1 and abs(float(np.median(plain))) < 6 * float(plain.std())
+    if not found.any() or not near:
+        return np.zeros(len(text), dtype=bool)
+    numbers[found] = -_parsed(text[found].str.strip("() "))
+    return found & np.isfinite(numbers)
 
 
 def most_odd(filled: int) -> int:
@@ -192,6 +210,8 @@ def _marks(data: Data) -> list[tuple[str, str]]:
     if data.thousands:
         signs = (data.thousands, *_SPACES) if data.thousands == " " else (data.thousands,)
         found += [(sign, "") for sign in signs]
+    if data.decimal == "both":
+        found.append((",", "."))
     if data.decimal == ",":
         # A point in a file with decimal commas is no decimal mark; it must not be read as one.
         found += [(".", "\x00"), (",", ".")]
@@ -283,7 +303,7 @@ def as_written(number: str, data: Data) -> str:
     """
     if not re.fullmatch(_NUMBER, number):
         return number
-    text = number.replace(".", data.decimal)
+    text = number.replace(".", "," if data.decimal == "," else ".")
     if data.thousands is None or data.thousands not in text:
         return text
     # One sign for both: without any, digits and the power of ten say the same.

@@ -50,7 +50,7 @@ def named_columns(data: Data) -> list[str]:
     names += [level for level in data.levels or () if level not in (data.across or ())]
     names += names_within(data.judgement or [])
     names += columns_of_values(data)
-    names += list(data.only)
+    names += [*data.only, *data.fill_down]
     return list(dict.fromkeys(name for name in names if isinstance(name, str)))
 
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.conversions import as_written
-from linestudy.records.files import content
+from linestudy.records.files import column, content
+from linestudy.records.formats.between import rows_of_names, rows_of_remarks
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
 from linestudy.records.headers import columns_of_values, named_columns
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
 
-    from linestudy.records.formats.workbook import SheetNotes
+    from linestudy.records.formats.sheet_marks import SheetNotes
     from linestudy.records.screening import Seen
     from linestudy.study.model import Data
 
@@ -31,6 +32,8 @@ TOTALS = "row of totals at the end of the file"
 TOTALS_BETWEEN = "row of averages or ranges between the readings"
 UNITS_ROW = "row of units below the header"
 SKIPPED = "row below the header, skipped on purpose"
+NAMES_AGAIN = "row of names of the columns, repeated"
+REMARK = "row of a remark or a page break"
 
 #: Words that begin a row of totals, in the languages exports come in.
 _TOTAL_WORDS = frozenset([
@@ -175,6 +178,14 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
         filled = (table != "").any(axis=1).to_numpy().nonzero()[0]
         table = table.iloc[: filled[-1] + 1] if filled.size else table.iloc[:0]
     units: dict[str, str] = {}
+    again = rows_of_names(table, data)
+    if again.any():
+        counts[NAMES_AGAIN] = int(again.sum())
+        table = table[~again]
+    remarks = rows_of_remarks(table)
+    if remarks.any():
+        counts[REMARK] = int(remarks.sum())
+        table = table[~remarks]
     if len(table):
         units = _units_row(table.iloc[0])
         if units:
@@ -193,6 +204,9 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     if between.any():
         counts[TOTALS_BETWEEN] = int(between.sum())
         table = table[~between]
+    for name in data.fill_down:
+        cells = column(table, name, data).str.strip()
+        table = table.assign(**{name: cells.mask(cells == "").ffill().fillna("")})
     table.attrs = {"header_line": header}
     found_in = header > 1 and data.header_row is None
     notes = [f"The header was found in line {header}."] if found_in else []

@@ -262,7 +262,7 @@ class Data(Strict):
     purged: Column | None = None
     layout: submission.Layout | None = None
     missing: tuple[str, ...] = ("", "NA")
-    decimal: Literal[".", ","] = "."
+    decimal: Literal[".", ",", "both"] = "."
     thousands: Literal[",", ".", " ", "'"] | None = None
     delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
     encoding: Text | None = None
@@ -279,6 +279,7 @@ class Data(Strict):
     units: dict[str, Text] = Field(default_factory=dict)
     time_format: Text | None = None
     set_aside_verdict: dict[str, Text] = Field(default_factory=dict)
+    fill_down: tuple[Column, ...] = ()
     only: dict[Column, str | tuple[str, ...]] = Field(default_factory=dict, max_length=8)
 
     @field_validator("file")
@@ -311,6 +312,8 @@ class Data(Strict):
             titles = (self.blocks,) if isinstance(self.blocks, str) else self.blocks or ()
             if getattr(self, key) is None and key not in (*(self.across or ()), *titles):
                 raise ValueError(f'role "{self.role}" needs the key "{key}"')
+        if self.decimal == "both" and self.thousands in (",", "."):
+            raise ValueError('decimal = "both" leaves neither comma nor point for thousands')
         if self.block is not None and self.blocks is not None:
             raise ValueError("block names one block, blocks reads all of them: write one of both")
         if (self.size is None) != (self.size_of is None):

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 _NUMBER = re.compile(r"[-+]?[\d.,' \u00a0]*\d[\d.,]*\s*[A-Za-zµμ%°\"]{0,4}")
 #: Between a word and what it is of: "Appraiser: Anna".
 _SAYS = re.compile(r"([^:=]{1,60}?)\s*[:=]\s*(.+)", re.DOTALL)
+#: A page break of a printed report.
+PAGE = re.compile(
+    r"\W*(?:(?:page|seite|blatt|página|pagina|ページ)\W*\d|第?\s*\d+\s*[页頁])", re.IGNORECASE
+)
 _PARTS = re.compile(r"\s*[,;/|]\s*|\s+[-–]\s+")
 
 
@@ -59,6 +63,8 @@ def width(row: list[str]) -> int:
 def title_of(row: list[str]) -> str:
     """The title that a row is; empty where it is none."""
     cells = [cell.strip() for cell in row if cell.strip()]
+    if cells and PAGE.match(cells[0]):
+        return ""
     if len(cells) == 1 and not is_number(cells[0]):
         return cells[0]
     if len(cells) == 2 and cells[0].endswith((":", "=")):
@@ -127,7 +133,12 @@ def _with_names_once(rows: list[list[str]]) -> list[Block]:
 
 
 def _names(row: list[str]) -> bool:
-    return width(row) >= 2 and sum(map(is_number, row)) <= width(row) / 2
+    cells = [cell.strip() for cell in row if cell.strip()]
+    counted = [str(number) for number in range(1, len(cells))]
+    # Part, 1, 2, 3: trials are counted, and are names.
+    return len(cells) >= 2 and (
+        sum(map(is_number, cells)) <= len(cells) / 2 or cells[1:] == counted
+    )
 
 
 def _end(rows: list[list[str]], head: int) -> int:

@@ -163,7 +163,7 @@ def encoding_of(raw: bytes) -> str:
 _KANA = re.compile("[\u3041-\u30fc]")
 _IDEOGRAPH = re.compile("[\u4e00-\u9fff]")
 _BESIDE = re.compile(
-    "[\u3000-\u303f\uff01-\uff5e\u2103\u00d7\u00b1\u2460-\u2473\u03a6\u03c6\u03bc]"
+    "[\u3000-\u303f\uff01-\uff5e\u2103\u00d7\u00b1\u2460-\u2473\u03a6\u03c6\u03bc\u25a0-\u25cf]"
 )
 #: Bytes that begin a character of everyday use: of Shift JIS (also half of Windows-1252's rare signs), of
 #: GB 2312's first level, of Big5's frequent ones.
@@ -290,6 +290,9 @@ def _with_uneven(
         except csv.Error:
             # One cell of more than a hundred thousand signs: what follows an open quote.
             raise _open_quote(data) from None
+        if len(cells) > width and text.lstrip().startswith("#"):
+            # A comment has its commas, and is one cell.
+            cells = [text.strip()]
         if any(cell.strip() for cell in cells[width:]):
             # Quoted line breaks above are not counted here; the number is a little low then.
             raise InputError(

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import re
 import zipfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import IO, TYPE_CHECKING, Any
+
+from linestudy.results import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,6 +52,37 @@ class Marks:
     columns: frozenset[int] = frozenset()
     unsaved: tuple[tuple[int, int], ...] = ()
     hidden: bool = False
+
+
+@dataclass(frozen=True)
+class SheetNotes:
+    """What a reader of a sheet's values does not see.
+
+    Attributes
+    ----------
+    rows : frozenset of int
+        Rows of the sheet that are hidden.
+    columns : tuple of str
+        Names of hidden columns.
+    sheet : str
+        Its name, where the sheet itself is hidden.
+    unsaved : dict of str to int
+        Column → formulas in it whose values were never saved.
+    """
+
+    rows: frozenset[int] = frozenset()
+    columns: tuple[str, ...] = ()
+    sheet: str = ""
+    unsaved: dict[str, int] = field(default_factory=dict)
+
+    def told_of_formulas(self) -> str:
+        """Say which columns hold formulas without values, and what to do; empty where none does."""
+        if not self.unsaved:
+            return ""
+        listed = ", ".join(
+            f'"{name}" ({counted(n, "formula")})' for name, n in self.unsaved.items()
+        )
+        return f"{listed} without saved values; open and save the workbook in a spreadsheet program, and give that file"
 
 
 def marks_of_xml(stream: IO[bytes], name: str) -> Marks:

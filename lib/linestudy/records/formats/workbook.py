@@ -17,8 +17,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
-from linestudy.records.formats.blocks import blocked_cells
-from linestudy.records.formats.sheet_marks import Marks, Merged, corners, marks_of_xls, marks_of_xml
+from linestudy.records.formats.blocks import blocked_cells, levels_of
+from linestudy.records.formats.sheet_marks import (
+    Marks,
+    Merged,
+    SheetNotes,
+    corners,
+    marks_of_xls,
+    marks_of_xml,
+)
 from linestudy.records.headers import (
     block_of,
     columns_of_values,
@@ -28,7 +35,7 @@ from linestudy.records.headers import (
     one_line,
     stacked,
 )
-from linestudy.results import InputError, counted
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -91,6 +98,10 @@ def sheet_cells(
     """
     import pandas as pd
 
+    beside = _sheets_as_blocks(raw, data, suffix) if data.blocks is not None else []
+    if beside:
+        table, header = blocked_cells(beside, data)
+        return table, header, SheetNotes()
     sheet = workbook_rows(raw, data, suffix)
     first, rows, begin = sheet.first, sheet.rows, 0
     if data.blocks is not None:
@@ -119,35 +130,41 @@ def sheet_cells(
     return table, first + header, notes
 
 
-@dataclass(frozen=True)
-class SheetNotes:
-    """What a reader of a sheet's values does not see.
+def _sheets_as_blocks(raw: bytes, data: Data, suffix: str) -> list[tuple[int, list[str]]]:
+    """Rows of the sheets with the columns that study.toml names, each below its name; none where it is one sheet."""
+    if data.sheet is not None:
+        return []
+    wanted = set(named_columns(data)) - set(levels_of(data))
+    found = []
+    for name in sheet_names(raw, data, suffix):
+        sheet = workbook_rows(raw, data.model_copy(update={"sheet": name}), suffix)
+        plain = data.model_copy(update={"levels": None})
+        at, deep = header_of_rows(sheet.rows, sheet.first, plain)
+        head = stacked(*sheet.rows[at : at + 2]) if deep == 2 else sheet.rows[at]
+        if wanted <= {*map(str.strip, head), *map(one_line, head)}:
+            found.append((sheet, at))
+    return rows_below_names(found) if len(found) > 1 else []
 
-    Attributes
+
+def rows_below_names(sheets: list[tuple[SheetRows, int]]) -> list[tuple[int, list[str]]]:
+    """Put sheets below each other as blocks: the name of each, and its rows from its header on.
+
+    Parameters
     ----------
-    rows : frozenset of int
-        Rows of the sheet that are hidden.
-    columns : tuple of str
-        Names of hidden columns.
-    sheet : str
-        Its name, where the sheet itself is hidden.
-    unsaved : dict of str to int
-        Column → formulas in it whose values were never saved.
+    sheets : list of (SheetRows, int)
+        With the position of the header among the rows.
+
+    Returns
+    -------
+    list of (int, list of str)
+        Row of the sheet, and its cells.
     """
-
-    rows: frozenset[int] = frozenset()
-    columns: tuple[str, ...] = ()
-    sheet: str = ""
-    unsaved: dict[str, int] = field(default_factory=dict)
-
-    def told_of_formulas(self) -> str:
-        """Say which columns hold formulas without values, and what to do; empty where none does."""
-        if not self.unsaved:
-            return ""
-        listed = ", ".join(
-            f'"{name}" ({counted(n, "formula")})' for name, n in self.unsaved.items()
-        )
-        return f"{listed} without saved values; open and save the workbook in a spreadsheet program, and give that file"
+    rows: list[tuple[int, list[str]]] = []
+    for sheet, at in sheets:
+        rows.append((sheet.first + at, [sheet.name]))
+        body = [row for row in enumerate(sheet.rows[at:], start=sheet.first + at) if any(row[1])]
+        rows += [*body, (sheet.first + len(sheet.rows), [])]
+    return rows
 
 
 def _notes(sheet: SheetRows, begin: int, body: range, names: list[str]) -> SheetNotes:

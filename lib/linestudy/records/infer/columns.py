@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records.conversions import plain_signs
-from linestudy.records.infer.words import is_judgement
+from linestudy.records.formats.clock import SERIAL
+from linestudy.records.infer.words import is_judgement, says
 from linestudy.records.units import is_unit, unit_in_head
 
 if TYPE_CHECKING:
@@ -209,6 +210,9 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
     ):
         there = numbers[np.isfinite(numbers)]
         whole = bool((there == np.floor(there)).all())
+        clock = _serial(name, there, whole)
+        if clock:
+            return ColumnKind(name, "times", *shared[1:], numbers, 0.0, SERIAL, clock=clock)
         rising = float((np.diff(there) > 0).mean()) if whole and there.size > 1 else 0.0
         return ColumnKind(shared[0], "numbers", *shared[1:], numbers, rising, "", unit, entries)
     layout = _layout(filled)
@@ -244,6 +248,15 @@ def _layout(cells: pd.Series) -> str:
             if share == 1.0:
                 break
     return best
+
+
+def _serial(name: str, numbers: NDArray[np.float64], whole: bool) -> str:
+    """Whether numbers are days as workbooks count them: dates from 2000 to 2099, times of a day below one."""
+    if not says(name, "time") or not numbers.size:
+        return ""
+    if numbers.min() >= 36_526 and numbers.max() < 73_050:
+        return "date" if whole else "both"
+    return "hour" if numbers.min() >= 0 and numbers.max() < 1 and not whole else ""
 
 
 def _day_or_month(cells: pd.Series, layout: str) -> tuple[str, str]:
@@ -283,6 +296,7 @@ def numeric(text: pd.Series) -> NDArray[np.float64]:
 
     plain = text.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
     plain = plain.str.replace(r"(?<=\d)['\s\u00a0\u202f](?=\d{3})", "", regex=True)
+    plain = plain.str.replace(r"^\(\s*([\d.,]+)\s*\)$", r"-\1", regex=True)
     # Points that group digits stand before three of them: 03.09.2026 is no number.
     grouped = plain.where(plain.str.fullmatch(_GROUPED_BY_POINTS, na=False), "")
     swapped = grouped.str.replace(".", "", regex=False).str.replace(",", ".", regex=False)
@@ -323,13 +337,100 @@ def numbers_written(table: TextTable, columns: list[str]) -> list[tuple[str, str
 
     grouped = {mark: best(rule) for mark, rule in _GROUPS.items()}
     comma, point = best(_COMMA), best(_POINT)
+    both = _mixed(cells)
+    if both is not None:
+        name, commas, points = both
+        return [
+            ("decimal", "both", f'{commas} of {n} cells in "{name}" have a comma, {points} a point')
+        ]
     if comma[0] and comma[0] >= point[0] and not grouped[","][0]:
         found.append(("decimal", ",", f'{comma[0]} of {n} cells in "{comma[1]}" have a comma'))
     for mark, (count, name) in grouped.items():
         if count:
             found.append(("thousands", mark, f'{count} of {n} cells in "{name}" group digits so'))
-            break
+            return found
+    decimal = "," if found else "."
+    whole = next((name for name, column in cells.items() if only_grouped(column, decimal)), None)
+    if whole is not None and (comma[0] or point[0]):
+        mark = "." if decimal == "," else ","
+        found.append(
+            ("thousands", mark, f'all cells in "{whole}" are whole numbers that group digits so')
+        )
     return found
+
+
+def with_groups(
+    table: TextTable, columns: list[ColumnKind], written: list[tuple[str, str, str]]
+) -> list[ColumnKind]:
+    """Read columns of whole numbers whose digits are grouped by points as what they are, once that is known.
+
+    Parameters
+    ----------
+    table : TextTable
+    columns : list of ColumnKind
+    written : list of (str, str, str)
+        From :func:`numbers_written`.
+
+    Returns
+    -------
+    list of ColumnKind
+    """
+    marks = {key: value for key, value, _ in written}
+    mark, decimal = marks.get("thousands"), marks.get("decimal", ".")
+    if mark not in (".", ","):
+        return columns
+    return [
+        replace(c, numbers=numeric(_without(table.cells[c.name].head(MOST_ROWS), mark)))
+        if c.kind == "numbers" and only_grouped(table.cells[c.name].head(MOST_ROWS), decimal)
+        else c
+        for c in columns
+    ]
+
+
+def _without(cells: pd.Series, mark: str) -> pd.Series:
+    text = plain_signs(cells.astype("string").fillna("").str.strip())
+    return text.str.replace(mark, "", regex=False)
+
+
+def _mixed(cells: dict[str, pd.Series]) -> tuple[str, int, int] | None:
+    """The first column in which some numbers have a decimal comma and others a point, and how many of each."""
+    for name, column in cells.items():
+        commas, points = _matching(column, _COMMA), _matching(column, _POINT)
+        least = max(1, (commas + points) // 20)
+        if min(commas, points) <= least:
+            continue
+        text = column.astype("string").fillna("")
+        middles = [
+            float(np.nanmedian(numeric(text[text.str.contains(mark, regex=False)])))
+            for mark in ",."
+        ]
+        if 0.5 < abs(middles[0] / middles[1] if middles[1] else 0.0) < 2:
+            return name, commas, points
+    return None
+
+
+def only_grouped(cells: pd.Series, decimal: str) -> bool:
+    """Whether all numbers of a column are whole ones whose digits are grouped by the mark that is not the decimal one.
+
+    Parameters
+    ----------
+    cells : pandas.Series of str
+    decimal : str
+        Decimal mark of the file.
+
+    Returns
+    -------
+    bool
+    """
+    mark = r"\." if decimal == "," else ","
+    text = plain_signs(cells.astype("string").fillna("").str.strip())
+    text = text[text != ""]
+    grouped = text.str.fullmatch(rf"[-+]?\d{{1,3}}(?:{mark}\d{{3}})+")
+    return (
+        bool(len(text))
+        and bool((grouped | text.str.fullmatch(r"\d{1,3}")).all())
+        and bool(grouped.mean() > 0.5)
+    )
 
 
 def _matching(cells: pd.Series, pattern: re.Pattern[str]) -> int:

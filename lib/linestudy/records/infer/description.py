@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records.formats.blocks import levels_of
-from linestudy.records.infer.columns import ColumnKind, kinds, numbers_written
+from linestudy.records.infer.arranged import arranged
+from linestudy.records.infer.columns import ColumnKind, kinds, numbers_written, with_groups
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
 from linestudy.results import InputError, counted
@@ -157,8 +158,9 @@ def _described(path: Path, place: TablePlace) -> Description:
     table = read_text_table(path, place.data)
     if len(table.cells) == 0:
         raise InputError(path.name, "has a header but no rows", "give a file with data")
+    table, before = arranged(table)
     columns = kinds(table)
-    keys = list(place.keys)
+    keys = [*place.keys, *before]
     if path.suffix.lower() in (".qif", ".xml"):
         return _qif(path, columns, table)
     if is_drawing(columns):
@@ -176,7 +178,11 @@ def _described(path: Path, place: TablePlace) -> Description:
     names += [str(value) for key, value, _ in guess.keys if key == "reference"]
     names += [value["value"] for key, value, _ in guess.keys if key == "long"]
     written = [c.name for c in columns if c.kind == "numbers"]
-    keys += numbers_written(table, [name for name in written if name in names] or written)
+    counters = [each for key, value, _ in guess.keys if key == "order" for each in _names(value)]
+    mine = [name for name in written if name in (*names, *counters)]
+    marks_used = numbers_written(table, mine or written)
+    keys += marks_used
+    columns = with_groups(table, columns, marks_used)
     known = {column.name: column for column in columns}
     beside = [c.name for c in columns if c.kind == "units"]
     keys += _units(table, [known[name] for name in names if name in known], beside)

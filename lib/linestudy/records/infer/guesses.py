@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.records.formats.chosen import names_a_product, parts_named
+from linestudy.records.formats.clock import SERIAL
 from linestudy.records.infer.columns import PLAIN_HOURS, ColumnKind
 from linestudy.records.infer.words import says, split_judgement
 from linestudy.results import counted
@@ -90,6 +91,8 @@ def clock(table: Table, guess: Guess) -> None:
 
 def written_apart(date: ColumnKind, hour: ColumnKind) -> list[tuple[str, Any, str]]:
     """The key that says how date and time of day are written, where that has to be said."""
+    if SERIAL in (date.layout, hour.layout):
+        return [("time_format", SERIAL, "days as workbooks count them")]
     if date.layout == "ISO8601" and hour.layout in (*PLAIN_HOURS, "ISO8601"):
         return []
     layout = "%Y-%m-%d" if date.layout == "ISO8601" else date.layout

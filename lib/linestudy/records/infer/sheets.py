@@ -12,7 +12,7 @@ import numpy as np
 from linestudy.records.files import content
 from linestudy.records.formats.blocks import Block, blocks_of, is_number, labels_of, width
 from linestudy.records.formats.delimited import decoded, encoding_of
-from linestudy.records.formats.workbook import ENDINGS, sheet_names, workbook_rows
+from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
 from linestudy.records.infer.columns import numeric
 from linestudy.records.infer.words import says
@@ -95,6 +95,9 @@ def _why(encoding: str) -> str:
 def _of_workbook(raw: bytes, data: Data, suffix: str) -> list[TablePlace]:
     names = sheet_names(raw, data, suffix)
     found: list[TablePlace] = []
+    together = _sheets_of_levels(raw, data, suffix, names)
+    if together is not None:
+        return [together]
     for name in names:
         own = data.model_copy(update={"sheet": name})
         sheet = workbook_rows(raw, own, suffix)
@@ -108,6 +111,27 @@ def _of_workbook(raw: bytes, data: Data, suffix: str) -> list[TablePlace]:
                     TablePlace(place.data, place.keys, title if len(names) > 1 else place.title)
                 )
     return found or [TablePlace(data, ())]
+
+
+def _sheets_of_levels(raw: bytes, data: Data, suffix: str, names: list[str]) -> TablePlace | None:
+    """Sheets with the same columns that are one study, each of another appraiser, trial or station."""
+    if not 2 <= len(names) <= 40:
+        return None
+    sheets = []
+    for name in names:
+        sheet = workbook_rows(raw, data.model_copy(update={"sheet": name}), suffix)
+        if len(blocks_of(sheet.rows)) > 1:
+            return None
+        sheets.append((sheet, header_row(sheet.rows)))
+    rows = [row for _, row in rows_below_names(sheets)]
+    blocks = blocks_of(rows)
+    level = _level_of(rows, blocks) if len(blocks) == len(names) else None
+    if level is None:
+        return None
+    told = f"{len(names)} sheets with the same columns, {level[1]}: {', '.join(names[:6])}"
+    changes: dict[str, object] = {"blocks": level[0]}
+    keys: list[tuple[str, object, str]] = [("blocks", level[0], told)]
+    return TablePlace(data.model_copy(update=changes), tuple(keys))
 
 
 def _is_table(rows: list[list[str]], place: TablePlace) -> bool:

@@ -1,0 +1,96 @@
+"""Rows between readings that are none: names of the columns once more, remarks, page breaks."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linestudy.records.formats.blocks import PAGE, is_number
+from linestudy.records.headers import one_line
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from linestudy.study.model import Data
+
+#: Rows below the header that tell what a column holds.
+_LOOKED_AT = 30
+
+
+def rows_of_names(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
+    """Find rows that say the columns' names again: an export appended to another, a header in a second language.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame of str
+    data : linestudy.study.model.Data
+        Its ``missing`` are marks of no reading and no names.
+
+    Returns
+    -------
+    numpy.ndarray of bool, one for each row
+    """
+    found = np.zeros(len(table), dtype=bool)
+    if table.shape[1] < 2 or not len(table):
+        return found
+    first = table.columns[0]
+    for at in np.flatnonzero((table[first].str.strip() == str(first)).to_numpy(dtype=bool)):
+        cells = [(one_line(str(cell)), str(name)) for name, cell in table.iloc[at].items()]
+        filled = [(cell, name) for cell, name in cells if cell]
+        found[at] = len(filled) > 1 and all(name.startswith(cell) for cell, name in filled)
+    if not found[0]:
+        found[0] = _translated(table, data)
+    return found
+
+
+def _translated(table: pd.DataFrame, data: Data) -> bool:
+    """Whether the first row names the columns in other words: text above every column that holds numbers."""
+    below = table.iloc[1 : 1 + _LOOKED_AT]
+    marks = {mark.strip() for mark in data.missing}
+    numbers = 0
+    for name in table.columns:
+        cells = [cell for cell in below[name].str.strip().tolist() if cell]
+        if len(cells) < 5 or sum(map(is_number, cells)) < 0.8 * len(cells):
+            continue
+        own = str(table[name].iloc[0]).strip()
+        if own in marks or is_number(own) or len(re.findall(r"[^\W\d_]", own)) < 2 or own in cells:
+            return False
+        numbers += 1
+    return numbers > 1
+
+
+def rows_of_remarks(table: pd.DataFrame) -> NDArray[np.bool_]:
+    """Find rows that hold a remark, a page number or a line of a footer in their first cell and nothing else.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame of str
+
+    Returns
+    -------
+    numpy.ndarray of bool, one for each row
+        A first cell that could be the row's number or name, with nothing beside it, is none.
+    """
+    nothing = np.zeros(len(table), dtype=bool)
+    if table.shape[1] < 2 or not len(table):
+        return nothing
+    first = table.iloc[:, 0].str.strip()
+    comment = nothing
+    if not str(table.columns[0]).startswith("#"):
+        comment = first.str.startswith("#").to_numpy(dtype=bool)
+    alone = (first != "").to_numpy(dtype=bool) & ~comment
+    for name in table.columns[1:]:
+        if not alone.any():
+            return comment
+        # Only where all cells before were blank, for a day's file is long.
+        left = np.flatnonzero(alone)
+        alone[left] = (table[name].iloc[left].str.strip() == "").to_numpy(dtype=bool)
+    sample = [cell for cell in first[~alone & ~comment].head(1000).tolist() if cell]
+    numbered = bool(sample) and sum(map(is_number, sample)) >= 0.8 * len(sample)
+    for at in np.flatnonzero(alone):
+        cell = first.iloc[at].strip("\x0c ")
+        alone[at] = bool(PAGE.match(cell)) or (numbered and not is_number(cell))
+    return comment | alone
