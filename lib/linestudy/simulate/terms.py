@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linestudy.simulate.term_places import FUNCTIONS
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -363,7 +365,7 @@ def glossary() -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        Of text; columns ``term, symbol, meaning, formula, lab, source``, in the order of the alphabet.
+        Of text; columns ``term, symbol, meaning, formula, lab, function, source``, in the order of the alphabet.
 
     See Also
     --------
@@ -379,6 +381,17 @@ def glossary() -> pd.DataFrame:
 
     rows = sorted(TERMS, key=lambda term: term.name)
     return pd.DataFrame(
-        [(t.name, t.symbol, t.meaning, t.formula, LABS.get(t.name, ""), t.source) for t in rows],
-        columns=["term", "symbol", "meaning", "formula", "lab", "source"],
+        [
+            (
+                t.name,
+                t.symbol,
+                t.meaning,
+                t.formula,
+                LABS.get(t.name, ""),
+                FUNCTIONS.get(t.name, ""),
+                t.source,
+            )
+            for t in rows
+        ],
+        columns=["term", "symbol", "meaning", "formula", "lab", "function", "source"],
     )
