@@ -1,4 +1,4 @@
-"""The site's sources: every line of code in the guide fits the library, every command its options, every term its places."""
+"""The site's sources: every line of code in the guide fits the library, every command its options."""
 
 from __future__ import annotations
 
@@ -13,8 +13,6 @@ from pathlib import Path
 import pytest
 
 import linestudy
-from linestudy.simulate.term_places import FUNCTIONS, TESTS
-from linestudy.simulate.terms import LABS, TERMS
 
 ROOT = Path(__file__).resolve().parents[2]
 GUIDE = sorted((ROOT / "lib" / "docs" / "guide").glob("*.md"))
@@ -87,21 +85,6 @@ def test_every_notebook_named_in_the_guide_is_there() -> None:
             r"`(submission|audit|learning)/(\w+)`", page.read_text("utf-8")
         ):
             assert list((ROOT / "notebooks" / folder).glob(f"{stem}.ipynb")), (page.name, stem)
-
-
-def test_each_term_has_its_places() -> None:
-    names = {term.name for term in TERMS}
-    assert set(FUNCTIONS) | set(TESTS) | set(LABS) <= names
-    for place in FUNCTIONS.values():
-        package, _, name = place.partition(".")
-        assert callable(getattr(getattr(linestudy, package), name)), place
-    for file in TESTS.values():
-        assert (ROOT / file).is_file(), file
-    for numbers in LABS.values():
-        for number in numbers.split(","):
-            assert list((ROOT / "notebooks/learning").glob(f"{number.strip()}_*.ipynb")), number
-    # A term with neither is a word of conversation; they are few.
-    assert len(names - set(FUNCTIONS) - set(LABS)) <= 3
 
 
 def test_links_of_pages_taken_from_elsewhere_stay_within_the_site(tmp_path: Path) -> None:
