@@ -52,9 +52,8 @@ def lagged_products(
     # Memory once for the values of each characteristic in turn; a line of them may be this very piece.
     work = np.zeros(order.size)
     # Which pairs of stations follow each other at a lag, values or not.
-    there = [
-        lines.laid_out(_of_station(work, codes, code), not tagged) for code in range(len(names))
-    ]
+    rows_of = [None if codes is None else np.flatnonzero(codes == k) for k in range(len(names))]
+    there = [lines.laid_out(work, rows, True) for rows in rows_of]
     for lag in LAGS:
         for (one, before), (two, now) in itertools.product(enumerate(names), repeat=2):
             if lines.sums(there[one], there[two], lag)[0]:
@@ -65,10 +64,7 @@ def lagged_products(
     }
     for i, item in enumerate(scale):
         values = np.subtract(columns.values(item.id), item.offset, out=work)
-        held = [
-            lines.laid_out(_of_station(values, codes, code), columns.whole(item.id) and not tagged)
-            for code in range(len(names))
-        ]
+        held = [lines.laid_out(values, rows, columns.whole(item.id)) for rows in rows_of]
         for lag in LAGS:
             for row, (one, two) in zip(found[str(lag)], places[str(lag)], strict=True):
                 n, *sums = lines.sums(held[one], held[two], lag)
@@ -82,13 +78,6 @@ def lagged_products(
         nothing = empty | {f"n{i}": 0 for i in range(len(scale))}
         found = {key: rows or [nothing] for key, rows in found.items()}
     return found
-
-
-def _of_station(
-    values: NDArray[np.float64], codes: NDArray[np.int64] | None, code: int
-) -> NDArray[np.float64]:
-    """Values of one station, NaN elsewhere."""
-    return values if codes is None else np.where(codes == code, values, np.nan)
 
 
 #: Values whose products are summed by the matrix library in one go; with more it would use other cores.
@@ -120,11 +109,12 @@ class _Lines:
     """Order numbers of a file, and how values are laid out by them."""
 
     def __init__(self, order: NDArray[np.float64]) -> None:
-        self._order = order
+        self._given = self._order = order
+        # Rows of stations live as long as this does, so that each may be known by its identity.
+        self._rising: dict[int, bool] = {}
         self._known: dict[int, tuple[Any, Any]] = {}
         place = order - (float(order.min()) if order.size else 0.0)
         last = float(place.max()) if order.size else 0.0
-        self._rising = bool((order[1:] > order[:-1]).all())
         self._laid = last < _SPARSE * max(order.size, 1) and bool((np.floor(place) == place).all())
         if self._laid:
             self._place, self._size = place.astype(np.int64), int(last) + 1
@@ -132,20 +122,28 @@ class _Lines:
             self._place = np.argsort(order, kind="stable")
             self._order = order[self._place]
 
-    def laid_out(self, values: NDArray[np.float64], whole: bool = False) -> _Line:
-        """Values in the order of their numbers; a gap is a place with nothing in it.
+    def laid_out(
+        self, values: NDArray[np.float64], rows: NDArray[np.int64] | None, whole: bool
+    ) -> _Line:
+        """Values of some rows, or of all, in the order of their numbers; a gap is a place with nothing in it.
 
-        `whole` says that there is known to be a value everywhere in `values`.
+        `whole` says that there is known to be a value in each of them.
         """
-        without_gaps = self._laid and self._rising and self._size == values.size
+        here = values if rows is None else values[rows]
+        full = here.size == (self._size if self._laid else values.size)
+        without_gaps = full and self._rising_in(rows)
         if not self._laid:
-            line = values[self._place]
+            held = values
+            if rows is not None:
+                held = np.full(values.size, np.nan)
+                held[rows] = here
+            line = held[self._place]
         elif without_gaps:
-            line = values if whole else values.copy()
+            line = here if whole or rows is not None else here.copy()
         else:
             line = np.full(self._size, np.nan)
-            line[self._place] = values
-        if whole and (without_gaps or not self._laid):
+            line[self._place if rows is None else self._place[rows]] = here
+        if whole and full and (without_gaps or not self._laid):
             return _Line(line, None)
         there = np.isfinite(line)
         if there.all():
@@ -153,6 +151,14 @@ class _Lines:
         # Nothing counts as nothing in a product; how many pairs there are is counted by itself.
         line[~there] = 0.0
         return _Line(line, there.astype(float))
+
+    def _rising_in(self, rows: NDArray[np.int64] | None) -> bool:
+        """Whether order numbers rise from row to row."""
+        key = 0 if rows is None else id(rows)
+        if key not in self._rising:
+            order = self._given if rows is None else self._given[rows]
+            self._rising[key] = bool((order[1:] > order[:-1]).all())
+        return self._rising[key]
 
     def sums(self, before: _Line, now: _Line, lag: int) -> tuple[int, float, float, float]:
         """Pairs, sum of products, sums of the earlier and of the later members."""
