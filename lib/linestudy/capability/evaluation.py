@@ -6,6 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linestudy.capability.blocks import BLOCK_BOOTSTRAP, block_bootstrap
 from linestudy.capability.finding import (
@@ -22,6 +23,7 @@ from linestudy.capability.short_run import MACHINE, MachineStudy, machine_perfor
 from linestudy.capability.sorting.evidence import process_before_sorting, why_sorted
 from linestudy.capability.sorting.truncated_study import BEFORE_SORTING, STREAM_BEFORE_SORTING
 from linestudy.capability.streams.by_stream import (
+    ABOUT_WEAR,
     STREAM_MACHINE,
     STREAM_POSITION,
     each_stream,
@@ -160,14 +162,14 @@ def _one(study: Study, records: Records, item: Characteristic, findings: Finding
     if run is not None and isinstance(index, CapabilityStudy):
 
         def of_lots(part: pd.DataFrame) -> LotDraws | None:
-            return lots_of(study, item, part)[0]
+            return lots_of(records.timed(study), item, part)[0]
 
         of_streams(
             records.timed(study), item, kept, index, findings.get(item.id, "shape"), new, of_lots
         )
         of_tool_life(records, item, kept, findings, new, streams_of(kept))
     if isinstance(index, CapabilityStudy):
-        _beside_the_index(study, item, kept, run is not None, index, new)
+        _beside_the_index(records.timed(study), item, kept, run is not None, index, new)
     for gauge in records.gauges("run", item.id)[:1]:
         if isinstance(index, CapabilityStudy):
             new.evaluate(
@@ -195,6 +197,7 @@ def _beside_the_index(
     limits: Any = {"lower": item.lower, "upper": item.upper}
     shared: Any = {"confidence": study.confidence, "unit": item.unit or ""}
     sizes: Any = {"n_eff_mean": index.n_eff_mean, "n_eff_sd": index.n_eff_sd}
+    of_life = getattr(index.fitted, "family", "") == ABOUT_WEAR
     new.evaluate(
         item.id,
         TOLERANCE_INTERVALS,
@@ -224,7 +227,12 @@ def _beside_the_index(
             item.id,
             BLOCK_BOOTSTRAP,
             lambda: block_bootstrap(
-                kept["value"], **limits, confidence=study.confidence, seed=study.seed, **sizes
+                # Effective sizes about the wear are held against blocks of the same values.
+                _less_wear(study, item, kept) if of_life else kept["value"],
+                **limits,
+                confidence=study.confidence,
+                seed=study.seed,
+                **sizes,
             ),
         )
     place = item.position
@@ -293,8 +301,9 @@ def _capability(
     chart: Any = findings.get(item.id, "stability")
     serial: Any = findings.get(item.id, "stability", "autocorrelation")
     model: Any = findings.get(item.id, "stability", "time_model")
-    lots, _ = lots_of(study, item, table)
-    worn = worn_tool(records.timed(study), item, table)
+    timed = records.timed(study)
+    lots, _ = lots_of(timed, item, table)
+    worn = worn_tool(timed, item, table)
     mixed = (worn.mixture,) if worn else tool_mixture(study, item, table, shape)
     fitted = shape.chosen if isinstance(shape, ShapeStudy) else None
     plausible = shape.plausible_families if isinstance(shape, ShapeStudy) else ()
@@ -330,15 +339,20 @@ def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[Lo
     labels = [table[name].to_numpy() for name in named]
     known = None
     if not levels:
-        order = table["order"].to_numpy(dtype=float) if "order" in table else np.arange(values.size)
-        station = table.get("station")
-        own = resets_by_stream(study, item, table)
-        rest, _ = without_wear(values, order, resets_of(study, item), station, own)
-        known = values - without_stations(rest, station)
+        known = values - without_stations(_less_wear(study, item, table), table.get("station"))
     try:
         return lot_draws(values, labels, known), named[0]
     except CannotJudge:
         return None, ""
+
+
+def _less_wear(study: Study, item: Characteristic, table: pd.DataFrame) -> NDArray[np.float64]:
+    """Values of a run less the wear between the resets that the study names."""
+    values = table["value"].to_numpy(dtype=float)
+    order = table["order"].to_numpy(dtype=float) if "order" in table else np.arange(values.size)
+    own = resets_by_stream(study, item, table)
+    found = without_wear(values, order, resets_of(study, item), table.get("station"), own)[0]
+    return np.asarray(found, dtype=float)
 
 
 def _within(chart: Any, model: Any) -> float | Absent:

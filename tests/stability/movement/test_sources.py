@@ -113,3 +113,15 @@ def test_shares_of_sources_stay_in_another_unit() -> None:
     assert two.wear_per_thousand.estimate == pytest.approx(
         1e-5 * one.wear_per_thousand.estimate, rel=1e-7
     )
+
+
+def test_sources_that_share_nothing_need_not_be_told_apart() -> None:
+    from linestudy.results import Interval
+    from linestudy.stability.movement.sources import _entangled_cautions
+
+    def share(high: float) -> Interval:
+        return Interval(0.0, 0.0, high, 0.95, "block bootstrap")
+
+    entangled = {"wear": (16.0, ["coil"])}
+    assert not _entangled_cautions(entangled, {"wear": share(0.002), "coil": share(0.004)})
+    assert _entangled_cautions(entangled, {"wear": share(0.002), "coil": share(0.04)})

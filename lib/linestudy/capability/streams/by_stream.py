@@ -33,6 +33,9 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
+#: What a run is called that is described as slices of its tool life.
+ABOUT_WEAR = "normal about the wear of a tool life"
+
 STREAM_POSITION = Declaration(
     "streams.{stream}.position", PositionStudy, "Position of one stream", part="none"
 )
@@ -292,7 +295,7 @@ def worn_tool(
     return WornTool(
         replace(
             StreamMixture.of(fits, cut.values),
-            family="normal about the wear of a tool life",
+            family=ABOUT_WEAR,
             level_error=cut.level_error,
         ),
         cut.n_eff_mean,

@@ -292,12 +292,18 @@ def of_moments(
         sd=math.sqrt(float(_total(moments.sum(axis=0)[None])[0]) / (n - 1)),
         n=n,
         unit=unit,
-        cautions=(*_entangled_cautions(_entangled(moments, blocks_of)), *cautions),
+        cautions=(*_entangled_cautions(_entangled(moments, blocks_of), shares), *cautions),
     )
 
 
-def _entangled_cautions(entangled: dict[str, tuple[float, list[str]]]) -> list[str]:
-    """Sources that move together, each pair named once."""
+#: Sources whose shares end below this are not worth telling apart (common practice, no source).
+_NOTHING = 0.01
+
+
+def _entangled_cautions(
+    entangled: dict[str, tuple[float, list[str]]], shares: dict[str, Interval]
+) -> list[str]:
+    """Sources that move together, each pair named once; those that may share something at least."""
     notes, named = [], set()
     for name, (inflation, others) in entangled.items():
         group = frozenset([name, *others])
@@ -308,7 +314,7 @@ def _entangled_cautions(entangled: dict[str, tuple[float, list[str]]]) -> list[s
                 "what both explain is counted as shared, and the effect of neither is given."
             )
             named.add(group)
-        elif math.isfinite(inflation):
+        elif math.isfinite(inflation) and any(shares[n].high >= _NOTHING for n in group):
             notes.append(
                 f"{name.capitalize()} moves almost together with {beside}: only {1 / inflation:.1%} of how it "
                 "varies is its own, and its share and its effect rest on that."
