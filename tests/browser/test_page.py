@@ -75,3 +75,28 @@ def test_a_picture_without_words_is_found(chromium: Any, axe: str, pages: dict[s
     found = page.evaluate("axe.run(document)")
     context.close()
     assert "image-alt" in {item["id"] for item in found["violations"]}
+
+
+@pytest.mark.parametrize("name", ["fork_receptacle", "published/aiag_crossed"])
+def test_on_paper_nothing_is_cut_off(
+    chromium: Any, pages: dict[str, Path], tmp_path: Path, name: str
+) -> None:
+    """Printed on A4: the decisions on one page, every table as wide as the paper at most, no more pages than half again the PDF's."""
+    import pypdfium2 as pdfium
+
+    context = chromium.new_context(viewport={"width": 673, "height": 1000})
+    page = context.new_page()
+    page.goto(pages[name].as_uri())
+    page.emulate_media(media="print")
+    wide = page.evaluate(
+        "[...document.querySelectorAll('table, img')].filter(one => one.getBoundingClientRect().right > "
+        "window.innerWidth + 1).map(one => one.textContent.slice(0, 80))"
+    )
+    printed = tmp_path / "printed.pdf"
+    page.pdf(path=printed, prefer_css_page_size=True)
+    context.close()
+    assert not wide
+    on_paper = pdfium.PdfDocument(printed)
+    assert "Conditions" in on_paper[0].get_textpage().get_text_bounded()
+    of_its_own = pdfium.PdfDocument(pages[name].with_name("dossier.pdf"))
+    assert len(on_paper) <= 1.5 * len(of_its_own)

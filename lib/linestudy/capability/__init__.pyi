@@ -46,7 +46,6 @@ from .whole_part.joint_study import PairCorrelation as PairCorrelation
 from .whole_part.joint_study import joint_conformity as joint_conformity
 from .whole_part.layout_study import DimensionResult as DimensionResult
 from .whole_part.layout_study import LayoutStudy as LayoutStudy
-from .whole_part.layout_study import layout_results as layout_results
 from .whole_part.rejects_study import PredictedRejects as PredictedRejects
 from .whole_part.rejects_study import RejectsStudy as RejectsStudy
 from .whole_part.rejects_study import reject_balance as reject_balance

@@ -154,7 +154,7 @@ def select_distribution(
     >>> y = np.random.default_rng(1).normal(5, 1, 300)
     >>> print(select_distribution(y, refits=0, unit="mm").statement)
     All values together: normal distribution (not rejected by its distance to the values); 0.135 % and 99.865 %
-    quantiles 2.132 and 7.662 mm.
+    quantiles 2.13 and 7.66 mm.
     """
     y = data_arguments.one_dimensional(values, least=10)
     lower, upper = arguments.limits(lower, upper, needed=False)
