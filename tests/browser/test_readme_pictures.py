@@ -76,6 +76,29 @@ def test_the_students_lab(desk: Any) -> None:
         page.close()
 
 
+@pytest.mark.parametrize(
+    ("notebook", "from_heading", "name"),
+    [
+        ("submission/4_stability", "Choose a characteristic, and a stream", "notebook_engineer"),
+        ("learning/22_two_stations_in_one_histogram", "Predict first", "notebook_student"),
+    ],
+)
+def test_a_notebook_as_it_is_seen(desk: Any, notebook: str, from_heading: str, name: str) -> None:
+    if desk.theme == "dark":
+        pytest.skip("the README shows the light one")
+    page = desk.open(f"notebooks/{notebook}.ipynb")
+    try:
+        page.evaluate("window.jupyterapp.commands.execute('application:toggle-left-area')")
+        page.set_viewport_size({"width": 1150, "height": 1150})
+        page.wait_for_selector(".jp-OutputArea-output img")
+        heading = page.get_by_role("heading", name=from_heading).first
+        heading.evaluate("heading => heading.scrollIntoView()")
+        page.wait_for_timeout(1_500)
+        keep(page.locator(".jp-NotebookPanel .jp-WindowedPanel-outer").first.screenshot(), name)
+    finally:
+        page.close()
+
+
 def test_the_auditors_page(desk: Any, chromium: Any, root: Path, tmp_path: Path) -> None:
     if desk.theme == "dark":
         pytest.skip("the README shows the light one")
