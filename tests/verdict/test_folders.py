@@ -284,6 +284,9 @@ def test_what_is_left_out_of_a_study_does_not_make_it_better(tmp_path: Path) -> 
         (whole, {"g": few}, "size of the gauge study"),
         (whole, {"g": coarse}, "gauge spread"),
         (whole.replace("reference_uncertainty = 0.001\n", ""), {}, "bias"),
+        # Masters of one size in the middle, and masters of another dimension.
+        (whole, {"m": masters(sizes=(5.0,))}, "bias"),
+        (whole, {"m": masters(sizes=(9.0, 9.5, 10.0, 10.5, 11.0))}, "bias"),
         (whole.replace(GAUGE, due).replace(HEAD, dated), {}, "certificates"),
     ):
         found = write(tmp_path, text, **{**tables, **changed})

@@ -144,6 +144,7 @@ def test_gauge_spread(share: float, expected: str) -> None:
         gauge(parts=10, appraisers=1, repeat_df=20.0),
         gauge(parts=5, appraisers=None, repeat_df=5.0),
         gauge(masters_stated=False),
+        gauge(masters_short="the upper limit"),
         gauge(expired=("The certificate of camera was due on 2020-12-31, before the readings.",)),
         process(n=99),
         process(subgroups=24),

@@ -90,6 +90,8 @@ class GaugeFacts:
         Degrees of freedom of its repeatability.
     masters_stated : bool
         Whether every master that was read has a stated uncertainty, in its [[data]] or [[master]] table.
+    masters_short : str
+        Near which limit no master was read; empty where masters reach the limits.
     expired : tuple of str
         Certificates of the gauge and its masters that had run out before the readings, a sentence each.
     """
@@ -121,6 +123,7 @@ class GaugeFacts:
     appraisers: int | None = None
     repeat_df: float | None = None
     masters_stated: bool = True
+    masters_short: str = ""
     expired: tuple[str, ...] = ()
 
     @property

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 _Kind = TypeVar("_Kind", bound=Finding)
 
+#: How near a limit the masters must come, of the tolerance (common practice, no source).
+_NEAR = 0.25
 #: Confidence of an interval that is to lie inside a margin: a test of equivalence at 5 %.
 _EQUIVALENCE = 0.90
 #: A crossed study may repeat better than the same gauge elsewhere by this factor (common practice, no source).
@@ -121,6 +123,7 @@ def gauge_facts(
         **_least(crossed, of, run_sd),
         **_size(crossed),
         masters_stated=in_data or certificate is not None,
+        masters_short=_short(item, biases, width),
         expired=expired_of(study, item.id, gauge, measured_on(study, records, item)),
     )
 
@@ -268,6 +271,20 @@ def _bias(
         if not found and isinstance(on_masters.mean_bias, Interval):
             found["the masters"] = _at_90(on_masters.mean_bias)
     return {where: _wider(value, u) for where, value in found.items()}
+
+
+def _short(item: Characteristic, on_masters: BiasStudy | None, width: float | None) -> str:
+    """Name the limits that no master comes near: what was read in the middle says little of them."""
+    if on_masters is None or width is None or width <= 0:
+        return ""
+    sizes = [master.reference for master in on_masters.masters]
+    far = [
+        f"the {name} limit"
+        for name, limit in (("lower", item.lower), ("upper", item.upper))
+        if limit is not None
+        and (min(sizes) > limit + _NEAR * width or max(sizes) < limit - _NEAR * width)
+    ]
+    return " and ".join(far)
 
 
 def _wider(value: Interval, u: float) -> Interval:

@@ -162,6 +162,7 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
         "gauge.width",
         "gauge.separable",
         "gauge.masters_stated",
+        "gauge.masters_short",
         "unit",
     ),
     criteria=("bias_share",),
@@ -191,6 +192,13 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
             APPROVAL,
             f"{text}; allowed {share.number:.0%}, but the uncertainty of the masters' values is not stated, so the bias "
             "is not shown to be within it: state it, or customer approval required.",
+            share,
+        )
+    if reach <= allowed and seen["gauge.masters_short"]:
+        return says(
+            APPROVAL,
+            f"{text}; allowed {share.number:.0%}, but no master was read near {seen['gauge.masters_short']}: the bias there is not "
+            "known, customer approval required.",
             share,
         )
     if reach <= allowed:
