@@ -26,7 +26,7 @@ def drafted(folder: Path, text: str) -> tuple[Draft, Preview]:
 def test_words_and_tags_are_keys_that_there_are() -> None:
     assert set(TAGS) == set(ROLES)
     assert {tag for tags in TAGS.values() for tag in tags} == set(WORDS)
-    assert set(WORDS) <= set(Data.model_fields)
+    assert {word.partition(":")[0] for word in WORDS} <= set(Data.model_fields)
 
 
 def test_a_gauge_study_taken_for_a_run(tmp_path: Path) -> None:
@@ -108,3 +108,37 @@ def test_a_table_that_is_not_used_is_left_out(tmp_path: Path) -> None:
     assert draft.left_out() == ["f.csv, as was said"]
     draft.write(tmp_path / "study")
     assert not (tmp_path / "study/data/f.csv").exists()
+
+
+LAYOUT = "No;Merkmal;Nennmaß;USG;OSG;Einheit;Teil 1;Teil 2\n1;Länge;20,0;19,8;20,2;mm;20,05;19,98\n2;Breite;6,3;6,2;6,4;mm;6,31;6,45\n3;Lochabstand;12,0;11,9;12,1;mm;12,01;12,02\n"
+
+
+def test_dimensions_measured_on_two_parts_are_a_layout(tmp_path: Path) -> None:
+    (tmp_path / "masse.csv").write_text(LAYOUT, encoding="utf-8")
+    draft = draft_study([tmp_path / "masse.csv"])
+    assert [item.name for item in draft.items] == ["Länge", "Breite", "Lochabstand"]
+    (table,) = draft.tables
+    assert table.said.role == "layout"
+    assert faults(draft, table) == []
+    assert meanings(table)["Teil 2"] == "layout:values"
+    draft.write(tmp_path / "study")
+    account = read(open_study(tmp_path / "study")).ledger.accounts[0]
+    assert account.rows_used == 3
+
+
+def test_a_layout_is_put_right_column_by_column(tmp_path: Path) -> None:
+    text = "a,b,c,d,e,f\n" + "".join(f"{i},name{i},{i}.5,{i},{i + 1},{i}.4\n" for i in range(1, 8))
+    draft, seen = drafted(tmp_path, text)
+    table = draft.tables[0]
+    set_role(table, "layout")
+    assert len(faults(draft, table)) == 2
+    wanted = {"a": "number", "b": "name", "d": "lower", "e": "upper", "f": "values", "c": "values"}
+    for column, part in wanted.items():
+        set_meaning(draft, table, seen, column, f"layout:{part}")
+    set_meaning(draft, table, seen, "c", "layout:nominal")
+    assert faults(draft, table) == []
+    assert table.said.key("layout") == {
+        "number": "a", "name": "b", "lower": "d", "upper": "e", "values": ["f"], "nominal": "c"
+    }  # fmt: skip
+    draft.write(tmp_path / "study")
+    assert read(open_study(tmp_path / "study")).ledger.accounts[0].rows_used == 7

@@ -10,6 +10,7 @@ from plant_files import write_plant_files
 
 from linestudy import open_study
 from linestudy.cli import main
+from linestudy.intake import draft_study
 from linestudy.intake.drafting import draft_by_questions
 from linestudy.records import Records, read
 
@@ -129,17 +130,28 @@ def test_a_folder_and_a_picture_keep_no_file_out(tmp_path: Path) -> None:
 def test_the_second_sample_study_out_of_its_files_alone(root: Path, tmp_path: Path) -> None:
     """German heads beside English file names: what no name says, sizes do."""
     files = sorted((root / "sample_data" / "twin_contact" / "data").iterdir())
-    draft_by_questions(tmp_path / "study", files, lambda _: "", lambda _: None, defaults=True)
+    draft = draft_study([file for file in files if file.is_file()])
+    answers = {"accept": "frei, leicht", "gauge": "Camera"}
+    for question in draft.questions():
+        kind = question.key.partition(":")[0]
+        draft.answer(question.key, answers.get(kind, question.default))
+    draft.write(tmp_path / "study")
     drafted = read(open_study(tmp_path / "study"))
     own = read(open_study(root / "sample_data" / "twin_contact"))
     names = {"hoehe": "height", "fenster": "window", "grat": "burr"}
     for german, english in names.items():
-        # Grades of burr by eye stand in whole numbers under its name: only a person can tell them from readings.
-        for role in ("run", "reference", *(("crossed",) if english != "burr" else ())):
+        for role in ("run", "reference", "crossed"):
             ours, theirs = drafted.table(role, german), own.table(role, english)
             assert ours is not None
             assert theirs is not None
-            np.testing.assert_allclose(ours["value"].median(), theirs["value"].median())
+            np.testing.assert_allclose(np.sort(ours["value"]), np.sort(theirs["value"]))
+    assert {item.id for item in drafted.study.characteristics} == set(names)
+    # Two crossed studies of burr, one after the other; grades by eye are judgements, in their order.
+    assert list(drafted.occasions("grat")) == ["msa_before", "msa"]
+    ours, theirs = drafted.table("attribute", "grat"), own.table("attribute", "burr")
+    assert ours["judgement"].tolist() == theirs["judgement"].tolist()
+    (graded,) = [data for data in drafted.study.data if data.grades]
+    assert graded.grades == ("frei", "leicht", "stark")
     run = drafted.table("run", "hoehe")
     assert set(run["station"]) == {"L", "R"}
     assert len(run) > 16_000

@@ -10,7 +10,9 @@ import pytest
 
 from linestudy import open_study
 from linestudy.records import read
+from linestudy.records.infer.data_table import identifier
 from linestudy.records.ledger import ValueCount
+from linestudy.results import InputError
 
 
 def test_subgroups_keep_their_place_when_a_part_is_missing(make_study: Callable) -> None:
@@ -106,3 +108,20 @@ def test_the_sample_study_is_read_whole(sample_study: Path) -> None:
     assert records.gauges("crossed", "blade") == ("camera", "cmm")
     assert records.pairs("blade") == (("camera", "cmm"),)
     assert records.inputs()[0]["sha256"]
+
+
+@pytest.mark.parametrize("identity", ["coil", "order", "subgroup"])
+def test_a_characteristic_with_the_name_of_a_tag_is_refused(
+    make_study: Callable, identity: str
+) -> None:
+    data = f'role = "run"\ncolumns = {{ {identity} = "W" }}\norder = "S"\ncoil = "C"'
+    extra = f'[[characteristic]]\nid = "{identity}"\nname = "Another"\nunit = "mm"'
+    text = "S,C,W\n" + "".join(f"{n},a,2.8\n" for n in range(1, 9))
+    study = make_study("f.csv", text, data, extra=extra)
+    with pytest.raises(InputError, match=f'calls a characteristic "{identity}".*{identity}_value'):
+        read(study)
+
+
+def test_a_draft_gives_no_characteristic_the_name_of_a_tag() -> None:
+    assert identifier("Coil") == "coil_value"
+    assert identifier("Order", {"order_value"}) == "order_2"

@@ -26,6 +26,10 @@ TAGS: dict[str, tuple[str, ...]] = {
     "paired": ("part",),
     "attribute": ("part", "appraiser", "trial", "judgement", "reference", "measured"),
     "bins": ("period", "accepted", "rejected", "purged"),
+    "layout": tuple(
+        f"layout:{key}"
+        for key in ("number", "name", "nominal", "lower", "upper", "unit", "gauge", "values")
+    ),
 }
 #: Role → what it is, in a few words.
 ROLES = {
@@ -38,6 +42,7 @@ ROLES = {
     "paired": "the same parts read by two gauges",
     "attribute": "judgements: accept or reject",
     "bins": "counts of accepted and rejected parts",
+    "layout": "dimensions of the drawing, each measured on one or a few parts",
 }
 #: Tag → what it is called.
 WORDS = {
@@ -60,6 +65,14 @@ WORDS = {
     "accepted": "accepted parts",
     "rejected": "rejected parts",
     "purged": "purged parts",
+    "layout:number": "number on the drawing",
+    "layout:name": "name of the dimension",
+    "layout:nominal": "nominal",
+    "layout:lower": "lower limit",
+    "layout:upper": "upper limit",
+    "layout:unit": "unit",
+    "layout:gauge": "gauge",
+    "layout:values": "what was measured",
 }
 #: Keys that go with a tag and are worthless without it.
 _WITH = {
@@ -89,6 +102,8 @@ def meanings(table: Table) -> dict[str, str]:
             found |= {
                 name: key if isinstance(value, str | list) else "within:" for name in _names(value)
             }
+    for part, value in (table.said.key("layout") or {}).items():
+        found |= dict.fromkeys(_names(value), f"layout:{part}")
     for readings in table.said.readings:
         names = _names(readings.source)
         identity = table.ids.get(readings.label, "")
@@ -117,6 +132,7 @@ def set_role(table: Table, role: str) -> None:
         return
     others = set(WORDS) - set(TAGS[role])
     others |= {key for tag in others for key in _WITH.get(tag, ())} | {"across"}
+    others |= {"layout"} if role != "layout" else set()
     keys = tuple(key for key in table.said.keys if key[0] not in others)
     table.first = first or table.said
     table.said = replace(table.said, role=role, why=_CORRECTED, keys=keys, open=())
@@ -153,6 +169,8 @@ def set_meaning(draft: Draft, table: Table, seen: Preview, column: str, meaning:
         if item is None:
             raise ValueError(f"there is no characteristic {identity!r}")
         _take_readings(table, kind, identity)
+    elif meaning in TAGS["layout"] and table.said.role == "layout":
+        _take_into_layout(table, column, identity)
     elif what in TAGS[table.said.role]:
         _take_tag(table, kind, what, seen)
     else:
@@ -164,7 +182,9 @@ def _forget(table: Table, column: str) -> None:
     keys: list[tuple[str, Any, str]] = []
     gone: set[str] = set()
     for key, value, why in table.said.keys:
-        if key not in WORDS or column not in _names(value):
+        if key == "layout":
+            keys.append((key, _layout_without(value, column), why))
+        elif key not in WORDS or column not in _names(value):
             keys.append((key, value, why))
         elif isinstance(value, list) and len(value) > 1:
             left = [name for name in value if name != column]
@@ -176,6 +196,24 @@ def _forget(table: Table, column: str) -> None:
     for label in [r.label for r in table.said.readings if r.source == column]:
         table.ids[label] = ""
     table.said = replace(table.said, keys=tuple(key for key in keys if key[0] not in gone))
+
+
+def _layout_without(layout: dict[str, Any], column: str) -> dict[str, Any]:
+    """A layout without one of its columns."""
+    left = {
+        part: [name for name in value if name != column] if isinstance(value, list) else value
+        for part, value in layout.items()
+        if value != column
+    }
+    return {part: value for part, value in left.items() if value != []}
+
+
+def _take_into_layout(table: Table, column: str, part: str) -> None:
+    """Give a part of a layout its column; what was measured may have several."""
+    held = dict(table.said.key("layout") or {})
+    held[part] = [*held.get("values", []), column] if part == "values" else column
+    kept = tuple(key for key in table.said.keys if key[0] != "layout")
+    table.said = replace(table.said, keys=(*kept, ("layout", held, _CORRECTED)))
 
 
 def _take_readings(table: Table, kind: ColumnKind, identity: str) -> None:
@@ -233,6 +271,13 @@ def faults(draft: Draft, table: Table) -> list[str]:
         return []
     said, found = table.said, []
     across = said.key("across") or ()
+    if said.role == "layout":
+        held = said.key("layout") or {}
+        if "values" not in held:
+            found.append("Choose the columns that hold what was measured.")
+        if "number" not in held and "name" not in held:
+            found.append("Choose the column that holds the number or the name of each dimension.")
+        return found
     for key in NEEDED[said.role]:
         if key in WORDS and said.key(key) is None and key not in across:
             found.append(f"Choose the column that holds: {WORDS[key]}.")
@@ -240,6 +285,7 @@ def faults(draft: Draft, table: Table) -> list[str]:
         "accept" in NEEDED[said.role]
         and said.key("judgement") is not None
         and not said.key("accept")
+        and not table.accept
     ):
         found.append("No entry of the judgements says accepted; give the words in the file, as OK.")
     if said.role in _BY_A_GAUGE and not table.gauges:

@@ -58,6 +58,8 @@ class Table:
     unit: str | None = None
     #: Column → the entry whose rows are read, where the file holds several parts.
     only: dict[str, str] = field(default_factory=dict)
+    #: Grades that accept a part.
+    accept: list[str] = field(default_factory=list)
     #: Whether it goes into the study.
     used: bool = True
     #: As it was recognised, where somebody has put it right since.
@@ -175,6 +177,12 @@ class Draft:
             else:
                 chosen = pick(text, [item.name for item in self.items])
                 table.ids[rest[1]] = next(item.id for item in self.items if item.name == chosen)
+        elif kind == "accept":
+            taken = [pick(name, question.choices) for name in as_words(text)]
+            if len(taken) == len(question.choices):
+                raise ValueError("where every grade accepts, nothing is judged")
+            self.tables[int(rest[0])].accept = taken
+            self.tables[int(rest[0])].used = bool(taken)
         elif kind == "only":
             entry = pick(text, question.choices)
             self.tables[int(rest[0])].only.pop(rest[1], None)
@@ -241,7 +249,7 @@ class Draft:
 
     def data_tables(self) -> list[tuple[dict[str, Any], dict[str, str]]]:
         """Give the [[data]] tables, each with the evidence for its keys."""
-        return [found for table in self.used for found in _data_tables(self, table)]
+        return _with_occasions([f for table in self.used for f in _data_tables(self, table)])
 
     def write(self, folder: str | Path) -> Path:
         """Write the study: study.toml, and copies of the files under data/.
@@ -299,11 +307,48 @@ HEAD = ("title", "part", "revision", "customer", "supplier")
 WITH_GAUGE = ("run", "machine", "crossed", "reference", "drift")
 
 
+#: Words of a file's name that say a study was made before, or after, something was changed.
+_BEFORE = frozenset(["before", "vor", "vorher", "old", "alt", "avant", "first", "1", "前", "旧"])
+_AFTER = frozenset(
+    ["after", "nach", "nachher", "new", "neu", "après", "apres", "last", "2", "后", "後", "新"]
+)
+
+
+def _with_occasions(
+    tables: list[tuple[dict[str, Any], dict[str, str]]],
+) -> list[tuple[dict[str, Any], dict[str, str]]]:
+    """Crossed studies of one gauge and characteristic in several files were made one after the other: which came last decides."""
+    shared: dict[tuple[str, str], set[str]] = {}
+    for keys, _ in tables:
+        if keys["role"] == "crossed":
+            for identity in keys.get("columns", {}):
+                place = (str(keys.get("gauge")), identity)
+                shared.setdefault(place, set()).add(str(keys["file"]))
+    twice = {place for place, files in shared.items() if len(files) > 1}
+
+    def rank(table: tuple[dict[str, Any], dict[str, str]]) -> int:
+        words = set(plain_name(Path(str(table[0]["file"])).stem).split())
+        return -1 if words & _BEFORE else 1 if words & _AFTER else 0
+
+    mine = []
+    for keys, why in tables:
+        of = {(str(keys.get("gauge")), identity) for identity in keys.get("columns", {})}
+        if keys["role"] == "crossed" and of & twice:
+            keys["occasion"] = Path(str(keys["file"])).stem
+            why["occasion"] = (
+                "studies of one gauge, one after the other: the last one is decided on"
+            )
+            mine.append((keys, why))
+    in_order = iter(sorted(mine, key=rank))
+    ids = {id(keys) for keys, _ in mine}
+    return [next(in_order) if id(table[0]) in ids else table for table in tables]
+
+
 def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[str, str]]]:
     """The keys of a table, and their evidence; one for each gauge where the drawing's list names several."""
     said = table.said
     ids = {label: identity for label, identity in table.ids.items() if identity not in ("", "?")}
-    if not ids and said.key("long") is None and said.role != "bins":
+    if not ids and said.key("long") is None and said.role not in ("bins", "layout"):
         return []
     keys: dict[str, Any] = {"role": said.role, "file": f"data/{said.file}"}
     why = {"role": said.why}
@@ -321,6 +366,9 @@ def _data_tables(draft: Draft, table: Table) -> list[tuple[dict[str, Any], dict[
             continue
         keys[key] = list(value) if isinstance(value, tuple) else value
         why[key] = evidence
+    if table.accept:
+        keys["accept"] = list(table.accept)
+        why["accept"] = "as answered"
     if table.only:
         keys["only"] = dict(table.only)
         why["only"] = "as answered"

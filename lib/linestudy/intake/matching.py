@@ -186,7 +186,12 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
     said = table.said
     if said.role == "attribute":
         words = [said.title, Path(said.file).stem]
-        item = _by_name(draft, words) or _judged_only(draft)
+        behind = said.key("measured")
+        item = (
+            _by_name(draft, words)
+            or (_by_name(draft, [behind]) if behind else None)
+            or _judged_only(draft)
+        )
         table.ids[""] = (
             item.id
             if item

@@ -83,6 +83,15 @@ def _of_table(draft: Draft, at: int, table: Table) -> Iterator[Question]:
             choices=[*entries, ALL_PARTS],
             default=own if own in entries else "",
         )
+    grades = table.said.key("grades")
+    if grades:
+        yield Question(
+            f"accept:{at}",
+            f"Which grades of {table.named} accept a part?",
+            f"names, with commas between, of {', '.join(grades)}; blank leaves the sheet out",
+            "words",
+            choices=list(grades),
+        )
     known = list(draft.gauges.values())
     if table.said.role in _BY_A_GAUGE and (not table.gauges or f"gauge:{at}" in draft.asked):
         yield Question(

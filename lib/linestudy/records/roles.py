@@ -132,6 +132,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     stated = study.parts_per_stroke
     of_size = None if data.size_of is None else study.characteristic(data.size_of).unit
     frame = _tags(data, text, wanted[0].characteristic.unit, stated, of_size)
+    _refuse_names_of_tags(data, wanted, frame)
     restarts, clock, parts = frame.attrs["restarts"], frame.attrs.pop("clock"), 1
     rows = exclusions.Reasons(len(text))
     if data.role == "run":
@@ -196,6 +197,20 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         "parts_per_stroke": parts,
     }
     return frame, rows.counted(), counts, seen
+
+
+def _refuse_names_of_tags(data: Data, wanted: list[Column], frame: pd.DataFrame) -> None:
+    """No table has two columns of one name: readings and a tag, as the coil and a characteristic called coil."""
+    tags = {*map(str, frame), *(data.across or ())}
+    tags |= {"subgroup", "set_aside"} if data.role == "run" else set()
+    for one in wanted:
+        identity = one.key.split("␟")[0]
+        if identity in tags:
+            raise InputError(
+                "study.toml",
+                f'calls a characteristic "{identity}", as a tag of {data.file} is called',
+                f'give it another id, for example "{identity}_value"',
+            )
 
 
 def _count_periods(frame: pd.DataFrame, counts: dict[str, ValueCount]) -> list[Seen]:

@@ -95,6 +95,12 @@ class TableCard:
             )
             for column, entries in table.said.parts
         }
+        grades = ", ".join(table.said.key("grades") or ())
+        self._grades = (
+            [text("Grades that accept", ", ".join(table.accept), width="24em", hint=f"of {grades}")]
+            if grades
+            else []
+        )
         self.widget = ipywidgets.VBox(self._children())
         self._listen()
         self.refresh()
@@ -120,6 +126,7 @@ class TableCard:
             self.gauge,
             self.unit,
             *self._parts.values(),
+            *self._grades,
             *self._wide.values(),
             grid("14em minmax(8em, 22em) 26em", [head, *rows]),
             self.says.widget,
@@ -191,6 +198,8 @@ class TableCard:
             field.observe(self._when(self._setter(name)), names="value")
         for label, field in self._wide.items():
             field.observe(self._when(self._giver(label)), names="value")
+        for field in self._grades:
+            field.observe(self._when(self._accept), names="value")
         for column, field in self._parts.items():
             field.observe(self._when(self._taker(column)), names="value")
 
@@ -234,6 +243,9 @@ class TableCard:
             self.table.ids[label] = value
 
         return give
+
+    def _accept(self, value: str) -> None:
+        self.draft.answer(f"accept:{self._at}", value)
 
     def _taker(self, column: str) -> Callable[[str], None]:
         def take(value: str) -> None:

@@ -115,6 +115,13 @@ def _drawing(item: Description, path: Path) -> str:
     return "\n".join(lines)
 
 
+#: Names of tags, which no characteristic may bear: a table would have two columns of one name.
+_TAGS = frozenset([
+    "order", "time", "station", "coil", "stop", "image", "reason", "part", "appraiser", "trial", "factor", "verdict",
+    "accepted", "subgroup", "set_aside", "reference", "reference_uncertainty", "occasion",
+])  # fmt: skip
+
+
 def identifier(name: str, taken: set[str] | frozenset[str] = frozenset()) -> str:
     """Make an id of a name: a letter first, then letters, digits and underscores.
 
@@ -135,7 +142,7 @@ def identifier(name: str, taken: set[str] | frozenset[str] = frozenset()) -> str
     plain = unicodedata.normalize("NFKD", spelt).encode("ascii", "ignore").decode()
     words = re.sub(r"[^A-Za-z0-9]+", "_", plain).strip("_").lower()
     base = (words if words[:1].isalpha() else f"c_{words}" if words else "characteristic")[:40]
-    found, number = base, 2
+    found, number = f"{base}_value" if base in _TAGS else base, 2
     while found in taken:
         found, number = f"{base}_{number}", number + 1
     return found

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from linestudy.records.formats.blocks import levels_of
 from linestudy.records.infer.arranged import arranged
 from linestudy.records.infer.columns import ColumnKind, kinds, numbers_written, with_groups
+from linestudy.records.infer.grades import in_order_of_size
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
 from linestudy.results import InputError, counted
@@ -141,7 +142,7 @@ def describe(path: str | Path) -> tuple[Description, ...]:
     described = []
     for place in table_places(found, bare):
         try:
-            described.append(_described(found, place))
+            described += _described(found, place)
         except InputError:
             # A sheet of remarks is no table; a file without any is refused.
             if not place.title:
@@ -151,8 +152,8 @@ def describe(path: str | Path) -> tuple[Description, ...]:
     return tuple(described)
 
 
-def _described(path: Path, place: TablePlace) -> Description:
-    from linestudy.records.infer.drawing import is_drawing
+def _described(path: Path, place: TablePlace) -> list[Description]:
+    from linestudy.records.infer.drawing import is_drawing, layout_of
     from linestudy.records.text_table import read_text_table
 
     table = read_text_table(path, place.data)
@@ -162,9 +163,13 @@ def _described(path: Path, place: TablePlace) -> Description:
     columns = kinds(table)
     keys = [*place.keys, *before]
     if path.suffix.lower() in (".qif", ".xml"):
-        return _qif(path, columns, table)
+        return [_qif(path, columns, table)]
+    measured = layout_of(columns)
+    layouts = [] if measured is None else [_layout(path, place, keys, measured, table)]
+    if not is_drawing(columns) and layouts:
+        return layouts
     if is_drawing(columns):
-        return Description(
+        drawing = Description(
             path.name,
             place.title,
             "drawing",
@@ -173,14 +178,16 @@ def _described(path: Path, place: TablePlace) -> Description:
             (),
             rows=len(table.cells),
         )
+        return [drawing, *layouts]
     guess = guess_role(columns, len(table.cells), path.name)
+    in_order_of_size(table, guess)
     names = [name for source in guess.values.values() for name in _names(source)]
     names += [str(value) for key, value, _ in guess.keys if key == "reference"]
     names += [value["value"] for key, value, _ in guess.keys if key == "long"]
     written = [c.name for c in columns if c.kind == "numbers"]
     counters = [each for key, value, _ in guess.keys if key == "order" for each in _names(value)]
-    mine = [name for name in written if name in (*names, *counters)]
-    marks_used = numbers_written(table, mine or written)
+    spelt = [name for name in written if name in (*names, *counters)]
+    marks_used = numbers_written(table, spelt or written)
     keys += marks_used
     columns = with_groups(table, columns, marks_used)
     known = {column.name: column for column in columns}
@@ -188,7 +195,9 @@ def _described(path: Path, place: TablePlace) -> Description:
     keys += _units(table, [known[name] for name in names if name in known], beside)
     titles = levels_of(place.data)
     keys += [key for key in guess.keys if key[0] not in titles or key[1] != key[0]]
-    marks = _sentinels(table, [known[name] for name in names if name in known])
+    # "none" is a grade, and no reading only among numbers.
+    mine = [known[name] for name in names if name in known and known[name].kind == "numbers"]
+    marks = _sentinels(table, mine)
     if marks:
         shown = ", ".join(
             f"{mark or 'empty'} {count} times" for mark, count in sorted(marks.items())
@@ -210,19 +219,39 @@ def _described(path: Path, place: TablePlace) -> Description:
         ),
         None,
     )
-    return Description(
-        path.name,
-        place.title,
-        guess.role,
-        guess.why,
-        tuple(keys),
-        readings,
-        tuple(guess.open),
-        len(table.cells),
-        remarks,
-        reference,
-        parts=guess.parts,
+    return [
+        Description(
+            path.name,
+            place.title,
+            guess.role,
+            guess.why,
+            tuple(keys),
+            readings,
+            tuple(guess.open),
+            len(table.cells),
+            remarks,
+            reference,
+            parts=guess.parts,
+        )
+    ]
+
+
+def _layout(
+    path: Path,
+    place: TablePlace,
+    keys: list[tuple[str, Any, str]],
+    measured: dict[str, Any],
+    table: TextTable,
+) -> Description:
+    """Characteristics of the drawing with what was measured of each on one or a few parts."""
+    rows = len(table.cells)
+    written = numbers_written(table, [*_names(measured)])
+    parts = counted(len(measured["values"]), "part")
+    why = (
+        f"limits, and beside them what was measured on {parts}: {', '.join(measured['values'][:6])}"
     )
+    own = (*keys, *written, ("layout", measured, "names of the columns"))
+    return Description(path.name, place.title, "layout", why, own, (), rows=rows)
 
 
 #: Keys of a floor sheet's tags, where they are not called alike.

@@ -6,7 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -84,6 +84,54 @@ def is_drawing(columns: list[ColumnKind]) -> bool:
     return len(limits) >= 2 and bool(names) and not readings
 
 
+def layout_of(columns: list[ColumnKind]) -> dict[str, Any] | None:
+    """Tell which columns of a list of characteristics hold what was measured of each on one or a few parts.
+
+    Parameters
+    ----------
+    columns : list of ColumnKind
+
+    Returns
+    -------
+    dict or None
+        As key ``layout`` of study.toml wants it; None where nothing was measured, or there are no limits.
+    """
+    known = {
+        "number": "number", "characteristic": "name", "nominal": "nominal", "lower limit": "lower", "upper limit": "upper",
+        "unit": "unit", "gauge": "gauge",
+    }  # fmt: skip
+    found: dict[str, Any] = {}
+    for column in columns:
+        key = known.get(_meaning(column.name))
+        if key is not None and key not in found and column.kind != "empty":
+            found[key] = column.name
+    if "name" not in found:
+        words = next(
+            (c.name for c in columns if c.kind == "words" and c.distinct > 0.6 * c.filled), None
+        )
+        found |= {"name": words} if words and words not in found.values() else {}
+    values = [
+        c.name
+        for c in columns
+        if c.kind in ("numbers", "words")
+        and c.name not in found.values()
+        and not _meaning(c.name)
+        and (says(c.name, "value") or _PART_AT.fullmatch(c.name.strip()))
+    ]
+    values = values or [
+        c.name for c in columns if says(c.name, "value") and c.name not in found.values()
+    ]
+    if not values or not {"lower", "upper"} & set(found) or not {"number", "name"} & set(found):
+        return None
+    order = ("number", "name", "nominal", "lower", "upper", "unit", "gauge")
+    return {key: found[key] for key in order if key in found} | {"values": values}
+
+
+#: Columns of parts side by side.
+_PART_AT = re.compile(
+    r"(?:part|sample|piece|teil|muster|pièce|échantillon|actual|ist|样件|样品|サンプル|cavity|nest)[\s_.#-]*\d{1,2}",
+    re.IGNORECASE,
+)
 _LIMITS = (
     "nominal",
     "upper tolerance",

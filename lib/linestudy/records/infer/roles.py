@@ -9,6 +9,7 @@ it misleads where a column looks like another, as a batch number that rises.
 from __future__ import annotations
 
 from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.grades import graded
 from linestudy.records.infer.guesses import (
     Guess,
     Table,
@@ -52,6 +53,7 @@ def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
     for look in (
         _bins,
         judgements,
+        graded,
         masters,
         wide_sheet,
         crossed_readings,

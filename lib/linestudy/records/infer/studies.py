@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from linestudy.records.formats.blocks import labels_of
 from linestudy.records.infer.columns import ColumnKind
 from linestudy.records.infer.guesses import (
     Guess,
@@ -251,8 +252,31 @@ def _of_nest(
     levels = {1: ["trial"], 2: ["appraiser", "trial"], 3: ["station", "appraiser", "trial"]}
     guess.keys.append(("across", levels[found.levels], f"the names {names}"))
     tags(table, guess, "appraiser", "station")
-    guess.values["value"] = found.source
+    common, labels = labels_of(list(found.labels)) if found.labels else (common_name(values), [])
+    if found.levels == 2 and common and not _says_a_tag(common):
+        # Grat A1, Grat A2, Grat B1: the quantity stands before the people.
+        found_of = dict(zip(labels, found.source.values(), strict=True))
+        guess.values[common] = found_of
+    elif found.levels == 1 and common != "value" and not _says_a_tag(common):
+        guess.values[common] = found.source
+    else:
+        guess.values["value"] = found.source
     return guess
+
+
+def _says_a_tag(name: str) -> bool:
+    return says(
+        name,
+        "appraiser",
+        "trial",
+        "station",
+        "part",
+        "coil",
+        "reference",
+        "value",
+        "number",
+        "order",
+    )
 
 
 def crossed_readings(table: Table) -> Guess | None:

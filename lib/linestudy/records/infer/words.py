@@ -9,7 +9,7 @@ import re
 WORDS: dict[str, tuple[str, ...]] = {
     "reference": (
         "reference", "ref", "ref value", "true", "true value", "master value", "master", "referenz", "referenzwert",
-        "normal", "meisterteil", "soll", "étalon", "valeur de référence", "基准", "基准值", "标准值", "参考值",
+        "normal", "meisterteil", "soll", "wahr", "wahrer wert", "vrai", "étalon", "valeur de référence", "基准", "基准值", "标准值", "参考值",
         "基準", "基準値", "真値", "参照値",
     ),
     "appraiser": (

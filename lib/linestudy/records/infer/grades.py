@@ -1,0 +1,119 @@
+"""Parts judged in ordered grades: none, slight, heavy; which columns say so, and in which order the grades are."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.records.infer.columns import ColumnKind, numeric
+from linestudy.records.infer.guesses import Guess, Table, entries_of, tags
+from linestudy.records.infer.wide_names import nest
+from linestudy.records.infer.words import says
+
+if TYPE_CHECKING:
+    from linestudy.records.text_table import TextTable
+
+#: Words of grades, from the least to the most.
+_ORDER = (
+    frozenset(["none", "no", "free", "clean", "good", "frei", "kein", "keine", "keiner", "ohne", "gut", "aucun", "aucune", "sans", "无", "なし"]),
+    frozenset(["trace", "spur", "very slight", "kaum", "hauch"]),
+    frozenset(["slight", "light", "minor", "small", "leicht", "gering", "klein", "léger", "légère", "faible", "轻微", "轻", "軽", "軽微", "小"]),
+    frozenset(["medium", "moderate", "mittel", "mäßig", "moyen", "moyenne", "modéré", "中", "中等", "中度"]),
+    frozenset(["heavy", "strong", "severe", "major", "large", "bad", "stark", "schwer", "groß", "schlecht", "fort", "forte", "grave", "严重", "重", "重度", "大"]),
+)  # fmt: skip
+_FEWEST, _MOST = 3, 8
+
+
+def graded(table: Table) -> Guess | None:
+    """Propose an attribute study in grades.
+
+    Parameters
+    ----------
+    table : Table
+
+    Returns
+    -------
+    Guess or None
+        None where no column holds grades of parts that several people, or one several times, looked at.
+    """
+    words = [c for c in table.free("words") if _may_be_grades(c)]
+    reference = next((c for c in words if says(c.name, "reference")), None)
+    own = [c for c in words if c is not reference]
+    found = nest([c.name for c in own]) if len(own) > 1 else None
+    entries = {entry for c in own for entry in c.entries}
+    known = _in_order(entries)
+    if not own or (len(own) > 1 and found is None):
+        return None
+    if known is None and (reference is None or not set(reference.entries) <= entries):
+        return None
+    labels = [c for c in table.free("words", "numbers") if c not in words]
+    part = next((c for c in labels if says(c.name, "part", "number")), None)
+    person = next((c for c in labels if says(c.name, "appraiser")), None)
+    if part is None or (found is None and (person is None or part.repeated < 1.9)):
+        return None
+    guess = Guess(
+        "attribute", f"parts judged in {len(entries)} grades: {', '.join(sorted(entries))}"
+    )
+    source: Any = found.source if found else own[0].name
+    guess.keys.append(("judgement", source, entries_of(own[0])))
+    table.taken |= {c.name for c in own}
+    if reference is not None:
+        table.take(guess, "reference", reference, f"what is right; {entries_of(reference)}")
+    table.take(guess, "part", part, f"{part.distinct} different entries in {table.rows} rows")
+    if found is None:
+        tags(table, guess, "appraiser", "trial")
+    values = [c for c in table.free("numbers") if not c.whole]
+    if len(values) == 1:
+        table.take(guess, "measured", values[0], "numbers beside the judgement")
+    told = "words of grades, from the least to the most" if known else "say in which order they are"
+    guess.keys.append(("grades", known or sorted(entries), told))
+    guess.open.append("say which grades accept: accept = [ … ]")
+    return guess
+
+
+def _may_be_grades(column: ColumnKind) -> bool:
+    few = _FEWEST <= column.distinct <= _MOST and column.repeated >= 3
+    return few and not says(column.name, "appraiser", "part", "station", "coil", "trial", "stop")
+
+
+def _in_order(entries: set[str]) -> list[str] | None:
+    """Grades from the least to the most by their words; None where one is not known, or two mean the same."""
+    place = {
+        e: next((i for i, words in enumerate(_ORDER) if e.casefold() in words), -1) for e in entries
+    }
+    if len(entries) < _FEWEST or -1 in place.values() or len(set(place.values())) < len(entries):
+        return None
+    return sorted(entries, key=place.__getitem__)
+
+
+def in_order_of_size(table: TextTable, guess: Guess) -> None:
+    """Put grades whose words tell no order into that of what was measured behind them.
+
+    Parameters
+    ----------
+    table : TextTable
+    guess : Guess
+        Its key ``grades`` is changed.
+    """
+    held = {key: value for key, value, _ in guess.keys}
+    judged, measured = held.get("judgement"), held.get("measured")
+    entries = held.get("grades")
+    if (
+        entries is None
+        or _in_order(set(entries))
+        or not isinstance(judged, str)
+        or measured is None
+    ):
+        return
+    grades = table.cells[judged].astype("string").fillna("").str.strip()
+    sizes = numeric(table.cells[measured].astype("string").fillna("").str.strip())
+    middles = {
+        entry: float(np.nanmedian(sizes[(grades == entry).to_numpy(dtype=bool)]))
+        for entry in entries
+    }
+    ordered = sorted(entries, key=middles.__getitem__)
+    guess.keys = [
+        (key, ordered, f'as "{measured}" rises with them') if key == "grades" else (key, value, why)
+        for key, value, why in guess.keys
+    ]
