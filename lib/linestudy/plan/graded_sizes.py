@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import ClassVar, Literal
+from typing import ClassVar
 
 import numpy as np
 
@@ -23,7 +23,6 @@ from linestudy.plan.chances import BASES, DecideOn
 from linestudy.results import CannotJudge, Finding, Interval, arguments
 from linestudy.results.tables import Rows
 
-Weights = Literal["quadratic", "linear"]
 #: Studies simulated for each number of parts.
 _STUDIES = 500
 _NODES = 48
@@ -115,7 +114,7 @@ def graded_study_size(
     true_kappa: float = 0.9,
     least_kappa: float = 0.75,
     shares: Sequence[float] = (1 / 3, 1 / 3, 1 / 3),
-    weights: Weights = "quadratic",
+    weights: str = "quadratic",
     appraisers: int = 3,
     decide_on: DecideOn = "lower bound",
     power: float = 0.8,
@@ -133,8 +132,8 @@ def graded_study_size(
         Weighted kappa to be shown, below `true_kappa`.
     shares : sequence of float
         Share of the parts in each grade, from the lowest grade on; at least three, with the sum 1.
-    weights : {"quadratic", "linear"}
-        Cost of a grade taken for another, as in the study.
+    weights : str
+        ``"quadratic"`` or ``"linear"``: cost of a grade taken for another, as in the study.
     appraisers : int
         The worst of whom decides.
     decide_on : {"lower bound", "estimate"}

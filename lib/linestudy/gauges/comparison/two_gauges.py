@@ -266,6 +266,11 @@ def method_comparison(
             f"The difference changes with size ({p_text(p)}); one correction for all sizes misleads."
         )
     robust, linearity_p = _robust(a, b, confidence)
+    if not isinstance(robust, Absent) and (error_ratio is None or not 0.25 <= error_ratio <= 4):
+        cautions.append(
+            f"Passing and Bablok's line takes the errors of {names[0]} and {names[1]} as equally large, which they are not "
+            "known to be; where they are not its slope is off, and Deming's line counts."
+        )
     if linearity_p is not None and linearity_p < 1 - confidence:
         cautions.append(f"One straight line will not do for all sizes ({p_text(linearity_p)}).")
     return AgreementStudy(
