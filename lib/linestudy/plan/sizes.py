@@ -3,8 +3,8 @@
 Model: normal parts, one limit that decides or both. The study succeeds when what the verdict decides on, the
 one-sided lower confidence bound of the index or its estimate, lies above what is required; the chance of that is
 computed by that very bound (`chances`). Parts that follow each other count for fewer, and of a tool with several streams
-each has to pass. Misleads where the distribution has to be found first: its choice costs readings that are not
-counted here.
+each has to pass. The verdict does not know that parts are normal: what its choice among distributions costs was measured
+(`found_shape`), and both numbers are given.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from linestudy.plan.chances import BASES, DecideOn, Process, chance, effective_sizes
+from linestudy.plan.found_shape import LEAST, chance_where_found
 from linestudy.results import CannotJudge, Finding, arguments, counted
 from linestudy.results.tables import Rows
 
@@ -28,10 +29,14 @@ class Chance:
         Parts, of each stream.
     chance : float
         Probability that the study succeeds.
+    found : float or None
+        The same where the verdict finds the distribution from the readings, as it does unless nothing else is possible; None
+        where that was not measured.
     """
 
     n: int
     chance: float
+    found: float | None = None
 
 
 @dataclass(frozen=True)
@@ -62,6 +67,9 @@ class SampleSize(Finding):
         Independent parts that n correlated ones are worth for the standard deviation.
     streams : int
         Streams that all have to pass.
+    n_found : int or None
+        Parts needed, of each stream, where the verdict finds the distribution from the readings; None on the estimate, or
+        where more would be needed than the search goes to.
     """
 
     n: int
@@ -76,6 +84,7 @@ class SampleSize(Finding):
     effective: float
     streams: int
     cautions: tuple[str, ...]
+    n_found: int | None = None
     title: ClassVar[str] = "Sample size"
     picture: ClassVar[str] = "plan:chance_of_success"
 
@@ -91,7 +100,11 @@ class SampleSize(Finding):
         return f"If the index is truly {self.true_index:g}, {parts} {shows} in {self.power:.0%} of studies."
 
     def _rows(self) -> Rows:
-        return [{"parts": one.n, "chance to show it (%)": 100 * one.chance} for one in self.chances]
+        return [
+            {"parts": one.n, "chance to show it (%)": 100 * one.chance}
+            | ({} if one.found is None else {"distribution found (%)": 100 * one.found})
+            for one in self.chances
+        ]
 
 
 def chance_to_show(
@@ -261,21 +274,34 @@ def sample_size(
             streams=streams,
         )
 
+    def found(n: int) -> float | None:
+        if decide_on == "estimate":
+            return None
+        worth = effective_sizes(n, correlation)[1]
+        return min(at(n), chance_where_found(worth, true_index, required, streams))
+
     high = smallest(at, power, largest)
-    sizes = sorted({10, 30, 50, 100, 125, 200, 300, high})
+    n_found = None
+    if decide_on == "lower bound" and (found(largest) or 0.0) >= power:
+        n_found = smallest(lambda n: found(n) or 0.0, power, largest)
+    sizes = sorted({10, 30, 50, 100, 125, 200, 300, high, *([n_found] if n_found else [])})
     return SampleSize(
         n=high,
         true_index=true_index,
         required=required,
         power=power,
         confidence=confidence,
-        chances=tuple(Chance(n, at(n)) for n in sizes),
+        chances=tuple(Chance(n, at(n), found(n)) for n in sizes),
         decide_on=decide_on,
         potential_index=potential_index,
         correlation=correlation,
         effective=effective_sizes(high, correlation)[1],
         streams=streams,
-        cautions=_cautions(decide_on, potential_index, correlation, required),
+        cautions=(
+            *_cautions(decide_on, potential_index, correlation, required),
+            *_of_the_verdict(high, n_found, found(high), streams, power),
+        ),
+        n_found=n_found,
     )
 
 
@@ -311,6 +337,23 @@ def smallest(chance_at: Callable[[int], float], power: float, largest: int) -> i
         else:
             high = middle
     return high
+
+
+def _of_the_verdict(
+    n: int, n_found: int | None, found: float | None, streams: int, power: float
+) -> tuple[str, ...]:
+    """What the verdict asks for beside the index of a normal distribution."""
+    each = " of each stream" if streams > 1 else ""
+    if found is not None and n_found is not None and n_found > n:
+        return (
+            f"The verdict finds the distribution from the readings: with {n:,} parts{each} a normal process passes in about "
+            f"{found:.0%} of studies, and {n_found:,}{each} are needed for {power:.0%} (measured on simulated studies).",
+        )
+    if n * streams < LEAST:
+        return (
+            f"The verdict asks for at least {LEAST} readings (least_readings), however few show the index.",
+        )
+    return ()
 
 
 def _cautions(

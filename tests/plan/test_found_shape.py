@@ -1,0 +1,65 @@
+"""What the verdict's search for a distribution costs: the law against studies that went through the verdict."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from linestudy.plan import sample_size
+from linestudy.plan.found_shape import chance_where_found
+
+#: Streams, parts of each, studies, and of these those whose bound lay above 0.75, 0.835 and 0.9 of the true index: normal
+#: processes through `linestudy.verdict.decisions.judge`, seeds (11, streams, parts, run). Simulation, no source.
+MEASURED = [
+    (1, 128, 100, (31, 8, 1)),
+    (1, 250, 100, (63, 31, 9)),
+    (1, 500, 100, (89, 51, 16)),
+    (1, 1000, 100, (98, 88, 49)),
+    (1, 2000, 100, (100, 97, 76)),
+    (2, 125, 60, (26, 5, 0)),
+    (2, 250, 60, (46, 19, 3)),
+    (2, 500, 60, (60, 47, 14)),
+    (4, 125, 60, (42, 11, 0)),
+    (4, 250, 60, (58, 36, 4)),
+    (4, 500, 60, (60, 56, 22)),
+    (8, 125, 40, (30, 5, 0)),
+    (8, 250, 40, (40, 24, 0)),
+]
+
+
+@pytest.mark.parametrize(("streams", "n", "runs", "counts"), MEASURED)
+def test_the_law_is_near_what_was_measured(
+    streams: int, n: int, runs: int, counts: tuple[int, ...]
+) -> None:
+    for share, count in zip((0.75, 0.835, 0.9), counts, strict=True):
+        told = chance_where_found(n, 1.0, share, streams)
+        # Three standard errors, and what the law itself may be off.
+        assert abs(told - count / runs) < 3 * math.sqrt(max(told * (1 - told), 0.01) / runs) + 0.05
+
+
+def test_a_plan_on_the_bound_tells_what_the_verdict_needs() -> None:
+    plan = sample_size(true_index=2.0, required=1.67, potential_index=2.0)
+    assert plan.n == 128
+    assert plan.n_found is not None
+    assert 750 <= plan.n_found <= 950
+    assert any(f"{plan.n_found:,} are needed for 80%" in each for each in plan.cautions)
+    alone = {one.n: one.found for one in plan.chances}
+    assert alone[128] == pytest.approx(0.16, abs=0.02)
+    assert alone[plan.n_found] == pytest.approx(0.8, abs=0.01)
+
+
+def test_streams_share_what_tells_the_shape() -> None:
+    sizes = [sample_size(potential_index=2.0, streams=streams).n_found for streams in (1, 2, 4)]
+    assert sizes[0] > sizes[1] > sizes[2]
+    assert [s * n for s, n in zip((1, 2, 4), sizes, strict=True)] == sorted(
+        s * n for s, n in zip((1, 2, 4), sizes, strict=True)
+    )
+
+
+def test_fewer_readings_than_the_verdict_asks_for_are_told() -> None:
+    plan = sample_size(decide_on="estimate", potential_index=2.0)
+    assert plan.n < 100
+    assert plan.n_found is None
+    assert any("at least 100 readings" in each for each in plan.cautions)
+    assert chance_where_found(99, 3.0, 1.67) == 0.0
