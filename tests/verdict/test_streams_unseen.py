@@ -61,6 +61,8 @@ def unseen(folder: Path, parts: int | None, lanes: dict[str, int], *, station: b
         (2, {"L": 200, "R": 200}, ""),
         (2, {"L": 200, "R": 60}, ""),
         (2, {"L": 200, "R": 200, "?": 1}, ""),
+        (8, {f"C{k}": 16 for k in range(8)}, ""),
+        (8, {f"C{k}": 16 for k in range(7)}, "a stroke makes 8 parts and only 7 streams"),
         (None, {"L": 200, "R": 200}, ""),
     ],
 )
@@ -74,6 +76,19 @@ def test_what_no_stream_stands_for(
 def test_parts_of_a_stroke_that_no_column_tells_apart(tmp_path: Path) -> None:
     assert "no stream is named" in unseen(tmp_path, 2, {"L": 200}, station=False)
     assert unseen(tmp_path, None, {"L": 200}, station=False) == ""
+
+
+def test_a_lane_that_lacks_what_lies_far_off_is_told(tmp_path: Path) -> None:
+    unseen(tmp_path, 2, {"L": 200, "R": 200})
+    log = pd.read_csv(tmp_path / "run.csv")
+    far = (log["Lane"] == "R") & ((log["W"] - 10).abs() > 0.15)
+    log[~far].to_csv(tmp_path / "run.csv", index=False)
+    around = circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run")
+    assert f"R has no reading in {int(far.sum())} of " in around.streams_unseen
+    # Lanes that are measured in turns lack as many each, and nothing is said.
+    log[(log["Stroke"] % 2 == 0) == (log["Lane"] == "L")].to_csv(tmp_path / "run.csv", index=False)
+    turns = circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run")
+    assert turns.streams_unseen == ""
 
 
 def test_the_rule_asks_for_approval() -> None:

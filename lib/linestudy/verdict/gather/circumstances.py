@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from linestudy.records.exclusions import OTHER_KIND, OTHER_PARTS, SET_ASIDE_ON_PURPOSE
 from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged, counted
@@ -19,6 +21,9 @@ _GIVEN = ("verdict ", SET_ASIDE_ON_PURPOSE)
 _NAMED = ("verdict ", "repeated row: same order number, same content")
 #: Rows that are none of the part that is studied.
 _OTHERS = (OTHER_PARTS, OTHER_KIND)
+
+#: Fewest readings by which a stream is in a sample of which no stream has enough for itself (common practice, no source).
+_SHOWN = 5
 
 
 def circumstances_of(records: Records, findings: Findings, key: str, role: str) -> Circumstances:
@@ -69,14 +74,40 @@ def _streams_unseen(records: Records, key: str) -> str:
     sizes = sizes[sizes.index != ""]
     if parts > 1 and sizes.size > MOST_STREAMS:
         return f"a stroke makes {parts} parts and {sizes.size:,} streams are named, too many to be judged one by one"
-    judged = int((sizes >= LEAST_STREAM).sum())
+    # A sample that is spread evenly over many cavities shows each of them, though none by itself.
+    judged = int((sizes >= LEAST_STREAM).sum()) or int((sizes >= _SHOWN).sum())
     if judged < parts:
         few = [f"{name}: {n:,}" for name, n in sizes.items() if n < LEAST_STREAM][:8]
         named = f" ({', '.join(few)})" if few else ""
         return f"a stroke makes {parts} parts and only {counted(judged, 'stream')} of them {_has(judged)} readings enough{named}"
     if 1 < sizes.size <= MOST_STREAMS and 2 * judged <= sizes.size:
         return f"of {sizes.size} streams named {judged} {_has(judged)} readings enough"
-    return ""
+    return _unevenly_missing(table) if parts > 1 else ""
+
+
+def _unevenly_missing(table: Any) -> str:
+    """The stream that lacks readings in strokes in which the others have theirs; empty where all lack as many.
+
+    Streams measured in turns lack as many each. One that lacks more than another by a hundredth of the strokes between its
+    first and its last may lack what nobody was to see.
+    """
+    named = table[table["station"] != ""]
+    strokes = np.unique(named["order"].to_numpy(dtype=float))
+    lacking: dict[str, tuple[int, int]] = {}
+    for name, part in named.groupby("station"):
+        own = np.unique(part["order"].to_numpy(dtype=float))
+        span = int(((strokes >= own[0]) & (strokes <= own[-1])).sum())
+        lacking[str(name)] = span - own.size, span
+    if len(lacking) < 2:
+        return ""
+    shares = {name: count / span for name, (count, span) in lacking.items()}
+    worst = max(shares, key=lambda name: shares[name])
+    count, span = lacking[worst]
+    if count < _SHOWN or shares[worst] - min(shares.values()) <= LARGE_SHARE:
+        return ""
+    return (
+        f"{worst} has no reading in {count:,} of {span:,} strokes in which another stream has one"
+    )
 
 
 def _has(number: int) -> str:

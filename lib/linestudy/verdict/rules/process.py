@@ -136,7 +136,7 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
     if unseen:
         return says(
             APPROVAL,
-            f"n = {n:,}, but {unseen}: what the others make is not judged; customer approval required.",
+            f"n = {n:,}, but {unseen}: what was not read is not judged; customer approval required.",
             least,
         )
     few = _few_lots(seen)
