@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.intake.questions import Question
-from linestudy.records.infer.scales import factor_between, units_of
+from linestudy.records.units import factor_between, units_of
 
 if TYPE_CHECKING:
     from linestudy.intake.draft import Draft, Item, Table

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.records.infer.scales import factor_between, units_of
+from linestudy.records.units import factor_between, units_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

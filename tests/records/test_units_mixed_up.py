@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from linestudy.records.infer.scales import factor_between, units_of
+from linestudy.records.units import factor_between, units_of
 
 
 @pytest.mark.parametrize(
