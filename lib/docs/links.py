@@ -57,9 +57,9 @@ def dead_links(site: Path) -> list[str]:
             if meant.is_dir():
                 meant /= "index.html"
             there = meant.is_file()
-            place = unquote(parts.fragment)
-            if there and place and meant in pages:
-                there = place in pages[meant].places
+            if there and parts.fragment and meant in pages:
+                # A place may be written as it is, or with signs in its place that an address allows.
+                there = not pages[meant].places.isdisjoint((parts.fragment, unquote(parts.fragment)))
             if not there:
                 dead.append(f"{path.relative_to(site.resolve())}: {address}")
     return dead

@@ -157,3 +157,88 @@ def test_an_engineer_chooses_another_characteristic_and_a_stream(desk: Any) -> N
         lists.nth(0).select_option(index=0)
     finally:
         page.close()
+
+
+@pytest.mark.parametrize(
+    ("lab", "answer"),
+    [("22_two_stations_in_one_histogram", "7933"), ("25_range_against_standard_deviation", "118")],
+)
+def test_a_lab_by_keyboard_alone(desk: Any, lab: str, answer: str) -> None:
+    """Tab, arrows, Space and typing: a slider, the pin, and the first exercise answered."""
+    page = desk.open(f"notebooks/learning/{lab}.ipynb")
+    try:
+        page.wait_for_selector(".widget-html-content img")
+        told = page.locator(".widget-html-content").first
+        before = told.inner_text()
+        focused = (
+            "document.activeElement.getAttribute('aria-label') || document.activeElement.innerText"
+        )
+        names = []
+        for _ in range(80):
+            page.keyboard.press("Tab")
+            names.append(str(page.evaluate(focused)).strip())
+            if page.evaluate("document.activeElement.classList.contains('noUi-handle')"):
+                break
+        # The slider says which it is.
+        assert names[-1] in ("distance", "size"), names
+        page.keyboard.press("ArrowRight")
+        page.wait_for_function(
+            "before => document.querySelector('.widget-html-content').innerText !== before",
+            arg=before,
+        )
+        for _ in range(12):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.innerText || ''").strip() == "pin this run":
+                break
+        page.keyboard.press("Space")
+        page.wait_for_timeout(1_500)
+        page.keyboard.press("Shift+Tab")
+        for _ in range(12):
+            if page.evaluate("document.activeElement.classList.contains('noUi-handle')"):
+                break
+            page.keyboard.press("Shift+Tab")
+        page.keyboard.press("ArrowRight")
+        page.wait_for_function(
+            "document.querySelector('.widget-html-content').innerText.includes('Pinned')"
+        )
+        # To the exercise: commands of the notebook, which have keys of their own.
+        page.evaluate("window.jupyterapp.shell.currentWidget.content.activeCellIndex = 5")
+        page.evaluate("window.jupyterapp.shell.currentWidget.content.activate()")
+        page.keyboard.press("Enter")
+        page.keyboard.press("Control+Home")
+        page.keyboard.press("Shift+End")
+        page.keyboard.type(f"answer = {answer}")
+        page.keyboard.press("Shift+Enter")
+        page.get_by_text("Right.").first.wait_for()
+        assert page.locator(ERROR).count() == 0
+        desk.shot(page, f"keyboard_{lab[:2]}_{desk.theme}")
+    finally:
+        page.close()
+
+
+@pytest.mark.parametrize(
+    "lab", ["1_what_an_interval_is", "22_two_stations_in_one_histogram", "path"]
+)
+def test_what_a_lab_shows_passes_the_checker_of_accessibility(
+    desk: Any, axe: str, lab: str
+) -> None:
+    """axe-core on what the notebook shows; JupyterLab's own frame is its makers' business."""
+    page = desk.open(f"notebooks/learning/{lab}.ipynb")
+    try:
+        if lab != "path":
+            page.wait_for_selector(".widget-html-content img")
+            page.wait_for_selector(".noUi-handle[aria-label]")
+        page.evaluate(axe)
+        found = page.evaluate(
+            """async () => (await axe.run(
+                {include: [['.jp-OutputArea-output'], ['.jp-RenderedMarkdown']]},
+                {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}
+            )).violations.map(v => `${v.id}: ${v.nodes.map(n => n.html.slice(0, 120)).join(' | ')}`)"""
+            if lab != "path"
+            else """async () => (await axe.run({include: [['.jp-RenderedMarkdown']]},
+                {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}
+            )).violations.map(v => `${v.id}: ${v.nodes.map(n => n.html.slice(0, 120)).join(' | ')}`)"""
+        )
+        assert found == []
+    finally:
+        page.close()

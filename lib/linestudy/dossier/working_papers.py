@@ -189,6 +189,9 @@ def _page(file: Path, place: Path, settings: dict[str, str]) -> str:
 
 def _still(shown: dict[str, Any]) -> bool:
     """Whether anything is left on paper: a bar of progress is nothing there, sliders leave what they showed."""
+    if "application/javascript" in shown:
+        # It gives sliders their names, and there are none on paper.
+        return False
     return shown.pop(_WIDGET, None) is None or "text/html" in shown
 
 

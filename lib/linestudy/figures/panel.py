@@ -41,6 +41,7 @@ def panel(
             settings = ", ".join(
                 f"{control.description} = {getattr(control, 'label', None) or control.value}"
                 for control in controls
+                if not isinstance(control, widgets.ToggleButton)
             )
             bundle["text/html"] = f"<p>{settings}</p>{place.value}"
             return bundle
@@ -56,3 +57,44 @@ def panel(
     column = widgets.VBox(controls, layout=widgets.Layout(flex="1 1 100%" if above else "0 1 24em"))
     row = widgets.Layout(display="flex", flex_flow="row wrap", align_items="flex-start")
     return Panel([column, place], layout=row)
+
+
+#: Handles and readouts of sliders bear no name of their own; the label beside them is meant.
+_NAMES = """
+(() => {
+  const name = () => document.querySelectorAll('.widget-slider').forEach(slider => {
+    const label = slider.querySelector('.widget-label')?.textContent ?? '';
+    const handles = slider.querySelectorAll('.noUi-handle');
+    handles.forEach((handle, i) =>
+      handle.setAttribute('aria-label', handles.length > 1 ? `${label}, ${['from', 'to'][i]}` : label));
+    slider.querySelectorAll('.widget-readout').forEach(readout => {
+      readout.setAttribute('role', 'textbox');
+      readout.setAttribute('aria-label', `${label}, to be typed`);
+    });
+  });
+  name();
+  if (!window.linestudyNames) {
+    window.linestudyNames = new MutationObserver(() => requestAnimationFrame(name));
+    window.linestudyNames.observe(document.body, {childList: true, subtree: true});
+  }
+})();
+"""
+
+
+def name_sliders() -> None:
+    """Give the sliders of the page, and those to come, the names that a screen reader says.
+
+    Notes
+    -----
+    Does nothing where no notebook runs.
+    """
+    try:
+        from IPython import get_ipython
+    except ImportError:
+        return
+    shell = get_ipython()  # type: ignore[no-untyped-call]
+    if shell is None or not hasattr(shell, "kernel"):
+        return
+    from IPython.display import Javascript, display
+
+    display(Javascript(_NAMES))  # type: ignore[no-untyped-call]

@@ -83,6 +83,24 @@ def test_a_slider_draws_the_picture_anew() -> None:
         play(labs.sample_size_before_the_run, colour=(1, 2, 1))
 
 
+def test_a_pinned_run_stays_below_the_next_ones() -> None:
+    box = play(labs.range_against_s, size=(2, 25, 1))
+    (slider, pin), place = box.children[0].children, box.children[1]
+    first = place.value
+    pin.value = True
+    assert place.value == first
+    slider.value = 10
+    assert place.value.endswith(first)
+    assert "Pinned: size = 5" in place.value
+    slider.value = 20
+    assert place.value.count("Pinned") == 1
+    assert place.value.endswith(first)
+    # What is exported names the sliders, not the button.
+    assert "<p>size = 20</p>" in box._repr_mimebundle_()["text/html"]
+    pin.value = False
+    assert "Pinned" not in place.value
+
+
 @pytest.mark.parametrize("lab", [labs.what_an_interval_is, labs.why_neighbours_flatter])
 def test_a_lab_draws_into_axes_of_ones_own(lab: Callable[..., Experiment]) -> None:
     from matplotlib.figure import Figure

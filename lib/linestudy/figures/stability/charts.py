@@ -126,7 +126,7 @@ def explorer(study: ChartStudy, events: tuple[tuple[float, str], ...] = ()) -> A
     require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets
 
-    from linestudy.figures.panel import panel
+    from linestudy.figures.panel import name_sliders, panel
 
     order = study.points.order
     first, last = float(order[0]), float(order[-1])
@@ -152,6 +152,7 @@ def explorer(study: ChartStudy, events: tuple[tuple[float, str], ...] = ()) -> A
             drawn[0] = chart._repr_html_()
         return drawn[0]
 
+    name_sliders()
     return panel([slider], view, above=True)
 
 

@@ -66,7 +66,8 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     Returns
     -------
     ipywidgets.Widget
-        Sliders with the experiment beside them; it is drawn anew when a slider is let go.
+        Sliders with the experiment beside them; it is drawn anew when a slider is let go. A run that is pinned stays below the
+        next ones, to compare with.
 
     Raises
     ------
@@ -82,14 +83,14 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     >>> from linestudy.simulate.labs import sample_size_before_the_run
     >>> box = play(sample_size_before_the_run, true_index=(1.7, 3.0, 0.1))
     >>> [child.description for child in box.children[0].children]
-    ['true index']
+    ['true index', 'pin this run']
     """
     import inspect
 
     require("notebooks", "ipywidgets", purpose="sliders")
     import ipywidgets as widgets
 
-    from linestudy.figures.panel import panel
+    from linestudy.figures.panel import name_sliders, panel
 
     defaults = {name: p.default for name, p in inspect.signature(lab).parameters.items()}
     unknown = set(sliders) - set(defaults)
@@ -106,10 +107,28 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
         controls[name] = kind(min=low, max=high, step=step, continuous_update=False, **common)
         controls[name].style.description_width = "8em"
         controls[name].layout.width = "98%"
-    return panel(
-        list(controls.values()),
-        lambda: _picture_first(lab(**{name: control.value for name, control in controls.items()})),
+    pin = widgets.ToggleButton(
+        description="pin this run", tooltip="keeps this run below the next ones, to compare with"
     )
+    pinned = [""]
+
+    def view() -> str:
+        now = _picture_first(lab(**{name: control.value for name, control in controls.items()}))
+        if not pin.value:
+            pinned[0] = ""
+        elif not pinned[0]:
+            where = ", ".join(
+                f"{c.description} = {c.value:g}"
+                if isinstance(c.value, int | float)
+                else f"{c.description} = {c.value}"
+                for c in controls.values()
+            )
+            pinned[0] = f"<hr><p><b>Pinned: {html.escape(where)}</b></p>{now}"
+            return now
+        return now + pinned[0]
+
+    name_sliders()
+    return panel([*controls.values(), pin], view)
 
 
 def _picture_first(found: Experiment) -> str:
