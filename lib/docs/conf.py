@@ -23,6 +23,9 @@ html_theme_options = {
     "gray_2": "#eee",
     "gray_3": "#555",
 }
+html_static_path = ["_static"]
+html_css_files = ["site.css"]
+toc_object_entries = False
 html_show_sourcelink = html_copy_source = False
 html_math_renderer = "mathml"
 autodoc_member_order = "bysource"

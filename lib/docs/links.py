@@ -59,7 +59,9 @@ def dead_links(site: Path) -> list[str]:
             there = meant.is_file()
             if there and parts.fragment and meant in pages:
                 # A place may be written as it is, or with signs in its place that an address allows.
-                there = not pages[meant].places.isdisjoint((parts.fragment, unquote(parts.fragment)))
+                there = not pages[meant].places.isdisjoint(
+                    (parts.fragment, unquote(parts.fragment))
+                )
             if not there:
                 dead.append(f"{path.relative_to(site.resolve())}: {address}")
     return dead

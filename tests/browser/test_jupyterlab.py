@@ -160,12 +160,12 @@ def test_an_engineer_chooses_another_characteristic_and_a_stream(desk: Any) -> N
 
 
 @pytest.mark.parametrize(
-    ("lab", "answer"),
+    ("notebook", "answer"),
     [("22_two_stations_in_one_histogram", "7933"), ("25_range_against_standard_deviation", "118")],
 )
-def test_a_lab_by_keyboard_alone(desk: Any, lab: str, answer: str) -> None:
+def test_a_lab_by_keyboard_alone(desk: Any, notebook: str, answer: str) -> None:
     """Tab, arrows, Space and typing: a slider, the pin, and the first exercise answered."""
-    page = desk.open(f"notebooks/learning/{lab}.ipynb")
+    page = desk.open(f"notebooks/learning/{notebook}.ipynb")
     try:
         page.wait_for_selector(".widget-html-content img")
         told = page.locator(".widget-html-content").first
@@ -211,31 +211,24 @@ def test_a_lab_by_keyboard_alone(desk: Any, lab: str, answer: str) -> None:
         page.keyboard.press("Shift+Enter")
         page.get_by_text("Right.").first.wait_for()
         assert page.locator(ERROR).count() == 0
-        desk.shot(page, f"keyboard_{lab[:2]}_{desk.theme}")
+        desk.shot(page, f"keyboard_{notebook[:2]}_{desk.theme}")
     finally:
         page.close()
 
 
-@pytest.mark.parametrize(
-    "lab", ["1_what_an_interval_is", "22_two_stations_in_one_histogram", "path"]
-)
+@pytest.mark.parametrize("notebook", ["1_what_an_interval_is", "22_two_stations_in_one_histogram"])
 def test_what_a_lab_shows_passes_the_checker_of_accessibility(
-    desk: Any, axe: str, lab: str
+    desk: Any, axe: str, notebook: str
 ) -> None:
     """axe-core on what the notebook shows; JupyterLab's own frame is its makers' business."""
-    page = desk.open(f"notebooks/learning/{lab}.ipynb")
+    page = desk.open(f"notebooks/learning/{notebook}.ipynb")
     try:
-        if lab != "path":
-            page.wait_for_selector(".widget-html-content img")
-            page.wait_for_selector(".noUi-handle[aria-label]")
+        page.wait_for_selector(".widget-html-content img")
+        page.wait_for_selector(".noUi-handle[aria-label]")
         page.evaluate(axe)
         found = page.evaluate(
             """async () => (await axe.run(
                 {include: [['.jp-OutputArea-output'], ['.jp-RenderedMarkdown']]},
-                {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}
-            )).violations.map(v => `${v.id}: ${v.nodes.map(n => n.html.slice(0, 120)).join(' | ')}`)"""
-            if lab != "path"
-            else """async () => (await axe.run({include: [['.jp-RenderedMarkdown']]},
                 {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}
             )).violations.map(v => `${v.id}: ${v.nodes.map(n => n.html.slice(0, 120)).join(' | ')}`)"""
         )
