@@ -92,7 +92,7 @@ def name_sliders() -> None:
         from IPython import get_ipython
     except ImportError:
         return
-    shell = get_ipython()  # type: ignore[no-untyped-call]
+    shell = get_ipython()
     if shell is None or not hasattr(shell, "kernel"):
         return
     from IPython.display import Javascript, display
