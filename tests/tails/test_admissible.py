@@ -135,3 +135,22 @@ def test_readings_at_their_bound_leave_every_family_of_the_bound(seed: int) -> N
     tried = {item.name.split(" with")[0] for item in (*found.admissible, *found.rejected)}
     assert {"gamma", "Weibull", "lognormal"} <= tried
     assert tried & {"folded t", "folded normal"}
+
+
+def test_peaks_of_two_populations_begin_where_the_second_alone_is() -> None:
+    # A fiftieth of the parts five standard deviations off: no one tail describes the tenth beyond the usual threshold, which
+    # alone gave an outer quantile 1.6 times too far. The truth is a mixture's own quantile.
+    from linestudy.simulate.operating.truth import mixture_quantiles
+
+    low, middle, high = mixture_quantiles([(0.98, 0, 1), (0.02, 5, 1)])
+    for seed in range(4):
+        rng = np.random.default_rng(seed)
+        y = np.sort(rng.normal(size=5000) + 5 * (rng.random(5000) < 0.02))
+        upper, lower = peaks(y, True), peaks(y, False)
+        assert upper is not None
+        assert lower is not None
+        assert upper.quantiles[0, 2] - middle == pytest.approx(high - middle, rel=0.12)
+        assert middle - lower.quantiles[0, 0] == pytest.approx(middle - low, rel=0.12)
+        once = peaks(y, True, (0.10,))
+        assert once is not None
+        assert once.quantiles[0, 2] - middle > 1.25 * (high - middle)

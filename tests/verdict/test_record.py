@@ -59,6 +59,9 @@ def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> No
     wide = facts(tmp_path / "wide", more={"width": "plausible = [2.0, 8.0]"})
     assert wide.suspect == 0
     assert wide.settings == ()
+    # A bound below the lower limit, where parts may lie, leaves out bad ones.
+    low = run.assign(width=run["width"].where(run["stroke"] % 500 > 0, 4.4))
+    assert facts(tmp_path / "bound", run=low, more={"width": "bound = 4.45"}).suspect == 4
 
 
 @pytest.mark.parametrize(
@@ -73,6 +76,7 @@ def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> No
             "50 order numbers (5.0 %)",
         ),
         (RecordFacts(periods=50, periods_outside=4), "4 of 50 readings"),
+        (RecordFacts(periods=12, periods_index=1.2), "With the 12 readings in excluded periods"),
         (RecordFacts(earlier="revision A", changed=("x",), relaxed=("x",)), "Less is asked"),
     ],
 )

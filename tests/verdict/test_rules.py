@@ -187,9 +187,32 @@ def test_the_sample_tells_how_long_the_run_was() -> None:
     assert "within 120 h on 5 days" in told(hours=119.6, days=5)
     assert "within 8 minutes" in told(hours=8 / 60, days=1, coils=4)
     assert "within" not in told(coils=4)
-    assert "hardly show the shape" in told(lots=10, lot_share=0.8)
-    assert "shape" not in told(lots=10, lot_share=0.2)
-    assert "shape" not in told(lots=40, lot_share=0.8)
+
+
+def test_readings_of_few_lots_are_worth_less_than_they_are() -> None:
+    def ruled(on_bound: bool = False, **more: object) -> tuple[str, str]:
+        criteria = resolve(StudyCriteria(decide_capability_on="lower bound") if on_bound else None)
+        rulings = rule_on(process(**more), criteria).rulings
+        return next((item.effect, item.reason) for item in rulings if item.rule == "sample")
+
+    # Worth for a spread (design effect of clusters, Kish 1965): 300 / (1 + 9 * 0.8 ** 2) = 44.4.
+    effect, reason = ruled(n=300, lots=30, lot_share=0.8)
+    assert effect == "customer approval required"
+    assert "as 44 independent readings" in reason
+    assert ruled(n=300, lots=30, lot_share=0.2)[0] == "supports"
+    assert ruled(n=3000, lots=120, lot_share=0.8)[0] == "supports"
+    # The bound allows for it.
+    assert ruled(on_bound=True, n=300, lots=30, lot_share=0.8)[0] == "supports"
+
+
+def test_a_bound_of_little_confidence_requires_approval() -> None:
+    on_bound = resolve(StudyCriteria(decide_capability_on="lower bound"))
+
+    def decided(confidence: float) -> str:
+        held = dataclasses.replace(index(1.9, 1.75).index, confidence=confidence)  # type: ignore[type-var]
+        return rule_on(dataclasses.replace(GOOD, index=held), on_bound).decision
+
+    assert [decided(0.95), decided(0.99), decided(0.5)] == ["meets", "meets", APPROVAL]
 
 
 def test_sorted_parts_never_meet() -> None:

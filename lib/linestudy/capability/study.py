@@ -289,7 +289,12 @@ def _numbers(
     if known.lots is not None:
         settings: Any = {"target": known.target, "independent": known.independent}
         found = over_lots(found, known.lots, fitted, **limits, **settings)
-        clumped = _of_clumps(known.lots, sizes)
+        # A few clumps of readings hardly show a family's shape.
+        for_level, for_spread = known.lots.worth
+        clumped: _Sizes = {
+            "n_eff_mean": min(known.n_eff_mean, for_level),
+            "n_eff_sd": min(known.n_eff_sd, for_spread),
+        }
         if fitted is not None and not normal and clumped != sizes:
             also: Any = {"confidence": confidence, "values": known.values, "with_rates": rates}
             theirs = quantile_intervals(fitted, **limits, **clumped, **also, rng=rng)
@@ -302,19 +307,6 @@ def _wider(own: Interval | Absent, other: Interval | Absent) -> Interval | Absen
     if not isinstance(own, Interval) or not isinstance(other, Interval):
         return own
     return replace(own, low=min(own.low, other.low), high=max(own.high, other.high))
-
-
-def _of_clumps(draws: LotDraws, sizes: _Sizes) -> _Sizes:
-    """Effective sample sizes of a family's shape, which a few clumps of readings hardly show.
-
-    Design effects of clusters of equal size (Kish, *Survey Sampling* (1965), 5.4), the correlation within a lot being the
-    share between lots; for the spread its square.
-    """
-    more = draws.n / draws.lots - 1
-    return {
-        "n_eff_mean": min(sizes["n_eff_mean"], max(draws.n / (1 + more * draws.lot_share), 2.0)),
-        "n_eff_sd": min(sizes["n_eff_sd"], max(draws.n / (1 + more * draws.lot_share**2), 4.0)),
-    }
 
 
 def _told(

@@ -22,7 +22,7 @@ family is admissible and in full where none is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -137,6 +137,15 @@ class Tails:
             tuple(at),
             tuple(gone),
             self.carried,
+        )
+
+    def worth_at_most(self, level: float, spread: float, of: int) -> Tails:
+        """The same, had every `of` values been worth at most so many independent ones, for level and spread."""
+        share = self.n / of
+        return replace(
+            self,
+            n_eff_mean=min(self.n_eff_mean, max(level * share, 2.0)),
+            n_eff_sd=min(self.n_eff_sd, max(spread * share, 2.0)),
         )
 
     def index(

@@ -7,7 +7,8 @@ of the values beyond it. The estimate is the quasi-Bayesian mean of Zhang & Step
 51 (2009), 316-325), which exists for every sample and is better than maximum likelihood at a few
 hundred values. The bound is the furthest quantile inside the likelihood region of (xi, sigma),
 followed on a grid of ``xi / sigma`` and made wider by a factor that was measured; the scatter of the
-threshold is added to it. It misleads where the
+threshold is added to it. Where the peaks do not follow such a tail (a second population, of a fiftieth
+of the parts, say, begins among them), a higher threshold is taken. It misleads where the
 distribution has a second population beyond the threshold that is too rare to bend the fit (a share
 of outliers well below that of the peaks), and where values repeat in few steps.
 """
@@ -24,8 +25,11 @@ from linestudy.tails.candidate import QUANTILES, Candidate
 PEAKS = "peaks over a threshold"
 #: Fewest peaks on each side.
 LEAST = 50
-#: Share of the values beyond the threshold, chosen by its measured error (proof).
-SHARE = 0.10
+#: Shares of the values beyond the threshold, the first by its measured error (proof), and Anderson and Darling's statistic of the
+#: peaks from which the next one is tried: a true tail exceeds it in about one sample of fifty, and loses nothing by it, for an
+#: outer quantile inside the values scatters as much from a hundredth of them as from a tenth (measured: 0.029 and 0.029 of
+#: the half spread of 5,000 normal values, bias 0.008 and 0.000).
+SHARES, _NO_TAIL = (0.10, 0.05, 0.025, 0.01), 1.5
 _FINE = 161
 #: What deviances are multiplied by with five hundred peaks; fewer take more. Chi-square's limit alone holds
 #: the truth in 86 to 92 % where 95 % is claimed: a sample whose tail looks short also looks well known.
@@ -34,7 +38,7 @@ _WIDER, _WIDER_AT = 1.45, 500
 _REACH = np.linspace(-4.5, 4.5, 61)
 
 
-def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
+def peaks(y: Any, upper: bool, shares: tuple[float, ...] = SHARES) -> Candidate | None:
     """The upper or the lower tail by its peaks.
 
     Parameters
@@ -42,8 +46,9 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
     y : numpy.ndarray of float, shape (n,)
         Ascending; readings in coarse steps should have been spread over their steps.
     upper : bool
-    share : float
-        Of the values, beyond the threshold.
+    shares : tuple of float
+        Of the values, beyond the threshold: the first whose peaks follow a generalized Pareto tail, else the one whose peaks are
+        nearest to one.
 
     Returns
     -------
@@ -59,16 +64,25 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
     True
     """
     if not upper:
-        found = peaks(-np.asarray(y, dtype=float)[::-1], True, share)
+        found = peaks(-np.asarray(y, dtype=float)[::-1], True, shares)
         return None if found is None else found.mirrored()
     y = np.asarray(y, dtype=float)
     n = y.size
-    k = int(n * share)
-    if k < LEAST:
-        return None
-    threshold = (y[n - k - 1] + y[n - k]) / 2
-    excess = y[n - k :] - threshold
-    if np.unique(excess).size < 10:
+    nearest = np.inf
+    for share in shares:
+        more = int(n * share)
+        if more < LEAST:
+            break
+        at = (y[n - more - 1] + y[n - more]) / 2
+        beyond_it = y[n - more :] - at
+        if np.unique(beyond_it).size < 10:
+            break
+        off = _distance(beyond_it)
+        if off < nearest:
+            nearest, k, threshold, excess = off, more, at, beyond_it
+        if off <= _NO_TAIL:
+            break
+    if not np.isfinite(nearest):
         return None
     ratio = (k / n) / QUANTILES[0]
     theta, weight, xi_at = _grid(excess)
@@ -123,6 +137,17 @@ def peaks(y: Any, upper: bool, share: float = SHARE) -> Candidate | None:
         0.0,
         "upper",
     )
+
+
+def _distance(excess: Any) -> float:
+    """Anderson and Darling's statistic of ascending peaks against the tail that is fitted to them."""
+    theta, weight, _ = _grid(excess)
+    mean_theta = float(weight @ theta)
+    logs = np.log1p(mean_theta * excess)
+    beyond = np.clip(np.exp(-logs / logs.mean()), 1e-300, 1 - 1e-15)
+    k = excess.size
+    odd = 2 * np.arange(1, k + 1) - 1
+    return float(-k - (odd @ (np.log1p(-beyond) + np.log(beyond[::-1]))) / k)
 
 
 def _finer(theta: Any, loglik: Any, excess: Any) -> tuple[Any, Any]:

@@ -323,7 +323,14 @@ def _index(
             )
             for item, index in found
         ]
-        bounds = [bound for bound, _ in both]
+        # A few clumps of readings hardly show the shape either.
+        clumped = [
+            item.tails.worth_at_most(*process.lots.worth, of=process.n).index(
+                lower, upper, confidence
+            )
+            for item, _ in found
+        ]
+        bounds = [min(bound, shape.bound) for (bound, _), shape in zip(both, clumped, strict=True)]
         by_lots = min(
             (
                 max(lots, 0.0) / index.estimate

@@ -10,8 +10,14 @@ from linestudy.results.guarding import failed
 from linestudy.verdict.claims import CharacteristicVerdict, StudyVerdict
 from linestudy.verdict.conditions import own_records
 from linestudy.verdict.criteria import Criteria, resolve
-from linestudy.verdict.decisions import Decision, decide, rule_on
-from linestudy.verdict.facts import CharacteristicFacts, IndexFacts, ProcessFacts, RecordFacts
+from linestudy.verdict.decisions import Decision, decide, facts_of, rule_on
+from linestudy.verdict.facts import (
+    CharacteristicFacts,
+    Circumstances,
+    IndexFacts,
+    ProcessFacts,
+    RecordFacts,
+)
 from linestudy.verdict.gather import (
     circumstances_of,
     gauge_facts,
@@ -23,6 +29,7 @@ from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of
 from linestudy.verdict.gather.readings import OF_GAUGES, OF_PARTS, Readings
 from linestudy.verdict.gather.record import record_facts
+from linestudy.verdict.process.description import describe
 from linestudy.verdict.rulings import UNKNOWN, Ruling
 from linestudy.verdict.soundness.readings import step_of
 
@@ -149,6 +156,8 @@ def _decision(
         own = step_of(readings.values) / facts.width
         facts = replace(facts, step_share=max(own, facts.step_share or 0.0) or None)
     record = record_facts(study, records, findings, item, role, gauge)
+    if record.periods:
+        record = replace(record, periods_index=_with_periods(study, records, item))
     about = replace(about, record=record)
     if role in OF_GAUGES:
         return rule_on(replace(about, gauge=facts), criteria)
@@ -168,6 +177,19 @@ def _parts_are_planned(study: Study, item: Characteristic) -> bool:
     return any(
         data.role in (*OF_PARTS, "machine") and item.id in data.columns for data in study.planned
     )
+
+
+def _with_periods(study: Study, records: Records, item: Characteristic) -> float | None:
+    """The index had no period been left out."""
+    whole = readings_of(study, records, item, with_periods=True)
+    if whole is None or (item.lower is None and item.upper is None):
+        return None
+    try:
+        process = describe(whole.values, whole.tags, bound=_bound_of(item), seed=study.seed)
+    except CannotJudge:
+        return None
+    found = facts_of(process, item.lower, item.upper, Circumstances(in_time=False)).index
+    return None if isinstance(found, Absent) else found.estimate
 
 
 def _of_readings(

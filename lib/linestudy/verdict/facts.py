@@ -74,6 +74,8 @@ class RecordFacts:
         Readings of this part that study.toml leaves out by a choice of rows (``only``), in all its files.
     periods, periods_outside : int
         Readings in periods that study.toml sets aside, and how many of them lie outside the limits.
+    periods_index : float or None
+        Estimate of the index had they been left in.
     first, last : float or None
         Order numbers of the first and last reading.
     numbers_missing, gaps : int
@@ -83,8 +85,7 @@ class RecordFacts:
     backwards : int
         Rows whose order number is smaller than that of the row before, in the order of the file.
     pause : tuple of float
-        Seconds of the longest pause of the clock, and the order number after it; empty where none is
-        long.
+        Seconds of the longest pause of the clock, and the order number after it; empty where none is long.
     coils, stations : tuple of str
     not_recorded : tuple of str
         Which of clock, coil, station and verdict no column names.
@@ -117,6 +118,7 @@ class RecordFacts:
     chosen: int = 0
     periods: int = 0
     periods_outside: int = 0
+    periods_index: float | None = None
     first: float | None = None
     last: float | None = None
     numbers_missing: int = 0

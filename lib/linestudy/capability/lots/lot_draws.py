@@ -81,6 +81,11 @@ class LotDraws:
         total = self.between + self.within
         return self.between / total if total > 0 else 0.0
 
+    @property
+    def worth(self) -> tuple[float, float]:
+        """Independent values, for a level and for a spread, that clumps of values alike are worth to a shape."""
+        return worth_of_lots(self.n, self.lots, self.lot_share)
+
     def indices(self, below: float | None, above: float | None) -> NDArray[np.float64]:
         """Possible indices of the process.
 
@@ -192,6 +197,29 @@ class LotDraws:
             more = df * lots / self.lots
             variance = variance + part * more / _chi_square(at, more)
         return _normal() * np.sqrt(top / lots / total), np.sqrt(variance / total)
+
+
+def worth_of_lots(n: int, lots: int, share: float) -> tuple[float, float]:
+    """Independent values that the values of lots are worth, for a level and for a spread.
+
+    Parameters
+    ----------
+    n, lots : int
+        Values, and the lots they come from.
+    share : float
+        Of the variance, between lots.
+
+    Returns
+    -------
+    tuple of float
+
+    Notes
+    -----
+    Design effects of clusters of equal size (Kish, *Survey Sampling* (1965), 5.4), the correlation within a lot being the
+    share between lots; for the spread its square.
+    """
+    more = n / lots - 1
+    return max(n / (1 + more * share), 2.0), max(n / (1 + more * share**2), 4.0)
 
 
 def lot_draws(values: Any, levels: Sequence[Any], known: Any = None) -> LotDraws:

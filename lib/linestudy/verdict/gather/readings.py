@@ -66,7 +66,9 @@ def judged_by(records: Records, characteristic: str) -> tuple[str, str | None]:
     return "", None
 
 
-def readings_of(study: Study, records: Records, item: Characteristic) -> Readings | None:
+def readings_of(
+    study: Study, records: Records, item: Characteristic, *, with_periods: bool = False
+) -> Readings | None:
     """Readings of parts of one characteristic, less the periods set aside.
 
     Parameters
@@ -74,6 +76,8 @@ def readings_of(study: Study, records: Records, item: Characteristic) -> Reading
     study : Study
     records : Records
     item : Characteristic
+    with_periods : bool
+        Leave the periods in, to see what they change.
 
     Returns
     -------
@@ -84,7 +88,7 @@ def readings_of(study: Study, records: Records, item: Characteristic) -> Reading
         table = records.table(role, item.id)
         if table is None:
             continue
-        kept = table[~table["set_aside"]] if "set_aside" in table else table
+        kept = table if with_periods or "set_aside" not in table else table[~table["set_aside"]]
         if not len(kept):
             return None
         if role == "run" and "subgroup" in kept:

@@ -152,8 +152,9 @@ def _suspect(
     """Readings left out where parts may lie: by a range, or by a code, within half a tolerance of the limits."""
     reasons = {"plausible": IMPLAUSIBLE, "within the gauge's range": OUT_OF_RANGE}
     guilty = [reasons[what] for _, what in _narrow(study, item, gauge)]
-    # Below a bound that lies at the limit or inside it are readings outside the limit.
-    if item.bound is not None and item.lower is not None and item.bound >= item.lower:
+    # Below a bound that lies near the lower limit, or inside it, parts may lie.
+    near = _where_parts_lie(item)
+    if item.bound is not None and item.lower is not None and near and item.bound > near[0]:
         guilty.append(BELOW_BOUND)
     if any(_codes_among_parts(one, item) for one in data):
         guilty.append(NO_READING)

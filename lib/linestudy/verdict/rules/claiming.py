@@ -30,6 +30,9 @@ _STANDARDS = (
     *("automotive industry action group", "common practice", "standard"),
 )
 
+#: Confidence of a bound that decides, below which the claim is weaker than it looks (common practice).
+USUAL_CONFIDENCE = 0.95
+
 
 @rule(
     "index",
@@ -53,6 +56,12 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     text = f"{found.name}{where} = {found.estimate:.2f}{how}{_beside(found)}"
     if on_bound:
         text += f", at least {value:.2f} (one-sided, {found.confidence:.0%} confidence, on which it is decided)"
+    if value > accept.number and on_bound and found.confidence < USUAL_CONFIDENCE:
+        return says(
+            APPROVAL,
+            f"{text}, above {accept.number:g}, but held with less than {USUAL_CONFIDENCE:.0%} confidence: customer approval required.",
+            accept,
+        )
     if value > accept.number:
         return says(SUPPORTS, f"{text}, above {accept.number:g}: accepted.", accept)
     if value >= review.number:

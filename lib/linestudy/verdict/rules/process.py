@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from linestudy.capability.lots.lot_draws import worth_of_lots
 from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
 from linestudy.results import Absent, counted, show_ppm
 from linestudy.results.rounding import p_text
@@ -14,9 +15,9 @@ _PROCESS = ("process",)
 #: Hours that a significant production run takes at least (AIAG PPAP, 4th ed., 2.1: one to eight; value from memory). A run
 #: that names its coils is held against these instead.
 LEAST_HOURS = 1.0
-#: Fewer lots, with so much of the variance between them, hardly show the shape of their distribution: of ten with four
-#: fifths the bound of the decision held in 82 % where 95 % is claimed (proof, lognormal parts); the share is a choice.
-FEW_LOTS, LARGE_LOT_SHARE = 25, 0.5
+#: Share of the variance between lots from which the readings count for the shape as what their lots are worth: of thirty
+#: lots of ten with four fifths, worth 44 readings, a third of lognormal processes of a true 1.33 met 1.67 (the share is a choice).
+LARGE_LOT_SHARE = 0.5
 #: Undeclared readings set aside beyond this share are said to the customer (common practice).
 LARGE_SHARE = 0.01
 #: The same of readings in periods and with verdicts that study.toml names (common practice).
@@ -140,6 +141,8 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
             least,
         )
     few = _few_lots(seen)
+    if not few and not criteria.capability_on_bound:
+        few = _shape_of_few_lots(seen, least.number)
     if few:
         return says(APPROVAL, f"{n:,} readings were taken{few}", least)
     taken = seen["process.subgroups"]
@@ -190,7 +193,7 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
     saw += f", {counted(regrinds, 'named regrind')}" if regrinds else ""
     if hours is not None:
         saw += f", within {_time(hours)} on {counted(seen['process.days'], 'day')}"
-    return says(SUPPORTS, f"n = {n:,}{saw}.{_shape_of_few_lots(seen)}{_one_by_one(seen)}", least)
+    return says(SUPPORTS, f"n = {n:,}{saw}.{_one_by_one(seen)}", least)
 
 
 def _one_by_one(seen: Seen) -> str:
@@ -205,14 +208,17 @@ def _one_by_one(seen: Seen) -> str:
     )
 
 
-def _shape_of_few_lots(seen: Seen) -> str:
+def _shape_of_few_lots(seen: Seen, least: float) -> str:
     """What few lots leave open even where they tell level and spread; empty where they are many or alike."""
-    lots, share = seen["process.lots"], seen["process.lot_share"]
-    if not lots or lots >= FEW_LOTS or share < LARGE_LOT_SHARE:
+    lots, share, n = seen["process.lots"], seen["process.lot_share"], seen["process.n"]
+    if not lots or share < LARGE_LOT_SHARE:
+        return ""
+    worth = worth_of_lots(n, lots, share)[1]
+    if worth >= least:
         return ""
     return (
-        f" {share:.0%} of the variance lies between {counted(lots, 'lot')}, which hardly show the shape of the distribution: the "
-        "lower bound of the index may be too high."
+        f", of {counted(lots, 'lot')} between which {share:.0%} of the variance lies: they show the shape of the distribution as {worth:.0f} "
+        f"independent readings do (< {least:g}). The lower bound of the index allows for that, its estimate does not."
     )
 
 
@@ -317,10 +323,12 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
         "circumstances.set_aside",
         "record.periods",
         "record.periods_outside",
+        "record.periods_index",
         "record.suspect",
         "process.n",
+        "index",
     ),
-    criteria=(),
+    criteria=("capability_accept",),
     source="this kit: an index of sorted parts describes the sorting; shares: common practice, no source",
     silent="No readings of the process are in the folder.",
 )
@@ -343,6 +351,9 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
             f"{outside:,} of {counted(seen['record.periods'], 'reading')} in excluded periods lie outside the limits: "
             "customer approval of leaving them out is required.",
         )
+    within = _only_without(seen, criteria["capability_accept"].number)
+    if within:
+        return says(APPROVAL, within, criteria["capability_accept"])
     if suspect:
         return says(
             APPROVAL,
@@ -360,6 +371,17 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
             f"{out:.1%} of the readings left out without a named reason: customer approval required.{named}",
         )
     return says(SUPPORTS, f"No sign of sorting.{named}")
+
+
+def _only_without(seen: Seen, accept: float) -> str:
+    """Said where the index is above what is asked only because periods were left out."""
+    left_in, index = seen["record.periods_index"], seen["index"]
+    if left_in is None or isinstance(index, Absent) or not left_in <= accept < index.estimate:
+        return ""
+    return (
+        f"With the {counted(seen['record.periods'], 'reading')} in excluded periods Ppk is {left_in:.2f}, without them {index.estimate:.2f}: "
+        "customer approval of leaving them out is required."
+    )
 
 
 RULES = (stability, sample, distribution, observed, sorting)
