@@ -76,7 +76,6 @@ def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> No
             "50 order numbers (5.0 %)",
         ),
         (RecordFacts(periods=50, periods_outside=4), "4 of 50 readings"),
-        (RecordFacts(periods=12, periods_index=1.2), "With the 12 readings in excluded periods"),
         (RecordFacts(earlier="revision A", changed=("x",), relaxed=("x",)), "Less is asked"),
     ],
 )

@@ -28,6 +28,7 @@ from linestudy.verdict import (
     strongest,
 )
 from linestudy.verdict.criteria import DEFAULTS
+from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.measurement_facts import GaugeFacts, JudgementFacts
 from linestudy.verdict.process import OutPoint
 from linestudy.verdict.rules.rule import rule
@@ -203,6 +204,18 @@ def test_readings_of_few_lots_are_worth_less_than_they_are() -> None:
     assert ruled(n=3000, lots=120, lot_share=0.8)[0] == "supports"
     # The bound allows for it.
     assert ruled(on_bound=True, n=300, lots=30, lot_share=0.8)[0] == "supports"
+
+
+def test_periods_that_alone_carry_the_claim_require_approval() -> None:
+    def decided(left_in: float, estimate: float = 1.9) -> tuple[str, str]:
+        record = RecordFacts(periods=12, periods_index=left_in)
+        found = rule_on(dataclasses.replace(index(estimate), record=record), resolve())
+        return found.decision, next(r.reason for r in found.rulings if r.rule == "sorting")
+
+    effect, reason = decided(1.2)
+    assert effect == APPROVAL
+    assert "With the 12 readings in excluded periods Ppk is 1.20, without them 1.90" in reason
+    assert decided(1.8)[0] == "meets"
 
 
 def test_a_bound_of_little_confidence_requires_approval() -> None:

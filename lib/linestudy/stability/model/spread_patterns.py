@@ -235,7 +235,11 @@ def spread_change(squares: Any, sizes: Any, chance: Chance, labels: Any = None) 
     # What is added before the logarithm shrinks it: about a fifth of its scale.
     size = max(max(excess), 0.0) ** 0.5 / 2 * (1 + _ADDED)
     size = max(size, chance.between**0.5)
-    return SpreadChange(combined(list(tests.values())), size, _kind(z, batch))
+    # Half of the weight lies on the test of all subgroups, the only one that sees a spread which changes from each to the next.
+    whole = tests.pop("all")
+    return SpreadChange(
+        combined([whole] * len(tests) + list(tests.values())), size, _kind(z, batch)
+    )
 
 
 def _kind(z: Any, batch: Any) -> str:
@@ -253,8 +257,8 @@ def _kind(z: Any, batch: Any) -> str:
     for degree in (1, 2):
         design = np.vander(u, degree + 1)
         rest = z - design @ np.linalg.lstsq(design, z, rcond=None)[0]
-        found.append((bic(float((rest**2).sum()), degree + 1), DRIFT))
-    found += [(bic(rest, 3 * len(cuts) + 1), STEP) for cuts, rest in best_steps(z, 3)]
+        found.append((bic(float((rest**2).sum()), 2 * degree + 1), DRIFT))
+    found += [(bic(rest, 4 * len(cuts) + 1), STEP) for cuts, rest in best_steps(z, 3)]
     if batch is not None and 2 <= np.unique(batch).size <= k / 3:
         code = np.unique(batch, return_inverse=True)[1]
         level = np.bincount(code, z) / np.bincount(code)
