@@ -81,7 +81,7 @@ def test_a_picture_without_words_is_found(chromium: Any, axe: str, pages: dict[s
 def test_on_paper_nothing_is_cut_off(
     chromium: Any, pages: dict[str, Path], tmp_path: Path, name: str
 ) -> None:
-    """Printed on A4: the decisions on one page, every table as wide as the paper at most, no more pages than half again the PDF's."""
+    """Printed on A4: all decisions on the first page, no table wider than the paper, at most half again as many pages as the PDF."""
     import pypdfium2 as pdfium
 
     context = chromium.new_context(viewport={"width": 673, "height": 1000})
@@ -97,6 +97,6 @@ def test_on_paper_nothing_is_cut_off(
     context.close()
     assert not wide
     on_paper = pdfium.PdfDocument(printed)
-    assert "Conditions" in on_paper[0].get_textpage().get_text_bounded()
+    assert "Asked of the customer" in on_paper[0].get_textpage().get_text_bounded()
     of_its_own = pdfium.PdfDocument(pages[name].with_name("dossier.pdf"))
     assert len(on_paper) <= 1.5 * len(of_its_own)

@@ -189,7 +189,7 @@ def residual_chart(study: ResidualChartStudy, *, ax: Axes | None = None) -> Pict
 def attribute_chart(study: AttributeChartStudy, *, ax: Axes | None = None) -> Picture:
     """Draw counts or rates in order with their limits."""
     figure, axes = picture(
-        "Is the rate of nonconforming parts in statistical control?", width=7.4, ax=ax
+        "Is the rate of nonconforming parts in statistical control?", width=6.8, ax=ax
     )
     _course(axes, study.points)
     limit_line(axes, study.centre, "CL")
