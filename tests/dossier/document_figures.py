@@ -47,7 +47,9 @@ class Figures:
         """Pages less than half full, counted from one, that are neither the decision sheet nor the last of a part."""
         last = {1, self.report, len(self.fill)}
         return tuple(
-            page for page, share in enumerate(self.fill, start=1) if share < 0.5 and page not in last
+            page
+            for page, share in enumerate(self.fill, start=1)
+            if share < 0.5 and page not in last
         )
 
     def __str__(self) -> str:

@@ -32,6 +32,57 @@ class Sorted:
 OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
+        r"(\d+) parts say little about the spread of the parts\.",
+        "{1} parts show little of the process: repeat the gauge study with ten or more.",
+    ),
+    Sorted(
+        "method",
+        r"Repeated readings have heavier tails than normal ones.*",
+        "Intervals of repeatability and GRR allow for the tails that repeated readings show.",
+    ),
+    Sorted(
+        "condition",
+        r"One appraiser measured, so nothing is known of the spread between appraisers\.",
+        "One appraiser measured: repeat the study with all who measure.",
+    ),
+    Sorted(
+        "condition",
+        r"Repeated readings scatter \w+ on larger parts \((.*)\); for (\w+) parts .*",
+        "Repeatability is larger on {2} parts than the one given ({1}): take it from a study of {2} parts.",
+    ),
+    Sorted(
+        "condition",
+        r"The trials differ: their means lie up to (.*) apart \((p [=<] ?[^)]*)\)\. .*",
+        "The trials differ by up to {1} ({2}): find what moved during the study, and repeat it.",
+    ),
+    Sorted(
+        "method",
+        r"Groups are of unequal size; components are estimated by .*",
+        "Components of groups of unequal size are estimated by restricted likelihood; their intervals hold approximately.",
+    ),
+    Sorted(
+        "condition",
+        r"Repeated readings fall into one or two steps\..*",
+        "Repeated readings fall into one or two steps: record finer readings, and repeat the study.",
+    ),
+    Sorted(
+        "method",
+        r"The reference (?:accepts|rejects) .* of the parts; with so one-sided a mix kappa .*",
+        "Where the reference accepts or rejects nearly all parts kappa comes out low even with few errors; the rates beside it do not.",
+    ),
+    Sorted("rule", r"Each part was judged once, .*"),
+    Sorted(
+        "condition",
+        r"At the (\w+) limit the judgement is biased: it (.*)\.",
+        "At the {1} limit the judgement {2}: hold the boundary samples against the reference, and repeat the study.",
+    ),
+    Sorted(
+        "method",
+        r"The intervals do not hold the uncertainty of process and gauge\.",
+        "Intervals of risks without draws of process and gauge do not hold their uncertainty.",
+    ),
+    Sorted(
+        "condition",
         r"Appraisers do not repeat equally well \((p [=<] ?[^)]*)\): (.*); one common repeatability.*",
         "Appraisers do not repeat equally well ({1}): {2}. Bring them to one way of measuring and repeat the study.",
     ),
