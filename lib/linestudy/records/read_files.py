@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -149,7 +150,7 @@ class Records:
         return None if table is None else table.copy(deep=False)
 
     def occasions(self, characteristic: str, gauge: str | None = None) -> dict[str, pd.DataFrame]:
-        """Give the crossed studies of a gauge, one for each occasion that study.toml names, in its order.
+        """Give the crossed studies of a gauge, one for each occasion that study.toml names.
 
         Parameters
         ----------
@@ -161,7 +162,8 @@ class Records:
         Returns
         -------
         dict of str to pandas.DataFrame
-            Occasion → its readings; one without a name where no file names an occasion.
+            Occasion → its readings, in the order of study.toml, or of their dates where every name begins with
+            one (2026-03, 2026-03-31, 31.03.2026); one without a name where no file names an occasion.
         """
         key = ("crossed", characteristic, gauge)
         if key not in self._tables:
@@ -175,7 +177,10 @@ class Records:
         for name, own in table.groupby(table["occasion"].fillna(""), sort=False):
             found[str(name)] = own.drop(columns="occasion").reset_index(drop=True)
             found[str(name)].attrs = dict(table.attrs)
-        return found
+        dates = [_dated(name) for name in found]
+        if "" in dates:
+            return found
+        return {name: found[name] for _, name in sorted(zip(dates, found, strict=True))}
 
     def _gathered(
         self, role: str, characteristic: str | None, gauge: str | None
@@ -429,3 +434,14 @@ def _with_unit_of_file(data: Data, text: TextTable) -> Data:
     if len(set(found.values())) == 1 and set(found) >= set(wanted):
         update["unit"] = next(iter(found.values()))
     return data.model_copy(update=update)
+
+
+def _dated(name: str) -> str:
+    """The date that a name begins with, so that it can be sorted; empty where it begins with none."""
+    found = re.match(
+        r"(\d{4})-(\d\d)(?:-(\d\d))?(?!\d)|(\d\d)\.(\d\d)\.(\d{4})(?!\d)", name.strip()
+    )
+    if found is None:
+        return ""
+    year, month, day, own_day, own_month, own_year = found.groups("")
+    return f"{year or own_year}-{month or own_month}-{day or own_day}"

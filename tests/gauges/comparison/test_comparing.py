@@ -77,3 +77,16 @@ def test_what_is_compared(tmp_path: Path) -> None:
     two = found.get("width", "systems", "left~right")
     assert list(two.systems) == ["Left camera", "Right camera"]
     assert two.pairs[0].parts == 8
+
+
+def test_studies_that_name_their_dates_are_in_the_order_of_these(tmp_path: Path) -> None:
+    """A study that came out well and stands last in study.toml is not the last one for that."""
+    write(tmp_path, "worse", "left", 1, 0.08, 'occasion = "2026-02-10 after the crash"')
+    write(tmp_path, "better", "left", 2, 0.02, 'occasion = "2026-01"')
+    write(tmp_path, "german", "left", 3, 0.05, 'occasion = "31.01.2026"')
+    records = read_files(open_study(tmp_path))
+    named = ["2026-01", "31.01.2026", "2026-02-10 after the crash"]
+    assert list(records.occasions("width", "left")) == named
+    decided = records.table("crossed", "width", "left")
+    assert decided is not None
+    assert decided["value"].equals(records.occasions("width", "left")[named[-1]]["value"])
