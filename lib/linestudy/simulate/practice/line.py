@@ -238,6 +238,12 @@ file = "data/bins.csv"
 period = "period"
 accepted = "good"
 rejected = "scrap"
+
+[[master]]
+name = "five masters of each dimension"
+gauge = "camera"
+expanded_uncertainty = "0.0002 mm (k = 2)"
+certificate = "K 25-5120"
 """
 
 
