@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from linestudy import open_study, read
+from linestudy.dossier import Evaluation
 from linestudy.records import Records
 from linestudy.results import Findings
 from linestudy.study import Study
@@ -38,3 +39,9 @@ def test_arithmetic_that_breaks_leaves_the_other_decisions(
     monkeypatch.setenv("LINESTUDY_STRICT", "1")
     with pytest.raises(ValueError, match="zero-size"):
         evaluation.evaluate(study, records, Findings())
+
+
+def test_one_characteristic_is_one(starter: Evaluation) -> None:
+    found = starter.findings.get(None, "verdict")
+    assert found is not None
+    assert found.statement.startswith("Of 1 characteristic: ")

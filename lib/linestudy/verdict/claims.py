@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results import Absent, Finding, Interval, plain, show
+from linestudy.results import Absent, Finding, Interval, counted, plain, show
 from linestudy.results.declared import Declaration
 from linestudy.verdict.conditions import conditions_of, conditions_of_study
 from linestudy.verdict.criteria import Criteria
@@ -296,7 +296,7 @@ class StudyVerdict(Finding):
             names = self.of(decision)
             if names:
                 parts.append(f"{decision}: {', '.join(names)}")
-        return f"Of {len(self.verdicts)} characteristics: {'; '.join(parts)}."
+        return f"Of {counted(len(self.verdicts), 'characteristic')}: {'; '.join(parts)}."
 
     def shown(self) -> pd.DataFrame:
         import pandas as pd

@@ -83,6 +83,15 @@ def test_a_slider_draws_the_picture_anew() -> None:
         play(labs.sample_size_before_the_run, colour=(1, 2, 1))
 
 
+def test_where_a_slider_leaves_nothing_to_say_that_is_said() -> None:
+    # Nearly all parts were sorted out: what was before, nobody can tell.
+    box = play(labs.good_because_sorted, limit=(0.5, 3.0, 0.1))
+    before = box.children[1].value
+    box.children[0].children[0].value = 0.5
+    assert "Nothing can be said here" in box.children[1].value != before
+    assert "rejected parts would settle it" in box.children[1].value
+
+
 def test_a_pinned_run_stays_below_the_next_ones() -> None:
     box = play(labs.range_against_s, size=(2, 25, 1))
     (slider, pin), place = box.children[0].children, box.children[1]

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from linestudy.results import Finding
+from linestudy.results import CannotJudge, Finding
 from linestudy.results.extras import require
 from linestudy.results.finding import table_html
 from linestudy.results.tables import Rows
@@ -113,7 +113,7 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
     pinned = [""]
 
     def view() -> str:
-        now = _picture_first(lab(**{name: control.value for name, control in controls.items()}))
+        now = _shown(lab, {name: control.value for name, control in controls.items()})
         if not pin.value:
             pinned[0] = ""
         elif not pinned[0]:
@@ -129,6 +129,14 @@ def play(lab: Callable[..., Experiment], **sliders: Any) -> Any:
 
     name_sliders()
     return panel([*controls.values(), pin], view)
+
+
+def _shown(lab: Callable[..., Experiment], settings: dict[str, Any]) -> str:
+    """A lab at some settings; where its data say nothing, that in words, for an error in a slider is seen by nobody."""
+    try:
+        return _picture_first(lab(**settings))
+    except CannotJudge as reason:
+        return f"<p><b>Nothing can be said here.</b> {html.escape(str(reason))}</p>"
 
 
 def _picture_first(found: Experiment) -> str:
