@@ -50,11 +50,12 @@ def test_a_plan_on_the_bound_tells_what_the_verdict_needs() -> None:
 
 
 def test_streams_share_what_tells_the_shape() -> None:
-    sizes = [sample_size(potential_index=2.0, streams=streams).n_found for streams in (1, 2, 4)]
-    assert sizes[0] > sizes[1] > sizes[2]
-    assert [s * n for s, n in zip((1, 2, 4), sizes, strict=True)] == sorted(
-        s * n for s, n in zip((1, 2, 4), sizes, strict=True)
-    )
+    sizes = [
+        next(n for n in range(100, 2000, 5) if chance_where_found(n, 2.0, 1.67, streams) >= 0.8)
+        for streams in (1, 2, 4, 8)
+    ]
+    assert sizes == sorted(sizes, reverse=True)
+    assert sizes[0] < 2 * sizes[1] < 4 * sizes[2] < 8 * sizes[3]
 
 
 def test_fewer_readings_than_the_verdict_asks_for_are_told() -> None:

@@ -278,7 +278,7 @@ def sample_size(
         if decide_on == "estimate":
             return None
         worth = effective_sizes(n, correlation)[1]
-        return min(at(n), chance_where_found(worth, true_index, required, streams))
+        return chance_where_found(worth, true_index, required, streams)
 
     high = smallest(at, power, largest)
     n_found = None

@@ -26,8 +26,12 @@ def unseen(sources: list[Source]) -> list[str]:
     list of str
     """
     kinds = (HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET, SEVERAL_PARTS)
+    # What its author should write is told to the author, by check.
     return [
-        f"{item.evidence} ({s.data.file})" for s in sources for item in s.seen if item.what in kinds
+        f"{item.evidence.partition('; where one is meant')[0]} ({s.data.file})"
+        for s in sources
+        for item in s.seen
+        if item.what in kinds
     ]
 
 

@@ -38,7 +38,7 @@ def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
 def _by_choice(n: int) -> Ruling:
     return says(
         APPROVAL,
-        f"{counted(n, 'reading')} of this part left out by a choice of rows (only, study.toml): customer approval required.",
+        f"{counted(n, 'reading')} of this part left out by a choice of rows: customer approval required.",
     )
 
 
