@@ -268,8 +268,8 @@ def test_a_position_is_a_distance_and_begins_at_zero(tmp_path: Path) -> None:
 
 def test_what_is_left_out_of_a_study_does_not_make_it_better(tmp_path: Path) -> None:
     """Readings and statements whose absence would hide something: each alone asks for approval."""
-    tables = {"g": crossed(), "m": masters(), "r": run()}
-    whole = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
+    tables = {"g": crossed(), "m": masters()}
+    whole = HEAD + ITEM + GAUGE + CROSSED + MASTERS
     assert write(tmp_path, whole, **tables).decision == "meets"
     one = [row for row in crossed() if row.split(",")[1] in "oX"]
     few = [row for row in crossed() if row.split(",")[0] in "p012"]
@@ -294,34 +294,33 @@ def test_what_is_left_out_of_a_study_does_not_make_it_better(tmp_path: Path) -> 
         assert [r.effect for r in found.rulings if r.rule == rule] == ["customer approval required"]
 
 
-#: Customers' printed rules as study.toml has them, and what %GRR is then.
+#: Customers' printed rules as study.toml has them, whether they name a source, and what %GRR is then.
 CONVENTIONS = [
-    ("", "of tolerance", 1.0),
-    ("grr_multiplier = 5.15", "of tolerance (5.15 SD)", 5.15 / 6),
-    ('grr_of = "total variation"', "of total variation", None),
-    ('grr_of = "process variation"', "of process variation", None),
-    ('grr_of = "largest"', "of process variation", None),
+    ("grr_multiplier = 5.15", False, "of tolerance (5.15 SD)"),
+    ("grr_multiplier = 5.15", True, "of tolerance (5.15 SD)"),
+    ('grr_of = "total variation"', True, "of total variation"),
+    ('grr_of = "process variation"', True, "of process variation"),
+    ('grr_of = "largest"', False, "of process variation"),
 ]
 
 
-@pytest.mark.parametrize(("key", "of", "factor"), CONVENTIONS)
+@pytest.mark.parametrize(("key", "sourced", "of"), CONVENTIONS)
 def test_a_customers_printed_rule_is_followed_and_named(
-    tmp_path: Path, key: str, of: str, factor: float | None
+    tmp_path: Path, key: str, sourced: bool, of: str
 ) -> None:
-    tables = {"g": crossed(0.02), "m": masters(), "r": run()}
-    whole = HEAD + ITEM + GAUGE + CROSSED + MASTERS + RUN
-    for source in ("", 'source = "Customer rule QR 12"\n'):
-        text = whole + f"[criteria]\n{key}\n{source}"
-        found = write(tmp_path, text, **tables)
-        spread = next(r for r in found.rulings if r.rule == "gauge spread")
-        assert f" {of}" in spread.reason
-        if factor is not None:
-            assert found.facts.gauge.share.estimate == pytest.approx(6 * 0.02 / 2 * factor, rel=0.2)
-        criteria = next(r for r in found.rulings if r.rule == "criteria")
-        usual = not key or "largest" in key
-        named = any("than usual" in condition for condition in found.conditions)
-        assert named == (not usual)
-        assert (criteria.effect == "supports") == (usual or bool(source))
+    of_run = "process" in of
+    tables = {"g": crossed(0.02), "m": masters()} | ({"r": run()} if of_run else {})
+    source = 'source = "Customer rule QR 12"\n' if sourced else ""
+    text = HEAD + ITEM + GAUGE + CROSSED + MASTERS + (RUN if of_run else "")
+    found = write(tmp_path, f"{text}[criteria]\n{key}\n{source}", **tables)
+    spread = next(r for r in found.rulings if r.rule == "gauge spread")
+    assert f" {of}" in spread.reason
+    if "5.15" in key:
+        assert found.facts.gauge.share.estimate == pytest.approx(5.15 * 0.02 / 2, rel=0.2)
+    stricter = "largest" in key
+    assert any("than usual" in condition for condition in found.conditions) != stricter
+    criteria = next(r for r in found.rulings if r.rule == "criteria")
+    assert (criteria.effect == "supports") == (stricter or sourced)
 
 
 def test_a_declared_spread_of_specimens_never_makes_a_test_adequate_by_itself(
