@@ -7,7 +7,7 @@ import pytest
 from scipy.special import stdtrit
 
 from linestudy.capability.wear.trend import sawtooth
-from linestudy.stability.movement.coil_levels import fit_over_coils
+from linestudy.stability.movement.coil_levels import coils_of, fit_over_coils
 
 
 def blocks(rng: np.random.Generator, coils: int, sd: float) -> tuple:
@@ -51,6 +51,15 @@ def test_five_coils_hold_the_slope(sd: float) -> None:
         held += abs(found.coefficients[-1] - 0.01) < half
     # 95 % claimed; three standard errors of 120 runs are 6 points.
     assert held >= 107
+
+
+def test_coils_count_only_where_every_part_names_one() -> None:
+    import pandas as pd
+
+    assert coils_of(pd.DataFrame({"coil": ["A", "A", "B"]})).tolist() == [0, 0, 1]
+    for coils in (["A", "A", "A"], ["A", "", "B"], ["A", None, "B"]):
+        assert coils_of(pd.DataFrame({"coil": coils})) is None
+    assert coils_of(pd.DataFrame({"value": [1.0]})) is None
 
 
 def test_coils_are_in_the_error_of_the_slope_and_blocks_end_with_them() -> None:

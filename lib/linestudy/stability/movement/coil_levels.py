@@ -52,10 +52,13 @@ class CoilFit:
 
 
 def coils_of(table: pd.DataFrame) -> Any:
-    """Coil of each part of a run; None where not every part names one, or one coil made them all."""
-    if "coil" not in table or table["coil"].isna().any() or table["coil"].nunique() < 2:
+    """Coil of each part of a run, numbered; None where not every part names one, or one coil made them all."""
+    import pandas as pd
+
+    if "coil" not in table or table["coil"].isna().any():
         return None
-    return table["coil"].to_numpy()
+    codes, names = pd.factorize(table["coil"])
+    return codes if len(names) > 1 and "" not in names else None
 
 
 def within_coils(stretch: Any, coil: Any) -> Any:
