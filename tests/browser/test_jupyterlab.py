@@ -121,6 +121,8 @@ def test_a_missing_study_is_told_in_plain_words(desk: Any) -> None:
 
 def test_an_engineer_chooses_another_characteristic_and_a_stream(desk: Any) -> None:
     """Everything below the lists follows them, and the next notebook begins with what was chosen."""
+    if desk.theme == "dark":
+        pytest.skip("once is enough: nothing here hangs on the theme")
     page = desk.open("notebooks/submission/4_stability.ipynb")
     try:
         assert page.locator(ERROR).count() == 0
@@ -165,6 +167,8 @@ def test_an_engineer_chooses_another_characteristic_and_a_stream(desk: Any) -> N
 )
 def test_a_lab_by_keyboard_alone(desk: Any, notebook: str, answer: str) -> None:
     """Tab, arrows, Space and typing: a slider, the pin, and the first exercise answered."""
+    if desk.theme == "dark":
+        pytest.skip("once is enough: nothing here hangs on the theme")
     page = desk.open(f"notebooks/learning/{notebook}.ipynb")
     try:
         page.wait_for_selector(".widget-html-content img")
@@ -221,6 +225,8 @@ def test_what_a_lab_shows_passes_the_checker_of_accessibility(
     desk: Any, axe: str, notebook: str
 ) -> None:
     """axe-core on what the notebook shows; JupyterLab's own frame is its makers' business."""
+    if desk.theme == "dark" and notebook.startswith("1_"):
+        pytest.skip("one lab shows the dark colours")
     page = desk.open(f"notebooks/learning/{notebook}.ipynb")
     try:
         page.wait_for_selector(".widget-html-content img")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -209,6 +210,7 @@ def guard_band(
     )
 
 
+@lru_cache(maxsize=512)
 def _risks(half: float, gauge: float, band: float) -> tuple[float, float]:
     """Consumer's and producer's risk per million, for parts with SD 1."""
     from scipy.integrate import quad
