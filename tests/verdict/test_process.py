@@ -231,6 +231,15 @@ def test_subgroups_counted_anew_in_each_shift_are_told_apart() -> None:
     assert found.steady.p < 0.005
 
 
+def test_subgroups_of_a_part_of_the_run_do_not_speak_for_it() -> None:
+    at = np.arange(1000)
+    early = np.array([f"{k // 5}" if k < 400 and k % 10 < 5 else None for k in at], dtype=object)
+    assert describe(stepped(5), Tags(order=at + 1.0, subgroup=early)).steady.p < 0.005
+    # Taken throughout, in regular places, they do.
+    spread = np.array([f"{k // 5}" if k % 40 < 5 else None for k in at], dtype=object)
+    assert describe(stepped(5), Tags(order=at + 1.0, subgroup=spread)).subgroups == 25
+
+
 def test_subgroups_of_streams_side_by_side_stay_whole() -> None:
     stream = np.arange(1000) % 8
     label = np.arange(1000) // 40 * 8 + stream

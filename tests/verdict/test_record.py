@@ -64,6 +64,28 @@ def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> No
     assert facts(tmp_path / "bound", run=low, more={"width": "bound = 4.45"}).suspect == 4
 
 
+def test_a_counter_that_nothing_confirms_is_no_order_of_production(tmp_path: Path) -> None:
+    run = honest().run
+    drawn = run.assign(stroke=np.random.default_rng(3).permutation(len(run)) + 1)
+    assert facts(tmp_path / "drawn", run=drawn).clock_back == pytest.approx(0.5, abs=0.05)
+    # As written, from the last row to the first, or one station after the other: the same order.
+    for name, rows in (
+        ("honest", run),
+        ("last", run[::-1]),
+        ("by", run.sort_values(["station", "stroke"])),
+    ):
+        assert facts(tmp_path / name, run=rows).clock_back == 0.0
+
+    def decided(**more: object) -> str:
+        record = RecordFacts(rows=1000, first=1, last=1000, **more)  # type: ignore[arg-type]
+        rulings = rule_on(CharacteristicFacts(record=record), resolve()).rulings
+        return next(item.effect for item in rulings if item.rule == "counter and clock")
+
+    assert decided(backwards=500) == decided(clock_back=0.5) == "customer approval required"
+    assert decided(backwards=500, clock_back=0.0) == "supports"
+    assert decided(backwards=999) == decided(backwards=3) == "supports"
+
+
 @pytest.mark.parametrize(
     ("record", "words"),
     [

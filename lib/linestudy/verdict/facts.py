@@ -84,6 +84,8 @@ class RecordFacts:
         Order numbers on either side of the longest; empty where there is none.
     backwards : int
         Rows whose order number is smaller than that of the row before, in the order of the file.
+    clock_back : float or None
+        Share of the counter's steps at which the clock goes back by more than a hundredth of the run; None without a clock.
     pause : tuple of float
         Seconds of the longest pause of the clock, and the order number after it; empty where none is long.
     coils, stations : tuple of str
@@ -125,6 +127,7 @@ class RecordFacts:
     gaps: int = 0
     longest_gap: tuple[float, ...] = ()
     backwards: int = 0
+    clock_back: float | None = None
     pause: tuple[float, ...] = ()
     coils: tuple[str, ...] = ()
     stations: tuple[str, ...] = ()

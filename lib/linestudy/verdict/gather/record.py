@@ -99,6 +99,7 @@ def record_facts(
         backwards=sum(
             seen.count for s in sources for seen in s.seen if seen.what == "order goes back"
         ),
+        clock_back=_clock_back(table),
         pause=_pause(table),
         coils=_labels(table, "coil"),
         stations=_labels(table, "station"),
@@ -242,6 +243,17 @@ def _counter(sources: list[Source]) -> dict[str, Any]:
             "longest_gap": (float(order[longest]), float(order[longest + 1])),
         }
     return found
+
+
+def _clock_back(table: pd.DataFrame | None) -> float | None:
+    """Share of steps of the counter, within streams, at which the clock goes back by a hundredth of the run."""
+    if table is None or "time" not in table:
+        return None
+    by = [table["station"].astype(str)] if "station" in table else [np.zeros(len(table))]
+    clock = table["time"]
+    steps = clock.groupby(by, sort=False).diff().dt.total_seconds().dropna().to_numpy()
+    span = (clock.max() - clock.min()).total_seconds() if steps.size else 0.0
+    return float((steps < -0.01 * span).mean()) if span > 0 else None
 
 
 def _pause(table: pd.DataFrame | None) -> tuple[float, ...]:

@@ -107,7 +107,8 @@ def subgroups_of(tags: Tags, n: int) -> Any:
     """Subgroup of each value, -1 where it belongs to none; neighbours by fives where none are named.
 
     A subgroup is of neighbours: a name that comes again far away (subgroups counted anew in each shift) is another subgroup,
-    and where hardly two of a name stand together the names form none. Specimens of lots are in no order, and keep theirs.
+    and where hardly two of a name stand together the names form none. Subgroups of a part of the run alone speak for that
+    part, so none are taken from them. Specimens of lots are in no order, and keep theirs.
     """
     if tags.subgroup is not None:
         codes = coded(tags.subgroup)
@@ -115,11 +116,22 @@ def subgroups_of(tags: Tags, n: int) -> Any:
             kinds = 1 if tags.stream is None else np.unique(coded(tags.stream)).size
             streams = kinds if kinds <= MOST_STREAMS else 1
             found = codes if tags.lots else _together(codes, streams)
-            if found is not None:
+            if found is not None and (tags.lots or _over_all(found)):
                 return found
     codes = np.arange(n) // NEIGHBOURS
     codes[codes == n // NEIGHBOURS] = -1
     return codes
+
+
+def _over_all(codes: Any) -> bool:
+    """Whether no stretch without subgroups is longer than a tenth of the run and three times as long as between others."""
+    rows = np.flatnonzero(codes >= 0)
+    between = np.diff(np.concatenate([[-1], rows, [codes.size]])) - 1
+    without = between[between > 0]
+    if not without.size:
+        return True
+    usual = float(np.median(without))
+    return bool(without.max() <= max(0.1 * codes.size, 3 * usual if without.size > 2 else 0.0))
 
 
 def _together(codes: Any, streams: int) -> Any:

@@ -16,6 +16,9 @@ from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
 GROUP = "record"
 #: Share of the order numbers that may be missing without a word (common practice).
 MOST_MISSING = 0.01
+#: Share of the counter's steps at which a clock may go back, and shares of a file's rows at which a counter does that is in no
+#: order (common practice, no source).
+CLOCK_BACK, SHUFFLED = 0.05, 0.2
 _LEVEL = "level: common practice, no source"
 
 
@@ -90,8 +93,11 @@ def study_as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
         "record.longest_gap",
         "record.left_out_rows",
         "record.pause",
+        "record.clock_back",
+        "record.backwards",
+        "record.rows",
     ),
-    source="one in a hundred: common practice, no source",
+    source="one in a hundred, one in twenty, a fifth: common practice, no source",
     silent="No counter is recorded with the readings.",
 )
 def counter(seen: Seen, criteria: Criteria) -> Ruling | None:
@@ -99,6 +105,9 @@ def counter(seen: Seen, criteria: Criteria) -> Ruling | None:
     first, last = seen["record.first"], seen["record.last"]
     if first is None or last is None:
         return None
+    other = _not_of_production(seen)
+    if other:
+        return says(APPROVAL, other)
     missing = max(seen["record.numbers_missing"] - seen["record.left_out_rows"], 0)
     share = missing / max(last - first + 1, 1.0)
     pause = seen["record.pause"]
@@ -114,6 +123,23 @@ def counter(seen: Seen, criteria: Criteria) -> Ruling | None:
         APPROVAL,
         f"{missing:,} order numbers ({100 * share:.1f} %) between {first:,.0f} and {last:,.0f} stand in no row, the longest gap "
         f"from {low:,.0f} to {high:,.0f}: what became of these parts must be explained.{stood}",
+    )
+
+
+def _not_of_production(seen: Seen) -> str:
+    """Said of a counter that the clock, or without one the file itself, does not confirm; empty elsewhere."""
+    back = seen["record.clock_back"]
+    if back is not None:
+        if back <= CLOCK_BACK:
+            return ""
+        return f"The clock goes back at {back:.0%} of the counter's steps: one of the two is not the order of production."
+    share = seen["record.backwards"] / max(seen["record.rows"], 1)
+    # From the last to the first row, or one station after the other, are orders too.
+    if not SHUFFLED <= share <= 1 - SHUFFLED:
+        return ""
+    return (
+        f"The counter goes back at {share:.0%} of the file's rows, and no clock confirms that it is the order of production: whether "
+        "the process moved cannot be seen from it."
     )
 
 
