@@ -184,3 +184,20 @@ def test_the_team_is_right_where_everyone_is() -> None:
     assert study.team.effectiveness.estimate <= min(
         one.estimate for one in study.effectiveness.values()
     )
+
+
+def test_a_judgement_entered_twice_is_refused_and_spoils_no_count() -> None:
+
+    rows = [(p, who, t, p < 20, p < 20) for p in range(40) for who in "AB" for t in (1, 2)]
+    table = pd.DataFrame(rows, columns=["part", "appraiser", "trial", "judgement", "reference"])
+    doubled = pd.concat([table, table.head(2)])
+    with pytest.raises(CannotJudge, match="judged twice"):
+        judgement_agreement(doubled)
+    # Without the names of the trials it is one part that was judged more often.
+    found = judgement_agreement(doubled.drop(columns="trial"))
+    assert found.incomplete == 0
+    assert found.at_worst is None
+    less = judgement_agreement(table.drop(index=[0, 6]))
+    assert less.incomplete == 2
+    assert less.at_worst is not None
+    assert less.at_worst.false_alarm == pytest.approx(1 / 40)

@@ -25,6 +25,7 @@ from linestudy.gauges.judgement.rates import (
     JudgementRates,
     WorstRates,
     agreement_of_two,
+    asked_for,
     kappa_of_rates,
     rates_at_worst,
     rates_by_part,
@@ -175,7 +176,8 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     ----------
     data : pandas.DataFrame
         One judgement per row: ``part``, ``appraiser`` (absent for one appraiser),
-        ``judgement`` (bool, True accepts) and, if known, ``reference`` (bool).
+        ``judgement`` (bool, True accepts) and, if known, ``reference`` (bool) and ``trial``, by which
+        judgements entered twice are found.
     confidence : float
         Of the intervals, between 0 and 1.
 
@@ -187,7 +189,8 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     Raises
     ------
     CannotJudge
-        One part, a part whose reference is not always the same, or an appraiser who judged one part only.
+        One part, a part whose reference is not always the same, an appraiser who judged one part only, or a
+        judgement entered twice.
     ValueError
         A column that is not there, or judgements that are not true or false.
 
@@ -233,6 +236,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     for column in ("judgement", "reference"):
         if column in table:
             table[column] = _yes_or_no(table[column], column)
+    _refuse_doubles(table)
     counts = table.groupby(["part", "appraiser"]).size().unstack(fill_value=0)
     if counts.shape[0] < 2:
         raise CannotJudge("Only one part was judged.")
@@ -253,9 +257,9 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     whole = rates_by_part(table, confidence)
     pairs, between = _between(table, people, confidence)
     share = float(table.groupby("part")["reference"].first().mean()) if known else None
-    trials = int(counts.to_numpy()[counts.to_numpy() > 0].max())
     usual = int(np.median(counts.to_numpy()[counts.to_numpy() > 0]))
-    incomplete = max(int((trials - counts.to_numpy()).clip(min=0).sum()), missing)
+    short = asked_for(counts.to_numpy().ravel()) - counts.to_numpy()
+    incomplete = max(int(short.clip(min=0).sum()), missing)
     return AttributeStudy(
         parts=int(counts.shape[0]),
         trials=usual,
@@ -281,6 +285,20 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
         at_worst=rates_at_worst(table) if incomplete else None,
         cautions=_cautions(share, counts, usual, incomplete),
     )
+
+
+def _refuse_doubles(table: pd.DataFrame) -> None:
+    """Refuse two judgements under one name: which of them counts must be decided first."""
+    if "trial" not in table:
+        return
+    keys = ["part", "appraiser", "trial"]
+    named = table[table["trial"].notna()]
+    twice = named[named.duplicated(keys)]
+    if len(twice):
+        part, who, trial = twice.iloc[0][keys]
+        raise CannotJudge(
+            f"Part {part}, appraiser {who}, trial {trial} was judged twice; which judgement counts must be decided first."
+        )
 
 
 def _yes_or_no(cells: pd.Series[bool], column: str) -> pd.Series[bool]:

@@ -70,8 +70,8 @@ class WorstRates:
 def rates_at_worst(table: pd.DataFrame) -> WorstRates | None:
     """Count every judgement that is missing as wrong.
 
-    What an appraiser judged most often is taken as what was asked of every part; a part that an
-    appraiser never judged is missing that often.
+    As often as an appraiser judged most of the parts is taken as what was asked of every part; a part that
+    an appraiser never judged is missing that often.
 
     Parameters
     ----------
@@ -97,16 +97,40 @@ def rates_at_worst(table: pd.DataFrame) -> WorstRates | None:
     judged = table.groupby(["part", "appraiser"]).size().unstack(fill_value=0)
     wrong = (table["judgement"] != table["reference"]).groupby([table["part"], table["appraiser"]])
     errors = wrong.sum().unstack(fill_value=0).reindex(good.index).fillna(0)
-    asked = judged.max(axis=0)
-    missing = asked - judged.reindex(good.index)
+    asked = judged.apply(asked_for)
+    missing = (asked - judged.reindex(good.index)).clip(lower=0)
     if not missing.to_numpy().any():
         return None
     off = errors + missing
 
     def worst(which: Any) -> float | None:
-        return float((off[which].sum() / (asked * which.sum())).max()) if which.any() else None
+        # More judgements than were asked for count as they are.
+        whole = (judged + missing)[which].sum()
+        return float((off[which].sum() / whole).max()) if which.any() else None
 
     return WorstRates(float((off == 0).mean().min()), worst(~good), worst(good))
+
+
+def asked_for(counts: Any) -> int:
+    """Find how often parts were to be judged: as often as most of them were, the larger number of two alike.
+
+    Parameters
+    ----------
+    counts : array_like of int, shape (n,)
+        Judgements of each part; parts without any say nothing of it.
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> asked_for([3, 3, 2, 0, 6])
+    3
+    """
+    seen = np.bincount(np.asarray(counts, dtype=int))
+    seen[0] = 0
+    return int(seen.size - 1 - seen[::-1].argmax())
 
 
 def rates_by_part(own: pd.DataFrame, confidence: float) -> JudgementRates:
