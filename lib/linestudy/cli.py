@@ -258,7 +258,9 @@ def _tell(stage: str) -> None:
 def _decisions(evaluation: Evaluation) -> pd.DataFrame:
     from linestudy.verdict import decision_table
 
-    return decision_table(evaluation.study, evaluation.findings)
+    table = decision_table(evaluation.study, evaluation.findings)
+    # What no characteristic has takes no column.
+    return table.loc[:, [bool((table[name] != "").any()) for name in table]]
 
 
 def _recompute(options: argparse.Namespace) -> int:

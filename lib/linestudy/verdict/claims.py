@@ -341,8 +341,8 @@ def _row(item: CharacteristicVerdict) -> dict[str, Any]:
         "gauge": f"{100 * facts.gauge.share.estimate:.0f} %"
         if isinstance(facts.gauge.share, Interval)
         else "",
-        "points out of limits": (
-            f"{len(process.points)} for {process.expected_points:.1f}" if timed else ""
+        "out of control (expected)": (
+            f"{len(process.points)} ({process.expected_points:.1f})" if timed else ""
         ),
         "decision": item.decision,
     }

@@ -171,7 +171,7 @@ def _gauge_sd(
     if isinstance(master, RepeatabilityStudy):
         note = "The gauge's spread is that on one master; on parts it may be larger."
         return sd_interval(master.sd, master.n - 1, confidence), master.n - 1.0, (note,)
-    raise CannotJudge("No study of the folder tells the gauge's own spread.")
+    raise CannotJudge("No study in the folder gives the gauge's repeatability.")
 
 
 def _bias(findings: Findings, key: str, gauge: str) -> float:
