@@ -63,12 +63,26 @@ def test_streams_and_decisions_keep_the_order_they_are_given_in() -> None:
     )
     assert [tick.get_text() for tick in figure.axes[0].get_yticklabels()] == ["left", "right"]
     value = Interval(1.5, 1.4, 1.6, 0.95, "example")
-    rows = (("a", value, "meets"), ("b", value, "does not meet"))
-    axes = decisions(rows, ((1.33, "1.33 by approval"), (1.67, "1.67 accepted"))).axes[0]
+    rows = (("a", value, "meets", (1.33, 1.67)), ("b", value, "does not meet", (1.33, 1.67)))
+    axes = decisions(rows).axes[0]
+    assert {"1.33 by approval", "1.67 accepted"} <= {text.get_text() for text in axes.texts}
     # A characteristic that does not simply meet is an open mark, whatever its index.
     faces = [line.get_markerfacecolor() for line in axes.lines if line.get_marker() in "oDs"]
     assert faces[1] == "white"
     assert faces[0] != "white"
+
+
+def test_criteria_that_differ_are_drawn_row_by_row() -> None:
+    value = Interval(1.5, 1.4, 1.6, 0.95, "example")
+    rows = (("a", value, "meets", (1.0, 1.33)), ("b", value, "does not meet", (1.33, 2.0)))
+    axes = decisions(rows).axes[0]
+    upright = sorted(
+        (round(line.get_ydata().mean()), float(line.get_xdata()[0]))
+        for line in axes.lines
+        if len(set(line.get_xdata())) == 1 and len(line.get_xdata()) == 2
+    )
+    assert upright == [(0, 1.33), (0, 2.0), (1, 1.0), (1, 1.33)]
+    assert not any("approval" in text.get_text().replace("customer", "") for text in axes.texts)
 
 
 def test_shares_show_ten_and_thirty_percent() -> None:

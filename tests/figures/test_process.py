@@ -7,7 +7,12 @@ import re
 import numpy as np
 import pytest
 
-from linestudy.figures.report.process import Run, location_and_spread, values_over_the_run
+from linestudy.figures.report.process import (
+    Run,
+    location_and_spread,
+    order_within_stroke,
+    values_over_the_run,
+)
 from linestudy.stability import control_chart
 
 Y = np.round(np.random.default_rng(1).normal(5.0, 0.01, 9000), 3)
@@ -77,3 +82,8 @@ def test_points_beyond_are_ringed_on_both_halves() -> None:
         if line.get_marker() == "o" and line.get_markerfacecolor() == "none"
     ]
     assert sum(len(line.get_xdata()) for line in ringed) == len(chart.signals)
+
+
+def test_points_of_one_stroke_are_counted_within_it() -> None:
+    order = np.array([1.0, 1.0, 5.0, 9.0, 9.0, 9.0])
+    assert order_within_stroke(order).tolist() == [0, 1, 0, 0, 1, 2]
