@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -363,37 +362,6 @@ def test_summarise_counts() -> None:
     assert groups.median.tolist() == [2, 8]
     assert groups.low.tolist() == [1, 8]
     assert groups.order.tolist() == [1, 5]
-
-
-def test_a_slider_looks_into_the_run(sample_study: Path) -> None:
-    from linestudy import open_study, read
-    from linestudy.results import Findings, Unjudged
-    from linestudy.stability import explore
-
-    study = open_study(sample_study)
-    values = read(study).table("run", "blade")
-    found = Findings()
-    found.attempt(
-        "blade",
-        ("stability",),
-        "x",
-        lambda: control_chart(values["value"], values["subgroup"], values["order"]),
-    )
-    box = explore(study, found, "blade")
-    column, image = box.children
-    (slider,) = column.children
-    whole = image.value
-    slider.value = (slider.min, slider.min + (slider.max - slider.min) / 4)
-    assert image.value != whole
-    assert "<img" in image.value
-    assert "Seen from " in image.value
-    # A place between two subgroups shows the last picture on.
-    before = image.value
-    slider.value = (slider.min + 1, slider.min + 2)
-    assert image.value == before
-    assert isinstance(explore(study, Findings(), "blade"), Unjudged)
-    with pytest.raises(KeyError):
-        explore(study, found, "nothing")
 
 
 def test_a_run_of_nine_ends_with_its_phase() -> None:
