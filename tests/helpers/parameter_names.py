@@ -273,6 +273,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "study": ({"Study", "Study | str | Path"}, "an opened study, or its folder"),
     "records": ({"Records"}, "what was recorded"),
     "findings": ({"Findings", "Findings | Evaluation"}, "all findings, by place"),
+    "masters": ({"int"}, "masters of known size, spread from one limit to the other"),
     "about": ({"Evaluation | Study"}, "what a characteristic is chosen from"),
     "subject": ({"str"}, "first key of the findings that a notebook is about"),
     "evaluation": (
