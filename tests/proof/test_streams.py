@@ -133,6 +133,49 @@ def test_tool_life(measure: Callable[..., dict], rho: float, streams: int) -> No
         assert row.within(0.92, 0.99), (claim, row)
 
 
+def slope_over_coils(
+    rng: np.random.Generator, coil: int, life: int, between: float, rho: float
+) -> bool:
+    """One slope over 1,500 strokes of two to eight streams; coils of so many strokes, SD between them at most `between`."""
+    from scipy.signal import lfilter
+    from scipy.special import stdtrit
+
+    from linestudy.capability.wear.trend import sawtooth
+
+    streams, strokes, slope = int(rng.integers(2, 9)), 1500, 2.0 / life
+    stroke, lane = np.repeat(np.arange(strokes), streams), np.tile(np.arange(streams), strokes)
+    noise = rng.standard_normal((strokes, streams))
+    noise[1:] *= np.sqrt(1 - rho**2)
+    noise = lfilter([1.0], [1.0, -rho], noise, axis=0)
+    coils = stroke // coil
+    level = rng.uniform(0, between) * rng.standard_normal(int(coils.max()) + 1)
+    y = slope * (stroke % life) + noise.ravel() + level[coils]
+    found = sawtooth(y, stroke + 1.0, [at + 1.0 for at in range(life, strokes, life)], lane, coils)
+    half = float(stdtrit(found.df, 0.975)) * found.slope_error
+    return bool(abs(found.slope - slope) <= half)
+
+
+@pytest.mark.parametrize(
+    ("coil", "life", "between", "rho"),
+    [(75, 500, 0.5, 0.0), (375, 750, 0.5, 0.0), (75, 500, 0.0, 0.0), (75, 500, 0.5, 0.5)],
+)
+def test_slope_of_wear_over_coils(
+    measure: Callable[..., dict], coil: int, life: int, between: float, rho: float
+) -> None:
+    found = measure(
+        "capability",
+        "slope of wear over coils",
+        f"{1500 // coil} coils, {1500 // life} lives, SD between coils up to {between}, neighbours correlated {rho}",
+        slope_over_coils,
+        runs=RUNS,
+        coil=coil,
+        life=life,
+        between=between,
+        rho=rho,
+    )
+    assert all(row.within(0.935, 0.99) for row in found.values()), found
+
+
 STUDY = """format = 1
 [study]
 title = "Tool"
