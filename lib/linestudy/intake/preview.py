@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import ast
+import functools
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linestudy.records.infer.columns import ColumnKind, kinds
@@ -62,12 +65,20 @@ def preview(table: Table, rows: int = 4) -> Preview:
     InputError
         The file cannot be read.
     """
+    keys = tuple((key, value) for key, value, _ in table.said.keys if key in _WRITTEN)
+    stamp = table.path.stat() if table.path.is_file() else None
+    when = None if stamp is None else (stamp.st_mtime_ns, stamp.st_size)
+    return _seen(table.path, when, rows, repr(keys))
+
+
+@functools.lru_cache(maxsize=32)
+def _seen(path: Path, _when: tuple[int, int] | None, rows: int, written: str) -> Preview:
+    """Read a file once, however often the form shows it; the time of its last change tells whether it is still the same."""
     from linestudy.records.text_table import read_text_table
     from linestudy.study.model import Data
 
-    keys = {key: value for key, value, _ in table.said.keys if key in _WRITTEN}
-    data = Data(role="run", file=table.path.name, columns={"x": "x"}, **keys)
-    text = read_text_table(table.path, data.model_copy(update={"columns": {}}))
+    data = Data(role="run", file=path.name, columns={"x": "x"}, **dict(ast.literal_eval(written)))
+    text = read_text_table(path, data.model_copy(update={"columns": {}}))
     head = text.cells.head(rows).astype("string").fillna("")
     shown = tuple(tuple(str(cell) for cell in row) for row in head.to_numpy().tolist())
     return Preview(tuple(kinds(text)), shown)

@@ -294,6 +294,19 @@ def numeric(text: pd.Series) -> NDArray[np.float64]:
     """Cells as numbers whatever the decimal mark, without units; NaN for other text."""
     import pandas as pd
 
+    values = np.array(pd.to_numeric(text.astype(object), errors="coerce"), dtype=float)
+    # Most cells are plain numbers or blank; the others have marks of their country, or are words.
+    others = ~np.isfinite(values) & (text != "").to_numpy(dtype=bool)
+    if others.any():
+        values[others] = _with_marks(text[others])
+    values[~(np.abs(values) <= 1e30)] = np.nan
+    return values
+
+
+def _with_marks(text: pd.Series) -> NDArray[np.float64]:
+    """Numbers with decimal commas, grouped digits, units or parentheses; NaN for words."""
+    import pandas as pd
+
     plain = text.str.replace(r"\s*[A-Za-zµμ°%\"]{1,6}$", "", regex=True)
     plain = plain.str.replace(r"(?<=\d)['\s\u00a0\u202f](?=\d{3})", "", regex=True)
     plain = plain.str.replace(r"^\(\s*([\d.,]+)\s*\)$", r"-\1", regex=True)
@@ -307,9 +320,7 @@ def numeric(text: pd.Series) -> NDArray[np.float64]:
         np.array(pd.to_numeric(each.astype(object), errors="coerce"), dtype=float)
         for each in (dotted, swapped)
     )
-    values = np.where(np.isfinite(first), first, second)
-    values[np.abs(values) > 1e30] = np.nan
-    return values
+    return np.where(np.isfinite(first), first, second)
 
 
 _GROUPED_BY_POINTS = r"[-+]?(?:\d{1,3}(?:\.\d{3})+|\d*)(?:,\d*)?"
