@@ -13,6 +13,8 @@ import pandas as pd
 import pytest
 from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run
 
+from linestudy.results import InputError
+
 # -- a header whose cells run over several lines
 
 
@@ -266,3 +268,14 @@ def test_a_sheet_for_each_appraiser(tmp_path: Path, names: tuple[str, ...]) -> N
     for name in names:
         mine = found[found["appraiser"] == name.removeprefix("Prüfer ")]
         np.testing.assert_array_equal(mine["value"].to_numpy().reshape(10, 3), readings[name])
+
+
+def test_a_name_that_stands_there_twice(tmp_path: Path) -> None:
+    rows = [["n", "Width", "Width"], *([i, w, w + 1] for i, w in enumerate(WIDTHS))]
+    draft = draft_of(tmp_path, "dup.csv", delimited(rows))
+    assert any('"Width again"' in each for each in draft.tables[0].said.open)
+    records = records_of(tmp_path, draft)
+    np.testing.assert_array_equal(records.table("run", draft.items[0].id)["value"], WIDTHS)
+    np.testing.assert_array_equal(records.table("run", draft.items[1].id)["value"], WIDTHS + 1)
+    with pytest.raises(InputError, match='has the column "Width" twice'):
+        records_of(tmp_path, draft, columns={draft.items[0].id: "Width"})

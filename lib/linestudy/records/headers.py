@@ -87,8 +87,14 @@ def one_line(name: str) -> str:
 
 
 def _named(cells: list[str]) -> set[str]:
-    """The names in a row, as they stand and on one line each."""
-    return {cell.strip() for cell in cells} | {one_line(cell) for cell in cells}
+    """The names in a row, as they stand and on one line each, and those that a name gets that stands there again."""
+    labels: list[str] = []
+    for cell in cells:
+        label = one_line(cell)
+        while label and label in labels:
+            label = f"{label} again"
+        labels.append(label)
+    return {cell.strip() for cell in cells} | set(labels)
 
 
 #: Most lines that a quoted cell may run over; a quote that is never closed would take all there are.
@@ -348,7 +354,8 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
     wanted, seen, result = set(named_columns(data)), set(), []
     for number, name in enumerate(names, start=1):
         name = name if name in wanted else one_line(name)
-        if name in seen and name in wanted:
+        # Who names the second one too knows that there are two.
+        if name in seen and name in wanted and f"{name} again" not in wanted:
             raise InputError(
                 f"{data.file} line {line}", f'has the column "{name}" twice', "rename one"
             )

@@ -164,4 +164,8 @@ def _run(table: Table) -> Guess:
             table.taken.add(column.name)
     # A second running number counts, and measures nothing.
     keep(table, guess, [c for c in table.free("numbers") if not (is_label(c) and c.rising > 0.95)])
+    for name in [name for name in guess.values if name.endswith(" again")]:
+        guess.open.append(
+            f'"{name}" is the name of a column that stands there again: say what it is of'
+        )
     return guess
