@@ -163,7 +163,7 @@ def test_counts_of_points_and_readings_are_the_facts(written: tuple[Evaluation, 
 def test_a_rule_gives_its_reason_in_few_words(evaluation: Evaluation) -> None:
     told = {one.name: one.reason for one in sheets(evaluation)}
     assert told["Blade width"] == ""
-    assert told["Shoulder length"] == "Ppk 1.06 < 1.33 in stream right"
+    assert told["Shoulder length"] == "Ppk 1.07 < 1.33 in stream right"
     assert "ndc 3 < 5" in told["Seam width"]
     assert "n = 72 < 100" in told["Seam pull force"]
     assert told["Seam appearance"].startswith("miss rate 10.0 % > 5 %")

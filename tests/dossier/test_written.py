@@ -230,6 +230,23 @@ def test_another_order_of_rows_gives_the_same_numbers(tmp_path: Path) -> None:
     said = after["characteristics"]["width"]["verdict"]["conditions"]
     assert "the rows were put in their order" in said[0]
     del said[0]
+    # No clock confirms the counter of the starter study: that is a reason of its own.
+    verdict = after["characteristics"]["width"]["verdict"]
+    for place in ("objections", "reasons"):
+        told = [text for text in verdict[place] if "no clock confirms" in text]
+        assert len(told) == 1
+        verdict[place].remove(told[0])
+    ruling, known = (
+        next(
+            one
+            for one in tree["characteristics"]["width"]["verdict"]["rules"]
+            if one["rule"] == "counter and clock"
+        )
+        for tree in (after, before)
+    )
+    assert (ruling.pop("effect"), known.pop("effect")) == ("customer approval required", "supports")
+    assert "no clock confirms" in ruling.pop("reason")
+    del known["reason"]
     assert after["characteristics"]["width"]["verdict"]["facts"]["record"].pop("backwards") == 75
     assert before["characteristics"]["width"]["verdict"]["facts"]["record"].pop("backwards") == 0
     trees = ({"characteristics": tree["characteristics"]} for tree in (before, after))

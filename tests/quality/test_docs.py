@@ -6,17 +6,17 @@ import ast
 import inspect
 import re
 import shlex
-import sys
 from collections import defaultdict
 from pathlib import Path
 
 import pytest
+from beside import load
 
 import linestudy
 
 ROOT = Path(__file__).resolve().parents[2]
 GUIDE = sorted((ROOT / "lib" / "docs" / "guide").glob("*.md"))
-sys.path.insert(0, str(ROOT / "lib" / "docs"))
+DOCS = ROOT / "lib" / "docs"
 
 
 def lines_of_code(text: str) -> list[str]:
@@ -76,7 +76,7 @@ def test_commands_in_the_guide_are_understood(page: Path) -> None:
         r"`(linestudy (?:sheet|new|check|dossier|recompute|practice|grade|log) [^`]+)`", text
     )
     for command in found:
-        known.parse_args(shlex.split(command)[1:])
+        assert vars(known.parse_args(shlex.split(command)[1:])), command
 
 
 def test_every_notebook_named_in_the_guide_is_there() -> None:
@@ -88,14 +88,13 @@ def test_every_notebook_named_in_the_guide_is_there() -> None:
 
 
 def test_links_of_pages_taken_from_elsewhere_stay_within_the_site(tmp_path: Path) -> None:
-    from taken import PAGES, relinked
-
-    for name in PAGES:
+    taken = load("linestudy_docs_taken", DOCS / "taken.py")
+    for name in taken.PAGES:
         assert (ROOT / name).is_file(), name
     source = tmp_path / "source"
     target = source / "proof" / "report.md"
     target.parent.mkdir(parents=True)
-    said = relinked(
+    said = taken.relinked(
         "[a](OPERATING.md#x) [b](../../lib/README.md) [c](https://example.org) [d](../../lib/CHANGELOG.md)",
         ROOT, ROOT / "tests/proof/REPORT.md", target, source,
     )  # fmt: skip
@@ -103,7 +102,7 @@ def test_links_of_pages_taken_from_elsewhere_stay_within_the_site(tmp_path: Path
 
 
 def test_a_dead_link_is_found(tmp_path: Path) -> None:
-    from links import dead_links
+    dead_links = load("linestudy_docs_links", DOCS / "links.py").dead_links
 
     (tmp_path / "a.html").write_text(
         '<h1 id="here"></h1><a href="#here"></a><a href="b.html#no"></a><img src="no.png"><a href="https://x.org"></a>'

@@ -45,7 +45,7 @@ def chance_where_found(n: float, true_index: float, required: float, streams: in
     Examples
     --------
     >>> [round(chance_where_found(n, 2.0, 1.67), 2) for n in (128, 1000)]
-    [0.16, 0.88]
+    [0.16, 0.89]
     """
     if n * streams < LEAST or true_index <= required:
         return 0.0

@@ -214,7 +214,7 @@ def range_against_s(size: int = 5, seed: int = 1) -> Experiment:
     Examples
     --------
     >>> [round(range_against_s(n).numbers["efficiency"], 2) for n in (2, 5, 10)]
-    [1.0, 0.96, 0.85]
+    [1.0, 0.95, 0.85]
     """
     from linestudy.numerics.normal_constants import c4, d2, d3
 
