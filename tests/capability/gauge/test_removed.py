@@ -99,5 +99,5 @@ def test_the_gauge_s_spread_comes_with_its_degrees_of_freedom(root) -> None:
     grr = study.components["grr"]
     assert (sd, df, notes) == (grr.sd, grr.degrees_of_freedom, ())
     assert 1 < df < 90
-    with pytest.raises(CannotJudge, match="the gauge.s repeatability"):
+    with pytest.raises(CannotJudge, match="repeatability"):
         _gauge_sd(found, "w", "other", 0.95)
