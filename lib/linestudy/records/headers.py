@@ -86,15 +86,19 @@ def one_line(name: str) -> str:
     return " ".join(name.split()) if "\n" in name or "\r" in name else name.strip()
 
 
-def _named(cells: list[str]) -> set[str]:
-    """The names in a row, as they stand and on one line each, and those that a name gets that stands there again."""
-    labels: list[str] = []
+def _holds(cells: list[str], wanted: set[str]) -> bool:
+    """Whether a row has all names wanted: as they stand, on one line each, or as a name gets that stands there again."""
+    left = wanted - {cell.strip() for cell in cells}
+    if not left:
+        return True
+    longest = max(map(len, left))
+    labels: set[str] = set()
     for cell in cells:
         label = one_line(cell)
-        while label and label in labels:
+        while label in labels and len(label) <= longest:
             label = f"{label} again"
-        labels.append(label)
-    return {cell.strip() for cell in cells} | set(labels)
+        labels.add(label)
+    return left <= labels
 
 
 #: Most lines that a quoted cell may run over; a quote that is never closed would take all there are.
@@ -210,11 +214,11 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
     marks = (data.delimiter,) if data.delimiter else DELIMITERS
     by_mark = {mark: rows_of_lines(lines, mark) for mark in marks}
     for mark, at, rows in _candidates(by_mark, data):
-        if wanted and data.header_rows != 2 and wanted <= _named(rows[at][1]):
+        if wanted and data.header_rows != 2 and _holds(rows[at][1], wanted):
             return rows[at][0], mark, 1
     for mark, at, rows in _candidates(by_mark, data):
         two = [cells for _, cells in rows[at : at + 2]]
-        if wanted and data.header_rows != 1 and len(two) == 2 and wanted <= _named(stacked(*two)):
+        if wanted and data.header_rows != 1 and len(two) == 2 and _holds(stacked(*two), wanted):
             return rows[at][0], mark, 2
     if data.header_row is not None:
         row = data.header_row - 1
@@ -256,16 +260,16 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
     if (
         wanted
         and data.header_rows != 1
-        and not any(wanted <= _named(rows[i]) for i in candidates if 0 <= i < len(rows))
+        and not any(_holds(rows[i], wanted) for i in candidates if 0 <= i < len(rows))
     ):
         for i in candidates:
-            if 0 <= i < len(rows) - 1 and wanted <= _named(stacked(rows[i], rows[i + 1])):
+            if 0 <= i < len(rows) - 1 and _holds(stacked(rows[i], rows[i + 1]), wanted):
                 return i, 2
     if stated is not None:
         header = stated - first
     else:
         head = rows[:PREAMBLE]
-        hits = [i for i, row in enumerate(head) if wanted and wanted <= _named(row)]
+        hits = [i for i, row in enumerate(head) if wanted and _holds(row, wanted)]
         widths = [sum(1 for cell in row if cell.strip()) for row in head]
         least = max(widths, default=0) if not wanted else 1
         filled = [i for i, width in enumerate(widths) if width >= max(least, 1)]
