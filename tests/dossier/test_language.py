@@ -92,7 +92,10 @@ def texts(out: Path) -> dict[str, str]:
     }
 
 
-@pytest.fixture(scope="module", params=["sample", "starter", "small", "twin"])
+@pytest.fixture(
+    scope="module",
+    params=["sample", "starter", pytest.param("small", marks=pytest.mark.proof), "twin"],
+)
 def said(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> dict[str, str]:

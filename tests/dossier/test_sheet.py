@@ -19,7 +19,8 @@ from linestudy.dossier.content.sheet import BLANK, Sheet, sheets
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.results import Absent
 
-STUDIES = ("sample", "starter", "gauges", "ties")
+#: The largest of them among the slow tests.
+STUDIES = ("sample", "starter", "gauges", pytest.param("ties", marks=pytest.mark.proof))
 
 
 @pytest.fixture(scope="module", params=STUDIES)
