@@ -72,6 +72,7 @@ print(json.dumps({
 
 #: What the sheet says where rows lie in another order than their numbers.
 _BACK = "the order numbers go back"
+_UNCONFIRMED = "no clock confirms"
 
 
 @pytest.fixture(scope="module")
@@ -179,6 +180,13 @@ def test_rows_in_another_order_give_the_same_numbers(
             record = verdict["facts"]["record"]
             told[0] += record.pop("backwards", 0)
             verdict["conditions"] = [x for x in verdict["conditions"] if _BACK not in x]
+            # So is a counter that goes back where no clock confirms it.
+            for place in ("objections", "reasons"):
+                verdict[place] = [x for x in verdict[place] if _UNCONFIRMED not in x]
+            for ruling in verdict["rules"]:
+                if ruling["rule"] == "counter and clock":
+                    ruling.clear()
+            del verdict["statement"]
             if which == "small":
                 # Pulls without a number: the first of them, the last, and the coils are as the file has them.
                 for key in ("first_readings", "last_readings", "coils"):

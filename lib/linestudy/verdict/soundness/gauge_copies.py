@@ -46,7 +46,7 @@ def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt
     cells = _cells(part, appraiser, trial, value)
     if cells is None:
         return None
-    names, table = cells
+    names, table, numbered = cells
     errors = table - table.mean(axis=2, keepdims=True)
     # What all readings of a trial have in common is no copy, nor does it tell how well the gauge repeats.
     centred = errors - errors.mean(axis=0, keepdims=True)
@@ -59,7 +59,10 @@ def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt
             (_same_errors(centred[:, a], centred[:, b]), "err alike, trial by trial"),
             # Only how these two repeat counts: a stray reading of a third person says nothing of them.
             (
-                _same_means(table[:, a], table[:, b], centred[:, [a, b]]),
+                # Trials that are only counted by their rows have nothing in common.
+                _same_means(
+                    table[:, a], table[:, b], (centred if numbered else errors)[:, [a, b]], numbered
+                ),
                 "agree better than they repeat",
             ),
         ):
@@ -112,8 +115,8 @@ def copied_part(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | No
     )
 
 
-def _cells(part: Any, appraiser: Any, trial: Any, value: Any) -> tuple[list[str], Any] | None:
-    """Readings by part, appraiser and trial; only parts and trials that all of them have."""
+def _cells(part: Any, appraiser: Any, trial: Any, value: Any) -> tuple[list[str], Any, bool] | None:
+    """Readings by part, appraiser and trial, and whether trials are numbered; only parts and trials that all of them have."""
     import pandas as pd
 
     frame = pd.DataFrame(
@@ -121,7 +124,8 @@ def _cells(part: Any, appraiser: Any, trial: Any, value: Any) -> tuple[list[str]
     )
     number = frame.groupby(["part", "who"]).cumcount()
     frame["trial"] = number if trial is None else np.asarray(trial)
-    if frame.duplicated(["part", "who", "trial"]).any():
+    numbered = trial is not None and not frame.duplicated(["part", "who", "trial"]).any()
+    if not numbered:
         frame["trial"] = number
     wide = frame.pivot(index="part", columns=["who", "trial"], values="value")
     names = sorted(frame["who"].unique(), key=str)
@@ -131,7 +135,8 @@ def _cells(part: Any, appraiser: Any, trial: Any, value: Any) -> tuple[list[str]
     wide = wide.reindex(columns=pd.MultiIndex.from_product([names, trials])).dropna()
     if len(wide) < 5:
         return None
-    return [str(n) for n in names], wide.to_numpy().reshape(len(wide), len(names), len(trials))
+    table = wide.to_numpy().reshape(len(wide), len(names), len(trials))
+    return [str(n) for n in names], table, numbered
 
 
 def _same_errors(a: Any, b: Any) -> float:
@@ -154,12 +159,12 @@ def _same_errors(a: Any, b: Any) -> float:
     return float(stdtr(df, -r * np.sqrt(df / (1 - r * r))))
 
 
-def _same_means(a: Any, b: Any, errors: Any) -> float:
+def _same_means(a: Any, b: Any, errors: Any, numbered: bool) -> float:
     """p-value that cell means lie too near each other for errors like these, by F."""
     from scipy.special import fdtr
 
     parts, trials = a.shape
-    df = 2 * (parts - 1) * (trials - 1)
+    df = 2 * (parts - int(numbered)) * (trials - 1)
     variance = float((errors**2).sum()) / df
     if variance <= 1e-24 * float(np.abs(a).max()) ** 2:
         return 1.0
