@@ -69,6 +69,7 @@ def test_numbers_within_their_tolerance_accuse_nobody(
     assert report.agrees, report.details()
 
 
+@pytest.mark.proof
 def test_the_sample_study_too(evaluation: Evaluation, dossier: Path) -> None:
     report = audit(dossier, moved(evaluation, 1))
     assert report.agrees, report.details()

@@ -33,6 +33,7 @@ def _cautions(evaluation: Evaluation) -> list[str]:
     ]
 
 
+@pytest.mark.proof
 def test_none_is_without_a_destination(
     evaluation: Evaluation, starter: Evaluation, tmp_path: Path
 ) -> None:

@@ -19,8 +19,12 @@ from linestudy.dossier.content.sheet import BLANK, Sheet, sheets
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.results import Absent
 
-#: The largest of them among the slow tests.
-STUDIES = ("sample", "starter", "gauges", pytest.param("ties", marks=pytest.mark.proof))
+#: The larger ones among the slow tests.
+STUDIES = (
+    "sample",
+    "starter",
+    *(pytest.param(name, marks=pytest.mark.proof) for name in ("gauges", "ties")),
+)
 
 
 @pytest.fixture(scope="module", params=STUDIES)

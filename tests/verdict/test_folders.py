@@ -208,6 +208,7 @@ def manipulated(folder: Path, change: Any) -> Any:
     return write(folder, text, g=crossed(), m=masters(), r=["n,a", *changed])
 
 
+@pytest.mark.proof
 def test_a_moving_average_of_the_readings_does_not_meet(tmp_path: Path) -> None:
     # Index 1.4 as read; averages of five make it 3.
     def average(values: list[float]) -> list[float]:

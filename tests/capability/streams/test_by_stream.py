@@ -130,6 +130,7 @@ trial = "Trial"
 )
 
 
+@pytest.mark.proof
 def test_joint_share_sorting_and_gauge_are_by_stream(tmp_path: Path) -> None:
     write(tmp_path, 600)
     table = pd.read_csv(tmp_path / "run.csv")

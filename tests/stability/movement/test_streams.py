@@ -92,6 +92,7 @@ def test_alike_neighbours_do_not_make_a_difference() -> None:
     assert np.mean(found) < 0.11
 
 
+@pytest.mark.proof
 def test_independent_coils_are_held_to_their_level() -> None:
     rng = np.random.default_rng(6)
     labels = np.repeat(list("abc"), 200)
