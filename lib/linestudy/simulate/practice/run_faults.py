@@ -99,7 +99,7 @@ def restless(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
 
 
 @kind(
-    "neighbours are alike, so the run is worth few independent parts", "correlation of neighbouring parts",
+    "neighbours are alike, so the effective sample size is small", "correlation of neighbouring parts",
     "cause parts", APPROVAL, about=BOTH, tolerance=0.1,
 )  # fmt: skip
 def alike(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:

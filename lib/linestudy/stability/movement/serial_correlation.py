@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 BATCHES, ALPHA = (40, 20, 10), 0.01
 #: Parts in a batch below which the window alone decides.
 LEAST_BATCH = 20
-#: A run worth fewer independent parts than this has not seen what moves it (common practice, no source).
+#: A run of a smaller effective sample size than this has not seen what moves it (common practice, no source).
 LEAST_WORTH = 10
 #: Below this an autocorrelation no longer matters for a chart (common practice, no source).
 NEGLIGIBLE = 0.10
@@ -44,7 +44,7 @@ class AutocorrelationStudy(Finding):
     n_eff_sd : float
         Effective sample size for the standard deviation, likewise.
     too_short : bool
-        Whether the run is worth fewer than ten independent parts, so that it has not seen what moves it.
+        Whether the effective sample size of the run is below ten, so that it has not seen what moves it.
     spacing : int or None
         Distance in parts from which on the correlation is negligible; None where it is not within the
         longest lag looked at.
