@@ -57,6 +57,8 @@ def test_the_code_is_that_of_the_plan() -> None:
         (MARK, "0", "["),
         (MARK, "0", '{"rows": [1]}'),
         (MARK, "0", "[" * 9999),
+        *((MARK, "0", text) for text in ("5", "0.5", '"plan"', "null", "true", "[]", "9" * 6000)),
+        (MARK, "0", '{"role": 7, "rows": 5}'),
     ],
 )
 def test_a_plan_that_is_not_whole(cells: tuple[str, ...]) -> None:

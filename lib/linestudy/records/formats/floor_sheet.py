@@ -153,6 +153,8 @@ def read_floor_sheet(raw: bytes, data: Data) -> Filled:
 
 
 def _plan(rows: list[list[str]], data: Data) -> FloorPlan:
+    from pydantic import TypeAdapter
+
     problem = InputError(
         data.file,
         "carries a plan that is not whole",
@@ -161,18 +163,13 @@ def _plan(rows: list[list[str]], data: Data) -> FloorPlan:
     if len(rows) < 3 or not rows[0] or rows[0][0] != MARK:
         raise problem
     try:
-        # A cell holds 32,767 signs at most.
-        content = json.loads("".join(row[0] for row in rows[2:] if row))
-        lists = {key: tuple(value) for key, value in content.items() if isinstance(value, list)}
-        plan = FloorPlan(**{**content, **lists})
-        whole = all(
-            isinstance(row, dict)
-            and {"page", "row", *plan.tags} <= set(row)
-            and isinstance(row["row"], int)
-            for row in plan.rows
-        )
-    except (ValueError, TypeError, RecursionError):
+        # A cell holds 32,767 signs at most. What is not of its type (a number for a plan, words for a list) is damage.
+        plan = TypeAdapter(FloorPlan).validate_json("".join(row[0] for row in rows[2:] if row))
+    except ValueError:
         raise problem from None
+    whole = all(
+        {"page", "row", *plan.tags} <= set(row) and isinstance(row["row"], int) for row in plan.rows
+    )
     if not whole or not plan.rows or rows[1][:1] != [plan.code]:
         raise problem
     return plan

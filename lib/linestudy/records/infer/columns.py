@@ -405,15 +405,17 @@ def _without(cells: pd.Series, mark: str) -> pd.Series:
 
 def _mixed(cells: dict[str, pd.Series]) -> tuple[str, int, int] | None:
     """The first column in which some numbers have a decimal comma and others a point, and how many of each."""
+    import pandas as pd
+
     for name, column in cells.items():
         commas, points = _matching(column, _COMMA), _matching(column, _POINT)
         least = max(1, (commas + points) // 20)
         if min(commas, points) <= least:
             continue
-        text = column.astype("string").fillna("")
+        text = plain_signs(column.astype("string").fillna(""))
+        # Numbers beyond all bounds count as words: where nothing else is left, there is no middle to compare.
         middles = [
-            float(np.nanmedian(numeric(text[text.str.contains(mark, regex=False)])))
-            for mark in ",."
+            pd.Series(numeric(text[text.str.contains(mark, regex=False)])).median() for mark in ",."
         ]
         if 0.5 < abs(middles[0] / middles[1] if middles[1] else 0.0) < 2:
             return name, commas, points
