@@ -409,8 +409,7 @@ def _mixed(cells: dict[str, pd.Series]) -> tuple[str, int, int] | None:
 
     for name, column in cells.items():
         commas, points = _matching(column, _COMMA), _matching(column, _POINT)
-        least = max(1, (commas + points) // 20)
-        if min(commas, points) <= least:
+        if min(commas, points) <= max(1, (commas + points) // 20):
             continue
         text = plain_signs(column.astype("string").fillna(""))
         # Numbers beyond all bounds count as words: where nothing else is left, there is no middle to compare.
