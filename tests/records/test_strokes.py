@@ -196,3 +196,30 @@ def test_parts_per_stroke_is_the_usual_number() -> None:
     assert parts_per_stroke(order, np.tile(list("abc"), 100), None) == 3
     assert parts_per_stroke(order, None, None) == 1
     assert parts_per_stroke(order, None, 3) == 3
+
+
+@pytest.mark.parametrize(("last", "first"), [(9999, 0), (9999, 1), (99_998, 1), (65_535, 0)])
+@pytest.mark.parametrize("streams", ["", "LR"])
+def test_a_counter_that_is_full_goes_on(
+    make_study: Callable, last: int, first: int, streams: str
+) -> None:
+    before, after = np.arange(last - 20, last + 1), np.arange(first, first + 20)
+    shots = np.repeat([*before, *after], max(len(streams), 1))
+    table = pd.DataFrame({"Stroke": shots, "Width": 2.7 + np.arange(shots.size) / 1000})
+    if streams:
+        table["Lane"] = list(streams) * 41
+    data = STREAMS if streams else RUN
+    found = used(made(make_study, data, table.to_csv(index=False)))
+    np.testing.assert_allclose(found["value"], table["Width"])
+    assert (np.diff(found["order"]) >= 0).all()
+
+
+def test_a_stray_number_or_another_station_fills_no_counter(make_study: Callable) -> None:
+    stray = [1, 2, 3, 9999, 4, 5, 6]
+    table = pd.DataFrame({"Stroke": stray, "Width": 2.8 + np.arange(7) / 1000})
+    assert used(made(make_study, RUN, table.to_csv(index=False)))["order"].max() == 9999
+    below = pd.DataFrame(
+        {"Stroke": [*range(9900, 10_000), *range(1, 101)], "Lane": ["L"] * 100 + ["R"] * 100}
+    )
+    below["Width"] = 2.8 + np.arange(200) / 10_000
+    assert used(made(make_study, STREAMS, below.to_csv(index=False)))["order"].max() == 9999

@@ -22,6 +22,7 @@ ODD_JUDGEMENT = "a judgement that study.toml lists neither under accept nor unde
 NO_ORDER = "no order number"
 SET_ASIDE_ON_PURPOSE = "in a period excluded on purpose"
 REPEATED = "repeated row: same order number, same content"
+ELSEWHERE = f"{REPEATED}, in a file before"
 REUSED = "order number used again with other content"
 TOO_MANY_PARTS = "more parts of one stroke than the tool makes (parts_per_stroke, study.toml)"
 NOTHING_USABLE = "no usable value in the row"
@@ -247,3 +248,87 @@ def _same_content(content: pd.DataFrame, key: pd.DataFrame, again: NDArray[np.bo
         .duplicated()
         .to_numpy()
     )
+
+
+#: Roles whose files are stretches of one sequence.
+_SEQUENCES = ("run", "machine")
+#: Of the rows that two files share by number and clock, the share whose readings are the same, for rows to be the
+#: same rows; and the fewest of them where there is no clock. A counter that begins anew shares numbers, not readings.
+_ALIKE, _FEWEST = 0.9, 5
+
+
+def in_other_files(sources: list[Any]) -> list[Any]:
+    """Leave out rows that a file before holds already: a day exported twice, shifts that overlap.
+
+    Parameters
+    ----------
+    sources : list of linestudy.records.Source
+        In the order of study.toml.
+
+    Returns
+    -------
+    list of linestudy.records.Source
+        The rows are in the account, as repeated ones.
+    """
+    found: list[Any] = []
+    for source in sources:
+        frame, again = source.frame, np.zeros(len(source.frame), dtype=bool)
+        for other in found if source.data.role in _SEQUENCES else ():
+            if (other.data.role, other.data.gauge) == (source.data.role, source.data.gauge):
+                again |= _held(source, other)
+        found.append(_without(source, again) if again.any() and len(frame) else source)
+    return found
+
+
+def _held(source: Any, other: Any) -> NDArray[np.bool_]:
+    """Which rows of a file another one holds too."""
+    mine, theirs = source.frame, other.frame
+    items = [name for name in mine.attrs["characteristics"] if name in theirs]
+    none = np.zeros(len(mine), dtype=bool)
+    shared = [tag for tag in ("order", "station", "time") if tag in mine and tag in theirs]
+    if source.data.order is None or other.data.order is None:
+        shared.remove("order")
+    clocked = "time" in shared
+    if not items or not ({"order", "time"} & set(shared)) or mine[items].isna().all(axis=None):
+        return none
+    if clocked and (
+        mine["time"].min() > theirs["time"].max() or mine["time"].max() < theirs["time"].min()
+    ):
+        return none
+    there = theirs[[*shared, *items]].drop_duplicates(shared)
+    both = mine[[*shared, *items]].merge(
+        there, on=shared, how="left", suffixes=("", "␟other"), indicator=True
+    )
+    met = (both["_merge"] == "both").to_numpy(dtype=bool)
+    same = met & ~both[shared].isna().any(axis=1).to_numpy(dtype=bool)
+    told = np.zeros(len(mine), dtype=bool)
+    for name in items:
+        one, two = (both[column].to_numpy(dtype=float) for column in (name, f"{name}␟other"))
+        same &= (one == two) | (np.isnan(one) & np.isnan(two))
+        told |= np.isfinite(one)
+    same &= told
+    if same.sum() < _ALIKE * met.sum():
+        # Files of two stations share strokes and times, and a reading now and then.
+        return none
+    differ = any(both.loc[same, name].nunique() > 1 for name in items)
+    return same if clocked or (differ and same.sum() >= _FEWEST) else none
+
+
+def _without(source: Any, again: NDArray[np.bool_]) -> Any:
+    from dataclasses import replace
+
+    account, frame = source.account, source.frame
+    attrs = dict(frame.attrs)
+    # A row of a wide file holds several readings of its sequence.
+    rows = round(int(again.sum()) * account.rows_used / len(frame))
+    values = dict(account.values)
+    for name in attrs["characteristics"]:
+        if name in values:
+            gone = int(np.isfinite(frame[name].to_numpy(dtype=float)[again]).sum())
+            held = values[name]
+            values[name] = replace(held, read=held.read - gone, used=held.used - gone)
+    left = frame[~again].reset_index(drop=True)
+    left.attrs = attrs
+    aside = {**account.set_aside, ELSEWHERE: rows}
+    told = replace(account, rows_used=account.rows_used - rows, set_aside=aside, values=values)
+    return replace(source, frame=left, account=told)

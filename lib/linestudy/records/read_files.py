@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.exclusions import in_other_files
 from linestudy.records.files import locate, sha256
 from linestudy.records.formats.blocks import named_by_blocks
 from linestudy.records.formats.chosen import chosen_rows, several_parts
@@ -314,7 +315,7 @@ def read(study: Study) -> Records:
     -----
     Set aside by default is only what cannot be a measurement: sentinels for "no
     reading", values beyond a physical bound, the plausible range or the gauge's
-    range given in study.toml, and repeated rows. All else is the user's decision.
+    range given in study.toml, and rows repeated, in one file or the next. All else is the user's decision.
 
     Examples
     --------
@@ -336,6 +337,7 @@ def read(study: Study) -> Records:
     for data in study.data:
         path = locate(study.folder, data.file, data.largest_mb)
         sources.append(read_source(study, data, path))
+    sources = in_other_files(sources)
     return Records(_with_places_of_events(study, sources), tuple(sources))
 
 

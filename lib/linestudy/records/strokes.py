@@ -92,9 +92,11 @@ def strokes_of(
         job = joined(text, named[:-1], data)
         assert job is not None
         return Strokes(*_on_by_job(order, job, time, stream))
+    order, wraps = _on_by_digits(order, stream)
     if time is None or bool((np.diff(order) >= 0).all()):
-        return Strokes(order, stream)
-    return Strokes(*_on_by_clock(order, time, stream))
+        return Strokes(order, stream, wraps)
+    found, stream, restarts = _on_by_clock(order, time, stream)
+    return Strokes(found, stream, restarts + wraps)
 
 
 def joined(text: pd.DataFrame, names: str | tuple[str, ...] | None, data: Data) -> pd.Series | None:
@@ -178,6 +180,37 @@ def _counter(data: Data, text: pd.DataFrame, name: str) -> NDArray[np.float64]:
         )
     wild = np.abs(values) > LARGEST_ORDER
     return np.where(wild, np.nan, values) if wild.any() else values
+
+
+#: What counters of so many digits or bits count up to, and how many strokes may be missing where one begins anew.
+_FULL = sorted({*(10.0**k for k in range(3, 10)), *(2.0**k for k in (12, 15, 16, 31, 32))})
+_GAP = 5
+
+
+def _on_by_digits(
+    order: NDArray[np.float64], stream: pd.Series | None
+) -> tuple[NDArray[np.float64], int]:
+    """A counter that falls from the last number of its digits to the first goes on: 9998, 9999, 0, 1."""
+    there = np.flatnonzero(np.isfinite(order))
+    numbers = order[there]
+    steps = np.diff(numbers)
+    falls = np.flatnonzero(steps < 0)
+    if not falls.size or not (steps > 0).any() or falls.size > 1000:
+        return order, 0
+    usual = float(np.median(steps[steps > 0]))
+    shift, wraps = np.zeros(order.size), 0
+    whose = None if stream is None else stream.to_numpy()[there]
+    for at in falls:
+        if whose is not None and whose[at + 1] not in whose[: at + 1]:
+            continue  # The strokes of one station are listed below those of another.
+        last, first = numbers[at], numbers[at + 1]
+        full = next((each for each in _FULL if each > last), np.inf)
+        # A stray number has no neighbours of its size.
+        climbs = at >= 2 and 0 <= last - numbers[at - 2] <= 2 * _GAP * usual
+        if climbs and 0 < full - last + first <= _GAP * usual:
+            shift[there[at + 1] :] += full
+            wraps += 1
+    return order + shift, wraps
 
 
 def _counted_by_stream(stream: pd.Series, time: pd.Series | None) -> NDArray[np.float64]:

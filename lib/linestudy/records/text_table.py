@@ -14,14 +14,13 @@ from linestudy.records.conversions import as_written
 from linestudy.records.files import column, content
 from linestudy.records.formats.between import rows_of_names, rows_of_remarks
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
+from linestudy.records.formats.totals import totals_below, totals_between
 from linestudy.records.headers import columns_of_values, named_columns
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    import numpy as np
     import pandas as pd
-    from numpy.typing import NDArray
 
     from linestudy.records.formats.sheet_marks import SheetNotes
     from linestudy.records.screening import Seen
@@ -34,21 +33,6 @@ UNITS_ROW = "row of units below the header"
 SKIPPED = "row below the header, skipped on purpose"
 NAMES_AGAIN = "row of names of the columns, repeated"
 REMARK = "row of a remark or a page break"
-
-#: Words that begin a row of totals, in the languages exports come in.
-_TOTAL_WORDS = frozenset([
-    "total", "totals", "sum", "mean", "average", "avg", "min", "max",
-    "minimum", "maximum", "count", "n", "sd", "std", "stdev", "sigma",
-    "summe", "mittelwert", "anzahl", "gesamt", "somme", "moyenne",
-    "total:", "totale", "media", "suma", "promedio", "range", "spannweite", "durchschnitt",
-    "x-bar", "xbar", "x̄", "r", "r-bar", "r̄", "平均", "平均値", "平均值", "最大", "最小", "最大値", "最小値",
-    "最大值", "最小值", "极差", "範囲", "合計", "合计", "标准差", "標準偏差",
-])  # fmt: skip
-#: Of these, what is between blocks of readings; words that may be names (Max, R, N) are left out.
-_BETWEEN_WORDS = frozenset([
-    "average", "avg", "mean", "range", "mittelwert", "spannweite", "durchschnitt", "moyenne", "étendue",
-    "media", "promedio", "x-bar", "xbar", "x̄", "r-bar", "r̄", "平均", "平均値", "平均值", "极差", "範囲",
-])  # fmt: skip
 
 
 @dataclass
@@ -196,11 +180,11 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
         if blank.any():
             counts[BLANK] = int(blank.sum())
             table = table[~blank]
-    totals = _totals(table)
+    totals = totals_below(table)
     if totals:
         counts[TOTALS] = totals
         table = table.iloc[: len(table) - totals]
-    between = _totals_between(table, data)
+    between = totals_between(table, data)
     if between.any():
         counts[TOTALS_BETWEEN] = int(between.sum())
         table = table[~between]
@@ -257,43 +241,3 @@ def _units_row(row: pd.Series) -> dict[str, str]:
             return {}
         found[str(name)] = bare
     return found
-
-
-def _totals(table: pd.DataFrame) -> int:
-    """How many rows at the end begin with a word for a total."""
-    count = 0
-    end = table.tail(20).astype(object)
-    seen: set[str] = set()
-    for cells in reversed(end.where(end.notna(), "").to_numpy().tolist()):
-        first = _word(next((cell for cell in cells if str(cell).strip()), ""))
-        # A total occurs once; whoever is called Max, or a part called N, is in several rows.
-        if first not in _TOTAL_WORDS or first in seen:
-            break
-        seen.add(first)
-        count += 1
-    if count and _word(_first_cell(table, len(table) - count - 1)) in seen:
-        return 0
-    return count if count < len(table) else 0
-
-
-def _first_cell(table: pd.DataFrame, row: int) -> object:
-    if row < 0:
-        return ""
-    return next((cell for cell in table.iloc[row].tolist() if str(cell).strip()), "")
-
-
-def _word(cell: object) -> str:
-    return str(cell).strip().lower().rstrip(": ")
-
-
-def _totals_between(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
-    """Rows between readings whose part, trial or other tag is a word for an average or a range."""
-    import numpy as np
-
-    found = np.zeros(len(table), dtype=bool)
-    tags = {data.part, data.appraiser, data.trial, data.order, data.subgroup, *(data.levels or ())}
-    for name in tags:
-        if isinstance(name, str) and name in table:
-            words = table[name].str.strip().str.lower().str.rstrip(": ")
-            found |= words.isin(list(_BETWEEN_WORDS)).to_numpy(dtype=bool)
-    return found if not found.all() else np.zeros(len(table), dtype=bool)

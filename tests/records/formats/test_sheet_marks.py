@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import openpyxl
 import pytest
+import xlsxwriter
 from proposals import WIDTHS, draft_of, records_of, the_run, workbook
 
 from linestudy.results import InputError
@@ -103,3 +104,35 @@ def packed(parts: dict[str, bytes]) -> bytes:
         for name, content in parts.items():
             bundle.writestr(name, content)
     return stream.getvalue()
+
+
+def noughts(saved: bool = False, other: float = 0) -> bytes:
+    """A workbook as a program writes it: formulas with a nought where their values belong."""
+    stream = io.BytesIO()
+    book = xlsxwriter.Workbook(stream)
+    page = book.add_worksheet()
+    page.write_row(0, 0, ["Nr", "Raw", "Width"])
+    for i, width in enumerate(WIDTHS, start=1):
+        page.write_row(i, 0, [i, float(width) - 2])
+        page.write_formula(i, 2, f"=B{i + 1}+2", value=other if i == 5 else 0)
+    book.close()
+    if not saved:
+        return stream.getvalue()
+    found = io.BytesIO()
+    with zipfile.ZipFile(stream) as old, zipfile.ZipFile(found, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, old.read(name).replace(b' fullCalcOnLoad="1"', b""))
+    return found.getvalue()
+
+
+def test_formulas_that_a_program_left_at_nought_are_no_readings(tmp_path: Path) -> None:
+    draft = draft_of(tmp_path, "r.xlsx", noughts())
+    assert any("without saved values" in each for each in draft.tables[0].said.open)
+    with pytest.raises(InputError, match=r'"Width" \(40 formulas\).* open and save the workbook'):
+        records_of(tmp_path, draft)
+
+
+@pytest.mark.parametrize("changes", [{"saved": True}, {"other": 2.8}])
+def test_formulas_that_were_worked_out_may_be_nought(tmp_path: Path, changes: dict) -> None:
+    draft = draft_of(tmp_path, "r.xlsx", noughts(**changes))
+    assert len(records_of(tmp_path, draft).table("run", "width")) == 40

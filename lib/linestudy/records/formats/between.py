@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.records.formats.blocks import PAGE, is_number
+from linestudy.records.formats.totals import is_total
 from linestudy.records.headers import one_line
 
 if TYPE_CHECKING:
@@ -92,5 +93,7 @@ def rows_of_remarks(table: pd.DataFrame) -> NDArray[np.bool_]:
     numbered = bool(sample) and sum(map(is_number, sample)) >= 0.8 * len(sample)
     for at in np.flatnonzero(alone):
         cell = first.iloc[at].strip("\x0c ")
-        alone[at] = bool(PAGE.match(cell)) or (numbered and not is_number(cell))
+        # "Mean" alone may stand above its numbers.
+        told = numbered and not is_number(cell) and not is_total(cell)
+        alone[at] = bool(PAGE.match(cell)) or told
     return comment | alone

@@ -27,6 +27,14 @@ _FORMULA = re.compile(
     rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3}\d{1,7})"[^>]*>\s*<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>)'
     rb"\s*(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v>\s*</(?:\w+:)?v>)?\s*</(?:\w+:)?c>"
 )
+#: Formulas that a program wrote without working them out, with a nought where their value belongs.
+_NOUGHT = re.compile(
+    rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3}\d{1,7})"[^>]*>\s*<(?:\w+:)?f\b[^>]*>[^<]*</(?:\w+:)?f>'
+    rb"\s*<(?:\w+:)?v>0</(?:\w+:)?v>\s*</(?:\w+:)?c>"
+)
+_ANY_FORMULA = re.compile(rb"<(?:\w+:)?f\b")
+#: By which a workbook says that its formulas are still to be worked out; one that was opened and saved does not.
+_TO_BE_WORKED_OUT = re.compile(rb'<(?:\w+:)?calcPr\b[^>]*\bfullCalcOnLoad="(?:1|true)"')
 #: Most columns that one mark of a hidden column may span.
 _WIDEST = 16_384
 
@@ -102,7 +110,8 @@ def marks_of_xml(stream: IO[bytes], name: str) -> Marks:
     from defusedxml.ElementTree import fromstring
 
     with zipfile.ZipFile(stream) as bundle:
-        book = fromstring(bundle.read("xl/workbook.xml"))
+        parts = bundle.read("xl/workbook.xml")
+        book = fromstring(parts)
         links = fromstring(bundle.read("xl/_rels/workbook.xml.rels"))
         targets = {link.get("Id"): str(link.get("Target")) for link in links}
         for sheet in book.iter():
@@ -111,17 +120,23 @@ def marks_of_xml(stream: IO[bytes], name: str) -> Marks:
             key = next((v for k, v in sheet.attrib.items() if k.endswith("}id")), None)
             target = targets.get(key, "").lstrip("/")
             content = bundle.read(target if target.startswith("xl/") else f"xl/{target}")
-            return _of_content(content, hidden=sheet.get("state", "visible") != "visible")
+            hidden = sheet.get("state", "visible") != "visible"
+            return _of_content(content, hidden, _TO_BE_WORKED_OUT.search(parts) is not None)
     return Marks()
 
 
-def _of_content(content: bytes, hidden: bool) -> Marks:
+def _of_content(content: bytes, hidden: bool, to_be_worked_out: bool) -> Marks:
+    unsaved = _FORMULA.findall(content)
+    if to_be_worked_out:
+        noughts = _NOUGHT.findall(content)
+        every = len(_ANY_FORMULA.findall(content))
+        unsaved += noughts if noughts and len(noughts) + len(unsaved) == every else []
     merged = (corners(ref.decode()) for ref in _MERGE.findall(content))
     return Marks(
         tuple(each for each in merged if each is not None),
         frozenset(_hidden_rows(content)),
         frozenset(_hidden_columns(content)),
-        tuple(_place(ref.decode()) for ref in _FORMULA.findall(content)),
+        tuple(_place(ref.decode()) for ref in unsaved),
         hidden,
     )
 

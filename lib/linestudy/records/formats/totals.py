@@ -1,0 +1,154 @@
+"""Rows that sum up others: averages, ranges, indices below the readings or between them, and the lines of a footer."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linestudy.records.formats.blocks import is_number
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from linestudy.study.model import Data
+
+#: Words that begin a row of totals, in the languages exports come in, without accents and marks.
+_TOTAL_WORDS = frozenset([
+    "total", "totals", "grand total", "sum", "mean", "mean value", "average", "averages", "avg", "ave", "min", "max", "minimum",
+    "maximum", "median", "count", "n", "sd", "std", "stdev", "std dev", "st dev", "standard deviation", "std deviation", "sigma",
+    "s", "variance", "range", "xbar", "x bar", "x", "xquer", "x quer", "r", "rbar", "r bar", "x double bar", "cp", "cpk", "pp", "ppk",
+    "cm", "cmk", "cg", "cgk", "usl", "lsl", "ucl", "lcl", "yield", "grr", "ndc",
+    "summe", "mittelwert", "mittel", "anzahl", "gesamt", "spannweite", "durchschnitt", "std abw", "stdabw", "standardabweichung",
+    "streuung", "kleinstwert", "grosstwert", "minimalwert", "maximalwert",
+    "somme", "moyenne", "etendue", "ecart type", "nombre", "effectif", "mediane",
+    "totale", "massimo", "maks", "maksimum", "media", "suma", "promedio", "desv est", "desviacion estandar", "desv estandar", "minimo", "maximo", "rango",
+    "recorrido", "scarto tipo", "dev std", "deviazione standard", "somma", "escursione", "mediana", "conteggio", "numero",
+    "soma", "desvio padrao", "desv pad", "amplitude", "contagem",
+    "prumer", "smerodatna odchylka", "sm odchylka", "rozpeti", "soucet", "celkem", "pocet",
+    "srednia", "odchylenie std", "odchylenie standardowe", "odch std", "rozstep", "razem", "liczba",
+    "priemer", "smerodajna odchylka", "atlag", "szoras", "terjedelem", "osszesen",
+    "gemiddelde", "standaardafwijking", "spreiding", "totaal", "medelvarde", "standardavvikelse", "summa", "ortalama",
+    "standart sapma", "toplam", "среднее", "сумма", "итого", "размах", "ско", "минимум", "максимум",
+    "平均", "平均値", "平均值", "最大", "最小", "最大値", "最小値", "最大值", "最小值", "极差", "範囲", "合計", "合计", "标准差", "標準偏差",
+    "중앙값", "평균", "최대", "최소", "범위", "합계", "표준편차",
+])  # fmt: skip
+#: Of these, what is between blocks of readings; words that may be names (Max, R, N) are left out.
+_BETWEEN_WORDS = frozenset([
+    "average", "averages", "avg", "ave", "mean", "mean value", "range", "xbar", "x bar", "rbar", "r bar", "mittelwert", "spannweite",
+    "durchschnitt", "moyenne", "etendue", "media", "promedio", "rango", "amplitude", "prumer", "rozpeti", "srednia", "rozstep",
+    "standard deviation", "standardabweichung", "std dev", "ecart type", "desvio padrao",
+    "平均", "平均値", "平均值", "极差", "範囲", "평균", "범위",
+])  # fmt: skip
+#: Lines below a table that name who wrote it.
+_FOOTER = re.compile(
+    r"signature|signed|unterschrift|gez\.|visa|assinatura|firma\b|podpis|handtekening|underskrift|imza|aláírás|responsável"
+    r"|checked by|approved|geprüft|freigegeben|vérifié|verificado|contrôlé|remark|bemerkung|remarque|observa|comment"
+    r"|подпись|签名|签字|审核|署名|承認|서명",
+    re.IGNORECASE,
+)
+#: "Date: 3 May".
+_LABEL = re.compile(r"[^\W\d][^:;]{0,30}:(?:\s|$)")
+#: Most rows that a footer has.
+_DEEPEST = 20
+_MARKS = re.compile(r"[.:=_\-–\s\u0304\u0305]+")
+
+
+def plain_word(cell: object) -> str:
+    """A cell in lower case, without accents, marks, and a unit in brackets."""
+    text = unicodedata.normalize("NFKD", re.sub(r"[\[(][^\])]*[\])]\s*$", "", str(cell).strip()))
+    bare = "".join(
+        sign
+        for sign in text.casefold()
+        if not unicodedata.combining(sign) or sign in "\u0304\u0305"
+    )
+    return unicodedata.normalize("NFC", _MARKS.sub(" ", bare)).strip()
+
+
+def is_total(cell: object) -> bool:
+    """Whether a cell is a word for a sum over other rows."""
+    word = plain_word(cell)
+    return word in _TOTAL_WORDS or word.partition(" ")[0] in ("ucl", "lcl", "usl", "lsl")
+
+
+def totals_below(table: pd.DataFrame) -> int:
+    """Count the rows of totals and of the footer at the end of a table.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame of str
+
+    Returns
+    -------
+    int
+        0 where nothing would be left.
+    """
+    end = table.tail(_DEEPEST + 1).astype(object)
+    rows = [
+        [str(cell).strip() for cell in row]
+        for row in end.where(end.notna(), "").to_numpy().tolist()
+    ]
+    firsts = [next((cell for cell in row if cell), "") for row in rows]
+    count, taken = 0, set()
+    at = len(rows) - 1
+    while at >= 0:
+        word = plain_word(firsts[at])
+        if is_total(firsts[at]):
+            if word in taken:
+                return 0
+            taken.add(word)
+            count = len(rows) - at
+        elif not (_is_footer(rows, at) or (at and _below_its_label(rows, at))):
+            break
+        elif _FOOTER.search(firsts[at]):
+            count = len(rows) - at
+        at -= 1
+    if count >= len(table):
+        return 0
+    # Whoever is called Max, or a part called N, stands in a row above too.
+    words = [first for first in firsts[len(rows) - count :] if is_total(first)]
+    above = table.iloc[: len(table) - count, 0]
+    return 0 if words and bool(above.isin(words).any()) else count
+
+
+def _is_footer(rows: list[list[str]], at: int) -> bool:
+    """A line such as "Date: 3 May", where no row above the footer begins so, with no reading in it."""
+    first = next((cell for cell in rows[at] if cell), "")
+    if not first:
+        return True
+    label = _LABEL.match(first) and not any(_LABEL.match(cell) for cell in rows[0])
+    return bool(_FOOTER.search(first) or label) and not is_number(first)
+
+
+def _below_its_label(rows: list[list[str]], at: int) -> bool:
+    """Numbers below a word for a total that stands alone in the row above."""
+    above = [cell for cell in rows[at - 1] if cell]
+    return len(above) == 1 and is_total(above[0]) and len(plain_word(above[0])) > 1
+
+
+def totals_between(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
+    """Find rows between readings whose part, trial or other tag is a word for an average or a range.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame of str
+    data : linestudy.study.model.Data
+        Its tags are looked at.
+
+    Returns
+    -------
+    numpy.ndarray of bool, one for each row
+    """
+    found = np.zeros(len(table), dtype=bool)
+    tags = {data.part, data.appraiser, data.trial, data.order, data.subgroup, *(data.levels or ())}
+    for name in tags:
+        if isinstance(name, str) and name in table:
+            entries = {
+                entry: plain_word(entry) in _BETWEEN_WORDS
+                for entry in table[name].unique().tolist()
+            }
+            found |= table[name].map(entries).to_numpy(dtype=bool)
+    return found if not found.all() else np.zeros(len(table), dtype=bool)
