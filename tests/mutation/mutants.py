@@ -113,7 +113,7 @@ def main() -> None:
     # A third word draws another sample.
     draw = random.Random(" ".join(["linestudy", room, *sys.argv[3:]]))
     every = []
-    for path in sorted((ROOT / "lib" / "linestudy" / room).glob("*.py")):
+    for path in sorted((ROOT / "lib" / "linestudy" / room).rglob("*.py")):
         for (begin, _family), choices in sorted(places(path).items()):
             every.append((path, begin, choices))
     sample = draw.sample(every, min(wanted, len(every)))

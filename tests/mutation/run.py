@@ -1,10 +1,10 @@
 """Run the tests against each mutant of a sample; second and third step of a mutation run.
 
-    python tests/mutation/run.py map COPY map.json
+    python tests/mutation/run.py map COPY map.json [tests/verdict …]
     python tests/mutation/run.py test COPY map.json gauges.json gauges.found.jsonl
 
 COPY is a clone of the project that may be spoilt (never the working tree). ``map`` runs the
-tests of the rooms once under coverage (package ``coverage``, not among the project's pins)
+tests of the rooms, or those named, once under coverage (package ``coverage``, not among the project's pins)
 and notes which test runs which line; ``test`` runs, for each mutant, the tests that reach
 its line, the quickest first, until one fails. A mutant that no test reaches lives, and so
 does one that the tests of the first SECONDS let live: the share killed is on the low side.
@@ -74,14 +74,14 @@ def settle(copy: Path) -> None:
     sys.dont_write_bytecode = True
 
 
-def make_map(copy: Path, out: Path) -> None:
+def make_map(copy: Path, out: Path, tests: tuple[str, ...] = TESTS) -> None:
     import coverage
 
     settle(copy)
     measured = coverage.Coverage(data_file=None, source=[str(copy / "lib")])
     watch = Watch(measured)
     measured.start()
-    status = pytest.main([*OPTIONS, *TESTS], plugins=[watch])
+    status = pytest.main([*OPTIONS, *tests], plugins=[watch])
     measured.stop()
     if status:
         raise SystemExit(f"the tests do not pass as they are: {watch.failed}")
@@ -208,7 +208,7 @@ def main() -> None:
         raise SystemExit("give a clone of the project that may be spoilt")
     subprocess.run(["git", "-C", str(copy), "checkout", "-q", "."], check=True)
     if action == "map":
-        make_map(copy, Path(sys.argv[3]).resolve())
+        make_map(copy, Path(sys.argv[3]).resolve(), tuple(sys.argv[4:]) or TESTS)
     else:
         mapped, sample = (json.loads(Path(p).read_text(encoding="utf-8")) for p in sys.argv[3:5])
         test_all(copy, mapped, sample, Path(sys.argv[5]).resolve())
