@@ -382,7 +382,11 @@ def _joint(
         if isinstance(found := new.get(key, *place), CapabilityStudy)
     }
     return joint_conformity(
-        frame[~frame["set_aside"]], limits, confidence=study.confidence, rates=rates
+        frame[~frame["set_aside"]],
+        limits,
+        confidence=study.confidence,
+        rates=rates,
+        names={item.id: item.name for item in study.characteristics},
     )
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from linestudy.figures.style import DEEP, INK, SOFT, limit_line, logarithmic, picture
+from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, logarithmic, picture
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
 
@@ -156,4 +156,46 @@ def two_groups(
     axes.set_xlabel(label)
     axes.set_ylabel(counted)
     axes.legend(fontsize=7.5, framealpha=0.85)
+    return figure
+
+
+def histogram_with_curves(
+    title: str,
+    values: FloatArray,
+    x: FloatArray,
+    shapes: Mapping[str, FloatArray],
+    limits: Mapping[str, float],
+    *,
+    ax: Axes | None = None,
+) -> Picture:
+    """Draw a histogram and the densities that are held against it.
+
+    Parameters
+    ----------
+    title : str
+    values : numpy.ndarray of float
+    x : numpy.ndarray of float, shape (k,)
+        Where the densities are known.
+    shapes : mapping of str to numpy.ndarray
+        A density by its name.
+    limits : mapping of str to float
+        Name and place of each upright line.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new picture when absent.
+
+    Returns
+    -------
+    Picture
+    """
+    figure, axes = picture(title, width=6.4, height=3.2, ax=ax)
+    count = f"{values.size:,} values"
+    axes.hist(values, bins=30, density=True, color=PALE, edgecolor=SOFT, label=count)
+    for (name, y), (style, color) in zip(shapes.items(), _STYLES, strict=False):
+        axes.plot(x, y, linestyle=style, color=color, linewidth=1.8, label=name)
+    for name, place in limits.items():
+        limit_line(axes, place, name, vertical=True)
+    axes.set_xlim(float(x[0]), float(x[-1]))
+    axes.set_yticks([])
+    axes.set_xlabel("value")
+    axes.legend(loc="upper center", fontsize=7.5, framealpha=0.85)
     return figure

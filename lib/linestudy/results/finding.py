@@ -136,7 +136,7 @@ class Finding(ABC):
     @property
     def alt_text(self) -> str:
         """Text for those who cannot see the picture."""
-        return f"{self.title}. {self.statement}"
+        return typeset(f"{self.title}. {self.statement}")
 
     def __str__(self) -> str:
         lines = [self.title, *textwrap.wrap(self.statement, _WIDTH)]

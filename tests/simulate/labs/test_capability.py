@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -69,6 +70,8 @@ def test_every_lab_has_a_table_a_sentence_and_a_picture(name: str) -> None:
     assert len(found.shown()) >= 2
     assert found.statement.endswith(".")
     assert found.figure().alt_text
+    # ISO 80000-1: a space between a number and its per cent sign, for who hears it read too.
+    assert not re.search(r"\d%", found.alt_text)
     assert getattr(labs, name)().numbers == found.numbers
 
 
@@ -79,6 +82,7 @@ def test_a_slider_draws_the_picture_anew() -> None:
     slider.value = 2.5
     assert place.value != before
     assert "<img" in place.value
+    assert not re.search(r"\d%", re.sub(r"<[^>]*>", "", place.value))
     with pytest.raises(TypeError, match="colour"):
         play(labs.sample_size_before_the_run, colour=(1, 2, 1))
 
@@ -120,3 +124,25 @@ def test_a_lab_draws_into_axes_of_ones_own(lab: Callable[..., Experiment]) -> No
     assert left.get_title(loc="left")
     assert left.lines
     assert not right.lines
+
+
+@pytest.mark.parametrize("n", [10, 300])
+def test_intervals_between_those_of_a_grid_are_exact_enough(n: int) -> None:
+    import numpy as np
+
+    from linestudy.capability.indices import cpk
+    from linestudy.simulate.labs.capability import _intervals
+
+    best = np.random.default_rng(2).normal(1.33, 1.33 / np.sqrt(2 * n), 400)
+    found = _intervals(best, n, 0.95)
+    for at in (0, 7, 200, int(best.argmax())):
+        exact = cpk(-3 * best[at], 1.0, n=n, df=n - 1, lower=None, upper=0.0)
+        # A thousandth of the interval is less than a pixel.
+        assert abs(found[at].low - exact.low) < 1e-3 * (exact.high - exact.low)
+        assert abs(found[at].high - exact.high) < 1e-3 * (exact.high - exact.low)
+
+
+def test_the_mistake_is_in_the_picture_of_the_folded_values() -> None:
+    axes = labs.non_normal_is_not_wrong().figure().axes[0]
+    names = [text.get_text() for text in axes.get_legend().get_texts()]
+    assert {"folded normal", "taken as normal"} <= set(names)

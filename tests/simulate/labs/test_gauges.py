@@ -36,3 +36,14 @@ def test_more_coils_know_the_sum_better_and_nothing_apart() -> None:
     assert many["high"] - many["low"] < 0.6 * (few["high"] - few["low"])
     assert few["seen"] == many["seen"]
     assert many["low"] > 0.9 > 0.5
+
+
+@pytest.mark.parametrize("people", [1, 3])
+def test_categories_alone_are_those_of_the_whole_study(people: int) -> None:
+    from linestudy.gauges import grr_anova_stack
+    from linestudy.simulate.labs.gauges import categories
+
+    rng = np.random.default_rng(3)
+    cells = 2 * rng.standard_normal((12, 8, 1, 1)) + rng.standard_normal((12, 8, people, 2))
+    whole = [study.ndc.estimate for study in grr_anova_stack(cells, [None] * 12, draws=100, seed=1)]
+    assert categories(cells) == pytest.approx(whole)

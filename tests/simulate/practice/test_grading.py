@@ -44,7 +44,8 @@ def test_each_part_of_an_answer_counts_by_itself(folder: Path) -> None:
         (jump["number"], int(jump["where"]) + 50, 7),
         (-jump["number"], jump["where"], 6),
         (jump["number"], int(jump["where"]) + 500, 6),
-        (3 * jump["number"], "", 5),
+        # Neither number nor place: the sentence beside them rests on nothing.
+        (3 * jump["number"], "", 4),
     ):
         reading = Reading()
         reading.add("jump", jump["about"], number, where)
@@ -52,19 +53,95 @@ def test_each_part_of_an_answer_counts_by_itself(folder: Path) -> None:
         assert grade(folder).points == points
 
 
-def test_a_reason_needs_a_sentence_with_a_number_beside_a_right_answer(folder: Path) -> None:
-    text = '[decision.burr]\ndecision = "{}"\nreason = "{}"\n'
-    good = "the bias on the masters is 0.012 mm"
-    right = truth_of(folder)["decisions"]["burr"]
-    wrong = "cannot be judged" if right != "cannot be judged" else "meets"
-    for decision, reason, points in (
-        (right, good, 3),
-        (right, "it looks bad to me", 2),
-        (right, "0.012", 2),
-        (wrong, good, 0),
+def decided(folder: Path, **said: tuple[str, str]) -> float:
+    """Points for decisions with reasons, and nothing else on the form."""
+    text = '[decision.{}]\ndecision = "{}"\nreason = "{}"\n'
+    form = "".join(text.format(name, *both) for name, both in said.items())
+    (folder / "decisions.toml").write_text(form, encoding="utf-8")
+    return grade(folder).points
+
+
+def test_a_reason_needs_a_number_of_this_study_beside_a_right_answer(folder: Path) -> None:
+    jump = next(f for f in truth_of(folder)["faults"] if f["kind"] == "jump")
+    about, at = jump["about"], int(jump["where"])
+    right, meets = "customer approval required", "meets"
+    assert truth_of(folder)["decisions"]["appearance"] == meets
+    for name, decision, reason, points in (
+        (about, right, f"from stroke {at:,} on the mean lies elsewhere", 3),
+        (about, right, f"the mean moves by {abs(jump['number']):.3f} mm and stays", 3),
+        (about, right, "it looks bad to me", 2),
+        (about, right, str(at), 2),
+        # Words of the trade, a criterion, a number that nobody found here.
+        (about, right, "bias gauge drift jump coil 1", 2),
+        (about, right, "the index is below 1.67 as asked", 2),
+        (about, right, "numbers: " + " ".join(str(n) for n in range(at - 5, at + 5)), 2),
+        (about, meets, f"from stroke {at:,} on the mean lies elsewhere", 0),
+        ("appearance", meets, "all 40 parts were judged by three people", 3),
+        ("appearance", meets, "the effectiveness is 61.3 % of all judgements", 2),
+        ("record", meets, "the bins hold 0 rejects that the run lacks", 3),
     ):
-        (folder / "decisions.toml").write_text(text.format(decision, reason), encoding="utf-8")
-        assert grade(folder).points == points
+        assert decided(folder, **{name: (decision, reason)}) == points, reason
+
+
+def test_a_sentence_for_everything_is_the_reason_of_nothing(folder: Path) -> None:
+    same = "all 40 parts and 2,400 rows are good"
+    both = dict.fromkeys(("appearance", "record"), ("meets", same))
+    assert decided(folder, **both) == 4
+    both["record"] = ("meets", "all 2,400 rows stand there once")
+    assert decided(folder, **both) == 6
+
+
+def test_approval_of_what_nobody_can_know_is_half_the_way(tmp_path: Path) -> None:
+    folder = write_practice(tmp_path / "p", seed=3, salt=SALT, with_salt=True, kinds=("bias",))
+    fault = truth_of(folder)["faults"][0]
+    said = {fault["about"]: "customer approval required"}
+    reading = Reading()
+    write_form(folder, "S", said, reading)
+    assert grade(folder).points == 0
+    reading.add("bias", fault["about"], fault["number"])
+    write_form(folder, "S", said, reading)
+    # Half the decision and its reason, and all of the fault.
+    assert grade(folder).points == 1 + 1 + 6
+
+
+def test_a_share_may_be_written_as_one(tmp_path: Path) -> None:
+    folder = write_practice(tmp_path / "p", seed=3, salt=SALT, with_salt=True, kinds=("noisy_gauge",))  # fmt: skip
+    fault = truth_of(folder)["faults"][0]
+    points = []
+    for number in (fault["number"], fault["number"] / 100, 3.0):
+        reading = Reading()
+        reading.add("noisy_gauge", fault["about"], number)
+        write_form(folder, "S", {}, reading)
+        points.append(grade(folder).points)
+    assert points[0] == points[1] == 6
+    assert points[2] < 6
+
+
+def test_who_decides_alike_everywhere_gets_little(tmp_path: Path) -> None:
+    from linestudy.simulate.practice.form import DECIDED
+    from linestudy.simulate.practice.kinds import DECISIONS
+
+    for level in (2, 4):
+        folder = write_practice(
+            tmp_path / f"p{level}", seed=5, level=level, salt=SALT, with_salt=True
+        )
+        for word in DECISIONS:
+            reason = "bias gauge drift jump lane coil Ppk 1.2 below 1.67"
+            decided(folder, **dict.fromkeys(DECIDED, (word, reason)))
+            assert grade(folder).share < 0.25, (level, word)
+
+
+def test_the_honest_study_of_judgements_is_within_the_criteria() -> None:
+    import numpy as np
+
+    from linestudy.simulate.practice.line import judgements
+
+    for seed in range(50):
+        table = judgements(np.random.default_rng(seed), 20)
+        wrong = table[table["judgement"] != table["reference"]]
+        # AIAG MSA, 4th ed., ch. III section C: misses at most 2 %, false alarms at most 5 % (here of 40).
+        assert (wrong["reference"] == "ok").all()
+        assert (wrong.groupby("appraiser").size() <= 1).all()
 
 
 def test_changed_data_are_told(folder: Path) -> None:

@@ -93,6 +93,8 @@ class JointStudy(Finding):
         From the fitted distributions and their correlations.
     correlations : pandas.DataFrame
         Rank correlations as a matrix.
+    names : mapping of str to str
+        What people call the characteristics, for sentence, table and picture.
     """
 
     n: int
@@ -102,14 +104,20 @@ class JointStudy(Finding):
     expected: ExpectedJoint | Absent
     cautions: tuple[str, ...]
     correlations: pd.DataFrame = field(repr=False, compare=False)
+    names: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
     title: ClassVar[str] = "All characteristics together"
+
+    def name_of(self, key: str) -> str:
+        """What people call a characteristic."""
+        return self.names.get(key, key)
 
     @property
     def statement(self) -> str:
         bad = self.within_all.mapped(lambda share: 1 - share)
         close = [pair for pair in self.pairs if abs(pair.correlation) >= _NOTABLE]
         named = "; ".join(
-            f"{pair.first} and {pair.second} ({pair.correlation:.2f})" for pair in close
+            f"{self.name_of(pair.first)} and {self.name_of(pair.second)} ({pair.correlation:.2f})"
+            for pair in close
         )
         travel = f" Correlated: {named}." if named else " No pair is correlated."
         return (
@@ -129,7 +137,11 @@ class JointStudy(Finding):
 
     def _rows(self) -> Rows:
         return [
-            {"first": one.first, "second": one.second, "rank correlation": one.correlation}
+            {
+                "first": self.name_of(one.first),
+                "second": self.name_of(one.second),
+                "rank correlation": one.correlation,
+            }
             for one in self.pairs
         ]
 
@@ -147,7 +159,8 @@ class JointStudy(Finding):
     def _draw(self, ax: Axes | None = None, **options: Any) -> Picture:
         from linestudy.figures.capability import correlation_heatmap
 
-        return correlation_heatmap(self.correlations, ax=ax)
+        named = self.correlations.rename(index=self.name_of, columns=self.name_of)
+        return correlation_heatmap(named, ax=ax)
 
 
 STREAM_JOINT = Declaration(
@@ -166,6 +179,7 @@ def joint_conformity(
     *,
     confidence: float = 0.95,
     rates: Mapping[str, Mapping[str, Interval]] | None = None,
+    names: Mapping[str, str] | None = None,
 ) -> JointStudy:
     r"""Count parts that are within all limits at once, and hold it against the fitted distributions.
 
@@ -180,6 +194,8 @@ def joint_conformity(
     rates : mapping of str to mapping, optional
         For each characteristic the expected rates ``below``, ``above`` and ``total`` (ppm), as
         ``CapabilityStudy.expected_ppm`` has them.
+    names : mapping of str to str, optional
+        What people call the columns; as they are written when absent.
 
     Returns
     -------
@@ -226,32 +242,32 @@ def joint_conformity(
     arguments.share("confidence", confidence)
     for lower, upper in limits.values():
         arguments.limits(lower, upper, needed=False)
-    names = [name for name in limits if name in data]
-    if len(names) < 2:
+    keys = [name for name in limits if name in data]
+    if len(keys) < 2:
         raise CannotJudge("Fewer than two characteristics were measured on the same parts.")
-    whole = data[names].dropna()
+    whole = data[keys].dropna()
     n = len(whole)
     if n < 20:
         raise CannotJudge(f"{n} parts have a reading of every characteristic; twenty are needed.")
     inside = pd.DataFrame(
-        {name: _inside(whole[name].to_numpy(dtype=float), *limits[name]) for name in names}
+        {name: _inside(whole[name].to_numpy(dtype=float), *limits[name]) for name in keys}
     )
     good = int(inside.all(axis=1).sum())
     matrix: Any = whole.rank().corr()
     pairs = tuple(
         PairCorrelation(a, b, float(matrix.loc[a, b]))
-        for i, a in enumerate(names)
-        for b in names[i + 1 :]
+        for i, a in enumerate(keys)
+        for b in keys[i + 1 :]
     )
     rates = rates or {}
-    lacking = [name for name in names if name not in rates]
+    lacking = [name for name in keys if name not in rates]
     expected: ExpectedJoint | Absent
     if lacking:
         expected = Absent(f"no expected rates are known for {', '.join(lacking)}")
     else:
-        totals = [rates[name]["total"].estimate for name in names]
-        ppm, alone = failing_any([rates[name] for name in names], normal_correlation(matrix))
-        expected = ExpectedJoint(ppm, alone, max(totals), sum(totals), tuple(names))
+        totals = [rates[name]["total"].estimate for name in keys]
+        ppm, alone = failing_any([rates[name] for name in keys], normal_correlation(matrix))
+        expected = ExpectedJoint(ppm, alone, max(totals), sum(totals), tuple(keys))
     return JointStudy(
         n=n,
         within_all=share_interval(good, n, confidence),
@@ -262,6 +278,7 @@ def joint_conformity(
             "Counts are of the gauge's readings: wrong verdicts of the gauge are among them.",
         ),
         correlations=matrix,
+        names=dict(names or {}),
     )
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.capability import JointStudy
@@ -37,10 +35,7 @@ from linestudy.verdict import resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from linestudy.dossier.evaluation import Evaluation
-    from linestudy.results.picture import Picture
 
 
 def build(evaluation: Evaluation) -> Document:
@@ -162,25 +157,14 @@ def _all_points(known: tuple[Sheet, ...]) -> list[Block]:
     ]
 
 
-def _correlations(table: pd.DataFrame) -> Picture | None:
-    from linestudy.figures.capability import correlation_heatmap
-
-    return correlation_heatmap(table)
-
-
-def _together(found: JointStudy, names: dict[str, str], album: Album) -> list[Block]:
-    """All limits at once; a reader knows characteristics by their names."""
-    pairs = tuple(
-        replace(one, first=names[one.first], second=names[one.second]) for one in found.pairs
-    )
-    of = [names[str(name)] for name in found.correlations]
+def _together(found: JointStudy, album: Album) -> list[Block]:
+    """All limits at once."""
+    of = [found.name_of(str(key)) for key in found.correlations]
     listed = f"{', '.join(of[:-1])} and {of[-1]}"
-    blocks: list[Block] = [
-        Text(f"{listed}, of the same parts. {replace(found, pairs=pairs).statement}")
-    ]
+    blocks: list[Block] = [Text(f"{listed}, of the same parts. {found.statement}")]
     # The correlation of a single pair is a number and needs no picture.
     if len(of) > 2:
-        draw = partial(_correlations, found.correlations.rename(index=names, columns=names))
+        draw: Any = found.figure
         blocks += album.take("joint", draw, found.alt_text)
     return blocks
 
@@ -188,14 +172,13 @@ def _together(found: JointStudy, names: dict[str, str], album: Album) -> list[Bl
 def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
     shown = []
-    names = {item.id: item.name for item in evaluation.study.characteristics}
     for path, finding in evaluation.findings.of(None).items():
         declared = declaration_of(path, of_study=True)
         if declared is not None and declared.part == "annex" and path[0] not in GAUGE_ROOMS:
             shown.append((declared.order, path, declared, finding))
     for _, path, declared, finding in sorted(shown, key=lambda one: one[:2]):
         if isinstance(finding, JointStudy):
-            blocks += _together(finding, names, album)
+            blocks += _together(finding, album)
             continue
         blocks.append(Text(finding.statement))
         if declared.picture and not isinstance(finding, Unjudged):

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from linestudy.results import CannotJudge, Finding
 from linestudy.results.extras import require
 from linestudy.results.finding import table_html
+from linestudy.results.rounding import typeset
 from linestudy.results.tables import Rows
 
 if TYPE_CHECKING:
@@ -143,5 +144,5 @@ def _picture_first(found: Experiment) -> str:
     """An experiment with what moves on top, so that it is seen beside the sliders on a small screen."""
     figure = found.figure()
     drawn = "" if figure is None else figure._repr_html_()
-    told = [f"<p>{html.escape(text)}</p>" for text in (found.statement, *found.cautions)]
+    told = [f"<p>{html.escape(typeset(text))}</p>" for text in (found.statement, *found.cautions)]
     return f"{drawn}{''.join(told)}{table_html(found.shown())}"

@@ -10,7 +10,7 @@ from typing import Any
 from linestudy.results import InputError
 from linestudy.results.errors import did_you_mean
 from linestudy.simulate.exercises.answers import number_in
-from linestudy.simulate.practice.kinds import ASKS, DECISIONS, KINDS
+from linestudy.simulate.practice.kinds import ASKS, DECISIONS, KINDS, MEANING
 from linestudy.simulate.practice.line import FEATURES
 
 #: What is decided, in the order of the form.
@@ -20,13 +20,14 @@ NAME = "decisions.toml"
 _HEAD = """\
 # Would you sign this? Decide each line, and name every fault that you find with what shows it.
 #
-# A decision is one of: {decisions}.
+# A decision is one of:
+{decisions}
 # "record" is the record as a whole: meets, or cannot be judged.
 # The strongest of all findings decides. A fault of the record as a whole is decided under "record" alone: decide the
 # characteristics as they would be with it mended.
 #
 # A fault is named by its kind from this list. Behind each kind stand what says where it is, and which number shows it.
-# A fault that is not there costs more than one that is left out.
+# A fault that is not there costs more than one that is left out. Numbers bear their sign: down is negative.
 #
 {kinds}
 #
@@ -38,7 +39,7 @@ student = ""
 _DECISION = """
 [decision.{name}]
 decision = ""
-reason = ""       # a sentence with the number it rests on
+reason = ""       # a sentence of its own with the number it rests on: an index, a count, %GRR
 """
 _FAULT = """
 # Copy this table for each fault that you find.
@@ -48,7 +49,7 @@ _FAULT = """
 # where = ""      # lane, coil, person or stroke, as the list says
 # number = ""     # the number that the list asks for
 # ask = ""        # one word of the list of what you ask for
-# reason = ""     # a sentence with the number it rests on
+# reason = ""     # a sentence of its own with the number it rests on
 """
 
 
@@ -102,7 +103,8 @@ def empty_form() -> str:
         for one in KINDS.values()
     )
     asks = "\n".join(f"#   {key:<17} {text}" for key, text in ASKS.items())
-    head = _HEAD.format(decisions=", ".join(DECISIONS), kinds=kinds, asks=asks)
+    decisions = "\n".join(f"#   {word:<26} {text}" for word, text in MEANING.items())
+    head = _HEAD.format(decisions=decisions, kinds=kinds, asks=asks)
     lines = [head, *(_DECISION.format(name=name) for name in DECIDED)]
     return "".join([*lines, _FAULT.format(about=", ".join(DECIDED))])
 

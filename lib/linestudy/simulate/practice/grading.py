@@ -4,14 +4,22 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
 from linestudy.results.finding import aligned, table_html
-from linestudy.simulate.practice.form import DECIDED, NAME, Named, read_form
-from linestudy.simulate.practice.kinds import KINDS
+from linestudy.simulate.practice.evidence import (
+    NUMBERS,
+    WORDS,
+    numbers_in,
+    numbers_of_study,
+    rests_on,
+)
+from linestudy.simulate.practice.form import DECIDED, NAME, Form, Named, read_form
+from linestudy.simulate.practice.kinds import APPROVAL, KINDS, UNKNOWN, Kind
 from linestudy.simulate.practice.line import PARTS
 from linestudy.simulate.practice.sealing import opened
 from linestudy.simulate.practice.writing import SEALED, sums
@@ -231,17 +239,25 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
     Notes
     -----
     For each decision 2 points and 1 for its reason; for each fault 3 for naming it, 1 for its place where it has one,
-    1 for its number, 1 for what is asked for, 1 for the reason. A fault that is not there costs 2. Whether a reason is a
-    good one no program can say: it counts as given where it is a sentence with a number in it, and the teacher reads it.
+    1 for its number, 1 for what is asked for, 1 for the reason. A fault that is not there costs 2. Who names a fault that
+    lets nobody know how the parts are, and asks for the customer's approval instead of refusing, gets 1 for the decision.
+
+    Whether a reason is a good one no program can say, and the teacher reads it. It counts as given beside a right answer
+    where it is a sentence of five words or more, written once, with a number: where the deciding fault is named, any; where
+    it is not, one that this study holds (an index, %GRR, a count).
     """
     target = Path(folder)
     truth = truth_of(target, salt)
     form = read_form(target / NAME)
+    reasons = _Reasons(form, truth["faults"], numbers_of_study(target))
     lines = []
     for name in DECIDED:
         said, right = form.decisions.get(name, ""), truth["decisions"][name]
-        lines.append(Line(f"{name}: decision", said, right, DECISION * (said == right), DECISION))
-        lines.append(_reasoned(name, form.reasons.get(name, ""), said == right))
+        points = DECISION * (said == right)
+        if (said, right) == (APPROVAL, UNKNOWN) and reasons.named(name):
+            points = DECISION / 2
+        lines.append(Line(f"{name}: decision", said, right, points, DECISION))
+        lines.append(reasons.line(name, name, form.reasons.get(name, ""), points > 0))
     left = list(form.faults)
     for fault in truth["faults"]:
         found = next(
@@ -249,7 +265,7 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
         )
         if found is not None:
             left.remove(found)
-        lines += _held_against(fault, found)
+        lines += _held_against(fault, found, reasons)
     lines += [
         Line(f"{one.about}: {one.kind}", "named", "not there", -float(INVENTED), 0) for one in left
     ]
@@ -259,7 +275,7 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
     return Grade(form.student, tuple(lines), tuple(changed), truth["seed"], truth["level"], alone)
 
 
-def _held_against(fault: dict[str, Any], found: Named | None) -> list[Line]:
+def _held_against(fault: dict[str, Any], found: Named | None, reasons: _Reasons) -> list[Line]:
     kind = KINDS[fault["kind"]]
     what = f"{fault['about']}: {kind.key}"
     there = found is not None
@@ -269,9 +285,7 @@ def _held_against(fault: dict[str, Any], found: Named | None) -> list[Line]:
         said = found.where if found is not None else ""
         lines.append(Line(f"{what}, {kind.where}", said, fault["where"], WHERE * near, WHERE))
     number = found.number if found is not None else None
-    right = number is not None and (
-        abs(number - fault["number"]) <= kind.tolerance * abs(fault["number"])
-    )
+    right = number is not None and _same_number(number, fault["number"], kind)
     shown = "" if number is None else f"{number:.4g}"
     lines.append(
         Line(f"{what}, {kind.number}", shown, f"{fault['number']:.4g}", NUMBER * right, NUMBER)
@@ -280,8 +294,15 @@ def _held_against(fault: dict[str, Any], found: Named | None) -> list[Line]:
     lines.append(
         Line(f"{what}, asked for", ask, " or ".join(kind.ask), ASK * (ask in kind.ask), ASK)
     )
-    lines.append(_reasoned(what, found.reason if found is not None else "", there))
+    reason = found.reason if found is not None else ""
+    lines.append(reasons.line(what, fault["about"], reason, there, proven=right))
     return lines
+
+
+def _same_number(number: float, true: float, kind: Kind) -> bool:
+    # A share may be written as one: 0.42 for 42 %.
+    meant = (number, 100 * number) if kind.in_per_cent and abs(number) <= 1 else (number,)
+    return any(abs(each - true) <= kind.tolerance * abs(true) for each in meant)
 
 
 def _same_place(said: str, true: str, kind: str) -> bool:
@@ -291,8 +312,51 @@ def _same_place(said: str, true: str, kind: str) -> bool:
     return bool(digits) and abs(int(digits[:9]) - int(true)) <= _NEAR * PARTS
 
 
-def _reasoned(what: str, reason: str, right: bool) -> Line:
-    """A reason counts beside a right answer: a sentence of five words or more, with a number."""
-    given = right and len(reason.split()) >= 5 and re.search(r"\d", reason) is not None
-    shown = reason if len(reason) <= 60 else f"{reason[:57]}…"
-    return Line(f"{what}, reason", shown, "a sentence with a number", REASON * given, REASON)
+class _Reasons:
+    """Which reasons count: sentences, each written once, that rest on something."""
+
+    def __init__(
+        self, form: Form, faults: list[dict[str, Any]], numbers: dict[str, tuple[float, ...]]
+    ) -> None:
+        self._faults = faults
+        self._named = {(one.kind, one.about) for one in form.faults}
+        self._numbers = numbers
+        self._written = Counter(
+            _plain(text) for text in (*form.reasons.values(), *(one.reason for one in form.faults))
+        )
+
+    def named(self, about: str) -> bool:
+        """Whether a fault that is there was named."""
+        return any((f["kind"], f["about"]) in self._named for f in self._faults if f["about"] == about)  # fmt: skip
+
+    def line(
+        self, what: str, about: str, reason: str, right: bool, *, proven: bool | None = None
+    ) -> Line:
+        """What a reason beside an answer is worth, and why not more.
+
+        `proven` says of a fault whether its number was given; of a decision it is enough that its fault was named.
+        """
+        lack = self._lack(about, reason, self.named(about) if proven is None else proven)
+        shown = reason if len(reason) <= 60 else f"{reason[:57]}…"
+        points = REASON * (right and not lack)
+        return Line(f"{what}, reason", shown, lack or "a sentence with a number", points, REASON)
+
+    def _lack(self, about: str, reason: str, proven: bool) -> str:
+        numbers = numbers_in(reason)
+        words = set(re.findall(r"[^\W\d_]{2,}", reason.lower()))
+        if not numbers or len(words) < WORDS - 1 or len(reason.split()) < WORDS:
+            return "a sentence with a number"
+        if self._written[_plain(reason)] > 1:
+            return "a sentence of its own: this one stands elsewhere too"
+        if len(numbers) > NUMBERS:
+            return f"one number that shows it, not {len(numbers)}"
+        if proven:
+            return ""
+        there = [f for f in self._faults if f["about"] == about]
+        places = [float(f["where"]) for f in there if f["where"].isdigit()]
+        known = (*self._numbers.get(about, ()), *(f["number"] for f in there), *places)
+        return "" if rests_on(reason, known) else "a number that this study holds"
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"\W+", " ", text.lower()).strip()

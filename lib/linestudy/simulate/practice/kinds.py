@@ -13,8 +13,14 @@ from linestudy.simulate.practice.line import PracticeLine as Line
 
 UNKNOWN, FAILS = "cannot be judged", "does not meet"
 APPROVAL, MEETS = "customer approval required", "meets"
-#: Weakest first: of several the strongest decides.
-DECISIONS = (MEETS, APPROVAL, FAILS, UNKNOWN)
+#: Weakest first: of several the strongest decides. What each means, for the form.
+MEANING = {
+    MEETS: "gauge, process and parts are as asked (Ppk above 1.67)",
+    APPROVAL: "gauge and record are good and the parts fit, but something moves or is special that the customer must be told of",
+    FAILS: "the parts do not fit, or the people who judge them accept bad ones",
+    UNKNOWN: "gauge, judgements or record do not let anybody know how the parts are",
+}
+DECISIONS = tuple(MEANING)
 
 #: What may be asked for before anybody signs.
 ASKS = {
@@ -71,6 +77,11 @@ class Kind:
     ask: tuple[str, ...]
     decision: str
     plant: Callable[[Line, str, Rng], tuple[str, float]]
+
+    @property
+    def in_per_cent(self) -> bool:
+        """Whether its number is a share, which may be written as one too."""
+        return "per cent" in self.number or self.number.startswith("%")
 
 
 KINDS: dict[str, Kind] = {}

@@ -336,20 +336,28 @@ def judgements(
     bad : int
         Parts among the forty that the reference rejects.
     misses : dict of str to float, optional
-        Share of bad parts that a person accepts, where it is not one in a hundred.
+        Share of bad parts that a person accepts, where it is not nought.
 
     Returns
     -------
     pandas.DataFrame
+
+    Notes
+    -----
+    One miss of forty would be more than the 2 % that AIAG MSA allows, so an honest person has none, and rejects a good
+    part at most once.
     """
     import pandas as pd
 
     is_bad = rng.permutation(np.arange(40) < bad)
+    good = np.flatnonzero(~is_bad)
+    alarms = {name: (int(rng.integers(1, 4)), int(rng.choice(good))) for name in PEOPLE}
     rows = []
     for trial in (1, 2):
         for name in PEOPLE:
-            share = (misses or {}).get(name, 0.01)
-            wrong = rng.random(40) < np.where(is_bad, share, 0.01)
+            wrong = is_bad & (rng.random(40) < (misses or {}).get(name, 0.0))
+            # A third of them in a trial that there is not.
+            wrong[alarms[name][1]] = trial == alarms[name][0]
             for part in range(40):
                 judged = "nok" if is_bad[part] != wrong[part] else "ok"
                 rows.append((part + 1, name, trial, judged, "nok" if is_bad[part] else "ok"))

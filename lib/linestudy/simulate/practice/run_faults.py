@@ -53,8 +53,8 @@ def sorted_parts(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
     where="coil",
 )
 def coil_apart(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
-    """Plant a coil 3 to 4 standard deviations from the others."""
-    coil = f"C{rng.integers(1, COILS + 1)}"
+    """Plant a coil 3 to 4 standard deviations from the others; the first or the last would be a jump as well."""
+    coil = f"C{rng.integers(2, COILS)}"
     shift = item.sd * between(rng, 3.0, 4.0) * sign(rng)
     _within(line, item, line.values(item.id) + shift * (line.run["coil"] == coil))
     return coil, shift
@@ -70,7 +70,7 @@ def tool_wear(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
 
 @kind(
     "the level jumps once and stays",
-    "size of the jump in mm",
+    "the jump in mm",
     "cause",
     APPROVAL,
     about=BOTH,
