@@ -28,7 +28,17 @@ TAGS: dict[str, tuple[str, ...]] = {
     "bins": ("period", "accepted", "rejected", "purged"),
     "layout": tuple(
         f"layout:{key}"
-        for key in ("number", "name", "nominal", "lower", "upper", "unit", "gauge", "values")
+        for key in (
+            "number",
+            "name",
+            "nominal",
+            "lower",
+            "upper",
+            "spec",
+            "unit",
+            "gauge",
+            "values",
+        )
     ),
 }
 #: Role → what it is, in a few words.
@@ -70,6 +80,7 @@ WORDS = {
     "layout:nominal": "nominal",
     "layout:lower": "lower limit",
     "layout:upper": "upper limit",
+    "layout:spec": "tolerance as a text",
     "layout:unit": "unit",
     "layout:gauge": "gauge",
     "layout:values": "what was measured",

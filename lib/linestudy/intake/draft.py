@@ -274,6 +274,14 @@ class Draft:
 
         target = Path(folder)
         file = target / "study.toml"
+        if not self.items:
+            names = ", ".join(dict.fromkeys(table.path.name for table in self.tables))
+            raise InputError(
+                names or "the files",
+                "no column of readings was recognised",
+                "put the names of the columns into one row with the numbers below, or list the characteristics in a file: "
+                "name, nominal, limits",
+            )
         if (
             target.exists()
             and not file.is_file()

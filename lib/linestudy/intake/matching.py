@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from linestudy.intake.draft import HEAD, WITH_GAUGE, Draft, Item, Table
 from linestudy.records.infer.data_table import identifier
 from linestudy.records.infer.description import Description, Readings, describe
-from linestudy.records.infer.drawing import read_drawing
+from linestudy.records.infer.drawing import Drawn, read_drawing
 from linestudy.records.infer.words import plain_name
 from linestudy.results import InputError
 
@@ -78,6 +78,8 @@ def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> D
     for path, said in found:
         if said.role != "drawing":
             draft.tables.append(Table(path, said))
+            if study is None and not any(each.role == "drawing" for _, each in found):
+                _take(draft, path, said.listed, "")
     listed = bool(draft.items)
     # Runs first: what they hold tells what readings without a name may be of.
     for table in sorted(draft.tables, key=lambda table: table.said.role != "run"):
@@ -143,7 +145,12 @@ def _as_written(study: Study) -> Draft:
 
 
 def _take_drawing(draft: Draft, path: Path, said: Description) -> None:
-    for drawn in read_drawing(path, said.key("sheet")):
+    _take(draft, path, read_drawing(path, said.key("sheet")), ", drawing")
+
+
+def _take(draft: Draft, path: Path, listed: Sequence[Drawn], whence: str) -> None:
+    """Take up the characteristics that a list or a file of readings names with their limits."""
+    for drawn in listed:
         if any(plain_name(item.name) == plain_name(drawn.name) for item in draft.items):
             continue
         taken = {item.id for item in draft.items}
@@ -157,9 +164,10 @@ def _take_drawing(draft: Draft, path: Path, said: Description) -> None:
             special=drawn.special,
             listed=True,
             gauge=drawn.gauge,
-            origin=f"{path.name} line {drawn.line}, drawing",
+            origin=f"{path.name} line {drawn.line}{whence}",
         )
         item.judged = drawn.lower is None and drawn.upper is None and drawn.nominal is None
+        item.judged &= bool(whence)
         draft.items.append(item)
 
 
@@ -208,6 +216,8 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
             item = _by_readings(draft, readings)
         if item is not None and item.id not in table.ids.values():
             table.ids[readings.label] = item.id
+            if item.unit is None and _fits(item, readings, 1.0):
+                item.unit = readings.unit
         elif listed and (_is_nameless(readings.label) or _near_some(draft, readings)):
             table.ids[readings.label] = "?"
         elif listed:

@@ -116,7 +116,7 @@ def _of_item(draft: Draft, item: Item) -> Iterator[Question]:
             f"item:{item.id}:unit",
             f"Unit of {item.name}",
             "as on the drawing",
-            default=item.unit or "mm",
+            default=item.unit or _usual_unit(draft),
         )
     if not item.listed:
         why = "blank where there is none"
@@ -164,6 +164,12 @@ def _factor(draft: Draft, table: Table) -> tuple[str, str] | None:
                 told = f"the median {readings.middle:.4g} is {1 / factor:.4g} times what the drawing says, {item.middle:g} {item.unit}"
                 return ("in" if own == "inch" else own), told
     return None
+
+
+def _usual_unit(draft: Draft) -> str:
+    """The unit of length that the drawing is in, as far as its other characteristics say."""
+    lengths = [item.unit for item in draft.items if item.unit in ("mm", "in", "inch", "µm", "cm")]
+    return max(lengths, key=lengths.count) if lengths else "mm"
 
 
 def _same_unit(unit: str | None, named: str) -> bool:

@@ -134,6 +134,7 @@ class Layout(_Told):
     nominal: Words | None = None
     lower: Words | None = None
     upper: Words | None = None
+    spec: Words | None = None
     unit: Words | None = None
     gauge: Words | None = None
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.records import exclusions
+from linestudy.records.across.specs import around, spec_of
 from linestudy.records.conversions import to_numbers
 from linestudy.records.files import column, line_of
 from linestudy.results import InputError
@@ -115,7 +116,8 @@ def laid_out(
     assert told is not None
     rows = exclusions.Reasons(len(text))
     words = {
-        key: _words(data, text, getattr(told, key)) for key in ("number", "name", "unit", "gauge")
+        key: _words(data, text, getattr(told, key))
+        for key in ("number", "name", "unit", "gauge", "spec")
     }
     limits = {key: _limits(data, text, getattr(told, key)) for key in ("nominal", "lower", "upper")}
     cells = [column(text, name, data).astype(str).str.strip() for name in told.values]
@@ -131,7 +133,14 @@ def laid_out(
     readings = [_readings(data, text, one) for one in cells]
     dimensions = []
     for row in range(len(text)):
-        lower, upper = (limits[key][row] for key in ("lower", "upper"))
+        nominal, lower, upper = (limits[key][row] for key in ("nominal", "lower", "upper"))
+        lower, upper = limits_around(nominal, lower, upper)
+        spec = spec_of(words["spec"][row])
+        if spec is not None and lower is None and upper is None:
+            nominal = spec.nominal if nominal is None else nominal
+            lower, upper = spec.lower, spec.upper
+        elif nominal is not None and lower is None and upper is None:
+            lower, upper = around(nominal, words["spec"][row])
         if lower is not None and upper is not None and lower >= upper:
             raise InputError(
                 f"{data.file} line {line_of(data, int(text.index[row]))}",
@@ -146,7 +155,7 @@ def laid_out(
                 name=words["name"][row],
                 unit=words["unit"][row],
                 gauge=words["gauge"][row],
-                nominal=limits["nominal"][row],
+                nominal=nominal,
                 lower=lower,
                 upper=upper,
                 values=found,
@@ -161,6 +170,40 @@ def laid_out(
     frame = frame if used.all() else frame[used].reset_index(drop=True)
     frame.attrs = {"characteristics": [], "tags": list(frame)}
     return frame, rows.counted(), {}, []
+
+
+def limits_around(
+    nominal: float | None, lower: float | None, upper: float | None
+) -> tuple[float | None, float | None]:
+    """Give limits where a list has deviations: a nominal beyond small numbers is what these are counted from.
+
+    Parameters
+    ----------
+    nominal, lower, upper : float or None
+        As they stand there; "minus 0.05" may be without its sign.
+
+    Returns
+    -------
+    (float or None, float or None)
+
+    Examples
+    --------
+    >>> limits_around(2.8, 0.05, 0.1), limits_around(2.8, 2.7, 2.9)
+    ((2.75, 2.9), (2.7, 2.9))
+    """
+    there = [each for each in (lower, upper) if each is not None]
+    if not nominal or not there or any(abs(each) >= abs(nominal) / 2 for each in there):
+        return lower, upper
+    if (lower is None or lower <= nominal) and (upper is None or nominal <= upper):
+        return lower, upper
+    if lower is not None and lower > 0 and (upper is None or upper >= 0):
+        lower = -lower
+    low, high = (
+        # As decimals are added by hand: 6.3 and 0.05 make 6.35.
+        None if each is None else float(f"{nominal + each:.12g}")
+        for each in (lower, upper)
+    )
+    return low, high
 
 
 def _words(data: Data, text: pd.DataFrame, name: str | None) -> list[str]:

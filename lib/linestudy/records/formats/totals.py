@@ -43,6 +43,11 @@ _BETWEEN_WORDS = frozenset([
     "standard deviation", "standardabweichung", "std dev", "ecart type", "desvio padrao",
     "平均", "平均値", "平均值", "极差", "範囲", "평균", "범위",
 ])  # fmt: skip
+#: Of these, what makes a total of a longer label: "Average of A", "x̄ part", "Part range".
+_ANYWHERE = frozenset([
+    "average", "averages", "avg", "mean", "range", "xbar", "rbar", "x̄", "r̄", "mittelwert", "spannweite", "durchschnitt", "moyenne",
+    "etendue", "promedio", "prumer", "rozpeti", "srednia", "rozstep",
+])  # fmt: skip
 #: Lines below a table that name who wrote it.
 _FOOTER = re.compile(
     r"signature|signed|unterschrift|gez\.|visa|assinatura|firma\b|podpis|handtekening|underskrift|imza|aláírás|responsável"
@@ -71,7 +76,14 @@ def plain_word(cell: object) -> str:
 def is_total(cell: object) -> bool:
     """Whether a cell is a word for a sum over other rows."""
     word = plain_word(cell)
-    return word in _TOTAL_WORDS or word.partition(" ")[0] in ("ucl", "lcl", "usl", "lsl")
+    limits = word.partition(" ")[0] in ("ucl", "lcl", "usl", "lsl")
+    return word in _TOTAL_WORDS or limits or sums_up(word)
+
+
+def sums_up(cell: object) -> bool:
+    """Whether a cell names an average or a range, alone or of something: between readings as below them."""
+    word = plain_word(cell)
+    return word in _BETWEEN_WORDS or not _ANYWHERE.isdisjoint(word.split())
 
 
 def totals_below(table: pd.DataFrame) -> int:
@@ -97,7 +109,7 @@ def totals_below(table: pd.DataFrame) -> int:
     while at >= 0:
         word = plain_word(firsts[at])
         if is_total(firsts[at]):
-            if word in taken:
+            if word in taken and not sums_up(word):
                 return 0
             taken.add(word)
             count = len(rows) - at
@@ -109,7 +121,9 @@ def totals_below(table: pd.DataFrame) -> int:
     if count >= len(table):
         return 0
     # Whoever is called Max, or a part called N, stands in a row above too.
-    words = [first for first in firsts[len(rows) - count :] if is_total(first)]
+    words = [
+        first for first in firsts[len(rows) - count :] if is_total(first) and not sums_up(first)
+    ]
     above = table.iloc[: len(table) - count, 0]
     return 0 if words and bool(above.isin(words).any()) else count
 

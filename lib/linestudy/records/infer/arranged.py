@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.blocks import is_number
-from linestudy.records.infer.words import plain_name, says
+from linestudy.records.formats.totals import sums_up
+from linestudy.records.infer.words import is_nameless, plain_name, says
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -21,6 +22,8 @@ _KINDS = frozenset([
 ])  # fmt: skip
 _LABELS = ("coil", "station", "appraiser", "part", "job", "strip", "subgroup")
 _MOST_KINDS, _LEAST_ROWS = 8, 5
+#: Sheets that people fill in have few rows.
+_SHEET_ROWS = 300
 
 
 def arranged(table: TextTable) -> tuple[TextTable, Keys]:
@@ -36,7 +39,7 @@ def arranged(table: TextTable) -> tuple[TextTable, Keys]:
     keys : list of (str, object, str)
         Keys of study.toml that say the same, with evidence.
     """
-    cells = table.cells
+    cells = _without_sums(table.cells)
     keys: Keys = []
     once = [str(name) for name in cells if _is_written_once(str(name), _texts(cells[name]))]
     if once:
@@ -53,7 +56,15 @@ def arranged(table: TextTable) -> tuple[TextTable, Keys]:
         cells = cells[_texts(cells[name]) == entry]
         empty = [each for each in cells if (_texts(cells[each]) == "").all()]
         cells = cells.drop(columns=[name, *(each for each in empty if each != name)])
-    return (replace(table, cells=cells) if keys else table), keys
+    return (table if cells is table.cells else replace(table, cells=cells)), keys
+
+
+def _without_sums(cells: pd.DataFrame) -> pd.DataFrame:
+    """Leave out averages and ranges between the readings of a sheet; reading counts them, once it knows the tags."""
+    if len(cells) > _SHEET_ROWS:
+        return cells
+    found = cells.iloc[:, :3].map(sums_up).any(axis=1)
+    return cells[~found] if found.any() and not found.all() else cells
 
 
 def _texts(cells: pd.Series) -> pd.Series:
@@ -63,7 +74,8 @@ def _texts(cells: pd.Series) -> pd.Series:
 def _is_written_once(name: str, text: pd.Series) -> bool:
     """Whether a label stands above the rows it holds for, and only there."""
     filled = (text != "").to_numpy(dtype=bool)
-    if not says(name, *_LABELS) or len(text) < 6 or not filled[0] or filled.mean() > 0.5:
+    named = says(name, *_LABELS) or (is_nameless(name) and not any(map(is_number, text)))
+    if not named or len(text) < 6 or not filled[0] or filled.mean() > 0.5:
         return False
     entries = text[filled].tolist()
     alone = not (filled[1:] & filled[:-1]).any()

@@ -19,6 +19,7 @@ from linestudy.records.infer.sheets import TablePlace, table_places
 from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
+    from linestudy.records.infer.drawing import Drawn
     from linestudy.records.text_table import TextTable
     from linestudy.study.model import Data
 
@@ -86,6 +87,8 @@ class Description:
         Names of the gauges, where the file says so.
     parts : tuple of (str, tuple of str)
         Columns that name several part numbers, of which a person has to take one, and their entries.
+    listed : tuple of Drawn
+        Characteristics that the table itself names, with their limits.
     """
 
     file: str
@@ -100,6 +103,7 @@ class Description:
     reference: Readings | None = None
     gauges: tuple[str, ...] = ()
     parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    listed: tuple[Drawn, ...] = ()
 
     def key(self, name: str) -> Any:
         """Give the value of a key, None where it has none."""
@@ -153,7 +157,7 @@ def describe(path: str | Path) -> tuple[Description, ...]:
 
 
 def _described(path: Path, place: TablePlace) -> list[Description]:
-    from linestudy.records.infer.drawing import is_drawing, layout_of
+    from linestudy.records.infer.drawing import is_drawing, layout_of, listed_in
     from linestudy.records.text_table import read_text_table
 
     table = read_text_table(path, place.data)
@@ -164,11 +168,12 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     keys = [*place.keys, *before]
     if path.suffix.lower() in (".qif", ".xml"):
         return [_qif(path, columns, table)]
-    measured = layout_of(columns)
+    measured = layout_of(columns, table.cells)
     layouts = [] if measured is None else [_layout(path, place, keys, measured, table)]
-    if not is_drawing(columns) and layouts:
+    listed = is_drawing(columns, table.cells)
+    if layouts and not listed:
         return layouts
-    if is_drawing(columns):
+    if listed:
         drawing = Description(
             path.name,
             place.title,
@@ -219,6 +224,8 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         ),
         None,
     )
+    about = next((value["characteristic"] for key, value, _ in guess.keys if key == "long"), None)
+    listed_of = listed_in(table.cells, table.units, about, path.name) if about else ()
     return [
         Description(
             path.name,
@@ -232,6 +239,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             remarks,
             reference,
             parts=guess.parts,
+            listed=listed_of,
         )
     ]
 

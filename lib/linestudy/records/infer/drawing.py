@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.records.across.specs import around, spec_of
 from linestudy.records.infer.columns import ColumnKind, kinds, numeric
 from linestudy.records.infer.words import meanings, says
+from linestudy.records.units import is_unit
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -67,29 +69,63 @@ class Drawn:
     line: int
 
 
-def is_drawing(columns: list[ColumnKind]) -> bool:
+def is_drawing(columns: list[ColumnKind], cells: pd.DataFrame) -> bool:
     """Whether a table lists characteristics: names, and nominals with tolerances or limits of their own.
 
     Parameters
     ----------
     columns : list of ColumnKind
+    cells : pandas.DataFrame of str
+        The table itself.
 
     Returns
     -------
     bool
     """
     limits = [c for c in columns if _meaning(c.name) in _LIMITS]
-    names = [c for c in columns if c.kind == "words" and c.distinct > 0.6 * c.filled]
-    readings = [c for c in columns if says(c.name, "value", "trial", "appraiser")]
-    return len(limits) >= 2 and bool(names) and not readings
+    names = [c for c in columns if _tells_apart(c)]
+    measured = (layout_of(columns, cells) or {}).get("values", [])
+    readings = [
+        c for c in columns if c.name not in measured and says(c.name, "value", "trial", "appraiser")
+    ]
+    if not names or readings or (limits and _the_same(limits)):
+        return False
+    return len(limits) >= 2 or bool(_spec_columns(cells))
 
 
-def layout_of(columns: list[ColumnKind]) -> dict[str, Any] | None:
+def _tells_apart(column: ColumnKind) -> bool:
+    return column.kind == "words" and column.distinct > 0.6 * column.filled
+
+
+def _the_same(limits: list[ColumnKind]) -> bool:
+    """Whether the same limits stand in row after row: beside readings, and no list of characteristics."""
+    return all(c.distinct == 1 and c.filled >= 5 for c in limits)
+
+
+def _spec_columns(cells: pd.DataFrame) -> list[str]:
+    """Columns whose cells say a tolerance or a size with limits: "2.80 ± 0.05", "max. 0.05"."""
+    found = []
+    for name in cells if len(cells) <= _MOST_LISTED else ():
+        texts = [text for text in cells[name].astype(str).str.strip().tolist() if text]
+        read = [spec for spec in map(spec_of, texts) if spec is not None]
+        limited = len({(spec.lower, spec.upper) for spec in read if spec.limited})
+        if limited >= min(2, len(texts)) and len(read) >= 0.5 * len(texts) > 0:
+            found.append(str(name))
+    return found
+
+
+#: No drawing has more characteristics.
+_MOST_LISTED = 2000
+
+
+def layout_of(columns: list[ColumnKind], cells: pd.DataFrame) -> dict[str, Any] | None:
     """Tell which columns of a list of characteristics hold what was measured of each on one or a few parts.
 
     Parameters
     ----------
     columns : list of ColumnKind
+    cells : pandas.DataFrame of str
+        The table itself.
 
     Returns
     -------
@@ -98,18 +134,24 @@ def layout_of(columns: list[ColumnKind]) -> dict[str, Any] | None:
     """
     known = {
         "number": "number", "characteristic": "name", "nominal": "nominal", "lower limit": "lower", "upper limit": "upper",
-        "unit": "unit", "gauge": "gauge",
+        "lower tolerance": "lower", "upper tolerance": "upper", "tolerance": "spec", "unit": "unit", "gauge": "gauge",
     }  # fmt: skip
     found: dict[str, Any] = {}
+    of = {column.name: column for column in columns}
     for column in columns:
         key = known.get(_meaning(column.name))
         if key is not None and key not in found and column.kind != "empty":
             found[key] = column.name
+    if "spec" not in found and not {"lower", "upper"} & set(found):
+        specs = _spec_columns(cells)
+        found |= {"spec": specs[0]} if specs else {}
+        found = {
+            key: name for key, name in found.items() if key in ("spec", "name") or name not in specs
+        }
     if "name" not in found:
-        words = next(
-            (c.name for c in columns if c.kind == "words" and c.distinct > 0.6 * c.filled), None
-        )
-        found |= {"name": words} if words and words not in found.values() else {}
+        words = next((c.name for c in columns if _tells_apart(c)), None)
+        free = words and (words not in found.values() or words == found.get("spec"))
+        found |= {"name": words} if free else {}
     values = [
         c.name
         for c in columns
@@ -121,9 +163,19 @@ def layout_of(columns: list[ColumnKind]) -> dict[str, Any] | None:
     values = values or [
         c.name for c in columns if says(c.name, "value") and c.name not in found.values()
     ]
-    if not values or not {"lower", "upper"} & set(found) or not {"number", "name"} & set(found):
+    # Parts by their numbers alone: 1, 2, 3.
+    numbered = [c.name for c in columns if c.kind == "numbers" and c.name.strip().isdigit()]
+    counted = [str(at) for at in range(1, len(numbered) + 1)]
+    values = values or (numbered if [name.strip() for name in numbered] == counted else [])
+    told = [of[found[key]] for key in ("number", "name") if key in found]
+    # A feature that stands there again and again was measured on part after part.
+    if not values or not any(c.distinct > 0.6 * c.filled for c in told):
         return None
-    order = ("number", "name", "nominal", "lower", "upper", "unit", "gauge")
+    if not {"lower", "upper", "spec"} & set(found) or _the_same(
+        [of[found[key]] for key in ("lower", "upper") if key in found] or told
+    ):
+        return None
+    order = ("number", "name", "nominal", "lower", "upper", "spec", "unit", "gauge")
     return {key: found[key] for key in order if key in found} | {"values": values}
 
 
@@ -181,7 +233,7 @@ def read_drawing(path: str | Path, sheet: str | None = None) -> tuple[Drawn, ...
         if sheet is not None and place.data.sheet not in (None, sheet):
             continue
         table = read_text_table(found, place.data)
-        if len(table.cells) and is_drawing(kinds(table)):
+        if len(table.cells) and is_drawing(kinds(table), table.cells):
             return _lines(table.cells, table.units, file.name)
     raise InputError(
         file.name,
@@ -190,12 +242,42 @@ def read_drawing(path: str | Path, sheet: str | None = None) -> tuple[Drawn, ...
     )
 
 
+def listed_in(
+    cells: pd.DataFrame, units: dict[str, str], name: str, file: str
+) -> tuple[Drawn, ...]:
+    """Give the characteristics of a file with one reading a row, with the limits that stand beside the readings.
+
+    Parameters
+    ----------
+    cells : pandas.DataFrame of str
+    units : dict of str to str
+        Column → unit.
+    name : str
+        Column that says of what each reading is.
+    file : str
+
+    Returns
+    -------
+    tuple of Drawn
+        Each once, as its first row has it.
+    """
+    own = cells[cells[name].str.strip() != ""].drop_duplicates(name)
+    own = own.rename(columns={name: "characteristic"})
+    drop = [
+        column
+        for column in own
+        if column != "characteristic" and _meaning(str(column)) == "characteristic"
+    ]
+    return _lines(own.drop(columns=drop), units, file) if len(own) else ()
+
+
 def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn, ...]:
     by_meaning: dict[str, str] = {}
     for column in cells:
         meaning = _meaning(str(column))
         if meaning and meaning not in by_meaning:
             by_meaning[meaning] = str(column)
+    specs = _spec_columns(cells)
     name = by_meaning.get("characteristic") or _name_column(cells, set(by_meaning.values()))
     numbers = {
         m: numeric(cells[c].str.strip())
@@ -214,16 +296,24 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
             found = float(numbers[meaning][at]) if meaning in numbers else math.nan
             return found if math.isfinite(found) else None
 
+        said = [spec for each in specs if (spec := spec_of(str(cells[each].iloc[at]))) is not None]
+        spec = next((each for each in said if each.limited), None) or next(iter(said), None)
         title = str(cells[name].iloc[at]).strip() if name else ""
-        if not title and number("nominal") is None:
-            continue
+        if name in specs and spec is not None:
+            title = spec.rest or title
         nominal = number("nominal")
+        if nominal is None and spec is not None:
+            nominal = spec.nominal
+        if not title and nominal is None:
+            continue
         lower, upper = _limits(
             nominal,
             (number("lower limit"), number("upper limit")),
             (number("lower tolerance"), number("upper tolerance")),
             cell("tolerance"),
         )
+        if lower is None and upper is None and spec is not None:
+            lower, upper = spec.lower, spec.upper
         if lower is not None and upper is not None and lower >= upper:
             raise InputError(
                 f"{file} line {line}",
@@ -231,7 +321,10 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
                 "mend the list",
             )
         unit = (
-            cell("unit") or next((u for u in map(units.get, by_meaning.values()) if u), "") or None
+            cell("unit")
+            or next((u for u in map(units.get, by_meaning.values()) if u), "")
+            or (_spelt(spec.unit) if spec is not None else "")
+            or None
         )
         special = "special" in by_meaning and cell("special").casefold() not in _NOT_SPECIAL
         rows.append(
@@ -250,6 +343,11 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
     if not rows:
         raise InputError(file, "lists no characteristic", "name each in a row of its own")
     return tuple(rows)
+
+
+def _spelt(unit: str) -> str:
+    """A unit as it is known: LBF is lbf."""
+    return next((each for each in (unit, unit.lower()) if is_unit(each)), "")
 
 
 def _name_column(cells: pd.DataFrame, taken: set[str]) -> str | None:
@@ -285,33 +383,9 @@ def _limits(
             # "minus 0.05" is written without its sign.
             below = -below
         return _sum(nominal, below), _sum(nominal, above)
-    return _from_text(nominal, tolerance)
+    return around(nominal, tolerance)
 
 
 def _sum(nominal: float, deviation: float | None) -> float | None:
     # As decimals are added by hand: 6.3 and 0.05 make 6.35.
     return None if deviation is None else float(f"{nominal + deviation:.12g}")
-
-
-_SIGNED = re.compile(r"([+\-−±])\s*(\d+(?:[.,]\d+)?)")
-
-
-def _from_text(nominal: float, tolerance: str) -> tuple[float | None, float | None]:
-    """ "±0.05", "0.05", "+0.1/-0.05" or "+0.1 0"."""
-    text = tolerance.strip().replace("+/-", "±")
-    if not text:
-        return None, None
-    signed = [(sign, float(number.replace(",", "."))) for sign, number in _SIGNED.findall(text)]
-    if not signed:
-        found = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*[A-Za-zµ]*", text)
-        if found is None:
-            return None, None
-        signed = [("±", float(found[1].replace(",", ".")))]
-    if signed[0][0] == "±":
-        return _sum(nominal, -signed[0][1]), _sum(nominal, signed[0][1])
-    deviations = [number if sign == "+" else -number for sign, number in signed]
-    if len(deviations) == 1 and re.search(r"(?:^|[/\s])0(?:[.,]0*)?(?:$|[/\s])", text):
-        deviations.append(0.0)
-    if len(deviations) < 2:
-        return None, None
-    return _sum(nominal, min(deviations)), _sum(nominal, max(deviations))

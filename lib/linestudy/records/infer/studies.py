@@ -20,7 +20,7 @@ from linestudy.records.infer.guesses import (
     verdict,
 )
 from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
-from linestudy.records.infer.words import plain_name, says, split_judgement
+from linestudy.records.infer.words import is_nameless, plain_name, says, split_judgement
 
 #: Sheets that people fill in have few rows.
 _SHEET_ROWS = 150
@@ -128,6 +128,7 @@ def wide_sheet(table: Table) -> Guess | None:
         None,
     )
     values = [c for c in table.free("numbers") if c is not label and not says(c.name, "order")]
+    values = [c for c in values if c is not _trials(table)]
     known = [c for c in values if says(c.name, "reference")]
     values = [c for c in values if not is_label(c) and not (len(known) == 1 and c is known[0])]
     totals = [c for c in values if _is_total(c.name)]
@@ -150,6 +151,16 @@ def wide_sheet(table: Table) -> Guess | None:
     if found is not None and _alike(values):
         return _of_nest(table, found, values, label)
     return _of_quantities(table, values, label)
+
+
+def _trials(table: Table) -> ColumnKind | None:
+    """A column without a name that counts 1, 2, 3 again and again, beside parts that are numbered."""
+    for column in table.free("numbers"):
+        numbers = column.numbers[np.isfinite(column.numbers)]
+        if is_nameless(column.name) and 2 <= column.distinct <= 10 and column.repeated >= 2:
+            counted = np.arange(numbers.size) % column.distinct + 1
+            return column if np.array_equal(numbers, counted) else None
+    return None
 
 
 def _of_quantities(
@@ -199,8 +210,13 @@ def _of_nest(
     table: Table, found: Nest, values: list[ColumnKind], label: ColumnKind | None
 ) -> Guess | None:
     names = ", ".join(found.names[:6])
-    person = next((c for c in table.free() if says(c.name, "appraiser") and c not in values), None)
-    trial = next((c for c in table.free() if says(c.name, "trial") and c not in values), None)
+    beside = [c for c in table.free() if c not in values]
+    person = next((c for c in beside if says(c.name, "appraiser")), None)
+    trial = next((c for c in beside if says(c.name, "trial")), None) or _trials(table)
+    if person is None and trial is not None:
+        person = next(
+            (c for c in beside if is_nameless(c.name) and c is not trial and c.repeated >= 2), None
+        )
     if found.levels == 1 and person is not None and trial is not None and table.rows <= _SHEET_ROWS:
         # Parts across, people and trials down: the layout of many a printed form.
         guess = Guess(

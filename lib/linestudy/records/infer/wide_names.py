@@ -6,10 +6,14 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from linestudy.records.infer.words import plain_name
+from linestudy.records.infer.words import plain_name, says
 
 _NUMBERED = re.compile(r"^(.*?)[\s_.\-/#:]*(?:\(\s*)?(\d{1,2})(?:\s*\))?$", re.DOTALL)
 _FIRST_NUMBER = re.compile(r"^(\d{1,2})\s*[._\-/#:)]?\s+(\D.*)$")
+#: "Anna 1st trial", "2. Messung", "1er essai".
+_ORDINAL = re.compile(
+    r"^(.*?)[\s_.\-/#:]*(\d{1,2})(?:st|nd|rd|th|er|re|ère|ème|e|º|ª|a)?\.?\s+(\D+)$", re.DOTALL
+)
 _WORDS = re.compile(r"[\s_.\-/#:]+")
 #: Ends of names that tell stations or sides of a tool apart.
 _STATIONS = (
@@ -140,6 +144,9 @@ def _numbered(name: str) -> tuple[str, int] | None:
     found = _NUMBERED.match(bare)
     if found and found[2]:
         return found[1].strip(" _.-/#:("), int(found[2])
+    counted = _ORDINAL.match(bare)
+    if counted and says(counted[3], "trial", "value"):
+        return counted[1].strip(" _.-/#:("), int(counted[2])
     first = _FIRST_NUMBER.match(bare)
     return (first[2].strip(), int(first[1])) if first else None
 

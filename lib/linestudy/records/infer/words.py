@@ -68,7 +68,8 @@ WORDS: dict[str, tuple[str, ...]] = {
     "period": ("period", "shift", "day", "week", "schicht", "tag", "woche", "équipe", "jour", "班次", "シフト"),
     "strip": ("strip", "specimen", "streifen", "probe", "bande", "试样", "試料"),
     "stop": ("stop", "stillstand", "arrêt", "停机", "停止"),
-    "nominal": ("nominal", "nom", "target", "nennmaß", "nennmass", "nennwert", "sollmaß", "nominale", "cote nominale",
+    "nominal": ("nominal", "nom", "target", "nennmaß", "nennmass", "nennwert", "sollmaß", "sollwert", "soll wert", "nominal value", "target value", "valor nominal", "valore nominale", "valeur nominale",
+        "jmenovitý rozměr", "wymiar nominalny", "номинал", "nominale", "cote nominale",
         "公称", "公称值", "名义值", "基準寸法", "設計値"),
     "upper tolerance": (
         "upper tol", "upper tolerance", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
@@ -80,11 +81,11 @@ WORDS: dict[str, tuple[str, ...]] = {
     ),
     "tolerance": ("tolerance", "tol", "±", "+/-", "plus minus", "toleranz", "tolérance", "公差"),
     "lower limit": (
-        "lower", "lower limit", "lsl", "min", "minimum", "lower spec", "untere grenze", "usg", "ugw", "mindestmaß",
+        "lower", "lower limit", "lsl", "min", "minimum", "lower spec", "untere grenze", "usg", "ugw", "utg", "ut", "unterer grenzwert", "untere toleranzgrenze", "límite inferior", "limite inferior", "lsi", "mindestmaß",
         "limite inf", "mini", "下限", "规格下限", "下限値",
     ),
     "upper limit": (
-        "upper", "upper limit", "usl", "max", "maximum", "upper spec", "obere grenze", "osg", "ogw", "höchstmaß",
+        "upper", "upper limit", "usl", "max", "maximum", "upper spec", "obere grenze", "osg", "ogw", "otg", "ot", "oberer grenzwert", "obere toleranzgrenze", "límite superior", "limite superior", "lss", "höchstmaß",
         "limite sup", "maxi", "上限", "规格上限", "上限値",
     ),
     "unit": ("unit", "units", "uom", "einheit", "unité", "单位", "単位"),
@@ -112,6 +113,10 @@ _TOLERANCE = re.compile(r"tol|abma|公差|偏差|許容差")
 _UNIT_AT_END = re.compile(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$")
 
 
+#: What means this only where nothing stands beside it.
+_ALONE = frozenset(["ot", "ut"])
+
+
 @functools.lru_cache(maxsize=4096)
 def plain_name(name: str) -> str:
     """A column's name in lower case, without its unit and without marks between its words."""
@@ -133,6 +138,8 @@ def meanings(name: str) -> tuple[str, ...]:
             whole.append(meaning)
             continue
         for word in words:
+            if word in _ALONE:
+                continue
             eastern = any(ord(sign) > 0x2E80 for sign in word)
             if (eastern and word in plain) or (" " in word and word in plain) or word in tokens:
                 part.append(meaning)
@@ -143,6 +150,11 @@ def meanings(name: str) -> tuple[str, ...]:
 def says(name: str, *wanted: str) -> bool:
     """Whether a column's name may mean one of these."""
     return any(meaning in wanted for meaning in meanings(name))
+
+
+def is_nameless(name: str) -> bool:
+    """Whether a column has no name of its own in the file."""
+    return re.fullmatch(r"column \d+", name) is not None
 
 
 def is_judgement(entries: set[str]) -> bool:

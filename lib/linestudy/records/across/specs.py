@@ -1,0 +1,216 @@
+"""What a drawing asks for, as people write it in one cell: "2.80 ± 0.05", "Ø.047/.050", "max. 0.05", "⌖ Ø0.1 Ⓜ A B"."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+_NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
+_UNIT = r"(?:\s*(mm|cm|µm|μm|um|inch|in|\"|°|deg|kN|cN|mN|Nm|N|lbf|kg|g|%|Ω|V|A))?"
+_SIGNED = rf"([+\-]?)\s*{_NUMBER}"
+#: Counts before a dimension: "4X Ø.047".
+_TIMES = re.compile(r"^\s*\(?\d{1,3}\s*[xX×]\s*(?=\D|\d)\)?")
+_PLUS_MINUS = re.compile(rf"{_NUMBER}{_UNIT}\s*±\s*{_NUMBER}{_UNIT}")
+_DEVIATIONS = re.compile(
+    rf"{_NUMBER}{_UNIT}(?:\s*[A-Za-z]{{1,2}}\d{{1,2}})?\s*\(?\s*([+\-])\s*{_NUMBER}{_UNIT}\s*[/,;|\s]\s*{_SIGNED}{_UNIT}"
+    rf"|{_NUMBER}{_UNIT}\s*\(?\s*0\s*[/,;|\s]\s*([+\-])\s*{_NUMBER}{_UNIT}"
+)
+_FIRST = rf"\s*[:=.]?\s*[ØøR⌀]?\s*{_NUMBER}{_UNIT}"
+#: "max. 0.05" before "0.05 max": in "min. 2.7 max. 2.9" each word goes with what follows it.
+_UPPER, _LOWER = (
+    (
+        re.compile(rf"(?:\b{word}\.?|{signs}){_FIRST}", re.IGNORECASE),
+        re.compile(rf"{_NUMBER}{_UNIT}\s*{word}(?:\.|\b)", re.IGNORECASE),
+    )
+    for word, signs in (
+        ("max(?:imum|imal|imo)?", "≤|<=|<|höchstens|最大"),
+        ("min(?:imum|imal|imo|dest|destens)?", "≥|>=|>|最小"),
+    )
+)
+_RANGE = re.compile(
+    rf"(?<![\d.,]){_NUMBER}{_UNIT}\s*(?:-|\.{{2,3}}|…|~|/|\bto\b|\bbis\b|à)\s*{_NUMBER}{_UNIT}(?![\d.,])"
+)
+#: Geometric tolerances, whose zone is what a deviation may be at most (ISO 1101, ASME Y14.5).
+_ZONE = re.compile(
+    rf"(?:[⌖⏥⏤○◯⌭⌒⌓∠∥⊥◎↗⌰⌯]|\b(?:true position|position|flatness|straightness|parallelism|perpendicularity|profile|runout|"
+    rf"concentricity|roundness|ebenheit|geradheit|parallelität|rechtwinkligkeit|rundheit|koaxialität|lauf|planéité)\b)"
+    rf"[^\d.,]{{0,12}}{_NUMBER}{_UNIT}",
+    re.IGNORECASE,
+)
+_ALONE = re.compile(
+    rf"^\W*(?:Ø|⌀|R|SR|C)?\s*{_NUMBER}{_UNIT}(?:\s*\(?(?:REF|Hilfsmaß|réf)\.?\)?)?\W*$",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True)
+class Spec:
+    """A nominal and limits out of one cell.
+
+    Attributes
+    ----------
+    nominal, lower, upper : float or None
+    unit : str
+        Where the cell has one.
+    rest : str
+        What stands before them: the name, where name and tolerance share a cell.
+    """
+
+    nominal: float | None
+    lower: float | None
+    upper: float | None
+    unit: str = ""
+    rest: str = ""
+
+    @property
+    def limited(self) -> bool:
+        """Whether there is a limit."""
+        return self.lower is not None or self.upper is not None
+
+
+def spec_of(text: str) -> Spec | None:
+    """Read a nominal and limits out of one cell.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    Spec or None
+        None where the cell says no size: a fit (H7), a thread, a note.
+
+    Examples
+    --------
+    >>> found = spec_of("Ø1,20 +0,02/-0,01")
+    >>> found.nominal, found.lower, found.upper
+    (1.2, 1.19, 1.22)
+    """
+    cell = text.replace("+/-", "±").replace("+-", "±").replace("−", "-").replace("–", "-").strip()
+    bare = _TIMES.sub("", cell)
+    if not any(sign.isdigit() for sign in bare) or len(bare) > 200:
+        return None
+    return next((spec for look in _LOOKS if (spec := look(bare)) is not None), None)
+
+
+def _value(number: str) -> float:
+    return float(number.replace(",", "."))
+
+
+def _sum(nominal: float, deviation: float) -> float:
+    # As decimals are added by hand: 6.3 and 0.05 make 6.35.
+    return float(f"{nominal + deviation:.12g}")
+
+
+def _before(text: str, found: re.Match[str]) -> str:
+    return re.sub(r"[\s:=,;(]*[ØøR⌀]?[\s:=,;(]*$", "", text[: found.start()]).strip()
+
+
+def _plus_minus(text: str) -> Spec | None:
+    found = _PLUS_MINUS.search(text)
+    if found is None:
+        return None
+    nominal, tolerance = _value(found[1]), _value(found[3])
+    unit = found[2] or found[4] or ""
+    return Spec(
+        nominal, _sum(nominal, -tolerance), _sum(nominal, tolerance), unit, _before(text, found)
+    )
+
+
+def _deviations(text: str) -> Spec | None:
+    found = _DEVIATIONS.search(text)
+    if found is None:
+        return None
+    if found[1]:
+        nominal = _value(found[1])
+        one = _value(found[4]) * (-1 if found[3] == "-" else 1)
+        other = _value(found[7]) * (-1 if found[6] == "-" else 1)
+        if not found[6] and other:
+            return None
+        units = (found[2], found[5], found[8])
+    else:
+        nominal, one = _value(found[9]), 0.0
+        other = _value(found[12]) * (-1 if found[11] == "-" else 1)
+        units = (found[10], found[13], "")
+    unit = next((each for each in units if each), "")
+    low, high = sorted((one, other))
+    return Spec(nominal, _sum(nominal, low), _sum(nominal, high), unit, _before(text, found))
+
+
+def _one_sided(text: str) -> Spec | None:
+    upper, lower = (
+        next((m for look in looks if (m := look.search(text))), None) for looks in (_UPPER, _LOWER)
+    )
+    if upper is None and lower is None:
+        return None
+    found = upper or lower
+    assert found is not None
+    unit = next((m[2] for m in (upper, lower) if m and m[2]), "")
+    ends = [None if m is None else _value(m[1]) for m in (lower, upper)]
+    return Spec(None, ends[0], ends[1], unit, _before(text, found))
+
+
+def _range(text: str) -> Spec | None:
+    found = _RANGE.search(text)
+    if found is None or text[: found.start()].rstrip().endswith(("+", "-", "±")):
+        return None
+    low, high = _value(found[1]), _value(found[3])
+    # "1/2" and "12-14" are no sizes.
+    whole = found[1].isdigit() and found[3].isdigit() and not (found[2] or found[4])
+    if whole or not low < high <= 3 * max(low, 1e-12):
+        return None
+    return Spec(None, low, high, found[2] or found[4] or "", _before(text, found))
+
+
+def _zone(text: str) -> Spec | None:
+    found = _ZONE.search(text)
+    return (
+        None
+        if found is None
+        else Spec(None, None, _value(found[1]), found[2] or "", _before(text, found))
+    )
+
+
+def _alone(text: str) -> Spec | None:
+    found = _ALONE.match(text)
+    return (
+        None if found is None or "±" in text else Spec(_value(found[1]), None, None, found[2] or "")
+    )
+
+
+_LOOKS = (_plus_minus, _deviations, _zone, _one_sided, _range, _alone)
+
+
+_DEVIATION = re.compile(r"([+\-−±])\s*(\d+(?:[.,]\d+)?)")
+
+
+def around(nominal: float, tolerance: str) -> tuple[float | None, float | None]:
+    """Give limits around a nominal by a text such as "±0.05", "0.05", "+0.1/-0.05" or "+0.1 0".
+
+    Parameters
+    ----------
+    nominal : float
+    tolerance : str
+
+    Returns
+    -------
+    (float or None, float or None)
+        None where the text says none.
+    """
+    text = tolerance.strip().replace("+/-", "±")
+    if not text:
+        return None, None
+    signed = [(sign, float(number.replace(",", "."))) for sign, number in _DEVIATION.findall(text)]
+    if not signed:
+        found = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*[A-Za-zµ]*", text)
+        if found is None:
+            return None, None
+        signed = [("±", float(found[1].replace(",", ".")))]
+    if signed[0][0] == "±":
+        return _sum(nominal, -signed[0][1]), _sum(nominal, signed[0][1])
+    deviations = [number if sign == "+" else -number for sign, number in signed]
+    if len(deviations) == 1 and re.search(r"(?:^|[/\s])0(?:[.,]0*)?(?:$|[/\s])", text):
+        deviations.append(0.0)
+    if len(deviations) < 2:
+        return None, None
+    return _sum(nominal, min(deviations)), _sum(nominal, max(deviations))
