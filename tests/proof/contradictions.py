@@ -19,6 +19,7 @@ sys.path.insert(0, str(HERE.parent / "helpers"))
 from honest_readings import DONE, SHAPES, SIZES, STEPS, crossed, readings  # noqa: E402
 
 from linestudy.numerics import generator  # noqa: E402
+from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings  # noqa: E402
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part  # noqa: E402
 from linestudy.verdict.soundness.readings import doubts_of_readings  # noqa: E402
 
@@ -40,7 +41,13 @@ def of_readings(y: Any) -> str:
 
 
 def of_study(columns: tuple[Any, Any, Any, Any]) -> str:
-    found = (copied_appraiser(*columns), copied_part(*columns))
+    part, who, trial, value = columns
+    found = (
+        copied_appraiser(*columns),
+        copied_part(*columns),
+        doubled_readings(part, who, value),
+        copied_trial(part, who, trial, value),
+    )
     return fires(tuple(one for one in found if one is not None))
 
 

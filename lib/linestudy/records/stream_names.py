@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -47,10 +48,7 @@ def streams_noticed(
             else sentence.replace("names", "name").replace("it counts", "they count")
         )
         found.append(("rows without a stream", nameless, sentence))
-    same: dict[str, list[str]] = {}
-    for name in names:
-        same.setdefault(_plain(name), []).append(name)
-    several = [group for group in same.values() if len(group) > 1]
+    several = named_several_ways(names)
     if several:
         sentence = (
             f"Names that may mean one stream are kept apart: {'; '.join(', '.join(group) for group in several)}; where they "
@@ -72,10 +70,33 @@ def streams_noticed(
     return found
 
 
+def named_several_ways(names: Sequence[str]) -> list[list[str]]:
+    """Group names that people may have written for one thing: "A" and "a ", "3" and "03" and "3.0", "P3" and "P03".
+
+    Parameters
+    ----------
+    names : sequence of str
+        Each once.
+
+    Returns
+    -------
+    list of list of str
+        Groups of two names and more, in the order of their first.
+
+    Examples
+    --------
+    >>> named_several_ways(["1", "2", "01", "P3", "p03", "B"])
+    [['1', '01'], ['P3', 'p03']]
+    """
+    same: dict[str, list[str]] = {}
+    for name in names:
+        same.setdefault(_plain(name), []).append(name)
+    return [group for group in same.values() if len(group) > 1]
+
+
 def _plain(name: str) -> str:
     """A name without what people write now one way and now the other: case, blanks, leading zeros, decimals of nought."""
-    plain = "".join(name.casefold().split())
-    try:
-        return f"{float(plain.replace(',', '.')):g}"
-    except ValueError:
-        return plain.lstrip("0") or plain
+    plain = re.sub(r"(?<![\d.,])0+(?=\d)", "", "".join(name.casefold().split()))
+    if re.fullmatch(r"-?\d+[.,]\d+", plain):
+        plain = plain.replace(",", ".").rstrip("0").rstrip(".")
+    return plain

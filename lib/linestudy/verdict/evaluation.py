@@ -27,6 +27,7 @@ from linestudy.verdict.gather import (
 )
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of
+from linestudy.verdict.gather.of_study import judgement_doubts, names_doubted
 from linestudy.verdict.gather.readings import OF_GAUGES, OF_PARTS, Readings
 from linestudy.verdict.gather.record import record_facts
 from linestudy.verdict.process.description import describe
@@ -138,11 +139,19 @@ def _decision(
         reason = "Neither limit is given, so there is nothing to hold the readings against."
         return Decision(UNKNOWN, (Ruling("limits", UNKNOWN, reason, None, "index"),), about)
     if item.is_attribute:
-        known = judgement_facts(findings, item.id)
+        table = records.table("attribute", item.id)
+        by_machine = any(records.gauges("attribute", item.id))
+        known = judgement_facts(findings, item.id, by_machine)
         before, changed, relaxed = changes_since(study, item)
         chosen, choices = chosen_of(records, item.id)
         record = RecordFacts(
-            chosen=chosen, settings=choices, earlier=before, changed=changed, relaxed=relaxed
+            chosen=chosen,
+            settings=choices,
+            earlier=before,
+            changed=changed,
+            relaxed=relaxed,
+            gauge_doubts=judgement_doubts(table),
+            names=names_doubted(table),
         )
         return rule_on(replace(about, kind="judgement", judgement=known, record=record), criteria)
     readings = readings_of(study, records, item)

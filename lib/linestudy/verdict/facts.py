@@ -103,6 +103,8 @@ class RecordFacts:
         Of the crossed study: number of parts, smallest and largest mean of a part, SD of the parts.
     doubts, gauge_doubts : tuple of Doubt
         What readings and gauge study contradict themselves in; none where all is as honest records are.
+    names : tuple of str
+        Names of parts and people of the gauge study that may mean one, and part numbers that are in no row, a sentence each.
     bins_p : float or None
         p-value that bins and log are counts of the same production; None where not both are there.
     bins : tuple of int
@@ -140,6 +142,7 @@ class RecordFacts:
     study_parts: tuple[float, ...] = ()
     doubts: tuple[Doubt, ...] = ()
     gauge_doubts: tuple[Doubt, ...] = ()
+    names: tuple[str, ...] = ()
     bins_p: float | None = None
     bins: tuple[int, ...] = ()
     earlier: str = ""

@@ -88,6 +88,10 @@ class GaugeFacts:
         Of the crossed study; `appraisers` is None where the study names none.
     repeat_df : float or None
         Degrees of freedom of its repeatability.
+    missing : int
+        Readings of the crossed study that most of its parts have and others lack.
+    missing_share : float or None
+        `share` had each of them lain three standard deviations of repeatability off its cell.
     masters_stated : bool
         Whether every master that was read has a stated uncertainty, in its [[data]] or [[master]] table.
     masters_short : str
@@ -122,6 +126,8 @@ class GaugeFacts:
     parts: int | None = None
     appraisers: int | None = None
     repeat_df: float | None = None
+    missing: int = 0
+    missing_share: float | None = None
     masters_stated: bool = True
     masters_short: str = ""
     expired: tuple[str, ...] = ()
@@ -147,6 +153,8 @@ class JudgementFacts:
         Between people, nobody compared with themselves.
     team_effectiveness : Interval or Absent
         Share of parts always judged right by everyone.
+    appraisers : int or None
+        Who judged; None where a camera or another machine did, 0 where nobody is named.
     incomplete : int
         Judgements missing.
     good, bad : int or None
@@ -165,6 +173,7 @@ class JudgementFacts:
     kappa: Interval | Absent = _NO_STUDY
     kappa_between: Interval | Absent = _NO_STUDY
     team_effectiveness: Interval | Absent = _NO_STUDY
+    appraisers: int | None = None
     incomplete: int = 0
     good: int | None = None
     bad: int | None = None

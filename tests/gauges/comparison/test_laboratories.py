@@ -166,3 +166,20 @@ def test_spread_that_the_resolution_hides_is_not_nought() -> None:
     found = interlaboratory(data)
     assert found.repeatability_sd.estimate < 0.1 / 12**0.5
     assert found.repeatability_sd.high >= 0.1 / 12**0.5
+
+
+def test_a_laboratory_that_repeats_too_well_is_asked() -> None:
+    honest = table(3)
+    assert not any("repeats with" in note for note in interlaboratory(honest).cautions)
+    means = honest.groupby(["laboratory", "part"])["value"].transform("mean")
+    calm = honest["value"].where(honest["laboratory"] != "lab 2", means)
+    notes = interlaboratory(honest.assign(value=calm)).cautions
+    assert any(note.startswith("lab 2 repeats with a standard deviation of 0,") for note in notes)
+
+
+def test_honest_laboratories_are_seldom_asked() -> None:
+    asked = sum(
+        any("repeats with" in n for n in interlaboratory(table(seed)).cautions)
+        for seed in range(100)
+    )
+    assert asked <= 2

@@ -207,3 +207,20 @@ def test_unequal_errors_are_no_slope_and_warrant_no_correction() -> None:
         warranted += found.correction.warranted
     assert 20 < grows < 80
     assert 20 < warranted < 80
+
+
+def test_a_stray_pair_and_pairs_mixed_up_are_told() -> None:
+    rng = np.random.default_rng(1)
+    parts = rng.normal(10, 0.02, 40)
+    first, second = parts + rng.normal(0, 0.004, 40), parts + rng.normal(0, 0.001, 40)
+
+    def told(a: np.ndarray, b: np.ndarray) -> str:
+        return " ".join(method_comparison(a, b, with_icc=False).cautions)
+
+    assert "On one part" not in told(first, second)
+    assert "go together" not in told(first, second)
+    for at in (int(parts.argmax()), 7):
+        stray = first.copy()
+        stray[at] += 0.06
+        assert "much farther apart than on the others" in told(stray, second)
+    assert "are not seen to go together" in told(first, rng.permutation(second))

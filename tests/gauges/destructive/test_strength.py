@@ -69,3 +69,15 @@ def test_parts_needed_would_do() -> None:
     assert (found.pulls_needed <= 20) == (found.at_limits["lower"] >= 58.0)
     none = strength_assurance(width, force, 90.0, lower=0.36).pulls_needed
     assert isinstance(none, Absent)
+
+
+def test_strength_that_falls_or_does_not_follow_the_size_is_told() -> None:
+    rng = np.random.default_rng(5)
+    width = rng.uniform(0.40, 0.52, 40)
+    falling = strength_assurance(width, 90 - 50 * (width - 0.33) + rng.normal(0, 2, 40), 60.0)
+    assert isinstance(falling.width_limit, Absent)
+    assert any("falls with size" in note for note in falling.cautions)
+    level = strength_assurance(width, 80 + rng.normal(0, 2, 40), 60.0)
+    assert any("not shown to grow" in note for note in level.cautions)
+    growing = strength_assurance(width, 60 + 200 * (width - 0.33) + rng.normal(0, 2, 40), 60.0)
+    assert not any("grow" in note or "falls" in note for note in growing.cautions)

@@ -17,7 +17,7 @@ def test_what_cannot_assure_says_why() -> None:
     assert isinstance(beyond.width_limit, Absent)
     assert "not even the largest" in beyond.statement
     falling = strength_assurance(width, 200 - force, 190.0)
-    assert "not seen to grow" in falling.statement
+    assert "strength falls with size" in falling.statement
     with pytest.raises(CannotJudge, match="size of all 40 parts"):
         strength_assurance(np.full(40, 0.4), force, 60.0)
     with pytest.raises(ValueError, match="batch has 3 entries"):

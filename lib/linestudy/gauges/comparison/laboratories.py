@@ -36,10 +36,13 @@ from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.numerics.normal_intervals import sd_interval
 from linestudy.numerics.reml import rounding_noise
 from linestudy.results import CannotJudge, Interval, arguments, counted, data_arguments
-from linestudy.results.rounding import as_given
+from linestudy.results.rounding import as_given, p_text
 
 if TYPE_CHECKING:
     import pandas as pd
+
+#: Level at which a laboratory that repeats better than all others is told.
+_CALM = 0.001
 
 
 def interlaboratory(
@@ -374,6 +377,32 @@ def _follows_size(levels: list[_Level]) -> float | None:
     return float(spearmanr(means, np.round(spreads / spreads.max(), 9)).pvalue)
 
 
+def _too_calm(levels: list[_Level]) -> list[str]:
+    """Tell of a laboratory that repeats far better than the others, all parts together (F, by Bonferroni)."""
+    from scipy.special import fdtr
+
+    squares: dict[str, float] = {}
+    freedom: dict[str, float] = {}
+    for level in levels:
+        for name, inner, count in zip(level.laboratories, level.inner, level.counts, strict=True):
+            squares[name] = squares.get(name, 0.0) + float(inner)
+            freedom[name] = freedom.get(name, 0.0) + float(count) - 1
+    whole, free = sum(squares.values()), sum(freedom.values())
+    found = []
+    for name, own in freedom.items():
+        others = whole - squares[name]
+        if own < 1 or free - own < 1 or others <= 0:
+            continue
+        sd, usual = (squares[name] / own) ** 0.5, (others / (free - own)) ** 0.5
+        p = len(freedom) * float(fdtr(own, free - own, (sd / usual) ** 2))
+        if p < _CALM:
+            found.append(
+                f"{name} repeats with a standard deviation of {sd:.2g}, the others with {usual:.2g} ({p_text(p)}): averages, copies "
+                "or coarser rounding would show so; ask how its readings came about."
+            )
+    return found
+
+
 def _cautions(levels: list[_Level], laboratories: int) -> tuple[str, ...]:
     notes = []
     if laboratories < 8:
@@ -381,6 +410,7 @@ def _cautions(levels: list[_Level], laboratories: int) -> tuple[str, ...]:
             f"{laboratories} laboratories say little about laboratories in general; the interval of "
             "reproducibility shows how little."
         )
+    notes += _too_calm(levels)
     missing = sum(laboratories - level.counts.size for level in levels)
     if missing:
         notes.append(f"{counted(missing, 'combination')} of part and laboratory without a reading.")

@@ -28,6 +28,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from linestudy.gauges.comparison.correction import Correction
 from linestudy.gauges.comparison.deming import lines_of
+from linestudy.gauges.comparison.laboratories import grubbs_p
 from linestudy.gauges.comparison.pairwise_slopes import passing_bablok
 from linestudy.numerics.reml import rounding_noise
 from linestudy.numerics.samples import mean_and_sd
@@ -44,6 +45,9 @@ from linestudy.results import (
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
+
+#: Level at which a stray pair is told.
+_SELDOM = 0.01
 
 
 @dataclass(frozen=True)
@@ -271,6 +275,7 @@ def method_comparison(
             f"Passing and Bablok's line takes the errors of {names[0]} and {names[1]} as equally large, which they are not "
             "known to be; where they are not its slope is off, and Deming's line counts."
         )
+    cautions += _odd_pairs(a, b, p, names, unit)
     if linearity_p is not None and linearity_p < 1 - confidence:
         cautions.append(f"One straight line will not do for all sizes ({p_text(linearity_p)}).")
     return AgreementStudy(
@@ -293,6 +298,37 @@ def method_comparison(
         cautions=tuple(cautions),
         pairs=np.column_stack([a, b]),
     )
+
+
+def _odd_pairs(
+    a: NDArray[np.float64], b: NDArray[np.float64], p: float, names: tuple[str, str], unit: str
+) -> list[str]:
+    """Tell of a pair that lies far off the others (Grubbs), and of readings that do not go together."""
+    apart = a - b
+    if p < 0.05:
+        # A difference that follows the size is no stray pair.
+        slope, start = np.polyfit((a + b) / 2, apart, 1)
+        apart = apart - start - slope * (a + b) / 2
+    spread = float(apart.std(ddof=1))
+    if not spread > 0:
+        return []
+    notes = []
+    far = (apart - apart.mean()) / spread
+    stray, at = grubbs_p(far), int(np.abs(far).argmax())
+    if stray < _SELDOM:
+        notes.append(
+            f"On one part {names[0]} reads {show_in(a[at], unit)} and {names[1]} {show_in(b[at], unit)}, much farther apart than on the "
+            f"others ({p_text(stray)}): look how it was measured; the limits of agreement hold it."
+        )
+    from scipy.stats import pearsonr
+
+    related = pearsonr(a, b, alternative="greater")
+    if related.pvalue > 0.05:
+        notes.append(
+            f"The readings of {names[0]} and {names[1]} are not seen to go together (correlation {related.statistic:.2f}): the parts hardly "
+            "differ, or pairs do not belong together."
+        )
+    return notes
 
 
 def _limits(mean: float, sd: float, n: int, confidence: float) -> tuple[Interval, Interval]:

@@ -176,7 +176,7 @@ def strength_assurance(
         pulls_needed=_pulls_needed(line, content, confidence, required, lower),
         size_unit=measured_unit,
         unit=unit,
-        cautions=_cautions(line, widths, lower, (curved, spread, normal)),
+        cautions=_cautions(line, widths, lower, (curved, spread, normal), confidence),
         points=np.column_stack([widths, forces]),
         curve=np.column_stack([grid, line.at(grid), line.bound(grid, *asked)]),
     )
@@ -206,6 +206,8 @@ def _least_size(
     low, high = float(widths.min()), float(widths.max())
     grid = np.linspace(low, high, 50)
     reached = line.bound(grid, content, confidence) >= required
+    if line.interval(1, confidence).high <= 0:
+        return Absent("strength falls with size")
     if reached.all():
         return low
     if not reached[-1]:
@@ -249,8 +251,19 @@ def _cautions(
     widths: NDArray[np.float64],
     lower: float | None,
     tests: tuple[float, float, float],
+    confidence: float,
 ) -> tuple[str, ...]:
     notes = []
+    slope = line.interval(1, confidence)
+    if slope.high <= 0:
+        notes.append(
+            "Strength falls with size: larger parts are weaker ones, and no least size assures anything beyond the largest "
+            "that was tested."
+        )
+    elif slope.low <= 0:
+        notes.append(
+            "Strength is not shown to grow with size, so the size is no evidence of it: what is assured rests on the pulls alone."
+        )
     if lower is not None and lower < widths.min():
         notes.append(
             "No part as small as the lower limit was tested; what is assured there is extrapolated along the line."

@@ -48,6 +48,10 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+#: Stands for whoever judged, where nobody is named.
+NOBODY = "the judgement"
+
+
 @dataclass(frozen=True)
 class AttributeStudy(Finding):
     """Result of a study of judgements.
@@ -229,7 +233,7 @@ def judgement_agreement(data: pd.DataFrame, *, confidence: float = 0.95) -> Attr
     arguments.share("confidence", confidence)
     table = data.copy()
     if "appraiser" not in table:
-        table["appraiser"] = "the judgement"
+        table["appraiser"] = NOBODY
     table["appraiser"] = table["appraiser"].astype(str)
     table = table[table["judgement"].notna()]
     missing = len(data) - len(table)

@@ -17,6 +17,7 @@ from linestudy.gauges.destructive.nested_study import NESTED
 from linestudy.gauges.destructive.tester_study import DESTRUCTIVE, DestructiveGrr
 from linestudy.gauges.grr.analysis import NDC_FACTOR
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.gauges.judgement.rates import asked_for
 from linestudy.gauges.masters.bias import BIAS, BiasStudy
 from linestudy.gauges.masters.drift import DRIFT, DriftStudy
 from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
@@ -37,6 +38,8 @@ _Kind = TypeVar("_Kind", bound=Finding)
 _NEAR = 0.25
 #: Confidence of an interval that is to lie inside a margin: a test of equivalence at 5 %.
 _EQUIVALENCE = 0.90
+#: How far off a missing reading may have lain, in standard deviations of repeatability (common practice, no source).
+_FAR = 3.0
 #: A crossed study may repeat better than the same gauge elsewhere by this factor (common practice, no source).
 _BETTER = 1.35
 
@@ -121,6 +124,7 @@ def gauge_facts(
         repeat_where=where,
         certified=_certified(study, item, gauge, width),
         **_least(crossed, of, run_sd),
+        **_missing(crossed, of, run_sd),
         **_size(crossed),
         masters_stated=in_data or certificate is not None,
         masters_short=_short(item, biases, width),
@@ -197,21 +201,48 @@ def _least(crossed: CrossedStudy | None, of: str, run_sd: float | None) -> dict[
     """
     if crossed is None:
         return {}
-    parts = crossed.components
-    own = parts["repeatability"].variance.estimate
+    own = crossed.components["repeatability"].variance.estimate
     hidden = apparent_step(crossed.layout.values) ** 2 / 12
     if own >= hidden:
         return {}
-    more = hidden - own
+    share, ndc = _raised(crossed, of, run_sd, hidden - own)
+    return {"least_share": share, "least_ndc": ndc}
+
+
+def _raised(
+    crossed: CrossedStudy, of: str, run_sd: float | None, more: float
+) -> tuple[float | None, float]:
+    """GRR's share and ndc had repeatability a larger variance."""
+    parts = crossed.components
     raised = math.sqrt(parts["grr"].variance.estimate + more)
-    total = math.sqrt(parts["total"].variance.estimate + more)
     wholes = {
         "tolerance": (crossed.tolerance or 0.0) / crossed.sigma_multiplier,
-        "total spread": total,
+        "total spread": math.sqrt(parts["total"].variance.estimate + more),
         "process variation": run_sd or 0.0,
     }
     share = raised / wholes[of] if wholes[of] > 0 else None
-    return {"least_share": share, "least_ndc": NDC_FACTOR * parts["part"].sd.estimate / raised}
+    return share, NDC_FACTOR * parts["part"].sd.estimate / raised
+
+
+def _missing(crossed: CrossedStudy | None, of: str, run_sd: float | None) -> dict[str, Any]:
+    """Readings that most parts have and others lack, and GRR had they been the worst.
+
+    Whoever leaves out the readings that lie farthest off, up to a tenth of all, leaves out less than three standard
+    deviations of those that remain, on average.
+    """
+    if crossed is None:
+        return {}
+    layout = crossed.layout
+    keep = [layout.factors.index(name) for name in ("part", "appraiser") if name in layout.factors]
+    rest = tuple(i for i in range(layout.counts.ndim) if i not in keep)
+    counts = layout.counts.sum(axis=rest) if rest else layout.counts
+    missing = int((asked_for(counts.ravel()) - counts).clip(min=0).sum())
+    if not missing:
+        return {}
+    own = crossed.components["repeatability"].variance.estimate
+    free = float(layout.values.size - (layout.counts > 0).sum())
+    more = own * ((free + _FAR**2 * missing) / (free + missing) - 1)
+    return {"missing": missing, "missing_share": _raised(crossed, of, run_sd, more)[0]}
 
 
 def _size(crossed: CrossedStudy | None) -> dict[str, Any]:

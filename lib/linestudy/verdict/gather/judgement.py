@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from linestudy.gauges.judgement.judgements import ATTRIBUTE, AttributeStudy
+from linestudy.gauges.judgement.judgements import ATTRIBUTE, NOBODY, AttributeStudy
 from linestudy.results import Absent, Findings, Interval, Unjudged
 from linestudy.verdict.measurement_facts import JudgementFacts
 
 
-def judgement_facts(findings: Findings, key: str) -> JudgementFacts:
+def judgement_facts(findings: Findings, key: str, by_machine: bool = False) -> JudgementFacts:
     """The worst appraiser's rates, those of the team, and agreement.
 
     Parameters
@@ -16,6 +16,8 @@ def judgement_facts(findings: Findings, key: str) -> JudgementFacts:
         Of room gauges.
     key : str
         Id of the characteristic.
+    by_machine : bool
+        Whether a gauge is named for the judgements and no appraiser: it judged itself.
 
     Returns
     -------
@@ -54,9 +56,16 @@ def judgement_facts(findings: Findings, key: str) -> JudgementFacts:
         kappa=worst("kappa", found.kappa_with_reference, high_is_bad=False),
         kappa_between=found.kappa_between,
         team_effectiveness=found.team.effectiveness,
+        appraisers=_people(found.appraisers, by_machine),
         incomplete=found.incomplete,
         good=None if known is None else round(known * found.parts),
         bad=None if known is None else round((1 - known) * found.parts),
         at_worst=found.at_worst,
         who=who,
     )
+
+
+def _people(names: tuple[str, ...], by_machine: bool) -> int | None:
+    if names != (NOBODY,):
+        return len(names)
+    return None if by_machine else 0

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.records.exclusions import (
     BELOW_BOUND,
     IMPLAUSIBLE,
@@ -21,10 +20,10 @@ from linestudy.records.exclusions import (
 )
 from linestudy.results import Findings
 from linestudy.results.rounding import as_given
-from linestudy.verdict.facts import Doubt, RecordFacts
+from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of, unseen
-from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
+from linestudy.verdict.gather.of_study import gauge_doubts, names_doubted
 from linestudy.verdict.soundness.readings import step_of
 
 if TYPE_CHECKING:
@@ -116,7 +115,8 @@ def record_facts(
         last_readings=() if table is None else _numbers(table, slice(-_ENDS, None)),
         masters=_masters(records, item.id, gauge),
         study_parts=_study_parts(records, item.id, gauge),
-        gauge_doubts=_gauge_doubts(records, findings, item.id, role, gauge),
+        gauge_doubts=gauge_doubts(records, findings, item.id, role, gauge),
+        names=names_doubted(records.table("crossed", item.id, gauge)),
         bins_p=bins_p,
         bins=bins,
         earlier=earlier,
@@ -359,44 +359,6 @@ def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, 
     means = table.groupby("part")["value"].mean().to_numpy(float)
     sd = float(means.std(ddof=1)) if means.size > 1 else 0.0
     return float(means.size), float(means.min()), float(means.max()), sd
-
-
-def _gauge_doubts(
-    records: Records, findings: Findings, key: str, role: str, gauge: str | None
-) -> Any:
-    table = records.table("crossed", key, gauge)
-    if table is None or not {"part", "appraiser"} <= set(table):
-        return ()
-    columns = (table["part"], table["appraiser"], table.get("trial"), table["value"])
-    run = records.table("run", key, gauge) if role == "run" else None
-    found = (
-        copied_appraiser(*columns),
-        copied_part(*columns),
-        _calmer_than_the_gauge(findings, run, key, gauge),
-    )
-    return tuple(one for one in found if one is not None)
-
-
-def _calmer_than_the_gauge(
-    findings: Findings, run: pd.DataFrame | None, key: str, gauge: str | None
-) -> Doubt | None:
-    """Readings of the run that spread less than the gauge repeats: averages, or another gauge (F)."""
-    from scipy.special import fdtr
-
-    crossed = findings.get(key, *CROSSED.at(gauge=gauge or ""))
-    if run is None or len(run) < _FEW or not isinstance(crossed, CrossedStudy):
-        return None
-    own = crossed.components["repeatability"]
-    df, sd = own.degrees_of_freedom, own.sd.estimate
-    spread = float(run["value"].std())
-    if df is None or df < 2 or sd <= 0 or spread <= 0:
-        return None
-    p = float(fdtr(len(run) - 1, df, (spread / sd) ** 2))
-    return Doubt(
-        "run calmer than its gauge",
-        p,
-        f"the run's readings have an SD of {spread:.3g}, the gauge repeats with {sd:.3g}",
-    )
 
 
 def _bins(findings: Findings, sources: list[Source]) -> tuple[float | None, tuple[int, ...]]:

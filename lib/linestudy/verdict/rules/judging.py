@@ -125,6 +125,29 @@ def repeats(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
+    "who judged",
+    group=GROUP,
+    kinds=("judgement",),
+    reads=("judgement.appraisers", "judgement.parts"),
+    criteria=(),
+    source="AIAG MSA, 4th ed. (2010), ch. III section C (three appraisers)",
+    silent="A machine judged, or no judgements are in the folder.",
+)
+def who_judged(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """One person shows nothing of what others would say of the same parts."""
+    people = seen["judgement.appraisers"]
+    if people is None or not seen["judgement.parts"]:
+        return None
+    if people > 1:
+        return says(SUPPORTS, f"{people} appraisers judged.")
+    said = "One appraiser judged" if people else "No appraiser is named"
+    return says(
+        APPROVAL,
+        f"{said}, so what others would have said of these parts (reproducibility) is not known: customer approval required.",
+    )
+
+
+@rule(
     "parts judged",
     group=GROUP,
     kinds=("judgement",),
@@ -192,6 +215,7 @@ RULES = (
     _rate("false alarm rate", "false_alarm", "false_alarm_max", "false_alarm_review", True),
     kappa,
     repeats,
+    who_judged,
     parts_judged,
     missing,
 )

@@ -378,6 +378,44 @@ def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
+    "missing readings",
+    group=GROUP,
+    kinds=_MEASURED,
+    reads=(
+        "gauge.name",
+        "gauge.missing",
+        "gauge.missing_share",
+        "gauge.share_of",
+        "gauge.multiplier",
+    ),
+    criteria=("grr_accept",),
+    source="the least favourable case; common practice, no source",
+    silent="No reading of the crossed study is missing.",
+)
+def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Whether %GRR would still be accepted if every missing reading had lain far off."""
+    number, share, accept = (
+        seen["gauge.missing"],
+        seen["gauge.missing_share"],
+        criteria["grr_accept"],
+    )
+    if not number or share is None:
+        return None
+    of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
+    text = (
+        f"{seen['gauge.name']}: {counted(number, 'reading')} of the crossed study missing; three standard deviations off, "
+        f"%GRR would be {share:.1%} of {of}"
+    )
+    if share <= accept.number:
+        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
+    return says(
+        APPROVAL,
+        f"{text}, more than {accept.number:.0%}: complete the study, or customer approval required.",
+        accept,
+    )
+
+
+@rule(
     "certificates",
     group=GROUP,
     kinds=_MEASURED,
@@ -401,6 +439,7 @@ RULES = (
     spread,
     categories,
     study_size,
+    missing,
     bias,
     drift,
     uncertainty,

@@ -66,19 +66,33 @@ def as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "gauge study as measured",
     group=GROUP,
-    kinds=("process", "machine", "gauge"),
+    kinds=("process", "machine", "gauge", "judgement"),
     reads=("record.gauge_doubts",),
     criteria=("contradiction",),
-    source=f"independent errors of a crossed study; {_LEVEL}",
-    silent="No crossed study with two appraisers and two trials shows whether readings were copied.",
+    source=f"independent errors of repeated readings and judgements; {_LEVEL}",
+    silent="No repeated readings or judgements show whether some were copied.",
 )
 def study_as_measured(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Readings of one appraiser that are another's."""
+    """Readings or judgements that are copies of others."""
     return _judged(
         seen["record.gauge_doubts"],
         criteria,
-        "The appraisers' readings differ as independent readings do.",
+        "What was read or judged again differs as independent readings do.",
     )
+
+
+@rule(
+    "names of parts and people",
+    group=GROUP,
+    kinds=("process", "machine", "gauge", "judgement"),
+    reads=("record.names",),
+    criteria=(),
+    source="this kit: names that differ in writing only, parts numbered from one; common practice, no source",
+    silent="Names and numbers of the gauge study hold nothing odd.",
+)
+def names(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """One part under two names counts twice; a number that is in no row is a part that was left out."""
+    return says(APPROVAL, " ".join(seen["record.names"])) if seen["record.names"] else None
 
 
 @rule(
@@ -186,4 +200,4 @@ def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
     return says(SUPPORTS, f"{text}.")
 
 
-RULES = (as_measured, study_as_measured, counter, bins, earlier)
+RULES = (as_measured, study_as_measured, names, counter, bins, earlier)

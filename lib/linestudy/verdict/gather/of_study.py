@@ -1,0 +1,166 @@
+"""What a study of gauges or judgements contradicts itself in: copies, names that may mean one, numbers that are missing."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
+from linestudy.records.stream_names import named_several_ways
+from linestudy.results import Findings
+from linestudy.verdict.facts import Doubt
+from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings
+from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
+from linestudy.verdict.soundness.judgement_copies import copied_judgements
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records import Records
+
+#: Readings from which the spread of a run is held against its gauge.
+_FEW = 20
+#: Parts from which their numbering is looked at, and missing numbers that are printed.
+_PARTS, _SHOWN = 5, 6
+
+
+def gauge_doubts(
+    records: Records, findings: Findings, key: str, role: str, gauge: str | None
+) -> tuple[Doubt, ...]:
+    """Hold the readings of a crossed study against each other, and against the run.
+
+    Parameters
+    ----------
+    records : Records
+    findings : Findings
+        For the repeatability.
+    key : str
+        Id of the characteristic.
+    role : str
+        Role of the readings that the decision rests on.
+    gauge : str or None
+        Its id.
+
+    Returns
+    -------
+    tuple of Doubt
+        One for each test that could say anything, whatever its p-value.
+    """
+    table = records.table("crossed", key, gauge)
+    if table is None or "part" not in table:
+        return ()
+    part, trial, value = table["part"], table.get("trial"), table["value"]
+    found: list[Doubt | None] = []
+    if "appraiser" in table:
+        columns = (part, table["appraiser"], trial, value)
+        run = records.table("run", key, gauge) if role == "run" else None
+        found += [
+            copied_appraiser(*columns),
+            copied_part(*columns),
+            _calmer_than_the_gauge(findings, run, key, gauge),
+        ]
+    # Who read, under which level of a third factor: a cell of the study is all of it.
+    labels = [name for name in ("appraiser", "factor") if name in table]
+    who = table[labels].astype(str).agg(", ".join, axis=1) if labels else np.full(len(table), "")
+    found.append(doubled_readings(part, who, value))
+    if trial is not None:
+        found.append(copied_trial(part, who, trial, value))
+    return tuple(one for one in found if one is not None)
+
+
+def _calmer_than_the_gauge(
+    findings: Findings, run: pd.DataFrame | None, key: str, gauge: str | None
+) -> Doubt | None:
+    """Readings of the run that spread less than the gauge repeats: averages, or another gauge (F)."""
+    from scipy.special import fdtr
+
+    crossed = findings.get(key, *CROSSED.at(gauge=gauge or ""))
+    if run is None or len(run) < _FEW or not isinstance(crossed, CrossedStudy):
+        return None
+    own = crossed.components["repeatability"]
+    df, sd = own.degrees_of_freedom, own.sd.estimate
+    spread = float(run["value"].std())
+    if df is None or df < 2 or sd <= 0 or spread <= 0:
+        return None
+    p = float(fdtr(len(run) - 1, df, (spread / sd) ** 2))
+    return Doubt(
+        "run calmer than its gauge",
+        p,
+        f"the run's readings have an SD of {spread:.3g}, the gauge repeats with {sd:.3g}",
+    )
+
+
+def judgement_doubts(table: pd.DataFrame | None) -> tuple[Doubt, ...]:
+    """Hold the judgements of different appraisers against each other.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame or None
+        Judgements of a characteristic.
+
+    Returns
+    -------
+    tuple of Doubt
+    """
+    if table is None or not {"part", "appraiser", "trial"} <= set(table):
+        return ()
+    found = copied_judgements(table["part"], table["appraiser"], table["trial"], table["judgement"])
+    return () if found is None else (found,)
+
+
+def names_doubted(table: pd.DataFrame | None) -> tuple[str, ...]:
+    """Tell of names of parts and people that may mean one, and of part numbers that are in no row.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame or None
+        Readings or judgements of a study, one a row.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; none where names and numbers are as they should be.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> names_doubted(pd.DataFrame({"part": ["1", "2", "3", "4", "7", "8"]}))
+    ('The parts are numbered from 1 to 8, and 2 of these numbers are in no row (5, 6): what became of these parts must be explained.',)
+    """
+    if table is None:
+        return ()
+    said = []
+    for column, kind in (("part", "Parts"), ("appraiser", "Appraisers"), ("factor", "Levels")):
+        if column not in table:
+            continue
+        names = [str(name) for name in table[column].dropna().unique()]
+        groups = named_several_ways(names)
+        if groups:
+            listed = "; ".join(", ".join(group) for group in groups[:_SHOWN])
+            more = f" and {len(groups) - _SHOWN} more" if len(groups) > _SHOWN else ""
+            said.append(f"{kind} whose names may mean one count as several: {listed}{more}.")
+        elif column == "part":
+            said += _numbers_missing(names)
+    return tuple(said)
+
+
+def _numbers_missing(names: list[str]) -> list[str]:
+    """Say which numbers are missing where parts are counted from one, or from nought."""
+    read = [re.fullmatch(r"(\D*)0*(\d{1,6})", name.strip()) for name in names]
+    if len(names) < _PARTS or not all(read) or len({one[1] for one in read if one}) > 1:
+        return []
+    numbers = {int(one[2]) for one in read if one}
+    first, last = min(numbers), max(numbers)
+    missing = sorted(set(range(first, last + 1)) - numbers)
+    # Parts taken from a larger lot bear numbers far apart, which say nothing.
+    if not missing or first > 1 or last > 2 * len(numbers):
+        return []
+    listed = ", ".join(map(str, missing[:_SHOWN])) + (", …" if len(missing) > _SHOWN else "")
+    which = "of these numbers is" if len(missing) == 1 else "of these numbers are"
+    whose = "this part" if len(missing) == 1 else "these parts"
+    return [
+        f"The parts are numbered from {first} to {last}, and {len(missing)} {which} in no row ({listed}): what became of {whose} "
+        "must be explained."
+    ]

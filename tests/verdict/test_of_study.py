@@ -1,0 +1,180 @@
+"""Gauge studies and judgements as somebody might touch them up: what turned "not" into "meets" is asked about."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from linestudy import gauges, open_study, read, verdict
+from linestudy.records.stream_names import named_several_ways
+from linestudy.verdict.gather.of_study import names_doubted
+
+HEAD = (
+    'format = 1\n[study]\ntitle = "t"\npart = "p"\n[[characteristic]]\nid = "w"\nname = "Width"\nunit = "mm"\n'
+    'lower = 9.95\nupper = 10.05\n[[gauge]]\nid = "cam"\nname = "Camera"\n[[data]]\nrole = "crossed"\ngauge = "cam"\n'
+    'file = "c.csv"\ncolumns = { w = "w" }\npart = "part"\nappraiser = "who"\ntrial = "trial"\n[[data]]\n'
+    'role = "reference"\ngauge = "cam"\nfile = "m.csv"\ncolumns = { w = "w" }\nreference = "r"\nreference_uncertainty = 0.0002\n'
+)
+LOOK = (
+    'format = 1\n[study]\ntitle = "t"\npart = "p"\n[[characteristic]]\nid = "w"\nname = "Look"\n[[data]]\nrole = "attribute"\n'
+    'file = "a.csv"\ncharacteristic = "w"\npart = "part"\njudgement = "said"\nreference = "truth"\naccept = ["ok"]\nreject = ["nok"]\n'
+)
+
+
+def crossed(repeat: float = 0.0013) -> pd.DataFrame:
+    draw = np.random.default_rng(4)
+    size = 10 + draw.normal(0, 0.016, 10)
+    return pd.DataFrame(
+        [
+            (f"P{p + 1}", who, trial, round(size[p] + draw.normal(0, repeat), 5))
+            for p in range(10)
+            for who in "ABC"
+            for trial in (1, 2, 3)
+        ],
+        columns=["part", "who", "trial", "w"],
+    )
+
+
+def decided(folder: Path, text: str, **tables: pd.DataFrame) -> tuple[str, str]:
+    """The decision, and every reason that asks for something."""
+    for name, table in tables.items():
+        table.to_csv(folder / f"{name}.csv", index=False)
+    (folder / "study.toml").write_text(text)
+    study = open_study(folder)
+    records = read(study)
+    found: Any = verdict.evaluate(study, records, gauges.evaluate(study, records)).get(
+        "w", "verdict"
+    )
+    return found.decision, " ".join(
+        r.reason for r in found.rulings if r.effect not in ("supports", "no evidence")
+    )
+
+
+def of_gauge(folder: Path, table: pd.DataFrame, text: str = HEAD) -> tuple[str, str]:
+    draw = np.random.default_rng(5)
+    sizes = np.repeat([9.95, 9.975, 10.0, 10.025, 10.05], 12)
+    masters = pd.DataFrame({"r": sizes, "w": (sizes + draw.normal(0, 0.0013, 60)).round(5)})
+    return decided(folder, text, c=table, m=masters)
+
+
+def one_twice(table: pd.DataFrame) -> pd.DataFrame:
+    return pd.concat([table, table[table["who"] == "B"].assign(trial=lambda own: own["trial"] + 3)])
+
+
+def a_trial_copied(table: pd.DataFrame) -> pd.DataFrame:
+    wide = table.pivot(index=["part", "who"], columns="trial", values="w")
+    wide[2] = wide[1] + 1e-5 * np.random.default_rng(1).integers(-9, 10, len(wide))
+    return wide.stack().rename("w").reset_index()
+
+
+def the_farthest_left_out(table: pd.DataFrame) -> pd.DataFrame:
+    off = (table["w"] - table.groupby(["part", "who"])["w"].transform("mean")).abs()
+    return table.drop(index=off.nlargest(8).index)
+
+
+def another_writing(table: pd.DataFrame) -> pd.DataFrame:
+    again = table["part"].str.replace("P", "p0")
+    return table.assign(part=table["part"].where(table["trial"] < 3, again))
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (one_twice, "30 of 120 readings stand twice"),
+        (a_trial_copied, "trials 1 and 2"),
+        (another_writing, "names may mean one"),
+        (lambda table: table[table["part"] != "P4"], "1 of these numbers is in no row (4)"),
+    ],
+)
+def test_a_touched_gauge_study_is_asked_about(
+    tmp_path: Path, change: Callable[[pd.DataFrame], pd.DataFrame], words: str
+) -> None:
+    assert of_gauge(tmp_path, crossed()) == ("meets", "")
+    decision, reasons = of_gauge(tmp_path, change(crossed()))
+    assert decision == "customer approval required"
+    assert words in reasons
+
+
+def test_leaving_out_the_readings_that_lie_farthest_off_makes_no_gauge_adequate(
+    tmp_path: Path,
+) -> None:
+    whole = crossed(0.0018)
+    assert "between 10% and 30%" in of_gauge(tmp_path, whole)[1]
+    decision, reasons = of_gauge(tmp_path, the_farthest_left_out(whole))
+    assert decision == "customer approval required"
+    assert reasons.startswith("Camera: 8 readings of the crossed study missing")
+
+
+def test_a_reading_that_is_missing_by_accident_costs_a_good_gauge_nothing(tmp_path: Path) -> None:
+    assert of_gauge(tmp_path, crossed(0.001).drop(index=[17, 60])) == ("meets", "")
+
+
+def judged(seed: int = 1) -> pd.DataFrame:
+    draw = np.random.default_rng(seed)
+    rows = [
+        (
+            part,
+            who,
+            trial,
+            "ok" if (part > 20) != (draw.random() < 0.004) else "nok",
+            "ok" if part > 20 else "nok",
+        )
+        for part in range(1, 51)
+        for who in "ABC"
+        for trial in (1, 2, 3)
+    ]
+    return pd.DataFrame(rows, columns=["part", "who", "trial", "said", "truth"])
+
+
+WHO = 'appraiser = "who"\ntrial = "trial"\n'
+
+
+def test_one_appraiser_shows_nothing_of_others(tmp_path: Path) -> None:
+    assert decided(tmp_path, LOOK + WHO, a=judged()) == ("meets", "")
+    alone = judged().query("who == 'A'")
+    decision, reasons = decided(tmp_path, LOOK + WHO, a=alone)
+    assert decision == "customer approval required"
+    assert "One appraiser judged" in reasons
+    # Leaving the column out is no way round; that a machine judged is said by naming it.
+    decision, reasons = decided(tmp_path, LOOK + 'trial = "trial"\n', a=alone)
+    assert decision == "customer approval required"
+    assert "No appraiser is named" in reasons
+    machine = (LOOK + 'trial = "trial"\ngauge = "cam"\n').replace(
+        "[[data]]", '[[gauge]]\nid = "cam"\nname = "Camera"\n[[data]]'
+    )
+    assert decided(tmp_path, machine, a=alone) == ("meets", "")
+
+
+def test_parts_that_were_dropped_leave_their_numbers(tmp_path: Path) -> None:
+    decision, reasons = decided(tmp_path, LOOK + WHO, a=judged().query("part % 4 != 0"))
+    assert decision == "customer approval required"
+    assert "12 of these numbers are in no row (4, 8, 12, 16, 20, 24, …)" in reasons
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ["12", "3054", "3055", "3057", "4100"],  # serial numbers
+        ["P1", "Q2", "P3", "Q4", "P5", "Q7"],  # of two tools
+        ["2", "3", "4", "6", "7", "9"],  # not counted from one
+        ["1", "2", "4"],  # too few to be a numbering
+        ["1", "2", "3", "4", "5", "6"],
+        ["left", "right", "first", "last", "middle"],
+    ],
+)
+def test_other_names_are_no_numbering(names: list[str]) -> None:
+    assert names_doubted(pd.DataFrame({"part": names})) == ()
+
+
+def test_names_that_differ_in_writing_only() -> None:
+    same = [["3", "03", "3.0", "3,0"], ["P3", "p 03", "P003"], ["1.5", "1,50"], ["Ana", "ANA "]]
+    apart = ["123456781", "123456782", "P10", "P1", "A1.01", "A1.1", "1e3", "1000"]
+    found = named_several_ways([name for group in [*same, apart] for name in group])
+    assert found == same
+    assert re.search("Appraisers whose", names_doubted(pd.DataFrame({"appraiser": ["B", "b"]}))[0])
