@@ -42,3 +42,14 @@ def test_limits_that_are_swapped_are_refused() -> None:
     item = fit(np.random.default_rng(3).normal(size=50), "normal")
     with pytest.raises(ValueError, match="are they swapped"):
         quantile_index(item, 4.0, -4.0)
+
+
+def test_a_search_that_makes_nothing_of_the_spread_divides_by_nothing() -> None:
+    from linestudy.shape import fit
+
+    item = fit(np.random.default_rng(1).normal(5, 1, 200), "normal")
+    # So small a spread that the three quantiles are one number.
+    narrow = item.with_free(np.array([item.free[0], -80.0]))
+    assert np.ptp(narrow.ppf([0.00135, 0.5, 0.99865])) == 0
+    assert quantile_index(narrow, 0.0, 9.0) == (1e10, 1e10)
+    assert quantile_index(narrow, 6.0, 9.0)[1] == -1e10

@@ -11,9 +11,12 @@ import pytest
 from line_study import honest
 
 from linestudy import open_study, read
+from linestudy.capability import bin_counts
+from linestudy.capability.whole_part.bins_study import BINS
 from linestudy.results import Findings
 from linestudy.verdict import CharacteristicFacts, resolve, rule_on
 from linestudy.verdict.facts import Doubt, RecordFacts
+from linestudy.verdict.gather.circumstances import circumstances_of
 from linestudy.verdict.gather.record import record_facts
 
 APPROVAL = "customer approval required"
@@ -47,6 +50,61 @@ def test_a_sample_at_regular_distances_has_no_gaps(tmp_path: Path) -> None:
     run = honest().run
     found = facts(tmp_path, run=run[run["stroke"] % 50 < 5])
     assert found.gaps == 0
+
+
+def test_what_limits_leave_open_and_files_that_are_not_there_are_told(tmp_path: Path) -> None:
+    told = facts(
+        tmp_path / "a",
+        lower="4.5\nnominal = 5.0\nbound = 4.5\n#",
+        end='[[data]]\nrole = "run"\ngauge = "cam"\nfile = "late.csv"\ncolumns = { width = "width" }\nplanned = true\n',
+    ).settings
+    assert any("late.csv is planned (run) and not in the folder" in text for text in told)
+    assert any("the bound 4.5 is the lower limit" in text for text in told)
+    study = honest()
+    path = study.write(tmp_path / "b")
+    text = (path / "study.toml").read_text().replace("upper = 5.5", "nominal = 5.0")
+    (path / "study.toml").write_text(text)
+    opened = open_study(path)
+    found = record_facts(opened, read(opened), Findings(), opened.characteristics[0], "run", "cam")
+    assert any(
+        "an upper limit is not given beside the nominal value 5" in t for t in found.settings
+    )
+
+
+def test_without_verdicts_bins_are_held_against_the_limits(tmp_path: Path) -> None:
+    path = honest().write(tmp_path / "s")
+    text = (path / "study.toml").read_text()
+    for line in ('verdict = "verdict"\n', 'accept = ["ok"]\n', 'reject = ["nok"]\n'):
+        text = text.replace(line, "")
+    (path / "study.toml").write_text(text)
+    opened = open_study(path)
+    records = read(opened)
+
+    def bins_of(rejected: int) -> RecordFacts:
+        table = pd.DataFrame(
+            {"period": ["a"], "accepted": [2000 - rejected], "rejected": [rejected]}
+        )
+        findings = Findings()
+        findings.add(None, BINS.at(), bin_counts(table))
+        return record_facts(opened, records, findings, opened.characteristics[0], "run", "cam")
+
+    honestly, sorted_out = bins_of(1), bins_of(60)
+    assert honestly.bins[2:] == sorted_out.bins[2:] == (2000, 0)
+    assert not sorted_out.bins_by_verdicts
+    assert honestly.bins_p == pytest.approx(1.0)
+    assert sorted_out.bins_p == pytest.approx(0.0, abs=1e-6)
+    ruled = rule_on(CharacteristicFacts(record=sorted_out), resolve()).rulings
+    said = next(item for item in ruled if item.rule == "bins against log")
+    assert said.effect == APPROVAL
+    assert "rejected parts are missing from the log" in said.reason
+
+
+def test_a_named_period_is_left_out_for_a_named_reason(tmp_path: Path) -> None:
+    study = honest()
+    study.end = '[[set_aside]]\nreason = "set-up"\nfirst = 1\nlast = 60\n'
+    opened = open_study(study.write(tmp_path / "s"))
+    found = circumstances_of(read(opened), Findings(), "width", "run")
+    assert (found.excluded, found.set_aside) == (0.0, pytest.approx(60 / 2000))
 
 
 def test_readings_left_out_where_parts_may_lie_are_counted(tmp_path: Path) -> None:

@@ -65,7 +65,7 @@ def quantile_index(
     """
     lower, upper = arguments.limits(lower, upper)
     low, _, high = (float(v) for v in fitted.ppf(_QUANTILES))
-    both = None if lower is None or upper is None else (upper - lower) / (high - low)
+    both = None if lower is None or upper is None else _times(upper - lower, high - low)
     return both, min(index_sides(fitted, lower, upper))
 
 
@@ -74,10 +74,15 @@ def index_sides(item: FittedDistribution, lower: float | None, upper: float | No
     low, middle, high = (float(v) for v in item.ppf(_QUANTILES))
     sides = []
     if upper is not None:
-        sides.append((upper - middle) / (high - middle))
+        sides.append(_times(upper - middle, high - middle))
     if lower is not None:
-        sides.append((middle - lower) / (middle - low))
+        sides.append(_times(middle - lower, middle - low))
     return sides
+
+
+def _times(room: float, spread: float) -> float:
+    """How many times a spread fits; one that a search made nothing of fits ten thousand million times, not infinitely often."""
+    return room / spread if spread > 1e-10 * abs(room) else 1e10 * float(np.sign(room))
 
 
 def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:

@@ -109,6 +109,8 @@ class RecordFacts:
         p-value that bins and log are counts of the same production; None where not both are there.
     bins : tuple of int
         Accepted and rejected in the bins, accepted and rejected in the log.
+    bins_by_verdicts : bool
+        Whether the log's counts are its verdicts; else they are of readings within and outside the limits.
     earlier : str
         Name of the earlier revision compared with; empty where none is in the folder.
     changed, relaxed : tuple of str
@@ -145,6 +147,7 @@ class RecordFacts:
     names: tuple[str, ...] = ()
     bins_p: float | None = None
     bins: tuple[int, ...] = ()
+    bins_by_verdicts: bool = True
     earlier: str = ""
     changed: tuple[str, ...] = ()
     relaxed: tuple[str, ...] = ()

@@ -96,6 +96,8 @@ class GaugeFacts:
         Whether every master that was read has a stated uncertainty, in its [[data]] or [[master]] table.
     masters_short : str
         Near which limit no master was read; empty where masters reach the limits.
+    bias_refused : str
+        Why masters that were read give no bias; empty where they do, or where none was read.
     expired : tuple of str
         Certificates of the gauge and its masters that had run out before the readings, a sentence each.
     """
@@ -130,6 +132,7 @@ class GaugeFacts:
     missing_share: float | None = None
     masters_stated: bool = True
     masters_short: str = ""
+    bias_refused: str = ""
     expired: tuple[str, ...] = ()
 
     @property

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 #: Reasons of the ledger that study.toml gives, and rows that say nothing new.
 _GIVEN = ("verdict ", SET_ASIDE_ON_PURPOSE)
-_NAMED = ("verdict ", "repeated row: same order number, same content")
+_REPEATED = "repeated row: same order number, same content"
 #: Rows that are none of the part that is studied.
 _OTHERS = (OTHER_PARTS, OTHER_KIND)
 
@@ -139,13 +139,10 @@ def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
         read += account.rows_read * own.columns - sum(rows.pop(reason) for reason in others)
         for reasons in (rows, own.set_aside):
             for reason, count in reasons.items():
-                if not reason.startswith(_NAMED):
-                    left += count
-                elif reason.startswith(_NAMED[0]):
+                if reason.startswith(_GIVEN):
                     named += count
-    table = records.table(role, key)
-    if table is not None and "set_aside" in table:
-        named += int(table["set_aside"].sum())
+                elif not reason.startswith(_REPEATED):
+                    left += count
     return (left / read, named / read) if read else (0.0, 0.0)
 
 

@@ -128,8 +128,13 @@ def gauge_facts(
         **_size(crossed),
         masters_stated=in_data or certificate is not None,
         masters_short=_short(item, biases, width),
+        bias_refused=_refusal(findings.get(item.id, *BIAS.at(gauge=gauge or ""))),
         expired=expired_of(study, item.id, gauge, measured_on(study, records, item)),
     )
+
+
+def _refusal(found: Any) -> str:
+    return found.reason.rstrip(".") if isinstance(found, Unjudged) else ""
 
 
 def _interval(value: Any) -> Interval | None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.capability.whole_part.bins_study import BinsStudy
 from linestudy.records.exclusions import (
     BELOW_BOUND,
     IMPLAUSIBLE,
@@ -21,6 +22,7 @@ from linestudy.records.exclusions import (
 from linestudy.results import Findings
 from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import RecordFacts
+from linestudy.verdict.gather.counter_and_clock import clock_back, counter_of, longest_pause
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of, unseen
 from linestudy.verdict.gather.of_study import gauge_doubts, names_doubted
@@ -36,8 +38,6 @@ if TYPE_CHECKING:
     from linestudy.study.model import Characteristic, Data
 
 _USUAL_SEED = 20260101
-#: A pause is told from so many usual steps of the clock, and at least a minute.
-_LONG = 50.0
 #: First and last readings that are printed.
 _ENDS = 3
 #: Readings from which their step is looked at.
@@ -80,7 +80,7 @@ def record_facts(
     left_out = _left_out(records, item.id, role)
     earlier, changed, relaxed = changes_since(study, item)
     chosen, choices = chosen_of(records, item.id)
-    bins_p, bins = _bins(findings, sources) if role == "run" else (None, ())
+    bins_p, bins, verdicts = _bins(study, findings, sources) if role == "run" else (None, (), True)
     return RecordFacts(
         rows=sum(
             source.account.rows_read * source.account.values[item.id].columns for source in sources
@@ -94,12 +94,12 @@ def record_facts(
         ),
         suspect=_suspect(study, item, gauge, [s.data for s in sources], left_out),
         **_periods(item, table),
-        **_counter(sources),
+        **counter_of(sources),
         backwards=sum(
             seen.count for s in sources for seen in s.seen if seen.what == "order goes back"
         ),
-        clock_back=_clock_back(table),
-        pause=_pause(table),
+        clock_back=clock_back(table),
+        pause=longest_pause(table),
         coils=_labels(table, "coil"),
         stations=_labels(table, "station"),
         not_recorded=_absent(table) if role == "run" else (),
@@ -119,6 +119,7 @@ def record_facts(
         names=names_doubted(records.table("crossed", item.id, gauge)),
         bins_p=bins_p,
         bins=bins,
+        bins_by_verdicts=verdicts,
         earlier=earlier,
         changed=changed,
         relaxed=relaxed,
@@ -219,59 +220,6 @@ def _periods(item: Characteristic, table: pd.DataFrame | None) -> dict[str, Any]
     return {"periods": int(y.size), "periods_outside": int(outside.sum())}
 
 
-def _counter(sources: list[Source]) -> dict[str, Any]:
-    """Order numbers of all rows used, whether this characteristic has a reading there or not."""
-    numbers = [
-        source.frame["order"].to_numpy(float) for source in sources if "order" in source.frame
-    ]
-    order = np.sort(np.concatenate(numbers)) if numbers else np.empty(0)
-    if order.size < 3 or not np.isfinite(order).all():
-        return {}
-    found: dict[str, Any] = {"first": float(order[0]), "last": float(order[-1])}
-    steps = np.diff(order)
-    kinds, counts = np.unique(steps, return_counts=True)
-    often = kinds[counts >= max(2, 0.01 * steps.size)]
-    if not often.size:
-        return found
-    usual = float(often.max())
-    far = np.flatnonzero(steps > usual)
-    if far.size:
-        longest = int(far[np.argmax(steps[far])])
-        found |= {
-            "numbers_missing": int((steps[far] - max(usual, 1.0)).sum()),
-            "gaps": int(far.size),
-            "longest_gap": (float(order[longest]), float(order[longest + 1])),
-        }
-    return found
-
-
-def _clock_back(table: pd.DataFrame | None) -> float | None:
-    """Share of steps of the counter, within streams, at which the clock goes back by a hundredth of the run."""
-    if table is None or "time" not in table:
-        return None
-    by = [table["station"].astype(str)] if "station" in table else [np.zeros(len(table))]
-    clock = table["time"]
-    steps = clock.groupby(by, sort=False).diff().dt.total_seconds().dropna().to_numpy()
-    span = (clock.max() - clock.min()).total_seconds() if steps.size else 0.0
-    return float((steps < -0.01 * span).mean()) if span > 0 else None
-
-
-def _pause(table: pd.DataFrame | None) -> tuple[float, ...]:
-    if table is None or "time" not in table or table["time"].isna().all():
-        return ()
-    seconds = table["time"].diff().dt.total_seconds().to_numpy()[1:]
-    known = seconds[np.isfinite(seconds)]
-    if known.size < 10:
-        return ()
-    longest = int(np.nanargmax(seconds))
-    # A sample taken every so often has pauses of its own; only what stands out is told.
-    usual = max(float(np.median(known)), float(np.quantile(known, 0.99)) / 10)
-    if seconds[longest] <= max(_LONG * usual, 60.0):
-        return ()
-    after = float(table["order"].iloc[longest + 1]) if "order" in table else float(longest + 2)
-    return float(seconds[longest]), after
-
-
 def _labels(table: pd.DataFrame | None, name: str) -> tuple[str, ...]:
     if table is None or name not in table:
         return ()
@@ -309,11 +257,34 @@ def _settings(
             said.append(f"cells with {', '.join(codes[:5])} count as no reading")
     for given, what in _narrow(study, item, gauge):
         said.append(f"only readings from {given[0]:g} to {given[1]:g} count as {what}")
+    said += _of_limits(item)
+    said += [
+        f"{one.file} is planned ({one.role}) and not in the folder"
+        for one in study.planned
+        if item.id in one.columns
+    ]
     if item.family != "auto":
         said.append(f"the distribution is named ({item.family}), not found from the readings")
     if study.confidence < 0.95:
         said.append(f"intervals hold with {study.confidence:.0%} confidence only")
     return tuple(dict.fromkeys(said))
+
+
+def _of_limits(item: Characteristic) -> list[str]:
+    """What the limits leave open: a side without one beside a nominal value, a bound that is the limit itself."""
+    said = []
+    given = {"a lower": item.lower, "an upper": item.upper}
+    open_sides = [name for name, limit in given.items() if limit is None]
+    if item.nominal is not None and item.bound is None and len(open_sides) == 1:
+        said.append(
+            f"{open_sides[0]} limit is not given beside the nominal value {as_given(item.nominal)}: on that side nothing is judged"
+        )
+    for name, limit in (("lower", item.lower), ("upper", item.upper)):
+        if limit is not None and limit == item.bound:
+            said.append(
+                f"the bound {as_given(limit)} is the {name} limit: no part is taken to be able to pass it"
+            )
+    return said
 
 
 def _units(data: Data, item: Characteristic) -> list[str]:
@@ -361,17 +332,24 @@ def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, 
     return float(means.size), float(means.min()), float(means.max()), sd
 
 
-def _bins(findings: Findings, sources: list[Source]) -> tuple[float | None, tuple[int, ...]]:
-    """Whether the log's verdicts are counts of the production that the bins hold.
+def _bins(
+    study: Study, findings: Findings, sources: list[Source]
+) -> tuple[float | None, tuple[int, ...], bool]:
+    """Whether the log's verdicts are counts of the production that the bins hold; without verdicts, its readings by the limits.
 
     The shares rejected are compared (`_same_share_p`). Where the log claims every part (its order
     numbers hardly ever miss one) the numbers of parts must agree as well; they are counts of the same
     parts, so a difference beyond a hundredth has no chance to appeal to and is given p = 0.
     """
     found: Any = findings.get(None, "bins")
-    logged = getattr(found, "logged", None)
+    if not isinstance(found, BinsStudy):
+        return None, (), True
+    logged = found.logged
     if logged is None:
-        return None, ()
+        inside, outside = _by_limits(study, sources)
+        bins = (found.accepted, found.rejected, inside, outside)
+        p = _same_share_p(np.array(bins, dtype=float).reshape(2, 2))
+        return (p, bins, False) if inside + outside else (None, (), False)
     bins = (found.accepted, found.rejected, logged.accepted, logged.rejected)
     p = _same_share_p(np.array(bins, dtype=float).reshape(2, 2))
     orders = [s.frame["order"].to_numpy(float) for s in sources if "order" in s.frame]
@@ -379,7 +357,23 @@ def _bins(findings: Findings, sources: list[Source]) -> tuple[float | None, tupl
     total, seen = found.accepted + found.rejected, logged.accepted + logged.rejected
     if every and min(abs(total - seen), abs(total + found.purged - seen)) > 0.01 * total:
         p = 0.0
-    return p, bins
+    return p, bins, True
+
+
+def _by_limits(study: Study, sources: list[Source]) -> tuple[int, int]:
+    """Rows of the log in which every reading lies within its limits, and the others."""
+    rows = bad = 0
+    for source in sources:
+        outside = np.zeros(len(source.frame), dtype=bool)
+        for item in study.characteristics:
+            if item.id not in source.account.values or item.id not in source.frame:
+                continue
+            y = source.frame[item.id].to_numpy(dtype=float)
+            outside |= y < (-np.inf if item.lower is None else item.lower)
+            outside |= y > (np.inf if item.upper is None else item.upper)
+        rows += outside.size
+        bad += int(outside.sum())
+    return rows - bad, bad
 
 
 def _same_share_p(table: NDArray[np.float64]) -> float:

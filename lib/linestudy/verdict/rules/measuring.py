@@ -163,6 +163,7 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
         "gauge.separable",
         "gauge.masters_stated",
         "gauge.masters_short",
+        "gauge.bias_refused",
         "unit",
     ),
     criteria=("bias_share",),
@@ -175,9 +176,10 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     if not found or width is None or width <= 0:
         if not seen["gauge.separable"]:
             return None
+        why = seen["gauge.bias_refused"] or "No masters were measured"
         return says(
             APPROVAL,
-            f"{seen['gauge.name']}: bias not known, no masters were measured; customer approval required.",
+            f"{seen['gauge.name']}: bias not known. {why}; customer approval required.",
             share,
         )
     allowed = share.number * width

@@ -161,10 +161,10 @@ def _not_of_production(seen: Seen) -> str:
     "bins against log",
     group=GROUP,
     kinds=("process",),
-    reads=("record.bins", "record.bins_p"),
+    reads=("record.bins", "record.bins_p", "record.bins_by_verdicts"),
     criteria=("contradiction",),
     source=f"exact test of two shares (Fisher); {_LEVEL}",
-    silent="There are no counts of bins, or no verdicts in the log, to hold against each other.",
+    silent="There are no counts of bins to hold against the log.",
 )
 def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Counts of the bins and verdicts of the log are counts of the same parts."""
@@ -173,8 +173,18 @@ def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     accepted, rejected, good, bad = seen["record.bins"]
     text = f"The bins hold {accepted:,} accepted and {rejected:,} rejected parts, the log {good:,} and {bad:,}"
+    by_limits = not seen["record.bins_by_verdicts"]
+    if by_limits:
+        text += " by the limits of what was measured"
     if p >= level.number:
         return says(SUPPORTS, f"{text}.", level)
+    if by_limits:
+        return says(
+            APPROVAL,
+            f"{text}: rejected parts are missing from the log, or were rejected for what it does not hold; name the column of their "
+            "verdict and reason, or explain the difference.",
+            level,
+        )
     return says(APPROVAL, f"{text}: the difference must be explained.", level)
 
 

@@ -1,0 +1,92 @@
+"""What counter and clock say of a run: numbers that stand in no row, pauses, and whether the two agree."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from linestudy.records.read_files import Source
+
+#: A pause is told from so many usual steps of the clock, and at least a minute.
+_LONG = 50.0
+#: Share of its counter's numbers from which a run is a log of all parts and no sample of them.
+_LOG = 0.5
+
+
+def counter_of(sources: list[Source]) -> dict[str, Any]:
+    """Order numbers of all rows used, whether this characteristic has a reading there or not."""
+    numbers = [
+        source.frame["order"].to_numpy(float) for source in sources if "order" in source.frame
+    ]
+    order = np.sort(np.concatenate(numbers)) if numbers else np.empty(0)
+    if order.size < 3 or not np.isfinite(order).all():
+        return {}
+    found: dict[str, Any] = {"first": float(order[0]), "last": float(order[-1])}
+    steps = np.diff(order)
+    kinds, counts = np.unique(steps, return_counts=True)
+    often = kinds[counts >= max(2, 0.01 * steps.size)]
+    if not often.size:
+        return found
+    usual = _whole_log(steps, kinds, counts) or float(often.max())
+    far = np.flatnonzero(steps > usual)
+    if far.size:
+        longest = int(far[np.argmax(steps[far])])
+        found |= {
+            "numbers_missing": int((steps[far] - max(usual, 1.0)).sum()),
+            "gaps": int(far.size),
+            "longest_gap": (float(order[longest]), float(order[longest + 1])),
+        }
+    return found
+
+
+def _whole_log(
+    steps: NDArray[np.float64], kinds: NDArray[np.float64], counts: NDArray[np.int64]
+) -> float | None:
+    """Step of a log that holds most of its counter's numbers; nothing where the numbers are those of a sample.
+
+    The gaps of a sample stand at regular distances, as after every fifth part, or leave out most of the numbers. Gaps here and there
+    in a log of nearly all of them are numbers that are missing, however many they are.
+    """
+    forward = kinds > 0
+    if not forward.any():
+        return None
+    step = float(kinds[forward][np.argmax(counts[forward])])
+    moved = steps[steps > 0]
+    if (moved == step).mean() <= _LOG or (moved.size + 1) * step <= _LOG * (moved.sum() + step):
+        return None
+    apart = np.diff(np.flatnonzero(moved > step))
+    if apart.size and np.unique(apart, return_counts=True)[1].max() > 0.5 * apart.size:
+        return None
+    return step
+
+
+def clock_back(table: pd.DataFrame | None) -> float | None:
+    """Share of steps of the counter, within streams, at which the clock goes back by a hundredth of the run."""
+    if table is None or "time" not in table:
+        return None
+    by = [table["station"].astype(str)] if "station" in table else [np.zeros(len(table))]
+    clock = table["time"]
+    steps = clock.groupby(by, sort=False).diff().dt.total_seconds().dropna().to_numpy()
+    span = (clock.max() - clock.min()).total_seconds() if steps.size else 0.0
+    return float((steps < -0.01 * span).mean()) if span > 0 else None
+
+
+def longest_pause(table: pd.DataFrame | None) -> tuple[float, ...]:
+    if table is None or "time" not in table or table["time"].isna().all():
+        return ()
+    seconds = table["time"].diff().dt.total_seconds().to_numpy()[1:]
+    known = seconds[np.isfinite(seconds)]
+    if known.size < 10:
+        return ()
+    longest = int(np.nanargmax(seconds))
+    # A sample taken every so often has pauses of its own; only what stands out is told.
+    usual = max(float(np.median(known)), float(np.quantile(known, 0.99)) / 10)
+    if seconds[longest] <= max(_LONG * usual, 60.0):
+        return ()
+    after = float(table["order"].iloc[longest + 1]) if "order" in table else float(longest + 2)
+    return float(seconds[longest]), after
