@@ -207,7 +207,8 @@ def _on_by_digits(
         full = next((each for each in _FULL if each > last), np.inf)
         # A stray number has no neighbours of its size.
         climbs = at >= 2 and 0 <= last - numbers[at - 2] <= 2 * _GAP * usual
-        if climbs and 0 < full - last + first <= _GAP * usual:
+        # In a counter that is in no order every distance is usual.
+        if climbs and 0 < full - last + first <= _GAP * usual <= full / 4:
             shift[there[at + 1] :] += full
             wraps += 1
     return order + shift, wraps
