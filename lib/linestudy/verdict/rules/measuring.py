@@ -177,11 +177,8 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
         if not seen["gauge.separable"]:
             return None
         why = seen["gauge.bias_refused"] or "No masters were measured"
-        return says(
-            APPROVAL,
-            f"{seen['gauge.name']}: bias not known. {why}; customer approval required.",
-            share,
-        )
+        text = f"{seen['gauge.name']}: bias not known. {why}; customer approval required."
+        return says(APPROVAL, text, share)
     allowed = share.number * width
     where, worst = max(found.items(), key=lambda item: max(abs(item[1].low), abs(item[1].high)))
     reach = max(abs(worst.low), abs(worst.high))
