@@ -46,7 +46,7 @@ def build(out: Path, *, quick: bool = False) -> list[str]:
         shutil.copytree(DOCS, source, ignore=shutil.ignore_patterns("*.py", "__pycache__"))
         shutil.copy(DOCS / "conf.py", source)
         take_pages(ROOT, source)
-        glossary(source)
+        glossary(source, linked=not quick)
         reference(source)
         gallery(source, ROOT / "sample_data", drawn=not quick)
         notebooks = _notebooks(source, run=not quick)

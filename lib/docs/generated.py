@@ -7,6 +7,8 @@ import inspect
 from pathlib import Path
 from typing import Any
 
+from taken import PAGES
+
 #: Package, and the question it answers.
 PACKAGES = {
     "study": "What is claimed: study.toml as typed objects",
@@ -76,15 +78,17 @@ def _package(name: str, question: str) -> str:
     return "\n".join([*lines, ""])
 
 
-def glossary(source: Path) -> None:
+def glossary(source: Path, *, linked: bool) -> None:
     """Write the glossary from the list that the labs use too.
 
     Parameters
     ----------
     source : pathlib.Path
+    linked : bool
+        Whether pages of the labs will be there to lead to.
     """
-    from linestudy.simulate.term_places import FUNCTIONS, TESTS
-    from linestudy.simulate.terms import LABS, TERMS
+    from linestudy.simulate.term_places import PLACES
+    from linestudy.simulate.terms import TERMS
 
     lines = [
         "# Glossary",
@@ -102,23 +106,28 @@ def glossary(source: Path) -> None:
         ]
         if term.formula:
             lines += [f"* Formula: `{term.formula}`"]
-        function = FUNCTIONS.get(term.name)
-        if function:
-            lines.append(f"* Function: {{py:obj}}`{function} <linestudy.{function}>`")
-        labs = LABS.get(term.name)
-        if labs:
-            lines.append(f"* Lab: {', '.join(_lab(number.strip()) for number in labs.split(','))}")
-        if term.name in TESTS:
-            lines.append(f"* Checked in: `{TESTS[term.name]}`")
+        place = PLACES[term.name]
+        if place.function:
+            lines.append(f"* Function: {{py:obj}}`{place.function} <linestudy.{place.function}>`")
+        if place.labs:
+            lines.append(f"* Lab: {', '.join(_lab(number, linked) for number in place.labs)}")
+        if place.test:
+            lines.append(f"* Checked in: {_checked(place.test)}")
         lines += [f"* Source: {term.source}", ""]
     (source / "glossary.md").write_text("\n".join(lines), encoding="utf-8")
 
 
-def _lab(number: str) -> str:
-    """A lab by its number, as a link to its page where notebooks were run."""
-    root = Path(__file__).resolve().parents[2]
-    file = next((root / "notebooks" / "learning").glob(f"{number}_*.ipynb"))
-    return f"{number}, {file.stem.partition('_')[2].replace('_', ' ')}"
+def _lab(number: int, linked: bool) -> str:
+    """A lab by its name, as a link to its page where notebooks were run."""
+    from linestudy.simulate.term_places import LAB_FILES, lab_name
+
+    page = f"notebooks/learning/{LAB_FILES[number - 1]}.html"
+    return f'<a href="{page}">{lab_name(number)}</a>' if linked else lab_name(number)
+
+
+def _checked(file: str) -> str:
+    """A test by its place in the project; a report that is a page of the site as a link."""
+    return f"[{file}]({PAGES[file]})" if file in PAGES else f"`{file}`"
 
 
 def gallery(source: Path, samples: Path, *, drawn: bool) -> None:

@@ -8,6 +8,7 @@ import re
 import shlex
 from collections import defaultdict
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from beside import load
@@ -63,6 +64,29 @@ def test_the_chart_of_studies_has_a_line_of_code_for_each_branch() -> None:
     branches = [row for row in rows if not re.search(r"\| code \|", row)]
     assert len(branches) > 20
     assert all("`linestudy." in row for row in branches)
+
+
+def test_the_chart_is_drawn_from_the_tables_of_its_page() -> None:
+    chart = load("linestudy_docs_chart", DOCS / "chart.py")
+    asked = chart.questions(chart.PAGE.read_text(encoding="utf-8"))
+    assert len(asked) == 4
+    text = chart.CHART.read_text(encoding="utf-8")
+    assert text == chart.drawn(asked), "draw it again: python lib/docs/chart.py"
+    said = " ".join(ElementTree.fromstring(text).itertext())
+    for question in asked:
+        assert question.text in said
+        assert question.branches
+        for branch in question.branches:
+            assert branch.study in said
+            # A long line of code goes on in the next one.
+            assert branch.code.split("(")[0] in said
+            assert calls_that_do_not_fit(branch.code) == []
+    # A branch that is added to a table is one more in the chart.
+    more = chart.PAGE.read_text("utf-8").replace(
+        "| several streams |",
+        "| a b c | d e f | `linestudy.open_study(folder)` |\n| several streams |",
+    )
+    assert "d e f" in chart.drawn(chart.questions(more))
 
 
 @pytest.mark.parametrize("page", GUIDE, ids=lambda page: page.stem)

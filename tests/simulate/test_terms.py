@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
-from linestudy.simulate import glossary
-from linestudy.simulate.terms import LABS
+from linestudy.simulate import glossary, show_glossary
 
 
 def test_the_glossary_holds_what_findings_show() -> None:
@@ -31,12 +31,17 @@ def test_a_term_stands_once() -> None:
     assert glossary()["term"].is_unique
 
 
-def test_a_lab_that_is_named_is_there(root: Path) -> None:
-    terms = dict(zip(glossary()["term"], glossary()["lab"], strict=True))
-    for name, labs in LABS.items():
-        assert terms[name] == labs
-        for number in labs.split(", "):
-            assert list((root / "notebooks" / "learning").glob(f"{number}_*.ipynb")), (name, number)
+def test_the_page_leads_from_a_term_to_its_labs(root: Path) -> None:
+    learning = root / "notebooks" / "learning"
+    page = show_glossary()._repr_html_()
+    links = re.findall(r'href="([^"]+)"', page)
+    assert len(links) > 30
+    assert all((learning / link).is_file() for link in links)
+    row = next(line for line in page.split("<tr>") if "<b>guard band" in line)
+    for words in ("16_guard_band.ipynb", "gauges.conformity_risk", "tests/gauges/budget/"):
+        assert words in row
+    # Nobody reads prose that is set against the right edge.
+    assert "right" not in re.sub(r">[^<]*<", "><", page)
 
 
 def test_no_formula_leaves_open_what_it_divides_by() -> None:

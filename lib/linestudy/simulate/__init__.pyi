@@ -14,4 +14,5 @@ from .studies import judged as judged
 from .studies import nested as nested
 from .studies import paired as paired
 from .studies import reference as reference
-from .terms import glossary as glossary
+from .term_pages import glossary as glossary
+from .term_pages import show_glossary as show_glossary

@@ -1,95 +1,241 @@
-"""Where each term of the trade lives in the kit: the function that computes it, and the test that holds it.
+"""Where each term of the trade lives in the kit: the function that computes it, the labs that show it, the test that holds it.
 
-Names are those of `terms.TERMS`; a term that is no number of its own has no function.
+Together with `terms.TERMS`, which have the words, this is the one glossary of the project: the notebooks and the site are made
+from it.
 """
 
 from __future__ import annotations
 
-#: Function or class, below ``linestudy``.
-FUNCTIONS = {
-    "capability index, overall": "capability.process_capability",
-    "capability index, overall, nearer limit": "capability.process_capability",
-    "capability index, within": "capability.cp",
-    "capability index, within, nearer limit": "capability.cpk",
-    "index about a target": "capability.cpm",
-    "quantile index": "capability.quantile_index",
-    "profile likelihood": "capability.quantile_intervals",
-    "gauge repeatability and reproducibility": "gauges.grr_anova",
-    "repeatability": "gauges.grr_anova",
-    "reproducibility": "gauges.grr_anova",
-    "number of distinct categories": "gauges.grr_anova",
-    "gauge capability": "gauges.cg_cgk",
-    "gauge capability with bias": "gauges.cg_cgk",
-    "bias": "gauges.bias_study",
-    "linearity": "gauges.linearity_study",
-    "limits of agreement": "gauges.method_comparison",
-    "expanded uncertainty": "gauges.uncertainty_budget",
-    "measurement process ratio": "gauges.uncertainty_budget",
-    "guard band": "gauges.conformity_risk",
-    "consumer's risk": "gauges.conformity_risk",
-    "producer's risk": "gauges.conformity_risk",
-    "kappa": "gauges.judgement_agreement",
-    "average run length": "stability.average_run_length",
-    "exponentially weighted moving average": "stability.ewma_chart",
-    "cumulative sum": "stability.cusum_chart",
-    "time-dependent model": "stability.time_model",
-    "parts per million nonconforming": "capability.normal_nonconforming",
-    "one-sided lower bound": "capability.process_capability",
-    "tolerance interval": "capability.tolerance_intervals",
-    "machine performance": "capability.machine_performance",
-    "position": "capability.position_capability",
-    "maximum-material bonus": "capability.position_capability",
-    "effective number of parts": "stability.autocorrelation",
-    "control limit": "stability.control_chart",
-    "rational subgroup": "stability.control_chart",
-    "false alarm": "stability.run_length",
-    "p-value": "shape.normality_tests",
-    "resolution": "gauges.resolution_study",
-    "mixture": "shape.select_distribution",
-    "autocorrelation": "stability.autocorrelation",
-    "operating characteristic": "plan.chance_to_show",
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a term lives.
+
+    Attributes
+    ----------
+    function : str
+        Function or class below ``linestudy``; empty for what is no number of its own.
+    labs : tuple of int
+        Numbers of the labs that show what it means.
+    test : str
+        In the project: what holds it against a source outside, or against simulation.
+    """
+
+    function: str = ""
+    labs: tuple[int, ...] = ()
+    test: str = ""
+
+
+#: By the names of `terms.TERMS`, in their order.
+PLACES = {
+    "capability index, overall": Place(
+        function="capability.process_capability", labs=(2,), test="tests/capability/test_indices.py"
+    ),
+    "capability index, overall, nearer limit": Place(
+        function="capability.process_capability",
+        labs=(1, 2, 8),
+        test="tests/capability/test_indices.py",
+    ),
+    "capability index, within": Place(
+        function="capability.cp", test="tests/capability/test_indices.py"
+    ),
+    "capability index, within, nearer limit": Place(
+        function="capability.cpk", labs=(2,), test="tests/capability/test_indices.py"
+    ),
+    "index about a target": Place(
+        function="capability.cpm", test="tests/capability/test_indices.py"
+    ),
+    "quantile index": Place(
+        function="capability.quantile_index",
+        labs=(6,),
+        test="tests/capability/test_quantile_indices.py",
+    ),
+    "profile likelihood": Place(
+        function="capability.quantile_intervals", test="tests/shape/test_profile.py"
+    ),
+    "gauge repeatability and reproducibility": Place(
+        function="gauges.grr_anova", labs=(4, 15), test="tests/gauges/grr/test_analysis.py"
+    ),
+    "repeatability": Place(
+        function="gauges.grr_anova", labs=(5, 23), test="tests/gauges/grr/test_mean_squares.py"
+    ),
+    "reproducibility": Place(
+        function="gauges.grr_anova", labs=(5,), test="tests/gauges/grr/test_mean_squares.py"
+    ),
+    "number of distinct categories": Place(
+        function="gauges.grr_anova", labs=(5, 15), test="tests/gauges/grr/test_analysis.py"
+    ),
+    "gauge capability": Place(
+        function="gauges.cg_cgk", test="tests/gauges/masters/test_repeatability.py"
+    ),
+    "gauge capability with bias": Place(
+        function="gauges.cg_cgk", test="tests/gauges/masters/test_repeatability.py"
+    ),
+    "bias": Place(
+        function="gauges.bias_study", labs=(9,), test="tests/gauges/masters/test_bias.py"
+    ),
+    "linearity": Place(
+        function="gauges.linearity_study", test="tests/gauges/masters/test_linearity.py"
+    ),
+    "limits of agreement": Place(
+        function="gauges.method_comparison",
+        labs=(9,),
+        test="tests/gauges/comparison/test_two_gauges.py",
+    ),
+    "expanded uncertainty": Place(
+        function="gauges.uncertainty_budget", test="tests/gauges/budget/test_expanded.py"
+    ),
+    "measurement process ratio": Place(
+        function="gauges.uncertainty_budget", test="tests/gauges/budget/test_expanded.py"
+    ),
+    "guard band": Place(
+        function="gauges.conformity_risk", labs=(16,), test="tests/gauges/budget/test_risk_study.py"
+    ),
+    "consumer's risk": Place(
+        function="gauges.conformity_risk",
+        labs=(4, 16),
+        test="tests/gauges/budget/test_verdict_shares.py",
+    ),
+    "producer's risk": Place(
+        function="gauges.conformity_risk",
+        labs=(4, 16),
+        test="tests/gauges/budget/test_verdict_shares.py",
+    ),
+    "kappa": Place(
+        function="gauges.judgement_agreement",
+        labs=(18,),
+        test="tests/gauges/judgement/test_judgements.py",
+    ),
+    "average run length": Place(
+        function="stability.average_run_length",
+        labs=(7,),
+        test="tests/stability/charts/test_run_lengths.py",
+    ),
+    "exponentially weighted moving average": Place(
+        function="stability.ewma_chart", test="tests/stability/charts/test_ewma_cusum.py"
+    ),
+    "cumulative sum": Place(
+        function="stability.cusum_chart", test="tests/stability/charts/test_ewma_cusum.py"
+    ),
+    "time-dependent model": Place(
+        function="stability.time_model", test="tests/stability/model/test_time_dependent_model.py"
+    ),
+    "parts per million nonconforming": Place(
+        function="capability.normal_nonconforming",
+        labs=(24,),
+        test="tests/capability/test_nonconforming.py",
+    ),
+    "one-sided lower bound": Place(
+        function="capability.process_capability",
+        labs=(8, 17),
+        test="tests/capability/test_study.py",
+    ),
+    "z of a share": Place(),
+    "tolerance interval": Place(
+        function="capability.tolerance_intervals", test="tests/capability/test_tolerance.py"
+    ),
+    "machine performance": Place(
+        function="capability.machine_performance", test="tests/capability/test_short_run.py"
+    ),
+    "position": Place(
+        function="capability.position_capability", test="tests/capability/round_zone/test_study.py"
+    ),
+    "maximum-material bonus": Place(
+        function="capability.position_capability", test="tests/capability/round_zone/test_study.py"
+    ),
+    "effective number of parts": Place(
+        function="stability.autocorrelation",
+        labs=(2,),
+        test="tests/stability/movement/test_serial_correlation.py",
+    ),
+    "confidence interval": Place(labs=(1,), test="tests/proof/REPORT.md"),
+    "control limit": Place(
+        function="stability.control_chart",
+        labs=(10, 11),
+        test="tests/stability/charts/test_shewhart.py",
+    ),
+    "tolerance limit": Place(labs=(10,), test="tests/simulate/labs/test_processes.py"),
+    "rational subgroup": Place(
+        function="stability.control_chart", labs=(12,), test="tests/simulate/labs/test_processes.py"
+    ),
+    "common cause, special cause": Place(
+        labs=(10, 20), test="tests/simulate/labs/test_processes.py"
+    ),
+    "false alarm": Place(
+        function="stability.run_length",
+        labs=(7,),
+        test="tests/stability/charts/test_run_lengths.py",
+    ),
+    "p-value": Place(
+        function="shape.normality_tests", labs=(14,), test="tests/shape/test_normality.py"
+    ),
+    "resolution": Place(
+        function="gauges.resolution_study",
+        labs=(21,),
+        test="tests/gauges/masters/test_reading_step.py",
+    ),
+    "mixture": Place(
+        function="shape.select_distribution",
+        labs=(12, 22),
+        test="tests/simulate/labs/test_processes.py",
+    ),
+    "autocorrelation": Place(
+        function="stability.autocorrelation",
+        labs=(2, 19),
+        test="tests/stability/movement/test_serial_correlation.py",
+    ),
+    "operating characteristic": Place(
+        function="plan.chance_to_show", labs=(17,), test="tests/proof/OPERATING.md"
+    ),
+    "truncated sample": Place(
+        function="capability.truncated_capability",
+        labs=(3,),
+        test="tests/capability/sorting/test_truncation.py",
+    ),
+    "over-adjustment": Place(labs=(11,), test="tests/simulate/labs/test_processes.py"),
+    "regression to the mean": Place(labs=(13,), test="tests/simulate/labs/test_processes.py"),
+    "range": Place(
+        function="stability.control_chart",
+        labs=(25,),
+        test="tests/stability/charts/test_shewhart.py",
+    ),
+    "destructive test": Place(
+        function="gauges.nested_components", labs=(23,), test="tests/simulate/labs/test_gauges.py"
+    ),
 }
 
-#: Test that holds it against a source outside the project, or against simulation, in the project's ``tests``.
-TESTS = {
-    "capability index, overall": "tests/capability/test_indices.py",
-    "capability index, overall, nearer limit": "tests/capability/test_indices.py",
-    "capability index, within": "tests/capability/test_indices.py",
-    "capability index, within, nearer limit": "tests/capability/test_indices.py",
-    "index about a target": "tests/capability/test_indices.py",
-    "quantile index": "tests/capability/test_quantile_indices.py",
-    "profile likelihood": "tests/shape/test_profile.py",
-    "gauge repeatability and reproducibility": "tests/gauges/grr/test_analysis.py",
-    "repeatability": "tests/gauges/grr/test_mean_squares.py",
-    "reproducibility": "tests/gauges/grr/test_mean_squares.py",
-    "number of distinct categories": "tests/gauges/grr/test_analysis.py",
-    "gauge capability": "tests/gauges/masters/test_repeatability.py",
-    "gauge capability with bias": "tests/gauges/masters/test_repeatability.py",
-    "bias": "tests/gauges/masters/test_bias.py",
-    "linearity": "tests/gauges/masters/test_linearity.py",
-    "limits of agreement": "tests/gauges/comparison/test_two_gauges.py",
-    "expanded uncertainty": "tests/gauges/budget/test_expanded.py",
-    "measurement process ratio": "tests/gauges/budget/test_expanded.py",
-    "guard band": "tests/gauges/budget/test_risk_study.py",
-    "consumer's risk": "tests/gauges/budget/test_verdict_shares.py",
-    "producer's risk": "tests/gauges/budget/test_verdict_shares.py",
-    "kappa": "tests/gauges/judgement/test_judgements.py",
-    "average run length": "tests/stability/charts/test_run_lengths.py",
-    "exponentially weighted moving average": "tests/stability/charts/test_ewma_cusum.py",
-    "cumulative sum": "tests/stability/charts/test_ewma_cusum.py",
-    "time-dependent model": "tests/stability/model/test_time_dependent_model.py",
-    "parts per million nonconforming": "tests/capability/test_nonconforming.py",
-    "one-sided lower bound": "tests/capability/test_study.py",
-    "tolerance interval": "tests/capability/test_tolerance.py",
-    "machine performance": "tests/capability/test_short_run.py",
-    "effective number of parts": "tests/stability/movement/test_serial_correlation.py",
-    "confidence interval": "tests/proof/REPORT.md",
-    "control limit": "tests/stability/charts/test_shewhart.py",
-    "rational subgroup": "tests/simulate/labs/test_processes.py",
-    "false alarm": "tests/stability/charts/test_run_lengths.py",
-    "p-value": "tests/shape/test_normality.py",
-    "resolution": "tests/gauges/masters/test_reading_step.py",
-    "mixture": "tests/simulate/labs/test_processes.py",
-    "autocorrelation": "tests/stability/movement/test_serial_correlation.py",
-    "operating characteristic": "tests/proof/OPERATING.md",
-}
+#: The labs' notebooks by their numbers.
+LAB_FILES = (
+    "1_what_an_interval_is",
+    "2_why_neighbours_flatter",
+    "3_good_because_sorted",
+    "4_gauge_that_eats_the_tolerance",
+    "5_what_three_trials_tell",
+    "6_non_normal_is_not_wrong",
+    "7_rules_and_false_alarms",
+    "8_sample_size_before_the_run",
+    "9_vision_against_cmm",
+    "10_control_against_specification",
+    "11_over_adjustment",
+    "12_subgroups_and_streams",
+    "13_best_of_several",
+    "14_normality_and_size",
+    "15_parts_that_do_not_span",
+    "16_guard_band",
+    "17_what_meets_is_worth",
+    "18_kappa_of_rare_defects",
+    "19_rows_in_another_order",
+    "20_wear_against_signals",
+    "21_steps_of_the_gauge",
+    "22_two_stations_in_one_histogram",
+    "23_tests_that_destroy_the_part",
+    "24_observed_against_expected",
+    "25_range_against_standard_deviation",
+)
+
+
+def lab_name(number: int) -> str:
+    """Say what a lab is called, with its number."""
+    return LAB_FILES[number - 1].replace("_", " ")

@@ -3,12 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-from linestudy.simulate.term_places import FUNCTIONS
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -334,64 +328,39 @@ TERMS = (
         "",
         "ISO 3534-2",
     ),
+    Term(
+        "truncated sample",
+        "",
+        "parts of which those outside a limit were taken out before anybody could count or measure them",
+        "f(x) / (F(U) - F(L))",
+        "Cohen, Truncated and Censored Samples (1991)",
+    ),
+    Term(
+        "over-adjustment",
+        "",
+        "correcting a setting for the chance error of single parts, which widens the spread",
+        "SD sqrt(2) after full corrections",
+        "Deming, Out of the Crisis (1986), ch. 11",
+    ),
+    Term(
+        "regression to the mean",
+        "",
+        "what was chosen for an extreme result shows a less extreme one when it is studied again",
+        "",
+        "Galton, Journal of the Anthropological Institute 15 (1886), 246-263",
+    ),
+    Term(
+        "range",
+        "R",
+        "largest reading of a subgroup less the smallest",
+        "R / d2 estimates the SD",
+        "ISO 7870-2",
+    ),
+    Term(
+        "destructive test",
+        "",
+        "test after which the part cannot be tested again, so that specimens that are alike stand for repeats",
+        "s^2 within = specimens^2 + tester^2",
+        "AIAG MSA, 4th ed.",
+    ),
 )
-
-#: The labs that show what a term means, by their numbers.
-LABS = {
-    "confidence interval": "1",
-    "control limit": "10",
-    "tolerance limit": "10",
-    "rational subgroup": "12",
-    "common cause, special cause": "10, 20",
-    "false alarm": "7",
-    "average run length": "7",
-    "p-value": "14",
-    "resolution": "21",
-    "mixture": "12, 22",
-    "autocorrelation": "2, 19",
-    "effective number of parts": "2",
-    "guard band": "16",
-    "parts per million nonconforming": "24",
-    "repeatability": "5, 23",
-    "operating characteristic": "17",
-    "capability index, overall, nearer limit": "1, 2, 8",
-    "capability index, within, nearer limit": "2",
-}
-
-
-def glossary() -> pd.DataFrame:
-    """List the terms of the trade with symbol, meaning, formula and source.
-
-    Returns
-    -------
-    pandas.DataFrame
-        Of text; columns ``term, symbol, meaning, formula, lab, function, source``, in the order of the alphabet.
-
-    See Also
-    --------
-    linestudy.simulate.check : Check an answer to an exercise of the labs.
-
-    Examples
-    --------
-    >>> terms = glossary().set_index("symbol")
-    >>> print(terms.loc["Pm, Pmk", "formula"])
-    (U - L) / (6 s); min(U - m, m - L) / (3 s)
-    """
-    import pandas as pd
-
-    rows = sorted(TERMS, key=lambda term: term.name)
-    return pd.DataFrame(
-        [
-            (
-                t.name,
-                t.symbol,
-                t.meaning,
-                t.formula,
-                LABS.get(t.name, ""),
-                FUNCTIONS.get(t.name, ""),
-                t.source,
-            )
-            for t in rows
-        ],
-        columns=["term", "symbol", "meaning", "formula", "lab", "function", "source"],
-    )
