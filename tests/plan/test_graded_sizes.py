@@ -11,6 +11,7 @@ from linestudy.plan import graded_study_size
 from linestudy.results import CannotJudge
 
 
+@pytest.mark.proof
 def test_the_chance_is_that_of_whole_studies() -> None:
     """Sizes and errors drawn anew, graded by cutting, and put through the study itself."""
     found = graded_study_size(true_kappa=0.9, least_kappa=0.75, appraisers=1)

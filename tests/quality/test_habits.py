@@ -61,6 +61,7 @@ def test_layers(root: Path) -> None:
     assert "KEPT" in done.stdout
 
 
+@pytest.mark.types
 def test_types(root: Path) -> None:
     done = run([PYTHON, "-m", "mypy", "--config-file", "lib/pyproject.toml", "lib/linestudy"], root)
     assert done.returncode == 0, done.stdout[-4000:]

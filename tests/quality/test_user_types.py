@@ -33,7 +33,7 @@ def check(file: Path, root: Path) -> str:
 
 
 def test_the_library_is_checked_strictly(root: Path) -> None:
-    """``test_habits`` runs the checker; here, that its configuration leaves nothing out."""
+    """``test_habits`` runs the checker (marker ``types``); here, that its configuration leaves nothing out."""
     content = tomllib.loads((root / "lib/pyproject.toml").read_text(encoding="utf-8"))
     settings = content["tool"]["mypy"]
     assert settings["strict"] is True

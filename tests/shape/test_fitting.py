@@ -331,7 +331,7 @@ def test_quantiles_of_the_folded_normal_are_scipys_in_any_unit(sd: float) -> Non
 
 
 @pytest.mark.parametrize(
-    "seed", [0, 3, *(pytest.param(seed, marks=pytest.mark.proof) for seed in (1, 2, 4, 5))]
+    "seed", [0, *(pytest.param(seed, marks=pytest.mark.proof) for seed in (1, 2, 3, 4, 5))]
 )
 def test_four_parameters_on_normal_values_say_what_the_normal_says(seed: int) -> None:
     from linestudy.capability import quantile_intervals
