@@ -80,6 +80,7 @@ DONE: dict[str, Any] = {
     "cut to 1.7 SD": lambda d, y, s: (
         np.round(np.clip(y, y.mean() - 1.7 * y.std(), y.mean() + 1.7 * y.std()) / s) * s
     ),
+    "taken out beyond 1.7 SD": lambda d, y, s: y[np.abs(y - y.mean()) <= 1.7 * y.std()],
     "no neighbours equal": lambda d, y, s: _without_repeats(d, y),
 }
 

@@ -93,6 +93,16 @@ def test_without_verdicts_bins_are_held_against_the_limits(tmp_path: Path) -> No
     assert not sorted_out.bins_by_verdicts
     assert honestly.bins_p == pytest.approx(1.0)
     assert sorted_out.bins_p == pytest.approx(0.0, abs=1e-6)
+    # Where nothing counts rejected parts, readings that end soon are told; normal ones are not.
+    item = opened.characteristics[0]
+    short = records.table("run", "width")
+    assert short is not None
+    for values, told in ((short["value"], False), (np.linspace(4.8, 5.2, len(short)), True)):
+        short["value"] = values
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(type(records), "table", lambda self, *place: short)
+            found = record_facts(opened, records, Findings(), item, "run", "cam")
+        assert any("end sooner than those of a normal" in text for text in found.settings) == told
     ruled = rule_on(CharacteristicFacts(record=sorted_out), resolve()).rulings
     said = next(item for item in ruled if item.rule == "bins against log")
     assert said.effect == APPROVAL

@@ -232,6 +232,23 @@ def test_a_bound_of_little_confidence_requires_approval() -> None:
     assert [decided(0.95), decided(0.99), decided(0.5)] == ["meets", "meets", APPROVAL]
 
 
+@pytest.mark.parametrize(
+    ("short", "effect"),
+    [
+        ((1.2, 1.05, 1.35, 60.0), APPROVAL),
+        ((1.6, 1.3, 1.9, 50.0), "supports"),
+        ((2.6, 2.2, 3.0, 50.0), "supports"),
+        ((), "no evidence"),
+    ],
+)
+def test_a_short_run_that_is_worse_than_the_run_must_be_explained(
+    short: tuple[float, ...], effect: str
+) -> None:
+    facts = dataclasses.replace(GOOD, record=RecordFacts(short_run=short))
+    said = next(r for r in rule_on(facts, resolve()).rulings if r.rule == "short run against run")
+    assert said.effect == effect
+
+
 def test_sorted_parts_never_meet() -> None:
     facts = dataclasses.replace(
         index(3.0), circumstances=Circumstances(sorted_parts=True, before_sorting=known(3.0))

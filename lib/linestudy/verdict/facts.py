@@ -111,6 +111,9 @@ class RecordFacts:
         Accepted and rejected in the bins, accepted and rejected in the log.
     bins_by_verdicts : bool
         Whether the log's counts are its verdicts; else they are of readings within and outside the limits.
+    short_run : tuple of float
+        Of a short run of the same characteristic: Pmk, the lower and upper end of its interval, and its parts; empty where there is
+        none beside the run.
     earlier : str
         Name of the earlier revision compared with; empty where none is in the folder.
     changed, relaxed : tuple of str
@@ -148,6 +151,7 @@ class RecordFacts:
     bins_p: float | None = None
     bins: tuple[int, ...] = ()
     bins_by_verdicts: bool = True
+    short_run: tuple[float, ...] = ()
     earlier: str = ""
     changed: tuple[str, ...] = ()
     relaxed: tuple[str, ...] = ()

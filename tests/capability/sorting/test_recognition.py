@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linestudy.capability import truncation_points
+from linestudy.capability.sorting.recognition import sharp_ends
 
 
 def sorted_parts(seed: int, n: int, limit: float, step: float = 0.0) -> np.ndarray:
@@ -62,6 +63,33 @@ def test_a_natural_end_is_no_cut(name: str) -> None:
         for s in range(8)
     )
     assert hits == 0
+
+
+@pytest.mark.parametrize("name", NATURAL)
+def test_no_natural_end_is_sharp(name: str) -> None:
+    draw, _ = NATURAL[name]
+    hits = sum(
+        bool(sharp_ends(draw(np.random.default_rng([s, n]), n)))
+        for n in (1000, 10_000)
+        for s in range(8)
+    )
+    assert hits == 0
+
+
+@pytest.mark.parametrize("step", [0.0, 0.02])
+def test_parts_sorted_at_limits_that_nobody_names_end_sharply(step: float) -> None:
+    found = 0
+    for seed in range(8):
+        x = np.random.default_rng(seed).normal(size=13_000)
+        # The sorter holds what is recorded against its limits.
+        x = x if step == 0 else np.round(x / step) * step
+        x = x[np.abs(x) <= 1.8]
+        found += set(sharp_ends(x)) == {"lower", "upper"}
+        # One reading beyond, and nothing was cut there.
+        assert "upper" not in sharp_ends(np.append(x, 2.6))
+    assert found >= 4
+    x = sorted_parts(3, 20_000, 1.5)
+    assert "lower" not in sharp_ends(x, bound=float(x.min()))
 
 
 def test_a_bound_is_no_cut() -> None:

@@ -16,6 +16,14 @@ def test_each_kind_of_doubt_is_given_its_p_value() -> None:
     assert min(found, key=lambda one: one.p).what == "copied readings"
 
 
+def test_readings_that_end_as_no_process_ends_were_sorted() -> None:
+    y = np.round(np.random.default_rng(2).normal(5, 0.135, 9000), 3)
+    y = y[np.abs(y - 5) <= 0.25]
+    found = next(one for one in doubts_of_readings(y) if one.what == "parts taken out")
+    assert found.p < 1e-6
+    assert "just inside 4.75 and 5.25" in found.evidence
+
+
 def test_levels_of_named_streams_are_no_contradiction() -> None:
     draw = np.random.default_rng(1)
     stream = np.arange(600) % 3

@@ -19,7 +19,7 @@ from linestudy.records.exclusions import (
     OUT_OF_RANGE,
     REPEATED,
 )
-from linestudy.results import Findings
+from linestudy.results import Findings, Interval
 from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.counter_and_clock import clock_back, counter_of, longest_pause
@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 _USUAL_SEED = 20260101
 #: First and last readings that are printed.
 _ENDS = 3
+#: Standard errors by which the kurtosis of readings is below a normal one's where their tails are told to be short.
+_SHORT = 3.3
 #: Readings from which their step is looked at.
 _FEW = 20
 
@@ -108,6 +110,7 @@ def record_facts(
             *(() if item.position else _steps(study, gauge, table)),
             *unseen(sources),
             *choices,
+            *(_short_tails(findings, sources, table) if role == "run" else ()),
         ),
         chosen=chosen,
         seed=None if study.head.seed == _USUAL_SEED else study.head.seed,
@@ -120,6 +123,7 @@ def record_facts(
         bins_p=bins_p,
         bins=bins,
         bins_by_verdicts=verdicts,
+        short_run=_short_run(findings, item.id) if role == "run" else (),
         earlier=earlier,
         changed=changed,
         relaxed=relaxed,
@@ -321,6 +325,35 @@ def _masters(records: Records, key: str, gauge: str | None) -> tuple[float, ...]
     if table is None or "reference" not in table:
         return ()
     return tuple(float(v) for v in np.unique(table["reference"].dropna().to_numpy(float)))
+
+
+def _short_tails(
+    findings: Findings, sources: list[Source], table: pd.DataFrame | None
+) -> tuple[str, ...]:
+    """Readings that end sooner than normal ones where nothing counts rejected parts: of sorted parts, or of several levels."""
+    from scipy.stats import kurtosistest
+
+    counted_somewhere = isinstance(findings.get(None, "bins"), BinsStudy) or any(
+        "accepted" in source.frame for source in sources
+    )
+    if table is None or len(table) < _FEW or counted_somewhere:
+        return ()
+    y = table["value"].to_numpy(dtype=float)
+    if not np.ptp(y) > 0 or kurtosistest(y).statistic > -_SHORT:
+        return ()
+    return (
+        "the readings end sooner than those of a normal process, as those of several levels or of sorted parts do, and no count of "
+        "rejected parts is in the folder: an index of sorted parts describes the sorting, so hold the rejected parts against it",
+    )
+
+
+def _short_run(findings: Findings, key: str) -> tuple[float, ...]:
+    """Pmk of a short run with its interval and parts."""
+    found: Any = findings.get(key, "capability", "machine")
+    index = getattr(found, "Pmk", None)
+    if not isinstance(index, Interval):
+        return ()
+    return index.estimate, index.low, index.high, float(found.n)
 
 
 def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from linestudy.results import Absent
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
@@ -189,6 +190,32 @@ def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
+    "short run against run",
+    group=GROUP,
+    kinds=("process",),
+    reads=("record.short_run", "index"),
+    criteria=("capability_accept",),
+    source="ISO 22514-3: a short run holds part of what moves the process; intervals that do not meet: this kit",
+    silent="No short run of the characteristic is in the folder beside the run.",
+)
+def short_run(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """A machine in one setting is not worse than the process that holds it."""
+    index, accept = seen["index"], criteria["capability_accept"]
+    if not seen["record.short_run"] or isinstance(index, Absent):
+        return None
+    estimate, low, high, n = seen["record.short_run"]
+    text = f"Pmk of the short run = {estimate:.2f} ({low:.2f} to {high:.2f}, n = {n:,.0f}), {index.name} of the run {index.estimate:.2f}"
+    if high >= min(index.bound, accept.number):
+        return says(SUPPORTS, f"{text}: no contradiction.", accept)
+    return says(
+        APPROVAL,
+        f"{text}: a short run holds less of what moves the process and cannot be so much worse; which of the two is the process must "
+        "be explained.",
+        accept,
+    )
+
+
+@rule(
     "earlier revision",
     group="criteria",
     kinds=("process", "machine", "gauge", "judgement"),
@@ -210,4 +237,4 @@ def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
     return says(SUPPORTS, f"{text}.")
 
 
-RULES = (as_measured, study_as_measured, names, counter, bins, earlier)
+RULES = (as_measured, study_as_measured, names, counter, bins, short_run, earlier)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
 
+from linestudy.capability.sorting.recognition import sharp_ends
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.results import CannotJudge
+from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.soundness.copies import copied_stretch, copied_subgroups
 from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end
@@ -17,7 +20,7 @@ from linestudy.verdict.soundness.smoothing import moving_average
 def doubts_of_readings(
     values: Any, codes: Any = None, stream: Any = None, bound: float | None = None
 ) -> tuple[Doubt, ...]:
-    """Look for copies, averages, preferred digits, piled-up ends and too few repeats.
+    """Look for copies, averages, preferred digits, ends that are piled up or cut off, and too few repeats.
 
     Parameters
     ----------
@@ -57,8 +60,21 @@ def doubts_of_readings(
         end_digits(y, step),
         piled_end(y, step, bound),
         few_repeats(y, step),
+        _cut_off(y, bound),
     ]
     return tuple(one for one in found if one is not None)
+
+
+def _cut_off(y: Any, bound: float | None) -> Doubt:
+    """Whether the readings end as no process ends: parts were sorted at limits inside the tolerance."""
+    cut = sharp_ends(y, bound=bound)
+    ends = {"lower": float(y.min()), "upper": float(y.max())}
+    at = " and ".join(as_given(ends[side]) for side in cut)
+    return Doubt(
+        "parts taken out",
+        math.prod(cut.values()),
+        f"many lie just inside {at} and none beyond, as no process ends",
+    )
 
 
 def step_of(y: Any) -> float:
