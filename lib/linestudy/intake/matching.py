@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linestudy.intake.draft import HEAD, WITH_GAUGE, Draft, Item, Table
+from linestudy.records.across.specs import spec_of
 from linestudy.records.infer.data_table import identifier
 from linestudy.records.infer.description import Description, Readings, describe
 from linestudy.records.infer.drawing import Drawn, read_drawing
@@ -234,11 +235,22 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
                 and said.role in ("run", "machine")
                 and not said.key("across")
             )
-            table.ids[readings.label] = _new_item(draft, name, readings.unit, position=position)
+            identity = _new_item(draft, name, readings.unit, position=position)
+            table.ids[readings.label] = identity
+            own = draft.item(identity)
+            if (
+                own is not None
+                and not own.listed
+                and any(each is not None for each in readings.limits)
+            ):
+                own.nominal, own.lower, own.upper = readings.limits
+                own.listed = True
 
 
 def _is_nameless(label: str) -> bool:
-    return plain_name(label) in _NAMELESS or len(plain_name(label)) < 2
+    plain = plain_name(label)
+    # One sign of East Asia is a word: 幅, 폭.
+    return plain in _NAMELESS or (len(plain) < 2 and plain.isascii())
 
 
 def _near_some(draft: Draft, readings: Readings) -> bool:
@@ -252,6 +264,9 @@ def _new_item(
         if plain_name(item.name) == plain_name(name):
             return item.id
 
+    spec = spec_of(name)
+    if spec is not None and spec.limited and spec.rest:
+        name, unit = spec.rest, unit or spec.unit or None
     shown = re.sub(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$", "", name).strip() or name
     item = Item(
         identifier(shown, {i.id for i in draft.items}),
@@ -265,7 +280,8 @@ def _new_item(
 
 
 def _judged_only(draft: Draft) -> Item | None:
-    judged = [item for item in draft.items if item.judged]
+    # One that was made of the name of another sheet is about that sheet.
+    judged = [item for item in draft.items if item.judged and item.listed]
     return judged[0] if len(judged) == 1 else None
 
 

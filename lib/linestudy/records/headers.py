@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 import itertools
+import re
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
@@ -369,3 +370,53 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
         seen.add(label)
         result.append(label)
     return result
+
+
+#: What names of columns, and rows below them, say of limits: meaning → words, in lower case.
+SAID_OF_LIMITS: dict[str, tuple[str, ...]] = {
+    "nominal": ("nominal", "nom", "target", "nennmaß", "nennmass", "nennwert", "sollmaß", "sollwert", "soll wert", "nominal value", "target value", "valor nominal", "valore nominale", "valeur nominale",
+        "jmenovitý rozměr", "wymiar nominalny", "номинал", "nominale", "cote nominale",
+        "公称", "公称值", "名义值", "基準寸法", "設計値"),
+    "upper tolerance": (
+        "upper tol", "upper tolerance", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
+        "tolérance sup", "上偏差", "上公差", "上の許容差", "公差上限",
+    ),
+    "lower tolerance": (
+        "lower tol", "lower tolerance", "tol -", "minus", "-tol", "-", "unteres abmaß", "unteres abmass", "unt abmaß",
+        "tolérance inf", "下偏差", "下公差", "下の許容差", "公差下限",
+    ),
+    "tolerance": ("tolerance", "tol", "±", "+/-", "plus minus", "toleranz", "tolérance", "公差"),
+    "lower limit": (
+        "lower", "lower limit", "lsl", "min", "minimum", "lower spec", "untere grenze", "usg", "ugw", "utg", "ut", "unterer grenzwert", "untere toleranzgrenze", "límite inferior", "limite inferior", "lsi", "mindestmaß",
+        "limite inf", "mini", "下限", "规格下限", "下限値",
+    ),
+    "upper limit": (
+        "upper", "upper limit", "usl", "max", "maximum", "upper spec", "obere grenze", "osg", "ogw", "otg", "ot", "oberer grenzwert", "obere toleranzgrenze", "límite superior", "limite superior", "lss", "höchstmaß",
+        "limite sup", "maxi", "上限", "规格上限", "上限値",
+    ),
+    "unit": ("unit", "units", "uom", "einheit", "unité", "单位", "単位"),
+}  # fmt: skip
+
+
+def said_of_limits(text: str) -> str:
+    """Tell what a word says of limits.
+
+    Parameters
+    ----------
+    text : str
+        A cell.
+
+    Returns
+    -------
+    str
+        ``nominal``, ``lower limit``, ``upper limit``, ``lower tolerance``, ``upper tolerance``, ``tolerance`` or
+        ``unit``; empty where it says none of them.
+
+    Examples
+    --------
+    >>> said_of_limits("USL [mm]"), said_of_limits("Höhe")
+    ('upper limit', '')
+    """
+    bare = re.sub(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$", "", text.casefold()).strip(" .:")
+    plain = " ".join(bare.replace("_", " ").replace(".", " ").split())
+    return next((said for said, words in SAID_OF_LIMITS.items() if plain in words), "")

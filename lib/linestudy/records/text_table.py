@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.conversions import as_written
 from linestudy.records.files import column, content
-from linestudy.records.formats.between import rows_of_names, rows_of_remarks
+from linestudy.records.formats.between import rows_of_limits, rows_of_names, rows_of_remarks
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
 from linestudy.records.formats.totals import totals_below, totals_between
 from linestudy.records.headers import columns_of_values, named_columns
@@ -30,6 +30,7 @@ BLANK = "blank row"
 TOTALS = "row of totals at the end of the file"
 TOTALS_BETWEEN = "row of averages or ranges between the readings"
 UNITS_ROW = "row of units below the header"
+LIMITS_ROW = "row of nominals, limits or units below the header"
 SKIPPED = "row below the header, skipped on purpose"
 NAMES_AGAIN = "row of names of the columns, repeated"
 REMARK = "row of a remark or a page break"
@@ -55,6 +56,8 @@ class TextTable:
         What was noticed in how the file is made, and left as it is.
     beside : SheetNotes or None
         Of a workbook: what a reader of its values does not see.
+    limits : dict of str to dict
+        Nominal, lower limit and their kin → column → cell, where rows below the header say so.
     """
 
     cells: pd.DataFrame
@@ -63,6 +66,7 @@ class TextTable:
     notes: list[str] = field(default_factory=list)
     seen: list[Seen] = field(default_factory=list)
     beside: SheetNotes | None = None
+    limits: dict[str, dict[str, str]] = field(default_factory=dict)
 
     @property
     def rows_read(self) -> int:
@@ -151,6 +155,8 @@ def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
 
 def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     """Take out rows that are no data; each is counted. The header is in line `header`."""
+    import pandas as pd
+
     counts: dict[str, int] = {}
     if data.skip_rows_after_header:
         skipped = min(data.skip_rows_after_header, len(table))
@@ -170,7 +176,17 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     if remarks.any():
         counts[REMARK] = int(remarks.sum())
         table = table[~remarks]
-    if len(table):
+    limits: dict[str, dict[str, str]] = {}
+    told = rows_of_limits(table)
+    if told:
+        counts[LIMITS_ROW] = len(told)
+        for at, said in told.items():
+            limits[said] = {
+                str(name): str(cell).strip() for name, cell in table.iloc[at, 1:].items()
+            }
+        units = _units_row(pd.Series(limits.pop("unit"))) if "unit" in limits else {}
+        table = table.iloc[len(told) :]
+    if len(table) and not units:
         units = _units_row(table.iloc[0])
         if units:
             counts[UNITS_ROW] = 1
@@ -194,7 +210,7 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     table.attrs = {"header_line": header}
     found_in = header > 1 and data.header_row is None
     notes = [f"The header was found in line {header}."] if found_in else []
-    return TextTable(table, counts, units, notes)
+    return TextTable(table, counts, units, notes, limits=limits)
 
 
 #: Kinds of what was noticed about hidden parts of a workbook; the decision sheet tells of them.

@@ -9,7 +9,7 @@ import numpy as np
 
 from linestudy.records.formats.blocks import PAGE, is_number
 from linestudy.records.formats.totals import is_total
-from linestudy.records.headers import one_line
+from linestudy.records.headers import one_line, said_of_limits
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -45,6 +45,40 @@ def rows_of_names(table: pd.DataFrame, data: Data) -> NDArray[np.bool_]:
     if not found[0]:
         found[0] = _translated(table, data)
     return found
+
+
+def rows_of_limits(table: pd.DataFrame) -> dict[int, str]:
+    """Find rows below the header that hold nominals and limits, one for each column, and none of a part.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame of str
+
+    Returns
+    -------
+    dict of int to str
+        Position of the row → what it says: nominal, lower limit, unit.
+    """
+    if table.shape[1] < 2 or len(table) < 3:
+        return {}
+    found: dict[int, str] = {}
+    heads = [str(cell).strip() for cell in table.iloc[: _DEEPEST + 1, 0]]
+    for at, head in enumerate(heads[:_DEEPEST]):
+        said = said_of_limits(head)
+        if not said or is_number(head):
+            break
+        others = [cell for cell in table.iloc[at, 1:].str.strip().tolist() if cell]
+        if said != "unit" and not any(map(is_number, others)):
+            break
+        found[at] = said
+    limits = [said for said in found.values() if said != "unit"]
+    # Somebody called Max, or a coil called Target, stands in other rows too, and below no other limit.
+    again = table.iloc[len(found) :, 0].str.strip().isin(heads[: len(found)]).any()
+    return {} if len(set(limits)) < 2 or again or len(found) == len(table) else found
+
+
+#: Most rows below a header that tell of its columns.
+_DEEPEST = 8
 
 
 def _translated(table: pd.DataFrame, data: Data) -> bool:

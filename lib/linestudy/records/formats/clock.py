@@ -181,3 +181,137 @@ def _days_later(times: NDArray[np.datetime64], day: NDArray[Any], most: int) -> 
         return later
     later[known] = within
     return later
+
+
+#: How times are written, the most careful first.
+TIMES = (
+    "ISO8601",
+    "%d.%m.%Y %H:%M:%S",
+    "%d.%m.%Y %H:%M",
+    "%d.%m.%y %H:%M:%S",
+    "%d.%m.%y %H:%M",
+    "%m/%d/%Y %H:%M:%S",
+    "%m/%d/%Y %I:%M:%S %p",
+    "%m/%d/%Y %H:%M",
+    "%m/%d/%Y %I:%M %p",
+    "%d/%m/%Y %H:%M:%S",
+    "%d/%m/%Y %H:%M",
+    "%Y/%m/%d %H:%M:%S",
+    "%Y/%m/%d %H:%M",
+    "%Y年%m月%d日 %H:%M:%S",
+    "%Y年%m月%d日 %H時%M分%S秒",
+    "%Y年%m月%d日 %H时%M分%S秒",
+    "%Y年%m月%d日 %H:%M",
+    "%d/%m/%y %H:%M:%S",
+    "%m/%d/%y %H:%M:%S",
+    "%d-%b-%Y %H:%M:%S",
+    "%d-%b-%y %H:%M:%S",
+)
+#: How dates without a time of day are written, and times of day without a date.
+DATES = (
+    "%Y/%m/%d",
+    "%Y.%m.%d",
+    "%d.%m.%Y",
+    "%d.%m.%y",
+    "%m/%d/%Y",
+    "%d/%m/%Y",
+    "%m/%d/%y",
+    "%d/%m/%y",
+    "%d-%m-%Y",
+    "%d-%b-%Y",
+    "%d-%b-%y",
+    "%d %b %Y",
+    "%Y年%m月%d日",
+)
+HOURS = (
+    "%H:%M:%S",
+    "%H:%M:%S.%f",
+    "%H:%M",
+    "%I:%M:%S %p",
+    "%I:%M %p",
+    "%Hh%M",
+    "%H時%M分%S秒",
+    "%H时%M分%S秒",
+)
+#: Hours and dates that a reader of times puts together without being told how.
+PLAIN_HOURS = HOURS[:3]
+
+
+def how_written(cells: pd.Series) -> tuple[str, str, str]:
+    """Tell how the times in a column are written.
+
+    Parameters
+    ----------
+    cells : pandas.Series of str
+        Without blank ones.
+
+    Returns
+    -------
+    layout : str
+        As strptime reads it, or ``ISO8601``; empty where they are no times.
+    clock : str
+        ``date`` or ``hour`` where they are only that, else ``both``.
+    twofold : str
+        A cell that nothing in the column tells the day and the month of.
+    """
+    layout = _layout(cells)
+    if not layout:
+        return "", "", ""
+    clock = _part_of_clock(cells, layout)
+    if clock == "date" and layout == "ISO8601" and "/" in cells.iloc[0]:
+        layout = "%Y/%m/%d"
+    layout, twofold = _day_or_month(cells.head(2000), layout)
+    return layout, clock, twofold
+
+
+def _layout(cells: pd.Series) -> str:
+    import pandas as pd
+
+    sample = cells.head(2000)
+    if not sample.str.contains(r"\d", regex=True).mean() > 0.9:
+        return ""
+    best, hits = "", 0.9
+    for layout in (*TIMES, *DATES, *HOURS):
+        try:
+            share = float(
+                pd.to_datetime(sample, format=layout, errors="coerce", utc=True).notna().mean()
+            )
+        except (ValueError, TypeError, OverflowError):
+            continue
+        # 03.04. may be March or April; what reads more cells is right, and the first of equals.
+        if share > hits:
+            best, hits = layout, share
+            if share == 1.0:
+                break
+    return best
+
+
+def _day_or_month(cells: pd.Series, layout: str) -> tuple[str, str]:
+    """The layout, day and month exchanged where the days then lie closer; and a cell that may be read both ways."""
+    import pandas as pd
+
+    # Days with points between are written day first wherever they are written so.
+    other = {"%m/%d": "%d/%m", "%d/%m": "%m/%d"}.get(layout[:5])
+    if other is None:
+        return layout, ""
+    swapped = other + layout[5:]
+    one, two = (pd.to_datetime(cells, format=each, errors="coerce") for each in (layout, swapped))
+    if two.isna().sum() > one.isna().sum():
+        return layout, ""
+    spans = [(times.max() - times.min()) for times in (one, two)]
+    if abs(spans[0] - spans[1]) < pd.Timedelta(days=1):
+        return layout, str(cells.iloc[0]) if bool((one != two).any()) else ""
+    return (layout if spans[0] < spans[1] else swapped), ""
+
+
+def _part_of_clock(cells: pd.Series, layout: str) -> str:
+    """Whether times are dates only, times of a day only, or both."""
+    if layout in HOURS or layout in DATES:
+        return "hour" if layout in HOURS else "date"
+    if layout != "ISO8601":
+        return "both"
+    # A workbook gives a date as its midnight, and a time of day as of the day before it begins to count.
+    if cells.str.contains(r"^(?:1899-12-3|1900-01-0)", regex=True).all():
+        return "hour"
+    dates = cells.str.fullmatch(r"\d{4}([-/]?)\d\d\1\d\d(?:[T ]00:00:00)?").all()
+    return "date" if dates else "both"

@@ -137,7 +137,7 @@ def decoded(raw: bytes, data: Data) -> str:
 
 
 def encoding_of(raw: bytes) -> str:
-    """Tell the encoding by byte-order mark, by zero bytes (UTF-16 without mark), else UTF-8, East Asian or cp1252."""
+    """Tell the encoding by byte-order mark, by zero bytes (UTF-16 without mark), else UTF-8, East Asian, cp1250, cp1251 or cp1252."""
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         return "utf-16"
     sample = raw[:4000]
@@ -151,9 +151,9 @@ def encoding_of(raw: bytes) -> str:
         if not raw.isascii():
             raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        eastern = _eastern(raw)
-        if eastern is not None:
-            return eastern
+        other = _eastern(raw) or _of_middle_and_east(raw)
+        if other is not None:
+            return other
         # Windows-1252 leaves five bytes undefined; Latin-1 has all.
         return "cp1252" if not set(raw) & {0x81, 0x8D, 0x8F, 0x90, 0x9D} else "latin-1"
     return "utf-8-sig"
@@ -165,6 +165,39 @@ _IDEOGRAPH = re.compile("[\u4e00-\u9fff]")
 _BESIDE = re.compile(
     "[\u3000-\u303f\uff01-\uff5e\u2103\u00d7\u00b1\u2460-\u2473\u03a6\u03c6\u03bc\u25a0-\u25cf]"
 )
+#: Korean words of exports.
+_KOREAN = re.compile(
+    "순번|번호|시간|일시|일자|날짜|측정|판정|합격|불량|양호|높이|길이|두께|시료|작업자|검사|평균|결과|품번|부품|설비|금형|공정|치수"
+)
+#: Letters of Central Europe among those of the West, where Windows-1252 would read a sign that no word there has: ³ or ¿
+#: before a letter, ì or ù within a word, õ beside ö or ü, č or ř beside š or ž.
+_CENTRAL = re.compile(
+    rb"[A-Za-z\x9c\xea\xe6][\xb3\xb9\xbf\x9f][a-z\xea\xe6]|\x9c\xe6|[a-z][\xec\xf9][a-z]|[\x9a\x9e\x8a\x8e][^\n;,\t]*[\xe8\xec\xf8\xf9]"
+    rb"|[\xe8\xec\xf8\xf9\xc8\xd8][^\n;,\t]*[\x9a\x9e]"
+)
+
+
+def _of_middle_and_east(raw: bytes) -> str | None:
+    """Windows-1251 where letters above ASCII stand in rows, Windows-1250 by its own letters; else None."""
+    sample = raw[:200_000]
+    high = [at for at, byte in enumerate(sample[:20_000]) if byte >= 0xC0]
+    beside = sum(b - a == 1 for a, b in itertools.pairwise(high))
+    if len(high) >= 6 and beside >= 0.6 * len(high):
+        try:
+            sample.decode("cp1251")
+        except UnicodeDecodeError:
+            return None
+        return "cp1251"
+    hungarian = re.search(rb"[\xf5\xfb]", sample) and re.search(rb"[\xf6\xfc]", sample)
+    if _CENTRAL.search(sample) or (hungarian and re.search(rb"[\xe1\xe9]", sample)):
+        try:
+            sample.decode("cp1250")
+        except UnicodeDecodeError:
+            return None
+        return "cp1250"
+    return None
+
+
 #: Bytes that begin a character of everyday use: of Shift JIS (also half of Windows-1252's rare signs), of
 #: GB 2312's first level, of Big5's frequent ones.
 _LEADS = {"cp932": range(0x81, 0xA0), "gb18030": range(0xB0, 0xD8), "big5": range(0xA4, 0xC7)}
@@ -178,12 +211,18 @@ def _eastern(raw: bytes) -> str | None:
     """
     sample = raw[:200_000]
     sample = sample[: sample.rfind(b"\n") + 1] or sample
-    for name in ("cp932", "euc_jp", "gb18030", "big5"):
+    for name in ("cp932", "euc_jp", "cp949", "gb18030", "big5"):
         try:
             text = sample.decode(name)
         except UnicodeDecodeError:
             continue
         foreign = [sign for sign in text if ord(sign) > 127]
+        if name == "cp949":
+            # Half of the Chinese everyday characters have the bytes of Korean syllables.
+            hangul = sum("\uac00" <= sign <= "\ud7a3" for sign in foreign)
+            if hangul >= 0.95 * len(foreign) and _KOREAN.search(text):
+                return name
+            continue
         words = [sign for sign in foreign if _IDEOGRAPH.match(sign) or _KANA.match(sign)]
         known = len(words) + sum(_BESIDE.match(sign) is not None for sign in foreign)
         if len(words) < 2 or known < 0.9 * len(foreign):

@@ -59,8 +59,8 @@ def json_cells(raw: bytes, data: Data) -> pd.DataFrame:
 
 
 def _objects(text: str, data: Data) -> list[tuple[int, dict[str, Any]]]:
-    if text.lstrip()[:1] == "[":
-        whole = _parsed(text, data, 1)
+    whole = _whole(text, data)
+    if whole is not None:
         found = list(enumerate(whole, start=1))
     else:
         lines = enumerate(text.split("\n"), start=1)
@@ -71,6 +71,20 @@ def _objects(text: str, data: Data) -> list[tuple[int, dict[str, Any]]]:
                 f"{data.file} line {number}", "is no object", 'write {"part": 1, "width": 2.8}'
             )
     return found
+
+
+def _whole(text: str, data: Data) -> list[Any] | None:
+    """The rows of a document that is one array, or one object with a single array of objects in it; else None."""
+    if text.lstrip()[:1] == "[":
+        rows: list[Any] = _parsed(text, data, 1)
+        return rows
+    first = text.lstrip().split("\n", 1)
+    if text.lstrip()[:1] != "{" or (len(first) > 1 and first[0].rstrip().endswith("}")):
+        return None
+    document = _parsed(text, data, 1)
+    arrays = [each for each in document.values() if isinstance(each, list) and len(each) > 1]
+    rows_of = [each for each in arrays if all(isinstance(row, dict) for row in each)]
+    return rows_of[0] if len(rows_of) == 1 else [document]
 
 
 def _parsed(text: str, data: Data, line: int) -> Any:
@@ -98,10 +112,20 @@ def _flat(content: dict[str, Any], under: str, data: Data, line: int, depth: int
         elif isinstance(value, list):
             for number, each in enumerate(value, start=1):
                 inner = each if isinstance(each, dict) else {str(number): each}
-                prefix = f"{name}.{number}." if isinstance(each, dict) else f"{name}."
+                own = _named(each) or str(number)
+                prefix = f"{name}.{own}." if isinstance(each, dict) else f"{name}."
                 yield from _flat(inner, prefix, data, line, depth + 1)
         else:
             yield name, _cell(value, data)
+
+
+def _named(each: Any) -> str:
+    """What an object in a list calls itself, so that its readings bear its name whatever its place; else empty."""
+    if not isinstance(each, dict):
+        return ""
+    held = {str(key).casefold(): value for key, value in each.items()}
+    names = ("name", "characteristic", "feature", "dimension", "merkmal")
+    return next((held[key].strip() for key in names if isinstance(held.get(key), str)), "")
 
 
 def _cell(value: Any, data: Data) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records.conversions import plain_signs
-from linestudy.records.formats.clock import SERIAL
+from linestudy.records.formats.clock import SERIAL, how_written
 from linestudy.records.infer.words import is_judgement, says
 from linestudy.records.units import is_unit, unit_in_head
 
@@ -20,58 +20,6 @@ if TYPE_CHECKING:
 
     from linestudy.records.text_table import TextTable
 
-#: How times are written, the most careful first.
-TIMES = (
-    "ISO8601",
-    "%d.%m.%Y %H:%M:%S",
-    "%d.%m.%Y %H:%M",
-    "%d.%m.%y %H:%M:%S",
-    "%d.%m.%y %H:%M",
-    "%m/%d/%Y %H:%M:%S",
-    "%m/%d/%Y %I:%M:%S %p",
-    "%m/%d/%Y %H:%M",
-    "%m/%d/%Y %I:%M %p",
-    "%d/%m/%Y %H:%M:%S",
-    "%d/%m/%Y %H:%M",
-    "%Y/%m/%d %H:%M:%S",
-    "%Y/%m/%d %H:%M",
-    "%Y年%m月%d日 %H:%M:%S",
-    "%Y年%m月%d日 %H時%M分%S秒",
-    "%Y年%m月%d日 %H时%M分%S秒",
-    "%Y年%m月%d日 %H:%M",
-    "%d/%m/%y %H:%M:%S",
-    "%m/%d/%y %H:%M:%S",
-    "%d-%b-%Y %H:%M:%S",
-    "%d-%b-%y %H:%M:%S",
-)
-#: How dates without a time of day are written, and times of day without a date.
-DATES = (
-    "%Y/%m/%d",
-    "%Y.%m.%d",
-    "%d.%m.%Y",
-    "%d.%m.%y",
-    "%m/%d/%Y",
-    "%d/%m/%Y",
-    "%m/%d/%y",
-    "%d/%m/%y",
-    "%d-%m-%Y",
-    "%d-%b-%Y",
-    "%d-%b-%y",
-    "%d %b %Y",
-    "%Y年%m月%d日",
-)
-HOURS = (
-    "%H:%M:%S",
-    "%H:%M:%S.%f",
-    "%H:%M",
-    "%I:%M:%S %p",
-    "%I:%M %p",
-    "%Hh%M",
-    "%H時%M分%S秒",
-    "%H时%M分%S秒",
-)
-#: Hours and dates that a reader of times puts together without being told how.
-PLAIN_HOURS = HOURS[:3]
 #: Most rows that are looked at.
 MOST_ROWS = 20_000
 
@@ -148,9 +96,21 @@ def kinds(table: TextTable) -> list[ColumnKind]:
         In the order of the file.
     """
     frame = table.cells.head(MOST_ROWS)
-    return _with_units_beside(
-        [_kind(str(name), frame[name], table.units.get(str(name))) for name in frame]
-    )
+    found = [_kind(str(name), frame[name], table.units.get(str(name))) for name in frame]
+    grouped = _grouped_beside_points({c.name: frame[c.name] for c in found if c.kind == "numbers"})
+    found = [
+        _kind(c.name, _without(frame[c.name], ","), c.unit) if c.name in grouped else c
+        for c in found
+    ]
+    return _with_units_beside(found)
+
+
+def _grouped_beside_points(cells: dict[str, pd.Series]) -> frozenset[str]:
+    """Columns whose commas group digits, 12,000, for other columns of the file have decimal points and none commas."""
+    commas = {name for name, column in cells.items() if _matching(column.head(500), _COMMA)}
+    grouped = {name for name in commas if only_grouped(cells[name], ".")}
+    points = any(_matching(column.head(500), _POINT) for column in cells.values())
+    return frozenset(grouped) if points and grouped == commas else frozenset()
 
 
 def _with_units_beside(columns: list[ColumnKind]) -> list[ColumnKind]:
@@ -197,7 +157,7 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
     text = plain_signs(cells.astype("string").fillna("").str.strip())
     filled = text[text != ""]
     numbers = numeric(text)
-    unit = unit or unit_in_head(name)
+    unit = unit or unit_in_head(name) or _unit_in_cells(filled)
     counts = Counter(filled.tolist())
     share = float(np.isfinite(numbers).sum()) / len(filled) if len(filled) else 0.0
     entries = dict(counts.most_common(60)) if len(counts) <= 60 else {}
@@ -215,12 +175,8 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
             return ColumnKind(name, "times", *shared[1:], numbers, 0.0, SERIAL, clock=clock)
         rising = float((np.diff(there) > 0).mean()) if whole and there.size > 1 else 0.0
         return ColumnKind(shared[0], "numbers", *shared[1:], numbers, rising, "", unit, entries)
-    layout = _layout(filled)
+    layout, clock, twofold = how_written(filled)
     if layout:
-        clock = _part_of_clock(filled, layout)
-        if clock == "date" and layout == "ISO8601" and "/" in filled.iloc[0]:
-            layout = "%Y/%m/%d"
-        layout, twofold = _day_or_month(filled.head(2000), layout)
         return ColumnKind(
             shared[0], "times", *shared[1:], numbers, 0.0, layout, clock=clock, twofold=twofold
         )
@@ -228,26 +184,11 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
     return ColumnKind(shared[0], kind, *shared[1:], numbers, 0.0, "", unit, entries)
 
 
-def _layout(cells: pd.Series) -> str:
-    import pandas as pd
-
-    sample = cells.head(2000)
-    if not sample.str.contains(r"\d", regex=True).mean() > 0.9:
-        return ""
-    best, hits = "", 0.9
-    for layout in (*TIMES, *DATES, *HOURS):
-        try:
-            share = float(
-                pd.to_datetime(sample, format=layout, errors="coerce", utc=True).notna().mean()
-            )
-        except (ValueError, TypeError, OverflowError):
-            continue
-        # 03.04. may be March or April; what reads more cells is right, and the first of equals.
-        if share > hits:
-            best, hits = layout, share
-            if share == 1.0:
-                break
-    return best
+def _unit_in_cells(filled: pd.Series) -> str | None:
+    """The unit that stands behind every number of a column: "2.80 mm", "48 %"."""
+    ends = filled.head(200).str.extract(r"^[-+]?[\d.,]*\d\s*([A-Za-zµμ°%\"]{1,6})$", expand=False)
+    found = ends.iloc[0] if len(ends) else None
+    return str(found) if bool((ends == found).all()) and is_unit(str(found)) else None
 
 
 def _serial(name: str, numbers: NDArray[np.float64], whole: bool) -> str:
@@ -257,37 +198,6 @@ def _serial(name: str, numbers: NDArray[np.float64], whole: bool) -> str:
     if numbers.min() >= 36_526 and numbers.max() < 73_050:
         return "date" if whole else "both"
     return "hour" if numbers.min() >= 0 and numbers.max() < 1 and not whole else ""
-
-
-def _day_or_month(cells: pd.Series, layout: str) -> tuple[str, str]:
-    """The layout, day and month exchanged where the days then lie closer; and a cell that may be read both ways."""
-    import pandas as pd
-
-    # Days with points between are written day first wherever they are written so.
-    other = {"%m/%d": "%d/%m", "%d/%m": "%m/%d"}.get(layout[:5])
-    if other is None:
-        return layout, ""
-    swapped = other + layout[5:]
-    one, two = (pd.to_datetime(cells, format=each, errors="coerce") for each in (layout, swapped))
-    if two.isna().sum() > one.isna().sum():
-        return layout, ""
-    spans = [(times.max() - times.min()) for times in (one, two)]
-    if abs(spans[0] - spans[1]) < pd.Timedelta(days=1):
-        return layout, str(cells.iloc[0]) if bool((one != two).any()) else ""
-    return (layout if spans[0] < spans[1] else swapped), ""
-
-
-def _part_of_clock(cells: pd.Series, layout: str) -> str:
-    """Whether times are dates only, times of a day only, or both."""
-    if layout in HOURS or layout in DATES:
-        return "hour" if layout in HOURS else "date"
-    if layout != "ISO8601":
-        return "both"
-    # A workbook gives a date as its midnight, and a time of day as of the day before it begins to count.
-    if cells.str.contains(r"^(?:1899-12-3|1900-01-0)", regex=True).all():
-        return "hour"
-    dates = cells.str.fullmatch(r"\d{4}([-/]?)\d\d\1\d\d(?:[T ]00:00:00)?").all()
-    return "date" if dates else "both"
 
 
 def numeric(text: pd.Series) -> NDArray[np.float64]:
@@ -340,6 +250,7 @@ def numbers_written(table: TextTable, columns: list[str]) -> list[tuple[str, str
     """Tell how numbers are written: (key, value, evidence) for decimal and thousands marks."""
     cells = {name: table.cells[name].head(5000) for name in columns if name in table.cells}
     n = max((len(column) for column in cells.values()), default=0)
+    grouping = _grouped_beside_points(cells)
     found: list[tuple[str, str, str]] = []
 
     def best(rule: re.Pattern[str]) -> tuple[int, str]:
@@ -347,7 +258,7 @@ def numbers_written(table: TextTable, columns: list[str]) -> list[tuple[str, str
         return max(counts, key=lambda item: item[0], default=(0, ""))
 
     grouped = {mark: best(rule) for mark, rule in _GROUPS.items()}
-    comma, point = best(_COMMA), best(_POINT)
+    comma, point = (0, "") if grouping else best(_COMMA), best(_POINT)
     both = _mixed(cells)
     if both is not None:
         name, commas, points = both

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,12 @@ from numpy.typing import NDArray
 
 from linestudy.records.formats.blocks import levels_of
 from linestudy.records.infer.arranged import arranged
-from linestudy.records.infer.columns import ColumnKind, kinds, numbers_written, with_groups
+from linestudy.records.infer.columns import (
+    ColumnKind,
+    kinds,
+    numbers_written,
+    with_groups,
+)
 from linestudy.records.infer.grades import in_order_of_size
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
@@ -23,12 +28,18 @@ if TYPE_CHECKING:
     from linestudy.records.text_table import TextTable
     from linestudy.study.model import Data
 
-#: Words for "no reading" met in exports.
+#: Words for "no reading" met in exports, in lower case.
 _SENTINELS = frozenset([
-    "NA", "N/A", "na", "n/a", "nan", "NaN", "null", "NULL", "none", "None", "-", "--", "---", "?", "ERR", "ERROR",
-    "error", "#N/A", "#NV", "#VALUE!", "#WERT!", "#DIV/0!", "OVER", "UNDER", "----", "***", "NO_READ", "noread",
-    "k.A.", "n.v.", "无", "无读数", "なし", "未測定", "未测",
+    "na", "n/a", "n.a.", "nan", "null", "none", "err", "err.", "error", "#n/a", "#nv", "#value!", "#wert!", "#div/0!", "#ref!", "#num!",
+    "#name?", "#bezug!", "#zahl!", "over", "under", "overflow", "underflow", "ovr", "ol", "o.l.", "+ol", "-ol", "no_read", "noread",
+    "no read", "no part", "kein teil", "not measured", "nicht gemessen", "non mesuré", "não medido", "no medido", "missing", "fehlt",
+    "leer", "invalid", "ungültig", "k.a.", "n.v.", "无", "无读数", "なし", "未測定", "未测", "미측정", "없음",
 ])  # fmt: skip
+
+
+def _says_nothing(mark: str) -> bool:
+    """Whether a cell is blank, a word for no reading, or signs alone: ---, ####, **."""
+    return mark.casefold() in _SENTINELS or not any(sign.isalnum() for sign in mark)
 
 
 @dataclass(frozen=True)
@@ -47,6 +58,8 @@ class Readings:
         Median, and the quantiles of 1 and 99 per cent, in the file's unit; NaN where there are none.
     n : int
         How many readings.
+    limits : tuple of (float or None)
+        Nominal, lower and upper limit, where the file says them.
     """
 
     label: str
@@ -56,6 +69,7 @@ class Readings:
     low: float
     high: float
     n: int
+    limits: tuple[float | None, float | None, float | None] = (None, None, None)
 
 
 @dataclass(frozen=True)
@@ -157,7 +171,7 @@ def describe(path: str | Path) -> tuple[Description, ...]:
 
 
 def _described(path: Path, place: TablePlace) -> list[Description]:
-    from linestudy.records.infer.drawing import is_drawing, layout_of, listed_in
+    from linestudy.records.infer.drawing import is_drawing, layout_of, limits_of, listed_in
     from linestudy.records.text_table import read_text_table
 
     table = read_text_table(path, place.data)
@@ -215,7 +229,10 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     remarks += tuple(item.sentence for item in table.seen)
     formulas = table.beside.told_of_formulas() if table.beside else ""
     guess.open += [formulas] if formulas else []
-    readings = tuple(readings_of(label, source, known) for label, source in guess.values.items())
+    readings = tuple(
+        replace(readings_of(label, source, known), limits=limits_of(label, source, table, guess))
+        for label, source in guess.values.items()
+    )
     reference = next(
         (
             readings_of("reference", value, known)
@@ -356,10 +373,15 @@ def _units(
     where = "the row of units below the header" if table.units else "the names of the columns"
     if beside:
         where = f"the columns beside, {', '.join(beside[:4])}"
-    if len(different) == 1:
+    whole = len(found) == len(columns) or different <= _LENGTHS
+    if len(different) == 1 and whole:
         unit = different.pop()
         return [("unit", unit, f"{where}: {unit}")]
     return [("units", found, where)]
+
+
+#: A length that one head names is that of the heads without.
+_LENGTHS = {"mm", "in", "inch", '"', "µm", "um", "cm"}
 
 
 def readings_of(label: str, source: Any, known: dict[str, ColumnKind]) -> Readings:
@@ -385,7 +407,7 @@ def _sentinels(table: TextTable, columns: list[ColumnKind]) -> dict[str, int]:
             .str.strip()
         )
         odd = text[np.isnan(column.numbers)]
-        marks.update(mark for mark in odd if mark == "" or mark in _SENTINELS)
+        marks.update(mark for mark in odd if _says_nothing(mark))
         there = column.numbers[np.isfinite(column.numbers)]
         if there.size < 5:
             continue

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.records.across.dimensions import limits_around
 from linestudy.records.across.specs import around, spec_of
+from linestudy.records.headers import names_within
 from linestudy.records.infer.columns import ColumnKind, kinds, numeric
 from linestudy.records.infer.words import meanings, says
 from linestudy.records.units import is_unit
@@ -18,6 +20,9 @@ from linestudy.results import InputError
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from linestudy.records.infer.guesses import Guess
+    from linestudy.records.text_table import TextTable
 
 #: Entries of a column that marks special characteristics, and those that do not.
 _NOT_SPECIAL = frozenset(
@@ -389,3 +394,51 @@ def _limits(
 def _sum(nominal: float, deviation: float | None) -> float | None:
     # As decimals are added by hand: 6.3 and 0.05 make 6.35.
     return None if deviation is None else float(f"{nominal + deviation:.12g}")
+
+
+def limits_of(
+    label: str, source: Any, table: TextTable, guess: Guess
+) -> tuple[float | None, float | None, float | None]:
+    """Find nominal, lower and upper limit of readings: in columns beside them, in rows below the header, in their name.
+
+    Parameters
+    ----------
+    label : str
+        What the file calls them.
+    source : str, list or dict
+        Their columns.
+    table : TextTable
+    guess : Guess
+
+    Returns
+    -------
+    tuple of (float or None)
+        In the unit of the file.
+    """
+    beside = guess.limits.get(label)
+    if beside is not None:
+        return beside.get("nominal"), beside.get("lower"), beside.get("upper")
+    spec = spec_of(label)
+    if spec is not None and spec.limited and spec.rest:
+        return spec.nominal, spec.lower, spec.upper
+    names = names_within(source)
+    if not table.limits or not names:
+        return None, None, None
+    said = {each: _number_in(cells.get(names[0], "")) for each, cells in table.limits.items()}
+    nominal = said.get("nominal")
+    lower, upper = limits_around(
+        nominal,
+        said.get("lower limit", said.get("lower tolerance")),
+        said.get("upper limit", said.get("upper tolerance")),
+    )
+    if lower is None and upper is None and nominal is not None and said.get("tolerance"):
+        lower, upper = around(nominal, table.limits["tolerance"].get(names[0], ""))
+    return nominal, lower, upper
+
+
+def _number_in(cell: str) -> float | None:
+    """A cell as a number, whatever its decimal mark; None where it is none."""
+    import pandas as pd
+
+    found = float(numeric(pd.Series([cell], dtype="string"))[0]) if cell else float("nan")
+    return found if np.isfinite(found) else None

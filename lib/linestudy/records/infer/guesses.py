@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from linestudy.records.formats.chosen import names_a_product, parts_named
-from linestudy.records.formats.clock import SERIAL
-from linestudy.records.infer.columns import PLAIN_HOURS, ColumnKind
-from linestudy.records.infer.words import says, split_judgement
+from linestudy.records.formats.clock import PLAIN_HOURS, SERIAL
+from linestudy.records.infer.columns import ColumnKind
+from linestudy.records.infer.words import plain_name, says, split_judgement
 from linestudy.results import counted
 
 
@@ -31,6 +31,8 @@ class Guess:
         What a person has to say.
     parts : tuple of (str, tuple of str)
         Columns that name several parts, and their entries.
+    limits : dict of str to dict
+        What a characteristic might be called → its nominal, lower and upper limit, where the file says them.
     """
 
     role: str
@@ -39,6 +41,7 @@ class Guess:
     values: dict[str, Any] = field(default_factory=dict)
     open: list[str] = field(default_factory=list)
     parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    limits: dict[str, dict[str, float]] = field(default_factory=dict)
 
 
 class Table:
@@ -155,6 +158,40 @@ def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
     for column in columns:
         guess.values[column.name] = column.name
         table.taken.add(column.name)
+
+
+_LIMITS = {"nominal": "nominal", "lower limit": "lower", "upper limit": "upper"}
+
+
+def limits_beside(table: Table, guess: Guess) -> None:
+    """Columns that hold the same limit in every row say what the readings are held against, and are none."""
+    said = {
+        c.name: (key, c.middle)
+        for c in table.free("numbers")
+        if c.distinct == 1 and c.filled >= _SURELY
+        for meaning, key in _LIMITS.items()
+        if says(c.name, meaning)
+    }
+    readings = [
+        c
+        for c in table.free("numbers")
+        if c.name not in said and not (is_label(c) and c.rising > 0.95)
+    ]
+    if not readings:
+        return
+    table.taken |= set(said)
+    for name, (key, value) in said.items():
+        words = set(plain_name(name).split())
+        mine = [c for c in readings if set(plain_name(c.name).split()) < words]
+        mine = mine or (readings if len(readings) == 1 else [])
+        if len(mine) == 1:
+            guess.limits.setdefault(mine[0].name, {})[key] = value
+        else:
+            guess.open.append(f'"{name}" is {value:g} in every row: say which limit of what it is')
+
+
+#: Fewest rows in which a limit stands again and again.
+_SURELY = 5
 
 
 def is_label(column: ColumnKind) -> bool:

@@ -18,6 +18,7 @@ from linestudy.records.infer.guesses import (
     entries_of,
     is_label,
     keep,
+    limits_beside,
     number_rows,
     several_parts,
     tags,
@@ -162,6 +163,7 @@ def _run(table: Table) -> Guess:
                 f'station, coil or appraiser = "{column.name}" ?   {entries_of(column)}'
             )
             table.taken.add(column.name)
+    limits_beside(table, guess)
     # A second running number counts, and measures nothing.
     keep(table, guess, [c for c in table.free("numbers") if not (is_label(c) and c.rising > 0.95)])
     for name in [name for name in guess.values if name.endswith(" again")]:

@@ -87,7 +87,7 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
 def _why(encoding: str) -> str:
     if encoding.startswith("utf"):
         return "byte-order mark or zero bytes"
-    if encoding in ("cp932", "euc_jp", "gb18030", "big5"):
+    if encoding in ("cp932", "euc_jp", "cp949", "gb18030", "big5", "cp1250", "cp1251"):
         return "its bytes are everyday characters of it, and no UTF-8"
     return "its bytes are no UTF-8"
 

@@ -5,34 +5,36 @@ from __future__ import annotations
 import functools
 import re
 
+from linestudy.records.headers import SAID_OF_LIMITS
+
 #: Meaning → words, in lower case; a word of one token must be a token of the name, others stand anywhere in it.
 WORDS: dict[str, tuple[str, ...]] = {
     "reference": (
         "reference", "ref", "ref value", "true", "true value", "master value", "master", "referenz", "referenzwert",
         "normal", "meisterteil", "soll", "wahr", "wahrer wert", "vrai", "étalon", "valeur de référence", "基准", "基准值", "标准值", "参考值",
-        "基準", "基準値", "真値", "参照値",
+        "基準", "基準値", "真値", "参照値", "referência", "referencia", "valor de referência", "riferimento", "referenční hodnota", "wzorzec", "эталон", "기준값",
     ),
     "appraiser": (
         "appraiser", "operator", "inspector", "measured by", "who", "prüfer", "pruefer", "bediener", "op",
-        "opérateur", "operateur", "contrôleur", "检验员", "评价人", "操作员", "测量人", "測定者", "検査員", "作業者",
+        "opérateur", "operateur", "contrôleur", "检验员", "评价人", "操作员", "测量人", "測定者", "検査員", "作業者", "operador", "operatore", "avaliador", "inspetor", "operátor", "kontrolor", "оператор", "контролер", "작업자", "측정자", "검사자", "operatör", "keurder",
     ),
     "trial": (
         "trial", "repeat", "replicate", "rep", "repetition", "wiederholung", "versuch", "durchgang", "essai",
-        "répétition", "次数", "试验", "测量次数", "回数", "繰返し", "回",
+        "répétition", "次数", "试验", "测量次数", "回数", "繰返し", "回", "prova", "repetição", "repetición", "ensayo", "ripetizione", "opakování", "pokus", "próba", "powtórzenie", "повтор", "попытка", "반복", "시행", "tekrar",
     ),
     "order": (
         "stroke", "strokes", "stroke no", "shot", "cycle", "hub", "hub nr", "hubzahl", "hubzähler", "zähler", "count",
-        "counter", "coup", "sequence", "seq", "lfd", "lfd nr", "index", "序号", "冲次", "行程", "番号", "通番", "ショット",
+        "counter", "coup", "sequence", "seq", "lfd", "lfd nr", "index", "序号", "冲次", "行程", "番号", "通番", "ショット", "golpe", "nº golpe", "ciclo", "contador", "colpo", "zdvih", "uderzenie", "uderzenia", "cykl", "удар", "순번", "번호", "타수", "vuruş", "slag",
     ),
     "part": (
         "part", "part no", "sample", "piece", "specimen", "serial", "sn", "teil", "teile nr", "teil nr", "prüfling",
         "muster", "seriennummer", "pièce", "piece no", "échantillon", "零件", "工件", "样品", "样件", "部品",
-        "サンプル", "ワーク",
+        "サンプル", "ワーク", "peça", "pieza", "pezzo", "díl", "kus", "część", "detal", "деталь", "образец", "시료", "부품", "제품", "parça",
     ),
     "number": ("no", "nr", "n", "number", "nummer", "id", "n°", "№", "numéro"),
     "time": (
         "time", "date", "timestamp", "clock", "zeit", "datum", "uhrzeit", "zeitstempel", "heure", "date heure",
-        "时间", "日期", "日時", "時刻", "日付",
+        "时间", "日期", "日時", "時刻", "日付", "data", "hora", "data hora", "fecha", "ora", "čas", "datum a čas", "godzina", "czas", "время", "дата", "시간", "일시", "측정일시", "날짜", "zaman", "tarih", "tijd", "tid",
     ),
     "subgroup": ("subgroup", "group", "stichprobe", "untergruppe", "sample no", "échantillon no", "子组", "组号", "群", "組"),
     "job": (
@@ -41,23 +43,23 @@ WORDS: dict[str, tuple[str, ...]] = {
     ),
     "station": (
         "station", "cavity", "nest", "lane", "spur", "kavität", "kopf", "head", "seite", "side", "outlet", "empreinte",
-        "工位", "型腔", "模穴", "キャビティ", "ステーション",
+        "工位", "型腔", "模穴", "キャビティ", "ステーション", "cavidade", "cavidad", "stazione", "cavità", "kavita", "stanice", "gniazdo", "гнездо", "станция", "캐비티", "스테이션",
     ),
     "coil": (
         "coil", "reel", "bund", "ring", "lot", "batch", "charge", "bobine", "卷", "卷号", "批次", "批号", "コイル",
-        "ロット",
+        "ロット", "bobina", "lote", "lotto", "svitek", "šarže", "krąg", "partia", "рулон", "партия", "코일", "로트",
     ),
     "verdict": (
         "verdict", "result", "judgement", "judgment", "ergebnis", "bewertung", "status", "urteil", "résultat", "decision",
-        "判定", "结果", "評価", "结论",
+        "判定", "结果", "評価", "结论", "situação", "resultado", "risultato", "esito", "hodnocení", "výsledek", "ocena", "wynik", "результат", "판정", "결과", "sonuç", "resultaat",
     ),
     "characteristic": (
         "characteristic", "feature", "dimension", "merkmal", "caractéristique", "cote", "特性", "项目", "尺寸", "項目",
-        "寸法",
+        "寸法", "característica", "caratteristica", "cota", "znak", "rozměr", "wymiar", "cecha", "параметр", "размер", "항목", "특성", "치수",
     ),
     "value": (
         "value", "actual", "measured", "reading", "istwert", "ist", "messwert", "valeur", "mesure", "实测值", "测量值",
-        "測定値", "実測値",
+        "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값",
     ),
     "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "bons", "合格", "合格数", "良品", "良品数"),
     "rejected": (
@@ -68,27 +70,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "period": ("period", "shift", "day", "week", "schicht", "tag", "woche", "équipe", "jour", "班次", "シフト"),
     "strip": ("strip", "specimen", "streifen", "probe", "bande", "试样", "試料"),
     "stop": ("stop", "stillstand", "arrêt", "停机", "停止"),
-    "nominal": ("nominal", "nom", "target", "nennmaß", "nennmass", "nennwert", "sollmaß", "sollwert", "soll wert", "nominal value", "target value", "valor nominal", "valore nominale", "valeur nominale",
-        "jmenovitý rozměr", "wymiar nominalny", "номинал", "nominale", "cote nominale",
-        "公称", "公称值", "名义值", "基準寸法", "設計値"),
-    "upper tolerance": (
-        "upper tol", "upper tolerance", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
-        "tolérance sup", "上偏差", "上公差", "上の許容差", "公差上限",
-    ),
-    "lower tolerance": (
-        "lower tol", "lower tolerance", "tol -", "minus", "-tol", "-", "unteres abmaß", "unteres abmass", "unt abmaß",
-        "tolérance inf", "下偏差", "下公差", "下の許容差", "公差下限",
-    ),
-    "tolerance": ("tolerance", "tol", "±", "+/-", "plus minus", "toleranz", "tolérance", "公差"),
-    "lower limit": (
-        "lower", "lower limit", "lsl", "min", "minimum", "lower spec", "untere grenze", "usg", "ugw", "utg", "ut", "unterer grenzwert", "untere toleranzgrenze", "límite inferior", "limite inferior", "lsi", "mindestmaß",
-        "limite inf", "mini", "下限", "规格下限", "下限値",
-    ),
-    "upper limit": (
-        "upper", "upper limit", "usl", "max", "maximum", "upper spec", "obere grenze", "osg", "ogw", "otg", "ot", "oberer grenzwert", "obere toleranzgrenze", "límite superior", "limite superior", "lss", "höchstmaß",
-        "limite sup", "maxi", "上限", "规格上限", "上限値",
-    ),
-    "unit": ("unit", "units", "uom", "einheit", "unité", "单位", "単位"),
+    **SAID_OF_LIMITS,
     "special": ("special", "sc", "cc", "key", "class", "critical", "bm", "besonderes merkmal", "spécial", "特殊", "重要度", "特殊特性"),
     "gauge": ("gauge", "gage", "instrument", "measuring device", "measured with", "prüfmittel", "messmittel", "moyen",
         "moyen de contrôle", "量具", "测量设备", "測定器", "検査具"),
@@ -98,10 +80,17 @@ WORDS: dict[str, tuple[str, ...]] = {
 ACCEPTED = frozenset([
     "ok", "good", "pass", "passed", "accept", "accepted", "io", "i.o.", "i.o", "gut", "go", "yes", "true", "bon", "conforme",
     "合格", "良", "良品", "○", "✓", "a", "1",
+    "aprovado", "aprovada", "bueno", "aceptado", "correcto", "buono", "accettato", "dobry", "dobra", "dobre", "zgodny", "dobrý",
+    "vyhovuje", "shodný", "megfelelő", "goed", "goedgekeurd", "akkoord", "godkänd", "kabul", "uygun", "годен", "соответствует",
+    "합격", "양호", "양품", "適合", "通过",
 ])  # fmt: skip
 REJECTED = frozenset([
     "nok", "ng", "not ok", "bad", "fail", "failed", "reject", "rejected", "nio", "n.i.o.", "n.i.o", "schlecht", "nogo",
     "no go", "no", "false", "scrap", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "r", "0",
+    "reprovado", "reprovada", "não conforme", "nao conforme", "rejeitado", "malo", "rechazado", "no conforme", "scarto", "respinto",
+    "zły", "zła", "złe", "niezgodny", "odrzucony", "špatný", "nevyhovuje", "neshodný", "zmetek", "selejt", "nem megfelelő", "fout",
+    "afgekeurd", "underkänd", "ret", "uygun değil", "брак", "не годен", "негоден", "не соответствует", "불합격", "불량", "불량품",
+    "不適合", "不通过",
 ])  # fmt: skip
 #: Of these, what is no judgement unless its opposite is beside it.
 WEAK = frozenset(["a", "r", "1", "0", "yes", "no", "true", "false", "bon"])
