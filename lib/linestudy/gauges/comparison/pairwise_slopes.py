@@ -17,7 +17,12 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from linestudy.gauges.masters.reading_step import apparent_step
+from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Interval, arguments, data_arguments
+
+#: Steps up to this share of the usual distance from the line change nothing; how often coarser ones are spread.
+_FINE, _SPREADS = 0.1, 5
 
 
 def passing_bablok(
@@ -76,16 +81,7 @@ def passing_bablok(
     if np.ptp(x) == 0 or np.ptp(y) == 0:
         raise CannotJudge(f"One gauge reads all {x.size} parts the same.")
     n = x.size
-    i, j = np.triu_indices(n, 1)
-    dx, dy = x[j] - x[i], y[j] - y[i]
-    use = (dx != 0) | (dy != 0)
-    dx, dy = dx[use], dy[use]
-    slopes = np.full(dx.size, math.inf)
-    np.divide(dy, dx, out=slopes, where=dx != 0)
-    slopes[dx == 0] *= np.sign(dy[dx == 0])
-    # Readings come in decimals, whose differences are off by rounding.
-    slopes = np.sort(slopes[np.abs(slopes + 1) > 1e-9])
-    shift = int((slopes < -1).sum())
+    slopes, shift = _slopes(x, y)
     count = slopes.size
     slope = _ranked(slopes, shift + (count - 1) / 2)
     from scipy.special import ndtri
@@ -106,7 +102,49 @@ def passing_bablok(
             intercept, min(lower, intercept), max(upper, intercept), confidence, how
         ),
     }
-    return line, _cusum(x, y, slope, intercept)
+    return line, _linearity(x, y, slope, intercept)
+
+
+def _slopes(x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[NDArray[np.float64], int]:
+    """Return all slopes between two parts in their order, and how many lie below -1."""
+    i, j = np.triu_indices(x.size, 1)
+    dx, dy = x[j] - x[i], y[j] - y[i]
+    use = (dx != 0) | (dy != 0)
+    dx, dy = dx[use], dy[use]
+    slopes = np.full(dx.size, math.inf)
+    np.divide(dy, dx, out=slopes, where=dx != 0)
+    slopes[dx == 0] *= np.sign(dy[dx == 0])
+    # Readings come in decimals, whose differences are off by rounding.
+    slopes = np.sort(slopes[np.abs(slopes + 1) > 1e-9])
+    return slopes, int((slopes < -1).sum())
+
+
+def _linearity(
+    x: NDArray[np.float64], y: NDArray[np.float64], slope: float, intercept: float
+) -> float:
+    """Test the line by the cusum; readings in coarse steps by the median over readings spread over their steps.
+
+    Parts on one grid lie along the line in groups, in which the order of parts above and below follows from the grid:
+    straight lines were called bent in 12 to 68 % of simulated studies. Spread evenly over their steps, readings are again as
+    they were before rounding, with a little more error.
+    """
+    scale = float(np.median(np.abs(y - intercept - slope * x)))
+    steps = apparent_step(y), apparent_step(x)
+    if max(steps[0], abs(slope) * steps[1]) <= _FINE * scale:
+        return _cusum(x, y, slope, intercept)
+    # Sums, and so all numbers, then do not hang on the order of the rows.
+    order = np.lexsort((x, y))
+    draw = generator(None, "readings spread over their steps")
+    found = []
+    for _ in range(_SPREADS):
+        own_y, own_x = (
+            values[order] + step * draw.uniform(-0.5, 0.5, values.size)
+            for values, step in zip((y, x), steps, strict=True)
+        )
+        slopes, shift = _slopes(own_x, own_y)
+        own = _ranked(slopes, shift + (slopes.size - 1) / 2)
+        found.append(_cusum(own_x, own_y, own, float(np.median(own_y - own * own_x))))
+    return float(np.median(found))
 
 
 def _ranked(slopes: NDArray[np.float64], rank: float) -> float:

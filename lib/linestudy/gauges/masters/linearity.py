@@ -71,8 +71,8 @@ def linearity_study(
 
     .. math:: e_i = a + b\, x_i + \varepsilon_i
 
-    The bias at a limit has the wider of two intervals: with one spread for all masters, and with each
-    master's own where each was read at least three times. Lack of fit: the pure-error F-test. With
+    Slope and bias at a limit have the wider of two intervals: with one spread for all masters, and with each
+    master's own where each was read at least three times; the slope's p is the larger of both. Lack of fit: the pure-error F-test. With
     uncertain references the line is weighted by the variance that each master's mean has from readings
     and reference, both axes allowed for. Misleads where masters do not reach the limits, and where one
     master's value is wrong.
@@ -140,12 +140,17 @@ def linearity_study(
     intercept_t = intercept.estimate / (s * np.sqrt(1 / n + middle**2 / sxx))
     slope_t = slope / slope_error
     half = factor * slope_error
+    slope_p = float(2 * stdtr(df, -abs(slope_t)))
+    along = Interval(slope, slope - half, slope + half, confidence, "t")
     spreads = _by_master(errors, sizes, levels)
+    if spreads is not None:
+        along, own_p = _wider(along, x / sxx, sizes, levels, *spreads)
+        slope_p = max(slope_p, own_p)
 
     def at_limit(size: float) -> Interval:
         plain = at(size)
         pull = 1 / n + (size - middle) * x / sxx
-        return plain if spreads is None else _wider(plain, pull, sizes, levels, *spreads)
+        return plain if spreads is None else _wider(plain, pull, sizes, levels, *spreads)[0]
 
     limits = {
         name: at_limit(limit)
@@ -154,10 +159,10 @@ def linearity_study(
     }
     return LinearityStudy(
         n=int(n),
-        slope=Interval(slope, slope - half, slope + half, confidence, "t"),
+        slope=along,
         intercept=intercept,
         slope_t=float(slope_t),
-        slope_p=float(2 * stdtr(df, -abs(slope_t))),
+        slope_p=slope_p,
         intercept_t=float(intercept_t),
         intercept_p=float(2 * stdtr(df, -abs(intercept_t))),
         r_squared=1 - sse / total if total > 0 else 0.0,
@@ -188,21 +193,23 @@ def _wider(
     levels: NDArray[np.float64],
     variances: NDArray[np.float64],
     df: NDArray[np.float64],
-) -> Interval:
-    """Widen an interval of the line to what each master's own spread asks for."""
-    from scipy.special import stdtrit
+) -> tuple[Interval, float]:
+    """Widen an interval of the line to what each master's own spread asks for; with the p-value of nought by that spread."""
+    from scipy.special import stdtr, stdtrit
 
     master = np.searchsorted(levels, sizes)
     terms = np.bincount(master, pull**2, minlength=levels.size) * variances
     total = float(terms.sum())
     if total <= 0:
-        return plain
+        return plain, 0.0
     freedom = total**2 / float((terms**2 / df).sum())
+    value = float(plain.estimate)
+    p = float(2 * stdtr(freedom, -abs(value) / total**0.5))
     half = float(stdtrit(freedom, (1 + plain.confidence) / 2)) * total**0.5
     if half <= plain.half_width:
-        return plain
-    value = float(plain.estimate)
-    return Interval(value, value - half, value + half, plain.confidence, "t, spread by master")
+        return plain, p
+    own = Interval(value, value - half, value + half, plain.confidence, "t, spread by master")
+    return own, p
 
 
 def lack_of_fit(

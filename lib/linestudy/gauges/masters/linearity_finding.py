@@ -29,7 +29,7 @@ class LinearityStudy(Finding):
     slope_t : float
         Of the test that the bias does not change with size. Formula: slope / its standard error.
     slope_p : float
-        Two-sided p of that test.
+        Of that test; the larger where each master's own spread, where known, gives another one.
     intercept_t : float
         Of the test that the line passes through zero. Formula: intercept / its standard error.
     intercept_p : float
