@@ -11,9 +11,7 @@ from linestudy.dossier.evaluation import Evaluation
 def test_shares_are_those_of_the_facts(evaluation: Evaluation) -> None:
     for sheet in sheets(evaluation):
         blocks = measurement(evaluation, sheet, Album())
-        drawn = [
-            b for b in blocks if isinstance(b, Image) and "errors of measurement" in b.question
-        ]
+        drawn = [b for b in blocks if isinstance(b, Image) and "measurement errors" in b.question]
         if sheet.grr == "–":
             assert not drawn
             continue

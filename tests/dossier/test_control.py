@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 from linestudy.dossier.content.blocks import Table
-from linestudy.dossier.content.report.control import chart_of, control_plan
+from linestudy.dossier.content.report.control import (
+    chart_of,
+    control_plan,
+    natural_bound,
+    no_lower_limit,
+)
 from linestudy.dossier.content.sheet import sheets
 from linestudy.dossier.evaluation import Evaluation
 from linestudy.figures.report.process import location_and_spread
@@ -17,11 +22,27 @@ def test_limits_of_the_plan_are_those_drawn_on_the_chart(evaluation: Evaluation)
         chart = chart_of(evaluation, sheet)
         if chart is None:
             continue
-        drawn = [text.get_text() for text in location_and_spread(chart).axes[0].texts]
-        for name, limit in zip(("LCL", "UCL"), row[4].split(": ")[1].split(" to "), strict=True):
+        picture = location_and_spread(chart, bound=natural_bound(sheet))
+        drawn = [text.get_text() for text in picture.axes[0].texts]
+        span = row[4].split(": ")[1]
+        limits = span.removeprefix("up to ").removesuffix(", no LCL").split(" to ")
+        for name, limit in zip(("LCL", "UCL")[-len(limits) :], limits, strict=True):
             assert f"{name} {limit.split()[0]}".replace("-", "−") in drawn
         seen += 1
     assert seen == 5
+
+
+def test_a_limit_that_no_part_can_pass_is_none(evaluation: Evaluation) -> None:
+    """ISO 7870-2 sets a lower limit to nought or leaves it out where it would be negative."""
+    offset = next(one for one in sheets(evaluation) if one.item.id == "offset")
+    chart = chart_of(evaluation, offset)
+    assert chart is not None
+    assert chart.limits[0] < 0
+    assert no_lower_limit(chart, offset).startswith("No LCL: it would lie below 0")
+    drawn = location_and_spread(chart, bound=natural_bound(offset)).axes[0]
+    assert not any(text.get_text().startswith("LCL") for text in drawn.texts)
+    blade = next(one for one in sheets(evaluation) if one.item.id == "blade")
+    assert natural_bound(blade) is None
 
 
 def test_tool_life_is_told_as_capability_knows_it(evaluation: Evaluation) -> None:

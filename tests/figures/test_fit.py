@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from linestudy.capability import process_capability
+from linestudy.capability import process_capability, truncated_capability
 from linestudy.figures.report.fit import (
     StreamValues,
+    before_sorting,
     between_limits,
     both_tails,
-    decisions,
     quantiles,
-    shares,
     side_by_side,
 )
-from linestudy.results import Interval
 from linestudy.shape import select_distribution
 
 Y = np.round(np.random.default_rng(2).normal(5.0, 0.01, 800), 3)
@@ -54,7 +52,7 @@ def test_quantiles_of_the_values_against_those_of_the_distribution() -> None:
     assert any(len(line.get_xdata()) == study.n_tested for line in axes.lines)
 
 
-def test_streams_and_decisions_keep_the_order_they_are_given_in() -> None:
+def test_streams_keep_the_order_they_are_given_in() -> None:
     figure = side_by_side(
         [StreamValues("left", Y, "Ppk 1.20"), StreamValues("right", Y + 0.01, "Ppk 1.00")],
         lower=4.95,
@@ -62,31 +60,22 @@ def test_streams_and_decisions_keep_the_order_they_are_given_in() -> None:
         unit="mm",
     )
     assert [tick.get_text() for tick in figure.axes[0].get_yticklabels()] == ["left", "right"]
-    value = Interval(1.5, 1.4, 1.6, 0.95, "example")
-    rows = (("a", value, "meets", (1.33, 1.67)), ("b", value, "does not meet", (1.33, 1.67)))
-    axes = decisions(rows).axes[0]
-    assert {"1.33 by approval", "1.67 accepted"} <= {text.get_text() for text in axes.texts}
-    # A characteristic that does not simply meet is an open mark, whatever its index.
-    faces = [line.get_markerfacecolor() for line in axes.lines if line.get_marker() in "oDs"]
-    assert faces[1] == "white"
-    assert faces[0] != "white"
 
 
-def test_criteria_that_differ_are_drawn_row_by_row() -> None:
-    value = Interval(1.5, 1.4, 1.6, 0.95, "example")
-    rows = (("a", value, "meets", (1.0, 1.33)), ("b", value, "does not meet", (1.33, 2.0)))
-    axes = decisions(rows).axes[0]
-    upright = sorted(
-        (round(line.get_ydata().mean()), float(line.get_xdata()[0]))
-        for line in axes.lines
-        if len(set(line.get_xdata())) == 1 and len(line.get_xdata()) == 2
-    )
-    assert upright == [(0, 1.33), (0, 2.0), (1, 1.0), (1, 1.33)]
-    assert not any("approval" in text.get_text().replace("customer", "") for text in axes.texts)
+def test_a_description_that_decides_and_is_not_the_line_is_marked_at_the_nearer_limit() -> None:
+    study = process_capability(Y, lower=4.95, upper=5.08)
+    plain = {line.get_marker() for line in both_tails(study).axes[0].lines}
+    marked = [
+        line for line in both_tails(study, 460.0).axes[0].lines if line.get_marker() not in plain
+    ]
+    assert [(line.get_xdata()[0], line.get_ydata()[0]) for line in marked] == [(4.95, 460.0)]
 
 
-def test_shares_show_ten_and_thirty_percent() -> None:
-    value = Interval(6.6, 5.8, 17.2, 0.95, "example")
-    figure = shares((("GRR", value, None), ("bias", value, 5.0)), ((10.0, "10 %"), (30.0, "30 %")))
-    assert [text.get_text() for text in figure.axes[0].texts] == ["10 %", "30 %"]
-    assert figure.axes[0].get_xlim()[1] > 30
+def test_what_was_sorted_out_is_drawn_beyond_the_limit() -> None:
+    y = np.random.default_rng(3).normal(5.0, 0.02, 4000)
+    kept = np.round(y[y < 5.04], 4)
+    study = truncated_capability(kept, None, 5.04, rejected_count=int((y >= 5.04).sum()))
+    axes = before_sorting(study).axes[0]
+    drawn = axes.collections[0].get_paths()[0].vertices[:, 0]
+    assert drawn.min() >= 5.04
+    assert "USL" in " ".join(text.get_text() for text in axes.texts)

@@ -94,7 +94,7 @@ OF_GAUGES: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"The masters do not reach the (.+); the bias there is extrapolated\.",
-        "The masters do not reach the {1}: measure a master near it.",
+        "The masters do not reach the {1}: measure masters near the limits.",
     ),
     Sorted(
         "condition",

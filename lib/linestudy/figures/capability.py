@@ -115,6 +115,10 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
     import seaborn
 
     figure, axes = picture("Which characteristics are correlated?", width=4.6, height=3.4, ax=ax)
+    # Long names would leave no room for the squares.
+    short = {name: plain_text(str(name), 20) for name in correlations}
+    if len(set(short.values())) == len(short):
+        correlations = correlations.rename(index=short, columns=short)
     shades = seaborn.light_palette(DEEP, as_cmap=True)
     mask = np.triu(np.ones(correlations.shape, dtype=bool))
     seaborn.heatmap(

@@ -128,6 +128,50 @@ def show_in(
     return f"{text} {unit}" if unit else text
 
 
+def signed(value: Interval, unit: str = "", /) -> str:
+    """Write an interval whose sign means something with the sign of its estimate, also a positive one.
+
+    Parameters
+    ----------
+    value : Interval
+    unit : str
+        Empty where there is none.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> signed(Interval(0.0011, 0.0008, 0.0014, 0.9, "example"), "mm")
+    '+0.00110 (0.00080 to 0.00140) mm'
+    >>> signed(Interval(0.0, -1.0, 1.0, 0.9, "example"))
+    '0.0 (-1.0 to 1.0)'
+    """
+    text = show_in(value, unit)
+    plain = text.startswith(("-", "−")) or not value.estimate > 0
+    return text if plain else f"+{text}"
+
+
+def two_places(number: float, /) -> str:
+    """Write an index, or what is asked of one, with at least two decimals.
+
+    Parameters
+    ----------
+    number : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> two_places(1.0), two_places(1.67), two_places(1.335)
+    ('1.00', '1.67', '1.335')
+    """
+    return max(f"{number:.2f}", f"{number:g}", key=len)
+
+
 def with_unit(name: str, unit: str, /) -> str:
     """Write what a column or an axis holds, with its unit in brackets where it has one.
 
@@ -324,6 +368,8 @@ def alike(numbers: Iterable[float], /, most: int = _MOST_DECIMALS) -> list[str]:
 _MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
 #: A number and its per cent sign stand a space apart (ISO 80000-1).
 _PERCENT = re.compile(r"(\d) ?%")
+#: The degree of a plane angle follows its number without a space (ISO 80000-1), that of a temperature with one.
+_DEGREE = re.compile(r"(?<=\d)()[ \u00a0]°(?![A-Z])")
 
 
 def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
@@ -345,8 +391,11 @@ def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
     --------
     >>> typeset("7% (-2 to 16%)", space=" ")
     '7 % (−2 to 16 %)'
+    >>> typeset("37 to 47 ° at 20 °C")
+    '37 to 47° at 20 °C'
     """
-    return _PERCENT.sub(f"\\1{space}%", _MINUS.sub(minus, text))
+    text = _DEGREE.sub("\\1°", _MINUS.sub(minus, text))
+    return _PERCENT.sub(f"\\1{space}%", text)
 
 
 def _show_interval(interval: Interval) -> str:

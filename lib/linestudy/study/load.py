@@ -158,7 +158,7 @@ class Study:
                 "special": [c.special for c in self.characteristics],
             }
         )
-        head = f"{self.head.title}: {self.head.part}, revision {self.head.revision}"
+        head = f"{self.head.title}: {self.head.part_and_revision}"
         return f"<h4>{html.escape(head)}</h4>{table_html(table)}"
 
 

@@ -59,6 +59,16 @@ class StudyHead(Strict):
     accepted_bad_ppm: Annotated[Positive, Field(le=1e6)] = 10.0
     earlier: Text | None = None
 
+    @property
+    def known_revision(self) -> str:
+        """The revision; empty where study.toml names none."""
+        return "" if self.revision == "-" else self.revision
+
+    @property
+    def part_and_revision(self) -> str:
+        """The part, with its revision where that is known."""
+        return f"{self.part}, revision {self.known_revision}" if self.known_revision else self.part
+
 
 class Tool(Strict):
     """The tool that makes the parts."""

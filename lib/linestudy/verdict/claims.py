@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Absent, Finding, Interval, counted, plain, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import two_places
 from linestudy.verdict.conditions import conditions_of, conditions_of_study
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.decisions import Decision
@@ -212,7 +213,11 @@ def _shown(claim: Claim) -> str:
         return "not given"
     if not claim.criterion.endswith("%"):
         return show(claim.value)
-    return f"{show(claim.value.times(100))} %"
+    # One decimal, as criteria in per cent are passed or missed by less than one.
+    best, low, high = (
+        f"{100 * one:.1f}" for one in (claim.value.estimate, claim.value.low, claim.value.high)
+    )
+    return f"{best} ({low} to {high}) %"
 
 
 def _named(claim: Claim) -> str:
@@ -231,7 +236,7 @@ def _claims(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim, ...]
         index = facts.index
         value: Interval | Absent = index if isinstance(index, Absent) else index.claimed
         name = "Ppk" if isinstance(index, Absent) else index.name
-        claims.append(Claim(name, value, f"above {accept.number:g}", accept.source))
+        claims.append(Claim(name, value, f"above {two_places(accept.number)}", accept.source))
     share = f"gauge spread, share of {facts.gauge.of_what}"
     claims.append(Claim(share, facts.gauge.share, f"at most {grr.number:.0%}", grr.source))
     if isinstance(facts.gauge.ndc, Interval):
@@ -338,7 +343,7 @@ def _row(item: CharacteristicVerdict) -> dict[str, Any]:
         "index": _named(claim) if claim else "",
         "value": _shown(claim) if claim else "not given",
         "asked": claim.criterion if claim else "",
-        "gauge": f"{100 * facts.gauge.share.estimate:.0f} %"
+        "gauge": f"{100 * facts.gauge.share.estimate:.1f} %"
         if isinstance(facts.gauge.share, Interval)
         else "",
         "out of control (expected)": (

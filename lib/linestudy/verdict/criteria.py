@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linestudy.results.rounding import two_places
 from linestudy.study.conventions import layers_of
 
 if TYPE_CHECKING:
@@ -181,7 +182,9 @@ class Criterion:
 def _shown(key: str, value: float | str) -> str:
     if isinstance(value, str):
         return value
-    return f"{100 * value:g} %" if key in CRITERIA_IN_PERCENT else f"{value:g}"
+    if key in CRITERIA_IN_PERCENT:
+        return f"{100 * value:g} %"
+    return two_places(value) if key.startswith("capability") else f"{value:g}"
 
 
 @dataclass(frozen=True)

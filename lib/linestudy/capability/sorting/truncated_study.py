@@ -111,7 +111,7 @@ class TruncatedStudy(Finding):
         if not self.counted_alone:
             return f"{text} At most {per_million(self.observed)} ppm were rejected for this characteristic."
         verb = "agrees" if self.agrees_with_bins else "does not agree"
-        return f"{text} That {verb} with the count, {per_million(self.observed)} ppm rejected."
+        return f"{text} The rejected share {verb} with the count, {per_million(self.observed)} ppm."
 
     def _rows(self) -> Rows:
         rows = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -199,7 +200,7 @@ def from_frame(caption: str, frame: pd.DataFrame) -> Table:
     import pandas as pd
 
     cells = {
-        str(name): [cell_text(value) for value in frame.iloc[:, at]]
+        str(name): [_cell(str(name), value) for value in frame.iloc[:, at]]
         for at, name in enumerate(frame.columns)
     }
     head: list[str] = []
@@ -223,6 +224,13 @@ def from_frame(caption: str, frame: pd.DataFrame) -> Table:
             numeric.append(bool(numbers) and at > 0)
     rows = tuple(zip(*columns, strict=True))
     return Table(caption, tuple(head), rows, tuple(numeric), small=len(head) > _MANY_COLUMNS)
+
+
+def _cell(name: str, value: Any) -> str:
+    """A cell of a finding's table; a bare share in per cent has one decimal, or two digits where it is small."""
+    if isinstance(value, float) and math.isfinite(value) and name.endswith("(%)"):
+        return f"{value:.1f}" if abs(value) >= 1 or value == 0 else f"{value:.2g}"
+    return cell_text(value).replace("less than ", "< ")
 
 
 def with_something(frame: pd.DataFrame) -> pd.DataFrame:

@@ -342,10 +342,15 @@ def conditions(evaluation: Evaluation, characteristic: str | None) -> tuple[str,
     -------
     tuple of str
     """
+    from linestudy.stability import ToolWearStudy
+
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     found: dict[str, None] = {}
     for path, finding in evaluation.findings.of(characteristic).items():
         if isinstance(finding, Unjudged) or path[0] == "verdict":
+            continue
+        if isinstance(finding, ToolWearStudy) and 0 in finding.slope_per_thousand:
+            # How well a slope is known matters to nobody where no wear is claimed.
             continue
         who = f"{gauges[path[1]]}: " if len(path) > 2 and path[1] in gauges else ""
         for caution in finding.cautions:

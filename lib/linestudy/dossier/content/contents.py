@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from linestudy.capability import JointStudy
@@ -27,7 +28,7 @@ from linestudy.dossier.content.report.back import (
 )
 from linestudy.dossier.content.report.control import control_plan
 from linestudy.dossier.content.report.front import decision_sheet, measured_and_sampled
-from linestudy.dossier.content.report.pages import MOST_POINTS, pages
+from linestudy.dossier.content.report.pages import MOST_POINTS, pages, points_out
 from linestudy.dossier.content.sheet import Sheet, sheets
 from linestudy.results import Unjudged
 from linestudy.results.declared import declaration_of
@@ -79,7 +80,7 @@ def build(evaluation: Evaluation) -> Document:
         ("Data record", _record(evaluation)),
         ("Gauge studies", gauges(evaluation)),
         ("Distributions and indices", indices(evaluation)),
-        ("Sources of variation", [*sources(evaluation), *_all_points(known)]),
+        ("Sources of variation", [*sources(evaluation), *_all_points(evaluation, known)]),
         ("The part as a whole", _whole(evaluation, album)),
         ("Methods and references", _methods(evaluation)),
         ("How to recompute", _recompute(evaluation)),
@@ -100,7 +101,7 @@ def _facts(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
     head = evaluation.study.head
     named = (
         ("Part", head.part),
-        ("Revision", head.revision),
+        ("Revision", head.known_revision),
         ("Supplier", head.supplier),
         ("Customer", head.customer),
         ("Date", head.date),
@@ -147,14 +148,12 @@ def _criteria(evaluation: Evaluation) -> Table:
     return Table("Criteria and their sources", ("criterion", "value", "source"), rows, (False,) * 3)
 
 
-def _all_points(known: tuple[Sheet, ...]) -> list[Block]:
-    return [
-        from_frame(
-            f"{one.name}: all points out of control", with_something(one.verdict.points_table())
-        )
-        for one in known
-        if len(one.verdict.facts.process.points) > MOST_POINTS
-    ]
+def _all_points(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
+    found: list[Block] = []
+    for one in known:
+        if len(one.verdict.facts.process.points) > MOST_POINTS:
+            found += points_out(evaluation, one)
+    return found
 
 
 def _together(found: JointStudy, album: Album) -> list[Block]:
@@ -215,6 +214,10 @@ def rows_of_files(evaluation: Evaluation) -> Table:
     return Table("Rows read, used and excluded", head, tuple(rows), numeric, wide=(5,))
 
 
+#: A clause about a key of study.toml.
+_FOR_THE_AUTHOR = re.compile(r"[;,](?: and)? [^;,]*\bstudy\.toml\b[^;]*")
+
+
 def _record(evaluation: Evaluation) -> list[Block]:
     ledger = evaluation.records.ledger
     blocks: list[Block] = [Text(ledger.statement), rows_of_files(evaluation)]
@@ -228,6 +231,9 @@ def _record(evaluation: Evaluation) -> list[Block]:
     if len(seen):
         if "characteristic" in seen:
             seen = seen.replace({"characteristic": names})
+        # What the author could set otherwise is the author's (check says it); the customer reads what was seen.
+        seen = seen.assign(evidence=[_FOR_THE_AUTHOR.sub("", one) for one in seen["evidence"]])
+        seen = with_something(seen)
         blocks.append(from_frame("Noticed while screening, and used", seen))
     periods = evaluation.study.set_aside
     if periods:

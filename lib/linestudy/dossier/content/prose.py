@@ -31,6 +31,8 @@ FRESH_LEVEL = "CL is the level just after a regrind, not the mean of the run."
 
 TAILS = "Dots: share of the values beyond; line: the distribution of all values together."
 
+SORTING = "Bars: accepted parts; line: the process before sorting; hatched: taken out."
+
 STRENGTH = "Dots: parts that were measured and then destroyed; line: mean; dashed: {:.3g} % lie above ({:.3g} % confidence)."
 
 GAUGES = (
@@ -56,7 +58,8 @@ CONTROL = (
 TOOL_LIFE = (
     "From the wear between regrinds and the spread about it, over the longest life seen; Ppk of a whole life with its "
     "{confidence} interval. Grind by the stroke after a regrind until which the index is held at {confidence} confidence, or "
-    "when the mean of a subgroup passes the level named; beyond the life seen both are extrapolated."
+    "when the mean of a subgroup passes the level named; beyond the life seen both are extrapolated. Not held: not even fresh "
+    "at that confidence."
 )
 
 WEAR = "Strokes until three standard deviations about the mean reach the limit, if the movement goes on as in this run."

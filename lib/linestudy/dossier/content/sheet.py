@@ -10,12 +10,13 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from linestudy.results import Absent, Interval, counted, show_ppm
+from linestudy.dossier.content.reasons import LEAST_EXPECTED, in_few_words, smaller_ndc
+from linestudy.results import Absent, Interval, show_ppm
 from linestudy.results.rounding import alike, decimals_for
-from linestudy.verdict import CharacteristicVerdict, Criteria, resolve
-from linestudy.verdict.facts import CharacteristicFacts, ProcessFacts
+from linestudy.verdict import CharacteristicVerdict, resolve
+from linestudy.verdict.facts import BEFORE_SORTING, CharacteristicFacts, ProcessFacts
 from linestudy.verdict.gather import readings_of
-from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, NONE, SUPPORTS, Ruling
+from linestudy.verdict.rulings import NONE, SUPPORTS, Ruling
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 
 #: What is shown where a number does not apply.
 BLANK = "–"
-#: Below this an expected number is written as less than what is shown.
-_LEAST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -129,7 +128,7 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
         alike(ends, places) if known and all(map(math.isfinite, ends)) else (BLANK,) * 2
     )
 
-    ndc = _ndc(facts)
+    ndc = smaller_ndc(facts)
     given = not isinstance(index, Absent)
     stability = _ruling(verdict, "stability")
     timed = facts.process.n > 0 and facts.kind == "process" and facts.circumstances.in_time
@@ -154,12 +153,12 @@ def _sheet(evaluation: Evaluation, item: Characteristic) -> Sheet:
         bound=f"{index.bound:.2f}" if given else BLANK,
         confidence=in_percent(evaluation.study.confidence),
         stream=(index.stream or "all") if given and facts.kind == "process" else BLANK,
-        ppm=_ppm(facts) if given and facts.kind == "process" else BLANK,
+        ppm=_ppm(evaluation, item, facts) if given and facts.kind == "process" else BLANK,
         grr=f"{100 * gauge.share.estimate:.1f}" if isinstance(gauge.share, Interval) else BLANK,
         ndc=BLANK if ndc is None else "> 1,000" if ndc > 1000 else f"{math.floor(ndc)}",
         control=f"{len(process.points)} ({process.expected_points:.1f})" if timed else BLANK,
         in_control=_yes_no(stability) if timed else BLANK,
-        distribution=(index.family or "normal") if given and facts.kind == "process" else BLANK,
+        distribution=_distribution(evaluation, item, facts),
         decision=verdict.decision,
         reason=in_few_words(verdict, criteria),
     )
@@ -240,16 +239,6 @@ def _reads(evaluation: Evaluation, gauge: str, key: str) -> bool:
     )
 
 
-def _ndc(facts: Any) -> float | None:
-    """The smaller of the categories by the study's parts and by the run, as the rule takes it."""
-    if not isinstance(facts.gauge.ndc, Interval):
-        return None
-    values = [facts.gauge.ndc.estimate]
-    if facts.gauge.ndc_by_run is not None:
-        values.append(facts.gauge.ndc_by_run)
-    return float(min(values))
-
-
 def _potential(evaluation: Evaluation, item: Characteristic, facts: Any) -> str:
     """Pp of all values; no index of sorted parts is shown."""
     found: Any = evaluation.findings.get(item.id, "capability")
@@ -259,10 +248,27 @@ def _potential(evaluation: Evaluation, item: Characteristic, facts: Any) -> str:
     return f"{value.estimate:.2f}"
 
 
-def _ppm(facts: Any) -> str:
+def _before_sorting(evaluation: Evaluation, item: Characteristic, facts: Any) -> Any:
+    """The process before sorting, where the index is that one's; what accepted parts say is not beside it then."""
+    if isinstance(facts.index, Absent) or facts.index.name != BEFORE_SORTING:
+        return None
+    return evaluation.findings.get(item.id, "capability", "before_sorting")
+
+
+def _distribution(evaluation: Evaluation, item: Characteristic, facts: Any) -> str:
+    if isinstance(facts.index, Absent) or facts.kind != "process":
+        return BLANK
+    found = _before_sorting(evaluation, item, facts)
+    return facts.index.family or getattr(found, "family", "") or "normal"
+
+
+def _ppm(evaluation: Evaluation, item: Characteristic, facts: Any) -> str:
     # A tail that ends within the limits is an estimate, and no promise of none.
     share = 1e6 * facts.process.expected_outside / max(facts.process.n, 1)
-    text = show_ppm(max(share, _LEAST))
+    rejected = getattr(_before_sorting(evaluation, item, facts), "rejected", None)
+    if isinstance(rejected, Interval):
+        share = 1e6 * rejected.estimate
+    text = show_ppm(max(share, LEAST_EXPECTED))
     return text.replace("less than", "<")
 
 
@@ -274,115 +280,3 @@ def _yes_no(ruling: Ruling | None) -> str:
     if ruling is None or ruling.effect == NONE:
         return BLANK
     return "yes" if ruling.effect == SUPPORTS else "no"
-
-
-def in_few_words(verdict: CharacteristicVerdict, criteria: Criteria) -> str:
-    """Why a characteristic does not simply meet its requirement.
-
-    Parameters
-    ----------
-    verdict : CharacteristicVerdict
-    criteria : Criteria
-
-    Returns
-    -------
-    str
-        Empty where it meets it.
-    """
-    if verdict.decision == MEETS:
-        return ""
-    decisive = [item for item in verdict.rulings if item.effect == verdict.decision]
-    return "; ".join(dict.fromkeys(_few(item, verdict, criteria) for item in decisive))
-
-
-def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> str:
-    facts = verdict.facts
-    index, gauge, process, judged = facts.index, facts.gauge, facts.process, facts.judgement
-    limit = ruling.criterion.value if ruling.criterion else None
-    if ruling.rule == "index" and isinstance(index, Absent):
-        return _why_no_index(ruling.reason)
-    if ruling.rule == "gauge spread" and facts.kind == "process" and not facts.record.rows:
-        return _NO_READINGS
-    if ruling.rule == "index" and not isinstance(index, Absent):
-        number = index.bound if criteria.capability_on_bound else index.estimate
-        name = index.name.removesuffix(", worst stream")
-        name = f"lower bound of {name}" if criteria.capability_on_bound else name
-        asked = criteria["capability_review" if ruling.effect == FAILS else "capability_accept"]
-        where = f" in stream {index.stream}" if index.stream else ""
-        return f"{name} {number:.2f} < {asked.number:g}{where}"
-    if ruling.rule == "gauge spread" and isinstance(gauge.share, Interval):
-        asked = criteria["grr_accept" if ruling.effect == APPROVAL else "grr_review"]
-        if gauge.declared and gauge.share.estimate <= asked.number:
-            return "spread of specimens is declared, not shown"
-        share = max(gauge.share.estimate, gauge.least_share or 0.0)
-        return f"%GRR {100 * share:.1f} % > {100 * asked.number:g} %"
-    if ruling.rule == "gauge spread" and not gauge.separable:
-        return "destructive test, %GRR not separable"
-    if ruling.rule == "categories":
-        ndc = _ndc(facts)
-        return f"ndc {math.floor(ndc or 0)} < {criteria['ndc_min'].number:g}"
-    if ruling.rule == "stability":
-        points = len(process.points)
-        out = f", {counted(points, 'point')} out of control" if points else ""
-        return f"not in statistical control{out}"
-    if ruling.rule == "sample" and isinstance(limit, float):
-        if process.n < criteria["least_readings"].number:
-            return f"n = {process.n:,} < {criteria['least_readings'].number:g}"
-        if 0 < process.subgroups < criteria["least_subgroups"].number:
-            return f"{process.subgroups} subgroups < {criteria['least_subgroups'].number:g}"
-        return "one coil only" if process.coils == 1 else "no regrind within the run"
-    if ruling.rule == "observed against expected":
-        expected = show_ppm(max(process.expected_outside, _LEAST)).replace("less than", "<")
-        return f"{process.outside:,} outside the limits, {expected} expected"
-    rates = {
-        "effectiveness": (judged.effectiveness, "<", "effectiveness_min", "effectiveness_review"),
-        "miss rate": (judged.miss, ">", "miss_max", "miss_review"),
-        "false alarm rate": (judged.false_alarm, ">", "false_alarm_max", "false_alarm_review"),
-    }
-    if ruling.rule in rates:
-        value, sign, accept, review = rates[ruling.rule]
-        if isinstance(value, Interval):
-            asked = criteria[review if ruling.effect == FAILS else accept]
-            return f"{ruling.rule} {100 * value.estimate:.1f} % {sign} {100 * asked.number:g} %"
-        return "no judgements yet" if not judged.parts else f"{ruling.rule} not known"
-    if ruling.rule == "bias" and not gauge.bias:
-        return "bias not known"
-    if ruling.rule == "gauge spread" and ruling.effect == APPROVAL:
-        return "no crossed gauge study"
-    return _NAMED.get(ruling.rule, ruling.rule)
-
-
-def _why_no_index(reason: str) -> str:
-    """Why there is no index, where the reason is short enough for the decision sheet."""
-    clause = reason.removeprefix("No index can be given: ").split(". ")[0].rstrip(".")
-    if clause.startswith("no readings of the process"):
-        return _NO_READINGS
-    short = f"no index: {clause[:1].lower()}{clause[1:]}"
-    return short if len(short) <= _SHORT else _NAMED["index"]
-
-
-#: Most characters of a reason on the decision sheet.
-_SHORT = 100
-_NO_READINGS = "no readings of the process yet"
-#: What a rule's objection is called in a few words, where no number says it.
-_NAMED = {
-    "index": "no index can be given",
-    "limits": "no limits to hold the readings against",
-    "gauge spread": "measurement system not shown to be adequate",
-    "bias": "bias not shown to be small enough",
-    "drift": "drift not shown to be small enough",
-    "uncertainty": "measurement uncertainty too large",
-    "Cg and Cgk": "Cg or Cgk too small",
-    "resolution": "resolution too coarse",
-    "repeatability of two studies": "gauge studies contradict each other",
-    "sample": "sample too small",
-    "distribution": "no distribution fits",
-    "sorting": "parts were sorted or left out",
-    "criteria": "a criterion is weaker than usual",
-    "kappa": "kappa too low",
-    "repeats": "each part judged once only",
-    "parts judged": "too few good or bad parts judged",
-    "missing judgements": "judgements missing",
-    "size of the gauge study": "gauge study too small",
-    "certificates": "a certificate had expired",
-}

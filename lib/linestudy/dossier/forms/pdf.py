@@ -147,7 +147,7 @@ def foot_of(study: Study) -> str:
     -------
     str
     """
-    return shortened(f"{study.head.part}, revision {study.head.revision}", 90)
+    return shortened(study.head.part_and_revision, 90)
 
 
 def _date(text: str) -> list[int]:
@@ -273,7 +273,7 @@ def as_data(block: Any) -> dict[str, Any]:
             "numeric": list(block.numeric),
             "below": [_or_empty(line) for line in block.below],
             "small": block.small,
-            "wide": list(block.wide),
+            "wide": list(_shares(block)),
         }
     if isinstance(block, Image):
         return {
@@ -297,6 +297,30 @@ def as_data(block: Any) -> dict[str, Any]:
         return {"kind": "contents"}
     assert isinstance(block, Heading)
     return {"kind": "heading", "text": printable(block.text), "level": block.level}
+
+
+#: Letters across the page, those that a column which breaks lines asks for at least, and those of a share of the width.
+_ROOM, _LEAST_ROOM, _A_SHARE = 135, 24, 6
+
+
+def _shares(table: Table) -> tuple[int, ...]:
+    """Columns that share the width: with long names all longer columns do, so that none runs out of the page."""
+    longest = [
+        max(len(head), *(len(row[at]) for row in table.rows)) if table.rows else len(head)
+        for at, head in enumerate(table.head)
+    ]
+    needed = sum(
+        2 + (min(size, _LEAST_ROOM) if at in table.wide else size)
+        for at, size in enumerate(longest)
+    )
+    if not table.wide or needed <= _ROOM:
+        return table.wide
+    return tuple(
+        at
+        for at, size in enumerate(longest)
+        for _ in range(-(-min(size + 5, 48) // _A_SHARE))
+        if at in table.wide or size > 2 * _A_SHARE
+    )
 
 
 def _or_empty(text: str) -> str:

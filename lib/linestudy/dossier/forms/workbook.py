@@ -86,7 +86,7 @@ def _results(book: Book, sheet: Any, evaluation: Evaluation, known: tuple[Sheet,
     for row, (name, value) in enumerate(
         (
             ("Part", head.part),
-            ("Revision", head.revision),
+            ("Revision", head.known_revision),
             ("Supplier", head.supplier),
             ("Date", head.date),
         ),

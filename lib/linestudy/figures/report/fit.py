@@ -18,21 +18,18 @@ from linestudy.figures.style import (
     MARKERS,
     MID,
     PALE,
-    SERIES,
     SMALL,
     SOFT,
-    TICK,
-    WIDE,
     logarithmic,
     panels,
     plain_text,
 )
 from linestudy.numerics.arrays import FloatArray
-from linestudy.results import Interval
 from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
     from linestudy.capability import CapabilityStudy
+    from linestudy.capability.sorting.truncated_study import TruncatedStudy
     from linestudy.shape import ShapeStudy
 
 _HEIGHT = 1.95
@@ -94,6 +91,54 @@ def between_limits(study: CapabilityStudy, *, target: float | None = None) -> Pi
     return figure
 
 
+def before_sorting(study: TruncatedStudy) -> Picture:
+    """Draw accepted parts, the process that they come from, and the limits at which the rest was taken out.
+
+    Parameters
+    ----------
+    study : TruncatedStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, (axes,) = panels(HALF, _HEIGHT)
+    x, counts = study.values
+    step = float(np.diff(x).min()) if x.size > 1 else 1.0
+    cells = max(1, round((x[-1] - x[0]) / step / 45)) * step
+    edges = np.arange(x[0] - step / 2, x[-1] + step / 2 + cells, cells)
+    kept = (1 - study.rejected.estimate) / counts.sum()
+    heights, _ = np.histogram(x, bins=edges, weights=counts * kept)
+    axes.bar(
+        edges[:-1],
+        heights / cells,
+        width=cells,
+        align="edge",
+        color=PALE,
+        edgecolor=SOFT,
+        linewidth=0.5,
+    )
+    span = float(x[-1] - x[0]) or 1.0
+    grid = np.linspace(x[0] - 0.5 * span, x[-1] + 0.5 * span, 600)
+    curve = study.density(grid)
+    visible = curve > 1e-4 * curve.max()
+    grid, curve = grid[visible], curve[visible]
+    axes.plot(grid, curve, color=DEEP, linewidth=1.3)
+    for limit, side in ((study.lower, -1), (study.upper, 1)):
+        if limit is not None:
+            gone = (grid - limit) * side >= 0
+            axes.fill_between(
+                grid[gone], curve[gone], facecolor=SOFT, hatch="////", edgecolor=INK, linewidth=0
+            )
+    _upright(axes, study.lower, "LSL")
+    _upright(axes, study.upper, "USL")
+    axes.set_ylim(bottom=0)
+    axes.set_yticks([])
+    axes.spines["left"].set_visible(False)
+    axes.set_xlabel(_value(study.unit))
+    return figure
+
+
 def _grid(study: CapabilityStudy, edges: FloatArray) -> FloatArray:
     ends = [v for v in (study.lower, study.upper) if v is not None] + [edges[0], edges[-1]]
     pad = 0.05 * (max(ends) - min(ends))
@@ -121,12 +166,15 @@ def _quantile(study: CapabilityStudy, share: float | FloatArray) -> Any:
 _LEAST_SHARE = 1e-9
 
 
-def both_tails(study: CapabilityStudy) -> Picture:
+def both_tails(study: CapabilityStudy, decides: float | None = None) -> Picture:
     """Draw the share of parts beyond each value, seen and expected, on a logarithmic scale.
 
     Parameters
     ----------
     study : CapabilityStudy
+    decides : float, optional
+        [ppm] What the description that decides expects outside, where that is not the line; it is marked at the limit
+        that the line comes nearer to.
 
     Returns
     -------
@@ -150,6 +198,17 @@ def both_tails(study: CapabilityStudy) -> Picture:
         line = np.asarray(_quantile(study, shares), dtype=float)
     good = np.isfinite(line)
     axes.plot(line[good], 1e6 * np.minimum(shares, 1 - shares)[good], color=DEEP, linewidth=1.2)
+    nearer = _nearer_limit(study)
+    if decides is not None and nearer is not None:
+        axes.plot(
+            [nearer],
+            [max(decides, 1.5e6 * _LEAST_SHARE)],
+            MARKERS[1],
+            color=DEEP,
+            markerfacecolor="white",
+            markersize=6,
+            zorder=5,
+        )
     _upright(axes, study.lower, "LSL")
     _upright(axes, study.upper, "USL")
     ends = [v for v in (study.lower, study.upper) if v is not None] + [float(x[0]), float(x[-1])]
@@ -162,6 +221,17 @@ def both_tails(study: CapabilityStudy) -> Picture:
     axes.set_ylabel("parts beyond (ppm)")
     axes.set_xlabel(_value(study.unit))
     return figure
+
+
+def _nearer_limit(study: CapabilityStudy) -> float | None:
+    """The limit that fewer standard deviations of the line lie before, on its own side of the middle."""
+    low, middle, high = (float(_quantile(study, share)) for share in (0.00135, 0.5, 0.99865))
+    rooms = []
+    if study.lower is not None and middle > low:
+        rooms.append(((middle - study.lower) / (middle - low), study.lower))
+    if study.upper is not None and high > middle:
+        rooms.append(((study.upper - middle) / (high - middle), study.upper))
+    return min(rooms)[1] if rooms else None
 
 
 def quantiles(study: ShapeStudy) -> Picture:
@@ -267,127 +337,4 @@ def side_by_side(
     _upright(axes, upper, "USL")
     axes.margins(x=0.06)
     axes.set_xlabel(_value(unit))
-    return figure
-
-
-def decisions(
-    rows: Sequence[tuple[str, Interval, str, tuple[float, float]]],
-    words: tuple[str, str] = ("by approval", "accepted"),
-) -> Picture:
-    """Draw every index with its bound against what is asked, and beside it the decision.
-
-    Parameters
-    ----------
-    rows : sequence of (str, Interval, str, tuple of float)
-        Name, index with bound and highest admissible, decision, and the two criteria of this characteristic:
-        from which it may be approved, above which it is accepted.
-    words : tuple of str
-        What the two criteria are called. Where they are those of all rows they are drawn across, else row by row.
-
-    Returns
-    -------
-    Picture
-    """
-    figure, (axes,) = panels(WIDE, 0.55 + 0.155 * len(rows))
-    marks = {"meets": "o", "customer approval required": "D", "does not meet": "s"}
-    alike = len({asked for *_, asked in rows}) == 1
-    top = max(max(1.1 * max(asked), value.estimate) for _, value, _, asked in rows)
-    for row, (_, value, decision, asked) in enumerate(rows):
-        at = len(rows) - 1 - row
-        axes.plot([value.low, value.estimate], [at, at], color=DEEP, linewidth=1.6)
-        full = decision == "meets"
-        if not alike:
-            for mark, style in zip(asked, (LINES[2], LINES[0]), strict=True):
-                ends = [at - 0.4, at + 0.4]
-                axes.plot([mark, mark], ends, color=INK, linewidth=1.2, linestyle=style)
-        axes.plot(
-            [value.estimate],
-            [at],
-            marks.get(decision, "v"),
-            color=DEEP,
-            markerfacecolor=DEEP if full else "white",
-            markersize=5,
-        )
-        axes.annotate(
-            plain_text(decision, 40),
-            (1.0, at),
-            xycoords=("axes fraction", "data"),
-            xytext=(4, 0),
-            textcoords="offset points",
-            va="center",
-            fontsize=SMALL,
-            color=INK,
-        )
-    across = zip(rows[0][3], words, ("right", "left"), strict=True) if alike else ()
-    for mark, word, side in across:
-        axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
-        axes.annotate(
-            f"{mark:g} {word}",
-            (mark, 1.0),
-            xycoords=("data", "axes fraction"),
-            xytext=(-2 if side == "right" else 2, 1),
-            textcoords="offset points",
-            ha=side,
-            va="bottom",
-            fontsize=SMALL,
-        )
-    axes.set_yticks(range(len(rows) - 1, -1, -1), [plain_text(name, 26) for name, *_ in rows])
-    axes.set_ylim(-0.6, len(rows) - 0.4)
-    axes.set_xlim(0, top * 1.05)
-    axes.set_xlabel("index that decides; bar: from its lower bound")
-    axes.tick_params(labelsize=TICK)
-    return figure
-
-
-def shares(
-    rows: Sequence[tuple[str, Interval, float | None]],
-    marks: Sequence[tuple[float, str]] = (),
-    *,
-    label: str = "% tolerance",
-) -> Picture:
-    """Draw shares as dots with their intervals, and what each is held against.
-
-    Parameters
-    ----------
-    rows : sequence of (str, Interval, float or None)
-        Name, share in percent, its own criterion in percent.
-    marks : sequence of (float, str)
-        Criteria that hold for the first row, drawn across.
-    label : str
-
-    Returns
-    -------
-    Picture
-    """
-    figure, (axes,) = panels(HALF, 0.75 + 0.19 * len(rows))
-    best = max(
-        [value.estimate for _, value, _ in rows]
-        + [own for *_, own in rows if own is not None]
-        + [at for at, _ in marks],
-        default=1.0,
-    )
-    reach = 1.12 * best
-    for row, (_, value, own) in enumerate(rows):
-        at = len(rows) - 1 - row
-        high = min(value.high, reach * 1.2)
-        axes.plot([max(value.low, 0.0), high], [at, at], color=SERIES[0], linewidth=1.6, alpha=0.75)
-        axes.plot([value.estimate], [at], MARKERS[0], color=DEEP, markersize=4)
-        if own is not None:
-            axes.plot([own, own], [at - 0.4, at + 0.4], color=INK, linewidth=1.4)
-    for mark, name in marks:
-        axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
-        axes.annotate(
-            name,
-            (mark, 1.0),
-            xycoords=("data", "axes fraction"),
-            xytext=(0, 1),
-            textcoords="offset points",
-            ha="center",
-            va="bottom",
-            fontsize=SMALL,
-        )
-    axes.set_yticks(range(len(rows) - 1, -1, -1), [plain_text(name, 30) for name, *_ in rows])
-    axes.set_ylim(-0.6, len(rows) - 0.4)
-    axes.set_xlim(0, reach)
-    axes.set_xlabel(label)
     return figure

@@ -49,6 +49,8 @@ class Measured:
     unit : str
     allowed : float or None
         Largest bias and drift allowed, in the unit.
+    axis : str
+        What the order of the drift counts.
     """
 
     crossed: CrossedStudy | None = None
@@ -59,6 +61,7 @@ class Measured:
     upper: float | None = None
     unit: str = ""
     allowed: float | None = None
+    axis: str = "stroke"
 
     @property
     def shown(self) -> list[str]:
@@ -94,6 +97,10 @@ def _deviation(axes: Axes, found: Measured, text: str) -> None:
     axes.set_title(f"{text}{unit}", fontsize=LABEL, loc="left", color=INK, pad=3)
 
 
+#: Letters of all names together that have room above the readings.
+_LEGEND = 24
+
+
 def _readings(axes: Axes, found: Measured) -> None:
     """Deviation of every reading from its part's mean, appraisers side by side within the part."""
     assert found.crossed is not None
@@ -116,14 +123,16 @@ def _readings(axes: Axes, found: Measured) -> None:
             markersize=2.4,
             markeredgewidth=0,
             linestyle="none",
-            label=plain_text(str(name), 12) if len(people) > 1 else None,
+            label=plain_text(str(name), max(4, _LEGEND // len(people)))
+            if len(people) > 1
+            else None,
         )
     axes.axhline(0, color=INK, linewidth=0.5)
     axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
     axes.set_xlabel("part")
     _deviation(axes, found, "reading − part's mean")
     if 1 < len(people) <= 4:
-        axes.legend(
+        legend = axes.legend(
             frameon=False,
             fontsize=SMALL,
             loc="upper left",
@@ -133,6 +142,8 @@ def _readings(axes: Axes, found: Measured) -> None:
             borderaxespad=0.0,
             bbox_to_anchor=(0.0, 1.0),
         )
+        # Long names must not press the frame together.
+        legend.set_in_layout(False)
         low, high = axes.get_ylim()
         axes.set_ylim(low, high + 0.22 * (high - low))
 
@@ -182,7 +193,7 @@ def _drift(axes: Axes, found: Measured) -> None:
     _allowed(axes, found)
     axes.locator_params(axis="x", nbins=4)
     axes.xaxis.set_major_formatter("{x:,.0f}")
-    axes.set_xlabel("stroke")
+    axes.set_xlabel(plain_text(found.axis, 24))
     _deviation(axes, found, "reading − master")
 
 

@@ -222,7 +222,11 @@ def _events(axes: Axes, events: tuple[tuple[float, str], ...], *, named: bool) -
 
 
 def location_and_spread(
-    study: ChartStudy, *, events: tuple[tuple[float, str], ...] = (), axis: str = "stroke"
+    study: ChartStudy,
+    *,
+    events: tuple[tuple[float, str], ...] = (),
+    axis: str = "stroke",
+    bound: float | None = None,
 ) -> Picture:
     """Draw both halves of a control chart with the values of their limits; points beyond are ringed.
 
@@ -232,6 +236,8 @@ def location_and_spread(
     events : tuple of (float, str)
     axis : str
         What the order counts.
+    bound : float, optional
+        What no part can be smaller than; a lower limit below it is not drawn, for no point could pass it.
 
     Returns
     -------
@@ -240,12 +246,14 @@ def location_and_spread(
     figure, (upper, lower) = panels(height=2.5, rows=2, sharex=True, height_ratios=(1.35, 1))
     single = study.chart == "individuals and moving range"
     places = places_of_limits(study)
-    _half(upper, study.points)
+    _half(upper, study.points, bound)
     for value, name in (
         (study.limits[1], "UCL"),
         (study.centre, "CL"),
         (study.limits[0], "LCL"),
     ):
+        if name == "LCL" and bound is not None and value < bound:
+            continue
         at_limit(upper, value, name, dotted=name == "CL", text=f"{value:.{places}f}")
     spread = study.spread_points
     _half(lower, spread)
@@ -298,8 +306,10 @@ def order_within_stroke(order: FloatArray) -> IntArray:
     return np.asarray(at - np.maximum.accumulate(np.where(begins, at, 0)))
 
 
-def _half(axes: Axes, course: Course) -> None:
+def _half(axes: Axes, course: Course, bound: float | None = None) -> None:
     order, values, low, high = course.order, course.value, course.low, course.high
+    if bound is not None:
+        low = np.maximum(low, bound)
     if order.size > 600:
         pick = np.unique(_thinned(values, 900))
         order, values, low, high = (one[pick] for one in (order, values, low, high))

@@ -20,7 +20,7 @@ from linestudy.records.exclusions import (
     REPEATED,
 )
 from linestudy.results import Findings, Interval
-from linestudy.results.rounding import as_given
+from linestudy.results.rounding import as_given, in_short
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.counter_and_clock import clock_back, counter_of, longest_pause
 from linestudy.verdict.gather.earlier import changes_since
@@ -107,7 +107,7 @@ def record_facts(
         not_recorded=_absent(table) if role == "run" else (),
         settings=(
             *_settings(study, item, gauge, [s.data for s in sources]),
-            *(() if item.position else _steps(study, gauge, table)),
+            *(() if item.position else _steps(study, gauge, table, item.unit)),
             *unseen(sources),
             *choices,
             *(_short_tails(findings, sources, table) if role == "run" else ()),
@@ -298,21 +298,27 @@ def _units(data: Data, item: Characteristic) -> list[str]:
     return [u for u in dict.fromkeys(given) if u is not None and item.unit not in (None, u)]
 
 
-def _steps(study: Study, gauge: str | None, table: pd.DataFrame | None) -> tuple[str, ...]:
+def _steps(
+    study: Study, gauge: str | None, table: pd.DataFrame | None, unit: str | None
+) -> tuple[str, ...]:
     """Readings finer than the gauge reads (averages?), or coarser (rounded?)."""
-    declared = study.gauge(gauge).resolution if gauge else None
+    about = study.gauge(gauge) if gauge else None
+    # A step in millimetres says nothing of an angle.
+    declared = about.resolution if about and about.unit in (None, unit) else None
     if declared is None or table is None or len(table) < _FEW:
         return ()
-    y = table["value"].to_numpy(float)
+    y, read = table["value"].to_numpy(float), in_short(declared, unit or "")
     off = y / declared
     finer = float((np.abs(off - np.round(off)) > 0.02).mean())
     if finer >= 0.05:
         return (
-            f"{finer:.0%} of the readings lie between the steps of {declared:g} that the gauge is said to have",
+            f"{finer:.0%} of the readings lie between the steps of {read} that the gauge is said to have",
         )
     step = step_of(y)
     if step > 1.5 * declared:
-        return (f"the readings stand in steps of {step:g}, coarser than the gauge's {declared:g}",)
+        return (
+            f"the readings stand in steps of {in_short(step, unit or '')}, coarser than the gauge's {read}",
+        )
     return ()
 
 

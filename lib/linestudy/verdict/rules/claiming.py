@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from linestudy.results import Absent
+from linestudy.results.rounding import two_places
 from linestudy.verdict.criteria import DEFAULTS, NO_SOURCE, Criteria, Criterion
 from linestudy.verdict.facts import IndexFacts
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -59,32 +60,32 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
     if value > accept.number and on_bound and found.confidence < USUAL_CONFIDENCE:
         return says(
             APPROVAL,
-            f"{text}, above {accept.number:g}, but held with less than {USUAL_CONFIDENCE:.0%} confidence: customer approval required.",
+            f"{text}, above {two_places(accept.number)}, but held with less than {USUAL_CONFIDENCE:.0%} confidence: customer approval required.",
             accept,
         )
     if value > accept.number:
-        return says(SUPPORTS, f"{text}, above {accept.number:g}: accepted.", accept)
+        return says(SUPPORTS, f"{text}, above {two_places(accept.number)}: accepted.", accept)
     if value >= review.number:
         return says(
             APPROVAL,
-            f"{text}, between {review.number:g} and {accept.number:g}: customer approval required.",
+            f"{text}, between {two_places(review.number)} and {two_places(accept.number)}: customer approval required.",
             review,
         )
     highest = found.bound if on_bound else found.highest
     if highest >= review.number:
         return says(
             APPROVAL,
-            f"{text}, below {review.number:g}; {found.highest:.2f} by another description that is not rejected: more "
+            f"{text}, below {two_places(review.number)}; {found.highest:.2f} by another description that is not rejected: more "
             "readings would tell.",
             review,
         )
-    return says(FAILS, f"{text}, below {review.number:g}: not acceptable.", review)
+    return says(FAILS, f"{text}, below {two_places(review.number)}: not acceptable.", review)
 
 
 def _beside(found: IndexFacts) -> str:
     """The other streams, so that what the worst one costs is given beside it."""
     others = [
-        f"{name} {value:.2f}" for name, value in found.by_stream.items() if name != found.stream
+        f"{name}: {value:.2f}" for name, value in found.by_stream.items() if name != found.stream
     ]
     if not others:
         return ""

@@ -12,7 +12,13 @@ from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
     "exclusions",
     group="sorting",
     kinds=("process",),
-    reads=("circumstances.left_out", "process.n", "record.chosen"),
+    reads=(
+        "circumstances.left_out",
+        "circumstances.excluded",
+        "circumstances.set_aside",
+        "process.n",
+        "record.chosen",
+    ),
     criteria=(),
     source="one in a hundred for one reason: common practice, no source",
     silent="No readings of the process are in the folder.",
@@ -25,7 +31,9 @@ def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     large = seen["circumstances.left_out"]
     if not large:
-        return says(SUPPORTS, "No single reason leaves out more than 1 % of the readings.")
+        some = seen["circumstances.excluded"] or seen["circumstances.set_aside"]
+        said = "No single reason leaves out more than 1 % of the readings."
+        return says(SUPPORTS, said if some else "No reading was left out.")
     listed = "; ".join(f"{item.share:.1%} ({item.count:,}), {item.reason}" for item in large)
     text = (
         f"For {counted(len(large), 'reason')} more than 1 % of the readings are left out: {listed}."

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import math
 
-from linestudy.results import Absent, Interval, counted, show_in
-from linestudy.results.rounding import p_text
+from linestudy.results import Absent, Interval, counted
+from linestudy.results.rounding import p_text, signed
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.measurement_facts import share_of_what
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -183,7 +183,7 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     where, worst = max(found.items(), key=lambda item: max(abs(item[1].low), abs(item[1].high)))
     reach = max(abs(worst.low), abs(worst.high))
     text = (
-        f"{seen['gauge.name']}: bias {show_in(worst, seen['unit'])} at {where} ({worst.confidence:.0%} interval), up to "
+        f"{seen['gauge.name']}: bias {signed(worst, seen['unit'])} at {where} ({worst.confidence:.0%} interval), up to "
         f"{reach / width:.1%} of tolerance"
     )
     if reach <= allowed and not seen["gauge.masters_stated"]:
@@ -231,7 +231,7 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     reach = max(abs(change.low), abs(change.high))
     text = (
-        f"{seen['gauge.name']}: drift {show_in(change, seen['unit'])} between two resets "
+        f"{seen['gauge.name']}: drift {signed(change, seen['unit'])} between two resets "
         f"({change.confidence:.0%} interval), up to {reach / width:.1%} of tolerance"
     )
     if reach <= share.number * width:

@@ -8,6 +8,7 @@ from linestudy.results import Absent, counted, show_ppm
 from linestudy.results.rounding import p_text
 from linestudy.stability.movement.serial_correlation import LEAST_WORTH
 from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.facts import BEFORE_SORTING
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
 
@@ -85,7 +86,8 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
             "action below; customer approval required.",
             alpha,
         )
-    of_these = f"; no assignable cause with an action for {left} of them" if points else ""
+    of_these = f" for {left} of them" if points > 1 else ""
+    of_these = f"; no assignable cause with an action{of_these}" if points else ""
     return says(
         APPROVAL,
         f"Not in statistical control ({found}): {chart}{of_these}. Customer approval required.",
@@ -259,6 +261,12 @@ def distribution(seen: Seen, criteria: Criteria) -> Ruling | None:
     index = seen["index"]
     if not seen["process.n"] or isinstance(index, Absent):
         return None
+    if index.name == BEFORE_SORTING:
+        return says(
+            SUPPORTS,
+            "Ppk before sorting is the middle of what every distribution gives that fits the accepted parts and the "
+            "count of rejected ones.",
+        )
     several = ", ".join(f"{name} {value:.2f}" for name, value in index.by_family.items())
     if seen["process.carried"]:
         return says(
@@ -292,8 +300,15 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Readings outside the limits against what the description expects."""
     from scipy.special import pdtrc
 
-    if not seen["process.n"] or isinstance(seen["index"], Absent):
+    index = seen["index"]
+    if not seen["process.n"] or isinstance(index, Absent):
         return None
+    if index.name == BEFORE_SORTING and not seen["process.outside"]:
+        return says(
+            SUPPORTS,
+            f"0 of {seen['process.n']:,} readings outside the limits: parts outside were sorted out.",
+            criteria["contradiction"],
+        )
     level, count, expected = (
         criteria["contradiction"],
         seen["process.outside"],

@@ -13,6 +13,8 @@ from linestudy.verdict import resolve
 from linestudy.verdict.rulings import NONE
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from linestudy.dossier.evaluation import Evaluation
 
 
@@ -55,19 +57,28 @@ def measurement(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Bloc
         blocks += _judgements(evaluation, sheet, judged, album)
     rows, marks, label = _shares(evaluation, sheet)
     if rows:
-        from linestudy.figures.report.fit import shares
+        from linestudy.figures.report.against import shares
 
         blocks += album.take(
             f"{sheet.item.id} measurement",
             partial(shares, rows, marks, label=label),
             "; ".join(f"{name}: {value.estimate:.1f} %" for name, value, _ in rows),
             50,
-            question="How large are errors of measurement?",
+            question=f"How large are the measurement errors of {sheet.verdict.facts.gauge.name}?",
             answer="Bar: interval. Upright mark: what is allowed of it.",
         )
+        reasons = _said_once(reasons, sheet.verdict.facts.gauge.name)
     if reasons:
         blocks.append(Bullets("", reasons))
     return [Heading("Is the measurement system adequate?", 2), *blocks] if blocks else []
+
+
+def _said_once(reasons: tuple[str, ...], gauge: str) -> tuple[str, ...]:
+    """Without the gauge's name before each, where the picture beside them bears it."""
+    found = (reason.removeprefix(f"{gauge}: ") for reason in reasons)
+    return tuple(
+        f"{one[:1].upper()}{one[1:]}" if not one.startswith("ndc") else one for one in found
+    )
 
 
 def _shares(
@@ -143,6 +154,18 @@ def _size(value: Interval) -> Interval:
     return Interval(abs(value.estimate), low, high, value.confidence, value.method)
 
 
+def _with_one_decimal(study: AttributeStudy) -> pd.DataFrame:
+    """The table of a study with its rates to one decimal, whatever their intervals: criteria lie a per cent apart."""
+    shown, numbers = study.shown(), study.table()
+    for name in (one for one in map(str, shown) if one.endswith("(%)")):
+        three = numbers[[name, f"{name} low", f"{name} high"]].to_numpy(float)
+        shown[name] = [
+            f"{best:.1f} ({low:.1f} to {high:.1f})" if best == best else ""
+            for best, low, high in three
+        ]
+    return shown
+
+
 def _judgements(
     evaluation: Evaluation, sheet: Sheet, study: AttributeStudy, album: Album
 ) -> list[Block]:
@@ -177,7 +200,7 @@ def _judgements(
                 question="Which parts are judged wrongly, and by whom?",
                 answer=study.statement,
             )
-    shown = study.shown()
+    shown = _with_one_decimal(study)
     people, *among = shown.columns[[0, -2, -1]]
     rates, pairs = shown[shown.iloc[:, 1] != ""], shown[shown[among[-1]] != ""]
     blocks.append(from_frame(f"{sheet.name}: rates of each appraiser", rates.drop(columns=among)))

@@ -18,8 +18,8 @@ from linestudy.gauges import (
     LinearityStudy,
     UncertaintyStudy,
 )
-from linestudy.results import Finding, Interval, counted, show
-from linestudy.results.rounding import alike, as_given
+from linestudy.results import Finding, Interval, counted
+from linestudy.results.rounding import alike, as_given, signed
 from linestudy.verdict import resolve
 
 if TYPE_CHECKING:
@@ -55,6 +55,7 @@ def measurement_systems(
                 upper=facts.upper,
                 unit=sheet.unit,
                 allowed=criteria["bias_share"].number * width if width else None,
+                axis=_order_of(evaluation, sheet.item.id, "drift"),
             )
             if not drawn.shown:
                 continue
@@ -68,6 +69,22 @@ def measurement_systems(
             )
             blocks += _uncertainty(evaluation, sheet, gauge, album)
     return [Text(prose.GAUGES.format(confidence=known[0].confidence)), *blocks] if blocks else []
+
+
+def _order_of(evaluation: Evaluation, key: str, role: str) -> str:
+    """What the order of a file counts: strokes where it is the run's own counter, else its column's name."""
+    told = [
+        (data.role, data.order)
+        for data in evaluation.study.data
+        if key in data.columns or data.long is not None
+    ]
+    run = {order for kind, order in told if kind == "run"}
+    own = [order for kind, order in told if kind == role]
+    if not own or own[0] in run:
+        return "stroke"
+    if own[0] is None:
+        return "reading"
+    return own[0] if isinstance(own[0], str) else " / ".join(own[0])
 
 
 #: What each panel of the picture of a gauge asks.
@@ -127,7 +144,7 @@ def _by_gauge(evaluation: Evaluation, sheet: Sheet) -> dict[str, dict[str, Any]]
 
 def _line(found: dict[str, Finding], sheet: Sheet) -> str:
     """One line of numbers."""
-    facts, unit = sheet.verdict.facts.gauge, f" {sheet.unit}" if sheet.unit else ""
+    facts = sheet.verdict.facts.gauge
     said = []
     crossed: Any = found.get("crossed")
     if crossed is not None:
@@ -140,31 +157,16 @@ def _line(found: dict[str, Finding], sheet: Sheet) -> str:
                 f"({counted(design.parts, 'part')}{people}, {counted(round(design.trials), 'trial')})"
             )
     for where, value in facts.bias.items():
-        said.append(f"bias at {where} {signed(value)}{unit}")
+        said.append(f"bias at {where} {signed(value, sheet.unit)}")
     if facts.drift is not None:
-        said.append(f"drift between resets {signed(facts.drift)}{unit}")
+        said.append(f"drift between resets {signed(facts.drift, sheet.unit)}")
     agreement: Any = found.get("agreement")
     if agreement is not None:
         said.append(
-            f"{agreement.first} − {agreement.second} {signed(agreement.mean_difference)}{unit} "
+            f"{agreement.first} − {agreement.second} {signed(agreement.mean_difference, sheet.unit)} "
             f"({counted(agreement.n, 'part')})"
         )
     return "; ".join(said) + "."
-
-
-def signed(value: Interval) -> str:
-    """An interval with the sign of its estimate, also a positive one.
-
-    Parameters
-    ----------
-    value : Interval
-
-    Returns
-    -------
-    str
-    """
-    text = show(value)
-    return text if text.startswith(("-", "−", "0.0")) and value.estimate <= 0 else f"+{text}"
 
 
 def attachments(evaluation: Evaluation) -> list[Block]:

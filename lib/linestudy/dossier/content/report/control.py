@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
 from linestudy.dossier.content.blocks import Block, Table, Text
-from linestudy.dossier.content.report.back import signed
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
-from linestudy.results.rounding import as_given
+from linestudy.results.rounding import as_given, signed, two_places
 from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart
 
 if TYPE_CHECKING:
+    from linestudy.capability import ToolLifeStudy
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.stability.charts.chart_study import ChartStudy
 
@@ -76,7 +76,10 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
         unit = f" {sheet.unit}" if sheet.unit else ""
         kind = chart.chart.replace("mean and standard deviation", "X̄ and S")
         size = f", n = {chart.subgroup_size:.0f}" if chart.subgroup_size > 1 else ""
-        found["chart"] = f"{kind}{size}: {low:.{places}f} to {high:.{places}f}{unit}"
+        span = f"{low:.{places}f} to {high:.{places}f}{unit}"
+        if no_lower_limit(chart, sheet):
+            span = f"up to {high:.{places}f}{unit}, no LCL"
+        found["chart"] = f"{kind}{size}: {span}"
     return found
 
 
@@ -104,6 +107,43 @@ def chart_of(evaluation: Evaluation, sheet: Sheet) -> ChartStudy | None:
     return chart
 
 
+def natural_bound(sheet: Sheet) -> float | None:
+    """What no part can be smaller than: the bound of study.toml, and nought for a position.
+
+    Parameters
+    ----------
+    sheet : Sheet
+
+    Returns
+    -------
+    float or None
+    """
+    item = sheet.item
+    if item.position is not None and item.position.size is None:
+        return 0.0
+    smallest = sheet.verdict.facts.process.smallest
+    return item.bound if item.bound is not None and item.bound <= smallest else None
+
+
+def no_lower_limit(chart: ChartStudy, sheet: Sheet) -> str:
+    """Why a chart has no lower limit, where its own would lie beyond the natural bound.
+
+    Parameters
+    ----------
+    chart : ChartStudy
+    sheet : Sheet
+
+    Returns
+    -------
+    str
+        Empty where it has one.
+    """
+    bound = natural_bound(sheet)
+    if bound is None or chart.limits[0] >= bound:
+        return ""
+    return f"No LCL: it would lie below {as_given(bound)}, which no part can."
+
+
 def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     """Capability over the life of a tool; where that is not known, how far the trend of the run goes."""
     from linestudy.capability import ToolLifeStudy
@@ -118,13 +158,11 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
         rows.append(
             (
                 sheet.name,
-                signed(found.slope_per_thousand),
+                signed(found.slope_per_thousand, sheet.unit),
                 f"{found.life:,.0f}",
                 *(f"{one.estimate:.2f}" for one in (found.Ppk_start, found.Ppk_end)),
                 f"{found.Ppk_whole.estimate:.2f} ({found.Ppk_whole.low:.2f} to {found.Ppk_whole.high:.2f})",
-                f"{found.strokes_to_index.low:,.0f} (Ppk {found.index:g})"
-                if isinstance(found.strokes_to_index, Interval)
-                else BLANK,
+                _grind_by(found),
                 f"{show(level, sheet.verdict.facts.process.sd)} {sheet.unit}".strip()
                 if isinstance(level, float)
                 else BLANK,
@@ -133,10 +171,10 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     blocks: list[Block] = []
     if rows:
         table = Table("Tool life", _LIFE, tuple(rows), _LIFE_NUMERIC, small=True)
-        blocks += [table, Text(prose.TOOL_LIFE.format(confidence=known[0].confidence))]
+        blocks += [Text(prose.TOOL_LIFE.format(confidence=known[0].confidence)), table]
     if trends:
         table = Table("Movement over the run", _MOVEMENT, tuple(trends), _MOVEMENT_NUMERIC)
-        blocks += [table, Text(prose.WEAR)]
+        blocks += [Text(prose.WEAR), table]
     return blocks
 
 
@@ -162,6 +200,15 @@ _MOVEMENT = (
 _MOVEMENT_NUMERIC = (False, False, False, True, True)
 
 
+def _grind_by(found: ToolLifeStudy) -> str:
+    """The stroke until which the index is held; a tool that never holds it has none."""
+    until = found.strokes_to_index
+    if not isinstance(until, Interval):
+        return BLANK
+    asked = f"Ppk {two_places(found.index)}"
+    return f"{asked} not held" if until.low < 1 else f"{until.low:,.0f} ({asked})"
+
+
 def _trend(evaluation: Evaluation, sheet: Sheet) -> list[tuple[str, ...]]:
     from linestudy.stability import ToolWearStudy
 
@@ -170,5 +217,5 @@ def _trend(evaluation: Evaluation, sheet: Sheet) -> list[tuple[str, ...]]:
         return []
     limit = "" if found.limit is None else f"{as_given(found.limit)} {sheet.unit}".strip()
     left = found.strokes_left
-    slope = signed(found.slope_per_thousand)
+    slope = signed(found.slope_per_thousand, sheet.unit)
     return [(sheet.name, slope, limit, f"{left.estimate:,.0f}", f"{left.low:,.0f}")]

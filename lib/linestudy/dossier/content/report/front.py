@@ -17,20 +17,17 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
 )
-from linestudy.dossier.content.report.back import layout
+from linestudy.dossier.content.report.back import layout, limits_that_differ
+from linestudy.dossier.content.report.decided import requests, results
 from linestudy.dossier.content.report.equipment import equipment, expired, few
 from linestudy.dossier.content.sheet import BLANK, Sheet
-from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
-from linestudy.results import Absent, Interval, counted, show
+from linestudy.results import Absent, counted
 from linestudy.results.rounding import alike
 from linestudy.verdict import resolve
-from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, UNKNOWN
+from linestudy.verdict.rulings import MEETS
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
-
-#: Most objections that the decision sheet spells out; the pages of the characteristics hold all of them.
-_MOST_REQUESTS = 10
 
 
 def decision_sheet(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
@@ -45,8 +42,8 @@ def decision_sheet(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Blo
     -------
     list of Block
     """
-    blocks: list[Block] = [Fields(_identification(evaluation), 4), _matrix(known)]
-    blocks += [Heading("Asked of the customer", 2), *_requests(evaluation, known)]
+    blocks: list[Block] = [Fields(_identification(evaluation), 4), results(known)]
+    blocks += [Heading("Asked of the customer", 2), *requests(evaluation, known)]
     blocks += [Heading("Actions", 2), _actions(evaluation, known)]
     blocks += [Heading("Conditions", 2), *_conditions(evaluation)]
     blocks += [Text(prose.RELEASED_BY), Signatures(prose.RELEASE)]
@@ -64,7 +61,7 @@ def _identification(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
     named = (
         ("Part", head.part),
         ("Drawing", told.drawing),
-        ("Revision", head.revision),
+        ("Revision", head.known_revision),
         ("Drawing date", told.drawing_date),
         ("Supplier", head.supplier),
         ("Supplier code", told.supplier_code),
@@ -136,140 +133,6 @@ def counted_parts(evaluation: Evaluation) -> tuple[str, str]:
     return tuple("" if n is None else f"{n:,}" for n in (line.made, line.rejected))  # type: ignore[return-value]
 
 
-def _matrix(known: tuple[Sheet, ...]) -> Table:
-    numbered = any(one.number for one in known)
-    head = (
-        *(("no.",) if numbered else ()),
-        "characteristic",
-        "limits",
-        "n",
-        "mean",
-        "SD",
-        "Pp",
-        "Ppk",
-        "bound",
-        "stream",
-        "ppm",
-        "%GRR",
-        "ndc",
-        "out (exp.)",
-        "distribution",
-    )
-    rows, below = [], []
-    for one in known:
-        name = f"{one.name} ◆" if one.special else one.name
-        rows.append(
-            (
-                *((one.number,) if numbered else ()),
-                name,
-                one.limits,
-                one.n,
-                one.mean,
-                one.sd,
-                one.Pp,
-                one.Ppk,
-                one.bound,
-                one.stream,
-                one.ppm,
-                one.grr,
-                one.ndc,
-                one.control,
-                one.distribution,
-            )
-        )
-        below.append(f"{one.decision}{f': {one.reason}' if one.reason else ''}")
-    numeric = tuple(
-        name in ("n", "mean", "SD", "Pp", "Ppk", "bound", "ppm", "%GRR", "ndc", "out (exp.)")
-        for name in head
-    )
-    # What is known of no characteristic takes no column.
-    kept = [at for at in range(len(head)) if any(row[at] != BLANK for row in rows)]
-    shown = {head[at] for at in kept}
-    legend = [text for column, text in prose.MATRIX if column in shown or not column]
-    if any(one.special for one in known):
-        legend.insert(0, prose.SPECIAL)
-    caption = "; ".join(legend).format(confidence=known[0].confidence if known else "")
-    return Table(
-        f"Results ({caption})" if caption else "Results",
-        tuple(head[at] for at in kept),
-        tuple(tuple(row[at] for at in kept) for row in rows),
-        tuple(numeric[at] for at in kept),
-        tuple(below),
-        small=True,
-    )
-
-
-def _requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
-    asked: list[str] = []
-    for one in known:
-        if one.decision == APPROVAL:
-            asked.append(
-                f"{one.name}: approval, or agreement on what else is to be shown ({one.reason})."
-            )
-        elif one.decision == FAILS and one.verdict.facts.kind == "gauge":
-            asked.append(
-                f"{one.name}: agreement on how parts are measured until the measurement system is improved and studied again."
-            )
-        elif one.decision == FAILS:
-            asked.append(
-                f"{one.name}: agreement on containment until the action is shown to work"
-                f"{_moved(evaluation, one)}."
-            )
-        elif one.decision == UNKNOWN and _not_adequate(one):
-            asked.append(
-                f"{one.name}: nothing yet; the measurement system will be improved, and study and readings repeated."
-            )
-        elif one.decision == UNKNOWN:
-            asked.append(
-                f"{one.name}: nothing yet; the evidence that is missing will be submitted."
-            )
-    asked += _of_the_layout(evaluation)
-    if not asked:
-        return [Text("Nothing: every characteristic meets its requirement.")]
-    return [Bullets("", tuple(asked[:_MOST_REQUESTS]))]
-
-
-def _not_adequate(one: Sheet) -> bool:
-    """Whether the measurement system was studied and found not adequate."""
-    return isinstance(one.verdict.facts.gauge.share, Interval) and any(
-        ruling.rule == "gauge spread" and ruling.effect == UNKNOWN for ruling in one.verdict.rulings
-    )
-
-
-def _of_the_layout(evaluation: Evaluation) -> list[str]:
-    """Dimensions outside their limits, and those not measured, which the customer must know of."""
-    study = layout(evaluation)
-    found = study.dimensions if study else ()
-    asked = []
-    for result, text in (
-        (OUTSIDE, "approval of the deviation of {}"),
-        (NOT_MEASURED, "nothing yet for {}; it will be measured and submitted"),
-    ):
-        names = [f"{one.number} {one.name}".strip() for one in found if one.result == result]
-        if names:
-            asked.append(f"Dimensional results: {text.format(few(names))}.")
-    return asked
-
-
-def _moved(evaluation: Evaluation, one: Sheet) -> str:
-    """What the study knows of the cause: stations whose means differ."""
-    from linestudy.stability.movement.streams_finding import StreamStudy
-
-    found = evaluation.findings.get(one.item.id, "stability", "stations")
-    width = one.verdict.facts.gauge.width
-    if not isinstance(found, StreamStudy) or not found.pairs or not width:
-        return ""
-    widest = max(found.pairs, key=lambda pair: abs(pair.difference.estimate))
-    gap = widest.difference
-    if gap.low <= 0 <= gap.high:
-        return ""
-    unit = f" {one.unit}" if one.unit else ""
-    return (
-        f"; the means of {widest.first} and {widest.second} differ by {show(gap.times(-1) if gap.estimate < 0 else gap)}"
-        f"{unit}, {100 * abs(gap.estimate) / width:.0f} % of the tolerance"
-    )
-
-
 def _conditions(evaluation: Evaluation) -> list[Block]:
     """What stands beside the decisions, and what to hold against records of one's own."""
     verdict: Any = evaluation.findings.get(None, "verdict")
@@ -281,7 +144,10 @@ def _conditions(evaluation: Evaluation) -> list[Block]:
     ran = any(item.facts.record.first is not None for item in verdict.verdicts.values())
     compare = prose.COMPARE_RUN if ran else prose.COMPARE
     compare += f" Masters as certified: {', '.join(masters)}." if masters else ""
-    return [Bullets("", (*expired(evaluation), *verdict.conditions, compare))]
+    study = layout(evaluation)
+    differ = limits_that_differ(evaluation, study.dimensions) if study else ()
+    differ = tuple(f"Dimensional results: {one}" for one in differ)
+    return [Bullets("", (*expired(evaluation), *differ, *verdict.conditions, compare))]
 
 
 def _from_to(values: tuple[float, ...], unit: str) -> str:
@@ -333,7 +199,7 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
         tuple(rows),
         (False,) * 4,
         small=True,
-        wide=(1,) * 5 + (2,) * 2 + (3,),
+        wide=(1,) * 6 + (2,) * 2 + (3,) * 2,
     )
 
 
@@ -361,7 +227,7 @@ def measured_and_sampled(
 
 
 def _decisions_drawn(evaluation: Evaluation, known: tuple[Sheet, ...], album: Album) -> list[Block]:
-    from linestudy.figures.report.fit import decisions
+    from linestudy.figures.report.against import decisions
 
     rows = []
     for one in known:

@@ -23,7 +23,7 @@ from linestudy.dossier.content.blocks import (
 )
 from linestudy.dossier.content.cautions import conditions
 from linestudy.dossier.content.report.adequacy import measurement, said
-from linestudy.dossier.content.report.control import chart_of
+from linestudy.dossier.content.report.control import chart_of, natural_bound, no_lower_limit
 from linestudy.dossier.content.sheet import BLANK, Sheet, exact_mean_and_sd, places_of
 from linestudy.results import Absent, Unjudged
 from linestudy.stability.said_of_run import events_of
@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 #: Points out of control that the page lists; the annex has all of them.
 MOST_POINTS = 6
+#: Kinds of points that stand on the lower half of a chart.
+SPREAD_KINDS = ("standard deviation", "range", "moving range")
 _QUESTIONS = {
     "control": "Is the process in statistical control?",
     "distribution": "What distribution is it, and does it fit the tolerance?",
@@ -135,12 +137,12 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
         worn = prose.FRESH_LEVEL if readings.tags.wears else ""
         blocks += album.take(
             f"{sheet.item.id} chart",
-            partial(location_and_spread, chart, events=events),
+            partial(location_and_spread, chart, events=events, bound=natural_bound(sheet)),
             f"Control chart of {sheet.name}. {reasons}",
             question=f"Do {chart.chart.replace('mean and', 'subgroup means and')} stay within their control limits?",
-            answer=f"{reasons} {worn}" if worn else reasons,
+            answer=" ".join(filter(None, (reasons, worn, no_lower_limit(chart, sheet)))),
         )
-    blocks += _points(sheet)
+    blocks += points_out(evaluation, sheet, MOST_POINTS)
     sample = said(sheet, "sample", "sorting")
     if sample:
         blocks.append(Bullets("", sample))
@@ -220,13 +222,36 @@ def _natural(name: str) -> list[tuple[float, str]]:
     ]
 
 
-def _points(sheet: Sheet) -> list[Block]:
+def points_out(evaluation: Evaluation, sheet: Sheet, most: int | None = None) -> list[Block]:
+    """List the points out of control, each with as many decimals as the limits that it is held against.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    sheet : Sheet
+    most : int, optional
+        All of them, where absent.
+
+    Returns
+    -------
+    list of Block
+    """
+    from linestudy.figures.report.process import places_of_limits
+
     points = sheet.verdict.facts.process.points
     if not points:
         return []
-    frame = with_something(sheet.verdict.points_table())
-    table = from_frame(f"{sheet.name}: points out of control", frame.head(MOST_POINTS))
-    more = len(points) - MOST_POINTS
+    frame = sheet.verdict.points_table()
+    chart = chart_of(evaluation, sheet)
+    value = next(name for name in frame if str(name).startswith("value"))
+    if chart is not None:
+        places = places_of_limits(chart)
+        frame[value] = [
+            f"{point.value:.{places + (point.kind in SPREAD_KINDS)}f}" for point in points
+        ]
+    shown = with_something(frame)
+    table = from_frame(f"{sheet.name}: points out of control", shown.head(most) if most else shown)
+    more = len(points) - most if most else 0
     if more > 0:
         return [table, Text(f"The annex lists the other {more}.")]
     return [table]
@@ -234,22 +259,38 @@ def _points(sheet: Sheet) -> list[Block]:
 
 def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
     from linestudy.capability import CapabilityStudy
+    from linestudy.capability.sorting.truncated_study import TruncatedStudy
     from linestudy.shape import ShapeStudy
 
     found = evaluation.findings.get(sheet.item.id, "capability")
     shape = evaluation.findings.get(sheet.item.id, "shape")
+    sorted_out = evaluation.findings.get(sheet.item.id, "capability", "before_sorting")
     blocks: list[Block] = []
     reasons = said(sheet, "distribution")
     if isinstance(shape, ShapeStudy):
         from linestudy.figures.report.fit import quantiles
 
+        fitted = shape.statement
+        if isinstance(sorted_out, TruncatedStudy):
+            fitted = f"Accepted parts only. {fitted}"
         blocks += album.take(
             f"{sheet.item.id} quantiles",
             partial(quantiles, shape),
-            shape.statement,
+            fitted,
             50,
             question="Do the values follow the distribution?",
-            answer=shape.statement,
+            answer=fitted,
+        )
+    if isinstance(sorted_out, TruncatedStudy):
+        from linestudy.figures.report.fit import before_sorting
+
+        blocks += album.take(
+            f"{sheet.item.id} sorting",
+            partial(before_sorting, sorted_out),
+            f"Accepted parts of {sheet.name} and the process that they come from.",
+            50,
+            question="What did sorting take away?",
+            answer=f"{sorted_out.statement} {prose.SORTING}",
         )
     if isinstance(found, CapabilityStudy):
         from linestudy.figures.report.fit import between_limits, both_tails
@@ -264,7 +305,7 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
         )
         blocks += album.take(
             f"{sheet.item.id} tails",
-            partial(both_tails, found),
+            partial(both_tails, found, _decides_otherwise(sheet, shape)),
             f"Share of parts of {sheet.name} beyond each value.",
             50,
             question="How far do the tails reach?",
@@ -278,12 +319,20 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
 
 def _decided_by_another(sheet: Sheet, shape: Any) -> str:
     """That the line is not what the index was decided by, where it is not."""
-    index, chosen = sheet.verdict.facts.index, getattr(shape, "chosen", None)
-    if isinstance(index, Absent) or chosen is None or not index.family:
+    if _decides_otherwise(sheet, shape) is None:
         return ""
-    if index.family.startswith(chosen.family):
-        return ""
-    return f" The index is decided by the {index.family}, {sheet.ppm} ppm outside."
+    stream = f" in stream {sheet.stream}" if sheet.stream not in ("all", BLANK) else ""
+    return f" Diamond: the {sheet.distribution}, which decides{stream}, {sheet.ppm} ppm outside."
+
+
+def _decides_otherwise(sheet: Sheet, shape: Any) -> float | None:
+    """[ppm] What the description that decides expects outside, where the line of all values is another one."""
+    facts, chosen = sheet.verdict.facts, getattr(shape, "chosen", None)
+    if isinstance(facts.index, Absent) or chosen is None or not facts.index.family:
+        return None
+    if facts.index.family.startswith(chosen.family):
+        return None
+    return float(1e6 * facts.process.expected_outside / max(facts.process.n, 1))
 
 
 def _strength(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
@@ -337,7 +386,7 @@ def _streams(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
         "; ".join(f"{row[0]}: mean {row[2]}, SD {row[3]}, Ppk {row[6]}" for row in rows),
         50,
         question="Which stream decides?",
-        answer=f"{sheet.stream} has the lowest Ppk, {sheet.Ppk}. Line: range; bar: middle half; diamond: mean.",
+        answer=f"Lowest Ppk: {sheet.Ppk}, stream {sheet.stream}. Line: range; bar: middle half; diamond: mean.",
     )
     head = ("stream", "n", f"mean{unit}", f"SD{unit}", "smallest", "largest", "Ppk")
     table = Table(f"{sheet.name} by stream", head, tuple(rows), (False, *(True,) * 6))

@@ -146,7 +146,11 @@ def _study(evaluation: Evaluation) -> dict[str, Value]:
     told = study.file.identification.model_dump() | study.file.line.model_dump()
     made, rejected = counted_parts(evaluation)
     told |= {key: getattr(study.head, key) for key in _HEAD} | run_facts(evaluation)
-    told |= {"made": made.partition(" ")[0], "rejected": rejected.partition(" ")[0]}
+    told |= {
+        "revision": study.head.known_revision,
+        "made": made.partition(" ")[0],
+        "rejected": rejected.partition(" ")[0],
+    }
     return {
         name: _number(told.get(name) or "")
         if name in ("made", "rejected")

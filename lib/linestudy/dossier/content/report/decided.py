@@ -1,0 +1,223 @@
+"""The table of results with its decisions, and what is asked of the customer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from linestudy.dossier.content import prose
+from linestudy.dossier.content.blocks import Block, Bullets, Table, Text
+from linestudy.dossier.content.report.back import layout, limits_in_words
+from linestudy.dossier.content.report.equipment import few
+from linestudy.dossier.content.sheet import BLANK, Sheet
+from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
+from linestudy.results import Interval, show
+from linestudy.results.rounding import alike, signed
+from linestudy.verdict.rulings import APPROVAL, FAILS, UNKNOWN
+
+if TYPE_CHECKING:
+    from linestudy.capability.whole_part.layout_study import DimensionResult
+    from linestudy.dossier.evaluation import Evaluation
+
+#: Most objections that the decision sheet spells out; the pages of the characteristics hold all of them.
+_MOST_REQUESTS = 10
+
+
+def results(known: tuple[Sheet, ...]) -> Table:
+    """One row for each characteristic, the decision with its reason below it.
+
+    Parameters
+    ----------
+    known : tuple of Sheet
+
+    Returns
+    -------
+    Table
+    """
+    numbered = any(one.number for one in known)
+    head = (
+        *(("no.",) if numbered else ()),
+        "characteristic",
+        "limits",
+        "n",
+        "mean",
+        "SD",
+        "Pp",
+        "Ppk",
+        "bound",
+        "stream",
+        "ppm",
+        "%GRR",
+        "ndc",
+        "out (exp.)",
+        "distribution",
+    )
+    rows, below = [], []
+    for one in known:
+        name = f"{one.name} ◆" if one.special else one.name
+        rows.append(
+            (
+                *((one.number,) if numbered else ()),
+                name,
+                one.limits,
+                one.n,
+                one.mean,
+                one.sd,
+                one.Pp,
+                one.Ppk,
+                one.bound,
+                one.stream,
+                one.ppm,
+                one.grr,
+                one.ndc,
+                one.control,
+                one.distribution,
+            )
+        )
+        below.append(f"{one.decision}{f': {one.reason}' if one.reason else ''}{_beside(one)}")
+    numeric = tuple(
+        name in ("n", "mean", "SD", "Pp", "Ppk", "bound", "ppm", "%GRR", "ndc", "out (exp.)")
+        for name in head
+    )
+    # What is known of no characteristic takes no column.
+    kept = [at for at in range(len(head)) if any(row[at] != BLANK for row in rows)]
+    shown = {head[at] for at in kept}
+    legend = [text for column, text in prose.MATRIX if column in shown or not column]
+    if any(one.special for one in known):
+        legend.insert(0, prose.SPECIAL)
+    caption = "; ".join(legend).format(confidence=known[0].confidence if known else "")
+    return Table(
+        f"Results ({caption})" if caption else "Results",
+        tuple(head[at] for at in kept),
+        tuple(tuple(row[at] for at in kept) for row in rows),
+        tuple(numeric[at] for at in kept),
+        tuple(below),
+        small=True,
+        # Under a table of few columns the line of the decision is the widest; the names take that width.
+        wide=(kept.index(head.index("characteristic")),) if kept and numeric[kept[-1]] else (),
+    )
+
+
+def _beside(one: Sheet) -> str:
+    """Numbers that a decision rests on and that no column of the table holds."""
+    judged, gauge = one.verdict.facts.judgement, one.verdict.facts.gauge
+    if one.verdict.facts.kind == "judgement":
+        said = [
+            f"{name} {100 * value.estimate:.1f} %"
+            for name, value in (
+                ("effectiveness", judged.effectiveness),
+                ("miss", judged.miss),
+                ("false alarm", judged.false_alarm),
+            )
+            if isinstance(value, Interval)
+        ]
+        if isinstance(judged.kappa, Interval):
+            said.append(f"kappa {judged.kappa.estimate:.2f}")
+        return f" (worst appraiser: {', '.join(said)})" if said else ""
+    if one.verdict.facts.kind != "gauge":
+        return ""
+    said = [f"bias at {where} {signed(value, one.unit)}" for where, value in gauge.bias.items()]
+    if gauge.drift is not None:
+        said.append(f"drift {signed(gauge.drift, one.unit)}")
+    if gauge.q_mp is not None:
+        said.append(f"Q_MP {100 * gauge.q_mp.estimate:.1f} %")
+    return f" ({'; '.join(said)})" if said else ""
+
+
+def requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
+    """What is asked of the customer for each characteristic that does not simply meet its requirement.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    known : tuple of Sheet
+
+    Returns
+    -------
+    list of Block
+    """
+    asked: list[str] = []
+    for one in known:
+        if one.decision == APPROVAL:
+            asked.append(
+                f"{one.name}: approval, or agreement on what else is to be shown ({one.reason})."
+            )
+        elif one.decision == FAILS and one.verdict.facts.kind == "gauge":
+            asked.append(
+                f"{one.name}: agreement on how parts are measured until the measurement system is improved and studied again."
+            )
+        elif one.decision == FAILS:
+            asked.append(
+                f"{one.name}: agreement on containment until the action is shown to work"
+                f"{_moved(evaluation, one)}."
+            )
+        elif one.decision == UNKNOWN and _not_adequate(one):
+            asked.append(
+                f"{one.name}: nothing yet; the measurement system will be improved, and study and readings repeated."
+            )
+        elif one.decision == UNKNOWN:
+            asked.append(
+                f"{one.name}: nothing yet; the evidence that is missing will be submitted."
+            )
+    asked += _of_the_layout(evaluation)
+    if not asked:
+        return [Text("Nothing: every characteristic meets its requirement.")]
+    return [Bullets("", tuple(asked[:_MOST_REQUESTS]))]
+
+
+def _not_adequate(one: Sheet) -> bool:
+    """Whether the measurement system was studied and found not adequate."""
+    return isinstance(one.verdict.facts.gauge.share, Interval) and any(
+        ruling.rule == "gauge spread" and ruling.effect == UNKNOWN for ruling in one.verdict.rulings
+    )
+
+
+def _of_the_layout(evaluation: Evaluation) -> list[str]:
+    """Dimensions outside their limits, and those not measured, which the customer must know of."""
+    study = layout(evaluation)
+    found = study.dimensions if study else ()
+    asked = []
+    for result, text in (
+        (OUTSIDE, "approval of the deviation of {}"),
+        (NOT_MEASURED, "nothing yet for {}; it will be measured and submitted"),
+    ):
+        names = [_dimension(one) for one in found if one.result == result]
+        if names:
+            asked.append(
+                f"Dimensional results: {text.format('; '.join(names[:_MOST_DIMENSIONS]))}."
+            )
+        if len(names) > _MOST_DIMENSIONS:
+            asked[-1] = f"{asked[-1][:-1]} and {len(names) - _MOST_DIMENSIONS:,} more."
+    return asked
+
+
+#: Dimensions outside their limits that are named on the decision sheet.
+_MOST_DIMENSIONS = 4
+
+
+def _dimension(one: DimensionResult) -> str:
+    """A dimension by number and name, with what was measured and what its limits are."""
+    named = f"{f'no. {one.number} ' if one.number else ''}{one.name}".strip()
+    if one.result != OUTSIDE or not one.values:
+        return named
+    unit = f" {one.unit}" if one.unit else ""
+    limits = limits_in_words(one.lower, one.upper)
+    return f"{named} ({few(alike(one.values), 4)}{unit}; limits {limits}{unit})"
+
+
+def _moved(evaluation: Evaluation, one: Sheet) -> str:
+    """What the study knows of the cause: stations whose means differ."""
+    from linestudy.stability.movement.streams_finding import StreamStudy
+
+    found = evaluation.findings.get(one.item.id, "stability", "stations")
+    width = one.verdict.facts.gauge.width
+    if not isinstance(found, StreamStudy) or not found.pairs or not width:
+        return ""
+    widest = max(found.pairs, key=lambda pair: abs(pair.difference.estimate))
+    gap = widest.difference
+    if gap.low <= 0 <= gap.high:
+        return ""
+    unit = f" {one.unit}" if one.unit else ""
+    return (
+        f"; the means of {widest.first} and {widest.second} differ by {show(gap.times(-1) if gap.estimate < 0 else gap)}"
+        f"{unit}, {100 * abs(gap.estimate) / width:.0f} % of the tolerance"
+    )
