@@ -153,25 +153,6 @@ def signed(value: Interval, unit: str = "", /) -> str:
     return text if plain else f"+{text}"
 
 
-def two_places(number: float, /) -> str:
-    """Write an index, or what is asked of one, with at least two decimals.
-
-    Parameters
-    ----------
-    number : float
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> two_places(1.0), two_places(1.67), two_places(1.335)
-    ('1.00', '1.67', '1.335')
-    """
-    return max(f"{number:.2f}", f"{number:g}", key=len)
-
-
 def with_unit(name: str, unit: str, /) -> str:
     """Write what a column or an axis holds, with its unit in brackets where it has one.
 

@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from linestudy.results import Absent, Finding, Interval, counted, plain, show
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import two_places
 from linestudy.verdict.conditions import conditions_of, conditions_of_study
-from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.criteria import Criteria, two_places
 from linestudy.verdict.decisions import Decision
 from linestudy.verdict.facts import CharacteristicFacts
 from linestudy.verdict.rulings import APPROVAL, DECISIONS, FAILS, MEETS, SUPPORTS, UNKNOWN, Ruling

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from linestudy.results.rounding import two_places
 from linestudy.study.conventions import layers_of
 
 if TYPE_CHECKING:
@@ -177,6 +176,25 @@ class Criterion:
         if default.stricter == "higher":
             return self.number < default.value
         return self.number > default.value
+
+
+def two_places(number: float, /) -> str:
+    """Write an index, or what is asked of one, with at least two decimals.
+
+    Parameters
+    ----------
+    number : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> two_places(1.0), two_places(1.67), two_places(1.335)
+    ('1.00', '1.67', '1.335')
+    """
+    return max(f"{number:.2f}", f"{number:g}", key=len)
 
 
 def _shown(key: str, value: float | str) -> str:

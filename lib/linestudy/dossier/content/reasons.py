@@ -6,8 +6,9 @@ import math
 from typing import Any
 
 from linestudy.results import Absent, Interval, counted, show_ppm
-from linestudy.results.rounding import p_text, two_places
+from linestudy.results.rounding import p_text
 from linestudy.verdict import CharacteristicVerdict, Criteria
+from linestudy.verdict.criteria import two_places
 from linestudy.verdict.facts import IndexFacts
 from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, Ruling
 

@@ -19,7 +19,6 @@ from linestudy.figures.style import (
 )
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
-from linestudy.results.rounding import two_places
 
 
 def decisions(
@@ -74,7 +73,7 @@ def decisions(
     for mark, word, side in across:
         axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
         axes.annotate(
-            f"{two_places(mark)} {word}",
+            f"{max(f'{mark:.2f}', f'{mark:g}', key=len)} {word}",
             (mark, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(-2 if side == "right" else 2, 1),

@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 
 from linestudy.results import Absent
-from linestudy.results.rounding import two_places
-from linestudy.verdict.criteria import DEFAULTS, NO_SOURCE, Criteria, Criterion
+from linestudy.verdict.criteria import DEFAULTS, NO_SOURCE, Criteria, Criterion, two_places
 from linestudy.verdict.facts import IndexFacts
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling

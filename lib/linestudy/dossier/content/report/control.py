@@ -8,7 +8,8 @@ from linestudy.dossier.content import prose
 from linestudy.dossier.content.blocks import Block, Table, Text
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
-from linestudy.results.rounding import as_given, signed, two_places
+from linestudy.results.rounding import as_given, signed
+from linestudy.verdict.criteria import two_places
 from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart
 
