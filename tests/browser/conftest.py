@@ -157,8 +157,8 @@ class Desk:
     theme: str
     place: Path
 
-    def open(self, notebook: str) -> Any:
-        """The notebook in a page of its own, every cell run."""
+    def open(self, notebook: str, *, run: bool = True) -> Any:
+        """The notebook in a page of its own, every cell run unless that is left to the user."""
         page = self.browser.new_page(viewport={"width": 1360, "height": 1000})
         page.set_default_timeout(45_000)
         page.goto(f"{self.address}/lab/tree/{notebook}?token={TOKEN}&reset")
@@ -169,6 +169,8 @@ class Desk:
         page.wait_for_function(
             "window.jupyterapp.shell.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
         )
+        if not run:
+            return page
         page.evaluate("window.jupyterapp.commands.execute('notebook:run-all-cells')")
         # Cells that ran have a number; those after an error have none, and nothing is busy.
         page.wait_for_function(
