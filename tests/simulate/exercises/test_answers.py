@@ -7,7 +7,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linestudy.simulate.exercises.answers import number_in
+from linestudy.simulate import check
+from linestudy.simulate.exercises.answers import number_in, numbers_meant
+from linestudy.simulate.exercises.calculations import (
+    A_SHARE,
+    NO_SHARE,
+    OTHER_SIGN,
+    OTHER_WAY,
+)
 
 
 @pytest.mark.parametrize(
@@ -20,3 +27,39 @@ from linestudy.simulate.exercises.answers import number_in
 )  # fmt: skip
 def test_a_number_in_an_answer(written: Any, meant: float | None) -> None:
     assert number_in(written) == meant
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("7,933", (7.933, 7933.0)), ("7.933", (7.933, 7933.0)), ("7 933", (7933.0,)), ((7, 933), (7.933, 7933.0)),
+        ("-7,933", (-7.933, -7933.0)), ("1,234,567", (1234567.0,)), ("7,93", (7.93,)), ("7933", (7933.0,)),
+        ("2 or 300", ()), ("12 100", (12100.0,)), ("0.137", (0.137,)), ("three", ()), (None, ()),
+    ],
+)  # fmt: skip
+def test_every_way_a_number_may_be_meant(written: Any, meant: tuple[float, ...]) -> None:
+    assert numbers_meant(written) == meant
+
+
+@pytest.mark.parametrize(
+    "written", [7933, "7,933", "7.933", (7, 933), "about 7 933", "7'933 parts"]
+)
+def test_the_printed_solution_is_right_as_it_is_printed(written: Any) -> None:
+    assert check("mixture", 1, written).right
+
+
+@pytest.mark.parametrize(
+    ("lab", "exercise", "answer", "reply"),
+    [
+        ("interval", 1, "10 %", NO_SHARE),
+        ("neighbours", 1, "300%", NO_SHARE),
+        ("size", 2, 0.05, A_SHARE),
+        ("vision", 2, "0,9174", A_SHARE),
+        ("vision", 1, -2.046, OTHER_SIGN),
+        ("vision", 1, 1 / 2.046, OTHER_WAY),
+    ],
+)
+def test_slips_of_any_exercise_are_named(lab: str, exercise: int, answer: Any, reply: str) -> None:
+    said = check(lab, exercise, answer)
+    assert not said.right
+    assert said.text == reply

@@ -42,7 +42,7 @@ def test_ranges_worth_a_hundred_by_drawing_subgroups() -> None:
 @pytest.mark.parametrize(
     ("lab", "answer", "words"),
     [
-        ("mixture", "7,933", "decimal"),
+        ("mixture", 7.933, "thousands"),
         ("mixture", 148, "normal curve"),
         ("mixture", 158_655, "one part in twenty"),
         ("mixture", 0.793, "per million"),

@@ -54,6 +54,37 @@ def number_in(answer: Any) -> float | None:
     return float(found[0].replace(",", ".").replace("−", "-")) if len(found) == 1 else None
 
 
+#: Thousands set apart by a comma, a point, a blank or an apostrophe.
+_GROUPED = re.compile(r"(?<![\d.,])[1-9]\d{0,2}(?:[,.'’ \u00a0\u202f]\d{3})+(?![\d.,])")
+
+
+def numbers_meant(answer: Any) -> tuple[float, ...]:
+    """Read a number in every way it may be meant: what is seven thousand to one reader is seven and a bit to another.
+
+    Parameters
+    ----------
+    answer : float, str or tuple
+
+    Returns
+    -------
+    tuple of float
+        Of one number the likeliest reading first; empty where none, or more than one number, can be read.
+
+    Examples
+    --------
+    >>> numbers_meant("7,933"), numbers_meant("about 66 000"), numbers_meant((7, 933)), numbers_meant("7,93")
+    ((7.933, 7933.0), (66000.0,), (7.933, 7933.0), (7.93,))
+    """
+    first = number_in(answer)
+    found = [] if first is None else [first]
+    text = ",".join(map(str, answer)) if first is not None and isinstance(answer, tuple) else answer
+    grouped = _GROUPED.findall(text) if isinstance(text, str) else []
+    if len(grouped) == 1 and number_in(_GROUPED.sub("", text)) is None:
+        whole = float(re.sub(r"\D", "", grouped[0]))
+        found.append(-whole if first is not None and first < 0 else whole)
+    return tuple(found)
+
+
 @dataclass(frozen=True)
 class Reply:
     """What the reader is shown.

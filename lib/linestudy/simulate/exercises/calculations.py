@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from linestudy.results import arguments
-from linestudy.simulate.exercises.answers import Reply, number_in, numbers_of
+from linestudy.simulate.exercises.answers import Reply, numbers_meant, numbers_of
 from linestudy.simulate.exercises.mixtures_and_counts import NUMBERS
 from linestudy.simulate.exercises.questions import Exercise, near
 
@@ -333,6 +333,12 @@ EXERCISES: dict[str, tuple[Exercise, ...]] = {
 }
 
 
+NO_SHARE = "A number is asked for, not a share: work out how many that is, and leave out the per cent sign."
+A_SHARE = "That is the share itself; per cent were asked for."
+OTHER_SIGN = "The size is right; look at the sign."
+OTHER_WAY = "You divided the other way round."
+
+
 def _first_share() -> float:
     for per_cent in range(5, 60, 5):
         found = numbers_of("gauge_that_eats_the_tolerance", per_cent / 100, 1.33)
@@ -381,13 +387,23 @@ def check(lab: str, exercise: int, answer: float | str | tuple[int, int] | None)
     item = EXERCISES[lab][exercise - 1]
     if answer is None or answer == "":
         return Reply(False, item.question, waiting=True)
-    value = number_in(answer)
-    if value is None:
+    meant = numbers_meant(answer)
+    if not meant:
         return Reply(False, 'Write one number, for example 3.25 or "3,25".')
-    right = item.answer()
-    if math.isclose(value, right, rel_tol=item.tolerance, abs_tol=1e-9):
+    asks_share = "per cent" in item.question
+    if isinstance(answer, str) and "%" in answer and not asks_share:
+        return Reply(False, NO_SHARE)
+    right, value = item.answer(), meant[0]
+    if any(math.isclose(one, right, rel_tol=item.tolerance, abs_tol=1e-9) for one in meant):
         return Reply(True, item.why)
     for fits, hint in item.hints:
         if fits(value, right):
             return Reply(False, hint)
+    # Slips that may happen in any exercise.
+    if asks_share and near(100 * value, right):
+        return Reply(False, A_SHARE)
+    if right and near(-value, right):
+        return Reply(False, OTHER_SIGN)
+    if value and right and not near(right, 1.0) and near(1 / value, right):
+        return Reply(False, OTHER_WAY)
     return Reply(False, item.otherwise)

@@ -31,7 +31,7 @@ NUMBERS: dict[str, tuple[Exercise, ...]] = {
             (
                 (
                     lambda x, r: near(x, r / 1_000, 0.03),
-                    "Write thousands without a separator: a comma is read as a decimal one.",
+                    "That looks like thousands, read as a number with decimals: write it without a separator.",
                 ),
                 (
                     lambda x, _: near(x, _mixed("normal ppm")),

@@ -10,12 +10,16 @@ from typing import Any
 from linestudy.results import InputError
 from linestudy.results.errors import did_you_mean
 from linestudy.simulate.exercises.answers import number_in
+
+# The faults enter themselves in the list of kinds.
+from linestudy.simulate.practice import run_faults, study_faults
 from linestudy.simulate.practice.kinds import ASKS, DECISIONS, KINDS, MEANING
 from linestudy.simulate.practice.line import FEATURES
 
 #: What is decided, in the order of the form.
 DECIDED = (*FEATURES, "appearance", "record")
 NAME = "decisions.toml"
+ENTERED = (run_faults, study_faults)
 
 _HEAD = """\
 # Would you sign this? Decide each line, and name every fault that you find with what shows it.

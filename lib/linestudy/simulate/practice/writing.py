@@ -10,9 +10,6 @@ from typing import Any
 import numpy as np
 
 from linestudy.results import InputError
-
-# The faults enter themselves in the list of kinds.
-from linestudy.simulate.practice import run_faults, study_faults
 from linestudy.simulate.practice.form import DECIDED, NAME, empty_form
 from linestudy.simulate.practice.kinds import (
     DECISIONS,
@@ -30,7 +27,6 @@ from linestudy.simulate.practice.sealing import new_salt, sealed, seed_of
 #: Faults that are planted at each level.
 LEVELS = {1: 2, 2: 4, 3: 6, 4: 9}
 SEALED = "truth.sealed"
-ENTERED = (run_faults, study_faults)
 
 
 def write_practice(
