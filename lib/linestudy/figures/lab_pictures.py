@@ -165,6 +165,7 @@ def histogram_with_curves(
     x: FloatArray,
     shapes: Mapping[str, FloatArray],
     limits: Mapping[str, float],
+    highest: float,
     *,
     ax: Axes | None = None,
 ) -> Picture:
@@ -180,6 +181,8 @@ def histogram_with_curves(
         A density by its name.
     limits : mapping of str to float
         Name and place of each upright line.
+    highest : float
+        Upper end of the upright axis: the same wherever the sliders stand.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new picture when absent.
 
@@ -189,12 +192,13 @@ def histogram_with_curves(
     """
     figure, axes = picture(title, width=6.4, height=3.2, ax=ax)
     count = f"{values.size:,} values"
-    axes.hist(values, bins=30, density=True, color=PALE, edgecolor=SOFT, label=count)
+    axes.hist(values, bins=20, density=True, color=PALE, edgecolor=SOFT, label=count)
     for (name, y), (style, color) in zip(shapes.items(), _STYLES, strict=False):
         axes.plot(x, y, linestyle=style, color=color, linewidth=1.8, label=name)
     for name, place in limits.items():
         limit_line(axes, place, name, vertical=True)
     axes.set_xlim(float(x[0]), float(x[-1]))
+    axes.set_ylim(0, highest)
     axes.set_yticks([])
     axes.set_xlabel("value")
     axes.legend(loc="upper center", fontsize=7.5, framealpha=0.85)

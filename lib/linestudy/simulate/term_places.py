@@ -209,7 +209,7 @@ PLACES = {
 #: The labs' notebooks by their numbers.
 LAB_FILES = (
     "1_what_an_interval_is",
-    "2_why_neighbours_flatter",
+    "2_why_neighbours_overstate_cpk",
     "3_good_because_sorted",
     "4_gauge_that_eats_the_tolerance",
     "5_what_three_trials_tell",

@@ -79,7 +79,7 @@ DECISIONS: dict[str, tuple[Decision, ...]] = {
                 "Regression to the mean overlooked: chosen for being good, it was lucky too. Studied again the same press shows "
                 f"{numbers_of('chosen_for_being_good')['again']:.2f}.")),
             b=("No: ask for a new study of the press that was chosen.", "The new study was not chosen for its result, so its "
-               "interval means what it says."),
+               "interval has the confidence it states."),
             c=("Yes, with the average of all twenty beside it.", "The average speaks of presses that do not make the part; the "
                "chosen study stays a chosen one."),
         ),

@@ -251,11 +251,12 @@ def non_normal_is_not_wrong(offset: float = 0.5, n: int = 500, seed: int = 1) ->
     def draw(ax: Axes | None) -> Picture:
         from linestudy.figures.lab_pictures import histogram_with_curves
 
-        x = np.linspace(min(0.0, mean - 3.2 * sd), 1.04 * upper, 400)
+        # One axis for all offsets of the slider: what moves is the process, not the paper.
+        x = np.linspace(-1.5, 8.0, 500)
         normal = np.exp(-0.5 * ((x - mean) / sd) ** 2) / (sd * math.sqrt(2 * math.pi))
         shapes = {"folded normal": np.asarray(fitted.pdf(x)), "taken as normal": normal}
         title = "Which curve do the values follow?"
-        return histogram_with_curves(title, values, x, shapes, {"upper limit": upper}, ax=ax)
+        return histogram_with_curves(title, values, x, shapes, {"upper limit": upper}, 1.0, ax=ax)
 
     return Experiment(
         f"The magnitude of a small error, true Ppk 1.50. Taken as normal the index is {wrong:.2f}, by the quantiles of the "

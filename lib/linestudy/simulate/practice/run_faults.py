@@ -163,7 +163,7 @@ def skewed(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
 
 
 @kind(
-    "a stretch is set aside that holds bad parts", "readings outside the limits in that stretch",
+    "a stretch is excluded that holds bad parts", "readings outside the limits in that stretch",
     "nothing_left_out", FAILS, about=BOTH, where="stroke",
 )  # fmt: skip
 def excluded(line: Line, item: Feature, rng: Rng) -> tuple[str, float]:
