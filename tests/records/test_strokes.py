@@ -9,8 +9,9 @@ import pandas as pd
 import pytest
 
 from linestudy.records import read
-from linestudy.records.strokes import numbered_on, parts_per_stroke
+from linestudy.records.strokes import numbered_on, parts_per_stroke, strokes_of
 from linestudy.results import InputError
+from linestudy.study.model import Data
 
 RUN = 'role = "run"\ncolumns = { width = "Width" }\norder = "Stroke"\n'
 STREAMS = RUN + 'station = "Lane"\n'
@@ -223,3 +224,24 @@ def test_a_stray_number_or_another_station_fills_no_counter(make_study: Callable
     )
     below["Width"] = 2.8 + np.arange(200) / 10_000
     assert used(made(make_study, STREAMS, below.to_csv(index=False)))["order"].max() == 9999
+
+
+@pytest.mark.parametrize("rows", ["newest first", "in no order", "past midnight", "as made"])
+def test_rows_without_a_counter_are_put_in_the_order_of_their_clock(rows: str) -> None:
+    n = 200
+    # Ten parts a second: the file's own order tells those of one second apart.
+    time = pd.Series(pd.Timestamp("2026-03-02") + pd.to_timedelta(np.arange(n) // 10, unit="s"))
+    at = np.arange(n)
+    if rows == "newest first":
+        at = at[::-1]
+    elif rows == "in no order":
+        time = pd.Series(pd.Timestamp("2026-03-02") + pd.to_timedelta(np.arange(n), unit="s"))
+        at = np.random.default_rng(1).permutation(n)
+    elif rows == "past midnight":
+        time = pd.Series(np.concatenate([time[n // 2 :], time[: n // 2]]))
+    data = Data.model_validate(
+        {"role": "run", "file": "run.csv", "columns": {"width": "w"}, "gauge": "cam"}
+    )
+    text = pd.DataFrame({"w": ["1"] * n})
+    found = strokes_of(data, text, time.iloc[at].reset_index(drop=True), None).order
+    assert found.tolist() == (at + 1.0).tolist()

@@ -12,9 +12,15 @@ import pytest
 from linestudy.verdict.gather.counter_and_clock import clock_back, counter_of, longest_pause
 
 
-def counter(order: Any) -> dict[str, Any]:
-    source: Any = SimpleNamespace(frame=pd.DataFrame({"order": order}))
+def counter(order: Any, named: str | None = "stroke") -> dict[str, Any]:
+    data = SimpleNamespace(order=named)
+    source: Any = SimpleNamespace(data=data, frame=pd.DataFrame({"order": order}))
     return counter_of([source])
+
+
+def test_rows_that_were_counted_are_no_counter() -> None:
+    assert counter(np.arange(1, 100), named=None) == {}
+    assert counter(np.arange(1, 100)) == {"first": 1.0, "last": 99.0}
 
 
 @pytest.mark.parametrize("step", [1, 2, 10])

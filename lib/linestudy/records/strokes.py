@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 LARGEST_ORDER = float(2**53)
 #: Strokes with several parts that are no mistakes of a counter.
 _SEVERAL = 0.01
+#: Share of the clock's steps that may go back in rows that are in order, as past midnight or at the next station.
+_BACK = 0.05
 #: Rows of a block whose numbers were there before, for a counter that began anew.
 _AGAIN = 0.5
 
@@ -84,7 +86,7 @@ def strokes_of(
     stream = joined(text, data.station, data)
     if data.order is None:
         if stream is None or stated is None or stated == 1:
-            return Strokes(np.arange(1.0, len(text) + 1), stream)
+            return Strokes(_by_the_clock(np.arange(1.0, len(text) + 1), time), stream)
         return Strokes(_counted_by_stream(stream, time), stream)
     named = data.order if isinstance(data.order, tuple) else (data.order,)
     order = _counter(data, text, named[-1])
@@ -212,6 +214,19 @@ def _on_by_digits(
             shift[there[at + 1] :] += full
             wraps += 1
     return order + shift, wraps
+
+
+def _by_the_clock(rows: NDArray[np.float64], time: pd.Series | None) -> NDArray[np.float64]:
+    """Rows that nothing numbers in the order of their clock, where that goes back at more than a few: newest first, or in none."""
+    if time is None or bool(time.isna().any()):
+        return rows
+    steps = np.sign(np.diff(time.to_numpy().astype(np.int64)))
+    back, on = int((steps < 0).sum()), int((steps > 0).sum())
+    if back <= max(_BACK * (back + on), 3):
+        return rows
+    if on <= _BACK * (back + on):
+        return rows[::-1].copy()
+    return np.asarray(time.rank(method="first"), dtype=float)
 
 
 def _counted_by_stream(stream: pd.Series, time: pd.Series | None) -> NDArray[np.float64]:

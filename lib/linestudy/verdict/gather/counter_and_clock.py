@@ -19,9 +19,11 @@ _LOG = 0.5
 
 
 def counter_of(sources: list[Source]) -> dict[str, Any]:
-    """Order numbers of all rows used, whether this characteristic has a reading there or not."""
+    """Order numbers of all rows used, whether this characteristic has a reading there or not; rows that were counted are none."""
     numbers = [
-        source.frame["order"].to_numpy(float) for source in sources if "order" in source.frame
+        source.frame["order"].to_numpy(float)
+        for source in sources
+        if source.data.order is not None and "order" in source.frame
     ]
     order = np.sort(np.concatenate(numbers)) if numbers else np.empty(0)
     if order.size < 3 or not np.isfinite(order).all():

@@ -19,7 +19,7 @@ from linestudy.records.exclusions import (
     OUT_OF_RANGE,
     REPEATED,
 )
-from linestudy.results import Findings, Interval
+from linestudy.results import Findings, Interval, counted
 from linestudy.results.rounding import as_given, in_short
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.counter_and_clock import clock_back, counter_of, longest_pause
@@ -98,18 +98,22 @@ def record_facts(
         **_periods(item, table),
         **counter_of(sources),
         backwards=sum(
-            seen.count for s in sources for seen in s.seen if seen.what == "order goes back"
+            seen.count
+            for s in sources
+            for seen in s.seen
+            if seen.what == "order goes back" and s.data.order is not None
         ),
         clock_back=clock_back(table),
         pause=longest_pause(table),
         coils=_labels(table, "coil"),
         stations=_labels(table, "station"),
-        not_recorded=_absent(table) if role == "run" else (),
+        not_recorded=_absent(table, sources) if role == "run" else (),
         settings=(
             *_settings(study, item, gauge, [s.data for s in sources]),
             *(() if item.position else _steps(study, gauge, table, item.unit)),
             *unseen(sources),
             *choices,
+            *_put_in_order(sources),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
         ),
         chosen=chosen,
@@ -230,13 +234,26 @@ def _labels(table: pd.DataFrame | None, name: str) -> tuple[str, ...]:
     return tuple(str(label) for label in dict.fromkeys(table[name].dropna()))
 
 
-def _absent(table: pd.DataFrame | None) -> tuple[str, ...]:
+def _absent(table: pd.DataFrame | None, sources: list[Source]) -> tuple[str, ...]:
     if table is None:
         return ()
     names = {"order": "counter", "time": "clock", "coil": "coil", "station": "station"}
+    numbered = any(source.data.order is not None for source in sources)
     return tuple(
-        word for name, word in names.items() if name not in table or table[name].isna().all()
+        word
+        for name, word in names.items()
+        if name not in table or table[name].isna().all() or (name == "order" and not numbered)
     )
+
+
+def _put_in_order(sources: list[Source]) -> list[str]:
+    """Rows without a counter that stand in no order of their clock."""
+    return [
+        f"in {s.data.file} the clock goes back {counted(seen.count, 'time')}; no counter is named, and the rows were put in its order"
+        for s in sources
+        for seen in s.seen
+        if seen.what == "order goes back" and s.data.order is None and "time" in s.frame
+    ]
 
 
 def _settings(
@@ -339,10 +356,10 @@ def _short_tails(
     """Readings that end sooner than normal ones where nothing counts rejected parts: of sorted parts, or of several levels."""
     from scipy.stats import kurtosistest
 
-    counted_somewhere = isinstance(findings.get(None, "bins"), BinsStudy) or any(
+    known = isinstance(findings.get(None, "bins"), BinsStudy) or any(
         "accepted" in source.frame for source in sources
     )
-    if table is None or len(table) < _FEW or counted_somewhere:
+    if table is None or len(table) < _FEW or known:
         return ()
     y = table["value"].to_numpy(dtype=float)
     if not np.ptp(y) > 0 or kurtosistest(y).statistic > -_SHORT:

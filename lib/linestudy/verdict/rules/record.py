@@ -147,14 +147,17 @@ def _not_of_production(seen: Seen) -> str:
     if back is not None:
         if back <= CLOCK_BACK:
             return ""
-        return f"The clock goes back at {back:.0%} of the counter's steps: one of the two is not the order of production."
+        return (
+            f"The clock goes back at {back:.0%} of the counter's steps: one of the two is not the order of production. Name the one "
+            "that is, alone."
+        )
     share = seen["record.backwards"] / max(seen["record.rows"], 1)
     # From the last to the first row, or one station after the other, are orders too.
     if not SHUFFLED <= share <= 1 - SHUFFLED:
         return ""
     return (
         f"The counter goes back at {share:.0%} of the file's rows, and no clock confirms that it is the order of production: whether "
-        "the process moved cannot be seen from it."
+        "the process moved cannot be seen from it. Name the column of the clock, or give the file as the gauge wrote it."
     )
 
 
