@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.results import counted
+
 if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
@@ -92,3 +94,26 @@ def longest_pause(table: pd.DataFrame | None) -> tuple[float, ...]:
         return ()
     after = float(table["order"].iloc[longest + 1]) if "order" in table else float(longest + 2)
     return float(seconds[longest]), after
+
+
+def not_named(table: pd.DataFrame | None, sources: list[Source]) -> tuple[str, ...]:
+    """Tags that the readings have not; rows that the kit counted have no counter."""
+    if table is None:
+        return ()
+    names = {"order": "counter", "time": "clock", "coil": "coil", "station": "station"}
+    numbered = any(source.data.order is not None for source in sources)
+    return tuple(
+        word
+        for name, word in names.items()
+        if name not in table or table[name].isna().all() or (name == "order" and not numbered)
+    )
+
+
+def put_in_order(sources: list[Source]) -> list[str]:
+    """Rows without a counter that stand in no order of their clock."""
+    return [
+        f"in {s.data.file} the clock goes back {counted(seen.count, 'time')}; no counter is named, and the rows were put in its order"
+        for s in sources
+        for seen in s.seen
+        if seen.what == "order goes back" and s.data.order is None and "time" in s.frame
+    ]

@@ -19,10 +19,16 @@ from linestudy.records.exclusions import (
     OUT_OF_RANGE,
     REPEATED,
 )
-from linestudy.results import Findings, Interval, counted
+from linestudy.results import Findings, Interval
 from linestudy.results.rounding import as_given, in_short
 from linestudy.verdict.facts import RecordFacts
-from linestudy.verdict.gather.counter_and_clock import clock_back, counter_of, longest_pause
+from linestudy.verdict.gather.counter_and_clock import (
+    clock_back,
+    counter_of,
+    longest_pause,
+    not_named,
+    put_in_order,
+)
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import chosen_of, unseen
 from linestudy.verdict.gather.of_study import gauge_doubts, names_doubted
@@ -107,13 +113,13 @@ def record_facts(
         pause=longest_pause(table),
         coils=_labels(table, "coil"),
         stations=_labels(table, "station"),
-        not_recorded=_absent(table, sources) if role == "run" else (),
+        not_recorded=not_named(table, sources) if role == "run" else (),
         settings=(
             *_settings(study, item, gauge, [s.data for s in sources]),
             *(() if item.position else _steps(study, gauge, table, item.unit)),
             *unseen(sources),
             *choices,
-            *_put_in_order(sources),
+            *put_in_order(sources),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
         ),
         chosen=chosen,
@@ -232,28 +238,6 @@ def _labels(table: pd.DataFrame | None, name: str) -> tuple[str, ...]:
     if table is None or name not in table:
         return ()
     return tuple(str(label) for label in dict.fromkeys(table[name].dropna()))
-
-
-def _absent(table: pd.DataFrame | None, sources: list[Source]) -> tuple[str, ...]:
-    if table is None:
-        return ()
-    names = {"order": "counter", "time": "clock", "coil": "coil", "station": "station"}
-    numbered = any(source.data.order is not None for source in sources)
-    return tuple(
-        word
-        for name, word in names.items()
-        if name not in table or table[name].isna().all() or (name == "order" and not numbered)
-    )
-
-
-def _put_in_order(sources: list[Source]) -> list[str]:
-    """Rows without a counter that stand in no order of their clock."""
-    return [
-        f"in {s.data.file} the clock goes back {counted(seen.count, 'time')}; no counter is named, and the rows were put in its order"
-        for s in sources
-        for seen in s.seen
-        if seen.what == "order goes back" and s.data.order is None and "time" in s.frame
-    ]
 
 
 def _settings(
