@@ -1,13 +1,16 @@
 """Files of every reader, damaged in numbered ways: each must be read, or refused in one line, and never anything else.
 
 Seeds are the exports of five countries in every dress, the drawing's list, filled floor sheets and QIF results. Damage
-is done to bytes (cut off, flipped, doubled), to text (cells swapped, emptied, full-width digits, quotes, other delimiters)
-or, in workbooks, to cells (words among numbers, numbers among words, merged cells, very long text).
+is done to bytes (cut off, flipped, doubled), to text (cells swapped, emptied, full-width digits, quotes, other delimiters),
+in workbooks to cells (words among numbers, numbers among words, merged cells, very long text), and in floor sheets to the
+plan inside them (lists that are numbers, rows below nought, pages named twice), often with the code that fits it.
 """
 
 from __future__ import annotations
 
+import hashlib
 import io
+import json
 import random
 import warnings
 from collections.abc import Callable
@@ -23,6 +26,7 @@ from linestudy.intake.questions import ask_all
 from linestudy.plan import write_floor_sheet
 from linestudy.plan.floor_sheets import laid_out
 from linestudy.records import read
+from linestudy.records.formats.floor_sheet import CODE, PLAN
 from linestudy.results import InputError
 from linestudy.study.starter import start_study
 
@@ -46,7 +50,7 @@ def seeds(folder: Path) -> list[tuple[str, bytes]]:
     study = start_study(folder / "plan")
     for role in ("crossed", "drift", "reference"):
         rows = laid_out(role, 5, people=("A", "B"), trials=2, masters=(6.2, 6.3))
-        file = folder / f"{role}.xlsx"
+        file = folder / f"floor {role}.xlsx"
         write_floor_sheet(open_study(study), role, "width", rows, file, gauges=("camera",))
         found.append((file.name, file.read_bytes()))
     return found
@@ -59,6 +63,8 @@ def damaged(name: str, content: bytes, chance: random.Random) -> bytes:
         ways += [_text, _text, _text]
     if name.endswith(".xlsx"):
         ways += [_cells, _cells, _cells]
+    if name.startswith("floor"):
+        ways += [_plan, _plan, _plan, _plan]
     return chance.choice(ways)(content, chance)
 
 
@@ -112,6 +118,58 @@ def _cells(content: bytes, chance: random.Random) -> bytes:
             page.cell(row, column).value = chance.choice((*ODD, 7, -1e308, True, None))
         except (AttributeError, ValueError, openpyxl.utils.exceptions.IllegalCharacterError):
             continue  # Merged, or no cell may hold it.
+    stream = io.BytesIO()
+    book.save(stream)
+    return stream.getvalue()
+
+
+#: What stands in a plan where something else belongs.
+_WRONG = (
+    None, True, False, -1, 0, 3, 10**9, 1.5, "", "x", "part", "order", "value", [], [1], ["x"], ["part", "part"], {}, {"x": 1},
+    "judgement", "9" * 300, "=1+1", "../x", "mm", "furlong", ["a", "b", "c"],
+)  # fmt: skip
+
+
+def _plan(content: bytes, chance: random.Random) -> bytes:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        book = openpyxl.load_workbook(io.BytesIO(content))
+    page = book[PLAN]
+    plan = json.loads("".join(str(row[0]) for row in page.iter_rows(min_row=3, values_only=True)))
+    for _ in range(chance.choice((1, 1, 2, 5))):
+        way = chance.randrange(6)
+        key = chance.choice(list(plan))
+        rows = plan.get("rows")
+        if way == 0:
+            plan[key] = chance.choice(_WRONG)
+        elif way == 1:
+            del plan[key]
+        elif way == 2:
+            plan[chance.choice((key, "more"))] = chance.choice(_WRONG)
+        elif isinstance(rows, list) and rows and isinstance(rows[0], dict):
+            row = chance.choice([each for each in rows if isinstance(each, dict)])
+            if way == 3 and row:
+                row[chance.choice(list(row))] = chance.choice(_WRONG)
+            elif way == 4 and row:
+                del row[chance.choice(list(row))]
+            else:
+                rows.insert(chance.randrange(len(rows)), chance.choice((row, dict(row), "x", None)))
+        if not plan:
+            break
+    text = json.dumps(plan, ensure_ascii=False, sort_keys=True)
+    page.delete_rows(3, page.max_row)
+    for at in range(0, len(text), 30_000):
+        page.cell(
+            3 + at // 30_000, 1, f"'{text}" if text.startswith("=") else text[at : at + 30_000]
+        )
+    if chance.random() < 0.7:
+        code = hashlib.sha256(text.encode()).hexdigest()[:10].upper()
+        page.cell(2, 1, code)
+        for each in book.worksheets:
+            if each.title != PLAN:
+                each.cell(CODE[0] + 1, CODE[1] + 1, code)
+    if chance.random() < 0.1:
+        book.create_sheet(PLAN + " again" if chance.random() < 0.5 else "linestudy  plan")
     stream = io.BytesIO()
     book.save(stream)
     return stream.getvalue()

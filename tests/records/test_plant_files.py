@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime
 import io
 import json
+import zipfile
 from pathlib import Path
 
 import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
-from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run
+from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
 
 from linestudy.results import InputError
 
@@ -279,3 +280,26 @@ def test_a_name_that_stands_there_twice(tmp_path: Path) -> None:
     np.testing.assert_array_equal(records.table("run", draft.items[1].id)["value"], WIDTHS + 1)
     with pytest.raises(InputError, match='has the column "Width" twice'):
         records_of(tmp_path, draft, columns={draft.items[0].id: "Width"})
+
+
+# -- files whose name says another kind
+
+
+@pytest.mark.parametrize("name", ["run.xls", "run.csv", "run.txt"])
+def test_what_a_file_is_called_does_not_decide_what_it_is(tmp_path: Path, name: str) -> None:
+    rows = [["Shot", "Width"], *([i, float(w)] for i, w in enumerate(WIDTHS))]
+    for content in (delimited(rows, "\t"), delimited(rows, "\t", "utf-16"), workbook(rows)):
+        found = the_run(tmp_path, name, content)
+        np.testing.assert_array_equal(found["value"], WIDTHS)
+
+
+def test_web_pages_and_open_documents_are_refused_with_what_to_do(tmp_path: Path) -> None:
+    page = b"<html><body><table><tr><td>Width</td></tr><tr><td>2.8</td></tr></table></body></html>"
+    with pytest.raises(InputError, match=r"run\.xls: is a web page .*save it as \.xlsx"):
+        draft_of(tmp_path, "run.xls", page)
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w") as bundle:
+        bundle.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        bundle.writestr("content.xml", "<x/>")
+    with pytest.raises(InputError, match=r"is an OpenDocument file; save it as \.xlsx or \.csv"):
+        draft_of(tmp_path, "run.ods", stream.getvalue())

@@ -215,3 +215,35 @@ def test_a_document_with_readings_by_name(tmp_path: Path, indent: int | None) ->
     width = next(item for item in draft.items if "width" in item.name)
     found = records_of(tmp_path, draft).table("run", width.id)
     np.testing.assert_array_equal(found["value"], WIDTHS)
+
+
+# -- several at once
+
+
+def test_cells_in_two_units_are_told_and_turned(tmp_path: Path) -> None:
+    rows = [
+        ["Part", "Width"],
+        *([i, f"{w:.4f} mm" if i % 3 else f"{w / 25.4:.9f} in"] for i, w in enumerate(WIDTHS)),
+    ]
+    draft = draft_of(tmp_path, "run.csv", delimited(rows))
+    assert any(
+        "has cells in in and mm; each is turned" in each for each in draft.tables[0].said.remarks
+    )
+    found = records_of(tmp_path, draft).table("run", draft.items[0].id)
+    np.testing.assert_allclose(found["value"], WIDTHS, atol=2e-8)
+
+
+def test_two_stations_with_a_verdict_each_are_a_run(tmp_path: Path) -> None:
+    rows = [["Shot", "Width L", "Verdict L", "Width R", "Verdict R"]]
+    rows += [
+        [i, w, "OK", v, "NOK" if i % 7 else "OK"]
+        for i, (w, v) in enumerate(zip(WIDTHS, WIDTHS[::-1], strict=True))
+    ]
+    draft = draft_of(tmp_path, "run.csv", delimited(rows))
+    said = draft.tables[0].said
+    assert said.role == "run"
+    assert said.key("across") == ["station"]
+    assert any('are left out: "Verdict L", "Verdict R"' in each for each in said.open)
+    found = records_of(tmp_path, draft).table("run", draft.items[0].id)
+    np.testing.assert_array_equal(found.loc[found["station"] == "L", "value"], WIDTHS)
+    np.testing.assert_array_equal(found.loc[found["station"] == "R", "value"], WIDTHS[::-1])

@@ -6,6 +6,7 @@ import difflib
 import gzip
 import hashlib
 import io
+import re
 import zipfile
 import zlib
 from pathlib import Path
@@ -135,9 +136,46 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
         raise InputError(
             data.file, "is a picture or a PDF and no table", "give the file of its numbers"
         )
+    suffix = _kind(raw, suffix, data)
     if suffix not in _NO_LINES:
         _check_lines(raw, data)
     return raw, suffix
+
+
+#: How workbooks of the old kind, packed ones, and web pages and sheets in XML begin.
+_OLD_BOOK, _PACKED = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", b"PK\x03\x04"
+_MARKUP = re.compile(rb"\s*(?:\xef\xbb\xbf)?\s*<(?:!doctype html|html|table|\?xml)", re.IGNORECASE)
+_BOOKS = (".xls", ".xlsx", ".xlsm")
+
+
+def _kind(raw: bytes, suffix: str, data: Data) -> str:
+    """The suffix that the bytes call for: exports are named .xls that are text, and .csv that are workbooks."""
+    if b"opendocument" in raw[:120] and raw.startswith(_PACKED):
+        raise InputError(
+            data.file, "is an OpenDocument file", "save it as .xlsx or .csv, and give that file"
+        )
+    if raw.startswith(_OLD_BOOK):
+        return ".xls"
+    if raw.startswith(_PACKED):
+        return ".xlsx" if suffix not in _BOOKS[1:] and _is_book(raw) else suffix
+    if suffix in _BOOKS and _MARKUP.match(raw):
+        raise InputError(
+            data.file,
+            "is a web page or XML by its content, though its name is that of a workbook",
+            "open it in a spreadsheet program, save it as .xlsx, and give that file",
+        )
+    if suffix == ".xls" and (b"\x00" not in raw[:2000] or raw[:2] in (b"\xff\xfe", b"\xfe\xff")):
+        # Many a program writes text and calls it .xls, so that it opens with a click.
+        return ".txt"
+    return suffix
+
+
+def _is_book(raw: bytes) -> bool:
+    try:
+        with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
+            return "xl/workbook.xml" in bundle.namelist()
+    except (zipfile.BadZipFile, OSError, EOFError, ValueError, RuntimeError, zlib.error):
+        return False
 
 
 #: Kinds of file that are not read line by line.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import io
 
 import openpyxl
@@ -64,3 +65,20 @@ def test_the_code_is_that_of_the_plan() -> None:
 def test_a_plan_that_is_not_whole(cells: tuple[str, ...]) -> None:
     with pytest.raises(InputError, match="a plan that is not whole"):
         read_floor_sheet(workbook(*cells), DATA)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"tags": ()}, {"columns": ()}, {"columns": ("value", "value")}, {"tags": ("value",)}, {"gauges": ()}, {"words": ("ok",)},
+        {"role": "paired"}, {"rows": ({"page": "p", "row": -1, "reading": "1"},)}, {"rows": ({"page": "p", "row": True, "reading": "1"},)},
+        {"rows": ({"page": "p", "row": 10**9, "reading": "1"},)}, {"rows": ({"page": "p", "row": 0, "reading": None},)},
+        {"rows": ({"page": 3, "row": 0, "reading": "1"},)}, {"rows": ({"page": "p", "row": 0, "reading": "1"},) * 2},
+    ],
+)  # fmt: skip
+def test_a_plan_that_cannot_be_is_refused_though_its_code_fits(change: dict) -> None:
+    rows = ({"page": "p", "row": 0, "reading": "1"},)
+    plan = FloorPlan("drift", "w", "Width", "mm", ("Camera",), ("value",), (), ("reading",), rows)
+    damaged = dataclasses.replace(plan, **change)
+    with pytest.raises(InputError, match="a plan that is not whole; write the floor sheet again"):
+        read_floor_sheet(workbook(MARK, damaged.code, damaged.text()), DATA)

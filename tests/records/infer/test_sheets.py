@@ -73,6 +73,6 @@ def test_a_cover_sheet_is_no_table(tmp_path: Path) -> None:
 
 
 def test_what_is_no_workbook(tmp_path: Path) -> None:
-    (tmp_path / "f.xls").write_bytes(b"no workbook at all")
+    (tmp_path / "f.xls").write_bytes(b"\x00\x01 no workbook at all")
     with pytest.raises(InputError, match="cannot be read as a workbook"):
         table_places(tmp_path / "f.xls", bare("f.xls"))

@@ -167,12 +167,33 @@ def _plan(rows: list[list[str]], data: Data) -> FloorPlan:
         plan = TypeAdapter(FloorPlan).validate_json("".join(row[0] for row in rows[2:] if row))
     except ValueError:
         raise problem from None
-    whole = all(
-        {"page", "row", *plan.tags} <= set(row) and isinstance(row["row"], int) for row in plan.rows
-    )
+    whole = _fits(plan) and all(_is_row(row, plan) for row in plan.rows)
+    places = [(row["page"], row["row"]) for row in plan.rows] if whole else []
+    whole = whole and len(set(places)) == len(places)
     if not whole or not plan.rows or rows[1][:1] != [plan.code]:
         raise problem
     return plan
+
+
+#: Most columns to fill in, and the last row of a sheet.
+_MOST_COLUMNS, _LAST_ROW = 16_000, 1_048_000
+
+
+def _fits(plan: FloorPlan) -> bool:
+    """Whether a plan says what a sheet needs: rows and columns with names of their own, words to choose from."""
+    names = [*plan.tags, *plan.columns]
+    needed = plan.tags and 1 <= len(plan.columns) <= _MOST_COLUMNS and all(names)
+    words = not plan.words or len(plan.words) > 1
+    gauges = len(plan.gauges) == (2 if plan.role == "paired" else 1) or bool(plan.words)
+    return bool(needed) and len(set(names)) == len(names) and words and gauges
+
+
+def _is_row(row: dict[str, Any], plan: FloorPlan) -> bool:
+    if not {"page", "row", *plan.tags} <= set(row) or not isinstance(row["page"], str):
+        return False
+    at = row["row"]
+    labels = all(isinstance(row[tag], str | int | float) for tag in plan.tags)
+    return type(at) is int and 0 <= at <= _LAST_ROW and labels
 
 
 def _cell(rows: list[list[str]], row: int, column: int) -> str:

@@ -184,11 +184,28 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
     return ColumnKind(shared[0], kind, *shared[1:], numbers, 0.0, "", unit, entries)
 
 
+def units_in_cells(cells: pd.Series) -> list[str]:
+    """List the units that stand behind the numbers of a column, "2.80 mm", where every number has one.
+
+    Parameters
+    ----------
+    cells : pandas.Series of str
+
+    Returns
+    -------
+    list of str
+        Each once, in the order in which they come.
+    """
+    filled = cells.head(MOST_ROWS).str.strip()
+    filled = filled[filled != ""]
+    ends = filled.str.extract(r"^[-+]?[\d.,]*\d\s*([A-Za-zµμ°%\"]{1,6})$", expand=False)
+    found = [] if ends.isna().any() else list(dict.fromkeys(ends.tolist()))
+    return found if all(is_unit(str(each)) for each in found) else []
+
+
 def _unit_in_cells(filled: pd.Series) -> str | None:
-    """The unit that stands behind every number of a column: "2.80 mm", "48 %"."""
-    ends = filled.head(200).str.extract(r"^[-+]?[\d.,]*\d\s*([A-Za-zµμ°%\"]{1,6})$", expand=False)
-    found = ends.iloc[0] if len(ends) else None
-    return str(found) if bool((ends == found).all()) and is_unit(str(found)) else None
+    found = units_in_cells(filled)
+    return found[0] if len(found) == 1 else None
 
 
 def _serial(name: str, numbers: NDArray[np.float64], whole: bool) -> str:

@@ -16,6 +16,7 @@ from linestudy.records.infer.columns import (
     ColumnKind,
     kinds,
     numbers_written,
+    units_in_cells,
     with_groups,
 )
 from linestudy.records.infer.grades import in_order_of_size
@@ -227,6 +228,13 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         for reason, rows in table.set_aside.items()
     )
     remarks += tuple(item.sentence for item in table.seen)
+    for column in mine:
+        units = units_in_cells(table.cells[column.name].astype("string").fillna(""))
+        if len(units) > 1:
+            both = " and ".join(units)
+            remarks += (
+                f'"{column.name}" has cells in {both}; each is turned into the unit of the drawing',
+            )
     formulas = table.beside.told_of_formulas() if table.beside else ""
     guess.open += [formulas] if formulas else []
     readings = tuple(

@@ -30,7 +30,7 @@ def judgements(table: Table) -> Guess | None:
     judged = table.free("judgements")
     reference = next((c for c in judged if says(c.name, "reference")), None)
     own = [c for c in judged if c is not reference]
-    if not own:
+    if not own or _beside_readings(table, own):
         return None
     guess = Guess("attribute", "")
     if len(own) > 1:
@@ -82,6 +82,13 @@ def judgements(table: Table) -> Guess | None:
     if other:
         guess.open.append(f"other entries: {', '.join(other[:6])}; say what they mean")
     return guess
+
+
+def _beside_readings(table: Table, own: list[ColumnKind]) -> bool:
+    """Whether verdicts stand beside readings of several stations: a run, and nobody's judgement of parts."""
+    values = [c for c in table.free("numbers") if not is_label(c) and not c.whole]
+    stations = by_station([c.name for c in values])
+    return len(own) > 1 and stations is not None and len(next(iter(stations.values()))) == len(own)
 
 
 def masters(table: Table) -> Guess | None:
@@ -142,7 +149,15 @@ def wide_sheet(table: Table) -> Guess | None:
         number_rows(table, guess)
         clock(table, guess)
         tags(table, guess, "coil", "stop")
-        verdict(table, guess)
+        verdicts = table.free("judgements")
+        if len(verdicts) > 1:
+            # One verdict of a row would be taken for the parts of all stations.
+            names = ", ".join(f'"{c.name}"' for c in verdicts)
+            guess.open.append(
+                f"verdicts that stand there once for each station are left out: {names}"
+            )
+        else:
+            verdict(table, guess)
         for quantity, source in stations.items():
             guess.values[quantity] = source
         guess.keys.append(("across", ["station"], "the ends of the names"))
