@@ -227,7 +227,8 @@ def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
     )
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlabel("rejected parts per million, logarithmic; what is below 0.1 is drawn there")
-    axes.legend(fontsize=8, frameon=False, loc="upper right")
+    # Above the frame, where no bar can lie.
+    axes.legend(fontsize=8, frameon=False, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2)
     return figure
 
 

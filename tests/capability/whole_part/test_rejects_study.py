@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,7 +12,7 @@ from scipy import stats
 
 from linestudy.capability import bin_counts, reject_balance
 from linestudy.gauges import conformity_risk
-from linestudy.results import CannotJudge, Findings, Interval
+from linestudy.results import CannotJudge, Findings, Interval, Unjudged
 
 
 def risks(sd: float) -> Findings:
@@ -57,3 +60,16 @@ def test_disagreement_is_said(rejected: int, words: str) -> None:
 def test_nothing_to_predict_from_is_said() -> None:
     with pytest.raises(CannotJudge, match="No risk"):
         reject_balance(Findings(), {"a": "A"}, counts(3))
+
+
+def test_a_log_of_accepted_parts_says_nothing_of_what_was_rejected() -> None:
+    none = Interval(0.0, 0.0, 0.001, 0.95, "exact")
+    findings = Findings()
+    for key in "ab":
+        path = ("gauges", "camera", "conformity_risk")
+        seen = replace(risks(1.1).get(key, *path), observed=SimpleNamespace(p_rejected=none))
+        findings.add(key, path, seen)
+    findings.add("a", ("capability", "before_sorting"), Unjudged("Before sorting", "an example"))
+    a, b = reject_balance(findings, {"a": "A", "b": "B"}, counts(300)).by_characteristic
+    assert (a.observed, b.observed) == (None, none)
+    assert a.predicted.estimate > 0

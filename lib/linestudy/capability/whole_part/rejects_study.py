@@ -149,6 +149,9 @@ def reject_balance(findings: Findings, names: Mapping[str, str], bins: BinsStudy
         for found in findings.of(key, "gauges").values():
             if isinstance(found, ConformityRisk):
                 observed = found.observed.p_rejected if found.observed else None
+                if findings.get(key, "capability", "before_sorting") is not None:
+                    # A log of accepted parts shows none beyond the limits, whatever was rejected.
+                    observed = None
                 rows.append(PredictedRejects(name, found.p_rejected, observed))
     if not rows:
         raise CannotJudge("No risk of a wrong verdict is known, so rejects cannot be predicted.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.dossier.content.blocks import natural_order
 from linestudy.dossier.forms import live_formulas as live
 from linestudy.dossier.forms.book import Book, cell
 from linestudy.dossier.forms.pdf import printable
@@ -61,9 +62,11 @@ def _called(evaluation: Evaluation, key: str, gauge: str, what: str) -> str:
 
 
 def _numbered(column: Any) -> tuple[list[str], Any]:
-    """Names in order, and the number of each row's name in them, from 1 on."""
-    names, codes = np.unique(column.astype(str).to_numpy(dtype=object), return_inverse=True)
-    return names.tolist(), codes + 1
+    """Names in order, part 10 after part 9, and the number of each row's name in them, from 1 on."""
+    labels = column.astype(str).to_list()
+    names = sorted(set(labels), key=natural_order)
+    number = {name: at for at, name in enumerate(names, start=1)}
+    return names, np.array([number[label] for label in labels])
 
 
 def _key(book: Book, sheet: Any, left: int, names: dict[str, list[str]]) -> None:
@@ -100,7 +103,8 @@ def _crossed(
         _three_ways(book, sheet, study, table, part, person)
         return
     if study.design.balanced:
-        _cells(book, sheet, study, parts, people, len(table))
+        means = table["value"].groupby([part, person]).mean().unstack().to_numpy()
+        _cells(book, sheet, study, parts, people, len(table), means)
         return
     # Readings are missing: what does not depend on that is the spread within the cells.
     cells = table["value"].groupby([part, person]).transform("mean")
@@ -126,11 +130,16 @@ def _three_ways(
 
 
 def _cells(
-    book: Book, sheet: Any, study: CrossedStudy, parts: list[str], people: list[str], n: int
+    book: Book,
+    sheet: Any,
+    study: CrossedStudy,
+    parts: list[str],
+    people: list[str],
+    n: int,
+    means: Any,
 ) -> None:
     """Means of the cells, their margins, and the sums of squares that follow from them."""
     part_column, who_column, data = (f"${c}$2:${c}${n + 1}" for c in "ABC")
-    means = study.layout.means()
     left, top = 4, 1
     sheet.write_string(0, left, "cell means: part down, appraiser across", book.bold)
     last = left + len(people)

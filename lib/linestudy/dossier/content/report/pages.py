@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-import re
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +17,7 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
     from_frame,
+    natural_order,
     with_something,
 )
 from linestudy.dossier.content.cautions import conditions
@@ -186,7 +185,8 @@ def _batches(sheet: Sheet, readings: Readings, evaluation: Evaluation, album: Al
     table = evaluation.records.table("nested", sheet.item.id)
     level = (table.attrs.get("levels") or ("batch",))[0] if table is not None else "batch"
     groups = tuple(
-        Group(name, readings.values[labels == name]) for name in sorted(set(labels), key=_natural)
+        Group(name, readings.values[labels == name])
+        for name in sorted(set(labels), key=natural_order)
     )
     facts = sheet.verdict.facts
     nested = next(
@@ -211,15 +211,6 @@ def _batches(sheet: Sheet, readings: Readings, evaluation: Evaluation, album: Al
         question="Do the batches differ?",
         answer=" ".join(filter(None, (nested, *said(sheet, "observed against expected")))),
     )
-
-
-def _natural(name: str) -> list[tuple[float, str]]:
-    """Numbers within a name in the order of numbers."""
-    return [
-        (float(piece), "") if piece.isdigit() else (math.inf, piece)
-        for piece in re.split(r"(\d+)", name)
-        if piece
-    ]
 
 
 def points_out(evaluation: Evaluation, sheet: Sheet, most: int | None = None) -> list[Block]:

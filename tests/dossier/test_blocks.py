@@ -1,0 +1,28 @@
+"""Cells of tables have the digits and the order that a reader expects."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from linestudy.dossier.content.blocks import from_frame
+from linestudy.dossier.forms.gauge_sheets import _numbered
+
+
+def test_shares_have_one_decimal_and_small_numbers_a_sign() -> None:
+    frame = pd.DataFrame(
+        {
+            "characteristic": ["A", "B", "C"],
+            "at worst (%)": [1.22481, 0.76921, 0.0],
+            "expected (ppm)": ["less than 0.001", "16", "3,629"],
+        }
+    )
+    table = from_frame("", frame)
+    assert [row[1] for row in table.rows] == ["1.2", "0.77", "0.0"]
+    assert [row[2] for row in table.rows] == ["< 0.001", "16", "3,629"]
+    assert table.numeric == (False, True, True)
+
+
+def test_part_ten_comes_after_part_nine_and_bears_its_own_number() -> None:
+    names, codes = _numbered(pd.Series(["10", "9", "1", "2", "2", "10"]))
+    assert names == ["1", "2", "9", "10"]
+    assert codes.tolist() == [4, 3, 1, 2, 2, 4]
