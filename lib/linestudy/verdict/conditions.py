@@ -230,7 +230,7 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         lines.append(("masters", values + unit, "their certificates"))
     if record.study_parts:
         number, low, high, sd = record.study_parts
-        places = decimals_for(sd, digits=3)
+        places = decimals_for(sd)
         text = f"{number:.0f} parts from {low:.{places}f} to {high:.{places}f}{unit}"
         lines.append(("parts of the gauge study", text, "the parts, kept with their numbers"))
     if facts.judgement.parts and not isinstance(facts.judgement.effectiveness, Interval):

@@ -60,13 +60,17 @@ def _upright(axes: Axes, value: float | None, name: str, *, dotted: bool = False
     )
 
 
-def between_limits(study: CapabilityStudy, *, target: float | None = None) -> Picture:
+def between_limits(
+    study: CapabilityStudy, *, target: float | None = None, bound: float | None = None
+) -> Picture:
     """Draw the values, the fitted curve, the limits, the target and the 0.135 % and 99.865 % points.
 
     Parameters
     ----------
     study : CapabilityStudy
     target : float, optional
+    bound : float, optional
+        What no part can be smaller than.
 
     Returns
     -------
@@ -83,6 +87,8 @@ def between_limits(study: CapabilityStudy, *, target: float | None = None) -> Pi
     _upright(axes, study.lower, "LSL")
     _upright(axes, study.upper, "USL")
     _upright(axes, target, "target", dotted=True)
+    if bound is not None and grid[0] <= bound <= grid[-1]:
+        _upright(axes, bound, "bound", dotted=True)
     axes.set_xlim(grid[0], grid[-1])
     axes.set_ylim(bottom=0)
     axes.set_yticks([])

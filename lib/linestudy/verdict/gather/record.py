@@ -264,7 +264,7 @@ def _settings(
         said.append(f"only readings from {given[0]:g} to {given[1]:g} count as {what}")
     said += _of_limits(item)
     said += [
-        f"{one.file} is planned ({one.role}) and not in the folder"
+        f"planned and not in the folder: {one.file} ({one.role})"
         for one in study.planned
         if item.id in one.columns
     ]

@@ -288,7 +288,7 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
 
         blocks += album.take(
             f"{sheet.item.id} histogram",
-            partial(between_limits, found, target=sheet.item.nominal),
+            partial(between_limits, found, target=sheet.item.nominal, bound=natural_bound(sheet)),
             f"Histogram of {sheet.name} with its limits.",
             50,
             question="Where do the values lie between the limits?",
