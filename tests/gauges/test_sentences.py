@@ -38,6 +38,7 @@ FINDINGS: dict[str, Callable[[str], Finding]] = {
         PARTS.assign(value=PARTS.groupby("part")["value"].transform("first").round(1)), unit=u
     ),
     "averages and ranges": lambda u: g.average_and_range(PARTS, draws=500, unit=u),
+    "behind steps": lambda u: g.rounded_repeatability(PARTS.round(1), tolerance=5.0, unit=u),
     "influence": lambda u: g.influence(PARTS, unit=u),
     "bias": lambda u: g.bias_study(MASTERS, SIZES, tolerance=1.0, unit=u),
     "bias, one master": lambda u: g.bias_study(MASTERS[:8], 1.0, unit=u),

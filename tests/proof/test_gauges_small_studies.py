@@ -25,6 +25,7 @@ from linestudy.gauges import (
     influence,
     interlaboratory,
     nested_components,
+    rounded_repeatability,
     system_comparison,
 )
 from linestudy.gauges import resolution_study as resolution_of
@@ -106,6 +107,7 @@ def test_no_small_study_fails_numerically() -> None:
             ),
             "automatic": lambda d=data: grr_anova(d, appraiser=None, draws=0, method="mls"),
             "influence": lambda d=data, f=factor: influence(d, factor=f, seed=1),
+            "behind steps": lambda d=data, f=factor: rounded_repeatability(d, factor=f),
             "ranges": lambda d=data, f=factor: average_and_range(d, factor=f, draws=500, seed=1),
             "nested": lambda d=data: nested_components(d, ("part", "appraiser"), draws=500, seed=1),
             "systems": lambda d=data: system_comparison(

@@ -75,6 +75,12 @@ def _crossed(d: pd.DataFrame, u: Unit) -> Numbers:
     )
 
 
+def _behind_steps(d: pd.DataFrame, u: Unit) -> Numbers:
+    step = u.size(1.0)
+    found = gauges.rounded_repeatability(d, step=step, tolerance=u.size(4.0))
+    return numbers({"share": found.share_of_tolerance}, {"sd": found.sd})
+
+
 def _laboratories(d: pd.DataFrame, u: Unit) -> Numbers:
     found = gauges.interlaboratory(d, laboratory="appraiser", tolerance=u.size(4.0))
     return numbers(
@@ -372,6 +378,9 @@ CASES = {
     ),
     "gauges.grr_anova_stack": Case(crossed_table, _stack),
     "gauges.average_and_range": Case(crossed_table, _ranges, labels=("part", "appraiser")),
+    "gauges.rounded_repeatability": Case(
+        crossed_table, _behind_steps, labels=("part", "appraiser"), same_doubled=()
+    ),
     "gauges.influence": Case(crossed_table, _left_out, labels=("part", "appraiser")),
     "gauges.system_comparison": Case(crossed_table, _systems, labels=("part",)),
     "gauges.destructive_grr": Case(crossed_table, _testers, labels=("part", "appraiser")),

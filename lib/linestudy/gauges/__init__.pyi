@@ -21,6 +21,8 @@ from .destructive.tester_study import destructive_grr as destructive_grr
 from .evaluation import evaluate as evaluate
 from .grr.analysis import grr_anova as grr_anova
 from .grr.analysis import grr_anova_stack as grr_anova_stack
+from .grr.behind_steps import RoundedRepeatability as RoundedRepeatability
+from .grr.behind_steps import rounded_repeatability as rounded_repeatability
 from .grr.finding import CrossedStudy as CrossedStudy
 from .grr.leave_one_out import InfluenceStudy as InfluenceStudy
 from .grr.leave_one_out import influence as influence

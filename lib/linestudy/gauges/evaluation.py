@@ -21,6 +21,12 @@ from linestudy.gauges.destructive.tester_study import (
     destructive_grr,
 )
 from linestudy.gauges.grr.analysis import grr_anova
+from linestudy.gauges.grr.behind_steps import (
+    ROUNDED,
+    RoundedRepeatability,
+    coarse,
+    rounded_repeatability,
+)
 from linestudy.gauges.grr.finding import CROSSED, STREAM_CROSSED, CrossedStudy
 from linestudy.gauges.grr.leave_one_out import INFLUENCE, InfluenceStudy, influence
 from linestudy.gauges.grr.ranges import AVERAGE_AND_RANGE, AverageRangeStudy, average_and_range
@@ -43,7 +49,7 @@ if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
-_F = TypeVar("_F", CrossedStudy, AverageRangeStudy)
+_F = TypeVar("_F", CrossedStudy, AverageRangeStudy, RoundedRepeatability)
 
 
 def evaluate(study: Study, records: Records, findings: Findings | None = None) -> Findings:
@@ -183,6 +189,10 @@ def _parts(study: Study, records: Records, item: Characteristic, gauge: str, new
         item.id, AVERAGE_AND_RANGE, partial(_crossed, average_and_range, *about), gauge=gauge
     )
     new.evaluate(item.id, INFLUENCE, partial(_influence, *about, new), gauge=gauge)
+    whole = new.get(item.id, *CROSSED.at(gauge=gauge))
+    if isinstance(whole, CrossedStudy) and coarse(whole):
+        behind = partial(_crossed, rounded_repeatability, *about)
+        new.evaluate(item.id, ROUNDED, behind, gauge=gauge)
     table = records.table("crossed", item.id, gauge)
     if table is None or "station" not in table or table["station"].nunique() < 2:
         return
@@ -203,14 +213,15 @@ def _crossed(
     table = _readings(records, item, "crossed", gauge)
     if station is not None:
         table = table[table["station"] == station].reset_index(drop=True)
+    drawn: Any = {} if method is rounded_repeatability else {"seed": study.seed}
     return method(
         table,
         **_who(table),
         tolerance=reference_width(item),
         sigma_multiplier=convention(study, item, "grr_multiplier", 6.0),
         confidence=study.confidence,
-        seed=study.seed,
         unit=item.unit or "",
+        **drawn,
     )
 
 

@@ -30,16 +30,14 @@ def test_rows_of_one_appraiser_entered_twice_are_found(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(5))
-@pytest.mark.parametrize("whose", [(0, 1, 2), (0, 1)])
-def test_a_trial_copied_with_other_last_digits_is_found(seed: int, whose: tuple[int, ...]) -> None:
+def test_a_trial_copied_with_other_last_digits_is_found(seed: int) -> None:
     part, who, trial, value = study(seed, step=0.01)
     table = value.reshape(SHAPE).copy()
     draw = np.random.default_rng(seed)
-    for one in whose:
-        table[:, one, 2] = table[:, one, 0] + 0.01 * draw.integers(-3, 4, SHAPE[0])
+    table[:, :, 2] = table[:, :, 0] + 0.01 * draw.integers(-3, 4, SHAPE[:2])
     found = copied_trial(part, who, trial, table.ravel())
     assert found is not None
-    assert found.p < 1e-3
+    assert found.p < LEVEL
     assert found.evidence.startswith("trials 0 and 2")
 
 
@@ -55,9 +53,9 @@ def test_the_chance_of_a_nearest_pair_is_binomial() -> None:
 
 
 @pytest.mark.parametrize("heavy", [False, True])
-@pytest.mark.parametrize("step", [0.001, 0.05, 0.5, 2.0])
+@pytest.mark.parametrize("step", [0.001, 0.05, 0.5, 2.0, 4.0])
 def test_honest_studies_are_no_copies(step: float, heavy: bool) -> None:
-    for seed in range(6):
+    for seed in range(12):
         part, who, trial, value = study(seed, step, heavy)
         for found in (doubled_readings(part, who, value), copied_trial(part, who, trial, value)):
             assert found is None or found.p > LEVEL

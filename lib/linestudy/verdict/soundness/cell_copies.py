@@ -123,8 +123,9 @@ def copied_trial(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | N
     pairs = list(combinations(range(trials), 2))
     apart = np.stack([np.abs(table[:, a] - table[:, b]) for a, b in pairs], axis=1)
     ranked = np.sort(apart, axis=1)
-    # Distances that differ by the last bit are ties, and a tie names no pair as the nearest.
-    clear = ranked[:, 1] - ranked[:, 0] > 1e-9 * ranked[:, -1]
+    # With trial means taken off, distances within a step of each other are ties, and a tie names no pair as the nearest.
+    step = step_of(wide.to_numpy().ravel())
+    clear = ranked[:, 1] - ranked[:, 0] > np.maximum(step, 1e-9 * ranked[:, -1])
     nearest = np.where(clear, apart.argmin(axis=1), -1)
     from scipy.special import bdtrc
 
