@@ -41,7 +41,10 @@ def test_what_was_not_studied_is_said_by_its_name(evaluation: Evaluation, cache:
     choice = choose(evaluation)
     choice.choose(judged.id)
     said = repr(choice.show("gauges", method=("bias", "drift")))
-    assert said == f"Bias on masters and Drift on a master: not studied for {judged.name}."
+    assert (
+        said
+        == f"Bias on masters and Drift on a master: not studied for {judged.name}, which is judged."
+    )
     assert "of two gauges: not" in repr(choice.show("agreement"))
     assert repr(choice.show_study("nothing_such")) == "Nothing such: not studied here."
     assert "is judged" in repr(choice.view(lambda item: 1 / 0, measured=True))

@@ -39,12 +39,15 @@ class Choice:
         Id of the characteristic that is chosen.
     stream : str
         Name of the stream that is chosen; empty for all together.
+    note : str
+        What there is to say beside the lists, where the study has nothing of what the notebook is about.
     """
 
     study: Study
     findings: Findings
     characteristic: str
     stream: str = ALL
+    note: str = ""
     _lists: Lists | None = field(default=None, repr=False)
     _shown: dict[str, tuple[Handle, View]] = field(default_factory=dict, repr=False)
 
@@ -110,7 +113,8 @@ class Choice:
             if found.findings:
                 note = "" if self.stream == ALL else "Of all streams together:"
                 return Together((*own.values(), Said(note), found))
-            nothing = Said(f"{_wanted(place, ends)}: not studied for {item.name}.")
+            judged = ", which is judged" if item.is_attribute else ""
+            nothing = Said(f"{_wanted(place, ends)}: not studied for {item.name}{judged}.")
             return Together(tuple(own.values()) or (nothing,))
 
         return self.view(now, key=repr((place, method, pictures, with_below)))

@@ -28,13 +28,17 @@ class Lists:
         )
         self.stream = widgets.Dropdown(description="stream", **wide)
         self.told = widgets.HTML()
+        self.note = widgets.HTML(f"<b>{html.escape(choice.note)}</b>" if choice.note else "")
         self.follow()
         for control in (self.about, self.stream):
             control.observe(self._chosen, names="value")
-        self.panel = _still_box(widgets, [self.about, self.stream, self.told], self._words)
+        self.panel = _still_box(
+            widgets, [self.about, self.stream, self.told, self.note], self._words
+        )
 
     def _words(self) -> str:
-        return f"characteristic: {self.about.label}; stream: {self.stream.label}"
+        words = f"characteristic: {self.about.label}; stream: {self.stream.label}"
+        return f"{words}. {self.choice.note}".removesuffix(". ")
 
     def follow(self) -> None:
         """Set the lists to what is chosen."""

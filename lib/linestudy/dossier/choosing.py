@@ -12,6 +12,17 @@ from linestudy.results import Findings, Unjudged
 if TYPE_CHECKING:
     from linestudy.study.load import Study
 
+#: Said where a study has nothing of what a notebook is about, so that nobody reads through sections without a number.
+_NEEDS = {
+    "gauges": "Nothing in this study says how a gauge reads, so sections on readings are empty here.",
+    "stability": (
+        "This study has no run of parts in the order they were made, so the sections below are empty here. Go on with the next notebook."
+    ),
+    "capability": (
+        "This study has no readings of parts with limits, so the sections below are empty here. Go on with the next notebook."
+    ),
+}
+
 
 def choose(about: Evaluation | Study, *, subject: str | None = None) -> Choice:
     """Choose a characteristic and a stream for everything shown below.
@@ -51,13 +62,14 @@ def choose(about: Evaluation | Study, *, subject: str | None = None) -> Choice:
     )
     known = [item.id for item in study.characteristics]
     having = [ident for ident in known if subject is None or _has(findings, ident, subject)]
+    note = "" if having or subject is None else _NEEDS.get(subject, "")
     named, stream = last_chosen(study)
     if named in known and (named in having or not having):
-        choice = Choice(study, findings, named)
+        choice = Choice(study, findings, named, note=note)
         if stream in choice.streams():
             choice.stream = stream
         return choice
-    return Choice(study, findings, (having or known)[0])
+    return Choice(study, findings, (having or known)[0], note=note)
 
 
 def _has(findings: Findings, ident: str, subject: str) -> bool:
