@@ -10,6 +10,7 @@ from linestudy.dossier.choice_lists import told_apart
 from linestudy.results import Findings, Unjudged, counted
 from linestudy.results.finding import table_html
 from linestudy.results.rounding import typeset
+from linestudy.shape.finding import in_the_trade
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -135,7 +136,7 @@ def _judgements(
         found.append(
             (
                 item.name,
-                f"the distribution was chosen from the readings ({family}). If you know why it must be so, say it "
+                f"the distribution was chosen from the readings ({in_the_trade(family)}). If you know why it must be so, say it "
                 "with linestudy.intake.accept_family (notebook 5).",
             )
         )

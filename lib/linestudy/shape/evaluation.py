@@ -6,8 +6,9 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import CannotJudge, Findings
+from linestudy.results.errors import did_you_mean
 from linestudy.shape.families import FAMILIES
-from linestudy.shape.finding import DISTRIBUTION, ShapeStudy
+from linestudy.shape.finding import DISTRIBUTION, ShapeStudy, in_the_trade
 from linestudy.shape.selection import select_distribution
 
 if TYPE_CHECKING:
@@ -63,17 +64,23 @@ def of_characteristic(
 def declared_family(item: Characteristic) -> str:
     """Return the family that study.toml names for a characteristic, or ``"auto"``.
 
+    It may be named by its key or as the tables show it, in small letters or large ones.
+
     Raises
     ------
     CannotJudge
         There is no such family.
     """
-    if item.family not in ("auto", *FAMILIES):
+    known = {name.casefold(): name for name in ("auto", *FAMILIES)}
+    known |= {in_the_trade(name).casefold(): name for name in FAMILIES}
+    found = known.get(" ".join(item.family.split()).casefold())
+    if found is None:
+        shown = [in_the_trade(name) for name in FAMILIES]
+        near = did_you_mean(item.family, shown)
         raise CannotJudge(
-            f'study.toml names the family "{item.family}", which is not known; known are '
-            f"{', '.join(FAMILIES)}."
+            f'study.toml names the family "{item.family}", which is not known;{near} known are {", ".join(shown)}.'
         )
-    return item.family
+    return found
 
 
 def process_values(records: Records, item: Characteristic) -> pd.DataFrame | None:
