@@ -17,7 +17,7 @@ LIBRARY = ROOT / "lib" / "linestudy"
 #: Modules of each room without a test file of their name.
 WITHOUT = {
     "capability": 2,
-    "dossier": 24,
+    "dossier": 23,
     "figures": 10,
     "linelog": 5,
     "plan": 1,

@@ -68,6 +68,8 @@ class CapabilityStudy(Finding):
         Distribution of the values, normal when None; not recorded.
     counts : (numpy.ndarray, numpy.ndarray)
         Distinct values and how often each occurs; not recorded.
+    whose : str
+        What the values are of: all together, or one stream; not recorded.
     """
 
     n: int
@@ -92,6 +94,7 @@ class CapabilityStudy(Finding):
     cautions: tuple[str, ...]
     fitted: FittedDistribution | None = field(repr=False, compare=False)
     counts: tuple[NDArray[np.float64], NDArray[np.float64]] = field(repr=False, compare=False)
+    whose: str = field(default="All values together", repr=False, compare=False)
     title: ClassVar[str] = "Capability"
     picture: ClassVar[str] = "capability:histogram_with_limits"
 
@@ -101,7 +104,7 @@ class CapabilityStudy(Finding):
         outside = self.observed.below + self.observed.above
         seen = f"{outside:,} of {self.n:,} values outside"
         return (
-            f"All values together: Ppk = {show(self.Ppk)} ({self.method}); {show_ppm(total)} ppm expected outside the "
+            f"{self.whose}: Ppk = {show(self.Ppk)} ({self.method}); {show_ppm(total)} ppm expected outside the "
             f"limits; {seen}."
         )
 

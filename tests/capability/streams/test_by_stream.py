@@ -84,7 +84,7 @@ def test_the_decision_names_the_stream(findings: Findings) -> None:
     assert verdict.record()["stream"] == "R"
     index = next(item for item in verdict.rulings if item.rule == "index")
     assert "(R)" in index.reason
-    assert "(L 1.9" in index.reason
+    assert "(L: 1.9" in index.reason
 
 
 def test_one_chart_of_all_parts_does_not_take_streams_for_movement(findings: Findings) -> None:

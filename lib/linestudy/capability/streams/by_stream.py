@@ -153,7 +153,7 @@ def _of_one(
         [worn.mixture] if worn else _families(study, item, part, shape, alike)
     )
     why = Absent("subgroups are those of the whole run")
-    return process_capability(
+    found = process_capability(
         part["value"],
         item.lower,
         item.upper,
@@ -168,6 +168,7 @@ def _of_one(
         seed=study.seed,
         unit=item.unit or "",
     )
+    return replace(found, whose=f"Stream {name}")
 
 
 def _families(

@@ -20,7 +20,7 @@ from linestudy.dossier.content.blocks import (
     with_something,
 )
 from linestudy.dossier.content.cautions import conditions, notes_on_methods
-from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, sources
+from linestudy.dossier.content.detail import GAUGE_ROOMS, gauges, indices, of_each_stream, sources
 from linestudy.dossier.content.report.back import (
     attachments,
     dimensional_results,
@@ -178,6 +178,8 @@ def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     for _, path, declared, finding in sorted(shown, key=lambda one: one[:2]):
         if isinstance(finding, JointStudy):
             blocks += _together(finding, album)
+            by_stream = of_each_stream(evaluation, None, ("joint",))
+            blocks += [Text(f"{name}: {text}") for name, text in by_stream]
             continue
         blocks.append(Text(finding.statement))
         if declared.picture and not isinstance(finding, Unjudged):

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.study.model import Characteristic
 
+#: What is said of single streams of a characteristic beside their index, which stands with the characteristic.
+_BY_STREAM = ("before_sorting", "crossed", "machine", "position")
 #: First parts of the places of gauge studies; ``biases`` is about the study as a whole.
 GAUGE_ROOMS = ("gauges", "agreement", "systems", "laboratories", "attribute", "biases")
 
@@ -158,9 +160,38 @@ def indices(evaluation: Evaluation) -> list[Block]:
         shape = evaluation.findings.get(item.id, "shape")
         if isinstance(shape, ShapeStudy) and len(shape.families) > 1:
             own.append(from_frame(f"{item.name}: candidate distributions", shape.shown()))
+        by_stream = of_each_stream(evaluation, item.id, _BY_STREAM)
+        if by_stream:
+            own.append(statements(f"{item.name}: stream by stream", by_stream))
         if own:
             blocks += [Heading(item.name, 2), *own]
     return blocks
+
+
+def of_each_stream(
+    evaluation: Evaluation, key: str | None, what: tuple[str, ...]
+) -> list[tuple[str, str]]:
+    """What single streams say of something, each under its own name.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    key : str or None
+        Characteristic; None for what is said of all together.
+    what : tuple of str
+        What is wanted, as the places of findings name it, for example ``"joint"``.
+
+    Returns
+    -------
+    list of (str, str)
+        Name with its stream, and statement.
+    """
+    said = []
+    for path, finding in evaluation.findings.of(key, "streams").items():
+        if len(path) > 2 and path[2] in what:
+            name, statement = told(finding)
+            said.append((f"{name}, stream {path[1]}", statement))
+    return said
 
 
 def sources(evaluation: Evaluation) -> list[Block]:
