@@ -11,6 +11,7 @@ from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run
 
 from linestudy.intake import draft_study
 from linestudy.records.formats.delimited import encoding_of
+from linestudy.results import InputError
 
 LIMITS = (2.8, 2.75, 2.85)
 
@@ -247,3 +248,58 @@ def test_two_stations_with_a_verdict_each_are_a_run(tmp_path: Path) -> None:
     found = records_of(tmp_path, draft).table("run", draft.items[0].id)
     np.testing.assert_array_equal(found.loc[found["station"] == "L", "value"], WIDTHS)
     np.testing.assert_array_equal(found.loc[found["station"] == "R", "value"], WIDTHS[::-1])
+
+
+# -- what would be taken for something else
+
+
+def test_subgroups_that_lie_across_are_told(tmp_path: Path) -> None:
+    rows = [["Subgroup", *range(1, 9)], ["Date", *(f"{t:%d.%m.}" for t in TIMES[:8])]]
+    rows += [[f"x{j + 1}", *WIDTHS.reshape(8, 5)[:, j]] for j in range(5)] + [
+        ["Mean", *([2.8] * 8)]
+    ]
+    draft = draft_of(tmp_path, "xbar.csv", delimited(rows))
+    with pytest.raises(
+        InputError, match=r"no column of readings was recognised; .*subgroups lie across: transpose"
+    ):
+        draft.write(tmp_path / "study")
+
+
+def test_deviations_are_no_sizes(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_bytes(
+        delimited([["Name", "Nominal", "LSL", "USL", "Unit"], ["Width", *LIMITS, "mm"]])
+    )
+    rows = [
+        ["Shot", "Width dev [µm]"],
+        *([i, round((w - 2.8) * 1000, 1)] for i, w in enumerate(WIDTHS)),
+    ]
+    (tmp_path / "run.csv").write_bytes(delimited(rows))
+    draft = draft_study([tmp_path / "list.csv", tmp_path / "run.csv"])
+    assert any(
+        "holds deviations from the nominal of Width, 2.8" in each for each in draft.left_out()
+    )
+    assert not any("columns" in keys for keys, _ in draft.data_tables())
+
+
+def test_uncertainties_of_masters_are_no_readings(tmp_path: Path) -> None:
+    known = np.repeat([2.75, 2.8, 2.85], 8)
+    rows = [["Master", "True value [mm]", "U (k=2) [µm]", "Reading [mm]"]]
+    rows += [[f"M{i // 8}", k, 0.5, k + i / 10_000] for i, k in enumerate(known)]
+    draft = draft_of(tmp_path, "masters.csv", delimited(rows))
+    assert len(draft.items) == 1
+    assert any("reference_uncertainty" in each for each in draft.tables[0].said.open)
+    found = records_of(tmp_path, draft).table("reference", draft.items[0].id)
+    np.testing.assert_array_equal(found["reference"], known)
+
+
+def test_noughts_in_most_rows_are_no_rejections(tmp_path: Path) -> None:
+    rows = [["#", "Timestamp", "Width", "Verdict"]]
+    rows += [
+        [i, f"{t:%d.%m.%Y %H:%M:%S},{i:03d}", w, int(i % 9 == 0)]
+        for i, (t, w) in enumerate(zip(TIMES, WIDTHS, strict=True))
+    ]
+    draft = draft_of(tmp_path, "cam.csv", delimited(rows, "\t"))
+    assert any("0 is taken for accepted" in each for each in draft.tables[0].said.open)
+    found = records_of(tmp_path, draft).table("run", "width")
+    assert found["accepted"].sum() == 35
+    assert (found["time"].dt.floor("s").tolist()) == TIMES

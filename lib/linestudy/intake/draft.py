@@ -276,10 +276,15 @@ class Draft:
         file = target / "study.toml"
         if not self.items:
             names = ", ".join(dict.fromkeys(table.path.name for table in self.tables))
+            open_points = [each for table in self.tables for each in table.said.open]
+            # What is asked of a column ("station, coil or appraiser = … ?") is nothing to do.
+            told = [each for each in open_points if " ? " not in each]
             raise InputError(
                 names or "the files",
                 "no column of readings was recognised",
-                "put the names of the columns into one row with the numbers below, or list the characteristics in a file: "
+                told[0]
+                if told and not any(table.said.readings for table in self.tables)
+                else "put the names of the columns into one row with the numbers below (commas, semicolons or tabs between), or list the characteristics in a file: "
                 "name, nominal, limits",
             )
         if (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -215,7 +216,14 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
             item = _by_size(draft, readings)
         elif item is None and said.role in ("reference", "drift") and _is_nameless(readings.label):
             item = _by_readings(draft, readings)
-        if item is not None and item.id not in table.ids.values():
+        if item is not None and _is_deviation(item, readings):
+            table.ids[readings.label] = ""
+            told = (
+                f'"{readings.label}" holds deviations from the nominal of {item.name}, {item.nominal:g}: give a file with the '
+                "sizes themselves"
+            )
+            table.said = replace(table.said, open=(*table.said.open, told))
+        elif item is not None and item.id not in table.ids.values():
             table.ids[readings.label] = item.id
             if item.unit is None and _fits(item, readings, 1.0):
                 item.unit = readings.unit
@@ -245,6 +253,17 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
             ):
                 own.nominal, own.lower, own.upper = readings.limits
                 own.listed = True
+
+
+#: Names of columns that hold what is beside the nominal.
+_DEVIATIONS = frozenset(["dev", "deviation", "deviations", "abweichung", "abw", "écart", "ecart", "desvio", "desviación", "odchylka", "δ", "delta", "偏差", "편차"])  # fmt: skip
+
+
+def _is_deviation(item: Item, readings: Readings) -> bool:
+    """Whether readings are deviations from a nominal: their name says so, and their size is not the drawing's."""
+    if not item.nominal or _DEVIATIONS.isdisjoint(plain_name(readings.label).split()):
+        return False
+    return abs(readings.middle) < 0.5 * abs(item.nominal) or readings.unit != item.unit
 
 
 def _is_nameless(label: str) -> bool:

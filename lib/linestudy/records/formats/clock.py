@@ -187,10 +187,13 @@ def _days_later(times: NDArray[np.datetime64], day: NDArray[Any], most: int) -> 
 TIMES = (
     "ISO8601",
     "%d.%m.%Y %H:%M:%S",
+    "%d.%m.%Y %H:%M:%S.%f",
+    "%d.%m.%Y %H:%M:%S,%f",
     "%d.%m.%Y %H:%M",
     "%d.%m.%y %H:%M:%S",
     "%d.%m.%y %H:%M",
     "%m/%d/%Y %H:%M:%S",
+    "%m/%d/%Y %H:%M:%S.%f",
     "%m/%d/%Y %I:%M:%S %p",
     "%m/%d/%Y %H:%M",
     "%m/%d/%Y %I:%M %p",

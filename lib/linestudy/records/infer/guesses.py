@@ -142,6 +142,13 @@ def verdict(table: Table, guess: Guess) -> None:
     for column in table.free("judgements"):
         accepted, rejected, other = split_judgement(set(column.entries))
         table.take(guess, "verdict", column, entries_of(column))
+        if set(column.entries) == {"0", "1"} and column.entries["0"] > column.entries["1"]:
+            # Where most rows hold 0, it counts what is wrong with a part.
+            accepted, rejected = rejected, accepted
+            guess.open.append(
+                f'"{column.name}" is 0 in {column.entries["0"]} of {column.filled} rows, and 0 is taken for accepted; '
+                "swap accept and reject where it is not"
+            )
         if accepted:
             guess.keys.append(("accept", accepted, "entries that say accepted"))
         if rejected:
@@ -248,3 +255,30 @@ def _job(table: Table, counter: ColumnKind) -> ColumnKind | None:
         if jobs and column.distinct - 1 <= falls <= 2 * (column.distinct - 1) + 3:
             return column
     return None
+
+
+_UNCERTAINTY = (
+    "uncertainty",
+    "unsicherheit",
+    "incertitude",
+    "incerteza",
+    "incertidumbre",
+    "不确定度",
+    "不確かさ",
+)
+
+
+def says_uncertainty(name: str) -> bool:
+    """Whether a column's name says an uncertainty: U (k=2), Unsicherheit."""
+    plain = plain_name(name)
+    return plain.split(" ")[0] in ("u", "u95") or any(word in plain for word in _UNCERTAINTY)
+
+
+def uncertainties_told(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
+    """Columns of uncertainties are no readings, and say so."""
+    for column in columns:
+        table.taken.add(column.name)
+        guess.open.append(
+            f'"{column.name}" holds uncertainties of the masters: give the standard uncertainty (U divided by k) as '
+            "reference_uncertainty"
+        )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
 from linestudy.records.formats.blocks import labels_of
@@ -16,7 +18,9 @@ from linestudy.records.infer.guesses import (
     is_product,
     keep,
     number_rows,
+    says_uncertainty,
     tags,
+    uncertainties_told,
     verdict,
 )
 from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
@@ -98,6 +102,8 @@ def masters(table: Table) -> Guess | None:
     if known is None or table.rows < 2:
         return None
     others = [c for c in table.free("numbers") if c is not known and not is_label(c)]
+    uncertain = [c for c in others if says_uncertainty(c.name)]
+    others = [c for c in others if c not in uncertain]
     if not others:
         return None
     guess = Guess(
@@ -105,6 +111,7 @@ def masters(table: Table) -> Guess | None:
         f'"{known.name}" holds {known.distinct} known values, each read again and again',
     )
     table.take(guess, "reference", known, f"{known.distinct} different values in {table.rows} rows")
+    uncertainties_told(table, guess, uncertain)
     part = next(
         (c for c in table.free() if says(c.name, "part", "number") and c not in others), None
     )
@@ -262,6 +269,20 @@ def _of_nest(
         return guess
     part = label if label is not None and says(label.name, "part", "number") else None
     runs = label is None or says(label.name, "subgroup", "order", "time") or label.kind == "times"
+    if found.levels == 1 and label is not None and says(label.name, "subgroup"):
+        places = [re.fullmatch(r"\D{0,12}(\d{1,2})", entry) for entry in label.entries]
+        if (
+            label.kind == "words"
+            and table.rows <= 25
+            and sum(map(bool, places)) >= max(2, 0.8 * len(places))
+        ):
+            # Subgroups lie across, and their parts below each other.
+            guess = Guess("run", f"subgroups side by side: {names}")
+            guess.open.append(
+                f'"{label.name}" stands over {", ".join(sorted(label.entries)[:3])}, so subgroups lie across: transpose the '
+                "sheet, so that each subgroup is a row"
+            )
+            return guess
     if found.levels == 1 and (runs or (part is None and table.rows > _SHEET_ROWS)):
         guess = Guess("run", f"rows of {len(values)} neighbouring parts: {names}")
         guess.keys.append(("across", ["order"], f"{names} follow each other"))
