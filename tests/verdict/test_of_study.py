@@ -115,6 +115,22 @@ def test_a_reading_that_is_missing_by_accident_costs_a_good_gauge_nothing(tmp_pa
     assert of_gauge(tmp_path, crossed(0.001).drop(index=[17, 60])) == ("meets", "")
 
 
+def test_one_appraiser_for_each_occasion_hides_no_appraisers(tmp_path: Path) -> None:
+    shift = {"A": -0.004, "B": 0.004, "C": 0.0}
+    apart = crossed(0.0012).assign(w=lambda own: own["w"] + own["who"].map(shift))
+    head, study, masters = HEAD.split("[[data]]\n")
+    study = study.replace('appraiser = "who"\n', "")
+    files = [head, masters]
+    for month, who in enumerate(shift, 1):
+        apart[apart["who"] == who].to_csv(tmp_path / f"{who}.csv", index=False)
+        files.append(study.replace("c.csv", f"{who}.csv") + f'occasion = "2026-0{month}"\n')
+    decision, reasons = of_gauge(tmp_path, apart, "[[data]]\n".join(files))
+    assert decision == "customer approval required"
+    assert "counted as spread between studies, %GRR is" in reasons
+    # The same readings as one study say it themselves.
+    assert "%GRR" in of_gauge(tmp_path, apart)[1]
+
+
 def judged(seed: int = 1) -> pd.DataFrame:
     draw = np.random.default_rng(seed)
     rows = [

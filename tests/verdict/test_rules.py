@@ -145,6 +145,7 @@ def test_gauge_spread(share: float, expected: str) -> None:
         gauge(parts=10, appraisers=1, repeat_df=20.0),
         gauge(parts=5, appraisers=None, repeat_df=5.0),
         gauge(missing=8, missing_share=0.12),
+        gauge(over_time_p=1e-5, over_time_share=0.14, over_time="study B reads 0.003 mm above A"),
         dataclasses.replace(GOOD, record=RecordFacts(names=("Parts 3 and 03 may be one.",))),
         dataclasses.replace(JUDGED, judgement=dataclasses.replace(JUDGED.judgement, appraisers=1)),
         dataclasses.replace(JUDGED, judgement=dataclasses.replace(JUDGED.judgement, appraisers=0)),

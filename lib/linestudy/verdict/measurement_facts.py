@@ -92,6 +92,13 @@ class GaugeFacts:
         Readings of the crossed study that most of its parts have and others lack.
     missing_share : float or None
         `share` had each of them lain three standard deviations of repeatability off its cell.
+    over_time_p : float or None
+        p-value that studies of the gauge made one after the other read the same parts alike, of the two that differ
+        most; None where there is one study.
+    over_time_share : float or None
+        `share` with that difference counted as spread between studies.
+    over_time : str
+        Which two they are and how far apart, in words.
     masters_stated : bool
         Whether every master that was read has a stated uncertainty, in its [[data]] or [[master]] table.
     masters_short : str
@@ -130,6 +137,9 @@ class GaugeFacts:
     repeat_df: float | None = None
     missing: int = 0
     missing_share: float | None = None
+    over_time_p: float | None = None
+    over_time_share: float | None = None
+    over_time: str = ""
     masters_stated: bool = True
     masters_short: str = ""
     bias_refused: str = ""

@@ -13,6 +13,7 @@ from linestudy.gauges.budget.certificates import (
     measured_on,
 )
 from linestudy.gauges.budget.expanded_finding import UNCERTAINTY, UncertaintyStudy
+from linestudy.gauges.comparison.systems_finding import OVER_TIME, SystemComparison
 from linestudy.gauges.destructive.nested_study import NESTED
 from linestudy.gauges.destructive.tester_study import DESTRUCTIVE, DestructiveGrr
 from linestudy.gauges.grr.analysis import NDC_FACTOR
@@ -23,7 +24,7 @@ from linestudy.gauges.masters.drift import DRIFT, DriftStudy
 from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
 from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, apparent_step
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
-from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
+from linestudy.results import Absent, Finding, Findings, Interval, Unjudged, show_in
 from linestudy.results.declared import Declaration
 from linestudy.verdict.measurement_facts import NAMELESS, GaugeFacts
 
@@ -125,6 +126,7 @@ def gauge_facts(
         certified=_certified(study, item, gauge, width),
         **_least(crossed, of, run_sd),
         **_missing(crossed, of, run_sd),
+        **_over_time(crossed, found(OVER_TIME, SystemComparison), of, run_sd, item.unit or ""),
         **_size(crossed),
         masters_stated=in_data or certificate is not None,
         masters_short=_short(item, biases, width),
@@ -248,6 +250,34 @@ def _missing(crossed: CrossedStudy | None, of: str, run_sd: float | None) -> dic
     free = float(layout.values.size - (layout.counts > 0).sum())
     more = own * ((free + _FAR**2 * missing) / (free + missing) - 1)
     return {"missing": missing, "missing_share": _raised(crossed, of, run_sd, more)[0]}
+
+
+def _over_time(
+    crossed: CrossedStudy | None,
+    compared: SystemComparison | None,
+    of: str,
+    run_sd: float | None,
+    unit: str,
+) -> dict[str, Any]:
+    """The two studies of a gauge that differ most in level, and GRR with that as spread between studies.
+
+    Half the squared difference of two levels is the variance between them.
+    """
+    if crossed is None or compared is None:
+        return {}
+    known = [
+        (pair.bias_p, pair, pair.bias)
+        for pair in compared.pairs
+        if isinstance(pair.bias, Interval) and pair.bias_p is not None
+    ]
+    if not known:
+        return {}
+    p, pair, bias = min(known, key=lambda one: (one[0], -abs(one[2].estimate)))
+    return {
+        "over_time_p": min(p * len(known), 1.0),
+        "over_time_share": _raised(crossed, of, run_sd, bias.estimate**2 / 2)[0],
+        "over_time": f"study {pair.second} reads {show_in(bias, unit)} above {pair.first} on the same parts",
+    }
 
 
 def _size(crossed: CrossedStudy | None) -> dict[str, Any]:

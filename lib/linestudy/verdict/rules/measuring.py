@@ -11,17 +11,21 @@ from __future__ import annotations
 
 import math
 
-from linestudy.results import Absent, Interval, counted
-from linestudy.results.rounding import p_text, signed
+from linestudy.results import Absent, Interval
+from linestudy.results.rounding import signed
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.measurement_facts import share_of_what
+from linestudy.verdict.rules.crossing import (
+    GROUP,
+    MEASURED,
+    missing,
+    over_time,
+    study_size,
+    two_studies,
+)
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
-GROUP = "measurement system"
-_MEASURED = ("process", "machine", "gauge")
-#: Parts and degrees of freedom of repeatability below which a crossed study shows little.
-_PARTS, _FREEDOM = 5, 10
 _ON = " (decided on the confidence bound)"
 
 
@@ -36,7 +40,7 @@ def _on(criteria: Criteria) -> str:
 @rule(
     "gauge spread",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=(
         "kind",
         "gauge.name",
@@ -122,7 +126,7 @@ def _instead(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "categories",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=("gauge.name", "gauge.ndc", "gauge.ndc_by_run", "gauge.least_ndc"),
     criteria=("ndc_min",),
     source="AIAG MSA, 4th ed. (2010), ch. II section D",
@@ -155,7 +159,7 @@ def categories(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "bias",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=(
         "gauge.name",
         "gauge.bias",
@@ -218,7 +222,7 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "drift",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=("gauge.name", "gauge.drift", "gauge.width", "unit"),
     criteria=("drift_share",),
     source="equivalence at 90 % (Schuirmann 1987); share: common practice, no source",
@@ -246,7 +250,7 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "uncertainty",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=("gauge.name", "gauge.q_ms", "gauge.q_mp"),
     criteria=("q_ms_max", "q_mp_max"),
     source="VDA 5, 3rd ed. (2021)",
@@ -276,7 +280,7 @@ def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "Cg and Cgk",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=("gauge.name", "gauge.cg", "gauge.cgk", "gauge.share"),
     criteria=("cg_min", "cgk_min", "cg_fraction", "cg_multiplier"),
     source="common practice, no source",
@@ -303,7 +307,7 @@ def one_master(seen: Seen, criteria: Criteria) -> Ruling | None:
 @rule(
     "resolution",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=("gauge.name", "gauge.step_share"),
     criteria=("resolution_share",),
     source="AIAG MSA, 4th ed. (2010), ch. I section E",
@@ -323,101 +327,9 @@ def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
-    "repeatability of two studies",
-    group=GROUP,
-    kinds=_MEASURED,
-    reads=("gauge.name", "gauge.repeat_p", "gauge.repeat_ratio", "gauge.repeat_where"),
-    criteria=("contradiction",),
-    source="F test of two variances; level: common practice, no source",
-    silent="Only one study shows how well the gauge repeats.",
-)
-def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """A crossed study that repeats far better than the same gauge does on masters."""
-    p, ratio, level = seen["gauge.repeat_p"], seen["gauge.repeat_ratio"], criteria["contradiction"]
-    if p is None or ratio is None:
-        return None
-    text = f"{seen['gauge.name']}: repeatability {seen['gauge.repeat_where']} {ratio:.2f} times that of the crossed study"
-    if p >= level.number:
-        return says(SUPPORTS, f"{text}; no contradiction.", level)
-    return says(
-        APPROVAL,
-        f"{text} ({p_text(p)}): the studies contradict each other; explain which of them shows the gauge.",
-        level,
-    )
-
-
-@rule(
-    "size of the gauge study",
-    group=GROUP,
-    kinds=_MEASURED,
-    reads=("gauge.name", "gauge.parts", "gauge.appraisers", "gauge.repeat_df"),
-    criteria=(),
-    source="common practice, no source",
-    silent="No crossed study is in the folder.",
-)
-def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Parts, people and repeated readings of the crossed study: few of them show little."""
-    parts, people, df = seen["gauge.parts"], seen["gauge.appraisers"], seen["gauge.repeat_df"]
-    if parts is None:
-        return None
-    who = "" if people is None else f" by {counted(people, 'appraiser')}"
-    text = f"{seen['gauge.name']}: {counted(parts, 'part')} read{who}"
-    if df is not None:
-        text += f", {df:g} degrees of freedom of repeatability"
-    few = []
-    if parts < _PARTS:
-        few.append(f"fewer than {_PARTS} parts")
-    if people == 1:
-        few.append("one appraiser, so the spread between appraisers is not known")
-    if df is not None and df < _FREEDOM:
-        few.append(f"fewer than {_FREEDOM} degrees of freedom")
-    if not few:
-        return says(SUPPORTS, f"{text}.")
-    return says(APPROVAL, f"{text}: {' and '.join(few)}: customer approval required.")
-
-
-@rule(
-    "missing readings",
-    group=GROUP,
-    kinds=_MEASURED,
-    reads=(
-        "gauge.name",
-        "gauge.missing",
-        "gauge.missing_share",
-        "gauge.share_of",
-        "gauge.multiplier",
-    ),
-    criteria=("grr_accept",),
-    source="the least favourable case; common practice, no source",
-    silent="No reading of the crossed study is missing.",
-)
-def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Whether %GRR would still be accepted if every missing reading had lain far off."""
-    number, share, accept = (
-        seen["gauge.missing"],
-        seen["gauge.missing_share"],
-        criteria["grr_accept"],
-    )
-    if not number or share is None:
-        return None
-    of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
-    text = (
-        f"{seen['gauge.name']}: {counted(number, 'reading')} of the crossed study missing; three standard deviations off, "
-        f"%GRR would be {share:.1%} of {of}"
-    )
-    if share <= accept.number:
-        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
-    return says(
-        APPROVAL,
-        f"{text}, more than {accept.number:.0%}: complete the study, or customer approval required.",
-        accept,
-    )
-
-
-@rule(
     "certificates",
     group=GROUP,
-    kinds=_MEASURED,
+    kinds=MEASURED,
     reads=("gauge.expired",),
     criteria=(),
     source="ISO 10012:2003, 7.1 and 7.3 (from memory)",
@@ -445,5 +357,6 @@ RULES = (
     one_master,
     resolution,
     two_studies,
+    over_time,
     certificates,
 )

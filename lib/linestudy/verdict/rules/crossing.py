@@ -1,0 +1,147 @@
+"""Rules on the crossed studies of a gauge themselves: large enough, complete, and in agreement with each other."""
+
+from __future__ import annotations
+
+from linestudy.results import counted
+from linestudy.results.rounding import p_text
+from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.measurement_facts import share_of_what
+from linestudy.verdict.rules.rule import Seen, rule, says
+from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
+
+GROUP = "measurement system"
+MEASURED = ("process", "machine", "gauge")
+#: Parts and degrees of freedom of repeatability below which a crossed study shows little.
+_PARTS, _FREEDOM = 5, 10
+
+
+@rule(
+    "size of the gauge study",
+    group=GROUP,
+    kinds=MEASURED,
+    reads=("gauge.name", "gauge.parts", "gauge.appraisers", "gauge.repeat_df"),
+    criteria=(),
+    source="common practice, no source",
+    silent="No crossed study is in the folder.",
+)
+def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Parts, people and repeated readings of the crossed study: few of them show little."""
+    parts, people, df = seen["gauge.parts"], seen["gauge.appraisers"], seen["gauge.repeat_df"]
+    if parts is None:
+        return None
+    who = "" if people is None else f" by {counted(people, 'appraiser')}"
+    text = f"{seen['gauge.name']}: {counted(parts, 'part')} read{who}"
+    if df is not None:
+        text += f", {df:g} degrees of freedom of repeatability"
+    few = []
+    if parts < _PARTS:
+        few.append(f"fewer than {_PARTS} parts")
+    if people == 1:
+        few.append("one appraiser, so the spread between appraisers is not known")
+    if df is not None and df < _FREEDOM:
+        few.append(f"fewer than {_FREEDOM} degrees of freedom")
+    if not few:
+        return says(SUPPORTS, f"{text}.")
+    return says(APPROVAL, f"{text}: {' and '.join(few)}: customer approval required.")
+
+
+@rule(
+    "missing readings",
+    group=GROUP,
+    kinds=MEASURED,
+    reads=(
+        "gauge.name",
+        "gauge.missing",
+        "gauge.missing_share",
+        "gauge.share_of",
+        "gauge.multiplier",
+    ),
+    criteria=("grr_accept",),
+    source="the least favourable case; common practice, no source",
+    silent="No reading of the crossed study is missing.",
+)
+def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Whether %GRR would still be accepted if every missing reading had lain far off."""
+    number, share, accept = (
+        seen["gauge.missing"],
+        seen["gauge.missing_share"],
+        criteria["grr_accept"],
+    )
+    if not number or share is None:
+        return None
+    of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
+    text = (
+        f"{seen['gauge.name']}: {counted(number, 'reading')} of the crossed study missing; three standard deviations off, "
+        f"%GRR would be {share:.1%} of {of}"
+    )
+    if share <= accept.number:
+        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
+    return says(
+        APPROVAL,
+        f"{text}, more than {accept.number:.0%}: complete the study, or customer approval required.",
+        accept,
+    )
+
+
+@rule(
+    "repeatability of two studies",
+    group=GROUP,
+    kinds=MEASURED,
+    reads=("gauge.name", "gauge.repeat_p", "gauge.repeat_ratio", "gauge.repeat_where"),
+    criteria=("contradiction",),
+    source="F test of two variances; level: common practice, no source",
+    silent="Only one study shows how well the gauge repeats.",
+)
+def two_studies(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """A crossed study that repeats far better than the same gauge does on masters."""
+    p, ratio, level = seen["gauge.repeat_p"], seen["gauge.repeat_ratio"], criteria["contradiction"]
+    if p is None or ratio is None:
+        return None
+    text = f"{seen['gauge.name']}: repeatability {seen['gauge.repeat_where']} {ratio:.2f} times that of the crossed study"
+    if p >= level.number:
+        return says(SUPPORTS, f"{text}; no contradiction.", level)
+    return says(
+        APPROVAL,
+        f"{text} ({p_text(p)}): the studies contradict each other; explain which of them shows the gauge.",
+        level,
+    )
+
+
+@rule(
+    "studies over time",
+    group=GROUP,
+    kinds=MEASURED,
+    reads=(
+        "gauge.name",
+        "gauge.over_time",
+        "gauge.over_time_p",
+        "gauge.over_time_share",
+        "gauge.share_of",
+        "gauge.multiplier",
+    ),
+    criteria=("grr_accept", "contradiction"),
+    source="t test of the same parts; level: common practice, no source",
+    silent="One crossed study was made.",
+)
+def over_time(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Studies of one gauge on the same parts that lie farther apart than an adequate gauge may."""
+    p, share = seen["gauge.over_time_p"], seen["gauge.over_time_share"]
+    accept, level = criteria["grr_accept"], criteria["contradiction"]
+    if p is None or share is None:
+        return None
+    if p >= level.number:
+        return says(
+            SUPPORTS, f"{seen['gauge.name']}: studies of it on the same parts agree.", level
+        )
+    of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
+    text = (
+        f"{seen['gauge.name']}: {seen['gauge.over_time']} ({p_text(p)}); counted as spread between studies, %GRR is {share:.1%} "
+        f"of {of}"
+    )
+    if share <= accept.number:
+        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
+    return says(
+        APPROVAL,
+        f"{text}, more than {accept.number:.0%}: say what moved, or customer approval required.",
+        accept,
+    )
