@@ -7,12 +7,19 @@ from dataclasses import replace
 
 import pytest
 
-from linestudy.dossier.content.reasons import above_percent, below, below_percent, in_few_words
+from linestudy.dossier.content.reasons import (
+    _NAMED,
+    above_percent,
+    below,
+    below_percent,
+    in_few_words,
+)
 from linestudy.results import Interval
 from linestudy.verdict import CharacteristicFacts, CharacteristicVerdict, Criteria, resolve
 from linestudy.verdict.decisions import rule_on
 from linestudy.verdict.facts import BEFORE_SORTING, IndexFacts, ProcessFacts, RecordFacts
 from linestudy.verdict.measurement_facts import GaugeFacts
+from linestudy.verdict.rules import RULES
 
 GOOD = Interval(0.05, 0.04, 0.08, 0.95, "example")
 RUN = ProcessFacts(n=5000, subgroups=100, mean=5.0, sd=0.01, smallest=4.9, largest=5.1, coils=4)
@@ -89,3 +96,28 @@ def test_decided_on_a_bound_the_bound_is_what_is_printed(monkeypatch: pytest.Mon
     assert "lower bound of ndc 3 < 5" in told
     for number, sign, asked in re.findall(r"(\d[\d.]*) ?%? ([<>]) (\d[\d.]*)", told):
         assert float(number) < float(asked) if sign == "<" else float(number) > float(asked)
+
+
+#: Rules whose reason is a number against what is asked.
+_BY_NUMBER = {
+    "index",
+    "gauge spread",
+    "categories",
+    "stability",
+    "sample",
+    "observed against expected",
+    "effectiveness",
+    "miss rate",
+    "false alarm rate",
+}
+
+
+def test_every_rule_that_may_object_has_words_for_a_reader() -> None:
+    names = {rule.name for rule in RULES}
+    assert names >= _BY_NUMBER
+    assert names - _BY_NUMBER - set(_NAMED) == set()
+
+
+def test_a_gauge_that_nobody_studied_is_not_called_inadequate() -> None:
+    told = _verdict(_facts(gauge=GaugeFacts(name="gauge")), resolve())
+    assert told == "no crossed gauge study"

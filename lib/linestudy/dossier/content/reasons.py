@@ -118,7 +118,7 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
         return "no judgements yet" if not judged.parts else f"{ruling.rule} not known"
     if ruling.rule == "bias" and not gauge.bias:
         return "bias not known"
-    if ruling.rule == "gauge spread" and ruling.effect == APPROVAL:
+    if ruling.rule == "gauge spread" and not gauge.failed:
         return "no crossed gauge study"
     return _NAMED.get(ruling.rule, ruling.rule)
 
@@ -239,6 +239,7 @@ _NAMED = {
     "kappa": "kappa too low",
     "repeats": "each part judged once only",
     "parts judged": "too few good or bad parts judged",
+    "who judged": "fewer than two appraisers named",
     "missing judgements": "judgements missing",
     "size of the gauge study": "gauge study too small",
     "certificates": "a certificate had expired",
@@ -246,6 +247,9 @@ _NAMED = {
     "earlier revision": "less is asked than in the earlier revision",
     "exclusions": "readings left out",
     "rows chosen": "judgements left out",
+    "missing readings": "readings of the gauge study missing",
+    "names of parts and people": "names of parts or appraisers that contradict each other",
+    "short run against run": "the short run is worse than the run",
     "readings as measured": "readings are not as measured ones are",
     "gauge study as measured": "readings of the gauge study are not as measured ones are",
 }
