@@ -118,9 +118,8 @@ class AgreementStudy(Finding):
 
     @property
     def statement(self) -> str:
-        ends = (
-            f"{show(self.lower_limit.estimate)} to {show_in(self.upper_limit.estimate, self.unit)}"
-        )
+        low, high = self.lower_limit, self.upper_limit
+        ends = f"{show(low.estimate, low.half_width)} to {show_in(high.estimate, self.unit, high.half_width)}"
         return (
             f"Mean difference {self.first} − {self.second} on {self.n} parts: {show_in(self.mean_difference, self.unit)}; "
             f"limits of agreement {ends}. {self.correction.answer}"

@@ -316,7 +316,7 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
     )
     text = (
         f"{count:,} of {seen['process.n']:,} readings outside the limits; expected "
-        f"{show_ppm(expected).replace('less than', '<')}"
+        f"{show_ppm(max(expected, 1e-9)).replace('less than', '<')}"
     )
     p = 1.0 if count == 0 else float(pdtrc(count - 1, max(expected, 1e-300)))
     if p >= level.number:
