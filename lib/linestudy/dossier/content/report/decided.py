@@ -139,7 +139,7 @@ def requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     for one in known:
         if one.decision == APPROVAL:
             asked.append(
-                f"{one.name}: approval, or agreement on what else is to be shown ({one.reason})."
+                f"{one.name}: approval, or agreement on what else is to be shown: {one.reason}."
             )
         elif one.decision == FAILS and one.verdict.facts.kind == "gauge":
             asked.append(
