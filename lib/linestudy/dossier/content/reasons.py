@@ -240,6 +240,7 @@ _NAMED = {
     "repeats": "each part judged once only",
     "parts judged": "too few good or bad parts judged",
     "who judged": "fewer than two appraisers named",
+    "studies over time": "studies of the gauge over time lie too far apart",
     "missing judgements": "judgements missing",
     "size of the gauge study": "gauge study too small",
     "certificates": "a certificate had expired",
