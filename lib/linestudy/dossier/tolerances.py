@@ -44,6 +44,7 @@ SEARCHED_AT = (
     "characteristics.*.gauges.*.uncertainty.*",
     "characteristics.*.gauges.*.risk.*",
     "characteristics.*.gauges.*.linearity.*",
+    "characteristics.*.gauges.*.rounded_repeatability.*",
     "characteristics.*.gauges.*.strength.*",
     "characteristics.*.gauges.*.laboratories.*",
     "characteristics.*.attribute.*",

@@ -54,9 +54,9 @@ if TYPE_CHECKING:
 #: Step from which rounding counts, in standard deviations of repeatability.
 _COARSE = 0.5
 #: Smallest standard deviation that is looked at, in steps: smaller ones make all readings of a cell alike.
-_LEAST = 0.03
+_LEAST = 0.002
 #: How far beyond the readings a cell's mean may lie, and points of the integral in a standard deviation.
-_REACH, _DENSE, _MOST = 8.0, 3.0, 4000
+_REACH, _DENSE, _MOST = 8.0, 3.0, 6000
 
 
 @dataclass(frozen=True)
@@ -255,40 +255,41 @@ def rounded_repeatability(
 
 def _interval(patterns: Counter[tuple[int, ...]], recorded: float, confidence: float) -> Interval:
     """Largest likelihood and the ends of its ratio, in steps."""
-    from scipy.optimize import brentq, minimize_scalar
+    from scipy.optimize import brentq
     from scipy.special import chdtri
 
     low, high = math.log(max(_LEAST, 0.1 * recorded)), math.log(max(4 * recorded, 1.0))
-    found = minimize_scalar(
-        lambda x: -_likelihood(math.exp(x), patterns), bounds=(low, high), method="bounded",
-        options={"xatol": 1e-7},
-    )  # fmt: skip
-    best, at = -float(found.fun), float(found.x)
-    end = _likelihood(math.exp(low), patterns)
-    if end >= best - 1e-9:
-        # Readings of a cell never differ: the smaller the spread, the likelier.
-        best, at = end, low
+
+    def of(x: float) -> NDArray[np.float64]:
+        return _likelihood(math.exp(x), patterns)
+
+    if recorded == 0:
+        # Readings of a cell never differ: the smaller the spread the likelier, up to certainty.
+        at, best, estimate = low, 0.0, 0.0
+    else:
+        at = brentq(lambda x: float(of(x)[1]), low, high, xtol=1e-12) if of(low)[1] > 0 else low
+        best, estimate = float(of(at)[0]), math.exp(at)
     drop = float(chdtri(1, 1 - confidence)) / 2
 
     def excess(x: float) -> float:
-        return best - drop - _likelihood(math.exp(x), patterns)
+        return best - drop - float(of(x)[0])
 
-    lower = math.exp(brentq(excess, low, at, xtol=1e-9)) if excess(low) > 0 else 0.0
+    lower = math.exp(brentq(excess, low, at, xtol=1e-12)) if excess(low) > 0 else 0.0
     while excess(high) < 0:
         high += 1.0
-    upper = math.exp(brentq(excess, at, high, xtol=1e-9))
-    estimate = 0.0 if at == low else math.exp(at)
+    upper = math.exp(brentq(excess, at, high, xtol=1e-12))
     return Interval(estimate, lower, upper, confidence, "likelihood ratio of rounded readings")
 
 
-def _likelihood(s: float, patterns: Counter[tuple[int, ...]]) -> float:
-    """Logarithm of the likelihood of a standard deviation, in steps."""
-    return math.fsum(
-        times * _of_cell(s, np.array(cell, dtype=float)) for cell, times in patterns.items()
-    )
+def _likelihood(s: float, patterns: Counter[tuple[int, ...]]) -> NDArray[np.float64]:
+    """Logarithm of the likelihood of a standard deviation, in steps, and its slope by the logarithm of that."""
+    each = [
+        times * _of_cell(s, np.array(cell, dtype=float)) for cell, times in sorted(patterns.items())
+    ]
+    return np.asarray(np.sum(each, axis=0))
 
 
-def _of_cell(s: float, cell: NDArray[np.float64]) -> float:
+def _of_cell(s: float, cell: NDArray[np.float64]) -> NDArray[np.float64]:
     from scipy.special import ndtr
 
     begin, end = -0.5 - _REACH * s, float(cell.max()) + 0.5 + _REACH * s
@@ -296,7 +297,14 @@ def _of_cell(s: float, cell: NDArray[np.float64]) -> float:
     means = np.linspace(begin, end, points)
     off = np.abs(cell[:, None] - means)
     # Taken on the side of the small tail, so that differences keep their digits.
-    inside = ndtr((0.5 - off) / s) - ndtr((-0.5 - off) / s)
-    logs = np.log(np.maximum(inside, 1e-300)).sum(axis=0)
+    above, below = (0.5 - off) / s, (-0.5 - off) / s
+    inside = np.maximum(ndtr(above) - ndtr(below), 1e-300)
+    moved = (below * np.exp(-(below**2) / 2) - above * np.exp(-(above**2) / 2)) / math.sqrt(
+        2 * math.pi
+    )
+    logs = np.log(inside).sum(axis=0)
     most = float(logs.max())
-    return most + math.log(float(np.exp(logs - most).sum()) * (means[1] - means[0]))
+    weights = np.exp(logs - most)
+    total = float(weights.sum())
+    slope = float(weights @ (moved / inside).sum(axis=0)) / total
+    return np.array([most + math.log(total * float(means[1] - means[0])), slope])
