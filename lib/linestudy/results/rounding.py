@@ -350,7 +350,7 @@ _MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
 #: A number and its per cent sign stand a space apart (ISO 80000-1).
 _PERCENT = re.compile(r"(\d) ?%")
 #: The degree of a plane angle follows its number without a space (ISO 80000-1), that of a temperature with one.
-_DEGREE = re.compile(r"(?<=\d)()[ \u00a0]°(?![A-Z])")
+_DEGREE = re.compile(r"(?<=[\d)])()[ \u00a0]°(?![A-Z])")
 
 
 def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
@@ -372,8 +372,8 @@ def typeset(text: str, /, *, space: str = "\u00a0", minus: str = "−") -> str:
     --------
     >>> typeset("7% (-2 to 16%)", space=" ")
     '7 % (−2 to 16 %)'
-    >>> typeset("37 to 47 ° at 20 °C")
-    '37 to 47° at 20 °C'
+    >>> typeset("37 to 47 ° (−1 to 1) ° at 20 °C")
+    '37 to 47° (−1 to 1)° at 20 °C'
     """
     text = _DEGREE.sub("\\1°", _MINUS.sub(minus, text))
     return _PERCENT.sub(f"\\1{space}%", text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from linestudy.capability import JointStudy
+from linestudy.capability import JointStudy, YieldStudy
 from linestudy.dossier.content import prose
 from linestudy.dossier.content.blocks import (
     Album,
@@ -168,6 +168,13 @@ def _together(found: JointStudy, album: Album) -> list[Block]:
     return blocks
 
 
+def _holds_accepted_parts_only(evaluation: Evaluation) -> bool:
+    """Whether the log has no rejected part while the bins count some."""
+    verdict: Any = evaluation.findings.get(None, "verdict")
+    records = [item.facts.record for item in verdict.verdicts.values() if item.facts.record.bins]
+    return any(one.bins[1] > 0 and one.bins[3] == 0 for one in records)
+
+
 def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
     blocks: list[Block] = []
     shown = []
@@ -180,6 +187,9 @@ def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
             blocks += _together(finding, album)
             by_stream = of_each_stream(evaluation, None, ("joint",))
             blocks += [Text(f"{name}: {text}") for name, text in by_stream]
+            continue
+        if isinstance(finding, YieldStudy) and _holds_accepted_parts_only(evaluation):
+            # Its yield would be that of the sorting; what was rejected is in the bins.
             continue
         blocks.append(Text(finding.statement))
         if declared.picture and not isinstance(finding, Unjudged):
