@@ -49,7 +49,7 @@ def gauge_doubts(
         One for each test that could say anything, whatever its p-value.
     """
     table = records.table("crossed", key, gauge)
-    if table is None or "part" not in table:
+    if table is None or table.empty or "part" not in table:
         return ()
     part, trial, value = table["part"], table.get("trial"), table["value"]
     found: list[Doubt | None] = []
