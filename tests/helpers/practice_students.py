@@ -323,3 +323,12 @@ def naive(folder: Path) -> dict[str, str]:
     decisions |= {"appearance": MEETS, "record": MEETS}
     write_form(folder, "Naive", decisions, Reading(), facts)
     return decisions
+
+
+def copycat(folder: Path, decision: str) -> None:
+    """Decide everything alike, with a reason made of keywords; name no fault."""
+    names = ("width", "height", "burr", "appearance", "record")
+    reason = "bias gauge drift jump lane coil, Ppk 1.2 below 1.67"
+    write_form(
+        folder, "Copycat", dict.fromkeys(names, decision), Reading(), dict.fromkeys(names, reason)
+    )

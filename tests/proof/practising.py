@@ -16,7 +16,7 @@ from typing import Any
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "helpers"))
 
-from practice_students import expert, naive  # noqa: E402
+from practice_students import ORDER, copycat, expert, naive  # noqa: E402
 
 from linestudy.simulate.practice import KINDS, LEVELS, grade, truth_of, write_practice  # noqa: E402
 
@@ -30,6 +30,7 @@ def campaign(seeds: range) -> dict[str, Any]:
     """Both students over seeds, levels in turn."""
     expert_points = {level: [0.0, 0.0] for level in LEVELS}
     naive_points = {level: [0.0, 0.0] for level in LEVELS}
+    alike: dict[int, list[float]] = {level: [] for level in LEVELS}
     planted: Counter[str] = Counter()
     named: Counter[str] = Counter()
     invented: Counter[str] = Counter()
@@ -39,6 +40,11 @@ def campaign(seeds: range) -> dict[str, Any]:
             folder = write_practice(
                 Path(place) / "p", seed=seed, level=level, salt=SALT, with_salt=True
             )
+            shares = []
+            for decision in ORDER:
+                copycat(folder, decision)
+                shares.append(grade(folder).share)
+            alike[level].append(max(shares))
             for student, points in ((naive, naive_points), (expert, expert_points)):
                 student(folder)
                 found = grade(folder)
@@ -53,6 +59,9 @@ def campaign(seeds: range) -> dict[str, Any]:
         "seeds": len(seeds),
         "expert": {str(level): both for level, both in expert_points.items()},
         "naive": {str(level): both for level, both in naive_points.items()},
+        "alike": {
+            str(level): [sum(s) / max(len(s), 1), max(s, default=0.0)] for level, s in alike.items()
+        },
         "kinds": {
             kind: {"planted": planted[kind], "named": named[kind], "invented": invented[kind]}
             for kind in KINDS
@@ -70,21 +79,24 @@ def text(kept: dict[str, Any]) -> str:
     lines = [
         "# Practice studies: can they be solved, and are their traps traps",
         "",
-        f"{kept['seeds']} studies of `linestudy practice`, the four levels in turn, each read by two scripted students who see the",
+        f"{kept['seeds']} studies of `linestudy practice`, the four levels in turn, each read by scripted students who see the",
         "student's folder alone (tests/helpers/practice_students.py). The expert looks at everything; the naive one computes mean, SD,",
-        "index and ndc as study.toml has them, and names no fault. Effects are at least as large as the docstrings in",
+        "index and ndc as study.toml has them, and names no fault. A copycat decides everything alike, with a reason made of keywords:",
+        "of the four decisions there are, the one that brings most points in that study counts (mean and largest share). Effects are at least as large as the docstrings in",
         "`simulate/practice/` state. The expert was written beside the faults, so this shows that the data hold what is",
         "planted and that the rubric pays for it; it does not show that a person finds it.",
         "",
-        "| level | faults | expert | naive |",
-        "|---|---|---|---|",
+        "| level | faults | expert | naive | copycat, mean | copycat, largest |",
+        "|---|---|---|---|---|---|",
     ]
     for level, count in LEVELS.items():
         both = [kept[who][str(level)] for who in ("expert", "naive")]
+        shares = [*(got / of for got, of in both), *kept["alike"][str(level)]]
         lines.append(
-            f"| {level} | {count} | " + " | ".join(f"{got / of:.1%}" for got, of in both) + " |"
+            f"| {level} | {count} | " + " | ".join(f"{100 * one:.1f} %" for one in shares) + " |"
         )
-    lines.append(f"| all | | {share(kept['expert']):.1%} | {share(kept['naive']):.1%} |")
+    both = [share(kept[who]) for who in ("expert", "naive")]
+    lines.append("| all | | " + " | ".join(f"{100 * one:.1f} %" for one in both) + " | | |")
     lines += [
         "",
         "| kind | planted | named by the expert | named where it was not |",

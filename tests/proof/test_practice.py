@@ -29,6 +29,9 @@ def test_an_expert_scores_and_a_naive_student_does_not() -> None:
     again = module.campaign(range(10_000, 10_012))
     assert module.share(again["expert"]) >= 0.95, again
     assert module.share(again["naive"]) <= 0.5
+    # Whatever is decided everywhere, less than half is to be had so.
+    assert max(most for _, most in again["alike"].values()) < 0.5
+    assert max(most for _, most in kept["alike"].values()) < 0.5
 
 
 @pytest.mark.proof

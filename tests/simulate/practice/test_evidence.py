@@ -21,13 +21,13 @@ def test_the_numbers_are_those_of_the_files(tmp_path: Path) -> None:
     x = run["burr"].to_numpy()
     x = x[~np.isnan(x)]
     for number in ((0.16 - x.mean()) / (3 * x.std(ddof=1)), x.std(ddof=1), x.size):
-        assert np.isclose(found["burr"], number, rtol=1e-9).any(), number
+        assert np.isclose(found["burr"].numbers, number, rtol=1e-9).any(), number
     crossed = pd.read_csv(folder / "data" / "crossed_burr.csv")
     repeat = np.sqrt(crossed.groupby(["part", "appraiser"])["value"].var().mean())
     # Nobody reads apart here, so %GRR is about that of repeatability alone.
-    assert np.isclose(found["burr"], 6 * repeat / 0.16, rtol=0.3).any()
-    assert {2400.0, 0.0} <= set(found["record"])
-    assert {40.0, 20.0, 240.0} <= set(found["appearance"])
+    assert np.isclose(found["burr"].numbers, 6 * repeat / 0.16, rtol=0.3).any()
+    assert {2400.0, 0.0} <= set(found["record"].numbers)
+    assert {40.0, 20.0, 240.0} <= set(found["appearance"].numbers)
 
 
 def test_a_study_that_was_taken_apart_has_no_numbers(tmp_path: Path) -> None:
@@ -54,3 +54,19 @@ def test_a_study_that_was_taken_apart_has_no_numbers(tmp_path: Path) -> None:
 )
 def test_numbers_as_people_write_them(reason: str, numbers: tuple[float, ...], rests: bool) -> None:
     assert rests_on(reason, numbers) is rests
+
+
+def test_an_index_by_another_distribution_is_one_too(tmp_path: Path) -> None:
+    """The kit takes the burr as gamma, and decides on the lower bound of the worst lane."""
+    from scipy import stats
+
+    folder = write_practice(tmp_path / "p", seed=2, salt=b"t", kinds=("bad_lane",))
+    held = numbers_of_study(folder)["burr"]
+    x = pd.read_csv(folder / "data" / "run.csv")["burr"].dropna()
+    shape, begin, scale = stats.gamma.fit(x, floc=0)
+    middle, high = stats.gamma.ppf([0.5, 0.99865], shape, begin, scale)
+    index = (0.16 - middle) / (high - middle)
+    for number in (index, 0.9 * index):
+        assert rests_on(f"the index is {number:.2f} as gamma", held.numbers, held.index)
+    assert not rests_on("the index is 1.10 as gamma", held.numbers, held.index)
+    assert not rests_on("the index is about 3 I think", (), held.index)

@@ -104,6 +104,21 @@ def test_approval_of_what_nobody_can_know_is_half_the_way(tmp_path: Path) -> Non
     assert grade(folder).points == 1 + 1 + 6
 
 
+def test_keywords_beside_a_fault_that_was_found_are_no_reason(folder: Path) -> None:
+    jump = next(f for f in truth_of(folder)["faults"] if f["kind"] == "jump")
+    points = []
+    for reason in (
+        "bias gauge drift jump coil 1",
+        f"the mean moves by {jump['number']:.4f} mm",
+        "after about half of the run the mean lies 2.6 SD elsewhere and stays there",
+    ):
+        text = f'[[fault]]\nkind = "jump"\nabout = "{jump["about"]}"\nwhere = "{jump["where"]}"\n'
+        text += f'number = "{jump["number"]}"\nask = "cause"\nreason = "{reason}"\n'
+        (folder / "decisions.toml").write_text(text, encoding="utf-8")
+        points.append(grade(folder).points)
+    assert points == [6, 7, 7]
+
+
 def test_a_share_may_be_written_as_one(tmp_path: Path) -> None:
     folder = write_practice(tmp_path / "p", seed=3, salt=SALT, with_salt=True, kinds=("noisy_gauge",))  # fmt: skip
     fault = truth_of(folder)["faults"][0]

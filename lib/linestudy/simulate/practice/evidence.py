@@ -10,6 +10,7 @@ import math
 import re
 import tomllib
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -29,9 +30,27 @@ WORDS, NUMBERS = 5, 8
 _ASKED = ("1.67", "1.33")
 #: What rounding on the way may change, beside the last digit written.
 _SHARE = 0.02
+#: How far an index by another distribution, or its lower bound, may lie below and above those that are computed here.
+_BELOW, _ABOVE = 0.8, 1.05
 
 
-def numbers_of_study(folder: Path) -> dict[str, tuple[float, ...]]:
+@dataclass(frozen=True)
+class Held:
+    """What a study holds about something that is decided.
+
+    Attributes
+    ----------
+    numbers : tuple of float
+        Indices, spreads, %GRR, bias, counts and shares.
+    index : tuple of float
+        Between which its index lies, whatever the distribution; empty where there is none.
+    """
+
+    numbers: tuple[float, ...] = ()
+    index: tuple[float, ...] = ()
+
+
+def numbers_of_study(folder: Path) -> dict[str, Held]:
     """Compute what a reader may find in a practice study.
 
     Parameters
@@ -40,33 +59,36 @@ def numbers_of_study(folder: Path) -> dict[str, tuple[float, ...]]:
 
     Returns
     -------
-    dict of str to tuple of float
-        By what is decided: indices, spreads, %GRR, bias, counts and shares; empty where a file cannot be read.
+    dict of str to Held
+        By what is decided; empty where a file cannot be read.
     """
     import pandas as pd
 
-    found = {}
+    found: dict[str, Held] = {}
     try:
         study = tomllib.loads((folder / "study.toml").read_text(encoding="utf-8"))
         run = pd.read_csv(folder / "data" / "run.csv")
         for item in study["characteristic"]:
             if item["id"] in FEATURES:
-                found[item["id"]] = _finite(_measured(item, run, folder / "data"))
-        found["appearance"] = _finite(_judged(pd.read_csv(folder / "data" / "appearance.csv")))
-        found["record"] = _finite(_record(study, run, folder / "data"))
+                found[item["id"]] = _measured(item, run, folder / "data")
+        judged = pd.read_csv(folder / "data" / "appearance.csv")
+        found["appearance"] = Held(_finite(_judged(judged)))
+        found["record"] = Held(_finite(_record(study, run, folder / "data")))
     except (OSError, ValueError, KeyError, TypeError, IndexError):
         # A student who took a file apart has no numbers there; what was changed is told beside the grade.
         pass
     return found
 
 
-def rests_on(reason: str, numbers: Iterable[float]) -> bool:
+def rests_on(reason: str, numbers: Iterable[float], index: tuple[float, ...] = ()) -> bool:
     """Say whether one of the numbers stands in a reason.
 
     Parameters
     ----------
     reason : str
     numbers : iterable of float
+    index : tuple of float
+        Least and largest index: a number with decimals between them will do, for readers take other distributions.
 
     Returns
     -------
@@ -91,6 +113,8 @@ def rests_on(reason: str, numbers: Iterable[float]) -> bool:
         # A single digit is a count, and exact; only as a per cent is it rounded.
         exact = decimals == 0 and written < 10 and not share
         off = 0.0 if exact else 0.5 * 10.0**-decimals
+        if decimals and index and index[0] <= written <= index[1]:
+            return True
         for number in true:
             for each in (number, 100 * number):
                 if abs(written - each) <= off + _SHARE * each * (not exact) and (written or not number):  # fmt: skip
@@ -107,7 +131,7 @@ def _finite(numbers: Iterable[Any]) -> tuple[float, ...]:
     return tuple(float(number) for number in numbers if math.isfinite(float(number)))
 
 
-def _measured(item: dict[str, Any], run: pd.DataFrame, data: Path) -> list[float]:
+def _measured(item: dict[str, Any], run: pd.DataFrame, data: Path) -> Held:
     import pandas as pd
 
     name = item["id"]
@@ -116,12 +140,14 @@ def _measured(item: dict[str, Any], run: pd.DataFrame, data: Path) -> list[float
     lower, upper = item.get("lower", -np.inf), item["upper"]
     found = [x.count(), x.mean(), x.std(), x.skew(), x.min(), x.max(), x.isna().sum(), x.isna().mean()]  # fmt: skip
     found += [int(((x > upper) | (x < lower)).sum()), np.nanmedian(x)]
-    steady = x.dropna().to_numpy()
+    found.append(float(np.corrcoef(x.dropna()[1:], x.dropna()[:-1])[0, 1]))
+    indices = _indices(x, drawn["lower"], drawn["upper"])
     for part in (x, *(x[run["lane"] == lane] for lane in run["lane"].unique())):
-        found += [part.std(), *_indices(part, lower, upper)]
-    found += _indices(x, drawn["lower"], drawn["upper"])
-    found.append(float(np.corrcoef(steady[1:], steady[:-1])[0, 1]))
-    return [*found, *_gauge(data, name, upper - item.get("lower", 0.0), x.std())]
+        found.append(part.std())
+        indices += _indices(part, lower, upper)
+    reach = (_BELOW * min(indices), _ABOVE * max(indices)) if indices else ()
+    gauge = _gauge(data, name, upper - item.get("lower", 0.0), x.std())
+    return Held(_finite([*found, *indices, *gauge]), reach)
 
 
 def _indices(x: pd.Series, lower: float, upper: float) -> list[float]:

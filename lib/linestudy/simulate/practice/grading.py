@@ -14,6 +14,7 @@ from linestudy.results.finding import aligned, table_html
 from linestudy.simulate.practice.evidence import (
     NUMBERS,
     WORDS,
+    Held,
     numbers_in,
     numbers_of_study,
     rests_on,
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 
 #: Points: a decision and its reason; a fault named, its place, its number, what is asked for, its reason.
 DECISION, REASON, FAULT, WHERE, NUMBER, ASK = 2, 1, 3, 1, 1, 1
+#: So many words beside a number that was shown elsewhere are a sentence, whatever number they bear.
+FULL = 8
 #: What a fault costs that is not there.
 INVENTED = 2
 #: A stroke is right within this share of the run.
@@ -243,8 +246,8 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
     lets nobody know how the parts are, and asks for the customer's approval instead of refusing, gets 1 for the decision.
 
     Whether a reason is a good one no program can say, and the teacher reads it. It counts as given beside a right answer
-    where it is a sentence of five words or more, written once, with a number: where the deciding fault is named, any; where
-    it is not, one that this study holds (an index, %GRR, a count).
+    where it is a sentence of five words or more, written once, with a number that this study holds (an index, %GRR, a count,
+    the fault's own number or place); where the fault is named, a sentence of eight words may bear any number.
     """
     target = Path(folder)
     truth = truth_of(target, salt)
@@ -315,9 +318,7 @@ def _same_place(said: str, true: str, kind: str) -> bool:
 class _Reasons:
     """Which reasons count: sentences, each written once, that rest on something."""
 
-    def __init__(
-        self, form: Form, faults: list[dict[str, Any]], numbers: dict[str, tuple[float, ...]]
-    ) -> None:
+    def __init__(self, form: Form, faults: list[dict[str, Any]], numbers: dict[str, Held]) -> None:
         self._faults = faults
         self._named = {(one.kind, one.about) for one in form.faults}
         self._numbers = numbers
@@ -350,12 +351,13 @@ class _Reasons:
             return "a sentence of its own: this one stands elsewhere too"
         if len(numbers) > NUMBERS:
             return f"one number that shows it, not {len(numbers)}"
-        if proven:
+        if proven and len(words) >= FULL:
             return ""
         there = [f for f in self._faults if f["about"] == about]
         places = [float(f["where"]) for f in there if f["where"].isdigit()]
-        known = (*self._numbers.get(about, ()), *(f["number"] for f in there), *places)
-        return "" if rests_on(reason, known) else "a number that this study holds"
+        held = self._numbers.get(about, Held())
+        known = (*held.numbers, *(f["number"] for f in there), *places)
+        return "" if rests_on(reason, known, held.index) else "a number that this study holds"
 
 
 def _plain(text: str) -> str:
