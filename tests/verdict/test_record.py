@@ -97,7 +97,9 @@ def test_without_verdicts_bins_are_held_against_the_limits(tmp_path: Path) -> No
     item = opened.characteristics[0]
     short = records.table("run", "width")
     assert short is not None
-    for values, told in ((short["value"], False), (np.linspace(4.8, 5.2, len(short)), True)):
+    levels = short["value"] + np.where(short["station"] == "L", 1.0, 0.0)
+    soon = np.random.default_rng(1).permutation(np.linspace(4.8, 5.2, len(short)))
+    for values, told in ((short["value"], False), (levels, False), (soon, True)):
         short["value"] = values
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(type(records), "table", lambda self, *place: short)

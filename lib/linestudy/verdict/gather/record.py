@@ -346,6 +346,9 @@ def _short_tails(
     if table is None or len(table) < _FEW or known:
         return ()
     y = table["value"].to_numpy(dtype=float)
+    if "station" in table:
+        # Levels of named streams are no short tails.
+        y = y - table.groupby(table["station"].astype(str))["value"].transform("mean").to_numpy()
     if not np.ptp(y) > 0 or kurtosistest(y).statistic > -_SHORT:
         return ()
     return (
