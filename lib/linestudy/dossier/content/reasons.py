@@ -249,7 +249,7 @@ _NAMED = {
     "exclusions": "readings left out",
     "rows chosen": "judgements left out",
     "missing readings": "readings of the gauge study missing",
-    "names of parts and people": "names of parts or appraisers that contradict each other",
+    "names of parts and people": "names of parts or appraisers, or numbers of parts, to be explained",
     "short run against run": "the short run is worse than the run",
     "readings as measured": "readings are not as measured ones are",
     "gauge study as measured": "readings of the gauge study are not as measured ones are",

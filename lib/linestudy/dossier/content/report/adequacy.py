@@ -10,12 +10,15 @@ from linestudy.dossier.content.sheet import Sheet
 from linestudy.gauges import AttributeStudy, CrossedStudy
 from linestudy.results import Interval
 from linestudy.verdict import resolve
-from linestudy.verdict.rulings import NONE
+from linestudy.verdict.rulings import NONE, SUPPORTS
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.dossier.evaluation import Evaluation
+
+#: Rules on the record of a gauge study, whose objections stand with what it found.
+_OF_STUDIES = ("gauge study as measured", "names of parts and people")
 
 
 def said(sheet: Sheet, *groups: str) -> tuple[str, ...]:
@@ -50,7 +53,11 @@ def measurement(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Bloc
     -------
     list of Block
     """
-    reasons = said(sheet, "measurement system", "judgement")
+    reasons = said(sheet, "measurement system", "judgement") + tuple(
+        ruling.reason
+        for ruling in sheet.verdict.rulings
+        if ruling.rule in _OF_STUDIES and ruling.effect not in (NONE, SUPPORTS)
+    )
     blocks: list[Block] = []
     judged = evaluation.findings.get(sheet.item.id, "attribute")
     if isinstance(judged, AttributeStudy):
