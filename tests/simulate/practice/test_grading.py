@@ -109,7 +109,7 @@ def test_keywords_beside_a_fault_that_was_found_are_no_reason(folder: Path) -> N
     points = []
     for reason in (
         "bias gauge drift jump coil 1",
-        f"the mean moves by {jump['number']:.4f} mm",
+        f"the mean moves by {1.1 * jump['number']:.4f} mm",
         "after about half of the run the mean lies 2.6 SD elsewhere and stays there",
     ):
         text = f'[[fault]]\nkind = "jump"\nabout = "{jump["about"]}"\nwhere = "{jump["where"]}"\n'

@@ -80,7 +80,9 @@ def numbers_of_study(folder: Path) -> dict[str, Held]:
     return found
 
 
-def rests_on(reason: str, numbers: Iterable[float], index: tuple[float, ...] = ()) -> bool:
+def rests_on(
+    reason: str, numbers: Iterable[float], index: tuple[float, ...] = (), *, share: float = _SHARE
+) -> bool:
     """Say whether one of the numbers stands in a reason.
 
     Parameters
@@ -89,6 +91,8 @@ def rests_on(reason: str, numbers: Iterable[float], index: tuple[float, ...] = (
     numbers : iterable of float
     index : tuple of float
         Least and largest index: a number with decimals between them will do, for readers take other distributions.
+    share : float
+        How far a number may be off, relative to it, beside the last digit that is written.
 
     Returns
     -------
@@ -102,7 +106,7 @@ def rests_on(reason: str, numbers: Iterable[float], index: tuple[float, ...] = (
     """
     true = [abs(number) for number in numbers]
     for text in numbers_in(reason):
-        share = text.endswith("%")
+        per_cent = text.endswith("%")
         text = text.rstrip(" %")
         grouped = re.fullmatch(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?", text) is not None
         plain = text.replace(",", "") if grouped else text.replace(",", ".")
@@ -111,13 +115,13 @@ def rests_on(reason: str, numbers: Iterable[float], index: tuple[float, ...] = (
         written = float(plain)
         decimals = len(plain.partition(".")[2])
         # A single digit is a count, and exact; only as a per cent is it rounded.
-        exact = decimals == 0 and written < 10 and not share
+        exact = decimals == 0 and written < 10 and not per_cent
         off = 0.0 if exact else 0.5 * 10.0**-decimals
         if decimals and index and index[0] <= written <= index[1]:
             return True
         for number in true:
             for each in (number, 100 * number):
-                if abs(written - each) <= off + _SHARE * each * (not exact) and (written or not number):  # fmt: skip
+                if abs(written - each) <= off + share * each * (not exact) and (written or not number):  # fmt: skip
                     return True
     return False
 

@@ -356,8 +356,11 @@ class _Reasons:
         there = [f for f in self._faults if f["about"] == about]
         places = [float(f["where"]) for f in there if f["where"].isdigit()]
         held = self._numbers.get(about, Held())
-        known = (*held.numbers, *(f["number"] for f in there), *places)
-        return "" if rests_on(reason, known, held.index) else "a number that this study holds"
+        # A fault's own number is right in a sentence as far as it is right on its line.
+        rests = rests_on(reason, (*held.numbers, *places), held.index) or any(
+            rests_on(reason, (f["number"],), share=KINDS[f["kind"]].tolerance) for f in there
+        )
+        return "" if rests else "a number that this study holds"
 
 
 def _plain(text: str) -> str:
