@@ -8,7 +8,7 @@ from pathlib import Path
 from damaged_files import damaged, seeds, taken
 
 #: Numbers that once ended in an error nobody foresaw, and some others.
-NUMBERS = (21, 1022, 1825, 901011, 3, 4, 5)
+NUMBERS = (21, 1022, 1825, 21147, 901011, 3, 4, 5)
 
 
 def test_damaged_files_end_in_records_or_in_one_line(tmp_path: Path) -> None:

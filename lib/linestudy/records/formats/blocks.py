@@ -96,9 +96,13 @@ def _with_names_each(rows: list[list[str]]) -> list[Block]:
     while i < len(rows):
         title = title_of(rows[i])
         top = head = i + 1
+        if not title:
+            # A stray cell in the last row of a sheet leaves a million blank ones above it.
+            i += 1
+            continue
         while head < len(rows) and not width(rows[head]):
             head += 1
-        if title and head < len(rows) and _names(rows[head]) and not title_of(rows[head]):
+        if head < len(rows) and _names(rows[head]) and not title_of(rows[head]):
             end = _end(rows, head)
             # What follows is nothing, or the next block.
             whole = end == len(rows) or not width(rows[end]) or bool(found and title_of(rows[end]))
