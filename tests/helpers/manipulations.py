@@ -335,7 +335,7 @@ OWN = (
     Manipulation("invented", invented, r"neighbours are equal where chance"),
     Manipulation("preferred digits", preferred_digits, r"last digits: the readings use"),
     Manipulation("limits of the earlier revision", earlier_limits, r"lower limit 4.5 became 4.3"),
-    Manipulation("criteria of one", criteria_of_one, r"accepted 1 instead of 1\.67"),
+    Manipulation("criteria of one", criteria_of_one, r"accepted 1\.00 instead of 1\.67"),
     Manipulation("bad period", bad_period, r"lie outside the limits"),
     Manipulation(
         "missing code among parts", missing_code_among_parts, r"left out by a range or a missing"
