@@ -110,7 +110,9 @@ def _in_parentheses(text: pd.Series, numbers: NDArray[np.float64]) -> NDArray[np
     """
     found = text.str.fullmatch(_PARENTHESES, na=False).to_numpy(dtype=bool)
     plain = numbers[np.isfinite(numbers)]
-    near = plain.size > 1 and abs(float(np.median(plain))) < 6 * float(plain.std())
+    with np.errstate(over="ignore"):
+        # Beside a number that no part has, the spread is beyond all bounds.
+        near = plain.size > 1 and abs(float(np.median(plain))) < 6 * float(plain.std())
     if not found.any() or not near:
         return np.zeros(len(text), dtype=bool)
     numbers[found] = -_parsed(text[found].str.strip("() "))
