@@ -10,6 +10,7 @@ from scipy.stats import norm
 
 from linestudy.capability import tool_life
 from linestudy.results import Absent, CannotJudge, Interval
+from linestudy.results.rounding import typeset
 
 STROKES = np.arange(8400.0)
 LIFE, WEAR, SD = 2800, -0.15, 0.1
@@ -71,7 +72,7 @@ def test_steps_at_regrinds_are_what_they_gave_back() -> None:
     assert [item.at for item in found.regrinds] == [2800, 5600]
     assert all(0.42 in item.step for item in found.regrinds)
     assert "goes from" in found.statement or "falls from" in found.statement
-    assert found.statement in found.figure().alt_text
+    assert typeset(found.statement) in found.figure().alt_text
 
 
 def test_the_worst_stream_counts() -> None:
