@@ -165,6 +165,8 @@ def _with_one_decimal(study: AttributeStudy) -> pd.DataFrame:
     """The table of a study with its rates to one decimal, whatever their intervals: criteria lie a per cent apart."""
     shown, numbers = study.shown(), study.table()
     for name in (one for one in map(str, shown) if one.endswith("(%)")):
+        if f"{name} low" not in numbers:
+            continue  # No rate of this kind is known of anybody.
         three = numbers[[name, f"{name} low", f"{name} high"]].to_numpy(float)
         shown[name] = [
             f"{best:.1f} ({low:.1f} to {high:.1f})" if best == best else ""
