@@ -22,4 +22,4 @@ def test_a_dimension_outside_is_asked_for_with_its_readings() -> None:
     one = DimensionResult(
         "31", "Slot", "mm", "caliper", 40.0, 39.9, 40.1, (39.955, 40.11), (), 1, OUTSIDE
     )
-    assert _dimension(one) == "no. 31 Slot (39.955, 40.110 mm; limits 39.9 to 40.1 mm)"
+    assert _dimension(one) == "no. 31 Slot (39.955, 40.110 mm; allowed: 39.9 to 40.1 mm)"

@@ -115,7 +115,10 @@ def test_report_and_decision_sheet_show_it_and_the_audit_holds_it(tmp_path: Path
     assert isinstance(table, Table)
     assert [row[-1] for row in table.rows][:2] == [CONFORMS, OUTSIDE]
     asked = next(b for b in sections["Decisions"] if isinstance(b, Bullets))
-    assert "approval of the deviation of 2 Window, 6 Plating, 7 Depth" in asked.items[-2]
+    assert asked.items[-2] == (
+        "Dimensional results: approval of the deviation of no. 2 Window (0.51, 0.40; allowed: at most 0.5); no. 6 Plating; "
+        "no. 7 Depth (0.9999, 1.2000; allowed: at least 1)."
+    )
     assert recompute(write(found, tmp_path / "out")).agrees
 
 

@@ -201,7 +201,7 @@ def _dimension(one: DimensionResult) -> str:
         return named
     unit = f" {one.unit}" if one.unit else ""
     limits = limits_in_words(one.lower, one.upper)
-    return f"{named} ({few(alike(one.values), 4)}{unit}; limits {limits}{unit})"
+    return f"{named} ({few(alike(one.values), 4)}{unit}; allowed: {limits}{unit})"
 
 
 def _moved(evaluation: Evaluation, one: Sheet) -> str:
