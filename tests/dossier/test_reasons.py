@@ -83,7 +83,7 @@ def test_what_moved_stands_in_the_reason_not_only_a_count_that_chance_explains()
     moved = replace(RUN, steady_p=1e-5, strongest="level, cumulated", matters=True, moved_share=0.2)
     assert (
         _verdict(_facts(process=moved), resolve())
-        == "bias not known; not in statistical control (level, p < 0.001)"
+        == "bias not known; not in statistical control (the level moves, p < 0.001)"
     )
 
 

@@ -58,6 +58,15 @@ def in_few_words(verdict: CharacteristicVerdict, criteria: Criteria) -> str:
     return "; ".join(dict.fromkeys(_few(item, verdict, criteria) for item in decisive))
 
 
+#: What a test of statistical control saw, by the first word of its name.
+_MOVED = {
+    "level": "the level moves",
+    "spread": "the spread moves",
+    "farthest": "one subgroup lies far off",
+    "correlation": "neighbouring parts go together",
+}
+
+
 def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> str:
     facts = verdict.facts
     index, gauge, process, judged = facts.index, facts.gauge, facts.process, facts.judgement
@@ -88,7 +97,7 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
         points = len(process.points)
         out = f"; {counted(points, 'point')} out of control" if points else ""
         what = process.strongest.partition(",")[0]
-        moved = f"{what}, " if what else ""
+        moved = f"{_MOVED.get(what.partition(' ')[0], what)}, " if what else ""
         return f"not in statistical control ({moved}{p_text(process.steady_p)}{out})"
     if ruling.rule == "sample" and isinstance(limit, float):
         if process.n < criteria["least_readings"].number:
