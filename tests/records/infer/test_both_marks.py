@@ -11,7 +11,8 @@ BOTH = 'decimal = "both"'
 
 def described(folder: Path, *cells: str) -> str:
     file = folder / "f.csv"
-    file.write_text("Part;Width\n" + "".join(f"{i};{c}\n" for i, c in enumerate(cells, 1)))
+    rows = "".join(f"{i};{c}\n" for i, c in enumerate(cells, 1))
+    file.write_text(f"Part;Width\n{rows}", encoding="utf-8")
     return infer_data_table(file)
 
 
