@@ -33,7 +33,19 @@ RUNS = [
 ]
 
 
-@pytest.mark.parametrize(("name", "study"), RUNS, ids=[f"{n.stem}-{s}" for n, s in RUNS])
+#: The sample study and one with half of its records in every run; one with nothing in common among the slow tests.
+TAKEN = [
+    pytest.param(
+        name,
+        study,
+        id=f"{name.stem}-{study}",
+        marks=[pytest.mark.proof] if study == "other" else [],
+    )
+    for name, study in RUNS
+]
+
+
+@pytest.mark.parametrize(("name", "study"), TAKEN)
 def test_runs_from_top_to_bottom(
     name: Path, study: str, run_notebook: Callable[[Path, Path], nbformat.NotebookNode]
 ) -> None:

@@ -346,6 +346,7 @@ def test_four_parameters_on_normal_values_say_what_the_normal_says(seed: int) ->
         assert 1.3 < found.low < found.high < 2.2, (family, item.undetermined)
 
 
+@pytest.mark.proof
 def test_overlapping_stations_leave_the_index_well_known() -> None:
     from linestudy.capability import quantile_intervals
 

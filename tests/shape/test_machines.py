@@ -41,6 +41,7 @@ def test_kernels_and_threads_do_not_matter() -> None:
         assert apart < 1, (name, where)
 
 
+@pytest.mark.proof
 def test_the_order_of_the_rows_does_not_matter() -> None:
     kinds = ("gamma", "mixture")
     as_they_come = shape_numbers.numbers((125,), kinds, intervals=False)

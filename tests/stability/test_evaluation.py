@@ -72,6 +72,8 @@ def test_nothing_is_shown_without_words(found: Findings) -> None:
         assert finding.statement.endswith(".")
         assert "nan" not in finding.statement
         assert finding.shown().shape[0] > 0
+    # Pictures are drawn in it: one of each kind.
+    for finding in {type(finding): finding for _, finding in found.items()}.values():
         assert "<h4>" in finding._repr_html_()
 
 

@@ -76,6 +76,7 @@ def test_another_unit_and_means_of_periods() -> None:
     assert len(compare_streams(y[labels != "c"], labels[labels != "c"]).pairs) == 1
 
 
+@pytest.mark.proof
 def test_alike_neighbours_do_not_make_a_difference() -> None:
     # Two stations of one mean, neighbours correlated 0.8: all pairs are claimed to differ in one study of
     # twenty; of 200 at most 11 % (four standard errors).
