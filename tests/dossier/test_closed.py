@@ -59,8 +59,10 @@ def test_a_change_is_named(auditor: Any, name: str) -> None:
     ("title", "part", "revision", "name"),
     [
         ("7", "7", "7", "7"),
-        ("Blade width", "28", "28", "Blade width"),
-        ("QC-28 blade width", "QC-28", "1.99", "QC-28 blade width"),
+        pytest.param("Blade width", "28", "28", "Blade width", marks=pytest.mark.proof),
+        pytest.param(
+            "QC-28 blade width", "QC-28", "1.99", "QC-28 blade width", marks=pytest.mark.proof
+        ),
         ("<b>&amp;</b>", "9" * 120, "Page 1 of 9", "</main><!-- 1.99 -->"),
     ],
 )

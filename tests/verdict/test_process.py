@@ -33,7 +33,7 @@ def test_a_process_that_holds_still_is_left_alone(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", MOVING)
-@pytest.mark.parametrize("n", [125, 5000])
+@pytest.mark.parametrize("n", [125, pytest.param(5000, marks=pytest.mark.proof)])
 def test_what_moves_is_seen(name: str, n: int) -> None:
     truth = truths()[name]
     seen = 0
