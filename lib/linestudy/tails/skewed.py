@@ -124,22 +124,22 @@ def _lognormal(z: Any, log: Any, w: Any, n: float) -> Any:
     from scipy.special import ndtr, ndtri
 
     m = log @ w / n
-    s = np.sqrt(((log - m[:, None]) ** 2) @ w / n)
-    loglik = -(log @ w) - n * np.log(s) - n * (0.5 * np.log(2 * np.pi) + 0.5)
+    sd = np.sqrt(((log - m[:, None]) ** 2) @ w / n)
+    loglik = -(log @ w) - n * np.log(sd) - n * (0.5 * np.log(2 * np.pi) + 0.5)
     at = np.array([float(ndtri(p)) for p in QUANTILES])
-    q = np.exp(m[:, None] + s[:, None] * at)
+    q = np.exp(m[:, None] + sd[:, None] * at)
     by_m, by_s = q, q * at
-    var_m, var_s = s**2 / n, s**2 / (2 * n)
+    var_m, var_s = sd**2 / n, sd**2 / (2 * n)
     cov = (
         var_m[:, None, None] * by_m[:, :, None] * by_m[:, None, :]
         + var_s[:, None, None] * by_s[:, :, None] * by_s[:, None, :]
     )
 
     def both(u: Any, i: int) -> tuple[Any, Any]:
-        t = (np.log(u) - m[i]) / s[i]
+        t = (np.log(u) - m[i]) / sd[i]
         return ndtr(t), ndtr(-t)
 
-    return loglik, s, q, cov, both
+    return loglik, sd, q, cov, both
 
 
 def _gamma(z: Any, log: Any, w: Any, n: float) -> Any:

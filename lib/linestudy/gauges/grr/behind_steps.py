@@ -4,9 +4,9 @@ Model: a reading is the mean of its cell plus a normal error, rounded to the nea
 it is the step's interval that it lies in. The mean of each cell is integrated over all positions (a flat prior,
 as restricted likelihood does it where nothing is rounded), which leaves one likelihood of the standard deviation:
 
-    L(s) = product over cells of  integral  product over readings of [ F((k + 1/2 - u) / s) - F((k - 1/2 - u) / s) ] du
+    L(σ) = product over cells of  integral  product over readings of [ F((k + 1/2 - u) / σ) - F((k - 1/2 - u) / σ) ] du
 
-in units of the step, with k the reading and F the normal distribution. Its interval is that of the likelihood
+in units of the step, with k the reading, σ the standard deviation and F the normal distribution. Its interval is that of the likelihood
 ratio. Measured coverage: `tests/proof/test_gauges_steps.py`.
 
 This is another number than the repeatability of the crossed study, which is that of the readings as they are
@@ -199,10 +199,10 @@ def rounded_repeatability(
     Notes
     -----
     Model: normal errors about the mean of each cell, rounded to the nearest multiple of the step. With
-    readings :math:`k` and the standard deviation :math:`s` in steps
+    readings :math:`k` and the standard deviation :math:`\sigma` in steps
 
-    .. math:: L(s) = \prod_{cells} \int \prod_j \left[ \Phi\left(\frac{k_j + 1/2 - u}{s}\right) -
-        \Phi\left(\frac{k_j - 1/2 - u}{s}\right) \right] du
+    .. math:: L(\sigma) = \prod_{cells} \int \prod_j \left[ \Phi\left(\frac{k_j + 1/2 - u}{\sigma}\right) -
+        \Phi\left(\frac{k_j - 1/2 - u}{\sigma}\right) \right] du
 
     and the interval of the likelihood ratio. Misleads under heavy tails, where appraisers round to
     different steps, and where all parts lie alike between two steps.

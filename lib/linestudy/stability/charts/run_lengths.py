@@ -161,7 +161,7 @@ def run_length(
     return RunLengthStudy(
         tuple(rule.key for rule in picked),
         n,
-        tuple(float(s) for s in shifts),
+        tuple(float(shift) for shift in shifts),
         tuple(mean),
         tuple(median),
         "Markov chain" if exact else "simulation",

@@ -431,7 +431,7 @@ def _clear_of(cuts: list[int], n: int) -> Any:
 
 @lru_cache(maxsize=8)
 def _position_reach(confidence: float) -> float:
-    """Quantile of the distance of the argmax of ``W(s) - |s|/2`` from zero (Yao 1987)."""
+    """Quantile of the distance of the argmax of ``W(t) - |t|/2`` from zero (Yao 1987)."""
     from scipy.optimize import brentq
     from scipy.special import log_ndtr, ndtr
 

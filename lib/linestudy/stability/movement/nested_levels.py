@@ -314,8 +314,8 @@ def of_sums(
         variance=variance,
         share=share,
         anova=tuple(
-            NestedSquares(name, float(d), float(s), float(s / d))
-            for name, d, s in zip(every, df, squares, strict=True)
+            NestedSquares(name, float(d), float(sum_of), float(sum_of / d))
+            for name, d, sum_of in zip(every, df, squares, strict=True)
         ),
         negative=tuple(name for name, v in zip(every, raw, strict=True) if v < 0),
         groups=groups,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from linestudy.results import counted
 from linestudy.results.rounding import p_text
-from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.criteria import Criteria, Criterion
 from linestudy.verdict.measurement_facts import share_of_what
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
@@ -13,6 +13,17 @@ GROUP = "measurement system"
 MEASURED = ("process", "machine", "gauge")
 #: Parts and degrees of freedom of repeatability below which a crossed study shows little.
 _PARTS, _FREEDOM = 5, 10
+
+
+def _if_accepted(text: str, share: float, accept: Criterion, otherwise: str) -> Ruling:
+    """Hold %GRR of the least favourable case against what is accepted."""
+    if share <= accept.number:
+        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
+    return says(
+        APPROVAL,
+        f"{text}, more than {accept.number:.0%}: {otherwise}, or customer approval required.",
+        accept,
+    )
 
 
 @rule(
@@ -74,13 +85,7 @@ def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"{seen['gauge.name']}: {counted(number, 'reading')} of the crossed study missing; three standard deviations off, "
         f"%GRR would be {share:.1%} of {of}"
     )
-    if share <= accept.number:
-        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
-    return says(
-        APPROVAL,
-        f"{text}, more than {accept.number:.0%}: complete the study, or customer approval required.",
-        accept,
-    )
+    return _if_accepted(text, share, accept, "complete the study")
 
 
 @rule(
@@ -138,10 +143,4 @@ def over_time(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"{seen['gauge.name']}: {seen['gauge.over_time']} ({p_text(p)}); counted as spread between studies, %GRR is {share:.1%} "
         f"of {of}"
     )
-    if share <= accept.number:
-        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
-    return says(
-        APPROVAL,
-        f"{text}, more than {accept.number:.0%}: say what moved, or customer approval required.",
-        accept,
-    )
+    return _if_accepted(text, share, accept, "say what moved")
