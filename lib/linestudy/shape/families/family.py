@@ -139,7 +139,8 @@ class Family(ABC):
         out = np.array(c, dtype=float)
         for index, kind in enumerate(self.coordinate_kinds):
             if kind == "n":
-                out[index] = np.clip(out[index], *self.limits[index])
+                low, high = self.limits[index]
+                out[index] = np.minimum(np.maximum(out[index], low), high)
         return out
 
     def rvs(self, size: Any, c: Any, rng: np.random.Generator) -> Any:
@@ -271,7 +272,7 @@ def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: float)
     b = np.broadcast_to(high, q.shape) + 1e-9 * scale
     left = q < 0.5
     wanted = np.where(left, q, 1 - q)
-    x = (a + b) / 2
+    x = np.broadcast_to(low, q.shape)
     with np.errstate(all="ignore"):
         for _ in range(100):
             share = np.where(left, family.cdf(x, c), family.sf(x, c))
@@ -279,8 +280,11 @@ def quantiles(family: Family, q: Any, c: Any, low: Any, high: Any, scale: float)
             a, b = np.where(below, x, a), np.where(below, b, x)
             miss = np.log(share / wanted) * share / np.exp(family.logpdf(x, c))
             new = x - np.where(left, miss, -miss)
-            new = np.where((new >= a) & (new <= b), new, (a + b) / 2)
-            if np.all(np.abs(new - x) <= 4e-16 * np.maximum(np.abs(x), 0.1 * scale)):
-                break
+            inside = (new >= a) & (new <= b)
+            new = np.where(inside, new, (a + b) / 2)
+            moved, size = np.abs(new - x), np.maximum(np.abs(x), 0.1 * scale)
+            # What a Newton step so short leaves is its square: nothing. A further one would only stir last digits.
+            if np.all(moved <= np.where(inside, 1e-9, 4e-16) * size):
+                return new
             x = new
     return x

@@ -157,11 +157,10 @@ def _alike(moves: Any, window: int, tolerance: float, stride: int) -> Any:
     asked = np.arange(0, flat.shape[0], stride)
     tree = cKDTree(flat)
     sizes = tree.query_ball_point(flat[asked], tolerance, p=np.inf, return_length=True)
-    if sizes.sum() > _CROWD:
+    # Each place is found by itself.
+    if not sizes.size < sizes.sum() <= _CROWD:
         return np.empty((0, 2), dtype=int)
     hits = tree.query_ball_point(flat[asked], tolerance, p=np.inf)
-    if sizes.sum() == sizes.size:
-        return np.empty((0, 2), dtype=int)
     pairs = np.column_stack([np.repeat(asked, sizes), np.concatenate(hits).astype(int)])
     pairs = np.sort(pairs, axis=1)
     return np.unique(pairs[pairs[:, 1] - pairs[:, 0] > window], axis=0)
