@@ -51,7 +51,7 @@ def lot_trial(
     low, middle, high = whole.ppf([0.00135, 0.5, 0.99865])
     upper = float(middle + INDEX * (high - middle))
     lower = float(middle - INDEX * (middle - low)) if sides == "two limits" else None
-    fitted = None if family == "normal" else fit(y, family, uncertainty=True)
+    fitted = None if family == "normal" else fit(y, family, with_covariance=True)
     study = process_capability(y, lower, upper, fitted=fitted, lots=[lot])
     assert isinstance(study.Ppk, Interval)
     # In no order: neighbours in a destructive test's file mean nothing.

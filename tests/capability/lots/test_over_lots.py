@@ -43,7 +43,7 @@ def test_many_alike_lots_cost_next_to_nothing() -> None:
 
 def test_another_family_adds_its_own_doubt() -> None:
     y = np.exp(0.25 * readings(1.0))
-    fitted = fit(y, "lognormal", uncertainty=True)
+    fitted = fit(y, "lognormal", with_covariance=True)
     alone, over = (
         process_capability(y, None, 4.0, fitted=fitted, lots=lots) for lots in ((), [LOT])
     )
@@ -58,7 +58,7 @@ def test_a_few_clumps_hardly_show_the_shape() -> None:
     lot = np.repeat(np.arange(10), 20)
     z = (2 * rng.normal(size=10)[lot] + rng.normal(size=200)) / 5**0.5
     y = np.exp(0.25 * z)
-    fitted = fit(y, "lognormal", uncertainty=True)
+    fitted = fit(y, "lognormal", with_covariance=True)
     over = process_capability(y, None, 4.0, fitted=fitted, lots=[lot])
     worth = process_capability(y, None, 4.0, fitted=fitted, n_eff_mean=12.0, n_eff_sd=15.0)
     assert over.Ppk.low < 1.15 * worth.Ppk.low
