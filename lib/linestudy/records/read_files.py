@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.across.unread import unread_readings
 from linestudy.records.exclusions import in_other_files
 from linestudy.records.files import locate, sha256
 from linestudy.records.formats.blocks import named_by_blocks
@@ -393,6 +394,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     rows_read = text.rows_read
     cells, left = chosen_rows(text.cells, data) if data.only else (text.cells, {})
     told = [Seen(what, "", n, line, said) for what, n, line, said in several_parts(cells, data)]
+    told += [Seen(*one) for one in unread_readings(study, data, cells)]
     text = replace(text, cells=cells, seen=[*text.seen, *told])
     frame, reasons, values, seen = build(study, data, text.cells)
     seen = [*text.seen, *seen]
@@ -417,13 +419,10 @@ def _with_unit_of_file(data: Data, text: TextTable) -> Data:
     """Where study.toml names no unit, the ones hold that the file has in a row of units or in its heads."""
     if data.unit is not None:
         return data
-    wanted = columns_of_values(data)
-    wanted += [data.long.value] if data.long else []
-    wanted += [
-        name for name in (data.reference, data.reference_uncertainty) if isinstance(name, str)
-    ]
-    found = {name: unit for name in wanted if (unit := text.units.get(name) or unit_in_head(name))}
-    found = {name: unit for name, unit in found.items() if name not in data.units}
+    named = (data.long and data.long.value, data.reference, data.reference_uncertainty)
+    wanted = columns_of_values(data) + [name for name in named if isinstance(name, str)]
+    found = {name: text.units.get(name) or unit_in_head(name) for name in wanted}
+    found = {name: unit for name, unit in found.items() if unit and name not in data.units}
     if not found:
         return data
     where = "row of units below the header" if set(found) & set(text.units) else "header"

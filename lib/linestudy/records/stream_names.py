@@ -1,4 +1,4 @@
-"""What is odd about the names of streams: rows without one, one stream under two names, events of streams that are not there."""
+"""What names of streams say: rows without one, one stream under two names, events of streams that are not there, columns of two sides."""
 
 from __future__ import annotations
 
@@ -12,6 +12,17 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from linestudy.study.events import Event
+
+#: What parts the words of a name.
+WORDS = re.compile(r"[\s_.\-/#:]+")
+#: Ends of names that tell stations or sides of a tool apart.
+SIDE_PAIRS = (
+    ("l", "r"), ("left", "right"), ("links", "rechts"), ("li", "re"), ("gauche", "droite"), ("lh", "rh"),
+    ("左", "右"), ("a", "b"), ("oben", "unten"), ("top", "bottom"), ("front", "rear"), ("in", "out"),
+)  # fmt: skip
+SIDES = {end for pair in SIDE_PAIRS for end in pair}
+#: Letters that name axes of a position, not sides of a tool.
+_AXES = set("xyz")
 
 
 def streams_noticed(
@@ -100,3 +111,46 @@ def _plain(name: str) -> str:
     if re.fullmatch(r"-?\d+[.,]\d+", plain):
         plain = plain.replace(",", ".").rstrip("0").rstrip(".")
     return plain
+
+
+def tells_streams_apart(one: str, other: str) -> bool:
+    """Whether two names of columns differ in nothing but a side, a station or a number.
+
+    Parameters
+    ----------
+    one, other : str
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> tells_streams_apart("Width_L", "Width_R"), tells_streams_apart("Cav 1 [mm]", "Cav 7 [mm]")
+    (True, True)
+    >>> tells_streams_apart("Offset x", "Offset y"), tells_streams_apart("Width", "Height")
+    (False, False)
+    """
+    words = [_split(name) for name in (one, other)]
+    if len(words[0]) != len(words[1]):
+        # Width and Width_2, Width and Width_R.
+        short, long = sorted(words, key=len)
+        rest = [word for word in long if word not in short]
+        if len(long) != len(short) + 1 or len(rest) != 1 or not short:
+            return False
+        return rest[0].isdigit() or rest[0] in SIDES
+    apart = [pair for pair in zip(*words, strict=True) if pair[0] != pair[1]]
+    if len(apart) != 1 or len(words[0]) < 2:
+        return False
+    pair = apart[0]
+    if all(word.isdigit() for word in pair):
+        return True
+    single = all(len(word) == 1 and word.isalpha() and word not in _AXES for word in pair)
+    return single or any(set(pair) <= set(known) for known in SIDE_PAIRS)
+
+
+def _split(name: str) -> list[str]:
+    """Words of a column's name, without its unit: WidthL, Width_L and width l are the same two."""
+    bare = re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", name).strip()
+    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])", " ", bare)
+    return [word for word in WORDS.split(spaced.casefold()) if word]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linestudy.records.infer.words import plain_name, says
+from linestudy.records.stream_names import SIDE_PAIRS, SIDES, WORDS
 
 _NUMBERED = re.compile(r"^(.*?)[\s_.\-/#:]*(?:\(\s*)?(\d{1,2})(?:\s*\))?$", re.DOTALL)
 _FIRST_NUMBER = re.compile(r"^(\d{1,2})\s*[._\-/#:)]?\s+(\D.*)$")
@@ -14,12 +15,6 @@ _FIRST_NUMBER = re.compile(r"^(\d{1,2})\s*[._\-/#:)]?\s+(\D.*)$")
 _ORDINAL = re.compile(
     r"^(.*?)[\s_.\-/#:]*(\d{1,2})(?:st|nd|rd|th|er|re|ère|ème|e|º|ª|a)?\.?\s+(\D+)$", re.DOTALL
 )
-_WORDS = re.compile(r"[\s_.\-/#:]+")
-#: Ends of names that tell stations or sides of a tool apart.
-_STATIONS = (
-    ("l", "r"), ("left", "right"), ("links", "rechts"), ("li", "re"), ("gauche", "droite"), ("lh", "rh"),
-    ("左", "右"), ("a", "b"), ("oben", "unten"), ("top", "bottom"), ("front", "rear"), ("in", "out"),
-)  # fmt: skip
 _STATION_WORD = re.compile(
     r"^(?:s|st|stat|station|cav|cavity|nest|n|lane|spur|head|kopf|k|h)\s*\d{1,2}$"
 )
@@ -120,7 +115,7 @@ def by_quantity(names: list[str]) -> dict[str, Nest] | None:
     ends: dict[str, dict[str, str]] = {}
     for name in names:
         bare = re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", name).strip()
-        words = _WORDS.split(bare)
+        words = WORDS.split(bare)
         # A number by itself belongs to the word before it: Width Anna 1.
         cut = -2 if words[-1].isdigit() and len(words) > 2 else -1
         quantity, end = " ".join(words[:cut]), " ".join(words[cut:])
@@ -153,7 +148,7 @@ def _numbered(name: str) -> tuple[str, int] | None:
 
 def _grid(stems: list[str]) -> dict[str, tuple[str, str]] | None:
     """Stems of two words that form a full grid, as L A, L B, R A, R B."""
-    words = {stem: _WORDS.split(stem) for stem in stems}
+    words = {stem: WORDS.split(stem) for stem in stems}
     if any(len(each) != 2 for each in words.values()):
         return None
     outer = {each[0] for each in words.values()}
@@ -180,11 +175,11 @@ def by_station(names: list[str]) -> dict[str, dict[str, str]] | None:
     found: dict[str, dict[str, str]] = {}
     for name in names:
         bare = re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", name).strip()
-        parts = _WORDS.split(bare)
+        parts = WORDS.split(bare)
         if len(parts) < 2:
             return None
         quantity, station = " ".join(parts[:-1]), parts[-1]
-        if plain_name(parts[0]) in _ENDS and plain_name(parts[-1]) not in _ENDS:
+        if plain_name(parts[0]) in SIDES and plain_name(parts[-1]) not in SIDES:
             quantity, station = " ".join(parts[1:]), parts[0]
         found.setdefault(quantity, {})[station] = name
     stations = {tuple(sorted(each)) for each in found.values()}
@@ -192,11 +187,8 @@ def by_station(names: list[str]) -> dict[str, dict[str, str]] | None:
         return None
     (ends,) = stations
     plain = tuple(end.casefold() for end in ends)
-    known = tuple(sorted(plain)) in {tuple(sorted(pair)) for pair in _STATIONS}
+    known = tuple(sorted(plain)) in {tuple(sorted(pair)) for pair in SIDE_PAIRS}
     return found if len(ends) > 1 and (known or all(map(_STATION_WORD.match, plain))) else None
-
-
-_ENDS = {end for pair in _STATIONS for end in pair}
 
 
 def xy_pairs(names: list[str]) -> dict[str, tuple[str, str]]:

@@ -10,6 +10,7 @@ from linestudy.records.exclusions import OTHER_KIND, OTHER_PARTS, SET_ASIDE_ON_P
 from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged, counted
 from linestudy.verdict.facts import Circumstances, LeftOut
+from linestudy.verdict.gather.of_files import unread_stream
 from linestudy.verdict.process.description import LEAST_STREAM
 from linestudy.verdict.process.tags import MOST_STREAMS
 
@@ -58,7 +59,9 @@ def circumstances_of(records: Records, findings: Findings, key: str, role: str) 
         in_time=role == "run",
         refused=refused,
         before_sorting=sorted_index if refused and isinstance(sorted_index, Interval) else None,
-        streams_unseen=_streams_unseen(records, key) if role == "run" else "",
+        streams_unseen=unread_stream(records, key) or _streams_unseen(records, key)
+        if role == "run"
+        else "",
     )
 
 

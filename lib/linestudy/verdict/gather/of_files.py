@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM
 from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
 from linestudy.records.formats.chosen import SEVERAL_PARTS
 from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET
@@ -33,6 +34,49 @@ def unseen(sources: list[Source]) -> list[str]:
         for item in s.seen
         if item.what in kinds
     ]
+
+
+def unread_numbers(sources: list[Source], key: str) -> list[str]:
+    """Tell of columns that hold numbers like a characteristic's readings and that no one reads.
+
+    Parameters
+    ----------
+    sources : list of Source
+    key : str
+        Characteristic id.
+
+    Returns
+    -------
+    list of str
+    """
+    return [
+        f"{item.evidence} ({s.data.file})"
+        for s in sources
+        for item in s.seen
+        if item.what == UNREAD_NUMBERS and item.characteristic == key
+    ]
+
+
+def unread_stream(records: Records, key: str) -> str:
+    """Say which columns hold readings of another stream of a run and are not read; empty where there is none.
+
+    Parameters
+    ----------
+    records : Records
+    key : str
+        Characteristic id.
+
+    Returns
+    -------
+    str
+    """
+    said = [
+        f"{item.evidence[0].lower()}{item.evidence[1:]} ({s.data.file})"
+        for s in records.sources
+        for item in s.seen
+        if s.data.role == "run" and item.what == UNREAD_STREAM and item.characteristic == key
+    ]
+    return "; ".join(said)
 
 
 def chosen_of(records: Records, key: str) -> tuple[int, tuple[str, ...]]:

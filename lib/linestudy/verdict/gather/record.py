@@ -30,7 +30,7 @@ from linestudy.verdict.gather.counter_and_clock import (
     put_in_order,
 )
 from linestudy.verdict.gather.earlier import changes_since
-from linestudy.verdict.gather.of_files import chosen_of, unseen
+from linestudy.verdict.gather.of_files import chosen_of, unread_numbers, unseen
 from linestudy.verdict.gather.of_study import gauge_doubts, names_doubted
 from linestudy.verdict.soundness.readings import step_of
 
@@ -118,6 +118,7 @@ def record_facts(
             *_settings(study, item, gauge, [s.data for s in sources]),
             *(() if item.position else _steps(study, gauge, table, item.unit)),
             *unseen(sources),
+            *unread_numbers(sources, item.id),
             *choices,
             *put_in_order(sources),
             *(_short_tails(findings, sources, table) if role == "run" else ()),

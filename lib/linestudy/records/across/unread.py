@@ -1,0 +1,162 @@
+"""Columns that no one reads although they hold what looks like readings of a characteristic: the other lane of a wide file.
+
+Two grounds, told apart because they weigh differently.
+
+- *Another column of the same readings*: the name differs from that of a column that is read in one word only, and that word
+  tells sides, stations or numbers apart (Width_L and Width_R, Cav 1 and Cav 2), while the numbers lie where the characteristic's
+  lie and do not follow them row by row. What is not read there is not judged.
+- *Numbers like the readings*: they lie and spread about as the characteristic's readings do, whatever the column is called. It may be
+  another dimension of about that size, the same reading before a correction, or a lane: whoever knows the file can tell.
+
+It misleads where two dimensions of nearly one size stand beside each other (told, and nothing is asked for), and is silent
+where a lane's column has a name and values of its own.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.records.conversions import to_numbers
+from linestudy.records.headers import named_columns, names_within
+from linestudy.records.stream_names import tells_streams_apart
+from linestudy.results import InputError, counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from linestudy.study.load import Study
+    from linestudy.study.model import Data
+
+#: What, whose, how many, in which line, and the sentence.
+Noticed = tuple[str, str, int, int, str]
+#: What is noticed: a column by its name and numbers, and by its numbers alone.
+UNREAD_STREAM, UNREAD_NUMBERS = "column of readings not read", "numbers like the readings not read"
+#: Readings from which columns are held against each other, kinds of them, and the share of a column's cells that are numbers.
+_FEW, _KINDS, _NUMBERS = 20, 5, 0.9
+#: Cells that are looked at before a whole column is converted.
+_FIRST = 200
+#: Correlation row by row from which two columns are two readings of one part.
+_SAME_PART = 0.9
+#: Columns that are listed by name.
+_SHOWN = 6
+
+
+def unread_readings(study: Study, data: Data, cells: pd.DataFrame) -> list[Noticed]:
+    """Notice columns of a run that hold what looks like readings and that no one reads.
+
+    Parameters
+    ----------
+    study : Study
+        Its [[data]] tables name the columns that are read.
+    data : linestudy.study.model.Data
+        Of this file.
+    cells : pandas.DataFrame of str
+        The file as it came.
+
+    Returns
+    -------
+    list of (str, str, int, int, str)
+        What, the characteristic, how many readings or columns, no line, and a sentence: one for each column of another stream, and
+        one for all columns whose numbers are like those of a characteristic.
+    """
+    if data.role not in ("run", "machine") or data.long or len(cells) < _FEW:
+        return []
+    of_file = [one for one in study.data if one.file == data.file]
+    named = {name for one in of_file for name in named_columns(one)}
+    left = [str(name) for name in cells.columns if str(name) not in named]
+    if not left:
+        return []
+    known = {
+        name: (key, values)
+        for key, source in data.columns.items()
+        for name in names_within(source)
+        if name in cells and (values := _numbers(cells[name], data)) is not None
+    }
+    found: list[Noticed] = []
+    alike: dict[str, list[tuple[str, str, float, NDArray[np.float64]]]] = {}
+    for name in left:
+        values = _numbers(cells[name], data)
+        if values is None:
+            continue
+        like = ""
+        for other, (key, theirs) in known.items():
+            near, close = _beside(values, theirs)
+            stream = near and tells_streams_apart(name, other)
+            if stream and _correlation(values, theirs) < _SAME_PART:
+                n = int(np.isfinite(values).sum())
+                said = (
+                    f'The column "{name}" is read by no characteristic, and by its name and numbers it holds '
+                    f'{counted(n, "reading")} like those of "{other}"'
+                )
+                found.append((UNREAD_STREAM, key, n, 0, said))
+                like = ""
+                break
+            like = like or (other if close else "")
+        if like:
+            key, theirs = known[like]
+            alike.setdefault(key, []).append((name, like, _correlation(values, theirs), values))
+    return found + [_by_numbers(key, columns) for key, columns in alike.items()]
+
+
+def _by_numbers(key: str, columns: list[tuple[str, str, float, Any]]) -> Noticed:
+    """What is said of the columns whose numbers lie where the readings of one characteristic do."""
+    low = min(float(np.nanmin(values)) for *_, values in columns)
+    high = max(float(np.nanmax(values)) for *_, values in columns)
+    listed = ", ".join(
+        f'"{name}"' + (f" (row by row, r = {r:.2f})" if r >= _SAME_PART else "")
+        for name, _, r, _ in columns[:_SHOWN]
+    )
+    one = len(columns) == 1
+    who = f"The column {listed} is" if one else f"The columns {listed} are"
+    if len(columns) > _SHOWN:
+        who = f"The columns {listed} and {len(columns) - _SHOWN} more are"
+    said = (
+        f"{who} read by no characteristic and {'holds' if one else 'hold'} numbers from {low:g} to {high:g}, where the "
+        f'readings of "{columns[0][1]}" lie'
+    )
+    return UNREAD_NUMBERS, key, len(columns), 0, said
+
+
+def _numbers(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
+    """Numbers of a column, or nothing where it holds other things, too few, or next to one value."""
+    try:
+        if len(cells) > _FIRST and _mostly(cells.iloc[:_FIRST], data) is None:
+            return None
+        return _mostly(cells, data)
+    except InputError:
+        return None
+
+
+def _mostly(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
+    values = to_numbers(cells, data).values
+    there = values[np.isfinite(values)]
+    if there.size < max(_NUMBERS * len(cells) / 2, _FEW) or np.unique(there).size < _KINDS:
+        return None
+    return values
+
+
+def _beside(values: Any, others: Any) -> tuple[bool, bool]:
+    """Whether two columns may hold one quantity, and whether their numbers alone say so."""
+    middle, spread = _middle_and_spread(values)
+    theirs, their_spread = _middle_and_spread(others)
+    if spread <= 0 or their_spread <= 0:
+        return False, False
+    off, times = abs(middle - theirs), max(spread / their_spread, their_spread / spread)
+    near = off <= 12 * their_spread or off <= 0.2 * abs(theirs)
+    return near and times <= 8, off <= 3 * max(spread, their_spread) and times <= 3
+
+
+def _middle_and_spread(values: Any) -> tuple[float, float]:
+    low, middle, high = np.nanquantile(values, [0.16, 0.5, 0.84])
+    return float(middle), float(high - low) / 2 or float(np.nanstd(values))
+
+
+def _correlation(one: Any, other: Any) -> float:
+    both = np.isfinite(one) & np.isfinite(other)
+    one, other = one[both], other[both]
+    if one.size < _FEW or not np.ptp(one) or not np.ptp(other):
+        return 0.0
+    return float(np.corrcoef(one, other)[0, 1])
