@@ -27,6 +27,7 @@ from linestudy.verdict import (
     rule_on,
     strongest,
 )
+from linestudy.verdict.claims import CharacteristicVerdict
 from linestudy.verdict.criteria import DEFAULTS
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.measurement_facts import GaugeFacts, JudgementFacts
@@ -323,6 +324,26 @@ def test_capability_and_measurement_are_held_apart() -> None:
 def test_judgements(changes: dict[str, object], expected: str) -> None:
     changed = dataclasses.replace(JUDGED.judgement, **changes)  # type: ignore[arg-type]
     assert decision(dataclasses.replace(JUDGED, judgement=changed)) == expected
+
+
+@pytest.mark.parametrize(
+    ("changes", "named"),
+    [
+        ({}, "effectiveness"),
+        ({"trials": 1}, "effectiveness"),
+        ({"miss": known(0.1)}, "miss rate"),
+        ({"effectiveness": known(0.85), "false_alarm": known(0.2)}, "false alarm rate"),
+        ({"kappa": known(0.7)}, "kappa"),
+    ],
+)
+def test_the_number_beside_the_decision_is_the_one_that_decides(
+    changes: dict[str, object], named: str
+) -> None:
+    judged = dataclasses.replace(JUDGED.judgement, **changes)  # type: ignore[arg-type]
+    ruled = rule_on(dataclasses.replace(JUDGED, judgement=judged), resolve())
+    found = CharacteristicVerdict.of(ruled, resolve())
+    assert found.headline is not None
+    assert found.headline.name == named
 
 
 def test_a_gauge_and_a_short_run_get_decisions_of_their_own() -> None:

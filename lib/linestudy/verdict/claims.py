@@ -140,6 +140,13 @@ class CharacteristicVerdict(Finding):
         return tuple(item.reason for item in self.rulings if item.effect in against)
 
     @property
+    def headline(self) -> Claim | None:
+        """The number that stands for the decision: that of the rule which made it, else the first."""
+        deciding = {item.rule for item in self.rulings if item.effect == self.decision}
+        named = (item for item in self.claims if item.name in deciding)
+        return next(named, self.claims[0] if self.claims else None)
+
+    @property
     def statement(self) -> str:
         reasons = self.reasons[:2]
         if self.decision == MEETS and self.claims:
@@ -333,8 +340,7 @@ STUDY_VERDICT = Declaration("verdict", StudyVerdict, part="none", of_study=True)
 
 
 def _row(item: CharacteristicVerdict) -> dict[str, Any]:
-    facts, claim = item.facts, item.claims[0] if item.claims else None
-    process = facts.process
+    facts, claim, process = item.facts, item.headline, item.facts.process
     timed = facts.kind == "process" and facts.circumstances.in_time and process.n > 0
     return {
         "characteristic": item.name,
