@@ -155,7 +155,10 @@ def judgements(misses: int, trials: int = 3, parts: int = 50) -> list[str]:
         for o in "XYZ":
             for t in range(trials):
                 wrong = o == "Y" and truth == "nok" and p // 3 < misses
-                rows.append(f"{p},{o},{t},{'ok' if wrong else truth},{truth}")
+                # One part near the limit, which one of them rejects once.
+                wrong |= (p, o, t) == (1, "X", 0)
+                said = {"ok": "nok", "nok": "ok"}[truth] if wrong else truth
+                rows.append(f"{p},{o},{t},{said},{truth}")
     return rows
 
 

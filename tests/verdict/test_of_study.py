@@ -154,6 +154,9 @@ WHO = 'appraiser = "who"\ntrial = "trial"\n'
 def test_one_appraiser_shows_nothing_of_others(tmp_path: Path) -> None:
     assert decided(tmp_path, LOOK + WHO, a=judged()) == ("meets", "")
     alone = judged().query("who == 'A'")
+    if (right := alone["said"] == alone["truth"]).all():
+        # A part near the limit, which is rejected once.
+        alone.loc[right.index[-1], "said"] = "nok"
     decision, reasons = decided(tmp_path, LOOK + WHO, a=alone)
     assert decision == "customer approval required"
     assert "One appraiser judged" in reasons
@@ -173,12 +176,18 @@ def test_parts_that_were_dropped_leave_their_numbers(tmp_path: Path) -> None:
     assert "12 of these numbers are in no row (4, 8, 12, 16, 20, 24, …)" in reasons
 
 
+def test_a_numbering_that_lost_its_first_part_is_one() -> None:
+    (said,) = names_doubted(pd.DataFrame({"part": ["2", "3", "4", "6", "7", "9"]}))
+    assert "3 of these numbers are in no row (1, 5, 8)" in said
+
+
 @pytest.mark.parametrize(
     "names",
     [
         ["12", "3054", "3055", "3057", "4100"],  # serial numbers
         ["P1", "Q2", "P3", "Q4", "P5", "Q7"],  # of two tools
-        ["2", "3", "4", "6", "7", "9"],  # not counted from one
+        ["11", "12", "13", "14", "15", "16"],  # the second half of a series
+        ["21", "22", "23", "25", "26", "27"],  # not counted from one
         ["1", "2", "4"],  # too few to be a numbering
         ["1", "2", "3", "4", "5", "6"],
         ["left", "right", "first", "last", "middle"],

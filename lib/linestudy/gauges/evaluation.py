@@ -338,6 +338,8 @@ def _masters(
 
     doubt = table.get("reference_uncertainty")
     doubts = None if doubt is None else doubt.to_numpy(dtype=float)
+    seen = new.get(item.id, *RESOLUTION.at(gauge=gauge))
+    step = max(seen.step, seen.declared or 0.0) if isinstance(seen, ResolutionStudy) else None
 
     def of_bias() -> BiasStudy:
         return bias_study(
@@ -345,6 +347,7 @@ def _masters(
             known,
             tolerance=reference_width(item) if item.tolerance else None,
             reference_uncertainty=doubts,
+            step=step,
             **common,
         )
 

@@ -105,6 +105,25 @@ class GaugeFacts:
         Near which limit no master was read; empty where masters reach the limits.
     bias_refused : str
         Why masters that were read give no bias; empty where they do, or where none was read.
+    drift_level : Interval or None
+        Mean error on the master of the stretch between two resets that lies farthest off, 90 %, in the
+        characteristic's unit.
+    drift_refused : str
+        Why readings of a master over time say nothing of drift; empty where they do, or where there are none.
+    worst_appraiser : str
+        Who repeats worst in the crossed study; empty where it names fewer than two.
+    appraisers_p : float or None
+        p-value that all appraisers repeat equally well.
+    appraisers_share : float or None
+        `share` had all of them repeated as the worst.
+    paired_with : str
+        Gauge that read the same parts; empty where there is none.
+    paired_where : str
+        Where the two differ most surely: on average, or at a limit.
+    paired_difference : Interval or None
+        This gauge less the other there, 90 %, in the characteristic's unit.
+    paired_spread : float or None
+        Six standard deviations of the differences over the width.
     expired : tuple of str
         Certificates of the gauge and its masters that had run out before the readings, a sentence each.
     """
@@ -143,6 +162,15 @@ class GaugeFacts:
     masters_stated: bool = True
     masters_short: str = ""
     bias_refused: str = ""
+    drift_level: Interval | None = None
+    drift_refused: str = ""
+    worst_appraiser: str = ""
+    appraisers_p: float | None = None
+    appraisers_share: float | None = None
+    paired_with: str = ""
+    paired_where: str = ""
+    paired_difference: Interval | None = None
+    paired_spread: float | None = None
     expired: tuple[str, ...] = ()
 
     @property

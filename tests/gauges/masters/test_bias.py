@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from linestudy.gauges import bias_study
 from linestudy.numerics.normal_constants import d2, d2_star
@@ -64,7 +65,7 @@ def test_interval_of_the_bias_covers() -> None:
 def test_masters_that_say_nothing_are_refused() -> None:
     with pytest.raises(CannotJudge, match="at least 2"):
         bias_study([1.0], 1.0)
-    with pytest.raises(CannotJudge, match="All 3 readings"):
+    with pytest.raises(CannotJudge, match="all 3 readings"):
         bias_study([1.0, 1.0, 1.0], 1.0)
 
 
@@ -103,3 +104,31 @@ def test_uncertain_masters_are_in_the_interval(masters: int) -> None:
 def test_a_negative_uncertainty_is_refused() -> None:
     with pytest.raises(ValueError, match="reference_uncertainty = -1"):
         bias_study([1.0, 1.1], 1.0, reference_uncertainty=-1.0)
+
+
+def test_masters_that_never_differ_are_held_within_half_a_step() -> None:
+    known = np.repeat([4.0, 5.0, 6.0], 10)
+    same = bias_study(known, known, step=0.02, reference_uncertainty=0.001)
+    assert (same.sd, same.p) == (0.0, 1.0)
+    reach = 0.01 + norm.ppf(0.975) * 0.001
+    for master in same.masters:
+        assert isinstance(master.bias, Interval)
+        assert (master.bias.low, master.bias.high) == pytest.approx((-reach, reach))
+    # Off by as much on either side, nothing on average: each master says so for itself.
+    slope = bias_study(known + 0.1 * (known - 5), known, step=0.02)
+    low, _, high = (master.bias for master in slope.masters)
+    assert isinstance(low, Interval)
+    assert isinstance(high, Interval)
+    assert low.high == pytest.approx(-0.09)
+    assert high.low == pytest.approx(0.09)
+
+
+def test_the_mean_of_rounded_readings_lies_within_half_a_step() -> None:
+    # True means drawn anywhere: where thirty readings agree, half a step holds them (simulation with known truth).
+    draw = np.random.default_rng(3)
+    off = draw.uniform(-0.05, 0.05, 300)
+    read = np.round((5 + off[:, None] + draw.normal(0, 0.002, (300, 30))) / 0.02) * 0.02
+    agree = np.ptp(read, axis=1) < 1e-9
+    assert agree.sum() > 100
+    for values, truth in zip(read[agree], off[agree], strict=True):
+        assert truth in bias_study(values, 5.0, step=0.02).mean_bias

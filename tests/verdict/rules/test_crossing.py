@@ -6,12 +6,36 @@ from typing import Any
 
 import pytest
 
+from linestudy.results import Interval
 from linestudy.verdict.criteria import resolve
 from linestudy.verdict.facts import CharacteristicFacts
 from linestudy.verdict.measurement_facts import GaugeFacts
-from linestudy.verdict.rules.crossing import missing, over_time, study_size, two_studies
+from linestudy.verdict.rules.crossing import (
+    another_gauge,
+    appraisers,
+    missing,
+    over_time,
+    study_size,
+    two_studies,
+)
+from linestudy.verdict.rules.measuring import drift
 
 APPROVAL, SUPPORTS, NONE = "customer approval required", "supports", "no evidence"
+
+
+def at(value: float) -> Interval:
+    return Interval(value, value - 0.001, value + 0.001, 0.9, "example")
+
+
+#: Another gauge on the same parts, and a master in drift; the tolerance is 0.1 mm.
+BESIDE = {
+    "width": 0.1,
+    "paired_with": "CMM",
+    "paired_where": "on average",
+    "paired_difference": at(0.0),
+    "paired_spread": 0.1,
+}
+MOVING = {"width": 0.1, "drift": at(0.0)}
 
 
 @pytest.mark.parametrize(
@@ -27,14 +51,27 @@ APPROVAL, SUPPORTS, NONE = "customer approval required", "supports", "no evidenc
         (study_size, {}, NONE),
         (study_size, {"parts": 5, "appraisers": 2, "repeat_df": 10.0}, SUPPORTS),
         (study_size, {"parts": 5, "appraisers": 2, "repeat_df": 9.0}, APPROVAL),
+        (appraisers, {}, NONE),
+        (appraisers, {"appraisers_p": 0.002, "appraisers_share": 0.2}, SUPPORTS),
+        (appraisers, {"appraisers_p": 1e-4, "appraisers_share": 0.099}, SUPPORTS),
+        (appraisers, {"appraisers_p": 1e-4, "appraisers_share": 0.101}, APPROVAL),
+        (another_gauge, {}, NONE),
+        (another_gauge, {**BESIDE, "paired_difference": at(0.0059)}, SUPPORTS),
+        (another_gauge, {**BESIDE, "paired_difference": at(-0.0061)}, APPROVAL),
+        (another_gauge, {**BESIDE, "paired_spread": 0.31}, APPROVAL),
+        (drift, {"drift_refused": "Two readings are too few"}, APPROVAL),
+        (drift, {**MOVING, "drift_level": at(0.0049)}, SUPPORTS),
+        (drift, {**MOVING, "drift_level": at(-0.0051)}, APPROVAL),
         (two_studies, {"repeat_p": 0.002, "repeat_ratio": 2.0}, SUPPORTS),
         (two_studies, {"repeat_p": 0.0005, "repeat_ratio": 2.0}, APPROVAL),
     ],
 )
 def test_either_side_of_the_criterion(rule: Any, facts: dict[str, Any], effect: str) -> None:
-    found = rule(CharacteristicFacts(gauge=GaugeFacts(name="camera", **facts)), resolve())
+    found = rule(
+        CharacteristicFacts(unit="mm", gauge=GaugeFacts(name="camera", **facts)), resolve()
+    )
     assert found.effect == effect
-    assert effect == NONE or found.reason.startswith("camera: ")
+    assert effect == NONE or found.reason.startswith("camera")
 
 
 def test_what_is_counted_is_said() -> None:

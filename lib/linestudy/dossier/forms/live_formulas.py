@@ -262,6 +262,8 @@ def bias(study: BiasStudy, n: int) -> Iterator[Line]:
         size = abs(study.mean_bias.estimate) / study.tolerance
         yield "% of tolerance, bias", f"=ABS(AVERAGE({errors}))/{study.tolerance!r}", size
     yield "standard deviation", f"=STDEV({errors})", study.sd
+    if not study.sd:
+        return
     yield "t", f"={t}", study.t
     yield "p", f"=TDIST(ABS({t}),COUNT({errors})-1,2)", study.p
 

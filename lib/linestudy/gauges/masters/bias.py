@@ -147,6 +147,7 @@ def bias_study(
     tolerance: float | None = None,
     reference_uncertainty: ArrayLike | None = None,
     sd_method: SdMethod = "sd",
+    step: float | None = None,
     confidence: float = 0.95,
     unit: str = "",
 ) -> BiasStudy:
@@ -166,6 +167,9 @@ def bias_study(
     sd_method : {"sd", "range"}
         Standard deviation from the sample, or from the range over d2* as hand calculations have it
         (one master only).
+    step : float, optional
+        Step of the readings, in `unit`: where repeated readings of a master never differ, their mean lies within half
+        a step of them, which then bounds the bias.
     confidence : float
         Of the intervals, between 0 and 1.
     unit : str
@@ -179,7 +183,7 @@ def bias_study(
     Raises
     ------
     CannotJudge
-        Fewer than two readings, or readings that never differ.
+        Fewer than two readings, or errors that never differ where no step is given.
     ValueError
         An argument outside its range, or a range asked for over several masters.
 
@@ -219,6 +223,7 @@ def bias_study(
     arguments.one_of("sd_method", sd_method, ("sd", "range"))
     arguments.share("confidence", confidence)
     data_arguments.width("tolerance", tolerance)
+    data_arguments.width("step", step)
     values = data_arguments.readings(readings, least=2)
     known = data_arguments.for_each(reference, values.size, name="reference")
     if sd_method == "range" and np.unique(known).size > 1:
@@ -228,9 +233,10 @@ def bias_study(
         )
     errors = values - known
     mean, sd, df = _mean_sd_df(errors, sd_method, values)
-    if sd == 0:
+    hidden = 0.0 if step is None else step / 2
+    if sd <= rounding_of(values) and not hidden:
         raise CannotJudge(
-            f"All {values.size} readings of the masters are the same; resolution hides their spread."
+            f"The errors of all {values.size} readings of the masters are the same; resolution hides their spread."
         )
     doubt = 0.0 if reference_uncertainty is None else reference_uncertainty
     doubts = data_arguments.for_each(doubt, values.size, name="reference_uncertainty")
@@ -244,8 +250,16 @@ def bias_study(
     shared = sum(
         (np.count_nonzero(known == size) / errors.size * u) ** 2 for size, u in own.items()
     )
-    t, p, interval = t_test(mean, sd, errors.size, df, confidence, shared**0.5)
-    masters = tuple(_master(size, errors[known == size], u, confidence) for size, u in own.items())
+    if sd <= rounding_of(values):
+        # Half a step either way is the widest that the mean can lie off; what lies beyond it is no chance.
+        sd, t = 0.0, 0.0
+        p = 1.0 if abs(mean) <= hidden else 0.0
+        interval = within_step(mean, hidden, shared**0.5, confidence)
+    else:
+        t, p, interval = t_test(mean, sd, errors.size, df, confidence, shared**0.5)
+    masters = tuple(
+        _master(size, errors[known == size], u, confidence, hidden) for size, u in own.items()
+    )
     cautions = []
     if errors.size < 10:
         cautions.append(f"{errors.size} readings are few for a test of bias.")
@@ -254,6 +268,42 @@ def bias_study(
             "On some masters the readings never differed; resolution hides their spread."
         )
     return BiasStudy(errors.size, interval, sd, t, df, p, masters, tolerance, unit, tuple(cautions))
+
+
+def rounding_of(values: NDArray[np.float64]) -> float:
+    """Spread that numbers of this size show by how they are stored.
+
+    Parameters
+    ----------
+    values : numpy.ndarray of float
+
+    Returns
+    -------
+    float
+    """
+    return 8 * float(np.finfo(float).eps) * float(np.abs(values).max())
+
+
+def within_step(mean: float, half: float, uncertainty: float, confidence: float) -> Interval:
+    """Bound a bias by the step of readings that never differ.
+
+    Parameters
+    ----------
+    mean, half : float
+        Mean error, and half a step.
+    uncertainty : float
+        Standard uncertainty of what errors are counted from.
+    confidence : float
+        Of the part of that uncertainty.
+
+    Returns
+    -------
+    Interval
+    """
+    from scipy.special import ndtri
+
+    reach = half + float(ndtri((1 + confidence) / 2)) * uncertainty
+    return Interval(mean, mean - reach, mean + reach, confidence, "half a step either way")
 
 
 def _mean_sd_df(
@@ -305,11 +355,15 @@ def t_test(
 
 
 def _master(
-    size: float, errors: NDArray[np.float64], uncertainty: float, confidence: float
+    size: float, errors: NDArray[np.float64], uncertainty: float, confidence: float, hidden: float
 ) -> MasterBias:
     mean, sd = mean_and_sd(errors)
     n = int(errors.size)
-    if n < 2 or sd == 0:
+    same = sd <= rounding_of(errors + size)
+    if n > 1 and same and hidden:
+        reach = within_step(float(mean), hidden, uncertainty, confidence)
+        return MasterBias(size, n, reach, None, float(mean), 0.0, uncertainty)
+    if n < 2 or same:
         reason = "one reading" if n < 2 else "readings that never differ"
         return MasterBias(
             size, n, Absent(reason), None, float(mean), None if n < 2 else 0.0, uncertainty

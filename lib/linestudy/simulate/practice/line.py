@@ -352,6 +352,9 @@ def judgements(
     is_bad = rng.permutation(np.arange(40) < bad)
     good = np.flatnonzero(~is_bad)
     alarms = {name: (int(rng.integers(1, 4)), int(rng.choice(good))) for name in PEOPLE}
+    if all(trial > 2 for trial, _ in alarms.values()):
+        # A study in which nobody ever errs shows no part near the limit.
+        alarms[PEOPLE[0]] = (1, alarms[PEOPLE[0]][1])
     rows = []
     for trial in (1, 2):
         for name in PEOPLE:

@@ -14,18 +14,18 @@ from linestudy.gauges.budget.certificates import (
 )
 from linestudy.gauges.budget.expanded_finding import UNCERTAINTY, UncertaintyStudy
 from linestudy.gauges.comparison.systems_finding import OVER_TIME, SystemComparison
+from linestudy.gauges.comparison.two_gauges import AGREEMENT, AgreementStudy
 from linestudy.gauges.destructive.nested_study import NESTED
 from linestudy.gauges.destructive.tester_study import DESTRUCTIVE, DestructiveGrr
-from linestudy.gauges.grr.analysis import NDC_FACTOR
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
-from linestudy.gauges.judgement.rates import asked_for
-from linestudy.gauges.masters.bias import BIAS, BiasStudy
+from linestudy.gauges.masters.bias import BIAS, BiasStudy, MasterBias, t_test
 from linestudy.gauges.masters.drift import DRIFT, DriftStudy
 from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
-from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, apparent_step
+from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
-from linestudy.results import Absent, Finding, Findings, Interval, Unjudged, show_in
+from linestudy.results import Absent, Finding, Findings, Interval, Unjudged
 from linestudy.results.declared import Declaration
+from linestudy.verdict.gather.crossed import crossed_facts
 from linestudy.verdict.measurement_facts import NAMELESS, GaugeFacts
 
 if TYPE_CHECKING:
@@ -39,8 +39,6 @@ _Kind = TypeVar("_Kind", bound=Finding)
 _NEAR = 0.25
 #: Confidence of an interval that is to lie inside a margin: a test of equivalence at 5 %.
 _EQUIVALENCE = 0.90
-#: How far off a missing reading may have lain, in standard deviations of repeatability (common practice, no source).
-_FAR = 3.0
 #: A crossed study may repeat better than the same gauge elsewhere by this factor (common practice, no source).
 _BETTER = 1.35
 
@@ -107,7 +105,6 @@ def gauge_facts(
         multiplier=6.0 if crossed is None else crossed.sigma_multiplier,
         declared=crossed is None and isinstance(share, Interval),
         ndc=ndc,
-        ndc_by_run=_by_run(crossed, run_sd),
         failed=isinstance(findings.get(item.id, *CROSSED.at(gauge=gauge or "")), Unjudged),
         separable=crossed is not None or separable,
         bias=_bias(
@@ -115,6 +112,8 @@ def gauge_facts(
         ),
         width=width,
         drift=_drift(drift),
+        drift_level=_level(drift),
+        drift_refused=_refusal(findings.get(item.id, *DRIFT.at(gauge=gauge or ""))),
         q_ms=None if budget is None else _interval(budget.Q_MS),
         q_mp=None if budget is None else _interval(budget.Q_MP),
         cg=None if on_one_master is None else _interval(on_one_master.Cg),
@@ -124,10 +123,8 @@ def gauge_facts(
         repeat_ratio=repeat_ratio,
         repeat_where=where,
         certified=_certified(study, item, gauge, width),
-        **_least(crossed, of, run_sd),
-        **_missing(crossed, of, run_sd),
-        **_over_time(crossed, found(OVER_TIME, SystemComparison), of, run_sd, item.unit or ""),
-        **_size(crossed),
+        **crossed_facts(crossed, found(OVER_TIME, SystemComparison), of, run_sd, item.unit or ""),
+        **_paired(study, records, findings, item, gauge, width),
         masters_stated=in_data or certificate is not None,
         masters_short=_short(item, biases, width),
         bias_refused=_refusal(findings.get(item.id, *BIAS.at(gauge=gauge or ""))),
@@ -201,104 +198,6 @@ def _spread(
     return shares[asked], asked, crossed.ndc
 
 
-def _least(crossed: CrossedStudy | None, of: str, run_sd: float | None) -> dict[str, Any]:
-    """GRR and ndc with the step's own uncertainty in place of a repeatability that it hides.
-
-    The step is that of the study's own readings: rounded on the way to its file, they hide more than those of the run.
-    """
-    if crossed is None:
-        return {}
-    own = crossed.components["repeatability"].variance.estimate
-    hidden = apparent_step(crossed.layout.values) ** 2 / 12
-    if own >= hidden:
-        return {}
-    share, ndc = _raised(crossed, of, run_sd, hidden - own)
-    return {"least_share": share, "least_ndc": ndc}
-
-
-def _raised(
-    crossed: CrossedStudy, of: str, run_sd: float | None, more: float
-) -> tuple[float | None, float]:
-    """GRR's share and ndc had repeatability a larger variance."""
-    parts = crossed.components
-    raised = math.sqrt(parts["grr"].variance.estimate + more)
-    wholes = {
-        "tolerance": (crossed.tolerance or 0.0) / crossed.sigma_multiplier,
-        "total spread": math.sqrt(parts["total"].variance.estimate + more),
-        "process variation": run_sd or 0.0,
-    }
-    share = raised / wholes[of] if wholes[of] > 0 else None
-    return share, NDC_FACTOR * parts["part"].sd.estimate / raised
-
-
-def _missing(crossed: CrossedStudy | None, of: str, run_sd: float | None) -> dict[str, Any]:
-    """Readings that most parts have and others lack, and GRR had they been the worst.
-
-    Whoever leaves out the readings that lie farthest off, up to a tenth of all, leaves out less than three standard
-    deviations of those that remain, on average.
-    """
-    if crossed is None:
-        return {}
-    layout = crossed.layout
-    keep = [layout.factors.index(name) for name in ("part", "appraiser") if name in layout.factors]
-    rest = tuple(i for i in range(layout.counts.ndim) if i not in keep)
-    counts = layout.counts.sum(axis=rest) if rest else layout.counts
-    missing = int((asked_for(counts.ravel()) - counts).clip(min=0).sum())
-    if not missing:
-        return {}
-    own = crossed.components["repeatability"].variance.estimate
-    free = float(layout.values.size - (layout.counts > 0).sum())
-    more = own * ((free + _FAR**2 * missing) / (free + missing) - 1)
-    return {"missing": missing, "missing_share": _raised(crossed, of, run_sd, more)[0]}
-
-
-def _over_time(
-    crossed: CrossedStudy | None,
-    compared: SystemComparison | None,
-    of: str,
-    run_sd: float | None,
-    unit: str,
-) -> dict[str, Any]:
-    """The two studies of a gauge that differ most in level, and GRR with that as spread between studies.
-
-    Half the squared difference of two levels is the variance between them.
-    """
-    if crossed is None or compared is None:
-        return {}
-    known = [
-        (pair.bias_p, pair, pair.bias)
-        for pair in compared.pairs
-        if isinstance(pair.bias, Interval) and pair.bias_p is not None
-    ]
-    if not known:
-        return {}
-    p, pair, bias = min(known, key=lambda one: (one[0], -abs(one[2].estimate)))
-    return {
-        "over_time_p": min(p * len(known), 1.0),
-        "over_time_share": _raised(crossed, of, run_sd, bias.estimate**2 / 2)[0],
-        "over_time": f"study {pair.second} reads {show_in(bias, unit)} above {pair.first} on the same parts",
-    }
-
-
-def _size(crossed: CrossedStudy | None) -> dict[str, Any]:
-    if crossed is None:
-        return {}
-    return {
-        "parts": crossed.design.parts,
-        "appraisers": crossed.design.appraisers or None,
-        "repeat_df": float(crossed.layout.values.size - (crossed.layout.counts > 0).sum()),
-    }
-
-
-def _by_run(crossed: CrossedStudy | None, run_sd: float | None) -> float | None:
-    if crossed is None or run_sd is None:
-        return None
-    own = crossed.components["grr"].sd.estimate
-    # The run's spread holds the gauge's own.
-    parts = math.sqrt(max(run_sd**2 - own**2, 0.0))
-    return math.inf if own == 0 else math.sqrt(2) * parts / own
-
-
 def _at_90(value: Interval) -> Interval:
     """The same estimate with a 90 % interval (by the normal ratio, which is on the wide side)."""
     from scipy.special import ndtri
@@ -331,12 +230,35 @@ def _bias(
     lack = None if line is None else line.lack_of_fit_p
     if on_masters is not None and (not found or (lack is not None and lack < 0.01)):
         for master in on_masters.masters:
-            value = master.bias
-            if isinstance(value, Interval) and math.isfinite(value.half_width):
-                found[f"the master {master.reference:g}"] = _at_90(value)
+            value = _of_master(master, on_masters)
+            if value is not None and math.isfinite(value.half_width):
+                found[f"the master {master.reference:g}"] = value
         if not found and isinstance(on_masters.mean_bias, Interval):
             found["the masters"] = _at_90(on_masters.mean_bias)
     return {where: _wider(value, u) for where, value in found.items()}
+
+
+def _of_master(master: MasterBias, on_masters: BiasStudy) -> Interval | None:
+    """Bias on one master at 90 %; of one that was read once, or never differed, by how well the others repeat."""
+    if isinstance(master.bias, Interval):
+        own = _at_90(master.bias)
+        if master.sd:
+            return own
+    else:
+        own = None
+    others = _within_masters(on_masters, least=2)
+    if others is None:
+        return own
+    from scipy.special import stdtrit
+
+    variance, freedom = others
+    error = math.hypot(math.sqrt(variance / master.n), master.uncertainty)
+    half = float(stdtrit(freedom, (1 + _EQUIVALENCE) / 2)) * error
+    if own is not None and own.half_width >= half:
+        return own
+    return Interval(
+        master.mean, master.mean - half, master.mean + half, _EQUIVALENCE, "t, spread of all"
+    )
 
 
 def _short(item: Characteristic, on_masters: BiasStudy | None, width: float | None) -> str:
@@ -372,6 +294,65 @@ def _drift(found: DriftStudy | None) -> Interval | None:
     order, stretch = np.asarray(found.points)[:, 0], np.asarray(found.points)[:, 3]
     longest = max(float(np.ptp(order[stretch == s])) for s in np.unique(stretch))
     return _at_90(found.slope_per_thousand.times(longest / 1000))
+
+
+def _level(found: DriftStudy | None) -> Interval | None:
+    """Mean error of the stretch between two resets that lies farthest off, at 90 % by its own readings."""
+    if found is None:
+        return None
+    points = np.asarray(found.points)
+    known = [points[points[:, 3] == one, 1] for one in np.unique(points[:, 3])]
+    means = [
+        t_test(float(e.mean()), float(e.std(ddof=1)), e.size, e.size - 1, _EQUIVALENCE)[2]
+        for e in known
+        if e.size > 1 and np.ptp(e) > 0
+    ]
+    return max(means, key=lambda one: abs(one.estimate), default=None)
+
+
+def _paired(
+    study: Study,
+    records: Records,
+    findings: Findings,
+    item: Characteristic,
+    gauge: str | None,
+    width: float | None,
+) -> dict[str, Any]:
+    """What another gauge reads on the same parts: where it differs most surely, and how much differences spread."""
+    if gauge is None or width is None or width <= 0:
+        return {}
+    known: list[tuple[float, str, str, Interval, float]] = []
+    for pair in records.pairs(item.id):
+        found = findings.get(item.id, *AGREEMENT.at(pair="~".join(pair)))
+        if gauge not in pair or not isinstance(found, AgreementStudy):
+            continue
+        other = study.gauge(pair[1] if pair[0] == gauge else pair[0]).name
+        sign = 1.0 if pair[0] == gauge else -1.0
+        places = {"on average": found.mean_difference} | {
+            f"at the {where} limit": value.times(-1.0)
+            for where, value in found.correction.at.items()
+            if where != "middle"
+        }
+        spread = 6 * found.sd_difference / width
+        known += [
+            (_surely(value), other, where, _at_90(value.times(sign)), spread)
+            for where, value in places.items()
+            if math.isfinite(value.half_width)
+        ]
+    if not known:
+        return {}
+    _, other, where, value, _ = max(known, key=lambda one: one[0])
+    return {
+        "paired_with": other,
+        "paired_where": where,
+        "paired_difference": value,
+        "paired_spread": max(one[4] for one in known),
+    }
+
+
+def _surely(value: Interval) -> float:
+    """How far from nought a number surely lies."""
+    return max(value.low, -value.high, 0.0)
 
 
 def _contradiction(
@@ -410,11 +391,11 @@ def _contradiction(
     return min(p, 1.0), ratio, where
 
 
-def _within_masters(found: BiasStudy | None) -> tuple[float, float] | None:
-    """Variance within masters and its degrees of freedom."""
+def _within_masters(found: BiasStudy | None, least: int = 5) -> tuple[float, float] | None:
+    """Variance within masters and its degrees of freedom, where these are enough."""
     masters = [m for m in (() if found is None else found.masters) if m.sd]
     freedom = float(sum(m.n - 1 for m in masters))
-    if freedom < 5:
+    if freedom < least:
         return None
     return sum((m.n - 1) * (m.sd or 0.0) ** 2 for m in masters) / freedom, freedom
 

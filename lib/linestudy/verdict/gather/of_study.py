@@ -153,6 +153,9 @@ def _numbers_missing(names: list[str]) -> list[str]:
         return []
     numbers = {int(one[2]) for one in read if one}
     first, last = min(numbers), max(numbers)
+    # Whoever begins with a gap and has others left out parts from one on; a block of later numbers is a study of its own.
+    if len(numbers) < last - first + 1:
+        first = min(first, 1)
     missing = sorted(set(range(first, last + 1)) - numbers)
     # Parts taken from a larger lot bear numbers far apart, which say nothing.
     if not missing or first > 1 or last > 2 * len(numbers):

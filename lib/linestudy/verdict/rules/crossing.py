@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from linestudy.results import counted
-from linestudy.results.rounding import p_text
+from linestudy.results.rounding import p_text, signed
 from linestudy.verdict.criteria import Criteria, Criterion
 from linestudy.verdict.measurement_facts import share_of_what
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -144,3 +144,78 @@ def over_time(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"of {of}"
     )
     return _if_accepted(text, share, accept, "say what moved")
+
+
+@rule(
+    "repeatability of appraisers",
+    group=GROUP,
+    kinds=MEASURED,
+    reads=(
+        "gauge.name",
+        "gauge.worst_appraiser",
+        "gauge.appraisers_p",
+        "gauge.appraisers_share",
+        "gauge.share_of",
+        "gauge.multiplier",
+    ),
+    criteria=("grr_accept", "contradiction"),
+    source="Bartlett's test, allowing for heavy tails (Layard 1973); level: common practice, no source",
+    silent="The crossed study names fewer than two appraisers.",
+)
+def appraisers(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Whether %GRR would still be accepted if everyone repeated as the worst: those who do well hide who does not."""
+    p, share = seen["gauge.appraisers_p"], seen["gauge.appraisers_share"]
+    accept, level = criteria["grr_accept"], criteria["contradiction"]
+    if p is None or share is None:
+        return None
+    if p >= level.number:
+        return says(
+            SUPPORTS, f"{seen['gauge.name']}: no appraiser repeats worse than the others.", level
+        )
+    of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
+    text = (
+        f"{seen['gauge.name']}: {seen['gauge.worst_appraiser']} repeats worse than the others ({p_text(p)}); as "
+        f"{seen['gauge.worst_appraiser']} repeats, %GRR is {share:.1%} of {of}"
+    )
+    return _if_accepted(text, share, accept, "say what differs and repeat the study")
+
+
+@rule(
+    "another gauge",
+    group=GROUP,
+    kinds=MEASURED,
+    reads=(
+        "gauge.name",
+        "gauge.width",
+        "gauge.paired_with",
+        "gauge.paired_where",
+        "gauge.paired_difference",
+        "gauge.paired_spread",
+        "unit",
+    ),
+    criteria=("bias_share", "grr_review"),
+    source="difference of the same parts; shares: common practice, no source",
+    silent="No other gauge read the same parts.",
+)
+def another_gauge(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """A gauge that is right on masters and differs from another one on parts: one of the two is not right."""
+    difference, spread = seen["gauge.paired_difference"], seen["gauge.paired_spread"]
+    width, share, review = seen["gauge.width"], criteria["bias_share"], criteria["grr_review"]
+    if difference is None or spread is None or width is None or width <= 0:
+        return None
+    text = f"{seen['gauge.name']} against {seen['gauge.paired_with']} on the same parts"
+    if spread > review.number:
+        return says(
+            APPROVAL,
+            f"{text}: differences spread over {spread:.0%} of tolerance (6 SD), more than {review.number:.0%}: rows of different parts "
+            "beside each other, or one of the two gauges is not adequate; say which.",
+            review,
+        )
+    text += f": difference {seen['gauge.paired_where']} {signed(difference, seen['unit'])} ({difference.confidence:.0%} interval)"
+    if max(difference.low, -difference.high) > share.number * width:
+        return says(
+            APPROVAL,
+            f"{text}, more than {share.number:.0%} of tolerance: one of the two gauges is off; say which, or customer approval required.",
+            share,
+        )
+    return says(SUPPORTS, f"{text}; not more than {share.number:.0%} of tolerance is shown.", share)

@@ -13,8 +13,9 @@ from linestudy.verdict.rules.rule import Rule, Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, FAILS, SUPPORTS, UNKNOWN, Ruling
 
 GROUP = "judgement"
-#: Parts of either kind below which rates of error are hardly known.
-_OF_EACH_KIND = 10
+#: Parts of either kind below which rates of error are hardly known: no error in 15 leaves up to 22 % possible (exact, 95 %),
+#: and the manual's own example has 16 bad parts (from memory).
+_OF_EACH_KIND = 15
 _SOURCE = "AIAG MSA, 4th ed. (2010), ch. III section C"
 
 
@@ -75,7 +76,13 @@ def _passes(number: float, limit: float, high_is_bad: bool) -> bool:
     "kappa",
     group=GROUP,
     kinds=("judgement",),
-    reads=("judgement.kappa", "judgement.kappa_between", "judgement.who"),
+    reads=(
+        "judgement.kappa",
+        "judgement.kappa_between",
+        "judgement.who",
+        "judgement.good",
+        "judgement.bad",
+    ),
     criteria=("kappa_min",),
     source=_SOURCE,
     silent="The judgements give no kappa.",
@@ -94,6 +101,14 @@ def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
     )
     if _passes(_decided(value, criteria, False), least.number, False):
         return says(SUPPORTS, f"{text}; criterion: at least {least.number:g}.", least)
+    few = min(seen["judgement.good"] or 0, seen["judgement.bad"] or 0) < _OF_EACH_KIND
+    if few and _passes(value.high, least.number, False):
+        # One judgement of a rare kind moves kappa by a tenth and more; the rates beside it say who errs.
+        return says(
+            APPROVAL,
+            f"{text} < {least.number:g}, of fewer than {_OF_EACH_KIND} parts of one kind: not known, customer approval required.",
+            least,
+        )
     return says(FAILS, f"{text} < {least.number:g}: not acceptable, train and repeat.", least)
 
 
@@ -176,6 +191,31 @@ def parts_judged(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
+    "parts near the limit",
+    group=GROUP,
+    kinds=("judgement",),
+    reads=("judgement.team_effectiveness", "judgement.parts"),
+    criteria=(),
+    source="AIAG MSA, 4th ed. (2010), ch. III section C (parts near the limits, from memory)",
+    silent="No reference says which judgements are right.",
+)
+def near_the_limit(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Parts that nobody ever takes for the other kind are easy: judgements go wrong on those near the limit."""
+    together = seen["judgement.team_effectiveness"]
+    if isinstance(together, Absent):
+        return None
+    parts = seen["judgement.parts"]
+    if together.estimate < 1:
+        return says(SUPPORTS, f"{together.estimate:.1%} of {parts} parts were always judged right.")
+    return says(
+        APPROVAL,
+        f"All {parts} parts were always judged right, so none is shown to lie near the limit, where judgements go wrong (up to "
+        f"{1 - together.low:.1%} of parts like these may still be misjudged): add parts near the limit, or customer approval "
+        "required.",
+    )
+
+
+@rule(
     "missing judgements",
     group=GROUP,
     kinds=("judgement",),
@@ -217,5 +257,6 @@ RULES = (
     repeats,
     who_judged,
     parts_judged,
+    near_the_limit,
     missing,
 )

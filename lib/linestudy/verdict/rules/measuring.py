@@ -18,6 +18,8 @@ from linestudy.verdict.measurement_facts import share_of_what
 from linestudy.verdict.rules.crossing import (
     GROUP,
     MEASURED,
+    another_gauge,
+    appraisers,
     missing,
     over_time,
     study_size,
@@ -223,16 +225,39 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     "drift",
     group=GROUP,
     kinds=MEASURED,
-    reads=("gauge.name", "gauge.drift", "gauge.width", "unit"),
+    reads=(
+        "gauge.name",
+        "gauge.drift",
+        "gauge.drift_level",
+        "gauge.drift_refused",
+        "gauge.width",
+        "unit",
+    ),
     criteria=("drift_share",),
     source="equivalence at 90 % (Schuirmann 1987); share: common practice, no source",
     silent="No readings of a master over time are in the folder.",
 )
 def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """Drift between two resets against its allowance."""
+    """Drift between two resets against its allowance, and what the master was read as meanwhile."""
     change, width, share = seen["gauge.drift"], seen["gauge.width"], criteria["drift_share"]
+    if seen["gauge.drift_refused"]:
+        return says(
+            APPROVAL,
+            f"{seen['gauge.name']}: a master was read over time, and drift is not known. {seen['gauge.drift_refused']}; customer "
+            "approval required.",
+            share,
+        )
     if change is None or width is None or width <= 0:
         return None
+    level = seen["gauge.drift_level"]
+    if level is not None and abs(level.estimate) > share.number * width:
+        return says(
+            APPROVAL,
+            f"{seen['gauge.name']}: the master was read {signed(level, seen['unit'])} off between two resets ({level.confidence:.0%} "
+            f"interval), {abs(level.estimate) / width:.1%} of tolerance, more than {share.number:.0%}: say what moved and which parts "
+            "were read meanwhile.",
+            share,
+        )
     reach = max(abs(change.low), abs(change.high))
     text = (
         f"{seen['gauge.name']}: drift {signed(change, seen['unit'])} between two resets "
@@ -350,6 +375,7 @@ RULES = (
     spread,
     categories,
     study_size,
+    appraisers,
     missing,
     bias,
     drift,
@@ -358,5 +384,6 @@ RULES = (
     resolution,
     two_studies,
     over_time,
+    another_gauge,
     certificates,
 )

@@ -1,0 +1,160 @@
+"""What a crossed study says beyond its own %GRR: had the step hidden less, had readings not been missing, had everyone read as the worst."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from linestudy.gauges.comparison.systems_finding import SystemComparison
+from linestudy.gauges.grr.analysis import NDC_FACTOR
+from linestudy.gauges.grr.finding import CrossedStudy
+from linestudy.gauges.judgement.rates import asked_for
+from linestudy.gauges.masters.reading_step import apparent_step
+from linestudy.results import Interval, show_in
+
+#: How far off a missing reading may have lain, in standard deviations of repeatability (common practice, no source).
+_FAR = 3.0
+
+
+def crossed_facts(
+    crossed: CrossedStudy | None,
+    compared: SystemComparison | None,
+    of: str,
+    run_sd: float | None,
+    unit: str,
+) -> dict[str, Any]:
+    """Facts of a crossed study and of its repetitions over time.
+
+    Parameters
+    ----------
+    crossed : CrossedStudy or None
+    compared : SystemComparison or None
+        Of studies made one after the other.
+    of : str
+        What %GRR is a share of, as in :class:`~linestudy.verdict.measurement_facts.GaugeFacts`.
+    run_sd : float or None
+        Standard deviation of the run, in the characteristic's unit.
+    unit : str
+        The characteristic's.
+
+    Returns
+    -------
+    dict of str to object
+        Fields of the gauge's facts; empty without a study.
+    """
+    if crossed is None:
+        return {}
+    return {
+        "ndc_by_run": _by_run(crossed, run_sd),
+        **_least(crossed, of, run_sd),
+        **_missing(crossed, of, run_sd),
+        **_worst_appraiser(crossed, of, run_sd),
+        **_over_time(crossed, compared, of, run_sd, unit),
+        **_size(crossed),
+    }
+
+
+def _by_run(crossed: CrossedStudy, run_sd: float | None) -> float | None:
+    if run_sd is None:
+        return None
+    own = crossed.components["grr"].sd.estimate
+    # The run's spread holds the gauge's own.
+    parts = math.sqrt(max(run_sd**2 - own**2, 0.0))
+    return math.inf if own == 0 else math.sqrt(2) * parts / own
+
+
+def _least(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, Any]:
+    """GRR and ndc with the step's own uncertainty in place of a repeatability that it hides.
+
+    The step is that of the study's own readings: rounded on the way to its file, they hide more than those of the run.
+    """
+    own = crossed.components["repeatability"].variance.estimate
+    hidden = apparent_step(crossed.layout.values) ** 2 / 12
+    if own >= hidden:
+        return {}
+    share, ndc = _raised(crossed, of, run_sd, hidden - own)
+    return {"least_share": share, "least_ndc": ndc}
+
+
+def _raised(
+    crossed: CrossedStudy, of: str, run_sd: float | None, more: float
+) -> tuple[float | None, float]:
+    """GRR's share and ndc had repeatability a larger variance."""
+    parts = crossed.components
+    raised = math.sqrt(parts["grr"].variance.estimate + more)
+    wholes = {
+        "tolerance": (crossed.tolerance or 0.0) / crossed.sigma_multiplier,
+        "total spread": math.sqrt(parts["total"].variance.estimate + more),
+        "process variation": run_sd or 0.0,
+    }
+    share = raised / wholes[of] if wholes[of] > 0 else None
+    return share, NDC_FACTOR * parts["part"].sd.estimate / raised
+
+
+def _missing(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, Any]:
+    """Readings that most parts have and others lack, and GRR had they been the worst.
+
+    Whoever leaves out the readings that lie farthest off, up to a tenth of all, leaves out less than three standard
+    deviations of those that remain, on average.
+    """
+    layout = crossed.layout
+    keep = [layout.factors.index(name) for name in ("part", "appraiser") if name in layout.factors]
+    rest = tuple(i for i in range(layout.counts.ndim) if i not in keep)
+    counts = layout.counts.sum(axis=rest) if rest else layout.counts
+    missing = int((asked_for(counts.ravel()) - counts).clip(min=0).sum())
+    if not missing:
+        return {}
+    own = crossed.components["repeatability"].variance.estimate
+    free = float(layout.values.size - (layout.counts > 0).sum())
+    more = own * ((free + _FAR**2 * missing) / (free + missing) - 1)
+    return {"missing": missing, "missing_share": _raised(crossed, of, run_sd, more)[0]}
+
+
+def _worst_appraiser(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, Any]:
+    """Who repeats worst, the p-value that all repeat equally well, and GRR had everyone repeated as this one does."""
+    equal = crossed.equal_repeatability
+    if equal is None:
+        return {}
+    name, sd = max(equal.sd.items(), key=lambda one: (one[1].estimate, one[0]))
+    more = sd.estimate**2 - crossed.components["repeatability"].variance.estimate
+    return {
+        "worst_appraiser": name,
+        "appraisers_p": equal.p,
+        "appraisers_share": _raised(crossed, of, run_sd, max(more, 0.0))[0],
+    }
+
+
+def _over_time(
+    crossed: CrossedStudy,
+    compared: SystemComparison | None,
+    of: str,
+    run_sd: float | None,
+    unit: str,
+) -> dict[str, Any]:
+    """The two studies of a gauge that differ most in level, and GRR with that as spread between studies.
+
+    Half the squared difference of two levels is the variance between them.
+    """
+    if compared is None:
+        return {}
+    known = [
+        (pair.bias_p, pair, pair.bias)
+        for pair in compared.pairs
+        if isinstance(pair.bias, Interval) and pair.bias_p is not None
+    ]
+    if not known:
+        return {}
+    p, pair, bias = min(known, key=lambda one: (one[0], -abs(one[2].estimate)))
+    return {
+        "over_time_p": min(p * len(known), 1.0),
+        "over_time_share": _raised(crossed, of, run_sd, bias.estimate**2 / 2)[0],
+        "over_time": f"study {pair.second} reads {show_in(bias, unit)} above {pair.first} on the same parts",
+    }
+
+
+def _size(crossed: CrossedStudy) -> dict[str, Any]:
+    return {
+        "parts": crossed.design.parts,
+        "appraisers": crossed.design.appraisers or None,
+        "repeat_df": float(crossed.layout.values.size - (crossed.layout.counts > 0).sum()),
+    }
