@@ -272,10 +272,27 @@ def plain_signs(text: pd.Series) -> pd.Series:
     return text.str.translate(_FULL_WIDTH).str.strip()
 
 
+#: Halves of the day as East Asia writes them.
+_HALVES = {"오전": "AM", "오후": "PM", "上午": "AM", "下午": "PM", "午前": "AM", "午後": "PM"}
+_HALF = re.compile("|".join(_HALVES))
+
+
+def plain_hours(text: pd.Series) -> pd.Series:
+    """Halves of the day as AM and PM."""
+    if not text.str.contains(_HALF, regex=True, na=False).any():
+        return text
+    return text.str.replace(_HALF, lambda found: _HALVES[found[0]], regex=True)
+
+
 def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
     found = str(cells.iloc[position])
     todo = "correct it, or list it under missing = [...] in study.toml"
-    if data.decimal == "." and re.fullmatch(r"\s*[-+]?\d+,\d+\s*", found):
+    if re.match(r"\s*[<>≤≥]\s*[-+]?[\d.,]+", found):
+        todo = (
+            "it says no more than that the reading lies beyond the number: take the reading itself from the gauge; "
+            "listed under missing these parts are left out, and the others are no fair sample"
+        )
+    elif data.decimal == "." and re.fullmatch(r"\s*[-+]?\d+,\d+\s*", found):
         todo = 'write decimal = "," (or thousands = ",") in its [[data]] table'
     elif data.decimal == "," and re.fullmatch(r"\s*[-+]?\d+\.\d+\s*", found):
         todo = 'take decimal = "," out of its [[data]] table, or write thousands = "."'
@@ -334,7 +351,7 @@ def to_times(cells: pd.Series, data: Data) -> pd.Series:
 
     if cells.dtype.kind == "M":
         return cells
-    cells = plain_signs(cells)
+    cells = plain_hours(plain_signs(cells))
     layout = data.time_format or "ISO8601"
     try:
         try:

@@ -376,25 +376,24 @@ def distinct_names(names: list[str], data: Data, line: int) -> list[str]:
 SAID_OF_LIMITS: dict[str, tuple[str, ...]] = {
     "nominal": ("nominal", "nom", "target", "nennmaß", "nennmass", "nennwert", "sollmaß", "sollwert", "soll wert", "nominal value", "target value", "valor nominal", "valore nominale", "valeur nominale",
         "jmenovitý rozměr", "wymiar nominalny", "номинал", "nominale", "cote nominale",
-        "公称", "公称值", "名义值", "基準寸法", "設計値"),
+        "公称", "公称值", "名义值", "基準寸法", "設計値", "wartość nominalna", "anma", "nominal değer", "공칭", "공칭값", "公称寸法", "标称值"),
     "upper tolerance": (
         "upper tol", "upper tolerance", "tol +", "plus", "+tol", "+", "oberes abmaß", "oberes abmass", "ob abmaß",
-        "tolérance sup", "上偏差", "上公差", "上の許容差", "公差上限",
-    ),
+        "tolérance sup", "上偏差", "上公差", "上の許容差", "公差上限", "tol sup", "tolérance sup.", "odchyłka górna", "üst tolerans", "górna odchyłka"),
     "lower tolerance": (
         "lower tol", "lower tolerance", "tol -", "minus", "-tol", "-", "unteres abmaß", "unteres abmass", "unt abmaß",
-        "tolérance inf", "下偏差", "下公差", "下の許容差", "公差下限",
-    ),
+        "tolérance inf", "下偏差", "下公差", "下の許容差", "公差下限", "tol inf", "tolérance inf.", "odchyłka dolna", "alt tolerans", "dolna odchyłka"),
     "tolerance": ("tolerance", "tol", "±", "+/-", "plus minus", "toleranz", "tolérance", "公差"),
     "lower limit": (
         "lower", "lower limit", "lsl", "min", "minimum", "lower spec", "untere grenze", "usg", "ugw", "utg", "ut", "unterer grenzwert", "untere toleranzgrenze", "límite inferior", "limite inferior", "lsi", "mindestmaß",
-        "limite inf", "mini", "下限", "规格下限", "下限値",
-    ),
+        "limite inf", "mini", "下限", "规格下限", "下限値", "dolna granica", "alt limit", "alt sınır", "하한", "하한값", "規格下限", "lie", "limite inf.", "lim inf", "untergrenze", "ug", "mín", "mínimo", "нижний предел"),
     "upper limit": (
         "upper", "upper limit", "usl", "max", "maximum", "upper spec", "obere grenze", "osg", "ogw", "otg", "ot", "oberer grenzwert", "obere toleranzgrenze", "límite superior", "limite superior", "lss", "höchstmaß",
-        "limite sup", "maxi", "上限", "规格上限", "上限値",
+        "limite sup", "maxi", "上限", "规格上限", "上限値", "górna granica", "üst limit", "üst sınır", "상한", "상한값", "規格上限", "lse", "limite sup.", "lim sup", "obergrenze", "og", "máx", "máximo", "верхний предел"),
+    "specification": (
+        "spec", "specification", "vorgabe", "spécification", "especificação", "especificación", "规格", "規格", "规格值", "規格値", "규격",
     ),
-    "unit": ("unit", "units", "uom", "einheit", "unité", "单位", "単位"),
+    "unit": ("unit", "units", "uom", "einheit", "unité", "单位", "単位", "단위", "birim", "jednostka", "unidade", "unidad"),
 }  # fmt: skip
 
 
@@ -409,8 +408,8 @@ def said_of_limits(text: str) -> str:
     Returns
     -------
     str
-        ``nominal``, ``lower limit``, ``upper limit``, ``lower tolerance``, ``upper tolerance``, ``tolerance`` or
-        ``unit``; empty where it says none of them.
+        ``nominal``, ``lower limit``, ``upper limit``, ``lower tolerance``, ``upper tolerance``, ``tolerance``,
+        ``specification`` or ``unit``; empty where it says none of them.
 
     Examples
     --------

@@ -10,10 +10,10 @@ from linestudy.records.across.unread import unread_readings
 from linestudy.records.exclusions import in_other_files
 from linestudy.records.files import locate, sha256
 from linestudy.records.formats.blocks import named_by_blocks
-from linestudy.records.formats.chosen import chosen_rows, several_parts
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
+from linestudy.records.rows.chosen import chosen_rows, several_parts
 from linestudy.records.screening import Screening, Seen
 from linestudy.records.strokes import in_strokes, numbered_on
 from linestudy.records.text_table import read_text_table

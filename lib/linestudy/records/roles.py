@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from linestudy.records import exclusions
 from linestudy.records.across.columns import Column, value_columns
 from linestudy.records.across.dimensions import laid_out
-from linestudy.records.across.judgements import judged, odd_judgements
+from linestudy.records.across.judgements import judged, no_verdict, odd_judgements, verdicts_of
 from linestudy.records.across.readings import (
     FOREIGN,
     Reading,
@@ -299,9 +299,9 @@ def _tags(
         alone = data.model_copy(update={"unit": None})
         frame["size"] = to_numbers(column(text, data.size, data), alone, unit_of_size).values
     if data.verdict is not None:
-        frame["verdict"] = column(text, data.verdict, data).str.strip()
+        frame["verdict"] = verdicts_of(text, data)
         if data.accept is not None:
-            none = _no_verdict(frame["verdict"], data)
+            none = no_verdict(frame["verdict"], data)
             odd = odd_judgements(frame["verdict"], data)
             frame["accepted"] = to_judgements(
                 frame["verdict"].mask(none | odd, data.accept[0]), data
@@ -312,15 +312,6 @@ def _tags(
                 frame["␟odd verdict"] = odd
     frame.attrs |= {"restarts": strokes.restarts, "clock": clock.noticed if clock else []}
     return frame
-
-
-def _no_verdict(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
-    """Where a verdict is wanted and none stands: blank, or a mark of none, and no word of study.toml."""
-    if not data.accept or data.reject is None:
-        return np.zeros(len(cells), dtype=bool)
-    words = {*data.accept, *data.reject, *(data.purge or ()), *data.set_aside_verdict}
-    marks = {mark.strip() for mark in (*data.missing, "")} - words
-    return cells.isin(list(marks)).to_numpy(dtype=bool)
 
 
 def _run_row_reasons(

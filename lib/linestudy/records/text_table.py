@@ -7,15 +7,16 @@ reported; whatever study.toml states wins.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.conversions import as_written
 from linestudy.records.files import column, content
-from linestudy.records.formats.between import rows_of_limits, rows_of_names, rows_of_remarks
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
-from linestudy.records.formats.totals import totals_below, totals_between
 from linestudy.records.headers import columns_of_values, named_columns
+from linestudy.records.rows.between import rows_of_limits, rows_of_names, rows_of_remarks
+from linestudy.records.rows.totals import totals_below, totals_between
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -142,7 +143,8 @@ def _kept_as_they_are(data: Data) -> tuple[frozenset[str], str | None]:
     if data.role != "run" or data.long is not None:
         return frozenset(), None
     # A column that is a tag as well stays text.
-    tags: set[Any] = {data.coil, data.stop, data.verdict, data.image, data.reason, data.subgroup}
+    tags: set[Any] = {data.coil, data.stop, data.image, data.reason, data.subgroup}
+    tags |= {data.verdict} if isinstance(data.verdict, str) else set(data.verdict or ())
     tags |= set(data.station) if isinstance(data.station, tuple) else {data.station}
     job, counter = data.order[:-1] if isinstance(data.order, tuple) else (), data.order
     counter = counter[-1] if isinstance(counter, tuple) else counter
@@ -167,7 +169,10 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     if not (table.iloc[-1:] != "").to_numpy().any():
         filled = (table != "").any(axis=1).to_numpy().nonzero()[0]
         table = table.iloc[: filled[-1] + 1] if filled.size else table.iloc[:0]
-    units: dict[str, str] = {}
+    units = _units_row(table.iloc[0]) if len(table) else {}
+    if units:
+        counts[UNITS_ROW] = 1
+        table = table.iloc[1:]
     again = rows_of_names(table, data)
     if again.any():
         counts[NAMES_AGAIN] = int(again.sum())
@@ -184,7 +189,7 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
             limits[said] = {
                 str(name): str(cell).strip() for name, cell in table.iloc[at, 1:].items()
             }
-        units = _units_row(pd.Series(limits.pop("unit"))) if "unit" in limits else {}
+        units = _units_row(pd.Series(limits.pop("unit"))) if "unit" in limits else units
         table = table.iloc[len(told) :]
     if len(table) and not units:
         units = _units_row(table.iloc[0])
@@ -243,6 +248,12 @@ def _hidden(beside: SheetNotes, cells: pd.DataFrame, data: Data) -> list[Seen]:
     return found
 
 
+#: What stands among units above columns that have none: n°, hh:mm:ss.
+_HOW_WRITTEN = re.compile(
+    r"(?i)n[°ro]?\.?|#|pcs|ea|stk\.?|[hmsdjtya]{1,4}(?:[:./ -][hmsdjtya]{1,4})+"
+)
+
+
 def _units_row(row: pd.Series) -> dict[str, str]:
     """Column → unit, when every filled cell of the row is a unit or a dash and one is a unit."""
     from linestudy.records.units import is_unit
@@ -251,7 +262,7 @@ def _units_row(row: pd.Series) -> dict[str, str]:
     for name, cell in row.items():
         text = str(cell).strip()
         bare = text[1:-1].strip() if text[:1] + text[-1:] in ("[]", "()") else text
-        if bare in ("", "-", "–"):
+        if bare in ("", "-", "–") or _HOW_WRITTEN.fullmatch(bare):
             continue
         if len(bare) > 12 or not is_unit(bare):
             return {}

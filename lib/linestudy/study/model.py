@@ -245,7 +245,7 @@ class Data(Strict):
     coil: Column | None = None
     station: Column | Columns | None = None
     stop: Column | None = None
-    verdict: Column | None = None
+    verdict: Column | Columns | None = None
     image: Column | None = None
     reason: Column | None = None
     part: Column | None = None

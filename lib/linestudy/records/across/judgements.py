@@ -132,3 +132,50 @@ def odd_judgements(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
         # Names the first of them, with its line.
         to_judgements(cells[~blank.to_numpy(dtype=bool)], data)
     return odd
+
+
+def verdicts_of(text: pd.DataFrame, data: Data) -> pd.Series:
+    """Give the line's verdict on each row: what its column says, or of several columns the first that does not accept.
+
+    Parameters
+    ----------
+    text : pandas.DataFrame of str
+    data : linestudy.study.model.Data
+        Its ``verdict``, one column or several, and the words of its judgements.
+
+    Returns
+    -------
+    pandas.Series of str, shape (n,)
+        A rejection in one column stands before a blank cell in another.
+
+    Raises
+    ------
+    InputError
+        No such column.
+    """
+    names = (data.verdict,) if isinstance(data.verdict, str) else data.verdict or ()
+    first, *others = (column(text, name, data).str.strip() for name in names)
+    accept, reject = list(data.accept or ()), list(data.reject or ())
+    for cells in others:
+        stays = first.isin(reject) | (~first.isin(accept) & ~cells.isin(reject))
+        first = first.where(stays, cells)
+    return first
+
+
+def no_verdict(cells: pd.Series, data: Data) -> NDArray[np.bool_]:
+    """Tell where a verdict is wanted and none stands: blank, or a mark of none, and no word of study.toml.
+
+    Parameters
+    ----------
+    cells : pandas.Series of str, shape (n,)
+    data : linestudy.study.model.Data
+
+    Returns
+    -------
+    numpy.ndarray of bool, shape (n,)
+    """
+    if not data.accept or data.reject is None:
+        return np.zeros(len(cells), dtype=bool)
+    words = {*data.accept, *data.reject, *(data.purge or ()), *data.set_aside_verdict}
+    marks = {mark.strip() for mark in (*data.missing, "")} - words
+    return cells.isin(list(marks)).to_numpy(dtype=bool)

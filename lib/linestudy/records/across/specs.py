@@ -31,15 +31,27 @@ _RANGE = re.compile(
     rf"(?<![\d.,]){_NUMBER}{_UNIT}\s*(?:-|\.{{2,3}}|…|~|/|\bto\b|\bbis\b|à)\s*{_NUMBER}{_UNIT}(?![\d.,])"
 )
 #: Geometric tolerances, whose zone is what a deviation may be at most (ISO 1101, ASME Y14.5).
+_ZONE_NAMES = (
+    r"(?:true position|position|flatness|straightness|parallelism|perpendicularity|squareness|angularity|symmetry|profile|run-?out|"
+    r"concentricity|coaxiality|roundness|circularity|cylindricity|ebenheit|geradheit|parallelität|rechtwinkligkeit|neigung|symmetrie|"
+    r"rundheit|zylinderform|zylindrizität|linienform|flächenform|koaxialität|konzentrizität|rundlauf|planlauf|lauf|planéité|rectitude|"
+    r"parallélisme|perpendicularité|circularité|cylindricité|coaxialité|localisation|battement|planitud|planicidade|planarità)"
+)
+_ZONE_SIGNS = "平面度|直线度|真直度|平行度|垂直度|直角度|位置度|同轴度|同軸度|同心度|圆度|真円度|圆柱度|円筒度|轮廓度|輪郭度|对称度|対称度|跳动|振れ|평면도|진직도|평행도|직각도|위치도|동축도|진원도"
 _ZONE = re.compile(
-    rf"(?:[⌖⏥⏤○◯⌭⌒⌓∠∥⊥◎↗⌰⌯]|\b(?:true position|position|flatness|straightness|parallelism|perpendicularity|profile|runout|"
-    rf"concentricity|roundness|ebenheit|geradheit|parallelität|rechtwinkligkeit|rundheit|koaxialität|lauf|planéité)\b)"
-    rf"[^\d.,]{{0,12}}{_NUMBER}{_UNIT}",
+    rf"(?:[⌖⏥⏤○◯⌭⌒⌓∠∥⊥◎↗⌰⌯]|\b{_ZONE_NAMES}\b|{_ZONE_SIGNS})[^\d.,]{{0,12}}{_NUMBER}{_UNIT}",
     re.IGNORECASE,
 )
+_SAYS_ZONE = re.compile(rf"\b{_ZONE_NAMES}\b|{_ZONE_SIGNS}", re.IGNORECASE)
 _ALONE = re.compile(
-    rf"^\W*(?:Ø|⌀|R|SR|C)?\s*{_NUMBER}{_UNIT}(?:\s*\(?(?:REF|Hilfsmaß|réf)\.?\)?)?\W*$",
+    rf"^[^\w.,]*(?:Ø|⌀|R|SR|C)?\s*{_NUMBER}{_UNIT}(?:\s*\(?(?:REF|Hilfsmaß|réf|TYP|DIA|BASIC|BSC|NOM|THEO|TED)\.?\)?)*\W*$",
     re.IGNORECASE,
+)
+#: "10 -0,1": the other deviation is nought.
+_ONE_DEVIATION = re.compile(rf"(?<![\d.,/+\-]){_NUMBER}{_UNIT}\s*([+\-])\s*{_NUMBER}{_UNIT}\s*$")
+#: "Ø 8 H7": a fit by ISO 286, whose limits stand in its tables.
+_FIT = re.compile(
+    rf"^[^\w.,]*[ØøR⌀]?\s*{_NUMBER}{_UNIT}\s*((?:[A-Z]{{1,2}}|[a-z]{{1,2}})\s?\d{{1,2}}(?:/[A-Za-z]{{1,2}}\d{{1,2}})?)\s*$"
 )
 
 
@@ -54,6 +66,8 @@ class Spec:
         Where the cell has one.
     rest : str
         What stands before them: the name, where name and tolerance share a cell.
+    told : str
+        What a person should look at: a fit that is not worked out, a deviation that is missing.
     """
 
     nominal: float | None
@@ -61,6 +75,7 @@ class Spec:
     upper: float | None
     unit: str = ""
     rest: str = ""
+    told: str = ""
 
     @property
     def limited(self) -> bool:
@@ -78,7 +93,7 @@ def spec_of(text: str) -> Spec | None:
     Returns
     -------
     Spec or None
-        None where the cell says no size: a fit (H7), a thread, a note.
+        None where the cell says no size: a thread, a note.
 
     Examples
     --------
@@ -178,7 +193,43 @@ def _alone(text: str) -> Spec | None:
     )
 
 
-_LOOKS = (_plus_minus, _deviations, _zone, _one_sided, _range, _alone)
+def _one_deviation(text: str) -> Spec | None:
+    found = _ONE_DEVIATION.search(text)
+    if found is None:
+        return None
+    nominal, deviation = _value(found[1]), _value(found[4])
+    # "12-3" is a number of something; deviations have decimals.
+    if not 0 < deviation < 0.3 * nominal or found[4].isdigit():
+        return None
+    ends = sorted((nominal, _sum(nominal, deviation * (-1 if found[3] == "-" else 1))))
+    told = f'"{text}" says one deviation; the other is taken as 0'
+    unit = found[2] or found[5] or ""
+    return Spec(nominal, ends[0], ends[1], unit, _before(text, found), told)
+
+
+def _fit(text: str) -> Spec | None:
+    found = _FIT.match(text)
+    if found is None:
+        return None
+    told = f"the fit {found[3]} is not worked out: give its limits from ISO 286-2"
+    return Spec(_value(found[1]), None, None, found[2] or "", "", told)
+
+
+_LOOKS = (_plus_minus, _deviations, _zone, _one_sided, _range, _one_deviation, _fit, _alone)
+
+
+def says_zone(name: str) -> bool:
+    """Whether a name says a geometric tolerance, whose number alone is the most that a deviation may be.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    bool
+    """
+    return _SAYS_ZONE.search(name) is not None
 
 
 _DEVIATION = re.compile(r"([+\-−±])\s*(\d+(?:[.,]\d+)?)")

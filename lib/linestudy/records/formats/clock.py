@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from linestudy.records.conversions import plain_signs, to_times
+from linestudy.records.conversions import plain_hours, plain_signs, to_times
 from linestudy.records.files import column
 from linestudy.results import counted
 
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: ``time_format`` of days counted from 30 December 1899, as workbooks count them.
 SERIAL = "serial"
+#: ``time_format`` of seconds since 1970 in UTC, or of thousandths of them and less; their size tells which.
+EPOCH = "epoch"
 #: Times of one day, as a workbook or a controller may write a date or a time of day.
 _MIDNIGHT = r"[T ]00:00:00(?:\.0+)?$"
 _NO_DATE = r"^(?:1899-12-3[01]|1900-01-0[01])[T ]"
@@ -80,6 +82,9 @@ def clock_of(text: pd.DataFrame, data: Data) -> Clock | None:
         cells, dated = _joined(date, hour, data), True
     if data.time_format == SERIAL:
         cells = _from_serial(cells, data)
+        data = data.model_copy(update={"time_format": None})
+    if data.time_format == EPOCH:
+        cells = _from_epoch(cells, data)
         data = data.model_copy(update={"time_format": None})
     times = to_times(cells, data)
     seen = _odd(cells, times, data)
@@ -140,6 +145,47 @@ def _from_serial(cells: pd.Series, data: Data) -> pd.Series:
     moments = np.datetime64("1899-12-30", "ms") + np.round(np.where(sound, days, 0) * 864e5).astype(
         "timedelta64[ms]"
     )
+    written = pd.Series(np.datetime_as_string(moments, unit="ms"), index=cells.index, dtype=object)
+    return written.where(sound, plain.astype(object)).rename(_named(data))
+
+
+#: From 2000 to 2099, in seconds since 1970.
+_EPOCHS = (946_684_800.0, 4_102_444_800.0)
+
+
+def parts_of_a_second(numbers: NDArray[np.float64]) -> int:
+    """Tell what numbers since 1970 count, if they lie between 2000 and 2099.
+
+    Parameters
+    ----------
+    numbers : numpy.ndarray of float
+
+    Returns
+    -------
+    int
+        1 for seconds, 1,000 for milliseconds, to 10⁹; 0 where they are no such times.
+    """
+    there = numbers[np.isfinite(numbers)]
+    if not there.size:
+        return 0
+    low, high = float(there.min()), float(there.max())
+    return next(
+        (s for s in (1, 10**3, 10**6, 10**9) if _EPOCHS[0] <= low / s <= high / s < _EPOCHS[1]), 0
+    )
+
+
+def _from_epoch(cells: pd.Series, data: Data) -> pd.Series:
+    """Numbers since 1970 as written times, to the millisecond; what is no number stays."""
+    import pandas as pd
+
+    plain = cells.astype("string").fillna("").str.strip().str.replace(",", ".", regex=False)
+    numbers = pd.to_numeric(plain, errors="coerce").to_numpy(dtype=float, na_value=np.nan)
+    known = numbers[np.isfinite(numbers) & (numbers > 0)]
+    parts = parts_of_a_second(np.median(known, keepdims=True)) if known.size else 0
+    sound = np.isfinite(numbers) & (numbers > 0) & (parts > 0)
+    seconds = np.where(sound, numbers, 0.0) / max(parts, 1)
+    sound &= seconds < 10 * _EPOCHS[1]
+    moments = np.round(np.where(sound, seconds, 0.0) * 1e3).astype("datetime64[ms]")
     written = pd.Series(np.datetime_as_string(moments, unit="ms"), index=cells.index, dtype=object)
     return written.where(sound, plain.astype(object)).rename(_named(data))
 
@@ -206,7 +252,21 @@ TIMES = (
     "%Y年%m月%d日 %H时%M分%S秒",
     "%Y年%m月%d日 %H:%M",
     "%d/%m/%y %H:%M:%S",
+    "%d/%m/%y %H:%M",
     "%m/%d/%y %H:%M:%S",
+    "%m/%d/%y %H:%M",
+    "%m/%d/%y %I:%M:%S %p",
+    "%m/%d/%y %I:%M %p",
+    "%d-%m-%Y %H:%M:%S",
+    "%d-%m-%Y %H:%M",
+    "%d.%m.%Y, %H:%M:%S",
+    "%d.%m.%Y, %H:%M",
+    "%Y.%m.%d %H:%M:%S",
+    "%Y.%m.%d %H:%M",
+    "%Y-%m-%d %p %I:%M:%S",
+    "%Y/%m/%d %p %I:%M:%S",
+    "%Y%m%d%H%M%S",
+    "%Y%m%d %H%M%S",
     "%d-%b-%Y %H:%M:%S",
     "%d-%b-%y %H:%M:%S",
 )
@@ -270,7 +330,7 @@ def how_written(cells: pd.Series) -> tuple[str, str, str]:
 def _layout(cells: pd.Series) -> str:
     import pandas as pd
 
-    sample = cells.head(2000)
+    sample = plain_hours(cells.head(2000))
     if not sample.str.contains(r"\d", regex=True).mean() > 0.9:
         return ""
     best, hits = "", 0.9

@@ -18,6 +18,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.blocks import blocked_cells
+from linestudy.records.formats.plain_columns import BLANKS, cells_in_columns
 from linestudy.records.headers import (
     DELIMITERS,
     PREAMBLE,
@@ -63,6 +64,8 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
         Not text of its encoding, no header, or lines that are longer than the header.
     """
     text = decoded(raw, data)
+    if data.delimiter == BLANKS:
+        return cells_in_columns(text, data)
     if data.blocks is not None:
         lines = text.split("\n")
         mark = data.delimiter or max(DELIMITERS, key=text.count)
@@ -137,7 +140,7 @@ def decoded(raw: bytes, data: Data) -> str:
 
 
 def encoding_of(raw: bytes) -> str:
-    """Tell the encoding by byte-order mark, by zero bytes (UTF-16 without mark), else UTF-8, East Asian, cp1250, cp1251 or cp1252."""
+    """Tell the encoding by byte-order mark, by zero bytes (UTF-16 without mark), else UTF-8, East Asian, cp1250, cp1251, cp1254 or cp1252."""
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         return "utf-16"
     sample = raw[:4000]
@@ -175,10 +178,17 @@ _CENTRAL = re.compile(
     rb"[A-Za-z\x9c\xea\xe6][\xb3\xb9\xbf\x9f][a-z\xea\xe6]|\x9c\xe6|[a-z][\xec\xf9][a-z]|[\x9a\x9e\x8a\x8e][^\n;,\t]*[\xe8\xec\xf8\xf9]"
     rb"|[\xe8\xec\xf8\xf9\xc8\xd8][^\n;,\t]*[\x9a\x9e]"
 )
+#: Letters of Turkish, Ğ, İ, Ş, ğ, ş and ı beside ç, ö or ü, where Windows-1252 would read those of Iceland; and vowels with an
+#: accent, and letters of Central Europe, which no Turkish word has.
+_TURKISH = re.compile(
+    rb"[A-Za-z\xe7\xf6\xfc\xfd][\xf0\xfe]|[\xf0\xfe][a-z\xfc\xfd]|[\xdd\xde][a-z]|\xfd[^\n]*[\xe7\xf6\xfc\xc7\xd6\xdc]"
+    rb"|[\xe7\xf6\xfc\xc7\xd6\xdc][^\n]*\xfd"
+)
+_NOT_TURKISH = re.compile(rb"[\xe0\xe1\xe6\xe8\xe9\xec\xed\xf2\xf3\xf8-\xfa\x8a\x8e\x9a\x9e]")
 
 
 def _of_middle_and_east(raw: bytes) -> str | None:
-    """Windows-1251 where letters above ASCII stand in rows, Windows-1250 by its own letters; else None."""
+    """Windows-1251 where letters above ASCII stand in rows, Windows-1250 and 1254 by their own letters; else None."""
     sample = raw[:200_000]
     high = [at for at, byte in enumerate(sample[:20_000]) if byte >= 0xC0]
     beside = sum(b - a == 1 for a, b in itertools.pairwise(high))
@@ -188,6 +198,8 @@ def _of_middle_and_east(raw: bytes) -> str | None:
         except UnicodeDecodeError:
             return None
         return "cp1251"
+    if _TURKISH.search(sample) and not _NOT_TURKISH.search(sample):
+        return "cp1254"
     hungarian = re.search(rb"[\xf5\xfb]", sample) and re.search(rb"[\xf6\xfc]", sample)
     if _CENTRAL.search(sample) or (hungarian and re.search(rb"[\xe1\xe9]", sample)):
         try:

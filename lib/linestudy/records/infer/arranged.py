@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.blocks import is_number
-from linestudy.records.formats.totals import sums_up
 from linestudy.records.infer.words import is_nameless, plain_name, says
+from linestudy.records.rows.totals import sums_up
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records.conversions import plain_signs
-from linestudy.records.formats.clock import SERIAL, how_written
+from linestudy.records.formats.clock import EPOCH, SERIAL, how_written, parts_of_a_second
 from linestudy.records.infer.words import is_judgement, says
 from linestudy.records.units import is_unit, unit_in_head
 
@@ -51,6 +51,8 @@ class ColumnKind:
         Of times: ``date`` or ``hour`` where they are only that, else ``both``.
     twofold : str
         Of times: a cell that nothing in the file tells the day and the month of.
+    cells : tuple of str
+        Of words that stand there again and again: all of them.
     """
 
     name: str
@@ -64,6 +66,7 @@ class ColumnKind:
     entries: dict[str, int] = field(default_factory=dict)
     clock: str = ""
     twofold: str = ""
+    cells: tuple[str, ...] = ()
 
     @property
     def middle(self) -> float:
@@ -173,6 +176,12 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
         clock = _serial(name, there, whole)
         if clock:
             return ColumnKind(name, "times", *shared[1:], numbers, 0.0, SERIAL, clock=clock)
+        if says(name, "time") and share > 0.9 and parts_of_a_second(there):
+            return ColumnKind(name, "times", *shared[1:], numbers, 0.0, EPOCH, clock="both")
+        digits = _DIGITS.get(len(counts) and len(filled.iloc[0]))
+        if whole and digits and says(name, "time") and how_written(filled)[0] == digits:
+            clock = "both" if "%H" in digits else "date"
+            return ColumnKind(name, "times", *shared[1:], numbers, 0.0, digits, clock=clock)
         rising = float((np.diff(there) > 0).mean()) if whole and there.size > 1 else 0.0
         return ColumnKind(shared[0], "numbers", *shared[1:], numbers, rising, "", unit, entries)
     layout, clock, twofold = how_written(filled)
@@ -181,7 +190,8 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
             shared[0], "times", *shared[1:], numbers, 0.0, layout, clock=clock, twofold=twofold
         )
     kind = "judgements" if judged else "words"
-    return ColumnKind(shared[0], kind, *shared[1:], numbers, 0.0, "", unit, entries)
+    again = tuple(text.tolist()) if kind == "words" and entries else ()
+    return ColumnKind(shared[0], kind, *shared[1:], numbers, 0.0, "", unit, entries, cells=again)
 
 
 def units_in_cells(cells: pd.Series) -> list[str]:
@@ -206,6 +216,10 @@ def units_in_cells(cells: pd.Series) -> list[str]:
 def _unit_in_cells(filled: pd.Series) -> str | None:
     found = units_in_cells(filled)
     return found[0] if len(found) == 1 else None
+
+
+#: Dates and times that are written as one number, by how many digits they have.
+_DIGITS = {8: "%Y%m%d", 14: "%Y%m%d%H%M%S"}
 
 
 def _serial(name: str, numbers: NDArray[np.float64], whole: bool) -> str:
@@ -250,9 +264,9 @@ def _with_marks(text: pd.Series) -> NDArray[np.float64]:
     return np.where(np.isfinite(first), first, second)
 
 
-_GROUPED_BY_POINTS = r"[-+]?(?:\d{1,3}(?:\.\d{3})+|\d*)(?:,\d*)?"
+_GROUPED_BY_POINTS = r"[-+]?(?:\d{1,3}(?:\.\d{3})+|\d*)(?:,\d*)?(?:[eE][-+]?\d{1,3})?"
 _COMMA = re.compile(
-    r"\s*[-+]?(?:\d+|\d{1,3}(?:[.' \u00a0\u202f]\d{3})+),\d+\s*(?:[A-Za-zµμ]{1,4})?"
+    r"\s*[-+]?(?:\d+|\d{1,3}(?:[.' \u00a0\u202f]\d{3})+),\d+(?:[eE][-+]?\d{1,3})?\s*(?:[A-Za-zµμ]{1,4})?"
 )
 _POINT = re.compile(r"\s*[-+]?\d+\.\d+\s*(?:[A-Za-zµμ]{1,4})?")
 _GROUPS = {

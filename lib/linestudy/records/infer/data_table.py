@@ -86,6 +86,12 @@ def data_table(item: Description, path: Path) -> str:
         if key == "missing"
     ]
     lines += [f"# {note(each)}" for each in item.open]
+    if not item.readings and not {"long", "judgement", "layout", "accepted"} & {
+        key for key, _, _ in item.keys
+    }:
+        lines.append(
+            "# no column of readings was recognised: name it in columns, or give the file as csv or xlsx"
+        )
     if item.role in ("attribute",):
         lines.append('characteristic = "CHARACTERISTIC_1"   # put its id')
     others = "or run, machine, crossed, nested, reference, drift, paired, attribute, bins, layout"
@@ -109,9 +115,9 @@ def _drawing(item: Description, path: Path) -> str:
         lines += [f"{key} = {number!r}" for key, number in numbers.items() if number is not None]
         if drawn.special:
             lines.append("special = true")
-        lines.append(
-            f"# line {drawn.line}" + (f", gauge {note(drawn.gauge)}" if drawn.gauge else "")
-        )
+        beside = [f"gauge {note(drawn.gauge)}"] if drawn.gauge else []
+        beside += [note(drawn.told)] if drawn.told else []
+        lines.append(", ".join([f"# line {drawn.line}", *beside]))
     return "\n".join(lines)
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.records.across.dimensions import limits_around
-from linestudy.records.across.specs import around, spec_of
+from linestudy.records.across.specs import around, says_zone, spec_of
 from linestudy.records.headers import names_within
 from linestudy.records.infer.columns import ColumnKind, kinds, numeric
 from linestudy.records.infer.words import meanings, says
@@ -25,24 +25,7 @@ if TYPE_CHECKING:
     from linestudy.records.text_table import TextTable
 
 #: Entries of a column that marks special characteristics, and those that do not.
-_NOT_SPECIAL = frozenset(
-    [
-        "",
-        "0",
-        "-",
-        "no",
-        "n",
-        "nein",
-        "false",
-        "non",
-        "否",
-        "いいえ",
-        "x̶",
-        "standard",
-        "std",
-        "none",
-    ]
-)
+_NOT_SPECIAL = frozenset(["", "0", "-", "no", "n", "nein", "false", "non", "否", "いいえ", "x̶", "standard", "std", "none"])  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -61,6 +44,8 @@ class Drawn:
         Name of the gauge, empty where the list has none.
     line : int
         Line of the list.
+    told : str
+        What a person should look at.
     """
 
     number: str
@@ -72,6 +57,7 @@ class Drawn:
     special: bool
     gauge: str
     line: int
+    told: str = ""
 
 
 def is_drawing(columns: list[ColumnKind], cells: pd.DataFrame) -> bool:
@@ -317,8 +303,12 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
             (number("lower tolerance"), number("upper tolerance")),
             cell("tolerance"),
         )
+        told = ""
         if lower is None and upper is None and spec is not None:
-            lower, upper = spec.lower, spec.upper
+            lower, upper, told = spec.lower, spec.upper, spec.told
+        if lower is None and upper is None and nominal is not None and says_zone(title):
+            upper, nominal = abs(nominal), None
+            told = f"its only number, {upper:g}, is taken as the most that it may be"
         if lower is not None and upper is not None and lower >= upper:
             raise InputError(
                 f"{file} line {line}",
@@ -326,7 +316,8 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
                 "mend the list",
             )
         unit = (
-            cell("unit")
+            _spelt(cell("unit"))
+            or cell("unit")
             or next((u for u in map(units.get, by_meaning.values()) if u), "")
             or (_spelt(spec.unit) if spec is not None else "")
             or None
@@ -343,6 +334,7 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
                 special,
                 cell("gauge"),
                 line,
+                told,
             )
         )
     if not rows:
@@ -384,11 +376,19 @@ def _limits(
         return None, None
     below, above = deviations
     if below is not None or above is not None:
+        if None not in (below, above) and _are_limits(nominal, below, above):
+            return below, above
         if below is not None and below > 0 and (above is None or above >= 0):
             # "minus 0.05" is written without its sign.
             below = -below
         return _sum(nominal, below), _sum(nominal, above)
     return around(nominal, tolerance)
+
+
+def _are_limits(nominal: float, below: float | None, above: float | None) -> bool:
+    """Whether what is called a tolerance is a limit: "Tol. inf." 2.75 and "Tol. sup." 2.85 around 2.8."""
+    low, high = below or 0.0, above or 0.0
+    return nominal > 0 and 0.8 * nominal < low <= nominal <= high < 1.2 * nominal
 
 
 def _sum(nominal: float, deviation: float | None) -> float | None:
@@ -433,6 +433,11 @@ def limits_of(
     )
     if lower is None and upper is None and nominal is not None and said.get("tolerance"):
         lower, upper = around(nominal, table.limits["tolerance"].get(names[0], ""))
+    whole = spec_of(table.limits.get("specification", {}).get(names[0], ""))
+    if whole is not None and lower is None and upper is None:
+        nominal, lower, upper = whole.nominal, whole.lower, whole.upper
+    elif whole is not None and nominal is None:
+        nominal = whole.nominal
     return nominal, lower, upper
 
 

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.records.formats.chosen import names_a_product, parts_named
-from linestudy.records.formats.clock import PLAIN_HOURS, SERIAL
+from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
 from linestudy.records.infer.columns import ColumnKind
 from linestudy.records.infer.words import plain_name, says, split_judgement
+from linestudy.records.rows.chosen import names_a_product, parts_named
 from linestudy.results import counted
 
 
@@ -88,7 +88,11 @@ def clock(table: Table, guess: Guess) -> None:
     first = whole or next(iter(times), None)
     if first is not None:
         table.take(guess, "time", first, f"{first.filled} of its cells are times")
-        if first.layout != "ISO8601":
+        if first.layout == EPOCH:
+            guess.keys.append(
+                ("time_format", EPOCH, "seconds since 1970, or parts of them, in UTC")
+            )
+        elif first.layout != "ISO8601":
             guess.keys.append(("time_format", first.layout, "how they are written"))
 
 
@@ -139,25 +143,34 @@ def tags(table: Table, guess: Guess, *tags: str) -> None:
 
 
 def verdict(table: Table, guess: Guess) -> None:
-    for column in table.free("judgements"):
-        accepted, rejected, other = split_judgement(set(column.entries))
-        table.take(guess, "verdict", column, entries_of(column))
-        if set(column.entries) == {"0", "1"} and column.entries["0"] > column.entries["1"]:
-            # Where most rows hold 0, it counts what is wrong with a part.
-            accepted, rejected = rejected, accepted
-            guess.open.append(
-                f'"{column.name}" is 0 in {column.entries["0"]} of {column.filled} rows, and 0 is taken for accepted; '
-                "swap accept and reject where it is not"
-            )
-        if accepted:
-            guess.keys.append(("accept", accepted, "entries that say accepted"))
-        if rejected:
-            guess.keys.append(("reject", rejected, "entries that say rejected"))
-        if other:
-            guess.open.append(
-                f'"{column.name}" also holds {", ".join(other[:6])}: say what they mean'
-            )
+    """The verdict of the line: one column of judgements, or one for each quantity, all of which accept a part."""
+    found = table.free("judgements")
+    if not found:
         return
+    first, entries = found[0], {entry for c in found for entry in c.entries}
+    accepted, rejected, other = split_judgement(entries)
+    if len(found) == 1 or not (accepted and rejected):
+        found, (accepted, rejected, other) = [first], split_judgement(set(first.entries))
+    if len(found) > 1:
+        names = [c.name for c in found]
+        table.taken |= set(names)
+        guess.keys.append(("verdict", names, "a part is accepted where all of them accept it"))
+    else:
+        table.take(guess, "verdict", first, entries_of(first))
+    if set(first.entries) == {"0", "1"} and first.entries["0"] > first.entries["1"]:
+        # Where most rows hold 0, it counts what is wrong with a part.
+        accepted, rejected = rejected, accepted
+        guess.open.append(
+            f'"{first.name}" is 0 in {first.entries["0"]} of {first.filled} rows, and 0 is taken for accepted; '
+            "swap accept and reject where it is not"
+        )
+    if accepted:
+        guess.keys.append(("accept", accepted, "entries that say accepted"))
+    if rejected:
+        guess.keys.append(("reject", rejected, "entries that say rejected"))
+    if other:
+        named = ", ".join(f'"{c.name}"' for c in found)
+        guess.open.append(f"{named} also holds {', '.join(other[:6])}: say what they mean")
 
 
 def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:

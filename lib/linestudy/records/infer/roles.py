@@ -8,6 +8,8 @@ it misleads where a column looks like another, as a batch number that rises.
 
 from __future__ import annotations
 
+import numpy as np
+
 from linestudy.records.infer.columns import ColumnKind
 from linestudy.records.infer.grades import graded
 from linestudy.records.infer.guesses import (
@@ -53,6 +55,7 @@ def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
     """
     for look in (
         _bins,
+        _long,
         judgements,
         graded,
         masters,
@@ -60,7 +63,6 @@ def guess_role(columns: list[ColumnKind], rows: int, file: str) -> Guess:
         crossed_readings,
         two_gauges,
         specimens,
-        _long,
         _drift,
     ):
         guess = look(Table(columns, rows, file))
@@ -97,12 +99,33 @@ def _long(table: Table) -> Guess | None:
         None,
     )
     value = table.named("value", "numbers")
+    if about is None:
+        about, value = _by_level(table)
     if about is None or value is None:
+        return None
+    if any(says(c.name, "reference") for c in table.free("judgements", "numbers")):
         return None
     guess = Guess("run", f'one value a row, "{about.name}" says of what')
     source = {"characteristic": about.name, "value": value.name}
     table.taken |= {about.name, value.name}
     guess.keys.append(("long", source, entries_of(about)))
+    person = next(
+        (
+            c
+            for c in table.free("words", "numbers")
+            if says(c.name, "appraiser") and 1 < c.distinct <= 20
+        ),
+        None,
+    )
+    part = next((c for c in table.free("words", "numbers") if says(c.name, "part", "number")), None)
+    if person is not None and part is not None and part.repeated >= 2 * about.distinct:
+        guess.role, guess.why = (
+            "crossed",
+            f"{guess.why}, {part.distinct} parts read by {person.distinct} people",
+        )
+        table.take(guess, "part", part, f"{part.distinct} different entries")
+        tags(table, guess, "appraiser", "trial", "station")
+        return guess
     counter = next(
         (c for c in table.free("numbers") if c.whole and says(c.name, "order", "part", "number")),
         None,
@@ -113,6 +136,40 @@ def _long(table: Table) -> Guess | None:
     tags(table, guess, "station", "coil")
     verdict(table, guess)
     return guess
+
+
+def _by_level(table: Table) -> tuple[ColumnKind | None, ColumnKind | None]:
+    """A column of words that says of what each value is, for the values of its entries lie far apart; and these values."""
+    values = [c for c in table.free("numbers") if not c.whole and not is_label(c)]
+    for about in table.free("words") if len(values) == 1 else ():
+        known = says(
+            about.name,
+            "station",
+            "coil",
+            "appraiser",
+            "part",
+            "verdict",
+            "stop",
+            "job",
+            "gauge",
+            "trial",
+            "period",
+        )
+        if known or not 2 <= about.distinct <= 60 or about.repeated < 5 or not about.cells:
+            continue
+        groups: dict[str, list[float]] = {}
+        for entry, number in zip(about.cells, values[0].numbers, strict=False):
+            if np.isfinite(number):
+                groups.setdefault(entry, []).append(float(number))
+        within = max(float(np.ptp(np.quantile(each, (0.1, 0.9)))) for each in groups.values())
+        middles = np.sort([float(np.median(each)) for each in groups.values()])
+        if len(groups) > 1 and np.diff(middles).min() > _FAR_APART * max(within, 1e-12):
+            return about, values[0]
+    return None, None
+
+
+#: So many times the range of eight in ten values of one kind lie all kinds apart.
+_FAR_APART = 5.0
 
 
 def _drift(table: Table) -> Guess | None:

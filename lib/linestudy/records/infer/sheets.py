@@ -12,10 +12,12 @@ import numpy as np
 from linestudy.records.files import content
 from linestudy.records.formats.blocks import Block, blocks_of, is_number, labels_of, width
 from linestudy.records.formats.delimited import decoded, encoding_of
+from linestudy.records.formats.plain_columns import BLANKS, stand_in_columns
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
 from linestudy.records.infer.columns import numeric
 from linestudy.records.infer.words import says
+from linestudy.records.rows.totals import is_total
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -75,6 +77,11 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
         keys.append(("encoding", encoding, _why(encoding)))
     lines = decoded(raw, data).split("\n", _LOOKED_AT)[:_LOOKED_AT]
     mark, fields = _delimiter(lines)
+    columns = stand_in_columns(lines) if mark in (None, ",") else 0
+    if columns and (mark is None or not any("," in each for each in _header_words(lines))):
+        told = f"{columns} columns stand below each other, with blanks between"
+        own = data.model_copy(update={"delimiter": BLANKS})
+        return [TablePlace(own, (*keys, ("delimiter", BLANKS, told)))]
     if mark is not None:
         sentence = f"gives {fields} fields in most of the first {len(lines)} lines"
         keys.append(("delimiter", mark, sentence))
@@ -84,10 +91,15 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     return _of_rows([cells for _, cells in rows], base, keys, places=[at for at, _ in rows])
 
 
+def _header_words(lines: list[str]) -> list[str]:
+    """Words of the lines without a number, where the header is."""
+    return [word for line in lines if not re.search(r"\d[.,]\d", line) for word in line.split()]
+
+
 def _why(encoding: str) -> str:
     if encoding.startswith("utf"):
         return "byte-order mark or zero bytes"
-    if encoding in ("cp932", "euc_jp", "cp949", "gb18030", "big5", "cp1250", "cp1251"):
+    if encoding in ("cp932", "euc_jp", "cp949", "gb18030", "big5", "cp1250", "cp1251", "cp1254"):
         return "its bytes are everyday characters of it, and no UTF-8"
     return "its bytes are no UTF-8"
 
@@ -136,6 +148,12 @@ def _sheets_of_levels(raw: bytes, data: Data, suffix: str, names: list[str]) -> 
 
 def _is_table(rows: list[list[str]], place: TablePlace) -> bool:
     """A cover sheet is none: beside words for each other it has no row of several numbers."""
+    filled = [row for row in rows if width(row)]
+    if len(filled) >= 3 and sum(
+        is_total(next(c for c in row if c.strip())) for row in filled
+    ) >= 0.6 * len(filled):
+        # Averages and indices alone.
+        return False
     return any(sum(is_number(cell) for cell in row) >= 1 and width(row) >= 2 for row in rows)
 
 

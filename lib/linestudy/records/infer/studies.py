@@ -89,8 +89,14 @@ def judgements(table: Table) -> Guess | None:
 
 
 def _beside_readings(table: Table, own: list[ColumnKind]) -> bool:
-    """Whether verdicts stand beside readings of several stations: a run, and nobody's judgement of parts."""
+    """Whether verdicts stand beside readings of several stations or quantities: a run, and nobody's judgement of parts."""
     values = [c for c in table.free("numbers") if not is_label(c) and not c.whole]
+    names = [plain_name(c.name) for c in values]
+    if len(own) > 1 and all(any(name in plain_name(c.name) for name in names) for c in own):
+        return True
+    order = [c for c in table.columns if c in values or c in own]
+    if len(own) > 1 and all(c in (own if at % 2 else values) for at, c in enumerate(order)):
+        return True
     stations = by_station([c.name for c in values])
     return len(own) > 1 and stations is not None and len(next(iter(stations.values()))) == len(own)
 
@@ -269,6 +275,8 @@ def _of_nest(
         return guess
     part = label if label is not None and says(label.name, "part", "number") else None
     runs = label is None or says(label.name, "subgroup", "order", "time") or label.kind == "times"
+    # 부품번호 says part and number.
+    runs = runs and not (person is not None and part is not None and says(part.name, "part"))
     if found.levels == 1 and label is not None and says(label.name, "subgroup"):
         places = [re.fullmatch(r"\D{0,12}(\d{1,2})", entry) for entry in label.entries]
         if (

@@ -15,6 +15,13 @@ _FIRST_NUMBER = re.compile(r"^(\d{1,2})\s*[._\-/#:)]?\s+(\D.*)$")
 _ORDINAL = re.compile(
     r"^(.*?)[\s_.\-/#:]*(\d{1,2})(?:st|nd|rd|th|er|re|ère|ème|e|º|ª|a)?\.?\s+(\D+)$", re.DOTALL
 )
+#: "1차", "第2次", "3回目".
+_EASTERN_ORDINAL = re.compile(
+    r"^(.*?)[\s_]*第?(\d{1,2})(?:차|회차|회|回目|回|次)(?:测量|測定|측정)?$", re.DOTALL
+)
+#: "Pomiar II".
+_ROMAN = re.compile(r"^(.*?\w)[\s_.\-]+(I|II|III|IV|V|VI)$", re.DOTALL)
+_ROMANS = ("I", "II", "III", "IV", "V", "VI")
 _STATION_WORD = re.compile(
     r"^(?:s|st|stat|station|cav|cavity|nest|n|lane|spur|head|kopf|k|h)\s*\d{1,2}$"
 )
@@ -139,6 +146,12 @@ def _numbered(name: str) -> tuple[str, int] | None:
     found = _NUMBERED.match(bare)
     if found and found[2]:
         return found[1].strip(" _.-/#:("), int(found[2])
+    eastern = _EASTERN_ORDINAL.match(bare)
+    if eastern:
+        return eastern[1].strip(" _.-/#:("), int(eastern[2])
+    roman = _ROMAN.match(bare)
+    if roman:
+        return roman[1], _ROMANS.index(roman[2]) + 1
     counted = _ORDINAL.match(bare)
     if counted and says(counted[3], "trial", "value"):
         return counted[1].strip(" _.-/#:("), int(counted[2])

@@ -24,18 +24,16 @@ WORDS: dict[str, tuple[str, ...]] = {
     ),
     "order": (
         "stroke", "strokes", "stroke no", "shot", "cycle", "hub", "hub nr", "hubzahl", "hubzähler", "zähler", "count",
-        "counter", "coup", "sequence", "seq", "lfd", "lfd nr", "index", "序号", "冲次", "行程", "番号", "通番", "ショット", "golpe", "nº golpe", "ciclo", "contador", "colpo", "zdvih", "uderzenie", "uderzenia", "cykl", "удар", "순번", "번호", "타수", "vuruş", "slag",
-    ),
+        "counter", "coup", "sequence", "seq", "lfd", "lfd nr", "index", "序号", "冲次", "行程", "番号", "通番", "ショット", "golpe", "nº golpe", "ciclo", "contador", "colpo", "zdvih", "uderzenie", "uderzenia", "cykl", "удар", "순번", "번호", "타수", "vuruş", "slag", "sıra", "sıra no", "lp", "darbe", "vuruş no", "일련번호", "lfd no", "numer", "nr uderzenia"),
     "part": (
         "part", "part no", "sample", "piece", "specimen", "serial", "sn", "teil", "teile nr", "teil nr", "prüfling",
         "muster", "seriennummer", "pièce", "piece no", "échantillon", "零件", "工件", "样品", "样件", "部品",
         "サンプル", "ワーク", "peça", "pieza", "pezzo", "díl", "kus", "część", "detal", "деталь", "образец", "시료", "부품", "제품", "parça",
     ),
-    "number": ("no", "nr", "n", "number", "nummer", "id", "n°", "№", "numéro"),
+    "number": ("block", "no", "nr", "n", "number", "nummer", "id", "n°", "№", "numéro"),
     "time": (
         "time", "date", "timestamp", "clock", "zeit", "datum", "uhrzeit", "zeitstempel", "heure", "date heure",
-        "时间", "日期", "日時", "時刻", "日付", "data", "hora", "data hora", "fecha", "ora", "čas", "datum a čas", "godzina", "czas", "время", "дата", "시간", "일시", "측정일시", "날짜", "zaman", "tarih", "tijd", "tid",
-    ),
+        "时间", "日期", "日時", "時刻", "日付", "data", "hora", "data hora", "fecha", "ora", "čas", "datum a čas", "godzina", "czas", "время", "дата", "시간", "일시", "측정일시", "날짜", "zaman", "tarih", "tijd", "tid", "ts", "datetime", "date time", "epoch", "unix time", "tarih saat", "data i godzina"),
     "subgroup": ("subgroup", "group", "stichprobe", "untergruppe", "sample no", "échantillon no", "子组", "组号", "群", "組"),
     "job": (
         "job", "job no", "order no", "work order", "production order", "auftrag", "auftrags nr", "auftragsnummer",
@@ -43,8 +41,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     ),
     "station": (
         "station", "cavity", "nest", "lane", "spur", "kavität", "kopf", "head", "seite", "side", "outlet", "empreinte",
-        "工位", "型腔", "模穴", "キャビティ", "ステーション", "cavidade", "cavidad", "stazione", "cavità", "kavita", "stanice", "gniazdo", "гнездо", "станция", "캐비티", "스테이션",
-    ),
+        "工位", "型腔", "模穴", "キャビティ", "ステーション", "cavidade", "cavidad", "stazione", "cavità", "kavita", "stanice", "gniazdo", "гнездо", "станция", "캐비티", "스테이션", "göz", "gniazda"),
     "coil": (
         "coil", "reel", "bund", "ring", "lot", "batch", "charge", "bobine", "卷", "卷号", "批次", "批号", "コイル",
         "ロット", "bobina", "lote", "lotto", "svitek", "šarže", "krąg", "partia", "рулон", "партия", "코일", "로트",
@@ -55,12 +52,10 @@ WORDS: dict[str, tuple[str, ...]] = {
     ),
     "characteristic": (
         "characteristic", "feature", "dimension", "merkmal", "caractéristique", "cote", "特性", "项目", "尺寸", "項目",
-        "寸法", "característica", "caratteristica", "cota", "znak", "rozměr", "wymiar", "cecha", "параметр", "размер", "항목", "특성", "치수",
-    ),
+        "寸法", "característica", "caratteristica", "cota", "znak", "rozměr", "wymiar", "cecha", "параметр", "размер", "항목", "특성", "치수", "prüfmerkmal", "messmerkmal", "qualitätsmerkmal", "messgröße", "özellik", "检测项目", "测量项目", "検査項目", "feature name"),
     "value": (
-        "value", "actual", "measured", "reading", "istwert", "ist", "messwert", "valeur", "mesure", "实测值", "测量值",
-        "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값",
-    ),
+        "value", "actual", "measured", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
+        "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値"),
     "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "bons", "合格", "合格数", "良品", "良品数"),
     "rejected": (
         "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "schlecht", "rebuts", "不合格", "不合格数",
@@ -103,7 +98,25 @@ _UNIT_AT_END = re.compile(r"\s*(?:\[[^\[\]]*\]|\([^()]*\))\s*$")
 
 
 #: What means this only where nothing stands beside it.
-_ALONE = frozenset(["ot", "ut"])
+_ALONE = frozenset(
+    [
+        "ot",
+        "ut",
+        "og",
+        "ug",
+        "lie",
+        "lse",
+        "ts",
+        "lp",
+        "spec",
+        "wert",
+        "valor",
+        "numer",
+        "값",
+        "하한",
+        "상한",
+    ]
+)
 
 
 @functools.lru_cache(maxsize=4096)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM
 from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
-from linestudy.records.formats.chosen import SEVERAL_PARTS
+from linestudy.records.rows.chosen import SEVERAL_PARTS
 from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET
 from linestudy.results import counted
 

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run
 
-from linestudy.records.formats.totals import is_total, totals_below
+from linestudy.records.rows.totals import is_total, totals_below
 
 #: Language → what stands below a column of readings, label and number.
 BELOW = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from linestudy.records.formats.between import rows_of_names, rows_of_remarks
+from linestudy.records.rows.between import rows_of_names, rows_of_remarks
 from linestudy.study.model import Data
 
 DATA = Data(role="run", file="r.csv", columns={"w": "Width"})

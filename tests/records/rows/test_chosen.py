@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from proposals import WIDTHS, delimited, draft_of, records_of
 
-from linestudy.records.formats.chosen import chosen_rows, names_a_product
+from linestudy.records.rows.chosen import chosen_rows, names_a_product
 from linestudy.results import InputError
 from linestudy.study.load import Study, _checked
 from linestudy.verdict.gather.of_files import chosen_of

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linestudy.records.across.specs import spec_of
 from linestudy.records.formats.blocks import PAGE, is_number
-from linestudy.records.formats.totals import is_total
 from linestudy.records.headers import one_line, said_of_limits
+from linestudy.records.rows.totals import is_total
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -68,13 +69,17 @@ def rows_of_limits(table: pd.DataFrame) -> dict[int, str]:
         if not said or is_number(head):
             break
         others = [cell for cell in table.iloc[at, 1:].str.strip().tolist() if cell]
-        if said != "unit" and not any(map(is_number, others)):
+        if said == "specification":
+            if not any(spec is not None and spec.limited for spec in map(spec_of, others)):
+                break
+        elif said != "unit" and not any(map(is_number, others)):
             break
         found[at] = said
     limits = [said for said in found.values() if said != "unit"]
     # Somebody called Max, or a coil called Target, stands in other rows too, and below no other limit.
     again = table.iloc[len(found) :, 0].str.strip().isin(heads[: len(found)]).any()
-    return {} if len(set(limits)) < 2 or again or len(found) == len(table) else found
+    one = len(set(limits)) < 2 and "specification" not in limits
+    return {} if one or again or len(found) == len(table) else found
 
 
 #: Most rows below a header that tell of its columns.

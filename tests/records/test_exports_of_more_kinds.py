@@ -1,0 +1,277 @@
+"""Exports of plants in the ways they come: clocks that count seconds, verdicts by quantity, kinds of value in one column, rows of limits.
+
+Every file is written here, and its truth is what was written.
+"""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
+
+from linestudy.intake import draft_study
+from linestudy.records import infer_data_table
+from linestudy.records.formats.delimited import encoding_of
+from linestudy.results import InputError
+
+
+def _comma(number: float, digits: int = 4) -> str:
+    return f"{number:.{digits}f}".replace(".", ",")
+
+
+# -- the clock
+
+
+@pytest.mark.parametrize(
+    ("parts", "name"), [(1, "timestamp"), (1_000, "ts"), (1_000_000_000, "Zeitstempel")]
+)
+def test_times_since_1970_are_a_clock(tmp_path: Path, parts: int, name: str) -> None:
+    rows: list[list[object]] = [["Shot", name, "Width"]]
+    for i, (time, width) in enumerate(zip(TIMES, WIDTHS, strict=True)):
+        seconds = round(time.replace(tzinfo=datetime.UTC).timestamp())
+        rows.append([i + 1, seconds * parts, width])
+    found = the_run(tmp_path, "run.csv", delimited(rows))
+    assert found["time"].tolist() == TIMES
+    np.testing.assert_array_equal(found["order"], np.arange(1, 41))
+
+
+def test_large_numbers_that_say_no_time_stay_numbers(tmp_path: Path) -> None:
+    rows: list[list[object]] = [
+        ["Serial", "Width"],
+        *([1_788_473_100 + i, w] for i, w in enumerate(WIDTHS)),
+    ]
+    found = the_run(tmp_path, "run.csv", delimited(rows))
+    assert "time" not in found
+    np.testing.assert_array_equal(found["value"], WIDTHS)
+
+
+@pytest.mark.parametrize(
+    "layout",
+    ["%d/%m/%y %H:%M", "%d-%m-%Y %H:%M:%S", "%d.%m.%Y, %H:%M", "%Y.%m.%d %H:%M", "%Y%m%d%H%M%S", "%m/%d/%y %I:%M %p"],
+)  # fmt: skip
+def test_more_ways_to_write_a_time(tmp_path: Path, layout: str) -> None:
+    rows: list[list[object]] = [["No", "Time", "Width"]]
+    rows += [
+        [i + 1, f"{t:{layout}}", _comma(w)]
+        for i, (t, w) in enumerate(zip(TIMES, WIDTHS, strict=True))
+    ]
+    assert the_run(tmp_path, "run.csv", delimited(rows, ";"))["time"].tolist() == TIMES
+
+
+@pytest.mark.parametrize("halves", [("오전", "오후"), ("上午", "下午"), ("午前", "午後")])
+def test_halves_of_the_day_in_east_asia(tmp_path: Path, halves: tuple[str, str]) -> None:
+    rows: list[list[object]] = [["No", "Time", "Width"]]
+    rows += [
+        [i + 1, f"{t:%Y/%m/%d} {halves[t.hour >= 12]} {t:%I:%M:%S}", w]
+        for i, (t, w) in enumerate(zip(TIMES, WIDTHS, strict=True))
+    ]
+    assert the_run(tmp_path, "run.csv", delimited(rows))["time"].tolist() == TIMES
+
+
+# -- verdicts and kinds of value
+
+
+def test_a_verdict_of_each_quantity_is_the_lines_verdict(tmp_path: Path) -> None:
+    bad = [[i % 9 == 4, i % 7 == 3] for i in range(40)]
+    rows: list[list[object]] = [["Shot", "Width", "Width result", "Gap", "Gap result"]]
+    rows += [
+        [i + 1, w, "NG" if bad[i][0] else "OK", 1 + i / 100, "NG" if bad[i][1] else "OK"]
+        for i, w in enumerate(WIDTHS)
+    ]
+    draft = draft_of(tmp_path, "run.csv", delimited(rows))
+    assert draft.tables[0].said.key("verdict") == ["Width result", "Gap result"]
+    for item in ("width", "gap"):
+        found = records_of(tmp_path, draft).table("run", item)
+        assert found is not None
+        assert found["accepted"].tolist() == [not any(each) for each in bad]
+
+
+def test_one_blank_verdict_of_two_hides_no_rejection(tmp_path: Path) -> None:
+    cells = [("OK", "OK"), ("", "NG"), ("NG", ""), ("OK", ""), ("", "OK")] * 8
+    rows: list[list[object]] = [["Shot", "Width", "Result 1", "Gap", "Result 2"]]
+    rows += [
+        [i + 1, w, a, w - 1.8, b] for i, (w, (a, b)) in enumerate(zip(WIDTHS, cells, strict=True))
+    ]
+    found = the_run(tmp_path, "run.csv", delimited(rows))
+    kept = [pair for pair in cells if "NG" in pair or "" not in pair]
+    assert found["accepted"].tolist() == ["NG" not in pair for pair in kept]
+
+
+@pytest.mark.parametrize("name", ["Prüfmerkmal", "Type", "Messung"])
+def test_what_each_value_is_of_stands_beside_it(tmp_path: Path, name: str) -> None:
+    rows: list[list[object]] = [[name, "Teil-Nr.", "Datum", "Uhrzeit", "Istwert", "Bewertung"]]
+    for i, w in enumerate(WIDTHS):
+        for what, value in (("Höhe", w), ("Grat", 0.02 + i / 2000), ("Winkel", 87.2 + w)):
+            clock = (f"{TIMES[i]:%d.%m.%Y}", f"{TIMES[i]:%H:%M}")
+            rows.append([what, i + 1, *clock, _comma(value, 6), "n.i.O." if i % 9 == 4 else "i.O."])
+    draft = draft_of(tmp_path, "Prüfbericht Höhe.csv", delimited(rows, ";", "cp1252"))
+    assert draft.tables[0].said.role == "run"
+    assert sorted(item.name for item in draft.items) == ["Grat", "Höhe", "Winkel"]
+    height = next(item for item in draft.items if item.name == "Höhe")
+    found = records_of(tmp_path, draft).table("run", height.id)
+    assert found is not None
+    np.testing.assert_allclose(found["value"], WIDTHS, atol=1e-9)
+    assert found["time"].tolist() == TIMES
+    assert (~found["accepted"]).sum() == 4
+
+
+def test_cameras_with_equal_readings_are_no_kinds_of_value(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["No", "Machine", "Width"]]
+    rows += [[i + 1, "AB"[i % 2], w] for i, w in enumerate(WIDTHS)]
+    draft = draft_of(tmp_path, "run.csv", delimited(rows))
+    assert draft.tables[0].said.key("long") is None
+
+
+def test_judgements_of_parts_stay_judgements(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Part", "Reference", "A1", "A2", "B1", "B2"]]
+    rows += [[i, *("ok" if (i * k) % 3 else "nok" for k in range(1, 6))] for i in range(30)]
+    assert draft_of(tmp_path, "weld.csv", delimited(rows)).tables[0].said.role == "attribute"
+
+
+# -- rows below the header, names, encodings
+
+
+def test_units_limits_and_averages_among_the_rows_of_a_french_camera(tmp_path: Path) -> None:
+    rows: list[list[object]] = [
+        ["Pièce", "Heure", "Largeur", "Hauteur"],
+        ["n°", "hh:mm:ss", "mm", "µm"],
+        ["Tol. inf.", "", "2,75", "100"],
+        ["Tol. sup.", "", "2,85", "140"],
+    ]
+    for i, w in enumerate(WIDTHS):
+        rows.append([i + 1, f"{TIMES[i]:%H:%M:%S}", _comma(w), _comma(120 + i / 10, 2)])
+        if i % 10 == 9:
+            rows += [["Moyenne", "", "2,8", "120"], ["Écart-type", "", "0,01", "7"]]
+    draft = draft_of(tmp_path, "caméra.txt", delimited(rows, "\t", "cp1252"))
+    said = {item.name: (item.unit, item.lower, item.upper) for item in draft.items}
+    assert said == {"Largeur": ("mm", 2.75, 2.85), "Hauteur": ("µm", 100.0, 140.0)}
+    found = records_of(tmp_path, draft).table("run", "largeur")
+    assert found is not None
+    np.testing.assert_array_equal(found["value"], WIDTHS)
+
+
+def test_a_row_of_specifications_in_chinese(tmp_path: Path) -> None:
+    rows: list[list[object]] = [
+        ["序号", "长度(mm)", "宽度(mm)"],
+        ["规格", "10.00±0.05", "2.80±0.05"],
+    ]
+    rows += [[i + 1, f"{7.2 + w:.4f}", w] for i, w in enumerate(WIDTHS)]
+    draft = draft_of(tmp_path, "测量.csv", delimited(rows, ",", "gb18030"))
+    said = {item.name: (item.nominal, item.lower, item.upper) for item in draft.items}
+    assert said == {"长度": (10.0, 9.95, 10.05), "宽度": (2.8, 2.75, 2.85)}
+    found = records_of(tmp_path, draft).table("run", draft.items[1].id)
+    assert found is not None
+    np.testing.assert_array_equal(found["value"], WIDTHS)
+
+
+@pytest.mark.parametrize(
+    "trials",
+    [("1차", "2차", "3차"), ("第1次", "第2次", "第3次"), ("Pomiar I", "Pomiar II", "Pomiar III")],
+)
+def test_trials_that_lie_across(tmp_path: Path, trials: tuple[str, ...]) -> None:
+    values = WIDTHS[:36].reshape(2, 6, 3)
+    rows: list[list[object]] = [["부품번호", "작업자", *trials]]
+    rows += [
+        [part + 1, who, *values[a, part]] for a, who in enumerate(("김", "박")) for part in range(6)
+    ]
+    rows[-1][-1] = ""
+    draft = draft_of(tmp_path, "msa.csv", delimited(rows))
+    assert draft.tables[0].said.role == "crossed"
+    found = records_of(tmp_path, draft).table("crossed", draft.items[0].id)
+    assert found is not None
+    assert len(found) == 35
+    second = found[(found["appraiser"] == "박") & (found["trial"].astype(str) == "2")]
+    np.testing.assert_array_equal(second["value"], values[1, :, 1])
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Sıra;Genişlik (mm);Yükseklik", "Parça;Ölçüm;Değer", "Çap (mm);Sayı", "İşlem;Kalınlık"],
+)
+def test_turkish_letters(text: str) -> None:
+    raw = text.encode("cp1254")
+    assert raw.decode(encoding_of(raw)) == text
+
+
+@pytest.mark.parametrize(
+    "text", ["Šířka;Výška;Průměr", "výsledek;šarže", "hæð;þykkt;breiðd;mál", "größe;çap", "Wysokość;Średnica"]
+)  # fmt: skip
+def test_neighbours_of_turkish_are_none(text: str) -> None:
+    for encoding in ("cp1250", "cp1252"):
+        try:
+            raw = text.encode(encoding)
+        except UnicodeEncodeError:
+            continue
+        assert encoding_of(raw) != "cp1254"
+
+
+def test_powers_of_ten_with_decimal_commas(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Index", "Width"]]
+    rows += [[i + 1, f"{w:.4E}".replace(".", ",")] for i, w in enumerate(WIDTHS)]
+    np.testing.assert_allclose(the_run(tmp_path, "run.csv", delimited(rows, ";"))["value"], WIDTHS)
+
+
+def test_readings_below_a_number_are_told(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["No", "Burr"]]
+    rows += [[i + 1, "<0.01" if i % 5 == 1 else 0.01 + i / 1000] for i in range(40)]
+    draft = draft_of(tmp_path, "run.csv", delimited(rows))
+    assert any("8 cells of" in told and '"<0.01"' in told for told in draft.tables[0].said.open)
+    with pytest.raises(InputError, match=r"line 3.*lies beyond the number"):
+        records_of(tmp_path, draft)
+
+
+def test_a_sheet_of_averages_alone_is_no_table(tmp_path: Path) -> None:
+    def add(book: object) -> None:
+        sheet = book.create_sheet("Auswertung")  # type: ignore[attr-defined]
+        for row in (["Mittelwert", 2.8], ["s", 0.01], ["Cpk", 1.5], ["n", 40]):
+            sheet.append(row)
+
+    rows: list[list[object]] = [["No", "Width"], *([i + 1, float(w)] for i, w in enumerate(WIDTHS))]
+    draft = draft_of(tmp_path, "Werte Sept.xlsx", workbook(rows, add))
+    assert [item.name for item in draft.items] == ["Width"]
+
+
+def test_a_file_without_readings_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "words.csv"
+    path.write_text("Name;Town\nA;B\nC;D\n", encoding="utf-8")
+    assert "no column of readings was recognised" in infer_data_table(path)
+
+
+# -- the drawing's list
+
+
+def test_a_list_in_one_cell_each(tmp_path: Path) -> None:
+    cells = {
+        "Bohrung": ("Ø 8 H7", (8.0, None, None)),
+        "Höhe": ("10 -0,1", (10.0, 9.9, 10.0)),
+        "Flatness": (".003", (None, None, 0.003)),
+        "Länge": ("3,25 ±0,05", (3.25, 3.2, 3.3)),
+        "Grat": ("0.1 MAX.", (None, None, 0.1)),
+        "Ebenheit": ("0,05", (None, None, 0.05)),
+    }
+    rows: list[list[object]] = [["Nr.", "Merkmal", "Maß", "Einheit"]]
+    rows += [[i, name, cell, "MM"] for i, (name, (cell, _)) in enumerate(cells.items(), 1)]
+    path = tmp_path / "Liste.csv"
+    path.write_bytes(delimited(rows, ";", "cp1252"))
+    draft = draft_study([path])
+    said = {item.name: (item.nominal, item.lower, item.upper) for item in draft.items}
+    assert said == {name: truth for name, (_, truth) in cells.items()}
+    assert {item.unit for item in draft.items} == {"mm"}
+    told = infer_data_table(path)
+    assert "the fit H7 is not worked out" in told
+    assert "the other is taken as 0" in told
+
+
+def test_tolerances_that_are_limits(tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    rows: list[list[object]] = [
+        ["Name", "Nominal", "Tol. inf.", "Tol. sup."],
+        ["Width", 2.8, 2.75, 2.85],
+        ["Gap", 1.0, -0.1, 0.2],
+    ]
+    path.write_bytes(delimited(rows))
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {"Width": (2.8, 2.75, 2.85), "Gap": (1.0, 0.9, 1.2)}
