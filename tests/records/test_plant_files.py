@@ -293,13 +293,13 @@ def test_what_a_file_is_called_does_not_decide_what_it_is(tmp_path: Path, name: 
         np.testing.assert_array_equal(found["value"], WIDTHS)
 
 
-def test_web_pages_and_open_documents_are_refused_with_what_to_do(tmp_path: Path) -> None:
+def test_web_pages_and_letters_are_refused_with_what_to_do(tmp_path: Path) -> None:
     page = b"<html><body><table><tr><td>Width</td></tr><tr><td>2.8</td></tr></table></body></html>"
     with pytest.raises(InputError, match=r"run\.xls: is a web page .*save it as \.xlsx"):
         draft_of(tmp_path, "run.xls", page)
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w") as bundle:
-        bundle.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        bundle.writestr("mimetype", "application/vnd.oasis.opendocument.text")
         bundle.writestr("content.xml", "<x/>")
-    with pytest.raises(InputError, match=r"is an OpenDocument file; save it as \.xlsx or \.csv"):
+    with pytest.raises(InputError, match="is an OpenDocument file that is no workbook"):
         draft_of(tmp_path, "run.ods", stream.getvalue())

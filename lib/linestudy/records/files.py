@@ -145,19 +145,21 @@ def content(path: Path, data: Data) -> tuple[bytes, str]:
 #: How workbooks of the old kind, packed ones, and web pages and sheets in XML begin.
 _OLD_BOOK, _PACKED = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", b"PK\x03\x04"
 _MARKUP = re.compile(rb"\s*(?:\xef\xbb\xbf)?\s*<(?:!doctype html|html|table|\?xml)", re.IGNORECASE)
-_BOOKS = (".xls", ".xlsx", ".xlsm")
+_BOOKS = (".xls", ".xlsx", ".xlsm", ".ods")
 
 
 def _kind(raw: bytes, suffix: str, data: Data) -> str:
     """The suffix that the bytes call for: exports are named .xls that are text, and .csv that are workbooks."""
-    if b"opendocument" in raw[:120] and raw.startswith(_PACKED):
+    if raw.startswith(_PACKED) and b"opendocument" in raw[:120]:
+        if b"opendocument.spreadsheet" in raw[:120]:
+            return ".ods"
         raise InputError(
-            data.file, "is an OpenDocument file", "save it as .xlsx or .csv, and give that file"
+            data.file, "is an OpenDocument file that is no workbook", "give the file of its numbers"
         )
     if raw.startswith(_OLD_BOOK):
         return ".xls"
     if raw.startswith(_PACKED):
-        return ".xlsx" if suffix not in _BOOKS[1:] and _is_book(raw) else suffix
+        return ".xlsx" if suffix not in _BOOKS[1:3] and _is_book(raw) else suffix
     if suffix in _BOOKS and _MARKUP.match(raw):
         raise InputError(
             data.file,
@@ -180,7 +182,7 @@ def _is_book(raw: bytes) -> bool:
 
 #: Kinds of file that are not read line by line.
 _NO_LINES = frozenset([
-    ".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xls", ".json", ".jsonl", ".ndjson",
+    ".parquet", ".qif", ".xml", ".xlsx", ".xlsm", ".xls", ".ods", ".json", ".jsonl", ".ndjson",
 ])  # fmt: skip
 #: Most bytes of a line: thousands of columns fit, and no reader hangs over it.
 _LONGEST_LINE = 1_000_000

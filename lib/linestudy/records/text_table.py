@@ -108,7 +108,7 @@ def read_text_table(path: Path, data: Data) -> TextTable:
         return TextTable(table, units={"actual": unit} if unit else {})
     if suffix == ".xlsx" and data.sheet is None and is_floor_sheet(raw):
         return _floor_sheet(raw, data)
-    if suffix in (".xlsx", ".xlsm", ".xls"):
+    if suffix in (".xlsx", ".xlsm", ".ods", ".xls"):
         from linestudy.records.formats.workbook import sheet_cells
 
         cells, header, beside = sheet_cells(raw, data, suffix)

@@ -26,6 +26,7 @@ ENDINGS = frozenset(
         ".xlsx",
         ".xlsm",
         ".xls",
+        ".ods",
         ".qif",
         ".xml",
         ".json",

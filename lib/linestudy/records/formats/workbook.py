@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
 from linestudy.records.formats.blocks import blocked_cells, levels_of
+from linestudy.records.formats.open_document import OpenDocument
 from linestudy.records.formats.sheet_marks import (
     Marks,
     Merged,
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
     from linestudy.study.model import Data
 
 #: Kinds of workbook, by their ending; the last is the old one.
-ENDINGS = frozenset([".xlsx", ".xlsm", ".xls"])
+ENDINGS = frozenset([".xlsx", ".xlsm", ".ods", ".xls"])
 
 
 @dataclass(frozen=True)
@@ -329,8 +330,12 @@ class _Old:
         return marks_of_xls(self._book, name)
 
 
-def _opened(raw: bytes, data: Data, suffix: str) -> _New | _Old:
-    return _guarded(lambda: (_Old if suffix == ".xls" else _New)(raw, data), data)
+_Book = _New | _Old | OpenDocument
+
+
+def _opened(raw: bytes, data: Data, suffix: str) -> _Book:
+    kinds: dict[str, type[_Old | OpenDocument]] = {".xls": _Old, ".ods": OpenDocument}
+    return _guarded(lambda: kinds.get(suffix, _New)(raw, data), data)
 
 
 T = TypeVar("T")
@@ -347,7 +352,7 @@ def _guarded(work: Callable[[], T], data: Data) -> T:
         raise InputError(data.file, what, "check sheet and cells, or save it again") from None
 
 
-def _rows(book: _New | _Old, name: str, data: Data) -> SheetRows:
+def _rows(book: _Book, name: str, data: Data) -> SheetRows:
     top, left, bottom, right = _bounds(data)
     rows: list[list[str]] = []
     cells = 0
