@@ -74,8 +74,8 @@ def format_help(options: argparse.Namespace) -> int:
 
 
 def tell_doubts(records: Records) -> None:
-    """Tell of units mixed up and of times that came twice, before anything is computed with them."""
-    from linestudy.intake import ambiguous_times, unit_doubts
+    """Tell of units mixed up, names that may mean one and times that came twice, before anything is computed with them."""
+    from linestudy.intake import ambiguous_times, name_doubts, unit_doubts
 
-    for line in (*unit_doubts(records), *ambiguous_times(records)):
+    for line in (*unit_doubts(records), *name_doubts(records), *ambiguous_times(records)):
         print(f"Look at this: {line}", flush=True)

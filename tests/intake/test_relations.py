@@ -123,3 +123,27 @@ def test_a_dossier_says_it_before_it_computes(
     monkeypatch.setattr("linestudy.dossier.evaluation.run_all", stop)
     assert main(["dossier", str(tmp_path), "--out", str(tmp_path.with_name("out"))]) != 0
     assert "Look at this: Width: its readings in f.csv" in capsys.readouterr().out
+
+
+def test_names_that_may_mean_one_part_or_person_are_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    parts = ["P01", "p1", "1"]
+    people = (["Ana Souza", "A. Souza"], ["Bruno Lima", "Bruno Lima"])
+    rows = [
+        f"{parts[trial] if part == 1 else f'P{part:02d}'},{who[trial % 2]},{trial + 1},{2.8 + part / 1000}"
+        for who in people
+        for part in range(1, 6)
+        for trial in range(3)
+    ]
+    text = "Part,Appraiser,Trial,Width\n" + "\n".join(rows)
+    keys = 'gauge = "g"\npart = "Part"\nappraiser = "Appraiser"\ntrial = "Trial"\ncolumns = { w = "Width" }'
+    told(tmp_path, "crossed", keys, text)
+    main(["check", str(tmp_path)])
+    seen = capsys.readouterr().out
+    assert "f.csv: Names that may mean one part: P01, p1, 1; where" in seen
+    assert "f.csv: Names that may mean one person: Ana Souza, A. Souza; where" in seen
+    main(["check", str(tmp_path / "f.csv")])
+    seen = capsys.readouterr().out
+    assert "# Names that may mean one part: P01, p1, 1" in seen
+    assert "# Names that may mean one person: Ana Souza, A. Souza" in seen

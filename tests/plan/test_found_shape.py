@@ -7,6 +7,7 @@ import math
 import pytest
 
 from linestudy.plan import sample_size
+from linestudy.plan.chances import effective_sizes
 from linestudy.plan.found_shape import chance_where_found
 
 #: Streams, parts of each, studies, and of these those whose bound lay above 0.75, 0.835 and 0.9 of the true index: normal
@@ -38,15 +39,35 @@ def test_the_law_is_near_what_was_measured(
         assert abs(told - count / runs) < 3 * math.sqrt(max(told * (1 - told), 0.01) / runs) + 0.05
 
 
-def test_a_plan_on_the_bound_tells_what_the_verdict_needs() -> None:
+def test_a_plan_on_the_bound_is_what_the_verdict_needs() -> None:
     plan = sample_size(true_index=2.0, required=1.67, potential_index=2.0)
-    assert plan.n == 128
-    assert plan.n_found is not None
-    assert 750 <= plan.n_found <= 950
-    assert any(f"{plan.n_found:,} are needed for 80%" in each for each in plan.cautions)
+    assert plan.n == plan.n_found
+    assert 750 <= plan.n <= 950
+    assert plan.n_normal == 128
+    assert "the distribution found from the readings" in plan.statement
+    assert any("128 parts would do" in each for each in plan.cautions)
     alone = {one.n: one.found for one in plan.chances}
     assert alone[128] == pytest.approx(0.16, abs=0.02)
-    assert alone[plan.n_found] == pytest.approx(0.8, abs=0.01)
+    assert alone[plan.n] == pytest.approx(0.8, abs=0.01)
+
+
+def test_a_plan_for_a_known_distribution_tells_what_it_would_cost_to_find_it() -> None:
+    plan = sample_size(true_index=2.0, required=1.67, potential_index=2.0, family="normal")
+    assert plan.n == plan.n_normal == 128
+    assert plan.n_found is not None
+    assert any(f"{plan.n_found:,} are needed for 80%" in each for each in plan.cautions)
+
+
+@pytest.mark.parametrize("streams", [1, 2, 4])
+@pytest.mark.parametrize("correlation", [0.0, 0.4])
+def test_a_plan_keeps_its_promise_by_the_law_that_was_measured(
+    streams: int, correlation: float
+) -> None:
+    plan = sample_size(streams=streams, correlation=correlation)
+    n = effective_sizes(plan.n, correlation)[1]
+    assert chance_where_found(n, 2.0, 1.67, streams) >= 0.8
+    assert plan.n * streams >= 100
+    assert plan.n >= plan.n_normal
 
 
 def test_streams_share_what_tells_the_shape() -> None:

@@ -28,7 +28,7 @@ def test_at_the_required_index_the_chance_is_the_error_rate() -> None:
 
 
 def test_the_size_is_the_smallest() -> None:
-    n = sample_size(true_index=2.0, required=1.67).n
+    n = sample_size(true_index=2.0, required=1.67, family="normal").n
     assert chance_to_show(n, 2.0, 1.67) >= 0.8 > chance_to_show(n - 1, 2.0, 1.67)
     assert sample_size(true_index=2.0, required=1.67).figure().alt_text
 

@@ -98,7 +98,7 @@ RIGHT = [
         "plan",
         "a sample size",
         lambda: sample_size(true_index=2.0, required=1.33),
-        holds=(r"24 independent parts",),
+        holds=(r"195 independent parts",),
     ),
     Call(
         "gauges",

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from linestudy import open_study, read
+from linestudy.records.stream_names import parts_named_several_ways, people_named_several_ways
 
 STUDY = """format = 1
 [study]
@@ -73,3 +74,38 @@ def test_an_event_of_a_stream_that_is_not_there_is_told(tmp_path: Path) -> None:
         in found["event of an unknown stream"]
     )
     assert "event of an unknown stream" not in noticed(tmp_path, ["L", "R"], EVENT % "R")
+
+
+@pytest.mark.parametrize(
+    ("names", "groups"),
+    [
+        (["P01", "p1", "1", "2"], [["P01", "p1", "1"]]),
+        (["Teil 3", "3", "Teil 4"], [["Teil 3", "3"]]),
+        (["W7", "7", "W8"], [["W7", "7"]]),
+        (["A1", "B1", "1"], []),
+        (["A1", "B1", "a1"], [["A1", "a1"]]),
+        (["P1", "P10", "P11"], []),
+        (["1", "2", "10", "12"], []),
+        (["A-1", "A-2"], []),
+    ],
+)
+def test_parts_under_several_names(names: list[str], groups: list[list[str]]) -> None:
+    assert parts_named_several_ways(names) == groups
+
+
+@pytest.mark.parametrize(
+    ("names", "groups"),
+    [
+        (["Ana Souza", "A. Souza", "ANA SOUZA", "Souza, Ana"], [["Ana Souza", "A. Souza", "ANA SOUZA", "Souza, Ana"]]),
+        (["Müller", "Mueller", "Meier"], [["Müller", "Mueller"]]),
+        (["Jan Kowalski", "JK", "Kowalski", "Anna Nowak"], [["Jan Kowalski", "JK", "Kowalski"]]),
+        (["A. Souza", "B. Souza"], []),
+        (["Ana Souza", "Alba Souza", "A. Souza"], []),
+        (["A", "B", "C"], []),
+        (["Anna", "Bert", "Carla"], []),
+        (["Operator 1", "Operator 2"], []),
+        (["김", "이", "박"], []),
+    ],
+)  # fmt: skip
+def test_people_under_several_names(names: list[str], groups: list[list[str]]) -> None:
+    assert people_named_several_ways(names) == groups

@@ -28,7 +28,20 @@ def chance_of_success(
     figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)
     sizes = [one.n for one in study.chances]
     chances = [one.chance for one in study.chances]
-    axes.plot(sizes, chances, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=4)
+    told = [getattr(one, "found", None) for one in study.chances]
+    found = [share for share in told if share is not None]
+    if len(found) == len(sizes):
+        axes.plot(
+            sizes, found, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=4,
+            label="the verdict finds the distribution",
+        )  # fmt: skip
+        axes.plot(
+            sizes, chances, color=PALE, linewidth=1.2, marker=MARKERS[1], markersize=4,
+            label="known to be normal",
+        )  # fmt: skip
+        axes.legend(loc="upper left", frameon=False, fontsize=8)
+    else:
+        axes.plot(sizes, chances, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=4)
     limit_line(axes, study.power, f"power {study.power:.0%}")
     limit_line(axes, float(study.n), f"{study.n:,} parts", vertical=True)
     axes.set_xscale("log")

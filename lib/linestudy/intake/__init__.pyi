@@ -7,4 +7,5 @@ from .judgements import record_action as record_action
 from .judgements import record_cause as record_cause
 from .matching import draft_study as draft_study
 from .missing import missing_for_submission as missing_for_submission
+from .relations import name_doubts as name_doubts
 from .relations import unit_doubts as unit_doubts

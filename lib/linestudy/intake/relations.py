@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linestudy.records.stream_names import twins_told
 from linestudy.records.units import factor_between, units_of
 
 if TYPE_CHECKING:
@@ -77,6 +78,37 @@ def unit_doubts(records: Records) -> tuple[str, ...]:
             )
             _compare(found, item.name, one, other, loose)
     return tuple(dict.fromkeys(found))
+
+
+def name_doubts(records: Records) -> tuple[str, ...]:
+    """Say where names of parts or people in one file may mean one.
+
+    Parameters
+    ----------
+    records : Records
+        From :func:`linestudy.read`.
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each file and kind of name. A part under two names counts as two, each read by fewer people.
+
+    See Also
+    --------
+    unit_doubts : Sizes that differ by a factor of units.
+    """
+    found = []
+    for source in records.sources:
+        for column in ("part", "appraiser") if source.data.role in _WITH_NAMES else ():
+            if column in source.frame:
+                names = [str(name) for name in source.frame[column].dropna().unique()]
+                told = twins_told(column, names)
+                found += [f"{source.data.file}: {told}"] if told else []
+    return tuple(found)
+
+
+#: Roles in which every part is read several times, under its name.
+_WITH_NAMES = ("crossed", "attribute", "paired", "reference")
 
 
 def _has_readings(frame: pd.DataFrame, name: str) -> bool:

@@ -4,14 +4,14 @@ Model: normal parts, one limit that decides or both. The study succeeds when wha
 one-sided lower confidence bound of the index or its estimate, lies above what is required; the chance of that is
 computed by that very bound (`chances`). Parts that follow each other count for fewer, and of a tool with several streams
 each has to pass. The verdict does not know that parts are normal: what its choice among distributions costs was measured
-(`found_shape`), and both numbers are given.
+(`found_shape`), and a plan counts it in, unless it is told that the distribution is known to be normal.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from linestudy.plan.chances import BASES, DecideOn, Process, chance, effective_sizes
 from linestudy.plan.found_shape import LEAST, chance_where_found
@@ -46,7 +46,7 @@ class SampleSize(Finding):
     Attributes
     ----------
     n : int
-        Parts needed, of each stream.
+        Parts needed, of each stream: `n_found` where the verdict finds the distribution, else `n_normal`.
     true_index : float
         What the index is believed to be.
     required : float
@@ -70,6 +70,10 @@ class SampleSize(Finding):
     n_found : int or None
         Parts needed, of each stream, where the verdict finds the distribution from the readings; None on the estimate, or
         where more would be needed than the search goes to.
+    n_normal : int
+        Parts needed, of each stream, where the distribution is known to be normal.
+    family : str
+        ``"auto"`` where the verdict finds the distribution, ``"normal"`` where it is known.
     """
 
     n: int
@@ -85,6 +89,8 @@ class SampleSize(Finding):
     streams: int
     cautions: tuple[str, ...]
     n_found: int | None = None
+    n_normal: int = 0
+    family: Literal["auto", "normal"] = "normal"
     title: ClassVar[str] = "Sample size"
     picture: ClassVar[str] = "plan:chance_of_success"
 
@@ -97,11 +103,12 @@ class SampleSize(Finding):
             shows = f"have an estimate above {self.required:g}"
         else:
             shows = f"show it above {self.required:g} at {self.confidence:.0%} confidence"
-        return f"If the index is truly {self.true_index:g}, {parts} {shows} in {self.power:.0%} of studies."
+        found = ", the distribution found from the readings" if self.n == self.n_found else ""
+        return f"If the index is truly {self.true_index:g}, {parts} {shows} in {self.power:.0%} of studies{found}."
 
     def _rows(self) -> Rows:
         return [
-            {"parts": one.n, "chance to show it (%)": 100 * one.chance}
+            {"parts": one.n, "chance to show it, normal (%)": 100 * one.chance}
             | ({} if one.found is None else {"distribution found (%)": 100 * one.found})
             for one in self.chances
         ]
@@ -201,6 +208,7 @@ def sample_size(
     potential_index: float | None = None,
     correlation: float = 0.0,
     streams: int = 1,
+    family: Literal["auto", "normal"] = "auto",
     largest: int = 100_000,
 ) -> SampleSize:
     """Find the smallest number of parts that shows an index above what is required.
@@ -224,6 +232,9 @@ def sample_size(
         Of neighbouring parts in the sample, from 0 to below 1.
     streams : int
         Streams with this index that all have to pass; the number found is of each.
+    family : {"auto", "normal"}
+        ``"auto"``, the default of a characteristic: the verdict finds the distribution from the readings, which takes more
+        of them. ``"normal"``: study.toml states it.
     largest : int
         Number of parts at which the search gives up.
 
@@ -246,7 +257,9 @@ def sample_size(
 
     Notes
     -----
-    Bisection over :func:`chance_to_show`, which grows with the number of parts.
+    Bisection over :func:`chance_to_show`, which grows with the number of parts. With ``family="auto"`` and on the bound, over
+    the chance of the verdict's own bound as it was measured on simulated studies of normal processes, and never fewer than
+    the readings the verdict asks for. On the estimate that chance was not measured, and the normal one is taken.
 
     References
     ----------
@@ -255,10 +268,13 @@ def sample_size(
     Examples
     --------
     >>> print(sample_size(true_index=2.0, required=1.33).statement)
-    If the index is truly 2, 24 independent parts show it above 1.33 at 95% confidence in 80% of studies.
+    If the index is truly 2, 195 independent parts show it above 1.33 at 95% confidence in 80% of studies, the distribution found from the readings.
+    >>> sample_size(true_index=2.0, required=1.33, family="normal").n
+    24
     """
     arguments.share("power", power)
     arguments.whole("largest", largest, least=2)
+    arguments.one_of("family", family, ("auto", "normal"))
     if true_index <= required:
         raise CannotJudge("No sample shows an index above a value that it does not exceed.")
 
@@ -280,28 +296,36 @@ def sample_size(
         worth = effective_sizes(n, correlation)[1]
         return chance_where_found(worth, true_index, required, streams)
 
-    high = smallest(at, power, largest)
+    normal = smallest(at, power, largest)
     n_found = None
-    if decide_on == "lower bound" and (found(largest) or 0.0) >= power:
+    if decide_on == "lower bound" and (family == "auto" or (found(largest) or 0.0) >= power):
         n_found = smallest(lambda n: found(n) or 0.0, power, largest)
-    sizes = sorted({10, 30, 50, 100, 125, 200, 300, high, *([n_found] if n_found else [])})
+    n = normal if family == "normal" or n_found is None else max(normal, n_found)
+    beyond = (
+        {n_found, *(size for size in (500, 1000, 2000) if 1.2 * n_found < size < 4 * n_found)}
+        if n_found
+        else set()
+    )
+    sizes = sorted({10, 30, 50, 100, 125, 200, 300, normal, *beyond})
     return SampleSize(
-        n=high,
+        n=n,
         true_index=true_index,
         required=required,
         power=power,
         confidence=confidence,
-        chances=tuple(Chance(n, at(n), found(n)) for n in sizes),
+        chances=tuple(Chance(size, at(size), found(size)) for size in sizes),
         decide_on=decide_on,
         potential_index=potential_index,
         correlation=correlation,
-        effective=effective_sizes(high, correlation)[1],
+        effective=effective_sizes(n, correlation)[1],
         streams=streams,
         cautions=(
             *_cautions(decide_on, potential_index, correlation, required),
-            *_of_the_verdict(high, n_found, found(high), streams, power),
+            *_of_the_verdict(n, normal, n_found, found(normal), streams, power),
         ),
         n_found=n_found,
+        n_normal=normal,
+        family=family,
     )
 
 
@@ -340,20 +364,30 @@ def smallest(chance_at: Callable[[int], float], power: float, largest: int) -> i
 
 
 def _of_the_verdict(
-    n: int, n_found: int | None, found: float | None, streams: int, power: float
+    n: int, normal: int, n_found: int | None, found: float | None, streams: int, power: float
 ) -> tuple[str, ...]:
-    """What the verdict asks for beside the index of a normal distribution."""
+    """What it takes that the verdict finds the distribution, and the readings it asks for whatever the index."""
     each = " of each stream" if streams > 1 else ""
-    if found is not None and n_found is not None and n_found > n:
-        return (
-            f"The verdict finds the distribution from the readings: with {n:,} parts{each} a normal process passes in about "
-            f"{found:.0%} of studies, and {n_found:,}{each} are needed for {power:.0%} (measured on simulated studies).",
+    said = []
+    if found is not None and n_found is not None and n == n_found > normal:
+        if normal * streams < LEAST:
+            rest = f"asks for at least {LEAST} readings (least_readings)"
+        else:
+            rest = f"with {normal:,} a normal process passes in about {found:.0%} of studies (measured on simulated studies)"
+        said.append(
+            f"Were the distribution known to be normal, {normal:,} parts{each} would do; the verdict finds it from the readings, and {rest}."
+        )
+    elif found is not None and n_found is not None and n_found > n:
+        said.append(
+            f'This holds where study.toml states family = "normal". Where the verdict finds the distribution from the readings, {n:,} '
+            f"parts{each} pass in about {found:.0%} of studies, and {n_found:,}{each} are needed for {power:.0%} (measured on simulated "
+            "studies)."
         )
     if n * streams < LEAST:
-        return (
-            f"The verdict asks for at least {LEAST} readings (least_readings), however few show the index.",
+        said.append(
+            f"The verdict asks for at least {LEAST} readings (least_readings), however few show the index."
         )
-    return ()
+    return tuple(said)
 
 
 def _cautions(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -111,6 +112,136 @@ def _plain(name: str) -> str:
     if re.fullmatch(r"-?\d+[.,]\d+", plain):
         plain = plain.replace(",", ".").rstrip("0").rstrip(".")
     return plain
+
+
+def twins_told(tag: str, names: Sequence[str]) -> str:
+    """Say that names of a file may mean one part, or one person.
+
+    Parameters
+    ----------
+    tag : str
+        ``part`` or ``appraiser``.
+    names : sequence of str
+        Each once.
+
+    Returns
+    -------
+    str
+        Empty where none may.
+
+    Examples
+    --------
+    >>> twins_told("part", ["P01", "1", "2"])
+    'Names that may mean one part: P01, 1; where they mean one, write them alike.'
+    """
+    look = parts_named_several_ways if tag == "part" else people_named_several_ways
+    groups = look([name for name in names if name])
+    if not groups:
+        return ""
+    listed = "; ".join(", ".join(group) for group in groups[:_SHOWN])
+    more = f" and {len(groups) - _SHOWN} more" if len(groups) > _SHOWN else ""
+    whom = "part" if tag == "part" else "person"
+    return f"Names that may mean one {whom}: {listed}{more}; where they mean one, write them alike."
+
+
+#: Groups of names that are printed.
+_SHOWN = 6
+#: What people write before the number of a part.
+_PART_WORDS = frozenset(
+    ["", "p", "part", "no", "nr", "nº", "n°", "#", "teil", "teilnr", "pièce", "piece", "sample", "muster", "部品", "样品", "零件", "부품"]
+)  # fmt: skip
+
+
+def parts_named_several_ways(names: Sequence[str]) -> list[list[str]]:
+    """Group names of parts that may mean one: as other names, and "P01", "p1" and "1".
+
+    Parameters
+    ----------
+    names : sequence of str
+        Each once.
+
+    Returns
+    -------
+    list of list of str
+        Groups of two names and more, in the order of their first. Letters that tell parts apart, A1 and B1, stay.
+
+    Examples
+    --------
+    >>> parts_named_several_ways(["P01", "p1", "1", "A2", "B2"])
+    [['P01', 'p1', '1']]
+    """
+    split = {name: re.fullmatch(r"(\D*?)0*(\d+)", _plain(name)) for name in names}
+    before = {found[1].strip("._-:/") for found in split.values() if found}
+    same: dict[str, list[str]] = {}
+    for name, found in split.items():
+        word = found[1].strip("._-:/") if found else ""
+        # One word before some of the numbers says no more than the number.
+        bare = found is not None and (word in _PART_WORDS or before == {"", word})
+        same.setdefault(str(int(found[2])) if found and bare else _plain(name), []).append(name)
+    return [group for group in same.values() if len(group) > 1]
+
+
+def people_named_several_ways(names: Sequence[str]) -> list[list[str]]:
+    """Group names of people that may mean one: "Ana Souza", "A. Souza", "SOUZA, Ana", "Souza", "AS".
+
+    Parameters
+    ----------
+    names : sequence of str
+        Each once.
+
+    Returns
+    -------
+    list of list of str
+        Groups of two names and more, in the order of their first. A short name that may mean two people is in no group.
+
+    Examples
+    --------
+    >>> people_named_several_ways(["Ana Souza", "A. Souza", "B. Lima", "Bruno Lima", "Eva"])
+    [['Ana Souza', 'A. Souza'], ['B. Lima', 'Bruno Lima']]
+    """
+    groups: list[list[str]] = []
+    # The longest first: a short name joins the one person it may mean.
+    for name in sorted(names, key=lambda each: -len(_words_of(each))):
+        mine = [group for group in groups if any(_one_person(name, other) for other in group)]
+        if len(mine) == 1:
+            mine[0].append(name)
+        else:
+            groups.append([name])
+    place = {name: at for at, name in enumerate(names)}
+    found = [sorted(group, key=place.__getitem__) for group in groups if len(group) > 1]
+    return sorted(found, key=lambda group: place[group[0]])
+
+
+def _words_of(name: str) -> list[str]:
+    """Words of a person's name, without accents and marks: Müller and Mueller are one."""
+    plain = unicodedata.normalize("NFKD", name.casefold().replace("ß", "ss"))
+    bare = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    for pair in ("ae", "oe", "ue"):
+        bare = bare.replace(pair, pair[0])
+    return [word for word in re.split(r"[\s.,;_\-/]+", bare) if word]
+
+
+def _one_person(one: str, other: str) -> bool:
+    short, long = sorted((_words_of(one), _words_of(other)), key=lambda words: sum(map(len, words)))
+    if not short or not long or any(word.isdigit() for word in (*short, *long)):
+        return _plain(one) == _plain(other)
+    if sorted(short) == sorted(long):
+        return True
+    if len(short) == 1:
+        initials = "".join(word[0] for word in long)
+        return len(long) > 1 and (
+            (short[0] in long and len(short[0]) > 1) or short[0] in (initials, initials[::-1])
+        )
+    # Every word of the one is a word of the other, or its first letter.
+    left = list(long)
+    for word in sorted(short, key=len, reverse=True):
+        mine = next(
+            (each for each in left if each == word or (len(word) == 1 and each[0] == word)), None
+        )
+        if mine is None:
+            return False
+        left.remove(mine)
+    return any(len(word) > 1 for word in short)
 
 
 def tells_streams_apart(one: str, other: str) -> bool:

@@ -20,6 +20,7 @@ from linestudy.records.infer.columns import (
     with_groups,
 )
 from linestudy.records.infer.grades import in_order_of_size
+from linestudy.records.infer.guesses import beyond_told, twins_in
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
 from linestudy.results import InputError, counted
@@ -235,7 +236,8 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             remarks += (
                 f'"{column.name}" has cells in {both}; each is turned into the unit of the drawing',
             )
-    guess.open += [told for column in mine if (told := _beyond_told(table, column.name))]
+    guess.open += [told for column in mine if (told := beyond_told(table, column.name))]
+    guess.open += twins_in(guess, table)
     formulas = table.beside.told_of_formulas() if table.beside else ""
     guess.open += [formulas] if formulas else []
     readings = tuple(
@@ -268,18 +270,6 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             listed=listed_of,
         )
     ]
-
-
-def _beyond_told(table: TextTable, name: str) -> str:
-    """Say that a column holds readings such as "< 0.01", of which nobody knows how large they are."""
-    text = table.cells[name].astype("string").fillna("").str.strip()
-    found = text[text.str.match(r"[<>≤≥]\s*[-+]?[\d.,]+")]
-    if not len(found):
-        return ""
-    return (
-        f'{counted(len(found), "cell")} of "{name}", such as "{found.iloc[0]}", say only that a reading lies beyond a number: '
-        "give the readings themselves"
-    )
 
 
 def _layout(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -11,7 +11,11 @@ from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
 from linestudy.records.infer.columns import ColumnKind
 from linestudy.records.infer.words import plain_name, says, split_judgement
 from linestudy.records.rows.chosen import names_a_product, parts_named
+from linestudy.records.stream_names import twins_told
 from linestudy.results import counted
+
+if TYPE_CHECKING:
+    from linestudy.records.text_table import TextTable
 
 
 @dataclass
@@ -295,3 +299,26 @@ def uncertainties_told(table: Table, guess: Guess, columns: list[ColumnKind]) ->
             f'"{column.name}" holds uncertainties of the masters: give the standard uncertainty (U divided by k) as '
             "reference_uncertainty"
         )
+
+
+def twins_in(guess: Guess, table: TextTable) -> list[str]:
+    """Say where names of parts or people that are read several times may mean one."""
+    tags = [(key, value) for key, value, _ in guess.keys if key in ("part", "appraiser")]
+    found = []
+    for tag, name in tags if guess.role in ("crossed", "attribute", "paired", "reference") else ():
+        if name in table.cells:
+            told = twins_told(tag, list(dict.fromkeys(table.cells[name].str.strip().tolist())))
+            found += [told] if told else []
+    return found
+
+
+def beyond_told(table: TextTable, name: str) -> str:
+    """Say that a column holds readings such as "< 0.01", of which nobody knows how large they are."""
+    text = table.cells[name].astype("string").fillna("").str.strip()
+    found = text[text.str.match(r"[<>≤≥]\s*[-+]?[\d.,]+")]
+    if not len(found):
+        return ""
+    return (
+        f'{counted(len(found), "cell")} of "{name}", such as "{found.iloc[0]}", say only that a reading lies beyond a number: '
+        "give the readings themselves"
+    )

@@ -348,7 +348,7 @@ def sample_size_before_the_run(
     """
     from linestudy.plan import chance_to_show, sample_size
 
-    plan = sample_size(true_index=true_index, required=required)
+    plan = sample_size(true_index=true_index, required=required, family="normal")
     numbers = sorted({*np.geomspace(10, 1000, 25).astype(int).tolist(), plan.n})
     chances = [chance_to_show(n, true_index, required) for n in numbers]
 
@@ -360,7 +360,7 @@ def sample_size_before_the_run(
     at_100 = chance_to_show(100, true_index, required)
     return Experiment(
         f"A process with Ppk {true_index} is to be shown above {required:g} by its lower 95 % bound. With 100 parts that "
-        f"succeeds in {at_100:.0%} of studies; four in five take {plan.n} parts.",
+        f"succeeds in {at_100:.0%} of studies; four in five take {plan.n} parts, if its distribution is known to be normal.",
         {
             "n": float(plan.n),
             "at 100": at_100,

@@ -8,7 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
-from linestudy.records.stream_names import named_several_ways
+from linestudy.records.stream_names import (
+    named_several_ways,
+    parts_named_several_ways,
+    people_named_several_ways,
+)
 from linestudy.results import Findings
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings
@@ -132,11 +136,16 @@ def names_doubted(table: pd.DataFrame | None) -> tuple[str, ...]:
     if table is None:
         return ()
     said = []
+    several_ways = {
+        "part": parts_named_several_ways,
+        "appraiser": people_named_several_ways,
+        "factor": named_several_ways,
+    }
     for column, kind in (("part", "Parts"), ("appraiser", "Appraisers"), ("factor", "Levels")):
         if column not in table:
             continue
         names = [str(name) for name in table[column].dropna().unique()]
-        groups = named_several_ways(names)
+        groups = several_ways[column](names)
         if groups:
             listed = "; ".join(", ".join(group) for group in groups[:_SHOWN])
             more = f" and {len(groups) - _SHOWN} more" if len(groups) > _SHOWN else ""
