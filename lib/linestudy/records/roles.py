@@ -18,6 +18,7 @@ from linestudy.records.across.readings import (
     counted_readings,
     put_together,
 )
+from linestudy.records.across.rejected import rejected_unread
 from linestudy.records.conversions import to_judgements, to_numbers
 from linestudy.records.files import column, line_of
 from linestudy.records.formats.clock import clock_of
@@ -172,6 +173,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     used = rows.unset
     seen = [Seen(what, "", n, line, told) for what, n, line, told in clock]
     seen += look_at(data, frame, looks, rows, parts)
+    seen += [Seen(*one) for one in rejected_unread(data, frame, readings, rows)]
     counts = counted_readings(readings, used)
     cells = cells_set_aside(text, readings, used)
     tags = frame.drop(columns=["␟no verdict", "␟odd verdict"], errors="ignore")

@@ -72,6 +72,8 @@ class RecordFacts:
         Readings left out by a range or a missing code that lies where parts may lie.
     chosen : int
         Readings of this part that study.toml leaves out by a choice of rows (``only``), in all its files.
+    rejected_unread : int
+        Rejected parts without a reading and without a reason for it, where accepted parts have theirs.
     periods, periods_outside : int
         Readings in periods that study.toml sets aside, and how many of them lie outside the limits.
     periods_index : float or None
@@ -125,6 +127,7 @@ class RecordFacts:
     left_out_rows: int = 0
     suspect: int = 0
     chosen: int = 0
+    rejected_unread: int = 0
     periods: int = 0
     periods_outside: int = 0
     periods_index: float | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linestudy.records.across.rejected import REJECTED_FOR, REJECTED_UNREAD
 from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM
 from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
 from linestudy.records.rows.chosen import SEVERAL_PARTS
@@ -55,6 +56,31 @@ def unread_numbers(sources: list[Source], key: str) -> list[str]:
         for item in s.seen
         if item.what == UNREAD_NUMBERS and item.characteristic == key
     ]
+
+
+def rejected_without(sources: list[Source], key: str) -> tuple[int, list[str]]:
+    """Count rejected parts of which a characteristic has no reading although the accepted ones have theirs.
+
+    Parameters
+    ----------
+    sources : list of Source
+    key : str
+        Characteristic id.
+
+    Returns
+    -------
+    n : int
+        Those for which the file gives no reason.
+    sentences : list of str
+        Of all of them.
+    """
+    found = [
+        (item.count if item.what == REJECTED_UNREAD else 0, f"{item.evidence} ({s.data.file})")
+        for s in sources
+        for item in s.seen
+        if item.what in (REJECTED_UNREAD, REJECTED_FOR) and item.characteristic == key
+    ]
+    return sum(n for n, _ in found), [said for _, said in found]
 
 
 def unread_stream(records: Records, key: str) -> str:

@@ -15,9 +15,12 @@ from linestudy.records.stream_names import (
 )
 from linestudy.results import Findings
 from linestudy.verdict.facts import Doubt
+from linestudy.verdict.gather.readings import OF_GAUGES
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
 from linestudy.verdict.soundness.judgement_copies import copied_judgements
+from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.steps import between_steps
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -52,11 +55,13 @@ def gauge_doubts(
     tuple of Doubt
         One for each test that could say anything, whatever its p-value.
     """
+    found: list[Doubt | None] = [
+        _finer_than_studied(records, key, gauge) if role == "run" else None
+    ]
     table = records.table("crossed", key, gauge)
     if table is None or table.empty or "part" not in table:
-        return ()
+        return tuple(one for one in found if one is not None)
     part, trial, value = table["part"], table.get("trial"), table["value"]
-    found: list[Doubt | None] = []
     if "appraiser" in table:
         columns = (part, table["appraiser"], trial, value)
         run = records.table("run", key, gauge) if role == "run" else None
@@ -72,6 +77,17 @@ def gauge_doubts(
     if trial is not None:
         found.append(copied_trial(part, who, trial, value))
     return tuple(one for one in found if one is not None)
+
+
+def _finer_than_studied(records: Records, key: str, gauge: str | None) -> Doubt | None:
+    """Readings of the run at parts of the steps that the gauge's own studies stand in."""
+    run = records.table("run", key, gauge)
+    studies = [records.table(role, key, gauge) for role in OF_GAUGES]
+    studied = [one["value"].to_numpy(float) for one in studies if one is not None and len(one)]
+    if run is None or not studied:
+        return None
+    together = np.concatenate(studied)
+    return between_steps(run["value"].to_numpy(float), together, step_of(together))
 
 
 def _calmer_than_the_gauge(

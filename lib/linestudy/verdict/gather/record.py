@@ -22,6 +22,7 @@ from linestudy.records.exclusions import (
 from linestudy.results import Findings, Interval
 from linestudy.results.rounding import as_given, in_short
 from linestudy.verdict.facts import RecordFacts
+from linestudy.verdict.gather.bins import bins_against_log
 from linestudy.verdict.gather.counter_and_clock import (
     clock_back,
     counter_of,
@@ -30,13 +31,18 @@ from linestudy.verdict.gather.counter_and_clock import (
     put_in_order,
 )
 from linestudy.verdict.gather.earlier import changes_since
-from linestudy.verdict.gather.of_files import chosen_of, unread_numbers, unseen
+from linestudy.verdict.gather.of_files import (
+    chosen_of,
+    rejected_without,
+    unread_numbers,
+    unseen,
+)
 from linestudy.verdict.gather.of_study import gauge_doubts, names_doubted
 from linestudy.verdict.soundness.readings import step_of
+from linestudy.verdict.soundness.steps import comb
 
 if TYPE_CHECKING:
     import pandas as pd
-    from numpy.typing import NDArray
 
     from linestudy.records import Records
     from linestudy.records.read_files import Source
@@ -88,7 +94,10 @@ def record_facts(
     left_out = _left_out(records, item.id, role)
     earlier, changed, relaxed = changes_since(study, item)
     chosen, choices = chosen_of(records, item.id)
-    bins_p, bins, verdicts = _bins(study, findings, sources) if role == "run" else (None, (), True)
+    rejected, without = rejected_without(sources, item.id)
+    bins_p, bins, verdicts = (
+        bins_against_log(study, findings, sources) if role == "run" else (None, (), True)
+    )
     return RecordFacts(
         rows=sum(
             source.account.rows_read * source.account.values[item.id].columns for source in sources
@@ -119,11 +128,13 @@ def record_facts(
             *(() if item.position else _steps(study, gauge, table, item.unit)),
             *unseen(sources),
             *unread_numbers(sources, item.id),
+            *without,
             *choices,
             *put_in_order(sources),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
         ),
         chosen=chosen,
+        rejected_unread=rejected,
         seed=None if study.head.seed == _USUAL_SEED else study.head.seed,
         first_readings=() if table is None else _numbers(table, slice(None, _ENDS)),
         last_readings=() if table is None else _numbers(table, slice(-_ENDS, None)),
@@ -303,7 +314,7 @@ def _units(data: Data, item: Characteristic) -> list[str]:
 def _steps(
     study: Study, gauge: str | None, table: pd.DataFrame | None, unit: str | None
 ) -> tuple[str, ...]:
-    """Readings finer than the gauge reads (averages?), or coarser (rounded?)."""
+    """Readings finer than the gauge reads (averages?), coarser (rounded?), or in steps of their own (scaled?)."""
     about = study.gauge(gauge) if gauge else None
     # A step in millimetres says nothing of an angle.
     declared = about.resolution if about and about.unit in (None, unit) else None
@@ -321,7 +332,13 @@ def _steps(
         return (
             f"the readings stand in steps of {in_short(step, unit or '')}, coarser than the gauge's {read}",
         )
-    return ()
+    every = comb(y, step)
+    if every is None:
+        return ()
+    return (
+        f"of the steps of the readings one in {every:.3g} holds more of them than the others, as where readings are multiplied by less than one "
+        "and rounded again, or the gauge's own steps are finer than the file's",
+    )
 
 
 def _numbers(table: pd.DataFrame, which: slice) -> tuple[float, ...]:
@@ -374,70 +391,3 @@ def _study_parts(records: Records, key: str, gauge: str | None) -> tuple[float, 
     means = table.groupby("part")["value"].mean().to_numpy(float)
     sd = float(means.std(ddof=1)) if means.size > 1 else 0.0
     return float(means.size), float(means.min()), float(means.max()), sd
-
-
-def _bins(
-    study: Study, findings: Findings, sources: list[Source]
-) -> tuple[float | None, tuple[int, ...], bool]:
-    """Whether the log's verdicts are counts of the production that the bins hold; without verdicts, its readings by the limits.
-
-    The shares rejected are compared (`_same_share_p`). Where the log claims every part (its order
-    numbers hardly ever miss one) the numbers of parts must agree as well; they are counts of the same
-    parts, so a difference beyond a hundredth has no chance to appeal to and is given p = 0.
-    """
-    found: Any = findings.get(None, "bins")
-    if not isinstance(found, BinsStudy):
-        return None, (), True
-    logged = found.logged
-    if logged is None:
-        inside, outside = _by_limits(study, sources)
-        bins = (found.accepted, found.rejected, inside, outside)
-        p = _same_share_p(np.array(bins, dtype=float).reshape(2, 2))
-        return (p, bins, False) if inside + outside else (None, (), False)
-    bins = (found.accepted, found.rejected, logged.accepted, logged.rejected)
-    p = _same_share_p(np.array(bins, dtype=float).reshape(2, 2))
-    orders = [s.frame["order"].to_numpy(float) for s in sources if "order" in s.frame]
-    every = bool(orders) and all((np.diff(one) > 1).mean() < 0.02 for one in orders if one.size > 1)
-    total, seen = found.accepted + found.rejected, logged.accepted + logged.rejected
-    if every and min(abs(total - seen), abs(total + found.purged - seen)) > 0.01 * total:
-        p = 0.0
-    return p, bins, True
-
-
-def _by_limits(study: Study, sources: list[Source]) -> tuple[int, int]:
-    """Rows of the log in which every reading lies within its limits, and the others."""
-    rows = bad = 0
-    for source in sources:
-        outside = np.zeros(len(source.frame), dtype=bool)
-        for item in study.characteristics:
-            if item.id not in source.account.values or item.id not in source.frame:
-                continue
-            y = source.frame[item.id].to_numpy(dtype=float)
-            outside |= y < (-np.inf if item.lower is None else item.lower)
-            outside |= y > (np.inf if item.upper is None else item.upper)
-        rows += outside.size
-        bad += int(outside.sum())
-    return rows - bad, bad
-
-
-def _same_share_p(table: NDArray[np.float64]) -> float:
-    """Chance of shares as different as these if both counts were of one production.
-
-    Fisher's exact test, whose sums grow with the counts; of a million parts and more Pearson's chi-square, or where few
-    are expected in a cell the binomial test of how the rejects fall to the two counts; of a million rejects and more twice its
-    smaller tail, for SciPy's search of the other tail does not end where a double no longer counts one by one.
-    """
-    from scipy.stats import binom, binomtest, chi2_contingency, fisher_exact
-
-    if table.sum() < 1e6:
-        return float(fisher_exact(table)[1])
-    rows, columns = table.sum(axis=1), table.sum(axis=0)
-    if not rows.all() or not columns.all():
-        return 1.0
-    if float((rows[:, None] * (columns / table.sum())).min()) >= 5:
-        return float(chi2_contingency(table)[1])
-    rare = int(np.argmin(columns))
-    k, n, share = table[0, rare], columns[rare], rows[0] / rows.sum()
-    if n < 1e6:
-        return float(binomtest(int(k), int(n), share).pvalue)
-    return float(min(1.0, 2 * min(binom.cdf(k, n, share), binom.sf(k - 1, n, share))))

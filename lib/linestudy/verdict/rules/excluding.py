@@ -7,6 +7,9 @@ from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
 
+#: Share of rejected parts without a reading and without a reason beyond which they are more than a camera's misses (common practice).
+MOST_UNREAD = 0.001
+
 
 @rule(
     "exclusions",
@@ -18,17 +21,26 @@ from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
         "circumstances.set_aside",
         "process.n",
         "record.chosen",
+        "record.rejected_unread",
     ),
     criteria=(),
-    source="one in a hundred for one reason: common practice, no source",
+    source="one in a hundred for one reason, one rejected part in a thousand without a reading: common practice, no source",
     silent="No readings of the process are in the folder.",
 )
 def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
     """Every reason for which more than one reading in a hundred is left out is given with the decision."""
     if seen["record.chosen"]:
         return _by_choice(seen["record.chosen"])
-    if not seen["process.n"]:
+    n = seen["process.n"]
+    if not n:
         return None
+    unread = seen["record.rejected_unread"]
+    if unread > MOST_UNREAD * n:
+        return says(
+            APPROVAL,
+            f"{counted(unread, 'rejected part')} without a reading ({unread / (n + unread):.2%}), while accepted parts have theirs: the "
+            "readings are those of the parts that were not rejected; customer approval required.",
+        )
     large = seen["circumstances.left_out"]
     if not large:
         some = seen["circumstances.excluded"] or seen["circumstances.set_aside"]

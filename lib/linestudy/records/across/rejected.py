@@ -1,0 +1,87 @@
+"""Parts that the line rejected and of which no reading stands: the readings that are left are those of the better parts.
+
+Where a line's verdict is on every row, readings that are missing say nothing only if they are missing in accepted and in rejected
+parts alike. They are held against each other by Fisher's exact test (one-sided). It misleads nowhere so much as to accuse: parts
+that an earlier station rejected, or in which a camera found nothing, are missing for good reasons, which a column of
+reasons names.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from linestudy.records import exclusions
+from linestudy.results import counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records.across.readings import Reading
+    from linestudy.study.model import Data
+
+#: What is noticed: without and with reasons for all of them.
+REJECTED_UNREAD, REJECTED_FOR = "rejected parts without a reading", "rejected for other reasons"
+#: Chance of as many in rejected parts by accident, and reasons that are listed.
+_BY_CHANCE, _SHOWN = 0.001, 4
+
+
+def rejected_unread(
+    data: Data, frame: pd.DataFrame, readings: list[Reading], rows: exclusions.Reasons
+) -> list[tuple[str, str, int, int, str]]:
+    """Notice that readings are missing in rejected parts and not in accepted ones.
+
+    Parameters
+    ----------
+    data : linestudy.study.model.Data
+    frame : pandas.DataFrame
+        Tags of all rows, ``verdict`` among them.
+    readings : list of Reading
+        Of all rows.
+    rows : linestudy.records.exclusions.Reasons
+        Why rows are set aside.
+
+    Returns
+    -------
+    list of (str, str, int, int, str)
+        What, the characteristic, how many readings, no line, and a sentence.
+    """
+    from scipy.stats import fisher_exact
+
+    if data.role != "run" or data.long or "verdict" not in frame or not data.reject:
+        return []
+    verdict = frame["verdict"].astype(str)
+    of_run = rows.unset | rows.are(exclusions.NOTHING_USABLE, exclusions.BEYOND, exclusions.ODD)
+    bad = verdict.isin(list(data.reject)).to_numpy(dtype=bool) & of_run
+    good = verdict.isin(list(data.accept or ())).to_numpy(dtype=bool) & of_run
+    if not bad.any() or not good.any():
+        return []
+    found = []
+    for reading in readings:
+        none = ~reading.why.unset
+        counts = [int((rows_of & none).sum()) for rows_of in (bad, good)]
+        sizes = [int(bad.sum()), int(good.sum())]
+        table = np.array([counts, [n - k for n, k in zip(sizes, counts, strict=True)]])
+        if not counts[0] or fisher_exact(table, alternative="greater")[1] >= _BY_CHANCE:
+            continue
+        why = _reasons(frame, bad & none)
+        said = (
+            f"Of {counted(sizes[0], 'rejected part')} {counts[0]:,} {'has' if counts[0] == 1 else 'have'} no reading, of "
+            f"{counted(sizes[1], 'accepted part')} {counts[1]:,}"
+        )
+        what = REJECTED_FOR if why else REJECTED_UNREAD
+        found.append((what, reading.column.key.split("␟")[0], counts[0], 0, f"{said}{why}"))
+    return found
+
+
+def _reasons(frame: pd.DataFrame, where: np.ndarray) -> str:
+    """Reasons that the file gives for these rows; empty where one of them has none."""
+    if "reason" not in frame:
+        return ""
+    given = frame["reason"][where].fillna("").astype(str).str.strip()
+    if (given == "").any():
+        return ""
+    counts = given.value_counts()
+    listed = ", ".join(f"{reason} {n:,}" for reason, n in list(counts.items())[:_SHOWN])
+    return f" (reasons: {listed}{', …' if len(counts) > _SHOWN else ''})"
