@@ -325,6 +325,23 @@ def rows_out_of_order(s: Folder) -> None:
     s.run = pd.concat([s.run[1000:], s.run[:1000]])
 
 
+def averages_of_pairs(s: Folder) -> None:
+    s.run["width"] = np.random.default_rng(2).normal(5, 0.12, (N, 2)).round(3).mean(axis=1)
+
+
+def scaled(s: Folder) -> None:
+    _width(s, 5 + 0.77 * (s.run["width"].to_numpy() - 5))
+
+
+def rejected_blanked(s: Folder) -> None:
+    bad = np.random.default_rng(6).choice(N, 12, replace=False)
+    s.run.loc[bad, "verdict"], s.run.loc[bad, "width"] = "nok", np.nan
+
+
+def lane_unread(s: Folder) -> None:
+    s.run["width_2"] = (s.run["width"].to_numpy()[::-1] + 0.3).round(3)
+
+
 OWN = (
     Manipulation("copied with a constant", copied_with_a_constant, r"stand again"),
     Manipulation("copied with noise", copied_with_noise, r"stand again"),
@@ -345,4 +362,11 @@ OWN = (
     ),
     Manipulation("rows out of order", rows_out_of_order, r"order numbers go back 1 time"),
 )
-ALL = (*AUDIT, *OWN)
+#: Of what a file holds beside what is read, and of the steps of its numbers.
+OF_FILES = (
+    Manipulation("averages of pairs", averages_of_pairs, r"averages over 2 readings"),
+    Manipulation("scaled", scaled, r"one in 3\.3\d holds more of them"),
+    Manipulation("rejected blanked", rejected_blanked, r"12 rejected parts without a reading"),
+    Manipulation("lane unread", lane_unread, r'column "width_2" is read by no'),
+)
+ALL = (*AUDIT, *OWN, *OF_FILES)
