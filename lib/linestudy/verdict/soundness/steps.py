@@ -97,8 +97,8 @@ def comb(y: Any, step: float) -> float | None:
     --------
     >>> import numpy as np
     >>> whole = np.random.default_rng(1).normal(5000, 100, 2000).round()
-    >>> comb(whole, 1.0) is None, comb((0.75 * whole).round(), 1.0)
-    (True, 3.0)
+    >>> comb(whole, 1.0) is None, comb((0.8 * whole).round(), 1.0)
+    (True, 4.0)
     """
     if step <= 0 or y.size < _MANY or y.std() < _SMOOTH * step:
         return None
