@@ -34,7 +34,7 @@ def test_each_departure_from_the_usual_is_one_sentence() -> None:
     assert "Readings are declared in lbf and multiplied by 4.44822 to give N." in said
     assert "23 readings of 1,000 left out (2.3 %): no reading 3, verdict purged 20." in said
     assert "40 order numbers are missing in 2 places, the longest gap from 200 to 236." in said
-    assert "The clock stands still for 15 minutes before 236." in said
+    assert "The clock stands still for 15 minutes before order number 236." in said
     assert "Not recorded with the readings: clock." in said
     assert "spread 5 times as much as those of the run" in said
     assert "Criterion weaker than usual: ndc, at least 2 instead of 5 (source: Customer)." in said

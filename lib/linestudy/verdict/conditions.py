@@ -145,7 +145,9 @@ def _counter(record: RecordFacts) -> list[str]:
         )
     if record.pause:
         seconds, after = record.pause
-        said.append(f"The clock stands still for {seconds / 60:,.0f} minutes before {after:,.0f}.")
+        said.append(
+            f"The clock stands still for {seconds / 60:,.0f} minutes before order number {after:,.0f}."
+        )
     return said
 
 

@@ -127,7 +127,7 @@ def counter(seen: Seen, criteria: Criteria) -> Ruling | None:
     share = missing / max(last - first + 1, 1.0)
     pause = seen["record.pause"]
     stood = (
-        f" The clock stands still for {pause[0] / 60:,.0f} minutes before {pause[1]:,.0f}."
+        f" The clock stands still for {pause[0] / 60:,.0f} minutes before order number {pause[1]:,.0f}."
         if pause
         else ""
     )
