@@ -21,6 +21,7 @@ from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_pa
 from linestudy.verdict.soundness.judgement_copies import copied_judgements
 from linestudy.verdict.soundness.readings import step_of
 from linestudy.verdict.soundness.steps import between_steps
+from linestudy.verdict.soundness.trial_copies import copied_lines
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -74,6 +75,7 @@ def gauge_doubts(
     labels = [name for name in ("appraiser", "factor") if name in table]
     who = table[labels].astype(str).agg(", ".join, axis=1) if labels else np.full(len(table), "")
     found.append(doubled_readings(part, who, value))
+    found.append(copied_lines(part, who, trial, value))
     if trial is not None:
         found.append(copied_trial(part, who, trial, value))
     return tuple(one for one in found if one is not None)

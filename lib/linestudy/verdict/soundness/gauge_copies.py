@@ -16,6 +16,7 @@ numbers throughout, shows neither; the rules on repeatability against masters an
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
@@ -27,6 +28,25 @@ from linestudy.verdict.facts import Doubt
 _ORDERS = 4000
 #: Share of orders below which the draws no longer tell how rare something is.
 _RARE = 0.003
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """Readings by part, appraiser and trial.
+
+    Attributes
+    ----------
+    parts, names, trials : tuple of str
+    table : numpy.ndarray of float, shape (parts, appraisers, trials)
+    numbered : bool
+        Whether trials are numbered; else they are counted by their rows.
+    """
+
+    parts: tuple[str, ...]
+    names: tuple[str, ...]
+    trials: tuple[str, ...]
+    table: Any
+    numbered: bool
 
 
 def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | None:
@@ -43,10 +63,10 @@ def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt
     Doubt or None
         None where fewer than two appraisers read five parts twice.
     """
-    cells = _cells(part, appraiser, trial, value)
+    cells = table_of_cells(part, appraiser, trial, value)
     if cells is None:
         return None
-    names, table, numbered = cells
+    names, table, numbered = cells.names, cells.table, cells.numbered
     errors = table - table.mean(axis=2, keepdims=True)
     # What all readings of a trial have in common is no copy, nor does it tell how well the gauge repeats.
     centred = errors - errors.mean(axis=0, keepdims=True)
@@ -92,10 +112,10 @@ def copied_part(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | No
     Doubt or None
         None where no two parts agree.
     """
-    cells = _cells(part, appraiser, trial, value)
+    cells = table_of_cells(part, appraiser, trial, value)
     if cells is None:
         return None
-    flat = cells[1].reshape(cells[1].shape[0], -1)
+    flat = cells.table.reshape(cells.table.shape[0], -1)
     moves = flat - flat[:, :1]
     scale = float(np.abs(moves).max())
     if scale <= 0:
@@ -115,8 +135,23 @@ def copied_part(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | No
     )
 
 
-def _cells(part: Any, appraiser: Any, trial: Any, value: Any) -> tuple[list[str], Any, bool] | None:
-    """Readings by part, appraiser and trial, and whether trials are numbered; only parts and trials that all of them have."""
+def table_of_cells(
+    part: Any, appraiser: Any, trial: Any, value: Any, people: int = 2
+) -> Cells | None:
+    """Lay readings out by part, appraiser and trial; only parts and trials that all of them have.
+
+    Parameters
+    ----------
+    part, appraiser, trial, value
+        As for :func:`copied_appraiser`.
+    people : int
+        Appraisers that there must be.
+
+    Returns
+    -------
+    Cells or None
+        None where fewer than five parts were read twice by everyone.
+    """
     import pandas as pd
 
     frame = pd.DataFrame(
@@ -130,13 +165,14 @@ def _cells(part: Any, appraiser: Any, trial: Any, value: Any) -> tuple[list[str]
     wide = frame.pivot(index="part", columns=["who", "trial"], values="value")
     names = sorted(frame["who"].unique(), key=str)
     trials = sorted(frame["trial"].unique(), key=str)
-    if len(names) < 2 or len(trials) < 2:
+    if len(names) < people or len(trials) < 2:
         return None
     wide = wide.reindex(columns=pd.MultiIndex.from_product([names, trials])).dropna()
     if len(wide) < 5:
         return None
     table = wide.to_numpy().reshape(len(wide), len(names), len(trials))
-    return [str(n) for n in names], table, numbered
+    rows, who, again = (tuple(map(str, labels)) for labels in (wide.index, names, trials))
+    return Cells(rows, who, again, table, numbered)
 
 
 def _same_errors(a: Any, b: Any) -> float:
