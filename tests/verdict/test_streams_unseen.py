@@ -59,7 +59,8 @@ def unseen(folder: Path, parts: int | None, lanes: dict[str, int], *, station: b
         (2, {"L": 200, "": 200}, "only 1 stream"),
         (None, {"L": 200, "R": 15}, "readings enough"),
         (2, {"L": 200, "R": 200}, ""),
-        (2, {"L": 200, "R": 60}, ""),
+        (2, {"L": 200, "R": 190}, ""),
+        (2, {"L": 200, "R": 60}, "R has no reading in the first 140 of 200 strokes"),
         (2, {"L": 200, "R": 200, "?": 1}, ""),
         (8, {f"C{k}": 16 for k in range(8)}, ""),
         (8, {f"C{k}": 16 for k in range(7)}, "a stroke makes 8 parts and only 7 streams"),
@@ -89,6 +90,17 @@ def test_a_lane_that_lacks_what_lies_far_off_is_told(tmp_path: Path) -> None:
     log[(log["Stroke"] % 2 == 0) == (log["Lane"] == "L")].to_csv(tmp_path / "run.csv", index=False)
     turns = circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run")
     assert turns.streams_unseen == ""
+
+
+def test_an_event_of_the_stream_says_why_it_began_late(tmp_path: Path) -> None:
+    assert "the first 140 of 200" in unseen(tmp_path, 2, {"L": 200, "R": 60})
+    toml = tmp_path / "study.toml"
+    said = '[[event]]\nname = "lane R set up"\nat = 141\nstream = "{}"\n'
+    known = toml.read_text()
+    for stream, told in (("L", True), ("R", False)):
+        toml.write_text(known + said.format(stream))
+        around = circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run")
+        assert bool(around.streams_unseen) is told
 
 
 def test_the_rule_asks_for_approval() -> None:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records import exclusions
+from linestudy.records.across.beside import labels_beside
 from linestudy.records.across.columns import Column, value_columns
 from linestudy.records.across.dimensions import laid_out
 from linestudy.records.across.judgements import judged, no_verdict, odd_judgements, verdicts_of
@@ -177,7 +178,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     counts = counted_readings(readings, used)
     cells = cells_set_aside(text, readings, used)
     tags = frame.drop(columns=["␟no verdict", "␟odd verdict"], errors="ignore")
-    frame, renumbered = put_together(data, tags, readings, used)
+    frame, renumbered = put_together(data, tags.assign(**labels_beside(data, text)), readings, used)
     if renumbered:
         sentence = f'"{data.order}" numbers rows of several parts; the parts are numbered through'
         seen.append(Seen("parts numbered through", "", int(used.sum()), 0, sentence))

@@ -10,6 +10,7 @@ from scipy.stats import norm
 from linestudy.capability import process_capability
 from linestudy.capability.streams.mixture import StreamMixture
 from linestudy.shape import fit
+from linestudy.shape.families import MIXTURE
 
 
 def mixture(means: list[float], sds: list[float], n: int, seed: int = 1) -> tuple:
@@ -50,6 +51,26 @@ def test_overlapping_streams_have_a_narrow_interval() -> None:
     assert found.Ppk.high - found.Ppk.low < 0.12
     assert found.lower_bounds["Ppk"] < found.Ppk.estimate
     assert found.expected_ppm["total"].low > 0
+
+
+def test_a_stream_whose_level_changed_half_way_has_an_index() -> None:
+    """A mixture within the mixture: one lane repaired half way, described by two normals."""
+    rng = np.random.default_rng(4)
+    whole, repaired = rng.normal(0, 1, 2000), rng.normal(np.repeat([0.0, 4.0], 1000), 1)
+    fits = [fit(whole, "normal"), fit(repaired, MIXTURE)]
+    item = StreamMixture.of(
+        [
+            fit(y, one.family, with_covariance=True)
+            for one, y in zip(fits, (whole, repaired), strict=True)
+        ],
+        [whole, repaired],
+    )
+    found = process_capability(np.concatenate([whole, repaired]), -6, 10, fitted=item, seed=1)
+    # A quarter of all parts about 4: 0.135 % of all are 0.54 % of them.
+    high = brentq(lambda x: 0.75 * norm.sf(x) + 0.25 * norm.sf(x, 4) - 0.00135, 0, 12)
+    middle = brentq(lambda x: 0.75 * norm.sf(x) + 0.25 * norm.sf(x, 4) - 0.5, 0, 12)
+    low = brentq(lambda x: 0.75 * norm.cdf(x) + 0.25 * norm.cdf(x, 4) - 0.00135, -12, 0)
+    assert min((10 - middle) / (high - middle), (middle + 6) / (middle - low)) in found.Ppk
 
 
 def test_the_same_seed_gives_the_same_interval() -> None:

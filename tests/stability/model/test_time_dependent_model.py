@@ -57,3 +57,14 @@ def test_time_model_of_changing_spread_and_both() -> None:
     assert time_model(drifting, g).model == "C1"
     with pytest.raises(CannotJudge):
         time_model(y[:20], g[:20])
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_coil_of_two_parts_is_in_no_subgroup_and_warns_of_nothing() -> None:
+    table = run(Process(1.0, 0.01, coil_sd=0.02), 15_000, seed=21, coil_length=3000)
+    subgroup = pd.array(np.where(np.arange(15_000) % 250 < 5, np.arange(15_000) // 250, -1))
+    subgroup = pd.Series(subgroup).astype("Int64").where(lambda s: s >= 0)
+    coil = table["coil"].astype(str).to_numpy(dtype=object)
+    coil[7100:7102] = "C9"
+    study = time_model(table["value"], subgroup, table["order"], batch=coil)
+    assert study.model == "C4"

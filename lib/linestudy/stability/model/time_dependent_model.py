@@ -406,6 +406,8 @@ def _trend_share(starts: Any, means: Any, resets: tuple[float, ...]) -> float:
 def _step_share(labels: Any, means: Any) -> float:
     """Share of the variance of subgroup means that lies between batches (adjusted)."""
     total = float(((means - means.mean()) ** 2).sum())
+    # A batch of a few parts may be in no subgroup.
+    labels = np.unique(labels, return_inverse=True)[1]
     counts = np.bincount(labels)
     if total == 0 or counts.size < 2 or counts.size >= means.size - 1:
         return 0.0

@@ -11,6 +11,7 @@ from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged, counted
 from linestudy.verdict.facts import Circumstances, LeftOut
 from linestudy.verdict.gather.of_files import unread_stream
+from linestudy.verdict.gather.unnamed_streams import streams_not_named
 from linestudy.verdict.process.description import LEAST_STREAM
 from linestudy.verdict.process.tags import MOST_STREAMS
 
@@ -22,6 +23,11 @@ _GIVEN = ("verdict ", SET_ASIDE_ON_PURPOSE)
 _REPEATED = "repeated row: same order number, same content"
 #: Rows that are none of the part that is studied.
 _OTHERS = (OTHER_PARTS, OTHER_KIND)
+
+#: Share of the strokes at an end of the run in which a stream may lack readings without a word.
+_IDLE = 0.1
+#: What follows from streams that were not read.
+_NOT_JUDGED = ": what was not read is not judged"
 
 #: Fewest readings by which a stream is in a sample of which no stream has enough for itself (common practice, no source).
 _SHOWN = 5
@@ -59,10 +65,13 @@ def circumstances_of(records: Records, findings: Findings, key: str, role: str) 
         in_time=role == "run",
         refused=refused,
         before_sorting=sorted_index if refused and isinstance(sorted_index, Interval) else None,
-        streams_unseen=unread_stream(records, key) or _streams_unseen(records, key)
-        if role == "run"
-        else "",
+        streams_unseen=_not_judged(records, key) if role == "run" else "",
     )
+
+
+def _not_judged(records: Records, key: str) -> str:
+    unseen = unread_stream(records, key) or _streams_unseen(records, key)
+    return f"{unseen}{_NOT_JUDGED}" if unseen else streams_not_named(records, key)
 
 
 def _streams_unseen(records: Records, key: str) -> str:
@@ -77,6 +86,8 @@ def _streams_unseen(records: Records, key: str) -> str:
     sizes = sizes[sizes.index != ""]
     if parts > 1 and sizes.size > MOST_STREAMS:
         return f"a stroke makes {parts} parts and {sizes.size:,} streams are named, too many to be judged one by one"
+    if parts == 1 and sizes.size > MOST_STREAMS:
+        return f"{sizes.size:,} streams are named, too many to be judged one by one"
     # A sample that is spread evenly over many cavities shows each of them, though none by itself.
     judged = int((sizes >= LEAST_STREAM).sum()) or int((sizes >= _SHOWN).sum())
     if judged < parts:
@@ -85,7 +96,37 @@ def _streams_unseen(records: Records, key: str) -> str:
         return f"a stroke makes {parts} parts and only {counted(judged, 'stream')} of them {_has(judged)} readings enough{named}"
     if 1 < sizes.size <= MOST_STREAMS and 2 * judged <= sizes.size:
         return f"of {sizes.size} streams named {judged} {_has(judged)} readings enough"
-    return _unevenly_missing(table) if parts > 1 else ""
+    return (_began_late(records, key, table) or _unevenly_missing(table)) if parts > 1 else ""
+
+
+def _began_late(records: Records, key: str, table: Any) -> str:
+    """The stream that has no reading in a good part of the run's beginning or end, where no event of it says why."""
+    strokes = np.unique(table["order"].to_numpy(dtype=float))
+    far = _IDLE * strokes.size
+    for name, own in table[table["station"] != ""]["order"].groupby(table["station"]):
+        if len(own) < _SHOWN:
+            continue
+        begin, end = (int(k) for k in np.searchsorted(strokes, [own.min(), own.max()]))
+        said = np.searchsorted(
+            strokes,
+            [
+                event.at
+                for event in records.study.events
+                if event.at is not None
+                and str(name) in event.streams
+                and event.concerns(key, str(name))
+            ],
+        )
+        for count, edge, where in (
+            (begin, begin, "first"),
+            (strokes.size - 1 - end, end, "last"),
+        ):
+            if count > far and not (np.abs(said - edge) <= far / 10 + 1).any():
+                return (
+                    f"{name} has no reading in the {where} {count:,} of {strokes.size:,} strokes, and no event of that "
+                    "stream says why"
+                )
+    return ""
 
 
 def _unevenly_missing(table: Any) -> str:

@@ -139,7 +139,7 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
     if unseen:
         return says(
             APPROVAL,
-            f"n = {n:,}, but {unseen}: what was not read is not judged; customer approval required.",
+            f"n = {n:,}, but {unseen}; customer approval required.",
             least,
         )
     few = _few_lots(seen)

@@ -1,0 +1,145 @@
+"""Streams that nobody named: parts that take turns and differ, by a column that study.toml leaves out or by their place in the stroke.
+
+Of a lane in eight that spreads more than the others all parts together show an eighth: their index looks better than that
+lane's own. Where labels take turns from part to part, time moves all of them alike, so a difference between them is one
+between streams. It is told where it is beyond doubt (Kruskal and Wallis for the level, Fligner and Killeen for the spread,
+shared among all that were tried) and where the stream with least room to a limit has clearly less than all together.
+Misleads where the labels follow from the reading itself (classes of size): labels that lie beside each other on the scale
+are left alone, and so would be streams that overlap nowhere, which show in the index of all parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.records.across.beside import BESIDE
+from linestudy.results import counted
+
+if TYPE_CHECKING:
+    from linestudy.records import Records
+    from linestudy.study.model import Characteristic
+
+#: Chance of one false word for a characteristic, and share of the room of all parts that the worst stream is to be below.
+_LEVEL, _CLEARLY = 1e-4, 0.9
+#: How much less room more turns may show by chance alone.
+_ALIKE = 1.1
+#: Most parts of a stroke that are tried, fewest parts of a stream, and most parts that are looked at.
+_MOST, _LEAST, _LOOKED_AT = 16, 30, 20_000
+#: Share of the parts at which labels must change to be in turns.
+_TURNS = 0.25
+
+
+def streams_not_named(records: Records, key: str) -> str:
+    """Tell of streams of a run that study.toml does not name.
+
+    Parameters
+    ----------
+    records : Records
+    key : str
+        Characteristic id.
+
+    Returns
+    -------
+    str
+        What begins after "but" in a sentence; empty where nothing shows.
+    """
+    item = records.study.characteristic(key)
+    for source in records.sources:
+        if source.data.role != "run" or key not in source.frame:
+            continue
+        frame = source.frame[source.frame[key].notna()].iloc[:_LOOKED_AT]
+        if item.position is None and len(frame) >= 2 * _LEAST:
+            found = _told(frame, key, item)
+            if found:
+                return found
+    return ""
+
+
+def _told(frame: Any, key: str, item: Characteristic) -> str:
+    from scipy.stats import fligner, kruskal
+
+    y = frame[key].to_numpy(dtype=float)
+    own = _codes(frame["station"]) if "station" in frame else np.zeros(y.size, dtype=int)
+    if np.unique(own).size > _MOST:
+        return ""
+    if not y.std() > 0:
+        return ""
+    flat = _freed(y, own)
+    tried = list(_candidates(frame, own))
+    all_together = _room(y, own, item)
+    found: list[tuple[float, str]] = []
+    for said, label in tried:
+        groups = [flat[label == k] for k in np.unique(label)]
+        if min(map(len, groups)) < _LEAST or _follows(label, y):
+            continue
+        room = _room(y, own * (label.max() + 1) + label, item)
+        if not room < _CLEARLY * all_together:
+            continue
+        p = min(float(kruskal(*groups).pvalue), float(fligner(*groups).pvalue))
+        if p < _LEVEL / (2 * len(tried)):
+            found.append((max(room, 0.0), said))
+    if not found:
+        return ""
+    # Twice as many turns as there are show the same, and a little more by chance; the fewest that show it are told.
+    least = min(room for room, _ in found)
+    room, said = next(one for one in found if one[0] <= _ALIKE * least or least <= 0)
+    return (
+        f"{said} and no stream is named for it: the worst has an index of about {room:.2f} by itself (normal), which all "
+        "together do not show"
+    )
+
+
+def _candidates(frame: Any, own: Any) -> Iterator[tuple[str, Any]]:
+    for column in frame.columns:
+        if str(column).startswith(BESIDE):
+            label = frame[column].to_numpy(dtype=int)
+            if (np.diff(label) != 0).sum() >= _TURNS * label.size:
+                name = str(column).removeprefix(BESIDE)
+                kinds = counted(int(np.unique(label).size), "label")
+                yield f'readings differ by the column "{name}" ({kinds})', label
+    if np.unique(own).size > 1:
+        return
+    order = frame["order"].to_numpy(dtype=float)
+    whole = np.unique(order).size == order.size and np.all(order == np.round(order))
+    place = (order - order[0]).astype(np.int64) if whole else np.arange(order.size)
+    for parts in range(2, _MOST + 1):
+        yield f"readings differ by their place among every {parts} parts", place % parts
+
+
+def _codes(labels: Any) -> Any:
+    return np.unique(np.asarray(labels, dtype=str), return_inverse=True)[1]
+
+
+def _freed(y: Any, own: Any) -> Any:
+    """Values less the middle of their named stream, in its spread."""
+    out = np.empty(y.size)
+    for k in np.unique(own):
+        part = y[own == k]
+        out[own == k] = (part - np.median(part)) / (part.std() or 1.0)
+    return out
+
+
+def _room(y: Any, label: Any, item: Characteristic) -> float:
+    """Least distance to a limit among streams with parts enough, in three standard deviations."""
+    found = [np.inf]
+    for k in np.unique(label):
+        part = y[label == k]
+        if part.size < _LEAST or not part.std() > 0:
+            continue
+        sides = [abs(part.mean() - x) for x in (item.lower, item.upper) if x is not None]
+        inside = all(
+            sign * (part.mean() - x) > 0
+            for sign, x in ((1, item.lower), (-1, item.upper))
+            if x is not None
+        )
+        found += [side / (3 * part.std()) if inside else 0.0 for side in sides]
+    return float(min(found))
+
+
+def _follows(label: Any, y: Any) -> bool:
+    """Whether labels lie beside each other on the scale of the readings, as classes of size do."""
+    place = np.argsort(y, kind="stable")
+    return int((np.diff(label[place]) != 0).sum()) <= 2 * np.unique(label).size
