@@ -101,7 +101,7 @@ class RoundedRepeatability(Finding):
             return f"{step}, repeated readings have {most} ({100 * self.sd.confidence:.4g} % CI); as recorded they never differed."
         return (
             f"{step}, repeated readings have a standard deviation of {show_in(self.sd, self.unit)}{share}; as recorded "
-            f"{show_in(self.recorded_sd, self.unit)}."
+            f"{show_in(self.recorded_sd, self.unit, self.sd.half_width)}."
         )
 
     def _rows(self) -> Rows:
@@ -114,7 +114,7 @@ class RoundedRepeatability(Finding):
         ]
 
 
-ROUNDED = Declaration("gauges.{gauge}.rounded_repeatability", RoundedRepeatability, part="none")
+ROUNDED = Declaration("gauges.{gauge}.rounded_repeatability", RoundedRepeatability, order=101)
 
 
 def coarse(study: CrossedStudy) -> bool:
