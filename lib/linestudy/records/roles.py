@@ -19,7 +19,7 @@ from linestudy.records.across.readings import (
     counted_readings,
     put_together,
 )
-from linestudy.records.across.rejected import rejected_unread
+from linestudy.records.across.rows_noticed import rejected_unread, sorted_by_reading
 from linestudy.records.conversions import to_judgements, to_numbers
 from linestudy.records.files import column, line_of
 from linestudy.records.formats.clock import clock_of
@@ -185,6 +185,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     if data.role == "run":
         parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
         told = noticed(frame, parts, restarts) + streams_noticed(frame, parts, study.events)
+        told += sorted_by_reading(frame, (one.key for one in wanted))
         seen += [Seen(what, "", n, 0, sentence) for what, n, sentence in told]
         frame = _in_order(study, data, frame, parts)
         seen += _count_periods(frame, counts)

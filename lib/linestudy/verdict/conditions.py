@@ -140,8 +140,8 @@ def _counter(record: RecordFacts) -> list[str]:
         )
     if record.backwards:
         said.append(
-            f"In the file the order numbers go back {counted(record.backwards, 'time')}; the rows were put in "
-            "their order."
+            f"In the file the order numbers go back {counted(record.backwards, 'time')}"
+            f"{', for its rows were sorted by a reading' if record.sorted_rows else ''}; the rows were put in their order."
         )
     if record.pause:
         seconds, after = record.pause

@@ -86,6 +86,8 @@ class RecordFacts:
         Order numbers on either side of the longest; empty where there is none.
     backwards : int
         Rows whose order number is smaller than that of the row before, in the order of the file.
+    sorted_rows : bool
+        Whether the rows of a file stand in the order of a reading, as somebody sorted them.
     clock_back : float or None
         Share of the counter's steps at which the clock goes back by more than a hundredth of the run; None without a clock.
     pause : tuple of float
@@ -137,6 +139,7 @@ class RecordFacts:
     gaps: int = 0
     longest_gap: tuple[float, ...] = ()
     backwards: int = 0
+    sorted_rows: bool = False
     clock_back: float | None = None
     pause: tuple[float, ...] = ()
     coils: tuple[str, ...] = ()

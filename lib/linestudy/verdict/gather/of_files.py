@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from linestudy.records.across.rejected import REJECTED_FOR, REJECTED_UNREAD
+from linestudy.records.across.rows_noticed import REJECTED_FOR, REJECTED_UNREAD
 from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM
 from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
 from linestudy.records.rows.chosen import SEVERAL_PARTS

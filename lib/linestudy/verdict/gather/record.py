@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.whole_part.bins_study import BinsStudy
+from linestudy.records.across.rows_noticed import SORTED
 from linestudy.records.exclusions import (
     BELOW_BOUND,
     IMPLAUSIBLE,
@@ -118,6 +119,7 @@ def record_facts(
             for seen in s.seen
             if seen.what == "order goes back" and s.data.order is not None
         ),
+        sorted_rows=any(seen.what == SORTED for s in sources for seen in s.seen),
         clock_back=clock_back(table),
         pause=longest_pause(table),
         coils=_labels(table, "coil"),

@@ -110,6 +110,7 @@ def names(seen: Seen, criteria: Criteria) -> Ruling | None:
         "record.pause",
         "record.clock_back",
         "record.backwards",
+        "record.sorted_rows",
         "record.rows",
     ),
     source="one in a hundred, one in twenty, a fifth: common practice, no source",
@@ -152,8 +153,8 @@ def _not_of_production(seen: Seen) -> str:
             "that is, alone."
         )
     share = seen["record.backwards"] / max(seen["record.rows"], 1)
-    # From the last to the first row, or one station after the other, are orders too.
-    if not SHUFFLED <= share <= 1 - SHUFFLED:
+    # From the last to the first row, one station after the other, or by a reading are orders too.
+    if seen["record.sorted_rows"] or not SHUFFLED <= share <= 1 - SHUFFLED:
         return ""
     return (
         f"The counter goes back at {share:.0%} of the file's rows, and no clock confirms that it is the order of production: whether "

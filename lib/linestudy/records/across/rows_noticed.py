@@ -1,9 +1,12 @@
-"""Parts that the line rejected and of which no reading stands: the readings that are left are those of the better parts.
+"""Rows of a run that together say something: rejected parts without a reading, and rows that somebody sorted.
 
-Where a line's verdict is on every row, readings that are missing say nothing only if they are missing in accepted and in rejected
+The readings that are left where rejected ones are missing are those of the better parts. Where a line's verdict is on every row, readings that are missing say nothing only if they are missing in accepted and in rejected
 parts alike. They are held against each other by Fisher's exact test (one-sided). It misleads nowhere so much as to accuse: parts
 that an earlier station rejected, or in which a camera found nothing, are missing for good reasons, which a column of
 reasons names.
+
+A sheet that somebody sorted by a reading has its counter in no order, and yet the counter may be that of production: rows in the order
+of a reading say nothing against it.
 """
 
 from __future__ import annotations
@@ -16,15 +19,20 @@ from linestudy.records import exclusions
 from linestudy.results import counted
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import pandas as pd
 
     from linestudy.records.across.readings import Reading
     from linestudy.study.model import Data
 
-#: What is noticed: without and with reasons for all of them.
+#: What is noticed: rows in the order of a reading, rejected parts without one, without and with reasons for all of them.
+SORTED = "rows in the order of a reading"
 REJECTED_UNREAD, REJECTED_FOR = "rejected parts without a reading", "rejected for other reasons"
 #: Chance of as many in rejected parts by accident, and reasons that are listed.
 _BY_CHANCE, _SHOWN = 0.001, 4
+#: Rows from which an order by a reading is no accident, and the share of steps that must keep to it.
+_FEW, _KEPT = 20, 0.99
 
 
 def rejected_unread(
@@ -85,3 +93,36 @@ def _reasons(frame: pd.DataFrame, where: np.ndarray) -> str:
     counts = given.value_counts()
     listed = ", ".join(f"{reason} {n:,}" for reason, n in list(counts.items())[:_SHOWN])
     return f" (reasons: {listed}{', …' if len(counts) > _SHOWN else ''})"
+
+
+def sorted_by_reading(frame: pd.DataFrame, keys: Iterable[str]) -> list[tuple[str, int, str]]:
+    """Notice that the rows of a file stand in the order of a reading, of the whole file or of each stream.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Rows that are used, as they stand in the file.
+    keys : iterable of str
+        Columns of readings.
+
+    Returns
+    -------
+    list of (str, int, str)
+        What, how many rows, and a sentence; for the first such reading alone.
+    """
+    stream = frame["station"].astype(str).to_numpy() if "station" in frame else None
+    for key in dict.fromkeys(keys):
+        y = frame[key].to_numpy(dtype=float)
+        known = np.isfinite(y)
+        if known.sum() < _FEW or np.unique(y[known]).size < _FEW / 2:
+            continue
+        steps = np.diff(y[known])
+        inside = np.ones(steps.size, dtype=bool)
+        if stream is not None:
+            inside = stream[known][1:] == stream[known][:-1]
+        for word, up in (("ascending", steps >= 0), ("descending", steps <= 0)):
+            # Streams in turns are no blocks, and few steps within them no order.
+            if up.mean() >= _KEPT or (inside.mean() > 0.5 and up[inside].mean() >= _KEPT):
+                said = f"The rows stand in {word} order of {key}, as somebody sorted them"
+                return [(SORTED, len(frame), said)]
+    return []

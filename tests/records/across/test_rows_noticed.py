@@ -1,7 +1,8 @@
-"""Parts that the line rejected and of which no reading stands."""
+"""Parts that the line rejected and of which no reading stands, and rows that somebody sorted."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,11 +10,17 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study, read
-from linestudy.records.across.rejected import REJECTED_FOR, REJECTED_UNREAD
+from linestudy.records.across.rows_noticed import (
+    REJECTED_FOR,
+    REJECTED_UNREAD,
+    SORTED,
+    sorted_by_reading,
+)
 from linestudy.verdict import CharacteristicFacts, resolve
 from linestudy.verdict.facts import ProcessFacts, RecordFacts
 from linestudy.verdict.gather.of_files import rejected_without
 from linestudy.verdict.rules.excluding import exclusions
+from linestudy.verdict.rules.record import counter
 
 STUDY = """format = 1
 [study]
@@ -88,3 +95,38 @@ def test_from_one_in_a_thousand_the_customer_is_asked(unread: int, effect: str) 
         process=ProcessFacts(n=2500), record=RecordFacts(rejected_unread=unread)
     )
     assert effect in exclusions(facts, resolve()).effect
+
+
+@pytest.mark.parametrize(
+    ("by", "ascending", "word"),
+    [
+        (["W"], True, "ascending"),
+        (["W"], False, "descending"),
+        (["station", "W"], True, "ascending"),
+        (["Stroke"], True, ""),
+        (["station", "Stroke"], True, ""),
+    ],
+)
+def test_rows_that_somebody_sorted(by: list[str], ascending: bool, word: str) -> None:
+    frame = run()
+    frame["station"] = np.where(frame["Stroke"] % 2, "L", "R")
+    found = sorted_by_reading(frame.sort_values(by, ascending=ascending), ["W", "W"])
+    assert [what for what, *_ in found] == ([SORTED] if word else [])
+    assert not word or f"in {word} order of W" in found[0][2]
+
+
+def test_a_slow_trend_or_a_handful_of_values_is_no_sorted_sheet() -> None:
+    frame = run()
+    frame["W"] += 0.01 * frame["Stroke"]
+    frame["step"] = frame["Stroke"] // 200
+    assert sorted_by_reading(frame, ["W", "step"]) == []
+    assert sorted_by_reading(frame.sort_values("W")[:15], ["W"]) == []
+
+
+def test_a_counter_in_a_sheet_sorted_by_value_is_believed() -> None:
+    record = RecordFacts(rows=800, first=1, last=800, backwards=400)
+    effects = [
+        counter(CharacteristicFacts(record=replace(record, sorted_rows=known)), resolve()).effect
+        for known in (False, True)
+    ]
+    assert effects == ["customer approval required", "supports"]
