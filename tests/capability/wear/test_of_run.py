@@ -6,10 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from linestudy import open_study, read
 from linestudy.capability.evaluation import evaluate
-from linestudy.capability.wear.of_run import of_tool_life
+from linestudy.capability.wear.of_run import of_tool_life, wear_apart
+from linestudy.capability.wear.tool_life_finding import ToolLifeStudy
 from linestudy.results import Findings
 from linestudy.stability.evaluation import of_characteristic
 from linestudy.stability.said_of_run import events_of
@@ -108,3 +110,33 @@ def test_a_regrind_of_one_stream_is_no_regrind_of_the_other(tmp_path: Path) -> N
     # Marks on the chart name the stream.
     assert ("reground (R)") in {name for _, name in events_of(study, study.characteristic("w"))}
     assert {name for _, name in events_of(study, study.characteristic("w"), "L")} == {"reground"}
+
+
+@pytest.mark.parametrize(("left", "lives"), [(0.0, {"R"}), (-0.4, {"L", "R"}), (0.4, set())])
+def test_lanes_that_wear_differently_have_lives_of_their_own(
+    tmp_path: Path, left: float, lives: set[str]
+) -> None:
+    """One slope of both would be half of that of the lane that wears, and none where they wear against each other."""
+    n, wear = 4000, {"L": left, "R": 0.4}
+    order, lane = np.repeat(np.arange(1, n + 1), 2), np.tile(["L", "R"], n)
+    slope = np.array([wear[name] for name in lane]) / 1000
+    y = 10 + slope * ((order - 1) % 2000) + np.random.default_rng(2).normal(0, 0.05, 2 * n)
+    frame = pd.DataFrame({"Hub": order, "Lane": lane, "W": y.round(4)})
+    frame.to_csv(tmp_path / "run.csv", index=False)
+    text = STUDY + 'station = "Lane"\n' + EVENT % 2001
+    (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+    study = open_study(tmp_path)
+    records, item, new = read(study), study.characteristic("w"), Findings()
+    table = records.table("run", "w")
+    streams = dict(iter(table.groupby("station")))
+    assert wear_apart(streams, (2001,)) is bool(lives)
+    found = of_characteristic(study, records, item)
+    of_tool_life(records, item, table, found, new, streams)
+    whole = new.get("w", "capability", "tool_life")
+    assert 0.4 in whole.slope_per_thousand or -0.4 in whole.slope_per_thousand
+    own = {name: new.get("w", "streams", name, "tool_life") for name in streams}
+    assert {name for name, one in own.items() if isinstance(one, ToolLifeStudy)} == lives
+    assert any("wear differently" in note for note in whole.cautions) is bool(lives)
+    if lives == {"R"}:
+        # 0.4 mm per 1,000 strokes from 10, and an index of 1.33 asks for 4 SD to 11.
+        assert (11 - 10 - 3.99 * 0.05) / 0.0004 in whole.strokes_to_index

@@ -110,3 +110,18 @@ def test_a_heavy_remainder_reaches_farther() -> None:
     assert heavy.Ppk_whole.estimate < 0.9 * plain.Ppk_whole.estimate
     width = heavy.Ppk_whole.high - heavy.Ppk_whole.low
     assert width > 2 * (plain.Ppk_whole.high - plain.Ppk_whole.low)
+
+
+@pytest.mark.parametrize(
+    ("step", "said"),
+    [(-0.02, ""), (0.01, "made it worse"), (-0.005, "was taken back: the tool was not restored")],
+)
+def test_a_regrind_that_restores_nothing_is_told(step: float, said: str) -> None:
+    """Wear of 0.02 in 2,000 strokes, and what the grinder did then."""
+    s = np.arange(4000.0)
+    y = 0.01 * s / 1000 + step * (s >= 2000) + 0.004 * np.random.default_rng(3).normal(size=4000)
+    found = tool_life(y, s, -0.05, 0.08, resets=[2000], unit="mm")
+    told = [note for note in found.cautions if note.startswith("At stroke 2,000")]
+    assert bool(told) is bool(said)
+    assert said in "".join(told)
+    assert step in found.regrinds[0].step

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -15,7 +15,8 @@ from linestudy.capability.wear.tool_life_finding import (
     TOOL_LIFE,
     ToolLifeStudy,
 )
-from linestudy.results import Findings, Interval, counted
+from linestudy.capability.wear.trend import sawtooth
+from linestudy.results import CannotJudge, Findings, Interval
 from linestudy.results.rounding import show_in
 from linestudy.stability.movement.block_means import without_stations
 from linestudy.stability.movement.coil_levels import coils_of
@@ -62,13 +63,18 @@ def of_tool_life(
         return
     compute = partial(_life, records, item, findings)
     if streams and names_streams(records.study, item):
-        _of_each(records, item, streams, compute, new)
+        resets = {name: resets_of(records.study, item, name) for name in streams}
+        _of_each(item, streams, resets, 0, compute, new, "Regrinds are named by stream")
         return
     worn: Any = findings.get(item.id, "stability", "tool_wear")
     slope = getattr(worn, "slope_per_thousand", None)
     named = resets_of(records.study, item)
     y = without_stations(table["value"].to_numpy(dtype=float), table.get("station"))
     found = () if named else found_resets(y, table["order"].to_numpy(dtype=float))
+    if streams and wear_apart(streams, named or found):
+        resets = dict.fromkeys(streams, named or found)
+        _of_each(item, streams, resets, len(found), compute, new, "The streams wear differently")
+        return
     # A sawtooth that nobody named has no slope from end to end.
     if not found and (not isinstance(slope, Interval) or 0 in slope):
         return
@@ -114,24 +120,65 @@ def _life(
 
 
 def _of_each(
-    records: Records,
     item: Characteristic,
     streams: Mapping[str, pd.DataFrame],
+    resets: Mapping[str, tuple[float, ...]],
+    unnamed: int,
     compute: Any,
     new: Findings,
+    why: str,
 ) -> None:
     """The life of every stream between its own regrinds; that of the worst stands for the tool."""
     lives: dict[str, ToolLifeStudy] = {}
     for name, part in streams.items():
-        own = partial(compute, part, resets_of(records.study, item, name))
+        own = partial(compute, part, resets[name], unnamed)
         one = new.evaluate(item.id, STREAM_TOOL_LIFE, own, stream=name)
         if isinstance(one, ToolLifeStudy):
             lives[name] = one
     if lives:
         worst = min(lives, key=lambda name: lives[name].Ppk_whole.estimate)
-        note = f"Regrinds are named by stream; this is the life of {worst}, the worst of {counted(len(lives), 'stream')} that wear."
+        of = "the only stream" if len(lives) == 1 else f"the worst of {len(lives)} streams"
+        note = f"{why}; this is the life of {worst}, {of} that {'wears' if len(lives) == 1 else 'wear'}."
         found = replace(lives[worst], cautions=(note, *lives[worst].cautions))
         new.evaluate(item.id, TOOL_LIFE, lambda: found)
+
+
+def wear_apart(streams: Mapping[str, pd.DataFrame], resets: Sequence[float]) -> bool:
+    """Tell whether streams wear by different amounts, so that one slope of them all is that of none.
+
+    Parameters
+    ----------
+    streams : mapping of str to pandas.DataFrame
+        Parts of each stream, ``value`` and ``order``.
+    resets : sequence of float
+        Strokes at which the tool was ground.
+
+    Returns
+    -------
+    bool
+        Whether the steepest slope and the flattest differ (Welch's t, p below 0.001 shared among the pairs), and by more
+        than a fifth of the steeper one.
+    """
+    from scipy.special import stdtrit
+
+    slopes = []
+    for part in streams.values():
+        if len(part) < _LEAST // 2:
+            continue
+        y, x = (part[name].to_numpy(dtype=float) for name in ("value", "order"))
+        try:
+            one = sawtooth(y, x, resets, None, coils_of(part))
+        except CannotJudge:
+            continue
+        slopes.append((one.slope, one.slope_error, one.df))
+    if len(slopes) < 2:
+        return False
+    slopes.sort()
+    (low, low_error, low_df), (high, high_error, high_df) = slopes[0], slopes[-1]
+    error = np.hypot(low_error, high_error)
+    pairs = len(slopes) * (len(slopes) - 1) / 2
+    far = stdtrit(min(low_df, high_df), 1 - 0.0005 / pairs) * error
+    return bool(high - low > max(far, 0.2 * max(abs(low), abs(high))))
 
 
 def found_resets(values: FloatArray, order: FloatArray) -> tuple[float, ...]:

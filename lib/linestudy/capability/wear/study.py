@@ -21,8 +21,11 @@ from linestudy.results import (
     counted,
     data_arguments,
 )
+from linestudy.results.rounding import show_in
 
 _DRAWS = 1000
+#: Share of the wear that a regrind is to take back.
+_TAKEN_BACK = 0.5
 
 
 def tool_life(
@@ -180,7 +183,10 @@ def tool_life(
         lower=lower,
         upper=upper,
         unit=unit,
-        cautions=_cautions(trend, slope, life, until, unnamed, drift),
+        cautions=(
+            *_not_taken_back(trend, confidence, unit),
+            *_cautions(trend, slope, life, until, unnamed, drift),
+        ),
         shape=Sawtooth(
             *trend.blocks,
             trend.begins,
@@ -307,6 +313,24 @@ def _regrinds(trend: Trend, confidence: float) -> tuple[Regrind, ...]:
         )
         found.append(Regrind(float(trend.begins[k]), before, float(trend.levels[k]), interval))
     return tuple(found)
+
+
+def _not_taken_back(trend: Trend, confidence: float, unit: str) -> list[str]:
+    """Regrinds after which the tool stands no better than before, or that took back little of the wear."""
+    notes = []
+    for k, item in enumerate(_regrinds(trend, confidence), start=1):
+        worn = trend.slope * (trend.begins[k] - trend.begins[k - 1])
+        back = -item.step.estimate / worn
+        where, step = f"At stroke {item.at:,.0f}", show_in(abs(item.step.estimate), unit)
+        if 0 not in item.step and back < 0:
+            notes.append(
+                f"{where} the level moved on by {step} the way the tool wears: what was done there made it worse."
+            )
+        elif max(-item.step.low / worn, -item.step.high / worn) < _TAKEN_BACK:
+            notes.append(
+                f"{where} {max(back, 0.0):.0%} of the wear before it was taken back: the tool was not restored there."
+            )
+    return notes
 
 
 def _cautions(

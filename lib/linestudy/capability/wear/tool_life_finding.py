@@ -136,13 +136,13 @@ class ToolLifeStudy(Finding):
             f"Ppk falls from {show(self.Ppk_start)} when it is fresh to {show(self.Ppk_end)} after "
             f"{self.life:,.0f} strokes, over the whole life it is {show(self.Ppk_whole)}."
         )
-        if self.Ppk_end.estimate >= self.Ppk_start.estimate:
+        if self.Ppk_end.estimate >= self.Ppk_start.low:
             text = text.replace("falls from", "goes from")
         left = self.strokes_to_index
         if isinstance(left, Interval):
             text += (
-                f" An index of {self.index:g} is reached {left.estimate:,.0f} strokes after a regrind; grind by "
-                f"{left.low:,.0f} ({left.confidence:.0%})."
+                f" The index of the parts made falls to {self.index:g} at {left.estimate:,.0f} strokes after a regrind; "
+                f"grind after {left.low:,.0f} strokes at the latest (lower end of the {left.confidence:.0%} interval)."
             )
         return text
 
