@@ -32,6 +32,21 @@ def test_limits_of_the_plan_are_those_drawn_on_the_chart(evaluation: Evaluation)
     assert seen == 5
 
 
+def test_the_sample_is_of_the_size_that_the_limits_are_for(evaluation: Evaluation) -> None:
+    """Limits of means narrow with the root of the sample (ISO 7870-2): those of five are wrong for three."""
+    table = next(b for b in control_plan(evaluation, sheets(evaluation)) if isinstance(b, Table))
+    seen = 0
+    for row in table.rows:
+        cells = dict(zip(table.head, row, strict=True))
+        # Where no shift could be allowed there is no plan.
+        if ", n = " in cells["chart and limits"] and cells["sample"]:
+            size = cells["chart and limits"].split(", n = ")[1].split(":")[0]
+            assert cells["sample"] in (f"{size} parts", f"{size} of each station")
+            assert cells["frequency"].startswith("every ")
+            seen += 1
+    assert seen >= 3
+
+
 def test_a_limit_that_no_part_can_pass_is_none(evaluation: Evaluation) -> None:
     """ISO 7870-2 sets a lower limit to nought or leaves it out where it would be negative."""
     offset = next(one for one in sheets(evaluation) if one.item.id == "offset")

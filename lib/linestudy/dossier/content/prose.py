@@ -50,9 +50,9 @@ RULES = (
 )
 
 CONTROL = (
-    "What the author of the study has laid down; where nothing was, the sample and frequency that find, within an hour "
-    "and with the fewest measurements, a shift that uses up the margin to the nearer limit, and the limits of this run's chart, which stand in its picture "
-    "(each stream about its own level, named wear taken off)."
+    "What the author of the study has laid down; where nothing was, the limits of this run's chart, which stand in its picture "
+    "(each stream about its own level, named wear taken off), and how often a sample of its size must be taken to find, within "
+    "an hour, a shift that uses up the margin to the nearer limit. Limits hold for samples of the size named beside them."
 )
 
 TOOL_LIFE = (

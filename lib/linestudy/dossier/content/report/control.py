@@ -12,6 +12,7 @@ from linestudy.results.rounding import as_given, signed
 from linestudy.verdict.criteria import two_places
 from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart
+from linestudy.verdict.process.tags import subgroups_of
 
 if TYPE_CHECKING:
     from linestudy.capability import ToolLifeStudy
@@ -64,13 +65,18 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
     from linestudy.stability import SamplingPlan
 
     found: dict[str, str] = {}
+    chart = chart_of(evaluation, sheet)
     plan = evaluation.findings.get(sheet.item.id, "stability", "sampling_plan")
     if isinstance(plan, SamplingPlan):
-        found["size"] = counted(plan.size, "part")
-        if any(note.startswith("Stations take turns") for note in plan.cautions):
-            found["size"] = f"{plan.size} of each station"
-        found["frequency"] = f"every {plan.interval_minutes:.0f} min"
-    chart = chart_of(evaluation, sheet)
+        best = next(one for one in plan.options if one.size == plan.size)
+        # Limits hold for subgroups of their own size, so the sample is of that size where it finds the shift in time.
+        of_chart = None if chart is None else round(chart.subgroup_size)
+        option = next((one for one in plan.options if one.size == of_chart), best)
+        found["size"] = counted(option.size, "part")
+        turns = any(note.startswith("Stations take turns") for note in plan.cautions)
+        if turns or _each_of_one_stream(evaluation, sheet):
+            found["size"] = f"{option.size} of each station"
+        found["frequency"] = f"every {option.interval_minutes:.0f} min"
     if chart is not None:
         places = places_of_limits(chart)
         low, high = chart.limits
@@ -82,6 +88,19 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
             span = f"up to {high:.{places}f}{unit}, no LCL"
         found["chart"] = f"{kind}{size}: {span}"
     return found
+
+
+def _each_of_one_stream(evaluation: Evaluation, sheet: Sheet) -> bool:
+    """Whether there are several streams and each subgroup of the chart is of one of them."""
+    import pandas as pd
+
+    readings = readings_of(evaluation.study, evaluation.records, sheet.item)
+    if readings is None or readings.tags.stream is None:
+        return False
+    streams = pd.Series(readings.tags.stream)
+    codes = subgroups_of(readings.tags, len(readings.values))
+    inside = streams.groupby(codes).nunique()
+    return streams.nunique() > 1 and bool((inside[inside.index >= 0] <= 1).all())
 
 
 def chart_of(evaluation: Evaluation, sheet: Sheet) -> ChartStudy | None:
