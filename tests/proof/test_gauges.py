@@ -118,7 +118,7 @@ def test_intervals_with_readings_missing(
         "crossed, readings missing",
         f"10 x 3 x 3, {lost} readings and {empty} cells lost",
         one_unbalanced,
-        runs=600,
+        runs=1000,
         lost=lost,
         empty=empty,
     )
@@ -155,7 +155,7 @@ def test_nested_intervals(measure: Callable[..., dict], unequal: bool) -> None:
         "nested",
         "8 batches x 3 casks x 2" + (", 10 readings lost" if unequal else ""),
         one_nested,
-        runs=800,
+        runs=1000,
         unequal=unequal,
     )
     for claim, row in found.items():
@@ -185,7 +185,7 @@ def test_combined_uncertainty(
         "combined uncertainty",
         f"sizes {sizes}, degrees of freedom {free}",
         one_budget,
-        runs=3000,
+        runs=10000,
         sizes=sizes,
         free=free,
     )

@@ -100,7 +100,7 @@ def judgements(rng: np.random.Generator, n: int) -> dict[str, bool]:
 
 @pytest.mark.parametrize("n", [60, 150])
 def test_judgement_curve(measure: Callable[..., dict], n: int) -> None:
-    found = measure("gauges", "judgement curve", f"{n} judgements", judgements, runs=600, n=n)
+    found = measure("gauges", "judgement curve", f"{n} judgements", judgements, runs=1000, n=n)
     for claim, row in found.items():
         assert row.within(0.93, 0.97), (claim, row)
 
@@ -141,7 +141,7 @@ def test_wrong_verdicts(measure: Callable[..., dict], n: int, df: int) -> None:
         "wrong verdicts",
         f"{n} parts, gauge with {df} degrees of freedom",
         wrong,
-        runs=300,
+        runs=1000,
         n=n,
         df=df,
     )
