@@ -24,6 +24,8 @@ from linestudy.dossier.gauge_cautions import OF_GAUGES
             "The gauge repeated worse in the study May than in the last one (p < 0.001).",
             "condition",
         ),
+        ("A master was read 3 times only; slope and bias at the limits have wider.", "author"),
+        ("Readings of the master have heavier tails than normal ones; intervals.", "method"),
         ("CMM against camera: the two have 2 parts in common; three are needed.", "author"),
     ],
 )

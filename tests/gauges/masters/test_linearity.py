@@ -101,3 +101,11 @@ def test_three_sizes_of_master_are_enough_for_linearity_and_two_are_not() -> Non
     assert linearity_study(readings, sizes).slope.estimate == pytest.approx(0.1)
     with pytest.raises(CannotJudge, match="three are needed"):
         linearity_study(readings[:4], sizes[:4])
+
+
+@pytest.mark.parametrize(("times", "said"), [(2, False), (3, True), (4, True), (5, False)])
+def test_few_readings_of_a_master_are_told(times: int, said: bool) -> None:
+    # With two readings there is no spread of a master's own, and one for all masters holds.
+    sizes = np.repeat([1.0, 2.0, 3.0], times)
+    found = linearity_study(sizes + 0.1 * np.random.default_rng(1).normal(size=sizes.size), sizes)
+    assert any(f"read {times} times only" in note for note in found.cautions) == said

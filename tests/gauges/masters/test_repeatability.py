@@ -45,3 +45,12 @@ def test_cg_holds_under_heavy_tails() -> None:
     readings = np.random.default_rng(4).standard_t(5, (1000, 50)) / np.sqrt(5 / 3)
     truth = 0.2 * 60 / 6
     assert np.mean([truth in cg_cgk(row, 0.0, 60.0).Cg for row in readings]) > 0.91
+
+
+def test_heavy_tails_are_told_and_hardly_ever_where_there_are_none() -> None:
+    def told(values: np.ndarray) -> bool:
+        return any("heavier tails" in note for note in cg_cgk(values, 0.0, 10.0).cautions)
+
+    draw = np.random.default_rng(1)
+    assert np.mean([told(draw.normal(size=50)) for _ in range(200)]) <= 0.03
+    assert np.mean([told(draw.standard_t(5, 50)) for _ in range(200)]) >= 0.15
