@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.linelog.frozen import FrozenLimits, alarms, beyond, frozen_limits
-from linestudy.results import InputError
+from linestudy.results import InputError, decimals_for
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -128,16 +128,20 @@ def _yields(summary: LogSummary, words: Mapping[str, bool] | None) -> pd.DataFra
 _MOST = 40
 
 
-def shown_by_group(found: pd.DataFrame) -> pd.DataFrame:
+def shown_by_group(found: pd.DataFrame, unit: str = "") -> pd.DataFrame:
     """The table of :func:`made_by_group` for a terminal: numbers as text, the last days of a long log."""
     found = found.tail(_MOST).astype({"n": object})
     found["n"] = [f"{n:,}" for n in found["n"]]
-    for name in ("mean", "SD"):
-        found[name] = [f"{value:.5g}" for value in found[name]]
+    # One number of decimals for all rows, that of their usual spread.
+    spread = found["SD"].median()
+    places = decimals_for(float(spread), digits=3) if spread > 0 else 6
+    for name, digits in (("mean", places), ("SD", places + 1)):
+        found[name] = [f"{value:.{digits}f}" for value in found[name]]
     for name, form in (("Ppk", ".2f"), ("points", ",.0f"), ("out", ",.0f"), ("yield", ".2%")):
         if name in found:
             found[name] = ["" if np.isnan(value) else f"{value:{form}}" for value in found[name]]
-    return found
+    with_units = {name: f"{name} ({unit})" for name in ("mean", "SD") if unit}
+    return found.rename(columns={"out": "beyond limits"} | with_units)
 
 
 @dataclass(frozen=True)
@@ -163,7 +167,7 @@ class Daily:
     @property
     def shown(self) -> pd.DataFrame:
         """The table as text."""
-        return shown_by_group(self.made)
+        return shown_by_group(self.made, self.item.unit or "")
 
     @property
     def said(self) -> str:
@@ -171,7 +175,10 @@ class Daily:
         if not self.limits:
             return "The study's run gives no control limits, so no point is held against any."
         first = next(iter(self.limits.values()))
-        text = f"Control limits are frozen from the study ({first.subgroups:,} subgroups)."
+        text = (
+            "Points are means of subgroups, held against control limits frozen from the study "
+            f"({first.subgroups:,} subgroups); Ppk is that of a normal distribution, to compare rows with each other."
+        )
         if not self.alarms:
             return f"{text} No day alarms."
         return "\n".join([text, *(f"ALARM: {one}" for one in self.alarms)])

@@ -97,3 +97,25 @@ def test_without_verdicts_or_readings() -> None:
     assert bare.groups == ()
     with pytest.raises((KeyError, ValueError)):
         yield_study(table, {"x": (0, 1)})
+
+
+def test_one_reason_in_several_spellings_is_one_and_marks_of_none_are_none() -> None:
+    spelt = ["Burr", "burr ", "BURR.", "Burr", "Width", "", "-", "n/a", None, "Grat"]
+    table = pd.DataFrame({"accepted": [False] * 10 + [True] * 90, "reason": spelt + [""] * 90})
+    found = yield_study(table, {})
+    counts = {group.name: group.rejected for group in found.groups}
+    # What one word means in another language nobody but the plant knows.
+    assert counts == {"Burr": 4, "Width": 1, "Grat": 1, "no reason named": 4}
+    assert "most frequent reason is Burr (4 of 10)" in found.statement
+    assert "4 rejected parts name no reason." in found.cautions
+
+
+def test_the_stream_that_is_rejected_most_often_is_named_not_the_one_that_made_most() -> None:
+    table = pd.DataFrame(
+        {
+            "accepted": [False] * 40 + [True] * 960 + [False] * 20 + [True] * 80,
+            "station": ["L"] * 1000 + ["R"] * 100,
+        }
+    )
+    found = yield_study(table, {})
+    assert "Stream R is rejected most often: 20 of 100 parts (20.00%)" in found.statement

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 #: p-value below which verdicts and readings contradict each other (common practice, no source).
 CONTRADICTION = 0.001
+#: What stands for rejected parts whose log says no reason.
+_NO_REASON = "no reason named"
 #: Most groups of one kind that are listed.
 _MOST = 40
 _KINDS = {"reason": "reason", "station": "stream", "coil": "coil", "hour": "hour"}
@@ -116,12 +118,18 @@ class YieldStudy(Finding):
             f"Of {self.parts:,} parts {self.rejected:,} were rejected: yield {self.yielded.estimate:.2%} "
             f"({self.yielded.low:.2%} to {self.yielded.high:.2%})."
         )
-        first = next((group for group in self.groups if group.by == "reason"), None)
-        if first is not None and self.rejected:
+        reasons = [g for g in self.groups if g.by == "reason" and g.name != _NO_REASON]
+        if reasons and self.rejected:
+            first = reasons[0]
             text += f" The most frequent reason is {first.name} ({first.rejected:,} of {self.rejected:,})."
-        worst = [group for group in self.groups if group.by == "stream"]
-        if worst and self.streams_p is not None and self.streams_p < 0.01:
-            text += f" Stream {worst[0].name} has {worst[0].rejected:,} of the rejects."
+        streams = [group for group in self.groups if group.by == "stream"]
+        if streams and self.streams_p is not None and self.streams_p < 0.01:
+            # By its share: a lane that made few parts has few of the rejects.
+            worst = max(streams, key=lambda group: group.share.estimate)
+            text += (
+                f" Stream {worst.name} is rejected most often: {worst.rejected:,} of {worst.parts:,} parts "
+                f"({worst.share.estimate:.2%})."
+            )
         if self.escapes is not None and self.overkill is not None:
             text += (
                 f" {_said(self.escapes, 'accepted part')} with a reading outside the limits, "
@@ -265,7 +273,7 @@ def _groups(
         tags["hour"] = run["time"].dt.floor("h").dt.strftime("%Y-%m-%d %H:00")
     for key, labels in tags.items():
         if key == "reason":
-            named = labels[rejected].replace("", "no reason named").value_counts(sort=False)
+            named = _one_spelling(labels[rejected]).value_counts(sort=False)
             table = pd.DataFrame({"rejected": named, "parts": len(run)})
         else:
             by = pd.Series(rejected, index=run.index).groupby(labels)
@@ -286,6 +294,15 @@ def _groups(
             for name, (bad, made) in zip(table.index[:_MOST], counts, strict=True)
         ]
     return tuple(found), p
+
+
+def _one_spelling(reasons: pd.Series) -> pd.Series:
+    """Reasons that differ in capitals, spaces and marks at their ends alone under the spelling that is used most."""
+    plain = reasons.fillna("").astype(str).str.strip()
+    bare = plain.str.casefold().str.replace(r"\s+", " ", regex=True).str.strip(" .,;:!-–—_/")
+    most = plain.groupby(bare).agg(lambda same: same.value_counts(sort=True).index[0])
+    nothing = bare.isin(["", "n/a", "none", "null", "nan"])
+    return bare.map(most).where(~nothing, _NO_REASON)
 
 
 def _alike(rejected: Any, parts: Any) -> float:
@@ -352,7 +369,9 @@ def _cautions(
             f"{counted(overkill.count, 'rejected part')} lie inside all limits by the logged reading, more than measurement error "
             "explains: they were rejected for something that is not measured, or by other limits."
         )
-    unnamed = next((g.rejected for g in groups if g.name == "no reason named"), 0)
+    unnamed = next((g.rejected for g in groups if g.name == _NO_REASON), 0)
     if unnamed:
-        notes.append(f"{counted(unnamed, 'rejected part')} name no reason.")
+        notes.append(
+            f"{counted(unnamed, 'rejected part')} {'names' if unnamed == 1 else 'name'} no reason."
+        )
     return tuple(notes)
