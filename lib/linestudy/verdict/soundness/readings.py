@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.capability.sorting.recognition import sharp_ends
+from linestudy.capability.sorting.two_ends import cut_at_both_ends
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.results import CannotJudge
 from linestudy.results.rounding import as_given
@@ -60,20 +61,27 @@ def doubts_of_readings(
         end_digits(y, step),
         piled_end(y, step, bound),
         few_repeats(y, step),
-        _cut_off(y, bound),
+        _cut_off(y, bound, step),
     ]
     return tuple(one for one in found if one is not None)
 
 
-def _cut_off(y: Any, bound: float | None) -> Doubt:
+def _cut_off(y: Any, bound: float | None, step: float) -> Doubt:
     """Whether the readings end as no process ends: parts were sorted at limits inside the tolerance."""
-    cut = sharp_ends(y, bound=bound)
+    what, cut = "parts taken out", sharp_ends(y, bound=bound)
     ends = {"lower": float(y.min()), "upper": float(y.max())}
-    at = " and ".join(as_given(ends[side]) for side in cut)
+    if cut:
+        at = " and ".join(as_given(ends[side]) for side in cut)
+        said = f"many lie just inside {at} and none beyond, as no process ends"
+        return Doubt(what, math.prod(cut.values()), said)
+    near = float(y.std()) / 2
+    magnitude = any(abs(ends["lower"] - at) < near for at in (0.0, bound) if at is not None)
+    p = None if magnitude else cut_at_both_ends(y, step)
     return Doubt(
-        "parts taken out",
-        math.prod(cut.values()),
-        f"many lie just inside {at} and none beyond, as no process ends",
+        what,
+        1.0 if p is None else p,
+        f"they have the shape of a normal process whose parts below {as_given(ends['lower'])} and above {as_given(ends['upper'])} were taken "
+        "out, and of no whole one",
     )
 
 
