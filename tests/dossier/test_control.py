@@ -53,7 +53,7 @@ def test_a_limit_that_no_part_can_pass_is_none(evaluation: Evaluation) -> None:
     chart = chart_of(evaluation, offset)
     assert chart is not None
     assert chart.limits[0] < 0
-    assert no_lower_limit(chart, offset).startswith("No LCL: it would lie below 0")
+    assert no_lower_limit(chart.limits[0], offset).startswith("No LCL: it would lie below 0")
     drawn = location_and_spread(chart, bound=natural_bound(offset)).axes[0]
     assert not any(text.get_text().startswith("LCL") for text in drawn.texts)
     blade = next(one for one in sheets(evaluation) if one.item.id == "blade")

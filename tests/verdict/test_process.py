@@ -8,7 +8,7 @@ import pytest
 from linestudy.simulate.operating import truths
 from linestudy.verdict import Tags, decide, describe, resolve
 from linestudy.verdict.measurement_facts import GaugeFacts
-from linestudy.verdict.process import decision_chart
+from linestudy.verdict.process import decision_chart, limits_of_streams
 
 STILL = ["normal", "t, 3 df", "gamma, shape 2", "lognormal, 0.8, bound", "uniform", "AR(1), 0.3"]
 STILL += ["normal, readings in steps of 1 SD", "2 stations 4 SD apart, named"]
@@ -157,6 +157,26 @@ def test_the_chart_that_is_drawn_is_the_one_that_decides() -> None:
     assert [(s.point, s.order, s.value) for s in drawn.signals] == [
         (p.point, p.order, p.value) for p in told
     ]
+
+
+def test_each_stream_has_limits_of_its_own() -> None:
+    """X̄ chart, ISO 7870-2: of each stream alone, mean plus and minus three standard errors of means of five."""
+    rng = np.random.default_rng(5)
+    stream = np.tile(np.repeat(["L", "R"], 5), 200)
+    values = rng.normal(np.where(stream == "L", 10.0, 10.5), np.where(stream == "L", 0.1, 0.2))
+    tags = Tags(stream=stream, subgroup=np.arange(values.size) // 5)
+    chart = decision_chart(values, tags)
+    found = limits_of_streams(chart, values, tags)
+    for name, (low, high) in found.items():
+        alone = values[stream == name]
+        error = 3 * alone.std() / np.sqrt(5)
+        assert low == pytest.approx(alone.mean() - error, abs=0.1 * error)
+        assert high == pytest.approx(alone.mean() + error, abs=0.1 * error)
+    assert list(found) == ["L", "R"]
+    # Where a subgroup has parts of both, and without streams, one chart of all holds.
+    mixed = Tags(stream=np.tile(["L", "R"], 1000), subgroup=np.arange(values.size) // 5)
+    assert limits_of_streams(decision_chart(values, mixed), values, mixed) == {}
+    assert limits_of_streams(decision_chart(values), values, Tags()) == {}
 
 
 def test_single_values_may_correlate_with_the_one_before_as_neighbours_may() -> None:

@@ -10,7 +10,7 @@ described too, but their levels stay in: what they differ by is then movement of
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -35,6 +35,9 @@ from linestudy.verdict.process.tags import (
     in_stretches,
     subgroups_of,
 )
+
+if TYPE_CHECKING:
+    from linestudy.stability.charts.chart_study import ChartStudy
 
 #: Fewest values of a stream that is described separately; smaller ones stay with the whole.
 LEAST_STREAM = 20
@@ -244,13 +247,52 @@ def decision_chart(values: Any, tags: Tags | None = None, *, unit: str = "") -> 
     tags = tags or Tags()
     y = as_sample(values, least=10)
     order = tags.orders(y.size)
-    stream, _ = _streams(tags, y.size)
-    if stream is not None and tags.timed and in_stretches(stream):
-        stream = None
-    centred = _about_streams(tags.freed_of_wear(y), stream)
+    centred = _about_streams(tags.freed_of_wear(y), _side_by_side(tags, y.size))
     codes = subgroups_of(tags, y.size)
     used = codes >= 0
     return control_chart(centred[used], codes[used], order=order[used], unit=unit)
+
+
+def limits_of_streams(chart: ChartStudy, values: Any, tags: Tags) -> dict[str, tuple[float, float]]:
+    """Give each stream the limits of its own means, about its own level and in its own spread.
+
+    Parameters
+    ----------
+    chart : ChartStudy
+        Of :func:`decision_chart`, where all streams are brought to one level.
+    values : array_like of float, shape (n,)
+        In production order.
+    tags : Tags
+        As for :func:`describe`.
+
+    Returns
+    -------
+    dict of str to (float, float)
+        By stream, in the unit of the values; empty where one chart of all holds: without streams, and where a subgroup has parts of several.
+    """
+    y = as_sample(values, least=10)
+    stream, codes = _side_by_side(tags, y.size), subgroups_of(tags, y.size)
+    if stream is None or tags.stream is None:
+        return {}
+    used = codes >= 0
+    pairs = np.unique(np.column_stack([codes[used], stream[used]]), axis=0)
+    if len(pairs) > np.unique(pairs[:, 0]).size:
+        return {}
+    free, labels = tags.freed_of_wear(y), np.asarray(tags.stream)
+    middle, spread = float(free.mean()), float(free[stream == stream.min()].std())
+    found = {}
+    for code in np.unique(stream[stream >= 0]):
+        here = stream == code
+        level, stretch = float(free[here].mean()), float(free[here].std()) / (spread or 1.0)
+        low, high = (level + (limit - middle) * stretch for limit in chart.limits)
+        found[str(labels[here][0])] = (low, high)
+    return found
+
+
+def _side_by_side(tags: Tags, n: int) -> Any:
+    """Code of each value's stream; None where there are none, or each was made in a stretch of its own."""
+    stream, _ = _streams(tags, n)
+    return None if stream is not None and tags.timed and in_stretches(stream) else stream
 
 
 def _described(

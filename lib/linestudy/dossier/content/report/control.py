@@ -11,8 +11,7 @@ from linestudy.results import CannotJudge, Interval, counted, show
 from linestudy.results.rounding import as_given, signed
 from linestudy.verdict.criteria import two_places
 from linestudy.verdict.gather import judged_by, readings_of
-from linestudy.verdict.process import decision_chart
-from linestudy.verdict.process.tags import subgroups_of
+from linestudy.verdict.process import decision_chart, limits_of_streams
 
 if TYPE_CHECKING:
     from linestudy.capability import ToolLifeStudy
@@ -66,6 +65,10 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
 
     found: dict[str, str] = {}
     chart = chart_of(evaluation, sheet)
+    readings = readings_of(evaluation.study, evaluation.records, sheet.item)
+    streams: dict[str, tuple[float, float]] = {}
+    if chart is not None and readings is not None:
+        streams = limits_of_streams(chart, readings.values, readings.tags)
     plan = evaluation.findings.get(sheet.item.id, "stability", "sampling_plan")
     if isinstance(plan, SamplingPlan):
         best = next(one for one in plan.options if one.size == plan.size)
@@ -73,34 +76,29 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
         of_chart = None if chart is None else round(chart.subgroup_size)
         option = next((one for one in plan.options if one.size == of_chart), best)
         found["size"] = counted(option.size, "part")
-        turns = any(note.startswith("Stations take turns") for note in plan.cautions)
-        if turns or _each_of_one_stream(evaluation, sheet):
+        if streams or any(note.startswith("Stations take turns") for note in plan.cautions):
             found["size"] = f"{option.size} of each station"
         found["frequency"] = f"every {option.interval_minutes:.0f} min"
-    if chart is not None:
-        places = places_of_limits(chart)
-        low, high = chart.limits
-        unit = f" {sheet.unit}" if sheet.unit else ""
+    if chart is not None and readings is not None:
         kind = chart.chart.replace("mean and standard deviation", "X̄ and S")
         size = f", n = {chart.subgroup_size:.0f}" if chart.subgroup_size > 1 else ""
-        span = f"{low:.{places}f} to {high:.{places}f}{unit}"
-        if no_lower_limit(chart, sheet):
-            span = f"up to {high:.{places}f}{unit}, no LCL"
-        found["chart"] = f"{kind}{size}: {span}"
+        places = places_of_limits(chart)
+        many = ", each stream about its own level" if len(streams) > _LISTED else ""
+        if many or len(streams) < 2:
+            streams = {"": chart.limits}
+        spans = [
+            f"{name} up to {high:.{places}f}"
+            if no_lower_limit(low, sheet)
+            else f"{name} {low:.{places}f} to {high:.{places}f}"
+            for name, (low, high) in streams.items()
+        ]
+        without = ", no LCL" if any(" up to " in span for span in spans) else ""
+        fresh = ", just after a regrind" if readings.tags.wears else ""
+        unit = f" {sheet.unit}" if sheet.unit else ""
+        found["chart"] = (
+            f"{kind}{size}: {'; '.join(span.strip() for span in spans)}{unit}{without}{many}{fresh}"
+        )
     return found
-
-
-def _each_of_one_stream(evaluation: Evaluation, sheet: Sheet) -> bool:
-    """Whether there are several streams and each subgroup of the chart is of one of them."""
-    import pandas as pd
-
-    readings = readings_of(evaluation.study, evaluation.records, sheet.item)
-    if readings is None or readings.tags.stream is None:
-        return False
-    streams = pd.Series(readings.tags.stream)
-    codes = subgroups_of(readings.tags, len(readings.values))
-    inside = streams.groupby(codes).nunique()
-    return streams.nunique() > 1 and bool((inside[inside.index >= 0] <= 1).all())
 
 
 def chart_of(evaluation: Evaluation, sheet: Sheet) -> ChartStudy | None:
@@ -145,12 +143,13 @@ def natural_bound(sheet: Sheet) -> float | None:
     return item.bound if item.bound is not None and item.bound <= smallest else None
 
 
-def no_lower_limit(chart: ChartStudy, sheet: Sheet) -> str:
+def no_lower_limit(low: float, sheet: Sheet) -> str:
     """Why a chart has no lower limit, where its own would lie beyond the natural bound.
 
     Parameters
     ----------
-    chart : ChartStudy
+    low : float
+        The limit as computed.
     sheet : Sheet
 
     Returns
@@ -159,7 +158,7 @@ def no_lower_limit(chart: ChartStudy, sheet: Sheet) -> str:
         Empty where it has one.
     """
     bound = natural_bound(sheet)
-    if bound is None or chart.limits[0] >= bound:
+    if bound is None or low >= bound:
         return ""
     return f"No LCL: it would lie below {as_given(bound)}, which no part can."
 
@@ -198,6 +197,8 @@ def _wear(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     return blocks
 
 
+#: Streams whose limits are listed one by one; of more the common ones, about each stream's own level.
+_LISTED = 4
 #: Heads of the two tables of wear, and which of their columns are numbers.
 _LIFE = (
     "characteristic",

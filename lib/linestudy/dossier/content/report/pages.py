@@ -139,7 +139,7 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
             partial(location_and_spread, chart, events=events, bound=natural_bound(sheet)),
             f"Control chart of {sheet.name}. {reasons}",
             question=f"Do {chart.chart.replace('mean and', 'subgroup means and')} stay within their control limits?",
-            answer=" ".join(filter(None, (reasons, worn, no_lower_limit(chart, sheet)))),
+            answer=" ".join(filter(None, (reasons, worn, no_lower_limit(chart.limits[0], sheet)))),
         )
     blocks += points_out(evaluation, sheet, MOST_POINTS)
     sample = said(sheet, "sample", "sorting")
