@@ -19,7 +19,7 @@ from linestudy.preparing import floor_sheet, format_help, new_from, tell_doubts
 from linestudy.results import InputError, counted
 from linestudy.results.guarding import strict
 from linestudy.running.unforeseen import confined, of_the_machine, report
-from linestudy.terminal import set_for_console, text_table
+from linestudy.terminal import set_for_console, text_table, with_something
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -163,7 +163,7 @@ def _check(options: argparse.Namespace) -> int:
         f"{study.head.title}: {counted(len(study.characteristics), 'characteristic')}, "
         f"{counted(len({data.file for data in study.data}), 'file')}\n"
     )
-    print(text_table(records.ledger.shown()))
+    print(text_table(with_something(records.ledger.shown())))
     print()
     values = records.ledger.values()
     aside = values[values["values"] > 0]
@@ -174,11 +174,11 @@ def _check(options: argparse.Namespace) -> int:
     from linestudy.intake import missing_for_submission
 
     for line in doubts(study):
-        print(f"Look at this: {line}")
+        print(set_for_console(f"Look at this: {line}"))
     tell_doubts(records)
     missing = missing_for_submission(study)
     if missing:
-        print(missing)
+        print(set_for_console(missing))
     _tell_large_shares(records.ledger)
     print(records.ledger.statement)
     return DONE
@@ -187,7 +187,7 @@ def _check(options: argparse.Namespace) -> int:
 def _tell_large_shares(ledger: Ledger) -> None:
     """What is left out for one reason and is more than one in a hundred is said where it is seen."""
     for item in ledger.large_shares():
-        print(f"Look at this: {item.sentence}")
+        print(set_for_console(f"Look at this: {item.sentence}"))
 
 
 def _dossier(options: argparse.Namespace) -> int:
@@ -258,9 +258,7 @@ def _tell(stage: str) -> None:
 def _decisions(evaluation: Evaluation) -> pd.DataFrame:
     from linestudy.verdict import decision_table
 
-    table = decision_table(evaluation.study, evaluation.findings)
-    # What no characteristic has takes no column.
-    return table.loc[:, [bool((table[name] != "").any()) for name in table]]
+    return with_something(decision_table(evaluation.study, evaluation.findings))
 
 
 def _recompute(options: argparse.Namespace) -> int:
@@ -353,7 +351,7 @@ def _log(options: argparse.Namespace) -> int:
         may_be_written(out)
     log = build_log(options.folder, study, progress=_tell)
     print(text_table(log.shown()))
-    print(log.statement)
+    print(set_for_console(log.statement))
     _tell_large_shares(Ledger(log.accounts))
     if out is not None:
         evidence_of_log(study, log.folder, out, options.replace, _tell)

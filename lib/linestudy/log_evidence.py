@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
-from linestudy.terminal import text_table
+from linestudy.terminal import set_for_console, text_table
 
 if TYPE_CHECKING:
     from linestudy.study.load import Study
@@ -98,9 +98,9 @@ def evidence_of_log(
         print(f"\n{study.characteristic(item.id).name}")
         for path, finding in found.items():
             if path in _TOLD_OF_A_LOG:
-                print(f"  {finding.statement}")
+                print(set_for_console(f"  {finding.statement}"))
         print(text_table(days[item.id].shown))
-        print(days[item.id].said)
+        print(set_for_console(days[item.id].said))
         content["characteristics"][item.id] = findings.nested(item.id)
         content["characteristics"][item.id]["daily"] = days[item.id].record()
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linestudy.results import InputError
+from linestudy.results.rounding import typeset
 
 if TYPE_CHECKING:
     from linestudy.records.read_files import Records
@@ -78,4 +79,4 @@ def tell_doubts(records: Records) -> None:
     from linestudy.intake import ambiguous_times, name_doubts, unit_doubts
 
     for line in (*unit_doubts(records), *name_doubts(records), *ambiguous_times(records)):
-        print(f"Look at this: {line}", flush=True)
+        print(typeset(f"Look at this: {line}", space=" ", minus="-"), flush=True)

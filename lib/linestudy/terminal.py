@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import unicodedata
 from typing import TYPE_CHECKING
 
 from linestudy.results.rounding import typeset
@@ -27,12 +28,37 @@ def text_table(table: pd.DataFrame) -> str:
     rows = [[str(column) for column in table.columns]]
     for values in table.itertuples(index=False):
         rows.append([set_for_console(cell_text(value)) for value in values])
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    widths = [max(_places(row[i]) for row in rows) for i in range(len(rows[0]))]
     rows.insert(1, ["-" * width for width in widths])
     return "\n".join(
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        "  ".join(
+            cell + " " * (width - _places(cell)) for cell, width in zip(row, widths, strict=True)
+        ).rstrip()
         for row in rows
     )
+
+
+def _places(text: str) -> int:
+    """Places that a text takes on a terminal: two for a sign of East Asia, none for an accent of its own."""
+    return sum(
+        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1
+        for sign in text
+    )
+
+
+def with_something(table: pd.DataFrame) -> pd.DataFrame:
+    """Leave out the columns that are blank in every row.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        Of text.
+
+    Returns
+    -------
+    pandas.DataFrame
+    """
+    return table.loc[:, [bool((table[name] != "").any()) for name in table]]
 
 
 def set_for_console(text: str) -> str:

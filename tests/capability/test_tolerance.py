@@ -65,3 +65,10 @@ def test_unit_shift_and_order_do_not_matter(scale: float, shift: float) -> None:
 def test_one_value_has_no_tolerance_interval() -> None:
     with pytest.raises(CannotJudge):
         tolerance_intervals([1.0])
+
+
+def test_ends_have_no_more_decimals_than_the_readings() -> None:
+    values = np.random.default_rng(1).normal(2.0, 0.004, 400).round(3)
+    said = tolerance_intervals(values, unit="mm").statement
+    low, high = said.split("between ")[1].split(" mm")[0].split(" and ")
+    assert len(low) == len(high) == len("1.988")

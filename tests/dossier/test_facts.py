@@ -81,7 +81,9 @@ FACTS: dict[str, Any] = {
     "distribution": lambda g: r"inverse Gaussian with threshold",
     "decision with its reason": lambda g: r"does not meet: Ppk 1\.07 < 1\.33 in stream right",
     "why the failing one fails": lambda g: r"means of left and right differ by 0\.0349",
-    "what is asked of the customer": lambda g: r"Asked of the customer • Throat gap: approval",
+    "what is asked of the customer": lambda g: (
+        r"Asked of the customer • Throat gap, Seam width and Seam pull force: approval"
+    ),
     "actions with owner and date": lambda g: (
         f"{re.escape(g['toml']['action'][1]['action'])} {g['toml']['action'][1]['by']} "
         f"{g['toml']['action'][1]['date']}"

@@ -64,7 +64,7 @@ def test_every_characteristic_that_does_not_meet_has_a_request_and_a_line_for_th
         "Seam pull force",
         "Seam appearance",
     ):
-        assert any(line.startswith(name) for line in asked)
+        assert any(name in line.partition(": ")[0] for line in asked)
         assert any(row[0] == name for row in actions.rows)
     # The cause that the study knows of stands on the first page.
     assert "the means of left and right differ by 0.0349" in " ".join(asked)

@@ -99,6 +99,7 @@ NAMES: dict[str, tuple[set[str], str]] = {
     "fraction": ({"float"}, "share of the tolerance allowed to a gauge"),
     # How sure, how simulated
     "confidence": ({"float"}, "confidence of intervals, between 0 and 1"),
+    "counted": ({"str"}, "what an order counts, in the plural"),
     "power": ({"float"}, "probability of success that is asked for"),
     "seed": ({"int"}, "of every random number of a call"),
     "rng": ({"np.random.Generator"}, "where a part of a calculation draws its random numbers"),

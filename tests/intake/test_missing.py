@@ -59,3 +59,16 @@ def test_each_state(tmp_path: Path, item: str, tables: str, told: str) -> None:
         assert found.count(".") == found.count(".csv") + 1
     else:
         assert found == ""
+
+
+def test_what_several_lack_is_said_once(tmp_path: Path) -> None:
+    two = HEAD.format(item=LIMITS).replace(
+        "[[gauge]]", f'[[characteristic]]\nid = "h"\nname = "Height"\n{LIMITS}\n[[gauge]]'
+    )
+    both = RUN.replace('{ w = "W" }', '{ w = "W", h = "H" }')
+    (tmp_path / "a.csv").write_text("W,H\n1,1\n", encoding="utf-8")
+    (tmp_path / "study.toml").write_text(two + both, encoding="utf-8")
+    assert missing_for_submission(open_study(tmp_path)) == (
+        "For a complete submission is missing: a crossed study of Camera for Width and Height; masters read by "
+        "Camera for Width and Height."
+    )

@@ -86,9 +86,7 @@ def test_parts_beyond_those_of_a_stroke_are_set_aside(make_study: Callable) -> N
     study = made(
         make_study, STREAMS, table.to_csv(index=False), extra="[tool]\nparts_per_stroke = 2\n"
     )
-    assert reasons(study) == {
-        "more parts of one stroke than the tool makes (parts_per_stroke, study.toml)": 200
-    }
+    assert reasons(study) == {"more parts of one stroke than the tool makes": 200}
 
 
 def test_parts_that_no_column_tells_apart_are_kept_and_that_is_said(make_study: Callable) -> None:

@@ -14,9 +14,9 @@ from linestudy.capability.order_statistics import (
     share_held,
     tolerance_interval_sample_size,
 )
-from linestudy.results import Absent, Finding, arguments, data_arguments, show
+from linestudy.results import Absent, Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import with_unit
+from linestudy.results.rounding import alike, decimals_for, with_unit
 from linestudy.results.tables import Rows, numeric_table
 from linestudy.running.deprecation import old_keywords, renamed
 
@@ -117,10 +117,11 @@ class ToleranceIntervals(Finding):
                 f"distribution; {least.needed:,} are needed."
             )
         best = found[-1]
+        low, high = self._ends(best)
         ends = {
-            "both": f"between {self._end(best.low)} and {self._end(best.high)}{unit}",
-            "lower": f"above {self._end(best.low)}{unit}",
-            "upper": f"below {self._end(best.high)}{unit}",
+            "both": f"between {low} and {high}{unit}",
+            "lower": f"above {low}{unit}",
+            "upper": f"below {high}{unit}",
         }[self.sides]
         inside = {True: ", inside the limits", False: ", not inside the limits", None: ""}
         return (
@@ -128,10 +129,13 @@ class ToleranceIntervals(Finding):
             f"{self.confidence:.0%} confidence{inside[self.inside_limits]}."
         )
 
-    def _end(self, value: float | None) -> str:
-        """A number of the interval, to a fiftieth of what the values span."""
+    def _ends(self, item: ToleranceInterval) -> tuple[str, str]:
+        """Both numbers of an interval, to a fiftieth of what the values span but no finer than they were read."""
         span = self.extremes[2] - self.extremes[0]
-        return "" if value is None else show(value, span / 50 or None)
+        known = [end for end in (item.low, item.high) if end is not None]
+        shown = iter(alike(known, decimals_for(span / 50) if span else 6))
+        low, high = ("" if end is None else next(shown) for end in (item.low, item.high))
+        return low, high
 
     def _rows(self) -> Rows:
         return [
@@ -154,9 +158,9 @@ class ToleranceIntervals(Finding):
         table = numeric_table(self._rows()).astype(object)
         share, low, high, needed = table.columns
         table[share] = [f"{100 * item.content:.4g}" for item in self.intervals]
-        for name, end in ((low, "low"), (high, "high")):
+        for name, end in ((low, 0), (high, 1)):
             table[name] = [
-                self._end(getattr(item, end)) if item.exists else "too few values"
+                self._ends(item)[end] if item.exists else "too few values"
                 for item in self.intervals
             ]
         table[needed] = [f"{item.needed:,}" for item in self.intervals]
@@ -237,7 +241,7 @@ def tolerance_intervals(
     --------
     >>> found = tolerance_intervals(range(1, 101), contents=(0.9,), unit="mm")
     >>> print(found.statement)
-    Distribution-free: at least 90 % of parts lie between 2.0 and 99.0 mm at 95% confidence.
+    Distribution-free: at least 90 % of parts lie between 2 and 99 mm at 95% confidence.
     """
     y = np.sort(data_arguments.one_dimensional(values, least=2))
     lower, upper = arguments.limits(lower, upper, needed=False)

@@ -178,9 +178,22 @@ def tolerance_interval_plot(study: ToleranceIntervals, *, ax: Axes | None = None
 
 def position_plot(study: PositionStudy, *, ax: Axes | None = None) -> Picture:
     """Deviations in x and y, the zone, and the largest ellipse that it holds."""
+    figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0, ax=ax)
+    zone_and_parts(axes, study)
+    axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
+    return figure
+
+
+def zone_and_parts(axes: Axes, study: PositionStudy) -> None:
+    """Deviations of the parts about the true position, their mean, the zone and the largest ellipse in it.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+    study : PositionStudy
+    """
     points, mean = study.points.deviations, study.points.mean
     covariance, radius = study.points.covariance, study.points.radius
-    figure, axes = picture("Does the axis lie inside its zone?", width=4.4, height=4.0, ax=ax)
     shown = points[:: max(len(points) // 2000, 1)]
     axes.plot(*shown.T, ".", color=SOFT, markersize=3, alpha=0.6, label="parts")
     angle = np.linspace(0, 2 * np.pi, 361)
@@ -196,8 +209,6 @@ def position_plot(study: PositionStudy, *, ax: Axes | None = None) -> Picture:
     axes.set_aspect("equal")
     axes.set_xlabel(with_unit("deviation in x", study.unit))
     axes.set_ylabel(with_unit("deviation in y", study.unit))
-    axes.legend(frameon=False, fontsize=7.5, loc="center left", bbox_to_anchor=(1.0, 0.5))
-    return figure
 
 
 def effective_sample_sizes(study: BlockBootstrap, *, ax: Axes | None = None) -> Picture:

@@ -175,7 +175,7 @@ def drift_on_master(study: DriftStudy, *, ax: Axes | None = None) -> Picture:
             label="fitted drift" if number == 0 else None,
         )
     limit_line(axes, 0.0, "true")
-    axes.set_xlabel("stroke")
+    axes.set_xlabel(plain_text(study.counted))
     axes.set_ylabel(with_unit("reading minus master", study.unit))
     axes.legend(frameon=False, fontsize=7.5, loc="best")
     return figure

@@ -67,7 +67,7 @@ def probability_plot(study: ShapeStudy, *, ax: Axes | None = None) -> Picture:
     axes.set_xlim(span[0] - pad, span[1] + pad)
     axes.set_ylim(span[0] - pad, span[1] + pad)
     unit = f" ({study.unit})" if study.unit else ""
-    axes.set_xlabel(plain_text(f"quantile of the {study.chosen.family} distribution{unit}"))
+    axes.set_xlabel(plain_text(f"quantile of the {study.family} distribution{unit}"))
     axes.set_ylabel(with_unit("quantile of the values", study.unit))
     name = "values" if study.n <= y.size else f"{y.size} values spread over the run"
     axes.plot([], [], "o", color=DEEP, markersize=3, label=name)

@@ -393,7 +393,43 @@ def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> 
         tolerance=reference_width(item) if item.tolerance else None,
         confidence=study.confidence,
         unit=item.unit or "",
+        counted=_PLURAL.get(what := order_counts(study, item.id, "drift"), f'steps of "{what}"'),
     )
+
+
+#: What the order of readings counts, in the plural; the name of a column of its own is quoted.
+_PLURAL = {"stroke": "strokes", "reading": "readings"}
+
+
+def order_counts(study: Study, key: str, role: str) -> str:
+    """What the order of a file counts: strokes where it is the run's own counter, else its column's name.
+
+    Parameters
+    ----------
+    study : Study
+    key : str
+        Characteristic.
+    role : str
+        Of the file.
+
+    Returns
+    -------
+    str
+        ``"stroke"``, ``"reading"`` where the file has no order, or the name of the column.
+    """
+    told = [
+        (data.role, data.order)
+        for data in study.data
+        if key in data.columns or data.long is not None
+    ]
+    run = {order for kind, order in told if kind == "run"}
+    own = [order for kind, order in told if kind == role]
+    if not own or own[0] in run:
+        return "stroke"
+    if own[0] is None:
+        return "reading"
+    name = own[0] if isinstance(own[0], str) else " / ".join(own[0])
+    return "stroke" if name.casefold() in ("stroke", "strokes") else name
 
 
 def _resets(study: Study, item: Characteristic, order: Any) -> tuple[float, ...]:

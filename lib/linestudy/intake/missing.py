@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linestudy.results.tables import listed
+
 if TYPE_CHECKING:
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic, Data
@@ -36,11 +38,17 @@ def missing_for_submission(study: Study) -> str:
     >>> print(missing_for_submission(open_study(start_study(tempfile.mkdtemp() + "/s"))))
     For a complete submission is missing: masters read by Camera for Blade width.
     """
-    lacking = [each for item in study.characteristics for each in _of(study, item)]
-    lacking += [f"the file {data.file}, which is planned" for data in study.planned]
-    if not lacking:
-        return ""
-    return f"For a complete submission is missing: {'; '.join(dict.fromkeys(lacking))}."
+    found: dict[str, list[str]] = {}
+    for item in study.characteristics:
+        for each in _of(study, item):
+            # What is missing for several is said once.
+            found.setdefault(each.removesuffix(item.name), []).append(item.name)
+    lacking = [f"{what}{listed(names)}" for what, names in found.items()]
+    lacking += [
+        f"the file {name}, which is planned"
+        for name in dict.fromkeys(data.file for data in study.planned)
+    ]
+    return f"For a complete submission is missing: {'; '.join(lacking)}." if lacking else ""
 
 
 def _of(study: Study, item: Characteristic) -> list[str]:

@@ -14,23 +14,23 @@ if TYPE_CHECKING:
 
 NO_READING = "no reading"
 BELOW_BOUND = "below the physical bound"
-IMPLAUSIBLE = "outside what this part can measure"
+IMPLAUSIBLE = "outside the range in which readings of this part can lie"
 OUT_OF_RANGE = "outside the gauge's range"
 BEYOND = "no measurement: far beyond the size on the drawing, or nought but for rounding"
 ODD = "no number where one belongs"
-ODD_JUDGEMENT = "a judgement that study.toml lists neither under accept nor under reject"
+ODD_JUDGEMENT = "a judgement that neither accepts nor rejects"
 NO_ORDER = "no order number"
 SET_ASIDE_ON_PURPOSE = "in a period excluded on purpose"
 REPEATED = "repeated row: same order number, same content"
 ELSEWHERE = f"{REPEATED}, in a file before"
 REUSED = "order number used again with other content"
-TOO_MANY_PARTS = "more parts of one stroke than the tool makes (parts_per_stroke, study.toml)"
+TOO_MANY_PARTS = "more parts of one stroke than the tool makes"
 NOTHING_USABLE = "no usable value in the row"
 #: How reasons begin of rows that ``only`` leaves out.
 OTHER_PARTS, OTHER_KIND, CHOSEN = (
     "belongs to other parts",
     "row of another kind",
-    "left out by only",
+    "left out by a choice of rows",
 )
 
 

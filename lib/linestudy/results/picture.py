@@ -17,7 +17,10 @@ _FOR_SVG: Any = {"svg.hashsalt": "linestudy", "svg.fonttype": "none"}
 #: The family that widths are measured with, which Matplotlib brings along, and what lacks there.
 _MEASURED = ["STIXGeneral", "DejaVu Sans"]
 #: The family that the picture is set in: that of the document, or else one of the same widths.
-_FAMILY = b"font-family: 'Libertinus Serif', 'STIX Two Text', 'Times New Roman', 'Liberation Serif', serif"
+_FAMILY = (
+    b"font-family: 'Libertinus Serif', 'STIX Two Text', 'Times New Roman', Times, 'Liberation Serif', Tinos, "
+    b"'Nimbus Roman', 'TeX Gyre Termes', FreeSerif, serif"
+)
 _IN_FILE = re.compile(rb"font-family: 'STIXGeneral', 'DejaVu Sans'(?:, sans-serif)?")
 
 

@@ -192,8 +192,8 @@ def show_ppm(ppm: Interval | float, /) -> str:
     --------
     >>> show_ppm(12345.6), show_ppm(0.0123), show_ppm(1e-9)
     ('12,346', '0.012', 'less than 0.001')
-    >>> show_ppm(Interval(20.0, 1e-9, 40.0, 0.95, "exact"))
-    '20 (0 to 40)'
+    >>> show_ppm(Interval(20.0, 1e-9, 40.0, 0.95, "exact")), show_ppm(Interval(1e-9, 0.0, 0.0029, 0.95, "exact"))
+    ('20 (0 to 40)', 'less than 0.001 (0 to 0.0029)')
     """
     if not isinstance(ppm, Interval):
         if ppm == 0:
@@ -203,10 +203,8 @@ def show_ppm(ppm: Interval | float, /) -> str:
         return f"{ppm:,.0f}" if ppm >= 10 else f"{ppm:.2g}"
     if 0 < ppm.high < _LEAST_PPM:
         return show_ppm(ppm.high)
-    low, best, high = (
-        "0" if end < _LEAST_PPM else show_ppm(end) for end in (ppm.low, ppm.estimate, ppm.high)
-    )
-    return f"{best} ({low} to {high})"
+    low, high = ("0" if end < _LEAST_PPM else show_ppm(end) for end in (ppm.low, ppm.high))
+    return f"{show_ppm(ppm.estimate)} ({low} to {high})"
 
 
 def show_p(p: Interval | float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import enum
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -227,3 +227,46 @@ def _plain_number(value: Any) -> Any:
     if hasattr(value, "isoformat"):
         return value.isoformat()
     raise TypeError(f"no plain form for {type(value).__name__}")
+
+
+def named(kind: str, label: str, /) -> str:
+    """Write the name of one of several; one that is a bare number bears the word of what it is.
+
+    Parameters
+    ----------
+    kind : str
+        What it is one of, in the singular.
+    label : str
+        Its name.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> named("station", "2"), named("station", "left")
+    ('station 2', 'left')
+    """
+    return label if any(sign.isalpha() for sign in label) else f"{kind} {label}"
+
+
+def listed(names: Iterable[str], /) -> str:
+    """Write names in a row with *and* before the last.
+
+    Parameters
+    ----------
+    names : iterable of str
+
+    Returns
+    -------
+    str
+        Empty where there are none.
+
+    Examples
+    --------
+    >>> listed(["width"]), listed(["width", "height", "burr"])
+    ('width', 'width, height and burr')
+    """
+    *others, last = list(names) or [""]
+    return f"{', '.join(others)} and {last}" if others else last

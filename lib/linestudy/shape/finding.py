@@ -25,6 +25,7 @@ _TRADE = {
     "largest extreme value": "Gumbel (maximum)",
     "smallest extreme value": "Gumbel (minimum)",
     "Johnson S_B": "Johnson SB",
+    "Johnson S_L": "Johnson SL",
     "Johnson S_U": "Johnson SU",
 }
 
@@ -144,12 +145,17 @@ class ShapeStudy(Finding):
     picture: ClassVar[str] = "shape:probability_plot"
 
     @property
+    def family(self) -> str:
+        """Name of the chosen family, as the trade says it."""
+        return in_the_trade(self.chosen.family)
+
+    @property
     def statement(self) -> str:
         q = self.quantiles
         fine = (q["0.99865"] - q["0.00135"]) / 20
         unit = f" {self.unit}" if self.unit else ""
         return (
-            f"All values together: {in_the_trade(self.chosen.family)} distribution ({self.selection_reason}); 0.135 % and 99.865 % "
+            f"All values together: {self.family} distribution ({self.selection_reason}); 0.135 % and 99.865 % "
             f"quantiles {show(q['0.00135'], fine)} and {show(q['0.99865'], fine)}{unit}."
         )
 

@@ -98,8 +98,8 @@ def _all_left_out(records: list[RecordFacts]) -> list[str]:
             kinds.setdefault(words, []).append(n)
     if not kinds:
         return []
-    listed = ", ".join(
-        f"{words} {min(n):,}" + (f" to {max(n):,}" if min(n) < max(n) else "")
+    listed = "; ".join(
+        f"{words}: {min(n):,}" + (f" to {max(n):,}" if min(n) < max(n) else "")
         for words, n in sorted(kinds.items())
     )
     rows = max(record.rows for record in records)

@@ -88,3 +88,13 @@ def test_a_step_that_no_reset_explains_is_promised_nothing() -> None:
         np.arange(60.0) * 500, 1.0 + errors, 1.0, resets=(10000, 20000), tolerance=0.1, unit="mm"
     )
     assert isinstance(named.next_check, Interval)
+
+
+def test_what_the_order_counts_is_what_is_said() -> None:
+    errors = [0.0, 0.011, 0.019, 0.032, 0.041, 0.048]
+    study = drift_study(
+        range(6), 1 + np.array(errors), 1.0, tolerance=1.0, unit="mm", counted="days"
+    )
+    assert "per 1,000 days" in study.statement
+    assert "days at the latest" in study.statement
+    assert "strokes" not in " ".join((study.statement, *study.shown()["quantity"]))

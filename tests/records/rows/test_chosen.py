@@ -60,7 +60,7 @@ def test_any_other_choice_is_an_exclusion(tmp_path: Path, only: dict[str, object
     draft = draft_of(tmp_path, "r.csv", delimited([HEAD, *ROWS]))
     records = records_of(tmp_path, draft, only=only)
     (reason,) = records.ledger.accounts[0].set_aside
-    assert reason.startswith("left out by only: ")
+    assert reason.startswith("left out by a choice of rows: ")
     n, said = chosen_of(records, "width")
     assert n == 40 - len(records.table("run", "width")) > 0
     assert "left out by choice" in said[0]

@@ -176,3 +176,10 @@ def test_misuse_is_told_by_name() -> None:
         attribute_chart([1, 2], [10, 10, 10])
     with pytest.raises(ValueError, match="one dimension"):
         attribute_chart([[1, 2], [3, 4]], 10)
+
+
+def test_the_centre_has_the_digits_that_its_error_allows() -> None:
+    study = attribute_chart([2, 3, 4, 2, 3, 2, 4, 2], 1000)
+    # 22 of 8,000: 0.00275 with a standard error of sqrt(p (1 - p) / 8,000) = 0.00059.
+    assert study.centre_error == pytest.approx(math.sqrt(0.00275 * 0.99725 / 8000))
+    assert "CL 0.00275)" in study.statement

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from linestudy.capability import JointStudy, YieldStudy
@@ -30,8 +31,9 @@ from linestudy.dossier.content.report.control import control_plan
 from linestudy.dossier.content.report.front import decision_sheet, measured_and_sampled
 from linestudy.dossier.content.report.pages import MOST_POINTS, pages, points_out
 from linestudy.dossier.content.sheet import Sheet, sheets
-from linestudy.results import Unjudged
+from linestudy.results import Finding, Unjudged
 from linestudy.results.declared import declaration_of
+from linestudy.results.tables import listed
 from linestudy.verdict import resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
@@ -159,13 +161,34 @@ def _all_points(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]
 def _together(found: JointStudy, album: Album) -> list[Block]:
     """All limits at once."""
     of = [found.name_of(str(key)) for key in found.correlations]
-    listed = f"{', '.join(of[:-1])} and {of[-1]}"
-    blocks: list[Block] = [Text(f"{listed}, of the same parts. {found.statement}")]
+    blocks: list[Block] = [Text(f"{listed(of)}, of the same parts. {found.statement}")]
     # The correlation of a single pair is a number and needs no picture.
     if len(of) > 2:
-        draw: Any = found.figure
-        blocks += album.take("joint", draw, found.alt_text)
+        blocks += _asked(album, "joint", found)
     return blocks
+
+
+#: Questions of the pictures of the part as a whole, which stand above them as those of all figures do.
+_QUESTIONS = {
+    "joint": "Which characteristics are correlated?",
+    "yield": "What are parts rejected for, and where?",
+    "rejects": "Were as many parts rejected as predicted?",
+    "bin_chart": "Is the rate of nonconforming parts in statistical control?",
+}
+
+
+def _asked(album: Album, name: str, finding: Finding) -> list[Block]:
+    """The picture of a finding with its question above it as a figure's, not inside."""
+    question = _QUESTIONS.get(name, "")
+    draw = partial(_untitled, finding) if question else finding.figure
+    return album.take(name, draw, finding.alt_text, question=question)
+
+
+def _untitled(finding: Finding) -> Any:
+    figure = finding.figure()
+    if figure is not None:
+        figure.axes[0].set_title("", loc="left")
+    return figure
 
 
 def _holds_accepted_parts_only(evaluation: Evaluation) -> bool:
@@ -193,8 +216,7 @@ def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
             continue
         blocks.append(Text(finding.statement))
         if declared.picture and not isinstance(finding, Unjudged):
-            draw: Any = finding.figure
-            blocks += album.take(path[0], draw, finding.alt_text)
+            blocks += _asked(album, path[0], finding)
     asked = conditions(evaluation, None)
     if asked:
         blocks.append(Bullets("Conditions of use:", asked))

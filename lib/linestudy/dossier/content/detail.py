@@ -47,7 +47,13 @@ def gauges(evaluation: Evaluation) -> list[Block]:
         own = _of_characteristic(evaluation, item)
         if own:
             blocks += [Heading(item.name, 2), *own]
-    return [Text(prose.GAUGE_STUDIES), *blocks] if blocks else []
+    studied = {
+        path[-1]
+        for item in evaluation.study.characteristics
+        for path in evaluation.findings.of(item.id, "gauges")
+    }
+    said = [text for study, text in prose.GAUGE_STUDIES if study in studied]
+    return [*([Text(" ".join(said))] if said else []), *blocks]
 
 
 def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Block]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable
 from functools import partial
 from typing import Any
@@ -48,8 +49,11 @@ def _svg(draw: Callable[[], Any]) -> bytes | None:
     The numbers beside it stand: a picture only shows them.
     """
     try:
-        figure = draw()
-        return None if figure is None else bytes(figure.svg())
+        with warnings.catch_warnings():
+            # A sign that the measuring family lacks is set by what shows the picture.
+            warnings.filterwarnings("ignore", "Glyph", UserWarning)
+            figure = draw()
+            return None if figure is None else bytes(figure.svg())
     except CannotJudge:
         # There is nothing to draw.
         return None

@@ -22,14 +22,18 @@ SPECIAL = "◆ special characteristic"
 #: Columns of the table of results and what is said of them where they are shown.
 MATRIX = (
     ("mean", "mean and SD in the unit of the limits"),
-    ("Ppk", "Ppk of the worst stream with its one-sided {confidence} lower bound"),
+    ("{index}", "{index} of the worst stream with its one-sided {confidence} lower bound"),
     ("ppm", "ppm expected outside"),
     ("out (exp.)", "out (exp.): subgroups out of control and false alarms expected"),
 )
 
+OWN_LEVEL = "The chart is about each stream's own level."
+
 FRESH_LEVEL = "CL is the level just after a regrind, not the mean of the run."
 
 TAILS = "Dots: share of the values beyond; line: the distribution of all values together."
+
+ZONE = "Dots: parts; dashed: the zone; line: the largest ellipse in it; diamond: mean; cross: true position."
 
 SORTING = "Bars: accepted parts; line: the process before sorting; hatched: taken out."
 
@@ -79,9 +83,13 @@ OWN_RECORDS = "What the study was given, to be compared with records of one's ow
 
 ATTACHMENTS = "Copied into the dossier as they are, with their checksums, and not judged here."
 
+#: Said of gauge studies where one of this kind was made.
 GAUGE_STUDIES = (
-    "ndc stands here by the parts of the study; the decision takes the smaller of this and ndc by the variation of the run. "
-    "Contributions that count for nothing are held by a larger one."
+    (
+        "crossed",
+        "ndc stands here by the parts of the study; the decision takes the smaller of this and ndc by the variation of the run.",
+    ),
+    ("uncertainty", "Contributions that count for nothing are held by a larger one."),
 )
 
 SOURCES = (

@@ -125,6 +125,11 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
                 return f"{which} bound of {ruling.rule} {compare(end, asked.number)}"
             return f"{ruling.rule} {compare(value.estimate, asked.number)}"
         return "no judgements yet" if not judged.parts else f"{ruling.rule} not known"
+    if ruling.rule == "kappa" and isinstance(judged.kappa, Interval):
+        on_bound = criteria.measurement_on_bound
+        kappa = judged.kappa.low if on_bound else judged.kappa.estimate
+        name = "lower bound of kappa" if on_bound else "kappa"
+        return f"{name} {below(kappa, criteria['kappa_min'].number)}"
     if ruling.rule == "bias" and not gauge.bias:
         return "bias not known"
     if ruling.rule == "gauge spread" and not gauge.failed:

@@ -78,6 +78,12 @@ class Sheet:
     reason: str
 
     @property
+    def index(self) -> str:
+        """Name of the index that decides: Ppk of a process, Pmk of a machine."""
+        found = self.verdict.facts.index
+        return "Ppk" if isinstance(found, Absent) else found.name.split(",")[0]
+
+    @property
     def special(self) -> bool:
         """Whether it is a special characteristic."""
         return self.item.special

@@ -142,7 +142,8 @@ class Book:
         for at, (title, values) in enumerate(columns.items()):
             region.write_string(0, at, printable(title), self.bold)
             for row, value in enumerate(values, start=1):
-                _number(region, row, at, float(value))
+                # A difference of two readings has no more digits than they had.
+                _number(region, row, at, float(f"{value:.12g}"))
         return region
 
     def _region(self, topic: str, name: str, what: str) -> Region:

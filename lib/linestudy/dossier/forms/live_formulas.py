@@ -302,7 +302,7 @@ def drift(study: DriftStudy, n: int) -> Iterator[Line]:
     x, y = f"D2:D{n + 1}", f"E2:E{n + 1}"
     both = f"SUMPRODUCT({x},{y})"
     yield (
-        "drift per thousand strokes",
+        f"drift per thousand {study.counted}",
         f"=1000*{both}/SUMSQ({x})",
         study.slope_per_thousand.estimate,
     )

@@ -64,6 +64,37 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
         for name, data in pictures.items():
             (root / f"{name}.svg").write_text(_lettered(data.decode()), encoding="utf-8")
         _compile(root, content, out)
+        if _sheet_runs_over(document) and _little_on_its_last_page(root):
+            # What follows goes on there, so that no page of the report is nearly empty.
+            content["sections"][1]["fresh"] = False
+            _compile(root, content, out)
+
+
+#: Rows of the table of results that fit on the decision sheet with all that stands there besides, whatever their names.
+_ROWS_THAT_FIT = 5
+
+
+def _sheet_runs_over(document: Document) -> bool:
+    """Whether the decision sheet may be longer than a page, which is then looked at."""
+    tables = [block for block in document.sections[0].blocks if isinstance(block, Table)]
+    return len(document.sections) > 1 and any(len(one.rows) > _ROWS_THAT_FIT for one in tables)
+
+
+def _little_on_its_last_page(root: Path) -> bool:
+    """Whether the decision sheet ends beyond its page, in the upper half of another one."""
+    import typst
+
+    found = json.loads(
+        typst.query(
+            root / "main.typ",
+            "<sheet-end>",
+            field="value",
+            one=True,
+            root=root,
+            ignore_system_fonts=True,
+        )
+    )
+    return bool(found["page"] > 1 and found["y"] < 0.5)
 
 
 def _compile(root: Path, content: dict[str, Any], out: Path) -> None:
@@ -99,6 +130,8 @@ def _compile(root: Path, content: dict[str, Any], out: Path) -> None:
     raise RuntimeError("the document could not be set")
 
 
+#: Stands in a picture for a sign that the document's font lacks.
+_BOX = "□"
 #: Signs repaired one by one before giving up; whole scripts are named beforehand.
 _MOST_REPAIRS = 40
 #: Scripts that the document's font has: Latin, Greek, Cyrillic, punctuation, signs, arrows.
@@ -132,8 +165,8 @@ def _has_shape(sign: str) -> bool:
 
 
 def _lettered(svg: str) -> str:
-    """A picture with signs of other scripts in its lettering named by their number."""
-    return "".join(c if c in "\n\t" or _has_shape(c) else f"[U+{ord(c):04X}]" for c in svg)
+    """A picture with a box for each sign of another script: their numbers, which the text has, would not fit."""
+    return "".join(c if c in "\n\t" or _has_shape(c) else _BOX for c in svg)
 
 
 def foot_of(study: Study) -> str:
@@ -180,12 +213,28 @@ def sections_as_data(document: Document, pictures: dict[str, bytes]) -> list[dic
             {
                 "heading": f"{number} {shortened(section.heading, 120)}",
                 "fresh": section.fresh and number > 1,
+                "sheet": number == 1,
+                "short": f"{number} {_cut(shortened(section.heading, 120))}",
                 "opens": "Annex" if section.annex and not annex else "",
                 "blocks": _kept_together(_side_by_side(blocks)),
             }
         )
         annex = annex or section.annex
     return found
+
+
+#: Letters of a heading in the list of sections, which has three columns.
+_IN_CONTENTS = 34
+
+
+def _cut(heading: str) -> str:
+    """A heading as it fits on a line of the list of sections."""
+    room = _IN_CONTENTS
+    for at, sign in enumerate(heading):
+        room -= _as_set(sign)
+        if room < 0:
+            return f"{heading[:at]}…"
+    return heading
 
 
 def _numbered(
@@ -243,7 +292,8 @@ def _kept_together(blocks: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Mark what introduces the block after it, so that no page ends with it."""
     for block, after in itertools.pairwise(blocks):
         if block["kind"] == "fields" or (
-            block["kind"] == "text" and after["kind"] in ("table", "image", "side", "fields")
+            block["kind"] == "text"
+            and after["kind"] in ("table", "image", "side", "fields", "heading", "text")
         ):
             block["sticky"] = True
     return blocks
@@ -306,7 +356,7 @@ _ROOM, _LEAST_ROOM, _A_SHARE = 135, 24, 6
 def _shares(table: Table) -> tuple[int, ...]:
     """Columns that share the width: with long names all longer columns do, so that none runs out of the page."""
     longest = [
-        max(len(head), *(len(row[at]) for row in table.rows)) if table.rows else len(head)
+        max(map(_as_set, (head, *(row[at] for row in table.rows))))
         for at, head in enumerate(table.head)
     ]
     needed = sum(
@@ -321,6 +371,11 @@ def _shares(table: Table) -> tuple[int, ...]:
         for _ in range(-(-min(size + 5, 48) // _A_SHARE))
         if at in table.wide or size > 2 * _A_SHARE
     )
+
+
+def _as_set(text: str) -> int:
+    """Letters that a text takes on paper, where a sign of another script is named by its number."""
+    return sum(1 if _has_shape(sign) else len("[U+0000]") for sign in text)
 
 
 def _or_empty(text: str) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.figures.capability import density_bars
+from linestudy.figures.capability import density_bars, zone_and_parts
 from linestudy.figures.style import (
     DEEP,
     HALF,
@@ -29,6 +29,7 @@ from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
     from linestudy.capability import CapabilityStudy
+    from linestudy.capability.round_zone.study import PositionStudy
     from linestudy.capability.sorting.truncated_study import TruncatedStudy
     from linestudy.shape import ShapeStudy
 
@@ -142,6 +143,23 @@ def before_sorting(study: TruncatedStudy) -> Picture:
     axes.set_yticks([])
     axes.spines["left"].set_visible(False)
     axes.set_xlabel(_value(study.unit))
+    return figure
+
+
+def in_the_zone(study: PositionStudy) -> Picture:
+    """Draw where the parts of a position lie about its true place, and the zone that they must lie in.
+
+    Parameters
+    ----------
+    study : PositionStudy
+
+    Returns
+    -------
+    Picture
+    """
+    figure, (axes,) = panels(HALF, 1.3 * _HEIGHT)
+    zone_and_parts(axes, study)
+    axes.locator_params(nbins=5)
     return figure
 
 
@@ -262,7 +280,7 @@ def quantiles(study: ShapeStudy) -> Picture:
     ends = np.array([min(theory.min(), y.min()), max(theory.max(), y.max())])
     axes.plot(ends, ends, color=INK, linewidth=0.8, linestyle=LINES[1])
     axes.plot(theory, y, MARKERS[0], color=DEEP, markersize=2.4, markeredgewidth=0)
-    axes.set_xlabel(plain_text(f"quantile of the {study.chosen.family} distribution", 60))
+    axes.set_xlabel(plain_text(f"quantile of the {study.family} distribution", 60))
     axes.set_ylabel(_value(study.unit))
     axes.locator_params(nbins=5)
     return figure

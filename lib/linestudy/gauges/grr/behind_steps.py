@@ -101,7 +101,7 @@ class RoundedRepeatability(Finding):
             return f"{step}, repeated readings have {most} ({100 * self.sd.confidence:.4g} % CI); as recorded they never differed."
         return (
             f"{step}, repeated readings have a standard deviation of {show_in(self.sd, self.unit)}{share}; as recorded "
-            f"{show_in(self.recorded_sd, self.unit, self.sd.half_width)}."
+            f"{show_in(self.recorded_sd, self.unit, self.sd.half_width or None)}."
         )
 
     def _rows(self) -> Rows:
@@ -222,7 +222,7 @@ def rounded_repeatability(
     >>> data = pd.DataFrame({"part": part, "appraiser": who, "value": readings.round(2)})
     >>> print(rounded_repeatability(data, unit="mm").statement)  # doctest: +NORMALIZE_WHITESPACE
     Before rounding to steps of 0.01 mm, repeated readings have a standard deviation of 0.0041 (0.0032 to
-    0.0054) mm; as recorded 0.005055 mm.
+    0.0054) mm; as recorded 0.0051 mm.
     """
     arguments.share("confidence", confidence)
     arguments.number("sigma_multiplier", sigma_multiplier, above=0)

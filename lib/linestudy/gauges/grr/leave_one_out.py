@@ -28,9 +28,9 @@ from linestudy.gauges.grr.design import Layout, lay_out
 from linestudy.gauges.grr.finding import CrossedStudy
 from linestudy.gauges.grr.intervals import sums_of
 from linestudy.gauges.grr.mean_squares import pool
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import in_short, with_unit
+from linestudy.results.rounding import show_in, with_unit
 from linestudy.results.tables import Rows
 from linestudy.running.threads import one_thread
 
@@ -134,11 +134,11 @@ class InfluenceStudy(Finding):
 
     @property
     def statement(self) -> str:
-        row = self.largest
+        row, known = self.largest, self.grr_sd.half_width or None
         inside = row.grr_sd in self.grr_sd
         text = (
             f"Most influential: {row}. Left out, the GRR standard deviation changes from "
-            f"{in_short(self.grr_sd.estimate)} to {in_short(row.grr_sd, self.unit)} ({row.change:+.0%}), "
+            f"{show(self.grr_sd.estimate, known)} to {show_in(row.grr_sd, self.unit, known)} ({row.change:+.0%}), "
             f"{'within' if inside else 'outside'} the interval of the whole study"
         )
         if not self.outliers:

@@ -65,6 +65,8 @@ class DriftStudy(Finding):
         [unit of the readings] Width of the tolerance.
     unit : str
         Unit of the readings.
+    counted : str
+        What the order counts, in the plural; not recorded.
     points : numpy.ndarray of float, shape (n, 4)
         Order, error, the line's error, and which stretch, counted from 0.
     """
@@ -82,6 +84,7 @@ class DriftStudy(Finding):
     tolerance: float | None
     unit: str
     cautions: tuple[str, ...]
+    counted: str = field(default="strokes", repr=False, compare=False, kw_only=True)
     points: NDArray[np.float64] = field(repr=False, compare=False)
     title: ClassVar[str] = "Drift on a master"
     picture: ClassVar[str] = "gauges:drift_on_master"
@@ -91,7 +94,7 @@ class DriftStudy(Finding):
         moves = self.slope_p < 0.05
         found = "Significant drift" if moves else "No significant drift"
         return (
-            f"{found}: {show_in(self.slope_per_thousand, self.unit)} per 1,000 strokes ({self.n} readings); largest "
+            f"{found}: {show_in(self.slope_per_thousand, self.unit)} per 1,000 {self.counted} ({self.n} readings); largest "
             f"error on the master {in_short(self.largest_error, self.unit)}."
             f"{self._check}"
         )
@@ -101,21 +104,21 @@ class DriftStudy(Finding):
         if isinstance(self.next_check, Absent) or self.allowed is None:
             return ""
         return (
-            f" Next check after {self.next_check.low:,.0f} strokes at the latest, for less than "
+            f" Next check after {self.next_check.low:,.0f} {self.counted} at the latest, for less than "
             f"{in_short(self.allowed, self.unit)} of drift."
         )
 
     def _rows(self) -> Rows:
         latest = self.next_check if isinstance(self.next_check, Absent) else self.next_check.low
         return [
-            Quantity("drift per thousand strokes", self.slope_per_thousand, self.unit),
+            Quantity(f"drift per thousand {self.counted}", self.slope_per_thousand, self.unit),
             Quantity("p, no drift", self.slope_p, "p"),
             Quantity("lag-1 correlation about the line", self.correlation),
             Quantity("p, no correlation", self.correlation_p, "p"),
             Quantity("spread about the line", self.residual_sd, self.unit),
             Quantity("largest error", self.largest_error, self.unit),
             Quantity("stretches between resets", self.stretches),
-            Quantity("next check at the latest", latest, "strokes"),
+            Quantity("next check at the latest", latest, self.counted),
         ]
 
 
@@ -135,6 +138,7 @@ def drift_study(
     allowed: float | None = None,
     confidence: float = 0.95,
     unit: str = "",
+    counted: str = "strokes",
 ) -> DriftStudy:
     r"""Estimate the drift of a gauge from repeated readings of one master.
 
@@ -157,6 +161,8 @@ def drift_study(
         Of the intervals, between 0 and 1.
     unit : str
         Unit of the readings, for table, statement and picture.
+    counted : str
+        What `order` counts, in the plural.
 
     Returns
     -------
@@ -265,6 +271,7 @@ def drift_study(
         ),
         tolerance=tolerance,
         unit=unit,
+        counted=counted,
         cautions=tuple(cautions),
         points=np.column_stack([x, errors, errors - rest, stretch]),
     )

@@ -75,7 +75,7 @@ class BiasOverview(Finding):
             named = ", ".join(f"{row.characteristic} ({row.gauge})" for row in seen)
             text = f"Significant bias: {named}; not significant on the other {len(self.rows) - len(seen)}."
         if first.share is not None:
-            text += f" Largest share of tolerance at the end of its interval: {first.characteristic}, {first.share:.1%}."
+            text += f" Largest share of tolerance at the end of its interval: {first.characteristic}, {100 * first.share:.2g} %."
         return text
 
     def _rows(self) -> Rows:

@@ -84,7 +84,7 @@ class RepeatabilityStudy(Finding):
         master = f"{as_given(self.reference)} {self.unit}".rstrip()
         return (
             f"Cg = {show(self.Cg)}, Cgk = {show(self.Cgk)} (master {master}, {self.n} readings, {self.fraction:.0%} of "
-            f"tolerance, {self.sigma_multiplier:g} s)."
+            f"tolerance, {self.sigma_multiplier:g} SD)."
         )
 
     def _rows(self) -> Rows:
@@ -169,7 +169,7 @@ def cg_cgk(
     Examples
     --------
     >>> print(cg_cgk([1.0, 1.1, 0.9, 1.0], 1.0, 6.0).statement)  # doctest: +NORMALIZE_WHITESPACE
-    Cg = 2.4 (0.4 to 4.7), Cgk = 2.4 (0.4 to 4.7) (master 1, 4 readings, 20% of tolerance, 6 s).
+    Cg = 2.4 (0.4 to 4.7), Cgk = 2.4 (0.4 to 4.7) (master 1, 4 readings, 20% of tolerance, 6 SD).
     """
     values = data_arguments.readings(readings, least=2)
     reference = arguments.number("reference", reference)

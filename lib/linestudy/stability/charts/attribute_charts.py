@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
 
@@ -66,6 +67,8 @@ class AttributeChartStudy(Finding):
         In the order of points.
     expected_false_signals : float
         How many a constant rate would give; exact for the counts of the plain charts.
+    centre_error : float
+        Standard error of the centre were chance all, by which it is rounded; not recorded.
     """
 
     chart: str
@@ -76,6 +79,7 @@ class AttributeChartStudy(Finding):
     signals: tuple[AttributeSignal, ...]
     expected_false_signals: float
     cautions: tuple[str, ...]
+    centre_error: float = field(repr=False, compare=False)
     points: Course = field(repr=False, compare=False)
     title: ClassVar[str] = "Attribute chart"
     picture: ClassVar[str] = "stability:attribute_chart"
@@ -94,12 +98,12 @@ class AttributeChartStudy(Finding):
         )
         return (
             f"{len(self.signals):,} of {self.n_points} points out of control "
-            f"({self.expected_false_signals:.1f} false alarms expected; {self.chart} chart, CL {show(self.centre)}).{beyond}"
+            f"({self.expected_false_signals:.1f} false alarms expected; {self.chart} chart, CL {show(self.centre, self.centre_error)}).{beyond}"
         )
 
     def _rows(self) -> Rows:
         return [
-            Quantity("centre", self.centre),
+            Quantity("centre", self.centre, "", self.centre_error),
             Quantity("spread over that of chance (sigma z)", self.sigma_z),
             Quantity("p of no spread beyond chance", self.dispersion_p, "p"),
             Quantity("points", self.n_points),
@@ -220,6 +224,7 @@ def attribute_chart(
     found = AttributeChartStudy(
         chart=kind,
         centre=rate * float(scale[0]) if kind in ("np", "c") else rate,
+        centre_error=float(error[0] * scale[0] * math.sqrt(n[0] / n.sum())),
         sigma_z=sigma_z,
         dispersion_p=_dispersion_p(x, n, np.abs(z) > sigmas, binomial),
         n_points=int(x.size),

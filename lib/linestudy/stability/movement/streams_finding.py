@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 from linestudy.results import Absent, Finding, Interval, counted, show
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import in_short, with_unit
-from linestudy.results.tables import Rows
+from linestudy.results.tables import Rows, named
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -115,7 +115,7 @@ class StreamStudy(Finding):
         unit = f" {self.unit}" if self.unit else ""
         widest = max(self.pairs, key=lambda pair: abs(pair.difference.estimate))
         differ = sum(0 not in pair.difference for pair in self.pairs)
-        largest = f"{widest.first} − {widest.second} = {show(widest.difference)}{unit}"
+        largest = f"{named(self.by, widest.first)} less {named(self.by, widest.second)} {show(widest.difference)}{unit}"
         if len(self.pairs) == 1:
             shown = "differ" if differ else "do not differ significantly"
             return f"The means of the two {self.by}s {shown}: {largest}.{self._equivalence}"

@@ -13,7 +13,7 @@ from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import with_unit
-from linestudy.results.tables import Rows
+from linestudy.results.tables import Rows, named
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -108,7 +108,9 @@ class GroupChartStudy(Finding):
         for one in self.streams:
             for run, end in ((one.run_largest, "largest"), (one.run_smallest, "smallest")):
                 if run >= self.run_limit:
-                    found.append(f"{one.name} has the {end} mean {run:,} times in a row")
+                    found.append(
+                        f"{named('stream', one.name)} has the {end} mean {run:,} times in a row"
+                    )
         return tuple(found)
 
     @property

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.declared import Declaration
-from linestudy.results.tables import Rows
+from linestudy.results.tables import Rows, listed
 
 #: Longest turn that is sought, share of neighbours one turn apart that must be of one station, and fewest turns.
 _LONGEST, _SAME, _TURNS = 64, 0.95, 5
@@ -94,9 +94,9 @@ class ReachedStations(Finding):
             return f"{plan} reach {every} stations{turns}."
         found = []
         if self.missed:
-            found.append(f"no part of {_listed(self.missed)}")
+            found.append(f"no part of {listed(self.missed)}")
         if self.hardly:
-            found.append(f"hardly any of {_listed(self.hardly)}")
+            found.append(f"hardly any of {listed(self.hardly)}")
         text = f"{plan} hold {' and '.join(found)}{turns}: the interval beats with the stations."
         if self.better_every is not None:
             text += f" Every {self.better_every:,} parts would reach all of them."
@@ -115,10 +115,6 @@ class ReachedStations(Finding):
 
 
 REACHED = Declaration("stability.sampled_stations", ReachedStations, with_table=True)
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def sampled_stations(
@@ -280,7 +276,7 @@ def _cautions(
 ) -> tuple[str, ...]:
     if left_out:
         return (
-            f"The chart says little of {_listed(left_out)}. Take as many neighbouring parts as the stations need to "
+            f"The chart says little of {listed(left_out)}. Take as many neighbouring parts as the stations need to "
             "take their turns, or subgroups of each station.",
         )
     if uneven and turn is not None:

@@ -94,22 +94,25 @@ def kappa(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     who = seen["judgement.who"].get("kappa", "")
     between = seen["judgement.kappa_between"]
-    people = "" if isinstance(between, Absent) else f", between appraisers {between.estimate:.2f}"
+    people = "" if isinstance(between, Absent) else f" Between appraisers: {between.estimate:.2f}."
     text = (
         f"Lowest kappa against the reference {value.estimate:.2f} ({100 * value.confidence:.4g} % CI {value.low:.2f} to {value.high:.2f}"
-        f"{f'; {who}' if who else ''}){people}"
+        f"{f'; {who}' if who else ''})"
     )
     if _passes(_decided(value, criteria, False), least.number, False):
-        return says(SUPPORTS, f"{text}; criterion: at least {least.number:g}.", least)
+        return says(SUPPORTS, f"{text}; criterion: at least {least.number:g}.{people}", least)
     few = min(seen["judgement.good"] or 0, seen["judgement.bad"] or 0) < _OF_EACH_KIND
     if few and _passes(value.high, least.number, False):
         # One judgement of a rare kind moves kappa by a tenth and more; the rates beside it say who errs.
         return says(
             APPROVAL,
-            f"{text} < {least.number:g}, of fewer than {_OF_EACH_KIND} parts of one kind: not known, customer approval required.",
+            f"{text}, below {least.number:g}, of fewer than {_OF_EACH_KIND} parts of one kind: not known, customer approval "
+            f"required.{people}",
             least,
         )
-    return says(FAILS, f"{text} < {least.number:g}: not acceptable, train and repeat.", least)
+    return says(
+        FAILS, f"{text}, below {least.number:g}: not acceptable, train and repeat.{people}", least
+    )
 
 
 @rule(

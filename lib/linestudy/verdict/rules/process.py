@@ -51,10 +51,7 @@ def stability(seen: Seen, criteria: Criteria) -> Ruling | None:
         return None
     alpha = criteria["stability_alpha"]
     points = len(seen["process.points"])
-    chart = (
-        f"{counted(points, 'point')} out of control ({seen['process.expected_points']:.1f} false alarms expected; chart "
-        "about each stream's own level, named wear taken off)"
-    )
+    chart = f"{counted(points, 'point')} out of control ({seen['process.expected_points']:.1f} false alarms expected)"
     p, model = seen["process.steady_p"], seen["circumstances.model"]
     if p >= alpha.number:
         return says(

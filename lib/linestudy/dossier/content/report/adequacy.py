@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
 
 #: Rules on the record of a gauge study, whose objections stand with what it found.
-_OF_STUDIES = ("gauge study as measured", "names of parts and people")
+OF_STUDIES = ("gauge study as measured", "names of parts and people")
 
 
 def said(sheet: Sheet, *groups: str) -> tuple[str, ...]:
@@ -56,7 +56,7 @@ def measurement(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Bloc
     reasons = said(sheet, "measurement system", "judgement") + tuple(
         ruling.reason
         for ruling in sheet.verdict.rulings
-        if ruling.rule in _OF_STUDIES and ruling.effect not in (NONE, SUPPORTS)
+        if ruling.rule in OF_STUDIES and ruling.effect not in (NONE, SUPPORTS)
     )
     blocks: list[Block] = []
     judged = evaluation.findings.get(sheet.item.id, "attribute")

@@ -18,6 +18,7 @@ from linestudy.gauges import (
     LinearityStudy,
     UncertaintyStudy,
 )
+from linestudy.gauges.evaluation import order_counts
 from linestudy.results import Finding, Interval, counted
 from linestudy.results.rounding import alike, as_given, signed
 from linestudy.verdict import resolve
@@ -55,7 +56,7 @@ def measurement_systems(
                 upper=facts.upper,
                 unit=sheet.unit,
                 allowed=criteria["bias_share"].number * width if width else None,
-                axis=_order_of(evaluation, sheet.item.id, "drift"),
+                axis=order_counts(evaluation.study, sheet.item.id, "drift"),
             )
             if not drawn.shown:
                 continue
@@ -69,22 +70,6 @@ def measurement_systems(
             )
             blocks += _uncertainty(evaluation, sheet, gauge, album)
     return [Text(prose.GAUGES.format(confidence=known[0].confidence)), *blocks] if blocks else []
-
-
-def _order_of(evaluation: Evaluation, key: str, role: str) -> str:
-    """What the order of a file counts: strokes where it is the run's own counter, else its column's name."""
-    told = [
-        (data.role, data.order)
-        for data in evaluation.study.data
-        if key in data.columns or data.long is not None
-    ]
-    run = {order for kind, order in told if kind == "run"}
-    own = [order for kind, order in told if kind == role]
-    if not own or own[0] in run:
-        return "stroke"
-    if own[0] is None:
-        return "reading"
-    return own[0] if isinstance(own[0], str) else " / ".join(own[0])
 
 
 #: What each panel of the picture of a gauge asks.

@@ -9,6 +9,7 @@ from linestudy.dossier.content.blocks import Block, Table, Text
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.results import CannotJudge, Interval, counted, show
 from linestudy.results.rounding import as_given, signed
+from linestudy.results.tables import listed
 from linestudy.verdict.criteria import two_places
 from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart, limits_of_streams
@@ -55,7 +56,7 @@ def control_plan(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block
         return wear
     lines = Table("Control plan lines", head, tuple(rows), (False,) * 6, small=True, wide=(5,))
     left = [sheet.name for sheet in known if sheet.name not in {row[0] for row in rows}]
-    none = [Text(f"No line is laid down or advised for {', '.join(left)}.")] if left else []
+    none = [Text(f"No line is laid down or advised for {listed(left)}.")] if left else []
     return [Text(prose.CONTROL), lines, *none, *wear]
 
 

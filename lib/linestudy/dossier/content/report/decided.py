@@ -6,20 +6,19 @@ from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
 from linestudy.dossier.content.blocks import Block, Bullets, Table, Text
+from linestudy.dossier.content.report.adequacy import OF_STUDIES
 from linestudy.dossier.content.report.back import layout, limits_in_words
 from linestudy.dossier.content.report.equipment import few
 from linestudy.dossier.content.sheet import BLANK, Sheet
 from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
 from linestudy.results import Interval, show
 from linestudy.results.rounding import alike, signed
-from linestudy.verdict.rulings import APPROVAL, FAILS, UNKNOWN
+from linestudy.results.tables import listed, named
+from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
 if TYPE_CHECKING:
     from linestudy.capability.whole_part.layout_study import DimensionResult
     from linestudy.dossier.evaluation import Evaluation
-
-#: Most objections that the decision sheet spells out; the pages of the characteristics hold all of them.
-_MOST_REQUESTS = 10
 
 
 def results(known: tuple[Sheet, ...]) -> Table:
@@ -34,6 +33,7 @@ def results(known: tuple[Sheet, ...]) -> Table:
     Table
     """
     numbered = any(one.number for one in known)
+    index = _index_column(known)
     head = (
         *(("no.",) if numbered else ()),
         "characteristic",
@@ -42,7 +42,7 @@ def results(known: tuple[Sheet, ...]) -> Table:
         "mean",
         "SD",
         "Pp",
-        "Ppk",
+        index,
         "bound",
         "stream",
         "ppm",
@@ -75,16 +75,20 @@ def results(known: tuple[Sheet, ...]) -> Table:
         )
         below.append(f"{one.decision}{f': {one.reason}' if one.reason else ''}{_beside(one)}")
     numeric = tuple(
-        name in ("n", "mean", "SD", "Pp", "Ppk", "bound", "ppm", "%GRR", "ndc", "out (exp.)")
+        name in ("n", "mean", "SD", "Pp", index, "bound", "ppm", "%GRR", "ndc", "out (exp.)")
         for name in head
     )
     # What is known of no characteristic takes no column.
     kept = [at for at in range(len(head)) if any(row[at] != BLANK for row in rows)]
     shown = {head[at] for at in kept}
-    legend = [text for column, text in prose.MATRIX if column in shown or not column]
+    legend = [
+        text.format(index=index, confidence=known[0].confidence)
+        for column, text in prose.MATRIX
+        if column.format(index=index) in shown
+    ]
     if any(one.special for one in known):
         legend.insert(0, prose.SPECIAL)
-    caption = "; ".join(legend).format(confidence=known[0].confidence if known else "")
+    caption = "; ".join(legend)
     return Table(
         f"Results ({caption})" if caption else "Results",
         tuple(head[at] for at in kept),
@@ -95,6 +99,12 @@ def results(known: tuple[Sheet, ...]) -> Table:
         # Under a table of few columns the line of the decision is the widest; the names take that width.
         wide=(kept.index(head.index("characteristic")),) if kept and numeric[kept[-1]] else (),
     )
+
+
+def _index_column(known: tuple[Sheet, ...]) -> str:
+    """Ppk of processes, Pmk of machines, or both where the study has both."""
+    names = dict.fromkeys(one.index for one in known if one.Ppk != BLANK)
+    return ", ".join(names) or "Ppk"
 
 
 def _beside(one: Sheet) -> str:
@@ -135,33 +145,46 @@ def requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     -------
     list of Block
     """
-    asked: list[str] = []
+    found: dict[str, list[str]] = {}
     for one in known:
-        if one.decision == APPROVAL:
-            asked.append(
-                f"{one.name}: approval, or agreement on what else is to be shown: {one.reason}."
-            )
-        elif one.decision == FAILS and one.verdict.facts.kind == "gauge":
-            asked.append(
-                f"{one.name}: agreement on how parts are measured until the measurement system is improved and studied again."
-            )
-        elif one.decision == FAILS:
-            asked.append(
-                f"{one.name}: agreement on containment until the action is shown to work"
-                f"{_moved(evaluation, one)}."
-            )
-        elif one.decision == UNKNOWN and _not_adequate(one):
-            asked.append(
-                f"{one.name}: nothing yet; the measurement system will be improved, and study and readings repeated."
-            )
-        elif one.decision == UNKNOWN:
-            asked.append(
-                f"{one.name}: nothing yet; the evidence that is missing will be submitted."
-            )
-    asked += _of_the_layout(evaluation)
+        what = _asked_for(evaluation, one)
+        if what:
+            found.setdefault(what, []).append(one.name)
+    asked = [f"{listed(names)}: {what}." for what, names in found.items()]
+    asked += [*_of_the_record(known), *_of_the_layout(evaluation)]
     if not asked:
         return [Text("Nothing: every characteristic meets its requirement.")]
-    return [Bullets("", tuple(asked[:_MOST_REQUESTS]))]
+    return [Bullets("", tuple(asked))]
+
+
+def _asked_for(evaluation: Evaluation, one: Sheet) -> str:
+    """What is asked for one characteristic, in the words that others of its kind share; why stands in the table."""
+    if one.decision == APPROVAL:
+        return "approval, or agreement on what else is to be shown"
+    if one.decision == FAILS and one.verdict.facts.kind == "gauge":
+        return "agreement on how parts are measured until the measurement system is improved and studied again"
+    if one.decision == FAILS:
+        return (
+            f"agreement on containment until the action is shown to work{_moved(evaluation, one)}"
+        )
+    if one.decision == UNKNOWN and _not_adequate(one):
+        return (
+            "nothing yet; the measurement system will be improved, and study and readings repeated"
+        )
+    if one.decision == UNKNOWN:
+        return "nothing yet; the evidence that is missing will be submitted"
+    return ""
+
+
+def _of_the_record(known: tuple[Sheet, ...]) -> list[str]:
+    """What must be explained or approved of records and criteria: it stands nowhere else, and here as the rule says it."""
+    found: dict[str, list[str]] = {}
+    for one in known:
+        for ruling in one.verdict.rulings:
+            told = ruling.group in ("record", "criteria") and ruling.rule not in OF_STUDIES
+            if told and ruling.effect not in (NONE, SUPPORTS):
+                found.setdefault(ruling.reason, []).append(one.name)
+    return [f"{listed(names)}: {reason}" for reason, names in found.items()]
 
 
 def _not_adequate(one: Sheet) -> bool:
@@ -218,6 +241,6 @@ def _moved(evaluation: Evaluation, one: Sheet) -> str:
         return ""
     unit = f" {one.unit}" if one.unit else ""
     return (
-        f"; the means of {widest.first} and {widest.second} differ by {show(gap.times(-1) if gap.estimate < 0 else gap)}"
+        f"; the means of {named('station', widest.first)} and {named('station', widest.second)} differ by {show(gap.times(-1) if gap.estimate < 0 else gap)}"
         f"{unit}, {100 * abs(gap.estimate) / width:.0f} % of the tolerance"
     )

@@ -27,6 +27,7 @@ from linestudy.dossier.content.sheet import BLANK, Sheet, exact_mean_and_sd, pla
 from linestudy.results import Absent, Unjudged
 from linestudy.stability.said_of_run import events_of
 from linestudy.verdict.gather import readings_of
+from linestudy.verdict.process.tags import coded, in_stretches
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -38,6 +39,7 @@ MOST_POINTS = 6
 SPREAD_KINDS = ("standard deviation", "range", "moving range")
 _QUESTIONS = {
     "control": "Is the process in statistical control?",
+    "short run": "How did the short run go?",
     "distribution": "What distribution is it, and does it fit the tolerance?",
     "distribution alone": "What distribution is it?",
     "streams": "Which stream decides?",
@@ -62,6 +64,8 @@ def pages(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
     blocks += measurement(evaluation, sheet, album)
     if readings is not None:
         blocks += _control(evaluation, sheet, readings, album)
+    elif sheet.verdict.facts.kind == "machine":
+        blocks += _short_run(evaluation, sheet, album)
     blocks += _fit(evaluation, sheet, album)
     if readings is not None:
         blocks += _streams(evaluation, sheet, readings, album)
@@ -87,7 +91,7 @@ def _numbers(sheet: Sheet) -> tuple[tuple[str, str], ...]:
         (f"SD{unit}", sheet.sd),
         (f"Smallest, largest{unit}", f"{sheet.smallest}, {sheet.largest}"),
         ("Pp (all values)", sheet.Pp),
-        (f"{_index_name(sheet)} that decides", sheet.Ppk),
+        (f"{sheet.index} that decides", sheet.Ppk),
         (f"Lower {sheet.confidence} bound", sheet.bound),
         ("Worst stream", sheet.stream),
         ("Expected outside (ppm)", sheet.ppm),
@@ -102,10 +106,12 @@ def _numbers(sheet: Sheet) -> tuple[tuple[str, str], ...]:
     return tuple(pair for pair in named if pair[1] not in (BLANK, f"{BLANK}, {BLANK}"))
 
 
-def _index_name(sheet: Sheet) -> str:
-    """Ppk, or Pmk of a machine."""
-    index = sheet.verdict.facts.index
-    return "Ppk" if isinstance(index, Absent) else index.name.split(",")[0]
+def _about_streams(readings: Readings) -> bool:
+    """Whether the chart that stability is judged by takes each stream's own level off."""
+    stream = readings.tags.stream
+    if stream is None or np.unique(np.asarray(stream).astype(str)).size < 2:
+        return False
+    return not (readings.tags.timed and in_stretches(coded(stream)))
 
 
 def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Album) -> list[Block]:
@@ -134,18 +140,53 @@ def _control(evaluation: Evaluation, sheet: Sheet, readings: Readings, album: Al
 
         reasons = " ".join(said(sheet, "stability"))
         worn = prose.FRESH_LEVEL if readings.tags.wears else ""
+        level = prose.OWN_LEVEL if _about_streams(readings) else ""
         blocks += album.take(
             f"{sheet.item.id} chart",
             partial(location_and_spread, chart, events=events, bound=natural_bound(sheet)),
             f"Control chart of {sheet.name}. {reasons}",
             question=f"Do {chart.chart.replace('mean and', 'subgroup means and')} stay within their control limits?",
-            answer=" ".join(filter(None, (reasons, worn, no_lower_limit(chart.limits[0], sheet)))),
+            answer=" ".join(
+                filter(None, (reasons, level, worn, no_lower_limit(chart.limits[0], sheet)))
+            ),
         )
     blocks += points_out(evaluation, sheet, MOST_POINTS)
     sample = said(sheet, "sample", "sorting")
     if sample:
         blocks.append(Bullets("", sample))
     return [Heading(_QUESTIONS["control"], 2), *blocks] if blocks else []
+
+
+def _short_run(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
+    """Values of a short run part by part: the machine in one setting, of which no chart is made."""
+    table = evaluation.records.table("machine", sheet.item.id)
+    if table is None or not len(table):
+        return []
+    from linestudy.figures.report.process import Run, values_over_the_run
+
+    facts = sheet.verdict.facts
+    values = table["value"].to_numpy(float)
+    run = Run(
+        np.arange(1.0, values.size + 1),
+        values,
+        lower=facts.lower,
+        upper=facts.upper,
+        target=sheet.item.nominal,
+        unit=sheet.unit,
+        axis="part of the short run",
+    )
+    blocks = album.take(
+        f"{sheet.item.id} short run",
+        partial(values_over_the_run, run),
+        f"Single values of {sheet.name} over the short run.",
+        question="Do single values stay between the limits?",
+    )
+    sample = said(sheet, "sample")
+    return [
+        Heading(_QUESTIONS["short run"], 2),
+        *blocks,
+        *([Bullets("", sample)] if sample else []),
+    ]
 
 
 def _has_limits(sheet: Sheet) -> bool:
@@ -249,11 +290,15 @@ def points_out(evaluation: Evaluation, sheet: Sheet, most: int | None = None) ->
 
 
 def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
-    from linestudy.capability import CapabilityStudy
+    from linestudy.capability import CapabilityStudy, MachineStudy, PositionStudy
     from linestudy.capability.sorting.truncated_study import TruncatedStudy
     from linestudy.shape import ShapeStudy
 
     found = evaluation.findings.get(sheet.item.id, "capability")
+    short = evaluation.findings.get(sheet.item.id, "capability", "machine")
+    if isinstance(short, MachineStudy) and sheet.verdict.facts.kind == "machine":
+        found = short.study
+    placed = evaluation.findings.get(sheet.item.id, "capability", "position")
     shape = evaluation.findings.get(sheet.item.id, "shape")
     sorted_out = evaluation.findings.get(sheet.item.id, "capability", "before_sorting")
     blocks: list[Block] = []
@@ -302,8 +347,20 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
             question="How far do the tails reach?",
             answer=f"{prose.TAILS}{_decided_by_another(sheet, shape)}",
         )
-    if reasons:
-        blocks.append(Bullets("", (*reasons, *said(sheet, "index"))))
+    if isinstance(placed, PositionStudy):
+        from linestudy.figures.report.fit import in_the_zone
+
+        blocks += album.take(
+            f"{sheet.item.id} zone",
+            partial(in_the_zone, placed),
+            placed.statement,
+            50,
+            question="Does the axis lie inside its zone?",
+            answer=prose.ZONE,
+        )
+    told = (*reasons, *said(sheet, "index"))
+    if told and (reasons or blocks):
+        blocks.append(Bullets("", told))
     question = _QUESTIONS["distribution" if _has_limits(sheet) else "distribution alone"]
     return [Heading(question, 2), *blocks] if blocks else []
 
