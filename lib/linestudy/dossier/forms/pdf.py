@@ -50,7 +50,7 @@ def write_pdf(document: Document, pictures: dict[str, bytes], out: Path, foot: s
     RuntimeError
         typst refuses the document, which is a mistake of this kit.
     """
-    content = {
+    content: dict[str, Any] = {
         "title": printable(document.title),
         "date": _date(dict(document.facts).get("Date", "")),
         "running": shortened(document.title),
