@@ -55,7 +55,7 @@ RULES = (
 
 CONTROL = (
     "What the author of the study has laid down; where nothing was, the limits of this run's chart and how often a sample of its "
-    "size must be taken to find, within an hour, a shift that uses up the margin to the nearer limit. Limits hold for samples "
+    "size must be taken to find, on average within an hour, a shift that uses up the margin to the nearer limit. Limits hold for samples "
     "of the size beside them; where a subgroup is of one stream each stream has its own (the picture shows all at one level). "
     "Where regrinds are named, limits hold just after one and move with the wear."
 )
