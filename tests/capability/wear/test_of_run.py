@@ -140,3 +140,22 @@ def test_lanes_that_wear_differently_have_lives_of_their_own(
     if lives == {"R"}:
         # 0.4 mm per 1,000 strokes from 10, and an index of 1.33 asks for 4 SD to 11.
         assert (11 - 10 - 3.99 * 0.05) / 0.0004 in whole.strokes_to_index
+
+
+def test_a_run_without_coils_says_that_the_interval_of_its_wear_is_too_narrow(
+    tmp_path: Path,
+) -> None:
+    said = "63 to 93 % of runs"
+    found = life(tmp_path, (2001,)).get("w", "capability", "tool_life")
+    assert any(said in note for note in found.cautions)
+    frame = pd.read_csv(tmp_path / "run.csv")
+    for coils, told in ((["C1"] * 4000, False), (["C1"] * 3000 + [""] * 1000, True)):
+        frame.assign(Coil=coils).to_csv(tmp_path / "run.csv", index=False)
+        text = STUDY + 'coil = "Coil"\n' + EVENT % 2001
+        (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+        study = open_study(tmp_path)
+        records, item, new = read(study), study.characteristic("w"), Findings()
+        table, stability = records.table("run", "w"), of_characteristic(study, records, item)
+        of_tool_life(records, item, table, stability, new)
+        notes = new.get("w", "capability", "tool_life").cautions
+        assert any(said in note for note in notes) is told

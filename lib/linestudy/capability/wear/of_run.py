@@ -31,6 +31,12 @@ if TYPE_CHECKING:
 
 #: Fewest parts of a run that is looked at, blocks it is cut into, and most regrinds that are sought.
 _LEAST, _BLOCKS, _MOST = 400, 80, 8
+#: Said where not every part names its coil; measured over simulated runs with coils of up to half a standard deviation.
+_NO_COILS = (
+    "Not every part names its coil, so what coils differ by is in the interval of the wear, and of the strokes until the limit, in "
+    "part only: where coils differ by half a standard deviation it holds in 63 to 93 % of runs instead of 95 %. Name the coils "
+    "before regrinds are planned by it."
+)
 #: Share of the wear before it that a step must take back to be a regrind, and by as much less than twice.
 _TAKEN_BACK = 0.4
 
@@ -108,6 +114,8 @@ def _life(
         seed=study.seed,
         unit=item.unit or "",
     )
+    if "coil" not in table or table["coil"].isin(["", None]).any():
+        found = replace(found, cautions=(*found.cautions, _NO_COILS))
     other = getattr(worn, "slope_per_thousand", None)
     if not isinstance(other, Interval) or {at for at, _ in events_of(study, item)} == set(resets):
         return found

@@ -165,6 +165,31 @@ CAUTIONS: tuple[Sorted, ...] = (
     ),
     Sorted("rule", r"No regrind lies inside the run: .*"),
     Sorted(
+        "condition",
+        r"([\d,]+) resets? of the tool .* named nowhere\.",
+        "Resets of the tool that nobody named were found in the readings ({1}): record each before tool life is planned by them.",
+    ),
+    Sorted(
+        "condition",
+        r"At stroke ([\d,]+) the level moved on by (.*) the way the tool wears: .*",
+        "What was done to the tool at stroke {1} moved it on by {2} the way it wears: find out what, and correct it.",
+    ),
+    Sorted(
+        "condition",
+        r"At stroke ([\d,]+) (\d+%) of the wear before it was taken back: .*",
+        "The regrind at stroke {1} took back {2} of the wear before it: find out why the tool was not restored.",
+    ),
+    Sorted(
+        "condition",
+        r"Not every part names its coil, so what coils differ by .*",
+        "Record the coil of every part before regrinds are planned by the wear: its interval holds what coils differ by in part only.",
+    ),
+    Sorted(
+        "method",
+        r"(Regrinds are named by stream|The streams wear differently); this is the life of .*",
+        "Where streams wear or are ground differently, tool life is that of the worst of them.",
+    ),
+    Sorted(
         "method",
         r"Wear between the named resets was taken off first\.",
         "Wear between named resets is taken off before coils and streams are compared.",
