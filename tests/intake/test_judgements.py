@@ -100,3 +100,14 @@ def test_the_rule_of_stability_is_handed_what_was_recorded(tmp_path: Path) -> No
     record_cause(folder, "coil weld", "cut out", first=1, last=9, characteristic="width", **WHO)
     study = open_study(folder)
     assert [cause[:2] for cause in _causes(study, study.characteristic("width"))] == [(1.0, 9.0)]
+
+
+def test_a_distribution_that_nobody_can_fit_is_refused_with_the_nearest(folder: Path) -> None:
+    before = _lines(folder)
+    with pytest.raises(InputError, match="did you mean 'Weibull'"):
+        accept_family(folder, "width", "Weibul", reason="lifetimes", **WHO)
+    with pytest.raises(InputError, match="use one of auto, normal"):
+        accept_family(folder, "width", "qqq", reason="none", **WHO)
+    assert _lines(folder) == before
+    accept_family(folder, "width", "weibull", reason="lifetimes", **WHO)
+    assert open_study(folder).characteristic("width").family == "weibull"

@@ -192,6 +192,57 @@ def plain_text(text: str, limit: int = 160) -> str:
     return kept.replace("$", r"\$")
 
 
+def beside(axes: Axes, value: float, text: str, *, gap: float = 4) -> None:
+    """Write a label right of the frame, level with a value of the vertical axis.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+    value : float
+    text : str
+    gap : float
+        [points] From the frame.
+    """
+    axes.annotate(
+        text,
+        (1.0, value),
+        xycoords=("axes fraction", "data"),
+        xytext=(gap, 0),
+        textcoords="offset points",
+        va="center",
+        fontsize=SMALL,
+        color=INK,
+        annotation_clip=False,
+    )
+
+
+def above(axes: Axes, value: float, text: str, *, gap: float = 0, ha: str = "center") -> None:
+    """Write a label above the frame, over a value of the horizontal axis.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+    value : float
+    text : str
+    gap : float
+        [points] To the right of the value; to the left where negative.
+    ha : str
+        Side of the label that is there.
+    """
+    axes.annotate(
+        text,
+        (value, 1.0),
+        xycoords=("data", "axes fraction"),
+        xytext=(gap, 1),
+        textcoords="offset points",
+        ha=ha,
+        va="bottom",
+        fontsize=SMALL,
+        color=INK,
+        linespacing=0.95,
+    )
+
+
 #: A label over data stays readable.
 _HALO: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.6}
 

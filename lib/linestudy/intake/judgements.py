@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results import InputError
+from linestudy.results.errors import did_you_mean
+from linestudy.study.families import FAMILY_NAMES
 from linestudy.study.load import Study, open_study, parsed_study
 
 if TYPE_CHECKING:
@@ -197,7 +199,7 @@ def accept_family(
     Raises
     ------
     InputError
-        The date is none, or the study has no such characteristic.
+        The date is none, the study has no such characteristic, or no distribution is called so.
 
     See Also
     --------
@@ -224,6 +226,13 @@ def accept_family(
         if found is None:
             raise InputError(
                 "study.toml", f'has no characteristic "{characteristic}"', "use one of its ids"
+            )
+        if said["family"].casefold() not in {name.casefold() for name in FAMILY_NAMES}:
+            raise InputError(
+                "family",
+                f'no distribution is called "{said["family"]}"',
+                did_you_mean(said["family"], FAMILY_NAMES).strip(" ;?")
+                or f"use one of {', '.join(FAMILY_NAMES)}",
             )
         if str(found.get("family", "auto")) != said["family"]:
             found["family"] = tomlkit.item(said["family"])

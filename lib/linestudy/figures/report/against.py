@@ -11,9 +11,10 @@ from linestudy.figures.style import (
     LINES,
     MARKERS,
     SERIES,
-    SMALL,
     TICK,
     WIDE,
+    above,
+    beside,
     panels,
     plain_text,
 )
@@ -59,29 +60,12 @@ def decisions(
             markerfacecolor=DEEP if full else "white",
             markersize=5,
         )
-        axes.annotate(
-            plain_text(decision, 40),
-            (1.0, at),
-            xycoords=("axes fraction", "data"),
-            xytext=(4, 0),
-            textcoords="offset points",
-            va="center",
-            fontsize=SMALL,
-            color=INK,
-        )
+        beside(axes, at, plain_text(decision, 40))
     across = zip(rows[0][3], words, ("right", "left"), strict=True) if alike else ()
     for mark, word, side in across:
         axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
-        axes.annotate(
-            f"{max(f'{mark:.2f}', f'{mark:g}', key=len)} {word}",
-            (mark, 1.0),
-            xycoords=("data", "axes fraction"),
-            xytext=(-2 if side == "right" else 2, 1),
-            textcoords="offset points",
-            ha=side,
-            va="bottom",
-            fontsize=SMALL,
-        )
+        number = max(f"{mark:.2f}", f"{mark:g}", key=len)
+        above(axes, mark, f"{number} {word}", gap=-2 if side == "right" else 2, ha=side)
     axes.set_yticks(range(len(rows) - 1, -1, -1), [plain_text(name, 26) for name, *_ in rows])
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(0, top * 1.05)
@@ -125,31 +109,13 @@ def shares(
         if value.high > reach:
             # An interval that goes on beyond the frame says so, and how far.
             axes.plot([reach], [at], ">", color=SERIES[0], markersize=4, clip_on=False, zorder=4)
-            axes.annotate(
-                f"{value.high:,.0f} %",
-                (1.0, at),
-                xycoords=("axes fraction", "data"),
-                xytext=(4, 0),
-                textcoords="offset points",
-                va="center",
-                fontsize=SMALL,
-                color=INK,
-            )
+            beside(axes, at, f"{value.high:,.0f} %")
         axes.plot([value.estimate], [at], MARKERS[0], color=DEEP, markersize=4)
         if own is not None:
             axes.plot([own, own], [at - 0.4, at + 0.4], color=INK, linewidth=1.4)
     for mark, name in marks:
         axes.axvline(mark, color=INK, linewidth=0.8, linestyle=LINES[1])
-        axes.annotate(
-            name,
-            (mark, 1.0),
-            xycoords=("data", "axes fraction"),
-            xytext=(0, 1),
-            textcoords="offset points",
-            ha="center",
-            va="bottom",
-            fontsize=SMALL,
-        )
+        above(axes, mark, name)
     axes.set_yticks(range(len(rows) - 1, -1, -1), [plain_text(name, 30) for name, *_ in rows])
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(0, reach)

@@ -18,8 +18,9 @@ from linestudy.figures.style import (
     MARKERS,
     MID,
     PALE,
-    SMALL,
     SOFT,
+    above,
+    beside,
     logarithmic,
     panels,
     plain_text,
@@ -47,18 +48,7 @@ def _upright(axes: Axes, value: float | None, name: str, *, dotted: bool = False
     axes.axvline(
         value, color=INK, linewidth=0.8, linestyle=LINES[2] if dotted else LINES[1], zorder=2
     )
-    axes.annotate(
-        f"{name}\n{value:.6g}".replace("-", "−"),
-        (value, 1.0),
-        xycoords=("data", "axes fraction"),
-        xytext=(0, 1),
-        textcoords="offset points",
-        ha="center",
-        va="bottom",
-        fontsize=SMALL,
-        color=INK,
-        linespacing=0.95,
-    )
+    above(axes, value, f"{name}\n{value:.6g}".replace("-", "−"))
 
 
 def between_limits(
@@ -343,16 +333,7 @@ def side_by_side(
             zorder=2,
         )
         axes.plot([y.mean()], [at], MARKERS[1], color=DEEP, markersize=4.5, zorder=3)
-        axes.annotate(
-            plain_text(stream.label, 24),
-            (1.0, at),
-            xycoords=("axes fraction", "data"),
-            xytext=(3, 0),
-            textcoords="offset points",
-            va="center",
-            fontsize=SMALL,
-            color=INK,
-        )
+        beside(axes, at, plain_text(stream.label, 24), gap=3)
     axes.set_yticks(
         range(len(shown) - 1, -1, -1), [plain_text(stream.name, 16) for stream in shown]
     )

@@ -20,6 +20,7 @@ from linestudy.figures.style import (
     PALE,
     SERIES,
     SMALL,
+    beside,
     panels,
     plain_text,
 )
@@ -130,17 +131,7 @@ def at_limit(
         return
     line = LINES[2] if dotted else LINES[1]
     axes.axhline(value, color=INK, linewidth=0.7, linestyle=line, zorder=1.5)
-    axes.annotate(
-        f"{name} {text or f'{value:.6g}'}".replace("-", "−"),
-        (1.0, value),
-        xycoords=("axes fraction", "data"),
-        xytext=(3, 0),
-        textcoords="offset points",
-        va="center",
-        fontsize=SMALL,
-        color=INK,
-        annotation_clip=False,
-    )
+    beside(axes, value, f"{name} {text or f'{value:.6g}'}".replace("-", "−"), gap=3)
 
 
 def _range(axes: Axes, run: Run) -> float:

@@ -168,8 +168,8 @@ _SELDOM = 0.01
 #: What a component is called in the trade.
 _TERMS = {
     "repeatability": "EV (repeatability)",
-    "appraiser": "appraiser",
-    "interaction": "part × appraiser",
+    "appraiser": "of AV: appraisers",
+    "interaction": "of AV: part × appraiser",
     "reproducibility": "AV (reproducibility)",
     "grr": "GRR",
     "part": "PV (part)",

@@ -9,12 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from linestudy.gauges.masters.bias import BiasStudy
 from linestudy.results import Absent, CannotJudge, Finding, Interval, counted
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +98,21 @@ class BiasOverview(Finding):
             }
             for row in self.rows
         ]
+
+    def shown(self) -> pd.DataFrame:
+        """Return the table as text, shares of a tolerance with two digits.
+
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table = super().shown()
+        last = table.columns[-1]
+        table[last] = [
+            str(Absent("no tolerance")) if row.share is None else f"{100 * row.share:.2g}"
+            for row in self.rows
+        ]
+        return table
 
 
 BIASES = Declaration("biases", BiasOverview, of_study=True)
