@@ -171,6 +171,8 @@ class Circumstances:
     ----------
     sorted_parts : bool
         The data hold accepted parts only.
+    sorted_with : str
+        Another characteristic on which the parts were sorted and with which the readings go; empty where none shows it.
     excluded : float
         Share of the readings set aside with no reason named in study.toml.
     set_aside : float
@@ -190,6 +192,7 @@ class Circumstances:
     """
 
     sorted_parts: bool = False
+    sorted_with: str = ""
     excluded: float = 0.0
     set_aside: float = 0.0
     left_out: tuple[LeftOut, ...] = ()

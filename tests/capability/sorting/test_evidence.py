@@ -8,7 +8,12 @@ import numpy as np
 import pytest
 
 from linestudy import open_study, read
-from linestudy.capability.sorting.evidence import process_before_sorting, sorted_because, why_sorted
+from linestudy.capability.sorting.evidence import (
+    process_before_sorting,
+    sorted_because,
+    sorted_on_another,
+    why_sorted,
+)
 from linestudy.results import CannotJudge, Findings
 
 HEAD = """format = 1
@@ -74,3 +79,39 @@ def test_what_goes_with_a_sorted_characteristic_cannot_be_judged(tmp_path: Path)
     assert table is not None
     with pytest.raises(CannotJudge, match=r"sorted on Height.*rank correlation"):
         process_before_sorting(study, records, item, table, Findings())
+
+
+@pytest.mark.parametrize(
+    ("limits", "together", "told"),
+    [
+        # Sorted at the other's limits, and inside them where no limit is at the end.
+        ("", 0.8, True),
+        ("wide", 0.8, True),
+        ("wide", 0.1, False),
+    ],
+)
+def test_sorting_on_a_characteristic_that_goes_with_another(
+    tmp_path: Path, limits: str, together: float, told: bool
+) -> None:
+    _, records = folder(tmp_path, together=together)
+    if limits:
+        text = (tmp_path / "study.toml").read_text().replace("1.8", "3.0")
+        (tmp_path / "study.toml").write_text(text)
+        records = read(open_study(tmp_path))
+    found = sorted_on_another(records, records.study.characteristic("b"))
+    assert found.startswith("Height, whose readings end") == told
+    # The other itself goes with one that ends as processes do.
+    assert sorted_on_another(records, records.study.characteristic("a")) == ""
+
+
+def test_parts_sorted_on_another_characteristic_ask_for_approval() -> None:
+    from linestudy.verdict import CharacteristicFacts, resolve
+    from linestudy.verdict.facts import Circumstances, ProcessFacts
+    from linestudy.verdict.rules.process import sorting
+
+    facts = CharacteristicFacts(process=ProcessFacts(n=900), circumstances=Circumstances())
+    with_it = CharacteristicFacts(
+        process=ProcessFacts(n=900), circumstances=Circumstances(sorted_with="Height")
+    )
+    assert sorting(facts, resolve()).effect == "supports"
+    assert sorting(with_it, resolve()).effect == "customer approval required"

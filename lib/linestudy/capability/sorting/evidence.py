@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.capability.sorting.recognition import truncation_points
+from linestudy.capability.sorting.recognition import (
+    reading_step,
+    sharp_ends,
+    truncation_points,
+)
 from linestudy.capability.sorting.truncated_study import TruncatedStudy
 from linestudy.capability.sorting.truncation import truncated_capability
+from linestudy.capability.sorting.two_ends import cut_at_both_ends
+from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import CannotJudge
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import pandas as pd
 
     from linestudy.records import Records
@@ -24,6 +33,8 @@ if TYPE_CHECKING:
 _LEAST = 100
 #: Rank correlation among accepted parts beyond which sorting on one characteristic touches another (common practice).
 _GOES_WITH = 0.1
+#: The same from which sorting on the other one moves an index: at 0.3 its standard deviation by a few hundredths at most (common practice).
+_MATTERS, _NO_ACCIDENT = 0.3, 1e-4
 
 
 def why_sorted(records: Records, item: Characteristic) -> str | None:
@@ -121,22 +132,76 @@ def _apart_from_others(study: Study, records: Records, item: Characteristic) -> 
     """Refuse where parts were sorted on another characteristic that this one goes with."""
     if _cut_at(records, item):
         return
+    for other, r in _going_with(study, records, item, _GOES_WITH):
+        if _cut_at(records, other):
+            raise CannotJudge(
+                f"Parts were sorted on {other.name}, which this characteristic goes with (rank correlation {r:.2f} "
+                "among the accepted parts), so its process before sorting cannot be judged. Readings of the "
+                "rejected parts would settle it."
+            )
+
+
+def _going_with(
+    study: Study, records: Records, item: Characteristic, least: float
+) -> Iterator[tuple[Characteristic, float]]:
+    """Other characteristics of the same parts whose readings go with these, and their rank correlation.
+
+    Sorting on the other one weakens the correlation that is left.
+    """
     for source in records.sources:
         frame = source.frame
         if source.data.role != "run" or item.id not in frame:
             continue
         for other in _measured(study, records):
-            if other.id == item.id or other.id not in frame or not _cut_at(records, other):
+            if other.id == item.id or other.id not in frame:
                 continue
             both = frame[[item.id, other.id]].dropna().rank()
-            # Sorting on the other one weakens the correlation that is left.
             r = float(np.corrcoef(both.to_numpy().T)[0, 1]) if len(both) >= _LEAST else 0.0
-            if abs(r) > _GOES_WITH:
-                raise CannotJudge(
-                    f"Parts were sorted on {other.name}, which this characteristic goes with (rank correlation {r:.2f} "
-                    "among the accepted parts), so its process before sorting cannot be judged. Readings of the "
-                    "rejected parts would settle it."
-                )
+            if abs(r) > least:
+                yield other, r
+
+
+def sorted_on_another(records: Records, item: Characteristic) -> str:
+    """Tell that parts were sorted on another characteristic that this one goes with, by the shape of the other's readings.
+
+    Parameters
+    ----------
+    records : Records
+        All readings.
+    item : Characteristic
+
+    Returns
+    -------
+    str
+        One clause; empty where nothing shows it.
+
+    Notes
+    -----
+    The other's readings end as no process ends, at its limits or inside them (:func:`~linestudy.capability.sorting.recognition.sharp_ends`,
+    :func:`~linestudy.capability.sorting.two_ends.cut_at_both_ends`). With the correlation r before sorting, and v what is left of the other's
+    variance, this one's variance is 1 - r² (1 - v) of what it was (Pearson's formula of selection, for normal values).
+
+    References
+    ----------
+    Pearson, *Philosophical Transactions* A 200 (1903), 1-66; the least correlation is common practice, no source.
+    """
+    for other, r in _going_with(records.study, records, item, _MATTERS):
+        table = records.table("run", other.id)
+        values = () if table is None else table["value"].to_numpy(dtype=float)
+        if len(values) >= _LEAST and (_cut_at(records, other) or _ends_inside(values, other.bound)):
+            return f"{other.name}, whose readings end as those of sorted parts do and with which these go (rank correlation {r:.2f})"
+    return ""
+
+
+def _ends_inside(values: Any, bound: float | None) -> bool:
+    """Whether readings end as sorted ones do at a level that is no accident."""
+    ends = sharp_ends(values, bound=bound)
+    if ends:
+        return math.prod(ends.values()) < _NO_ACCIDENT
+    _, sd = mean_and_sd(values)
+    near = [v for v in (0.0, bound) if v is not None and abs(values.min() - v) < sd / 2]
+    p = None if near else cut_at_both_ends(values, reading_step(np.sort(values), sd))
+    return p is not None and p < _NO_ACCIDENT
 
 
 def _counted(records: Records, characteristic: str) -> tuple[int, int] | None:

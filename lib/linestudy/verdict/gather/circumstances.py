@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.capability.sorting.evidence import sorted_on_another
 from linestudy.records.exclusions import OTHER_KIND, OTHER_PARTS, SET_ASIDE_ON_PURPOSE
 from linestudy.records.ledger import LARGE_SHARE
 from linestudy.results import Findings, Interval, Unjudged, counted
@@ -58,6 +59,9 @@ def circumstances_of(records: Records, findings: Findings, key: str, role: str) 
     excluded, aside = _left_out(records, key, role)
     return Circumstances(
         sorted_parts=is_sorted,
+        sorted_with=sorted_on_another(records, records.study.characteristic(key))
+        if role == "run" and not is_sorted
+        else "",
         excluded=excluded,
         set_aside=aside,
         left_out=_large(records, key, role),

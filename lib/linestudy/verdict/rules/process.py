@@ -331,6 +331,7 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
     kinds=_PROCESS,
     reads=(
         "circumstances.sorted_parts",
+        "circumstances.sorted_with",
         "circumstances.excluded",
         "circumstances.set_aside",
         "record.periods",
@@ -354,6 +355,12 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
         )
     if not seen["process.n"]:
         return None
+    if seen["circumstances.sorted_with"]:
+        return says(
+            APPROVAL,
+            f"The parts were sorted on {seen['circumstances.sorted_with']}: the index describes what sorting left; customer approval "
+            "required.",
+        )
     aside, out = seen["circumstances.set_aside"], seen["circumstances.excluded"]
     named = f" {aside:.1%} of the readings excluded for named reasons." if aside else ""
     suspect, outside = seen["record.suspect"], seen["record.periods_outside"]
