@@ -41,3 +41,14 @@ def test_the_index_of_a_stream_is_not_said_of_all_values() -> None:
     found = process_capability(np.random.default_rng(1).normal(0, 1, 100), -5, 5)
     assert found.statement.startswith("All values together: Ppk")
     assert replace(found, whose="Stream L").statement.startswith("Stream L: Ppk")
+
+
+def test_what_one_stream_does_not_allow_is_told_under_the_name_of_the_others() -> None:
+    findings = Findings()
+    findings.add("a", ("streams", "L", "tool_life"), Unjudged("Tool life of one stream", "Why."))
+    findings.add(
+        "a", ("streams", "R", "before_sorting"), Unjudged("Before sorting, one stream", "Why.")
+    )
+    evaluation: Any = SimpleNamespace(findings=findings)
+    said = of_each_stream(evaluation, "a", ("before_sorting", "tool_life"))
+    assert [name for name, _ in said] == ["Tool life, stream L", "Before sorting, stream R"]

@@ -7,6 +7,7 @@ All other numbers are in results.json and in the notebooks.
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from linestudy.study.model import Characteristic
 
 #: What is said of single streams of a characteristic beside their index, which stands with the characteristic.
-_BY_STREAM = ("before_sorting", "crossed", "machine", "position")
+_BY_STREAM = ("before_sorting", "crossed", "machine", "position", "tool_life")
 #: First parts of the places of gauge studies; ``biases`` is about the study as a whole.
 GAUGE_ROOMS = ("gauges", "agreement", "systems", "laboratories", "attribute", "biases")
 
@@ -196,6 +197,8 @@ def of_each_stream(
     for path, finding in evaluation.findings.of(key, "streams").items():
         if len(path) > 2 and path[2] in what:
             name, statement = told(finding)
+            # What could not be judged bears the heading of its declaration, which says so too.
+            name = re.sub(r",? (of )?one stream$", "", name)
             said.append((f"{name}, stream {path[1]}", statement))
     return said
 
