@@ -164,3 +164,30 @@ def test_half_widths_become_standard_uncertainties(
         assert sizes["fixture"] == pytest.approx(0.006 / divisor)
         # What a certificate says in another unit is not converted by guess.
         assert len(sizes) == lines, unit
+
+
+def test_correlated_sources_lend_each_other_no_degrees_of_freedom() -> None:
+    # Two estimates of 3 df that add up as they are: their sum has 6. Welch and Satterthwaite's sum of fourth powers gives 24.
+    lines = [Contribution("a", 1.0, 3), Contribution("b", 1.0, 3)]
+    tied = uncertainty_budget(lines, -9.0, 9.0, correlations={("a", "b"): 1.0})
+    assert tied.u_process.estimate == pytest.approx(2.0)
+    assert tied.effective_df == pytest.approx(6.0)
+    free = uncertainty_budget(lines, -9.0, 9.0)
+    assert free.effective_df == pytest.approx(6.0)
+    # One known exactly: u = sqrt(2 + 2 r), and only half of what moves it is uncertain.
+    half = uncertainty_budget(
+        [Contribution("a", 1.0, 3), Contribution("b", 1.0)],
+        -9.0,
+        9.0,
+        correlations={("a", "b"): 0.8},
+    )
+    assert half.effective_df == pytest.approx(3 * 3.6**2 / 1.8**2)
+
+
+def test_the_interval_of_correlated_sources_is_that_of_one_source_twice_as_large() -> None:
+    # Fully correlated with a source known exactly: u = u_a + u_b, so its ends are those of u_a moved by u_b.
+    lines = [Contribution("a", 1.0, 8), Contribution("b", 0.5)]
+    both = uncertainty_budget(lines, -9.0, 9.0, correlations={("a", "b"): 1.0}).u_process
+    alone = uncertainty_budget(lines[:1], -9.0, 9.0).u_process
+    assert both.low == pytest.approx(alone.low + 0.5)
+    assert both.high == pytest.approx(alone.high + 0.5)

@@ -108,3 +108,22 @@ def test_what_says_nothing_is_refused() -> None:
         graded_agreement(data.assign(grade="odd"), grades=("a", "b", "c"))
     with pytest.raises(CannotJudge, match="2 parts"):
         graded_agreement(data[data["part"] < 2])
+
+
+@pytest.mark.parametrize("weights", ["quadratic", "linear"])
+def test_a_grade_that_nobody_uses_changes_no_agreement(weights: str) -> None:
+    # Costs are counted in shares of the widest distance, which kappa does not hang on.
+    data = graded(7)
+    used = graded_agreement(data, grades=("none", "slight", "clear", "heavy"), weights=weights)
+    more = ("none", "slight", "clear", "heavy", "split", "torn")
+    named = graded_agreement(data, grades=more, weights=weights)
+    for plain, other in (
+        (used.kappa_between, named.kappa_between),
+        (used.kappa_pairs["A and B"], named.kappa_pairs["A and B"]),
+        *((used.kappa_with_reference[who], named.kappa_with_reference[who]) for who in "AB"),
+    ):
+        assert isinstance(plain, Interval)
+        assert isinstance(other, Interval)
+        ends = (plain.estimate, plain.low, plain.high)
+        assert (other.estimate, other.low, other.high) == pytest.approx(ends, rel=1e-6)
+    assert any("No part was judged split or torn" in note for note in named.cautions)

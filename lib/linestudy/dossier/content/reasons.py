@@ -256,7 +256,7 @@ _NAMED = {
     "who judged": "fewer than two appraisers named",
     "repeatability of appraisers": "one appraiser repeats worse than the others",
     "another gauge": "two gauges read the same parts differently",
-    "parts near the limit": "no parts near the limit judged",
+    "parts near the limit": "no judged part is shown to lie near the limit",
     "studies over time": "studies of the gauge over time lie too far apart",
     "missing judgements": "judgements missing",
     "size of the gauge study": "gauge study too small",

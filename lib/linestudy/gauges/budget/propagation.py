@@ -57,10 +57,10 @@ class Propagation:
     agrees: bool
 
 
-def combined_variance(
+def parts_of_variance(
     lines: Sequence[Contribution], correlations: Mapping[tuple[str, str], float]
-) -> float:
-    """Variance of the sum of contributions (GUM, eq. 16).
+) -> NDArray[np.float64]:
+    """Divide the variance of a sum (GUM, eq. 16) among its contributions, half of what two share to each of them.
 
     Parameters
     ----------
@@ -70,8 +70,8 @@ def combined_variance(
 
     Returns
     -------
-    float
-        In the squared unit of the readings.
+    numpy.ndarray of float, shape (lines,)
+        In the squared unit of the readings; below 0 where a contribution takes more from others than it brings.
 
     Raises
     ------
@@ -79,7 +79,10 @@ def combined_variance(
         Correlations that contradict each other.
     """
     size = np.array([line.sensitivity * line.standard_uncertainty for line in lines])
-    return float(size @ _matrix(lines, correlations) @ size)
+    if not correlations:
+        return size**2
+    parts: NDArray[np.float64] = size * (_matrix(lines, correlations) @ size)
+    return parts
 
 
 def propagated(
