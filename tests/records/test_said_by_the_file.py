@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 from pathlib import Path
 
 import numpy as np
 import pytest
-from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run
+from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
 
 from linestudy.intake import draft_study
 from linestudy.records.formats.delimited import encoding_of
-from linestudy.results import InputError
 
 LIMITS = (2.8, 2.75, 2.85)
 
@@ -253,16 +253,20 @@ def test_two_stations_with_a_verdict_each_are_a_run(tmp_path: Path) -> None:
 # -- what would be taken for something else
 
 
-def test_subgroups_that_lie_across_are_told(tmp_path: Path) -> None:
-    rows = [["Subgroup", *range(1, 9)], ["Date", *(f"{t:%d.%m.}" for t in TIMES[:8])]]
-    rows += [[f"x{j + 1}", *WIDTHS.reshape(8, 5)[:, j]] for j in range(5)] + [
-        ["Mean", *([2.8] * 8)]
-    ]
-    draft = draft_of(tmp_path, "xbar.csv", delimited(rows))
-    with pytest.raises(
-        InputError, match=r"no column of readings was recognised; .*subgroups lie across: transpose"
-    ):
-        draft.write(tmp_path / "study")
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_subgroups_that_lie_across_are_turned_about(tmp_path: Path, kind: str) -> None:
+    days = [t + datetime.timedelta(days=i) for i, t in enumerate(TIMES[:8])]
+    rows = [["X-bar sheet"], ["Subgroup", *range(1, 9)], ["Date", *(f"{t:%d.%m.%Y}" for t in days)]]
+    rows += [[f"x{j + 1}", *map(float, WIDTHS.reshape(8, 5)[:, j])] for j in range(5)]
+    rows += [["Mean", *([2.8] * 8)], ["R", *([0.02] * 8)]]
+    content = delimited(rows, ";") if kind == "csv" else workbook(rows)
+    draft = draft_of(tmp_path, f"xbar.{kind}", content)
+    assert draft.tables[0].said.key("transpose") is True
+    found = records_of(tmp_path, draft).table("run", draft.items[0].id)
+    assert found is not None
+    np.testing.assert_array_equal(found["value"], WIDTHS)
+    assert [t.date() for t in found["time"]] == [d.date() for d in days for _ in range(5)]
+    assert found["subgroup"].nunique() == 8
 
 
 def test_deviations_are_no_sizes(tmp_path: Path) -> None:

@@ -30,6 +30,8 @@ class Item:
     judged: bool = False
     gauge: str = ""
     origin: str = ""
+    #: What a person should look at: a fit, a deviation that is missing.
+    told: str = ""
     #: Whether a list or document has told its limits, or that there are none.
     listed: bool = False
     #: What is asked of its index alone, and by whom; None leaves the study's criteria.
@@ -44,6 +46,16 @@ class Item:
         if self.lower is not None and self.upper is not None:
             return (self.lower + self.upper) / 2
         return float("nan")
+
+    @property
+    def limits(self) -> str:
+        """Its limits in words: 2.75 to 2.85 mm; empty where it has none."""
+        unit = f" {self.unit}" if self.unit else ""
+        if self.lower is not None and self.upper is not None:
+            return f"{self.lower:.10g} to {self.upper:.10g}{unit}"
+        if self.lower is not None:
+            return f"at least {self.lower:.10g}{unit}"
+        return "" if self.upper is None else f"at most {self.upper:.10g}{unit}"
 
 
 @dataclass
@@ -119,7 +131,11 @@ class Draft:
 
     def recognised(self) -> list[str]:
         """Say in one line each what the files are taken for."""
-        found = [f"{item.name}: {item.origin}" for item in self.items if item.origin]
+        found = [
+            "; ".join(filter(None, (f"{item.name}: {item.origin}", item.limits, item.told)))
+            for item in self.items
+            if item.origin
+        ]
         for table in self.used:
             names = [item.name for item in self.items if item.id in table.ids.values()]
             about = f", of {', '.join(names)}" if names else ""
@@ -137,7 +153,7 @@ class Draft:
                 for label, identity in table.ids.items()
                 if identity in ("", "?")
             ]
-            found += [f"{table.named}: {each}" for each in table.said.open if not table.gauges]
+            found += [f"{table.named}: {each}" for each in table.said.open]
         return found
 
     # -- answers

@@ -167,6 +167,7 @@ def _take(draft: Draft, path: Path, listed: Sequence[Drawn], whence: str) -> Non
             listed=True,
             gauge=drawn.gauge,
             origin=f"{path.name} line {drawn.line}{whence}",
+            told=drawn.told,
         )
         item.judged = drawn.lower is None and drawn.upper is None and drawn.nominal is None
         item.judged &= bool(whence)
@@ -253,6 +254,7 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
             ):
                 own.nominal, own.lower, own.upper = readings.limits
                 own.listed = True
+                own.origin = f"{said.file}, beside the readings"
 
 
 #: Names of columns that hold what is beside the nominal.

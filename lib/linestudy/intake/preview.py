@@ -21,6 +21,7 @@ _WRITTEN = (
     "cells",
     "header_row",
     "header_rows",
+    "transpose",
     "delimiter",
     "encoding",
 )

@@ -280,6 +280,7 @@ class Data(Strict):
     header_rows: Annotated[int, Field(ge=1, le=2)] | None = None
     skip_rows_after_header: Annotated[int, Field(ge=0, le=10_000_000)] = 0
     sheet: Text | None = None
+    transpose: bool = False
     block: Text | None = None
     blocks: BlockTag | tuple[BlockTag, BlockTag] | None = None
     cells: Text | None = None

@@ -84,6 +84,12 @@ class GridStep(Step):
         return [fault for row in self.rows for fault in row.faults()]
 
 
+def _read(item: Item) -> str:
+    """Where it was read, and what of it a person should look at."""
+    told = f"; {item.told}" if item.told else ""
+    return f"Read from {item.origin}{told}." if item.origin else ""
+
+
 class ItemRow:
     """One characteristic."""
 
@@ -97,7 +103,7 @@ class ItemRow:
         self.item, self._changed = item, changed
         self.says = Says()
         self._wrong: dict[str, str] = {}
-        self._note = _bound(draft, item)
+        self._note = " ".join(filter(None, (_bound(draft, item), _read(item))))
         self.fields = {
             key: text(f"{label} of {item.name}", _shown(getattr(item, key)), bare=True, width=width)
             for label, key, width in COLUMNS
@@ -169,13 +175,8 @@ def _shown(value: Any) -> str:
 
 def _in_words(item: Item) -> str:
     """How the limits were understood."""
-    unit = f" {item.unit}" if item.unit else ""
-    if item.lower is not None and item.upper is not None:
-        return f"{item.name}: {item.lower:.10g} to {item.upper:.10g}{unit}"
-    if item.lower is not None:
-        return f"{item.name}: at least {item.lower:.10g}{unit}"
-    if item.upper is not None:
-        return f"{item.name}: at most {item.upper:.10g}{unit}"
+    if item.limits:
+        return f"{item.name}: {item.limits}"
     if item.judged:
         return f"{item.name}: judged, accept or reject"
     return f"{item.name}: no limits; it is measured and held against nothing"

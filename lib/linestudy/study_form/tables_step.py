@@ -120,7 +120,7 @@ class TableCard:
         ]
         head = [plain("Column"), plain("First rows"), plain("What it is")]
         return [
-            heading(self.table.named, about, *said.remarks),
+            heading(self.table.named, about, *said.remarks, *self._limits(), *self._look()),
             self.used,
             self.role,
             self.gauge,
@@ -131,6 +131,14 @@ class TableCard:
             grid("14em minmax(8em, 22em) 26em", [head, *rows]),
             self.says.widget,
         ]
+
+    def _limits(self) -> list[str]:
+        """The limits that this file itself says, as they were read."""
+        mine = [item for item in self.draft.items if item.origin.startswith(self.table.said.file)]
+        return [f"Limits in this file: {i.name} {i.limits}." for i in mine if i.limits]
+
+    def _look(self) -> list[str]:
+        return [f"Look at this: {each}." for each in self.table.said.open]
 
     def _cells(self, name: str) -> str:
         cells = [cell if cell else "(blank)" for cell in self._seen.cells(name)]

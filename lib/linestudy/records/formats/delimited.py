@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.blocks import blocked_cells
 from linestudy.records.formats.plain_columns import BLANKS, cells_in_columns
+from linestudy.records.formats.transposed import transposed_cells
 from linestudy.records.headers import (
     DELIMITERS,
     PREAMBLE,
@@ -66,6 +67,10 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     text = decoded(raw, data)
     if data.delimiter == BLANKS:
         return cells_in_columns(text, data)
+    if data.transpose:
+        lines = text.split("\n")
+        mark = data.delimiter or max(DELIMITERS, key=text.count)
+        return transposed_cells([(at + 1, cells) for at, cells in rows_of_lines(lines, mark)], data)
     if data.blocks is not None:
         lines = text.split("\n")
         mark = data.delimiter or max(DELIMITERS, key=text.count)

@@ -27,6 +27,7 @@ from linestudy.records.formats.sheet_marks import (
     marks_of_xls,
     marks_of_xml,
 )
+from linestudy.records.formats.transposed import transposed_cells
 from linestudy.records.headers import (
     block_of,
     columns_of_values,
@@ -104,6 +105,9 @@ def sheet_cells(
         table, header = blocked_cells(beside, data)
         return table, header, SheetNotes()
     sheet = workbook_rows(raw, data, suffix)
+    if data.transpose:
+        turned = transposed_cells(list(enumerate(sheet.rows, start=sheet.first)), data)
+        return *turned, SheetNotes(sheet=sheet.name if sheet.marks.hidden else "")
     first, rows, begin = sheet.first, sheet.rows, 0
     if data.blocks is not None:
         table, header = blocked_cells(list(enumerate(rows, start=first)), data)

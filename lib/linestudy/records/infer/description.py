@@ -201,6 +201,11 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         )
         return [drawing, *layouts]
     guess = guess_role(columns, len(table.cells), path.name)
+    if guess.across and not place.data.transpose:
+        turned = place.data.model_copy(update={"transpose": True})
+        return _described(
+            path, replace(place, data=turned, keys=(*place.keys, ("transpose", True, guess.across)))
+        )
     in_order_of_size(table, guess)
     names = [name for source in guess.values.values() for name in _names(source)]
     names += [str(value) for key, value, _ in guess.keys if key == "reference"]

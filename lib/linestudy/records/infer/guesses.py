@@ -37,6 +37,8 @@ class Guess:
         Columns that name several parts, and their entries.
     limits : dict of str to dict
         What a characteristic might be called → its nominal, lower and upper limit, where the file says them.
+    across : str
+        What says that the records lie across, so that the table is to be turned about; empty where they do not.
     """
 
     role: str
@@ -46,6 +48,7 @@ class Guess:
     open: list[str] = field(default_factory=list)
     parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
     limits: dict[str, dict[str, float]] = field(default_factory=dict)
+    across: str = ""
 
 
 class Table:

@@ -286,10 +286,7 @@ def _of_nest(
         ):
             # Subgroups lie across, and their parts below each other.
             guess = Guess("run", f"subgroups side by side: {names}")
-            guess.open.append(
-                f'"{label.name}" stands over {", ".join(sorted(label.entries)[:3])}, so subgroups lie across: transpose the '
-                "sheet, so that each subgroup is a row"
-            )
+            guess.across = f'"{label.name}" stands over {", ".join(sorted(label.entries)[:3])}, so subgroups lie across'
             return guess
     if found.levels == 1 and (runs or (part is None and table.rows > _SHEET_ROWS)):
         guess = Guess("run", f"rows of {len(values)} neighbouring parts: {names}")
