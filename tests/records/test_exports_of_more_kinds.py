@@ -275,3 +275,151 @@ def test_tolerances_that_are_limits(tmp_path: Path) -> None:
     path.write_bytes(delimited(rows))
     said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
     assert said == {"Width": (2.8, 2.75, 2.85), "Gap": (1.0, 0.9, 1.2)}
+
+
+def test_signs_and_words_within_a_list(tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    rows: list[list[object]] = [
+        ["Balloon", "Description", "Nominal", "Tol (+)", "Tol (-)"],
+        ["1", "Radius", "R.010", ".003", ".003"],
+        ["2", "Angle", "90°", "1°", "1°"],
+    ]
+    path.write_bytes(delimited(rows))
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {"Radius": (0.01, 0.007, 0.013), "Angle": (90.0, 89.0, 91.0)}
+    rows = [
+        ["序号", "特性", "规格", "公差"],
+        [1, "宽度", "2.80", "±0.05"],
+        [2, "毛刺", "0.1", "MAX"],
+    ]
+    path.write_bytes(delimited(rows, ",", "gb18030"))
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {"宽度": (2.8, 2.75, 2.85), "毛刺": (None, None, 0.1)}
+
+
+# -- how the table is made
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_a_log_without_names_loses_no_row(tmp_path: Path, kind: str) -> None:
+    rows: list[list[object]] = [
+        [i + 1, f"{t:%d.%m.%Y %H:%M:%S}", float(w), "NG" if i % 9 == 4 else "OK"]
+        for i, (t, w) in enumerate(zip(TIMES, WIDTHS, strict=True))
+    ]
+    content = delimited(rows, ";") if kind == "csv" else workbook(rows)
+    found = the_run(tmp_path, f"log.{kind}", content)
+    np.testing.assert_array_equal(found["value"], WIDTHS)
+    assert found["time"].tolist() == TIMES
+    assert (~found["accepted"]).sum() == 4
+
+
+def test_people_side_by_side_with_the_trial_in_the_row(tmp_path: Path) -> None:
+    parts = np.repeat(np.linspace(2.75, 2.85, 8), 3)
+    noise = (WIDTHS.reshape(4, 10)[:3, :8] - 2.8) / 20
+    values = np.round(parts[None, :] + np.repeat(noise, 3, axis=1), 5)
+    rows: list[list[object]] = [["Part", "Trial", "Anna", "Bert", "Carla"]]
+    rows += [[i // 3 + 1, i % 3 + 1, *values[:, i]] for i in range(24)]
+    draft = draft_of(tmp_path, "msa.csv", delimited(rows))
+    assert draft.tables[0].said.key("across") == ["appraiser"]
+    found = records_of(tmp_path, draft).table("crossed", draft.items[0].id)
+    assert found is not None
+    for at, who in enumerate(("Anna", "Bert", "Carla")):
+        mine = found[found["appraiser"] == who]
+        np.testing.assert_array_equal(mine["value"], values[at])
+
+
+def test_two_quantities_of_the_same_parts_are_no_people(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Part", "Trial", "Width", "Gap"]]
+    rows += [[i // 3 + 1, i % 3 + 1, w, round(9 - 3 * w, 4)] for i, w in enumerate(WIDTHS[:24])]
+    draft = draft_of(tmp_path, "msa.csv", delimited(rows))
+    assert draft.tables[0].said.key("across") is None
+
+
+def test_both_characteristics_of_a_gauge_study_in_one_column(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Merkmal", "Teil", "Prüfer", "Versuch", "Messwert"]]
+    for i, w in enumerate(WIDTHS):
+        tags = [i % 10 + 1, "AB"[i // 20], i // 10 % 2 + 1]
+        rows += [["Breite", *tags, _comma(w)], ["Höhe", *tags, _comma(w + 3)]]
+    draft = draft_of(tmp_path, "msa.csv", delimited(rows, ";"))
+    assert draft.tables[0].said.role == "crossed"
+    found = records_of(tmp_path, draft).table("crossed", "breite")
+    assert found is not None
+    np.testing.assert_array_equal(found["value"], WIDTHS)
+
+
+def test_what_is_right_beside_what_was_judged(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Part", "Inspector", "Trial", "Decision", "Truth"]]
+    rows += [
+        [
+            p + 1,
+            who,
+            t + 1,
+            "Accept" if (p * 7 + t) % 5 else "Reject",
+            "Accept" if p % 5 else "Reject",
+        ]
+        for p in range(20)
+        for who in ("Kim", "Lee")
+        for t in range(2)
+    ]
+    said = draft_of(tmp_path, "visual.csv", delimited(rows)).tables[0].said
+    keys = [said.key(key) for key in ("judgement", "reference", "appraiser", "trial")]
+    assert keys == ["Decision", "Truth", "Inspector", "Trial"]
+
+
+def test_masters_whose_values_are_called_nominal(tmp_path: Path) -> None:
+    known = np.repeat([2.7, 2.75, 2.8, 2.85], 10)
+    rows: list[list[object]] = [["Normal", "Sollwert", "Istwert", "Abweichung"]]
+    rows += [
+        [f"N{i // 10}", k, round(k + w - 2.8, 4), round(w - 2.8, 4)]
+        for i, (k, w) in enumerate(zip(known, WIDTHS, strict=True))
+    ]
+    draft = draft_of(tmp_path, "masters.csv", delimited(rows))
+    assert [item.name for item in draft.items] == ["Istwert"]
+    found = records_of(tmp_path, draft).table("reference", draft.items[0].id)
+    assert found is not None
+    np.testing.assert_array_equal(found["reference"], known)
+
+
+def test_limits_and_indices_below_the_readings_are_none(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Sample", "Length"], *([i + 1, w] for i, w in enumerate(WIDTHS))]
+    rows += [
+        ["Nominal", 2.8],
+        ["Upper Spec", 2.85],
+        ["Lower Spec", 2.75],
+        ["Std. Dev.", 0.01],
+        ["CPU", 1.5],
+        ["Pass/Fail", "PASS"],
+    ]
+    np.testing.assert_array_equal(the_run(tmp_path, "run.csv", delimited(rows))["value"], WIDTHS)
+
+
+def test_minus_signs_and_stars_behind_numbers(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["No", "Offset"]]
+    rows += [
+        [i + 1, f"{_comma(abs(w - 2.8))}{'-' if w < 2.8 else '*' if i % 5 == 0 else ''}"]
+        for i, w in enumerate(WIDTHS)
+    ]
+    draft = draft_of(tmp_path, "run.csv", delimited(rows, ";"))
+    assert any("bear a star; the reading counts" in told for told in draft.tables[0].said.open)
+    found = records_of(tmp_path, draft).table("run", "offset")
+    assert found is not None
+    np.testing.assert_allclose(found["value"], WIDTHS - 2.8, atol=1e-12)
+
+
+def test_heights_in_whole_micrometres_at_stations(tmp_path: Path) -> None:
+    heights = np.round(1000 * (WIDTHS - 2.7)).astype(int)
+    rows: list[list[object]] = [["Nr", "Station L Höhe [µm]", "Station R Höhe [µm]"]]
+    rows += [[i + 1, int(h), int(h) + 3] for i, h in enumerate(heights)]
+    draft = draft_of(tmp_path, "run.csv", delimited(rows))
+    assert draft.tables[0].said.key("across") == ["station"]
+    found = records_of(tmp_path, draft).table("run", draft.items[0].id)
+    assert found is not None
+    left = found[found["station"] == "L"]
+    np.testing.assert_allclose(left["value"] * 1000, heights, atol=1e-9)
+
+
+def test_a_table_drawn_with_signs(tmp_path: Path) -> None:
+    text = "| No | Width |\n|----|-------|\n" + "".join(
+        f"| {i + 1} | {w} |\n" for i, w in enumerate(WIDTHS)
+    )
+    np.testing.assert_array_equal(the_run(tmp_path, "run.txt", text.encode())["value"], WIDTHS)

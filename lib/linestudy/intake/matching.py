@@ -14,7 +14,7 @@ from linestudy.records.across.specs import spec_of
 from linestudy.records.infer.data_table import identifier
 from linestudy.records.infer.description import Description, Readings, describe
 from linestudy.records.infer.drawing import Drawn, read_drawing
-from linestudy.records.infer.words import plain_name
+from linestudy.records.infer.words import plain_name, says_deviation
 from linestudy.results import InputError
 
 if TYPE_CHECKING:
@@ -257,13 +257,9 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
                 own.origin = f"{said.file}, beside the readings"
 
 
-#: Names of columns that hold what is beside the nominal.
-_DEVIATIONS = frozenset(["dev", "deviation", "deviations", "abweichung", "abw", "écart", "ecart", "desvio", "desviación", "odchylka", "δ", "delta", "偏差", "편차"])  # fmt: skip
-
-
 def _is_deviation(item: Item, readings: Readings) -> bool:
     """Whether readings are deviations from a nominal: their name says so, and their size is not the drawing's."""
-    if not item.nominal or _DEVIATIONS.isdisjoint(plain_name(readings.label).split()):
+    if not item.nominal or not says_deviation(readings.label):
         return False
     return abs(readings.middle) < 0.5 * abs(item.nominal) or readings.unit != item.unit
 

@@ -265,8 +265,18 @@ _FULL_WIDTH = str.maketrans(
 _WIDE_SIGN = re.compile("[\uff0b-\uff1a\u2212\u3000]")
 
 
+#: "0,012-" as book-keeping writes it, "2.861*" as a gauge marks what lies beyond its limits.
+_BEHIND = re.compile(r"^\s*(\d[\d.,]*)\s?(-|\*{1,3})\s*$")
+
+
+def _before(found: re.Match[str]) -> str:
+    return f"-{found[1]}" if found[2] == "-" else found[1]
+
+
 def plain_signs(text: pd.Series) -> pd.Series:
-    """Full-width digits and signs, and the minus sign of typography, as those of plain text."""
+    """Full-width digits and signs, the minus sign of typography or behind its number, and numbers marked with a star, as plain ones."""
+    if text.str.contains(r"\d\s?(?:-|\*+)\s*$", regex=True, na=False).any():
+        text = text.str.replace(_BEHIND, _before, regex=True)
     if not text.str.contains(_WIDE_SIGN, regex=True, na=False).any():
         return text
     return text.str.translate(_FULL_WIDTH).str.strip()

@@ -214,6 +214,10 @@ def header_of_lines(lines: list[str], data: Data) -> tuple[int, str, int]:
     wanted = set(named_columns(data))
     marks = (data.delimiter,) if data.delimiter else DELIMITERS
     by_mark = {mark: rows_of_lines(lines, mark) for mark in marks}
+    if data.header_rows == 0:
+        begin = (data.header_row or 1) - 1
+        row = next((i for i, line in enumerate(lines) if i >= begin and line.strip()), 0)
+        return row, data.delimiter or max(DELIMITERS, key=lines[row].count), 0
     for mark, at, rows in _candidates(by_mark, data):
         if wanted and data.header_rows != 2 and _holds(rows[at][1], wanted):
             return rows[at][0], mark, 1
@@ -255,6 +259,8 @@ def header_of_rows(rows: list[list[str]], first: int, data: Data) -> tuple[int, 
     InputError
         No row is a header.
     """
+    if data.header_rows == 0:
+        return next((i for i, row in enumerate(rows) if any(map(str.strip, row))), 0), 0
     wanted = set(named_columns(data))
     stated = data.header_row
     candidates = range(min(len(rows), PREAMBLE)) if stated is None else [stated - first]

@@ -69,6 +69,21 @@ def test_blocks_that_say_no_number_are_counted(tmp_path: Path) -> None:
     np.testing.assert_array_equal(found["value"], WIDTHS[:12])
 
 
+def test_features_with_their_axes(tmp_path: Path) -> None:
+    block = (
+        "\nPART NUMBER=BC-12     SER NUMBER={0}\nDIM D1= LOCATION OF CIRCLE C1  UNITS=MM\nAX   NOMINAL   +TOL    -TOL    MEAS     DEV\n"
+        "X    10.0000   0.0500  0.0500  {1:8.4f}  0.0000\nDIM D2= DISTANCE  UNITS=MM\n"
+        "AX   NOMINAL   +TOL    -TOL    MEAS     DEV\nX     5.0000   0.0500  0.0400  {2:8.4f}  0.0000\n"
+    )
+    text = "".join(block.format(i + 1, 7.2 + w, 2.2 + w) for i, w in enumerate(WIDTHS[:15]))
+    draft = draft_of(tmp_path, "protocol.txt", text.encode())
+    said = {item.name: (item.nominal, item.lower, item.upper) for item in draft.items}
+    assert said == {"D1 X": (10.0, 9.95, 10.05), "D2 X": (5.0, 4.96, 5.05)}
+    found = records_of(tmp_path, draft, unit="mm").table("run", draft.items[1].id)
+    assert found is not None
+    np.testing.assert_allclose(found["order"], np.arange(1, 16))
+
+
 def test_a_table_copied_out_of_a_page(tmp_path: Path) -> None:
     rows = [f"{i + 1} {w:.4f} {2 * w:.4f}" for i, w in enumerate(WIDTHS)]
     text = "\n".join(["Report of line 4", "Part Width Height", "No. mm mm", *rows, "Page 1 of 1"])

@@ -265,3 +265,71 @@ def around(nominal: float, tolerance: str) -> tuple[float | None, float | None]:
     if len(deviations) < 2:
         return None, None
     return _sum(nominal, min(deviations)), _sum(nominal, max(deviations))
+
+
+def limits_from(
+    nominal: float | None,
+    limits: tuple[float | None, float | None],
+    deviations: tuple[float | None, float | None],
+    tolerance: str,
+) -> tuple[float | None, float | None]:
+    """Give limits as they stand, or the nominal and what may be beside it.
+
+    Parameters
+    ----------
+    nominal : float or None
+    limits, deviations : (float or None, float or None)
+        Lower and upper, as far as a list has columns of them.
+    tolerance : str
+        A text such as "±0.05" or "max".
+
+    Returns
+    -------
+    (float or None, float or None)
+    """
+    if any(each is not None for each in limits):
+        lower, upper = limits
+        if lower is None or upper is None or not nominal:
+            return limits
+        # "Min" and "Max" that hold deviations: on either side of nought, and below the nominal.
+        if lower <= 0 <= upper < nominal:
+            return _sum(nominal, lower), _sum(nominal, upper)
+        return limits
+    if nominal is None:
+        return None, None
+    below, above = deviations
+    if says_most(tolerance):
+        return None, nominal
+    if below is not None or above is not None:
+        if None not in (below, above) and _are_limits(nominal, below, above):
+            return below, above
+        if below is not None and below > 0 and (above is None or above >= 0):
+            # "minus 0.05" is written without its sign.
+            below = -below
+        return _beside(nominal, below), _beside(nominal, above)
+    return around(nominal, tolerance)
+
+
+def says_most(tolerance: str) -> bool:
+    """Whether a tolerance says no more than that the number beside it is the most there may be.
+
+    Parameters
+    ----------
+    tolerance : str
+
+    Returns
+    -------
+    bool
+    """
+    most = r"max(?:imum|imal|imo)?\.?|最大|höchstens|≤"
+    return re.fullmatch(most, tolerance.strip(), re.IGNORECASE) is not None
+
+
+def _are_limits(nominal: float, below: float | None, above: float | None) -> bool:
+    """Whether what is called a tolerance is a limit: "Tol. inf." 2.75 and "Tol. sup." 2.85 around 2.8."""
+    low, high = below or 0.0, above or 0.0
+    return nominal > 0 and 0.8 * nominal < low <= nominal <= high < 1.2 * nominal
+
+
+def _beside(nominal: float, deviation: float | None) -> float | None:
+    return None if deviation is None else _sum(nominal, deviation)

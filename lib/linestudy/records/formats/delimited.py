@@ -90,7 +90,11 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
         taken += lines_of_it
         for _ in range(lines_of_it):
             begin = text.find("\n", begin) + 1 or len(text)
-    names = distinct_names(heads[0] if deep == 1 else stacked(*heads), data, row + 1)
+    if not deep:
+        # Nobody named the columns: they are called by their places.
+        widest = max(map(len, (cells for _, cells in rows_of_lines(lines, mark))))
+        heads = [[""] * widest]
+    names = distinct_names(stacked(*heads) if deep == 2 else heads[0], data, row + 1)
     # A file may take much of the memory there is: no more copies of it than needed.
     below = text[begin:]
     del text

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from linestudy.records.formats.blocks import PAGE, is_number
@@ -27,7 +27,11 @@ BLANKS = " "
 _WIDE = re.compile(r"\S+(?:[ ]\S+)*")
 _NARROW = re.compile(r"\S+")
 _RULE = re.compile(r"[\s\-=_*+|.~]+")
-_LABEL = re.compile(r"([^\W\d](?:[^\s:=]|[ ](?![ ])){0,30})\s*[:=]\s+(\S.*?)(?=\s{2,}|$)")
+_LABEL = re.compile(r"([^\W\d](?:[^\s:=]|[ ](?![ ])){0,30})\s*(?::\s+|=\s*)(\S.*?)(?=\s{2,}|$)")
+#: "DIM D1= LOCATION OF CIRCLE C1": what the rows below are of.
+_FEATURE = re.compile(
+    r"\s*(?:DIM|DIMENSION|FEATURE|MERKMAL|ELEMENT|COTE|MASS|MAß)\s+([^\s=:]+)\s*[=:]", re.IGNORECASE
+)
 #: Lines that are looked at before a text is taken for one of this kind.
 _LOOKED_AT = 400
 
@@ -139,11 +143,12 @@ def _sorted_out(lines: list[str]) -> _Rows:
         return found
     found.header, found.names = head + 1, [cell.text for cell in split[head]]
     labels: dict[str, str] = {}
-    block = 0
+    block, feature, first_feature = 0, "", ""
     for at, (line, cells) in enumerate(zip(lines, split, strict=True)):
         texts = [cell.text for cell in cells]
         if texts == found.names:
-            block += 1
+            # A header for each feature begins no other part.
+            block += feature in ("", first_feature := first_feature or feature)
         elif not cells or _RULE.fullmatch(line) or PAGE.match(line.strip()):
             continue
         elif _holds_readings(cells) and at > head:
@@ -152,6 +157,8 @@ def _sorted_out(lines: list[str]) -> _Rows:
                 more = len(cells) - len(found.names) + 1
                 joined = " ".join(texts[:more])
                 cells = [_Cell(joined, cells[0].begin, cells[more - 1].end), *cells[more:]]
+            if feature and not is_number(cells[0].text):
+                cells = [replace(cells[0], text=f"{feature} {cells[0].text}"), *cells[1:]]
             found.rows.append((at + 1, cells))
             found.labels.append(dict(labels))
             found.blocks.append(block)
@@ -160,6 +167,8 @@ def _sorted_out(lines: list[str]) -> _Rows:
             found.rows.append((at + 1, cells))
             found.labels.append(dict(labels))
             found.blocks.append(block)
+        elif (named := _FEATURE.match(line)) is not None:
+            feature = named[1]
         else:
             labels |= {m[1].strip(): m[2].strip() for m in _LABEL.finditer(line.strip())}
     return found

@@ -120,6 +120,8 @@ def sheet_cells(
         first, rows = first + begin, rows[begin:end]
     header, deep = header_of_rows(rows, first, data)
     head = [cell.strip() for cell in rows[header]]
+    if not deep:
+        head = [f"column {at + 1}" for at in range(max(map(len, rows)))]
     if deep == 2:
         head = stacked(head, rows[header + 1])
     width = max(i for i, cell in enumerate(head) if cell) + 1

@@ -103,10 +103,13 @@ def _drawing(item: Description, path: Path) -> str:
     from linestudy.records.infer.drawing import read_drawing
 
     lines = [f"# {item.file}: {item.why}"]
+    taken: set[str] = set()
     for drawn in read_drawing(path, item.key("sheet")):
+        own = identifier(drawn.name, taken)
+        taken.add(own)
         lines += [
             "[[characteristic]]",
-            f"id = {toml(identifier(drawn.name))}",
+            f"id = {toml(own)}",
             f"name = {toml(drawn.name)}",
         ]
         numbers = {"nominal": drawn.nominal, "lower": drawn.lower, "upper": drawn.upper}

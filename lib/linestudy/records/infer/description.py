@@ -19,8 +19,8 @@ from linestudy.records.infer.columns import (
     units_in_cells,
     with_groups,
 )
-from linestudy.records.infer.grades import in_order_of_size
-from linestudy.records.infer.guesses import beyond_told, twins_in
+from linestudy.records.infer.guesses import beyond_told, stars_told, twins_in
+from linestudy.records.infer.judged import in_order_of_size
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
 from linestudy.results import InputError, counted
@@ -241,7 +241,12 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
             remarks += (
                 f'"{column.name}" has cells in {both}; each is turned into the unit of the drawing',
             )
-    guess.open += [told for column in mine if (told := beyond_told(table, column.name))]
+    guess.open += [
+        told
+        for column in mine
+        for say in (beyond_told, stars_told)
+        if (told := say(table, column.name))
+    ]
     guess.open += twins_in(guess, table)
     formulas = table.beside.told_of_formulas() if table.beside else ""
     guess.open += [formulas] if formulas else []

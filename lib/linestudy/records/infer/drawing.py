@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.records.across.dimensions import limits_around
-from linestudy.records.across.specs import around, says_zone, spec_of
+from linestudy.records.across.specs import around, limits_from, says_most, says_zone, spec_of
 from linestudy.records.headers import names_within
 from linestudy.records.infer.columns import ColumnKind, kinds, numeric
 from linestudy.records.infer.words import meanings, says
@@ -182,6 +182,7 @@ _LIMITS = (
     "tolerance",
     "lower limit",
     "upper limit",
+    "specification",
 )
 
 
@@ -269,11 +270,15 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
         if meaning and meaning not in by_meaning:
             by_meaning[meaning] = str(column)
     specs = _spec_columns(cells)
+    whole = by_meaning.get("specification")
+    if whole is not None and whole not in specs:
+        # 规格 2.80 beside 公差 ±0.05.
+        by_meaning.setdefault("nominal", whole)
     name = by_meaning.get("characteristic") or _name_column(cells, set(by_meaning.values()))
     numbers = {
         m: numeric(cells[c].str.strip())
         for m, c in by_meaning.items()
-        if m in _LIMITS and m != "tolerance"
+        if m in _LIMITS and m not in ("tolerance", "specification")
     }
     rows = []
     for at in range(len(cells)):
@@ -293,16 +298,19 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
         if name in specs and spec is not None:
             title = spec.rest or title
         nominal = number("nominal")
-        if nominal is None and spec is not None:
-            nominal = spec.nominal
+        written = spec or spec_of(cell("nominal"))
+        if nominal is None and written is not None:
+            nominal = written.nominal
         if not title and nominal is None:
             continue
-        lower, upper = _limits(
+        lower, upper = limits_from(
             nominal,
             (number("lower limit"), number("upper limit")),
             (number("lower tolerance"), number("upper tolerance")),
             cell("tolerance"),
         )
+        if says_most(cell("tolerance")):
+            nominal = None
         told = ""
         if lower is None and upper is None and spec is not None:
             lower, upper, told = spec.lower, spec.upper, spec.told
@@ -355,45 +363,6 @@ def _name_column(cells: pd.DataFrame, taken: set[str]) -> str | None:
         if str(column) not in taken and words.mean() > 0.5:
             return str(column)
     return None
-
-
-def _limits(
-    nominal: float | None,
-    limits: tuple[float | None, float | None],
-    deviations: tuple[float | None, float | None],
-    tolerance: str,
-) -> tuple[float | None, float | None]:
-    """Limits as they stand, or the nominal and what may be beside it."""
-    if any(each is not None for each in limits):
-        lower, upper = limits
-        if lower is None or upper is None or not nominal:
-            return limits
-        # "Min" and "Max" that hold deviations: on either side of nought, and below the nominal.
-        if lower <= 0 <= upper < nominal:
-            return _sum(nominal, lower), _sum(nominal, upper)
-        return limits
-    if nominal is None:
-        return None, None
-    below, above = deviations
-    if below is not None or above is not None:
-        if None not in (below, above) and _are_limits(nominal, below, above):
-            return below, above
-        if below is not None and below > 0 and (above is None or above >= 0):
-            # "minus 0.05" is written without its sign.
-            below = -below
-        return _sum(nominal, below), _sum(nominal, above)
-    return around(nominal, tolerance)
-
-
-def _are_limits(nominal: float, below: float | None, above: float | None) -> bool:
-    """Whether what is called a tolerance is a limit: "Tol. inf." 2.75 and "Tol. sup." 2.85 around 2.8."""
-    low, high = below or 0.0, above or 0.0
-    return nominal > 0 and 0.8 * nominal < low <= nominal <= high < 1.2 * nominal
-
-
-def _sum(nominal: float, deviation: float | None) -> float | None:
-    # As decimals are added by hand: 6.3 and 0.05 make 6.35.
-    return None if deviation is None else float(f"{nominal + deviation:.12g}")
 
 
 def limits_of(

@@ -223,8 +223,21 @@ _SURELY = 5
 
 def is_label(column: ColumnKind) -> bool:
     """Whole numbers whose name says that they count or name something."""
-    return column.whole and says(
-        column.name, "part", "number", "trial", "order", "appraiser", "station", "coil", "subgroup"
+    # A height in whole micrometres at station L is none.
+    return (
+        column.whole
+        and not column.unit
+        and says(
+            column.name,
+            "part",
+            "number",
+            "trial",
+            "order",
+            "appraiser",
+            "station",
+            "coil",
+            "subgroup",
+        )
     )
 
 
@@ -313,6 +326,16 @@ def twins_in(guess: Guess, table: TextTable) -> list[str]:
             told = twins_told(tag, list(dict.fromkeys(table.cells[name].str.strip().tolist())))
             found += [told] if told else []
     return found
+
+
+def stars_told(table: TextTable, name: str) -> str:
+    """Say that readings are marked with a star, and read without it."""
+    text = table.cells[name].astype("string").fillna("").str.strip()
+    found = text[text.str.match(r"[-+]?\d[\d.,]*\s?\*+$")]
+    if not len(found):
+        return ""
+    many = counted(len(found), "cell")
+    return f'{many} of "{name}", such as "{found.iloc[0]}", bear a star; the reading counts'
 
 
 def beyond_told(table: TextTable, name: str) -> str:

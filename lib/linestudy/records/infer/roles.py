@@ -11,7 +11,6 @@ from __future__ import annotations
 import numpy as np
 
 from linestudy.records.infer.columns import ColumnKind
-from linestudy.records.infer.grades import graded
 from linestudy.records.infer.guesses import (
     Guess,
     Table,
@@ -26,9 +25,9 @@ from linestudy.records.infer.guesses import (
     tags,
     verdict,
 )
+from linestudy.records.infer.judged import graded, judgements
 from linestudy.records.infer.studies import (
     crossed_readings,
-    judgements,
     masters,
     specimens,
     two_gauges,
@@ -76,8 +75,10 @@ def _bins(table: Table) -> Guess | None:
     rejected = table.named("rejected", "numbers")
     if accepted is None or rejected is None or not (accepted.whole and rejected.whole):
         return None
-    period = next((c for c in table.free() if c.name not in (accepted.name, rejected.name)), None)
-    if period is None or period.repeated > 1.5:
+    others = [c for c in table.free("words", "times", "numbers") if c not in (accepted, rejected)]
+    # A shift alone comes again every day; its date does not.
+    period = next((c for c in others if c.repeated <= 1.5), None)
+    if period is None:
         return None
     guess = Guess("bins", "counts of accepted and rejected parts by period")
     table.take(guess, "period", period, f"{period.distinct} different entries in {table.rows} rows")

@@ -196,13 +196,36 @@ def _of_rows(
     line = (places[at] if places else at) + 1
     settings: dict[str, object] = {"header_row": line}
     own = list(keys)
-    if at:
+    if _has_no_names(rows, at):
+        settings["header_rows"] = 0
+        own.append(
+            (
+                "header_rows",
+                0,
+                "its first row holds readings as the others do, so columns are called by their places",
+            )
+        )
+    elif at:
         sentence = f"the first line that names most of the {_usual(rows)} columns"
         own.append(("header_row", line, sentence))
-    if _deep(rows, at) == 2:
+    if settings.get("header_rows") != 0 and _deep(rows, at) == 2:
         settings["header_rows"] = 2
         own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
     return [TablePlace(data.model_copy(update=settings), tuple(own))]
+
+
+def _has_no_names(rows: list[list[str]], at: int) -> bool:
+    """Whether what would be the header is a row of readings like those below: numbers with decimals, in the same places."""
+    top = rows[at]
+    body = [row for row in rows[at + 1 : at + 30] if width(row)]
+    if len(body) < _FEWEST or any(len(row) != len(top) for row in body[:-1]):
+        return False
+    decimals = [i for i, cell in enumerate(top) if re.fullmatch(r"[-+]?\d+[.,]\d+", cell.strip())]
+    return bool(decimals) and all(is_number(row[i]) for row in body[:-1] for i in decimals)
+
+
+#: Fewest rows below one without names.
+_FEWEST = 5
 
 
 def _two_rows(upper: list[str], lower: list[str]) -> str:

@@ -15,7 +15,6 @@ from linestudy.records.infer.guesses import (
     common_name,
     entries_of,
     is_label,
-    is_product,
     keep,
     number_rows,
     says_uncertainty,
@@ -24,92 +23,32 @@ from linestudy.records.infer.guesses import (
     verdict,
 )
 from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
-from linestudy.records.infer.words import is_nameless, plain_name, says, split_judgement
+from linestudy.records.infer.words import (
+    is_nameless,
+    plain_name,
+    says,
+    says_deviation,
+)
 
 #: Sheets that people fill in have few rows.
 _SHEET_ROWS = 150
 
 
-def judgements(table: Table) -> Guess | None:
-    judged = table.free("judgements")
-    reference = next((c for c in judged if says(c.name, "reference")), None)
-    own = [c for c in judged if c is not reference]
-    if not own or _beside_readings(table, own):
-        return None
-    guess = Guess("attribute", "")
-    if len(own) > 1:
-        found = nest([c.name for c in own])
-        if found is None and len({tuple(sorted(c.entries)) for c in own}) > 2:
-            return None
-        source = found.source if found else {c.name: c.name for c in own}
-        guess.why = f"{len(own)} columns of judgements side by side"
-        entries = {entry for c in own for entry in c.entries}
-        names = ", ".join(c.name for c in own[:8])
-        guess.keys.append(("judgement", source, f"judgements in the columns {names}"))
-    else:
-        person = next(
-            (c for c in table.free("words", "numbers") if says(c.name, "appraiser")), None
-        )
-        part = next(
-            (
-                c
-                for c in table.free("words", "numbers")
-                if says(c.name, "part", "number") and c.repeated >= 1.9 and not is_product(c)
-            ),
-            None,
-        )
-        measured = [
-            c for c in table.free("numbers") if not says(c.name, "part", "number", "order", "trial")
-        ]
-        if (person is None and part is None) or (len(measured) > 1 and reference is None):
-            return None
-        guess.why = "one judgement a row, of parts that are judged several times"
-        entries = set(own[0].entries)
-        guess.keys.append(("judgement", own[0].name, entries_of(own[0])))
-    table.taken |= {c.name for c in own}
-    if reference is not None:
-        table.take(guess, "reference", reference, f"what is right; {entries_of(reference)}")
-        entries |= set(reference.entries)
-    part = table.named("part") or table.named("number") or next(iter(table.free()), None)
-    if part is not None:
-        table.take(guess, "part", part, f"{part.distinct} different entries in {table.rows} rows")
-    if len(own) == 1:
-        tags(table, guess, "appraiser", "trial")
-    values = [c for c in table.free("numbers") if not c.whole]
-    if len(values) == 1:
-        table.take(guess, "measured", values[0], "numbers beside the judgement")
-    accepted, rejected, other = split_judgement(entries)
-    if accepted:
-        guess.keys.append(("accept", accepted, "entries that say accepted"))
-    if rejected:
-        guess.keys.append(("reject", rejected, "entries that say rejected"))
-    if other:
-        guess.open.append(f"other entries: {', '.join(other[:6])}; say what they mean")
-    return guess
-
-
-def _beside_readings(table: Table, own: list[ColumnKind]) -> bool:
-    """Whether verdicts stand beside readings of several stations or quantities: a run, and nobody's judgement of parts."""
-    values = [c for c in table.free("numbers") if not is_label(c) and not c.whole]
-    names = [plain_name(c.name) for c in values]
-    if len(own) > 1 and all(any(name in plain_name(c.name) for name in names) for c in own):
-        return True
-    order = [c for c in table.columns if c in values or c in own]
-    if len(own) > 1 and all(c in (own if at % 2 else values) for at, c in enumerate(order)):
-        return True
-    stations = by_station([c.name for c in values])
-    return len(own) > 1 and stations is not None and len(next(iter(stations.values()))) == len(own)
-
-
 def masters(table: Table) -> Guess | None:
     named = [c for c in table.free("numbers") if says(c.name, "reference")]
+    if not named and any(says(c.name, "reference") for c in table.free("words")):
+        # The masters are named in one column, and their values nominal ones in another.
+        nominal = [c for c in table.free("numbers") if says(c.name, "nominal")]
+        named = [c for c in nominal if c.distinct > 1 and c.repeated >= 2]
     # Several of them are masters side by side, whose columns hold readings.
     known = named[0] if len(named) == 1 and named[0].distinct <= max(12, table.rows // 2) else None
     if known is None or table.rows < 2:
         return None
     others = [c for c in table.free("numbers") if c is not known and not is_label(c)]
     uncertain = [c for c in others if says_uncertainty(c.name)]
-    others = [c for c in others if c not in uncertain]
+    beside = [c for c in others if says_deviation(c.name)]
+    table.taken |= {c.name for c in beside}
+    others = [c for c in others if c not in uncertain and c not in beside]
     if not others:
         return None
     guess = Guess(
@@ -336,6 +275,27 @@ def _says_a_tag(name: str) -> bool:
     )
 
 
+def _read_the_same(columns: list[ColumnKind]) -> bool:
+    """Whether columns hold readings of the same parts by several people: alike, without a unit of their own, rising together."""
+    if (
+        len(columns) < 2
+        or not _alike(columns)
+        or any(says(c.name, "value", "characteristic") for c in columns)
+    ):
+        return False
+    values = np.array([c.numbers for c in columns])
+    values = values[:, np.isfinite(values).all(axis=0)]
+    if values.shape[1] < _FEW or (np.ptp(values, axis=1) == 0).any():
+        return False
+    together = float(np.corrcoef(values)[np.triu_indices(len(columns), 1)].min())
+    near = float(np.ptp(np.median(values, axis=1))) < float(np.ptp(values, axis=1).min())
+    return together > 0.5 and near
+
+
+#: Rows from which columns are said to rise together.
+_FEW = 8
+
+
 def crossed_readings(table: Table) -> Guess | None:
     part = next(
         (
@@ -366,6 +326,15 @@ def crossed_readings(table: Table) -> Guess | None:
     if person is None and trial is None:
         return None
     guess = Guess("crossed", f"{part.distinct} parts, each read {part.repeated:.3g} times")
+    side_by_side = [c for c in table.free("numbers") if c not in (part, trial) and not is_label(c)]
+    if person is None and trial is not None and _read_the_same(side_by_side):
+        names = ", ".join(c.name for c in side_by_side)
+        guess.why = f"{part.distinct} parts and {trial.distinct} trials below each other, people side by side: {names}"
+        table.take(guess, "part", part, f"{part.distinct} different entries")
+        table.take(guess, "trial", trial, entries_of(trial))
+        guess.keys.append(("across", ["appraiser"], f"{names} rise together and are alike"))
+        guess.values["value"] = {c.name: c.name for c in side_by_side}
+        return guess
     table.take(
         guess, "part", part, f"{part.distinct} different entries, {part.repeated:.3g} rows each"
     )

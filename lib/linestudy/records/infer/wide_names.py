@@ -22,6 +22,10 @@ _EASTERN_ORDINAL = re.compile(
 #: "Pomiar II".
 _ROMAN = re.compile(r"^(.*?\w)[\s_.\-]+(I|II|III|IV|V|VI)$", re.DOTALL)
 _ROMANS = ("I", "II", "III", "IV", "V", "VI")
+#: "Station L width", "Cavity 3: width".
+_STATION_FIRST = re.compile(
+    r"(?i)(?:station|cavity|nest|lane|spur|kavität|kopf|seite|side|head|empreinte)[\s_]+(\w{1,6})[\s_\-:/]+(\D.*)"
+)
 _STATION_WORD = re.compile(
     r"^(?:s|st|stat|station|cav|cavity|nest|n|lane|spur|head|kopf|k|h)\s*\d{1,2}$"
 )
@@ -188,7 +192,8 @@ def by_station(names: list[str]) -> dict[str, dict[str, str]] | None:
     found: dict[str, dict[str, str]] = {}
     for name in names:
         bare = re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", name).strip()
-        parts = WORDS.split(bare)
+        named = _STATION_FIRST.match(bare)
+        parts = WORDS.split(f"{named[2]} {named[1]}" if named else bare)
         if len(parts) < 2:
             return None
         quantity, station = " ".join(parts[:-1]), parts[-1]
@@ -201,6 +206,8 @@ def by_station(names: list[str]) -> dict[str, dict[str, str]] | None:
     (ends,) = stations
     plain = tuple(end.casefold() for end in ends)
     known = tuple(sorted(plain)) in {tuple(sorted(pair)) for pair in SIDE_PAIRS}
+    first = all(_STATION_FIRST.match(name) for name in names)
+    known = known or first
     return found if len(ends) > 1 and (known or all(map(_STATION_WORD.match, plain))) else None
 
 

@@ -51,10 +51,10 @@ WORDS: dict[str, tuple[str, ...]] = {
         "判定", "结果", "評価", "结论", "situação", "resultado", "risultato", "esito", "hodnocení", "výsledek", "ocena", "wynik", "результат", "판정", "결과", "sonuç", "resultaat",
     ),
     "characteristic": (
-        "characteristic", "feature", "dimension", "merkmal", "caractéristique", "cote", "特性", "项目", "尺寸", "項目",
+        "characteristic", "feature", "dimension", "merkmal", "caractéristique", "cote", "ax", "axis", "achse", "特性", "项目", "尺寸", "項目",
         "寸法", "característica", "caratteristica", "cota", "znak", "rozměr", "wymiar", "cecha", "параметр", "размер", "항목", "특성", "치수", "prüfmerkmal", "messmerkmal", "qualitätsmerkmal", "messgröße", "özellik", "检测项目", "测量项目", "検査項目", "feature name"),
     "value": (
-        "value", "actual", "measured", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
+        "value", "actual", "measured", "meas", "gemessen", "mesuré", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
         "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値"),
     "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "bons", "合格", "合格数", "良品", "良品数"),
     "rejected": (
@@ -180,3 +180,12 @@ def split_judgement(entries: set[str]) -> tuple[list[str], list[str], list[str]]
         if plain:
             home.append(entry.strip())
     return accepted, rejected, other
+
+
+#: Names of columns that hold what is beside the nominal.
+_DEVIATIONS = frozenset(["dev", "deviation", "deviations", "abweichung", "abw", "écart", "ecart", "desvio", "desviación", "odchylka", "odchyłka", "sapma", "δ", "delta", "偏差", "편차"])  # fmt: skip
+
+
+def says_deviation(name: str) -> bool:
+    """Whether a column's name says that it holds deviations from a nominal."""
+    return not _DEVIATIONS.isdisjoint(plain_name(name).split())

@@ -102,6 +102,15 @@ def _translated(table: pd.DataFrame, data: Data) -> bool:
     return numbers > 1
 
 
+def _rules(table: pd.DataFrame) -> NDArray[np.bool_]:
+    """Find rows that hold nothing but rules, ---- and ====, in two cells and more."""
+    found = np.zeros(len(table), dtype=bool)
+    for at in range(min(len(table), _DEEPEST)):
+        cells = [cell for cell in table.iloc[at].str.strip().tolist() if cell]
+        found[at] = len(cells) > 1 and all(re.fullmatch(r":?[-=_]{3,}:?", cell) for cell in cells)
+    return found
+
+
 def rows_of_remarks(table: pd.DataFrame) -> NDArray[np.bool_]:
     """Find rows that hold a remark, a page number or a line of a footer in their first cell and nothing else.
 
@@ -118,9 +127,9 @@ def rows_of_remarks(table: pd.DataFrame) -> NDArray[np.bool_]:
     if table.shape[1] < 2 or not len(table):
         return nothing
     first = table.iloc[:, 0].str.strip()
-    comment = nothing
+    comment = _rules(table)
     if not str(table.columns[0]).startswith("#"):
-        comment = first.str.startswith("#").to_numpy(dtype=bool)
+        comment = comment | first.str.startswith("#").to_numpy(dtype=bool)
     alone = (first != "").to_numpy(dtype=bool) & ~comment
     for name in table.columns[1:]:
         if not alone.any():

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linestudy.records.formats.blocks import is_number
+from linestudy.records.headers import said_of_limits
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -108,7 +109,7 @@ def totals_below(table: pd.DataFrame) -> int:
     at = len(rows) - 1
     while at >= 0:
         word = plain_word(firsts[at])
-        if is_total(firsts[at]):
+        if is_total(firsts[at]) or _says_a_limit(firsts[at]):
             if word in taken and not sums_up(word):
                 return 0
             taken.add(word)
@@ -126,6 +127,15 @@ def totals_below(table: pd.DataFrame) -> int:
     ]
     above = table.iloc[: len(table) - count, 0]
     return 0 if words and bool(above.isin(words).any()) else count
+
+
+def _says_a_limit(cell: str) -> bool:
+    """Whether a cell below the readings says nominal, limit or an index of them; a sign alone says nothing."""
+    return len(cell) > 2 and (bool(said_of_limits(cell)) or plain_word(cell) in _BELOW)
+
+
+#: Rows of indices and limits below the readings, beside the words for totals.
+_BELOW = frozenset(["cpu", "cpl", "ppu", "ppl", "pass/fail", "upper spec limit", "lower spec limit", "target value", "kurtosis", "skewness"])  # fmt: skip
 
 
 def _is_footer(rows: list[list[str]], at: int) -> bool:

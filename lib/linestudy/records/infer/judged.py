@@ -1,4 +1,4 @@
-"""Parts judged in ordered grades: none, slight, heavy; which columns say so, and in which order the grades are."""
+"""Parts that people judge: accepted or rejected, or in ordered grades; which columns say so, and what is right."""
 
 from __future__ import annotations
 
@@ -7,9 +7,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.records.infer.columns import ColumnKind, numeric
-from linestudy.records.infer.guesses import Guess, Table, entries_of, tags
-from linestudy.records.infer.wide_names import nest
-from linestudy.records.infer.words import says
+from linestudy.records.infer.guesses import (
+    Guess,
+    Table,
+    entries_of,
+    is_label,
+    is_product,
+    tags,
+)
+from linestudy.records.infer.wide_names import by_station, nest
+from linestudy.records.infer.words import plain_name, says, split_judgement
 
 if TYPE_CHECKING:
     from linestudy.records.text_table import TextTable
@@ -117,3 +124,81 @@ def in_order_of_size(table: TextTable, guess: Guess) -> None:
         (key, ordered, f'as "{measured}" rises with them') if key == "grades" else (key, value, why)
         for key, value, why in guess.keys
     ]
+
+
+def judgements(table: Table) -> Guess | None:
+    """Propose an attribute study of accepted and rejected parts; None where nobody judged parts several times."""
+    judged = table.free("judgements")
+    reference = next(
+        (c for c in judged if says(c.name, "reference") or plain_name(c.name) in _RIGHT), None
+    )
+    own = [c for c in judged if c is not reference]
+    if not own or _beside_readings(table, own):
+        return None
+    guess = Guess("attribute", "")
+    if len(own) > 1:
+        found = nest([c.name for c in own])
+        if found is None and len({tuple(sorted(c.entries)) for c in own}) > 2:
+            return None
+        source = found.source if found else {c.name: c.name for c in own}
+        guess.why = f"{len(own)} columns of judgements side by side"
+        entries = {entry for c in own for entry in c.entries}
+        names = ", ".join(c.name for c in own[:8])
+        guess.keys.append(("judgement", source, f"judgements in the columns {names}"))
+    else:
+        person = next(
+            (c for c in table.free("words", "numbers") if says(c.name, "appraiser")), None
+        )
+        part = next(
+            (
+                c
+                for c in table.free("words", "numbers")
+                if says(c.name, "part", "number") and c.repeated >= 1.9 and not is_product(c)
+            ),
+            None,
+        )
+        measured = [
+            c for c in table.free("numbers") if not says(c.name, "part", "number", "order", "trial")
+        ]
+        if (person is None and part is None) or (len(measured) > 1 and reference is None):
+            return None
+        guess.why = "one judgement a row, of parts that are judged several times"
+        entries = set(own[0].entries)
+        guess.keys.append(("judgement", own[0].name, entries_of(own[0])))
+    table.taken |= {c.name for c in own}
+    if reference is not None:
+        table.take(guess, "reference", reference, f"what is right; {entries_of(reference)}")
+        entries |= set(reference.entries)
+    part = table.named("part") or table.named("number") or next(iter(table.free()), None)
+    if part is not None:
+        table.take(guess, "part", part, f"{part.distinct} different entries in {table.rows} rows")
+    if len(own) == 1:
+        tags(table, guess, "appraiser", "trial")
+    values = [c for c in table.free("numbers") if not c.whole]
+    if len(values) == 1:
+        table.take(guess, "measured", values[0], "numbers beside the judgement")
+    accepted, rejected, other = split_judgement(entries)
+    if accepted:
+        guess.keys.append(("accept", accepted, "entries that say accepted"))
+    if rejected:
+        guess.keys.append(("reject", rejected, "entries that say rejected"))
+    if other:
+        guess.open.append(f"other entries: {', '.join(other[:6])}; say what they mean")
+    return guess
+
+
+#: What the judgement that is right is called.
+_RIGHT = frozenset(["truth", "actual", "expert", "standard", "gold standard", "correct", "true state", "richtig", "wahrheit", "vérité", "verdad", "正解", "标准", "정답"])  # fmt: skip
+
+
+def _beside_readings(table: Table, own: list[ColumnKind]) -> bool:
+    """Whether verdicts stand beside readings of several stations or quantities: a run, and nobody's judgement of parts."""
+    values = [c for c in table.free("numbers") if not is_label(c) and not c.whole]
+    names = [plain_name(c.name) for c in values]
+    if len(own) > 1 and all(any(name in plain_name(c.name) for name in names) for c in own):
+        return True
+    order = [c for c in table.columns if c in values or c in own]
+    if len(own) > 1 and all(c in (own if at % 2 else values) for at, c in enumerate(order)):
+        return True
+    stations = by_station([c.name for c in values])
+    return len(own) > 1 and stations is not None and len(next(iter(stations.values()))) == len(own)
