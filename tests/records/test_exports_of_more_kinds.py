@@ -14,7 +14,7 @@ from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, w
 
 from linestudy.intake import draft_study
 from linestudy.records import infer_data_table
-from linestudy.records.formats.delimited import encoding_of
+from linestudy.records.formats.encodings import encoding_of
 from linestudy.results import InputError
 
 
@@ -193,6 +193,26 @@ def test_trials_that_lie_across(tmp_path: Path, trials: tuple[str, ...]) -> None
 )
 def test_turkish_letters(text: str) -> None:
     raw = text.encode("cp1254")
+    assert raw.decode(encoding_of(raw)) == text
+
+
+HEADS = {
+    "cp1250": (
+        "Číslo;Čas;Šířka [mm];Hodnocení", "Díl;Měřidlo;Délka;Průměr", "Nr części;Średnica;Wysokość", "Próba;Długość;Ocena: zły",
+        "Löket;Szélesség;Magasság;Minősítés", "Sorszám;Idő;Átmérő [mm];Hossz", "Tűrés;Felső határ;Alsó határ",
+        "Číslo dielu;Šírka;Dĺžka;Výsledok merania", "Broj;Širina;Dužina;Visina", "Piesă;Lăţime;Înălţime;Măsurătoare", "výkres;měření",
+        "část", "Kavita;Šarže;Hodnota",
+    ),
+    "cp1252": (
+        "Prüfer;Maß;Größe", "Pièce;Opérateur;Étalon", "Peça;Medição;Situação", "Año;Medición;Tamaño", "Città;Qualità", "Bredde;Højde;Mål",
+        "Höhe µm;Ø außen", "façade;où;été", "m³/h;Maß", "medições;opções;três",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("page", "text"), [(page, text) for page in HEADS for text in HEADS[page]])
+def test_heads_of_one_language(page: str, text: str) -> None:
+    raw = text.encode(page)
     assert raw.decode(encoding_of(raw)) == text
 
 

@@ -7,9 +7,10 @@ from typing import Any
 
 def test_limits_are_said_as_understood(filled: Any) -> None:
     height, burr, force, weld = filled.grid.rows
-    assert filled.said(height) == "Contact height: 0.108 to 0.112 in"
+    read = "Read from drawing.csv line {}, drawing."
+    assert filled.said(height).split("  ") == ["Contact height: 0.108 to 0.112 in", read.format(2)]
     assert "0 is taken for a physical bound" in filled.said(burr)
-    assert filled.said(force) == "Pull force: at least 35 N"
+    assert filled.said(force).split("  ") == ["Pull force: at least 35 N", read.format(4)]
     assert "judged" in filled.said(weld)
     height.fields["lower"].value = "0,109"
     assert filled.said(height) == "Contact height: 0.109 to 0.112 in"

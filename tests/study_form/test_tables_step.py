@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
+
+from linestudy.intake import draft_study
+from linestudy.study_form.tables_step import TablesStep
 
 
 def card(form: Any, name: str) -> Any:
@@ -64,3 +68,16 @@ def test_the_only_gauge_serves_where_none_is_named(filled: Any) -> None:
     assert card(filled, "masters").gauge.value == "Camera 7"
     assert "the only gauge; change it if not" in filled.said(card(filled, "masters"))
     assert card(filled, "pull").table.gauges == []
+
+
+def test_limits_of_a_file_and_what_to_look_at_are_shown(tmp_path: Path) -> None:
+    text = "Shot,Width,Burr\nUSL,2.85,0.1\nLSL,2.75,\n" + "".join(
+        f"{i},{2.8 + i / 1000},{'<0.01' if i % 5 == 1 else 0.02}\n" for i in range(1, 31)
+    )
+    path = tmp_path / "run.csv"
+    path.write_text(text, encoding="utf-8")
+    step = TablesStep(lambda: None)
+    step.show(draft_study([path]))
+    shown = step.cards[0].widget.children[0].value
+    assert "Limits in this file: Width 2.75 to 2.85." in shown
+    assert "Look at this: 6 cells of" in shown

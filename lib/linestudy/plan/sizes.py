@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import ClassVar, Literal
+from typing import ClassVar
 
 from linestudy.plan.chances import BASES, DecideOn, Process, chance, effective_sizes
 from linestudy.plan.found_shape import LEAST, chance_where_found
@@ -90,7 +90,7 @@ class SampleSize(Finding):
     cautions: tuple[str, ...]
     n_found: int | None = None
     n_normal: int = 0
-    family: Literal["auto", "normal"] = "normal"
+    family: str = "normal"
     title: ClassVar[str] = "Sample size"
     picture: ClassVar[str] = "plan:chance_of_success"
 
@@ -208,7 +208,7 @@ def sample_size(
     potential_index: float | None = None,
     correlation: float = 0.0,
     streams: int = 1,
-    family: Literal["auto", "normal"] = "auto",
+    family: str = "auto",
     largest: int = 100_000,
 ) -> SampleSize:
     """Find the smallest number of parts that shows an index above what is required.

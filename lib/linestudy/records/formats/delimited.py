@@ -14,12 +14,11 @@ from __future__ import annotations
 import csv
 import io
 import itertools
-import re
 from typing import TYPE_CHECKING, Any
 
-from linestudy.records.formats.blocks import blocked_cells
+from linestudy.records.formats.blocks import blocked_cells, transposed_cells
+from linestudy.records.formats.encodings import encoding_of
 from linestudy.records.formats.plain_columns import BLANKS, cells_in_columns
-from linestudy.records.formats.transposed import transposed_cells
 from linestudy.records.headers import (
     DELIMITERS,
     PREAMBLE,
@@ -146,123 +145,6 @@ def decoded(raw: bytes, data: Data) -> str:
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
     return text.replace("\x00", "\ufffd") if "\x00" in text else text
-
-
-def encoding_of(raw: bytes) -> str:
-    """Tell the encoding by byte-order mark, by zero bytes (UTF-16 without mark), else UTF-8, East Asian, cp1250, cp1251, cp1254 or cp1252."""
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return "utf-16"
-    sample = raw[:4000]
-    if len(sample) >= 8 and len(sample) % 2 == 0:
-        even, odd = sample[0::2].count(0), sample[1::2].count(0)
-        if odd > 0.4 * len(sample) / 2 and even == 0:
-            return "utf-16-le"
-        if even > 0.4 * len(sample) / 2 and odd == 0:
-            return "utf-16-be"
-    try:
-        if not raw.isascii():
-            raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        other = _eastern(raw) or _of_middle_and_east(raw)
-        if other is not None:
-            return other
-        # Windows-1252 leaves five bytes undefined; Latin-1 has all.
-        return "cp1252" if not set(raw) & {0x81, 0x8D, 0x8F, 0x90, 0x9D} else "latin-1"
-    return "utf-8-sig"
-
-
-#: Kana and the ideographs of Unicode's first block, with the marks and full-width signs used beside them.
-_KANA = re.compile("[\u3041-\u30fc]")
-_IDEOGRAPH = re.compile("[\u4e00-\u9fff]")
-_BESIDE = re.compile(
-    "[\u3000-\u303f\uff01-\uff5e\u2103\u00d7\u00b1\u2460-\u2473\u03a6\u03c6\u03bc\u25a0-\u25cf]"
-)
-#: Korean words of exports.
-_KOREAN = re.compile(
-    "순번|번호|시간|일시|일자|날짜|측정|판정|합격|불량|양호|높이|길이|두께|시료|작업자|검사|평균|결과|품번|부품|설비|금형|공정|치수"
-)
-#: Letters of Central Europe among those of the West, where Windows-1252 would read a sign that no word there has: ³ or ¿
-#: before a letter, ì or ù within a word, õ beside ö or ü, č or ř beside š or ž.
-_CENTRAL = re.compile(
-    rb"[A-Za-z\x9c\xea\xe6][\xb3\xb9\xbf\x9f][a-z\xea\xe6]|\x9c\xe6|[a-z][\xec\xf9][a-z]|[\x9a\x9e\x8a\x8e][^\n;,\t]*[\xe8\xec\xf8\xf9]"
-    rb"|[\xe8\xec\xf8\xf9\xc8\xd8][^\n;,\t]*[\x9a\x9e]"
-)
-#: Letters of Turkish, Ğ, İ, Ş, ğ, ş and ı beside ç, ö or ü, where Windows-1252 would read those of Iceland; and vowels with an
-#: accent, and letters of Central Europe, which no Turkish word has.
-_TURKISH = re.compile(
-    rb"[A-Za-z\xe7\xf6\xfc\xfd][\xf0\xfe]|[\xf0\xfe][a-z\xfc\xfd]|[\xdd\xde][a-z]|\xfd[^\n]*[\xe7\xf6\xfc\xc7\xd6\xdc]"
-    rb"|[\xe7\xf6\xfc\xc7\xd6\xdc][^\n]*\xfd"
-)
-_NOT_TURKISH = re.compile(rb"[\xe0\xe1\xe6\xe8\xe9\xec\xed\xf2\xf3\xf8-\xfa\x8a\x8e\x9a\x9e]")
-
-
-def _of_middle_and_east(raw: bytes) -> str | None:
-    """Windows-1251 where letters above ASCII stand in rows, Windows-1250 and 1254 by their own letters; else None."""
-    sample = raw[:200_000]
-    high = [at for at, byte in enumerate(sample[:20_000]) if byte >= 0xC0]
-    beside = sum(b - a == 1 for a, b in itertools.pairwise(high))
-    if len(high) >= 6 and beside >= 0.6 * len(high):
-        try:
-            sample.decode("cp1251")
-        except UnicodeDecodeError:
-            return None
-        return "cp1251"
-    if _TURKISH.search(sample) and not _NOT_TURKISH.search(sample):
-        return "cp1254"
-    hungarian = re.search(rb"[\xf5\xfb]", sample) and re.search(rb"[\xf6\xfc]", sample)
-    if _CENTRAL.search(sample) or (hungarian and re.search(rb"[\xe1\xe9]", sample)):
-        try:
-            sample.decode("cp1250")
-        except UnicodeDecodeError:
-            return None
-        return "cp1250"
-    return None
-
-
-#: Bytes that begin a character of everyday use: of Shift JIS (also half of Windows-1252's rare signs), of
-#: GB 2312's first level, of Big5's frequent ones.
-_LEADS = {"cp932": range(0x81, 0xA0), "gb18030": range(0xB0, 0xD8), "big5": range(0xA4, 0xC7)}
-
-
-def _eastern(raw: bytes) -> str | None:
-    """Shift JIS, EUC-JP, GB 18030 or Big5, where the bytes are its everyday characters; else None.
-
-    Letters of Western Europe above ASCII stand alone, with plain letters behind them, so pairs whose second byte is
-    above ASCII too are asked for; two everyday characters, nine of ten of all there are, are taken for it.
-    """
-    sample = raw[:200_000]
-    sample = sample[: sample.rfind(b"\n") + 1] or sample
-    for name in ("cp932", "euc_jp", "cp949", "gb18030", "big5"):
-        try:
-            text = sample.decode(name)
-        except UnicodeDecodeError:
-            continue
-        foreign = [sign for sign in text if ord(sign) > 127]
-        if name == "cp949":
-            # Half of the Chinese everyday characters have the bytes of Korean syllables.
-            hangul = sum("\uac00" <= sign <= "\ud7a3" for sign in foreign)
-            if hangul >= 0.95 * len(foreign) and _KOREAN.search(text):
-                return name
-            continue
-        words = [sign for sign in foreign if _IDEOGRAPH.match(sign) or _KANA.match(sign)]
-        known = len(words) + sum(_BESIDE.match(sign) is not None for sign in foreign)
-        if len(words) < 2 or known < 0.9 * len(foreign):
-            continue
-        if name == "euc_jp":
-            kana = sum(_KANA.match(sign) is not None for sign in words)
-            if kana >= max(1, 0.1 * len(words)):
-                return name
-            continue
-        pairs = [sign.encode(name) for sign in words]
-        firsts = sum(pair[0] in _LEADS[name] for pair in pairs)
-        high = sum(pair[1] >= 0xA1 for pair in pairs)
-        if firsts >= 0.6 * len(pairs) and high >= _HIGH[name] * len(pairs):
-            return name
-    return None
-
-
-#: Least share of characters whose second byte is above ASCII, where the first may be a Western capital.
-_HIGH = {"cp932": 0.0, "gb18030": 0.9, "big5": 0.3}
 
 
 def _lines(text: str, begin: int = 0) -> Iterator[str]:

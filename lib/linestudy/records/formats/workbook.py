@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from linestudy.records.conversions import cell_as_text
 from linestudy.records.files import guarded_workbook
-from linestudy.records.formats.blocks import blocked_cells, levels_of
+from linestudy.records.formats.blocks import blocked_cells, levels_of, transposed_cells
 from linestudy.records.formats.open_document import OpenDocument
 from linestudy.records.formats.sheet_marks import (
     Marks,
@@ -27,7 +27,6 @@ from linestudy.records.formats.sheet_marks import (
     marks_of_xls,
     marks_of_xml,
 )
-from linestudy.records.formats.transposed import transposed_cells
 from linestudy.records.headers import (
     block_of,
     columns_of_values,

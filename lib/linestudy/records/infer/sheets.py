@@ -11,7 +11,8 @@ import numpy as np
 
 from linestudy.records.files import content
 from linestudy.records.formats.blocks import Block, blocks_of, is_number, labels_of, width
-from linestudy.records.formats.delimited import decoded, encoding_of
+from linestudy.records.formats.delimited import decoded
+from linestudy.records.formats.encodings import encoding_of
 from linestudy.records.formats.plain_columns import BLANKS, stand_in_columns
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
