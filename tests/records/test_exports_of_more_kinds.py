@@ -285,6 +285,19 @@ def test_a_list_in_one_cell_each(tmp_path: Path) -> None:
     assert "the other is taken as 0" in told
 
 
+def test_a_short_list_with_one_tolerance(tmp_path: Path) -> None:
+    path = tmp_path / "Liste.csv"
+    path.write_bytes(
+        "Nr.;Merkmal;Maß\n1;Höhe;2,80 ±0,05\n2;Bohrung;Ø 8 H7\n3;Ebenheit;0,05\n".encode("cp1252")
+    )
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {
+        "Höhe": (2.8, 2.75, 2.85),
+        "Bohrung": (8.0, None, None),
+        "Ebenheit": (None, None, 0.05),
+    }
+
+
 def test_tolerances_that_are_limits(tmp_path: Path) -> None:
     path = tmp_path / "list.csv"
     rows: list[list[object]] = [

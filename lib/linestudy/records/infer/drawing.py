@@ -100,7 +100,8 @@ def _spec_columns(cells: pd.DataFrame) -> list[str]:
         texts = [text for text in cells[name].astype(str).str.strip().tolist() if text]
         read = [spec for spec in map(spec_of, texts) if spec is not None]
         limited = len({(spec.lower, spec.upper) for spec in read if spec.limited})
-        if limited >= min(2, len(texts)) and len(read) >= 0.5 * len(texts) > 0:
+        enough = limited >= min(2, len(texts)) and len(read) >= 0.5 * len(texts) > 0
+        if enough or (limited and len(read) == len(texts)):
             found.append(str(name))
     return found
 
