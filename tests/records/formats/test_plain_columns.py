@@ -110,9 +110,15 @@ def test_a_missing_cell_is_found_by_its_place(tmp_path: Path) -> None:
     np.testing.assert_allclose(height["value"], WIDTHS + 1, rtol=1e-12)
 
 
-def test_a_missing_cell_that_nothing_places_is_refused(tmp_path: Path) -> None:
+def test_lines_whose_cells_nothing_places(tmp_path: Path) -> None:
     rows = [f"{i + 1} {w:.4f} {2 * w:.4f}" for i, w in enumerate(WIDTHS)]
     rows[20] = "21 2.8001"
+    draft = draft_of(tmp_path, "copied.txt", "\n".join(["Part Width Height", *rows]).encode())
+    assert any("1 row set aside" in told for told in draft.tables[0].said.remarks)
+    found = records_of(tmp_path, draft).table("run", "width")
+    assert found is not None
+    np.testing.assert_array_equal(found["value"], np.delete(WIDTHS, 20))
+    rows[25], rows[30] = "26 2.8001", "31 5.6"
     path = tmp_path / "copied.txt"
     path.write_text("\n".join(["Part Width Height", *rows]), encoding="utf-8")
     with pytest.raises(InputError, match=r"line 22.* 2 cells where the header has 3"):

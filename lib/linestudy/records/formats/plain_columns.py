@@ -3,7 +3,7 @@
 The header is the line of names above the first line of readings. It may come again with every part, as in a protocol that
 measures one part after the other; lines such as "Part no: 12" between are then columns too, each as long as it says
 something else from block to block. A line with fewer cells than the header is filled by where its cells stand; where cells
-are one blank apart, nothing tells which is missing, and such a line is refused.
+are one blank apart, nothing tells which is missing: one such line in twenty is set aside, and more of them are refused.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from linestudy.records.conversions import most_odd
 from linestudy.records.formats.blocks import PAGE, is_number
 from linestudy.records.headers import distinct_names
 from linestudy.results import InputError
@@ -103,7 +104,7 @@ def cells_in_columns(text: str, data: Data) -> tuple[pd.DataFrame, int]:
     Raises
     ------
     InputError
-        No header, or a line of which nothing tells which cell is missing.
+        No header, or several lines of which nothing tells which cell is missing.
     """
     import pandas as pd
 
@@ -112,7 +113,21 @@ def cells_in_columns(text: str, data: Data) -> tuple[pd.DataFrame, int]:
         raise InputError(data.file, "has no header row", "name the columns above their numbers")
     width = len(found.names)
     places = _places([cells for _, cells in found.rows if len(cells) == width], width)
-    body = [_filled(line, cells, places, data) for line, cells in found.rows]
+    body = []
+    odd: list[tuple[int, int]] = []
+    for line, cells in found.rows:
+        row = _filled(cells, places)
+        if row is None:
+            odd.append((line, len(cells)))
+            # A remark, which is counted as one.
+            row = ["# " + " ".join(cell.text for cell in cells), *([""] * (width - 1))]
+        body.append(row)
+    if len(odd) > most_odd(len(body)):
+        raise InputError(
+            f"{data.file} line {odd[0][0]}",
+            f"has {odd[0][1]} cells where the header has {width}, and nothing tells which is which",
+            "give the file as csv or xlsx",
+        )
     names = distinct_names(found.names, data, found.header)
     table = pd.DataFrame(body, columns=names, dtype=str)
     table.index = pd.Index([line for line, _ in found.rows])
@@ -212,7 +227,8 @@ def _places(rows: list[list[_Cell]], width: int) -> list[tuple[int, int]]:
     ]
 
 
-def _filled(line: int, cells: list[_Cell], places: list[tuple[int, int]], data: Data) -> list[str]:
+def _filled(cells: list[_Cell], places: list[tuple[int, int]]) -> list[str] | None:
+    """The cells of a line in their columns; None where nothing tells which is which."""
     if len(cells) == len(places):
         return [cell.text for cell in cells]
     apart = all(a[1] < b[0] for a, b in itertools.pairwise(places))
@@ -222,11 +238,7 @@ def _filled(line: int, cells: list[_Cell], places: list[tuple[int, int]], data: 
             at for at, (begin, end) in enumerate(places) if cell.begin < end and begin < cell.end
         ]
         if not apart or len(mine) != 1 or found[mine[0]]:
-            raise InputError(
-                f"{data.file} line {line}",
-                f"has {len(cells)} cells where the header has {len(places)}, and nothing tells which is which",
-                "give the file as csv or xlsx",
-            )
+            return None
         found[mine[0]] = cell.text
     return found
 
