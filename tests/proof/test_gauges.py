@@ -174,6 +174,45 @@ def one_budget(rng: np.random.Generator, sizes: tuple[float, ...], free: tuple[i
     return bool(study.u_process.low <= truth <= study.u_process.high)
 
 
+def one_correlated_budget(
+    rng: np.random.Generator, free: tuple[float, float], correlation: float
+) -> dict[str, bool]:
+    from linestudy.gauges import Contribution, uncertainty_budget
+
+    first, second = rng.multivariate_normal(
+        [0.0, 0.0], [[1.0, correlation], [correlation, 1.0]], method="cholesky"
+    )
+    lines = [
+        Contribution(name, float(np.sqrt(rng.chisquare(df) / df)) if np.isfinite(df) else 1.0, df)
+        for name, df in zip("ab", free, strict=True)
+    ]
+    study = uncertainty_budget(
+        lines, -50.0, 50.0, correlations={("a", "b"): correlation}, conformance=0.95
+    )
+    truth = float(np.sqrt(2 + 2 * correlation))
+    return {
+        "interval": bool(study.u_process.low <= truth <= study.u_process.high),
+        "guard band": bool(first + second <= study.guard_band),
+    }
+
+
+@pytest.mark.parametrize(("free", "correlation"), [((3.0, 3.0), 0.8), ((3.0, np.inf), 0.8)])
+def test_correlated_uncertainty(
+    measure: Callable[..., dict], free: tuple[float, float], correlation: float
+) -> None:
+    found = measure(
+        "gauges",
+        "correlated uncertainty",
+        f"two sources, correlation {correlation}, degrees of freedom {free}",
+        one_correlated_budget,
+        runs=1000,
+        free=free,
+        correlation=correlation,
+    )
+    for claim, row in found.items():
+        assert row.within(0.935, 0.97), (claim, row)
+
+
 @pytest.mark.parametrize(
     ("sizes", "free"), [((1.0, 1.0), (60, 2)), ((1.0, 0.3, 0.6), (24, 2, 9)), ((1.0,), (11,))]
 )
