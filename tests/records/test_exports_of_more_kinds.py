@@ -14,7 +14,6 @@ from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, w
 
 from linestudy.intake import draft_study
 from linestudy.records import infer_data_table
-from linestudy.records.formats.encodings import encoding_of
 from linestudy.results import InputError
 
 
@@ -185,47 +184,6 @@ def test_trials_that_lie_across(tmp_path: Path, trials: tuple[str, ...]) -> None
     assert len(found) == 35
     second = found[(found["appraiser"] == "박") & (found["trial"].astype(str) == "2")]
     np.testing.assert_array_equal(second["value"], values[1, :, 1])
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["Sıra;Genişlik (mm);Yükseklik", "Parça;Ölçüm;Değer", "Çap (mm);Sayı", "İşlem;Kalınlık"],
-)
-def test_turkish_letters(text: str) -> None:
-    raw = text.encode("cp1254")
-    assert raw.decode(encoding_of(raw)) == text
-
-
-HEADS = {
-    "cp1250": (
-        "Číslo;Čas;Šířka [mm];Hodnocení", "Díl;Měřidlo;Délka;Průměr", "Nr części;Średnica;Wysokość", "Próba;Długość;Ocena: zły",
-        "Löket;Szélesség;Magasság;Minősítés", "Sorszám;Idő;Átmérő [mm];Hossz", "Tűrés;Felső határ;Alsó határ",
-        "Číslo dielu;Šírka;Dĺžka;Výsledok merania", "Broj;Širina;Dužina;Visina", "Piesă;Lăţime;Înălţime;Măsurătoare", "výkres;měření",
-        "část", "Kavita;Šarže;Hodnota",
-    ),
-    "cp1252": (
-        "Prüfer;Maß;Größe", "Pièce;Opérateur;Étalon", "Peça;Medição;Situação", "Año;Medición;Tamaño", "Città;Qualità", "Bredde;Højde;Mål",
-        "Höhe µm;Ø außen", "façade;où;été", "m³/h;Maß", "medições;opções;três",
-    ),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize(("page", "text"), [(page, text) for page in HEADS for text in HEADS[page]])
-def test_heads_of_one_language(page: str, text: str) -> None:
-    raw = text.encode(page)
-    assert raw.decode(encoding_of(raw)) == text
-
-
-@pytest.mark.parametrize(
-    "text", ["Šířka;Výška;Průměr", "výsledek;šarže", "hæð;þykkt;breiðd;mál", "größe;çap", "Wysokość;Średnica"]
-)  # fmt: skip
-def test_neighbours_of_turkish_are_none(text: str) -> None:
-    for encoding in ("cp1250", "cp1252"):
-        try:
-            raw = text.encode(encoding)
-        except UnicodeEncodeError:
-            continue
-        assert encoding_of(raw) != "cp1254"
 
 
 def test_powers_of_ten_with_decimal_commas(tmp_path: Path) -> None:
