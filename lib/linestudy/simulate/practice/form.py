@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +14,7 @@ from linestudy.simulate.exercises.answers import number_in
 
 # The faults enter themselves in the list of kinds.
 from linestudy.simulate.practice import run_faults, study_faults
+from linestudy.simulate.practice.as_typed import as_toml
 from linestudy.simulate.practice.kinds import ASKS, DECISIONS, KINDS, MEANING
 from linestudy.simulate.practice.line import FEATURES
 
@@ -130,19 +132,19 @@ def read_form(file: Path) -> Form:
         It is not there, is no TOML, or holds a word that is in none of its lists.
     """
     try:
-        content = tomllib.loads(file.read_text(encoding="utf-8-sig"))
+        content = tomllib.loads(as_toml(file.read_bytes()))
     except FileNotFoundError:
         raise InputError(NAME, "is not in the folder", "write your decisions there") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except tomllib.TOMLDecodeError as error:
         raise InputError(NAME, f"is not valid TOML ({error})", "mend that line") from None
     decided = _table(content.get("decision", {}), "decision")
     decisions, reasons = {}, {}
     for name, entry in decided.items():
         entry = _table(entry, f"decision.{name}")
-        _one_of(name, DECIDED, "decision")
-        decisions[name] = _text(entry, "decision").lower()
+        name = _one_of(name, DECIDED, "decision")
+        decisions[name] = _text(entry, "decision")
         if decisions[name]:
-            _one_of(decisions[name], DECISIONS, f"decision.{name}")
+            decisions[name] = _one_of(decisions[name], DECISIONS, f"decision.{name}")
         reasons[name] = _text(entry, "reason")
     entries = content.get("fault", [])
     if not isinstance(entries, list):
@@ -152,12 +154,10 @@ def read_form(file: Path) -> Form:
 
 
 def _named(entry: dict[str, Any]) -> Named:
-    kind = _text(entry, "kind")
-    _one_of(kind, tuple(KINDS), "kind")
-    about, ask = _text(entry, "about"), _text(entry, "ask")
-    _one_of(about, DECIDED, "about")
+    kind = _one_of(_text(entry, "kind"), tuple(KINDS), "kind")
+    about, ask = _one_of(_text(entry, "about"), DECIDED, "about"), _text(entry, "ask")
     if ask:
-        _one_of(ask, tuple(ASKS), "ask")
+        ask = _one_of(ask, tuple(ASKS), "ask")
     return Named(
         kind,
         about,
@@ -178,9 +178,21 @@ def _text(entry: dict[str, Any], key: str) -> str:
     return " ".join(str(entry.get(key, "")).split())
 
 
-def _one_of(word: str, known: tuple[str, ...], key: str) -> None:
-    if word not in known:
+#: A list so short is told whole to whoever writes a word that is not in it.
+_TOLD_WHOLE = 6
+
+
+def _one_of(word: str, known: tuple[str, ...], key: str) -> str:
+    """The word of a list that was meant: large letters, strokes for blanks and a stop at its end do not matter."""
+    meant = {_folded(one): one for one in known}.get(_folded(word))
+    if meant is None:
+        whole = f"use {', '.join(known[:-1])} or {known[-1]}" if len(known) <= _TOLD_WHOLE else ""
         raise InputError(
             NAME, f'{key}: "{word[:40]}" is not in the list;{did_you_mean(word, list(known))}'.rstrip(";"),
-            "use a word of the list at its head",
+            whole or "use a word of the list at its head",
         )  # fmt: skip
+    return meant
+
+
+def _folded(word: str) -> str:
+    return re.sub(r"[\s_-]+", " ", word).strip(" .,;:!").casefold()

@@ -1,0 +1,78 @@
+"""A form as people hand it in: quotes left out or curled, decimal commas, saved by another program in another encoding.
+
+Only what is certain is mended: a line of the form whose value is no TOML is taken as text, and a line that a spreadsheet
+program put into quotes is taken out of them. All else stays as it is, and is told where it cannot be read.
+"""
+
+from __future__ import annotations
+
+import codecs
+import json
+import re
+import tomllib
+
+#: A line of the form that holds an answer.
+_ANSWER = re.compile(r"\s*(student|decision|reason|kind|about|where|number|ask)\s*=\s*(.*?)\s*")
+#: Quotes of the languages that people write in.
+_QUOTES = "\"'“”„‟«»‘’‚`"
+#: An answer in quotes, with a remark behind it or none.
+_QUOTED = re.compile(rf"[{_QUOTES}](.*?)[{_QUOTES}]\s*(?:#.*)?")
+#: A remark behind an answer.
+_REMARK = re.compile(r"(?:^|\s)#.*$")
+
+
+def as_toml(raw: bytes) -> str:
+    """Read a form that was handed in as the TOML that was meant.
+
+    Parameters
+    ----------
+    raw : bytes
+        The file.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> as_toml(b"decision = meets")
+    'decision = "meets"'
+    """
+    return "\n".join(_line(line) for line in _decoded(raw).splitlines())
+
+
+def _decoded(raw: bytes) -> str:
+    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return raw.decode("utf-16", errors="replace")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        # An editor of a western Windows.
+        return raw.decode("cp1252", errors="replace")
+
+
+def _line(line: str) -> str:
+    line = _out_of_its_cell(line)
+    found = _ANSWER.fullmatch(line)
+    if found is None or _is_toml(line):
+        return line
+    key, value = found.groups()
+    quoted = _QUOTED.fullmatch(value)
+    value = quoted[1] if quoted else _REMARK.sub("", value)
+    return f"{key} = {json.dumps(value.strip(_QUOTES + ' '), ensure_ascii=False)}"
+
+
+def _out_of_its_cell(line: str) -> str:
+    """A line as it was before a spreadsheet program made a cell of it: quotes doubled, blank cells behind it."""
+    cell = line.strip().rstrip(";,\t")
+    if len(cell) > 1 and cell[0] == cell[-1] == '"':
+        return cell[1:-1].replace('""', '"')
+    return cell if cell.startswith(("[", "#")) or not cell else line
+
+
+def _is_toml(line: str) -> bool:
+    try:
+        tomllib.loads(line)
+    except tomllib.TOMLDecodeError:
+        return False
+    return True
