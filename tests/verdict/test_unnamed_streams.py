@@ -60,3 +60,19 @@ def test_what_follows_from_the_readings_or_moves_with_time_is_no_stream(tmp_path
     # Two tools after each other are not streams beside each other, and a slow wave is none of the stroke.
     slow = w + 0.2 * np.sin(np.arange(2400) / 300)
     assert of_rows(tmp_path, {"W": slow, "Tool": np.arange(2400) // 1200}) == ""
+
+
+def test_two_lanes_under_one_name_are_told_apart_by_their_place(tmp_path: Path) -> None:
+    """Four cavities, and two names for them: each name holds a good one and another one."""
+    place = np.arange(4800) % 4
+    unit = np.random.default_rng(6).normal(size=4800)
+    rows = {"W": 10 + unit * np.where(place == 3, 0.2, 0.1), "Lane": np.where(place % 2, "B", "A")}
+    pd.DataFrame(rows).to_csv(tmp_path / "run.csv", index=False)
+    text = STUDY + 'station = "Lane"\n'
+    (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+    said = circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run").streams_unseen
+    assert "among every 4 parts" in said
+    rows["W"] = 10 + 0.1 * unit * np.where(place % 2, 2, 1)
+    pd.DataFrame(rows).to_csv(tmp_path / "run.csv", index=False)
+    # What the names themselves tell is no stream without a name.
+    assert circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run").streams_unseen == ""

@@ -100,13 +100,14 @@ def _candidates(frame: Any, own: Any) -> Iterator[tuple[str, Any]]:
                 name = str(column).removeprefix(BESIDE)
                 kinds = counted(int(np.unique(label).size), "label")
                 yield f'readings differ by the column "{name}" ({kinds})', label
-    if np.unique(own).size > 1:
-        return
     order = frame["order"].to_numpy(dtype=float)
-    whole = np.unique(order).size == order.size and np.all(order == np.round(order))
+    several = np.unique(own).size > 1
+    # Parts of one stroke whose stream nobody names stand side by side in its rows.
+    whole = np.all(order == np.round(order)) and (several or np.unique(order).size == order.size)
     place = (order - order[0]).astype(np.int64) if whole else np.arange(order.size)
-    for parts in range(2, _MOST + 1):
-        yield f"readings differ by their place among every {parts} parts", place % parts
+    what = "strokes" if whole and np.unique(order).size < order.size else "parts"
+    for turns in range(2, _MOST + 1):
+        yield f"readings differ by their place among every {turns} {what}", place % turns
 
 
 def _codes(labels: Any) -> Any:
