@@ -60,3 +60,28 @@ def test_readings_without_a_step_say_nothing() -> None:
     assert end_digits(y, 0.0) is None
     assert piled_end(y, 0.0, None) is None
     assert few_repeats(y, 0.0) is None
+
+
+def test_p_values_are_those_of_the_distributions_named() -> None:
+    """Binomial and Poisson tails by SciPy, with both ends counted."""
+    from scipy.stats import binom, poisson
+
+    end = np.repeat([11.0, 12, 13, 14], [24, 5, 4, 6])
+    y = np.concatenate([end, np.repeat(np.arange(15.0, 41), 3)])
+    piled = piled_end(y, 1.0, None)
+    assert piled is not None
+    assert piled.p == pytest.approx(2 * binom.sf(23, 39, 3.2 / 6.2), rel=1e-9)
+    assert "stands 24 times, the three places next to it 15 times" in piled.evidence
+    draw = np.random.default_rng(3)
+    z = [0]
+    while len(z) < 300:
+        v = int(draw.integers(0, 12))
+        if v != z[-1] or draw.random() < 0.35:
+            z.append(v)
+    z = np.array(z, dtype=float)
+    counts = np.unique(z, return_counts=True)[1]
+    expected = sum(int(c) * (int(c) - 1) for c in counts) / 300
+    few = few_repeats(z, 1.0)
+    assert few is not None
+    equal = sum(a == b for a, b in zip(z[1:], z[:-1], strict=True))
+    assert few.p == pytest.approx(poisson.cdf(equal, 0.6 * expected), rel=1e-9)
