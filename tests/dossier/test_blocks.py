@@ -26,3 +26,16 @@ def test_part_ten_comes_after_part_nine_and_bears_its_own_number() -> None:
     names, codes = _numbered(pd.Series(["10", "9", "1", "2", "2", "10"]))
     assert names == ["1", "2", "9", "10"]
     assert codes.tolist() == [4, 3, 1, 2, 2, 4]
+
+
+def test_what_is_given_of_no_row_is_said_once() -> None:
+    frame = pd.DataFrame(
+        {
+            "source": ["EV", "GRR"],
+            "% tolerance": ["not given: there is no two-sided tolerance"] * 2,
+            "ndc": ["not given: no spread left", "5"],
+        }
+    )
+    table = from_frame("Crossed study", frame)
+    assert table.head == ("source", "ndc")
+    assert table.caption == "Crossed study (% tolerance not given: there is no two-sided tolerance)"

@@ -16,12 +16,13 @@ from linestudy.figures.style import (
     interval_bars,
     limit_line,
     logarithmic,
+    per_cent,
     picture,
     plain_text,
 )
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
-from linestudy.results.rounding import with_unit
+from linestudy.results.rounding import as_given, with_unit
 
 if TYPE_CHECKING:
     from linestudy.capability.whole_part.rejects_study import RejectsStudy
@@ -141,7 +142,7 @@ def sizes_on_a_ruler(study: ResolutionStudy, *, ax: Axes | None = None) -> Pictu
     axes.plot(values, heights, "o", color=DEEP, markersize=6)
     for height, value in zip(heights, values, strict=True):
         axes.annotate(
-            f"{value:.3g}",
+            as_given(value, digits=3),
             (value, height),
             xytext=(7, -3),
             textcoords="offset points",
@@ -179,7 +180,7 @@ def performance_curve(study: GaugePerformanceCurve, *, ax: Axes | None = None) -
         if side.limit is not None:
             limit_line(axes, side.limit, f"{name} limit", vertical=True)
     axes.set_ylim(-0.05, 1.05)
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.yaxis.set_major_formatter(per_cent)
     axes.set_ylabel("accepted")
     axes.set_xlabel(f"measured value{f' ({study.unit})' if study.unit else ''}; shaded: grey zone")
     return figure

@@ -17,6 +17,7 @@ from linestudy.figures.style import (
     SOFT,
     interval_bars,
     limit_line,
+    per_cent,
     picture,
     plain_text,
 )
@@ -36,8 +37,9 @@ if TYPE_CHECKING:
 
 def gauge_shares(study: CrossedStudy, *, ax: Axes | None = None) -> Picture:
     """Draw the share of the tolerance (or of the total spread) that each source takes up."""
-    components, of_tolerance = study.components, study.tolerance is not None
-    names = [name for name in components if name != "total"]
+    components, of_tolerance = study.named_components, study.tolerance is not None
+    # All sources together are no source.
+    names = [name for name, item in components.items() if item is not study.components.get("total")]
     attribute = "share_of_tolerance" if of_tolerance else "share_of_sd"
     whole = "tolerance" if of_tolerance else "total spread"
     figure, axes = picture(f"Is the gauge's spread small against the {whole}?", height=2.9, ax=ax)
@@ -49,7 +51,7 @@ def gauge_shares(study: CrossedStudy, *, ax: Axes | None = None) -> Picture:
     reach = min(max(ends, default=1.0), 3 * max([*best, 0.3]))
     axes.set_xlim(0, reach * 1.05)
     axes.set_xlabel(f"share of the {whole} (bar: confidence interval)")
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.xaxis.set_major_formatter(per_cent)
     return figure
 
 
@@ -106,7 +108,7 @@ def nested_shares(study: NestedStudy, *, ax: Axes | None = None) -> Picture:
     labels = ["within (tester and specimen)" if n == "repeatability" else n for n in components]
     interval_bars(axes, labels, [item.share_of_variance for item in components.values()])
     axes.set_xlim(0, 1.02)
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.xaxis.set_major_formatter(per_cent)
     axes.set_xlabel("share of the variance (bar: confidence interval)")
     return figure
 
@@ -152,7 +154,7 @@ def judgement_rates(study: AttributeStudy, *, ax: Axes | None = None) -> Picture
         )
         axes.plot([], [], marker=MARKERS[index], color=SERIES[index], label=plain_text(name))
     axes.set_xlim(left=0)
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.xaxis.set_major_formatter(per_cent)
     axes.set_xlabel("share of judgements (bar: confidence interval)")
     axes.legend(frameon=False, fontsize=8, loc="upper right")
     return figure

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, MARKERS, PALE, limit_line, picture
+from linestudy.figures.style import DEEP, MARKERS, PALE, limit_line, per_cent, picture
 from linestudy.results.picture import Picture
 
 if TYPE_CHECKING:
@@ -42,14 +42,14 @@ def chance_of_success(
         axes.legend(loc="upper left", frameon=False, fontsize=8)
     else:
         axes.plot(sizes, chances, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=4)
-    limit_line(axes, study.power, f"power {study.power:.0%}")
+    limit_line(axes, study.power, f"power {per_cent(study.power)}")
     limit_line(axes, float(study.n), f"{study.n:,} parts", vertical=True)
     axes.set_xscale("log")
     ticks = [n for n in sizes if n not in (125,)]
     axes.set_xticks(ticks, [f"{n:,}" for n in ticks])
     axes.minorticks_off()
     axes.set_ylim(0, 1.05)
-    axes.yaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.yaxis.set_major_formatter(per_cent)
     axes.set_xlabel("parts")
     axes.set_ylabel("chance to show it")
     return figure
@@ -80,9 +80,9 @@ def chance_of_designs(study: GaugeStudySize | LotStudySize, *, ax: Axes | None =
         axes.plot([0, item.chance], [height, height], color=PALE, linewidth=2, zorder=1)
         axes.plot(item.chance, height, MARKERS[0], color=DEEP, markersize=5)
     axes.set_yticks(range(len(rows)), [item.label for item in rows])
-    limit_line(axes, study.power, f"power {study.power:.0%}", vertical=True)
+    limit_line(axes, study.power, f"power {per_cent(study.power)}", vertical=True)
     axes.set_xlim(0, 1.02)
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.xaxis.set_major_formatter(per_cent)
     axes.set_xlabel("chance to show it")
     axes.set_ylabel("design = readings")
     return figure

@@ -168,21 +168,34 @@ _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 def written_out(value: float) -> str:
-    """A number of a logarithmic axis: plain from a thousandth to a million, else a power of ten.
+    """A number of a logarithmic axis: plain from a hundred-thousandth to a million, else a power of ten.
 
     Examples
     --------
-    >>> written_out(0.01), written_out(20000.0), written_out(1e-6), written_out(2e9)
-    ('0.01', '20,000', '10⁻⁶', '2·10⁹')
+    >>> written_out(0.01), written_out(20000.0), written_out(1e-5), written_out(1e-6), written_out(2e9)
+    ('0.01', '20,000', '0.00001', '10⁻⁶', '2·10⁹')
     """
     if not math.isfinite(value) or value <= 0:
         return ""
-    if 1e-3 <= value <= 1e6:
+    if 1 <= value <= 1e6:
         return f"{value:,.10g}"
+    if 0.99e-5 <= value < 1:
+        return f"{value:.10f}".rstrip("0")
     power = math.floor(math.log10(value) + 1e-9)
     first = value / 10.0**power
     lead = "" if abs(first - 1) < 1e-9 else f"{first:.3g}·"
     return f"{lead}10{str(power).translate(_RAISED)}"
+
+
+def per_cent(share: float, _: object = None) -> str:
+    """A share as an axis shows it.
+
+    Examples
+    --------
+    >>> per_cent(0.25)
+    '25 %'
+    """
+    return f"{100 * share:.0f} %"
 
 
 def plain_text(text: str, limit: int = 160) -> str:

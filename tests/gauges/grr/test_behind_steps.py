@@ -102,3 +102,14 @@ def test_nothing_repeated_says_nothing() -> None:
     data = study(np.random.default_rng(1), 1.0)
     with pytest.raises(CannotJudge):
         rounded_repeatability(data[data["trial"] == 0])
+
+
+def test_the_table_says_of_the_tolerance_what_the_sentence_says() -> None:
+    data = study(np.random.default_rng(5), 1.0)
+    found = rounded_repeatability(data, tolerance=60.0)
+    rows = found.shown().set_index("quantity")["value"]
+    share = 100 * found.share_of_tolerance.estimate
+    assert float(rows["before rounding, of tolerance (%)"].split(" ")[0]) == pytest.approx(
+        share, rel=0.05
+    )
+    assert f"({share:.1f}%" in found.statement

@@ -203,6 +203,11 @@ def from_frame(caption: str, frame: pd.DataFrame) -> Table:
         str(name): [_cell(str(name), value) for value in frame.iloc[:, at]]
         for at, name in enumerate(frame.columns)
     }
+    for name, texts in [*cells.items()][1:]:
+        # What is not given of any row is said once.
+        if texts and len(set(texts)) == 1 and texts[0].startswith("not given: "):
+            caption += f" ({name} {texts[0]})"
+            frame, cells = frame.drop(columns=name), {k: v for k, v in cells.items() if k != name}
     head: list[str] = []
     columns: list[list[str]] = []
     numeric: list[bool] = []

@@ -19,6 +19,7 @@ from linestudy.figures.style import (
     SOFT,
     interval_bars,
     limit_line,
+    per_cent,
     picture,
     plain_text,
 )
@@ -78,7 +79,7 @@ def shares_of_variance(shares: dict[str, Interval], *, ax: Axes | None = None) -
     )
     interval_bars(axes, list(shares), list(shares.values()))
     axes.set_xlim(-0.01, 1.02)
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:.0%}")
+    axes.xaxis.set_major_formatter(per_cent)
     axes.set_xlabel("share of the variance (bar: confidence interval)")
     return figure
 

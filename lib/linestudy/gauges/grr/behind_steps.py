@@ -31,7 +31,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.gauges.grr.design import lay_out
-from linestudy.gauges.grr.intervals import NO_TOLERANCE, in_percent, percent
+from linestudy.gauges.grr.intervals import NO_TOLERANCE, percent
 from linestudy.gauges.masters.reading_step import apparent_step
 from linestudy.results import (
     Absent,
@@ -109,7 +109,7 @@ class RoundedRepeatability(Finding):
             Quantity("step of the readings", self.step, self.unit),
             Quantity("repeatability before rounding (SD)", self.sd, self.unit),
             Quantity("repeatability as recorded (SD)", self.recorded_sd, self.unit),
-            Quantity("before rounding, of tolerance", in_percent(self.share_of_tolerance), "%"),
+            Quantity("before rounding, of tolerance", self.share_of_tolerance, "%"),
             Quantity("cells of repeated readings", self.cells),
         ]
 

@@ -109,6 +109,11 @@ class CrossedStudy(Finding):
     picture: ClassVar[str] = "gauges:gauge_shares"
 
     @property
+    def named_components(self) -> dict[str, Component]:
+        """The components by what the trade calls them."""
+        return {in_trade_terms(name): item for name, item in self.components.items()}
+
+    @property
     def statement(self) -> str:
         grr = self.components["grr"]
         share = grr.share_of_tolerance

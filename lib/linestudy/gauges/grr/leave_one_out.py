@@ -157,6 +157,22 @@ class InfluenceStudy(Finding):
             for row in self.ordered[:12]
         ]
 
+    def shown(self) -> pd.DataFrame:
+        """Return the table as text: standard deviations as the whole study's is given, categories with a decimal.
+
+        Returns
+        -------
+        pandas.DataFrame
+        """
+        table, known = super().shown(), self.grr_sd.half_width or None
+        rows = self.ordered[:12]
+        table.iloc[:, 1] = [show(row.grr_sd, known) for row in rows]
+        table.iloc[:, 2] = [f"{100 * row.change:+.1f}" for row in rows]
+        table.iloc[:, 3] = [
+            "no spread left" if row.ndc is None else f"{row.ndc:.1f}" for row in rows
+        ]
+        return table
+
 
 INFLUENCE = Declaration("gauges.{gauge}.influence", InfluenceStudy)
 
