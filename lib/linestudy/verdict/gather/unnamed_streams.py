@@ -4,8 +4,10 @@ Of a lane in eight that spreads more than the others all parts together show an 
 lane's own. Where labels take turns from part to part, time moves all of them alike, so a difference between them is one
 between streams. It is told where it is beyond doubt (Kruskal and Wallis for the level, Fligner and Killeen for the spread,
 shared among all that were tried) and where the stream with least room to a limit has clearly less than all together.
-Misleads where the labels follow from the reading itself (classes of size): labels that lie beside each other on the scale
-are left alone, and so would be streams that overlap nowhere, which show in the index of all parts.
+Neighbours that are alike make such tests too keen where a turn takes long, so a stream is to differ in stretch after stretch
+of the run as well (Student's t over up to twenty). Misleads where the labels follow from the reading itself (classes of
+size): labels that lie beside each other on the scale are left alone, and so would be streams that overlap nowhere, which
+show in the index of all parts.
 """
 
 from __future__ import annotations
@@ -24,10 +26,10 @@ if TYPE_CHECKING:
 
 #: Chance of one false word for a characteristic, and share of the room of all parts that the worst stream is to be below.
 _LEVEL, _CLEARLY = 1e-4, 0.9
-#: How much less room more turns may show by chance alone.
-_ALIKE = 1.1
 #: Most parts of a stroke that are tried, fewest parts of a stream, and most parts that are looked at.
 _MOST, _LEAST, _LOOKED_AT = 16, 30, 20_000
+#: Most stretches of the run in which a stream is to differ, and chance of one false word about all of its labels.
+_STRETCHES, _LASTING = 20, 1e-4
 #: Share of the parts at which labels must change to be in turns.
 _TURNS = 0.25
 
@@ -70,7 +72,7 @@ def _told(frame: Any, key: str, item: Characteristic) -> str:
     flat = _freed(y, own)
     tried = list(_candidates(frame, own))
     all_together = _room(y, own, item)
-    found: list[tuple[float, str]] = []
+    found: list[tuple[float, float, str]] = []
     for said, label in tried:
         groups = [flat[label == k] for k in np.unique(label)]
         if min(map(len, groups)) < _LEAST or _follows(label, y):
@@ -79,13 +81,12 @@ def _told(frame: Any, key: str, item: Characteristic) -> str:
         if not room < _CLEARLY * all_together:
             continue
         p = min(float(kruskal(*groups).pvalue), float(fligner(*groups).pvalue))
-        if p < _LEVEL / (2 * len(tried)):
-            found.append((max(room, 0.0), said))
+        if p < _LEVEL / (2 * len(tried)) and _lasts(flat, label):
+            found.append((_schwarz(groups), max(room, 0.0), said))
     if not found:
         return ""
-    # Twice as many turns as there are show the same, and a little more by chance; the fewest that show it are told.
-    least = min(room for room, _ in found)
-    room, said = next(one for one in found if one[0] <= _ALIKE * least or least <= 0)
+    # Half as many turns as there are show a part of it, twice as many no more.
+    _, room, said = min(found)
     return (
         f"{said} and no stream is named for it: the worst has an index of about {room:.2f} by itself (normal), which all "
         "together do not show"
@@ -138,6 +139,39 @@ def _room(y: Any, label: Any, item: Characteristic) -> float:
         )
         found += [side / (3 * part.std()) if inside else 0.0 for side in sides]
     return float(min(found))
+
+
+def _schwarz(groups: list[Any]) -> float:
+    """Schwarz's criterion of a mean and a standard deviation for each group."""
+    n = sum(part.size for part in groups)
+    fit = sum(part.size * np.log(max(float(part.var()), 1e-12)) for part in groups)
+    return float(fit + 2 * len(groups) * np.log(n))
+
+
+def _lasts(y: Any, label: Any) -> bool:
+    """Whether one label differs from all others in level or spread in stretch after stretch of the run.
+
+    What moves within a few turns, as neighbours that are alike do, differs here and there; a stream does so throughout.
+    """
+    from scipy.stats import ttest_1samp
+
+    smallest = int(np.bincount(label)[np.unique(label)].min())
+    pieces = np.array_split(np.arange(y.size), min(_STRETCHES, smallest // 5))
+    kinds = np.unique(label)
+    for k in kinds:
+        level, spread = [], []
+        for rows in pieces:
+            mine, rest = y[rows][label[rows] == k], y[rows][label[rows] != k]
+            if min(mine.size, rest.size) < 3:
+                continue
+            level.append(mine.mean() - rest.mean())
+            wide = [abs(part - np.median(part)).mean() for part in (mine, rest)]
+            if min(wide) > 0:
+                spread.append(np.log(wide[0] / wide[1]))
+        for each in (level, spread):
+            if len(each) > 4 and 2 * kinds.size * float(ttest_1samp(each, 0.0).pvalue) < _LASTING:
+                return True
+    return False
 
 
 def _follows(label: Any, y: Any) -> bool:
