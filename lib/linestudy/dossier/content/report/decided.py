@@ -9,9 +9,9 @@ from linestudy.dossier.content.blocks import Block, Bullets, Table, Text
 from linestudy.dossier.content.report.adequacy import OF_STUDIES
 from linestudy.dossier.content.report.back import layout, limits_in_words
 from linestudy.dossier.content.report.equipment import few
-from linestudy.dossier.content.sheet import BLANK, Sheet
+from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
 from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
-from linestudy.results import Interval, show
+from linestudy.results import Interval
 from linestudy.results.rounding import alike, signed
 from linestudy.results.tables import listed, named
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
@@ -239,8 +239,13 @@ def _moved(evaluation: Evaluation, one: Sheet) -> str:
     gap = widest.difference
     if gap.low <= 0 <= gap.high:
         return ""
+    gap = gap.times(-1) if gap.estimate < 0 else gap
+    # As the means themselves are printed: nothing finer than a tenth of the gauge's step.
+    places = places_of(evaluation, one.item, gap.half_width)
+    size, low, high = (f"{end:.{places}f}" for end in (gap.estimate, gap.low, gap.high))
     unit = f" {one.unit}" if one.unit else ""
+    first, second = (named("station", name) for name in (widest.first, widest.second))
     return (
-        f"; the means of {named('station', widest.first)} and {named('station', widest.second)} differ by {show(gap.times(-1) if gap.estimate < 0 else gap)}"
-        f"{unit}, {100 * abs(gap.estimate) / width:.0f} % of the tolerance"
+        f"; the means of {first} and {second} differ by {size} ({low} to {high}){unit}, "
+        f"{100 * gap.estimate / width:.0f} % of the tolerance"
     )
