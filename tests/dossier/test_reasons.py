@@ -17,7 +17,13 @@ from linestudy.dossier.content.reasons import (
 from linestudy.results import Interval
 from linestudy.verdict import CharacteristicFacts, CharacteristicVerdict, Criteria, resolve
 from linestudy.verdict.decisions import rule_on
-from linestudy.verdict.facts import BEFORE_SORTING, IndexFacts, ProcessFacts, RecordFacts
+from linestudy.verdict.facts import (
+    BEFORE_SORTING,
+    Circumstances,
+    IndexFacts,
+    ProcessFacts,
+    RecordFacts,
+)
 from linestudy.verdict.measurement_facts import GaugeFacts
 from linestudy.verdict.rules import RULES
 
@@ -122,3 +128,18 @@ def test_every_rule_that_may_object_has_words_for_a_reader() -> None:
 def test_a_gauge_that_nobody_studied_is_not_called_inadequate() -> None:
     told = _verdict(_facts(gauge=GaugeFacts(name="gauge")), resolve())
     assert told == "no crossed gauge study"
+
+
+@pytest.mark.parametrize(
+    ("changed", "few"),
+    [
+        ({"circumstances": Circumstances(streams_unseen="a lane is not read")}, "not every stream"),
+        ({"process": replace(RUN, lots=4, lot_share=0.8, lot_bound_share=0.2)}, "4 lots only"),
+        ({"process": replace(RUN, n_eff_mean=2.0)}, "too short for what moves"),
+        ({"process": replace(RUN, coils=None, hours=0.5, days=1)}, "no coils named"),
+        ({"process": replace(RUN, regrinds=0)}, "no regrind within the run"),
+        ({"process": replace(RUN, coils=1)}, "one coil only"),
+    ],
+)
+def test_what_the_sample_does_not_show_is_named(changed: dict[str, object], few: str) -> None:
+    assert few in _verdict(_facts(**changed), resolve())

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from linestudy.results import Absent, Interval, counted, show_ppm
 from linestudy.results.rounding import p_text
 from linestudy.verdict import CharacteristicVerdict, Criteria
 from linestudy.verdict.criteria import two_places
-from linestudy.verdict.facts import IndexFacts
+from linestudy.verdict.facts import CharacteristicFacts, IndexFacts
 from linestudy.verdict.rulings import APPROVAL, FAILS, MEETS, Ruling
 
 #: Below this an expected number is written as less than what is shown.
@@ -67,6 +68,24 @@ _MOVED = {
 }
 
 
+def _of_sample(ruling: Ruling, facts: CharacteristicFacts, criteria: Criteria) -> str:
+    """What the sample does not show, in the order in which the rule looks."""
+    process = facts.process
+    if process.n < criteria["least_readings"].number:
+        return f"n = {process.n:,} < {criteria['least_readings'].number:g}"
+    if facts.circumstances.streams_unseen:
+        return "not every stream is judged"
+    if process.lots and re.search(r" of ([\d,]+|one) lots?\b", ruling.reason):
+        return f"{counted(process.lots, 'lot')} only"
+    if 0 < process.subgroups < criteria["least_subgroups"].number:
+        return f"{process.subgroups} subgroups < {criteria['least_subgroups'].number:g}"
+    if process.coils == 1:
+        return "one coil only"
+    if "effective sample size" in ruling.reason:
+        return "run too short for what moves the process"
+    return "no regrind within the run" if process.regrinds == 0 else "run too short, no coils named"
+
+
 def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> str:
     facts = verdict.facts
     index, gauge, process, judged = facts.index, facts.gauge, facts.process, facts.judgement
@@ -100,11 +119,7 @@ def _few(ruling: Ruling, verdict: CharacteristicVerdict, criteria: Criteria) -> 
         moved = f"{_MOVED.get(what.partition(' ')[0], what)}, " if what else ""
         return f"not in statistical control ({moved}{p_text(process.steady_p)}{out})"
     if ruling.rule == "sample" and isinstance(limit, float):
-        if process.n < criteria["least_readings"].number:
-            return f"n = {process.n:,} < {criteria['least_readings'].number:g}"
-        if 0 < process.subgroups < criteria["least_subgroups"].number:
-            return f"{process.subgroups} subgroups < {criteria['least_subgroups'].number:g}"
-        return "one coil only" if process.coils == 1 else "no regrind within the run"
+        return _of_sample(ruling, facts, criteria)
     if ruling.rule == "observed against expected":
         expected = show_ppm(max(process.expected_outside, LEAST_EXPECTED)).replace("less than", "<")
         return f"{process.outside:,} outside the limits, {expected} expected"
