@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
 
-from linestudy.intake import draft_study
 from linestudy.records import infer_data_table
 from linestudy.results import InputError
 
@@ -218,76 +217,6 @@ def test_a_file_without_readings_says_so(tmp_path: Path) -> None:
     assert "no column of readings was recognised" in infer_data_table(path)
 
 
-# -- the drawing's list
-
-
-def test_a_list_in_one_cell_each(tmp_path: Path) -> None:
-    cells = {
-        "Bohrung": ("Ø 8 H7", (8.0, None, None)),
-        "Höhe": ("10 -0,1", (10.0, 9.9, 10.0)),
-        "Flatness": (".003", (None, None, 0.003)),
-        "Länge": ("3,25 ±0,05", (3.25, 3.2, 3.3)),
-        "Grat": ("0.1 MAX.", (None, None, 0.1)),
-        "Ebenheit": ("0,05", (None, None, 0.05)),
-    }
-    rows: list[list[object]] = [["Nr.", "Merkmal", "Maß", "Einheit"]]
-    rows += [[i, name, cell, "MM"] for i, (name, (cell, _)) in enumerate(cells.items(), 1)]
-    path = tmp_path / "Liste.csv"
-    path.write_bytes(delimited(rows, ";", "cp1252"))
-    draft = draft_study([path])
-    said = {item.name: (item.nominal, item.lower, item.upper) for item in draft.items}
-    assert said == {name: truth for name, (_, truth) in cells.items()}
-    assert {item.unit for item in draft.items} == {"mm"}
-    told = infer_data_table(path)
-    assert "the fit H7 is not worked out" in told
-    assert "the other is taken as 0" in told
-
-
-def test_a_short_list_with_one_tolerance(tmp_path: Path) -> None:
-    path = tmp_path / "Liste.csv"
-    path.write_bytes(
-        "Nr.;Merkmal;Maß\n1;Höhe;2,80 ±0,05\n2;Bohrung;Ø 8 H7\n3;Ebenheit;0,05\n".encode("cp1252")
-    )
-    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
-    assert said == {
-        "Höhe": (2.8, 2.75, 2.85),
-        "Bohrung": (8.0, None, None),
-        "Ebenheit": (None, None, 0.05),
-    }
-
-
-def test_tolerances_that_are_limits(tmp_path: Path) -> None:
-    path = tmp_path / "list.csv"
-    rows: list[list[object]] = [
-        ["Name", "Nominal", "Tol. inf.", "Tol. sup."],
-        ["Width", 2.8, 2.75, 2.85],
-        ["Gap", 1.0, -0.1, 0.2],
-    ]
-    path.write_bytes(delimited(rows))
-    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
-    assert said == {"Width": (2.8, 2.75, 2.85), "Gap": (1.0, 0.9, 1.2)}
-
-
-def test_signs_and_words_within_a_list(tmp_path: Path) -> None:
-    path = tmp_path / "list.csv"
-    rows: list[list[object]] = [
-        ["Balloon", "Description", "Nominal", "Tol (+)", "Tol (-)"],
-        ["1", "Radius", "R.010", ".003", ".003"],
-        ["2", "Angle", "90°", "1°", "1°"],
-    ]
-    path.write_bytes(delimited(rows))
-    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
-    assert said == {"Radius": (0.01, 0.007, 0.013), "Angle": (90.0, 89.0, 91.0)}
-    rows = [
-        ["序号", "特性", "规格", "公差"],
-        [1, "宽度", "2.80", "±0.05"],
-        [2, "毛刺", "0.1", "MAX"],
-    ]
-    path.write_bytes(delimited(rows, ",", "gb18030"))
-    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
-    assert said == {"宽度": (2.8, 2.75, 2.85), "毛刺": (None, None, 0.1)}
-
-
 # -- how the table is made
 
 
@@ -414,3 +343,43 @@ def test_a_table_drawn_with_signs(tmp_path: Path) -> None:
         f"| {i + 1} | {w} |\n" for i, w in enumerate(WIDTHS)
     )
     np.testing.assert_array_equal(the_run(tmp_path, "run.txt", text.encode())["value"], WIDTHS)
+
+
+def test_a_gauge_sheet_whose_appraiser_is_written_once(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Appraiser", "Part #", "Trial 1", "Trial 2", "Avg", "Range"]]
+    for a, who in enumerate(("J. Smith", "R. Jones")):
+        for p in range(10):
+            pair = WIDTHS[20 * a + 2 * p : 20 * a + 2 * p + 2]
+            rows.append(
+                ["" if p else who, p + 1, *pair, round(pair.mean(), 4), round(np.ptp(pair), 4)]
+            )
+    draft = draft_of(tmp_path, "grr.csv", delimited(rows))
+    said = draft.tables[0].said
+    assert [said.key(key) for key in ("part", "appraiser", "across")] == [
+        "Part #",
+        "Appraiser",
+        ["trial"],
+    ]
+    found = records_of(tmp_path, draft).table("crossed", draft.items[0].id)
+    assert found is not None
+    np.testing.assert_array_equal(found["value"], WIDTHS)
+    assert found["appraiser"].tolist() == ["J. Smith"] * 20 + ["R. Jones"] * 20
+
+
+def test_a_feature_in_two_units_is_told(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Feature", "Part", "Value", "Unit"]]
+    rows += [
+        ["Width", i, *((w, "mm") if i % 2 else (round(w / 25.4, 6), "in"))]
+        for i, w in enumerate(WIDTHS)
+    ]
+    told = draft_of(tmp_path, "run.csv", delimited(rows)).tables[0].said.open
+    assert any('"Width" has rows in in and mm' in each for each in told)
+
+
+def test_hours_with_points(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Pezzo", "Data", "Ora", "Larghezza"]]
+    rows += [
+        [i + 1, f"{t:%d/%m/%Y}", f"{t:%H.%M.%S}", w]
+        for i, (t, w) in enumerate(zip(TIMES, WIDTHS, strict=True))
+    ]
+    assert the_run(tmp_path, "run.csv", delimited(rows, ";"))["time"].tolist() == TIMES

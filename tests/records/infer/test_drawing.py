@@ -6,7 +6,10 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from proposals import delimited
 
+from linestudy.intake import draft_study
+from linestudy.records import infer_data_table
 from linestudy.records.infer.drawing import read_drawing
 from linestudy.results import InputError
 
@@ -79,3 +82,84 @@ def test_what_is_no_list(tmp_path: Path) -> None:
     (tmp_path / "f.csv").write_text("Name,Nominal,LSL,USL\nW,2,3,1\nV,2,1,3\n", encoding="utf-8")
     with pytest.raises(InputError, match=r"line 2.*lower limit"):
         read_drawing(tmp_path / "f.csv")
+
+
+def test_a_list_in_one_cell_each(tmp_path: Path) -> None:
+    cells = {
+        "Bohrung": ("Ø 8 H7", (8.0, None, None)),
+        "Höhe": ("10 -0,1", (10.0, 9.9, 10.0)),
+        "Flatness": (".003", (None, None, 0.003)),
+        "Länge": ("3,25 ±0,05", (3.25, 3.2, 3.3)),
+        "Grat": ("0.1 MAX.", (None, None, 0.1)),
+        "Ebenheit": ("0,05", (None, None, 0.05)),
+    }
+    rows: list[list[object]] = [["Nr.", "Merkmal", "Maß", "Einheit"]]
+    rows += [[i, name, cell, "MM"] for i, (name, (cell, _)) in enumerate(cells.items(), 1)]
+    path = tmp_path / "Liste.csv"
+    path.write_bytes(delimited(rows, ";", "cp1252"))
+    draft = draft_study([path])
+    said = {item.name: (item.nominal, item.lower, item.upper) for item in draft.items}
+    assert said == {name: truth for name, (_, truth) in cells.items()}
+    assert {item.unit for item in draft.items} == {"mm"}
+    told = infer_data_table(path)
+    assert "the fit H7 is not worked out" in told
+    assert "the other is taken as 0" in told
+
+
+def test_a_short_list_with_one_tolerance(tmp_path: Path) -> None:
+    path = tmp_path / "Liste.csv"
+    path.write_bytes(
+        "Nr.;Merkmal;Maß\n1;Höhe;2,80 ±0,05\n2;Bohrung;Ø 8 H7\n3;Ebenheit;0,05\n".encode("cp1252")
+    )
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {
+        "Höhe": (2.8, 2.75, 2.85),
+        "Bohrung": (8.0, None, None),
+        "Ebenheit": (None, None, 0.05),
+    }
+
+
+def test_tolerances_that_are_limits(tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    rows: list[list[object]] = [
+        ["Name", "Nominal", "Tol. inf.", "Tol. sup."],
+        ["Width", 2.8, 2.75, 2.85],
+        ["Gap", 1.0, -0.1, 0.2],
+    ]
+    path.write_bytes(delimited(rows))
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {"Width": (2.8, 2.75, 2.85), "Gap": (1.0, 0.9, 1.2)}
+
+
+def test_signs_and_words_within_a_list(tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    rows: list[list[object]] = [
+        ["Balloon", "Description", "Nominal", "Tol (+)", "Tol (-)"],
+        ["1", "Radius", "R.010", ".003", ".003"],
+        ["2", "Angle", "90°", "1°", "1°"],
+    ]
+    path.write_bytes(delimited(rows))
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {"Radius": (0.01, 0.007, 0.013), "Angle": (90.0, 89.0, 91.0)}
+    rows = [
+        ["序号", "特性", "规格", "公差"],
+        [1, "宽度", "2.80", "±0.05"],
+        [2, "毛刺", "0.1", "MAX"],
+    ]
+    path.write_bytes(delimited(rows, ",", "gb18030"))
+    said = {i.name: (i.nominal, i.lower, i.upper) for i in draft_study([path]).items}
+    assert said == {"宽度": (2.8, 2.75, 2.85), "毛刺": (None, None, 0.1)}
+
+
+def test_general_tolerances_and_zones_in_a_list(tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    rows: list[list[object]] = [
+        ["Pos", "Benennung", "Nennmaß", "oberes Abmaß", "unteres Abmaß"],
+        [1, "Breite", "2,8", "+0,05", "-0,05"],
+        [2, "Position", "0,2 (M) A B", "", ""],
+        [3, "Länge", "25", "DIN ISO 2768-m", ""],
+    ]
+    path.write_bytes(delimited(rows, ";"))
+    items = {item.name: item for item in draft_study([path]).items}
+    assert (items["Position"].nominal, items["Position"].upper) == (None, 0.2)
+    assert '"DIN ISO 2768-m" is not worked out' in items["Länge"].told

@@ -19,7 +19,7 @@ from linestudy.records.infer.columns import (
     units_in_cells,
     with_groups,
 )
-from linestudy.records.infer.guesses import beyond_told, stars_told, twins_in
+from linestudy.records.infer.guesses import beyond_told, stars_told, twins_in, units_told
 from linestudy.records.infer.judged import in_order_of_size
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
@@ -263,6 +263,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         None,
     )
     about = next((value["characteristic"] for key, value, _ in guess.keys if key == "long"), None)
+    guess.open += units_told(table.cells, about) if about else []
     listed_of = listed_in(table.cells, table.units, about, path.name) if about else ()
     return [
         Description(

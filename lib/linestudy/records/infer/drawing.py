@@ -310,6 +310,10 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
             (number("lower tolerance"), number("upper tolerance")),
             cell("tolerance"),
         )
+        zone = re.match(r"[^\w.,]*(\d*[.,]?\d+)", cell("nominal"))
+        if nominal is None and zone is not None and says_zone(title):
+            # 0,2 (M) A B
+            nominal = float(zone[1].replace(",", "."))
         if says_most(cell("tolerance")):
             nominal = None
         told = ""
@@ -324,6 +328,10 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
                 f'"{title}" has its lower limit at or above the upper',
                 "mend the list",
             )
+        words = [cell(m) for m in ("upper tolerance", "lower tolerance", "tolerance")]
+        unread = next((w for w in words if re.search(r"[^\W\d_]{2}", w)), "")
+        if lower is None and upper is None and unread:
+            told = f'"{unread}" is not worked out: give its limits'
         unit = (
             _spelt(cell("unit"))
             or cell("unit")

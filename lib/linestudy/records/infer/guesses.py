@@ -15,6 +15,8 @@ from linestudy.records.stream_names import twins_told
 from linestudy.results import counted
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from linestudy.records.text_table import TextTable
 
 
@@ -348,3 +350,30 @@ def beyond_told(table: TextTable, name: str) -> str:
         f'{counted(len(found), "cell")} of "{name}", such as "{found.iloc[0]}", say only that a reading lies beyond a number: '
         "give the readings themselves"
     )
+
+
+def units_told(cells: pd.DataFrame, name: str) -> list[str]:
+    """Say which features of a file with one reading a row have rows in several units.
+
+    Parameters
+    ----------
+    cells : pandas.DataFrame of str
+    name : str
+        Column that says of what each reading is.
+
+    Returns
+    -------
+    list of str
+    """
+    unit = next((str(column) for column in cells if says(str(column), "unit")), None)
+    if unit is None or unit == name:
+        return []
+    found = []
+    for feature, rows in cells.groupby(cells[name].str.strip(), sort=False):
+        own = list(dict.fromkeys(each for each in rows[unit].str.strip() if each))
+        if len(own) > 1:
+            named = " and ".join(own[:3])
+            found.append(
+                f'"{feature}" has rows in {named}, and is read as if all were in one: give them in one unit'
+            )
+    return found

@@ -82,7 +82,7 @@ def wide_sheet(table: Table) -> Guess | None:
             c
             for c in table.columns
             if says(c.name, "part", "number", "subgroup", "order", "time", "coil", "strip")
-            or c.kind in ("words", "times")
+            or (c.kind in ("words", "times") and not says(c.name, "appraiser"))
         ),
         None,
     )
