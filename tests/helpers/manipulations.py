@@ -196,12 +196,12 @@ AUDIT = (
     Manipulation(
         "out of limits as 9999",
         out_of_limits_as_9999,
-        r"(no reading|no usable value in the row) \d+",
+        r"(no reading|no usable value in the row):? \d+",
     ),
     Manipulation(
         "out of limits missing",
         out_of_limits_missing,
-        r"(no reading|no usable value in the row) \d+",
+        r"(no reading|no usable value in the row):? \d+",
     ),
     Manipulation(
         "good parts only", good_parts_only, r"accepted parts only|difference must be explained"
@@ -217,10 +217,10 @@ AUDIT = (
         r"no crossed study of Camera",
     ),
     Manipulation("good rows duplicated", good_rows_duplicated, r"stand again"),
-    Manipulation("coil purged", coil_purged, r"verdict purged 500"),
+    Manipulation("coil purged", coil_purged, r"verdict purged:? 500"),
     Manipulation("coil deleted", coil_deleted, r"500 order numbers \(25.0 %\)"),
     Manipulation("a third set aside", set_aside_a_third, r"36.0 ?% of the readings"),
-    Manipulation("rows duplicated", rows_duplicated, r"repeated row 500"),
+    Manipulation("rows duplicated", rows_duplicated, r"repeated row:? 500"),
     Manipulation("gauge range", gauge_range, r"left out by a range or a missing code"),
     Manipulation("family by hand", family_by_hand, r"distribution is named"),
     Manipulation("own criteria", own_criteria, r"is not where these values stand"),
