@@ -55,8 +55,6 @@ def rejected_unread(
     list of (str, str, int, int, str)
         What, the characteristic, how many readings, no line, and a sentence.
     """
-    from scipy.stats import fisher_exact
-
     if data.role != "run" or data.long or "verdict" not in frame or not data.reject:
         return []
     verdict = frame["verdict"].astype(str)
@@ -71,7 +69,12 @@ def rejected_unread(
         counts = [int((rows_of & none).sum()) for rows_of in (bad, good)]
         sizes = [int(bad.sum()), int(good.sum())]
         table = np.array([counts, [n - k for n, k in zip(sizes, counts, strict=True)]])
-        if not counts[0] or fisher_exact(table, alternative="greater")[1] >= _BY_CHANCE:
+        if not counts[0]:
+            continue
+        # Heavy, and wanted in few files.
+        from scipy.stats import fisher_exact
+
+        if fisher_exact(table, alternative="greater")[1] >= _BY_CHANCE:
             continue
         why = _reasons(frame, bad & none)
         said = (
