@@ -67,9 +67,10 @@ def _told(frame: Any, key: str, item: Characteristic) -> str:
     own = _codes(frame["station"]) if "station" in frame else np.zeros(y.size, dtype=int)
     if np.unique(own).size > _MOST:
         return ""
-    if not y.std() > 0:
-        return ""
     flat = _freed(y, own)
+    # Equal values have a deviation in their last digits only, which is none.
+    if not np.ptp(y) > 0 or not np.ptp(flat) > 0:
+        return ""
     tried = list(_candidates(frame, own))
     all_together = _room(y, own, item)
     found: list[tuple[float, float, str]] = []
