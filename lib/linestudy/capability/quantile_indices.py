@@ -13,7 +13,7 @@ from linestudy.capability.quantile_movement import by_curvature, by_refits, prof
 from linestudy.capability.streams.mixture import StreamMixture, mixture_intervals
 from linestudy.results import Absent, CannotJudge, Interval, arguments
 from linestudy.shape.fitting import FittedDistribution
-from linestudy.shape.profile import MANY, contour_of, is_quadratic
+from linestudy.shape.profile import MANY, can_be_followed, contour_of, is_quadratic
 
 #: Below this many effective values the curvature alone is not trusted.
 _FEW = 200
@@ -143,7 +143,8 @@ def quantile_intervals(
     fewest = min(n_eff_mean, n_eff_sd)
     curved = fitted.covariance is not None and bool(np.isfinite(fitted.covariance).all())
     contour = None
-    if curved and values is not None:
+    followed = can_be_followed(fitted, fewest)
+    if curved and followed and values is not None:
         contour = contour_of(fitted, values, max(n_eff_sd, 4.0), confidence)
     if contour is not None and (fewest < MANY or not is_quadratic(contour)):
         found = {
@@ -152,7 +153,7 @@ def quantile_intervals(
             )
             for name, target in targets.items()
         }
-    elif fewest < _FEW or not curved:
+    elif (fewest < _FEW and followed) or not curved:
         source = rng or np.random.default_rng(0)
         found = by_refits(fitted, targets, round(max(fewest, 10)), confidence, source, refits)
     else:

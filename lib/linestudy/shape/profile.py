@@ -57,6 +57,26 @@ def allowed_fall(n: float, k: int, n_eff: float, confidence: float) -> float:
     return float(fdtri(1, df, confidence)) / 2 * (n_eff / df) * (n / n_eff)
 
 
+def can_be_followed(item: FittedDistribution, n_eff: float) -> bool:
+    """Tell whether so many effective values hold a family's likelihood together.
+
+    With fewer than three for each of a mixture's parameters (common practice, no source) a component may shrink to nothing or
+    run away: the contour has arms without end, and where a search ends in them is left to last digits. Its curvature says
+    about the same where the contour still closes, and stays finite where it does not.
+
+    Parameters
+    ----------
+    item : FittedDistribution
+    n_eff : float
+        Effective sample size.
+
+    Returns
+    -------
+    bool
+    """
+    return item.family != MIXTURE or n_eff >= 3 * len(item.parameters)
+
+
 def contour_of(
     item: FittedDistribution, values: ArrayLike, n_eff: float, confidence: float
 ) -> Contour:

@@ -12,7 +12,7 @@ from linestudy.numerics.likelihood_interval import extremes
 from linestudy.results import CannotJudge, Interval, arguments
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.shape.fitting import FittedDistribution
-from linestudy.shape.profile import MANY, contour_of, is_quadratic
+from linestudy.shape.profile import MANY, can_be_followed, contour_of, is_quadratic
 
 
 @old_keywords(renamed("worth", "n_eff", since="0.2.0", removal="0.3.0"))
@@ -89,7 +89,8 @@ def quantile_interval(
     arguments.share("q", q)
     arguments.share("confidence", confidence)
     effective = float(min(n_eff or fitted.n, fitted.n))
-    if values is not None and np.isfinite(fitted.covariance).all():
+    known = bool(np.isfinite(fitted.covariance).all())
+    if values is not None and known and can_be_followed(fitted, effective):
         near = contour_of(fitted, values, max(effective, 4.0), confidence)
         if effective < MANY or not is_quadratic(near):
             low, high = extremes([lambda c: float(fitted.with_free(c).ppf(q))], near)
