@@ -13,7 +13,7 @@ from linestudy.capability import (
 from linestudy.numerics.normal_intervals import (
     two_sided_index_interval,
 )
-from linestudy.results import Absent
+from linestudy.results import Absent, Interval
 from linestudy.shape import fit
 
 
@@ -39,3 +39,14 @@ def test_one_limit_has_one_side_and_one_value_is_counted() -> None:
     assert found["total"] == found["above"]
     assert found["below"].high == 0
     assert isinstance(found["Pp"], Absent)
+
+
+def test_no_rate_of_few_effective_values_is_above_all_parts() -> None:
+    rng = np.random.default_rng(4)
+    y = np.concatenate([rng.normal(2.005, 0.005, 1500), rng.normal(2.015, 0.005, 1500)])
+    mixture = fit(y, "normal mixture", with_covariance=True)
+    found = quantile_intervals(mixture, 1.97, 2.05, n_eff_mean=6, n_eff_sd=8, values=y)
+    for side in ("below", "above", "total"):
+        rate = found[side]
+        assert isinstance(rate, Interval)
+        assert 0 <= rate.low <= rate.estimate <= rate.high <= 1e6

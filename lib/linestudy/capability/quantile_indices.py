@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
@@ -158,7 +159,9 @@ def quantile_intervals(
         found = by_refits(fitted, targets, round(max(fewest, 10)), confidence, source, refits)
     else:
         found = {
-            name: by_curvature(fitted, target, n_eff_mean, n_eff_sd, confidence)
+            name: by_curvature(
+                fitted, target, n_eff_mean, n_eff_sd, confidence, math.inf if "P" in name else 1e6
+            )
             for name, target in targets.items()
         }
     return _whole(found, lower, upper, confidence)

@@ -208,8 +208,9 @@ def by_curvature(
     n_eff_mean: float,
     n_eff_sd: float,
     confidence: float,
+    most: float = math.inf,
 ) -> Interval:
-    """Compute an interval by the delta method, on the logarithm unless an index is not positive."""
+    """Compute an interval by the delta method, on the logarithm unless an index is not positive; no number exceeds `most`."""
     from scipy.special import ndtri
 
     estimate = target(item, STILL)
@@ -239,7 +240,7 @@ def by_curvature(
     return Interval(
         estimate,
         estimate * math.exp(-half),
-        estimate * math.exp(half),
+        max(min(estimate * math.exp(half), most), estimate),
         confidence,
         "delta, logarithm",
     )
