@@ -99,7 +99,7 @@ def table() -> dict[str, Any]:
             "relative": FORMULA,
         },
         "searched": {
-            "meaning": "what a search or draws lead to, and every p-value: relative to its own interval, or to the "
+            "meaning": "what a search or draws lead to, and every p-value (as sharp: shares of the gauge among the facts of a verdict): relative to its own interval, or to the "
             "number, whichever is more",
             "of_interval": OF_INTERVAL,
             "of_interval_of_a_mixture": OF_MIXTURE,
@@ -151,6 +151,8 @@ def allowed(place: str, value: float, beside: Any = None, scale: float = 1.0) ->
     tail = last == "p" or last.endswith("_p")
     if not tail and not any(fnmatchcase(place, pattern) for pattern in SEARCHED_AT):
         return Allowed("formula", max(FORMULA * abs(value), least))
+    # A fact of the gauge is a ratio of several numbers, each of which may move.
+    tail = tail or (last.endswith("_share") and ".verdict.facts.gauge." in place)
     share = P_VALUE if tail else OF_BOUND if ".lower_bound" in place else SEARCHED
     return Allowed(
         "searched", max(share * abs(value), _of_interval(beside) * _width(place, beside), least)
