@@ -33,13 +33,17 @@ RUNS = [
 ]
 
 
+#: Those that evaluate or write the whole study: on the smaller one in every run.
+WHOLE = {"start_here", "7_dossier"}
 #: The sample study and one with half of its records in every run; one with nothing in common among the slow tests.
 TAKEN = [
     pytest.param(
         name,
         study,
         id=f"{name.stem}-{study}",
-        marks=[pytest.mark.proof] if study == "other" else [],
+        marks=[pytest.mark.proof]
+        if study == "other" or (study == "sample" and name.stem in WHOLE)
+        else [],
     )
     for name, study in RUNS
 ]

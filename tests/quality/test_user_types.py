@@ -44,10 +44,12 @@ def test_the_library_is_checked_strictly(root: Path) -> None:
     assert "overrides" not in settings
 
 
+@pytest.mark.types
 def test_a_users_script_is_typed(root: Path) -> None:
     assert "Success" in check(HERE / "user_script.py", root)
 
 
+@pytest.mark.types
 def test_mistakes_in_it_are_found(root: Path, tmp_path: Path) -> None:
     text = (HERE / "user_script.py").read_text(encoding="utf-8")
     for number, (right, wrong, _) in enumerate(MISTAKES):
