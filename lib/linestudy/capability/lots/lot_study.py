@@ -226,7 +226,7 @@ def lot_capability(
         lots_needed=needed,
         unit=unit,
         cautions=(
-            f"{by.capitalize()}s are taken as a sample of those to come: neighbours that are alike (one heat, one "
+            f"{counted(draws.lots, by)} are taken as a sample of those to come: neighbours that are alike (one heat, one "
             "delivery) count for less.",
         ),
     )

@@ -116,7 +116,7 @@ CAUTIONS: tuple[Sorted, ...] = (
     ),
     Sorted(
         "method",
-        r"(\d+ .* describe this run, not .*|\w+ are taken as a sample of those to come.*|\d+ of \d+ .* hold too few independent stretches.*|\w+ follow each other in time.*|The values come from \d+ lots.*)",
+        r"(\d+ .* describe this run, not .*|(?:[\d,]+ )?\w+ are taken as a sample of those to come.*|\d+ of \d+ .* hold too few independent stretches.*|\w+ follow each other in time.*|The values come from \d+ lots.*)",
         "Coils, lots and batches are taken as a sample of those to come; what moved the process meanwhile counts as theirs.",
     ),
     Sorted(
