@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime
 import io
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,11 @@ def draft_of(
 ) -> Draft:
     """Draft a study of one file; gauges and characteristics are given a name where asked."""
     (folder / "data").mkdir(exist_ok=True)
+    try:
+        os.fsencode(name)
+    except UnicodeEncodeError:
+        # No file can bear that name where the system knows ASCII only.
+        name = f"file{Path(name).suffix}"
     path = folder / "data" / name
     path.write_bytes(content)
     draft = draft_study([path])
