@@ -41,7 +41,9 @@ def test_the_sample_is_of_the_size_that_the_limits_are_for(evaluation: Evaluatio
         # Where no shift could be allowed there is no plan.
         if ", n = " in cells["chart and limits"] and cells["sample"]:
             size = cells["chart and limits"].split(", n = ")[1].split(":")[0]
-            assert cells["sample"] in (f"{size} parts", f"{size} of each station")
+            # Its subgroups are of neighbours from both stations, not of each of them.
+            assert cells["sample"] == f"{size} parts"
+            assert ", each stream about its own level" in cells["chart and limits"]
             assert cells["frequency"].startswith("every ")
             seen += 1
     assert seen >= 3

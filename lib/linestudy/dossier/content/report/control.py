@@ -15,6 +15,8 @@ from linestudy.verdict.gather import judged_by, readings_of
 from linestudy.verdict.process import decision_chart, limits_of_streams
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
     from linestudy.capability import ToolLifeStudy
     from linestudy.dossier.evaluation import Evaluation
     from linestudy.stability.charts.chart_study import ChartStudy
@@ -77,15 +79,18 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
         of_chart = None if chart is None else round(chart.subgroup_size)
         option = next((one for one in plan.options if one.size == of_chart), best)
         found["size"] = counted(option.size, "part")
-        if streams or any(note.startswith("Stations take turns") for note in plan.cautions):
+        turns = any(note.startswith("Stations take turns") for note in plan.cautions)
+        if streams or (turns and option.size != of_chart):
             found["size"] = f"{option.size} of each station"
         found["frequency"] = f"every {option.interval_minutes:.0f} min"
     if chart is not None and readings is not None:
         kind = chart.chart.replace("mean and standard deviation", "X̄ and S")
         size = f", n = {chart.subgroup_size:.0f}" if chart.subgroup_size > 1 else ""
         places = places_of_limits(chart)
-        many = ", each stream about its own level" if len(streams) > _LISTED else ""
-        if many or len(streams) < 2:
+        of_one = 1 < len(streams) <= _LISTED
+        several = not of_one and _streams(readings.tags.stream) > 1
+        many = ", each stream about its own level" if several else ""
+        if not of_one:
             streams = {"": chart.limits}
         spans = [
             f"{name} up to {high:.{places}f}"
@@ -100,6 +105,12 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
             f"{kind}{size}: {'; '.join(span.strip() for span in spans)}{unit}{without}{many}{fresh}"
         )
     return found
+
+
+def _streams(named: ArrayLike | None) -> int:
+    import numpy as np
+
+    return 0 if named is None else np.unique(np.asarray(named).astype(str)).size
 
 
 def chart_of(evaluation: Evaluation, sheet: Sheet) -> ChartStudy | None:
