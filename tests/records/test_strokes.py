@@ -9,7 +9,8 @@ import pandas as pd
 import pytest
 
 from linestudy.records import read
-from linestudy.records.strokes import numbered_on, parts_per_stroke, strokes_of
+from linestudy.records.counting.counters import numbered_on
+from linestudy.records.strokes import parts_per_stroke, strokes_of
 from linestudy.results import InputError
 from linestudy.study.model import Data
 

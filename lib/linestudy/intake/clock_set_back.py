@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from linestudy.records.strokes import numbered_on
+from linestudy.records.counting.counters import numbered_on
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from linestudy.records.cells.moments import plain_times
+from linestudy.records.cells.signs import plain_signs
 from linestudy.records.files import line_of
 from linestudy.records.units import unit_factor
 from linestudy.results import InputError
@@ -248,52 +250,6 @@ def _cells_with_units(
     return values, odd
 
 
-#: Digits and signs as they are typed on keyboards of East Asia, beside the plain ones.
-_FULL_WIDTH = str.maketrans(
-    {0xFF10 + digit: str(digit) for digit in range(10)}
-    | {
-        0xFF0E: ".",
-        0xFF0C: ",",
-        0xFF0B: "+",
-        0xFF0D: "-",
-        0x2212: "-",
-        0xFF1A: ":",
-        0xFF0F: "/",
-        0x3000: " ",
-    }
-)
-_WIDE_SIGN = re.compile("[\uff0b-\uff1a\u2212\u3000]")
-
-
-#: "0,012-" as book-keeping writes it, "2.861*" as a gauge marks what lies beyond its limits.
-_BEHIND = re.compile(r"^\s*(\d[\d.,]*)\s?(-|\*{1,3})\s*$")
-
-
-def _before(found: re.Match[str]) -> str:
-    return f"-{found[1]}" if found[2] == "-" else found[1]
-
-
-def plain_signs(text: pd.Series) -> pd.Series:
-    """Full-width digits and signs, the minus sign of typography or behind its number, and numbers marked with a star, as plain ones."""
-    if text.str.contains(r"\d\s?(?:-|\*+)\s*$", regex=True, na=False).any():
-        text = text.str.replace(_BEHIND, _before, regex=True)
-    if not text.str.contains(_WIDE_SIGN, regex=True, na=False).any():
-        return text
-    return text.str.translate(_FULL_WIDTH).str.strip()
-
-
-#: Halves of the day as East Asia writes them.
-_HALVES = {"오전": "AM", "오후": "PM", "上午": "AM", "下午": "PM", "午前": "AM", "午後": "PM"}
-_HALF = re.compile("|".join(_HALVES))
-
-
-def plain_hours(text: pd.Series) -> pd.Series:
-    """Halves of the day as AM and PM."""
-    if not text.str.contains(_HALF, regex=True, na=False).any():
-        return text
-    return text.str.replace(_HALF, lambda found: _HALVES[found[0]], regex=True)
-
-
 def _no_number(cells: pd.Series, position: int, data: Data) -> InputError:
     found = str(cells.iloc[position])
     todo = "correct it, or list it under missing = [...] in study.toml"
@@ -361,8 +317,8 @@ def to_times(cells: pd.Series, data: Data) -> pd.Series:
 
     if cells.dtype.kind == "M":
         return cells
-    cells = plain_hours(plain_signs(cells))
     layout = data.time_format or "ISO8601"
+    cells = plain_times(plain_signs(cells), layout)
     try:
         try:
             times = pd.to_datetime(cells, format=layout, errors="coerce")

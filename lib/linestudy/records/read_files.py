@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.across.unread import unread_readings
+from linestudy.records.counting.counters import numbered_on, subgroups_apart, turns_told
+from linestudy.records.counting.occasions import dated
 from linestudy.records.exclusions import in_other_files
 from linestudy.records.files import locate, sha256
 from linestudy.records.formats.blocks import named_by_blocks
@@ -15,7 +16,7 @@ from linestudy.records.ledger import FileAccount, Ledger
 from linestudy.records.roles import build
 from linestudy.records.rows.chosen import chosen_rows, several_parts
 from linestudy.records.screening import Screening, Seen
-from linestudy.records.strokes import in_strokes, numbered_on
+from linestudy.records.strokes import in_strokes
 from linestudy.records.text_table import read_text_table
 from linestudy.records.units import unit_in_head
 from linestudy.results import InputError
@@ -179,7 +180,7 @@ class Records:
         for name, own in table.groupby(table["occasion"].fillna(""), sort=False):
             found[str(name)] = own.drop(columns="occasion").reset_index(drop=True)
             found[str(name)].attrs = dict(table.attrs)
-        dates = [_dated(name) for name in found]
+        dates = [dated(name) for name in found]
         if "" in dates:
             return found
         return {name: found[name] for _, name in sorted(zip(dates, found, strict=True))}
@@ -197,7 +198,7 @@ class Records:
         if not found:
             return None
         if role == "run":
-            found = numbered_on(_numbered_on(found))
+            found = numbered_on(subgroups_apart(found))
         table = found[0] if len(found) == 1 else pd.concat(found, ignore_index=True)
         if role == "run" and "order" in table and not table["order"].is_monotonic_increasing:
             parts = max(int(one.attrs["parts_per_stroke"]) for one in found)
@@ -218,14 +219,16 @@ class Records:
         return self.ledger._repr_html_()
 
 
-def _numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
-    """Subgroups of one file are never those of another."""
-    shift = 0
-    for table in tables:
-        table["subgroup"] = table["subgroup"] + shift
-        taken = table["subgroup"].dropna()
-        shift = int(taken.max()) + 1 if len(taken) else shift
-    return tables
+def _with_turns(sources: list[Source]) -> list[Source]:
+    """Note that the files of a run follow each other as study.toml names them, where nothing else says so."""
+    runs = [i for i, source in enumerate(sources) if source.data.role == "run"]
+    told = turns_told([sources[i].frame for i in runs], [sources[i].data.file for i in runs])
+    if told:
+        own = sources[runs[-1]]
+        seen = (*own.seen, Seen("files without a clock", "", len(runs), 0, told))
+        account = replace(own.account, notes=(*own.account.notes, told))
+        sources[runs[-1]] = replace(own, account=account, seen=seen)
+    return sources
 
 
 def _gauge_of(data: Data) -> str:
@@ -338,7 +341,7 @@ def read(study: Study) -> Records:
     for data in study.data:
         path = locate(study.folder, data.file, data.largest_mb)
         sources.append(read_source(study, data, path))
-    sources = in_other_files(sources)
+    sources = _with_turns(in_other_files(sources))
     return Records(_with_places_of_events(study, sources), tuple(sources))
 
 
@@ -435,14 +438,3 @@ def _with_unit_of_file(data: Data, text: TextTable) -> Data:
     if len(set(found.values())) == 1 and set(found) >= set(wanted):
         update["unit"] = next(iter(found.values()))
     return data.model_copy(update=update)
-
-
-def _dated(name: str) -> str:
-    """The date that a name begins with, so that it can be sorted; empty where it begins with none."""
-    found = re.match(
-        r"(\d{4})-(\d\d)(?:-(\d\d))?(?!\d)|(\d\d)\.(\d\d)\.(\d{4})(?!\d)", name.strip()
-    )
-    if found is None:
-        return ""
-    year, month, day, own_day, own_month, own_year = found.groups("")
-    return f"{year or own_year}-{month or own_month}-{day or own_day}"

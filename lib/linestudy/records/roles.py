@@ -135,7 +135,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     of_size = None if data.size_of is None else study.characteristic(data.size_of).unit
     frame = _tags(data, text, wanted[0].characteristic.unit, stated, of_size)
     _refuse_names_of_tags(data, wanted, frame)
-    restarts, clock, parts = frame.attrs["restarts"], frame.attrs.pop("clock"), 1
+    (restarts, clocked), clock, parts = frame.attrs.pop("restarts"), frame.attrs.pop("clock"), 1
     rows = exclusions.Reasons(len(text))
     if data.role == "run":
         if "station" not in (data.across or ()):
@@ -184,7 +184,8 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         seen.append(Seen("parts numbered through", "", int(used.sum()), 0, sentence))
     if data.role == "run":
         parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
-        told = noticed(frame, parts, restarts) + streams_noticed(frame, parts, study.events)
+        told = noticed(frame, parts, restarts, clocked)
+        told += streams_noticed(frame, parts, study.events)
         told += sorted_by_reading(frame, (one.key for one in wanted))
         seen += [Seen(what, "", n, 0, sentence) for what, n, sentence in told]
         frame = _in_order(study, data, frame, parts)
@@ -314,7 +315,8 @@ def _tags(
                 frame["␟no verdict"] = none
             if odd.any():
                 frame["␟odd verdict"] = odd
-    frame.attrs |= {"restarts": strokes.restarts, "clock": clock.noticed if clock else []}
+    told = clock.noticed if clock else []
+    frame.attrs |= {"restarts": (strokes.restarts, strokes.clocked), "clock": told}
     return frame
 
 

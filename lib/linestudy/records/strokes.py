@@ -6,14 +6,11 @@ study.toml (``[tool] parts_per_stroke``); where it is not, rows of one number th
 streams are parts of one stroke once they are more than a hundredth of the strokes: below that they are
 mistakes of a counter. Order numbers count strokes throughout.
 
-A counter that starts anew with each job or day is numbered on: by the columns that study.toml names
-before it (``order = ["Job", "Counter"]``), or by the clock where one goes on while the counter falls
-back to numbers that were there before.
+A counter that starts anew with each job or day is numbered on (`linestudy.records.counting.counters`).
 """
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.records.conversions import as_number, to_numbers
+from linestudy.records.counting.counters import on_by_clock, on_by_digits, on_by_falls, on_by_job
 from linestudy.records.files import column, line_of
 from linestudy.results import InputError, counted
 
@@ -35,8 +33,6 @@ LARGEST_ORDER = float(2**53)
 _SEVERAL = 0.01
 #: Share of the clock's steps that may go back in rows that are in order, as past midnight or at the next station.
 _BACK = 0.05
-#: Rows of a block whose numbers were there before, for a counter that began anew.
-_AGAIN = 0.5
 
 
 @dataclass(frozen=True)
@@ -51,11 +47,14 @@ class Strokes:
         Stream of each row; None where no column names it.
     restarts : int
         How often the counter began anew.
+    clocked : bool
+        False where nothing but the counter itself says so.
     """
 
     order: NDArray[np.float64] = field(repr=False)
     stream: pd.Series | None = field(repr=False)
     restarts: int = 0
+    clocked: bool = True
 
 
 def strokes_of(
@@ -93,11 +92,15 @@ def strokes_of(
     if len(named) > 1:
         job = joined(text, named[:-1], data)
         assert job is not None
-        return Strokes(*_on_by_job(order, job, time, stream))
-    order, wraps = _on_by_digits(order, stream)
-    if time is None or bool((np.diff(order) >= 0).all()):
+        found, restarts = on_by_job(order, job, time)
+        return Strokes(found, stream, restarts)
+    order, wraps = on_by_digits(order, stream)
+    if bool((np.diff(order) >= 0).all()):
         return Strokes(order, stream, wraps)
-    found, stream, restarts = _on_by_clock(order, time, stream)
+    if time is None:
+        found, restarts = on_by_falls(order, stream, text)
+        return Strokes(found, stream, restarts + wraps, clocked=not restarts)
+    found, restarts = on_by_clock(order, time, stream)
     return Strokes(found, stream, restarts + wraps)
 
 
@@ -184,38 +187,6 @@ def _counter(data: Data, text: pd.DataFrame, name: str) -> NDArray[np.float64]:
     return np.where(wild, np.nan, values) if wild.any() else values
 
 
-#: What counters of so many digits or bits count up to, and how many strokes may be missing where one begins anew.
-_FULL = sorted({*(10.0**k for k in range(3, 10)), *(2.0**k for k in (12, 15, 16, 31, 32))})
-_GAP = 5
-
-
-def _on_by_digits(
-    order: NDArray[np.float64], stream: pd.Series | None
-) -> tuple[NDArray[np.float64], int]:
-    """A counter that falls from the last number of its digits to the first goes on: 9998, 9999, 0, 1."""
-    there = np.flatnonzero(np.isfinite(order))
-    numbers = order[there]
-    steps = np.diff(numbers)
-    falls = np.flatnonzero(steps < 0)
-    if not falls.size or not (steps > 0).any() or falls.size > 1000:
-        return order, 0
-    usual = float(np.median(steps[steps > 0]))
-    shift, wraps = np.zeros(order.size), 0
-    whose = None if stream is None else stream.to_numpy()[there]
-    for at in falls:
-        if whose is not None and whose[at + 1] not in whose[: at + 1]:
-            continue  # The strokes of one station are listed below those of another.
-        last, first = numbers[at], numbers[at + 1]
-        full = next((each for each in _FULL if each > last), np.inf)
-        # A stray number has no neighbours of its size.
-        climbs = at >= 2 and 0 <= last - numbers[at - 2] <= 2 * _GAP * usual
-        # In a counter that is in no order every distance is usual.
-        if climbs and 0 < full - last + first <= _GAP * usual <= full / 4:
-            shift[there[at + 1] :] += full
-            wraps += 1
-    return order + shift, wraps
-
-
 def _by_the_clock(rows: NDArray[np.float64], time: pd.Series | None) -> NDArray[np.float64]:
     """Rows that nothing numbers in the order of their clock, where that goes back at more than a few: newest first, or in none."""
     if time is None or bool(time.isna().any()):
@@ -247,61 +218,9 @@ def _counted_by_stream(stream: pd.Series, time: pd.Series | None) -> NDArray[np.
     return found
 
 
-def _on_by_job(
-    order: NDArray[np.float64], job: pd.Series, time: pd.Series | None, stream: pd.Series | None
-) -> tuple[NDArray[np.float64], pd.Series | None, int]:
-    """Each job's counter begins where that of the job before ended."""
-    import pandas as pd
-
-    table = pd.DataFrame({"job": job.to_numpy(), "order": order, "row": np.arange(order.size)})
-    jobs = table.groupby("job", sort=False).agg(
-        first=("row", "min"), low=("order", "min"), high=("order", "max")
-    )
-    if time is not None and bool(time.notna().any()):
-        jobs["first"] = pd.Series(time.to_numpy()).groupby(job.to_numpy(), sort=False).min()
-    jobs = jobs.sort_values("first", kind="stable")
-    # The first job keeps its own numbers.
-    spans = (jobs["high"] - jobs["low"] + 1).fillna(0).to_numpy()
-    start = float(np.nan_to_num(jobs["low"].iloc[0], nan=1.0)) + np.concatenate(
-        ([0.0], np.cumsum(spans)[:-1])
-    )
-    shift = pd.Series(start - jobs["low"].to_numpy(), index=jobs.index)
-    return order + table["job"].map(shift).to_numpy(), stream, len(jobs) - 1
-
-
-def _on_by_clock(
-    order: NDArray[np.float64], time: pd.Series, stream: pd.Series | None
-) -> tuple[NDArray[np.float64], pd.Series | None, int]:
-    """A counter that falls back to numbers that were there before, while the clock goes on, began anew."""
-    import pandas as pd
-
-    clock = time.to_numpy()
-    codes = np.zeros(order.size, int) if stream is None else pd.factorize(stream)[0]
-    # Within each stream, in the order of the file.
-    by_stream = np.argsort(codes, kind="stable")
-    here, own, kind = order[by_stream], clock[by_stream], codes[by_stream]
-    drop = np.zeros(order.size, dtype=bool)
-    drop[1:] = (here[1:] < here[:-1]) & (own[1:] >= own[:-1]) & (kind[1:] == kind[:-1])
-    block = np.zeros(order.size, int)
-    block[by_stream] = np.cumsum(drop) - np.cumsum(drop)[np.searchsorted(kind, kind)]
-    if block.max() == 0:
-        return order, stream, 0
-    found, shift, restarts = order.copy(), 0.0, 0
-    held = np.empty(0)
-    for number in range(int(block.max()) + 1):
-        rows = block == number
-        numbers = np.unique(order[rows & ~np.isnan(order)])
-        known = int(np.isin(numbers, held).sum())
-        if known > 1 and known >= _AGAIN * min(numbers.size, held.size):
-            shift = float(np.nanmax(found[block < number])) - float(numbers[0]) + 1
-            restarts += 1
-            held = np.empty(0)
-        held = np.union1d(held, numbers)
-        found[rows] = order[rows] + shift
-    return found, stream, restarts
-
-
-def noticed(frame: pd.DataFrame, parts: int, restarts: int) -> list[tuple[str, int, str]]:
+def noticed(
+    frame: pd.DataFrame, parts: int, restarts: int, clocked: bool = True
+) -> list[tuple[str, int, str]]:
     """What is to be said of strokes and parts: kind, count and sentence of each.
 
     Parameters
@@ -312,6 +231,8 @@ def noticed(frame: pd.DataFrame, parts: int, restarts: int) -> list[tuple[str, i
         Per stroke.
     restarts : int
         Of the counter.
+    clocked : bool
+        Whether anything but the counter says so.
 
     Returns
     -------
@@ -323,17 +244,22 @@ def noticed(frame: pd.DataFrame, parts: int, restarts: int) -> list[tuple[str, i
             f"The counter begins anew {counted(restarts, 'time')}; strokes were numbered on from the first "
             "job, and at in study.toml means these numbers"
         )
+        if not clocked:
+            sentence += (
+                ". No clock says so: where the rows from there on are those of another station, name its column with "
+                "station, and where rows are in there twice, take them out"
+            )
         found.append(("counter begins anew", restarts, sentence))
     if parts == 1:
         return found
     streams = ["station"] if "station" in frame else []
     # A long file has a row for each characteristic of a part.
     made = frame.drop_duplicates(["order", *streams]) if streams else frame
-    short, strokes = incomplete(made["order"].to_numpy(), parts)
+    short, every = incomplete(made["order"].to_numpy(), parts)
     if short and streams:
         sizes = made["station"].value_counts(sort=False).sort_index()
         by = ", ".join(f"{name or 'no stream named'}: {n:,}" for name, n in sizes.items())
-        sentence = f"Of {strokes:,} strokes {short:,} hold fewer than {parts} parts ({by})"
+        sentence = f"Of {every:,} strokes {short:,} hold fewer than {parts} parts ({by})"
         found.append(("strokes with parts missing", short, sentence))
     if not streams:
         sentence = (
@@ -410,39 +336,3 @@ def in_subgroups(table: pd.DataFrame) -> pd.DataFrame:
     found = table.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)
     found.attrs = dict(table.attrs)
     return found
-
-
-def numbered_on(tables: list[pd.DataFrame]) -> list[pd.DataFrame]:
-    """Strokes of several files of one run, numbered on where each file counts from the beginning.
-
-    Files that share streams and order numbers, and whose clocks do not overlap, are days or jobs of a
-    counter that begins anew; where nothing says so, numbers stay as they are.
-
-    Parameters
-    ----------
-    tables : list of pandas.DataFrame
-        In the order of study.toml, each with ``order``; ``time`` and ``station`` where known.
-
-    Returns
-    -------
-    list of pandas.DataFrame
-        In the same order.
-    """
-    held = [table for table in tables if len(table) and "time" in table]
-    if len(tables) < 2 or len(held) < len(tables):
-        return tables
-    spans = [(table["time"].min(), table["time"].max()) for table in tables]
-    at = sorted(range(len(tables)), key=lambda i: spans[i][0])
-    apart = all(spans[a][1] <= spans[b][0] for a, b in itertools.pairwise(at))
-    if not apart:
-        return tables
-    last = -np.inf
-    for i in at:
-        table = tables[i]
-        low, high = float(table["order"].min()), float(table["order"].max())
-        shift = last - low + 1 if low <= last else 0.0
-        if shift:
-            tables[i] = table.assign(order=table["order"] + shift)
-            tables[i].attrs = dict(table.attrs)
-        last = high + shift
-    return tables

@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from linestudy.records.conversions import plain_hours, plain_signs, to_times
+from linestudy.records.cells.moments import plain_times
+from linestudy.records.cells.signs import plain_signs
+from linestudy.records.conversions import to_times
 from linestudy.records.files import column
 from linestudy.results import counted
 
@@ -269,6 +271,20 @@ TIMES = (
     "%Y%m%d %H%M%S",
     "%d-%b-%Y %H:%M:%S",
     "%d-%b-%y %H:%M:%S",
+    "%d-%b-%Y %H:%M",
+    "%d/%b/%Y %H:%M:%S",
+    "%d %b %Y %H:%M:%S",
+    "%d %b %Y %H:%M",
+    "%d. %b %Y %H:%M:%S",
+    "%d. %b %Y %H:%M",
+    "%b %d, %Y %I:%M:%S %p",
+    "%b %d, %Y %I:%M %p",
+    "%b %d, %Y %H:%M:%S",
+    "%b %d %H:%M:%S %Y",
+    "%d/%m/%Y %I:%M:%S %p",
+    "%d/%m/%Y %I:%M %p",
+    "%d.%m.%Y %H:%M:%S:%f",
+    "%Y-%m-%d %H:%M:%S:%f",
 )
 #: How dates without a time of day are written, and times of day without a date.
 DATES = (
@@ -284,6 +300,8 @@ DATES = (
     "%d-%b-%Y",
     "%d-%b-%y",
     "%d %b %Y",
+    "%d. %b %Y",
+    "%b %d, %Y",
     "%Y年%m月%d日",
 )
 HOURS = (
@@ -292,6 +310,8 @@ HOURS = (
     "%H:%M",
     "%I:%M:%S %p",
     "%I:%M %p",
+    "%H:%M:%S,%f",
+    "%H:%M:%S:%f",
     "%H.%M.%S",
     "%Hh%M",
     "%H時%M分%S秒",
@@ -324,14 +344,14 @@ def how_written(cells: pd.Series) -> tuple[str, str, str]:
     clock = _part_of_clock(cells, layout)
     if clock == "date" and layout == "ISO8601" and "/" in cells.iloc[0]:
         layout = "%Y/%m/%d"
-    layout, twofold = _day_or_month(cells.head(2000), layout)
+    layout, twofold = _day_or_month(plain_times(cells.head(2000)), layout)
     return layout, clock, twofold
 
 
 def _layout(cells: pd.Series) -> str:
     import pandas as pd
 
-    sample = plain_hours(cells.head(2000))
+    sample = plain_times(cells.head(2000))
     if not sample.str.contains(r"\d", regex=True).mean() > 0.9:
         return ""
     best, hits = "", 0.9

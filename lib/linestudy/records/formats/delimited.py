@@ -14,6 +14,7 @@ from __future__ import annotations
 import csv
 import io
 import itertools
+import re
 from typing import TYPE_CHECKING, Any
 
 from linestudy.records.formats.blocks import blocked_cells, transposed_cells
@@ -144,7 +145,34 @@ def decoded(raw: bytes, data: Data) -> str:
     text = text.removeprefix("\ufeff")
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
-    return text.replace("\x00", "\ufffd") if "\x00" in text else text
+    text = text.replace("\x00", "\ufffd") if "\x00" in text else text
+    return _without_outer_quotes(text) if text.lstrip()[:1] == '"' else text
+
+
+#: So many of the first lines are looked at.
+_FIRST = 40
+
+
+def _without_outer_quotes(text: str) -> str:
+    """Take off the quotes around whole lines, as a program writes them that took each line for one cell."""
+    lines = [line for line in itertools.islice(_lines(text), _FIRST) if line.strip()]
+    if len(lines) < 3 or not all(len(line) > 2 and line[0] == line[-1] == '"' for line in lines):
+        return text
+    if any('"' in line[1:-1].replace('""', "") for line in lines):
+        return text
+    inner = [line[1:-1].replace('""', '"') for line in lines]
+    for mark in DELIMITERS:
+        widths = {len(cells) for _, cells in rows_of_lines(inner, mark)}
+        # "2,801" alone in its line is a number with a decimal comma.
+        numbers = mark == "," and all(re.fullmatch(r"[-+]?\d+,\d+", each) for each in inner[1:])
+        if len(widths) == 1 and widths.pop() > 1 and not numbers:
+            return "\n".join(
+                line[1:-1].replace('""', '"')
+                if line[:1] == line[-1:] == '"' and len(line) > 1
+                else line
+                for line in text.split("\n")
+            )
+    return text
 
 
 def _lines(text: str, begin: int = 0) -> Iterator[str]:
@@ -240,7 +268,9 @@ def _with_uneven(
             raise InputError(
                 f"{data.file} line {line + position}",
                 f"has {len(cells)} cells where the header has {width}",
-                "check its delimiter and quotes",
+                "check its delimiter and quotes"
+                if mark != "," or len(uneven) < len(found)
+                else "where its numbers have decimal commas, commas cannot stand between its cells too: save it with semicolons or tabs",
             )
         filled.append((cells + [""] * width)[:width])
     places = np.array(list(uneven))

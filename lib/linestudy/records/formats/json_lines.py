@@ -1,4 +1,4 @@
-"""JSON lines, one object a row, and a JSON array of objects, as cells of text."""
+"""JSON lines, one object a row, a JSON array of objects, and a document of columns, as cells of text."""
 
 from __future__ import annotations
 
@@ -77,14 +77,44 @@ def _whole(text: str, data: Data) -> list[Any] | None:
     """The rows of a document that is one array, or one object with a single array of objects in it; else None."""
     if text.lstrip()[:1] == "[":
         rows: list[Any] = _parsed(text, data, 1)
-        return rows
+        named = rows[0] if rows and isinstance(rows[0], list) else []
+        return _rows_of_lists(named, rows[1:]) or rows
     first = text.lstrip().split("\n", 1)
     if text.lstrip()[:1] != "{" or (len(first) > 1 and first[0].rstrip().endswith("}")):
         return None
     document = _parsed(text, data, 1)
     arrays = [each for each in document.values() if isinstance(each, list) and len(each) > 1]
     rows_of = [each for each in arrays if all(isinstance(row, dict) for row in each)]
-    return rows_of[0] if len(rows_of) == 1 else [document]
+    return rows_of[0] if len(rows_of) == 1 else _by_columns(document) or [document]
+
+
+def _by_columns(document: dict[str, Any]) -> list[dict[str, Any]]:
+    """Rows of a document that holds a list for each column, or names of columns and lists of cells; empty where it does not."""
+    named = {str(key).casefold(): value for key, value in document.items()}
+    names: Any = next(
+        (named[key] for key in ("columns", "header", "headers", "fields") if key in named), []
+    )
+    for key in ("data", "rows", "values", "records"):
+        rows = _rows_of_lists(names, named.get(key)) if isinstance(names, list) else []
+        if rows:
+            return rows
+    for inner in (document, *(each for each in document.values() if isinstance(each, dict))):
+        lists = {key: each for key, each in inner.items() if isinstance(each, list)}
+        plain = not any(isinstance(cell, dict | list) for each in lists.values() for cell in each)
+        if len(lists) > 1 and plain and len({len(each) for each in lists.values()}) == 1:
+            return [
+                dict(zip(lists, cells, strict=True)) for cells in zip(*lists.values(), strict=True)
+            ]
+    return []
+
+
+def _rows_of_lists(names: list[Any], rows: Any) -> list[dict[str, Any]]:
+    """Rows that are lists of cells, with the names that stand apart; empty where they do not fit together."""
+    if not isinstance(rows, list) or not rows or not all(isinstance(name, str) for name in names):
+        return []
+    if len(names) < 2 or not all(isinstance(row, list) and len(row) == len(names) for row in rows):
+        return []
+    return [dict(zip(names, row, strict=True)) for row in rows]
 
 
 def _parsed(text: str, data: Data, line: int) -> Any:

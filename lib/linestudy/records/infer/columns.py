@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from linestudy.records.conversions import plain_signs
+from linestudy.records.cells.signs import plain_signs
 from linestudy.records.formats.clock import EPOCH, SERIAL, how_written, parts_of_a_second
-from linestudy.records.infer.words import is_judgement, says
+from linestudy.records.infer.words import is_judgement, named_alone, says
 from linestudy.records.units import is_unit, unit_in_head
 
 if TYPE_CHECKING:
@@ -167,7 +167,9 @@ def _kind(name: str, cells: pd.Series, unit: str | None) -> ColumnKind:
     shared = (name, len(filled), len(counts))
     if not len(filled):
         return ColumnKind(name, "empty", 0, 0, numbers)
-    judged = 0 < len(counts) <= 8 and is_judgement(set(counts))
+    # Appraisers called 0 and 1, or A and R, judge; their names are no judgements.
+    tags = named_alone(name) & {"appraiser", "part", "trial", "station", "coil", "order"}
+    judged = 0 < len(counts) <= 8 and not tags and is_judgement(set(counts))
     if share > 0.5 and not (
         judged and len(counts) == 2 and set(counts) == {"0", "1"} and len(filled) > 20
     ):

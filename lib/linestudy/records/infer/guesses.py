@@ -9,7 +9,13 @@ import numpy as np
 
 from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
 from linestudy.records.infer.columns import ColumnKind
-from linestudy.records.infer.words import plain_name, says, split_judgement
+from linestudy.records.infer.words import (
+    only_affirms,
+    plain_name,
+    says,
+    says_fault,
+    split_judgement,
+)
 from linestudy.records.rows.chosen import names_a_product, parts_named
 from linestudy.records.stream_names import twins_told
 from linestudy.results import counted
@@ -153,12 +159,18 @@ def tags(table: Table, guess: Guess, *tags: str) -> None:
 
 def verdict(table: Table, guess: Guess) -> None:
     """The verdict of the line: one column of judgements, or one for each quantity, all of which accept a part."""
-    found = table.free("judgements")
+    judged = table.free("judgements")
+    found = [c for c in judged if not only_affirms(c.entries) or _asks_for_a_verdict(c.name)]
+    for column in judged:
+        if column not in found:
+            table.taken.add(column.name)
+            guess.open.append(f'verdict = "{column.name}" ?   {entries_of(column)}')
     if not found:
         return
     first, entries = found[0], {entry for c in found for entry in c.entries}
     accepted, rejected, other = split_judgement(entries)
-    if len(found) == 1 or not (accepted and rejected):
+    same = len({says_fault(c.name) and only_affirms(c.entries) for c in found}) == 1
+    if len(found) == 1 or not (accepted and rejected) or not same:
         found, (accepted, rejected, other) = [first], split_judgement(set(first.entries))
     if len(found) > 1:
         names = [c.name for c in found]
@@ -166,13 +178,9 @@ def verdict(table: Table, guess: Guess) -> None:
         guess.keys.append(("verdict", names, "a part is accepted where all of them accept it"))
     else:
         table.take(guess, "verdict", first, entries_of(first))
-    if set(first.entries) == {"0", "1"} and first.entries["0"] > first.entries["1"]:
-        # Where most rows hold 0, it counts what is wrong with a part.
-        accepted, rejected = rejected, accepted
-        guess.open.append(
-            f'"{first.name}" is 0 in {first.entries["0"]} of {first.filled} rows, and 0 is taken for accepted; '
-            "swap accept and reject where it is not"
-        )
+    signs = {entry.casefold() for entry in first.entries}
+    if (only_affirms(signs) or signs == {"0", "1"}) and accepted and rejected:
+        accepted, rejected = _affirmed(first, guess, accepted, rejected)
     if accepted:
         guess.keys.append(("accept", accepted, "entries that say accepted"))
     if rejected:
@@ -180,6 +188,35 @@ def verdict(table: Table, guess: Guess) -> None:
     if other:
         named = ", ".join(f'"{c.name}"' for c in found)
         guess.open.append(f"{named} also holds {', '.join(other[:6])}: say what they mean")
+
+
+def _asks_for_a_verdict(name: str) -> bool:
+    """Whether a column's name asks whether a part is good or bad, and not whether it was lubricated."""
+    return says(name, "verdict", "accepted") or says_fault(name)
+
+
+def _affirmed(
+    column: ColumnKind, guess: Guess, yes: list[str], no: list[str]
+) -> tuple[list[str], list[str]]:
+    """Accepted and rejected entries of a column that says yes and no, or 1 and 0, to what its name asks."""
+    name, (most,) = column.name, [yes if _rows_of(column, yes) > _rows_of(column, no) else no]
+    if says_fault(name):
+        guess.open.append(
+            f'"{name}" asks for what is wrong, and {", ".join(no)} is taken for accepted'
+        )
+        return no, yes
+    if most is yes or says(name, "accepted"):
+        return yes, no
+    # Where most rows say no, it says what is wrong with a part.
+    guess.open.append(
+        f'"{name}" is {no[0]} in {_rows_of(column, no)} of {column.filled} rows, and {no[0]} is taken for accepted; '
+        "swap accept and reject where it is not"
+    )
+    return no, yes
+
+
+def _rows_of(column: ColumnKind, entries: list[str]) -> int:
+    return sum(n for entry, n in column.entries.items() if entry.strip() in entries)
 
 
 def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
@@ -262,14 +299,21 @@ def number_rows(table: Table, guess: Guess) -> None:
     ]
     # A counter that restarts, or that counts strokes of several parts, still says so by its name.
     loose = [c for c in table.free("numbers") if c.whole and c.filled > 1 and says(c.name, "order")]
+    anew = [c for c in table.free("numbers") if is_label(c) and _begins_anew(c)]
     found = (
-        named or rising or [c for c in loose if c.distinct > 0.02 * c.filled and c.distinct > 20]
+        named
+        or rising
+        or [c for c in loose if c.distinct > 0.02 * c.filled and c.distinct > 20]
+        or anew
     )
     if not found:
         return
     best = found[0]
     if best.rising > 0.95:
         sentence = f"whole numbers, {best.rising:.0%} of them above the one before"
+    elif best in anew:
+        times = int((np.diff(best.numbers[np.isfinite(best.numbers)]) < 0).sum())
+        sentence = f"whole numbers that count up and begin anew {counted(times, 'time')}"
     else:
         sentence = f"whole numbers, each about {best.repeated:.3g} times"
     job = _job(table, best)
@@ -279,6 +323,18 @@ def number_rows(table: Table, guess: Guess) -> None:
         guess.keys.append(("order", [job.name, best.name], told))
         return
     table.take(guess, "order", best, sentence)
+
+
+def _begins_anew(column: ColumnKind) -> bool:
+    """Whether whole numbers go up by one, again and again from the begin."""
+    numbers = column.numbers[np.isfinite(column.numbers)]
+    if not column.whole or numbers.size < 20 or column.distinct < 5:
+        return False
+    steps = np.diff(numbers)
+    back = numbers[1:][steps < 0]
+    return bool(back.size) and bool(
+        (steps[steps >= 0] == 1).all() and (back <= numbers.min() + 1).all()
+    )
 
 
 def _job(table: Table, counter: ColumnKind) -> ColumnKind | None:

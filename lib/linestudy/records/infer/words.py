@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import functools
 import re
+from typing import TYPE_CHECKING
 
 from linestudy.records.headers import SAID_OF_LIMITS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 #: Meaning → words, in lower case; a word of one token must be a token of the name, others stand anywhere in it.
 WORDS: dict[str, tuple[str, ...]] = {
@@ -56,9 +60,9 @@ WORDS: dict[str, tuple[str, ...]] = {
     "value": (
         "value", "actual", "measured", "meas", "gemessen", "mesuré", "reading", "istwert", "ist", "istmaß", "istmass", "messwert", "valeur", "mesure", "实测值", "测量值",
         "測定値", "実測値", "medido", "valor medido", "misura", "naměřeno", "naměřená hodnota", "pomiar", "zmierzone", "измерено", "측정값", "실측값", "wartość", "değer", "valor", "valore", "wert", "값", "数值", "数値"),
-    "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "bons", "合格", "合格数", "良品", "良品数"),
+    "accepted": ("accepted", "good", "ok", "gut", "gutteile", "io", "i o", "in ordnung", "conform", "bons", "合格", "合格数", "良品", "良品数"),
     "rejected": (
-        "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "schlecht", "rebuts", "不合格", "不合格数",
+        "rejected", "bad", "nok", "ng", "scrap", "ausschuss", "nio", "n i o", "schlecht", "rebuts", "不合格", "不合格数",
         "不良", "不良数",
     ),
     "purged": ("purged", "purge", "ausgeschleust"),
@@ -81,7 +85,7 @@ ACCEPTED = frozenset([
 ])  # fmt: skip
 REJECTED = frozenset([
     "nok", "ng", "not ok", "bad", "fail", "failed", "reject", "rejected", "nio", "n.i.o.", "n.i.o", "schlecht", "nogo",
-    "no go", "no", "false", "scrap", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "r", "0",
+    "no go", "no", "false", "scrap", "ausschuss", "defective", "defect", "n.g.", "out of tolerance", "rebut", "mauvais", "non conforme", "不合格", "不良", "不良品", "×", "✗", "r", "0",
     "reprovado", "reprovada", "não conforme", "nao conforme", "rejeitado", "malo", "rechazado", "no conforme", "scarto", "respinto",
     "zły", "zła", "złe", "niezgodny", "odrzucony", "špatný", "nevyhovuje", "neshodný", "zmetek", "selejt", "nem megfelelő", "fout",
     "afgekeurd", "underkänd", "ret", "uygun değil", "брак", "не годен", "негоден", "не соответствует", "불합격", "불량", "불량품",
@@ -89,6 +93,22 @@ REJECTED = frozenset([
 ])  # fmt: skip
 #: Of these, what is no judgement unless its opposite is beside it.
 WEAK = frozenset(["a", "r", "1", "0", "yes", "no", "true", "false", "bon"])
+#: What affirms and what denies; each says something only where its own opposite is beside it and nothing else is.
+_AFFIRMED = (
+    ("yes", "no"), ("true", "false"), ("y", "n"), ("ja", "nein"), ("j", "n"), ("oui", "non"), ("o", "n"), ("vrai", "faux"), ("wahr", "falsch"),
+    ("sì", "no"), ("si", "no"), ("sí", "no"), ("s", "n"), ("vero", "falso"), ("verdadero", "falso"), ("sim", "não"), ("sim", "nao"),
+    ("verdadeiro", "falso"), ("tak", "nie"), ("t", "n"), ("prawda", "fałsz"), ("ano", "ne"), ("áno", "nie"), ("pravda", "nepravda"), ("igen", "nem"),
+    ("igaz", "hamis"), ("да", "нет"), ("истина", "ложь"), ("da", "nu"), ("da", "ne"), ("evet", "hayır"), ("doğru", "yanlış"), ("ja", "nee"),
+    ("ja", "nej"), ("waar", "onwaar"), ("はい", "いいえ"), ("是", "否"), ("真", "假"), ("예", "아니요"),
+)  # fmt: skip
+#: Letters that accept and reject, in the same way.
+_LETTERS = (("p", "f"), ("g", "b"), ("g", "s"), ("g", "ng"), ("c", "nc"), ("b", "m"), ("go", "nogo"))  # fmt: skip
+#: Names of columns in which "yes" says that something is wrong.
+_FAULTS = frozenset([
+    "defect", "defects", "defective", "fault", "faulty", "fail", "failed", "failure", "error", "scrapped", "rejects", "reject", "defekt", "fehler", "fehlerhaft", "mangel",
+    "défaut", "rebut", "defeito", "refugo", "defecto", "rechazo", "difetto", "scarto", "wada", "wadliwy", "vada", "zmetek", "hiba", "selejt", "hata",
+    "hatalı", "fout", "fel", "брак", "дефект", "缺陷", "欠陥", "불량",
+])  # fmt: skip
 PURGED = frozenset(["purged", "purge", "scrap", "ausgeschleust"])
 
 #: "+Tol", "Tol -": the marks between words are taken out of a name, these say something.
@@ -123,7 +143,9 @@ _ALONE = frozenset(
 def plain_name(name: str) -> str:
     """A column's name in lower case, without its unit and without marks between its words."""
     bare = _UNIT_AT_END.sub("", name) or name
-    return " ".join(re.sub(r"[_.:#/\\-]+", " ", bare.casefold()).split()) or bare.casefold().strip()
+    return (
+        " ".join(re.sub(r"[_.:#/\\?-]+", " ", bare.casefold()).split()) or bare.casefold().strip()
+    )
 
 
 @functools.lru_cache(maxsize=4096)
@@ -154,29 +176,56 @@ def says(name: str, *wanted: str) -> bool:
     return any(meaning in wanted for meaning in meanings(name))
 
 
+def named_alone(name: str) -> set[str]:
+    """What a column's name means as a whole: that of "Operator" an appraiser, that of "Operator 1" nothing."""
+    plain = plain_name(name)
+    return {meaning for meaning, words in WORDS.items() if plain in words}
+
+
 def is_nameless(name: str) -> bool:
     """Whether a column has no name of its own in the file."""
     return re.fullmatch(r"column \d+", name) is not None
 
 
 def is_judgement(entries: set[str]) -> bool:
-    """Whether the entries of a column are judgements: one that is known, or a pair of short signs."""
+    """Whether the entries of a column are judgements: one that is known, or a pair of short signs or of yes and no."""
     plain = {entry.casefold().strip() for entry in entries} - {""}
     known = plain & (ACCEPTED | REJECTED)
     strong = known - WEAK
-    return bool(strong) or (
-        bool(plain & ACCEPTED) and bool(plain & REJECTED) and plain <= (ACCEPTED | REJECTED)
+    return (
+        bool(strong)
+        or (bool(plain & ACCEPTED) and bool(plain & REJECTED) and plain <= (ACCEPTED | REJECTED))
+        or _pair(plain) is not None
     )
+
+
+def _pair(plain: set[str]) -> tuple[str, str] | None:
+    """What accepts and what rejects, where the entries are one of the pairs; else None."""
+    return next((pair for pair in (*_AFFIRMED, *_LETTERS) if plain == set(pair)), None)
+
+
+def only_affirms(entries: Iterable[str]) -> bool:
+    """Whether the entries of a column only say yes or no to what its name asks."""
+    plain = {entry.casefold().strip() for entry in entries} - {""}
+    return any(plain == set(pair) for pair in _AFFIRMED)
+
+
+def says_fault(name: str) -> bool:
+    """Whether a column's name asks for what is wrong, so that "yes" rejects: Defect, Ausschuss, NOK."""
+    plain = plain_name(name)
+    return says(name, "rejected") or not _FAULTS.isdisjoint(plain.split())
 
 
 def split_judgement(entries: set[str]) -> tuple[list[str], list[str], list[str]]:
     """Accepted, rejected and other entries, as they are written."""
+    pair = _pair({entry.casefold().strip() for entry in entries} - {""})
+    good, bad = (frozenset([each]) for each in pair) if pair else (ACCEPTED, REJECTED)
     accepted: list[str] = []
     rejected: list[str] = []
     other: list[str] = []
     for entry in sorted(entries):
         plain = entry.casefold().strip()
-        home = accepted if plain in ACCEPTED else rejected if plain in REJECTED else other
+        home = accepted if plain in good else rejected if plain in bad else other
         if plain:
             home.append(entry.strip())
     return accepted, rejected, other

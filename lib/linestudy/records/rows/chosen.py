@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 #: Entries of a column that may name the parts in a file: few, and each on many rows.
 _MOST_PARTS, _LEAST_ROWS = 12, 5
 _PRODUCT = re.compile(
-    r"part ?(?:no|nr|num|number)|part|article(?: ?(?:no|number))?|item(?: ?(?:no|number))?|product(?: ?(?:no|number))?|"
+    r"p ?n|part ?(?:no|nr|num|number|id|code)|part|sku|article(?: ?(?:no|number))?|item(?: ?(?:no|number))?|product(?: ?(?:no|number))?|"
     r"material(?: ?(?:no|number))|model|variant|artikel(?: ?(?:nr|nummer))?|teile? ?(?:nr|nummer)|sach ?(?:nr|nummer)|"
-    r"material ?(?:nr|nummer)|produkt|variante|réf(?:érence)?(?: article)?|désignation|produit|"
+    r"material ?(?:nr|nummer)|ident ?(?:nr|nummer)|zeichnungs ?(?:nr|nummer)|drawing(?: ?(?:no|number))?|produkt|variante|réf(?:érence)?(?: article)?|désignation|produit|"
     r"零件号|产品|产品号|品号|料号|品番|品名|型番|図番"
 )
 

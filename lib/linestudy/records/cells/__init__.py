@@ -1,0 +1,1 @@
+"""What stands in one cell: signs, and words of dates and times, as people and programs of many countries write them."""

@@ -1,0 +1,1 @@
+"""How rows are counted where their counters begin anew."""
