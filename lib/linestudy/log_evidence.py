@@ -87,6 +87,7 @@ def evidence_of_log(
 
     from linestudy.linelog import evaluate_log, summarise_log
     from linestudy.linelog.by_group import daily, daily_picture
+    from linestudy.results.picture import as_printed
 
     summary = summarise_log(folder, study, progress=tell)
     findings = evaluate_log(study, summary)
@@ -105,7 +106,9 @@ def evidence_of_log(
         content["characteristics"][item.id]["daily"] = days[item.id].record()
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, indent=1, allow_nan=False)
     _put(out, (text + "\n").encode("utf-8"), replace)
-    _put(_beside(out), daily_picture(days).png(), replace)
+    with as_printed():
+        picture = daily_picture(days).png()
+    _put(_beside(out), picture, replace)
 
 
 def _put(out: Path, content: bytes, replace: bool) -> None:

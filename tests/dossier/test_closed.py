@@ -5,6 +5,7 @@ A few changes of each kind of file; the campaign of ``tests/proof`` runs thousan
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -12,9 +13,10 @@ import pytest
 from beside import load
 
 from linestudy.dossier import evaluate, write
-from linestudy.dossier.audit.check_bag import damaged
-from linestudy.dossier.audit.recomputation import audit
-from linestudy.study import start_study
+from linestudy.dossier.audit.check_bag import damaged, unexpected, words_of_the_bag
+from linestudy.dossier.audit.recomputation import audit, recompute
+from linestudy.dossier.bag.ownership import strange
+from linestudy.study import open_study, start_study
 
 CLASSES = [
     "page: a rule of style",
@@ -86,3 +88,39 @@ def test_honest_words_accuse_nobody(
     report = audit(dossier, evaluation, damaged(dossier), pictures=True)
     assert report.agrees, report.details()
     assert report.remarks == ()
+
+
+def test_what_a_system_lays_into_folders_is_named_as_that(
+    starter_dossier: Path, tmp_path: Path
+) -> None:
+    copy = Path(shutil.copytree(starter_dossier, tmp_path / "copy"))
+    for name in (".DS_Store", "data/Thumbs.db", "data/~$workbook.xlsx"):
+        (copy / name).write_bytes(b"\x00")
+    lines = [*damaged(copy), *unexpected(copy, open_study(copy / "data" / "study"))[0]]
+    assert len(lines) == 3
+    assert all("laid there by a system or an open program" in line for line in lines)
+    assert not words_of_the_bag(copy, open_study(copy / "data" / "study"))
+    # It keeps no newer dossier from taking this one's place, where notes of a person do.
+    assert strange(copy) is None
+    (copy / "data" / "notes.txt").write_text("mine\n", encoding="utf-8")
+    assert "data/notes.txt was added" in damaged(copy)
+    assert "notes.txt" in str(strange(copy))
+
+
+def test_line_ends_that_a_transfer_turned_are_one_sentence(
+    starter_dossier: Path, tmp_path: Path
+) -> None:
+    copy = Path(shutil.copytree(starter_dossier, tmp_path / "copy"))
+    turned = [file for file in copy.rglob("*") if file.suffix in (".txt", ".json", ".html")]
+    for file in turned:
+        file.write_bytes(file.read_bytes().replace(b"\n", b"\r\n"))
+    report = recompute(copy)
+    assert not report.agrees
+    assert len(report.damaged) == 1
+    assert f"line ends of {len(turned)} files" in report.damaged[0]
+    assert not report.differences
+    assert not report.documents
+    # Somebody who changes a word besides is named.
+    page = copy / "data" / "index.html"
+    page.write_bytes(page.read_bytes().replace(b"Blade", b"Plate", 1))
+    assert any("index.html" in line for line in recompute(copy).damaged[1:])

@@ -7,6 +7,7 @@ import html
 import io
 import re
 import warnings
+from contextlib import AbstractContextManager
 from typing import Any
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -22,6 +23,20 @@ _FAMILY = (
     b"'Nimbus Roman', 'TeX Gyre Termes', FreeSerif, serif"
 )
 _IN_FILE = re.compile(rb"font-family: 'STIXGeneral', 'DejaVu Sans'(?:, sans-serif)?")
+
+
+def as_printed() -> AbstractContextManager[None]:
+    """Draw as a document is printed, whatever style somebody's own settings of Matplotlib ask for.
+
+    What is drawn in a notebook follows the reader's settings; what is signed and compared must not.
+
+    Returns
+    -------
+    context manager
+    """
+    from matplotlib import style
+
+    return style.context("default", after_reset=True)
 
 
 class Picture(Figure):

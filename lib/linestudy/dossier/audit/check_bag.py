@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from linestudy.dossier.bag.ownership import laid_there
 from linestudy.dossier.bag.writing import inputs_of
 from linestudy.dossier.forms.customer.filling import FORM
 from linestudy.records.files import sha256
@@ -59,6 +60,37 @@ def damaged(place: Path) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*_by_bagit(place), *_tag_files(place), *_lists(place))))
 
 
+def with_line_ends_restored(place: Path) -> dict[str, bytes]:
+    """Find the texts of a bag whose line ends a transfer has turned, and what they were.
+
+    Parameters
+    ----------
+    place : pathlib.Path
+
+    Returns
+    -------
+    dict of str to bytes
+        Path within the bag → the bytes that its own sum is of. Lists of the bag's own files, which no sum is of, are
+        among them where every line of theirs ends with two signs.
+    """
+    found: dict[str, bytes] = {}
+    for name in ("manifest-sha512.txt", "tagmanifest-sha512.txt"):
+        for line in _lines(place / name) if (place / name).is_file() else ():
+            total, _, member = line.partition(" ")
+            file = place / member.lstrip(" ")
+            if not file.resolve().is_relative_to(place.resolve()) or not file.is_file():
+                continue
+            held = file.read_bytes()
+            again = held.replace(b"\r\n", b"\n")
+            if held != again and hashlib.sha512(again).hexdigest() == total:
+                found[member.lstrip(" ")] = again
+    for kind in SUMS if found else ():
+        file = place / f"tagmanifest-{kind}.txt"
+        if file.is_file() and (text := text_of(file).encode()) != file.read_bytes():
+            found[file.name] = text
+    return found
+
+
 def _by_bagit(place: Path) -> tuple[str, ...]:
     import logging
 
@@ -82,14 +114,16 @@ def _by_bagit(place: Path) -> tuple[str, ...]:
 
 def _named(bag: bagit.Bag, place: Path) -> tuple[str, ...]:
     """Name the files where bagit, which weighs the bag first, only says that its weight is off."""
-    missing, added = bag.compare_manifests_with_fs()
+    missing, found = bag.compare_manifests_with_fs()
+    added = sorted(name for name in found if not laid_there(name))
     lines = [f"{name} is missing" for name in sorted(missing)]
-    lines += [f"{name} was added" for name in sorted(added)]
+    lines += [f"{name} was added" for name in added]
     for name, sums in sorted(bag.payload_entries().items()):
         file = place / name
         if file.is_file() and sums.get("sha256") != sha256(file):
             lines.append(f"{name} was changed")
-    return tuple(lines) or ("the bag's size is not as recorded",)
+    # What was laid there is named with all else that no dossier holds.
+    return tuple(lines) if lines or found else ("the bag's size is not as recorded",)
 
 
 def _tag_files(place: Path) -> Iterator[str]:
@@ -194,7 +228,11 @@ def unexpected(place: Path, study: Study | None) -> tuple[tuple[str, ...], tuple
             and name not in wanted
             and (study is not None or not name.startswith("data/study/"))
         ):
-            wrong.append(f"{name} is no part of a dossier and was not checked")
+            wrong.append(
+                f"{name} was laid there by a system or an open program, not by this kit: delete it and recompute"
+                if laid_there(name)
+                else f"{name} is no part of a dossier and was not checked"
+            )
     wrong += [f"{name} is missing" for name in sorted(wanted - there)]
     return tuple(sorted(wrong)), tuple(sorted(unchecked))
 
@@ -227,7 +265,9 @@ def words_of_the_bag(place: Path, study: Study) -> tuple[str, ...]:
     from linestudy.dossier.forms.pdf import shortened
 
     head = study.head
-    files = [file for file in (place / "data").rglob("*") if file.is_file()]
+    files = [
+        file for file in (place / "data").rglob("*") if file.is_file() and not laid_there(file.name)
+    ]
     wanted = {
         "Bag-Software-Agent": None,
         "Bagging-Date": shortened(head.date or "not stated"),

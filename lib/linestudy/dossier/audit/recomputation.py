@@ -8,6 +8,8 @@ against recomputation by then, so that a last digit of another processor accuses
 from __future__ import annotations
 
 import json
+import shutil
+import tempfile
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -27,6 +29,7 @@ from linestudy.dossier.audit.numbers import (
 )
 from linestudy.dossier.audit.report import RecomputeReport
 from linestudy.results import InputError
+from linestudy.results.rounding import counted
 from linestudy.running.progress import watched
 
 if TYPE_CHECKING:
@@ -82,9 +85,19 @@ def recompute(
     if not (place / "bagit.txt").is_file() and not (
         (place / "study.toml").is_file() and against is not None
     ):
-        raise InputError(str(folder), "is not a dossier", "give the folder that holds bagit.txt")
+        raise InputError(str(folder), "is not a dossier", _what_to_give(place))
     with watched(3, "recomputing") as tell:
         return _recomputed(place, against, pictures, tell)
+
+
+def _what_to_give(place: Path) -> str:
+    if place.is_file():
+        return "unpack it if it is an archive, and give the folder that holds bagit.txt"
+    if (place.parent / "bagit.txt").is_file():
+        return "give the folder above, which holds bagit.txt"
+    if (place / "study.toml").is_file():
+        return "it is a study; its dossier is the folder that holds bagit.txt"
+    return "give the folder that holds bagit.txt"
 
 
 def _recomputed(
@@ -102,6 +115,15 @@ def _recomputed(
         return RecomputeReport((), {}, (), lines, unexplained)
     tell("checksums")
     damaged = check_bag.damaged(place)
+    restored = check_bag.with_line_ends_restored(place) if damaged else {}
+    if restored:
+        # Their own sums say what they were, so that all the rest is held as it was sent.
+        with tempfile.TemporaryDirectory(prefix="linestudy-") as folder:
+            copy = Path(shutil.copytree(place, Path(folder) / "dossier", symlinks=True))
+            for name, content in restored.items():
+                (copy / name).write_bytes(content)
+            report = _recomputed(copy, against, pictures, tell)
+        return replace(report, damaged=(_turned(list(restored)), *report.damaged))
     tell("numbers")
     try:
         evaluation = evaluate(place / "data" / "study")
@@ -115,6 +137,14 @@ def _recomputed(
         lines, unexplained = compare_printed(evaluation.results(), entries)
     tell("documents")
     return audit(place, evaluation, damaged, pictures, lines, unexplained)
+
+
+def _turned(names: list[str]) -> str:
+    few = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+    return (
+        f"line ends of {counted(len(names), 'file')} are not those that were written ({few}), as a transfer of texts turns "
+        "them; put back, the sums of these files hold. Ask for the dossier in an archive"
+    )
 
 
 def audit(

@@ -2,12 +2,14 @@
 
 Many programs write BagIt bags, and people put their own files into folders. A folder is this kit's own
 only if its results.json names the kit, if every file in it is in the bag's lists, and if each still
-has the bytes that were written: then nothing in it is lost that the kit did not make.
+has the bytes that were written: then nothing in it is lost that the kit did not make. What a system lays
+into folders without asking is nobody's.
 """
 
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,8 @@ from linestudy.records.files import sha256
 _LISTS = ("manifest-sha256.txt", "tagmanifest-sha256.txt")
 #: The bag's lists of its lists are in no list themselves, nor is a signature.
 _UNLISTED = frozenset(["tagmanifest-sha256.txt", "tagmanifest-sha512.txt", SIGNATURE])
+#: What file systems and programs that have a folder open lay into it without asking.
+_LAID_THERE = re.compile(r"\.DS_Store|\._.+|Thumbs\.db|desktop\.ini|~\$.+|\.~lock\..+#")
 #: results.json of a year's log is far smaller; anything larger is not read for a mark.
 _LARGEST_BYTES = 1_000_000_000
 
@@ -57,6 +61,26 @@ def strange(folder: Path) -> str | None:
         return "exists and is not a sound dossier of this kit"
 
 
+def laid_there(name: str) -> bool:
+    """Tell whether a file is one that systems and open programs lay into folders.
+
+    Parameters
+    ----------
+    name : str
+        Path within the folder, with forward slashes.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> laid_there("data/.DS_Store"), laid_there("data/~$workbook.xlsx"), laid_there("data/notes.txt")
+    (True, True, False)
+    """
+    return _LAID_THERE.fullmatch(name.rpartition("/")[2]) is not None
+
+
 def _names_the_kit(folder: Path) -> bool:
     file = folder / "data" / "results.json"
     if not file.is_file() or file.stat().st_size > _LARGEST_BYTES:
@@ -74,7 +98,7 @@ def _first_strange_file(folder: Path) -> str | None:
         name = path.relative_to(folder).as_posix()
         if path.is_symlink():
             return f'holds the link "{name}", which this kit did not write'
-        if path.is_dir() or name in _UNLISTED:
+        if path.is_dir() or name in _UNLISTED or laid_there(name):
             continue
         # Line ends in names are written as their numbers (RFC 8493, 2.1.3).
         entry = name.replace("\r", "%0D").replace("\n", "%0A")

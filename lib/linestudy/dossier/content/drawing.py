@@ -10,6 +10,7 @@ from typing import Any
 from linestudy.dossier.content.blocks import Document
 from linestudy.results import CannotJudge
 from linestudy.results.guarding import clause, strict
+from linestudy.results.picture import as_printed
 from linestudy.running.workers import run_all
 
 
@@ -49,7 +50,7 @@ def _svg(draw: Callable[[], Any]) -> bytes | None:
     The numbers beside it stand: a picture only shows them.
     """
     try:
-        with warnings.catch_warnings():
+        with as_printed(), warnings.catch_warnings():
             # A sign that the measuring family lacks is set by what shows the picture.
             warnings.filterwarnings("ignore", "Glyph", UserWarning)
             figure = draw()
@@ -66,7 +67,8 @@ def _svg(draw: Callable[[], Any]) -> bytes | None:
 def _in_its_place(reason: str) -> bytes:
     from linestudy.figures.style import picture
 
-    figure, axes = picture("This picture could not be drawn", height=1.0)
-    axes.set_axis_off()
-    axes.text(0.0, 0.5, f"Reason: {reason}.", fontsize=8, transform=axes.transAxes)
-    return figure.svg()
+    with as_printed():
+        figure, axes = picture("This picture could not be drawn", height=1.0)
+        axes.set_axis_off()
+        axes.text(0.0, 0.5, f"Reason: {reason}.", fontsize=8, transform=axes.transAxes)
+        return figure.svg()

@@ -9,6 +9,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from linestudy.results.picture import as_printed
+
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
 
@@ -38,8 +40,9 @@ def draw(evaluation: Evaluation) -> dict[str, tuple[bytes, str]]:
     found = {}
     for name, (characteristic, place) in SHOWN.items():
         finding: Any = evaluation.findings.get(characteristic, *place)
-        figure = finding.figure()
-        found[name] = (figure.png(_DPI), str(figure.alt_text))
+        with as_printed():
+            figure = finding.figure()
+            found[name] = (figure.png(_DPI), str(figure.alt_text))
     return found
 
 
