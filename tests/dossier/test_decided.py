@@ -37,7 +37,10 @@ def test_a_dimension_outside_is_asked_for_with_its_readings() -> None:
 
 def _with(name: str, *rulings: Ruling, index: str = "Ppk", value: str = "1.50") -> Any:
     return SimpleNamespace(
-        name=name, verdict=SimpleNamespace(rulings=rulings), index=index, Ppk=value
+        name=name,
+        verdict=SimpleNamespace(rulings=rulings, facts=SimpleNamespace(index=value)),
+        index=index,
+        Ppk=value,
     )
 
 
@@ -72,3 +75,23 @@ def test_the_index_of_a_machine_is_called_so_in_the_table() -> None:
     assert _index_column((machine,)) == "Pmk"
     assert _index_column((process, machine)) == "Ppk, Pmk"
     assert _index_column((process, _with("C", index="Pmk", value="–"))) == "Ppk"
+
+
+def test_a_position_says_which_of_its_two_indices_decides() -> None:
+    import numpy as np
+
+    from linestudy.capability import position_capability
+    from linestudy.dossier.content.report.decided import by_the_ellipse
+    from linestudy.results import Absent
+
+    draw = np.random.default_rng(1)
+    placed = position_capability(draw.normal(0, 0.02, 100), draw.normal(0, 0.01, 100), 0.2)
+    told = by_the_ellipse(placed, _with("Position", value="1.17"))
+    assert told.startswith("By the ellipse Ppk = ")
+    assert told.endswith(
+        "ppm outside: supplementary; Ppk = 1.17 of the distances from the true position decides."
+    )
+    none: Any = SimpleNamespace(
+        verdict=SimpleNamespace(facts=SimpleNamespace(index=Absent("no run")))
+    )
+    assert by_the_ellipse(placed, none).endswith(": supplementary.")

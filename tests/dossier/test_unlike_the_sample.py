@@ -164,3 +164,43 @@ def test_a_bare_number_has_no_zeros_at_its_end(documents: dict[str, Document]) -
             r"(?:within|reading of|shift of|from|than) 0\.\d*?[1-9]00+ ", _words(document)
         )
         assert not found
+
+
+def test_a_planned_file_is_named_by_its_study_and_judgements_too(
+    documents: dict[str, Document],
+) -> None:
+    (told,) = [
+        line
+        for block in _blocks(documents["planned"], "Decisions", Bullets)
+        for line in block.items
+        if "lanned and not in the folder" in line
+    ]
+    assert told.endswith("run.csv (run in production order).")
+
+
+def test_a_rule_that_nothing_is_about_is_said_in_one_sentence(
+    documents: dict[str, Document],
+) -> None:
+    for document in documents.values():
+        rules, texts = (_blocks(document, "Rules and criteria", kind) for kind in (Table, Text))
+        assert all(set(row[1:]) - {"–", ""} for row in rules[0].rows)
+        silent = [one.text for one in texts if one.text.startswith("Nothing in the folder")]
+        told = (
+            silent[0].split(": ")[1].rstrip(".").replace(" and ", ", ").split(", ")
+            if silent
+            else []
+        )
+        assert not {row[0] for row in rules[0].rows} & set(told)
+        assert document is not documents["gauges"] or "drift" in told
+
+
+def test_long_names_make_numbers_of_the_heads_that_the_caption_explains() -> None:
+    from types import SimpleNamespace
+
+    from linestudy.dossier.content.contents import _heads
+
+    known: Any = [SimpleNamespace(name=f"A name of some length {n}", number="") for n in range(9)]
+    heads, legend = _heads(known)
+    assert heads == [str(n) for n in range(1, 10)]
+    assert "; 9: A name of some length 8)" in legend
+    assert _heads(known[:2]) == ([one.name for one in known[:2]], "")

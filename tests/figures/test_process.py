@@ -87,3 +87,17 @@ def test_points_beyond_are_ringed_on_both_halves() -> None:
 def test_points_of_one_stroke_are_counted_within_it() -> None:
     order = np.array([1.0, 1.0, 5.0, 9.0, 9.0, 9.0])
     assert order_within_stroke(order).tolist() == [0, 1, 0, 0, 1, 2]
+
+
+def test_strokes_are_marked_at_whole_numbers() -> None:
+    """A mark at 7.5 would be printed as the stroke 8, and every second mark of a short run be wrong."""
+    chart = control_chart(Y[:25].reshape(5, 5), order=ORDER[:25:5])
+    for figure in (
+        location_and_spread(chart),
+        values_over_the_run(Run(ORDER[:25], Y[:25])),
+    ):
+        axis = figure.axes[-1].xaxis
+        low, high = axis.get_view_interval()
+        marks = [mark for mark in axis.get_majorticklocs() if low <= mark <= high]
+        assert len(marks) >= 3
+        assert all(float(mark).is_integer() for mark in marks)

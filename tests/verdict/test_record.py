@@ -58,7 +58,9 @@ def test_what_limits_leave_open_and_files_that_are_not_there_are_told(tmp_path: 
         lower="4.5\nnominal = 5.0\nbound = 4.5\n#",
         end='[[data]]\nrole = "run"\ngauge = "cam"\nfile = "late.csv"\ncolumns = { width = "width" }\nplanned = true\n',
     ).settings
-    assert any("lanned and not in the folder: late.csv (run)" in text for text in told)
+    assert any(
+        "lanned and not in the folder: late.csv (run in production order)" in text for text in told
+    )
     assert any("the bound 4.5 is the lower limit" in text for text in told)
     study = honest()
     path = study.write(tmp_path / "b")

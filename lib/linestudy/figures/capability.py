@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.axes import Axes
 
-from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, picture, plain_text
+from linestudy.figures.style import (
+    DEEP,
+    INK,
+    PALE,
+    SOFT,
+    WIDE,
+    limit_line,
+    picture,
+    plain_text,
+    whole_numbers,
+)
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
 from linestudy.results.rounding import with_unit
@@ -99,6 +109,10 @@ def _bar_edges(x: FloatArray, w: FloatArray) -> FloatArray:
     return np.asarray(begin + width * np.arange(max(count, 1) + 1))
 
 
+#: Characteristics whose pairs a small picture has room for.
+_FEW_SQUARES = 6
+
+
 def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -> Picture:
     """Rank correlation of every pair of characteristics.
 
@@ -114,7 +128,12 @@ def correlation_heatmap(correlations: pd.DataFrame, *, ax: Axes | None = None) -
     """
     import seaborn
 
-    figure, axes = picture("Which characteristics are correlated?", width=4.6, height=3.4, ax=ax)
+    # A square must hold its number: many characteristics take all of the width.
+    many = len(correlations) > _FEW_SQUARES
+    width, height = (WIDE, 1.3 + 0.28 * len(correlations)) if many else (4.6, 3.4)
+    figure, axes = picture(
+        "Which characteristics are correlated?", width=width, height=height, ax=ax
+    )
     # Long names would leave no room for the squares.
     short = {name: plain_text(str(name), 20) for name in correlations}
     if len(set(short.values())) == len(short):
@@ -221,7 +240,7 @@ def effective_sample_sizes(study: BlockBootstrap, *, ax: Axes | None = None) -> 
         axes.plot(blocks, height, "o", color=DEEP, label="by blocks" if height else None)
         axes.plot(used, height, "D", color=SOFT, label="used by the intervals" if height else None)
     axes.set_xlim(left=0)
-    axes.xaxis.set_major_formatter("{x:,.0f}")
+    whole_numbers(axes.xaxis)
     axes.set_yticks([0, 1], ["for the SD", "for the mean"])
     axes.set_ylim(-0.6, 1.6)
     axes.set_xlabel("effective sample size")

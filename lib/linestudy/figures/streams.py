@@ -20,6 +20,7 @@ from linestudy.figures.style import (
     panels,
     picture,
     plain_text,
+    whole_numbers,
 )
 from linestudy.results import show
 from linestudy.results.picture import Picture
@@ -131,7 +132,7 @@ def rejects_by_group(study: YieldStudy, *, ax: Axes | None = None) -> Picture:
     )
     labels = [f"{group.by}: {group.name}" for group in shown]
     interval_bars(axes, labels, [group.share.times(1e6) for group in shown], color=DEEP)
-    axes.xaxis.set_major_formatter("{x:,.0f}")
+    whole_numbers(axes.xaxis)
     axes.set_xlabel("rejected parts per million made, with interval")
     axes.set_xlim(left=0)
     figure.alt_text = study.statement

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from typing import Any, cast
 
 from matplotlib.axes import Axes
-from matplotlib.ticker import LogLocator
+from matplotlib.axis import Axis
+from matplotlib.ticker import LogLocator, MaxNLocator
 
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
@@ -161,6 +162,17 @@ def logarithmic(axes: Axes, which: str = "x") -> None:
     axis.set_minor_locator(LogLocator(subs=(2.0, 5.0)))
     axis.set_major_formatter(lambda value, _: written_out(value))
     axis.set_minor_formatter(between)
+
+
+def whole_numbers(axis: Axis) -> None:
+    """Marks of a counter (strokes, parts), at whole numbers only: half a stroke would be printed as the next one.
+
+    Parameters
+    ----------
+    axis : matplotlib.axis.Axis
+    """
+    axis.set_major_locator(MaxNLocator("auto", steps=[1, 2, 2.5, 5, 10], integer=True))
+    axis.set_major_formatter("{x:,.0f}")
 
 
 #: Digits of an exponent.

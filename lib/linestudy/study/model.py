@@ -39,6 +39,20 @@ Role = Literal[
     "layout",
 ]
 
+#: What a file is called by the study it serves.
+ROLE_WORDS: dict[str, str] = {
+    "run": "run in production order",
+    "machine": "short run",
+    "crossed": "crossed gauge study",
+    "nested": "nested or destructive study",
+    "reference": "readings of masters",
+    "drift": "master over the run",
+    "paired": "parts measured by two gauges",
+    "attribute": "judgements",
+    "bins": "counts of bins",
+    "layout": "dimensions of the drawing",
+}
+
 
 #: What the title of a block may say its rows are of.
 BlockTag = Literal["appraiser", "trial", "station", "part", "coil", "factor"]

@@ -131,8 +131,8 @@ class JointStudy(Finding):
         if isinstance(self.expected, Absent):
             return ""
         return (
-            f" By the fitted distributions, with the correlations, {show_ppm(self.expected.ppm)} per million are "
-            f"expected outside some limit, and {show_ppm(self.expected.independent)} were they independent."
+            f" By the fitted distributions, with the correlations, {show_ppm(self.expected.ppm)} ppm are "
+            f"expected outside some limit, {show_ppm(self.expected.independent)} ppm were they independent."
         )
 
     def _rows(self) -> Rows:

@@ -25,7 +25,7 @@ CAUTIONS: tuple[Sorted, ...] = (
     Sorted(
         "condition",
         r"The run is too short against its own slow movements: (\d+) independent .*",
-        "The run shows {1} independent parts' worth of its slow movements: extend it before its mean is relied on.",
+        "The effective sample size of the run's slow movements is {1}: extend the run before its mean is relied on.",
     ),
     Sorted(
         "method",

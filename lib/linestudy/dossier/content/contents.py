@@ -31,9 +31,10 @@ from linestudy.dossier.content.report.control import control_plan
 from linestudy.dossier.content.report.front import decision_sheet, measured_and_sampled
 from linestudy.dossier.content.report.pages import MOST_POINTS, pages, points_out
 from linestudy.dossier.content.sheet import Sheet, sheets
-from linestudy.results import Finding, Unjudged
+from linestudy.results import Absent, Finding, Unjudged
 from linestudy.results.declared import declaration_of
 from linestudy.results.tables import listed
+from linestudy.study.model import ROLE_WORDS
 from linestudy.verdict import resolve
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
@@ -83,7 +84,7 @@ def build(evaluation: Evaluation) -> Document:
         ("Gauge studies", gauges(evaluation)),
         ("Distributions and indices", indices(evaluation)),
         ("Sources of variation", [*sources(evaluation), *_all_points(evaluation, known)]),
-        ("The part as a whole", _whole(evaluation, album)),
+        ("The part as a whole", _whole(evaluation, known, album)),
         ("Methods and references", _methods(evaluation)),
         ("How to recompute", _recompute(evaluation)),
     ]
@@ -124,16 +125,43 @@ def _rules(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     effects = [
         {ruling.rule: _SIGNS[ruling.effect] for ruling in sheet.verdict.rulings} for sheet in known
     ]
+    # A rule that nothing in the folder is about says the same of every characteristic, in one sentence.
+    silent = [rule for rule in names if not _says_anything(rule, effects)]
     rows = tuple(
         (prose.RULE_NAMES.get(rule, rule), *(one.get(rule, "") for one in effects))
         for rule in names
+        if rule not in silent
     )
-    head = ("rule", *(sheet.name for sheet in known))
-    return [
+    heads, legend = _heads(known)
+    head = ("rule", *heads)
+    blocks: list[Block] = [
         Text(prose.RULES),
-        Table("What each rule says", head, rows, (False,) * len(head), small=True),
-        _criteria(evaluation),
+        Table(f"What each rule says{legend}", head, rows, (False,) * len(head), small=True),
     ]
+    if silent:
+        named = listed(prose.RULE_NAMES.get(rule, rule) for rule in silent)
+        blocks.append(Text(f"Nothing in the folder to judge by, for any characteristic: {named}."))
+    return [*blocks, _criteria(evaluation)]
+
+
+def _says_anything(rule: str, effects: list[dict[str, str]]) -> bool:
+    return any(one.get(rule, _SIGNS[NONE]) != _SIGNS[NONE] for one in effects)
+
+
+#: Letters of all names together that the head of a table has room for.
+_HEAD_ROOM = 110
+
+
+def _heads(known: tuple[Sheet, ...]) -> tuple[list[str], str]:
+    """Heads of one column for each characteristic: their names, else numbers that the caption explains."""
+    names = [sheet.name for sheet in known]
+    if sum(map(len, names)) <= _HEAD_ROOM:
+        return names, ""
+    numbers = [sheet.number for sheet in known]
+    if not all(numbers) or len(set(numbers)) < len(numbers):
+        numbers = [str(at) for at in range(1, len(known) + 1)]
+    pairs = zip(numbers, names, strict=True)
+    return numbers, f" ({'; '.join(f'{number}: {name}' for number, name in pairs)})"
 
 
 def _criteria(evaluation: Evaluation) -> Table:
@@ -158,14 +186,29 @@ def _all_points(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]
     return found
 
 
-def _together(found: JointStudy, album: Album) -> list[Block]:
+def _together(found: JointStudy, known: tuple[Sheet, ...], album: Album) -> list[Block]:
     """All limits at once."""
     of = [found.name_of(str(key)) for key in found.correlations]
-    blocks: list[Block] = [Text(f"{listed(of)}, of the same parts. {found.statement}")]
+    whose = listed(of) if len(of) <= _LISTED else f"The {len(of)} characteristics of the figure"
+    said = f"{whose}, of the same parts. {found.statement}"
+    expected = found.expected
+    if not isinstance(expected, Absent) and _most_expected(known) > 1.05 * expected.ppm.estimate:
+        said += f" {prose.WHOLE_BY_ALL_VALUES}"
+    blocks: list[Block] = [Text(said)]
     # The correlation of a single pair is a number and needs no picture.
     if len(of) > 2:
         blocks += _asked(album, "joint", found)
     return blocks
+
+
+#: Characteristics that a sentence about several lists by name.
+_LISTED = 7
+
+
+def _most_expected(known: tuple[Sheet, ...]) -> float:
+    """Most parts per million outside the limits of one characteristic, by the descriptions that decide."""
+    processes = [one.verdict.facts.process for one in known]
+    return max((1e6 * one.expected_outside / one.n for one in processes if one.n), default=0.0)
 
 
 #: Questions of the pictures of the part as a whole, which stand above them as those of all figures do.
@@ -198,7 +241,7 @@ def _holds_accepted_parts_only(evaluation: Evaluation) -> bool:
     return any(one.bins[1] > 0 and one.bins[3] == 0 for one in records)
 
 
-def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
+def _whole(evaluation: Evaluation, known: tuple[Sheet, ...], album: Album) -> list[Block]:
     blocks: list[Block] = []
     shown = []
     for path, finding in evaluation.findings.of(None).items():
@@ -207,7 +250,7 @@ def _whole(evaluation: Evaluation, album: Album) -> list[Block]:
             shown.append((declared.order, path, declared, finding))
     for _, path, declared, finding in sorted(shown, key=lambda one: one[:2]):
         if isinstance(finding, JointStudy):
-            blocks += _together(finding, album)
+            blocks += _together(finding, known, album)
             by_stream = of_each_stream(evaluation, None, ("joint",))
             blocks += [Text(f"{name}: {text}") for name, text in by_stream]
             continue
@@ -242,7 +285,7 @@ def rows_of_files(evaluation: Evaluation) -> Table:
             f"{count:,} {reason}" for reason, count in sorted(account.set_aside.items())
         )
         used = (f"{account.rows_read:,}", f"{account.rows_used:,}")
-        rows[account.file, prose.ROLES.get(account.role, account.role), gauge, *used, why] = None
+        rows[account.file, ROLE_WORDS.get(account.role, account.role), gauge, *used, why] = None
     head = ("file", "study", "gauge", "rows read", "rows used", "excluded")
     numeric = (False, False, False, True, True, False)
     return Table("Rows read, used and excluded", head, tuple(rows), numeric, wide=(5,))

@@ -44,7 +44,13 @@ def gauges(evaluation: Evaluation) -> list[Block]:
     for path, finding in evaluation.findings.of(None).items():
         if path[0] in GAUGE_ROOMS and not isinstance(finding, Unjudged):
             blocks += [Text(finding.statement), from_frame("Bias summary", finding.shown())]
+    silent: dict[tuple[str, str], list[str]] = {}
     for item in evaluation.study.characteristics:
+        if all(isinstance(one, Unjudged) for one in _of_gauges(evaluation, item).values()):
+            for path, one in _of_gauges(evaluation, item).items():
+                whose = ", ".join(filter(None, (item.name, _who(evaluation, path))))
+                silent.setdefault(told(one), []).append(whose)
+            continue
         own = _of_characteristic(evaluation, item)
         if own:
             blocks += [Heading(item.name, 2), *own]
@@ -54,25 +60,37 @@ def gauges(evaluation: Evaluation) -> list[Block]:
         for path in evaluation.findings.of(item.id, "gauges")
     }
     said = [text for study, text in prose.GAUGE_STUDIES if study in studied]
+    rows = tuple((name, "; ".join(whose), why) for (name, why), whose in silent.items())
+    if rows:
+        head = ("study", "characteristics", "result")
+        blocks.append(
+            Table("Studies that could not be judged", head, rows, (False,) * 3, wide=(1,))
+        )
     return [*([Text(" ".join(said))] if said else []), *blocks]
+
+
+def _of_gauges(evaluation: Evaluation, item: Characteristic) -> dict[tuple[str, ...], Finding]:
+    found = evaluation.findings.of(item.id).items()
+    return {path: finding for path, finding in found if path[0] in GAUGE_ROOMS}
 
 
 def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Block]:
     by_gauge: dict[str, dict[tuple[str, ...], Finding]] = {}
-    for path, finding in evaluation.findings.of(item.id).items():
-        if path[0] in GAUGE_ROOMS:
-            by_gauge.setdefault(_who(evaluation, path), {})[path] = finding
+    for path, finding in _of_gauges(evaluation, item).items():
+        by_gauge.setdefault(_who(evaluation, path), {})[path] = finding
     blocks: list[Block] = []
     for who, found in by_gauge.items():
         said = [told(finding) for finding in found.values()]
-        blocks.append(statements(f"{item.name}, {who}: studies", said))
+        # A gauge that nobody named has no name to show.
+        whose = ", ".join(filter(None, (item.name, who)))
+        blocks.append(statements(f"{whose}: studies", said))
         for path, finding in found.items():
             declared = declaration_of(path)
             # The tables of judgements stand with their characteristic.
             if isinstance(finding, (Unjudged, AttributeStudy)):
                 continue
             if declared is not None and declared.with_table:
-                caption = f"{item.name}, {who}: {finding.title.lower()}"
+                caption = f"{whose}: {finding.title.lower()}"
                 if isinstance(finding, UncertaintyStudy):
                     blocks.append(_budget(caption, finding))
                     continue

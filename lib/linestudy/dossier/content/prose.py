@@ -97,19 +97,11 @@ SOURCES = (
     "For the control plan: watch what moves, and sample far enough apart that it is seen."
 )
 
-#: What a file is called by the study it serves.
-ROLES = {
-    "run": "run in production order",
-    "machine": "short run",
-    "crossed": "crossed gauge study",
-    "nested": "nested or destructive study",
-    "reference": "readings of masters",
-    "drift": "master over the run",
-    "paired": "parts measured by two gauges",
-    "attribute": "judgements",
-    "bins": "counts of bins",
-    "layout": "dimensions of the drawing",
-}
+#: Why the part as a whole may be expected to fail less often than one of its characteristics alone in table 1.
+WHOLE_BY_ALL_VALUES = (
+    "Each characteristic is taken with the distribution of all its values here; by the descriptions that decide, "
+    "whose ppm stand in the table of results, more are expected."
+)
 
 #: What a rule is called where its own name is not the field's.
 RULE_NAMES = {

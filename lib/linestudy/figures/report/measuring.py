@@ -23,6 +23,7 @@ from linestudy.figures.style import (
     SOFT,
     panels,
     plain_text,
+    whole_numbers,
 )
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
@@ -192,7 +193,7 @@ def _drift(axes: Axes, found: Measured) -> None:
         axes.plot(x[here], fitted[here], color=DEEP, linewidth=1.3)
     _allowed(axes, found)
     axes.locator_params(axis="x", nbins=4)
-    axes.xaxis.set_major_formatter("{x:,.0f}")
+    whole_numbers(axes.xaxis)
     axes.set_xlabel(plain_text(found.axis, 24))
     _deviation(axes, found, "reading − master")
 

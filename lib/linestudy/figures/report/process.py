@@ -23,6 +23,7 @@ from linestudy.figures.style import (
     beside,
     panels,
     plain_text,
+    whole_numbers,
 )
 from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results.picture import Picture
@@ -97,7 +98,7 @@ def values_over_the_run(run: Run) -> Picture:
         at_limit(axes, value, name, dotted=name == "target")
     axes.set_xlabel(run.axis)
     axes.set_ylabel(f"value ({run.unit})" if run.unit else "value")
-    axes.xaxis.set_major_formatter("{x:,.0f}")
+    whole_numbers(axes.xaxis)
     if len(streams) > 1:
         axes.legend(
             frameon=False,
@@ -258,7 +259,7 @@ def location_and_spread(
     upper.set_ylabel(f"{kind}{unit}")
     lower.set_ylabel({"standard deviation": "SD"}.get(spread.what, spread.what) + unit)
     lower.set_xlabel(axis if single else f"{axis} of the subgroup's first part")
-    lower.xaxis.set_major_formatter("{x:,.0f}")
+    whole_numbers(lower.xaxis)
     for one in (upper, lower):
         _events(one, events, named=one is upper)
     return figure

@@ -57,10 +57,11 @@ class RunLengthStudy(Finding):
     def statement(self) -> str:
         first = float(self.mean[0])
         named = ", ".join("beyond the limits" if rule == "beyond" else rule for rule in self.rules)
+        of = f"subgroups of {self.n}" if self.n > 1 else "individual values"
         text = (
-            f"Rules {named}, subgroups of {self.n}: ARL {first:,.0f} in control"
+            f"Rules {named}, {of}: ARL {first:,.0f} in control"
             if self.shifts[0] == 0
-            else f"Rules {named}, subgroups of {self.n}: ARL {first:,.1f} at a shift of "
+            else f"Rules {named}, {of}: ARL {first:,.1f} at a shift of "
             f"{counted_size(self.shifts[0], 'standard deviation')}"
         )
         if len(self.shifts) > 1:

@@ -22,6 +22,7 @@ from linestudy.records.exclusions import (
 )
 from linestudy.results import Findings, Interval
 from linestudy.results.rounding import as_given, in_short
+from linestudy.study.model import ROLE_WORDS
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.bins import bins_against_log
 from linestudy.verdict.gather.counter_and_clock import (
@@ -278,9 +279,9 @@ def _settings(
         said.append(f"only readings from {given[0]:g} to {given[1]:g} count as {what}")
     said += _of_limits(item)
     said += [
-        f"planned and not in the folder: {one.file} ({one.role})"
+        f"planned and not in the folder: {one.file} ({ROLE_WORDS[one.role]})"
         for one in study.planned
-        if item.id in one.columns
+        if item.id in one.columns or item.id == one.characteristic
     ]
     if item.family != "auto":
         said.append(f"the distribution is named ({item.family}), not found from the readings")

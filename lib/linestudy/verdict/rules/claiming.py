@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from linestudy.results import Absent
+from linestudy.results.tables import named
 from linestudy.verdict.criteria import DEFAULTS, NO_SOURCE, Criteria, Criterion, two_places
 from linestudy.verdict.facts import IndexFacts
 from linestudy.verdict.rules.rule import Seen, rule, says
@@ -84,7 +85,9 @@ def index(seen: Seen, criteria: Criteria) -> Ruling:
 def _beside(found: IndexFacts) -> str:
     """The other streams, so that what the worst one costs is given beside it."""
     others = [
-        f"{name}: {value:.2f}" for name, value in found.by_stream.items() if name != found.stream
+        f"{named('stream', name)}: {value:.2f}"
+        for name, value in found.by_stream.items()
+        if name != found.stream
     ]
     if not others:
         return ""

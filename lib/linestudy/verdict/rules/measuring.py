@@ -343,7 +343,8 @@ def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
     step, limit = seen["gauge.step_share"], criteria["resolution_share"]
     if step is None:
         return None
-    text = f"{seen['gauge.name']}: resolution {step:.1%} of tolerance"
+    share = f"{step:.1%}" if step >= _LEAST_SHOWN else f"less than {_LEAST_SHOWN:.1%}"
+    text = f"{seen['gauge.name']}: resolution {share} of tolerance"
     if step <= limit.number * (1 + 1e-9):
         return says(SUPPORTS, f"{text} (criterion: at most {limit.number:.0%}).", limit)
     return says(
@@ -370,6 +371,9 @@ def certificates(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"{' '.join(expired)} Calibrate, and say what was found; until then customer approval required.",
     )
 
+
+#: Shares of a tolerance below it are not written out: they would be nought in print.
+_LEAST_SHOWN = 0.001
 
 RULES = (
     spread,

@@ -268,8 +268,8 @@ def distribution(seen: Seen, criteria: Criteria) -> Ruling | None:
     if seen["process.carried"]:
         return says(
             SUPPORTS,
-            f"Ppk by each description that is not rejected: {several}; the lowest decides. The readings are enough "
-            "to include their own tail.",
+            f"Ppk by each description that is not rejected: {several}; the lowest decides. There are enough readings "
+            "to describe the tail by itself.",
         )
     if seen["process.described"]:
         return says(

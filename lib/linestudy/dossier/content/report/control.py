@@ -84,6 +84,8 @@ def _advised(evaluation: Evaluation, sheet: Sheet) -> dict[str, str]:
             found["size"] = f"{option.size} of each station"
         found["frequency"] = f"every {option.interval_minutes:.0f} min"
     if chart is not None and readings is not None:
+        if chart.subgroup_size > 1:
+            found.setdefault("size", counted(round(chart.subgroup_size), "part"))
         kind = chart.chart.replace("mean and standard deviation", "X̄ and S")
         size = f", n = {chart.subgroup_size:.0f}" if chart.subgroup_size > 1 else ""
         places = places_of_limits(chart)

@@ -11,12 +11,13 @@ from linestudy.dossier.content.report.back import layout, limits_in_words
 from linestudy.dossier.content.report.equipment import few
 from linestudy.dossier.content.sheet import BLANK, Sheet, places_of
 from linestudy.records.across.dimensions import NOT_MEASURED, OUTSIDE
-from linestudy.results import Interval
-from linestudy.results.rounding import alike, signed
+from linestudy.results import Absent, Interval, show
+from linestudy.results.rounding import alike, show_ppm, signed
 from linestudy.results.tables import listed, named
 from linestudy.verdict.rulings import APPROVAL, FAILS, NONE, SUPPORTS, UNKNOWN
 
 if TYPE_CHECKING:
+    from linestudy.capability import PositionStudy
     from linestudy.capability.whole_part.layout_study import DimensionResult
     from linestudy.dossier.evaluation import Evaluation
 
@@ -133,6 +134,25 @@ def _beside(one: Sheet) -> str:
     return f" ({'; '.join(said)})" if said else ""
 
 
+def by_the_ellipse(placed: PositionStudy, sheet: Sheet) -> str:
+    """Name the index of the ellipse and the one that decides: there are two of a position.
+
+    Parameters
+    ----------
+    placed : PositionStudy
+    sheet : Sheet
+
+    Returns
+    -------
+    str
+    """
+    ppm = show_ppm(placed.expected_ppm)
+    said = f"By the ellipse Ppk = {show(placed.Ppk)}, {ppm} ppm outside: supplementary"
+    if isinstance(sheet.verdict.facts.index, Absent):
+        return f"{said}."
+    return f"{said}; {sheet.index} = {sheet.Ppk} of the distances from the true position decides."
+
+
 def requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     """What is asked of the customer for each characteristic that does not simply meet its requirement.
 
@@ -150,11 +170,16 @@ def requests(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
         what = _asked_for(evaluation, one)
         if what:
             found.setdefault(what, []).append(one.name)
-    asked = [f"{listed(names)}: {what}." for what, names in found.items()]
+    asked = [f"{_whom(names, known)}: {what}." for what, names in found.items()]
     asked += [*_of_the_record(known), *_of_the_layout(evaluation)]
     if not asked:
         return [Text("Nothing: every characteristic meets its requirement.")]
     return [Bullets("", tuple(asked))]
+
+
+def _whom(names: list[str], known: tuple[Sheet, ...]) -> str:
+    """Whom a request is about; many that are all of them are not listed once more."""
+    return "All characteristics" if 3 < len(names) == len(known) else listed(names)
 
 
 def _asked_for(evaluation: Evaluation, one: Sheet) -> str:
@@ -184,7 +209,7 @@ def _of_the_record(known: tuple[Sheet, ...]) -> list[str]:
             told = ruling.group in ("record", "criteria") and ruling.rule not in OF_STUDIES
             if told and ruling.effect not in (NONE, SUPPORTS):
                 found.setdefault(ruling.reason, []).append(one.name)
-    return [f"{listed(names)}: {reason}" for reason, names in found.items()]
+    return [f"{_whom(names, known)}: {reason}" for reason, names in found.items()]
 
 
 def _not_adequate(one: Sheet) -> bool:

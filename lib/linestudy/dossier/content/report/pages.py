@@ -23,6 +23,7 @@ from linestudy.dossier.content.blocks import (
 from linestudy.dossier.content.cautions import conditions
 from linestudy.dossier.content.report.adequacy import measurement, said
 from linestudy.dossier.content.report.control import chart_of, natural_bound, no_lower_limit
+from linestudy.dossier.content.report.decided import by_the_ellipse
 from linestudy.dossier.content.sheet import BLANK, Sheet, exact_mean_and_sd, places_of
 from linestudy.results import Absent, Unjudged
 from linestudy.stability.said_of_run import events_of
@@ -356,7 +357,7 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
             placed.statement,
             50,
             question="Does the axis lie inside its zone?",
-            answer=prose.ZONE,
+            answer=f"{prose.ZONE} {by_the_ellipse(placed, sheet)}",
         )
     told = (*reasons, *said(sheet, "index"))
     if told and (reasons or blocks):
