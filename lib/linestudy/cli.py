@@ -85,7 +85,12 @@ def _version() -> str:
 
 
 def _print_on_any_console() -> None:
-    """A plant's console may not know every sign; replace those it does not, never fail."""
+    """A plant's console may not know every sign; replace those it does not, never fail.
+
+    A task that a scheduler starts may have no console at all: what is said then goes nowhere.
+    """
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

@@ -51,6 +51,16 @@ def test_an_unforeseen_error_ends_with_one_line_and_a_file(
     assert "secret" not in written.read_text(encoding="utf-8")
 
 
+def test_a_task_without_a_console_does_its_work(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As a scheduler starts it, or a shell with ``>&-``: Python has no standard output then."""
+    monkeypatch.setattr(sys, "stdout", None)
+    monkeypatch.setattr(sys, "stderr", None)
+    assert main(["check", str(folder)]) == 0
+    assert main(["check", str(folder / "nothing.csv")]) == 2
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="the limit of a Linux shell")
 @pytest.mark.parametrize("mebibytes", [150, 400, 1200])
 def test_too_little_address_space_is_one_line_at_once(folder: Path, mebibytes: int) -> None:
