@@ -66,6 +66,7 @@ def test_any_changed_byte_of_any_file_is_found(copy: Path) -> None:
     assert _damaged(copy) == ()
 
 
+@pytest.mark.proof
 def test_any_changed_number_of_the_page_is_found(
     small: tuple[Evaluation, Path], tmp_path: Path
 ) -> None:
@@ -141,6 +142,7 @@ def _with_cell(document: Document, number: int) -> tuple[Document, str]:
     raise AssertionError("the document prints fewer numbers than that")
 
 
+@pytest.mark.proof
 def test_a_changed_number_of_the_pdf_is_found(
     small: tuple[Evaluation, Path], tmp_path: Path
 ) -> None:

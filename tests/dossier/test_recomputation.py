@@ -97,6 +97,7 @@ def leaves(tree: object, path: tuple = ()) -> list[tuple]:
     return [path]
 
 
+@pytest.mark.proof
 def test_six_hundred_single_changes_are_all_found(small: Path) -> None:
     # Comparison alone: the recomputed numbers are those of the untouched dossier.
     results = json.loads((small / "data/results.json").read_text())

@@ -160,6 +160,7 @@ order = "no"
         open_study(tmp_path)
 
 
+@pytest.mark.proof
 def test_bivariate_normality_is_tested_at_its_level_and_seen_in_heavy_tails() -> None:
     # Henze & Zirkler (1990) by pingouin; common practice, no source for the level of one in a hundred.
     rng = np.random.default_rng(5)

@@ -66,6 +66,7 @@ def test_a_study_without_trials_says_nothing_of_them() -> None:
     assert grr_anova(frame(cube, names=False)).trial_effect is None
 
 
+@pytest.mark.proof
 def test_false_alarms_at_their_level() -> None:
     """1,000 sound studies; standard error 0.7 points at the nominal 5 %."""
     trials, sizes = [], []

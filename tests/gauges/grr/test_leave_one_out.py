@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from crossed_readings import crossed_readings
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linestudy.gauges import grr_anova, influence
@@ -55,6 +55,7 @@ def test_a_slip_is_found_and_named() -> None:
     assert any("not a licence" in note for note in study.cautions)
 
 
+@settings(max_examples=20)
 @given(st.floats(0.01, 100), st.floats(-100, 100))
 def test_units_and_zero(unit: float, zero: float) -> None:
     rng = np.random.default_rng(2)

@@ -77,7 +77,7 @@ def data_of(said: dict[str, Any]) -> Data:
 
 
 @given(file=files())
-@settings(max_examples=100)
+@settings(max_examples=40)
 @example(file=(pa.table({"S": [1, 2], "W": [2.5, float("inf")], "V": [1.0, 1.0]}), {}))
 @example(file=(pa.table({"S": [1, None], "W": [2.5, 2.5], "V": [1.0, 1.0]}), {}))
 def test_both_ways_read_the_same(file: tuple[pa.Table, dict[str, Any]]) -> None:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linestudy.results import CannotJudge
@@ -86,6 +86,7 @@ def test_unequal_sizes() -> None:
         assert np.isfinite(half).all()
 
 
+@settings(max_examples=20)
 @given(
     st.integers(0, 10_000),
     st.floats(0.001, 1000),
