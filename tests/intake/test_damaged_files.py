@@ -11,7 +11,6 @@ from damaged_files import damaged, seeds, taken
 NUMBERS = (21, 1022, 1825, 21147, 901011, 3, 4, 5)
 
 
-@pytest.mark.proof
 def test_damaged_files_end_in_records_or_in_one_line(tmp_path: Path) -> None:
     sound = seeds(tmp_path)
     for number in NUMBERS:
