@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from own_gauges import drift, masters, write_gauges
 
 from linestudy import open_study, read
 from linestudy.gauges import evaluate
@@ -97,3 +98,16 @@ def test_a_size_needs_its_characteristic(tmp_path: Path) -> None:
         (tmp_path / "study.toml").write_text(text + more)
         with pytest.raises(InputError, match=said):
             open_study(tmp_path)
+
+
+def test_masters_read_in_another_unit_than_theirs_are_refused(tmp_path: Path) -> None:
+    read_in_um = [(size, 1000 * y) for size, y in masters()]
+    over_time = [(n, size, y / 25.4) for n, size, y in drift()]
+    folder = write_gauges(tmp_path, {"width": {"reference": read_in_um, "drift": over_time}})
+    study = open_study(folder)
+    found = evaluate(study, read(study))
+    for method in ("bias", "linearity", "cg_cgk", "drift"):
+        refused = found.get("width", "gauges", "cam", method)
+        assert isinstance(refused, Unjudged), method
+        unit = "inches" if method == "drift" else "micrometres"
+        assert f"they look like {unit} read as millimetres" in refused.reason

@@ -21,6 +21,7 @@ name = "CMM"
 #: Columns of each role's file, and what study.toml says of them.
 ROLES = {
     "crossed": ("p,o,t,y", 'gauge = "cam"\npart = "p"\nappraiser = "o"\ntrial = "t"\n', '"y"'),
+    "cmm": ("p,o,t,y", 'gauge = "cmm"\npart = "p"\nappraiser = "o"\ntrial = "t"\n', '"y"'),
     "reference": ("r,y", 'gauge = "cam"\nreference = "r"\nreference_uncertainty = 0.001\n', '"y"'),
     "drift": ("n,r,y", 'gauge = "cam"\nreference = "r"\norder = "n"\n', '"y"'),
     "paired": ("p,a,b", 'gauges = ["cam", "cmm"]\npart = "p"\n', '["a", "b"]'),
@@ -66,7 +67,8 @@ def write_gauges(folder: Path, studies: dict[str, dict[str, Rows]], more: str = 
             header, said, column = ROLES[role]
             lines = [header, *(",".join(map(_cell, row)) for row in rows)]
             (folder / f"{key}_{role}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
-            text += f'[[data]]\nrole = "{role}"\nfile = "{key}_{role}.csv"\ncolumns = {{ {key} = {column} }}\n{said}'
+            kind = "crossed" if role == "cmm" else role
+            text += f'[[data]]\nrole = "{kind}"\nfile = "{key}_{role}.csv"\ncolumns = {{ {key} = {column} }}\n{said}'
     (folder / "study.toml").write_text(text + more, encoding="utf-8")
     return folder
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from pathlib import Path
+from statistics import mean
 from typing import Any
 
 import pytest
@@ -23,6 +24,10 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Any:
     worse = [
         (p, who, t, y + draw.gauss(0, 0.04) if who == "Z" else y) for p, who, t, y in crossed()
     ]
+    again = [(p + 1 + 10 * n, who, t, y + n) for n in (0, 1) for p, who, t, y in crossed()]
+    again = [(p, who, t, y + draw.gauss(0, 0.003)) for p, who, t, y in again]
+    read = [(size, y) for size, y in masters()]
+    theirs = [(round(mean(y for r, y in read if r == size), 4), y) for size, y in read]
     studies = {
         "sound": {
             "crossed": crossed(),
@@ -43,6 +48,11 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Any:
             "reference": masters(),
             "drift": [(n, y, y) for n, _, y in drift()],
         },
+        "copied": {
+            "crossed": again,
+            "cmm": [(p, who, t, y + 0.02) for p, who, t, y in again],
+            "reference": theirs,
+        },
         "off": {"crossed": crossed(), "reference": masters(), "paired": paired(off=0.25)},
         "mixed": {"crossed": crossed(), "reference": masters(), "paired": paired(shift=7)},
     }
@@ -62,6 +72,9 @@ def test_sound_studies_meet(found: Any, key: str) -> None:
         ("person", "as Z repeats, %GRR is"),
         ("jumped", "off between two resets"),
         ("own", "drift is not known"),
+        ("copied", "parts 11 to 20 have the sizes of parts 1 to 10"),
+        ("copied", "err as those of the study of CMM"),
+        ("copied", "masters' values taken from the readings"),
         ("off", "one of the two gauges is off"),
         ("mixed", "rows of different parts"),
     ],

@@ -37,7 +37,7 @@ from linestudy.gauges.masters.linearity import linearity_study
 from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
 from linestudy.gauges.masters.overview import BIASES, bias_overview
 from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy, resolution_study
-from linestudy.gauges.masters.reading_unit import refuse_wrong_unit
+from linestudy.gauges.masters.reading_unit import refuse_unit_of_masters, refuse_wrong_unit
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy, cg_cgk
 from linestudy.results import CannotJudge, Findings
 from linestudy.study.conventions import convention
@@ -335,13 +335,13 @@ def _masters(
     table = _table_of(records, "reference", item.id, gauge)
     values, known = table["value"].to_numpy(), table["reference"].to_numpy()
     common: Any = {"confidence": study.confidence, "unit": item.unit or ""}
-
     doubt = table.get("reference_uncertainty")
     doubts = None if doubt is None else doubt.to_numpy(dtype=float)
     seen = new.get(item.id, *RESOLUTION.at(gauge=gauge))
     step = max(seen.step, seen.declared or 0.0) if isinstance(seen, ResolutionStudy) else None
 
     def of_bias() -> BiasStudy:
+        refuse_unit_of_masters(values, known, item.unit or "")
         return bias_study(
             values,
             known,
@@ -352,6 +352,7 @@ def _masters(
         )
 
     def of_line() -> LinearityStudy:
+        refuse_unit_of_masters(values, known, item.unit or "")
         return linearity_study(
             values, known, item.lower, item.upper, reference_uncertainty=doubts, **common
         )
@@ -362,6 +363,7 @@ def _masters(
             raise CannotJudge("There is no width of tolerance to hold the gauge against.")
         if not known.size:
             raise CannotJudge(_NOTHING)
+        refuse_unit_of_masters(values, known, item.unit or "")
         aim = item.nominal if item.nominal is not None else float(np.median(known))
         sizes = np.unique(known)
         master = sizes[np.argmin(np.abs(sizes - aim))]
@@ -385,10 +387,12 @@ def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> 
     if "reference" not in table:
         raise CannotJudge("The drift record does not say what the master's value is.")
     order = table["order"].to_numpy()
+    values, known = table["value"].to_numpy(), table["reference"].to_numpy()
+    refuse_unit_of_masters(values, known, item.unit or "")
     return drift_study(
         order,
-        table["value"].to_numpy(),
-        table["reference"].to_numpy(),
+        values,
+        known,
         resets=_resets(records.study, item, order),
         tolerance=reference_width(item) if item.tolerance else None,
         confidence=study.confidence,

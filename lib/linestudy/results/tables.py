@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import enum
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -270,3 +271,27 @@ def listed(names: Iterable[str], /) -> str:
     """
     *others, last = list(names) or [""]
     return f"{', '.join(others)} and {last}" if others else last
+
+
+def natural_order(name: str) -> list[tuple[float, str]]:
+    """Sort names so that part 10 comes after part 9.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    list of (float, str)
+        For ``sorted(names, key=natural_order)``.
+
+    Examples
+    --------
+    >>> sorted(["10", "9", "1 b", "1 a"], key=natural_order)
+    ['1 a', '1 b', '9', '10']
+    """
+    return [
+        (float(piece), "") if piece.isdecimal() else (math.inf, piece)
+        for piece in re.split(r"(\d+)", name)
+        if piece
+    ]

@@ -90,6 +90,8 @@ class GaugeFacts:
         Degrees of freedom of its repeatability.
     missing : int
         Readings of the crossed study that most of its parts have and others lack.
+    missing_of : int
+        Readings that it would have without them missing.
     missing_share : float or None
         `share` had each of them lain three standard deviations of repeatability off its cell.
     over_time_p : float or None
@@ -155,6 +157,7 @@ class GaugeFacts:
     appraisers: int | None = None
     repeat_df: float | None = None
     missing: int = 0
+    missing_of: int = 0
     missing_share: float | None = None
     over_time_p: float | None = None
     over_time_share: float | None = None

@@ -44,6 +44,8 @@ MOVING = {"width": 0.1, "drift": at(0.0)}
         (missing, {}, NONE),
         (missing, {"missing": 2, "missing_share": 0.099}, SUPPORTS),
         (missing, {"missing": 2, "missing_share": 0.101}, APPROVAL),
+        (missing, {"missing": 9, "missing_of": 90, "missing_share": 0.05}, SUPPORTS),
+        (missing, {"missing": 10, "missing_of": 90, "missing_share": 0.05}, APPROVAL),
         (over_time, {}, NONE),
         (over_time, {"over_time_p": 0.01, "over_time_share": 0.4}, SUPPORTS),
         (over_time, {"over_time_p": 1e-6, "over_time_share": 0.09}, SUPPORTS),

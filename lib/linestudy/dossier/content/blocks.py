@@ -238,30 +238,6 @@ def _cell(name: str, value: Any) -> str:
     return cell_text(value).replace("less than ", "< ")
 
 
-def natural_order(name: str) -> list[tuple[float, str]]:
-    """Sort names so that part 10 comes after part 9.
-
-    Parameters
-    ----------
-    name : str
-
-    Returns
-    -------
-    list of (float, str)
-        For ``sorted(names, key=natural_order)``.
-
-    Examples
-    --------
-    >>> sorted(["10", "9", "1 b", "1 a"], key=natural_order)
-    ['1 a', '1 b', '9', '10']
-    """
-    return [
-        (float(piece), "") if piece.isdecimal() else (math.inf, piece)
-        for piece in re.split(r"(\d+)", name)
-        if piece
-    ]
-
-
 def with_something(frame: pd.DataFrame) -> pd.DataFrame:
     """A table without the columns that are blank in every row.
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from linestudy.dossier.content.blocks import natural_order
 from linestudy.dossier.forms import live_formulas as live
 from linestudy.dossier.forms.book import Book, cell
 from linestudy.dossier.forms.pdf import printable
@@ -24,6 +23,7 @@ from linestudy.gauges import (
     RepeatabilityStudy,
 )
 from linestudy.gauges.budget.contributions import reference_width
+from linestudy.results.tables import natural_order
 
 if TYPE_CHECKING:
     import pandas as pd

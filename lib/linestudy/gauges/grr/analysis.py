@@ -24,6 +24,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.gauges.grr.assumptions import equal_repeatability, size_effect, trial_effect
 from linestudy.gauges.grr.design import Layout, lay_out
+from linestudy.gauges.grr.exchanged import exchanged_parts
 from linestudy.gauges.grr.finding import CrossedStudy, GrrDesign, cautions_of
 from linestudy.gauges.grr.intervals import Settings, called, components_of
 from linestudy.gauges.grr.mean_squares import (
@@ -386,7 +387,16 @@ def _study(
         sigma_multiplier=settings.sigma_multiplier,
         unit=unit,
         cautions=cautions_of(
-            layout, negative, found, equal, moved, size, settings, full.sources, unit
+            layout,
+            negative,
+            found,
+            equal,
+            moved,
+            size,
+            exchanged_parts(layout),
+            settings,
+            full.sources,
+            unit,
         ),
         layout=layout,
     )

@@ -16,6 +16,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linestudy.gauges.grr.design import Layout
 from linestudy.numerics.heavy_tails import variance_df
@@ -110,11 +111,15 @@ class TrialEffect:
         Of that test.
     range : float
         [unit of the readings] Largest less smallest mean of a trial, each as deviation from its cells.
+    in_order : float
+        Share of the cells with three readings and more whose trials rise from one to the next, or of those whose
+        trials fall, whichever is larger; 0 where fewer than five cells hold as many.
     """
 
     statistic: float
     p: float
     range: float
+    in_order: float = 0.0
 
 
 def trial_effect(layout: Layout) -> TrialEffect | None:
@@ -154,7 +159,25 @@ def trial_effect(layout: Layout) -> TrialEffect | None:
     if rank < 1 or free < 1 or left <= 0:
         return None
     f = float(fitted @ fitted) / int(rank) / (left / free)
-    return TrialEffect(f, float(fdtrc(int(rank), free, f)), float(np.ptp(effects)))
+    p = float(fdtrc(int(rank), free, f))
+    return TrialEffect(f, p, float(np.ptp(effects)), _in_order(layout, trial))
+
+
+def _in_order(layout: Layout, trial: NDArray[np.int_]) -> float:
+    """Share of the cells whose readings rise, or fall, with the trial."""
+    counts = layout.counts.ravel()
+    at = np.lexsort((trial, layout.cells))
+    cell, steps = layout.cells[at], np.diff(layout.values[at])
+    within = cell[1:] == cell[:-1]
+    use = counts >= 3
+    if use.sum() < 5:
+        return 0.0
+    pairs = np.maximum(counts - 1, 0)
+    shares = [
+        float((np.bincount(cell[1:][within & so], minlength=counts.size) == pairs)[use].mean())
+        for so in (steps >= 0, steps <= 0)
+    ]
+    return max(shares)
 
 
 @dataclass(frozen=True, slots=True)

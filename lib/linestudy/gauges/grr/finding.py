@@ -167,6 +167,8 @@ class CrossedStudy(Finding):
 
 #: Normal readings leave less than this share of their degrees of freedom in one study of a hundred.
 _HEAVY = 0.3
+#: Share of the cells whose trials stand in order of size from which all of them are said to.
+_IN_ORDER = 0.9
 #: Level of the tests of trials and size, which are looked at in every study.
 _SELDOM = 0.01
 
@@ -217,6 +219,7 @@ def cautions_of(
     equal: EqualRepeatability | None,
     moved: TrialEffect | None,
     size: SizeEffect | None,
+    exchanged: str,
     settings: Settings,
     sources: tuple[str, ...],
     unit: str,
@@ -277,10 +280,18 @@ def cautions_of(
             f"{as_given(settings.step)} hides."
         )
     if moved is not None and moved.p < _SELDOM:
+        why = "Something moved during the study, and repeatability holds that movement."
+        if moved.in_order > _IN_ORDER:
+            why = (
+                f"In {moved.in_order:.0%} of the cells they stand in order of size: readings were sorted, or something moved steadily "
+                "and repeatability holds that movement."
+            )
         notes.append(
             f"The trials differ: their means lie up to {show_in(moved.range, unit)} apart "
-            f"({p_text(moved.p)}). Something moved during the study, and repeatability holds that movement."
+            f"({p_text(moved.p)}). {why}"
         )
+    if exchanged:
+        notes.append(exchanged)
     if size is not None and size.p < _SELDOM:
         more, where = ("more", "large") if size.rank_correlation > 0 else ("less", "small")
         notes.append(

@@ -82,3 +82,23 @@ def refuse_wrong_unit(
                 f"Readings lie near {middle:.5g} where {shown} is expected, {ratio:.4g} times "
                 f"that: they look like {words}. Declare their unit in its [[data]] table."
             )
+
+
+def refuse_unit_of_masters(readings: ArrayLike, references: ArrayLike, unit: str) -> None:
+    """Stop where readings of masters lie a factor between units away from the masters' own values.
+
+    Parameters
+    ----------
+    readings, references : array_like of float, shape (n,)
+        In the unit that is declared of them.
+    unit : str
+        Unit of the characteristic.
+
+    Raises
+    ------
+    CannotJudge
+        As for :func:`refuse_wrong_unit`.
+    """
+    known = np.asarray(references, dtype=float)
+    if known.size:
+        refuse_wrong_unit(readings, float(np.median(known)), None, None, unit=unit)

@@ -107,7 +107,11 @@ def _missing(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, 
     own = crossed.components["repeatability"].variance.estimate
     free = float(layout.values.size - (layout.counts > 0).sum())
     more = own * ((free + _FAR**2 * missing) / (free + missing) - 1)
-    return {"missing": missing, "missing_share": _raised(crossed, of, run_sd, more)[0]}
+    return {
+        "missing": missing,
+        "missing_of": int(counts.sum()) + missing,
+        "missing_share": _raised(crossed, of, run_sd, more)[0],
+    }
 
 
 def _worst_appraiser(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, Any]:

@@ -19,8 +19,10 @@ from linestudy.verdict.gather.readings import OF_GAUGES
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
 from linestudy.verdict.soundness.judgement_copies import copied_judgements
+from linestudy.verdict.soundness.masters_values import values_of_readings
 from linestudy.verdict.soundness.readings import step_of
 from linestudy.verdict.soundness.steps import between_steps
+from linestudy.verdict.soundness.study_copies import copied_study, parts_again
 from linestudy.verdict.soundness.trial_copies import copied_lines
 
 if TYPE_CHECKING:
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
 
 #: Readings from which the spread of a run is held against its gauge.
 _FEW = 20
+#: Correlation of two characteristics of the run from which one is worked out from the other.
+_ONE_QUANTITY = 0.95
 #: Parts from which their numbering is looked at, and missing numbers that are printed.
 _PARTS, _SHOWN = 5, 6
 
@@ -57,7 +61,8 @@ def gauge_doubts(
         One for each test that could say anything, whatever its p-value.
     """
     found: list[Doubt | None] = [
-        _finer_than_studied(records, key, gauge) if role == "run" else None
+        *_between_steps(records, key, gauge, role),
+        _of_masters(records.table("reference", key, gauge)),
     ]
     table = records.table("crossed", key, gauge)
     if table is None or table.empty or "part" not in table:
@@ -76,20 +81,77 @@ def gauge_doubts(
     who = table[labels].astype(str).agg(", ".join, axis=1) if labels else np.full(len(table), "")
     found.append(doubled_readings(part, who, value))
     found.append(copied_lines(part, who, trial, value))
+    found.append(parts_again(part, value))
+    found += _of_other_studies(records, key, role, gauge, table)
     if trial is not None:
         found.append(copied_trial(part, who, trial, value))
     return tuple(one for one in found if one is not None)
 
 
-def _finer_than_studied(records: Records, key: str, gauge: str | None) -> Doubt | None:
-    """Readings of the run at parts of the steps that the gauge's own studies stand in."""
-    run = records.table("run", key, gauge)
-    studies = [records.table(role, key, gauge) for role in OF_GAUGES]
-    studied = [one["value"].to_numpy(float) for one in studies if one is not None and len(one)]
-    if run is None or not studied:
+def _between_steps(records: Records, key: str, gauge: str | None, role: str) -> list[Doubt | None]:
+    """Readings of the run at parts of the steps that the gauge's studies stand in, or of a study at parts of those of the rest."""
+    roles = (*OF_GAUGES, "run") if role == "run" else OF_GAUGES
+    tables = {one: records.table(one, key, gauge) for one in roles}
+    read = {
+        one: table["value"].to_numpy(float)[:_MANY]
+        for one, table in tables.items()
+        if table is not None and len(table)
+    }
+    found: list[Doubt | None] = []
+    for one, y in read.items():
+        others = [values for other, values in read.items() if other not in (one, "run")]
+        if one != "run" and "run" in read:
+            # What single parts are read in is what the gauge reads in.
+            others = [read["run"]]
+        if others:
+            together = np.concatenate(others)
+            found.append(between_steps(y, together, step_of(together), _READ[one]))
+    return found
+
+
+#: Readings whose steps are looked at; a few thousand show them as well as all.
+_MANY = 4000
+_READ = {
+    "run": "the readings",
+    "crossed": "the readings of the crossed study",
+    "reference": "the readings of masters",
+    "drift": "the readings over time",
+}
+
+
+def _of_masters(table: pd.DataFrame | None) -> Doubt | None:
+    if table is None or "reference" not in table or table["reference"].isna().any():
         return None
-    together = np.concatenate(studied)
-    return between_steps(run["value"].to_numpy(float), together, step_of(together))
+    return values_of_readings(table["reference"], table["value"])
+
+
+def _of_other_studies(
+    records: Records, key: str, role: str, gauge: str | None, own: pd.DataFrame
+) -> list[Doubt]:
+    """Hold a crossed study against those of other gauges, and of other characteristics of the run."""
+    found = []
+    for item in records.study.characteristics:
+        # Gauges alone may be studied on one quantity for several characteristics.
+        if item.id != key and role != "run":
+            continue
+        for other in records.gauges("crossed", item.id):
+            table = records.table("crossed", item.id, other)
+            if table is None or (item.id, other) == (key, gauge):
+                continue
+            whose = records.study.gauge(other).name if item.id == key else item.name
+            doubt = copied_study(own, table, whose, item.id == key)
+            if doubt is not None and (item.id == key or not _one_quantity(records, key, item.id)):
+                found.append(doubt)
+    return found
+
+
+def _one_quantity(records: Records, one: str, other: str) -> bool:
+    """Whether the run's readings of two characteristics go together as a radius and a diameter do."""
+    first, second = records.table("run", one), records.table("run", other)
+    if first is None or second is None or len(first) != len(second):
+        return False
+    y, x = first["value"].to_numpy(float), second["value"].to_numpy(float)
+    return bool(y.std() > 0 and x.std() > 0 and abs(np.corrcoef(y, x)[0, 1]) > _ONE_QUANTITY)
 
 
 def _calmer_than_the_gauge(

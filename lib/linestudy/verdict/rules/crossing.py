@@ -13,6 +13,8 @@ GROUP = "measurement system"
 MEASURED = ("process", "machine", "gauge")
 #: Parts and degrees of freedom of repeatability below which a crossed study shows little.
 _PARTS, _FREEDOM = 5, 10
+#: Share of the readings up to which the worst that may be missing is bounded (common practice, no source).
+_MISSING = 0.1
 
 
 def _if_accepted(text: str, share: float, accept: Criterion, otherwise: str) -> Ruling:
@@ -63,6 +65,7 @@ def study_size(seen: Seen, criteria: Criteria) -> Ruling | None:
     reads=(
         "gauge.name",
         "gauge.missing",
+        "gauge.missing_of",
         "gauge.missing_share",
         "gauge.share_of",
         "gauge.multiplier",
@@ -81,10 +84,16 @@ def missing(seen: Seen, criteria: Criteria) -> Ruling | None:
     if not number or share is None:
         return None
     of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
-    text = (
-        f"{seen['gauge.name']}: {counted(number, 'reading')} of the crossed study missing; three standard deviations off, "
-        f"%GRR would be {share:.1%} of {of}"
-    )
+    text = f"{seen['gauge.name']}: {counted(number, 'reading')} of the crossed study missing"
+    whole = seen["gauge.missing_of"]
+    if number > _MISSING * whole > 0:
+        # Of so many three standard deviations are no bound: someone who stopped half way may have had a reason.
+        return says(
+            APPROVAL,
+            f"{text}, {number / whole:.0%} of {whole}: complete the study, or customer approval required.",
+            accept,
+        )
+    text += f"; three standard deviations off, %GRR would be {share:.1%} of {of}"
     return _if_accepted(text, share, accept, "complete the study")
 
 

@@ -2,7 +2,7 @@
 
 - *Between the gauge's steps*: the studies of a gauge (crossed study, masters, drift) stand wholly in steps of g. An average of k
   readings stands in steps of g/k. Readings of the run that lie between the steps of the studies, and there at the kth parts of
-  them and nowhere else, are averages over k. A gauge whose record is merely written with more digits stands at tenths, or anywhere, and
+  them and nowhere else, are averages over k; so are those of a study between the steps of the run. A gauge whose record is merely written with more digits stands at tenths, or anywhere, and
   is not accused. It misleads where a gauge reads in halves or quarters of the step in which somebody wrote down its study.
 - *A comb*: whole numbers of steps that are multiplied by c < 1 and rounded again fall on some steps twice, at every 1/(1 - c) of
   them. With e, the error of rounding, nearly uniform, the mean of exp(2 pi i y / c) is sinc(1/c) and not nought, as it
@@ -30,7 +30,7 @@ _FEW, _MANY = 20, 300
 _SMOOTH, _WEAKEST = 6.0, 0.05
 
 
-def between_steps(y: Any, studied: Any, step: float) -> Doubt | None:
+def between_steps(y: Any, studied: Any, step: float, what: str = "the readings") -> Doubt | None:
     """Whether readings stand at parts of the steps in which their gauge was studied.
 
     Parameters
@@ -41,6 +41,8 @@ def between_steps(y: Any, studied: Any, step: float) -> Doubt | None:
         Readings of the same gauge in its studies.
     step : float
         Of those; nought where they have none.
+    what : str
+        What readings `y` are, for the sentence.
 
     Returns
     -------
@@ -69,8 +71,8 @@ def between_steps(y: Any, studied: Any, step: float) -> Doubt | None:
             return Doubt(
                 "averaged readings",
                 p,
-                f"{between.size / y.size:.0%} of the readings lie between the steps of {in_short(step, '').strip()} in which the gauge was "
-                f"studied, at 1/{k} of them, as averages over {k} readings do",
+                f"{between.size / y.size:.0%} of {what} lie between the steps of {in_short(step, '').strip()} in which the gauge "
+                f"reads otherwise, at 1/{k} of them, as averages over {k} readings do",
             )
     return None
 

@@ -17,7 +17,6 @@ from linestudy.dossier.content.blocks import (
     Table,
     Text,
     from_frame,
-    natural_order,
     with_something,
 )
 from linestudy.dossier.content.cautions import conditions
@@ -26,6 +25,7 @@ from linestudy.dossier.content.report.control import chart_of, natural_bound, no
 from linestudy.dossier.content.report.decided import by_the_ellipse
 from linestudy.dossier.content.sheet import BLANK, Sheet, exact_mean_and_sd, places_of
 from linestudy.results import Absent, Unjudged
+from linestudy.results.tables import natural_order
 from linestudy.stability.said_of_run import events_of
 from linestudy.verdict.gather import readings_of
 from linestudy.verdict.process.tags import coded, in_stretches

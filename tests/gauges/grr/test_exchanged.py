@@ -1,0 +1,45 @@
+"""Parts that change places on one appraiser's sheet are named, and what a study holds beside is not taken for it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from linestudy.gauges.grr.design import lay_out
+from linestudy.gauges.grr.exchanged import exchanged_parts
+
+PART, WHO, TRIAL = (at.ravel() for at in np.indices((10, 3, 3)))
+
+
+def said(order: Callable[[int], int], spread: float = 20.0, seed: int = 1) -> str:
+    """What is said of a study whose second appraiser has the parts in another order; repetition is one."""
+    draw = np.random.default_rng(seed)
+    y = spread * draw.normal(size=10)[PART] + draw.normal(size=3)[WHO] + draw.normal(size=90)
+    part = np.where(WHO == 1, np.vectorize(order)(PART), PART) + 1
+    who = np.array(["Ada", "Ben", "Eva"])[WHO]
+    data: Any = pd.DataFrame({"part": part, "appraiser": who, "trial": TRIAL, "value": y})
+    return exchanged_parts(lay_out(data, "value", "part", "appraiser", "trial", None))
+
+
+@pytest.mark.parametrize(
+    ("order", "words"),
+    [
+        (lambda p: {2: 6, 6: 2}.get(p, p), "once parts 3 and 7 change places"),
+        (lambda p: 9 - p, "once all parts stand in the opposite order"),
+        (lambda p: (p + 1) % 10, "once all parts are moved on by one row"),
+    ],
+)
+def test_the_order_that_was_changed_is_named(order: Callable[[int], int], words: str) -> None:
+    assert (
+        said(order)
+        == f"The readings of Ben fit those of the others {words}: look whether labels were exchanged."
+    )
+
+
+@pytest.mark.parametrize("spread", [0.0, 1.0, 20.0])
+def test_nothing_is_said_of_honest_studies(spread: float) -> None:
+    assert not any(said(lambda p: p, spread, seed) for seed in range(40))
