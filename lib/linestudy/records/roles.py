@@ -22,7 +22,7 @@ from linestudy.records.across.readings import (
 from linestudy.records.across.rows_noticed import rejected_unread, sorted_by_reading
 from linestudy.records.conversions import to_judgements, to_numbers
 from linestudy.records.files import column, line_of
-from linestudy.records.formats.clock import clock_of
+from linestudy.records.formats.clock import clock_of, in_their_order
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
 from linestudy.records.screening import Look, Seen, look_at
@@ -439,6 +439,6 @@ def _bins(data: Data, text: pd.DataFrame) -> Built:
     used = rows.unset
     if not used.any():
         raise InputError(data.file, "has no row with all its counts", "mend it or take it out")
-    frame = frame if used.all() else frame[used].reset_index(drop=True)
+    frame = in_their_order(frame if used.all() else frame[used].reset_index(drop=True), data)
     frame.attrs = {"characteristics": [], "tags": list(frame)}
     return frame, rows.counted(), {}, []

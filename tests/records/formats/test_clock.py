@@ -10,6 +10,9 @@ import pandas as pd
 import pytest
 from proposals import TIMES, WIDTHS, delimited, draft_of, records_of, the_run, workbook
 
+from linestudy.records.formats.clock import in_their_order
+from linestudy.study.model import Data
+
 
 @pytest.mark.parametrize(
     ("date", "hour"),
@@ -87,3 +90,22 @@ def test_a_day_that_may_be_a_month_is_asked_for(tmp_path: Path) -> None:
     rows = [[i, f"03/04/2026 06:{i:02d}", w] for i, w in enumerate(WIDTHS)]
     draft = draft_of(tmp_path, "r.csv", delimited([["Nr", "Date", "Width"], *rows]))
     assert any("03/04/2026" in each and "time_format" in each for each in draft.tables[0].said.open)
+
+
+def test_periods_that_are_times_stand_in_the_order_of_time() -> None:
+    """A counter's print-out with the latest quarter of an hour first, or a sheet sorted by its rejects."""
+    days = ["02.03.2026 06:15", "01.03.2026 22:00", "02.03.2026 06:00"]
+    frame = pd.DataFrame({"period": days, "rejected": [3, 1, 2]})
+    data = Data(
+        role="bins",
+        file="bins.csv",
+        period="Q",
+        accepted="A",
+        rejected="R",
+        time_format="%d.%m.%Y %H:%M",
+    )
+    assert in_their_order(frame, data)["rejected"].tolist() == [1, 2, 3]
+    # What is no time, or not a time of its own, stays as it was written.
+    for named in (["late", "early", "night"], [days[0], days[0], days[1]]):
+        other = frame.assign(period=named)
+        assert in_their_order(other, data) is other

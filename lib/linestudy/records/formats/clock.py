@@ -15,7 +15,7 @@ from linestudy.records.cells.moments import plain_times
 from linestudy.records.cells.signs import plain_signs
 from linestudy.records.conversions import to_times
 from linestudy.records.files import column
-from linestudy.results import counted
+from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -319,6 +319,32 @@ HOURS = (
 )
 #: Hours and dates that a reader of times puts together without being told how.
 PLAIN_HOURS = HOURS[:3]
+
+
+def in_their_order(frame: pd.DataFrame, data: Data) -> pd.DataFrame:
+    """Put rows of periods that are times in the order of time; a counter's print-out may begin with the latest.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        With ``period`` as text, or without.
+    data : Data
+        Where the rows come from, which may say how times are written.
+
+    Returns
+    -------
+    pandas.DataFrame
+        As it was where not every period is a time of its own.
+    """
+    if "period" not in frame:
+        return frame
+    try:
+        times = to_times(frame["period"], data).to_numpy()
+    except InputError:
+        return frame
+    if np.isnat(times).any() or np.unique(times).size < times.size:
+        return frame
+    return frame.iloc[np.argsort(times, kind="stable")].reset_index(drop=True)
 
 
 def how_written(cells: pd.Series) -> tuple[str, str, str]:
