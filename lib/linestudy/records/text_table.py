@@ -16,6 +16,7 @@ from linestudy.records.files import column, content
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
 from linestudy.records.headers import columns_of_values, named_columns
 from linestudy.records.rows.between import rows_of_limits, rows_of_names, rows_of_remarks
+from linestudy.records.rows.limits import limits_below
 from linestudy.records.rows.totals import totals_below, totals_between
 
 if TYPE_CHECKING:
@@ -204,6 +205,7 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
     totals = totals_below(table)
     if totals:
         counts[TOTALS] = totals
+        limits = limits or limits_below(table.tail(totals))
         table = table.iloc[: len(table) - totals]
     between = totals_between(table, data)
     if between.any():
@@ -220,6 +222,8 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
 
 #: Kinds of what was noticed about hidden parts of a workbook; the decision sheet tells of them.
 HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET = "hidden rows", "hidden column", "hidden sheet"
+#: What a person marked by hand; beyond this share of a column its colour is a design.
+STRUCK, COLOURED, _FEW_COLOURED = "cells struck through", "coloured cells", 0.1
 
 
 def _hidden(beside: SheetNotes, cells: pd.DataFrame, data: Data) -> list[Seen]:
@@ -242,6 +246,19 @@ def _hidden(beside: SheetNotes, cells: pd.DataFrame, data: Data) -> list[Seen]:
         what = "column" if len(mine) == 1 else "columns"
         sentence = f"the {what} {listed} {verb} hidden in the workbook; {pronoun}"
         found.append(Seen(HIDDEN_COLUMN, "", len(mine), 0, sentence))
+    for what, kind, cells_of in (
+        (STRUCK, "struck through", beside.struck),
+        (COLOURED, "coloured", beside.coloured),
+    ):
+        for name, rows_of in cells_of.items():
+            # Where most are coloured the colour says nothing of single readings.
+            here = [row for row in rows_of if row in cells.index]
+            few = kind != "coloured" or len(here) <= _FEW_COLOURED * len(cells)
+            if here and few and (name in named or not named):
+                verb, pronoun = ("is", "it counts") if len(here) == 1 else ("are", "they count")
+                listed = f"{', '.join(map(str, here[:6]))}{' …' if len(here) > 6 else ''}"
+                sentence = f'{counted(len(here), "cell")} of "{name}" {verb} {kind} in the workbook (rows {listed}); {pronoun}'
+                found.append(Seen(what, "", len(here), here[0], sentence))
     if beside.sheet:
         sentence = f'the sheet "{beside.sheet}" is hidden in the workbook; it counts'
         found.append(Seen(HIDDEN_SHEET, "", 1, 0, sentence))

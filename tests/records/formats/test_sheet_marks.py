@@ -136,3 +136,31 @@ def test_formulas_that_a_program_left_at_nought_are_no_readings(tmp_path: Path) 
 def test_formulas_that_were_worked_out_may_be_nought(tmp_path: Path, changes: dict) -> None:
     draft = draft_of(tmp_path, "r.xlsx", noughts(**changes))
     assert len(records_of(tmp_path, draft).table("run", "width")) == 40
+
+
+@pytest.mark.parametrize("kind", ["struck through", "coloured"])
+def test_cells_that_a_person_marked_count_and_are_told(tmp_path: Path, kind: str) -> None:
+    def mark(book: openpyxl.Workbook) -> None:
+        for row in (5, 9, 12):
+            cell = book.active.cell(row, 3)
+            if kind == "coloured":
+                cell.fill = openpyxl.styles.PatternFill("solid", fgColor="FFFF0000")
+            else:
+                cell.font = openpyxl.styles.Font(strike=True)
+        for row in range(2, 42):
+            # A column of one colour is a design.
+            book.active.cell(row, 4).fill = openpyxl.styles.PatternFill("solid", fgColor="FFEEEEEE")
+
+    records = records_of(tmp_path, draft_of(tmp_path, "r.xlsx", workbook(SHEET, mark)))
+    np.testing.assert_array_equal(records.table("run", "width")["value"], WIDTHS)
+    told = [seen.sentence for _, seen in records.screening.seen]
+    assert any(
+        f'3 cells of "Width" are {kind} in the workbook (rows 5, 9, 12)' in each for each in told
+    )
+    assert not any('"Gap"' in each for each in told)
+
+
+def test_a_locked_workbook_says_what_to_do(tmp_path: Path) -> None:
+    locked = bytes.fromhex("d0cf11e0a1b11ae1") + bytes(504) + "EncryptedPackage".encode("utf-16-le")
+    with pytest.raises(InputError, match="without the password"):
+        draft_of(tmp_path, "r.xlsx", locked + bytes(2000))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from linestudy.records.units import is_unit, unit_factor
+
 _NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
 _UNIT = r"(?:\s*(mm|cm|µm|μm|um|inch|in|\"|°|deg|kN|cN|mN|Nm|N|lbf|kg|g|%|Ω|V|A))?"
 _SIGNED = rf"([+\-]?)\s*{_NUMBER}"
@@ -127,6 +129,13 @@ def _plus_minus(text: str) -> Spec | None:
         return None
     nominal, tolerance = _value(found[1]), _value(found[3])
     unit = found[2] or found[4] or ""
+    if found[4] and found[4] != unit:
+        # 2.8 mm ± 50 µm; a unit that is none leaves the numbers as they are.
+        tolerance *= (
+            unit_factor(found[4], unit, text) if is_unit(found[4]) and is_unit(unit) else 1.0
+        )
+    elif found[4] == "%" and not found[2]:
+        tolerance, unit = nominal * tolerance / 100, ""
     return Spec(
         nominal, _sum(nominal, -tolerance), _sum(nominal, tolerance), unit, _before(text, found)
     )

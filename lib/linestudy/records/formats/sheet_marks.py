@@ -1,4 +1,4 @@
-"""What stands in a sheet beside its values: merged cells, hidden rows and columns, formulas whose values were never saved.
+"""What stands in a sheet beside its values: merged, struck and coloured cells, hidden rows and columns, formulas without values.
 
 Readers of values do not tell any of it, so it is taken from the XML of the sheet (of the old kind, from what xlrd keeps).
 """
@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import re
 import zipfile
-from dataclasses import dataclass, field
-from typing import IO, TYPE_CHECKING, Any
+from dataclasses import dataclass, field, replace
+from typing import IO, TYPE_CHECKING, Any, Protocol
 
 from linestudy.results import counted
 
@@ -53,6 +53,8 @@ class Marks:
         Cells, by row and column, with a formula and no value.
     hidden : bool
         Whether the sheet itself is.
+    struck, coloured : tuple of (int, int)
+        Cells, by row and column, that are struck through, and that have a background.
     """
 
     merged: tuple[Merged, ...] = ()
@@ -60,6 +62,8 @@ class Marks:
     columns: frozenset[int] = frozenset()
     unsaved: tuple[tuple[int, int], ...] = ()
     hidden: bool = False
+    struck: tuple[tuple[int, int], ...] = ()
+    coloured: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -76,12 +80,16 @@ class SheetNotes:
         Its name, where the sheet itself is hidden.
     unsaved : dict of str to int
         Column → formulas in it whose values were never saved.
+    struck, coloured : dict of str to tuple of int
+        Column → rows of the sheet in which its cell is struck through, or has a background.
     """
 
     rows: frozenset[int] = frozenset()
     columns: tuple[str, ...] = ()
     sheet: str = ""
     unsaved: dict[str, int] = field(default_factory=dict)
+    struck: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    coloured: dict[str, tuple[int, ...]] = field(default_factory=dict)
 
     def told_of_formulas(self) -> str:
         """Say which columns hold formulas without values, and what to do; empty where none does."""
@@ -91,6 +99,58 @@ class SheetNotes:
             f'"{name}" ({counted(n, "formula")})' for name, n in self.unsaved.items()
         )
         return f"{listed} without saved values; open and save the workbook in a spreadsheet program, and give that file"
+
+
+class _Sheet(Protocol):
+    @property
+    def name(self) -> str: ...
+    @property
+    def first(self) -> int: ...
+    @property
+    def rows(self) -> list[list[str]]: ...
+    @property
+    def marks(self) -> Marks: ...
+
+
+def notes_of(sheet: _Sheet, begin: int, body: range, names: list[str]) -> SheetNotes:
+    """Say of a table in a sheet what a reader of its values does not see.
+
+    Parameters
+    ----------
+    sheet : SheetRows
+    begin : int
+        First row of the block, counted within the sheet.
+    body : range
+        Rows of the table below its names, counted within the block.
+    names : list of str
+        Of its columns.
+
+    Returns
+    -------
+    SheetNotes
+    """
+    marks = sheet.marks
+    unsaved: dict[str, int] = {}
+    for row, at in marks.unsaved:
+        if row - begin in body and at < len(names):
+            unsaved[names[at]] = unsaved.get(names[at], 0) + 1
+
+    def filled(cells: tuple[tuple[int, int], ...]) -> dict[str, tuple[int, ...]]:
+        found: dict[str, list[int]] = {}
+        for row, at in cells:
+            inside = row - begin in body and at < min(len(names), len(sheet.rows[row]))
+            if inside and sheet.rows[row][at]:
+                found.setdefault(names[at], []).append(sheet.first + row)
+        return {name: tuple(rows) for name, rows in found.items()}
+
+    return SheetNotes(
+        frozenset(sheet.first + row for row in marks.rows if row - begin in body),
+        tuple(names[at] for at in sorted(marks.columns) if at < len(names)),
+        sheet.name if marks.hidden else "",
+        unsaved,
+        filled(marks.struck),
+        filled(marks.coloured),
+    )
 
 
 def marks_of_xml(stream: IO[bytes], name: str) -> Marks:
@@ -121,8 +181,60 @@ def marks_of_xml(stream: IO[bytes], name: str) -> Marks:
             target = targets.get(key, "").lstrip("/")
             content = bundle.read(target if target.startswith("xl/") else f"xl/{target}")
             hidden = sheet.get("state", "visible") != "visible"
-            return _of_content(content, hidden, _TO_BE_WORKED_OUT.search(parts) is not None)
+            found = _of_content(content, hidden, _TO_BE_WORKED_OUT.search(parts) is not None)
+            styles = "xl/styles.xml"
+            struck, coloured = _odd_styles(
+                bundle.read(styles) if styles in bundle.namelist() else b""
+            )
+            return replace(
+                found, struck=_cells_of(content, struck), coloured=_cells_of(content, coloured)
+            )
     return Marks()
+
+
+def _odd_styles(styles: bytes) -> tuple[frozenset[int], frozenset[int]]:
+    """Which styles of cells are struck through, and which have a background of one colour."""
+    from defusedxml.ElementTree import fromstring
+
+    if not styles or len(styles) > _MOST_STYLES:
+        return frozenset(), frozenset()
+    parts = {str(part.tag).rpartition("}")[2]: part for part in fromstring(styles)}
+    fonts = [
+        any(
+            str(each.tag).endswith("}strike") and each.get("val", "1") not in ("0", "false")
+            for each in font
+        )
+        for font in parts.get("fonts", ())
+    ]
+    fills = [
+        any(
+            str(each.tag).endswith("}patternFill") and each.get("patternType") == "solid"
+            for each in fill
+        )
+        for fill in parts.get("fills", ())
+    ]
+    struck: set[int] = set()
+    coloured: set[int] = set()
+    for at, style in enumerate(parts.get("cellXfs", ())):
+        for key, which, into in (("fontId", fonts, struck), ("fillId", fills, coloured)):
+            number = style.get(key, "")
+            if number.isdigit() and int(number) < len(which) and which[int(number)]:
+                into.add(at)
+    return frozenset(struck), frozenset(coloured)
+
+
+#: More of styles than any hand made.
+_MOST_STYLES = 4_000_000
+
+
+def _cells_of(content: bytes, styles: frozenset[int]) -> tuple[tuple[int, int], ...]:
+    if not styles:
+        return ()
+    wanted = b"|".join(str(style).encode() for style in sorted(styles))
+    cells = re.findall(
+        rb'<(?:\w+:)?c\b(?=[^>]*\bs="(?:%s)")[^>]*?\br="([A-Z]{1,3}\d{1,7})"' % wanted, content
+    )
+    return tuple(_place(ref.decode()) for ref in cells)
 
 
 def _of_content(content: bytes, hidden: bool, to_be_worked_out: bool) -> Marks:

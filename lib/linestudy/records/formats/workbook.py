@@ -26,6 +26,7 @@ from linestudy.records.formats.sheet_marks import (
     corners,
     marks_of_xls,
     marks_of_xml,
+    notes_of,
 )
 from linestudy.records.headers import (
     block_of,
@@ -111,7 +112,7 @@ def sheet_cells(
     if data.blocks is not None:
         table, header = blocked_cells(list(enumerate(rows, start=first)), data)
         names = [str(name) for name in table]
-        notes = _notes(sheet, 0, range(header - first + 1, len(rows)), names)
+        notes = notes_of(sheet, 0, range(header - first + 1, len(rows)), names)
         _refuse_unsaved(notes, data)
         return table, header, notes
     if data.block is not None:
@@ -131,7 +132,7 @@ def sheet_cells(
     below = first + header + deep
     table = pd.DataFrame(body, columns=names, dtype=str)
     table.index = pd.RangeIndex(below, below + len(table))
-    notes = _notes(sheet, begin, range(header + deep, len(rows)), names)
+    notes = notes_of(sheet, begin, range(header + deep, len(rows)), names)
     _refuse_unsaved(notes, data)
     return table, first + header, notes
 
@@ -171,20 +172,6 @@ def rows_below_names(sheets: list[tuple[SheetRows, int]]) -> list[tuple[int, lis
         body = [row for row in enumerate(sheet.rows[at:], start=sheet.first + at) if any(row[1])]
         rows += [*body, (sheet.first + len(sheet.rows), [])]
     return rows
-
-
-def _notes(sheet: SheetRows, begin: int, body: range, names: list[str]) -> SheetNotes:
-    marks = sheet.marks
-    unsaved: dict[str, int] = {}
-    for row, at in marks.unsaved:
-        if row - begin in body and at < len(names):
-            unsaved[names[at]] = unsaved.get(names[at], 0) + 1
-    return SheetNotes(
-        frozenset(sheet.first + row for row in marks.rows if row - begin in body),
-        tuple(names[at] for at in sorted(marks.columns) if at < len(names)),
-        sheet.name if marks.hidden else "",
-        unsaved,
-    )
 
 
 def _refuse_unsaved(notes: SheetNotes, data: Data) -> None:
@@ -338,7 +325,17 @@ class _Old:
 _Book = _New | _Old | OpenDocument
 
 
+#: How the old kind of file begins, and names of its parts where a password locks it.
+_OLE, _LOCKED = bytes.fromhex("d0cf11e0a1b11ae1"), ("EncryptedPackage", "EncryptionInfo")
+
+
 def _opened(raw: bytes, data: Data, suffix: str) -> _Book:
+    if raw[:8] == _OLE and any(mark.encode("utf-16-le") in raw for mark in _LOCKED):
+        raise InputError(
+            data.file,
+            "is protected with a password",
+            "open it in a spreadsheet program, save a copy without the password, and give that file",
+        )
     kinds: dict[str, type[_Old | OpenDocument]] = {".xls": _Old, ".ods": OpenDocument}
     return _guarded(lambda: kinds.get(suffix, _New)(raw, data), data)
 
@@ -407,7 +404,11 @@ def _within(marks: Marks, bounds: tuple[int, int, int, int], rows: int) -> Marks
     )
     hidden = frozenset(row - top for row in marks.rows if top <= row < top + rows)
     columns = frozenset(at - left for at in marks.columns if left <= at <= right)
-    return Marks(merged, hidden, columns, unsaved, marks.hidden)
+    odd = (
+        tuple((row - top, at - left) for row, at in cells if 0 <= row - top < rows and left <= at)
+        for cells in (marks.struck, marks.coloured)
+    )
+    return Marks(merged, hidden, columns, unsaved, marks.hidden, *odd)
 
 
 #: More cells than any hand filled.

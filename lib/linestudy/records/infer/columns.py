@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -392,3 +392,25 @@ def only_grouped(cells: pd.Series, decimal: str) -> bool:
 def _matching(cells: pd.Series, pattern: re.Pattern[str]) -> int:
     text = plain_signs(cells.astype("string").fillna(""))
     return sum(pattern.fullmatch(cell) is not None for cell in text.tolist())
+
+
+def units_named(
+    table: TextTable, columns: list[ColumnKind], beside: list[str]
+) -> list[tuple[str, Any, str]]:
+    """The unit of the file, or of each column where they differ."""
+    found = {c.name: c.unit for c in columns if c.unit}
+    different = set(found.values())
+    if not different:
+        return []
+    where = "the row of units below the header" if table.units else "the names of the columns"
+    if beside:
+        where = f"the columns beside, {', '.join(beside[:4])}"
+    whole = len(found) == len(columns) or different <= _LENGTHS
+    if len(different) == 1 and whole:
+        unit = different.pop()
+        return [("unit", unit, f"{where}: {unit}")]
+    return [("units", found, where)]
+
+
+#: A length that one head names is that of the heads without.
+_LENGTHS = {"mm", "in", "inch", '"', "µm", "um", "cm"}

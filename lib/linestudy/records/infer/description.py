@@ -17,12 +17,14 @@ from linestudy.records.infer.columns import (
     kinds,
     numbers_written,
     units_in_cells,
+    units_named,
     with_groups,
 )
 from linestudy.records.infer.guesses import beyond_told, stars_told, twins_in, units_told
 from linestudy.records.infer.judged import in_order_of_size
 from linestudy.records.infer.roles import guess_role
 from linestudy.records.infer.sheets import TablePlace, table_places
+from linestudy.records.rows.limits import complete, legend_beside
 from linestudy.results import InputError, counted
 
 if TYPE_CHECKING:
@@ -180,6 +182,8 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     if len(table.cells) == 0:
         raise InputError(path.name, "has a header but no rows", "give a file with data")
     table, before = arranged(table)
+    legend, aside = legend_beside(table.cells)
+    table = replace(table, cells=table.cells.drop(columns=aside))
     columns = kinds(table)
     keys = [*place.keys, *before]
     if path.suffix.lower() in (".qif", ".xml"):
@@ -218,7 +222,7 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
     columns = with_groups(table, columns, marks_used)
     known = {column.name: column for column in columns}
     beside = [c.name for c in columns if c.kind == "units"]
-    keys += _units(table, [known[name] for name in names if name in known], beside)
+    keys += units_named(table, [known[name] for name in names if name in known], beside)
     titles = levels_of(place.data)
     keys += [key for key in guess.keys if key[0] not in titles or key[1] != key[0]]
     # "none" is a grade, and no reading only among numbers.
@@ -262,6 +266,13 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
         ),
         None,
     )
+    around = place.limits or legend
+    if len(readings) == 1 and around and readings[0].limits == (None, None, None):
+        readings = (replace(readings[0], limits=complete(around)),)
+    if aside:
+        remarks += (
+            f'"{aside[0]}" and "{aside[1]}" are a legend beside the table, and no readings',
+        )
     about = next((value["characteristic"] for key, value, _ in guess.keys if key == "long"), None)
     guess.open += units_told(table.cells, about) if about else []
     listed_of = listed_in(table.cells, table.units, about, path.name) if about else ()
@@ -382,28 +393,6 @@ def _names(source: Any) -> list[str]:
     from linestudy.records.headers import names_within
 
     return names_within(source)
-
-
-def _units(
-    table: TextTable, columns: list[ColumnKind], beside: list[str]
-) -> list[tuple[str, Any, str]]:
-    """The unit of the file, or of each column where they differ."""
-    found = {c.name: c.unit for c in columns if c.unit}
-    different = set(found.values())
-    if not different:
-        return []
-    where = "the row of units below the header" if table.units else "the names of the columns"
-    if beside:
-        where = f"the columns beside, {', '.join(beside[:4])}"
-    whole = len(found) == len(columns) or different <= _LENGTHS
-    if len(different) == 1 and whole:
-        unit = different.pop()
-        return [("unit", unit, f"{where}: {unit}")]
-    return [("units", found, where)]
-
-
-#: A length that one head names is that of the heads without.
-_LENGTHS = {"mm", "in", "inch", '"', "µm", "um", "cm"}
 
 
 def readings_of(label: str, source: Any, known: dict[str, ColumnKind]) -> Readings:

@@ -7,15 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.records.across.specs import spec_of
 from linestudy.records.formats.clock import EPOCH, PLAIN_HOURS, SERIAL
 from linestudy.records.infer.columns import ColumnKind
-from linestudy.records.infer.words import (
-    only_affirms,
-    plain_name,
-    says,
-    says_fault,
-    split_judgement,
-)
+from linestudy.records.infer.words import plain_name, says
 from linestudy.records.rows.chosen import names_a_product, parts_named
 from linestudy.records.stream_names import twins_told
 from linestudy.results import counted
@@ -157,68 +152,6 @@ def tags(table: Table, guess: Guess, *tags: str) -> None:
                 break
 
 
-def verdict(table: Table, guess: Guess) -> None:
-    """The verdict of the line: one column of judgements, or one for each quantity, all of which accept a part."""
-    judged = table.free("judgements")
-    found = [c for c in judged if not only_affirms(c.entries) or _asks_for_a_verdict(c.name)]
-    for column in judged:
-        if column not in found:
-            table.taken.add(column.name)
-            guess.open.append(f'verdict = "{column.name}" ?   {entries_of(column)}')
-    if not found:
-        return
-    first, entries = found[0], {entry for c in found for entry in c.entries}
-    accepted, rejected, other = split_judgement(entries)
-    same = len({says_fault(c.name) and only_affirms(c.entries) for c in found}) == 1
-    if len(found) == 1 or not (accepted and rejected) or not same:
-        found, (accepted, rejected, other) = [first], split_judgement(set(first.entries))
-    if len(found) > 1:
-        names = [c.name for c in found]
-        table.taken |= set(names)
-        guess.keys.append(("verdict", names, "a part is accepted where all of them accept it"))
-    else:
-        table.take(guess, "verdict", first, entries_of(first))
-    signs = {entry.casefold() for entry in first.entries}
-    if (only_affirms(signs) or signs == {"0", "1"}) and accepted and rejected:
-        accepted, rejected = _affirmed(first, guess, accepted, rejected)
-    if accepted:
-        guess.keys.append(("accept", accepted, "entries that say accepted"))
-    if rejected:
-        guess.keys.append(("reject", rejected, "entries that say rejected"))
-    if other:
-        named = ", ".join(f'"{c.name}"' for c in found)
-        guess.open.append(f"{named} also holds {', '.join(other[:6])}: say what they mean")
-
-
-def _asks_for_a_verdict(name: str) -> bool:
-    """Whether a column's name asks whether a part is good or bad, and not whether it was lubricated."""
-    return says(name, "verdict", "accepted") or says_fault(name)
-
-
-def _affirmed(
-    column: ColumnKind, guess: Guess, yes: list[str], no: list[str]
-) -> tuple[list[str], list[str]]:
-    """Accepted and rejected entries of a column that says yes and no, or 1 and 0, to what its name asks."""
-    name, (most,) = column.name, [yes if _rows_of(column, yes) > _rows_of(column, no) else no]
-    if says_fault(name):
-        guess.open.append(
-            f'"{name}" asks for what is wrong, and {", ".join(no)} is taken for accepted'
-        )
-        return no, yes
-    if most is yes or says(name, "accepted"):
-        return yes, no
-    # Where most rows say no, it says what is wrong with a part.
-    guess.open.append(
-        f'"{name}" is {no[0]} in {_rows_of(column, no)} of {column.filled} rows, and {no[0]} is taken for accepted; '
-        "swap accept and reject where it is not"
-    )
-    return no, yes
-
-
-def _rows_of(column: ColumnKind, entries: list[str]) -> int:
-    return sum(n for entry, n in column.entries.items() if entry.strip() in entries)
-
-
 def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
     """What is left are the readings."""
     for column in columns:
@@ -238,6 +171,8 @@ def limits_beside(table: Table, guess: Guess) -> None:
         for meaning, key in _LIMITS.items()
         if says(c.name, meaning)
     }
+    texts = {c.name: spec_of(next(iter(c.entries))) for c in table.free("words") if c.distinct == 1}
+    specs = {name: spec for name, spec in texts.items() if spec is not None and spec.limited}
     readings = [
         c
         for c in table.free("numbers")
@@ -254,6 +189,16 @@ def limits_beside(table: Table, guess: Guess) -> None:
             guess.limits.setdefault(mine[0].name, {})[key] = value
         else:
             guess.open.append(f'"{name}" is {value:g} in every row: say which limit of what it is')
+    for name, spec in specs.items():
+        mine = [
+            c for c in readings if set(plain_name(c.name).split()) < set(plain_name(name).split())
+        ]
+        mine = mine or (readings if len(readings) == 1 else [])
+        if len(mine) == 1 and table.rows >= _SURELY:
+            whole = {"nominal": spec.nominal, "lower": spec.lower, "upper": spec.upper}
+            held = guess.limits.setdefault(mine[0].name, {})
+            held |= {key: value for key, value in whole.items() if value is not None}
+            table.taken.add(name)
 
 
 #: Fewest rows in which a limit stands again and again.

@@ -16,7 +16,13 @@ from linestudy.records.infer.guesses import (
     tags,
 )
 from linestudy.records.infer.wide_names import by_station, nest
-from linestudy.records.infer.words import plain_name, says, split_judgement
+from linestudy.records.infer.words import (
+    only_affirms,
+    plain_name,
+    says,
+    says_fault,
+    split_judgement,
+)
 
 if TYPE_CHECKING:
     from linestudy.records.text_table import TextTable
@@ -202,3 +208,65 @@ def _beside_readings(table: Table, own: list[ColumnKind]) -> bool:
         return True
     stations = by_station([c.name for c in values])
     return len(own) > 1 and stations is not None and len(next(iter(stations.values()))) == len(own)
+
+
+def verdict(table: Table, guess: Guess) -> None:
+    """The verdict of the line: one column of judgements, or one for each quantity, all of which accept a part."""
+    judged = table.free("judgements")
+    found = [c for c in judged if not only_affirms(c.entries) or _asks_for_a_verdict(c.name)]
+    for column in judged:
+        if column not in found:
+            table.taken.add(column.name)
+            guess.open.append(f'verdict = "{column.name}" ?   {entries_of(column)}')
+    if not found:
+        return
+    first, entries = found[0], {entry for c in found for entry in c.entries}
+    accepted, rejected, other = split_judgement(entries)
+    same = len({says_fault(c.name) and only_affirms(c.entries) for c in found}) == 1
+    if len(found) == 1 or not (accepted and rejected) or not same:
+        found, (accepted, rejected, other) = [first], split_judgement(set(first.entries))
+    if len(found) > 1:
+        names = [c.name for c in found]
+        table.taken |= set(names)
+        guess.keys.append(("verdict", names, "a part is accepted where all of them accept it"))
+    else:
+        table.take(guess, "verdict", first, entries_of(first))
+    signs = {entry.casefold() for entry in first.entries}
+    if (only_affirms(signs) or signs == {"0", "1"}) and accepted and rejected:
+        accepted, rejected = _affirmed(first, guess, accepted, rejected)
+    if accepted:
+        guess.keys.append(("accept", accepted, "entries that say accepted"))
+    if rejected:
+        guess.keys.append(("reject", rejected, "entries that say rejected"))
+    if other:
+        named = ", ".join(f'"{c.name}"' for c in found)
+        guess.open.append(f"{named} also holds {', '.join(other[:6])}: say what they mean")
+
+
+def _asks_for_a_verdict(name: str) -> bool:
+    """Whether a column's name asks whether a part is good or bad, and not whether it was lubricated."""
+    return says(name, "verdict", "accepted") or says_fault(name)
+
+
+def _affirmed(
+    column: ColumnKind, guess: Guess, yes: list[str], no: list[str]
+) -> tuple[list[str], list[str]]:
+    """Accepted and rejected entries of a column that says yes and no, or 1 and 0, to what its name asks."""
+    name, (most,) = column.name, [yes if _rows_of(column, yes) > _rows_of(column, no) else no]
+    if says_fault(name):
+        guess.open.append(
+            f'"{name}" asks for what is wrong, and {", ".join(no)} is taken for accepted'
+        )
+        return no, yes
+    if most is yes or says(name, "accepted"):
+        return yes, no
+    # Where most rows say no, it says what is wrong with a part.
+    guess.open.append(
+        f'"{name}" is {no[0]} in {_rows_of(column, no)} of {column.filled} rows, and {no[0]} is taken for accepted; '
+        "swap accept and reject where it is not"
+    )
+    return no, yes
+
+
+def _rows_of(column: ColumnKind, entries: list[str]) -> int:
+    return sum(n for entry, n in column.entries.items() if entry.strip() in entries)

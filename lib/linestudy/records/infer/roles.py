@@ -23,9 +23,8 @@ from linestudy.records.infer.guesses import (
     number_rows,
     several_parts,
     tags,
-    verdict,
 )
-from linestudy.records.infer.judged import graded, judgements
+from linestudy.records.infer.judged import graded, judgements, verdict
 from linestudy.records.infer.studies import (
     crossed_readings,
     masters,
@@ -215,13 +214,13 @@ def _run(table: Table) -> Guess:
         guess.values[name] = list(pair)
         table.taken |= set(pair)
         guess.open.append(f'"{pair[0]}" and "{pair[1]}" are taken for x and y of a position')
+    limits_beside(table, guess)
     for column in table.free("words", "judgements"):
         if 1 <= column.distinct <= 8:
             guess.open.append(
                 f'station, coil or appraiser = "{column.name}" ?   {entries_of(column)}'
             )
             table.taken.add(column.name)
-    limits_beside(table, guess)
     # A second running number counts, and measures nothing.
     keep(table, guess, [c for c in table.free("numbers") if not (is_label(c) and c.rising > 0.95)])
     for name in [name for name in guess.values if name.endswith(" again")]:

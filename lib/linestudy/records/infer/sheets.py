@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,7 @@ from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_
 from linestudy.records.headers import DELIMITERS, rows_of_lines
 from linestudy.records.infer.columns import numeric
 from linestudy.records.infer.words import says
+from linestudy.records.rows.limits import limits_in_pairs
 from linestudy.records.rows.totals import is_total
 
 if TYPE_CHECKING:
@@ -41,11 +42,14 @@ class TablePlace:
         Keys of study.toml with their values and evidence.
     title : str
         Sheet or block, empty where the file is one table.
+    limits : dict of str to float
+        Nominal and limits that stand above it.
     """
 
     data: Data
     keys: tuple[tuple[str, object, str], ...]
     title: str = ""
+    limits: dict[str, float] = field(default_factory=dict)
 
 
 def table_places(path: Path, data: Data) -> list[TablePlace]:
@@ -120,9 +124,7 @@ def _of_workbook(raw: bytes, data: Data, suffix: str) -> list[TablePlace]:
         for place in _of_rows(sheet.rows, own, keys):
             if _is_table(sheet.rows, place):
                 title = f"{name}, {place.title}" if place.title else name
-                found.append(
-                    TablePlace(place.data, place.keys, title if len(names) > 1 else place.title)
-                )
+                found.append(replace(place, title=title if len(names) > 1 else place.title))
     return found or [TablePlace(data, ())]
 
 
@@ -212,7 +214,8 @@ def _of_rows(
     if settings.get("header_rows") != 0 and _deep(rows, at) == 2:
         settings["header_rows"] = 2
         own.append(("header_rows", 2, _two_rows(rows[at], rows[at + 1])))
-    return [TablePlace(data.model_copy(update=settings), tuple(own))]
+    above = limits_in_pairs(rows[:at])
+    return [TablePlace(data.model_copy(update=settings), tuple(own), limits=above)]
 
 
 def _has_no_names(rows: list[list[str]], at: int) -> bool:
@@ -276,8 +279,27 @@ def header_row(rows: list[list[str]]) -> int:
             continue
         # A line of the preamble names fewer things; only the upper row of two has gaps.
         if _deep(rows, i) == 2 or (_extent(row) >= usual and width(row) > usual / 2):
-            return i
+            return _below_pairs(head, i)
     return next((i for i, row in enumerate(head) if width(row) > usual / 2), 0)
+
+
+def _below_pairs(rows: list[list[str]], at: int) -> int:
+    """The header below a preamble of words and what they are of, "Machine; 4", where the table has two columns as well."""
+    body = [i for i in range(at + 1, len(rows)) if width(rows[i])]
+    for i in body[:_DEEPEST_PREAMBLE]:
+        row, below = rows[i], [rows[each] for each in body if each > i][:_FEWEST]
+        if any(map(is_number, row)) or width(row) < 2 or len(below) < _FEWEST:
+            continue
+        between = [rows[each] for each in body if each < i] or [rows[at]]
+        named = not any(row[0].strip() == "" or is_number(row[0]) for row in (rows[at], *between))
+        counted = all(each and is_number(each[0]) and width(each) >= 2 for each in below)
+        if named and counted and (i > at + 1 or not any(width(each) for each in rows[at + 1 : i])):
+            return i if i > at + 1 else at
+    return at
+
+
+#: Most lines of a preamble below what could be a header.
+_DEEPEST_PREAMBLE = 20
 
 
 def _extent(row: list[str]) -> int:

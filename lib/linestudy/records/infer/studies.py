@@ -20,8 +20,8 @@ from linestudy.records.infer.guesses import (
     says_uncertainty,
     tags,
     uncertainties_told,
-    verdict,
 )
+from linestudy.records.infer.judged import verdict
 from linestudy.records.infer.wide_names import Nest, by_quantity, by_station, nest
 from linestudy.records.infer.words import (
     is_nameless,

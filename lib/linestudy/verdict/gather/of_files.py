@@ -8,7 +8,7 @@ from linestudy.records.across.rows_noticed import REJECTED_FOR, REJECTED_UNREAD
 from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM
 from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
 from linestudy.records.rows.chosen import SEVERAL_PARTS
-from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET
+from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET, STRUCK
 from linestudy.results import counted
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def unseen(sources: list[Source]) -> list[str]:
-    """Tell what whoever opens a file does not see: bad parts vanish from sight in hidden rows.
+    """Tell what whoever reads the numbers of a file does not see: bad parts vanish in hidden rows, or are struck through and count.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def unseen(sources: list[Source]) -> list[str]:
     -------
     list of str
     """
-    kinds = (HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET, SEVERAL_PARTS)
+    kinds = (HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET, STRUCK, SEVERAL_PARTS)
     # What its author should write is told to the author, by check.
     return [
         f"{item.evidence.partition('; where one is meant')[0]} ({s.data.file})"

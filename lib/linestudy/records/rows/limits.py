@@ -1,0 +1,133 @@
+"""Nominals and limits that stand above a table, below its readings, or in a legend beside them.
+
+Maximum and minimum below readings, or above them, are those of the readings, and no limits.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from typing import TYPE_CHECKING
+
+from linestudy.records.across.specs import spec_of
+from linestudy.records.formats.blocks import is_number
+from linestudy.records.headers import said_of_limits
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    import pandas as pd
+
+#: What a word may say of limits where it stands alone, and the key that is meant.
+_KEYS = {"nominal": "nominal", "lower limit": "lower", "upper limit": "upper"}
+#: Words that say an extreme of the readings as well as a limit.
+_EXTREMES = re.compile(
+    r"(?:min|max|m\u00edn|m\u00e1x)(?:i|\.|imum|imo|imal\w*)?|mindest\w*|h\u00f6chst\w*",
+    re.IGNORECASE,
+)
+#: A legend has few lines, in a table of many rows.
+_FEW, _SHARE = 10, 0.2
+
+Limits = dict[str, float]
+
+
+def limits_below(rows: pd.DataFrame) -> dict[str, dict[str, str]]:
+    """Find nominals and limits among the rows below the readings.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame of str
+        The rows of a footer.
+
+    Returns
+    -------
+    dict of str to dict
+        What a row says, as :func:`linestudy.records.headers.said_of_limits` does → column → cell.
+    """
+    found: dict[str, dict[str, str]] = {}
+    for cells in rows.astype(str).to_dict("records"):
+        filled = {str(name): cell.strip() for name, cell in cells.items() if cell.strip()}
+        if len(filled) < 2:
+            continue
+        (_, head), *others = filled.items()
+        said = _said(head)
+        if said and said not in found:
+            found[said] = dict(others)
+    return found
+
+
+def limits_in_pairs(rows: Iterable[list[str]]) -> Limits:
+    """Find nominals and limits in lines such as "USL; 2.85" or "Tolerance: 2.80 ±0.05" above a table.
+
+    Parameters
+    ----------
+    rows : iterable of list of str
+
+    Returns
+    -------
+    dict of str to float
+        ``nominal``, ``lower`` and ``upper``, as far as they are said; nothing where one is said twice.
+    """
+    found: list[tuple[str, float]] = []
+    for row in rows:
+        cells = [part.strip() for cell in row for part in re.split(r"[:=]\s+|[:=]$", cell)]
+        for label, cell in itertools.pairwise(cells):
+            said = _said(label)
+            if said in _KEYS and is_number(cell):
+                found.append((_KEYS[said], _number(cell)))
+            elif said in ("specification", "tolerance"):
+                spec = spec_of(cell)
+                if spec is not None and spec.limited:
+                    whole = {"nominal": spec.nominal, "lower": spec.lower, "upper": spec.upper}
+                    found += [(key, value) for key, value in whole.items() if value is not None]
+    keys = [key for key, _ in found]
+    return dict(found) if len(set(keys)) == len(keys) else {}
+
+
+def legend_beside(cells: pd.DataFrame) -> tuple[Limits, list[str]]:
+    """Find a legend at the side of a table: few lines of a word and a number each, of which one says a limit.
+
+    Parameters
+    ----------
+    cells : pandas.DataFrame of str
+
+    Returns
+    -------
+    limits : dict of str to float
+    columns : list of str
+        Names of its two columns; empty where there is none.
+    """
+    names = [str(name) for name in cells]
+    for left, right in itertools.pairwise(names):
+        few = [_filled(cells[name]) for name in (left, right)]
+        if max(map(len, few)) > min(_FEW, _SHARE * len(cells)):
+            continue
+        rows = cells[[left, right]].loc[sorted({*few[0], *few[1]})].astype(str).to_numpy().tolist()
+        found = limits_in_pairs([[left, right], *rows])
+        if found:
+            return found, [left, right]
+    return {}, []
+
+
+def _filled(cells: pd.Series) -> list[int]:
+    text = cells.astype("string").fillna("").str.strip()
+    return [int(at) for at in text.index[(text != "").to_numpy(dtype=bool)]]
+
+
+def _said(label: str) -> str:
+    bare = label.strip(" .:")
+    return "" if len(bare) < 2 or _EXTREMES.fullmatch(bare) else said_of_limits(bare)
+
+
+def _number(cell: str) -> float:
+    bare = re.sub(r"[^\d.,+-]", "", cell)
+    return float(
+        bare.replace(",", ".")
+        if bare.count(",") == 1 and "." not in bare
+        else bare.replace(",", "")
+    )
+
+
+def complete(limits: Mapping[str, float]) -> tuple[float | None, float | None, float | None]:
+    """Give nominal, lower and upper limit."""
+    return limits.get("nominal"), limits.get("lower"), limits.get("upper")
