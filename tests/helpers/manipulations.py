@@ -342,6 +342,24 @@ def lane_unread(s: Folder) -> None:
     s.run["width_2"] = (s.run["width"].to_numpy()[::-1] + 0.3).round(3)
 
 
+def gaps_filled(s: Folder) -> None:
+    read = s.run["width"].where(~_outside(s, 0.2))
+    _width(s, read.interpolate(limit_direction="both"))
+
+
+def limits_wider_than_the_sorter(s: Folder) -> None:
+    s.run["verdict"] = np.where(_outside(s, 0.25), "nok", "ok")
+
+
+def limits_wider_than_the_file(s: Folder) -> None:
+    s.run["width USL"] = 5.3
+
+
+def readings_worked_out(s: Folder) -> None:
+    s.run["untreated"] = s.run["width"]
+    _width(s, s.run["width"].ewm(alpha=0.5, adjust=False).mean())
+
+
 OWN = (
     Manipulation("copied with a constant", copied_with_a_constant, r"stand again"),
     Manipulation("copied with noise", copied_with_noise, r"stand again"),
@@ -368,5 +386,13 @@ OF_FILES = (
     Manipulation("scaled", scaled, r"one in 3\.3\d holds more of them"),
     Manipulation("rejected blanked", rejected_blanked, r"12 rejected parts without a reading"),
     Manipulation("lane unread", lane_unread, r'column "width_2" is read by no'),
+    Manipulation("gaps filled", gaps_filled, r"in the middle between their neighbours"),
+    Manipulation(
+        "limits wider than the sorter's", limits_wider_than_the_sorter, r"keeps to other limits"
+    ),
+    Manipulation(
+        "limits wider than the file's", limits_wider_than_the_file, r"says an upper limit of 5\.3"
+    ),
+    Manipulation("readings worked out", readings_worked_out, r'"width" is "untreated" averaged'),
 )
 ALL = (*AUDIT, *OWN, *OF_FILES)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.across.limits_said import limits_said
 from linestudy.records.across.unread import unread_readings
 from linestudy.records.counting.counters import numbered_on, subgroups_apart, turns_told
 from linestudy.records.counting.occasions import dated
@@ -398,6 +399,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     cells, left = chosen_rows(text.cells, data) if data.only else (text.cells, {})
     told = [Seen(what, "", n, line, said) for what, n, line, said in several_parts(cells, data)]
     told += [Seen(*one) for one in unread_readings(study, data, cells)]
+    told += [Seen(*one) for one in limits_said(study, data, replace(text, cells=cells))]
     text = replace(text, cells=cells, seen=[*text.seen, *told])
     frame, reasons, values, seen = build(study, data, text.cells)
     seen = [*text.seen, *seen]

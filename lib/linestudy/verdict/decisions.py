@@ -149,7 +149,8 @@ def decide(
     base = facts or CharacteristicFacts()
     if circumstances is None or circumstances.in_time:
         doubts = _doubts(process, tags or Tags(), bound)
-        base = replace(base, record=replace(base.record, doubts=doubts))
+        known = base.record.doubts
+        base = replace(base, record=replace(base.record, doubts=(*known, *doubts)))
     return judge(
         process,
         gauge,

@@ -115,6 +115,10 @@ class RecordFacts:
         Accepted and rejected in the bins, accepted and rejected in the log.
     bins_by_verdicts : bool
         Whether the log's counts are its verdicts; else they are of readings within and outside the limits.
+    sorter : tuple of str
+        What the log's verdicts and its readings contradict each other in, a clause each.
+    limits_said : tuple of str
+        Limits that a file of readings says and that study.toml has wider, a clause each.
     short_run : tuple of float
         Of a short run of the same characteristic: Pmk, the lower and upper end of its interval, and its parts; empty where there is
         none beside the run.
@@ -157,6 +161,8 @@ class RecordFacts:
     bins_p: float | None = None
     bins: tuple[int, ...] = ()
     bins_by_verdicts: bool = True
+    sorter: tuple[str, ...] = ()
+    limits_said: tuple[str, ...] = ()
     short_run: tuple[float, ...] = ()
     earlier: str = ""
     changed: tuple[str, ...] = ()

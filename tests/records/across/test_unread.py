@@ -9,11 +9,11 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study, read
-from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM
+from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM, WORKED_OUT
 from linestudy.records.stream_names import tells_streams_apart
 from linestudy.results import Findings
 from linestudy.verdict.gather.circumstances import circumstances_of
-from linestudy.verdict.gather.of_files import unread_numbers
+from linestudy.verdict.gather.of_files import unread_numbers, worked_out
 
 STUDY = """format = 1
 [study]
@@ -103,3 +103,36 @@ def test_what_else_stands_in_a_file_is_no_reading(tmp_path: Path) -> None:
 def test_names_of_the_same_reading(one: str, other: str, apart: bool) -> None:
     assert tells_streams_apart(one, other) is apart
     assert tells_streams_apart(other, one) is apart
+
+
+RAW = 10 + 0.1 * np.random.default_rng(4).normal(size=300).round(2)
+SLOW = (RAW + 0.15 * np.sin(np.arange(300) / 40)).round(3)
+WORKED = {
+    "times a factor": (RAW, 10 + 0.7 * (RAW - 10)),
+    "averaged over neighbours": (RAW, np.convolve(np.pad(RAW, 1, "edge"), np.ones(3) / 3, "valid")),
+    "stretches of rows": (SLOW, SLOW - np.repeat(SLOW.reshape(-1, 50).mean(1), 50) + 10),
+    "in the place of some": (RAW, np.where(np.abs(RAW - 10) > 0.12, 10.0, RAW)),
+}
+
+
+@pytest.mark.parametrize("how", list(WORKED))
+def test_readings_worked_out_of_a_column_are_told(tmp_path: Path, how: str) -> None:
+    raw, readings = WORKED[how]
+    study = looked_at(tmp_path, Width_L=readings.round(3), Untreated=raw)
+    ((doubt),) = worked_out(list(study.sources), "w")
+    assert how in doubt.evidence
+    assert doubt.p == 0.0
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        RAW + 0.012,
+        10 + 1.3 * (RAW - 10) + 0.02 * DRAW.normal(size=300).round(2),
+        10 + 0.13 * DRAW.normal(size=300).round(2),
+    ],
+    ids=["an offset", "another gauge", "another size"],
+)
+def test_another_reading_of_the_part_was_not_worked_out(tmp_path: Path, other: object) -> None:
+    study = looked_at(tmp_path, Width_L=RAW, Untreated=other)
+    assert not [item for item in study.sources[0].seen if item.what == WORKED_OUT]

@@ -1,10 +1,12 @@
 """Columns that no one reads although they hold what looks like readings of a characteristic: the other lane of a wide file.
 
-Two grounds, told apart because they weigh differently.
+Three grounds, told apart because they weigh differently.
 
 - *Another column of the same readings*: the name differs from that of a column that is read in one word only, and that word
   tells sides, stations or numbers apart (Width_L and Width_R, Cav 1 and Cav 2), while the numbers lie where the characteristic's
   lie and do not follow them row by row. What is not read there is not judged.
+- *What the readings were worked out of*: the numbers spread more, and the readings follow from them but for rounding, by a factor, by
+  an average over neighbours, by a correction that holds for stretches of rows, or by putting other numbers in the place of some.
 - *Numbers like the readings*: they lie and spread about as the characteristic's readings do, whatever the column is called. It may be
   another dimension of about that size, the same reading before a correction, or a lane: whoever knows the file can tell.
 
@@ -34,12 +36,17 @@ if TYPE_CHECKING:
 Noticed = tuple[str, str, int, int, str]
 #: What is noticed: a column by its name and numbers, and by its numbers alone.
 UNREAD_STREAM, UNREAD_NUMBERS = "column of readings not read", "numbers like the readings not read"
+WORKED_OUT = "readings worked out of a column not read"
 #: Readings from which columns are held against each other, kinds of them, and the share of a column's cells that are numbers.
 _FEW, _KINDS, _NUMBERS = 20, 5, 0.9
 #: Cells that are looked at before a whole column is converted.
 _FIRST = 200
 #: Correlation row by row from which two columns are two readings of one part.
 _SAME_PART = 0.9
+#: How much more a column spreads than what was worked out of it, and steps that the readings reach over at least.
+_WIDER, _WIDE = 1.1, 20
+#: Share of rows that are the column's own, that keep to one correction, and that follow from it by a formula.
+_FOLLOWS, _HELD, _EXACT = 0.5, 0.9, 0.99
 #: Columns that are listed by name.
 _SHOWN = 6
 
@@ -97,6 +104,12 @@ def unread_readings(study: Study, data: Data, cells: pd.DataFrame) -> list[Notic
             like = like or (other if close else "")
         if like:
             key, theirs = known[like]
+            how = _worked_out(theirs, values)
+            if how:
+                ratio = float(np.nanstd(values) / np.nanstd(theirs))
+                said = f'"{like}" is "{name}" {how}; "{name}" spreads {ratio:.2f} times as much and is read by no characteristic'
+                found.append((WORKED_OUT, key, int(np.isfinite(theirs).sum()), 0, said))
+                continue
             alike.setdefault(key, []).append((name, like, _correlation(values, theirs), values))
     return found + [_by_numbers(key, columns) for key, columns in alike.items()]
 
@@ -152,6 +165,43 @@ def _beside(values: Any, others: Any) -> tuple[bool, bool]:
 def _middle_and_spread(values: Any) -> tuple[float, float]:
     low, middle, high = np.nanquantile(values, [0.16, 0.5, 0.84])
     return float(middle), float(high - low) / 2 or float(np.nanstd(values))
+
+
+def _worked_out(readings: Any, raw: Any) -> str:
+    """How readings follow from numbers that spread more; empty where they do not."""
+    both = np.isfinite(readings) & np.isfinite(raw)
+    y, x = readings[both], raw[both]
+    if y.size < 5 * _FEW or np.std(x) < _WIDER * np.std(y) or not np.ptp(y):
+        return ""
+    # Rounding of both, where each reading stands on a grid of its own.
+    error = 1.01 * max(_step(y), _step(x), 1e-9 * float(np.std(x)))
+    # On a coarse grid two readings of one part are equal, or follow each other, by chance.
+    if np.ptp(y) <= _WIDE * error:
+        return ""
+    off = np.abs(y - x)
+    other = off > error / 100
+    if 1 - other.mean() >= _FOLLOWS and np.median(off[other]) > 3 * error:
+        return "with other numbers in the place of some"
+    held = float((np.abs(np.diff(y - x)) <= error).mean())
+    if held >= _HELD and np.ptp(y - x) > 3 * error:
+        return "less a correction that holds for stretches of rows"
+    around = np.column_stack([x[2:-2], x[1:-3], x[3:-1], x[:-4], x[4:], np.ones(y.size - 4)])
+    for columns, how in (
+        (around[:, [0, 5]], "times a factor"),
+        (around, "averaged over neighbours"),
+        (np.column_stack([around[:, [0, 5]], y[1:-3]]), "averaged with the readings before"),
+    ):
+        wanted = y[2:-2]
+        rest = wanted - columns @ np.linalg.lstsq(columns, wanted, rcond=None)[0]
+        if float((np.abs(rest) <= error).mean()) >= _EXACT:
+            return how
+    return ""
+
+
+def _step(values: Any) -> float:
+    """Smallest distance between two of the values; nought where all are alike."""
+    steps = np.diff(np.unique(values))
+    return float(np.quantile(steps, 0.05)) if steps.size else 0.0
 
 
 def _correlation(one: Any, other: Any) -> float:

@@ -1,4 +1,4 @@
-"""Counts of the bins held against the log: are they counts of one production."""
+"""Counts of the bins held against the log, and its verdicts against its readings: are they of one production, and by one set of limits."""
 
 from __future__ import annotations
 
@@ -7,13 +7,22 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.whole_part.bins_study import BinsStudy
-from linestudy.results import Findings
+from linestudy.capability.yields.study import YIELD, YieldStudy
+from linestudy.results import Findings, counted
+from linestudy.results.rounding import as_given
+from linestudy.verdict.soundness.sorter_limits import sorter_limits
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from linestudy.records.read_files import Source
     from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic
+
+#: Chance of a limit of the sorter, or of so many accepted outside the limits, by accident.
+_BY_CHANCE = 0.001
+#: Share of the tolerance by which a sorter may keep inside the limits for its error, and from which on that is told (common practice).
+_GUARD, _TOLD = 0.1, 0.02
 
 
 def bins_against_log(
@@ -75,6 +84,105 @@ def _by_limits(study: Study, sources: list[Source]) -> tuple[int, int]:
         rows += outside.size
         bad += int(outside.sum())
     return rows - bad, bad
+
+
+def verdicts_against_readings(
+    study: Study, findings: Findings, sources: list[Source], item: Characteristic
+) -> tuple[tuple[str, ...], list[str]]:
+    """Hold the log's verdicts against its readings and the limits of study.toml.
+
+    Parameters
+    ----------
+    study : Study
+    findings : Findings
+        For the yield, which knows what measurement error explains.
+    sources : list of Source
+        Files of the run.
+    item : Characteristic
+
+    Returns
+    -------
+    contradictions : tuple of str
+        Sentences: other limits in the sorter, accepted parts outside the limits.
+    conditions : list of str
+        What a reader should know: a sorter that keeps inside the limits for its error, rejected parts that no reading explains.
+    """
+    said: list[str] = []
+    told: list[str] = []
+    unexplained = rejected = 0
+    for source in sources:
+        frame = source.frame
+        if "accepted" not in frame or item.id not in frame or item.position is not None:
+            continue
+        bad = ~frame["accepted"].to_numpy(dtype=bool)
+        outside, others = _outside(study, source, item)
+        open_bad = bad & ~others & ~outside
+        whole = np.isfinite(frame[item.id].to_numpy(dtype=float))
+        rejected += int(bad.sum())
+        free = open_bad & whole
+        if "reason" in frame:
+            free &= (frame["reason"].fillna("").astype(str).str.strip() == "").to_numpy()
+        unexplained += int(free.sum())
+        y = frame[item.id].to_numpy(dtype=float)[~others]
+        for one in sorter_limits(y, bad[~others], item.lower, item.upper):
+            if one.p >= _BY_CHANCE or one.share < _TOLD:
+                continue
+            beyond = "above" if one.side == "upper" else "below"
+            text = (
+                f"the log rejects {one.rejected:,} of {counted(one.parts, 'part')} that read {as_given(one.at)} and {beyond}, within the {one.side} limit "
+                f"by up to {one.share:.0%} of tolerance"
+            )
+            if one.share > _GUARD:
+                said.append(f"{text}: the sorter keeps to other limits than the study")
+            else:
+                told.append(text)
+    if unexplained and not said:
+        told.append(
+            f"{unexplained:,} of {counted(rejected, 'rejected part')} in the log have every reading within its limits and no reason is named: "
+            "hold against the sorter's record what they were rejected for"
+        )
+    return (*said, *_accepted_outside(findings, sources, item)), told
+
+
+def _outside(study: Study, source: Source, item: Characteristic) -> tuple[Any, Any]:
+    """Rows in which this characteristic lies outside its limits, and those in which another does."""
+    own = others = np.zeros(len(source.frame), dtype=bool)
+    for one in study.characteristics:
+        if one.id not in source.account.values or one.id not in source.frame:
+            continue
+        y = source.frame[one.id].to_numpy(dtype=float)
+        beyond = y < (-np.inf if one.lower is None else one.lower)
+        beyond |= y > (np.inf if one.upper is None else one.upper)
+        if one.id == item.id:
+            own = beyond
+        else:
+            others = others | beyond
+    return own, others
+
+
+def _accepted_outside(findings: Findings, sources: list[Source], item: Characteristic) -> list[str]:
+    """Accepted parts outside the limits, more than measurement error makes."""
+    found: Any = findings.get(None, *YIELD.at())
+    if (
+        not isinstance(found, YieldStudy)
+        or found.escapes is None
+        or found.escapes.explained is not False
+    ):
+        return []
+    low = -np.inf if item.lower is None else item.lower
+    high = np.inf if item.upper is None else item.upper
+    count = 0
+    for source in sources:
+        if "accepted" in source.frame and item.id in source.frame:
+            y = source.frame[item.id].to_numpy(dtype=float)
+            good = source.frame["accepted"].to_numpy(dtype=bool)
+            count += int((good & ((y < low) | (y > high))).sum())
+    # One or two may be those that measurement error explains.
+    if count <= (found.escapes.expected or 0.0):
+        return []
+    return [
+        f"the log accepts {counted(count, 'part')} that read outside the limits, more than measurement error explains"
+    ]
 
 
 def same_share_p(table: NDArray[np.float64]) -> float:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linestudy.records.across.limits_said import NARROWER, WIDER
 from linestudy.records.across.rows_noticed import REJECTED_FOR, REJECTED_UNREAD
-from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM
+from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM, WORKED_OUT
 from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
 from linestudy.records.rows.chosen import SEVERAL_PARTS
 from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET, STRUCK
 from linestudy.results import counted
+from linestudy.verdict.facts import Doubt
 
 if TYPE_CHECKING:
     from linestudy.records import Records
@@ -56,6 +58,48 @@ def unread_numbers(sources: list[Source], key: str) -> list[str]:
         for item in s.seen
         if item.what == UNREAD_NUMBERS and item.characteristic == key
     ]
+
+
+def worked_out(sources: list[Source], key: str) -> tuple[Doubt, ...]:
+    """Tell of readings that were worked out of a column that spreads more; they follow from it exactly, so that chance has no part in it.
+
+    Parameters
+    ----------
+    sources : list of Source
+    key : str
+        Characteristic id.
+
+    Returns
+    -------
+    tuple of Doubt
+    """
+    return tuple(
+        Doubt("readings worked out", 0.0, f"{item.evidence} ({s.data.file})")
+        for s in sources
+        for item in s.seen
+        if item.what == WORKED_OUT and item.characteristic == key
+    )
+
+
+def limits_of_files(sources: list[Source], key: str) -> tuple[tuple[str, ...], list[str]]:
+    """Tell of limits that a file says and study.toml does not.
+
+    Parameters
+    ----------
+    sources : list of Source
+    key : str
+        Characteristic id.
+
+    Returns
+    -------
+    wider, narrower : tuple of str, list of str
+        Where study.toml allows more than the file, and where it allows less.
+    """
+    found = [item for s in sources for item in s.seen if item.characteristic == key]
+    return (
+        tuple(item.evidence for item in found if item.what == WIDER),
+        [item.evidence for item in found if item.what == NARROWER],
+    )
 
 
 def rejected_without(sources: list[Source], key: str) -> tuple[int, list[str]]:

@@ -24,7 +24,7 @@ from linestudy.results import Findings, Interval
 from linestudy.results.rounding import as_given, in_short
 from linestudy.study.model import ROLE_WORDS
 from linestudy.verdict.facts import RecordFacts
-from linestudy.verdict.gather.bins import bins_against_log
+from linestudy.verdict.gather.bins import bins_against_log, verdicts_against_readings
 from linestudy.verdict.gather.counter_and_clock import (
     clock_back,
     counter_of,
@@ -35,9 +35,11 @@ from linestudy.verdict.gather.counter_and_clock import (
 from linestudy.verdict.gather.earlier import changes_since
 from linestudy.verdict.gather.of_files import (
     chosen_of,
+    limits_of_files,
     rejected_without,
     unread_numbers,
     unseen,
+    worked_out,
 )
 from linestudy.verdict.gather.of_study import gauge_doubts, names_doubted
 from linestudy.verdict.soundness.readings import step_of
@@ -100,6 +102,10 @@ def record_facts(
     bins_p, bins, verdicts = (
         bins_against_log(study, findings, sources) if role == "run" else (None, (), True)
     )
+    sorter, verdicts_told = (
+        verdicts_against_readings(study, findings, sources, item) if role == "run" else ((), [])
+    )
+    wider, narrower = limits_of_files(sources, item.id)
     return RecordFacts(
         rows=sum(
             source.account.rows_read * source.account.values[item.id].columns for source in sources
@@ -133,6 +139,8 @@ def record_facts(
             *unread_numbers(sources, item.id),
             *without,
             *choices,
+            *narrower,
+            *verdicts_told,
             *put_in_order(sources),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
         ),
@@ -148,6 +156,9 @@ def record_facts(
         bins_p=bins_p,
         bins=bins,
         bins_by_verdicts=verdicts,
+        sorter=sorter,
+        limits_said=wider,
+        doubts=worked_out(sources, item.id),
         short_run=_short_run(findings, item.id) if role == "run" else (),
         earlier=earlier,
         changed=changed,

@@ -1,4 +1,4 @@
-"""Rules on the record: does it contradict itself, its bins, or what an earlier revision said.
+"""Rules on the record: does it contradict itself, its bins, its verdicts, limits in its files, or what an earlier revision said.
 
 A contradiction is no proof of anything but that one of two things is wrong; which of them must be
 explained before the claim is made. Each rule takes the smallest p-value of its tests times their
@@ -194,6 +194,22 @@ def bins(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
+    "verdicts against readings",
+    group=GROUP,
+    kinds=("process",),
+    reads=("record.sorter",),
+    source="hypergeometric and Poisson; a tenth of tolerance and the level of 0.001: common practice, no source",
+    silent="Nothing in the log's verdicts contradicts its readings.",
+)
+def verdicts(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Verdicts by other limits than the study's are verdicts by another drawing."""
+    if not seen["record.sorter"]:
+        return None
+    said = "; ".join(seen["record.sorter"])
+    return says(APPROVAL, f"{said[0].upper()}{said[1:]}: which limits hold must be explained.")
+
+
+@rule(
     "short run against run",
     group=GROUP,
     kinds=("process",),
@@ -241,4 +257,32 @@ def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
     return says(SUPPORTS, f"{text}.")
 
 
-RULES = (as_measured, study_as_measured, names, counter, bins, short_run, earlier)
+@rule(
+    "limits in the files",
+    group="criteria",
+    kinds=("process", "machine"),
+    reads=("record.limits_said",),
+    source="this kit",
+    silent="No file of readings says other limits.",
+)
+def limits_in_files(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """A limit that the gauge's own file has and study.toml has wider."""
+    said = seen["record.limits_said"]
+    if not said:
+        return None
+    return says(
+        APPROVAL, f"{'; '.join(said)}: hold both against the drawing, which must be explained."
+    )
+
+
+RULES = (
+    as_measured,
+    study_as_measured,
+    names,
+    counter,
+    bins,
+    verdicts,
+    short_run,
+    limits_in_files,
+    earlier,
+)

@@ -15,13 +15,14 @@ from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.soundness.copies import copied_stretch, copied_subgroups
 from linestudy.verdict.soundness.digits import end_digits, few_repeats, piled_end
+from linestudy.verdict.soundness.filled import filled_in
 from linestudy.verdict.soundness.smoothing import moving_average
 
 
 def doubts_of_readings(
     values: Any, codes: Any = None, stream: Any = None, bound: float | None = None
 ) -> tuple[Doubt, ...]:
-    """Look for copies, averages, preferred digits, ends that are piled up or cut off, and too few repeats.
+    """Look for copies, averages, preferred digits, ends that are piled up or cut off, too few repeats, and gaps filled in.
 
     Parameters
     ----------
@@ -61,6 +62,7 @@ def doubts_of_readings(
         end_digits(y, step),
         piled_end(y, step, bound),
         few_repeats(y, step),
+        filled_in(y, step, bound),
         _cut_off(y, bound, step),
     ]
     return tuple(one for one in found if one is not None)

@@ -1,0 +1,118 @@
+"""Limits that a file of readings says itself, held against those of study.toml.
+
+A file may say them in columns beside the readings (`USL`, `Width max`) or in rows below its header. What study.toml says is what is
+judged; where it allows more than the file does, one of the two is not the drawing's. Readings that are converted are left alone, and
+so are files in which a limit changes from row to row.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING
+
+from linestudy.records.conversions import to_numbers
+from linestudy.records.headers import named_columns, names_within, said_of_limits
+from linestudy.results import InputError
+from linestudy.results.rounding import as_given
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from linestudy.records.text_table import TextTable
+    from linestudy.study.load import Study
+    from linestudy.study.model import Characteristic, Data
+
+#: What is noticed: less in the file than in study.toml, and more.
+WIDER, NARROWER = "limits of the file are narrower", "limits of the file are wider"
+#: What a file may say, the side, and the sign towards more.
+_SIDES = {"lower limit": ("lower", -1.0), "upper limit": ("upper", 1.0)}
+#: Rows that are looked at, and relative difference that is none.
+_FIRST, _SAME = 5_000, 1e-9
+
+
+def limits_said(study: Study, data: Data, text: TextTable) -> list[tuple[str, str, int, int, str]]:
+    """Notice limits in a file of readings that are not those of study.toml.
+
+    Parameters
+    ----------
+    study : Study
+    data : linestudy.study.model.Data
+        Of this file.
+    text : TextTable
+        The file as it came.
+
+    Returns
+    -------
+    list of (str, str, int, int, str)
+        What, the characteristic, how many limits, no line, and a sentence.
+    """
+    if data.role not in ("run", "machine") or not len(text.cells):
+        return []
+    found = []
+    of_file = {key for one in study.data if one.file == data.file for key in one.columns}
+    alone = len(of_file) == 1
+    for key, source in data.columns.items():
+        item = study.characteristic(key)
+        if item.position is not None:
+            continue
+        own = list(names_within(source))
+        for said, (side, sign) in _SIDES.items():
+            theirs, ours = _said(data, text, own, said, alone), getattr(item, side)
+            if theirs is None or _converted(item, data, own):
+                continue
+            if ours is not None and math.isclose(theirs, ours, rel_tol=_SAME):
+                continue
+            more = sign * ((sign * math.inf if ours is None else ours) - theirs) > 0
+            judged = f"no {side} limit" if ours is None else as_given(ours)
+            found.append(
+                (
+                    WIDER if more else NARROWER,
+                    key,
+                    1,
+                    0,
+                    f"{data.file} says {'a' if side == 'lower' else 'an'} {said} of {as_given(theirs)}, study.toml {judged}",
+                )
+            )
+    return found
+
+
+def _converted(item: Characteristic, data: Data, own: list[str]) -> bool:
+    units = {data.unit, *(data.units.get(name) for name in own)} - {None}
+    return bool(units - {item.unit})
+
+
+def _said(data: Data, text: TextTable, own: list[str], said: str, alone: bool) -> float | None:
+    """The one number that the file gives; None where it gives none or several."""
+    cells: pd.DataFrame = text.cells
+    below = text.limits.get(said, {})
+    numbers = {_number(below[name], data) for name in own if below.get(name)}
+    named = set(named_columns(data))
+    for name in map(str, cells.columns):
+        if name in named or not _is_of(name, own, said, alone):
+            continue
+        numbers |= {
+            _number(cell, data) for cell in cells[name].iloc[:_FIRST].unique() if str(cell).strip()
+        }
+    return numbers.pop() if len(numbers) == 1 else None
+
+
+def _is_of(name: str, own: list[str], said: str, alone: bool) -> bool:
+    """Whether a column is that limit of these readings: by its name alone where nothing else was read, else with theirs in it."""
+    if alone and said_of_limits(name) == said:
+        return True
+    for reading in own:
+        rest = re.sub(re.escape(reading.casefold()), " ", name.casefold(), count=1)
+        if rest != name.casefold() and said_of_limits(rest.strip(" _-.:/")) == said:
+            return True
+    return False
+
+
+def _number(cell: object, data: Data) -> float | None:
+    import pandas as pd
+
+    try:
+        values = to_numbers(pd.Series([str(cell)]), data).values
+    except InputError:
+        return None
+    return float(values[0]) if math.isfinite(values[0]) else None
