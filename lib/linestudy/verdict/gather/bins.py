@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.capability.whole_part.bins_study import BinsStudy
+from linestudy.capability.yields.sorter_limits import sorter_limits
 from linestudy.capability.yields.study import YIELD, YieldStudy
 from linestudy.results import Findings, counted
 from linestudy.results.rounding import as_given
-from linestudy.verdict.soundness.sorter_limits import sorter_limits
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from linestudy.verdict.soundness.sorter_limits import sorter_limits
+from linestudy.capability.yields.sorter_limits import sorter_limits
 
 Y = np.random.default_rng(5).normal(0, 1, 3000).round(2)
 LIMITS = (-6.0, 6.0)
