@@ -50,6 +50,7 @@ def noticed(folder: Path, lanes: list[str], more: str = "") -> dict[str, str]:
         (["1", "2", "01", "2.0"], "streams named in several ways", "01, 1; 2, 2.0"),
         (["L", "R", "l", "r"], "streams named in several ways", "L, l; R, r"),
         (["Nest 1", "Nest 2", "Nest1"], "streams named in several ways", "Nest 1, Nest1"),
+        (["Left", "Right", "links", "rechts"], "streams named in several ways", "Left, links"),
         (["A", "B", "C"], "more streams than parts", "3 streams are named"),
         (["L", ""], "rows without a stream", "60 rows of 120 name no stream"),
     ],

@@ -215,6 +215,9 @@ def _beside_the_index(
         )
     if in_order and not isinstance(index.Cp, Absent) and kept["subgroup"].notna().any():
         taken = kept[kept["subgroup"].notna()]
+        if "station" in taken:
+            # Rows of streams stand between each other.
+            taken = taken.sort_values("subgroup", kind="stable")
         new.evaluate(
             item.id,
             WITHIN,

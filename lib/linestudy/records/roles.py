@@ -25,6 +25,7 @@ from linestudy.records.files import column, line_of
 from linestudy.records.formats.clock import clock_of, in_their_order
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
+from linestudy.records.rows.again import coils_again, told_apart_by
 from linestudy.records.screening import Look, Seen, look_at
 from linestudy.records.stream_names import streams_noticed
 from linestudy.records.strokes import (
@@ -187,8 +188,12 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
         told = noticed(frame, parts, restarts, clocked)
         told += streams_noticed(frame, parts, study.events)
         told += sorted_by_reading(frame, (one.key for one in wanted))
-        seen += [Seen(what, "", n, 0, sentence) for what, n, sentence in told]
+        told += told_apart_by(data, text, tags, rows.are(exclusions.REUSED))
         frame = _in_order(study, data, frame, parts)
+        coil, more = coils_again(frame)
+        if coil is not None:
+            frame["coil"] = coil
+        seen += [Seen(what, "", n, 0, sentence) for what, n, sentence in (*told, *more)]
         seen += _count_periods(frame, counts)
     elif data.role == "machine":
         frame = frame.sort_values("order", kind="stable")

@@ -22,6 +22,12 @@ SIDE_PAIRS = (
     ("左", "右"), ("a", "b"), ("oben", "unten"), ("top", "bottom"), ("front", "rear"), ("in", "out"),
 )  # fmt: skip
 SIDES = {end for pair in SIDE_PAIRS for end in pair}
+#: Words of one side in several languages.
+_SAME_SIDE = (
+    ("left", "links", "li", "lh", "gauche", "izquierda", "izq", "sinistra", "esquerda", "lewa", "lewy", "vlevo", "sol", "左", "왼쪽"),
+    ("right", "rechts", "re", "rh", "droite", "derecha", "der", "destra", "direita", "prawa", "prawy", "vpravo", "sağ", "右", "오른쪽"),
+)  # fmt: skip
+_SIDE = {word: words[0] for words in _SAME_SIDE for word in words} | {"l": "left", "r": "right"}
 #: Letters that name axes of a position, not sides of a tool.
 _AXES = set("xyz")
 
@@ -60,7 +66,7 @@ def streams_noticed(
             else sentence.replace("names", "name").replace("it counts", "they count")
         )
         found.append(("rows without a stream", nameless, sentence))
-    several = named_several_ways(names)
+    several = named_several_ways(names) or _sides_in_several_words(names)
     if several:
         sentence = (
             f"Names that may mean one stream are kept apart: {'; '.join(', '.join(group) for group in several)}; where they "
@@ -70,6 +76,9 @@ def streams_noticed(
     elif len(names) > parts > 1:
         shown = ", ".join(names[:8]) + (", …" if len(names) > 8 else "")
         sentence = f"A stroke makes {parts} parts and {len(names):,} streams are named ({shown})"
+        after = _one_after_the_other(frame)
+        if after:
+            sentence += f"; {after}: where it is one stream under a new name, write them alike"
         found.append(("more streams than parts", len(names), sentence))
     for event in events:
         unknown = [name for name in event.streams if names and name not in names]
@@ -80,6 +89,29 @@ def streams_noticed(
             )
             found.append(("event of an unknown stream", len(unknown), sentence))
     return found
+
+
+def _sides_in_several_words(names: Sequence[str]) -> list[list[str]]:
+    """Names that say one side in two languages: "Left" and "links", "Nest L" and "Nest left"."""
+    same: dict[str, list[str]] = {}
+    for name in names:
+        words = [_SIDE.get(word, word) for word in WORDS.split(name.casefold().strip())]
+        same.setdefault(" ".join(words), []).append(name)
+    return [group for group in same.values() if len(group) > 1]
+
+
+def _one_after_the_other(frame: pd.DataFrame) -> str:
+    """Say which stream ends where another begins, in the middle of the run."""
+    reach = frame[frame["station"] != ""].groupby("station")["order"].agg(["min", "max"])
+    first, last = reach["min"].min(), reach["max"].max()
+    for name, (_, end) in reach.iterrows():
+        if end >= last - 0.01 * (last - first):
+            continue
+        begin = reach["min"].drop(name)
+        begin = begin[(begin > end) & (begin <= end + 0.01 * (last - first) + 1)]
+        if len(begin) == 1:
+            return f"{name} ends at stroke {end:,.0f} and {begin.index[0]} begins at {begin.iloc[0]:,.0f}"
+    return ""
 
 
 def named_several_ways(names: Sequence[str]) -> list[list[str]]:

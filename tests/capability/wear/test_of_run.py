@@ -63,6 +63,21 @@ def test_one_sentence_says_why_there_are_two_slopes(tmp_path: Path) -> None:
     assert any(why in note for note in found.get("w", "capability", "tool_life").cautions)
 
 
+def test_wear_that_events_take_back_is_told_where_none_is_said_to(tmp_path: Path) -> None:
+    more = "".join(f'[[event]]\nname = "cleaned"\nat = {at}\n' for at in range(401, 4000, 400))
+    order = np.arange(1, 4001)
+    y = 10 + 0.2 * ((order - 1) % 400) / 400 + np.random.default_rng(1).normal(0, 0.05, 4000)
+    pd.DataFrame({"Hub": order, "W": y.round(4)}).to_csv(tmp_path / "run.csv", index=False)
+    (tmp_path / "study.toml").write_text(STUDY + more)
+    study = open_study(tmp_path)
+    records, item, new = read(study), study.characteristic("w"), Findings()
+    of_tool_life(
+        records, item, records.table("run", "w"), of_characteristic(study, records, item), new
+    )
+    reason = new.get("w", "capability", "tool_life").reason
+    assert "something takes the wear back" in reason
+
+
 def test_a_regrind_that_nobody_named_is_found_and_said(tmp_path: Path) -> None:
     found = life(tmp_path, ()).get("w", "capability", "tool_life")
     assert abs(found.regrinds[0].at - 2000) < 120

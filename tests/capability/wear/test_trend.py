@@ -37,3 +37,13 @@ def test_slices_have_one_level_each() -> None:
     assert slices_of_life(y, order, []) is None
     still = np.random.default_rng(2).normal(size=3000)
     assert slices_of_life(still, order, [1000, 2000]) is None
+
+
+def test_slices_do_not_ask_how_worn_the_tool_was_when_the_run_began() -> None:
+    order = np.arange(3000.0)
+    since = (order + 600) % 1000
+    y = 5 + 0.6 * since / 1000 + np.random.default_rng(3).normal(0, 0.1, 3000)
+    cut = slices_of_life(y, order, [400, 1400, 2400])
+    assert cut is not None
+    # Parts of one level each: what is left in a slice is the remainder alone.
+    assert [part.std() for part in cut.values] == pytest.approx([0.1] * 8, rel=0.15)

@@ -99,28 +99,37 @@ def _life(
     worn: Any = findings.get(item.id, "stability", "tool_wear")
     taking = records.subgroups(item.id)
     station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
-    found = tool_life(
-        table["value"],
-        table["order"],
-        item.lower,
-        item.upper,
-        resets=resets,
-        unnamed=unnamed,
-        station=station,
-        batch=coils_of(table),
-        subgroup_size=5 if taking is None else taking.size,
-        drift=_drift(records, findings, item),
-        confidence=study.confidence,
-        seed=study.seed,
-        unit=item.unit or "",
-    )
+    between = getattr(worn, "slope_per_thousand", None)
+    events = {at for at, _ in events_of(study, item)} - set(resets)
+    try:
+        found = tool_life(
+            table["value"],
+            table["order"],
+            item.lower,
+            item.upper,
+            resets=resets,
+            unnamed=unnamed,
+            station=station,
+            batch=coils_of(table),
+            subgroup_size=5 if taking is None else taking.size,
+            drift=_drift(records, findings, item),
+            confidence=study.confidence,
+            seed=study.seed,
+            unit=item.unit or "",
+        )
+    except CannotJudge as why:
+        if events and isinstance(between, Interval) and 0 not in between:
+            raise CannotJudge(
+                f"Between the named events the tool wears by {show_in(between, item.unit or '')} per 1,000 strokes, and over "
+                "the run it does not: something takes the wear back, and no event is said to set the tool anew."
+            ) from why
+        raise
     if "coil" not in table or table["coil"].isin(["", None]).any():
         found = replace(found, cautions=(*found.cautions, _NO_COILS))
-    other = getattr(worn, "slope_per_thousand", None)
-    if not isinstance(other, Interval) or {at for at, _ in events_of(study, item)} == set(resets):
+    if not isinstance(between, Interval) or {at for at, _ in events_of(study, item)} == set(resets):
         return found
     note = (
-        f"Over the run as it went, with a level of its own between all named events, the slope is {show_in(other, found.unit)} "
+        f"Over the run as it went, with a level of its own between all named events, the slope is {show_in(between, found.unit)} "
         "per 1,000 strokes (tool wear, under stability); that of the tool life counts regrinds alone as a new beginning and "
         "coils as chance, and is the one to plan regrinds by."
     )

@@ -264,9 +264,12 @@ def slices_of_life(
     if abs(trend.slope) < 4 * trend.slope_error or not trend.fresh.any():
         return None
     labels = np.zeros(values.size, dtype=int) if station is None else np.asarray(station)
-    width = float(trend.since.max() + 1) / _SLICES
-    place = np.minimum((trend.since / width).astype(int), _SLICES - 1)
-    level = values - trend.slope * (trend.since - (place + 0.5) * width)
+    # By what the trend says, not by strokes: how worn the tool was when the run began nobody knows, and lives differ.
+    along = without_stations(values, station) - trend.residual
+    edges = np.quantile(along, np.arange(1, _SLICES) / _SLICES)
+    place = np.searchsorted(edges, along, side="right")
+    middle = np.bincount(place, along) / np.bincount(place)
+    level = values - along + middle[place]
     cut = [
         level[(labels == name) & (place == k)] for name in np.unique(labels) for k in range(_SLICES)
     ]

@@ -121,7 +121,10 @@ class YieldStudy(Finding):
         reasons = [g for g in self.groups if g.by == "reason" and g.name != _NO_REASON]
         if reasons and self.rejected:
             first = reasons[0]
-            text += f" The most frequent reason is {first.name} ({first.rejected:,} of {self.rejected:,})."
+            name = f"code {first.name}" if first.name.isdecimal() else first.name
+            text += (
+                f" The most frequent reason is {name} ({first.rejected:,} of {self.rejected:,})."
+            )
         streams = [group for group in self.groups if group.by == "stream"]
         if streams and self.streams_p is not None and self.streams_p < 0.01:
             # By its share: a lane that made few parts has few of the rejects.
@@ -132,8 +135,8 @@ class YieldStudy(Finding):
             )
         if self.escapes is not None and self.overkill is not None:
             text += (
-                f" {_said(self.escapes, 'accepted part')} with a reading outside the limits, "
-                f"{_said(self.overkill, 'rejected part')} with all readings inside."
+                f" Accepted with a reading outside the limits: {_said(self.escapes)}; "
+                f"rejected with all readings inside: {_said(self.overkill)}."
             )
         return text
 
@@ -170,11 +173,11 @@ YIELD = Declaration(
 )
 
 
-def _said(item: WrongVerdicts, what: str) -> str:
-    text = f"{counted(item.count, what)} ({show_ppm(item.share.times(1e6))} ppm)"
+def _said(item: WrongVerdicts) -> str:
+    text = f"{counted(item.count, 'part')}, {show_ppm(item.share.times(1e6))} ppm"
     if item.expected is None:
         return text
-    return f"{text}, where measurement error makes at most {item.expected:.1f}"
+    return f"{text} (measurement error explains {item.expected:.1f} at most)"
 
 
 def yield_study(

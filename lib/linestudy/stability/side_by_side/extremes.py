@@ -116,7 +116,7 @@ class GroupChartStudy(Finding):
     @property
     def statement(self) -> str:
         text = (
-            f"{self.signals:,} of {self.n_subgroups:,} points have a stream mean beyond the limits of the group chart "
+            f"{self.signals:,} of {self.n_subgroups:,} points {'has' if self.signals == 1 else 'have'} a stream mean beyond the limits of the group chart "
             f"({self.expected_false_signals:.1f} false alarms expected). "
         )
         runs = self.standing_out

@@ -1,0 +1,136 @@
+"""What stands in a run again: a coil's name after other coils, an order number in rows that a column tells apart."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from linestudy.records.headers import named_columns
+from linestudy.results import counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from linestudy.study.model import Data
+
+#: Parts of a stream that make a stretch of one coil: fewer are rows of the next coil that came early, or of a mistake.
+_STRETCH = 50
+#: Most labels of a column that may tell rows of one number apart, most columns tried in pairs, share of the rows that they
+#: are to tell apart, and share of rows left out from which that is worth looking for.
+_MOST, _PAIRED, _ALL, _MANY = 64, 8, 0.99, 0.01
+
+
+def coils_again(frame: pd.DataFrame) -> tuple[NDArray[Any] | None, list[tuple[str, int, str]]]:
+    """Keep coils apart that bear one name, as numbers do that two suppliers give, or the next delivery.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Rows of a run in production order.
+
+    Returns
+    -------
+    coil : numpy.ndarray of str or None
+        Names, with the number of the stretch behind those that come again; None where none does.
+    told : list of (str, int, str)
+        Kind, count and sentence of what is to be said.
+
+    Notes
+    -----
+    A name that comes back in a stream after fifty parts or more of other coils is taken for another coil. Where a coil that was
+    taken off came back indeed, its two stretches count as two coils that happen to be alike.
+    """
+    import pandas as pd
+
+    if "coil" not in frame:
+        return None, []
+    codes, names = pd.factorize(frame["coil"], sort=True)
+    if len(names) < 2 or int((np.diff(codes) != 0).sum()) < len(names):
+        return None, []
+    lanes = pd.factorize(frame["station"])[0] if "station" in frame else np.zeros(codes.size, int)
+    turn = np.zeros(codes.size, dtype=int)
+    for lane in np.unique(lanes):
+        rows = np.flatnonzero(lanes == lane)
+        turn[rows] = _stretch(codes[rows])
+    again = sorted({str(names[code]) for code in np.unique(codes[turn > 0]) if names[code]})
+    if not again:
+        return None, []
+    labels = frame["coil"].astype(str).to_numpy(dtype=object)
+    late = (turn > 0) & (labels != "")
+    labels[late] = [f"{name} ({k + 1})" for name, k in zip(labels[late], turn[late], strict=True)]
+    shown = ", ".join(again[:8]) + (", …" if len(again) > 8 else "")
+    sentence = f"{counted(len(again), 'name')} of coils ({shown}) come again after other coils; each stretch counts as a coil of its own"
+    if len(again) == 1:
+        sentence = sentence.replace("come again", "comes again")
+    return labels, [("coils of one name", len(again), sentence)]
+
+
+def _stretch(codes: NDArray[Any]) -> NDArray[np.int64]:
+    """How many stretches of its own coil came before that of each part, in one stream; short ones are none."""
+    edges = np.flatnonzero(np.diff(codes) != 0) + 1
+    starts, ends = np.concatenate([[0], edges]), np.append(edges, codes.size)
+    turns = np.zeros(codes.size, dtype=np.int64)
+    number: dict[int, int] = {}
+    last: int | None = None
+    for begin, end in zip(starts, ends, strict=True):
+        code = int(codes[begin])
+        if end - begin >= _STRETCH and code != last:
+            number[code] = number.get(code, -1) + 1
+            last = code
+        turns[begin:end] = max(number.get(code, 0), 0)
+    return turns
+
+
+def told_apart_by(
+    data: Data, text: pd.DataFrame, frame: pd.DataFrame, reused: NDArray[np.bool_]
+) -> list[tuple[str, int, str]]:
+    """Name the columns that tell rows of one order number apart, where many rows are left out for it.
+
+    Parameters
+    ----------
+    data : linestudy.study.model.Data
+    text : pandas.DataFrame of str
+        The file as it came.
+    frame : pandas.DataFrame
+        ``order`` and, where it is named, ``station`` of each row.
+    reused : numpy.ndarray of bool
+        Rows left out because their number was there before.
+
+    Returns
+    -------
+    list of (str, int, str)
+        Kind, count and sentence; empty where no column or pair of columns does.
+    """
+    import pandas as pd
+
+    n = int(reused.sum())
+    if n <= _MANY * reused.size:
+        return []
+    known = {*named_columns(data), data.subgroup} - {data.coil, data.stop}
+    kinds = {}
+    for name in text.columns:
+        if name not in known and not str(name).startswith("␟"):
+            codes, labels = pd.factorize(text[name].str.strip())
+            if 1 < len(labels) <= _MOST:
+                kinds[str(name)] = codes
+    tags = [name for name in ("order", "station") if name in frame]
+    for number in (1, 2):
+        for names in itertools.combinations(list(kinds)[: _PAIRED if number > 1 else None], number):
+            key = frame[tags].assign(**{name: kinds[name] for name in names})
+            if 1 - float(key.duplicated().mean()) >= _ALL:
+                station = (data.station,) if isinstance(data.station, str) else data.station or ()
+                listed = " and ".join(f'"{name}"' for name in names)
+                written = ", ".join(f'"{name}"' for name in (*station, *names))
+                if len(station) + len(names) > 1:
+                    written = f"[{written}]"
+                tell = f"column {listed} tells" if number == 1 else f"columns {listed} tell"
+                sentence = (
+                    f"The {tell} the rows of one order number apart: where "
+                    f"these are streams of one tool, write station = {written}; where they are jobs, put the column before the "
+                    "counter in order; where they are tools, keep a study for each (only)"
+                )
+                return [("rows of one order number", n, sentence)]
+    return []
