@@ -100,6 +100,9 @@ def evidence_of_log(
         for path, finding in found.items():
             if path in _TOLD_OF_A_LOG:
                 print(set_for_console(f"  {finding.statement}"))
+                for note in getattr(finding, "cautions", ()):
+                    if " by itself: " in note:
+                        print(set_for_console(f"    {note}"))
         print(text_table(days[item.id].shown))
         print(set_for_console(days[item.id].said))
         content["characteristics"][item.id] = findings.nested(item.id)

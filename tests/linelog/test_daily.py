@@ -58,7 +58,7 @@ def test_yield_and_points_are_those_of_the_parts(found: tuple[Daily, Path]) -> N
 
 def test_the_day_that_moved_alarms(found: tuple[Daily, Path]) -> None:
     assert len(found[0].alarms) == 1
-    assert found[0].alarms[0].startswith("Day 3, R: ")
+    assert found[0].alarms[0].startswith("Day 3 (day3), R: ")
     assert "frozen from the study (30 subgroups)" in found[0].said
     out = found[0].made.groupby(["day", "stream"])["out"].sum()
     assert out[3, "R"] >= 25
@@ -78,7 +78,7 @@ def test_the_command_tells_it_and_keeps_it(
     words = ["log", str(folder / "days"), "--study", str(folder), "--evidence", str(out)]
     assert cli.main(words) == 0
     said = capsys.readouterr().out
-    assert "ALARM: Day 3, R: " in said
+    assert "ALARM: Day 3 (day3), R: " in said
     assert "yield" in said
     kept = json.loads(out.read_text())["characteristics"]["w"]["daily"]
     assert len(kept["made"]) == 12

@@ -128,9 +128,13 @@ def _yields(summary: LogSummary, words: Mapping[str, bool] | None) -> pd.DataFra
 _MOST = 40
 
 
-def shown_by_group(found: pd.DataFrame, unit: str = "") -> pd.DataFrame:
-    """The table of :func:`made_by_group` for a terminal: numbers as text, the last days of a long log."""
+def shown_by_group(found: pd.DataFrame, unit: str = "", days: tuple[str, ...] = ()) -> pd.DataFrame:
+    """The table of :func:`made_by_group` for a terminal: numbers as text, the last days of a long log, each by its date."""
     found = found.tail(_MOST).astype({"n": object})
+    if days:
+        found.insert(
+            1, "date" if days[0][:1].isdigit() else "file", [days[k - 1] for k in found["day"]]
+        )
     found["n"] = [f"{n:,}" for n in found["n"]]
     # One number of decimals for all rows, that of their usual spread.
     spread = found["SD"].median()
@@ -157,17 +161,20 @@ class Daily:
         From the study's own run; empty where it has none.
     alarms : tuple of str
         Days with more points beyond them than chance gives.
+    days : tuple of str
+        What each day's file is called: its date, or its name.
     """
 
     item: Characteristic
     made: pd.DataFrame = field(repr=False)
     limits: dict[str, FrozenLimits]
     alarms: tuple[str, ...]
+    days: tuple[str, ...] = ()
 
     @property
     def shown(self) -> pd.DataFrame:
         """The table as text."""
-        return shown_by_group(self.made, self.item.unit or "")
+        return shown_by_group(self.made, self.item.unit or "", self.days)
 
     @property
     def said(self) -> str:
@@ -177,7 +184,7 @@ class Daily:
         first = next(iter(self.limits.values()))
         text = (
             "Points are means of subgroups, held against control limits frozen from the study "
-            f"({first.subgroups:,} subgroups); Ppk is that of a normal distribution, to compare rows with each other."
+            f"({first.subgroups:,} subgroups), as their spread is; Ppk is that of a normal distribution, to compare rows with each other."
         )
         if not self.alarms:
             return f"{text} No day alarms."
@@ -195,10 +202,21 @@ class Daily:
             for row in self.made.to_dict("records")
         ]
         limits = {
-            name: {"centre": one.centre, "lower": one.lower, "upper": one.upper, "size": one.size}
+            name: {
+                "centre": one.centre,
+                "lower": one.lower,
+                "upper": one.upper,
+                "size": one.size,
+                "spread": one.spread if np.isfinite(one.spread) else None,
+            }
             for name, one in self.limits.items()
         }
-        return {"made": rows, "limits": limits, "alarms": list(self.alarms)}
+        return {
+            "made": rows,
+            "limits": limits,
+            "alarms": list(self.alarms),
+            "days": list(self.days),
+        }
 
 
 def daily(study: Study, summary: LogSummary) -> dict[str, Daily]:
@@ -241,9 +259,13 @@ def daily(study: Study, summary: LogSummary) -> dict[str, Daily]:
     for scale in summary.scale:
         item = study.characteristic(scale.id)
         limits = {} if records is None else frozen_limits(study, records, item)
-        signals = alarms(summary.subgroups(item.id), limits, item.unit or "") if limits else []
+        signals = (
+            alarms(summary.subgroups(item.id), limits, item.unit or "", summary.days)
+            if limits
+            else []
+        )
         made = made_by_group(summary, item, limits=limits, words=words)
-        found[item.id] = Daily(item, made, limits, tuple(signals))
+        found[item.id] = Daily(item, made, limits, tuple(signals), summary.days)
     return found
 
 

@@ -30,6 +30,7 @@ from linestudy.linelog.quarter_hours import (
     wear_of_quarter_hours,
 )
 from linestudy.results import CannotJudge, Findings
+from linestudy.results.tables import named
 from linestudy.stability.evaluation import judge
 from linestudy.stability.model.rank_tests import level_of_means
 from linestudy.stability.model.spread_patterns import chance_of_sums
@@ -159,7 +160,16 @@ class RunOfSums(Run):
             unit=self.unit,
         )
         note = "From sums over the log: between the lags that were summed correlation is taken as straight."
-        return replace(found, cautions=(*found.cautions, note))
+        if self.parts_per_stroke > 1:
+            note = f"{note} Parts of one stroke count as one."
+        # Of all parts, as the reader counts them; what they are worth stays.
+        return replace(
+            found,
+            n=n,
+            interval_factor_mean=math.sqrt(n / found.n_eff_mean),
+            interval_factor_sd=math.sqrt(n / found.n_eff_sd),
+            cautions=(*found.cautions, note),
+        )
 
     def variance_sources(self) -> VarianceSourcesStudy:
         return sources_of_quarter_hours(
@@ -206,7 +216,30 @@ class RunOfSums(Run):
             confidence=self.study.confidence,
             unit=self.unit,
         )
-        return replace(found, cautions=(*found.cautions, "Sought in the means of subgroups."))
+        notes = ["Sought in the means of subgroups.", *self._shifts_of_streams()]
+        return replace(found, cautions=(*found.cautions, *notes))
+
+    def _shifts_of_streams(self) -> list[str]:
+        """Mean shifts of each stream by itself: one that moves alone moves the mean of all by its share."""
+        table = self._summary.subgroups(self.item.id)
+        if "station" not in table:
+            return []
+        notes = []
+        for name, part in table.groupby("station"):
+            if len(part) < 8:
+                continue
+            try:
+                own = change_points(
+                    part["mean"],
+                    part["order"],
+                    events=self.events,
+                    confidence=self.study.confidence,
+                    unit=self.unit,
+                )
+            except CannotJudge:
+                continue
+            notes.append(f"{named('Stream', name)} by itself: {own.statement}")
+        return notes
 
     def time_model(self) -> TimeModelStudy:
         import pandas as pd

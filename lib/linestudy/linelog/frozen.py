@@ -1,8 +1,8 @@
-"""Control limits frozen from a study, and what a line log makes against them: points beyond, and days that alarm."""
+"""Control limits frozen from a study, and what a line log makes against them: points beyond, and days that alarm by level or spread."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -15,12 +15,16 @@ from linestudy.stability.runs import RunOfParts
 if TYPE_CHECKING:
     import pandas as pd
 
+    from linestudy.numerics.arrays import FloatArray
     from linestudy.records import Records
+    from linestudy.stability.summaries import Summaries
     from linestudy.study.load import Study
     from linestudy.study.model import Characteristic
 
 #: Share of points beyond three standard errors where nothing is wrong, and p-value below which a day alarms.
 _SHARE, _ALARM = 0.0027, 0.001
+#: By how much a day is to spread more than the study before it alarms (common practice, no source).
+_WIDER = 1.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +39,10 @@ class FrozenLimits:
         Parts of a subgroup of the study.
     subgroups : int
         Subgroups that they rest on.
+    spread : float
+        [unit of the values] Standard deviation within subgroups; NaN where it is not known.
+    root_mean, root_variance : float
+        Mean and variance of the subgroups' standard deviations to the power of two thirds, which is nearly normal.
     """
 
     centre: float
@@ -42,6 +50,9 @@ class FrozenLimits:
     upper: float
     size: float
     subgroups: int
+    spread: float = np.nan
+    root_mean: float = np.nan
+    root_variance: float = np.nan
 
 
 def frozen_limits(study: Study, records: Records, item: Characteristic) -> dict[str, FrozenLimits]:
@@ -83,9 +94,32 @@ def frozen_limits(study: Study, records: Records, item: Characteristic) -> dict[
         except CannotJudge:
             continue
         found[name] = FrozenLimits(
-            chart.centre, *chart.limits, chart.subgroup_size, chart.n_subgroups
+            chart.centre,
+            *chart.limits,
+            chart.subgroup_size,
+            chart.n_subgroups,
+            *_spread(one.groups()),
         )
     return found
+
+
+def _spread(groups: Summaries) -> tuple[float, float, float]:
+    """Standard deviation within subgroups, and mean and variance of its roots."""
+    several = groups.n > 1
+    n, sd = groups.n[several], groups.sd[several]
+    if n.size < 8 or not (sd > 0).any():
+        return np.nan, np.nan, np.nan
+    roots = _roots(n, sd)
+    return _pooled(n, sd), float(roots.mean()), float(roots.var(ddof=1))
+
+
+def _pooled(n: FloatArray, sd: FloatArray) -> float:
+    return float(np.sqrt((sd**2 * (n - 1)).sum() / (n - 1).sum()))
+
+
+def _roots(n: FloatArray, sd: FloatArray) -> FloatArray:
+    """Variances of subgroups to the power of a third, freed of what their size does to the mean (Wilson and Hilferty)."""
+    return np.asarray(sd ** (2 / 3) / (1 - 2 / (9 * (n - 1))), dtype=float)
 
 
 def beyond(table: pd.DataFrame, limits: Mapping[str, FrozenLimits]) -> Any:
@@ -102,17 +136,55 @@ def beyond(table: pd.DataFrame, limits: Mapping[str, FrozenLimits]) -> Any:
     numpy.ndarray of bool
         A stream without limits has none beyond them.
     """
-    names = table["station"].astype(str) if "station" in table else [""] * len(table)
-    held = [limits.get(name, limits.get("")) for name in names]
-    centre = np.array([np.nan if one is None else one.centre for one in held])
-    reach = np.array([np.nan if one is None else (one.upper - one.lower) / 2 for one in held])
-    size = np.array([np.nan if one is None else one.size for one in held])
+    centre, lower, upper, size = (
+        _held(table, limits, name) for name in ("centre", "lower", "upper", "size")
+    )
+    reach = (upper - lower) / 2
     wider = np.sqrt(np.maximum(size / table["n"].to_numpy(dtype=float), 1.0))
     return np.abs(table["mean"].to_numpy(dtype=float) - centre) > reach * wider
 
 
-def alarms(table: pd.DataFrame, limits: Mapping[str, FrozenLimits], unit: str = "") -> list[str]:
-    """Name the days, and streams, of a log with more points beyond frozen limits than chance gives.
+def spreads_more(part: pd.DataFrame, held: FrozenLimits) -> float | None:
+    """How many times as much as the study the subgroups of a day spread; None where no more, or no more than by chance.
+
+    Parameters
+    ----------
+    part : pandas.DataFrame
+        ``sd`` and ``n`` of each subgroup of one day and stream.
+    held : FrozenLimits
+
+    Returns
+    -------
+    float or None
+    """
+    from scipy.special import stdtr
+
+    several = part["n"].to_numpy(dtype=float) > 1
+    n, sd = (part[name].to_numpy(dtype=float)[several] for name in ("n", "sd"))
+    if n.size < 3 or not held.root_variance > 0:
+        return None
+    ratio = _pooled(n, sd) / held.spread
+    roots = _roots(n, sd)
+    own, before = float(roots.var(ddof=1)) / n.size, held.root_variance / held.subgroups
+    df = (own + before) ** 2 / (own**2 / (n.size - 1) + before**2 / (held.subgroups - 1))
+    t = (float(roots.mean()) - held.root_mean) / np.sqrt(own + before)
+    return ratio if ratio > _WIDER and float(stdtr(df, -t)) < _ALARM else None
+
+
+def _held(table: pd.DataFrame, limits: Mapping[str, FrozenLimits], name: str) -> FloatArray:
+    """One number of the limits that each subgroup is held against; NaN where its stream has none."""
+    streams = table["station"].astype(str) if "station" in table else [""] * len(table)
+    held = [limits.get(stream, limits.get("")) for stream in streams]
+    return np.array([np.nan if one is None else getattr(one, name) for one in held], dtype=float)
+
+
+def alarms(
+    table: pd.DataFrame,
+    limits: Mapping[str, FrozenLimits],
+    unit: str = "",
+    days: Sequence[str] = (),
+) -> list[str]:
+    """Name the days, and streams, of a log with more points beyond frozen limits than chance gives, of level or of spread.
 
     Parameters
     ----------
@@ -121,6 +193,8 @@ def alarms(table: pd.DataFrame, limits: Mapping[str, FrozenLimits], unit: str = 
     limits : mapping of str to FrozenLimits
     unit : str
         Of the values.
+    days : sequence of str
+        What each file is called, behind its number.
 
     Returns
     -------
@@ -134,7 +208,9 @@ def alarms(table: pd.DataFrame, limits: Mapping[str, FrozenLimits], unit: str = 
     Notes
     -----
     Model: points are independent and each lies beyond its limits in 2.7 of a thousand cases; a day alarms where as many
-    or more have a probability below 0.001 (binomial). Where parts of one day move together, days alarm more often.
+    or more have a probability below 0.001 (binomial). It alarms by spread where its subgroups spread more than a tenth more than the study's and more than chance
+    lets them: Welch's t, one-sided, 0.001, of variances to the power of a third, whose own scatter stands for whatever shape the
+    parts have. Where parts of one day move together, days alarm more often.
 
     References
     ----------
@@ -150,16 +226,24 @@ def alarms(table: pd.DataFrame, limits: Mapping[str, FrozenLimits], unit: str = 
     keys = ["file", *(["station"] if "station" in table else [])]
     for key, part in table.assign(out=beyond(table, limits)).groupby(keys, sort=False):
         names = key if isinstance(key, tuple) else (key,)
-        stream = str(names[1]) if len(names) > 1 else ""
+        stream, day = str(names[1]) if len(names) > 1 else "", int(str(names[0]))
         held = limits.get(stream, limits.get(""))
-        out, n = int(part["out"].sum()), len(part)
-        if held is None or float(binom.sf(out - 1, n, _SHARE)) >= _ALARM:
+        if held is None:
             continue
-        weights = part["n"].to_numpy(dtype=float)
-        away = float(np.average(part["mean"], weights=weights)) - held.centre
-        where = f", {stream}" if stream else ""
-        found.append(
-            f"Day {int(str(names[0])) + 1}{where}: {out:,} of {counted(n, 'point')} beyond the study's limits; mean "
-            f"{show_in(abs(away), unit)} {'above' if away > 0 else 'below'} the study's."
-        )
+        called = f" ({days[day]})" if day < len(days) and days[day] else ""
+        where = f"Day {day + 1}{called}{f', {stream}' if stream else ''}"
+        n, out = len(part), int(part["out"].sum())
+        if float(binom.sf(out - 1, n, _SHARE)) < _ALARM:
+            weights = part["n"].to_numpy(dtype=float)
+            away = float(np.average(part["mean"], weights=weights)) - held.centre
+            found.append(
+                f"{where}: {out:,} of {counted(n, 'point')} beyond the study's limits; mean "
+                f"{show_in(abs(away), unit)} {'above' if away > 0 else 'below'} the study's."
+            )
+        times = spreads_more(part, held)
+        if times is not None:
+            found.append(
+                f"{where}: standard deviation within {counted(n, 'subgroup')} {show_in(times * held.spread, unit)}, "
+                f"{times:.2g} times the study's."
+            )
     return found

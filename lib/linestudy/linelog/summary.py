@@ -14,6 +14,7 @@ pairs plus k where parts are missing; without gaps it is the usual estimate with
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -31,6 +32,13 @@ if TYPE_CHECKING:
 
     from linestudy.linelog.questions import Scale
     from linestudy.linelog.store import FileSums
+
+
+#: A date in the name of a file, and what follows its stem.
+_DATE = re.compile(
+    r"(?<!\d)(?:\d{4}([-._]?)[01]\d\1[0-3]\d|[0-3]\d([-._])[01]\d\2(?:\d{4}|\d\d))(?!\d)"
+)
+_STEM = re.compile(r"(?:\.(?:csv|tsv|txt|gz|zip|parquet|xlsx))+$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -53,10 +61,20 @@ class LogSummary(Finding):
     scale: tuple[Scale, ...] = field(repr=False)
     parts: tuple[FileSums, ...] = field(repr=False)
     cautions: tuple[str, ...] = ()
+    names: tuple[str, ...] = field(default=(), repr=False)
     _known: dict[tuple[str, str], pd.DataFrame] = field(
         default_factory=dict, repr=False, compare=False
     )
     title: ClassVar[str] = "Summaries of the line log"
+
+    @property
+    def days(self) -> tuple[str, ...]:
+        """What the files are called where their names tell them apart: by a date in them, else by the name."""
+        found = [_DATE.search(name) for name in self.names]
+        dated = [date[0] if date else "" for date in found]
+        if dated and all(dated) and len(set(dated)) == len(dated):
+            return tuple(dated)
+        return tuple(_STEM.sub("", name) for name in self.names)
 
     def _index(self, characteristic: str) -> int:
         for i, item in enumerate(self.scale):

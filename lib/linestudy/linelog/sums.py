@@ -109,7 +109,13 @@ def summarise_log(
         cautions.append("Subgroups by a column are not summed; neighbours in fives were taken.")
     rows = sum(part.short["rows"] for part in parts)
     return LogSummary(
-        rows, len(files), len(files) - len(missing), scale, tuple(parts), tuple(cautions)
+        rows,
+        len(files),
+        len(files) - len(missing),
+        scale,
+        tuple(parts),
+        tuple(cautions),
+        tuple(path.parent.name[5:] for path in files),
     )
 
 

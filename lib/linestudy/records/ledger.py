@@ -91,6 +91,9 @@ _WHAT_TO_DO = {
         "where a stroke makes several parts, name the column of their streams with station; where the counter "
         'begins anew, write order = ["column of the job", "column of the counter"]'
     ),
+    "more parts of one stroke": (
+        "where the tool makes more parts, say so (parts_per_stroke); where one stream has two names, write them alike"
+    ),
     "no reading": "see that missing in study.toml names only marks of no reading, and why parts are not read",
 }
 
