@@ -238,7 +238,7 @@ class RunOfSums(Run):
                 )
             except CannotJudge:
                 continue
-            notes.append(f"{named('Stream', name)} by itself: {own.statement}")
+            notes.append(f"{named('Stream', str(name))} by itself: {own.statement}")
         return notes
 
     def time_model(self) -> TimeModelStudy:

@@ -47,7 +47,7 @@ def coils_again(frame: pd.DataFrame) -> tuple[NDArray[Any] | None, list[tuple[st
 
     if "coil" not in frame:
         return None, []
-    codes, names = pd.factorize(frame["coil"], sort=True)
+    codes, names = pd.factorize(frame["coil"])
     if len(names) < 2 or int((np.diff(codes) != 0).sum()) < len(names):
         return None, []
     lanes = pd.factorize(frame["station"])[0] if "station" in frame else np.zeros(codes.size, int)
@@ -55,6 +55,7 @@ def coils_again(frame: pd.DataFrame) -> tuple[NDArray[Any] | None, list[tuple[st
     for lane in np.unique(lanes):
         rows = np.flatnonzero(lanes == lane)
         turn[rows] = _stretch(codes[rows])
+    turn[codes < 0] = 0
     again = sorted({str(names[code]) for code in np.unique(codes[turn > 0]) if names[code]})
     if not again:
         return None, []
