@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from linestudy.dossier.content.blocks import from_frame
+from linestudy.dossier.content.blocks import from_frame, in_parts
 from linestudy.dossier.forms.gauge_sheets import _numbered
 
 
@@ -39,3 +39,22 @@ def test_what_is_given_of_no_row_is_said_once() -> None:
     table = from_frame("Crossed study", frame)
     assert table.head == ("source", "ndc")
     assert table.caption == "Crossed study (% tolerance not given: there is no two-sided tolerance)"
+
+
+def test_rows_of_two_kinds_are_two_tables() -> None:
+    """Systems and what one is against the other fill no column in common: side by side no column has room."""
+    frame = pd.DataFrame(
+        {
+            "system": ["before", "after", "after against before"],
+            "EV (mm)": ["0.003 (0.002 to 0.004)", "0.001 (0.000 to 0.002)", None],
+            "bias (mm)": [None, None, "0.002 (0.001 to 0.003)"],
+            "ratio": ["", "", "0.36"],
+        }
+    )
+    own, pairs = in_parts("Systems", frame)
+    assert own.caption == "Systems"
+    assert own.head == ("system", "EV (mm)", "interval")
+    assert [row[0] for row in own.rows] == ["before", "after"]
+    assert pairs.caption == "Systems: bias and ratio"
+    assert pairs.rows == (("after against before", "0.002", "0.001 to 0.003", "0.36"),)
+    assert len(in_parts("Systems", frame.assign(n=["9", "9", "9"]))) == 1

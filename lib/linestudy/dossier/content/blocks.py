@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from linestudy.results.finding import cell_text
+from linestudy.results.tables import listed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -229,6 +230,42 @@ def from_frame(caption: str, frame: pd.DataFrame) -> Table:
             numeric.append(bool(numbers) and at > 0)
     rows = tuple(zip(*columns, strict=True))
     return Table(caption, tuple(head), rows, tuple(numeric), small=len(head) > _MANY_COLUMNS)
+
+
+def in_parts(caption: str, frame: pd.DataFrame) -> list[Table]:
+    """A finding's table as one table, or as two where rows of two kinds fill no column in common.
+
+    Parameters
+    ----------
+    caption : str
+    frame : pandas.DataFrame
+        What a row is about stands in its first column.
+
+    Returns
+    -------
+    list of Table
+        The caption of the second names its columns.
+    """
+    filled = (frame.notna() & (frame.astype(str) != "")).to_numpy()
+    kinds: list[tuple[set[int], list[int]]] = []
+    for at, row in enumerate(filled):
+        own = {column for column in range(1, len(row)) if row[column]}
+        like = [kind for kind in kinds if kind[0] & own]
+        if len(like) > 1 or not own:
+            return [from_frame(caption, frame)]
+        if like:
+            like[0][0].update(own)
+            like[0][1].append(at)
+        else:
+            kinds.append((own, [at]))
+    if len(kinds) != 2:
+        return [from_frame(caption, frame)]
+    (own, rows), (apart, others) = kinds
+    named = listed(re.sub(r" \([^()]*\)$", "", str(frame.columns[at])) for at in sorted(apart))
+    return [
+        from_frame(caption, frame.iloc[rows, [0, *sorted(own)]]),
+        from_frame(f"{caption}: {named}", frame.iloc[others, [0, *sorted(apart)]]),
+    ]
 
 
 def _cell(name: str, value: Any) -> str:

@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content import prose
-from linestudy.dossier.content.blocks import Block, Heading, Table, Text, from_frame
+from linestudy.dossier.content.blocks import Block, Heading, Table, Text, from_frame, in_parts
 from linestudy.dossier.content.sheet import BLANK
 from linestudy.gauges import AttributeStudy, UncertaintyStudy
 from linestudy.results import Finding, Unjudged
@@ -94,7 +94,7 @@ def _of_characteristic(evaluation: Evaluation, item: Characteristic) -> list[Blo
                 if isinstance(finding, UncertaintyStudy):
                     blocks.append(_budget(caption, finding))
                     continue
-                blocks.append(from_frame(caption, finding.shown()))
+                blocks += in_parts(caption, finding.shown())
     return blocks
 
 
