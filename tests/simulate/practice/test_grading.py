@@ -175,3 +175,16 @@ def test_a_teachers_study_needs_the_teachers_file(tmp_path: Path) -> None:
         grade(folder, salt=b"other")
     with pytest.raises(InputError, match="no practice study"):
         grade(tmp_path)
+
+
+def test_every_fault_is_told_with_where_it_shows(folder: Path) -> None:
+    from linestudy.simulate.practice import KINDS
+    from linestudy.simulate.practice.lessons import LESSONS
+
+    assert set(LESSONS) == set(KINDS)
+    found = grade(folder)
+    assert {text.split(", ")[1].split(": ")[0] for text in found.lessons} == {"jump", "bias"}
+    assert LESSONS["jump"] in str(found)
+    assert "Where each fault shows" in found._repr_html_()
+    assert "(within 25 %)" in str(found)
+    assert "a sentence of 5 words or more with a number" in str(found)

@@ -55,13 +55,13 @@ def test_a_gap_in_the_form_keeps_the_truth_shut(
     assert main(["grade", str(folder)]) == 1
     said = capsys.readouterr().out
     assert "width, height, burr, appearance, record" in said
-    assert "a sentence with a number" not in said
+    assert "a sentence of 5 words or more" not in said
     # Somebody at it is asked, and no is no.
     monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
     for answer, code in (("", 1), ("no", 1), ("yes", 0)):
         monkeypatch.setattr("builtins.input", lambda _, answer=answer: answer)
         assert main(["grade", str(folder)]) == code
-        assert ("a sentence with a number" in capsys.readouterr().out) == (code == 0)
+        assert ("a sentence of 5 words or more" in capsys.readouterr().out) == (code == 0)
     # One decision is left: that one is named.
     expert(folder)
     form = folder / "decisions.toml"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import re
 from collections import Counter
@@ -21,6 +22,7 @@ from linestudy.simulate.practice.evidence import (
 )
 from linestudy.simulate.practice.form import DECIDED, NAME, Form, Named, read_form
 from linestudy.simulate.practice.kinds import APPROVAL, KINDS, UNKNOWN, Kind
+from linestudy.simulate.practice.lessons import LESSONS
 from linestudy.simulate.practice.line import PARTS
 from linestudy.simulate.practice.sealing import opened
 from linestudy.simulate.practice.writing import SEALED, sums
@@ -32,8 +34,12 @@ if TYPE_CHECKING:
 DECISION, REASON, FAULT, WHERE, NUMBER, ASK = 2, 1, 3, 1, 1, 1
 #: So many words beside a number that was shown elsewhere are a sentence, whatever number they bear.
 FULL = 8
+#: What a reason must be.
+_SENTENCE = f"a sentence of {WORDS} words or more with a number"
 #: What a fault costs that is not there.
 INVENTED = 2
+#: Above what the faults of a study teach.
+_SHOWN = "Where each fault shows, and what it means:"
 #: A stroke is right within this share of the run.
 _NEAR = 0.04
 
@@ -67,6 +73,8 @@ class Grade:
     lines : tuple of Line
     changed : tuple of str
         Files that are not as they were handed out.
+    lessons : tuple of str
+        Where each fault that is there shows, and why the decision hangs on it.
     seed, level : int
         Which study it was: a class sees by them whose form was handed in.
     alone : bool
@@ -79,6 +87,7 @@ class Grade:
     seed: int
     level: int
     alone: bool = False
+    lessons: tuple[str, ...] = ()
 
     @property
     def points(self) -> float:
@@ -108,7 +117,7 @@ class Grade:
             {
                 "what": line.what,
                 "said": line.told or "–",
-                "true": line.truth,
+                "true": line.truth.replace("-", "−", 1) if line.truth[:1] == "-" else line.truth,
                 "points": f"{line.points:g} of {line.of:g}",
             }
             for line in self.lines
@@ -130,12 +139,15 @@ class Grade:
         return text
 
     def __str__(self) -> str:
-        return "\n".join([*aligned(self.table()), "", self.statement])
+        told = ["", _SHOWN, *(f"* {text}" for text in self.lessons)] if self.lessons else []
+        return "\n".join([*aligned(self.table()), *told, "", self.statement])
 
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        return f"{table_html(self.table())}<p><b>{self.statement}</b></p>"
+        told = "".join(f"<li>{html.escape(text)}</li>" for text in self.lessons)
+        told = f"<p>{_SHOWN}</p><ul>{told}</ul>" if told else ""
+        return f"{table_html(self.table())}{told}<p><b>{html.escape(self.statement)}</b></p>"
 
 
 def lies_open(folder: str | Path) -> bool:
@@ -275,7 +287,12 @@ def grade(folder: str | Path, *, salt: bytes | None = None) -> Grade:
     now = sums(target)
     changed = [name for name, total in truth["sums"].items() if now.get(name) != total]
     alone = salt is None
-    return Grade(form.student, tuple(lines), tuple(changed), truth["seed"], truth["level"], alone)
+    told = tuple(
+        f"{one['about']}, {one['kind']}: {LESSONS[one['kind']]}" for one in truth["faults"]
+    )
+    return Grade(
+        form.student, tuple(lines), tuple(changed), truth["seed"], truth["level"], alone, told
+    )
 
 
 def _held_against(fault: dict[str, Any], found: Named | None, reasons: _Reasons) -> list[Line]:
@@ -291,7 +308,9 @@ def _held_against(fault: dict[str, Any], found: Named | None, reasons: _Reasons)
     right = number is not None and _same_number(number, fault["number"], kind)
     shown = "" if number is None else f"{number:.4g}"
     lines.append(
-        Line(f"{what}, {kind.number}", shown, f"{fault['number']:.4g}", NUMBER * right, NUMBER)
+        Line(
+            f"{what}, {kind.number}", shown, _within(fault["number"], kind), NUMBER * right, NUMBER
+        )
     )
     ask = found.ask if found is not None else ""
     lines.append(
@@ -300,6 +319,12 @@ def _held_against(fault: dict[str, Any], found: Named | None, reasons: _Reasons)
     reason = found.reason if found is not None else ""
     lines.append(reasons.line(what, fault["about"], reason, there, proven=right))
     return lines
+
+
+def _within(true: float, kind: Kind) -> str:
+    """The number of a fault, and how near to it counts as right."""
+    near = f" (within {100 * kind.tolerance:g} %)" if kind.tolerance >= 0.01 else ""
+    return f"{true:.4g}{near}"
 
 
 def _same_number(number: float, true: float, kind: Kind) -> bool:
@@ -340,13 +365,13 @@ class _Reasons:
         lack = self._lack(about, reason, self.named(about) if proven is None else proven)
         shown = reason if len(reason) <= 60 else f"{reason[:57]}…"
         points = REASON * (right and not lack)
-        return Line(f"{what}, reason", shown, lack or "a sentence with a number", points, REASON)
+        return Line(f"{what}, reason", shown, lack or _SENTENCE, points, REASON)
 
     def _lack(self, about: str, reason: str, proven: bool) -> str:
         numbers = numbers_in(reason)
         words = set(re.findall(r"[^\W\d_]{2,}", reason.lower()))
         if not numbers or len(words) < WORDS - 1 or len(reason.split()) < WORDS:
-            return "a sentence with a number"
+            return _SENTENCE
         if self._written[_plain(reason)] > 1:
             return "a sentence of its own: this one stands elsewhere too"
         if len(numbers) > NUMBERS:
