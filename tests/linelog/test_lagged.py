@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 from linestudy.linelog import questions as ask
-from linestudy.linelog.columns import read_columns
-from linestudy.linelog.engines import engine
+from linestudy.linelog.columns import in_words, read_columns
+from linestudy.linelog.engines import Questions, engine
 from linestudy.linelog.lagged import lagged_products
 
 SCALE = tuple(
@@ -86,3 +86,49 @@ def test_sums_over_whole_columns_are_those_over_columns_with_gaps(tmp_path: Path
     ):
         one, two = (np.array(t[key], dtype=float) for t, key in ((short, ours), (long, theirs)))
         np.testing.assert_allclose(one, two, rtol=1e-9)
+
+
+def two_lanes(folder: Path) -> Path:
+    """Two parts of every stroke, and one reading in fifty missing: places with nothing in them are few."""
+    rng = np.random.default_rng(7)
+    order = np.repeat(np.arange(1.0, 1201.0), 2)
+    frame = pd.DataFrame({"order": order, "station": np.tile(["R", "L"], 1200)})
+    frame["coil"] = np.where(order < 500, "z", np.where(order < 520, None, "b"))
+    frame["w"] = rng.normal(2.8, 0.01, order.size)
+    frame["g"] = np.where(rng.random(order.size) < 0.02, np.nan, rng.normal(0.6, 0.02, order.size))
+    frame.to_parquet(folder / "part.parquet", index=False)
+    return folder / "part.parquet"
+
+
+def test_few_readings_that_are_missing_are_taken_off_one_by_one(tmp_path: Path) -> None:
+    path = two_lanes(tmp_path)
+    found = lagged_products(read_columns(path), SCALE[:2])
+    with engine() as connection:
+        table = connection.read_parquet(str(path))
+        for lag in ask.LAGS:
+            rows = ask.lagged(table, SCALE[:2], lag).to_pyarrow().to_pylist()
+            ours = found[str(lag)]
+            assert len(ours) == len(rows) == 4
+            for one, row in zip(by_stations(ours), by_stations(rows), strict=True):
+                same(one, row)
+
+
+def test_numbers_in_place_of_texts_change_no_answer(tmp_path: Path) -> None:
+    path = two_lanes(tmp_path)
+    columns = read_columns(path)
+    table, texts = columns.with_codes()
+    assert texts["coil"].to_pylist() == ["b", "z"]
+    with engine() as connection:
+        questions = Questions(
+            connection,
+            lambda part, whole: {
+                "asked": ask.subgroups(ask.taken(part, 5, 50), SCALE[:2], streams=True)
+            },
+        )
+        plain, coded = (
+            questions.answers(frozenset(), one)["asked"] for one in (columns.table, table)
+        )
+    found = in_words(coded, texts).to_pylist()
+    assert len(found) == plain.num_rows
+    for one, row in zip(found, plain.to_pylist(), strict=True):
+        same(one, row)

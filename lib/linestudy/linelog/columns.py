@@ -62,6 +62,36 @@ class LogColumns:
         rest: list[str | None] = [None] if column.null_count else []
         return [*(found[at] for at in ranked), *rest], rank[codes]
 
+    def with_codes(self) -> tuple[pa.Table, dict[str, pa.Array]]:
+        """The table with whole numbers for texts of a few kinds, which an engine groups by in less time, and the texts in order.
+
+        A number is the place of a text among those of its column; without an entry there is none.
+        """
+        import pyarrow as pa
+        import pyarrow.compute as pc
+
+        table, texts = self.table, {}
+        for at, name in enumerate(self.names):
+            if name not in _KINDS:
+                continue
+            column = table.column(name).combine_chunks().dictionary_encode()
+            place = pc.sort_indices(column.dictionary)
+            rank = np.empty(len(place), dtype=np.min_scalar_type(len(place)))
+            rank[place.to_numpy()] = np.arange(len(place))
+            texts[name] = column.dictionary.take(place)
+            table = table.set_column(at, name, pa.array(rank).take(column.indices))
+        return table, texts
+
+
+def in_words(answer: pa.Table, texts: dict[str, pa.Array]) -> pa.Table:
+    """Put texts back for their numbers in an answer about a table with codes."""
+    for at, name in enumerate(answer.column_names):
+        if name in texts:
+            answer = answer.set_column(
+                at, name, texts[name].take(answer.column(name).combine_chunks())
+            )
+    return answer
+
 
 #: Columns of text of which many rows hold the same.
 _KINDS = ["coil", "stop", "station", "verdict", "reason"]

@@ -91,18 +91,36 @@ def _products_sum(x: NDArray[np.float64], y: NDArray[np.float64]) -> float:
     return float(blocks.sum() + np.vecdot(x[whole:], y[whole:]))
 
 
+#: Share of places with nothing in them up to which these are taken off one by one.
+_FEW = 0.1
+
+
 @dataclass(frozen=True)
 class _Line:
-    """Values of one station: at their places, nought elsewhere, and where there is one."""
+    """Values of one station: at their places, nought elsewhere, and the places where there is none."""
 
     value: NDArray[np.float64]
-    #: None where there is one everywhere.
-    there: NDArray[np.float64] | None
+    gone: NDArray[np.int64]
 
     @cached_property
     def total(self) -> float:
         """Sum of all values."""
         return float(self.value.sum())
+
+    @cached_property
+    def there(self) -> NDArray[np.float64]:
+        """One at each place with a value, else nought."""
+        found = np.ones(self.value.size)
+        found[self.gone] = 0.0
+        return found
+
+    @property
+    def few_gone(self) -> bool:
+        """Whether what is not there may be taken off by itself."""
+        return self.gone.size <= _FEW * self.value.size
+
+
+_NONE: NDArray[np.int64] = np.empty(0, dtype=np.int64)
 
 
 class _Lines:
@@ -144,13 +162,12 @@ class _Lines:
             line = np.full(self._size, np.nan)
             line[self._place if rows is None else self._place[rows]] = here
         if whole and full and (without_gaps or not self._laid):
-            return _Line(line, None)
-        there = np.isfinite(line)
-        if there.all():
-            return _Line(line, None)
+            return _Line(line, _NONE)
+        gone = np.flatnonzero(~np.isfinite(line))
         # Nothing counts as nothing in a product; how many pairs there are is counted by itself.
-        line[~there] = 0.0
-        return _Line(line, there.astype(float))
+        if gone.size:
+            line[gone] = 0.0
+        return _Line(line, gone)
 
     def _rising_in(self, rows: NDArray[np.int64] | None) -> bool:
         """Whether order numbers rise from row to row."""
@@ -162,24 +179,33 @@ class _Lines:
 
     def sums(self, before: _Line, now: _Line, lag: int) -> tuple[int, float, float, float]:
         """Pairs, sum of products, sums of the earlier and of the later members."""
-        if self._laid:
-            a, b = slice(None, -lag), slice(lag, None)
-        else:
-            a, b = self._pairs(lag)
+        if self._laid and before.few_gone and now.few_gone:
+            return self._sums_of_nearly_all(before, now, lag)
+        a, b = (slice(None, -lag), slice(lag, None)) if self._laid else self._pairs(lag)
         x, y = before.value[a], now.value[b]
-        if before.there is None and now.there is None:
-            if not self._laid:
-                return x.size, _products_sum(x, y), float(x.sum()), float(y.sum())
-            # All but the few at either end, which are not summed anew for every lag.
-            less = float(before.value[-lag:].sum()), float(now.value[:lag].sum())
-            return x.size, _products_sum(x, y), before.total - less[0], now.total - less[1]
-        one = np.ones(x.size) if before.there is None else before.there[a]
-        two = np.ones(y.size) if now.there is None else now.there[b]
+        if not self._laid and not before.gone.size and not now.gone.size:
+            return x.size, _products_sum(x, y), float(x.sum()), float(y.sum())
+        one, two = before.there[a], now.there[b]
         return (
             int(_products_sum(one, two)),
             _products_sum(x, y),
             _products_sum(x, two),
             _products_sum(one, y),
+        )
+
+    @staticmethod
+    def _sums_of_nearly_all(before: _Line, now: _Line, lag: int) -> tuple[int, float, float, float]:
+        """The same where few places are empty: all, less the few at either end and those without a partner."""
+        last = before.value.size - lag
+        lost, alone = before.gone[before.gone < last], now.gone[now.gone >= lag] - lag
+        pairs = last - lost.size - alone.size
+        if lost.size and alone.size:
+            pairs += np.intersect1d(lost, alone, assume_unique=True).size
+        return (
+            max(int(pairs), 0),
+            _products_sum(before.value[:-lag], now.value[lag:]),
+            before.total - float(before.value[-lag:].sum()) - float(before.value[alone].sum()),
+            now.total - float(now.value[:lag].sum()) - float(now.value[lost + lag].sum()),
         )
 
     def _pairs(self, lag: int) -> tuple[Any, Any]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from linestudy.linelog import questions as ask
 from linestudy.linelog.build import run_of
-from linestudy.linelog.columns import read_columns
+from linestudy.linelog.columns import in_words, read_columns
 from linestudy.linelog.engines import Questions, engine, log_files
 from linestudy.linelog.lagged import lagged_products
 from linestudy.linelog.store import FileSums, keep, recall
@@ -147,7 +147,10 @@ def _in_memory(
         columns = read_columns(path)
         _has_all(path, scale, columns.names)
         whole = frozenset(filter(columns.whole, columns.names))
-        return _sums(questions.answers(whole, columns.table), lagged_products(columns, scale))
+        table, texts = columns.with_codes()
+        answers = questions.answers(whole, table)
+        found = {name: in_words(answer, texts) for name, answer in answers.items()}
+        return _sums(found, lagged_products(columns, scale))
 
     return zip(paths, in_threads(answered, paths), strict=True)
 
