@@ -7,7 +7,7 @@ import math
 import pytest
 
 from linestudy.results import Absent, Interval
-from linestudy.results.tables import Quantity, numeric_table, text_table
+from linestudy.results.tables import Quantity, numeric_table, over_strokes, text_table
 
 INDEX = Interval(1.5, 1.4, 1.6, 0.95, "example")
 
@@ -54,3 +54,16 @@ def test_a_reader_sees_digits_by_the_uncertainty_and_no_exponent() -> None:
 def test_no_rows_give_an_empty_table() -> None:
     assert len(numeric_table([])) == 0
     assert len(text_table([])) == 0
+
+
+@pytest.mark.parametrize(
+    ("high", "over", "shown"),
+    [
+        (0.02, "per 1,000 strokes", 0.02),
+        (2e-6, "per 100,000 strokes", 2e-4),
+        (0.0, "per 1,000 strokes", 0),
+    ],
+)
+def test_slow_wear_is_told_over_more_strokes(high: float, over: str, shown: float) -> None:
+    found, said = over_strokes(Interval(high / 2, 0.0, high, 0.95, ""))
+    assert (said, found.high) == (over, pytest.approx(shown))

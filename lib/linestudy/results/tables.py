@@ -252,6 +252,39 @@ def named(kind: str, label: str, /) -> str:
     return label if any(sign.isalpha() for sign in label) else f"{kind} {label}"
 
 
+#: Change per thousand below which it is told per hundred thousand.
+_SLOW = 1e-4
+
+
+def over_strokes(slope: Interval, counted: str = "strokes", /) -> tuple[Interval, str]:
+    """Choose over how many strokes a slow change is told, so that it does not begin with noughts.
+
+    Parameters
+    ----------
+    slope : Interval
+        Change per thousand.
+    counted : str
+        What is counted.
+
+    Returns
+    -------
+    slope : Interval
+    over : str
+        What to say behind it.
+
+    Examples
+    --------
+    >>> over_strokes(Interval(0.008, 0.007, 0.009, 0.95, ""))[1]
+    'per 1,000 strokes'
+    >>> slow, over = over_strokes(Interval(0.000008, 0.000007, 0.000009, 0.95, ""))
+    >>> print(f"{slow.estimate:.4f} {over}")
+    0.0008 per 100,000 strokes
+    """
+    if 0 < max(abs(slope.low), abs(slope.high)) < _SLOW:
+        return slope.times(100.0), f"per 100,000 {counted}"
+    return slope, f"per 1,000 {counted}"
+
+
 def listed(names: Iterable[str], /) -> str:
     """Write names in a row with *and* before the last.
 

@@ -18,6 +18,7 @@ from linestudy.capability.wear.tool_life_finding import (
 from linestudy.capability.wear.trend import sawtooth
 from linestudy.results import CannotJudge, Findings, Interval
 from linestudy.results.rounding import show_in
+from linestudy.results.tables import over_strokes
 from linestudy.stability.movement.block_means import without_stations
 from linestudy.stability.movement.coil_levels import coils_of
 from linestudy.stability.said_of_run import events_of, names_streams, resets_of
@@ -119,18 +120,20 @@ def _life(
         )
     except CannotJudge as why:
         if events and isinstance(between, Interval) and 0 not in between:
+            slope, over = over_strokes(between)
             raise CannotJudge(
-                f"Between the named events the tool wears by {show_in(between, item.unit or '')} per 1,000 strokes, and over "
-                "the run it does not: something takes the wear back, and no event is said to set the tool anew."
+                f"Between the named events the tool wears by {show_in(slope, item.unit or '')} {over}, and over the "
+                "run it does not: something takes the wear back, and no event is said to set the tool anew."
             ) from why
         raise
     if "coil" not in table or table["coil"].isin(["", None]).any():
         found = replace(found, cautions=(*found.cautions, _NO_COILS))
     if not isinstance(between, Interval) or {at for at, _ in events_of(study, item)} == set(resets):
         return found
+    slope, over = over_strokes(between)
     note = (
-        f"Over the run as it went, with a level of its own between all named events, the slope is {show_in(between, found.unit)} "
-        "per 1,000 strokes (tool wear, under stability); that of the tool life counts regrinds alone as a new beginning and "
+        f"Over the run as it went, with a level of its own between all named events, the slope is {show_in(slope, found.unit)} "
+        f"{over} (tool wear, under stability); that of the tool life counts regrinds alone as a new beginning and "
         "coils as chance, and is the one to plan regrinds by."
     )
     return replace(found, cautions=(*found.cautions, note))

@@ -9,7 +9,7 @@ from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results import Absent, Finding, Interval, show
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import show_in
-from linestudy.results.tables import Quantity, Rows
+from linestudy.results.tables import Quantity, Rows, over_strokes
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +131,9 @@ class ToolLifeStudy(Finding):
 
     @property
     def statement(self) -> str:
+        slope, over = over_strokes(self.slope_per_thousand)
         text = (
-            f"The tool wears by {show_in(self.slope_per_thousand, self.unit)} per 1,000 strokes; "
+            f"The tool wears by {show_in(slope, self.unit)} {over}; "
             f"Ppk falls from {show(self.Ppk_start)} when it is fresh to {show(self.Ppk_end)} after "
             f"{self.life:,.0f} strokes, over the whole life it is {show(self.Ppk_whole)}."
         )
@@ -147,8 +148,9 @@ class ToolLifeStudy(Finding):
         return text
 
     def _rows(self) -> Rows:
+        slope, over = over_strokes(self.slope_per_thousand)
         return [
-            Quantity("wear per 1,000 strokes", self.slope_per_thousand, self.unit),
+            Quantity(f"wear {over}", slope, self.unit),
             Quantity("SD about the trend", self.residual_sd, self.unit),
             Quantity("tool lives", self.lives),
             Quantity("life", self.life, "strokes"),

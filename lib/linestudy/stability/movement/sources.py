@@ -11,7 +11,7 @@ import numpy as np
 from linestudy.numerics import generator
 from linestudy.results import CannotJudge, Finding, Interval, arguments, data_arguments, show
 from linestudy.results.declared import Declaration
-from linestudy.results.tables import Quantity, Rows
+from linestudy.results.tables import Quantity, Rows, over_strokes
 from linestudy.stability.movement.least_squares import reduce_to_last
 
 if TYPE_CHECKING:
@@ -64,11 +64,11 @@ class VarianceSourcesStudy(Finding):
         if self.shared.estimate >= 0.01:
             text += f" {self.shared.estimate:.0%} is explained by several sources together and cannot be told apart."
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
-            text += f" The mean moves by {show(self.wear_per_thousand)}{unit} per 1,000 strokes."
-        if self.station_difference is not None and 0 not in self.station_difference:
-            apart = self.station_difference
-            if apart.estimate < 0:
-                apart = apart.times(-1)
+            slope, over = over_strokes(self.wear_per_thousand)
+            text += f" The mean moves by {show(slope)}{unit} {over}."
+        apart = self.station_difference
+        if apart is not None and 0 not in apart:
+            apart = apart.times(math.copysign(1, apart.estimate))
             text += f" The stations differ by {show(apart)}{unit}."
         return text
 
@@ -78,7 +78,8 @@ class VarianceSourcesStudy(Finding):
             for name, share in self._shares_with_shared().items()
         ]
         if self.wear_per_thousand is not None:
-            rows.append(Quantity("change per thousand strokes", self.wear_per_thousand, self.unit))
+            slope, over = over_strokes(self.wear_per_thousand)
+            rows.append(Quantity(f"change {over}", slope, self.unit))
         if self.station_difference is not None:
             rows.append(Quantity("difference of stations", self.station_difference, self.unit))
         return rows
@@ -252,7 +253,6 @@ def of_moments(
     whole = _shares(moments.sum(axis=0)[None], blocks_of)
     drawn = _shares(np.tensordot(weights, moments, axes=1), blocks_of)
     tails = ((1 - confidence) / 2, (1 + confidence) / 2)
-
     # Percentiles of so few stretches are short by the usual small-sample factors.
     spare = max(len(moments) - moments.shape[-1] + 1, 4)
     widen = math.sqrt(len(moments) / spare) * float(stdtrit(spare, tails[1]) / ndtri(tails[1]))

@@ -21,7 +21,7 @@ from linestudy.results import (
     show,
 )
 from linestudy.results.declared import Declaration
-from linestudy.results.tables import Quantity, Rows
+from linestudy.results.tables import Quantity, Rows, over_strokes
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.movement.block_means import (
     Blocks,
@@ -123,9 +123,10 @@ class ToolWearStudy(Finding):
     @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        if 0 in self.slope_per_thousand:
-            return f"No significant wear: {show(self.slope_per_thousand)}{unit} per 1,000 strokes."
-        text = f"Wear {show(self.slope_per_thousand)}{unit} per 1,000 strokes."
+        slope, over = over_strokes(self.slope_per_thousand)
+        if 0 in slope:
+            return f"No significant wear: {show(slope)}{unit} {over}."
+        text = f"Wear {show(slope)}{unit} {over}."
         if isinstance(self.strokes_left, Interval):
             text += (
                 f" At this rate {self.margin:g} standard deviations reach the limit {self.limit:g}{unit} after "
@@ -134,8 +135,9 @@ class ToolWearStudy(Finding):
         return text
 
     def _rows(self) -> Rows:
+        slope, over = over_strokes(self.slope_per_thousand)
         return [
-            Quantity("change per thousand strokes", self.slope_per_thousand, self.unit),
+            Quantity(f"change {over}", slope, self.unit),
             Quantity("p of no wear", self.slope_p, "p"),
             Quantity(f"strokes until the limit is {self.margin:g} SD away", self.strokes_left),
             Quantity("SD of parts about the line", self.residual_sd, self.unit),
