@@ -13,8 +13,10 @@ import io
 import json
 import random
 import warnings
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
+from xml.sax.saxutils import escape
 
 import openpyxl
 from exports import exports
@@ -56,11 +58,84 @@ def seeds(folder: Path) -> list[tuple[str, bytes]]:
     return found
 
 
+def as_ods(path: Path) -> bytes:
+    """A workbook with the same sheets and values as an OpenDocument file."""
+    names = ("office", "table", "text")
+    spaces = " ".join(f'xmlns:{n}="urn:oasis:names:tc:opendocument:xmlns:{n}:1.0"' for n in names)
+    sheets = []
+    for page in openpyxl.load_workbook(path, data_only=True).worksheets:
+        rows = []
+        for row in page.iter_rows(values_only=True):
+            cells = []
+            for value in row:
+                number = isinstance(value, int | float) and not isinstance(value, bool)
+                kind = f'float" office:value="{value}' if number else "string"
+                text = "" if value is None else f"<text:p>{escape(str(value))}</text:p>"
+                more = "" if value is None else f' office:value-type="{kind}"'
+                cells.append(f"<table:table-cell{more}>{text}</table:table-cell>")
+            rows.append(f"<table:table-row>{''.join(cells)}</table:table-row>")
+        sheets.append(
+            f'<table:table table:name="{escape(page.title)}">{"".join(rows)}</table:table>'
+        )
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w") as bundle:
+        bundle.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        bundle.writestr(
+            "content.xml",
+            f"<office:document-content {spaces}><office:body><office:spreadsheet>{''.join(sheets)}"
+            "</office:spreadsheet></office:body></office:document-content>",
+        )
+    return stream.getvalue()
+
+
+def later_seeds(folder: Path) -> list[tuple[str, bytes]]:
+    """Sound files of the readers that came later: OpenDocument, protocols, documents of columns, lines in quotes, words in times."""
+    folder.mkdir(parents=True, exist_ok=True)
+    book = openpyxl.Workbook()
+    book.active.append(["Stroke", "Time", "Width [mm]", "Result", "Spec"])
+    for row in _ROWS:
+        book.active.append([*row, "2.80 ±0.05"])
+    book.create_sheet("log").append(["Remarks", "none"])
+    path = folder / "log.xlsx"
+    book.save(path)
+    protocol = "\n".join(
+        f"\n  REPORT   Part No: {i:3d}   Date: {time[:10]}\n{'-' * 60}\n"
+        f"{'Feature':<16}{'Nominal':>10}{'+Tol':>9}{'-Tol':>9}{'Actual':>12}\n{'-' * 60}\n"
+        f"{'Width':<16}{2.8:>10.3f}{0.05:>9.3f}{-0.05:>9.3f}{width:>12.4f}"
+        for i, time, width, _ in _ROWS
+    )
+    columns = {"stroke": [row[0] for row in _ROWS], "width": [row[2] for row in _ROWS]}
+    lines = ["Stroke,Width", *(f"{row[0]},{row[2]}" for row in _ROWS)]
+    words = ["Time;Width;OK?"] + [
+        f"{i}. März 2026 10:{i:02d} p.m.;{str(width).replace('.', ',')};{'ja' if i % 7 else 'nein'}"
+        for i, _, width, _ in _ROWS
+    ]
+    footer = [*lines, "", "USL,2.85", "LSL,2.75", "Mean,2.8"]
+    across = ["Subgroup," + ",".join(map(str, range(1, 9)))]
+    across += [f"x{i}," + ",".join(str(_ROWS[3 * i + j][2]) for j in range(8)) for i in range(1, 5)]
+    texts = {
+        "protocol.txt": protocol, "columns.json": json.dumps(columns), "lines.csv": "\n".join(f'"{line}"' for line in lines),
+        "words.csv": "\n".join(words), "footer.csv": "\n".join(footer), "across.csv": "\n".join(across),
+    }  # fmt: skip
+    found = [(name, text.encode()) for name, text in texts.items()]
+    return [*found, ("log.xlsx", path.read_bytes()), ("log.ods", as_ods(path))]
+
+
+_ROWS = [
+    (i, f"2026-03-02 06:{i:02d}:00", round(2.8 + ((7 * i) % 11 - 5) / 400, 4), "NG" if i % 9 == 4 else "OK")
+    for i in range(1, 29)
+]  # fmt: skip
+
+
 def damaged(name: str, content: bytes, chance: random.Random) -> bytes:
     """Damage a file in a way its kind allows."""
     ways: list[Callable[[bytes, random.Random], bytes]] = [_bytes]
     if name.endswith((".csv", ".txt", ".tsv", ".jsonl", ".qif")):
         ways += [_text, _text, _text]
+    if name.endswith(".json"):
+        ways += [_text, _text]
+    if name.endswith(".ods"):
+        ways += [_document, _document, _document]
     if name.endswith(".xlsx"):
         ways += [_cells, _cells, _cells]
     if name.startswith("floor"):
@@ -120,6 +195,26 @@ def _cells(content: bytes, chance: random.Random) -> bytes:
             continue  # Merged, or no cell may hold it.
     stream = io.BytesIO()
     book.save(stream)
+    return stream.getvalue()
+
+
+def _document(content: bytes, chance: random.Random) -> bytes:
+    """Cells of an OpenDocument file, its marks of repetition among them."""
+    stream = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(content)) as old,
+        zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as new,
+    ):
+        text = old.read("content.xml").decode()
+        for _ in range(chance.choice((1, 4, 20))):
+            cells = [at for at in range(len(text)) if text.startswith("<table:table-cell", at)]
+            at = chance.choice(cells) + len("<table:table-cell")
+            odd = chance.choice(
+                ('table:number-columns-repeated="9999999"', 'table:number-rows-spanned="-1"', 'office:value="x"',
+                 f'office:string-value="{escape(chance.choice(ODD), {chr(34): "&quot;"})}"', "<", "")
+            )  # fmt: skip
+            text = f"{text[:at]} {odd}{text[at:]}" if odd else text[:at] + text[at + 40 :]
+        new.writestr("content.xml", text)
     return stream.getvalue()
 
 

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import openpyxl
 import pytest
+from damaged_files import as_ods
+from openpyxl.worksheet.worksheet import Worksheet
 
 from linestudy import open_study, start_study
 from linestudy.intake.drafting import draft_by_questions
 from linestudy.plan import crossed_sheet, write_floor_sheet
 from linestudy.plan.floor_sheets import laid_out
 from linestudy.records import infer_data_table, read
-from linestudy.records.formats.floor_sheet import HEADER, PLAN
+from linestudy.records.formats.floor_sheet import HEADER, PLAN, read_floor_sheet
 from linestudy.results import InputError
+from linestudy.study.model import Data
 
 ROLES = ["crossed", "attribute", "reference", "paired", "nested", "drift", "run", "machine"]
 EXTRA = """
@@ -139,6 +143,85 @@ def test_faults_are_told_cell_by_cell(folder: Path) -> None:
     assert account.rows_read == 48
     assert account.rows_used == 48 - 12 - 3
     assert any("C8" in note for note in account.notes)
+
+
+def _sorted_by_part(page: Worksheet) -> None:
+    rows = [
+        [page.cell(row, column).value for column in (2, 3)]
+        for row in range(HEADER + 2, HEADER + 14)
+    ]
+    for at, row in enumerate(sorted(rows, key=lambda each: int(each[0]))):
+        page.cell(HEADER + 2 + at, 2).value, page.cell(HEADER + 2 + at, 3).value = row
+
+
+def _with_units(page: Worksheet) -> None:
+    for row in range(HEADER + 2, HEADER + 14):
+        cell = page.cell(row, 3)
+        cell.value = f"{cell.value} mm" if row % 2 else f"{1000 * cell.value:.1f} µm"
+
+
+def _more_than_planned(page: Worksheet) -> None:
+    page["D8"], page[f"B{HEADER + 14}"], page[f"C{HEADER + 14}"] = 6.3, "13", 6.31
+    page.parent.copy_worksheet(page).title = "Anna, trial 3"
+
+
+def _renamed(page: Worksheet) -> None:
+    page.title = "first"
+
+
+def _shifted(page: Worksheet) -> None:
+    page.insert_rows(1)
+    page.insert_cols(1)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (_sorted_by_part, ["another order than the plan has, and are read by their labels"]),
+        (_with_units, []),
+        (_more_than_planned, ['D8 says "6.3", for which', 'C20 says "6.31", for which', '"Anna, trial 3" is not in the plan']),
+        (_renamed, ['"Anna, trial 1" was renamed to "first"']),
+        (_shifted, ["were inserted or taken out"]),
+    ],
+)  # fmt: skip
+def test_what_people_do_to_a_sheet_is_read_and_told(
+    folder: Path, change: Callable[[Worksheet], None], said: list[str]
+) -> None:
+    path = written(folder, "crossed")
+    truth = filled(path)
+    book = openpyxl.load_workbook(path)
+    change(book["Anna, trial 1"])
+    book.save(path)
+    _comes_back(path, truth, said)
+
+
+def _comes_back(path: Path, truth: dict[tuple[str, str], list[object]], said: list[str]) -> None:
+    sheet = Data(role="run", file=path.name, columns={"width": "value"})
+    found = read_floor_sheet(path.read_bytes(), sheet, path.suffix)
+    readings = {
+        (f"{row.appraiser}, trial {row.trial}", row.part): float(row.value)
+        for row in found.table.itertuples()
+    }
+    assert readings == pytest.approx({place: values[0] for place, values in truth.items()})
+    assert all(any(each in fault for fault in found.faults) for each in said)
+    assert bool(found.faults) == bool(said)
+
+
+def test_a_sheet_that_another_program_saved_as_ods(folder: Path) -> None:
+    path = written(folder, "crossed")
+    truth = filled(path)
+    path.with_suffix(".ods").write_bytes(as_ods(path))
+    _comes_back(path.with_suffix(".ods"), truth, [])
+
+
+def test_a_page_saved_as_text_left_its_plan_behind(folder: Path) -> None:
+    path = written(folder, "crossed")
+    filled(path)
+    rows = openpyxl.load_workbook(path)["Anna, trial 1"].iter_rows(values_only=True)
+    lines = [",".join("" if cell is None else str(cell) for cell in row) for row in rows]
+    path.with_suffix(".csv").write_text("\n".join(lines), encoding="utf-8")
+    with pytest.raises(InputError, match="plan that stayed behind"):
+        infer_data_table(path.with_suffix(".csv"))
 
 
 def test_a_comma_typed_as_text_is_a_decimal_mark(folder: Path) -> None:

@@ -6,12 +6,15 @@ What fails here is therefore what a change broke. LINESTUDY_DAMAGED=N with LINES
 from __future__ import annotations
 
 import os
+import random
 import time
 from collections import Counter
 from pathlib import Path
 
 import pytest
-from damaged_files import seeds, taken
+from damaged_files import damaged, later_seeds, seeds, taken
+
+from linestudy.cli import main
 
 #: LINESTUDY_DAMAGED names the first number, and LINESTUDY_FUZZ_SECONDS how long.
 FIRST = int(os.environ.get("LINESTUDY_DAMAGED", "0"))
@@ -31,3 +34,28 @@ def test_a_damaged_file_is_read_or_refused_in_one_line(tmp_path: Path) -> None:
         number += 1
     # Both ends must have been reached, or the files test nothing.
     assert min(found["read"], found["refused"]) > 5
+
+
+@pytest.mark.proof
+def test_readers_that_came_later_and_the_command(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sound = later_seeds(tmp_path / "sound")
+    until = time.monotonic() + float(os.environ.get("LINESTUDY_FUZZ_SECONDS", 20))
+    found: Counter[str] = Counter()
+    number = FIRST
+    while time.monotonic() < until:
+        try:
+            found[taken(number, tmp_path / f"f{number}", sound)] += 1
+            chance = random.Random(-1 - number)
+            name, content = chance.choice(sound)
+            file = tmp_path / f"c{number}" / name
+            file.parent.mkdir()
+            file.write_bytes(damaged(name, content, chance))
+            code = main(["check", str(file)])
+            assert code in (0, 2), f"exit {code}: {capsys.readouterr().err}"
+            found[f"exit {code}"] += 1
+        except Exception as error:
+            raise AssertionError(f"LINESTUDY_DAMAGED={number}") from error
+        number += 1
+    assert min(found[each] for each in ("read", "refused", "exit 0", "exit 2")) > 5

@@ -107,8 +107,8 @@ def read_text_table(path: Path, data: Data) -> TextTable:
         table = read_qif(raw, data)
         unit = str(table.attrs.pop("unit", ""))
         return TextTable(table, units={"actual": unit} if unit else {})
-    if suffix == ".xlsx" and data.sheet is None and is_floor_sheet(raw):
-        return _floor_sheet(raw, data)
+    if suffix in (".xlsx", ".ods") and data.sheet is None and is_floor_sheet(raw):
+        return _floor_sheet(raw, data, suffix)
     if suffix in (".xlsx", ".xlsm", ".ods", ".xls"):
         from linestudy.records.formats.workbook import sheet_cells
 
@@ -124,9 +124,9 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     return _without_extras(*text_cells(raw, data), data)
 
 
-def _floor_sheet(raw: bytes, data: Data) -> TextTable:
+def _floor_sheet(raw: bytes, data: Data, suffix: str) -> TextTable:
     """A floor sheet that came back: its plan says what its cells are."""
-    filled = read_floor_sheet(raw, data)
+    filled = read_floor_sheet(raw, data, suffix)
     table = filled.table
     for name in (*filled.plan.columns, "reference"):
         if name in table:

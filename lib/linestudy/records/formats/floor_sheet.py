@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +29,8 @@ FIELDS = {"Appraiser": (3, 1), "Date": (4, 1), "Part lot": (3, 4), "Gauge number
 #: Fields without which readings cannot be traced.
 NEEDED = ("Appraiser", "Date")
 CODE = (1, 1)
+#: What stands above the running numbers of a page.
+ORDER = "In this order"
 
 
 @dataclass(frozen=True)
@@ -99,13 +102,25 @@ def is_floor_sheet(raw: bytes) -> bool:
 
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
-            return f'name="{PLAN}"'.encode() in bundle.read("xl/workbook.xml")
+            # Another program may have saved it as an OpenDocument workbook.
+            part = "content.xml" if "content.xml" in bundle.namelist() else "xl/workbook.xml"
+            return f'name="{PLAN}"'.encode() in bundle.read(part)
     except (zipfile.BadZipFile, zlib.error, KeyError, OSError, EOFError, ValueError, RuntimeError):
         # What is damaged is told by the reader of workbooks.
         return False
 
 
-def read_floor_sheet(raw: bytes, data: Data) -> Filled:
+def is_page_of_text(text: str) -> bool:
+    """Whether a text is one page of a floor sheet that was saved as csv: its plan stayed behind."""
+    lines = text.split("\n", HEADER + 2)
+    if len(lines) <= HEADER:
+        return False
+    return bool(re.match(r'"?Plan"?[;,\t]"?[0-9A-F]{10}\b', lines[CODE[0]])) and (
+        ORDER in lines[HEADER]
+    )
+
+
+def read_floor_sheet(raw: bytes, data: Data, suffix: str = ".xlsx") -> Filled:
     """Read a floor sheet, filled in or not.
 
     Parameters
@@ -114,6 +129,8 @@ def read_floor_sheet(raw: bytes, data: Data) -> Filled:
         The workbook.
     data : linestudy.study.model.Data
         Names the file, and marks of no reading.
+    suffix : str
+        Its kind.
 
     Returns
     -------
@@ -132,20 +149,27 @@ def read_floor_sheet(raw: bytes, data: Data) -> Filled:
         # Numbers of a workbook have no marks of their own.
         plain = {"decimal": ".", "thousands": None, "block": None}
         own = data.model_copy(update={"sheet": name, "cells": None, **plain})
-        return workbook_rows(raw, own).rows
+        return workbook_rows(raw, own, suffix).rows
 
     plan = _plan(page_of(PLAN), data)
     found = Filled(plan, pd.DataFrame())
     pages = list(dict.fromkeys(str(row["page"]) for row in plan.rows))
-    there = sheet_names(raw, data)
-    cells: dict[str, list[list[str]]] = {}
+    there = sheet_names(raw, data, suffix)
+    cells = {page: page_of(page) for page in pages if page in there}
+    others = {page: page_of(page) for page in there if page not in (*pages, PLAN)}
+    for page in [page for page in pages if page not in cells]:
+        cells[page] = _renamed(found, page, others)
+    found.faults += [
+        f'the page "{page}" is not in the plan and is not read'
+        for page, rows in others.items()
+        if any(map(any, rows))
+    ]
     for page in pages:
-        if page not in there:
-            found.faults.append(f'the page "{page}" is missing')
-            cells[page] = []
-            continue
-        cells[page] = page_of(page)
-        _check_page(found, page, cells[page])
+        if cells[page]:
+            cells[page] = _shifted_back(found, page, cells[page])
+            _check_page(found, page, cells[page])
+            cells[page] = _in_planned_order(found, page, cells[page])
+            _check_beyond(found, page, cells[page])
     rows = [_row(found, cells[str(row["page"])], row) for row in plan.rows]
     found.table = pd.DataFrame(rows, columns=[*plan.tags, *plan.columns], dtype=str)
     found.table.index = pd.RangeIndex(1, len(rows) + 1)
@@ -223,9 +247,107 @@ def _check_page(found: Filled, page: str, rows: list[list[str]]) -> None:
             )
 
 
-def _row(found: Filled, rows: list[list[str]], planned: dict[str, Any]) -> list[str]:
-    import re
+def _planned(found: Filled, page: str) -> dict[int, str]:
+    """Row of a page → the label that the plan has there."""
+    tag = found.plan.tags[0]
+    return {
+        HEADER + 1 + int(row["row"]): str(row[tag])
+        for row in found.plan.rows
+        if row["page"] == page
+    }
 
+
+def _shifted_back(found: Filled, page: str, rows: list[list[str]]) -> list[list[str]]:
+    """Put a page back in which somebody inserted or took out rows or columns; the head of the running numbers tells."""
+    places = [
+        (at, column)
+        for at, row in enumerate(rows[: 3 * HEADER])
+        for column, cell in enumerate(row[:HEADER])
+        if cell.strip() == ORDER
+    ]
+    if len(places) != 1 or places[0] == (HEADER, 0):
+        return rows
+    ((down, right),) = places
+    found.faults.append(
+        f'page "{page}": rows or columns were inserted or taken out; it is read from where "{ORDER}" stands, in cell '
+        f"{_name(down, right)}"
+    )
+    above = [[""]] * max(HEADER - down, 0)
+    return above + [row[right:] for row in rows[max(down - HEADER, 0) :]]
+
+
+def _renamed(found: Filled, page: str, others: dict[str, list[list[str]]]) -> list[list[str]]:
+    """Rows of a page under another name: of the same plan, with the labels of this page in their order."""
+    planned = _planned(found, page)
+    same = [
+        name
+        for name, rows in others.items()
+        if _cell(rows, *CODE) == found.plan.code
+        and all(_cell(rows, at, 1) == label for at, label in planned.items())
+    ]
+    if len(same) != 1:
+        found.faults.append(f'the page "{page}" is missing')
+        return []
+    found.faults.append(f'the page "{page}" was renamed to "{same[0]}"; it is read by its order')
+    return others.pop(same[0])
+
+
+def _in_planned_order(found: Filled, page: str, rows: list[list[str]]) -> list[list[str]]:
+    """Put rows that somebody sorted back by their labels, where every label stands there once."""
+    planned = _planned(found, page)
+    there = {_cell(rows, at, 1): at for at in planned}
+    # A master that is read again and again stands there as often.
+    once = len(there) == len(planned) and set(there) == set(planned.values())
+    sorted_by_hand = once and list(there) != list(planned.values())
+    # Where the head is gone, the labels may be another column.
+    if not sorted_by_hand or _cell(rows, HEADER, 0) != ORDER:
+        return rows
+    found.faults.append(
+        f'page "{page}": its rows stand in another order than the plan has, and are read by their labels'
+    )
+    sorted_back = list(rows)
+    for at, label in planned.items():
+        sorted_back[at] = rows[there[label]]
+    return sorted_back
+
+
+def _check_beyond(found: Filled, page: str, rows: list[list[str]]) -> None:
+    """Tell of entries that the plan has no place for: another trial beside, more parts below."""
+    planned, width = _planned(found, page), 2 + len(found.plan.columns)
+    for at, row in enumerate(rows[HEADER + 1 :], start=HEADER + 1):
+        first = width if at in planned else 2
+        for column, entry in enumerate(row[first:], start=first):
+            if entry.strip():
+                found.faults.append(
+                    f'page "{page}", cell {_name(at, column)} says "{entry.strip()[:30]}", for which the plan has no '
+                    "place; it is not read"
+                )
+
+
+def _number(found: Filled, entry: str) -> str:
+    """A number as it is typed, "2,80", "2.80 mm", in the plan's unit; what is none stays."""
+    from linestudy.records.units import unit_factor
+
+    plain = entry.translate(_WIDE).strip()
+    match = re.fullmatch(
+        r"([-+]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d+)?)\s*([A-Za-zµμ°%\"]{0,8})", plain
+    )
+    if match is None:
+        return entry
+    number = match[1].replace(",", ".")
+    if not match[2] or match[2] == found.plan.unit:
+        return number
+    try:
+        return repr(float(number) * unit_factor(match[2], found.plan.unit, "floor sheet"))
+    except InputError:
+        return entry
+
+
+#: Digits and signs of East Asian keyboards, and the minus sign of typography.
+_WIDE = str.maketrans("０１２３４５６７８９．，－−", "0123456789.,--")
+
+
+def _row(found: Filled, rows: list[list[str]], planned: dict[str, Any]) -> list[str]:
     plan, page = found.plan, str(planned["page"])
     at = HEADER + 1 + int(planned["row"])
     label = str(planned[plan.tags[0]])
@@ -251,7 +373,7 @@ def _row(found: Filled, rows: list[list[str]], planned: dict[str, Any]) -> list[
                 (word for word in plan.words if word.casefold() == entry.casefold()), entry
             )
         else:
-            entry = entry.replace(",", ".") if re.fullmatch(r"[-+]?\d*,\d+", entry) else entry
+            entry = _number(found, entry)
             if not re.fullmatch(r"[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?", entry, re.IGNORECASE):
                 found.faults.append(f'{place} says "{entry[:30]}", which is no number')
         entries.append(entry)

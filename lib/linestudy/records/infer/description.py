@@ -322,9 +322,9 @@ def _planned(path: Path, data: Data) -> Description | None:
     from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
 
     raw, suffix = content(path, data)
-    if suffix != ".xlsx" or not is_floor_sheet(raw):
+    if suffix not in (".xlsx", ".ods") or not is_floor_sheet(raw):
         return None
-    filled = read_floor_sheet(raw, data)
+    filled = read_floor_sheet(raw, data, suffix)
     plan = filled.plan
     keys: list[tuple[str, Any, str]] = []
     for tag in plan.tags:

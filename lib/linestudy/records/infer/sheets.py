@@ -13,6 +13,7 @@ from linestudy.records.files import content
 from linestudy.records.formats.blocks import Block, blocks_of, is_number, labels_of, width
 from linestudy.records.formats.delimited import decoded
 from linestudy.records.formats.encodings import encoding_of
+from linestudy.records.formats.floor_sheet import is_page_of_text
 from linestudy.records.formats.plain_columns import BLANKS, stand_in_columns
 from linestudy.records.formats.workbook import ENDINGS, rows_below_names, sheet_names, workbook_rows
 from linestudy.records.headers import DELIMITERS, rows_of_lines
@@ -20,6 +21,7 @@ from linestudy.records.infer.columns import numeric
 from linestudy.records.infer.words import says
 from linestudy.records.rows.limits import limits_in_pairs
 from linestudy.records.rows.totals import is_total
+from linestudy.results import InputError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -80,7 +82,14 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     encoding = encoding_of(raw)
     if encoding != "utf-8-sig":
         keys.append(("encoding", encoding, _why(encoding)))
-    lines = decoded(raw, data).split("\n", _LOOKED_AT)[:_LOOKED_AT]
+    text = decoded(raw, data)
+    if is_page_of_text(text):
+        raise InputError(
+            data.file,
+            "is one page of a floor sheet, saved as text; which part and whose reading a row is stands in the plan that stayed behind",
+            "save the workbook as xlsx, or copy the readings into the floor sheet",
+        )
+    lines = text.split("\n", _LOOKED_AT)[:_LOOKED_AT]
     mark, fields = _delimiter(lines)
     columns = stand_in_columns(lines) if mark in (None, ",") else 0
     if columns and (mark is None or not any("," in each for each in _header_words(lines))):
