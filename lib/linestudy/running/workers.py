@@ -22,6 +22,7 @@ import pickle
 import shutil
 import signal
 import tempfile
+import threading
 import warnings
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -30,7 +31,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from linestudy.running.threads import one_thread
 
 if TYPE_CHECKING:
-    from concurrent.futures import Executor, Future
+    from concurrent.futures import Executor
 
 _T = TypeVar("_T")
 _R = TypeVar("_R")
@@ -83,7 +84,8 @@ def run_all(
     """Run tasks that do not depend on each other and return their results in order.
 
     Workers take the tasks from the front, this process from the back, until they meet: what is
-    loaded here already is put to use, and the start of a fresh worker keeps nobody waiting.
+    loaded here already is put to use, and the start of a fresh worker keeps nobody waiting. A worker gets its next
+    task when it has done the last.
 
     Parameters
     ----------
@@ -117,7 +119,7 @@ def run_all(
         with tempfile.TemporaryDirectory(prefix="linestudy-") as place:
             file = _packed(tasks, place)
             if file is not None:
-                return _shared(pool, tasks, file, tell)
+                return _shared(pool, tasks, file, tell, beside)
     results = []
     for number, task in enumerate(tasks):
         results.append(_alone(task))
@@ -126,51 +128,96 @@ def run_all(
 
 
 def _shared(
-    pool: Executor, tasks: Sequence[Callable[[], Any]], file: str, tell: Callable[[int], None]
+    pool: Executor,
+    tasks: Sequence[Callable[[], Any]],
+    file: str,
+    tell: Callable[[int], None],
+    beside: int,
 ) -> list[Any]:
-    found: dict[int, Any] = {}
-    errors: dict[int, Exception] = {}
-    futures: list[Future[Any]] = []
+    ends = _Ends(len(tasks))
+    folder = os.getcwd()
 
-    def look(future: Future[Any]) -> None:
-        # After an error nothing new is begun; what runs already is waited for.
-        if not future.cancelled() and future.exception() is not None:
-            _cancel(futures)
-
-    try:
-        futures += [
-            pool.submit(_by_number, os.getcwd(), file, number) for number in range(len(tasks))
-        ]
-        for future in futures:
-            future.add_done_callback(look)
-        announced, last = 0, len(tasks)
-        # A future that can still be cancelled has not been given to a worker.
-        while last > 0 and not errors and not _failed(futures) and futures[last - 1].cancel():
-            last -= 1
+    def feed() -> None:
+        # One task at a time: what a pool holds ready for a worker nobody else can take any more.
+        while (number := ends.front()) is not None:
             try:
-                found[last] = _alone(tasks[last])
+                ends.keep(number, pool.submit(_by_number, folder, file, number).result())
+            except BaseException as error:
+                ends.fail(number, error)
+
+    lanes = [threading.Thread(target=feed, daemon=True) for _ in range(beside)]
+    for lane in lanes:
+        lane.start()
+    announced = 0
+    try:
+        while (number := ends.back()) is not None:
+            try:
+                ends.keep(number, _alone(tasks[number]))
             except Exception as error:
-                errors[last] = error
-                _cancel(futures)
-            while announced < last and _succeeded(futures[announced]):
+                ends.fail(number, error)
+            while announced in ends.found and not ends.errors:
                 tell(announced)
                 announced += 1
-        for number, future in enumerate(futures):
-            if number < last and not (future.cancelled() and (errors or _failed(futures))):
-                try:
-                    found[number] = future.result()
-                except Exception as error:
-                    errors[number] = error
-            if number >= announced and not errors:
-                tell(number)
+        while announced < len(tasks) and ends.wait_for(announced):
+            tell(announced)
+            announced += 1
+        # After an error what runs already is waited for.
+        for lane in lanes:
+            lane.join()
     except BaseException as error:
-        _cancel(futures)
+        ends.close()
         if isinstance(error, KeyboardInterrupt):
             stop()
         raise
-    if errors:
-        raise _named(errors[min(errors)])
-    return [found[number] for number in range(len(tasks))]
+    if ends.errors:
+        raise _named(ends.errors[min(ends.errors)])
+    return [ends.found[number] for number in range(len(tasks))]
+
+
+class _Ends:
+    """Tasks that are taken from both ends until these meet, and what became of them."""
+
+    def __init__(self, size: int) -> None:
+        self.found: dict[int, Any] = {}
+        self.errors: dict[int, BaseException] = {}
+        self._next, self._last = 0, size
+        self._changed = threading.Condition()
+
+    def front(self) -> int | None:
+        with self._changed:
+            if self._next >= self._last:
+                return None
+            self._next += 1
+            return self._next - 1
+
+    def back(self) -> int | None:
+        with self._changed:
+            if self._next >= self._last:
+                return None
+            self._last -= 1
+            return self._last
+
+    def keep(self, number: int, result: Any) -> None:
+        with self._changed:
+            self.found[number] = result
+            self._changed.notify_all()
+
+    def fail(self, number: int, error: BaseException) -> None:
+        with self._changed:
+            self.errors[number] = error
+            self._last = 0
+            self._changed.notify_all()
+
+    def close(self) -> None:
+        """Let nobody begin anything more."""
+        with self._changed:
+            self._last = 0
+
+    def wait_for(self, number: int) -> bool:
+        """Wait for a task; False where one failed."""
+        with self._changed:
+            self._changed.wait_for(lambda: number in self.found or bool(self.errors))
+            return not self.errors
 
 
 def _packed(tasks: Sequence[Callable[[], Any]], place: str) -> str | None:
@@ -214,19 +261,6 @@ def _carried(error: Exception) -> Exception:
     except Exception:
         return RuntimeError(f"{type(error).__name__}: {error}")
     return error
-
-
-def _cancel(futures: Sequence[Future[Any]]) -> None:
-    for future in futures:
-        future.cancel()
-
-
-def _failed(futures: Sequence[Future[Any]]) -> bool:
-    return any(f.done() and not f.cancelled() and f.exception() is not None for f in futures)
-
-
-def _succeeded(future: Future[Any]) -> bool:
-    return future.done() and not future.cancelled() and future.exception() is None
 
 
 def begin(task: Callable[[], _T]) -> Callable[[], _T]:
@@ -387,7 +421,7 @@ def _load(modules: tuple[str, ...]) -> None:
             importlib.import_module(name)
 
 
-def _named(error: Exception) -> Exception:
+def _named(error: BaseException) -> BaseException:
     """The error as it was raised; where a worker died, what that means for whoever waits."""
     from concurrent.futures.process import BrokenProcessPool
 

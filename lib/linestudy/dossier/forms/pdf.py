@@ -166,7 +166,8 @@ def _has_shape(sign: str) -> bool:
 
 def _lettered(svg: str) -> str:
     """A picture with a box for each sign of another script: their numbers, which the text has, would not fit."""
-    return "".join(c if c in "\n\t" or _has_shape(c) else _BOX for c in svg)
+    odd = {sign for sign in set(svg) if sign not in "\n\t" and not _has_shape(sign)}
+    return svg.translate(dict.fromkeys(map(ord, odd), _BOX)) if odd else svg
 
 
 def foot_of(study: Study) -> str:
