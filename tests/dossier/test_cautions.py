@@ -104,7 +104,7 @@ OTHERS = {
     "Each part was judged once, so agreement with oneself is not tested.": "rule",
     "At the upper limit the judgement is biased: it rejects good parts.": "condition",
     "The intervals do not hold the uncertainty of process and gauge.": "method",
-    "The run is too short against its own slow movements: 10 independent parts' worth was seen.": "condition",
+    "The run is too short against its own slow movements: it shows an effective sample size of 10, and what moves the process has not shown itself.": "condition",
     "81 parts from order 101 to 181 have one and the same value; name it under [[set_aside]].": "author",
     "Order numbers repeat or go back; charts follow the order of the record.": "rule",
     "12 subgroups are few to see movement by; 25 are usual.": "rule",

@@ -164,3 +164,26 @@ def test_the_console_says_singular_and_plural_right(evaluation: Evaluation) -> N
     text = str(evaluation.findings.get(None, "verdict"))
     assert "(s)" not in text
     assert not re.search(r"\b1 characteristics\b", text)
+
+
+def test_no_value_is_written_with_an_exponent() -> None:
+    """A format such as :.3g makes 6.11e-06 of a bias in inches; ``as_given`` writes it out."""
+    from pathlib import Path
+
+    import linestudy
+
+    home = Path(linestudy.__file__).parent
+    short = re.compile(r":(\.\d)?g\} ?\{(self\.)?unit\}")
+    found = {
+        path.name for path in home.rglob("*.py") if short.search(path.read_text(encoding="utf-8"))
+    }
+    assert not found
+
+
+def test_small_and_large_limits_are_written_out() -> None:
+    from linestudy.study.model import Characteristic
+
+    small = Characteristic(id="a", name="A", unit="in", upper=0.00005)
+    large = Characteristic(id="b", name="B", unit="N", lower=-0.00002, upper=1_250_000)
+    assert small.measures() == "at most 0.00005 in"
+    assert large.measures() == "−0.00002 to 1250000 N"

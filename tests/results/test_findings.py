@@ -87,3 +87,18 @@ def test_streams_depend_on_seed_and_purpose_only() -> None:
     assert (generator(8, "crossed", "throat").random(3) != first).any()
     # Joined names must not collide.
     assert (generator(7, "crossedthroat").random(3) != first).any()
+
+
+def test_a_gauge_is_called_by_its_name_and_a_method_by_its_title() -> None:
+    from linestudy.gauges import bias_study
+    from linestudy.results import show_findings
+
+    findings = Findings()
+    findings.add("a", ("gauges", "lm", "bias"), bias_study([1.0, 1.1, 0.9, 1.2], 1.0))
+    findings.add("a", ("agreement", "lm~cmm"), Unjudged("Agreement of two gauges", "Why."))
+    named = {"lm": "Laser <1>", "cmm": "CMM"}
+    assert show_findings(findings, "a", names=named).labels == ("Laser <1>", "Laser <1> and CMM")
+    assert show_findings(findings, "a", "gauges").labels == ("lm, bias",)
+    shown = show_findings(findings, "a", "gauges", pictures=False, names=named)._repr_html_()
+    assert "<b>Laser &lt;1&gt;</b>" in shown
+    assert "lm, bias" not in shown

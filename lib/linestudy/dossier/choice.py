@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from linestudy.dossier.chosen import ALL, keep_chosen
 from linestudy.results import Findings, show_findings
 from linestudy.results.declared import declarations
+from linestudy.results.tables import named
 from linestudy.verdict.criteria import Criteria, resolve
 
 if TYPE_CHECKING:
@@ -109,6 +110,7 @@ class Choice:
                 pictures=pictures,
                 with_below=with_below,
                 method=rest,
+                names=self._names(),
             )
             if found.findings:
                 note = "" if self.stream == ALL else "Of all streams together:"
@@ -132,9 +134,14 @@ class Choice:
         Together
             Where nothing was studied, that is said by name.
         """
-        found = show_findings(self.findings, None, *place)
+        found = show_findings(self.findings, None, *place, names=self._names())
         nothing = Said(f"{_wanted(place, None, of_study=True)}: not studied here.")
         return Together((found if found.findings else nothing,))
+
+    def _names(self) -> dict[str, str]:
+        """What people call the gauges, and the stream that is chosen."""
+        gauges = {gauge.id: gauge.name for gauge in self.study.gauges}
+        return gauges | ({} if self.stream == ALL else {self.stream: named("stream", self.stream)})
 
     def _own(
         self,
@@ -150,7 +157,13 @@ class Choice:
         wanted = ends or (("chart",) if place == ("stability",) else place[-1:])
         found = {
             name: show_findings(
-                self.findings, item.id, "streams", self.stream, name, pictures=pictures
+                self.findings,
+                item.id,
+                "streams",
+                self.stream,
+                name,
+                pictures=pictures,
+                names=self._names(),
             )
             for name in wanted
         }

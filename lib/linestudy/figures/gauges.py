@@ -23,7 +23,7 @@ from linestudy.figures.style import (
 )
 from linestudy.results import Interval
 from linestudy.results.picture import Picture
-from linestudy.results.rounding import with_unit
+from linestudy.results.rounding import as_given, with_unit
 
 if TYPE_CHECKING:
     from linestudy.gauges.comparison.two_gauges import AgreementStudy
@@ -61,7 +61,7 @@ def bias_by_master(study: BiasStudy, *, ax: Axes | None = None) -> Picture:
     figure, axes = picture(
         "Does the gauge read true on the masters?", height=1.3 + 0.32 * len(masters), ax=ax
     )
-    labels = [f"{item.reference:g} {unit}".strip() for item in masters]
+    labels = [f"{as_given(item.reference)} {unit}".strip() for item in masters]
     bars = [
         item.bias
         if isinstance(item.bias, Interval)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -325,6 +325,7 @@ def show_findings(
     pictures: bool = True,
     with_below: bool = True,
     method: str | tuple[str, ...] | None = None,
+    names: Mapping[str, str] | None = None,
 ) -> Shown:
     """Show what was found about a characteristic, table, statement, cautions and picture.
 
@@ -342,6 +343,8 @@ def show_findings(
         Whether to show what lies below that place too.
     method : str or tuple of str, optional
         Only findings whose place ends so, for example ``"crossed"`` of every gauge.
+    names : mapping of str to str, optional
+        What people call a gauge, by its id: findings then stand under these names, and the method under its own title.
 
     Returns
     -------
@@ -360,10 +363,19 @@ def show_findings(
         for path, finding in found
         if (with_below or path == place) and (ends is None or path[-1] in ends)
     }
-    labels = tuple(", ".join(part.replace("_", " ") for part in path[1:]) for path in chosen)
+    labels = tuple(_label(path, names, of_study=characteristic is None) for path in chosen)
     return Shown(
         tuple(chosen.values()),
         labels,
         pictures,
         "Nothing was recorded here, so nothing can be said about it.",
     )
+
+
+def _label(path: tuple[str, ...], names: Mapping[str, str] | None, *, of_study: bool) -> str:
+    """What a finding is about, from its place; with names at hand only what its own title does not say."""
+    declared = None if names is None else declaration_of(path, of_study=of_study)
+    if names is None or declared is None:
+        return ", ".join(part.replace("_", " ") for part in path[1:])
+    given = [part for part, key in zip(path, declared.path, strict=False) if key[:1] == "{"]
+    return ", ".join(" and ".join(names.get(one, one) for one in part.split("~")) for part in given)

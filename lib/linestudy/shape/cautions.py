@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from linestudy.numerics import generator
 from linestudy.numerics.samples import mean_and_sd
 from linestudy.results import Absent, show_ppm
+from linestudy.results.rounding import as_given
 from linestudy.shape.fitting import FittedDistribution, smallest_step
 from linestudy.shape.normality import NormalityTest
 
@@ -100,12 +101,12 @@ def _rounding(y: Any, sd: float, step: float, rejected: bool, seed: int | None) 
         spread = [_p(y + rng.uniform(-step / 2, step / 2, y.size)) for _ in range(9)]
         if float(np.median(spread)) >= _LEVEL:
             return [
-                f"Rounding is why normality is rejected: readings come in steps of {step:g}, {share:.2f} "
+                f"Rounding is why normality is rejected: readings come in steps of {as_given(step)}, {share:.2f} "
                 "standard deviations, and the same readings spread evenly over their steps pass."
             ]
     if share > 0.3:
         return [
-            f"Readings come in steps of {step:g}, {share:.2f} standard deviations: so coarse a "
+            f"Readings come in steps of {as_given(step)}, {share:.2f} standard deviations: so coarse a "
             "resolution alone makes normality tests reject."
         ]
     return []
@@ -117,7 +118,9 @@ def _stray(y: Any) -> list[str]:
     far = int(np.argmax(np.abs(y - np.median(y))))
     if _p(np.delete(y, far)) < _LEVEL:
         return []
-    return [f"One value, {y[far]:g}, is why normality is rejected; without it the others pass."]
+    return [
+        f"One value, {as_given(y[far])}, is why normality is rejected; without it the others pass."
+    ]
 
 
 def _copies(values: Any, step: float) -> list[str]:

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
 from linestudy.results import Absent, CannotJudge, Interval, arguments, data_arguments
+from linestudy.results.rounding import as_given
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.running.threads import one_thread
 from linestudy.shape import cautions
@@ -280,7 +281,7 @@ def _gathered(x: Any, w: Any) -> tuple[Any, Any]:
 
 def _candidates(family: str, bound: float | None, x: Any, w: Any) -> tuple[str, ...]:
     if bound is not None and x[0] < bound:
-        raise CannotJudge(f"A value lies below the physical bound {bound:g}.")
+        raise CannotJudge(f"A value lies below the physical bound {as_given(bound)}.")
     usual: tuple[str, ...] = _BOUNDED if bound is not None else _FREE
     mean = float(w @ x / w.sum())
     third = float(w @ (x - mean) ** 3)

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from linestudy.results.rounding import as_given
 from linestudy.study import submission
 from linestudy.study.bounds import writing
 from linestudy.study.events import Cause, Event, Id, Number, SetAside, Strict, Text
@@ -183,22 +184,28 @@ class Characteristic(Strict):
         """The limits in words, with unit."""
         unit = f" {self.unit}" if self.unit else ""
         if self.lower is not None and self.upper is not None:
-            return f"{self.lower:g} to {self.upper:g}{unit}"
+            return f"{as_given(self.lower)} to {as_given(self.upper)}{unit}"
         if self.lower is not None:
-            return f"at least {self.lower:g}{unit}"
+            return f"at least {as_given(self.lower)}{unit}"
         if self.upper is not None:
-            return f"at most {self.upper:g}{unit}"
+            return f"at most {as_given(self.upper)}{unit}"
         return "no limits" if self.unit or self.nominal is not None else "judged"
 
     @model_validator(mode="after")
     def _limits_in_order(self) -> Characteristic:
         if self.lower is not None and self.upper is not None and self.lower >= self.upper:
-            raise ValueError(f"lower limit {self.lower:g} is not below upper limit {self.upper:g}")
+            raise ValueError(
+                f"lower limit {as_given(self.lower)} is not below upper limit {as_given(self.upper)}"
+            )
         if self.nominal is not None:
             if self.lower is not None and self.nominal < self.lower:
-                raise ValueError(f"nominal {self.nominal:g} is below lower limit {self.lower:g}")
+                raise ValueError(
+                    f"nominal {self.nominal:g} is below lower limit {as_given(self.lower)}"
+                )
             if self.upper is not None and self.nominal > self.upper:
-                raise ValueError(f"nominal {self.nominal:g} is above upper limit {self.upper:g}")
+                raise ValueError(
+                    f"nominal {self.nominal:g} is above upper limit {as_given(self.upper)}"
+                )
         if self.plausible is not None and self.plausible[0] >= self.plausible[1]:
             raise ValueError("plausible must be [low, high] with low below high")
         if self.position is not None and (self.upper is None or self.lower is not None):

@@ -12,6 +12,7 @@ from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.randomness import normal_draws
 from linestudy.results import CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import as_given
 from linestudy.results.tables import Quantity, Rows
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.shape.fitting import FittedDistribution
@@ -63,7 +64,7 @@ class GaugeRemoved(Finding):
         )
         if self.bias:
             unit = f" {self.unit}" if self.unit else ""
-            return f"{text}, and its bias of {self.bias:.3g}{unit} is taken off."
+            return f"{text}, and its bias of {as_given(self.bias, digits=3)}{unit} is taken off."
         return f"{text}."
 
     def _rows(self) -> Rows:

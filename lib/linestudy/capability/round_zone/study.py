@@ -15,7 +15,7 @@ from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.shares import share_interval
 from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_ppm
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import p_text
+from linestudy.results.rounding import as_given, p_text
 from linestudy.results.tables import Quantity, Rows
 from linestudy.running.deprecation import old_keywords, renamed
 
@@ -145,7 +145,7 @@ class PositionStudy(Finding):
         text = (
             f"The axis lies {show(off, max(self.sd_x, self.sd_y) / math.sqrt(self.n))}{unit} off the "
             f"true position on average; Ppk = {show(self.Ppk)} against a zone of diameter "
-            f"{self.diameter:g}{unit}, and {show_ppm(self.expected_ppm)} ppm are expected "
+            f"{as_given(self.diameter)}{unit}, and {show_ppm(self.expected_ppm)} ppm are expected "
             "outside."
         )
         if isinstance(self.with_bonus, Absent):

@@ -24,7 +24,7 @@ CAUTIONS: tuple[Sorted, ...] = (
     # The process in time
     Sorted(
         "condition",
-        r"The run is too short against its own slow movements: (\d+) independent .*",
+        r"The run is too short against its own slow movements: it shows an effective sample size of (\d+), .*",
         "The effective sample size of the run's slow movements is {1}: extend the run before its mean is relied on.",
     ),
     Sorted(

@@ -41,6 +41,7 @@ from linestudy.results import (
     show_ppm,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import as_given
 from linestudy.results.tables import Quantity, Rows
 from linestudy.running.deprecation import old_keywords, renamed
 
@@ -328,7 +329,9 @@ def conformity_risk(
             f"below {1e6 * risk_target:g} per million"
         )
     if bias:
-        notes.append(f"The gauge's bias of {f'{bias:.3g} {unit}'.rstrip()} is part of the risk.")
+        notes.append(
+            f"The gauge's bias of {f'{as_given(bias, digits=3)} {unit}'.rstrip()} is part of the risk."
+        )
     return ConformityRisk(
         gauge_sd=gauge_sd,
         bias=bias,

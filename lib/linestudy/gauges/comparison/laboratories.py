@@ -397,7 +397,7 @@ def _too_calm(levels: list[_Level]) -> list[str]:
         p = len(freedom) * float(fdtr(own, free - own, (sd / usual) ** 2))
         if p < _CALM:
             found.append(
-                f"{name} repeats with a standard deviation of {sd:.2g}, the others with {usual:.2g} ({p_text(p)}): averages, copies "
+                f"{name} repeats with a standard deviation of {as_given(sd, digits=2)}, the others with {as_given(usual, digits=2)} ({p_text(p)}): averages, copies "
                 "or coarser rounding would show so; ask how its readings came about."
             )
     return found

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from linestudy.results import Finding, Interval, counted, show_in
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import p_text
 from linestudy.results.tables import Rows
 
 
@@ -114,7 +115,7 @@ class LaboratoryStudy(Finding):
         first = self.stragglers[0]
         word = "an outlier" if first.p < 0.01 else "a straggler"
         return (
-            f"{text} {first.laboratory} is {word} by its {first.kind} on part {first.part} (p = {first.p:.2g})"
+            f"{text} {first.laboratory} is {word} by its {first.kind} on part {first.part} ({p_text(first.p)})"
             f"{self._further}."
         )
 

@@ -33,6 +33,7 @@ from linestudy.gauges.destructive.strength_line import (
     low_quantile_slope,
 )
 from linestudy.results import Absent, CannotJudge, arguments, data_arguments
+from linestudy.results.rounding import p_text
 
 #: Below this number of destroyed parts no line is drawn.
 FEWEST = 8
@@ -277,17 +278,17 @@ def _cautions(
     curved, spread, normal = tests
     if curved < 0.01:
         notes.append(
-            f"Strength does not follow size along a straight line (p = {curved:.2g}); the bounds do not hold as "
+            f"Strength does not follow size along a straight line ({p_text(curved)}); the bounds do not hold as "
             "stated. Take the sizes near the limit by themselves."
         )
     if spread < 0.01:
         notes.append(
-            f"The spread about the line changes with size (p = {spread:.2g}); the bounds are too high where "
+            f"The spread about the line changes with size ({p_text(spread)}); the bounds are too high where "
             "parts scatter more."
         )
     if normal < 0.01:
         notes.append(
-            f"Distances from the line are not normal (p = {normal:.2g}); a weak part may be weaker than the bound lets expect."
+            f"Distances from the line are not normal ({p_text(normal)}); a weak part may be weaker than the bound lets expect."
         )
     notes.append(
         "A weak weld of full width is not seen by its width; what the pulled parts did not show is not assured."

@@ -34,7 +34,7 @@ from linestudy.results import (
     show_in,
 )
 from linestudy.results.declared import Declaration
-from linestudy.results.rounding import with_unit
+from linestudy.results.rounding import as_given, with_unit
 from linestudy.results.tables import Rows
 
 #: The grey zone: accepted with more than this and less than one minus this.
@@ -303,7 +303,7 @@ def _one_side(
     if sure >= none:
         ends = sorted((sign * sure, sign * none))
         raise CannotJudge(
-            f"No part was judged both ways; judgements turn somewhere between {ends[0]:.5g} and {ends[1]:.5g}."
+            f"No part was judged both ways; judgements turn somewhere between {as_given(ends[0], digits=5)} and {as_given(ends[1], digits=5)}."
         )
     centre, scale = float(z.mean()), float(z.std())
     u = (z - centre) / scale

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.results import CannotJudge
+from linestudy.results.rounding import as_given
 
 #: Reading over expectation → what the readings look like, given what they were declared as.
 _FACTORS = {
@@ -73,7 +74,7 @@ def refuse_wrong_unit(
     # A magnitude near zero has no scale of its own, and one as wide as it is large hardly any.
     if not aim or (width is not None and width > abs(aim)):
         return
-    shown = f"{aim:g} {unit}".rstrip()
+    shown = f"{as_given(aim)} {unit}".rstrip()
     middle = float(np.median(values))
     ratio = middle / aim
     for factor, words in _FACTORS.items():

@@ -308,8 +308,8 @@ def from_correlations(
     too_short = n / mean_factor < LEAST_WORTH
     if too_short:
         cautions.append(
-            f"The run is too short against its own slow movements: {n / mean_factor:.0f} independent parts' worth was "
-            "seen, and what moves the process has not shown itself."
+            f"The run is too short against its own slow movements: it shows an effective sample size of "
+            f"{n / mean_factor:.0f}, and what moves the process has not shown itself."
         )
     effective = max(n / mean_factor, 1.5)
     for_sd = max(n / spread if n_eff_sd is None else n_eff_sd, 1.5)

@@ -21,6 +21,7 @@ from linestudy.results import (
     show,
 )
 from linestudy.results.declared import Declaration
+from linestudy.results.rounding import as_given
 from linestudy.results.tables import Quantity, Rows, over_strokes
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.stability.movement.block_means import (
@@ -127,9 +128,9 @@ class ToolWearStudy(Finding):
         if 0 in slope:
             return f"No significant wear: {show(slope)}{unit} {over}."
         text = f"Wear {show(slope)}{unit} {over}."
-        if isinstance(self.strokes_left, Interval):
+        if isinstance(self.strokes_left, Interval) and self.limit is not None:
             text += (
-                f" At this rate {self.margin:g} standard deviations reach the limit {self.limit:g}{unit} after "
+                f" At this rate {self.margin:g} standard deviations reach the limit {as_given(self.limit)}{unit} after "
                 f"{_strokes(self.strokes_left)} more strokes."
             )
         return text

@@ -22,6 +22,7 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
 
 #: A density may rise by this factor between places next to each other.
@@ -154,7 +155,7 @@ def _one_value(whole: Any, unit: float, bound: float | None) -> tuple[float, str
     k = min(loud, key=lambda one: p[one])
     return (
         p[k] * values.size,
-        f"the reading {values[k] * unit:.6g} stands {counts[k]} times, the three places on either side {_beside(values, counts, k)} times "
+        f"the reading {as_given(values[k] * unit)} stands {counts[k]} times, the three places on either side {_beside(values, counts, k)} times "
         "together",
     )
 

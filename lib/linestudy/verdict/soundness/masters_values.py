@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.results.rounding import as_given
 from linestudy.verdict.facts import Doubt
 from linestudy.verdict.soundness.readings import step_of
 
@@ -61,6 +62,6 @@ def values_of_readings(reference: Any, value: Any) -> Doubt | None:
     return Doubt(
         "masters' values taken from the readings",
         float(fdtr(masters.size, free, ratio)),
-        f"{masters.size} masters were read {float(np.abs(mean).max()):.2g} off at most, where readings that repeat with an SD of "
-        f"{np.sqrt(variance):.2g} differ by {np.sqrt(variance / n.mean()):.2g} on average",
+        f"{masters.size} masters were read {as_given(float(np.abs(mean).max()), digits=2)} off at most, where readings that repeat with an SD of "
+        f"{as_given(np.sqrt(variance), digits=2)} differ by {as_given(np.sqrt(variance / n.mean()), digits=2)} on average",
     )
