@@ -245,7 +245,7 @@ class RunOfParts(Run):
     def chart_about_trend(self, worn: Any) -> ChartStudy:
         slope = getattr(worn, "slope_per_thousand", None)
         if not isinstance(slope, Interval) or 0 in slope:
-            raise CannotJudge("The tool is not seen to wear, so there is no trend to chart about.")
+            raise CannotJudge("No straight trend of wear is seen, so there is none to chart about.")
         self.groups()
         table = self._charted
         order = table["order"].to_numpy(dtype=float)

@@ -174,3 +174,22 @@ def test_a_run_without_coils_says_that_the_interval_of_its_wear_is_too_narrow(
         of_tool_life(records, item, table, stability, new)
         notes = new.get("w", "capability", "tool_life").cautions
         assert any(said in note for note in notes) is told
+
+
+def test_wear_that_is_not_straight_is_told(tmp_path: Path) -> None:
+    order = np.arange(1, 6001)
+    age = ((order - 1) % 2000) / 2000
+    noise = np.random.default_rng(1).normal(0, 0.05, 6000)
+    study_text = STUDY + "".join(EVENT % at for at in (2001, 4001))
+    for bent, y in ((True, 10 + 0.4 * age**4), (False, 10 + 0.4 * age)):
+        pd.DataFrame({"Hub": order, "W": (y + noise).round(4)}).to_csv(
+            tmp_path / "run.csv", index=False
+        )
+        (tmp_path / "study.toml").write_text(study_text)
+        study = open_study(tmp_path)
+        records, item, new = read(study), study.characteristic("w"), Findings()
+        charted = of_characteristic(study, records, item)
+        of_tool_life(records, item, records.table("run", "w"), charted, new)
+        found = new.get("w", "capability", "tool_life")
+        said = " ".join([getattr(found, "reason", ""), *getattr(found, "cautions", ())])
+        assert ("Wear is not straight" in said) == bent

@@ -75,3 +75,11 @@ def test_subgroups_without_a_stream_are_left_out_and_ties_end_a_run() -> None:
 def test_what_cannot_be_charted_is_refused(windows: int, streams: int) -> None:
     with pytest.raises(CannotJudge):
         group_chart(*tool(5, windows, streams))
+
+
+def test_streams_that_exchange_their_names_are_told() -> None:
+    values, station, window = tool(6, 60, 4)
+    away = np.where(station == "1", 3.0, np.where(station == "2", -3.0, 0.0))
+    found = group_chart(values + np.where(window < 30, 1, -1) * away, station, window)
+    assert "stream 1 and stream 2 change ends" in found.statement
+    assert "change ends" not in group_chart(values + away, station, window).statement

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from linestudy.capability.wear.bent import bend_of
 from linestudy.capability.wear.study import tool_life
 from linestudy.capability.wear.tool_life_finding import (
     STREAM_TOOL_LIFE,
@@ -83,7 +84,7 @@ def of_tool_life(
         _of_each(item, streams, resets, len(found), compute, new, "The streams wear differently")
         return
     # A sawtooth that nobody named has no slope from end to end.
-    if not found and (not isinstance(slope, Interval) or 0 in slope):
+    if not found and (not isinstance(slope, Interval) or 0 in slope) and not _bend(table, named):
         return
     new.evaluate(item.id, TOOL_LIFE, partial(compute, table, named or found, len(found)))
 
@@ -102,6 +103,7 @@ def _life(
     station = table["station"] if "station" in table and table["station"].nunique() > 1 else None
     between = getattr(worn, "slope_per_thousand", None)
     events = {at for at, _ in events_of(study, item)} - set(resets)
+    bent = _bend(table, resets, item.unit or "")
     try:
         found = tool_life(
             table["value"],
@@ -119,6 +121,8 @@ def _life(
             unit=item.unit or "",
         )
     except CannotJudge as why:
+        if bent:
+            raise CannotJudge(bent) from why
         if events and isinstance(between, Interval) and 0 not in between:
             slope, over = over_strokes(between)
             raise CannotJudge(
@@ -126,6 +130,8 @@ def _life(
                 "run it does not: something takes the wear back, and no event is said to set the tool anew."
             ) from why
         raise
+    if bent:
+        found = replace(found, cautions=(bent, *found.cautions))
     if "coil" not in table or table["coil"].isin(["", None]).any():
         found = replace(found, cautions=(*found.cautions, _NO_COILS))
     if not isinstance(between, Interval) or {at for at, _ in events_of(study, item)} == set(resets):
@@ -137,6 +143,19 @@ def _life(
         "coils as chance, and is the one to plan regrinds by."
     )
     return replace(found, cautions=(*found.cautions, note))
+
+
+def _bend(table: pd.DataFrame, resets: Sequence[float], unit: str = "") -> str:
+    """Say that wear is not straight; empty where it is not seen to be bent."""
+    y = without_stations(table["value"].to_numpy(dtype=float), table.get("station"))
+    bend = bend_of(y, table["order"].to_numpy(dtype=float), resets)
+    if bend is None:
+        return ""
+    return (
+        f"Wear is not straight: the mean moves by {show_in(bend.first, unit, abs(bend.second - bend.first) / 50)} in the first half "
+        f"of a tool's life and by {show_in(bend.second, unit, abs(bend.second - bend.first) / 50)} in the second (mean of "
+        f"{bend.lives} lives), so a straight line does not say when the limit is reached."
+    )
 
 
 def _of_each(

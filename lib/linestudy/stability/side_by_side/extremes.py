@@ -13,7 +13,7 @@ from linestudy.numerics.arrays import FloatArray
 from linestudy.results import CannotJudge, Finding, arguments, counted, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import with_unit
-from linestudy.results.tables import Rows, named
+from linestudy.results.tables import Rows, listed, named
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -122,7 +122,15 @@ class GroupChartStudy(Finding):
         runs = self.standing_out
         if not runs:
             return f"{text}No stream stays at one end (limit: {self.run_limit} in a row)."
-        return f"{text}{'; '.join(runs)}, where {self.run_limit} are a signal: the streams do not have one level."
+        text += f"{'; '.join(runs)}, where {self.run_limit} are a signal: the streams do not have one level."
+        ends = [
+            named("stream", one.name)
+            for one in self.streams
+            if min(one.run_largest, one.run_smallest) >= self.run_limit
+        ]
+        if len(ends) < 2:
+            return text
+        return f"{text} {listed(ends)} change ends: their names were exchanged, or what moves them is not the same."
 
     def _rows(self) -> Rows:
         return [
