@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linestudy.dossier.content.sheet import BLANK, Sheet, sheets
-from linestudy.results import Interval
+from linestudy.gauges.judgement.grades import GRADES, Concordance, GradedStudy
+from linestudy.results import Absent, Interval
 from linestudy.verdict.measurement_facts import NAMELESS
 
 if TYPE_CHECKING:
@@ -69,6 +70,14 @@ OF_CHARACTERISTIC = {
     "grr_low": "lower end of its interval",
     "grr_high": "upper end of its interval",
     "ndc": "number of distinct categories",
+    "effectiveness": "judgements: lowest effectiveness of an appraiser, %",
+    "miss_rate": "judgements: highest miss rate of an appraiser, %",
+    "false_alarm_rate": "judgements: highest false alarm rate of an appraiser, %",
+    "kappa": "judgements: lowest kappa against the reference",
+    "kappa_between": "judgements: kappa between appraisers",
+    "graded_kappa": "grades: lowest weighted kappa against the reference",
+    "graded_kappa_between": "grades: weighted kappa between appraisers",
+    "concordance": "grades: Kendall's W",
     "out": "points out of control",
     "in_control": "yes or no",
     "distribution": "distribution that decides",
@@ -78,7 +87,7 @@ OF_CHARACTERISTIC = {
 
 
 #: Names that are a percentage.
-PER_CENT = ("grr", "grr_low", "grr_high")
+PER_CENT = ("grr", "grr_low", "grr_high", "effectiveness", "miss_rate", "false_alarm_rate")
 
 
 def listed() -> str:
@@ -96,7 +105,7 @@ def listed() -> str:
         '    cells = { "Results!C5" = "study.part", "Results!D9" = "blade.Ppk" }   # optional',
         "",
         "Cells with one of these defined names, and the cells listed, are filled; all else keeps its bytes.",
-        "A cell whose format is a percentage gets %GRR as a share. Letter case does not count.",
+        "A cell whose format is a percentage gets %GRR and rates as a share. Letter case does not count.",
         "",
     ]
     width = max(map(len, (*OF_STUDY, *OF_CHARACTERISTIC))) + 6
@@ -120,7 +129,9 @@ def on_offer(evaluation: Evaluation) -> dict[str, Value]:
     """
     found: dict[str, Value] = {f"study.{name}": value for name, value in _study(evaluation).items()}
     for one in sheets(evaluation):
-        for name, value in _characteristic(one).items():
+        graded = evaluation.findings.get(one.item.id, *GRADES.at())
+        named = _characteristic(one) | _judged(one, graded)
+        for name, value in named.items():
             found[f"{as_name(one.item.id)}.{name}"] = value
     return found
 
@@ -176,10 +187,42 @@ def _characteristic(one: Sheet) -> dict[str, Value]:
         **{key: "" if value is None else float(value) for key, value in limits.items()},
     }
     for name in OF_CHARACTERISTIC:
-        if name not in found:
+        if name not in found and name not in _JUDGED:
             text = getattr(one, name)
             found[name] = text if name in _WORDS else _number(text)
     return found
+
+
+#: Names about judgements.
+_JUDGED = (
+    "effectiveness",
+    "miss_rate",
+    "false_alarm_rate",
+    "kappa",
+    "kappa_between",
+    "graded_kappa",
+    "graded_kappa_between",
+    "concordance",
+)
+
+
+def _judged(one: Sheet, graded: object) -> dict[str, Value]:
+    """Numbers of judgements, those of the worst appraiser; a dash where nobody judged."""
+    facts = one.verdict.facts.judgement
+    rates = (facts.effectiveness, facts.miss, facts.false_alarm)
+    kappas = [facts.kappa, facts.kappa_between]
+    concordance: Value = BLANK
+    if isinstance(graded, GradedStudy):
+        against = [k for k in graded.kappa_with_reference.values() if isinstance(k, Interval)]
+        lowest = min(against, key=lambda k: k.estimate) if against else Absent("no reference")
+        kappas += [lowest, graded.kappa_between]
+        if isinstance(graded.concordance, Concordance):
+            concordance = float(f"{graded.concordance.w:.2f}")
+    else:
+        kappas += [Absent("no grades")] * 2
+    values = [float(f"{100 * v.estimate:.1f}") if isinstance(v, Interval) else BLANK for v in rates]
+    values += [float(f"{k.estimate:.2f}") if isinstance(k, Interval) else BLANK for k in kappas]
+    return dict(zip(_JUDGED, (*values, concordance), strict=True))
 
 
 #: Fields that are text whatever stands in them.
