@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from linestudy.simulate import check
-from linestudy.simulate.exercises.answers import number_in, numbers_meant
+from linestudy.simulate.exercises.answers import number_in, numbers_meant, unit_not_asked
 from linestudy.simulate.exercises.calculations import (
     A_SHARE,
     NO_SHARE,
@@ -63,3 +63,20 @@ def test_slips_of_any_exercise_are_named(lab: str, exercise: int, answer: Any, r
     said = check(lab, exercise, answer)
     assert not said.right
     assert said.text == reply
+
+
+@pytest.mark.parametrize("answer", ["10 ppm", "10 mm", "0.1 µm", "10 in"])
+def test_a_unit_that_is_not_asked_for_is_no_right_answer(answer: str) -> None:
+    said = check("size" if answer == "10 in" else "interval", 1, answer)
+    assert not said.right
+
+
+def test_a_unit_is_named_and_a_fraction_is_a_number() -> None:
+    assert check("interval", 1, "10 ppm").text.startswith("ppm is not what is asked for")
+    assert check("interval", 1, "10 studies").right
+    assert check("interval", 1, "20/2").right
+    assert number_in("1/0") is None
+    assert number_in("1 / 8") == 0.125
+    counts = "Of 3,000 independent parts none is outside. Up to how many parts per million?"
+    assert not unit_not_asked("1,000 ppm", counts)
+    assert unit_not_asked("1 mm", counts) == "mm"

@@ -13,6 +13,19 @@ from typing import Any
 #: A number with a point or a comma, and what may stand about it.
 _NUMBER = re.compile(r"[-+−]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
 
+#: A fraction of whole numbers.
+_FRACTION = re.compile(r"\s*(\d{1,9})\s*/\s*(\d{1,9})\s*")
+#: Units that may stand behind a number, each with the word that a question has for it.
+_UNITS = {
+    **dict.fromkeys(
+        ("mm", "µm", "μm", "um", "cm", "in", "inch", "N", "kN", "°", "g", "kg", "s"), ""
+    ),
+    "ppm": "per million",
+    "min": "minutes",
+    "h": "hours",
+}
+_UNIT = re.compile(r"\d\s*([A-Za-zµμ°]+)")
+
 
 @cache
 def numbers_of(lab: str, *settings: Any) -> dict[str, float]:
@@ -38,8 +51,8 @@ def number_in(answer: Any) -> float | None:
 
     Examples
     --------
-    >>> [number_in(x) for x in ("3,25", "10 %", "about 3", (3, 25), "2 or 3", None)]
-    [3.25, 10.0, 3.0, 3.25, None, None]
+    >>> [number_in(x) for x in ("3,25", "10 %", "about 3", (3, 25), "1/4", "2 or 3", None)]
+    [3.25, 10.0, 3.0, 3.25, 0.25, None, None]
     """
     if isinstance(answer, bool) or answer is None:
         return None
@@ -50,6 +63,9 @@ def number_in(answer: Any) -> float | None:
         return float(f"{answer[0]}.{answer[1]}") if answer[1] >= 0 else None
     if not isinstance(answer, str):
         return None
+    fraction = _FRACTION.fullmatch(answer)
+    if fraction and float(fraction[2]):
+        return float(fraction[1]) / float(fraction[2])
     found = _NUMBER.findall(answer)
     return float(found[0].replace(",", ".").replace("−", "-")) if len(found) == 1 else None
 
@@ -83,6 +99,32 @@ def numbers_meant(answer: Any) -> tuple[float, ...]:
         whole = float(re.sub(r"\D", "", grouped[0]))
         found.append(-whole if first is not None and first < 0 else whole)
     return tuple(found)
+
+
+def unit_not_asked(answer: Any, question: str) -> str:
+    """Name the unit that an answer bears and its question does not ask for.
+
+    Parameters
+    ----------
+    answer : float, str or tuple
+    question : str
+
+    Returns
+    -------
+    str
+        Empty where there is none.
+
+    Examples
+    --------
+    >>> unit_not_asked("0.1 µm", "How far off, in mm?"), unit_not_asked("0.1 mm", "How far off, in mm?")
+    ('µm', '')
+    """
+    found = _UNIT.search(answer) if isinstance(answer, str) else None
+    unit = found[1] if found else ""
+    if unit not in _UNITS:
+        return ""
+    asked = {unit, _UNITS[unit]} - {""}
+    return "" if any(re.search(rf"(?<!\w){word}(?!\w)", question) for word in asked) else unit
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from linestudy.results import arguments
-from linestudy.simulate.exercises.answers import Reply, numbers_meant, numbers_of
+from linestudy.simulate.exercises.answers import Reply, numbers_meant, numbers_of, unit_not_asked
 from linestudy.simulate.exercises.mixtures_and_counts import NUMBERS
 from linestudy.simulate.exercises.questions import Exercise, near
 
@@ -393,6 +393,11 @@ def check(lab: str, exercise: int, answer: float | str | tuple[int, int] | None)
     asks_share = "per cent" in item.question
     if isinstance(answer, str) and "%" in answer and not asks_share:
         return Reply(False, NO_SHARE)
+    unit = unit_not_asked(answer, item.question)
+    if unit:
+        return Reply(
+            False, f"{unit} is not what is asked for: give the number as the question says."
+        )
     right, value = item.answer(), meant[0]
     if any(math.isclose(one, right, rel_tol=item.tolerance, abs_tol=1e-9) for one in meant):
         return Reply(True, item.why)
