@@ -55,6 +55,6 @@ def test_rows_of_two_kinds_are_two_tables() -> None:
     assert own.caption == "Systems"
     assert own.head == ("system", "EV (mm)", "interval")
     assert [row[0] for row in own.rows] == ["before", "after"]
-    assert pairs.caption == "Systems: bias and ratio"
+    assert pairs.caption == "Systems (bias and ratio)"
     assert pairs.rows == (("after against before", "0.002", "0.001 to 0.003", "0.36"),)
     assert len(in_parts("Systems", frame.assign(n=["9", "9", "9"]))) == 1

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from linestudy.records.units import is_unit
+from linestudy.results.tables import listed
 
 if TYPE_CHECKING:
     from linestudy.dossier.evaluation import Evaluation
@@ -65,9 +66,22 @@ def reasons(evaluation: Evaluation) -> tuple[str, ...]:
     from linestudy.dossier.content.cautions import for_the_author
     from linestudy.dossier.content.sheet import sheets
 
-    told = [f"{one.name}: {one.decision}: {one.reason}" for one in sheets(evaluation) if one.reason]
+    alike: dict[str, list[str]] = {}
+    for one in sheets(evaluation):
+        if one.reason:
+            alike.setdefault(f"{one.decision}: {one.reason}", []).append(one.name)
+    told = [f"{_of_whom(names)}: {why}" for why, names in alike.items()]
     told += [f"For the author: {line}" for line in for_the_author(evaluation)]
     return (*told, "") if told else ()
+
+
+#: Characteristics of one decision and reason that a line names.
+_NAMED = 3
+
+
+def _of_whom(names: list[str]) -> str:
+    """Whom a reason is about: a few by name, of many how many; the table has each with its decision."""
+    return listed(names) if len(names) <= _NAMED else f"{names[0]} and {len(names) - 1} others"
 
 
 def _of(item: Characteristic) -> Iterator[str]:

@@ -264,7 +264,7 @@ def in_parts(caption: str, frame: pd.DataFrame) -> list[Table]:
     named = listed(re.sub(r" \([^()]*\)$", "", str(frame.columns[at])) for at in sorted(apart))
     return [
         from_frame(caption, frame.iloc[rows, [0, *sorted(own)]]),
-        from_frame(f"{caption}: {named}", frame.iloc[others, [0, *sorted(apart)]]),
+        from_frame(f"{caption} ({named})", frame.iloc[others, [0, *sorted(apart)]]),
     ]
 
 
