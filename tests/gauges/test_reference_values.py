@@ -20,6 +20,7 @@ from linestudy.results import Interval
 
 HERE = Path(__file__).parent / "reference"
 FOUND: dict[str, dict[str, float]] = json.loads((HERE / "gauges.json").read_text())
+BESIDE: dict[str, dict[str, float]] = json.loads((HERE / "beside.json").read_text())
 R = str(FOUND.pop("made_with"))  # type: ignore[arg-type]
 
 
@@ -60,6 +61,42 @@ def test_crossed(name: str, factor: str | None) -> None:
     seen = {key.replace(":", "_"): value for key, value in found.items()}
     for own, theirs in names.items():
         assert seen[own].variance.estimate == pytest.approx(expected[theirs], abs=2e-6 * total)
+
+
+@pytest.mark.checks("a destructive test whose testers share batches", source="R, lme4")
+def test_testers_who_share_batches() -> None:
+    data = table("crossed_even").rename(columns={"part": "batch", "who": "appraiser"})
+    found, expected = gauges.destructive_grr(data), FOUND["crossed_even"]
+    testers = expected["who"] + expected["part:who"]
+    assert found.tester_sd.estimate == pytest.approx(math.sqrt(testers), rel=1e-5)
+    assert found.batch_sd.estimate == pytest.approx(math.sqrt(expected["part"]), rel=1e-5)
+    assert found.within_sd.estimate == pytest.approx(math.sqrt(expected["Residual"]), rel=1e-5)
+
+
+@pytest.mark.checks(
+    "repeatability behind coarse steps", source="R, integrate, optimize and uniroot"
+)
+def test_behind_steps() -> None:
+    data = table("crossed_even")
+    data["value"] = (data["value"] / 0.25).round() * 0.25
+    found, expected = gauges.rounded_repeatability(data, appraiser="who"), BESIDE["behind_steps"]
+    assert found.step == pytest.approx(0.25)
+    is_(found.sd, expected["sd"], expected["low"], expected["high"], rel=1e-5)
+
+
+@pytest.mark.checks("two systems on the same parts", source="R, t.test and qf")
+def test_two_systems() -> None:
+    data = table("crossed_even").query("who != 'C'").rename(columns={"who": "system"})
+    pair = gauges.system_comparison(data, appraiser=None).pairs[0]
+    expected = BESIDE["two_systems"]
+    is_(pair.bias, expected["bias"], expected["low"], expected["high"])
+    assert pair.bias_p == pytest.approx(expected["p"], rel=1e-8)
+    ratio = pair.repeatability_ratio
+    assert isinstance(ratio, Interval)
+    assert ratio.estimate == pytest.approx(expected["ratio"], rel=1e-8)
+    # Tails as these readings have them only widen the interval by F.
+    assert ratio.low < expected["ratio_low"]
+    assert ratio.high > expected["ratio_high"]
 
 
 @pytest.mark.checks(

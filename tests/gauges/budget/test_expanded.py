@@ -191,3 +191,18 @@ def test_the_interval_of_correlated_sources_is_that_of_one_source_twice_as_large
     alone = uncertainty_budget(lines[:1], -9.0, 9.0).u_process
     assert both.low == pytest.approx(alone.low + 0.5)
     assert both.high == pytest.approx(alone.high + 0.5)
+
+
+@pytest.mark.parametrize(
+    ("r", "sensitivity", "df", "told"),
+    [(-0.5, 1.0, 5, True), (0.5, -1.0, 5, True), (-0.5, 1.0, 300, False), (0.5, 1.0, 5, False)],
+)
+def test_sources_that_take_from_each_other_are_told(
+    r: float, sensitivity: float, df: float, told: bool
+) -> None:
+    lines = [
+        Contribution("a", 1.0, degrees_of_freedom=df),
+        Contribution("b", 1.0, degrees_of_freedom=df, sensitivity=sensitivity),
+    ]
+    found = uncertainty_budget(lines, -9.0, 9.0, correlations={("a", "b"): r})
+    assert any("92 of 100" in note for note in found.cautions) == told
