@@ -332,7 +332,7 @@ def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[Lo
     """What the lots of the readings leave open, and what a lot is called; None where fewer than two are named.
 
     Of a run the coils, wear between named regrinds and the stations' own levels being known; of a destructive test
-    the levels that the study names. Coils count only where every part names one.
+    the levels that the study names. Coils count only where every part names one; blank names are left out.
     """
     levels = [name for name in table.attrs.get("levels") or () if name in table]
     named = levels or [name for name in ("coil",) if name in table]
@@ -343,6 +343,9 @@ def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[Lo
     known = None
     if not levels:
         known = values - without_stations(_less_wear(study, item, table), table.get("station"))
+        # Parts that name no coil are no coil of their own.
+        there = labels[0] != ""
+        values, known, labels = values[there], known[there], [labels[0][there]]
     try:
         return lot_draws(values, labels, known), named[0]
     except CannotJudge:

@@ -25,7 +25,7 @@ from linestudy.records.files import column, line_of
 from linestudy.records.formats.clock import clock_of, in_their_order
 from linestudy.records.headers import columns_of_values
 from linestudy.records.ledger import ValueCount
-from linestudy.records.rows.again import coils_again, told_apart_by
+from linestudy.records.rows.again import coils_again, streams_alike, told_apart_by
 from linestudy.records.screening import Look, Seen, look_at
 from linestudy.records.stream_names import streams_noticed
 from linestudy.records.strokes import (
@@ -183,11 +183,12 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     if renumbered:
         sentence = f'"{data.order}" numbers rows of several parts; the parts are numbered through'
         seen.append(Seen("parts numbered through", "", int(used.sum()), 0, sentence))
+    columns = [one.key for one in wanted]
     if data.role == "run":
         parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
         told = noticed(frame, parts, restarts, clocked)
         told += streams_noticed(frame, parts, study.events)
-        told += sorted_by_reading(frame, (one.key for one in wanted))
+        told += sorted_by_reading(frame, columns) + streams_alike(frame, columns)
         told += told_apart_by(data, text, tags, rows.are(exclusions.REUSED))
         frame = _in_order(study, data, frame, parts)
         coil, more = coils_again(frame)
@@ -198,7 +199,6 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     elif data.role == "machine":
         frame = frame.sort_values("order", kind="stable")
     frame = frame.reset_index(drop=True)
-    columns = [one.key for one in wanted]
     frame.attrs = {
         "characteristics": list(dict.fromkeys(columns)),
         "tags": [name for name in frame if name not in columns and "␟" not in str(name)],

@@ -100,6 +100,13 @@ def test_a_gauge_that_drifts_as_fast_is_named() -> None:
     drift = Interval(-0.15, -0.16, -0.14, 0.95, "its record")
     found = tool_life(worn(), STROKES, 49, 51, resets=[2800, 5600], drift=drift)
     assert any("may be the gauge" in note for note in found.cautions)
+    # The slope less the drift, and what is told where the gauge drifts by a part of it.
+    part = Interval(-0.05, -0.06, -0.04, 0.95, "its record")
+    found = tool_life(worn(), STROKES, 49, 51, resets=[2800, 5600], drift=part, unit="mm")
+    assert any(
+        "readings move with it" in note and "−0.1" in note.replace("-", "−")
+        for note in found.cautions
+    )
 
 
 def test_a_heavy_remainder_reaches_farther() -> None:

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study, read
-from linestudy.records.rows.again import coils_again
+from linestudy.records.rows.again import coils_again, streams_alike
 
 STUDY = """format = 1
 [study]
@@ -74,3 +74,19 @@ def test_the_columns_that_tell_rows_of_one_number_apart_are_named(tmp_path: Path
             one.evidence for one in seen if one.what == "rows of one order number"
         )
         assert bool(said) == any(one.what == "rows of one order number" for one in seen)
+
+
+def test_two_streams_that_read_one_part_are_told() -> None:
+    rng = np.random.default_rng(2)
+    order = np.repeat(np.arange(1, 201), 2)
+    one = rng.normal(10, 0.1, 200).round(3)
+    other = np.where(np.arange(200) < 150, one, rng.normal(10, 0.1, 200).round(3))
+    frame = pd.DataFrame({"order": order, "station": np.tile(["L", "R"], 200)})
+    frame["w"] = np.column_stack([one, other]).ravel()
+    # Coarse steps are equal by chance, and are none of that.
+    frame["v"] = rng.integers(0, 2, 400) + 5.0
+    told = streams_alike(frame, ["w", "v"])
+    assert len(told) == 1
+    assert "read alike in 150 of 200 strokes" in told[0][2]
+    # Parts that take turns have no stroke in common.
+    assert streams_alike(frame.assign(order=np.arange(400)), ["w"]) == []

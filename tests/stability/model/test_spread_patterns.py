@@ -81,3 +81,9 @@ def test_readings_in_steps_are_spread_over_them() -> None:
     assert np.abs(again - rounded).max() <= 0.5
     assert np.unique(again).size == 2000
     assert without_steps(y) is y
+
+
+def test_subgroups_that_stand_there_twice_are_no_division_by_nought() -> None:
+    """A lane whose readings are the other's: each subgroup beside itself."""
+    y = np.repeat(np.random.default_rng(3).normal(size=(K // 2, 1, SIZE)), 2, axis=1).ravel()
+    assert 0 <= of(y).p <= 1

@@ -185,7 +185,7 @@ def tool_life(
         unit=unit,
         cautions=(
             *_not_taken_back(trend, confidence, unit),
-            *_cautions(trend, slope, life, until, unnamed, drift),
+            *_cautions(trend, slope, life, until, unnamed, drift, unit),
         ),
         shape=Sawtooth(
             *trend.blocks,
@@ -340,11 +340,21 @@ def _cautions(
     until: Interval | Absent,
     found: int,
     drift: Interval | None,
+    unit: str,
 ) -> tuple[str, ...]:
     notes = []
-    if drift is not None and drift.low <= slope.high and slope.low <= drift.high and 0 not in drift:
+    if drift is not None and 0 not in drift:
+        half = math.hypot(drift.high - drift.low, slope.high - slope.low) / 2
+        left = slope.estimate - drift.estimate
+        said = show_in(Interval(left, left - half, left + half, slope.confidence, ""), unit)
+        much = "as much" if abs(left) <= half else show_in(drift, unit)
+        may = (
+            "what moves may be the gauge, not the tool"
+            if abs(left) <= half
+            else "readings move with it"
+        )
         notes.append(
-            "The gauge drifts on its master by as much per 1,000 strokes: what moves may be the gauge, not the tool."
+            f"The gauge drifts on its master by {much} per 1,000 strokes: {may}; less that drift {said} per 1,000 strokes is left."
         )
     fresh = int(trend.fresh.sum())
     if not fresh:

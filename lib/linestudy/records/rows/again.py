@@ -1,8 +1,9 @@
-"""What stands in a run again: a coil's name after other coils, an order number in rows that a column tells apart."""
+"""What stands in a run again: a coil's name after other coils, an order number in rows that a column tells apart, one stream's readings as another's."""
 
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 #: Parts of a stream that make a stretch of one coil: fewer are rows of the next coil that came early, or of a mistake.
 _STRETCH = 50
+#: Pairs of streams that are compared, and fewest strokes of both.
+_PAIRS, _FEWEST = 120, 30
 #: Most labels of a column that may tell rows of one number apart, most columns tried in pairs, share of the rows that they
 #: are to tell apart, and share of rows left out from which that is worth looking for.
 _MOST, _PAIRED, _ALL, _MANY = 64, 8, 0.99, 0.01
@@ -83,6 +86,42 @@ def _stretch(codes: NDArray[Any]) -> NDArray[np.int64]:
             last = code
         turns[begin:end] = max(number.get(code, 0), 0)
     return turns
+
+
+def streams_alike(frame: pd.DataFrame, keys: Sequence[str]) -> list[tuple[str, int, str]]:
+    """Tell of two streams that read alike in most strokes, as a camera does that looks at one part twice.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Rows of a run, ``order`` and ``station`` among them.
+    keys : sequence of str
+        Columns of readings.
+
+    Returns
+    -------
+    list of (str, int, str)
+        Kind, count and sentence of the first two that do, of each characteristic.
+    """
+    if "station" not in frame:
+        return []
+    told = []
+    for key in keys:
+        lanes = {
+            str(name): part.drop_duplicates("order").set_index("order")[key].dropna()
+            for name, part in frame.groupby("station")
+            if name
+        }
+        for one, two in itertools.islice(itertools.combinations(lanes, 2), _PAIRS):
+            first, second = lanes[one].align(lanes[two], join="inner")
+            n, same = len(first), int((first.to_numpy() == second.to_numpy()).sum())
+            # Readings in coarse steps are equal now and then.
+            chance = float((first.value_counts(normalize=True) ** 2).sum()) if same else 0.0
+            if n >= _FEWEST and same > 0.5 * n and same > 2 * chance * n:
+                sentence = f"Streams {one} and {two} read alike in {same:,} of {n:,} strokes: see whether one part was read twice"
+                told.append(("streams that read alike", same, sentence))
+                break
+    return told
 
 
 def told_apart_by(
