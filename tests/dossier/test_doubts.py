@@ -13,7 +13,8 @@ from linestudy.dossier.doubts import reasons
 def test_a_reason_of_many_characteristics_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
     why = "no crossed gauge study"
     known = [
-        SimpleNamespace(name=f"Width {n}", decision="cannot be judged", reason=why) for n in range(5)
+        SimpleNamespace(name=f"Width {n}", decision="cannot be judged", reason=why)
+        for n in range(5)
     ]
     known += [SimpleNamespace(name="Gap", decision="does not meet", reason="Ppk 0.90 < 1.33")]
     known += [SimpleNamespace(name="Burr", decision="meets", reason="")]
