@@ -82,3 +82,43 @@ def test_decimal_commas_between_commas_are_told(tmp_path: Path) -> None:
     lines = ["Stroke,Width"] + [f"{i + 1},{TEXTS[i].replace('.', ',')}" for i in range(40)]
     with pytest.raises(InputError, match="semicolons"):
         draft_of(tmp_path, "log.csv", "\n".join(lines).encode())
+
+
+def test_a_czech_list_of_the_drawing_and_a_form_tolerance_alone(tmp_path: Path) -> None:
+    rows = [
+        ["Poz.", "Znak", "Jmenovitý rozměr", "Horní úchylka", "Dolní úchylka", "Jednotka"],
+        [1, "Šířka", "2,8", "0,05", "-0,05", "mm"],
+        [2, "Otřep", 0, "0,1", "", "mm"],
+    ]
+    (tmp_path / "cz").mkdir()
+    items = draft_of(tmp_path / "cz", "list.csv", delimited(rows, ";", "cp1250")).items
+    assert [(item.name, item.lower, item.upper) for item in items] == [("Šířka", 2.75, 2.85), ("Otřep", None, 0.1)]  # fmt: skip
+    rows = [["#", "Characteristic", "Tolerance"], [1, "Gap", "0.50 ±0.04 mm"], [2, "Flatness", "0.05 mm"], [3, "Length", "7.5 mm"]]  # fmt: skip
+    (tmp_path / "en").mkdir()
+    items = draft_of(tmp_path / "en", "list.csv", delimited(rows, ";")).items
+    # Of a length nobody knows what a number alone means: its limits are asked for.
+    assert [(item.lower, item.upper) for item in items] == [(0.46, 0.54), (None, 0.05), (None, None)]  # fmt: skip
+
+
+def test_people_whose_names_stand_over_each_of_their_trials(tmp_path: Path) -> None:
+    head = [["Part", "A", "A", "A", "B", "B", "B"], ["", 1, 2, 3, 1, 2, 3]]
+    rows = [[i + 1, *TEXTS[6 * i : 6 * i + 6]] for i in range(6)]
+    draft = draft_of(tmp_path, "grr.csv", delimited([*head, *rows], ";"))
+    (table,) = draft.tables
+    assert table.said.role == "crossed"
+    found = records_of(tmp_path, draft).table("crossed", draft.items[0].id)
+    assert found is not None
+    one = found[(found["part"] == "2") & (found["appraiser"] == "B") & (found["trial"] == "3")]
+    assert one["value"].tolist() == [WIDTHS[11]]
+
+
+def test_readings_of_a_document_bear_the_name_above_their_value(tmp_path: Path) -> None:
+    rows = [
+        {"shot": i + 1, "meas": [{"name": "Height", "value": float(TEXTS[i]), "unit": "mm", "lsl": 2.7, "usl": 2.9}]}
+        for i in range(40)
+    ]  # fmt: skip
+    content = "\n".join(map(json.dumps, rows)).encode()
+    draft = draft_of(tmp_path, "mes.jsonl", content)
+    (item,) = draft.items
+    assert (item.name, item.lower, item.upper) == ("Height", 2.7, 2.9)
+    assert not draft.tables[0].said.open

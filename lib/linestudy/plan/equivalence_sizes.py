@@ -3,8 +3,8 @@
 Model: differences of paired readings, or readings of a master less its value, independent and normal. It is shown
 where the two-sided 90 % interval of their mean lies inside the margin on both sides, which is how the verdict holds
 bias and drift (two one-sided tests at 5 %: Schuirmann, *Journal of Pharmacokinetics and Biopharmaceutics* 15 (1987),
-657-680). Of two gauges on the same parts the verdict asks for less: it wants the customer's approval where the difference is
-shown to be larger than the margin; a study of this size shows that it is smaller. Misleads where the difference depends on the size of the part, or where readings follow each other.
+657-680). Of two gauges on the same parts the decision sheet says by the same bound that their mean difference lies within the
+margin; where it says that neither within nor beyond is shown, the study was smaller than planned here. Misleads where the difference depends on the size of the part, or where readings follow each other.
 """
 
 from __future__ import annotations

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
+from scipy import stats
 
+from linestudy.plan import equivalence_size
 from linestudy.results import Interval
 from linestudy.verdict.criteria import resolve
 from linestudy.verdict.facts import CharacteristicFacts
@@ -81,3 +84,19 @@ def test_what_is_counted_is_said() -> None:
     said = missing(CharacteristicFacts(gauge=facts), resolve()).reason
     assert "1 reading of the crossed study missing; three standard deviations off" in said
     assert "complete the study, or customer approval required" in said
+
+
+def test_a_paired_study_as_large_as_planned_is_said_to_lie_within_as_often_as_planned() -> None:
+    planned = equivalence_size(sd=0.006, allowed_bias=0.005, power=0.8)
+    rng = np.random.default_rng(24)
+    within = 0
+    for _ in range(400):
+        differences = rng.normal(0.0, 0.006, planned.n)
+        mean, error = differences.mean(), differences.std(ddof=1) / np.sqrt(planned.n)
+        half = stats.t.ppf(0.95, planned.n - 1) * error
+        seen = Interval(mean, mean - half, mean + half, 0.9, "example")
+        facts = GaugeFacts(name="camera", **{**BESIDE, "paired_difference": seen})
+        found = another_gauge(CharacteristicFacts(unit="mm", gauge=facts), resolve())
+        within += ", within 5%" in found.reason
+    # Three standard errors of a share of 400.
+    assert abs(within / 400 - 0.8) < 0.06

@@ -304,11 +304,15 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
             nominal = written.nominal
         if not title and nominal is None:
             continue
+        # What stands alone under "tolerance" is no tolerance about itself.
+        itself = (
+            number("nominal") is None and not cell("nominal") and spec == spec_of(cell("tolerance"))
+        )
         lower, upper = limits_from(
             nominal,
             (number("lower limit"), number("upper limit")),
             (number("lower tolerance"), number("upper tolerance")),
-            cell("tolerance"),
+            "" if itself else cell("tolerance"),
         )
         zone = re.match(r"[^\w.,]*(\d*[.,]?\d+)", cell("nominal"))
         if nominal is None and zone is not None and says_zone(title):
@@ -393,7 +397,7 @@ def limits_of(
     tuple of (float or None)
         In the unit of the file.
     """
-    beside = guess.limits.get(label)
+    beside = guess.limits.get(source if isinstance(source, str) else label)
     if beside is not None:
         return beside.get("nominal"), beside.get("lower"), beside.get("upper")
     spec = spec_of(label)

@@ -155,7 +155,10 @@ def tags(table: Table, guess: Guess, *tags: str) -> None:
 def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
     """What is left are the readings."""
     for column in columns:
-        guess.values[column.name] = column.name
+        # "meas.Height.value" of a document is the height.
+        *above, last = column.name.split(".")
+        label = above[-1] if above and plain_name(last) in ("value", "actual", "v") else column.name
+        guess.values[column.name if label in guess.values else label] = column.name
         table.taken.add(column.name)
 
 

@@ -216,7 +216,8 @@ def _run(table: Table) -> Guess:
         guess.open.append(f'"{pair[0]}" and "{pair[1]}" are taken for x and y of a position')
     limits_beside(table, guess)
     for column in table.free("words", "judgements"):
-        if 1 <= column.distinct <= 8:
+        # What stands in every row of a document names something, and tells no streams apart.
+        if 1 <= column.distinct <= 8 and not (column.distinct == 1 and "." in column.name):
             guess.open.append(
                 f'station, coil or appraiser = "{column.name}" ?   {entries_of(column)}'
             )

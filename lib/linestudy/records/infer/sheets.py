@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -161,9 +162,8 @@ def _sheets_of_levels(raw: bytes, data: Data, suffix: str, names: list[str]) -> 
 def _is_table(rows: list[list[str]], place: TablePlace) -> bool:
     """A cover sheet is none: beside words for each other it has no row of several numbers."""
     filled = [row for row in rows if width(row)]
-    if len(filled) >= 3 and sum(
-        is_total(next(c for c in row if c.strip())) for row in filled
-    ) >= 0.6 * len(filled):
+    sums = sum(is_total(next(c for c in row if c.strip())) for row in filled)
+    if sums >= (0.6 if len(filled) >= 3 else 1.0) * max(len(filled), 1):
         # Averages and indices alone.
         return False
     return any(sum(is_number(cell) for cell in row) >= 1 and width(row) >= 2 for row in rows)
@@ -321,6 +321,8 @@ def _deep(rows: list[list[str]], at: int) -> int:
         return 1
     upper, lower, below = rows[at], rows[at + 1], rows[at + 2]
     names = [cell.strip() for cell in lower if cell.strip()]
+    if _repeated_above(upper, lower):
+        return 2 if any(is_number(cell) for cell in below) else 1
     if len(names) < 3 or not 0 < width(upper) < width(lower):
         return 1
     small = [cell for cell in names if re.fullmatch(r"\d{1,2}", cell)]
@@ -330,6 +332,24 @@ def _deep(rows: list[list[str]], at: int) -> int:
         return 1
     # Readings below have decimals, or are many more different ones.
     return 2 if any(is_number(cell) for cell in below) or any(cell.strip() for cell in below) else 1
+
+
+def _repeated_above(upper: list[str], lower: list[str]) -> bool:
+    """Whether names stand there again, A A A B B B, each over small numbers that tell them apart, and others over blanks."""
+    pairs = [
+        (above.strip(), below.strip())
+        for above, below in zip_longest(upper, lower, fillvalue="")
+        if above.strip() or below.strip()
+    ]
+    counts = Counter(above for above, _ in pairs)
+    again = [(above, below) for above, below in pairs if counts[above] > 1]
+    small = all(above and re.fullmatch(r"\d{1,2}", below) for above, below in again)
+    return (
+        len(again) >= 4
+        and small
+        and len(set(again)) == len(again)
+        and all(not below for above, below in pairs if counts[above] == 1)
+    )
 
 
 #: What the titles of blocks may say, and the key that is meant.

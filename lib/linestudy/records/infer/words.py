@@ -70,7 +70,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "strip": ("strip", "specimen", "streifen", "probe", "bande", "试样", "試料"),
     "stop": ("stop", "stillstand", "arrêt", "停机", "停止"),
     **SAID_OF_LIMITS,
-    "special": ("special", "sc", "cc", "key", "class", "critical", "bm", "besonderes merkmal", "spécial", "特殊", "重要度", "特殊特性"),
+    "special": ("special", "sc", "cc", "key", "class", "critical", "bm", "besonderes merkmal", "spécial", "zvláštní", "specjalna", "speciale", "especial", "különleges", "özel", "特殊", "重要度", "特殊特性"),
     "gauge": ("gauge", "gage", "instrument", "measuring device", "measured with", "prüfmittel", "messmittel", "moyen",
         "moyen de contrôle", "量具", "测量设备", "測定器", "検査具"),
 }  # fmt: skip

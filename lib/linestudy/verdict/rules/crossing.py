@@ -227,4 +227,11 @@ def another_gauge(seen: Seen, criteria: Criteria) -> Ruling | None:
             f"{text}, more than {share.number:.0%} of tolerance: one of the two gauges is off; say which, or customer approval required.",
             share,
         )
-    return says(SUPPORTS, f"{text}; not more than {share.number:.0%} of tolerance is shown.", share)
+    # The bound by which plan.equivalence_size counts the parts: the whole interval within the margin.
+    if max(difference.high, -difference.low) <= share.number * width:
+        return says(SUPPORTS, f"{text}, within {share.number:.0%} of tolerance.", share)
+    return says(
+        SUPPORTS,
+        f"{text}; neither within nor beyond {share.number:.0%} of tolerance is shown: more parts read by both would tell.",
+        share,
+    )
