@@ -26,7 +26,7 @@ html_theme_options = {
 html_static_path = ["_static"]
 html_css_files = ["site.css"]
 toc_object_entries = False
-html_show_sourcelink = html_copy_source = False
+html_show_sourcelink = html_copy_source = html_show_copyright = html_show_sphinx = False
 html_math_renderer = "mathml"
 autodoc_member_order = "bysource"
 autodoc_typehints = "none"
