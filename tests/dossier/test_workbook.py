@@ -276,3 +276,10 @@ def test_single_values_have_no_pooled_spread(tmp_path: Path) -> None:
     for name, (live, kit) in lines.items():
         assert live == pytest.approx(kit, rel=1e-9), name
     assert "within-subgroup SD" not in lines
+
+
+def test_the_share_of_the_gauge_is_not_said_to_be_one_of_the_tolerance() -> None:
+    """Where there is no two-sided tolerance it is one of the total variation."""
+    from linestudy.dossier.forms.workbook import _COLUMNS
+
+    assert [title for title, field, _ in _COLUMNS if field == "grr"] == ["%GRR (%)"]

@@ -61,7 +61,7 @@ _COLUMNS = (
     ("lower {confidence} bound", "bound", "0.00"),
     ("worst stream", "stream", ""),
     ("expected outside (ppm)", "ppm", _AS_PRINTED),
-    ("%GRR (% tolerance)", "grr", "0.0"),
+    ("%GRR (%)", "grr", "0.0"),
     ("ndc", "ndc", "0"),
     ("points out of control (false alarms expected)", "control", ""),
     ("distribution", "distribution", ""),
