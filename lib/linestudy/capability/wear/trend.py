@@ -265,7 +265,7 @@ def slices_of_life(
         return None
     labels = np.zeros(values.size, dtype=int) if station is None else np.asarray(station)
     # By what the trend says, not by strokes: how worn the tool was when the run began nobody knows, and lives differ.
-    along = without_stations(values, station) - trend.residual
+    along = trend.levels[stretch_of(order, trend.begins[1:])] + trend.slope * trend.since
     edges = np.quantile(along, np.arange(1, _SLICES) / _SLICES)
     place = np.searchsorted(edges, along, side="right")
     middle = np.bincount(place, along) / np.bincount(place)
