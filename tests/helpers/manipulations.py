@@ -355,6 +355,16 @@ def limits_wider_than_the_file(s: Folder) -> None:
     s.run["width USL"] = 5.3
 
 
+def plan_at_one_phase(s: Folder) -> None:
+    cycle = 0.2 * np.sin(2 * np.pi * np.arange(N) / 25)
+    _width(s, 5 + 0.5 * (s.run["width"].to_numpy() - 5) + cycle)
+
+
+def another_column(s: Folder) -> None:
+    s.run["other"] = np.random.default_rng(4).normal(5.02, 0.06, N).round(3)
+    s.run = s.run.rename(columns={"width": "Width"}).rename(columns={"other": "width"})
+
+
 def readings_worked_out(s: Folder) -> None:
     s.run["untreated"] = s.run["width"]
     _width(s, s.run["width"].ewm(alpha=0.5, adjust=False).mean())
@@ -393,6 +403,8 @@ OF_FILES = (
     Manipulation(
         "limits wider than the file's", limits_wider_than_the_file, r"says an upper limit of 5\.3"
     ),
+    Manipulation("plan at one phase", plan_at_one_phase, r"charted values against the others"),
+    Manipulation("another column", another_column, r'has a column "Width", as the'),
     Manipulation("readings worked out", readings_worked_out, r'"width" is "untreated" averaged'),
 )
 ALL = (*AUDIT, *OWN, *OF_FILES)

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
+from line_study import honest
 from scipy.stats import fisher_exact
 
-from linestudy.verdict.gather.bins import same_share_p
+from linestudy import open_study, read
+from linestudy.results import Findings
+from linestudy.verdict.gather.bins import same_share_p, verdicts_against_readings
 
 
 @pytest.mark.parametrize(
@@ -24,3 +29,46 @@ def test_shares_of_any_number_of_parts_are_compared_at_once() -> None:
     assert same_share_p(np.array([[1e18, 1e16], [1e18, 3e16]])) == 0.0
     # Few expected of one kind among counts that a double does not hold one by one.
     assert 0 <= same_share_p(np.array([[9e15, 3.0], [9.1e18, 1e6]])) <= 1
+
+
+@pytest.mark.parametrize(
+    ("verdict", "accept", "words", "asked"),
+    [
+        ("nok", '["ok"]', "the sorter keeps to other limits than the study", True),
+        ("Nacharbeit", '["ok", "Nacharbeit"]', "parts bear a verdict of rework", True),
+        ("ok2", '["ok", "ok2"]', "accepts parts under 2 words: ok 1,9", False),
+    ],
+)
+def test_verdicts_that_do_not_go_with_the_readings(
+    tmp_path: Path, verdict: str, accept: str, words: str, asked: bool
+) -> None:
+    line = honest()
+    line.run["verdict"] = np.where((line.run["width"] - 5).abs() > 0.25, verdict, "ok")
+    text = (line.write(tmp_path / "s") / "study.toml").read_text(encoding="utf-8")
+    (tmp_path / "s" / "study.toml").write_text(
+        text.replace('accept = ["ok"]', f"accept = {accept}"), encoding="utf-8"
+    )
+    study = open_study(tmp_path / "s")
+    sources = [s for s in read(study).sources if "accepted" in s.frame]
+    said, told = verdicts_against_readings(
+        study, Findings(), sources, study.characteristic("width")
+    )
+    assert any(words in text for text in (said if asked else told))
+    assert asked == bool(said)
+
+
+@pytest.mark.parametrize("reason", ["", "scratch"])
+def test_rejected_parts_that_no_reading_explains_are_told_unless_a_reason_is(
+    tmp_path: Path, reason: str
+) -> None:
+    line = honest()
+    line.run["why"] = ""
+    line.run.loc[::50, "verdict"], line.run.loc[::50, "why"] = "nok", reason
+    line.tags += '\nreason = "why"'
+    study = open_study(line.write(tmp_path / "s"))
+    sources = [s for s in read(study).sources if "accepted" in s.frame]
+    said, told = verdicts_against_readings(
+        study, Findings(), sources, study.characteristic("width")
+    )
+    assert said == ()
+    assert bool(told) == (reason == "")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from linestudy.verdict import CharacteristicFacts, ProcessFacts, resolve
 from linestudy.verdict.conditions import conditions_of, own_records
 from linestudy.verdict.criteria import Criterion
-from linestudy.verdict.facts import RecordFacts
+from linestudy.verdict.facts import IndexFacts, RecordFacts
 
 RECORD = RecordFacts(
     rows=1000,
@@ -51,3 +51,22 @@ def test_counts_stand_once_and_name_whom_they_differ_for() -> None:
     assert found["masters"] == "Width: 1, 2 mm; Length: 7 mm"
     assert found["strokes"] == "1 to 1,040"
     assert found["readings"] == "977 of 1,000 rows"
+
+
+def test_few_readings_and_filtered_ones_are_told() -> None:
+    index = IndexFacts("Ppk", 1.9, 1.6, 1.9)
+    few = replace(FACTS, index=index, process=ProcessFacts(n=125, sd=0.1, neighbours=0.5))
+    (said,) = [text for text in conditions_of(few) if "rare" in text]
+    assert said.startswith(
+        "125 readings do not show what is rare: parts of another kind, up to 2.4%"
+    )
+    assert not [text for text in conditions_of(few) if "filtered" in text]
+    many = replace(few, process=ProcessFacts(n=900, sd=0.1, neighbours=0.31))
+    assert [text for text in conditions_of(many) if "correlate by 0.31" in text]
+    assert not [text for text in conditions_of(many) if "rare" in text]
+
+
+def test_a_counter_of_which_few_numbers_were_read_says_so() -> None:
+    sample = replace(FACTS, record=replace(RECORD, rows=200))
+    found = own_records([sample]).set_index("what")["in this study"]
+    assert found["strokes"] == "1 to 1,040, 200 rows for 1,040 numbers"

@@ -13,7 +13,7 @@ import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from linestudy.results import Interval, counted, decimals_for
+from linestudy.results import Absent, Interval, counted, decimals_for
 from linestudy.results.rounding import alike
 
 if TYPE_CHECKING:
@@ -25,6 +25,12 @@ if TYPE_CHECKING:
 _LISTED = 6
 #: Names that are listed where a sentence holds for several.
 _FEW = 3
+#: Readings below which what they cannot show is told (common practice, no source).
+_FEW_READINGS = 300
+#: Correlation of neighbours, and readings, from which it is told that a filter would make it.
+_FILTERED = 0.2
+#: Share of a counter's numbers below which it is said how many of them were read.
+_MOST_READ = 0.9
 
 
 def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tuple[str, ...]:
@@ -53,6 +59,8 @@ def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tup
     if facts.kind == "process" and record.not_recorded:
         said.append(f"Not recorded with the readings: {', '.join(record.not_recorded)}.")
     said += _parts_of_the_study(facts)
+    said += _filtered(facts)
+    said += _few_readings(facts)
     if record.changed:
         said.append(f"Changed since {record.earlier}: {'; '.join(record.changed)}.")
     return tuple(said)
@@ -164,6 +172,30 @@ def _parts_of_the_study(facts: CharacteristicFacts) -> list[str]:
     ]
 
 
+def _filtered(facts: CharacteristicFacts) -> list[str]:
+    """Neighbours that are alike, as those of a slow process are, and those of a gauge that averages."""
+    process = facts.process
+    if facts.kind != "process" or process.n < _FEW_READINGS or process.neighbours < _FILTERED:
+        return []
+    return [
+        f"Readings next to each other correlate by {process.neighbours:.2f}, as those of a process that moves slowly do, and those of a gauge or "
+        "program that averages: the index of averages is better than that of parts. Ask whether readings are filtered."
+    ]
+
+
+def _few_readings(facts: CharacteristicFacts) -> list[str]:
+    """What so few readings cannot show, and how often that misleads: measured in the proof with 125 of them."""
+    n = facts.process.n
+    if facts.kind != "process" or not 0 < n < _FEW_READINGS or isinstance(facts.index, Absent):
+        return []
+    return [
+        f"{n:,} readings do not show what is rare: parts of another kind, up to {3 / n:.1%} of all, may be in none of them (95 % confidence). "
+        "Of simulated studies of 125 readings a true index of 1.33 was taken for more than 1.67 in up to a quarter where tails are heavy, in half "
+        "to two thirds where one to five parts in a hundred spread three to four times as much; a drift of one standard deviation over the run was seen in "
+        "less than a third. Hold counts of rejected parts of a longer run against the decision."
+    ]
+
+
 def own_records(facts: Iterable[CharacteristicFacts], bins: Any = None) -> pd.DataFrame:
     """Counts that a reader can hold against records of their own.
 
@@ -209,9 +241,11 @@ def _lines(facts: CharacteristicFacts) -> list[tuple[str, str, str]]:
         used = facts.process.n or record.rows
         lines.append(("readings", f"{used:,} of {record.rows:,} rows", "what the gauge recorded"))
     if record.first is not None and record.last is not None:
-        lines.append(
-            ("strokes", f"{record.first:,.0f} to {record.last:,.0f}", "the counter of the press")
-        )
+        strokes = f"{record.first:,.0f} to {record.last:,.0f}"
+        numbers = record.last - record.first + 1
+        if record.rows < _MOST_READ * numbers:
+            strokes += f", {counted(record.rows, 'row')} for {numbers:,.0f} numbers"
+        lines.append(("strokes", strokes, "the counter of the press"))
     if record.seed is not None:
         lines.append(
             ("seed of random draws", str(record.seed), "the same numbers from any other seed")

@@ -117,8 +117,9 @@ class RecordFacts:
         Whether the log's counts are its verdicts; else they are of readings within and outside the limits.
     sorter : tuple of str
         What the log's verdicts and its readings contradict each other in, a clause each.
-    limits_said : tuple of str
-        Limits that a file of readings says and that study.toml has wider, a clause each.
+    files_say : tuple of str
+        What files of readings say otherwise than study.toml, a clause each: narrower limits, another column of the characteristic's name,
+        other readings of parts that lie worse.
     short_run : tuple of float
         Of a short run of the same characteristic: Pmk, the lower and upper end of its interval, and its parts; empty where there is
         none beside the run.
@@ -162,7 +163,7 @@ class RecordFacts:
     bins: tuple[int, ...] = ()
     bins_by_verdicts: bool = True
     sorter: tuple[str, ...] = ()
-    limits_said: tuple[str, ...] = ()
+    files_say: tuple[str, ...] = ()
     short_run: tuple[float, ...] = ()
     earlier: str = ""
     changed: tuple[str, ...] = ()

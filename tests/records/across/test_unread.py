@@ -9,11 +9,16 @@ import pandas as pd
 import pytest
 
 from linestudy import open_study, read
-from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM, WORKED_OUT
+from linestudy.records.across.unread import (
+    NAMESAKE,
+    UNREAD_NUMBERS,
+    UNREAD_STREAM,
+    WORKED_OUT,
+)
 from linestudy.records.stream_names import tells_streams_apart
 from linestudy.results import Findings
 from linestudy.verdict.gather.circumstances import circumstances_of
-from linestudy.verdict.gather.of_files import unread_numbers, worked_out
+from linestudy.verdict.gather.of_files import limits_of_files, unread_numbers, worked_out
 
 STUDY = """format = 1
 [study]
@@ -136,3 +141,11 @@ def test_readings_worked_out_of_a_column_are_told(tmp_path: Path, how: str) -> N
 def test_another_reading_of_the_part_was_not_worked_out(tmp_path: Path, other: object) -> None:
     study = looked_at(tmp_path, Width_L=RAW, Untreated=other)
     assert not [item for item in study.sources[0].seen if item.what == WORKED_OUT]
+
+
+def test_a_column_of_the_characteristics_name_is_told_where_another_is_read(tmp_path: Path) -> None:
+    study = looked_at(tmp_path, Width=RAW, columns='"Width_L"')
+    ((said,), _) = limits_of_files(list(study.sources), "w")
+    assert said.startswith('run.csv has a column "Width", as the characteristic is called')
+    far = looked_at(tmp_path, Width=RAW + 50)
+    assert not [item for item in far.sources[0].seen if item.what == NAMESAKE]

@@ -37,6 +37,7 @@ Noticed = tuple[str, str, int, int, str]
 #: What is noticed: a column by its name and numbers, and by its numbers alone.
 UNREAD_STREAM, UNREAD_NUMBERS = "column of readings not read", "numbers like the readings not read"
 WORKED_OUT = "readings worked out of a column not read"
+NAMESAKE = "column of the characteristic's name not read"
 #: Readings from which columns are held against each other, kinds of them, and the share of a column's cells that are numbers.
 _FEW, _KINDS, _NUMBERS = 20, 5, 0.9
 #: Cells that are looked at before a whole column is converted.
@@ -82,7 +83,7 @@ def unread_readings(study: Study, data: Data, cells: pd.DataFrame) -> list[Notic
         for name in names_within(source)
         if name in cells and (values := _numbers(cells[name], data)) is not None
     }
-    found: list[Noticed] = []
+    found = _namesakes(study, data, cells, left)
     alike: dict[str, list[tuple[str, str, float, NDArray[np.float64]]]] = {}
     for name in left:
         values = _numbers(cells[name], data)
@@ -112,6 +113,23 @@ def unread_readings(study: Study, data: Data, cells: pd.DataFrame) -> list[Notic
                 continue
             alike.setdefault(key, []).append((name, like, _correlation(values, theirs), values))
     return found + [_by_numbers(key, columns) for key, columns in alike.items()]
+
+
+def _namesakes(study: Study, data: Data, cells: pd.DataFrame, left: list[str]) -> list[Noticed]:
+    """Columns that bear a characteristic's name, hold numbers where its readings lie, and stand unread beside the one that is read."""
+    found: list[Noticed] = []
+    for key, source in data.columns.items():
+        called = {key.casefold(), study.characteristic(key).name.strip().casefold()}
+        read = [name for name in names_within(source) if name in cells]
+        for name in left:
+            if name.strip().casefold() not in called or not read:
+                continue
+            values, theirs = _numbers(cells[name], data), _numbers(cells[read[0]], data)
+            if values is None or theirs is None or not _beside(values, theirs)[0]:
+                continue
+            said = f'{data.file} has a column "{name}", as the characteristic is called, which no one reads; "{read[0]}" is read for it'
+            found.append((NAMESAKE, key, int(np.isfinite(values).sum()), 0, said))
+    return found
 
 
 def _by_numbers(key: str, columns: list[tuple[str, str, float, Any]]) -> Noticed:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -21,6 +22,11 @@ if TYPE_CHECKING:
 
 #: Chance of a limit of the sorter, or of so many accepted outside the limits, by accident.
 _BY_CHANCE = 0.001
+#: How verdicts are called of parts that were worked on, or read, again (eleven languages).
+_AGAIN = re.compile(
+    r"re-?work|repair|re-?test|re-?measur|re-?check|nacharbeit|nachmess|repari|retouch|retrabal|retrabaj|rilavor|ripara|przer[oó]b|poprawk|"
+    r"oprav|yeniden|перераб|доработ|返工|返修|手直し|再測定|再検|재작업|재측정"
+)
 #: Share of the tolerance by which a sorter may keep inside the limits for its error, and from which on that is told (common practice).
 _GUARD, _TOLD = 0.1, 0.02
 
@@ -115,6 +121,19 @@ def verdicts_against_readings(
         if "accepted" not in frame or item.id not in frame or item.position is not None:
             continue
         bad = ~frame["accepted"].to_numpy(dtype=bool)
+        words: dict[str, int] = {}
+        if "verdict" in frame:
+            counts = frame["verdict"][~bad].astype(str).value_counts()
+            words = {str(word): int(n) for word, n in counts.items()}
+        if len(words) > 1:
+            listed = ", ".join(f"{word} {n:,}" for word, n in words.items())
+            told.append(f"the log accepts parts under {len(words)} words: {listed}")
+        again = sum(n for word, n in words.items() if _AGAIN.search(word.casefold()))
+        if again:
+            said.append(
+                f"{counted(again, 'accepted part')} bear a verdict of rework or of a second reading, and what was read then is not what the process "
+                "made"
+            )
         outside, others = _outside(study, source, item)
         open_bad = bad & ~others & ~outside
         whole = np.isfinite(frame[item.id].to_numpy(dtype=float))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from linestudy.records.across.limits_said import NARROWER, WIDER
 from linestudy.records.across.rows_noticed import REJECTED_FOR, REJECTED_UNREAD
-from linestudy.records.across.unread import UNREAD_NUMBERS, UNREAD_STREAM, WORKED_OUT
+from linestudy.records.across.unread import NAMESAKE, UNREAD_NUMBERS, UNREAD_STREAM, WORKED_OUT
 from linestudy.records.exclusions import CHOSEN, OTHER_KIND, OTHER_PARTS
 from linestudy.records.rows.chosen import SEVERAL_PARTS
 from linestudy.records.text_table import HIDDEN_COLUMN, HIDDEN_ROWS, HIDDEN_SHEET, STRUCK
@@ -82,7 +82,7 @@ def worked_out(sources: list[Source], key: str) -> tuple[Doubt, ...]:
 
 
 def limits_of_files(sources: list[Source], key: str) -> tuple[tuple[str, ...], list[str]]:
-    """Tell of limits that a file says and study.toml does not.
+    """Tell of limits that a file says and study.toml does not, and of a column of the characteristic's name that is not read.
 
     Parameters
     ----------
@@ -92,12 +92,12 @@ def limits_of_files(sources: list[Source], key: str) -> tuple[tuple[str, ...], l
 
     Returns
     -------
-    wider, narrower : tuple of str, list of str
-        Where study.toml allows more than the file, and where it allows less.
+    otherwise, narrower : tuple of str, list of str
+        Where study.toml allows more than the file or reads another column, and where it allows less.
     """
     found = [item for s in sources for item in s.seen if item.characteristic == key]
     return (
-        tuple(item.evidence for item in found if item.what == WIDER),
+        tuple(item.evidence for item in found if item.what in (WIDER, NAMESAKE)),
         [item.evidence for item in found if item.what == NARROWER],
     )
 

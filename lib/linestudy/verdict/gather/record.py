@@ -23,6 +23,7 @@ from linestudy.records.exclusions import (
 from linestudy.results import Findings, Interval
 from linestudy.results.rounding import as_given, in_short
 from linestudy.study.model import ROLE_WORDS
+from linestudy.verdict.criteria import resolve
 from linestudy.verdict.facts import RecordFacts
 from linestudy.verdict.gather.bins import bins_against_log, verdicts_against_readings
 from linestudy.verdict.gather.counter_and_clock import (
@@ -105,7 +106,8 @@ def record_facts(
     sorter, verdicts_told = (
         verdicts_against_readings(study, findings, sources, item) if role == "run" else ((), [])
     )
-    wider, narrower = limits_of_files(sources, item.id)
+    otherwise, narrower = limits_of_files(sources, item.id)
+    worse, beside = _read_elsewhere(study, records, item) if role == "run" else ((), [])
     return RecordFacts(
         rows=sum(
             source.account.rows_read * source.account.values[item.id].columns for source in sources
@@ -140,6 +142,7 @@ def record_facts(
             *without,
             *choices,
             *narrower,
+            *beside,
             *verdicts_told,
             *put_in_order(sources),
             *(_short_tails(findings, sources, table) if role == "run" else ()),
@@ -157,7 +160,7 @@ def record_facts(
         bins=bins,
         bins_by_verdicts=verdicts,
         sorter=sorter,
-        limits_said=wider,
+        files_say=(*otherwise, *worse),
         doubts=worked_out(sources, item.id),
         short_run=_short_run(findings, item.id) if role == "run" else (),
         earlier=earlier,
@@ -387,6 +390,27 @@ def _short_tails(
         "the readings end sooner than those of a normal process, as those of several levels or of sorted parts do, and no count of "
         "rejected parts is in the folder: an index of sorted parts describes the sorting, so hold the rejected parts against it",
     )
+
+
+def _read_elsewhere(
+    study: Study, records: Records, item: Characteristic
+) -> tuple[tuple[str, ...], list[str]]:
+    """Readings of parts in another role, on which the decision on the run does not rest."""
+    table = records.table("nested", item.id)
+    if table is None or len(table) < _FEW:
+        return (), []
+    y = table["value"].to_numpy(float)
+    sd, mean = float(y.std(ddof=1)), float(y.mean())
+    known = [
+        sign * (at - mean) for at, sign in ((item.lower, -1), (item.upper, 1)) if at is not None
+    ]
+    if not known or sd <= 0:
+        return (), []
+    index = min(known) / (3 * sd)
+    text = f"{len(y):,} readings of parts with levels (nested) are not those decided on; by their mean and SD Ppk is {index:.2f}"
+    if index < resolve(study.criteria, item)["capability_accept"].number:
+        return (text,), []
+    return (), [text]
 
 
 def _short_run(findings: Findings, key: str) -> tuple[float, ...]:

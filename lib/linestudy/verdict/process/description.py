@@ -41,6 +41,8 @@ if TYPE_CHECKING:
 
 #: Fewest values of a stream that is described separately; smaller ones stay with the whole.
 LEAST_STREAM = 20
+#: What values are called whose row names no stream where others do.
+_NAMELESS = "no stream named"
 
 
 @dataclass(frozen=True)
@@ -360,7 +362,9 @@ def _streams(tags: Tags, n: int) -> tuple[Any, list[tuple[str, Any]]]:
     if kinds.size < 2 or kinds.size > MOST_STREAMS:
         return None, [("", None)]
     large = [code for code in kinds if (codes == code).sum() >= LEAST_STREAM]
-    found = [(str(labels[codes == code][0]), codes == code) for code in large]
+    found = [
+        (str(labels[codes == code][0]) if code >= 0 else _NAMELESS, codes == code) for code in large
+    ]
     return codes, found or [("", None)]
 
 

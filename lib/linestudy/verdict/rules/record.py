@@ -206,7 +206,10 @@ def verdicts(seen: Seen, criteria: Criteria) -> Ruling | None:
     if not seen["record.sorter"]:
         return None
     said = "; ".join(seen["record.sorter"])
-    return says(APPROVAL, f"{said[0].upper()}{said[1:]}: which limits hold must be explained.")
+    return says(
+        APPROVAL,
+        f"{said[0].upper()}{said[1:]}: which of verdicts and readings is right must be explained.",
+    )
 
 
 @rule(
@@ -258,21 +261,19 @@ def earlier(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 @rule(
-    "limits in the files",
+    "what the files say",
     group="criteria",
     kinds=("process", "machine"),
-    reads=("record.limits_said",),
+    reads=("record.files_say",),
     source="this kit",
-    silent="No file of readings says other limits.",
+    silent="No file of readings says otherwise than study.toml.",
 )
-def limits_in_files(seen: Seen, criteria: Criteria) -> Ruling | None:
-    """A limit that the gauge's own file has and study.toml has wider."""
-    said = seen["record.limits_said"]
+def files_otherwise(seen: Seen, criteria: Criteria) -> Ruling | None:
+    """Narrower limits in the gauge's own file, a column of the characteristic's name that is not read, readings that lie worse."""
+    said = seen["record.files_say"]
     if not said:
         return None
-    return says(
-        APPROVAL, f"{'; '.join(said)}: hold both against the drawing, which must be explained."
-    )
+    return says(APPROVAL, f"{'; '.join(said)}: which of the two is right must be explained.")
 
 
 RULES = (
@@ -283,6 +284,6 @@ RULES = (
     bins,
     verdicts,
     short_run,
-    limits_in_files,
+    files_otherwise,
     earlier,
 )
