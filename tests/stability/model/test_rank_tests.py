@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.stability.model.rank_tests import combined, normal_scores, steadiness, without_wear
+from linestudy.stability.model.combination import combined
+from linestudy.stability.model.rank_tests import normal_scores, steadiness, without_wear
 
 
 def test_normal_scores_know_no_shape() -> None:

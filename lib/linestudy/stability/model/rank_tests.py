@@ -42,6 +42,7 @@ from typing import Any
 
 import numpy as np
 
+from linestudy.stability.model.combination import combined
 from linestudy.stability.model.named_wear import without_wear
 from linestudy.stability.movement.slow_noise import slow_noise
 
@@ -224,18 +225,6 @@ def with_chart(found: Steadiness, p: float) -> Steadiness:
 
 def _together(tests: dict[str, float]) -> float:
     return combined(list(tests.values()), [_WEIGHTS.get(name, 1.0) for name in tests])
-
-
-def combined(p: list[float], weights: list[float] | None = None) -> float:
-    """Cauchy's combination of p-values."""
-    from math import atan, pi, tan
-
-    weights = weights or [1.0] * len(p)
-    total = sum(
-        w / (max(v, 1e-300) * pi) if v < 1e-8 else w * tan((0.5 - min(v, 0.999)) * pi)
-        for v, w in zip(p, weights, strict=True)
-    ) / sum(weights)
-    return 1 / (total * pi) if total > 1e8 else 0.5 - atan(total) / pi
 
 
 def _absolute_scores(z: Any) -> Any:

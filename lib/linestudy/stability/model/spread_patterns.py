@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 
 from linestudy.numerics import generator
-from linestudy.stability.model.rank_tests import combined
+from linestudy.stability.model.combination import combined
 
 STEP, DRIFT = "in a step", "by drifting"
 OF_BATCHES, RANDOM = "from batch to batch", "from subgroup to subgroup"

@@ -12,6 +12,7 @@ from linestudy.numerics.arrays import FloatArray, IntArray
 from linestudy.results import CannotJudge, Finding, arguments, data_arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
+from linestudy.stability.model.combination import combined
 from linestudy.stability.model.level_patterns import (
     BATCHES,
     CURVED,
@@ -27,7 +28,6 @@ from linestudy.stability.model.level_patterns import (
 from linestudy.stability.model.rank_tests import (
     SMALL,
     between_subgroups,
-    combined,
     steadiness,
 )
 from linestudy.stability.model.spread_patterns import (
