@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from linestudy.verdict.soundness.masters_values import values_of_readings
+from linestudy.verdict.soundness.masters_values import never_differ, values_of_readings
 
 SIZES = np.array([4.0, 4.5, 5.0, 5.5, 6.0])
 
@@ -33,3 +34,25 @@ def test_too_little_to_tell() -> None:
     assert values_of_readings([4.0, 4.0, 5.0, 5.0], [4.1, 4.2, 5.1, 5.0]) is None
     assert values_of_readings(SIZES, SIZES) is None
     assert values_of_readings(SIZES.repeat(3), SIZES.repeat(3) + 0.1) is None
+
+
+@pytest.mark.parametrize(("step", "better"), [(0.001, 1.0), (0.05, 5.0)])
+def test_masters_that_repeat_as_parts_do_or_better(step: float, better: float) -> None:
+    draw = np.random.default_rng(3)
+    for _ in range(20):
+        parts = np.round(draw.normal(5, 0.1, (10, 3)) / step).ravel() * step
+        crossed = pd.DataFrame({"part": np.arange(10).repeat(3), "value": parts})
+        read = np.round((SIZES.repeat(12) + draw.normal(0, 0.1 / better, 60)) / step) * step
+        found = never_differ(SIZES.repeat(12), read, crossed)
+        assert found is None or found.p > 0.001
+
+
+def test_masters_typed_off_their_values() -> None:
+    y = np.random.default_rng(4).normal(5, 0.1, 30)
+    crossed = pd.DataFrame({"part": np.arange(10).repeat(3), "value": y.round(3)})
+    found = never_differ(SIZES.repeat(3), SIZES.repeat(3), crossed)
+    assert found is not None
+    assert found.p < 1e-6
+    coarse = never_differ(SIZES.repeat(3), SIZES.repeat(3), crossed.round(1))
+    assert coarse is not None
+    assert coarse.p == 1.0

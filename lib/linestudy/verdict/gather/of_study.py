@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +20,7 @@ from linestudy.verdict.gather.readings import OF_GAUGES
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part
 from linestudy.verdict.soundness.judgement_copies import copied_judgements
-from linestudy.verdict.soundness.masters_values import values_of_readings
+from linestudy.verdict.soundness.masters_values import never_differ, values_of_readings
 from linestudy.verdict.soundness.readings import step_of
 from linestudy.verdict.soundness.steps import between_steps
 from linestudy.verdict.soundness.study_copies import copied_study, parts_again
@@ -62,7 +63,7 @@ def gauge_doubts(
     """
     found: list[Doubt | None] = [
         *_between_steps(records, key, gauge, role),
-        _of_masters(records.table("reference", key, gauge)),
+        *_of_masters(records.table("reference", key, gauge), records.table("crossed", key, gauge)),
     ]
     table = records.table("crossed", key, gauge)
     if table is None or table.empty or "part" not in table:
@@ -119,17 +120,20 @@ _READ = {
 }
 
 
-def _of_masters(table: pd.DataFrame | None) -> Doubt | None:
+def _of_masters(table: pd.DataFrame | None, crossed: pd.DataFrame | None) -> list[Doubt | None]:
     if table is None or "reference" not in table or table["reference"].isna().any():
-        return None
-    return values_of_readings(table["reference"], table["value"])
+        return []
+    return [
+        values_of_readings(table["reference"], table["value"]),
+        None if crossed is None else never_differ(table["reference"], table["value"], crossed),
+    ]
 
 
 def _of_other_studies(
     records: Records, key: str, role: str, gauge: str | None, own: pd.DataFrame
 ) -> list[Doubt]:
     """Hold a crossed study against those of other gauges, and of other characteristics of the run."""
-    found = []
+    found, looked = [], 0
     for item in records.study.characteristics:
         # Gauges alone may be studied on one quantity for several characteristics.
         if item.id != key and role != "run":
@@ -138,11 +142,14 @@ def _of_other_studies(
             table = records.table("crossed", item.id, other)
             if table is None or (item.id, other) == (key, gauge):
                 continue
+            looked += 1
             whose = records.study.gauge(other).name if item.id == key else item.name
             doubt = copied_study(own, table, whose, item.id == key)
             if doubt is not None and (item.id == key or not _one_quantity(records, key, item.id)):
                 found.append(doubt)
-    return found
+    # Of several that are one, one is named.
+    nearest = min(found, key=lambda one: one.p, default=None)
+    return [] if nearest is None else [replace(nearest, p=min(nearest.p * looked, 1.0))]
 
 
 def _one_quantity(records: Records, one: str, other: str) -> bool:

@@ -216,8 +216,8 @@ def another_gauge(seen: Seen, criteria: Criteria) -> Ruling | None:
     if spread > review.number:
         return says(
             APPROVAL,
-            f"{text}: differences spread over {spread:.0%} of tolerance (6 SD), more than {review.number:.0%}: rows of different parts "
-            "beside each other, or one of the two gauges is not adequate; say which.",
+            f"{text}: differences spread over {spread:.0%} of tolerance (6 SD), more than {review.number:.0%}: rows of different parts or "
+            "readings in two units beside each other, or one of the two gauges is not adequate; say which.",
             review,
         )
     text += f": difference {seen['gauge.paired_where']} {signed(difference, seen['unit'])} ({difference.confidence:.0%} interval)"
