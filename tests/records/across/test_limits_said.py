@@ -69,8 +69,42 @@ def test_a_limit_that_study_toml_has_not_is_told(tmp_path: Path) -> None:
     assert (what, said.split(", ")[1]) == (WIDER, "study.toml no upper limit")
 
 
+def test_a_nominal_with_deviations_says_limits(tmp_path: Path) -> None:
+    found = seen(tmp_path, "Stroke,Width,Nominal=10,Tol +=0.5,Tol -=-1.5")
+    assert found == [
+        (NARROWER, "run.csv says a lower limit of 8.5, study.toml 9"),
+        (WIDER, "run.csv says an upper limit of 10.5, study.toml 11"),
+    ]
+
+
+def test_a_file_with_one_reading_a_row_says_the_limits_of_each(tmp_path: Path) -> None:
+    rows = [
+        f"{k},{name},{value},{usl}"
+        for k in range(30)
+        for name, value, usl in (("w", 10.1, 10.5), ("h", 4, 7))
+    ]
+    (tmp_path / "run.csv").write_text(
+        "\n".join(["Stroke,Feature,Value,USL", *rows]), encoding="utf-8"
+    )
+    text = STUDY.format(upper="upper = 11.0", more="").replace(
+        'columns = { w = "Width" }', 'long = { characteristic = "Feature", value = "Value" }'
+    )
+    (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+    found = read(open_study(tmp_path)).sources[0].seen
+    assert [item.evidence for item in found if item.what == WIDER] == [
+        "run.csv says an upper limit of 10.5, study.toml 11"
+    ]
+
+
 @pytest.mark.parametrize(
-    "head", ["Stroke,Width,USL=11.00", "Stroke,Width,Height USL=4.5", "Stroke,Width,Speed max=300"]
+    "head",
+    [
+        "Stroke,Width,Max=300",
+        "Stroke,Width,Min=0",
+        "Stroke,Width,USL=11.00",
+        "Stroke,Width,Height USL=4.5",
+        "Stroke,Width,Speed max=300",
+    ],
 )
 def test_the_same_limits_and_those_of_others_say_nothing(tmp_path: Path, head: str) -> None:
     assert not seen(tmp_path, head)

@@ -9,14 +9,18 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linestudy.records.conversions import to_numbers
+from linestudy.records.files import column
 from linestudy.records.headers import named_columns, names_within, said_of_limits
 from linestudy.results import InputError
 from linestudy.results.rounding import as_given
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import pandas as pd
 
     from linestudy.records.text_table import TextTable
@@ -29,6 +33,8 @@ WIDER, NARROWER = "limits of the file are narrower", "limits of the file are wid
 _SIDES = {"lower limit": ("lower", -1.0), "upper limit": ("upper", 1.0)}
 #: Rows that are looked at, and relative difference that is none.
 _FIRST, _SAME = 5_000, 1e-9
+#: What the file may say of a limit.
+_WORDS = ("nominal", "lower limit", "upper limit", "lower tolerance", "upper tolerance")
 
 
 def limits_said(study: Study, data: Data, text: TextTable) -> list[tuple[str, str, int, int, str]]:
@@ -51,15 +57,15 @@ def limits_said(study: Study, data: Data, text: TextTable) -> list[tuple[str, st
         return []
     found = []
     of_file = {key for one in study.data if one.file == data.file for key in one.columns}
-    alone = len(of_file) == 1
-    for key, source in data.columns.items():
+    for key, own, cells in _readings(study, data, text.cells):
         item = study.characteristic(key)
-        if item.position is not None:
+        if item.position is not None or _converted(item, data, own):
             continue
-        own = list(names_within(source))
+        alone = data.long is not None or len(of_file) == 1
+        say = _Saying(data, {said: text.limits.get(said, {}) for said in _WORDS}, cells, own, alone)
         for said, (side, sign) in _SIDES.items():
-            theirs, ours = _said(data, text, own, said, alone), getattr(item, side)
-            if theirs is None or _converted(item, data, own):
+            theirs, ours = say.limit(side), getattr(item, side)
+            if theirs is None or not _near(theirs, item):
                 continue
             if ours is not None and math.isclose(theirs, ours, rel_tol=_SAME):
                 continue
@@ -82,19 +88,61 @@ def _converted(item: Characteristic, data: Data, own: list[str]) -> bool:
     return bool(units - {item.unit})
 
 
-def _said(data: Data, text: TextTable, own: list[str], said: str, alone: bool) -> float | None:
-    """The one number that the file gives; None where it gives none or several."""
-    cells: pd.DataFrame = text.cells
-    below = text.limits.get(said, {})
-    numbers = {_number(below[name], data) for name in own if below.get(name)}
-    named = set(named_columns(data))
-    for name in map(str, cells.columns):
-        if name in named or not _is_of(name, own, said, alone):
-            continue
-        numbers |= {
-            _number(cell, data) for cell in cells[name].iloc[:_FIRST].unique() if str(cell).strip()
-        }
-    return numbers.pop() if len(numbers) == 1 else None
+def _readings(
+    study: Study, data: Data, cells: pd.DataFrame
+) -> Iterator[tuple[str, list[str], pd.DataFrame]]:
+    """Each characteristic of a file, the names of its columns, and its rows."""
+    if data.long is None:
+        for key, source in data.columns.items():
+            yield key, list(names_within(source)), cells.iloc[:_FIRST]
+        return
+    labels = column(cells, data.long.characteristic, data).str.strip()
+    for item in study.characteristics:
+        mine = labels.isin([item.id, item.name])
+        if mine.any():
+            yield item.id, [data.long.value], cells[mine].iloc[:_FIRST]
+
+
+def _near(limit: float, item: Characteristic) -> bool:
+    """Whether a number may be a limit of the characteristic: a column "max" may hold a speed."""
+    known = [v for v in (item.lower, item.upper) if v is not None]
+    if not known:
+        return True
+    room = known[-1] - known[0] if len(known) == 2 else abs(known[0]) / 2
+    return known[0] - room <= limit <= known[-1] + room
+
+
+@dataclass(frozen=True)
+class _Saying:
+    """What a file says of one characteristic: rows below its header, columns beside its readings."""
+
+    data: Data
+    below: dict[str, dict[str, str]]
+    cells: pd.DataFrame
+    own: list[str]
+    alone: bool
+
+    def limit(self, side: str) -> float | None:
+        """The limit, or nominal and deviation; None where the file says none."""
+        limit = self.one(f"{side} limit")
+        if limit is not None:
+            return limit
+        nominal, off = self.one("nominal"), self.one(f"{side} tolerance")
+        if nominal is None or off is None:
+            return None
+        # A deviation downwards is written with its sign or without.
+        return nominal - abs(off) if side == "lower" else nominal + off
+
+    def one(self, said: str) -> float | None:
+        """The one number that the file gives; None where it gives none or several."""
+        below = self.below.get(said, {})
+        numbers = {_number(below[name], self.data) for name in self.own if below.get(name)}
+        named = set(named_columns(self.data))
+        for name in map(str, self.cells.columns):
+            if name not in named and _is_of(name, self.own, said, self.alone):
+                cells = self.cells[name].unique()
+                numbers |= {_number(cell, self.data) for cell in cells if str(cell).strip()}
+        return numbers.pop() if len(numbers) == 1 else None
 
 
 def _is_of(name: str, own: list[str], said: str, alone: bool) -> bool:
