@@ -3,7 +3,7 @@
 Model of an honest study: n readings of a master err by a bias, which may be nought, and independently of each other. The mean
 error of each of k masters, squared and times n, is then on average at least the variance of repetition; their mean over that
 variance follows F with k degrees of freedom and those of repetition, or lies above. A value far too small says that the masters lie
-where the gauge's own averages lie. Rounding, of readings and of the masters' values, counts with n twelfths of the step's square.
+where the gauge's own averages lie. Rounding, of readings and of the masters' values, counts with a twelfth of the step's square.
 
 Masters whose readings never differ, read by a gauge that repeats worse than its step on parts, were not read so often: two readings are
 equal with a probability of at most the step over 3.5 standard deviations (the density of their difference at nought).
@@ -65,7 +65,7 @@ def values_of_readings(reference: Any, value: Any) -> Doubt | None:
     from scipy.special import fdtr
 
     step = step_of(y)
-    hidden = float(n.mean()) * step**2 / 12
+    hidden = step**2 / 12
     ratio = (float((n * mean**2).mean()) + hidden) / variance
     return Doubt(
         "masters' values taken from the readings",
