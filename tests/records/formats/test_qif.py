@@ -219,6 +219,18 @@ def test_inches_become_the_studys_millimetres(make_study: Callable, lengths_only
     assert read(study).table("run", "width")["value"].tolist() == pytest.approx([0.501 * 25.4] * 2)
 
 
+def test_two_characteristics_of_one_name_stay_two() -> None:
+    text = full().replace("<Name>Hole</Name>", "<Name>Burr</Name>")
+    # No part has the other "Burr" measured, so nothing has to be told apart.
+    assert "Burr" in set(read_qif(text.encode(), AS_DATA)["characteristic"])
+    text = full().replace("<Name>Hole</Name>", "<Name>Flatness</Name>")
+    table = read_qif(text.encode(), AS_DATA)
+    assert {"Flatness (21)", "Flatness (23)"} < set(table["characteristic"])
+    assert not table.duplicated(["part", "characteristic"]).any()
+    found = {item.name: item.upper for item in characteristics_of(text.encode(), AS_DATA)}
+    assert (found["Flatness (21)"], found["Flatness (23)"]) == (0.502, 0.003)
+
+
 def test_results_that_lean_on_another_document_are_refused() -> None:
     text = full().replace("<CharacteristicItemId>21<", '<CharacteristicItemId xId="4">7<')
     with pytest.raises(InputError, match="refers to another QIF document"):

@@ -12,7 +12,8 @@ Entity declarations, document types, and results that lean on another document a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from linestudy.records.conversions import as_written
@@ -83,6 +84,20 @@ class _Document:
             for item in group
             if (key := item.get("id", ""))
         }
+        twice = self._names_measured_twice()
+        for key, item in self.items.items():
+            if item.name in twice:
+                mark = _designator(self.by_id[key]) or key
+                self.items[key] = replace(item, name=f"{item.name} ({mark})")
+
+    def _names_measured_twice(self) -> set[str]:
+        """Names under which one part has several characteristics: two holes, both called so."""
+        found: set[str] = set()
+        for results in _all(self.root, "MeasurementResults"):
+            ids = {(each.text or "").strip() for each in _all(results, "CharacteristicItemId")}
+            counts = Counter(self.items[each].name for each in ids if each in self.items)
+            found |= {name for name, times in counts.items() if times > 1}
+        return found
 
     def follow(self, parent: Element, name: str) -> Element | None:
         """The element that a reference names; one into another document is refused."""
