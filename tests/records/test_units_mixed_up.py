@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from linestudy.records.units import factor_between, units_of
+from linestudy.records.units import factor_between, unit_in_head, units_of
 
 
 @pytest.mark.parametrize(
@@ -34,3 +34,14 @@ def test_none(value: float) -> None:
 def test_what_is_no_factor() -> None:
     with pytest.raises(ValueError, match="no factor of units"):
         units_of(3.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "unit"),
+    [
+        ("Blade width, in", "in"), ("Width_mm", "mm"), ("Width mm", "mm"), ("Force, N", "N"), ("Width [mm]", "mm"), ("Gap_in", None),
+        ("Gap_out", None), ("Width, L", None), ("Width, min", None), ("Lane, A", None), ("mm", None),
+    ],
+)  # fmt: skip
+def test_units_at_the_end_of_a_name(name: str, unit: str | None) -> None:
+    assert unit_in_head(name) == unit

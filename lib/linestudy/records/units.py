@@ -95,9 +95,11 @@ def is_unit(text: str) -> bool:
     return text.replace("μ", "µ") in _KNOWN
 
 
-#: A unit at the end of a column's name: "Width [mm]", "Width (mm)", "Width in mm", "Width / mm".
+#: A unit at the end of a column's name: "Width [mm]", "Width (mm)", "Width in mm", "Width / mm", "Width, in", "Width_mm".
+#: "Gap_in" and "Gap_out" are no inches, "Width, L" is no litre.
 _IN_HEAD = re.compile(
-    r"(?:\[\s*([^\[\]]{1,12}?)\s*\]|\(\s*([^()]{1,12}?)\s*\)|(?:\s+in|\s*/)\s+(\S{1,12}))\s*$"
+    r"(?:\[\s*([^\[\]]{1,12}?)\s*\]|\(\s*([^()]{1,12}?)\s*\)|(?:\s+in|\s*/)\s+(\S{1,12})"
+    r"|,\s*(N|(?!min$)[^\s,]{2,12})|(?<=\w)[_ ](mm|µm|μm|um|cm|inch|kN))\s*$"
 )
 
 

@@ -157,7 +157,8 @@ def keep(table: Table, guess: Guess, columns: list[ColumnKind]) -> None:
     for column in columns:
         # "meas.Height.value" of a document is the height.
         *above, last = column.name.split(".")
-        label = above[-1] if above and plain_name(last) in ("value", "actual", "v") else column.name
+        named = above and len(above[-1]) > 1 and plain_name(last) in ("value", "actual")
+        label = above[-1] if named else column.name
         guess.values[column.name if label in guess.values else label] = column.name
         table.taken.add(column.name)
 
