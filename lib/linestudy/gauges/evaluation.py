@@ -92,7 +92,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
         for gauge in records.gauges("reference", item.id):
             _masters(study, records, item, gauge, new)
         for gauge in records.gauges("drift", item.id):
-            of_drift = partial(_drift, study, records, item, gauge)
+            of_drift = partial(_drift, study, records, item, gauge, new)
             new.evaluate(item.id, DRIFT, of_drift, gauge=gauge)
         for gauge in gauges_of(study, records, item):
             when = measured_on(study, records, item)
@@ -382,19 +382,19 @@ def _masters(
     new.evaluate(item.id, CG_CGK, of_repeatability, gauge=gauge)
 
 
-def _drift(study: Study, records: Records, item: Characteristic, gauge: str) -> DriftStudy:
+def _drift(
+    study: Study, records: Records, item: Characteristic, gauge: str, new: Findings
+) -> DriftStudy:
     table = _table_of(records, "drift", item.id, gauge)
     if "reference" not in table:
         raise CannotJudge("The drift record does not say what the master's value is.")
-    order = table["order"].to_numpy()
-    values, known = table["value"].to_numpy(), table["reference"].to_numpy()
+    order, values, known = (table[one].to_numpy() for one in ("order", "value", "reference"))
     refuse_unit_of_masters(values, known, item.unit or "")
     return drift_study(
-        order,
-        values,
-        known,
+        *(order, values, known),
         resets=_resets(records.study, item, order),
         tolerance=reference_width(item) if item.tolerance else None,
+        resolution=getattr(new.get(item.id, *RESOLUTION.at(gauge=gauge)), "widest", None),
         confidence=study.confidence,
         unit=item.unit or "",
         counted=_PLURAL.get(what := order_counts(study, item.id, "drift"), f'steps of "{what}"'),

@@ -78,3 +78,11 @@ def test_false_alarms_at_their_level() -> None:
         sizes.append(found.size_effect.p < 0.05)
     assert 0.03 < np.mean(trials) < 0.07
     assert 0.03 < np.mean(sizes) < 0.07
+
+
+def test_readings_that_are_all_equal_have_no_spread_of_last_digits() -> None:
+    """A good gauge with coarse steps reads each part the same; the mean of equal decimals is not always that decimal."""
+    cube = np.repeat(np.round(6.2 + 0.005 * np.arange(10), 3), 9).reshape(10, 3, 3)
+    study = grr_anova(frame(cube), draws=0, method="mls")
+    assert study.equal_repeatability is None
+    assert study.trial_effect is None

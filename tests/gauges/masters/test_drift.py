@@ -98,3 +98,26 @@ def test_what_the_order_counts_is_what_is_said() -> None:
     assert "per 1,000 days" in study.statement
     assert "days at the latest" in study.statement
     assert "strokes" not in " ".join((study.statement, *study.shown()["quantity"]))
+
+
+def test_readings_that_never_differ_bound_the_drift_by_a_step() -> None:
+    """A rounded reading lies within half a step of the value (JCGM 100, F.2.2.1): two that are equal are one step apart at most."""
+    order = np.arange(0.0, 4000.0, 100.0)
+    with pytest.raises(CannotJudge, match="one line exactly"):
+        drift_study(order, np.full(40, 6.305), 6.3)
+    found = drift_study(
+        order, np.full(40, 6.305), 6.3, resets=(1000.0,), resolution=0.005, unit="mm"
+    )
+    reach = 0.005 / 2.9
+    assert found.slope_per_thousand.low == pytest.approx(-reach, rel=1e-12)
+    assert found.slope_per_thousand.high == pytest.approx(reach, rel=1e-12)
+    assert found.slope_p == 1
+    assert "moved by less than one of its steps" in " ".join(found.cautions)
+    # A step that is seen is no constant.
+    with pytest.raises(CannotJudge):
+        drift_study(order, 6.3 + 0.005 * order, 6.3, resolution=0.005)
+    truth = np.random.default_rng(7).uniform(-0.0024, 0.0024, 400)
+    moved = [t + np.linspace(0, 0.0001, 40) for t in truth]
+    read = [np.round((6.3 + t) / 0.005) * 0.005 for t in moved]
+    known = [drift_study(order, one, 6.3, resolution=0.005).slope_per_thousand for one in read]
+    assert all(one.low <= 0.0001 / 3.9 <= one.high for one in known)

@@ -87,3 +87,22 @@ def test_what_widens_the_repeatability_accuses_nobody(change: Any, seed: int) ->
     found = copied_appraiser(*study(change, seed, step=0.01))
     assert found is not None
     assert found.p > 0.001
+
+
+@pytest.mark.parametrize("steps", [20, 5, 2])
+@pytest.mark.parametrize("trials", [2, 3])
+def test_a_good_gauge_with_coarse_steps_is_no_copy(steps: int, trials: int) -> None:
+    """Most parts are read the same by everybody, and one or two that lie between two steps decide."""
+    rng = np.random.default_rng(steps)
+    step = 0.0005 * steps
+    at = np.indices((10, 3, trials)).reshape(3, -1)
+    for _ in range(25):
+        true = rng.uniform(-0.025, 0.025, (10, 1, 1)) + rng.normal(0, 0.0005, (10, 3, trials))
+        found = copied_appraiser(*at, (np.round(true / step) * step).ravel())
+        assert found is None or found.p > 0.001
+    if steps == 2 and trials == 3:
+        read = np.round(true / step) * step
+        read[:, 1] = read[:, 0]
+        found = copied_appraiser(*at, read.ravel())
+        assert found is not None
+        assert found.p < 0.001

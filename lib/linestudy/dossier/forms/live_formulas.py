@@ -308,7 +308,7 @@ def drift(study: DriftStudy, n: int) -> Iterator[Line]:
     )
     free = f"(COUNT({x})-MAX(C2:C{n + 1})-1)"
     rest = f"(SUMSQ({y})-{both}^2/SUMSQ({x}))"
-    yield "SD about the line", f"=SQRT({rest}/{free})", study.residual_sd
+    yield "SD about the line", f"=SQRT(MAX({rest},0)/{free})", study.residual_sd
 
 
 def agreement(study: AgreementStudy, n: int) -> Iterator[Line]:

@@ -87,7 +87,8 @@ def equal_repeatability(layout: Layout, confidence: float) -> EqualRepeatability
     # Tails are judged with every appraiser's spread made one; else a difference would pass for tails.
     own = np.sqrt(np.array(squares) / np.array(freedom))
     tails = variance_df(rest / own[who], layout.cells, layout.counts.ravel()) / total
-    statistic *= tails
+    # Of equal variances the last digits may leave less than nought.
+    statistic = max(statistic * tails, 0.0)
     return EqualRepeatability(
         statistic,
         groups - 1,

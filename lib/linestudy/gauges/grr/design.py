@@ -73,9 +73,11 @@ class Layout:
         return self.values[order].reshape((*self.counts.shape, int(self.counts.flat[0])))
 
     def rest(self) -> NDArray[np.float64]:
-        """Return the readings less the mean of their cell."""
+        """Return the readings less the mean of their cell; nought to the last digit where these are all equal."""
         cell, counts = self.cells, self.counts.ravel()
-        centred = self.values - self.values[0]
+        zero = np.zeros(counts.size)
+        zero[cell] = self.values
+        centred = self.values - zero[cell]
         sums = np.bincount(cell, centred, minlength=counts.size)
         rest: NDArray[np.float64] = centred - (sums / np.maximum(counts, 1))[cell]
         return rest

@@ -125,6 +125,9 @@ class DriftStudy(Finding):
 #: Level at which errors count as following one another; looked at in every record.
 _SELDOM = 0.01
 
+#: How the interval of the slope came about where readings never differ.
+ONE_STEP = "one step of the gauge"
+
 DRIFT = Declaration("gauges.{gauge}.drift", DriftStudy)
 
 
@@ -136,6 +139,7 @@ def drift_study(
     resets: Sequence[float] = (),
     tolerance: float | None = None,
     allowed: float | None = None,
+    resolution: float | None = None,
     confidence: float = 0.95,
     unit: str = "",
     counted: str = "strokes",
@@ -157,6 +161,8 @@ def drift_study(
     allowed : float, optional
         Drift allowed between two checks, in `unit`; a fiftieth of the tolerance unless given
         (common practice, no source).
+    resolution : float, optional
+        Smallest step of the gauge, in `unit`; where all readings are the same, all that is known is that it did not drift by more.
     confidence : float
         Of the intervals, between 0 and 1.
     unit : str
@@ -172,7 +178,7 @@ def drift_study(
     Raises
     ------
     CannotJudge
-        Too few readings for the stretches, or errors that never differ.
+        Too few readings for the stretches, or errors that never differ where the resolution is not given.
     ValueError
         An argument outside its range, or of another length than the readings.
 
@@ -188,8 +194,9 @@ def drift_study(
     .. math:: e_i = a_{k(i)} + b\, x_i + \varepsilon_i
 
     with normal :math:`\varepsilon` of lag-1 correlation :math:`\rho`: the variance of b is multiplied by
-    :math:`(1+\rho)/(1-\rho)` and its degrees of freedom are divided by it. Misleads when the drift is not
-    a line.
+    :math:`(1+\rho)/(1-\rho)` and its degrees of freedom are divided by it. Where no reading differs from the others of
+    its stretch the gauge has moved by less than a step: the slope lies within one step over the longest stretch, whatever the
+    confidence. Misleads when the drift is not a line.
 
     References
     ----------
@@ -220,7 +227,11 @@ def drift_study(
     df = values.size - groups - 1
     counts = np.bincount(stretch)
     dx = x - (np.bincount(stretch, x) / counts)[stretch]
-    dy = errors - (np.bincount(stretch, errors) / counts)[stretch]
+    first = np.zeros(groups)
+    first[stretch] = errors
+    # A stretch of equal errors has no spread of last digits.
+    dy = errors - first[stretch]
+    dy -= (np.bincount(stretch, dy) / counts)[stretch]
     sxx = float(dx @ dx)
     if df < 1 or sxx == 0:
         raise CannotJudge(
@@ -229,6 +240,11 @@ def drift_study(
     slope = float(dx @ dy) / sxx
     rest = dy - slope * dx
     sse = float(rest @ rest)
+    limit = allowed if allowed is not None else (tolerance / 50 if tolerance else None)
+    if sse <= 0 and resolution and not dy.any():
+        return _within_a_step(
+            x, errors, stretch, resolution, limit, confidence, tolerance, unit, counted
+        )
     if sse <= 0:
         raise CannotJudge(
             f"The errors of {values.size} readings lie on one line exactly; resolution hides their spread."
@@ -249,7 +265,6 @@ def drift_study(
         cautions.append(f"{values.size} readings are few for a statement about drift.")
     if len(resets):
         cautions.append("The line starts anew at each named reset.")
-    limit = allowed if allowed is not None else (tolerance / 50 if tolerance else None)
     return DriftStudy(
         n=int(values.size),
         slope_per_thousand=Interval(
@@ -274,6 +289,42 @@ def drift_study(
         counted=counted,
         cautions=tuple(cautions),
         points=np.column_stack([x, errors, errors - rest, stretch]),
+    )
+
+
+def _within_a_step(
+    x: NDArray[np.float64],
+    errors: NDArray[np.float64],
+    stretch: NDArray[np.intp],
+    resolution: float,
+    limit: float | None,
+    confidence: float,
+    tolerance: float | None,
+    unit: str,
+    counted: str,
+) -> DriftStudy:
+    """What readings of a master say that are all the same: the gauge has not left the step that it stands on."""
+    longest = max(float(np.ptp(x[stretch == one])) for one in np.unique(stretch))
+    slope = resolution / longest
+    return DriftStudy(
+        n=int(errors.size),
+        slope_per_thousand=Interval(0.0, -1000 * slope, 1000 * slope, confidence, ONE_STEP),
+        slope_p=1.0,
+        correlation=0.0,
+        correlation_p=1.0,
+        residual_sd=0.0,
+        largest_error=float(np.abs(errors).max()),
+        stretches=int(stretch.max()) + 1,
+        allowed=limit,
+        next_check=_next_check(limit, 0.0, slope, confidence, False),
+        tolerance=tolerance,
+        unit=unit,
+        counted=counted,
+        cautions=(
+            f"The {errors.size} readings of the master never differ: all that is known is that the gauge moved by less than one of "
+            "its steps.",
+        ),
+        points=np.column_stack([x, errors, errors, stretch]),
     )
 
 

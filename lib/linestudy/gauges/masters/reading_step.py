@@ -89,6 +89,11 @@ class ResolutionStudy(Finding):
     picture: ClassVar[str] = "gauge_error:sizes_on_a_ruler"
 
     @property
+    def widest(self) -> float:
+        """The step that the readings show, or the one that is stated where that is wider."""
+        return max(self.step, self.declared or 0.0)
+
+    @property
     def statement(self) -> str:
         shares = [
             f"{share:.1%} of {what}"

@@ -19,7 +19,7 @@ from linestudy.gauges.destructive.nested_study import NESTED
 from linestudy.gauges.destructive.tester_study import DESTRUCTIVE, DestructiveGrr
 from linestudy.gauges.grr.finding import CROSSED, CrossedStudy
 from linestudy.gauges.masters.bias import BIAS, BiasStudy, MasterBias, t_test
-from linestudy.gauges.masters.drift import DRIFT, DriftStudy
+from linestudy.gauges.masters.drift import DRIFT, ONE_STEP, DriftStudy
 from linestudy.gauges.masters.linearity_finding import LINEARITY, LinearityStudy
 from linestudy.gauges.masters.reading_step import RESOLUTION, ResolutionStudy
 from linestudy.gauges.masters.repeatability import CG_CGK, RepeatabilityStudy
@@ -199,9 +199,11 @@ def _spread(
 
 
 def _at_90(value: Interval) -> Interval:
-    """The same estimate with a 90 % interval (by the normal ratio, which is on the wide side)."""
+    """The same estimate with a 90 % interval (by the normal ratio, which is on the wide side); a bound stays what it is."""
     from scipy.special import ndtri
 
+    if value.method == ONE_STEP:
+        return Interval(value.estimate, value.low, value.high, _EQUIVALENCE, ONE_STEP)
     factor = float(ndtri((1 + _EQUIVALENCE) / 2) / ndtri((1 + value.confidence) / 2))
     return Interval(
         value.estimate,
@@ -401,7 +403,8 @@ def _within_masters(found: BiasStudy | None, least: int = 5) -> tuple[float, flo
 
 
 def _about_line(found: DriftStudy | None) -> tuple[float, float] | None:
-    if found is None or found.n < 10:
+    # A master that is read the same again and again says less of repetition than the crossed study does.
+    if found is None or found.n < 10 or found.residual_sd == 0:
         return None
     return found.residual_sd**2, float(found.n - 1 - found.stretches)
 

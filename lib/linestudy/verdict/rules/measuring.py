@@ -263,7 +263,7 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"{seen['gauge.name']}: drift {signed(change, seen['unit'])} between two resets "
         f"({change.confidence:.0%} interval), up to {reach / width:.1%} of tolerance"
     )
-    if reach <= share.number * width:
+    if reach <= share.number * width * (1 + 1e-9):
         return says(SUPPORTS, f"{text}; allowed {share.number:.0%}.", share)
     return says(
         APPROVAL,

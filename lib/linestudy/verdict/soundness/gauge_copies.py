@@ -8,9 +8,10 @@ repetition; errors of different readings are independent. Then
   each cell in other orders, drawn at random, and where that is rarer than the draws can tell by Student's t);
 - the cell means of two appraisers differ at least as much as repetition lets them: the sum of squares
   of these differences over that expected of the errors alone follows F with no more doubt than that, and
-  a value far too small says that the same numbers stand twice, in whatever order.
+  a value far too small says that the same numbers stand twice, in whatever order. Where readings stand on a coarse grid
+  it must also be rarer than two draws from the readings of both agree as well.
 
-Both are one-sided at the far tail, over all pairs of appraisers. A study copied as a whole, with other
+Both are one-sided at the far tail, over all pairs of appraisers, and are also taken together. A study copied as a whole, with other
 numbers throughout, shows neither; the rules on repeatability against masters and the run look at that.
 """
 
@@ -26,6 +27,8 @@ from linestudy.numerics import generator
 from linestudy.verdict.facts import Doubt
 
 _ORDERS = 4000
+#: A p-value of F below which it is asked whether the grid of readings alone explains it.
+_DOUBTED = 0.01
 #: Share of orders below which the draws no longer tell how rare something is.
 _RARE = 0.003
 
@@ -75,23 +78,22 @@ def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt
     pairs = list(combinations(range(len(names)), 2))
     best, who, how = 1.0, pairs[0], ""
     for a, b in pairs:
+        one, two = table[:, a], table[:, b]
+        alike = _same_errors(errors[:, a], errors[:, b], centred[:, a], centred[:, b])
+        # Only how these two repeat counts: a stray reading of a third person says nothing of them. Trials that are only
+        # counted by their rows have nothing in common.
+        near = _same_means(one, two, (centred if numbered else errors)[:, [a, b]], numbered)
         for p, words in (
-            (_same_errors(centred[:, a], centred[:, b]), "err alike, trial by trial"),
-            # Only how these two repeat counts: a stray reading of a third person says nothing of them.
-            (
-                # Trials that are only counted by their rows have nothing in common.
-                _same_means(
-                    table[:, a], table[:, b], (centred if numbered else errors)[:, [a, b]], numbered
-                ),
-                "agree better than they repeat",
-            ),
+            (alike, "err alike, trial by trial"),
+            (near, "agree better than they repeat"),
+            (_together(alike, one, two), "are the same, reading by reading"),
         ):
             if p < best:
                 best, who, how = p, (a, b), words
     first, second = (names[i] for i in who)
     return Doubt(
         "copied gauge study",
-        min(best * 2 * len(pairs), 1.0),
+        min(best * 3 * len(pairs), 1.0),
         f"the readings of {first} and {second} {how}",
     )
 
@@ -175,24 +177,34 @@ def table_of_cells(
     return Cells(rows, who, again, table, numbered)
 
 
-def _same_errors(a: Any, b: Any) -> float:
-    """p-value that errors go together, by putting the trials of each part in other orders."""
-    seen = float((a * b).sum())
-    scale = float(np.sqrt((a**2).sum() * (b**2).sum()))
+def _same_errors(a: Any, b: Any, centred_a: Any, centred_b: Any) -> float:
+    """p-value that errors go together, by putting the trials of each part in other orders.
+
+    With what a trial has in common taken off, and without: on a coarse grid the one reading that differs would be
+    taken off all other parts, which then go together.
+    """
+    seen = float((centred_a * centred_b).sum())
+    scale = float(np.sqrt((centred_a**2).sum() * (centred_b**2).sum()))
     if scale <= 0 or seen < 0.5 * scale:
         return 1.0
-    draw = generator(None, "copied gauge study")
-    order = draw.random((_ORDERS, *b.shape)).argsort(axis=2)
-    drawn = (a * np.take_along_axis(b[None], order, axis=2)).sum(axis=(1, 2))
-    by_order = float((drawn >= seen - 1e-9 * scale).sum()) / _ORDERS
-    if by_order > _RARE:
-        return by_order
+    by_order, plain = _in_other_orders(centred_a, centred_b), _in_other_orders(a, b)
+    if max(by_order, plain) > _RARE:
+        return max(by_order, plain)
     # Rarer than the draws can tell: as a correlation of normal errors.
     from scipy.special import stdtr
 
     df = a.shape[0] * (a.shape[1] - 1) - a.shape[1]
     r = min(seen / scale, 1 - 1e-12)
-    return float(stdtr(df, -r * np.sqrt(df / (1 - r * r))))
+    return max(float(stdtr(df, -r * np.sqrt(df / (1 - r * r)))), plain)
+
+
+def _in_other_orders(a: Any, b: Any) -> float:
+    """Share of other orders of each part's trials in which errors go together as much."""
+    least = float((a * b).sum()) - 1e-9 * float(np.sqrt((a**2).sum() * (b**2).sum()))
+    draw = generator(None, "copied gauge study")
+    order = draw.random((_ORDERS, *b.shape)).argsort(axis=2)
+    drawn = (a * np.take_along_axis(b[None], order, axis=2)).sum(axis=(1, 2))
+    return float((drawn >= least).sum()) / _ORDERS
 
 
 def _same_means(a: Any, b: Any, errors: Any, numbered: bool) -> float:
@@ -205,5 +217,32 @@ def _same_means(a: Any, b: Any, errors: Any, numbered: bool) -> float:
     if variance <= 1e-24 * float(np.abs(a).max()) ** 2:
         return 1.0
     differences = a.mean(axis=1) - b.mean(axis=1)
-    ratio = float((differences**2).sum()) / parts / (2 * variance / trials)
-    return float(fdtr(parts, df, ratio))
+    seen = float((differences**2).sum())
+    p = float(fdtr(parts, df, seen / parts / (2 * variance / trials)))
+    return p if p > _DOUBTED else max(p, _on_the_grid(a, b, seen))
+
+
+def _together(alike: float, a: Any, b: Any) -> float:
+    """p-value of both: errors in the same order say nothing of which errors they are (Fisher's method)."""
+    if alike > 0.05:
+        return 1.0
+    from scipy.special import chdtrc
+
+    apart = float(((a.mean(axis=1) - b.mean(axis=1)) ** 2).sum())
+    least = 1 / _ORDERS
+    both = np.log(max(alike, least)) + np.log(max(_on_the_grid(a, b, apart), least))
+    return float(chdtrc(4, -2 * both))
+
+
+def _on_the_grid(a: Any, b: Any, seen: float) -> float:
+    """How often two who read the same parts honestly agree as well: each draws from the readings of both.
+
+    On a coarse grid most parts are read the same by everybody, and one or two between two steps decide; F knows nothing of that.
+    """
+    both = np.concatenate([a, b], axis=1)
+    trials = a.shape[1]
+    draw = generator(None, "cell means on a grid")
+    drawn = draw.integers(0, 2 * trials, size=(_ORDERS, a.shape[0], 2 * trials))
+    values = np.take_along_axis(both[None], drawn, axis=2)
+    apart = values[..., :trials].mean(axis=2) - values[..., trials:].mean(axis=2)
+    return float(((apart**2).sum(axis=1) <= seen * (1 + 1e-9) + 1e-24).sum()) / _ORDERS
