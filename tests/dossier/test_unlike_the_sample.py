@@ -184,7 +184,7 @@ def test_a_rule_that_nothing_is_about_is_said_in_one_sentence(
     for document in documents.values():
         rules, texts = (_blocks(document, "Rules and criteria", kind) for kind in (Table, Text))
         assert all(set(row[1:]) - {"–", ""} for row in rules[0].rows)
-        silent = [one.text for one in texts if one.text.startswith("Nothing in the folder")]
+        silent = [one.text for one in texts if one.text.startswith("These rules had nothing")]
         told = (
             silent[0].split(": ")[1].rstrip(".").replace(" and ", ", ").split(", ")
             if silent

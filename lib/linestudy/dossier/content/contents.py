@@ -140,7 +140,7 @@ def _rules(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block]:
     ]
     if silent:
         named = listed(prose.RULE_NAMES.get(rule, rule) for rule in silent)
-        blocks.append(Text(f"Nothing in the folder to judge by, for any characteristic: {named}."))
+        blocks.append(Text(f"These rules had nothing to judge, for any characteristic: {named}."))
     return [*blocks, _criteria(evaluation)]
 
 

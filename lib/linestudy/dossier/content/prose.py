@@ -50,7 +50,7 @@ ZONES = "Hollow bars: held by a larger one. White: a reading there proves neithe
 
 RULES = (
     "yes: the rule supports the claim; approval: the customer must approve; no: the evidence speaks against it; open: "
-    "the evidence is missing; –: nothing in the folder to judge it by. The strongest of these is the decision."
+    "the evidence is missing; –: nothing for the rule to judge. The strongest of these is the decision."
 )
 
 CONTROL = (
