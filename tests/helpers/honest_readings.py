@@ -84,6 +84,40 @@ DONE: dict[str, Any] = {
     "no neighbours equal": lambda d, y, s: _without_repeats(d, y),
 }
 
+#: What is done to a crossed study: name → function of (draw, study, another gauge's study, masters, step), which gives study and masters.
+DONE_TO_STUDIES: dict[str, Any] = {
+    "trial typed off another": lambda d, s, o, m, step: (_typed(d, s, step, 0), m),
+    "trial typed off another, a step changed": lambda d, s, o, m, step: (_typed(d, s, step, 1), m),
+    "study of another gauge": lambda d, s, o, m, step: ((*s[:3], o[3] + 7 * step), m),
+    "study of another gauge, a third of an SD changed": lambda d, s, o, m, step: (
+        (*s[:3], np.round((o[3] + d.normal(0, 0.3, o[3].size)) / step) * step),
+        m,
+    ),
+    "parts read again under other names": lambda d, s, o, m, step: (_again(d, s, step), m),
+    "masters with values of their readings": lambda d, s, o, m, step: (
+        s,
+        (m[1].reshape(5, -1).mean(axis=1).repeat(12), m[1]),
+    ),
+}
+
+
+def _typed(draw: Any, study: Any, step: float, changed: int) -> Any:
+    part, who, trial, value = study
+    table = value.reshape(part.max() + 1, who.max() + 1, -1).copy()
+    table[:, 1, 2] = table[:, 1, 0] + step * draw.integers(-changed, changed + 1, len(table))
+    return part, who, trial, table.ravel()
+
+
+def _again(draw: Any, study: Any, step: float) -> Any:
+    """The second half of the parts are the first, and something moved in between."""
+    part, who, trial, value = study
+    table = value.reshape(part.max() + 1, -1).copy()
+    half = len(table) // 2
+    moved = 4 + draw.normal(0, 1, (half, 1)) + draw.normal(size=(half, table.shape[1]))
+    means = table[:half].mean(axis=1, keepdims=True)
+    table[half:] = np.round((means + moved) / step) * step
+    return part, who, trial, table.ravel()
+
 
 def _copied(y: Any, part: Any) -> Any:
     out = y.copy()

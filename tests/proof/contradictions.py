@@ -12,22 +12,37 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "helpers"))
 
-from honest_readings import DONE, SHAPES, SIZES, STEPS, crossed, readings  # noqa: E402
+from honest_readings import (  # noqa: E402
+    DONE,
+    DONE_TO_STUDIES,
+    SHAPES,
+    SIZES,
+    STEPS,
+    crossed,
+    readings,
+)
 
 from linestudy.numerics import generator  # noqa: E402
 from linestudy.verdict.soundness.cell_copies import copied_trial, doubled_readings  # noqa: E402
 from linestudy.verdict.soundness.gauge_copies import copied_appraiser, copied_part  # noqa: E402
+from linestudy.verdict.soundness.masters_values import values_of_readings  # noqa: E402
 from linestudy.verdict.soundness.readings import doubts_of_readings  # noqa: E402
+from linestudy.verdict.soundness.study_copies import copied_study, parts_again  # noqa: E402
+from linestudy.verdict.soundness.trial_copies import copied_lines  # noqa: E402
 
 KEPT = HERE / "report" / "contradictions.json"
 REPORT = HERE / "CONTRADICTIONS.md"
 LEVEL = 0.001
 #: Sizes and roundings at which power is told.
 POWER = tuple((n, step) for n in (125, 600, 5000) for step in (0.02, 0.1, 0.5))
+#: Steps of crossed studies, in standard deviations of repetition.
+STUDY_STEPS = (0.05, 0.2, 0.5, 1.0)
+Columns = tuple[Any, Any, Any, Any]
 
 
 def fires(doubts: tuple[Any, ...]) -> str:
@@ -40,15 +55,30 @@ def of_readings(y: Any) -> str:
     return fires(doubts_of_readings(y, np.arange(y.size) // 5))
 
 
-def of_study(columns: tuple[Any, Any, Any, Any]) -> str:
+def of_study(columns: Columns, other: Columns, masters: tuple[Any, Any]) -> str:
+    """What a crossed study is found to be, beside that of another gauge and its masters."""
     part, who, trial, value = columns
     found = (
+        copied_lines(part, who, trial, value),
+        parts_again(part, value),
+        copied_study(_framed(columns), _framed(other), "another gauge", True),
+        values_of_readings(*masters),
         copied_appraiser(*columns),
         copied_part(*columns),
         doubled_readings(part, who, value),
         copied_trial(part, who, trial, value),
     )
     return fires(tuple(one for one in found if one is not None))
+
+
+def _framed(columns: Columns) -> pd.DataFrame:
+    return pd.DataFrame(dict(zip(("part", "appraiser", "trial", "value"), columns, strict=True)))
+
+
+def masters(draw: Any, step: float) -> tuple[Any, Any]:
+    """Five masters read twelve times each; repetition has a standard deviation of one."""
+    known = np.round(np.linspace(0, 40, 5) / step) * step
+    return known.repeat(12), np.round((known.repeat(12) + draw.normal(size=60)) / step) * step
 
 
 def honest(runs: int, begin: int = 0) -> dict[str, Any]:
@@ -62,10 +92,10 @@ def honest(runs: int, begin: int = 0) -> dict[str, Any]:
         step = STEPS[int(draw.integers(len(STEPS)))]
         y = readings(draw, shape, n, step)
         parts, people, trials = ((10, 3, 3), (10, 3, 2), (10, 2, 2), (5, 2, 3))[run % 4]
-        study = crossed(
-            draw, parts, people, trials, float(draw.choice([0.05, 0.5, 2, 4])), run % 3 == 0
-        )
-        first, second = of_readings(y), of_study(study)
+        plan = (parts, people, trials, float(draw.choice([0.05, 0.5, 2, 4])), run % 3 == 0)
+        study = crossed(draw, *plan)
+        second = of_study(study, crossed(draw, *plan), masters(draw, plan[3]))
+        first = of_readings(y)
         either += bool(first or second)
         for what in (first, second):
             if what:
@@ -88,16 +118,40 @@ def power(runs: int) -> list[dict[str, Any]]:
     return rows
 
 
+def power_of_studies(runs: int) -> list[dict[str, Any]]:
+    """Share of touched crossed studies of 10 x 3 x 3 that are found, by what was done and step."""
+    rows = []
+    for name, done in DONE_TO_STUDIES.items():
+        for step in STUDY_STEPS:
+            hits = 0
+            for run in range(runs):
+                draw = generator(3, "touched studies", name, str(step), str(run))
+                plan = (20 if "names" in name else 10, 3, 3, step, run % 2 == 1)
+                other, known = crossed(draw, *plan), masters(draw, step)
+                study, known = done(draw, crossed(draw, *plan), other, known, step)
+                hits += bool(of_study(study, other, known))
+            rows.append({"what": name, "step": step, "found": hits, "runs": runs})
+    return rows
+
+
 def text(kept: dict[str, Any]) -> str:
     """CONTRADICTIONS.md."""
     told = kept["honest"]
     parts = [
         "# Contradictions in a record, measured\n\nEach test is held at 0.001 for a characteristic. Honest are readings of "
         f"{len(SHAPES)} shapes (normal, skewed, heavy-tailed, stations named by nobody, wear, correlated up to 0.98, over-adjusted), "
-        f"{min(SIZES)} to {max(SIZES):,} of them, in steps of 0.001 to 1 standard deviation, and crossed studies of four plans.\n\n"
+        f"{min(SIZES)} to {max(SIZES):,} of them, in steps of 0.001 to 1 standard deviation, and crossed studies of four plans beside "
+        "those of another gauge and five masters.\n\n"
         f"False alarms of all tests together: {told['alarms']} of {told['runs']:,} honest studies "
         f"({100 * told['alarms'] / told['runs']:.2f} %).\n",
     ]
+    # Of studies measured again by themselves, after tests were added to them.
+    alone = kept.get("studies_alone")
+    if alone:
+        parts.append(
+            f"\nThe crossed studies among these, measured again with the tests on trials typed off others, studies of other gauges, parts "
+            f"read again and masters' own values beside the former ones: {alone['alarms']} of the first {alone['runs']:,}.\n"
+        )
     if told["which"]:
         parts.append(
             "\n" + "".join(f"- {name}: {n}\n" for name, n in sorted(told["which"].items()))
@@ -111,6 +165,15 @@ def text(kept: dict[str, Any]) -> str:
         own = [row for row in kept["power"] if row["what"] == name]
         cells = "".join(f" {100 * row['found'] / row['runs']:.0f} |" for row in own)
         parts.append(f"| {name} |{cells}\n")
+    heads = "".join(f" {step:g} |" for step in STUDY_STEPS)
+    parts.append(
+        "\nShare found of touched crossed studies (half of them with heavy tails), by step in standard deviations of repetition; "
+        f"{kept['studies'][0]['runs']} studies each.\n\n| what was done |{heads}\n|---|{'---|' * len(STUDY_STEPS)}\n"
+    )
+    for name in DONE_TO_STUDIES:
+        own = [row for row in kept["studies"] if row["what"] == name]
+        cells = "".join(f" {100 * row['found'] / row['runs']:.0f} |" for row in own)
+        parts.append(f"| {name} |{cells}\n")
     parts.append(
         "\nWhat is not found: single good readings put in the place of bad ones here and there, averages of separate groups "
         "rounded again, readings in another order. The decision sheet prints counts, first and last readings, coils, masters "
@@ -121,6 +184,7 @@ def text(kept: dict[str, Any]) -> str:
 
 if __name__ == "__main__":
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
-    kept = {"honest": honest(runs), "power": power(max(runs // 100, 10))}
+    few = max(runs // 100, 10)
+    kept = {"honest": honest(runs), "power": power(few), "studies": power_of_studies(3 * few)}
     KEPT.write_text(json.dumps(kept, indent=1, sort_keys=True) + "\n", encoding="utf-8")
     REPORT.write_text(text(kept), encoding="utf-8")
