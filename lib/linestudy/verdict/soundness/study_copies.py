@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 _FREE, _OFF = 10, 0.5
 #: Correlation of errors that is looked at, and the steps that repetition must span to tell a copy by rounding alone.
 _ALIKE, _STEPS = 0.7, 3.0
+#: Correlation of the sorted readings of two studies that are one.
+_LINE = 0.999
 #: Parts of a block, and the rank correlation with their number from which parts count as put in order.
 _BLOCK, _ORDERED = 5, 0.7
 
@@ -62,6 +64,9 @@ def copied_study(own: pd.DataFrame, other: pd.DataFrame, whose: str, same: bool)
     'the readings err as those of the study of CMM do, one by one (correlation 1.00)'
     """
     if len(own) != len(other) or len(own) < _FREE:
+        return None
+    # Readings that are others by a factor and a constant have their distribution too, which is seen in no time.
+    if not same and not _one_line(own["value"].to_numpy(float), other["value"].to_numpy(float)):
         return None
     best: tuple[float, Any, Any, int] | None = None
     for mine, theirs in ((_by_labels(own), _by_labels(other)), (own, other)):
@@ -166,6 +171,12 @@ def _errors(labels: pd.DataFrame, readings: pd.DataFrame) -> tuple[Any, float, i
             y = y - (np.bincount(trial, y) / counts)[trial]
             free -= counts.size - 1
     return y, off, free
+
+
+def _one_line(y: Any, x: Any) -> bool:
+    if not (np.ptp(y) > 0 and np.ptp(x) > 0):
+        return False
+    return bool(np.corrcoef(np.sort(y), np.sort(x))[0, 1] > _LINE)
 
 
 def _share_off(errors: Any) -> float:
