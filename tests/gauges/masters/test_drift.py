@@ -121,3 +121,13 @@ def test_readings_that_never_differ_bound_the_drift_by_a_step() -> None:
     read = [np.round((6.3 + t) / 0.005) * 0.005 for t in moved]
     known = [drift_study(order, one, 6.3, resolution=0.005).slope_per_thousand for one in read]
     assert all(one.low <= 0.0001 / 3.9 <= one.high for one in known)
+
+
+def test_values_that_change_with_every_reading_are_those_of_no_master() -> None:
+    order = np.arange(40) * 100.0
+    read = np.random.default_rng(8).normal(6.3, 0.01, 40).round(3)
+    with pytest.raises(CannotJudge):
+        drift_study(order, read, read, resolution=0.001)
+    # Two masters in turn, read as their values each time, are two masters.
+    turn = np.tile([6.3, 6.4], 20)
+    assert drift_study(order, turn, turn, resolution=0.001).slope_per_thousand.estimate == 0

@@ -217,7 +217,8 @@ def drift_study(
     values = data_arguments.readings(readings, least=4)
     x = data_arguments.readings(order, name="order", least=4, what="order number")
     arguments.same_length(readings=values, order=x)
-    errors = values - data_arguments.for_each(reference, values.size, name="reference")
+    known = data_arguments.for_each(reference, values.size, name="reference")
+    errors = values - known
     arguments.share("confidence", confidence)
     data_arguments.width("tolerance", tolerance)
     data_arguments.width("allowed", allowed)
@@ -241,7 +242,9 @@ def drift_study(
     rest = dy - slope * dx
     sse = float(rest @ rest)
     limit = allowed if allowed is not None else (tolerance / 50 if tolerance else None)
-    if sse <= 0 and resolution and not dy.any():
+    # Values that change with every reading are those of no master: they were taken from the readings.
+    own = np.unique(known).size > values.size / 2
+    if sse <= 0 and resolution and not dy.any() and not own:
         return _within_a_step(
             x, errors, stretch, resolution, limit, confidence, tolerance, unit, counted
         )
