@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from linestudy.results import counted
 from linestudy.verdict.criteria import Criteria
+from linestudy.verdict.facts import LeftOut
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, Ruling
 
@@ -46,13 +47,20 @@ def exclusions(seen: Seen, criteria: Criteria) -> Ruling | None:
         some = seen["circumstances.excluded"] or seen["circumstances.set_aside"]
         said = "No single reason leaves out more than 1 % of the readings."
         return says(SUPPORTS, said if some else "No reading was left out.")
-    listed = "; ".join(f"{item.share:.1%} ({item.count:,}), {item.reason}" for item in large)
-    text = (
-        f"For {counted(len(large), 'reason')} more than 1 % of the readings are left out: {listed}."
-    )
-    if all(item.named or item.reason.startswith("repeated row") for item in large):
+    (first, *more) = large
+    listed = [
+        f"{first.share:.1%} of the readings ({first.count:,}) left out: {first.reason}",
+        *(f"{item.share:.1%} ({item.count:,}): {item.reason}" for item in more),
+    ]
+    text = f"{'; '.join(listed)}."
+    if not unnamed(large):
         return says(SUPPORTS, text)
     return says(APPROVAL, f"{text} Whether what was left out is like the rest is not known.")
+
+
+def unnamed(large: tuple[LeftOut, ...]) -> bool:
+    """Whether one of the reasons that leave much out is none that somebody has named."""
+    return not all(item.named or item.reason.startswith("repeated row") for item in large)
 
 
 def _by_choice(n: int) -> Ruling:

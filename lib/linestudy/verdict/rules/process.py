@@ -9,6 +9,7 @@ from linestudy.results.rounding import p_text
 from linestudy.stability.movement.serial_correlation import LEAST_WORTH
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.facts import BEFORE_SORTING
+from linestudy.verdict.rules.excluding import unnamed
 from linestudy.verdict.rules.rule import Seen, rule, says
 from linestudy.verdict.rulings import APPROVAL, SUPPORTS, UNKNOWN, Ruling
 
@@ -332,6 +333,7 @@ def observed(seen: Seen, criteria: Criteria) -> Ruling | None:
     reads=(
         "circumstances.sorted_parts",
         "circumstances.sorted_with",
+        "circumstances.left_out",
         "circumstances.excluded",
         "circumstances.set_aside",
         "record.periods",
@@ -384,7 +386,8 @@ def sorting(seen: Seen, criteria: Criteria) -> Ruling | None:
             APPROVAL,
             f"{aside:.1%} of the readings excluded for named reasons: customer approval required.",
         )
-    if out > LARGE_SHARE:
+    # The rule on exclusions says it where one reason leaves out as much.
+    if out > LARGE_SHARE and not unnamed(seen["circumstances.left_out"]):
         return says(
             APPROVAL,
             f"{out:.1%} of the readings left out without a named reason: customer approval required.{named}",
