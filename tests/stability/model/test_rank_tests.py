@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.stability.model.combination import combined
 from linestudy.stability.model.rank_tests import normal_scores, steadiness, without_wear
 
 
@@ -26,16 +25,6 @@ def test_wear_between_named_regrinds_is_taken_off() -> None:
     assert per_thousand == pytest.approx(4.0, abs=0.3)
     assert np.std(rest) == pytest.approx(1.0, rel=0.05)
     assert without_wear(y, order, ())[1] is None
-
-
-def test_cauchys_combination() -> None:
-    # One p-value is itself; SciPy's Cauchy distribution gives the rest.
-    assert combined([0.03]) == pytest.approx(0.03)
-    p = [0.2, 0.001, 0.6]
-    statistic = np.mean(np.tan((0.5 - np.array(p)) * np.pi))
-    assert combined(p) == pytest.approx(stats.cauchy.sf(statistic))
-    assert combined([1e-30, 0.5]) == pytest.approx(2e-30, rel=1e-6)
-    assert combined(p, [1.0, 3.0, 1.0]) == pytest.approx(combined([0.2, 0.001, 0.001, 0.001, 0.6]))
 
 
 def test_the_slope_is_that_of_the_subgroups_means() -> None:
