@@ -15,6 +15,8 @@ MEASURED = ("process", "machine", "gauge")
 _PARTS, _FREEDOM = 5, 10
 #: Share of the readings up to which the worst that may be missing is bounded (common practice, no source).
 _MISSING = 0.1
+#: Usual level of a test that is shown, not decided on.
+_USUAL = 0.05
 
 
 def _if_accepted(text: str, share: float, accept: Criterion, otherwise: str) -> Ruling:
@@ -178,9 +180,11 @@ def appraisers(seen: Seen, criteria: Criteria) -> Ruling | None:
     if p is None or share is None:
         return None
     if p >= level.number:
-        return says(
-            SUPPORTS, f"{seen['gauge.name']}: no appraiser repeats worse than the others.", level
-        )
+        # Below the usual level it is said among the conditions; here it is not held against the gauge.
+        said = "no appraiser repeats worse than the others"
+        if p < _USUAL:
+            said = f"{seen['gauge.worst_appraiser']} may repeat worse than the others ({p_text(p)}), too little to decide on"
+        return says(SUPPORTS, f"{seen['gauge.name']}: {said}.", level)
     of = share_of_what(seen["gauge.share_of"], seen["gauge.multiplier"])
     text = (
         f"{seen['gauge.name']}: {seen['gauge.worst_appraiser']} repeats worse than the others ({p_text(p)}); as "
