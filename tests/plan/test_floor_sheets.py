@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import openpyxl
 import pytest
-from damaged_files import as_ods
+from open_document import as_ods
 from openpyxl.worksheet.worksheet import Worksheet
 
 from linestudy import open_study, start_study
