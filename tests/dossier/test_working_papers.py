@@ -42,13 +42,13 @@ def test_papers_are_in_the_bag_and_it_recomputes(
     out = tmp_path / "out"
     assert main(["dossier", str(study), "--out", str(out), "--with-notebooks"]) == 0
     assert "WARNING" not in capfd.readouterr().err
-    page = (out / "data" / "working_papers" / "1_what_we_saw.html").read_text()
+    page = (out / "data" / "working_papers" / "1_what_we_saw.html").read_text(encoding="utf-8")
     assert "<table" in page
     # Nothing is fetched, no script of elsewhere, no path of the machine.
     assert not re.search(r"<(script|link|img)[^>]*(src|href)=.https?:", page)
     assert str(tmp_path) not in page
     assert [p.name for p in (out / "data" / "working_papers").iterdir()] == ["1_what_we_saw.html"]
-    assert "working_papers/1_what_we_saw.html" in (out / "manifest-sha512.txt").read_text()
+    assert "working_papers/1_what_we_saw.html" in (out / "manifest-sha512.txt").read_text(encoding="utf-8")
     assert main(["recompute", str(out)]) == 0
     (out / "data" / "working_papers" / "1_what_we_saw.html").write_text(page + " ")
     assert main(["recompute", str(out)]) == 1
