@@ -48,9 +48,13 @@ def test_papers_are_in_the_bag_and_it_recomputes(
     assert not re.search(r"<(script|link|img)[^>]*(src|href)=.https?:", page)
     assert str(tmp_path) not in page
     assert [p.name for p in (out / "data" / "working_papers").iterdir()] == ["1_what_we_saw.html"]
-    assert "working_papers/1_what_we_saw.html" in (out / "manifest-sha512.txt").read_text(encoding="utf-8")
+    assert "working_papers/1_what_we_saw.html" in (out / "manifest-sha512.txt").read_text(
+        encoding="utf-8"
+    )
     assert main(["recompute", str(out)]) == 0
-    (out / "data" / "working_papers" / "1_what_we_saw.html").write_text(page + " ")
+    (out / "data" / "working_papers" / "1_what_we_saw.html").write_text(
+        page + " ", encoding="utf-8"
+    )
     assert main(["recompute", str(out)]) == 1
     assert "1_what_we_saw.html" in capfd.readouterr().out
 
