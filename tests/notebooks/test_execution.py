@@ -36,7 +36,7 @@ RUNS = [
 #: Those that evaluate or write the whole study: on the smaller one in every run.
 WHOLE = {"start_here", "7_dossier"}
 #: In every run the engineer's notebooks on the sample study, those of the whole study and all labs on one with half of its records;
-#: the engineer's on that one, and on one with nothing in common, among the slow tests.
+#: the engineer's on that one, and on one with nothing in common, and the auditor's among the slow tests.
 TAKEN = [
     pytest.param(
         name,
@@ -44,6 +44,7 @@ TAKEN = [
         id=f"{name.stem}-{study}",
         marks=[pytest.mark.proof]
         if study == "other"
+        or name.parent.name == "audit"
         or (study == "sample" and name.stem in WHOLE)
         or (study == "partial" and name.parent.name == "submission" and name.stem not in WHOLE)
         else [],
