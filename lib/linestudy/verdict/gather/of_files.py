@@ -14,8 +14,11 @@ from linestudy.results import counted
 from linestudy.verdict.facts import Doubt
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from linestudy.records import Records
     from linestudy.records.read_files import Source
+    from linestudy.records.screening import Seen
 
 
 def unseen(sources: list[Source]) -> list[str]:
@@ -39,6 +42,18 @@ def unseen(sources: list[Source]) -> list[str]:
     ]
 
 
+def _seen(sources: list[Source], key: str, *kinds: str) -> Iterator[tuple[Source, Seen]]:
+    """What was noticed of a characteristic, of some kinds, with the file it was noticed in."""
+    for source in sources:
+        for item in source.seen:
+            if item.what in kinds and item.characteristic == key:
+                yield source, item
+
+
+def _with_its_file(source: Source, item: Seen) -> str:
+    return f"{item.evidence} ({source.data.file})"
+
+
 def unread_numbers(sources: list[Source], key: str) -> list[str]:
     """Tell of columns that hold numbers like a characteristic's readings and that no one reads.
 
@@ -52,12 +67,7 @@ def unread_numbers(sources: list[Source], key: str) -> list[str]:
     -------
     list of str
     """
-    return [
-        f"{item.evidence} ({s.data.file})"
-        for s in sources
-        for item in s.seen
-        if item.what == UNREAD_NUMBERS and item.characteristic == key
-    ]
+    return [_with_its_file(*one) for one in _seen(sources, key, UNREAD_NUMBERS)]
 
 
 def worked_out(sources: list[Source], key: str) -> tuple[Doubt, ...]:
@@ -74,10 +84,8 @@ def worked_out(sources: list[Source], key: str) -> tuple[Doubt, ...]:
     tuple of Doubt
     """
     return tuple(
-        Doubt("readings worked out", 0.0, f"{item.evidence} ({s.data.file})")
-        for s in sources
-        for item in s.seen
-        if item.what == WORKED_OUT and item.characteristic == key
+        Doubt("readings worked out", 0.0, _with_its_file(*one))
+        for one in _seen(sources, key, WORKED_OUT)
     )
 
 
@@ -95,10 +103,9 @@ def limits_of_files(sources: list[Source], key: str) -> tuple[tuple[str, ...], l
     otherwise, narrower : tuple of str, list of str
         Where study.toml allows more than the file or reads another column, and where it allows less.
     """
-    found = [item for s in sources for item in s.seen if item.characteristic == key]
     return (
-        tuple(item.evidence for item in found if item.what in (WIDER, NAMESAKE)),
-        [item.evidence for item in found if item.what == NARROWER],
+        tuple(item.evidence for _, item in _seen(sources, key, WIDER, NAMESAKE)),
+        [item.evidence for _, item in _seen(sources, key, NARROWER)],
     )
 
 
@@ -118,13 +125,11 @@ def rejected_without(sources: list[Source], key: str) -> tuple[int, list[str]]:
     sentences : list of str
         Of all of them.
     """
-    found = [
-        (item.count if item.what == REJECTED_UNREAD else 0, f"{item.evidence} ({s.data.file})")
-        for s in sources
-        for item in s.seen
-        if item.what in (REJECTED_UNREAD, REJECTED_FOR) and item.characteristic == key
-    ]
-    return sum(n for n, _ in found), [said for _, said in found]
+    found = list(_seen(sources, key, REJECTED_UNREAD, REJECTED_FOR))
+    return (
+        sum(item.count for _, item in found if item.what == REJECTED_UNREAD),
+        [_with_its_file(*one) for one in found],
+    )
 
 
 def unread_stream(records: Records, key: str) -> str:

@@ -27,6 +27,8 @@ from linestudy.numerics import generator
 from linestudy.verdict.facts import Doubt
 
 _ORDERS = 4000
+#: Steps in standard deviations of repetition beyond which a grid is coarse: 2 of 800 honest studies alarmed at two without it.
+_COARSE = 1.5
 #: A p-value of F below which it is asked whether the grid of readings alone explains it.
 _DOUBTED = 0.01
 #: Share of orders below which the draws no longer tell how rare something is.
@@ -75,14 +77,15 @@ def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt
     centred = errors - errors.mean(axis=0, keepdims=True)
     if not errors.any():
         return None
+    coarse = _is_coarse(table, errors)
     pairs = list(combinations(range(len(names)), 2))
     best, who, how = 1.0, pairs[0], ""
     for a, b in pairs:
         one, two = table[:, a], table[:, b]
-        alike = _same_errors(errors[:, a], errors[:, b], centred[:, a], centred[:, b])
+        alike = _same_errors(errors[:, a], errors[:, b], centred[:, a], centred[:, b], coarse)
         # Only how these two repeat counts: a stray reading of a third person says nothing of them. Trials that are only
         # counted by their rows have nothing in common.
-        near = _same_means(one, two, (centred if numbered else errors)[:, [a, b]], numbered)
+        near = _same_means(one, two, (centred if numbered else errors)[:, [a, b]], numbered, coarse)
         for p, words in (
             (alike, "err alike, trial by trial"),
             (near, "agree better than they repeat"),
@@ -177,17 +180,26 @@ def table_of_cells(
     return Cells(rows, who, again, table, numbered)
 
 
-def _same_errors(a: Any, b: Any, centred_a: Any, centred_b: Any) -> float:
+def _is_coarse(table: Any, errors: Any) -> bool:
+    """Whether the steps of the readings are wide beside their repetition, so that few errors are seen at all."""
+    values = np.unique(np.round(table - table.min(), 12))
+    step = float(np.diff(values).min()) if values.size > 1 else 0.0
+    free = errors.size * (1 - 1 / errors.shape[2])
+    return step > _COARSE * float(np.sqrt((errors**2).sum() / free))
+
+
+def _same_errors(a: Any, b: Any, centred_a: Any, centred_b: Any, coarse: bool) -> float:
     """p-value that errors go together, by putting the trials of each part in other orders.
 
-    With what a trial has in common taken off, and without: on a coarse grid the one reading that differs would be
-    taken off all other parts, which then go together.
+    What a trial has in common is taken off. On a coarse grid the one reading that differs would be taken off all other
+    parts, which then go together: there errors must go together without that as well.
     """
     seen = float((centred_a * centred_b).sum())
     scale = float(np.sqrt((centred_a**2).sum() * (centred_b**2).sum()))
     if scale <= 0 or seen < 0.5 * scale:
         return 1.0
-    by_order, plain = _in_other_orders(centred_a, centred_b), _in_other_orders(a, b)
+    by_order = _in_other_orders(centred_a, centred_b)
+    plain = _in_other_orders(a, b) if coarse else 0.0
     if max(by_order, plain) > _RARE:
         return max(by_order, plain)
     # Rarer than the draws can tell: as a correlation of normal errors.
@@ -207,7 +219,7 @@ def _in_other_orders(a: Any, b: Any) -> float:
     return float((drawn >= least).sum()) / _ORDERS
 
 
-def _same_means(a: Any, b: Any, errors: Any, numbered: bool) -> float:
+def _same_means(a: Any, b: Any, errors: Any, numbered: bool, coarse: bool) -> float:
     """p-value that cell means lie too near each other for errors like these, by F."""
     from scipy.special import fdtr
 
@@ -219,7 +231,7 @@ def _same_means(a: Any, b: Any, errors: Any, numbered: bool) -> float:
     differences = a.mean(axis=1) - b.mean(axis=1)
     seen = float((differences**2).sum())
     p = float(fdtr(parts, df, seen / parts / (2 * variance / trials)))
-    return p if p > _DOUBTED else max(p, _on_the_grid(a, b, seen))
+    return max(p, _on_the_grid(a, b, seen)) if coarse and p <= _DOUBTED else p
 
 
 def _together(alike: float, a: Any, b: Any) -> float:
