@@ -23,7 +23,6 @@ WITHOUT = {
     "plan": 1,
     "records": 6,
     "results": 5,
-    "shape": 6,
     "running": 2,
     "simulate": 10,
     "stability": 7,

@@ -268,48 +268,6 @@ def test_near_enough_is_a_fiftieth_of_the_distribution_and_a_tenth_of_the_tails(
     assert not _near("normal", few, {"normal": (0.1, 0.29, 0.0)})
 
 
-def test_a_bent_normal_without_a_bend_is_straight() -> None:
-    kind = FAMILIES["Johnson S_L"]
-    x = np.array([-2.0, 0.3, 1.5])
-    for bend in (0.0, 1e-12, -1e-12):
-        at = [0.5, np.log(2.0), bend]
-        assert kind.logpdf(x, at) == pytest.approx(stats.norm(0.5, 2.0).logpdf(x), rel=1e-9)
-        assert kind.score(x, at)[2] == pytest.approx(
-            (kind.logpdf(x, [0.5, np.log(2.0), 1e-5]) - kind.logpdf(x, [0.5, np.log(2.0), -1e-5]))
-            / 2e-5,
-            abs=1e-8,
-        )
-
-
-@pytest.mark.parametrize("skew", [0.3, 1.0, 1.8])
-def test_a_gamma_with_threshold_begins_where_scipys_does(skew: float) -> None:
-    from scipy.stats import gamma
-
-    inside = FAMILIES["gamma with threshold"].inside
-    p = np.array([5.0, np.log(2.0), skew])
-    standard = gamma(4 / skew**2)
-    assert float(standard.stats("s")) == pytest.approx(skew)
-    begin = 5.0 - 2.0 * float(standard.mean() / standard.std())
-    assert inside(begin + 0.02, None, p)
-    assert not inside(begin - 0.02, None, p)
-
-
-@pytest.mark.parametrize("power", [-2.5, -0.7, -0.2, 0.4, 1.5])
-def test_the_cut_of_a_box_cox_normal_is_that_of_scipys_truncated_normal(power: float) -> None:
-    from scipy.stats import truncnorm
-
-    spread = 0.3
-    p = np.array([np.log(2.0), np.log(spread), power])
-    end = 1 / (abs(power) * spread)
-    cut = truncnorm(-end, np.inf) if power > 0 else truncnorm(-np.inf, end)
-    x = np.array([1.0, 1.6, 2.0, 2.4, 3.5])
-    z = ((x / 2.0) ** power - 1) / (power * spread)
-    kind = FAMILIES["Box-Cox normal"]
-    lower, upper = kind.cdf(x, p), kind.sf(x, p)
-    assert lower == pytest.approx(cut.cdf(z), rel=1e-9, abs=1e-15)
-    assert upper == pytest.approx(cut.sf(z), rel=1e-9, abs=1e-15)
-
-
 @pytest.mark.parametrize("family", ["gamma", "lognormal", "Weibull"])
 def test_a_reading_at_the_bound_stands_a_quarter_of_a_step_above_it(family: str) -> None:
     y = np.round(np.random.default_rng(5).gamma(1.5, 0.01, 300), 3)
@@ -317,17 +275,6 @@ def test_a_reading_at_the_bound_stands_a_quarter_of_a_step_above_it(family: str)
     moved = np.where(y == 0, 0.001 / 4, y)
     at, above = fit(y, family, 0.0), fit(moved, family, 0.0)
     assert at.parameters == pytest.approx(above.parameters, rel=1e-9)
-
-
-@pytest.mark.parametrize("sd", [0.02, 1.0, 50.0])
-def test_quantiles_of_the_folded_normal_are_scipys_in_any_unit(sd: float) -> None:
-    y = np.abs(np.random.default_rng(6).normal(0.7 * sd, sd, 400))
-    item = fit(y, "folded normal", 0.0)
-    mean, spread = item.parameters["mean"], item.parameters["sd"]
-    q = np.array([0.00135, 0.5, 0.99865, 1 - 1e-9])
-    assert item.ppf(q) == pytest.approx(
-        stats.foldnorm.ppf(q, mean / spread, scale=spread), rel=1e-6
-    )
 
 
 @pytest.mark.parametrize(
@@ -356,12 +303,3 @@ def test_overlapping_stations_leave_the_index_well_known() -> None:
     item = fit(y, MIXTURE, with_covariance=True)
     found = quantile_intervals(item, -5.5, 6.1, n_eff_mean=20_000, n_eff_sd=20_000, values=y)["Ppk"]
     assert found.high - found.low < 0.2 * found.estimate
-
-
-def test_a_folded_normal_of_mean_nought_is_a_half_normal() -> None:
-    rng = np.random.default_rng(10)
-    y = np.abs(rng.standard_t(6, 500))
-    item, half = fit(y, "folded normal", 0.0), fit(y, "half-normal", 0.0)
-    assert item.parameters["mean"] == 0
-    assert item.undetermined is not None
-    assert item.loglik == pytest.approx(half.loglik, rel=1e-12)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import foldnorm
 
+from linestudy.shape import fit
 from linestudy.shape.families import FAMILIES
 from linestudy.shape.fitting import FittedDistribution
 from linestudy.shape.refits import refit
@@ -33,3 +34,21 @@ def test_samples_whose_best_mean_is_nought_are_refitted_too() -> None:
     assert (found.parameters[nought, 0] == 0).all()
     # There it is the half-normal, whose scale is the root mean square.
     assert found.parameters[nought, 1] == pytest.approx(np.sqrt((sample[nought] ** 2).mean(axis=1)))
+
+
+@pytest.mark.parametrize("sd", [0.02, 1.0, 50.0])
+def test_quantiles_of_the_folded_normal_are_scipys_in_any_unit(sd: float) -> None:
+    y = np.abs(np.random.default_rng(6).normal(0.7 * sd, sd, 400))
+    item = fit(y, "folded normal", 0.0)
+    mean, spread = item.parameters["mean"], item.parameters["sd"]
+    q = np.array([0.00135, 0.5, 0.99865, 1 - 1e-9])
+    assert item.ppf(q) == pytest.approx(foldnorm.ppf(q, mean / spread, scale=spread), rel=1e-6)
+
+
+def test_a_folded_normal_of_mean_nought_is_a_half_normal() -> None:
+    rng = np.random.default_rng(10)
+    y = np.abs(rng.standard_t(6, 500))
+    item, half = fit(y, "folded normal", 0.0), fit(y, "half-normal", 0.0)
+    assert item.parameters["mean"] == 0
+    assert item.undetermined is not None
+    assert item.loglik == pytest.approx(half.loglik, rel=1e-12)

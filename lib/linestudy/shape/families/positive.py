@@ -98,18 +98,27 @@ class Gamma(FamilyInScipy):
     def scipy_parameters(self, c: Any) -> tuple[float, ...]:
         return math.exp(c[0]), 0.0, math.exp(c[1] - c[0])
 
-    def logpdf(self, x: Any, c: Any) -> Any:
-        a, y = np.exp(c[0]), x / np.exp(c[1]) - 1
-        # Written from Stirling's formula: for a large shape nothing large is left to cancel.
+    @staticmethod
+    def _parts(x: Any, c: Any) -> tuple[Any, Any, Any]:
+        """The variable over its mean less one, the logarithm of the ratio, and the second less the first.
+
+        Digits are kept at the mean, and at the bound where the ratio is nearly nothing.
+        """
+        y = x / np.exp(c[1]) - 1
         with np.errstate(divide="ignore", invalid="ignore"):
-            value = (
-                a * log1p_less(y) - np.log1p(y) + c[0] / 2 - HALF_LOG_2PI - stirling(a)[0] - c[1]
-            )
+            log = np.where(y < -0.5, _log(x) - c[1], np.log1p(y))
+            return y, log, np.where(y < -0.5, log - y, log1p_less(y))
+
+    def logpdf(self, x: Any, c: Any) -> Any:
+        a, (_, log, less) = np.exp(c[0]), self._parts(x, c)
+        # Written from Stirling's formula: for a large shape nothing large is left to cancel.
+        with np.errstate(invalid="ignore"):
+            value = a * less - log + c[0] / 2 - HALF_LOG_2PI - stirling(a)[0] - c[1]
         return np.where(np.asarray(x) > 0, value, -np.inf)
 
     def score(self, x: Any, c: Any) -> list[Any]:
-        a, y = np.exp(c[0]), x / np.exp(c[1]) - 1
-        return [a * (log1p_less(y) - stirling(a)[1]) + 0.5, a * y]
+        a, (y, _, less) = np.exp(c[0]), self._parts(x, c)
+        return [a * (less - stirling(a)[1]) + 0.5, a * y]
 
     def _variable(self, x: Any, c: Any) -> Any:
         return np.maximum(x, 0.0) / np.exp(c[1] - c[0])

@@ -88,8 +88,8 @@ class BoxCox(Family):
 
     def _ends(self, c: Any) -> tuple[Any, Any]:
         """Share of the uncut normal below its cut, and above it."""
-        _, share, _ = self._cut(c)
-        return np.where(c[2] > 0, 1 - share, 0.0), np.where(c[2] > 0, 0.0, 1 - share)
+        gone = special.ndtr(-self._cut(c)[0])
+        return np.where(c[2] > 0, gone, 0.0), np.where(c[2] > 0, 0.0, gone)
 
     def cdf(self, x: Any, c: Any) -> Any:
         low, _ = self._ends(c)

@@ -8,6 +8,7 @@ from scipy import stats
 
 from linestudy.results import CannotJudge
 from linestudy.shape import fit, johnson_by_moments, johnson_by_quantiles
+from linestudy.shape.families.johnson_fits import _lognormal_kurtosis
 
 MEMBERS = {
     "Johnson S_U": stats.johnsonsu(0.6, 1.6, 5.0, 0.3),
@@ -69,3 +70,36 @@ def test_what_cannot_be_done_is_said(by) -> None:
         by([1.0] * 30)
     with pytest.raises(CannotJudge, match="at least 20"):
         by([1.0, 2.0, 3.0])
+
+
+@pytest.mark.checks(
+    "border between Johnson's systems", source="SciPy: skewness and kurtosis of lognorm"
+)
+@pytest.mark.parametrize("sd", [0.1, 0.4, 0.8])
+def test_the_border_is_the_lognormals_line(sd: float) -> None:
+    skewness, excess = stats.lognorm(sd).stats("sk")
+    assert _lognormal_kurtosis(float(skewness)) == pytest.approx(float(excess) + 3, rel=1e-9)
+    assert _lognormal_kurtosis(-float(skewness)) == pytest.approx(float(excess) + 3, rel=1e-9)
+
+
+@pytest.mark.parametrize("by", [johnson_by_moments, johnson_by_quantiles])
+@pytest.mark.parametrize("family", sorted(MEMBERS))
+def test_another_unit_changes_the_quantiles_alone(by, family: str) -> None:
+    y = MEMBERS[family].rvs(400, random_state=np.random.default_rng(7))
+    one, other = by(y), by(25.4 * y - 3.0)
+    assert other.family == one.family
+    q = [0.00135, 0.5, 0.99865]
+    assert other.ppf(q) == pytest.approx(25.4 * one.ppf(q) - 3.0, rel=1e-5)
+    # The mirror image has the mirrored quantiles.
+    assert by(-y).ppf(q) == pytest.approx(-one.ppf(q)[::-1], rel=1e-4)
+
+
+def test_the_likelihood_is_that_of_the_values_and_the_deviate_is_checked() -> None:
+    y = MEMBERS["Johnson S_U"].rvs(300, random_state=np.random.default_rng(8))
+    found = johnson_by_quantiles(y)
+    theirs = stats.johnsonsu(*found.parameters.values())
+    assert found.family == "Johnson S_U"
+    assert found.loglik == pytest.approx(float(theirs.logpdf(y).sum()))
+    assert found.n == 300
+    with pytest.raises(ValueError, match="z"):
+        johnson_by_quantiles(y, z=0.0)
