@@ -27,7 +27,6 @@ WITHOUT = {
     "simulate": 10,
     "stability": 7,
     "study": 2,
-    "tails": 6,
     "verdict": 17,
 }
 

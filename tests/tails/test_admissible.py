@@ -11,24 +11,6 @@ from scipy import stats
 from linestudy.results import CannotJudge
 from linestudy.tails import tails
 from linestudy.tails.admissible import Tails
-from linestudy.tails.threshold_peaks import peaks
-
-
-@pytest.mark.checks("quantile beyond a threshold", source="SciPy: genpareto")
-def test_peaks_of_an_exact_pareto_tail() -> None:
-    # Exceedances are generalized Pareto exactly: SciPy's genpareto gives the quantile.
-    truth = stats.genpareto(0.2)
-    y = np.sort(truth.rvs(20_000, random_state=1))
-    found = peaks(y, True)
-    assert found is not None
-    assert found.quantiles[0, 2] == pytest.approx(truth.ppf(0.99865), rel=0.08)
-    assert found.sf(truth.ppf(0.999)) == pytest.approx(0.001, rel=0.35)
-
-
-def test_peaks_are_refused_where_there_are_too_few() -> None:
-    assert peaks(np.sort(np.random.default_rng(1).normal(size=499)), True) is None
-    steps = np.sort(np.round(np.random.default_rng(1).normal(size=4000)))
-    assert peaks(steps, True) is None
 
 
 def test_the_normal_alone_gives_the_usual_index() -> None:
@@ -135,22 +117,3 @@ def test_readings_at_their_bound_leave_every_family_of_the_bound(seed: int) -> N
     tried = {item.name.split(" with")[0] for item in (*found.admissible, *found.rejected)}
     assert {"gamma", "Weibull", "lognormal"} <= tried
     assert tried & {"folded t", "folded normal"}
-
-
-def test_peaks_of_two_populations_begin_where_the_second_alone_is() -> None:
-    # A fiftieth of the parts five standard deviations off: no one tail describes the tenth beyond the usual threshold, which
-    # alone gave an outer quantile 1.6 times too far. The truth is a mixture's own quantile.
-    from linestudy.simulate.operating.truth import mixture_quantiles
-
-    low, middle, high = mixture_quantiles([(0.98, 0, 1), (0.02, 5, 1)])
-    for seed in range(4):
-        rng = np.random.default_rng(seed)
-        y = np.sort(rng.normal(size=5000) + 5 * (rng.random(5000) < 0.02))
-        upper, lower = peaks(y, True), peaks(y, False)
-        assert upper is not None
-        assert lower is not None
-        assert upper.quantiles[0, 2] - middle == pytest.approx(high - middle, rel=0.12)
-        assert middle - lower.quantiles[0, 0] == pytest.approx(middle - low, rel=0.12)
-        once = peaks(y, True, (0.10,))
-        assert once is not None
-        assert once.quantiles[0, 2] - middle > 1.25 * (high - middle)

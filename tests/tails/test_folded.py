@@ -42,3 +42,19 @@ def test_readings_scattered_beyond_a_bound_are_folded_back() -> None:
     folded = next(item for item in found.admissible if item.name.startswith("folded"))
     expected = float(stats.norm.ppf((1 + QUANTILES[2]) / 2)) * np.sqrt(1.04)
     assert folded.quantiles[folded.best, 2] == pytest.approx(expected, rel=0.05)
+
+
+@pytest.mark.checks("maximum likelihood of the folded normal", source="SciPy: foldnorm")
+def test_folded_normal_and_t_are_as_likely_as_scipys() -> None:
+    x = np.sort(np.abs(stats.norm(1.2, 1).rvs(700, random_state=5)))
+    found = fit_folded_t(x, np.ones(x.size), 0.0)
+    assert found is not None
+    c, _, scale = stats.foldnorm.fit(x, floc=0)
+    best = stats.foldnorm.logpdf(x, c, 0, scale).sum()
+    assert best - 0.5 < found.loglik < best + 2.0  # the t has one parameter more
+    half_t = np.sort(np.abs(stats.t(4).rvs(4000, random_state=6)))
+    heavy = fit_folded_t(half_t, np.ones(half_t.size), 0.0)
+    assert heavy is not None
+    direct = (np.log(2) + stats.t.logpdf(half_t, 4)).sum()
+    assert heavy.loglik > direct - 1.0
+    assert heavy.quantiles[heavy.best, 2] == pytest.approx(stats.t(4).ppf(0.999325), rel=0.12)

@@ -1,8 +1,8 @@
-"""Gamma, lognormal and Weibull distributions that begin at a threshold, along that threshold.
+"""Gamma, lognormal, Weibull and inverse Gaussian distributions that begin at a threshold, along that threshold.
 
-Model: ``threshold + Z`` with Z gamma, lognormal or Weibull. Without a physical bound the threshold
-is followed from just below the smallest value to sixty standard deviations away, where gamma and
-lognormal are the normal distribution; with one it is the bound, and the likelihood's curvature holds
+Model: ``threshold + Z`` with Z of one of these families. Without a physical bound the threshold
+is followed from just below the smallest value to sixty standard deviations away, where all but
+the Weibull are the normal distribution; with one it is the bound, and the likelihood's curvature holds
 all that is uncertain. Given the threshold the other two parameters have closed forms or a few
 Newton steps: the mean and SD of the logarithms; ``log k - digamma(k) = log mean - mean log`` (Minka,
 *Estimating a gamma distribution*, 2002); the Weibull's one equation for its shape. Values skewed to
@@ -35,14 +35,14 @@ def fit_skewed(x: Any, w: Any, kind: str, bound: float | None = None) -> Candida
     x, w : numpy.ndarray, shape (k,)
         Different values, ascending, and how often each occurs.
     kind : str
-        ``"gamma"``, ``"lognormal"`` or ``"Weibull"``.
+        One of `KINDS`.
     bound : float, optional
         Physical bound at which the family begins; free when absent.
 
     Returns
     -------
     Candidate or None
-        None where the family cannot describe the values (a value at or below the bound).
+        None where the family cannot describe the values (a value below the bound; one at it stands a quarter of a step above).
 
     Examples
     --------
@@ -229,8 +229,8 @@ def _wald(z: Any, log: Any, w: Any, n: float) -> Any:
     )
 
     def both(u: Any, i: int) -> tuple[Any, Any]:
-        below = _wald_cdf(np.asarray(u) / mean[i], ratio[i])
-        return below, 1 - below
+        t = np.asarray(u) / mean[i]
+        return _wald_cdf(t, ratio[i]), _wald_sf(t, ratio[i])
 
     return loglik, shape, q, cov, both
 
@@ -241,6 +241,14 @@ def _wald_cdf(t: Any, ratio: Any) -> Any:
 
     root = np.sqrt(ratio / t)
     return ndtr(root * (t - 1)) + np.exp(2 * ratio + log_ndtr(-root * (t + 1)))
+
+
+def _wald_sf(t: Any, ratio: Any) -> Any:
+    """Its complement, exact in the far tail."""
+    from scipy.special import log_ndtr, ndtr
+
+    root = np.sqrt(ratio / t)
+    return ndtr(root * (1 - t)) - np.exp(2 * ratio + log_ndtr(-root * (t + 1)))
 
 
 def _wald_quantiles(ratio: Any) -> Any:
