@@ -25,7 +25,6 @@ WITHOUT = {
     "results": 5,
     "running": 2,
     "simulate": 10,
-    "stability": 7,
     "study": 2,
     "verdict": 17,
 }

@@ -190,42 +190,6 @@ def test_single_values_that_alternate_are_named_as_such() -> None:
     assert not any("subgroup mixes" in text for text in study.cautions)
 
 
-@pytest.mark.parametrize(
-    ("kind", "size"),
-    [
-        ("mean and standard deviation", 5),
-        ("mean and range", 5),
-        ("median and range", 5),
-        ("individuals and moving range", 1),
-    ],
-)
-def test_chance_signals_of_skewed_values_are_as_many_as_expected(kind: str, size: int) -> None:
-    # Independent gamma values never move, so every signal is chance.
-    rng = np.random.default_rng(13)
-    found, expected, normal = 0, 0.0, 0.0
-    for _ in range(20):
-        y = rng.gamma(1, 1, 100 * size)
-        groups = None if size == 1 else np.repeat(np.arange(100), size)
-        study = control_chart(y, groups, kind=kind)
-        assert study.expected_by == "the same values in random order"
-        found += len(study.signals)
-        expected += study.expected_false_signals
-        normal += control_chart_of_summaries(summarise(y, groups), kind=kind).expected_false_signals
-    assert abs(found - expected) < 3.5 * math.sqrt(expected)
-    assert expected > 2 * normal
-
-
-def test_normal_values_keep_the_exact_number() -> None:
-    y = np.random.default_rng(2).normal(size=500)
-    g = np.repeat(np.arange(100), 5)
-    study = control_chart(y, g)
-    assert study.expected_by == "normal parts"
-    assert (
-        study.expected_false_signals
-        == control_chart_of_summaries(summarise(y, g)).expected_false_signals
-    )
-
-
 def test_summaries_give_the_same_chart() -> None:
     rng = np.random.default_rng(9)
     frame = pd.DataFrame({"g": np.repeat(np.arange(50), 4), "y": rng.normal(7, 2, 200)})
@@ -355,14 +319,6 @@ def test_subgroups_of_one_and_few() -> None:
     assert study.df_within == 40
     none = pd.array([pd.NA] * 30, dtype="Int64")
     assert control_chart(rng.normal(size=30), none).chart == "individuals and moving range"
-
-
-def test_summarise_counts() -> None:
-    groups = summarise([3.0, 1.0, 2.0, 9.0, 8.0], [0, 0, 0, None, 1], [1, 2, 3, 4, 5])
-    assert groups.n.tolist() == [3, 1]
-    assert groups.median.tolist() == [2, 8]
-    assert groups.low.tolist() == [1, 8]
-    assert groups.order.tolist() == [1, 5]
 
 
 def test_a_run_of_nine_ends_with_its_phase() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from linestudy.stability.model.rank_tests import normal_scores, steadiness, without_wear
+from linestudy.stability.model.rank_tests import normal_scores, steadiness
 
 
 def test_normal_scores_know_no_shape() -> None:
@@ -15,16 +15,6 @@ def test_normal_scores_know_no_shape() -> None:
     assert steadiness(y, np.arange(400.0), np.arange(400) // 5).p == pytest.approx(
         steadiness(np.exp(y), np.arange(400.0), np.arange(400) // 5).p
     )
-
-
-def test_wear_between_named_regrinds_is_taken_off() -> None:
-    order = np.arange(3000.0)
-    slope = 0.004
-    y = slope * (order % 1000) + np.random.default_rng(6).normal(size=3000)
-    rest, per_thousand = without_wear(y, order, (1000.0, 2000.0))
-    assert per_thousand == pytest.approx(4.0, abs=0.3)
-    assert np.std(rest) == pytest.approx(1.0, rel=0.05)
-    assert without_wear(y, order, ())[1] is None
 
 
 def test_the_slope_is_that_of_the_subgroups_means() -> None:

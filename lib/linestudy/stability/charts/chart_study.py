@@ -175,11 +175,16 @@ class ChartStudy(Finding):
     picture: ClassVar[str] = "stability:control_chart"
 
     @property
+    def points_out(self) -> int:
+        """How many points signal; one whose mean and spread do, or by which several rules do, is one point."""
+        return len({signal.point for signal in self.signals})
+
+    @property
     def statement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         fine = self.sd_within
         return (
-            f"{len(self.signals):,} of {self.n_subgroups:,} points out of control "
+            f"{self.points_out:,} of {self.n_subgroups:,} points out of control "
             f"({self.expected_false_signals:.1f} false alarms expected; {self.chart}). Within-subgroup SD "
             f"{show(self.sd_within, fine)}{unit}, SD of the values on the chart {show(self.sd_overall, fine)}{unit}."
         )
@@ -193,7 +198,7 @@ class ChartStudy(Finding):
             Quantity("within-subgroup SD", self.within, self.unit),
             Quantity("SD of the values on the chart", self.sd_overall, self.unit, fine),
             Quantity("rules", ", ".join(self.rules)),
-            Quantity("points out of control", len(self.signals)),
+            Quantity("points out of control", self.points_out),
             Quantity("false alarms expected", self.expected_false_signals, "", 1.0),
         ]
         if self.in_control_run_length is not None:
