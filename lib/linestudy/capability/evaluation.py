@@ -96,7 +96,7 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
     See ``notebooks/submission/5_shape_and_capability.ipynb``.
     """
     new = Findings()
-    # What one characteristic gives hangs on no other's: they share the cores.
+    # Characteristics do not depend on each other, so they share the cores.
     for part in run_all(
         [partial(_one, study, records, item, findings) for item in study.characteristics]
     ):

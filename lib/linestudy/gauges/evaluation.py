@@ -119,7 +119,7 @@ _NOTHING = "The study holds no reading of this characteristic."
 def _table_of(
     records: Records, role: str, characteristic: str, gauge: str | None = None
 ) -> pd.DataFrame:
-    """A table that `records` has just named; every reading of it may have been set aside."""
+    """Return a table that `records` has just named; every reading of it may have been excluded."""
     table = records.table(role, characteristic, gauge)
     if table is None:
         raise CannotJudge(_NOTHING)
@@ -406,7 +406,7 @@ _PLURAL = {"stroke": "strokes", "reading": "readings"}
 
 
 def order_counts(study: Study, key: str, role: str) -> str:
-    """What the order of a file counts: strokes where it is the run's own counter, else its column's name.
+    """Name what the order of a file counts: strokes where it is the run's own counter, else its column's name.
 
     Parameters
     ----------
@@ -421,13 +421,13 @@ def order_counts(study: Study, key: str, role: str) -> str:
     str
         ``"stroke"``, ``"reading"`` where the file has no order, or the name of the column.
     """
-    told = [
+    orders = [
         (data.role, data.order)
         for data in study.data
         if key in data.columns or data.long is not None
     ]
-    run = {order for kind, order in told if kind == "run"}
-    own = [order for kind, order in told if kind == role]
+    run = {order for kind, order in orders if kind == "run"}
+    own = [order for kind, order in orders if kind == role]
     if not own or own[0] in run:
         return "stroke"
     if own[0] is None:
@@ -437,7 +437,7 @@ def order_counts(study: Study, key: str, role: str) -> str:
 
 
 def _resets(study: Study, item: Characteristic, order: Any) -> tuple[float, ...]:
-    """Where the gauge may have been set or cleaned: at every event of the line that is not said to leave it.
+    """List where the gauge may have been set or cleaned: at every event not stated to leave it as it is.
 
     Where events are too many for the readings, only those of this characteristic count.
     """

@@ -81,15 +81,15 @@ class Contour:
 
     @property
     def radius(self) -> float:
-        """Distance, in standard errors, at which a quadratic likelihood has fallen far enough."""
+        """Return the distance, in standard errors, at which a quadratic likelihood has fallen far enough."""
         return math.sqrt(2 * self.allowed)
 
     def at(self, u: FloatArray) -> FloatArray:
-        """Coordinates at a point in standard errors from the top."""
+        """Return the coordinates at a point in standard errors from the top."""
         return self.best + self.root @ u
 
     def edge(self, direction: FloatArray) -> tuple[float, FloatArray | None]:
-        """Distance of the contour in a direction, and the likelihood's slopes there.
+        """Find the distance of the contour in a direction, and the likelihood's slopes there.
 
         The slopes are None where the contour lies beyond reach.
         """
@@ -126,12 +126,12 @@ class Contour:
 
 
 def extremes(numbers: Sequence[Number], contour: Contour) -> tuple[float, float]:
-    """Least and greatest value of a number, or of the least of several, inside a contour.
+    """Find the least and greatest value of a number, or of the smallest of several, inside a contour.
 
     Parameters
     ----------
     numbers : sequence of callable
-        From coordinates to a number; of several the least counts.
+        From coordinates to a number; of several the smallest counts.
     contour : Contour
 
     Returns
@@ -185,7 +185,7 @@ def _greatest_of_least(numbers: Sequence[Number], contour: Contour) -> float:
 
 
 def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[float, FloatArray]:
-    """Greatest value of a smooth number on a contour, or on one face of it, and where."""
+    """Find the greatest value of a smooth number on a contour, or on one face of it, and where."""
     from scipy.optimize import minimize
 
     size = contour.root.shape[1]
@@ -248,7 +248,7 @@ def _greatest(number: Number, contour: Contour, *, face: bool = False) -> tuple[
 
 
 def _faces(contour: Contour, point: FloatArray) -> Iterator[Contour]:
-    """The contour with one coordinate held: at its mirror, or at an end of its range that a point has come to."""
+    """Yield the contour with one coordinate held: at its mirror, or at an end of its range that a point has reached."""
     held = set()
     sd = np.sqrt(np.einsum("ij,ij->i", contour.root, contour.root))
     if contour.mirrored is not None and sd[contour.mirrored] > 0:
@@ -266,7 +266,7 @@ def _faces(contour: Contour, point: FloatArray) -> Iterator[Contour]:
 
 
 def _held(contour: Contour, i: int, value: float) -> Contour | None:
-    """The contour with one coordinate held; None where the likelihood has fallen too far everywhere."""
+    """Return the contour with one coordinate held; None where the likelihood has fallen too far everywhere."""
     from scipy.optimize import minimize
 
     covariance = contour.root @ contour.root.T
@@ -302,7 +302,7 @@ def _held(contour: Contour, i: int, value: float) -> Contour | None:
 def _between_the_ends(
     number: Number, contour: Contour, start: FloatArray, unit: float
 ) -> FloatArray:
-    """Where a number is greatest with the likelihood as a constraint and the coordinates between their ends.
+    """Maximise a number with the likelihood as a constraint and the coordinates between their ends.
 
     The start itself where nothing better is found.
     """

@@ -134,7 +134,7 @@ def curvature(
     slopes : callable
         Gives the slopes at a point.
     point : numpy.ndarray, shape (k,)
-        Where the curvature is wanted.
+        Where to compute the curvature.
     free : numpy.ndarray of bool, shape (k,)
         Coordinates of interest; rows and columns of the others are nought.
     h : numpy.ndarray, shape (k,)
@@ -166,7 +166,7 @@ def curvature(
 def _step(
     information: FloatArray, slope: FloatArray, free: NDArray[np.bool_], damping: float
 ) -> tuple[FloatArray, float]:
-    """A step uphill, and what it promises twice over."""
+    """Compute a step uphill, and twice the gain it promises."""
     step = np.zeros(slope.size)
     inner = information[np.ix_(free, free)]
     values, vectors = np.linalg.eigh(inner)
@@ -185,7 +185,7 @@ def _polished(
     limits: Sequence[tuple[float, float]],
     n: float,
 ) -> Top:
-    """Full Newton steps until the slopes fall no further."""
+    """Take full Newton steps until the slopes fall no further."""
     low, high = (np.array(side, dtype=float) for side in zip(*limits, strict=True))
     k = point.size
     found = False

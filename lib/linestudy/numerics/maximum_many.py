@@ -68,7 +68,7 @@ class _Places:
         return step, np.where((self.bent[:, 0] > 1e-10) & np.isfinite(self.value), promise, np.inf)
 
     def of(self, rows: Any) -> _Places:
-        """Only some of the samples."""
+        """Return some of the samples only."""
         return _Places(
             self.value[rows],
             self.slope[:, rows],
@@ -78,7 +78,7 @@ class _Places:
         )
 
     def instead(self, other: _Places, rows: Any) -> _Places:
-        """With some of the samples at another point."""
+        """Return the same with some of the samples at another point."""
         wide, deep = rows[:, None], rows[:, None, None]
         return _Places(
             np.where(rows, other.value, self.value),

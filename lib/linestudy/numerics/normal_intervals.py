@@ -16,7 +16,7 @@ from linestudy.results.interval import Interval
 
 
 def sd_interval(sd: float, df: float, confidence: float = 0.95) -> Interval:
-    """Interval of a standard deviation.
+    """Compute the interval of a standard deviation.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def _sd_factors(df: float, confidence: float) -> tuple[float, float]:
 def spread_index_interval(
     allowed: float, sd: float, df: float, confidence: float = 0.95
 ) -> Interval:
-    """Interval of ``allowed / sd``, as for Cp with ``allowed = tolerance / 6``.
+    """Compute the interval of ``allowed / sd``, as for Cp with ``allowed = tolerance / 6``.
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def spread_index_interval(
 def one_sided_index_interval(
     distance: float, sd: float, n: float, df: float, confidence: float = 0.95
 ) -> Interval:
-    """Interval of ``distance / (3 sd)``, the distance of the mean from one limit.
+    """Compute the interval of ``distance / (3 sd)``, the distance of the mean from one limit.
 
     Parameters
     ----------
@@ -133,7 +133,7 @@ def one_sided_index_interval(
 
 @lru_cache(maxsize=64)
 def _sigma_ratios(df: float) -> np.ndarray:
-    """Possible values of sigma / s, evenly weighted: midpoints of the pivot's distribution."""
+    """Return possible values of sigma / s, evenly weighted: midpoints of the pivot's distribution."""
     from scipy.stats import chi2
 
     points = 4000
@@ -150,7 +150,7 @@ def two_sided_index_interval(
     confidence: float = 0.95,
     divisor: float = 3.0,
 ) -> Interval:
-    """Interval of ``min(upper - mean, mean - lower) / (3 sd)``, as for a two-sided Cpk.
+    """Compute the interval of ``min(upper - mean, mean - lower) / (3 sd)``, as for a two-sided Cpk.
 
     Parameters
     ----------

@@ -56,7 +56,7 @@ def normal_draws(
     covariance : array_like of float, shape (k, k)
         Rows of nought belong to what does not vary.
     count : int
-        Draws wanted.
+        Number of draws.
     rng : numpy.random.Generator
         Where they come from.
 

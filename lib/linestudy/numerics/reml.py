@@ -113,7 +113,7 @@ def _fit(values: Array, effects: Mapping[str, Any], start: Mapping[str, float] |
 
 
 def rounding_noise(values: Array) -> float:
-    """Sum of squares that rounding of the values themselves may leave where nothing differs.
+    """Bound the sum of squares that rounding of the values may leave where nothing differs.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ class _Cells:
     def __init__(self, values: Array, effects: Mapping[str, Any]) -> None:
         codes = {name: np.unique(group, return_inverse=True)[1] for name, group in effects.items()}
         self.names = [name for name, code in codes.items() if code.max(initial=0) > 0]
-        # Sums do not hang on the order of the rows.
+        # Sums do not depend on the order of the rows.
         order = np.lexsort((values, *[codes[name] for name in reversed(self.names)]))
         values = values[order]
         self.n = values.size
@@ -253,7 +253,7 @@ def _squared(designs: list[Array], size: int) -> Array:
 
 
 def _beyond(basis: Array, more: Array) -> Array:
-    """Orthonormal basis of what `more` adds to the space of `basis`."""
+    """Find an orthonormal basis of what `more` adds to the space of `basis`."""
     rest = more - basis @ (basis.T @ more)
     rest -= basis @ (basis.T @ rest)
     left, sizes, _ = np.linalg.svd(rest, full_matrices=False)
@@ -261,7 +261,7 @@ def _beyond(basis: Array, more: Array) -> Array:
 
 
 def _span(matrices: list[Array]) -> Array:
-    """Orthonormal basis of the columns of several matrices."""
+    """Find an orthonormal basis of the columns of several matrices."""
     left, sizes, _ = np.linalg.svd(np.hstack(matrices), full_matrices=False)
     return left[:, sizes > 1e-9 * sizes[0]]
 
@@ -332,7 +332,7 @@ class _Likelihood:
 
 
 def _maximum(likelihood: _Likelihood, start: Array) -> tuple[float, Array]:
-    """Deviance and ratios at the root of its slope, by projected Newton steps.
+    """Find deviance and ratios at the root of its slope, by projected Newton steps.
 
     Far from the root, where the second derivatives may not have the sign of a maximum, steps are
     Fisher's. Near it the deviance no longer shows a gain, and steps are judged by the slope.
@@ -390,7 +390,7 @@ def _scaled(matrix: Array, expected: Array) -> Array:
 def _nearer(
     likelihood: _Likelihood, there: _At, trial: Array, slope: Array, size: Array, ratios: Array
 ) -> bool:
-    """Whether the slopes of effects above zero came down, each relative to what it is a difference of."""
+    """Check whether the slopes of effects above zero fell, each relative to the terms it is a difference of."""
 
     def left(s: Array, z: Array, r: Array) -> float:
         return float(np.abs(np.where((r > 0) | (s < 0), s / z, 0.0)).max())

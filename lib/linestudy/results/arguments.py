@@ -1,4 +1,4 @@
-"""The door of a function: what was asked for wrongly is refused before anything is computed.
+"""Checks of a function's arguments, made before anything is computed.
 
 Three kinds of refusal are kept apart. Misuse (a wrong name, an argument out of its range, limits
 that are swapped) is a :class:`ValueError` or :class:`TypeError` that names the argument, what was
@@ -262,7 +262,7 @@ def same_length(**arrays: Any) -> int:
 
 
 def nearest(value: Any, known: Collection[Any]) -> str:
-    """Proposal of the nearest, as the end of a sentence."""
+    """Propose the nearest known word, as the end of a sentence."""
     near = did_you_mean(value, known)
     return f";{near}" if near else "."
 

@@ -344,7 +344,7 @@ def width(name: str, value: Any) -> float | None:
 
 
 def _first_other(values: Any) -> str:
-    """The first entry that is not a number, with its place; the whole where no single one is to blame."""
+    """Describe the first entry that is not a number, with its place; if there is none, the whole argument."""
     try:
         entries = list(np.asarray(values, dtype=object).ravel())
     except (TypeError, ValueError):

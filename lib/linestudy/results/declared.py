@@ -82,7 +82,7 @@ class Declaration:
         _REGISTERED[self.of_study, self.key] = self
 
     def at(self, **names: str) -> tuple[str, ...]:
-        """The place in results.json, with the names of this study filled in.
+        """Return the place in results.json, with the names of this study filled in.
 
         Parameters
         ----------
@@ -104,7 +104,7 @@ class Declaration:
         )
 
     def fits(self, path: tuple[str, ...]) -> bool:
-        """Whether a place in results.json is one of this finding's."""
+        """Check whether a place in results.json is one of this finding's."""
         return len(path) == len(self.path) and all(
             part == own or own.startswith("{") for part, own in zip(path, self.path, strict=True)
         )
@@ -132,7 +132,7 @@ class Declaration:
 
 
 def shows_picture(finding: type[Finding]) -> bool:
-    """Whether findings of a class draw a picture.
+    """Check whether findings of a class draw a picture.
 
     Parameters
     ----------

@@ -11,7 +11,7 @@ class LinestudyError(Exception):
     """Base of every error the kit raises on purpose."""
 
     def _render_traceback_(self) -> list[str]:
-        """What a notebook shows of it: the sentence, not the calls that led to it.
+        """Give a notebook the sentence alone, without the calls that led to it.
 
         IPython asks an exception for this before it draws the calls itself.
         """
@@ -42,7 +42,7 @@ class InputError(LinestudyError):
         super().__init__(f"{self.where}: {self.what}; {self.todo}")
 
     def __reduce__(self) -> tuple[type[InputError], tuple[str, str, str]]:
-        """Exceptions are pickled by their message alone, which would not make this one again."""
+        """Pickle all arguments; the default keeps the message alone."""
         return type(self), (self.where, self.what, self.todo)
 
 
@@ -92,7 +92,7 @@ def did_you_mean(value: Any, known: Iterable[Any]) -> str:
 
 
 def _one_line(text: str, limit: int = 400) -> str:
-    """Text from a file may hold anything; an error message stays one short line."""
+    """Shorten text from a file, which may hold anything, to one line for an error message."""
     flat = " ".join(str(text).split())
     flat = "".join(c if c.isprintable() else "�" for c in flat)
     return flat if len(flat) <= limit else flat[: limit - 1] + "…"

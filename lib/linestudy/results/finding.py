@@ -45,7 +45,7 @@ class Finding(ABC):
         cls.__repr__ = Finding.__repr__  # type: ignore[method-assign]
 
     def _rows(self) -> Rows:
-        """The lines of its table: quantities, or records that all have the same keys."""
+        """Return the lines of the table: quantities, or records that all have the same keys."""
         return [dict(row) for _, row in self.shown().iterrows()]
 
     def table(self) -> pd.DataFrame:
@@ -127,7 +127,7 @@ class Finding(ABC):
         return figure
 
     def record(self) -> dict[str, Any]:
-        """Full-precision content for results.json: every field, statement and cautions."""
+        """Return the content for results.json in full precision: every field, statement and cautions."""
         content = {f.name: plain(getattr(self, f.name)) for f in fields(self) if f.repr}  # type: ignore[arg-type]
         content["statement"] = self.statement
         content["cautions"] = list(self.cautions)
@@ -184,7 +184,7 @@ class Finding(ABC):
 
 @dataclass(frozen=True)
 class Unjudged(Finding):
-    """Stands where a method could not say anything.
+    """Takes the place of a finding where a method has no result.
 
     Attributes
     ----------
@@ -211,7 +211,7 @@ class Unjudged(Finding):
 
 
 def aligned(table: pd.DataFrame) -> list[str]:
-    """A table of text as lines, each column under its name, all of them from the left."""
+    """Lay out a table of text as lines, each column left-aligned under its name."""
     cells = [[str(name) for name in table.columns]]
     cells += [[cell_text(value) for value in row] for row in table.itertuples(index=False)]
     widths = [max(len(row[k]) for row in cells) for k in range(len(cells[0]))]
@@ -222,7 +222,7 @@ def aligned(table: pd.DataFrame) -> list[str]:
 
 
 def table_html(table: pd.DataFrame) -> str:
-    """A table without inline colours, so that light and dark themes both read well."""
+    """Write a table as HTML without inline colours, so that light and dark themes both read well."""
     head = "".join(f'<th style="text-align:left">{html.escape(str(c))}</th>' for c in table.columns)
     rows = []
     for row in table.itertuples(index=False):
@@ -238,7 +238,7 @@ def _cell_html(value: Any) -> str:
 
 
 def cell_text(value: Any) -> str:
-    """One cell of a finding's table as a reader sees it; a missing number is left blank."""
+    """Write one cell of a finding's table as a reader sees it; a missing number is left blank."""
     if hasattr(value, "item"):
         value = value.item()
     if (

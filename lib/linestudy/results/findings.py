@@ -67,7 +67,7 @@ class Findings:
         computed (:mod:`linestudy.results.guarding`); the others go on.
         """
         try:
-            # Numerical libraries use one thread, so that numbers do not hang on how many cores there are.
+            # Numerical libraries use one thread, so that numbers do not depend on how many cores there are.
             with one_thread():
                 finding = compute()
             can_tell(finding)
@@ -107,11 +107,11 @@ class Findings:
         return self.attempt(characteristic, declared.at(**names), declared.heading, compute)
 
     def get(self, characteristic: str | None, *path: str) -> Finding | None:
-        """The finding at a place, or None."""
+        """Return the finding at a place, or None."""
         return self._by_place.get(Place(characteristic, path))
 
     def of(self, characteristic: str | None, *prefix: str) -> dict[tuple[str, ...], Finding]:
-        """Findings of a characteristic whose path begins with `prefix`, in order."""
+        """Return findings of a characteristic whose path begins with `prefix`, in order."""
         return {
             place.path: finding
             for place, finding in self._by_place.items()
@@ -124,14 +124,14 @@ class Findings:
             self.add(place.characteristic, place.path, finding)
 
     def items(self) -> Iterator[tuple[Place, Finding]]:
-        """Pairs of place and finding, in the order they were added."""
+        """Return pairs of place and finding, in the order they were added."""
         return iter(self._by_place.items())
 
     def __len__(self) -> int:
         return len(self._by_place)
 
     def __getitem__(self, place: tuple[str | None, ...] | str) -> Finding:
-        """The finding at a place, as ``findings["blade", "stability", "tool_wear"]``."""
+        """Return the finding at a place, as ``findings["blade", "stability", "tool_wear"]``."""
         parts = place if isinstance(place, tuple) else (place,)
         found = self.get(parts[0], *(str(part) for part in parts[1:]))
         if found is None:
@@ -152,7 +152,7 @@ class Findings:
         return sorted({*super().__dir__(), *self.characteristics(), *of_study})
 
     def characteristics(self) -> tuple[str, ...]:
-        """Ids of the characteristics about which something was found, in order."""
+        """Return ids of the characteristics that have findings, in order."""
         names = (place.characteristic for place in self._by_place)
         return tuple(dict.fromkeys(name for name in names if name is not None))
 
@@ -185,7 +185,7 @@ class Findings:
         return table_html(self.overview())
 
     def nested(self, characteristic: str | None) -> dict[str, Any]:
-        """Records of all findings of a characteristic, nested by path, as results.json holds them.
+        """Return records of all findings of a characteristic, nested by path, as results.json holds them.
 
         Raises
         ------
@@ -223,11 +223,11 @@ class Branch:
 
     @property
     def finding(self) -> Finding | None:
-        """The finding at this place itself, or None where there are only some below it."""
+        """Return the finding at this place itself, or None where there are only some below it."""
         return self._findings.get(self._characteristic, *self._path)
 
     def below(self) -> tuple[str, ...]:
-        """Names of the places below this one."""
+        """Return names of the places below this one."""
         depth = len(self._path)
         paths = self._findings.of(self._characteristic, *self._path)
         return tuple(dict.fromkeys(path[depth] for path in paths if len(path) > depth))
@@ -373,7 +373,7 @@ def show_findings(
 
 
 def _label(path: tuple[str, ...], names: Mapping[str, str] | None, *, of_study: bool) -> str:
-    """What a finding is about, from its place; with names at hand only what its own title does not say."""
+    """Name what a finding is about, from its place; given names, only what its own title does not say."""
     declared = None if names is None else declaration_of(path, of_study=of_study)
     if names is None or declared is None:
         return ", ".join(part.replace("_", " ") for part in path[1:])

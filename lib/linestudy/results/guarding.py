@@ -51,7 +51,7 @@ class NotComputed(CannotJudge):
 
     @classmethod
     def because(cls, error: BaseException) -> NotComputed:
-        """The failure in words, which are the same on every machine.
+        """Describe the failure in words that are the same on every machine.
 
         Parameters
         ----------
@@ -65,12 +65,12 @@ class NotComputed(CannotJudge):
 
 
 def strict() -> bool:
-    """Whether errors are to come up as they were raised."""
+    """Check whether errors are to be raised unchanged."""
     return os.environ.get(_SWITCH, "0") not in ("", "0")
 
 
 def clause(error: BaseException) -> str:
-    """Why something could not be computed, in one clause.
+    """Say in one clause why something could not be computed.
 
     What a library says may hold numbers, which differ in their last digits between machines; such a
     message is left out, so that results recomputed elsewhere say the same.
@@ -109,7 +109,7 @@ _WORDS = {
 
 
 def failed(error: Exception) -> NotComputed | None:
-    """A numerical failure as such; None for an error that must go on to whoever called.
+    """Recognise a numerical failure; return None for an error that must reach the caller.
 
     Parameters
     ----------
@@ -137,7 +137,7 @@ def failed(error: Exception) -> NotComputed | None:
 
 
 def can_tell(finding: Finding) -> None:
-    """Let a finding say all that a document asks of it, so that what cannot be written is known at once.
+    """Ask a finding for all that a document needs, so that what cannot be written fails at once.
 
     Parameters
     ----------

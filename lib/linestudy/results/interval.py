@@ -69,7 +69,7 @@ class Interval:
         return show(self)
 
     def __format__(self, spec: str) -> str:
-        """``f"{interval:.2f}"`` formats all three numbers alike; without a format as a report shows it."""
+        """Format all three numbers alike, as in ``f"{interval:.2f}"``; without a format as a report shows it."""
         if not spec:
             return str(self)
         low, high = (format(end, spec) for end in (self.low, self.high))
@@ -80,7 +80,7 @@ class Interval:
 
     @property
     def half_width(self) -> float:
-        """Half of the distance between the ends; infinite for a one-sided bound."""
+        """Return half of the distance between the ends; infinite for a one-sided bound."""
         return (self.high - self.low) / 2
 
     def mapped(self, change: Callable[[float], float], method: str | None = None) -> Interval:
@@ -94,7 +94,7 @@ class Interval:
         return Interval(change(self.estimate), low, high, self.confidence, method or self.method)
 
     def times(self, factor: float) -> Interval:
-        """The same interval in another unit: every number times `factor`."""
+        """Return the interval in another unit: every number times `factor`."""
         return self.mapped(lambda value: value * factor)
 
     def record(self) -> dict[str, Any]:

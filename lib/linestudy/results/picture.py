@@ -45,7 +45,7 @@ class Picture(Figure):
     alt_text: str = ""
 
     def png(self, dpi: int = 110) -> bytes:
-        """The picture as PNG bytes, the same for the same content (no date inside)."""
+        """Return the picture as PNG bytes, the same for the same content (no date inside)."""
         buffer = io.BytesIO()
         FigureCanvasAgg(self)
         self._settle()
@@ -53,7 +53,7 @@ class Picture(Figure):
         return buffer.getvalue()
 
     def svg(self) -> bytes:
-        """The picture as SVG bytes, the same for the same content."""
+        """Return the picture as SVG bytes, the same for the same content."""
         import matplotlib as mpl
 
         buffer = io.BytesIO()

@@ -22,7 +22,7 @@ _TINY = 1e-6
 
 
 def decimals_for(uncertainty: float, /, *, digits: int = 2) -> int:
-    """Decimal places that show `uncertainty` with `digits` significant digits.
+    """Count the decimal places that show `uncertainty` with `digits` significant digits.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def show_in(
     /,
     uncertainty: float | None = None,
 ) -> str:
-    """A value with its unit as text, for a sentence that is whole without a unit too.
+    """Write a value with its unit as text, for a sentence that is complete without a unit too.
 
     Parameters
     ----------
@@ -129,7 +129,7 @@ def show_in(
 
 
 def signed(value: Interval, unit: str = "", /) -> str:
-    """Write an interval whose sign means something with the sign of its estimate, also a positive one.
+    """Write an interval with the sign of its estimate, a positive one too.
 
     Parameters
     ----------
@@ -345,7 +345,7 @@ def alike(numbers: Iterable[float], /, most: int = _MOST_DECIMALS) -> list[str]:
 
 #: A hyphen that means minus: before a digit, and after nothing, a space or an opening bracket.
 _MINUS = re.compile(r"(?:(?<=^)|(?<=[\s(\[=±<>≤≥]))-(?=\d)")
-#: A number and its per cent sign stand a space apart (ISO 80000-1).
+#: A space separates a number from its per cent sign (ISO 80000-1).
 _PERCENT = re.compile(r"(\d) ?%")
 #: The degree of a plane angle follows its number without a space (ISO 80000-1), that of a temperature with one.
 _DEGREE = re.compile(r"(?<=[\d)])()[ \u00a0]°(?![A-Z])")

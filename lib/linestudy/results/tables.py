@@ -43,7 +43,7 @@ class Quantity:
 
     @property
     def in_unit(self) -> Interval | Absent | float | int | str | None:
-        """The value in its unit: a share of one in percent."""
+        """Return the value in its unit: a share of one in percent."""
         if self.unit == "%" and isinstance(self.value, Interval):
             return self.value.times(100.0)
         if self.unit == "%" and isinstance(self.value, int | float):
@@ -162,7 +162,7 @@ def _text_line(row: Quantity) -> tuple[str, str]:
 
 
 def _shown(head: str, value: Any) -> str:
-    """A cell as text; the head says whether it is a p-value or a rate in ppm."""
+    """Write a cell as text; the head says whether it is a p-value or a rate in ppm."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float) and math.isnan(value):
@@ -231,7 +231,7 @@ def _plain_number(value: Any) -> Any:
 
 
 def named(kind: str, label: str, /) -> str:
-    """Write the name of one of several; one that is a bare number bears the word of what it is.
+    """Write the name of one of several; a bare number gets the word of what it is.
 
     Parameters
     ----------
@@ -252,12 +252,12 @@ def named(kind: str, label: str, /) -> str:
     return label if any(sign.isalpha() for sign in label) else f"{kind} {label}"
 
 
-#: Change per thousand below which it is told per hundred thousand.
+#: Change per thousand below which it is reported per hundred thousand.
 _SLOW = 1e-4
 
 
 def over_strokes(slope: Interval, counted: str = "strokes", /) -> tuple[Interval, str]:
-    """Choose over how many strokes a slow change is told, so that it does not begin with noughts.
+    """Choose over how many strokes a slow change is reported, so that it does not begin with noughts.
 
     Parameters
     ----------

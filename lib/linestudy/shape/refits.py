@@ -69,7 +69,7 @@ def refit(near: FittedDistribution, matrix: Any) -> Refits:
     millionth of a standard error of its root. Rows that do not come so far, mostly samples whose maximum
     lies at the edge of the family, climb without leaps (:mod:`linestudy.numerics.maximum_many`). A family of
     several summits, the mixture, climbs so from the beginning: a search that leaps may land on any of them, and on
-    which one hangs on the last digit of a processor. Families whose maximum is a formula need no search. Misleads
+    which one depends on the last digit of a processor. Families whose maximum is a formula need no search. Misleads
     where rows are not like the fit: a far start may end in another maximum.
 
     Examples

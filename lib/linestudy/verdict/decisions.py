@@ -6,7 +6,7 @@ wrong against it. The numbers that decide are
 
 1. the lowest index among the descriptions of the readings that the readings do not reject, in the
    worst stream, estimate or one-sided lower bound as the criterion says (package `tails`);
-2. one p-value that the process is in statistical control, whose false alarms do not hang on the shape of the
+2. one p-value that the process is in statistical control, whose false alarms do not depend on the shape of the
    readings (`stability.model.rank_tests`), held against ``stability_alpha``;
 3. the count of readings outside against what the description expects;
 4. of the gauge: its spread, categories, bias at the limits and drift by equivalence, uncertainty,

@@ -199,7 +199,7 @@ def _draws(
         sizes = gauge_sd * np.sqrt(df / rng.chisquare(df, _DRAWS))
     mean, sd = moments
     shifts = _shifts(serial, sd, _DRAWS, rng)
-    # The spread moves little from draw to draw, and only how far readings are drawn in hangs on it.
+    # The spread moves little from draw to draw, and affects only how far readings are shrunk.
     return [
         (_moved(fitted.with_free(row).pdf, shift), mean + shift, sd, float(size))
         for row, size, shift in zip(free, sizes, shifts.tolist(), strict=True)

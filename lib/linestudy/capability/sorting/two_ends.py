@@ -118,7 +118,7 @@ def _best(shares: Shares, edges: Any, counts: Any, starts: list[Any]) -> tuple[f
         p = np.diff(shares(edges, q))
         return -float(counts @ np.log(np.maximum(p, 1e-12)))
 
-    # What is recorded must not hang on the last bit of a machine; what is compared alone need not be so close.
+    # What is recorded must not depend on the last bit of a machine; what is compared alone need not be so close.
     near = 1e-9 if len(starts[0]) == 2 else 1e-2
     options: Any = {"maxfev": 400, "xatol": near, "fatol": near}
     found = [minimize(less, start, method="Nelder-Mead", options=options) for start in starts]

@@ -226,7 +226,7 @@ class Slices:
         Effective sample sizes about the trend.
     level_error : float
         [unit of the values] Standard error of the trend's level at that end of a life where it is less known: the outer
-        quantiles of a worn run are those of its first or last slices, whose level hangs on the slope.
+        quantiles of a worn run are those of its first or last slices, whose level depends on the slope.
     """
 
     values: list[FloatArray]

@@ -192,7 +192,7 @@ def _known_of_readings(
 
 
 def exact_mean_and_sd(values: Any) -> tuple[float, float]:
-    """Mean and standard deviation that do not hang on the order of summing.
+    """Mean and standard deviation that do not depend on the order of summing.
 
     Parameters
     ----------

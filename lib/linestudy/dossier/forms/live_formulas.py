@@ -186,7 +186,7 @@ def within_cells(study: CrossedStudy, n: int, reading: str, mean: str) -> Iterat
     """Readings in one column, the mean of each one's cell in another.
 
     Where readings are missing or a third factor is there, the sums of the sources are adjusted for each
-    other; that within the cells hangs on nothing else.
+    other; that within the cells depends on nothing else.
     """
     found = {row.source: row.ss for row in study.anova}
     readings, cells = f"{reading}2:{reading}{n + 1}", f"{mean}2:{mean}{n + 1}"

@@ -46,7 +46,7 @@ def day_of(text: str | None) -> date | None:
 
 
 def measured_on(study: Study, records: Records, item: Characteristic) -> date | None:
-    """Tell the day of the last reading of a characteristic's run, else the date of the study.
+    """Return the day of the last reading of a characteristic's run, else the date of the study.
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def uncertainty_written(text: str | None, unit: str | None) -> float | None:
     text : str or None
         For example ``"0.0004 mm (k = 2)"``; without a coverage factor it is two.
     unit : str or None
-        Unit wanted.
+        Unit of the result.
 
     Returns
     -------

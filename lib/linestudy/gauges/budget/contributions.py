@@ -134,8 +134,8 @@ def budget_of(
         for one, other in tied
         if other not in lines
     )
-    told = (*run_out(study, item.id, gauge, when), *lost)
-    return replace(found, cautions=(*told, *found.cautions))
+    notes = (*run_out(study, item.id, gauge, when), *lost)
+    return replace(found, cautions=(*notes, *found.cautions))
 
 
 def _from_studies(

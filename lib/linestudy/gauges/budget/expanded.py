@@ -18,7 +18,7 @@ sources of 3, 5 or 20 degrees of freedom or known exactly and correlations of 0.
 a correlation of -0.5 in 92 %, guard bands at 95 % in 95 to 96 % (3,000 simulated budgets each). Misleads where contributions
 are correlated and nobody says so, where one matters that nobody listed, and where the studies saw a calmer world than the line: a budget is no better than its list.
 
-Guard band: ISO 14253-1:2017 takes from each limit the factor of the wished probability of conformity,
+Guard band: ISO 14253-1:2017 takes from each limit the factor of the chosen probability of conformity,
 by default 95 % (1.645 standard uncertainties; edition and numbers from memory). Where the uncertainty rests on few
 degrees of freedom Student's t takes the place of the normal factor (GUM, G.4).
 """
@@ -235,7 +235,7 @@ def _ends(line: Contribution, confidence: float) -> tuple[float, float]:
 def _effective(
     lines: Sequence[Contribution], correlations: Mapping[tuple[str, str], float], u: float
 ) -> float:
-    """Degrees of freedom of the combined uncertainty (GUM, G.2b); of correlated sources by the same first-order law.
+    """Compute the degrees of freedom of the combined uncertainty (GUM, G.2b); of correlated sources by the same first-order law.
 
     The derivative of the variance by the logarithm of one uncertainty is twice its part of the variance, so that its
     part takes the place of its square.
@@ -248,7 +248,7 @@ def _effective(
 
 
 def _one_sided(probability: float, df: float) -> float:
-    """Factor of a guard band: normal, or Student's t where the uncertainty rests on few degrees of freedom."""
+    """Return the factor of a guard band: normal, or Student's t where the uncertainty rests on few degrees of freedom."""
     from scipy.special import ndtri, stdtrit
 
     normal = float(ndtri(probability))

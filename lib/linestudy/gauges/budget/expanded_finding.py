@@ -103,7 +103,7 @@ class BudgetLine:
 
     @property
     def counts_for(self) -> str:
-        """What it counts for, in words."""
+        """Say in words what the source counts towards."""
         if not self.counted:
             return "nothing, a larger one holds it"
         return "system" if self.of_system else "process"

@@ -146,7 +146,7 @@ def _matrix(
 
 
 def _drawn(line: Contribution, rng: np.random.Generator) -> NDArray[np.float64]:
-    """Errors of standard deviation one (of scale one, for Student's t)."""
+    """Draw errors of standard deviation one (of scale one, for Student's t)."""
     if line.distribution == "rectangular":
         return rng.uniform(-math.sqrt(3), math.sqrt(3), DRAWS)
     if line.distribution == "triangular":
@@ -159,12 +159,12 @@ def _drawn(line: Contribution, rng: np.random.Generator) -> NDArray[np.float64]:
 
 
 def _freedom(line: Contribution) -> float:
-    """At least one: JCGM 101, 6.4.9, draws from Student's t where two readings or more are behind a value."""
+    """Return degrees of freedom of at least one: JCGM 101, 6.4.9, draws from Student's t for two readings or more."""
     return max(line.degrees_of_freedom, 1.0)
 
 
 def _of_normal(line: Contribution, z: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The same from standard normal numbers that are correlated."""
+    """Draw the same from correlated standard normal numbers."""
     from scipy.special import ndtr, stdtrit
 
     p = ndtr(z)

@@ -71,14 +71,14 @@ def lines_of(
 
 
 def _all_places(df: int, confidence: float) -> float:
-    """Half width of a band for a whole line over that for one place (Working and Hotelling)."""
+    """Return the half width of a band for a whole line over that for one place (Working and Hotelling)."""
     from scipy.special import fdtri, stdtrit
 
     return math.sqrt(2 * float(fdtri(2, df, confidence))) / float(stdtrit(df, (1 + confidence) / 2))
 
 
 def _hull(intervals: list[Interval]) -> Interval:
-    """From the lowest end to the highest, about the first estimate."""
+    """Span several intervals, from the lowest end to the highest, about the first estimate."""
     first = intervals[0]
     if len(intervals) == 1:
         return first

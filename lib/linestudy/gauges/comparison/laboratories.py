@@ -41,7 +41,7 @@ from linestudy.results.rounding import as_given, p_text
 if TYPE_CHECKING:
     import pandas as pd
 
-#: Level at which a laboratory that repeats better than all others is told.
+#: Level at which a laboratory that repeats better than all others is reported.
 _CALM = 0.001
 
 
@@ -158,7 +158,7 @@ def interlaboratory(
 def _cells(
     data: pd.DataFrame, value: str, part: str, laboratory: str
 ) -> dict[str, dict[str, NDArray[np.float64]]]:
-    """Readings by part and laboratory, each sorted so that sums do not hang on the order of rows."""
+    """Group readings by part and laboratory, each group sorted so that sums do not depend on the order of rows."""
     used = data[[value, part, laboratory]].dropna()
     cells: dict[str, dict[str, NDArray[np.float64]]] = {}
     for (level, who), readings in used.groupby([part, laboratory], sort=True)[value]:
@@ -241,7 +241,7 @@ class _Level:
 
 
 def _pooled(levels: list[_Level]) -> MeanSquares:
-    """All levels as one: a laboratory may differ from part to part."""
+    """Pool all levels; a laboratory may differ from part to part."""
     each = [level.squares for level in levels]
     df = np.sum([squares.df for squares in each], axis=0)
     weight = float(sum(level.each * level.squares.df[0] for level in levels) / df[0])
@@ -252,7 +252,7 @@ def _pooled(levels: list[_Level]) -> MeanSquares:
 
 
 def _reaching(sd: Interval, hidden: float) -> Interval:
-    """The same interval, reaching at least what rounding hides."""
+    """Extend an interval to at least what rounding hides."""
     return Interval(sd.estimate, sd.low, max(sd.high, hidden), sd.confidence, sd.method)
 
 
@@ -261,7 +261,7 @@ def _repeatability(squares: MeanSquares, confidence: float) -> Interval:
 
 
 def _reproducibility(squares: MeanSquares, confidence: float) -> Interval:
-    """Square root of the sum of both variances; a negative one between laboratories counts as none."""
+    """Take the root of the sum of both variances; a negative one between laboratories counts as none."""
     weights = squares.weights.sum(axis=0, keepdims=True)
     low, high = mls_intervals(squares, weights, confidence)[:, 0].tolist()
     between, inner = squares.variances.tolist()
@@ -365,7 +365,7 @@ def _stragglers(levels: list[_Level]) -> tuple[Straggler, ...]:
 
 
 def _follows_size(levels: list[_Level]) -> float | None:
-    """p of the rank correlation of repeatability with the level's mean."""
+    """Compute p of the rank correlation of repeatability with the level's mean."""
     if len(levels) < 5:
         return None
     from scipy.stats import spearmanr
@@ -378,7 +378,7 @@ def _follows_size(levels: list[_Level]) -> float | None:
 
 
 def _too_calm(levels: list[_Level]) -> list[str]:
-    """Tell of a laboratory that repeats far better than the others, all parts together (F, by Bonferroni)."""
+    """Report a laboratory that repeats far better than the others, all parts together (F, by Bonferroni)."""
     from scipy.special import fdtr
 
     squares: dict[str, float] = {}

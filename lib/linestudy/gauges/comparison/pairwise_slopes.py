@@ -132,7 +132,7 @@ def _linearity(
     steps = apparent_step(y), apparent_step(x)
     if max(steps[0], abs(slope) * steps[1]) <= _FINE * scale:
         return _cusum(x, y, slope, intercept)
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     order = np.lexsort((x, y))
     draw = generator(None, "readings spread over their steps")
     found = []

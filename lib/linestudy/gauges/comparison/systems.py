@@ -172,7 +172,7 @@ def system_comparison(
 
 
 def _couples(names: list[str], in_time: bool) -> list[tuple[str, str]]:
-    """Which systems are held against which."""
+    """Choose which systems are compared with which."""
     if in_time:
         ends = [(names[0], names[-1])] if len(names) > 2 else []
         return [*pairwise(names), *ends]
@@ -236,13 +236,13 @@ class _System:
 
     @property
     def hidden(self) -> float:
-        """Standard deviation that rounding to the step of its readings may hide."""
+        """Return the standard deviation that rounding to the step of its readings may hide."""
         step = None if self.study is None else apparent_step(self.study.layout.values)
         return 0.0 if step is None else step / math.sqrt(12)
 
     @property
     def repeat(self) -> tuple[float, float]:
-        """Repeatability and the degrees of freedom it is good for; nought where it cannot be seen."""
+        """Return repeatability and its degrees of freedom; nought where it cannot be seen."""
         if self.study is None:
             return 0.0, 0.0
         layout = self.study.layout
@@ -296,7 +296,7 @@ def _pair(
 def _difference(
     first: dict[tuple[str, str], float], second: dict[tuple[str, str], float]
 ) -> tuple[float, float, float]:
-    """Mean difference over common parts, its standard error and degrees of freedom."""
+    """Compute the mean difference over common parts, its standard error and degrees of freedom."""
     common = sorted({key[0] for key in first} & {key[0] for key in second})
     if len(common) < 3:
         raise CannotJudge(
@@ -312,17 +312,17 @@ def _difference(
     if people[0] == people[1] and len(people[0]) > 1 and full:
         table = np.array([[second[p, a] - first[p, a] for a in people[0]] for p in common])
         return _two_way(table)
-    apart = means[1] - means[0]
-    sd = float(apart.std(ddof=1))
+    differences = means[1] - means[0]
+    sd = float(differences.std(ddof=1))
     if sd <= 1e-12 * float(np.abs(means[0]).max() + np.abs(means[1]).max()):
         raise CannotJudge(
             "the difference is the same on every part, so its spread is hidden by the resolution"
         )
-    return float(apart.mean()), sd / math.sqrt(apart.size), apart.size - 1.0
+    return float(differences.mean()), sd / math.sqrt(differences.size), differences.size - 1.0
 
 
 def _two_way(table: NDArray[np.float64]) -> tuple[float, float, float]:
-    """Mean of a table of parts by appraisers, both random; its error and degrees of freedom."""
+    """Compute the mean of a table of parts by appraisers, both random; its error and degrees of freedom."""
     p, a = table.shape
     mean = float(table.mean())
     rows, columns = table.mean(axis=1) - mean, table.mean(axis=0) - mean
@@ -342,15 +342,15 @@ def _two_way(table: NDArray[np.float64]) -> tuple[float, float, float]:
 
 
 def _refuse_other_parts(one: NDArray[np.float64], two: NDArray[np.float64]) -> None:
-    """Parts that are the same go together; where five or more spread alike and do not, they are others."""
+    """Refuse parts that are not the same: five or more that spread alike in both systems but do not correlate."""
     if one.size < 5 or min(np.ptp(one), np.ptp(two)) <= 0:
         return
     from scipy.stats import pearsonr
 
-    apart = float((two - one).std())
+    sd_difference = float((two - one).std())
     spread = 0.5 * float(one.std() + two.std())
     found = pearsonr(one, two)
-    if found.statistic < 0.5 and apart > spread and found.pvalue > 0.001:
+    if found.statistic < 0.5 and sd_difference > spread and found.pvalue > 0.001:
         raise CannotJudge(
             "parts of the same name do not read alike with the two "
             f"(correlation {found.statistic:.2f}): they may be other parts"
@@ -371,7 +371,7 @@ def _p_of(mean: float, error: float, df: float) -> float:
 
 
 def _ratio(first: _System, second: _System, confidence: float) -> Interval | Absent:
-    """Repeatability of second over first by F."""
+    """Compare repeatability, second over first, by F."""
     from scipy.special import fdtri
 
     (one, df_one), (two, df_two) = first.repeat, second.repeat
@@ -387,7 +387,7 @@ def _ratio(first: _System, second: _System, confidence: float) -> Interval | Abs
 
 
 def _grr_ratio(first: _System, second: _System, confidence: float) -> Interval | Absent:
-    """GRR of second over first, from both intervals on the scale of logarithms."""
+    """Compare GRR, second over first, from both intervals on the scale of logarithms."""
     from scipy.special import ndtri
 
     one, two = first.spread.grr_sd, second.spread.grr_sd
@@ -406,7 +406,7 @@ def _grr_ratio(first: _System, second: _System, confidence: float) -> Interval |
 
 
 def _bartlett(systems: Sequence[_System]) -> float | None:
-    """p of Bartlett's test that all repeat equally well."""
+    """Compute p of Bartlett's test that all repeat equally well."""
     from scipy.special import chdtrc
 
     known = np.array([system.repeat for system in systems])

@@ -147,7 +147,7 @@ class SystemComparison(Finding):
 
 
 def _pair_text(pair: SystemPair, unit: str, allowed: float) -> str:
-    """One sentence about two systems: bias, ratio, and whether they are equivalent."""
+    """Write one sentence about two systems: bias, ratio, and whether they are equivalent."""
     said = []
     if isinstance(pair.bias, Interval):
         text = f"bias {show_in(pair.bias, unit)}"

@@ -46,7 +46,7 @@ from linestudy.results.declared import Declaration
 from linestudy.results.rounding import p_text
 from linestudy.results.tables import Quantity, Rows
 
-#: Level at which a stray pair is told, which every study is looked at for; and a bent line: of 20 to 200 parts on a straight
+#: Level at which an outlying pair, looked for in every study, is reported; and a bent line: of 20 to 200 parts on a straight
 #: line the cusum calls at most 4 % bent at this level (8 % at a nominal 5 %).
 _SELDOM, _BENT = 0.01, 0.03
 
@@ -184,7 +184,7 @@ def method_comparison(
     names : (str, str)
         Names of the gauges, for table, statement and picture.
     with_icc : bool
-        Whether the intraclass correlation is wanted, which takes longest.
+        Whether to compute the intraclass correlation, which takes longest.
     confidence : float
         Of the intervals, between 0 and 1.
     unit : str
@@ -239,7 +239,7 @@ def method_comparison(
     data_arguments.width("step", step)
     arguments.limits(lower, upper, needed=False)
     arguments.share("confidence", confidence)
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     order = np.lexsort((b, a))
     a, b = a[order], b[order]
     mean, sd = mean_and_sd(a - b)
@@ -303,17 +303,17 @@ def method_comparison(
 def _odd_pairs(
     a: NDArray[np.float64], b: NDArray[np.float64], p: float, names: tuple[str, str], unit: str
 ) -> list[str]:
-    """Tell of a pair that lies far off the others (Grubbs), and of readings that do not go together."""
-    apart = a - b
+    """Report a pair that lies far off the others (Grubbs), and readings that do not correlate."""
+    differences = a - b
     if p < 0.05:
-        # A difference that follows the size is no stray pair.
-        slope, start = np.polyfit((a + b) / 2, apart, 1)
-        apart = apart - start - slope * (a + b) / 2
-    spread = float(apart.std(ddof=1))
+        # A difference that follows the size is no outlier.
+        slope, start = np.polyfit((a + b) / 2, differences, 1)
+        differences = differences - start - slope * (a + b) / 2
+    spread = float(differences.std(ddof=1))
     if not spread > 0:
         return []
     notes = []
-    far = (apart - apart.mean()) / spread
+    far = (differences - differences.mean()) / spread
     stray, at = grubbs_p(far), int(np.abs(far).argmax())
     if stray < _SELDOM:
         notes.append(

@@ -1,4 +1,4 @@
-"""Nested readings: variance components of batches, specimens and whatever stands between.
+"""Nested readings: variance components of batches, specimens and the levels between them.
 
 Model: each level is random within the one above, the last is the reading itself. For a
 destructive test the last component holds both the gauge and the difference of neighbouring
@@ -213,7 +213,7 @@ def nested_components(
             raise CannotJudge(
                 f"{int(data[name].isna().sum())} of {len(data)} readings name no {name}."
             )
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     words = data[list(names)].astype(str).assign(value=data[value].astype(float))
     words = words.sort_values([*names, "value"], ignore_index=True)
     values = words["value"].to_numpy()

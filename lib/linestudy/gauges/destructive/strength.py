@@ -16,7 +16,7 @@ gauge's error is in the scatter already and the width is one of readings. Where 
 width is a true one and the accepting gauge needs a guard of its own error; `gauge_sd` makes it.
 
 When it misleads: pulled parts whose widths hardly differ show no slope (and then no width assures anything
-beyond them); a force that levels off is no line, which a test of curvature tells; weak welds of full width
+beyond them); a force that levels off is no line, which a test of curvature shows; weak welds of full width
 (cold, contaminated) are not seen by a camera at all, and no regression on width finds what was not pulled.
 """
 
@@ -135,7 +135,7 @@ def strength_assurance(
     if gauge_sd is not None:
         arguments.number("gauge_sd", gauge_sd, least=0)
     groups = _groups(batch, widths.size)
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     order = np.lexsort((groups, forces, widths))
     widths, forces, groups = widths[order], forces[order], groups[order]
     if np.ptp(widths) == 0 or np.ptp(forces) == 0:

@@ -11,7 +11,7 @@ known from elsewhere (a size that is read without destroying, a material that is
 is taken off, and GRR has an interval.
 
 When it misleads: a tester who got the better end of every batch looks like a tester who reads high; in a nested
-design differences of batches between testers are told from testers only by how batches differ within one.
+design the effect of batches is separated from that of testers only by how batches differ within one tester.
 
 Sources: AIAG MSA, 4th ed. (2010), ch. IV, section C (destructive systems); Gorman & Bower, *Six Sigma
 Forum Magazine* 1 (2002), 16-19 (homogeneous batches; from memory).
@@ -235,7 +235,7 @@ def destructive_grr(
     read = data[np.isfinite(data[value].to_numpy(dtype=float))]
     table = read[[batch, appraiser]].astype(str)
     table = table.set_axis(["batch", "appraiser"], axis=1).assign(value=read[value].astype(float))
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     table = table.sort_values(["appraiser", "batch", "value"], ignore_index=True)
     data_arguments.computable(table["value"].to_numpy())
     if table["appraiser"].nunique() < 2:
@@ -324,7 +324,7 @@ def _found(
 
 
 def _sd(variance: float, ends: np.ndarray, confidence: float) -> Interval:
-    """Interval of a standard deviation from that of a variance, nought where it is below."""
+    """Turn the interval of a variance into that of a standard deviation; an end below nought is nought."""
     low, high = (math.sqrt(max(float(end), 0.0)) for end in ends)
     best = math.sqrt(variance)
     return Interval(best, min(low, best), max(high, best), confidence, "modified large sample")

@@ -285,7 +285,7 @@ def grr_anova_stack(
     """
     arguments.one_of("method", method, ("pivotal", "mls"))
     _check(pool_above, sigma_multiplier, confidence, draws)
-    # In a cell the order of the readings says nothing; sums do not hang on it.
+    # In a cell the order of the readings says nothing; sums do not depend on it.
     cube = np.sort(np.asarray(readings, dtype=float), axis=-1)
     if cube.ndim != 4:
         raise ValueError(

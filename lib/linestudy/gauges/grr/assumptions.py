@@ -165,7 +165,7 @@ def trial_effect(layout: Layout) -> TrialEffect | None:
 
 
 def _in_order(layout: Layout, trial: NDArray[np.int_]) -> float:
-    """Share of the cells whose readings rise, or fall, with the trial."""
+    """Compute the share of the cells whose readings rise, or fall, with the trial."""
     counts = layout.counts.ravel()
     at = np.lexsort((trial, layout.cells))
     cell, steps = layout.cells[at], np.diff(layout.values[at])
@@ -218,7 +218,7 @@ def size_effect(layout: Layout) -> SizeEffect | None:
     squares = np.bincount(layout.cells, layout.rest() ** 2, minlength=counts.size)
     sums = np.bincount(layout.cells, layout.values - layout.values[0], minlength=counts.size)
     spread = np.sqrt(squares[use] / (counts[use] - 1))
-    # Numbers that differ by rounding only are ties; else the ranks would hang on the last bit.
+    # Numbers that differ by rounding only are ties; else the ranks would depend on the last bit.
     spread = np.round(spread / spread.max(), 9) if spread.max() > 0 else spread
     means = np.round(sums[use] / counts[use], 12)
     if np.ptp(spread) == 0 or np.ptp(means) == 0:

@@ -118,7 +118,7 @@ ROUNDED = Declaration("gauges.{gauge}.rounded_repeatability", RoundedRepeatabili
 
 
 def coarse(study: CrossedStudy) -> bool:
-    """Whether the step of the readings is so wide that repeatability before rounding is another number.
+    """Check whether the step of the readings is so wide that repeatability before rounding is another number.
 
     Parameters
     ----------
@@ -254,7 +254,7 @@ def rounded_repeatability(
 
 
 def _interval(patterns: Counter[tuple[int, ...]], recorded: float, confidence: float) -> Interval:
-    """Largest likelihood and the ends of its ratio, in steps."""
+    """Find the largest likelihood and the ends of its ratio, in steps."""
     from scipy.optimize import brentq
     from scipy.special import chdtri
 
@@ -282,7 +282,7 @@ def _interval(patterns: Counter[tuple[int, ...]], recorded: float, confidence: f
 
 
 def _likelihood(s: float, patterns: Counter[tuple[int, ...]]) -> NDArray[np.float64]:
-    """Logarithm of the likelihood of a standard deviation, in steps, and its slope by the logarithm of that."""
+    """Compute the log likelihood of a standard deviation, in steps, and its slope by the logarithm of that."""
     each = [
         times * _of_cell(s, np.array(cell, dtype=float)) for cell, times in sorted(patterns.items())
     ]

@@ -84,7 +84,7 @@ class Layout:
 
     @cached_property
     def tail_factor(self) -> float:
-        """Share of the degrees of freedom of repeatability that heavy tails of repeated readings leave."""
+        """Return the share of the degrees of freedom of repeatability that heavy tails of repeated readings leave."""
         counts = self.counts.ravel()
         df = float(np.maximum(counts - 1, 0).sum())
         return variance_df(self.rest(), self.cells, counts) / df
@@ -202,7 +202,7 @@ def lay_out(
     cell = np.ravel_multi_index(tuple(codes), shape)
     counts = np.bincount(cell, minlength=math.prod(shape)).reshape(shape)
     trials = _levels(lists[trial])[1] if doubled else np.zeros(values.size, dtype=int)
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     order = np.lexsort((values, trials, cell))
     values = values[order]
     layout = Layout(

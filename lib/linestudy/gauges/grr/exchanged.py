@@ -80,7 +80,7 @@ def _squares(x: NDArray[np.float64]) -> float:
 def _orders(
     parts: NDArray[np.str_], own: NDArray[np.float64]
 ) -> Iterator[tuple[NDArray[np.int_], str]]:
-    """Orders that clerks make of a sheet, as indices, and how each is said."""
+    """Yield orders that a sheet may be written in by mistake, as indices, each with its description."""
     n = len(parts)
     for a, b in combinations(range(n), 2):
         order = np.arange(n)

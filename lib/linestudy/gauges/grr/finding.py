@@ -110,7 +110,7 @@ class CrossedStudy(Finding):
 
     @property
     def named_components(self) -> dict[str, Component]:
-        """The components by what the trade calls them."""
+        """Return the components by the names of AIAG MSA."""
         return {in_trade_terms(name): item for name, item in self.components.items()}
 
     @property

@@ -391,6 +391,6 @@ def _seen(p: float | None) -> float:
 
 
 def _contained(source: str, sources: tuple[str, ...]) -> bool:
-    """Whether another of the sources is an interaction of this one with more factors."""
+    """Check whether another of the sources is an interaction of this one with more factors."""
     own = set(source.split(":"))
     return any(own < set(other.split(":")) for other in sources)

@@ -199,7 +199,7 @@ def gauge_performance_curve(
     and the mirror image at a lower one. Maximum likelihood; profile-likelihood intervals, widened by part
     where parts are named. Misleads where they are not and looks at one part are remembered (intervals a little
     short), and where no part was judged both ways. Several appraisers with thresholds of their own widen the
-    curve; :func:`own_thresholds` tells them apart.
+    curve; :func:`own_thresholds` separates them.
 
     References
     ----------
@@ -227,7 +227,7 @@ def gauge_performance_curve(
         raise ValueError(f"part has shape {who.shape}, measured {x.shape}; both must be (n,)")
     here = np.isfinite(x)
     data_arguments.computable(x[here], what="measured value")
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     order = np.flatnonzero(here)
     names = who[order] if who is not None else np.zeros(order.size)
     order = order[np.lexsort((names, y[order], x[order]))]

@@ -102,8 +102,8 @@ class OwnThresholds(Finding):
                 text += f", six of which are {show(side.share_of_tolerance.times(100))} % of the tolerance"
             if side.p is not None and side.spread is not None:
                 seen = "differ" if side.p < 0.05 else "are not seen to differ"
-                apart = show_in(side.spread, self.unit, together.judgement_sd.estimate / 5)
-                text += f"; thresholds of {counted(len(side.appraisers), 'appraiser')} {seen} ({apart} apart, {p_text(side.p)})"
+                spread = show_in(side.spread, self.unit, together.judgement_sd.estimate / 5)
+                text += f"; thresholds of {counted(len(side.appraisers), 'appraiser')} {seen} ({spread} apart, {p_text(side.p)})"
             parts.append(f"{text}.")
         return " ".join(parts)
 
@@ -266,8 +266,9 @@ def _cautions(sides: dict[str, ThresholdsAtLimit]) -> tuple[str, ...]:
     notes = []
     for name, side in sides.items():
         if side.p is not None and side.p < 0.05:
-            apart = {who: one.threshold.estimate for who, one in side.appraisers.items()}
-            low, high = min(apart, key=lambda k: apart[k]), max(apart, key=lambda k: apart[k])
+            thresholds = {who: one.threshold.estimate for who, one in side.appraisers.items()}
+            low = min(thresholds, key=lambda who: thresholds[who])
+            high = max(thresholds, key=lambda who: thresholds[who])
             notes.append(
                 f"At the {name} limit appraisers {low} and {high} turn at different sizes; agree on boundary samples."
             )

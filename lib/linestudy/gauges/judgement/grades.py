@@ -237,7 +237,7 @@ def graded_agreement(
                 f"For {int(both.sum())} of {len(both)} parts the reference grade is given in two ways or not at all; "
                 "decide which holds."
             )
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     parts = tuple(sorted(set(table["part"]), key=str))
     if len(parts) < 3:
         raise CannotJudge(f"{counted(len(parts), 'part')} judged in grades; three are needed.")
@@ -285,7 +285,7 @@ def graded_agreement(
 def _numbered(
     cells: pd.Series[Any], grades: Sequence[str] | None, column: str
 ) -> tuple[tuple[str, ...], pd.Series[int]]:
-    """Grades as whole numbers from 0, and their names."""
+    """Number the grades from 0, and return their names."""
     if grades is None:
         found = sorted(set(cells.dropna()))
         places: dict[Any, int] = {value: place for place, value in enumerate(found)}
@@ -306,7 +306,7 @@ def _numbered(
 
 
 def _counts(own: pd.DataFrame, parts: tuple[Any, ...], grades: int) -> _Array:
-    """Judgements of each part that fell on each grade."""
+    """Count the judgements of each part that fell on each grade."""
     place = {part: number for number, part in enumerate(parts)}
     found = np.zeros((len(parts), grades))
     np.add.at(found, (own["part"].map(place).to_numpy(int), own["grade"].to_numpy(int)), 1.0)
@@ -314,27 +314,27 @@ def _counts(own: pd.DataFrame, parts: tuple[Any, ...], grades: int) -> _Array:
 
 
 def _shares(own: pd.DataFrame, parts: tuple[Any, ...], grades: int) -> _Array:
-    """The same as shares of the part's judgements; NaN where it was not judged."""
+    """Return the counts as shares of the part's judgements; NaN where it was not judged."""
     found = _counts(own, parts, grades)
     total = found.sum(axis=1, keepdims=True)
     return np.where(total > 0, found / np.maximum(total, 1.0), np.nan)
 
 
 def _within(counts: _Array, cost: _Array, confidence: float) -> Interval | Absent:
-    """Agreement of a person's trials with one another; no trial is compared with itself."""
+    """Compute the agreement of a person's trials with one another; no trial is compared with itself."""
     total = counts.sum(axis=1)
     again = total > 1
     if not again.any():
         return Absent("each part was judged once")
     m = np.where(again, total, np.nan)
     # A judgement compared with itself costs nothing, so only the number of comparisons is corrected.
-    apart = np.einsum("pi,ij,pj->p", counts, cost, counts) / (m * (m - 1))
+    disagreement = np.einsum("pi,ij,pj->p", counts, cost, counts) / (m * (m - 1))
     shares = counts / m[:, None]
-    return weighted_kappa([(shares, shares)], cost, confidence, own=[apart])
+    return weighted_kappa([(shares, shares)], cost, confidence, own=[disagreement])
 
 
 def _offset(shares: _Array, truth: _Array, confidence: float) -> Interval | Absent:
-    """Mean of grade less reference, over parts."""
+    """Compute the mean of grade less reference, over parts."""
     from scipy.special import stdtrit
 
     at = np.arange(shares.shape[1])
@@ -352,7 +352,7 @@ def _offset(shares: _Array, truth: _Array, confidence: float) -> Interval | Abse
 
 
 def _concordance(shares: list[_Array]) -> Concordance | Absent:
-    """Kendall's W of the appraisers' mean grades, corrected for ties."""
+    """Compute Kendall's W of the appraisers' mean grades, corrected for ties."""
     from scipy.special import chdtrc
     from scipy.stats import rankdata
 

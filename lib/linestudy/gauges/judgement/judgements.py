@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-#: Stands for whoever judged, where nobody is named.
+#: Name of the appraiser where nobody is named.
 NOBODY = "the judgement"
 
 
@@ -316,7 +316,7 @@ def _yes_or_no(cells: pd.Series[bool], column: str) -> pd.Series[bool]:
 
 
 def _agreeing(own: pd.DataFrame, confidence: float) -> Interval | Absent:
-    """Share of parts on which one person agrees with themselves, of those judged more than once."""
+    """Estimate the share of parts on which one person agrees with themselves, of those judged more than once."""
     by_part = own.groupby("part")["judgement"].agg(["nunique", "size"])
     again = by_part[by_part["size"] > 1]
     if not len(again):
@@ -337,7 +337,7 @@ def _all_agree(table: pd.DataFrame, confidence: float) -> Interval | Absent:
 def _between(
     table: pd.DataFrame, people: tuple[str, ...], confidence: float
 ) -> tuple[dict[str, Interval | Absent], Interval | Absent]:
-    """Kappa of every two people, and of all pairs of different people together."""
+    """Compute kappa of every two people, and of all pairs of different people together."""
     if len(people) < 2:
         return {}, Absent("one appraiser judged")
     shares = table.groupby(["part", "appraiser"])["judgement"].mean().unstack()

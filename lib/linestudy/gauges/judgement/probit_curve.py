@@ -60,7 +60,7 @@ def allowance(
     log_spread: float,
     confidence: float,
 ) -> tuple[float, float]:
-    """How far the profiled deviance may rise for threshold and for log spread.
+    """Compute how far the profiled deviance may rise for threshold and for log spread.
 
     Parameters
     ----------
@@ -183,7 +183,7 @@ def _deviance(
 
 
 def _pull(t: NDArray[np.float64], y: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Slope of the log-likelihood of each judgement by its t."""
+    """Return the slope of the log-likelihood of each judgement by its t."""
     from scipy.special import log_ndtr
 
     sign = np.where(y, 1.0, -1.0)

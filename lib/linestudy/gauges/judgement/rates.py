@@ -112,7 +112,7 @@ def rates_at_worst(table: pd.DataFrame) -> WorstRates | None:
 
 
 def asked_for(counts: Any) -> int:
-    """Find how often parts were to be judged: as often as most of them were, the larger number of two alike.
+    """Find how often parts were to be judged: as often as most of them were, of a tie the larger number.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def asked_for(counts: Any) -> int:
 
 
 def rates_by_part(own: pd.DataFrame, confidence: float) -> JudgementRates:
-    """Rates of the judgements in a table.
+    """Count the rates of the judgements in a table.
 
     Parameters
     ----------
@@ -176,7 +176,7 @@ def rates_by_part(own: pd.DataFrame, confidence: float) -> JudgementRates:
 
 
 def kappa_of_rates(rates: JudgementRates, own: pd.DataFrame) -> Interval | Absent:
-    """Cohen's kappa against the reference, from the rates of the same judgements.
+    """Compute Cohen's kappa against the reference, from the rates of the same judgements.
 
     Parameters
     ----------
@@ -218,7 +218,7 @@ def kappa_of_rates(rates: JudgementRates, own: pd.DataFrame) -> Interval | Absen
 def agreement_of_two(
     pairs: Sequence[np.ndarray[Any, np.dtype[np.float64]]], confidence: float
 ) -> Interval | Absent:
-    """Kappa between people: Conger's over several pairs, Cohen's over one.
+    """Compute kappa between people: Conger's over several pairs, Cohen's over one.
 
     Parameters
     ----------
@@ -241,13 +241,13 @@ def agreement_of_two(
     0.5
     """
     parts = pairs[0].shape[0]
-    apart, counts, chance, weight = np.zeros(parts), np.zeros(parts), 0.0, 0
+    disagreement, counts, chance, weight = np.zeros(parts), np.zeros(parts), 0.0, 0
     for shares in pairs:
         both = np.isfinite(shares).all(axis=1)
         if not both.any():
             continue
         a, b = shares[both].T
-        apart[both] += a * (1 - b) + b * (1 - a)
+        disagreement[both] += a * (1 - b) + b * (1 - a)
         counts[both] += 1
         first, second = float(a.mean()), float(b.mean())
         chance += float(both.sum()) * (first * (1 - second) + second * (1 - first))
@@ -258,7 +258,7 @@ def agreement_of_two(
     expected = chance / weight
     if expected <= 0:
         return Absent("all judgements are the same, so chance explains any agreement")
-    found = clustered_share(apart[judged], counts[judged], confidence)
+    found = clustered_share(disagreement[judged], counts[judged], confidence)
     return Interval(
         1 - found.estimate / expected,
         max(1 - found.high / expected, -1.0),

@@ -24,7 +24,7 @@ _Array = np.ndarray[Any, np.dtype[np.float64]]
 
 
 def weights_of(kind: str, grades: int) -> _Array:
-    """Cost of each grade taken for each other, from 0 to 1.
+    """Compute the cost of each grade taken for each other, from 0 to 1.
 
     Parameters
     ----------
@@ -43,8 +43,8 @@ def weights_of(kind: str, grades: int) -> _Array:
     [0.0, 0.25, 1.0]
     """
     at = np.arange(grades)
-    apart = np.abs(at[:, None] - at) / (grades - 1)
-    return np.asarray(apart**2 if kind == "quadratic" else apart, dtype=float)
+    distance = np.abs(at[:, None] - at) / (grades - 1)
+    return np.asarray(distance**2 if kind == "quadratic" else distance, dtype=float)
 
 
 def weighted_kappa(
@@ -53,7 +53,7 @@ def weighted_kappa(
     confidence: float,
     own: Sequence[_Array] = (),
 ) -> Interval | Absent:
-    """Weighted kappa of two people, or of several pairs of people together.
+    """Compute weighted kappa of two people, or of several pairs of people together.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ def weighted_kappa(
     0.714
     """
     parts = pairs[0][0].shape[0]
-    apart, judged = np.zeros(parts), np.zeros(parts)
+    disagreement, judged = np.zeros(parts), np.zeros(parts)
     chance, without = 0.0, np.zeros(parts)
     for number, (a, b) in enumerate(pairs):
         both = np.isfinite(a).all(axis=1) & np.isfinite(b).all(axis=1)
@@ -91,9 +91,9 @@ def weighted_kappa(
             continue
         first, second = a[both], b[both]
         if own:
-            apart[both] += own[number][both]
+            disagreement[both] += own[number][both]
         else:
-            apart[both] += np.einsum("pi,ij,pj->p", first, weights, second)
+            disagreement[both] += np.einsum("pi,ij,pj->p", first, weights, second)
         judged[both] += 1
         one, two = first.sum(axis=0), second.sum(axis=0)
         expected = float(one @ weights @ two) / n
@@ -106,26 +106,33 @@ def weighted_kappa(
         return Absent("fewer than three parts were graded by both")
     if chance <= 1e-12:
         return Absent("all judgements are the same grade, so chance explains any agreement")
-    return _interval(apart, judged, chance, without, float(weights[weights > 0].min()), confidence)
+    return _interval(
+        disagreement, judged, chance, without, float(weights[weights > 0].min()), confidence
+    )
 
 
 def _interval(
-    apart: _Array, judged: _Array, chance: float, without: _Array, step: float, confidence: float
+    disagreement: _Array,
+    judged: _Array,
+    chance: float,
+    without: _Array,
+    step: float,
+    confidence: float,
 ) -> Interval:
-    """Jackknife and exact interval of the ratio of disagreement to chance, whichever reaches farther."""
+    """Compute the interval of the ratio of disagreement to chance: jackknife or exact, whichever reaches farther."""
     from scipy.special import stdtrit
 
     use = judged > 0
-    n, seen = int(use.sum()), float(apart.sum())
+    n, seen = int(use.sum()), float(disagreement.sum())
     ratio = seen / chance
-    disputed = apart[use] > 1e-12
+    disputed = disagreement[use] > 1e-12
     # Disputed once in many comparisons weighs less than in one.
-    each = float((apart[use] / judged[use])[disputed].mean()) if disputed.any() else step
+    each = float((disagreement[use] / judged[use])[disputed].mean()) if disputed.any() else step
     exact = share_interval(int(disputed.sum()), n, confidence)
     scale = each * float(judged[use].sum()) / chance
     low, high = exact.low * scale, exact.high * scale
     if int(disputed.sum()) > 1 and (without[use] > 1e-12).all():
-        logs = np.log((seen - apart[use]) / without[use])
+        logs = np.log((seen - disagreement[use]) / without[use])
         spread = math.sqrt((n - 1) / n * float(((logs - logs.mean()) ** 2).sum()))
         reach = float(stdtrit(n - 1, (1 + confidence) / 2)) * spread
         low, high = (

@@ -271,7 +271,7 @@ def bias_study(
 
 
 def rounding_of(values: NDArray[np.float64]) -> float:
-    """Spread that numbers of this size show by how they are stored.
+    """Return the spread that numbers of this size show by how they are stored.
 
     Parameters
     ----------

@@ -306,7 +306,7 @@ def _within_a_step(
     unit: str,
     counted: str,
 ) -> DriftStudy:
-    """What readings of a master say that are all the same: the gauge has not left the step that it stands on."""
+    """Bound the drift where all readings of a master are the same: the gauge has moved by less than a step."""
     longest = max(float(np.ptp(x[stretch == one])) for one in np.unique(stretch))
     slope = resolution / longest
     return DriftStudy(
@@ -355,7 +355,7 @@ def _wanders(
     stretch: NDArray[np.intp],
     allowed: float | None,
 ) -> bool:
-    """Whether means of five readings in a row leave the line by more than what is allowed."""
+    """Check whether means of five readings in a row leave the line by more than is allowed."""
     if allowed is None:
         return False
     far = 0.0

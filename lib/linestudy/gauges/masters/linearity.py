@@ -1,7 +1,7 @@
 """Linearity: whether the bias changes with size, and what it is at the limits.
 
 Model: error = intercept + slope * size + independent normal error. Slope and intercept are tested as the
-book has it, with one spread for all sizes. The bias at the limits, which decisions read, is not to hang on
+book has it, with one spread for all sizes. The bias at the limits, which decisions read, is not to depend on
 that: its interval is the wider of two, by one spread and by each master's own (with the degrees of freedom
 of Satterthwaite). Simulated, 3 or 5 masters read 3 to 12 times with a spread five times as large at the upper
 end as at the lower: 94.6 to 96.4 % at the upper limit (one spread alone 83 to 87 %), close to 100 % at
@@ -106,7 +106,7 @@ def linearity_study(
         )
     lower, upper = arguments.limits(lower, upper, needed=False)
     arguments.share("confidence", confidence)
-    # Sums, and so all numbers, then do not hang on the order of the rows.
+    # Sums, and so all numbers, then do not depend on the order of the rows.
     order = np.lexsort((known, values, sizes))
     values, sizes, known = values[order], sizes[order], known[order]
     levels = np.unique(sizes)

@@ -187,8 +187,8 @@ def cg_cgk(
     t, p, _ = t_test(offset, sd, n, n - 1, confidence)
     df = variance_df(values - mean, np.zeros(n, dtype=int), np.array([n]))
     cg = spread_index_interval(fraction * tolerance / sigma_multiplier, sd, df, confidence)
-    room = fraction * tolerance / 2 - abs(offset)
-    cgk = one_sided_index_interval(room, sd, n, df, confidence).times(6.0 / sigma_multiplier)
+    margin = fraction * tolerance / 2 - abs(offset)
+    cgk = one_sided_index_interval(margin, sd, n, df, confidence).times(6.0 / sigma_multiplier)
     cautions: tuple[str, ...] = ()
     if n < 25:
         cautions = (f"{n} readings are few; 25 to 50 are usual for this study.",)

@@ -78,7 +78,7 @@ def weighted_linearity(
     repeat = pure / free
     u2 = (np.bincount(master, known) / counts) ** 2
     slope = 0.0
-    # The weights hang on the slope, weakly: each turn brings it closer by orders of magnitude.
+    # The weights depend on the slope, weakly: each turn brings it closer by orders of magnitude.
     for _ in range(200):
         variance = repeat / counts + (1 + slope) ** 2 * u2
         weight = 1 / variance

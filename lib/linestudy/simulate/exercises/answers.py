@@ -59,7 +59,7 @@ def number_in(answer: Any) -> float | None:
     if isinstance(answer, numbers.Real):
         return float(answer) if math.isfinite(float(answer)) else None
     if isinstance(answer, tuple) and len(answer) == 2 and all(type(x) is int for x in answer):
-        # A comma and no quotes. Zeros after the comma are lost, which nobody's answer hangs on.
+        # A comma and no quotes. Zeros after the comma are lost, which changes no answer.
         return float(f"{answer[0]}.{answer[1]}") if answer[1] >= 0 else None
     if not isinstance(answer, str):
         return None

@@ -78,7 +78,7 @@ def what_an_interval_is(n: int = 30, confidence: float = 0.95, seed: int = 1) ->
 def _intervals(best: FloatArray, n: int, confidence: float) -> list[Interval]:
     """Exact intervals of all estimates; between those of a grid, whose ends hardly bend, by a straight line.
 
-    With one limit the ends hang on the estimate and n alone. Forty of them instead of four hundred take a tenth of the time.
+    With one limit the ends depend on the estimate and n alone. Forty of them instead of four hundred take a tenth of the time.
     """
     from linestudy.capability.indices import cpk
 

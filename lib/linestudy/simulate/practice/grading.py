@@ -74,7 +74,7 @@ class Grade:
     changed : tuple of str
         Files that are not as they were handed out.
     lessons : tuple of str
-        Where each fault that is there shows, and why the decision hangs on it.
+        Where each fault that is there shows, and why the decision depends on it.
     seed, level : int
         Which study it was: a class sees by them whose form was handed in.
     alone : bool

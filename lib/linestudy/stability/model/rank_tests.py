@@ -1,4 +1,4 @@
-"""Is the process in statistical control: tests whose false alarms do not hang on the shape of the values.
+"""Is the process in statistical control: tests whose false alarms do not depend on the shape of the values.
 
 Model under test: values of each named stream are independent, or their neighbours correlate by no
 more than 0.3 as an autoregression of order one, and they follow one distribution of any shape

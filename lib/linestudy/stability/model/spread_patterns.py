@@ -208,7 +208,7 @@ def spread_change(squares: Any, sizes: Any, chance: Chance, labels: Any = None) 
 
     many = sizes > 1
     free = sizes[many] - 1.0
-    # The mean logarithm of a chi-square over its degrees of freedom hangs on them.
+    # The mean logarithm of a chi-square over its degrees of freedom depends on them.
     logs = _logarithms(squares[many] / free) - (psi(free / 2) - np.log(free / 2))
     batch = None if labels is None else np.asarray(labels)[many]
     k, variance = logs.size, float(logs.var(ddof=1))

@@ -105,7 +105,7 @@ def readings_of(
 
 
 def _in_no_order(table: pd.DataFrame, seed: int) -> pd.DataFrame:
-    """Rows of a destructive test in an order that does not hang on how the file was sorted.
+    """Sort the rows of a destructive test, so that the order of the file does not matter.
 
     Nobody says in which order they were made, so neighbours in the file mean nothing; drawn at
     random, always alike, they show no movement that is not there.

@@ -1,6 +1,6 @@
 """Judgements that one appraiser took over from another, trial by trial.
 
-Model of honest judgements: whether an appraiser accepts a part hangs on the part and on the appraiser; what they say
+Model of honest judgements: whether an appraiser accepts a part depends on the part and on the appraiser; what they say
 of it in single trials is independent of what others say in theirs. Of a part that both of two appraisers judged now
 this way and now the other, equally often, each order of these judgements is as likely as any other: they are in
 the same trials with probability one over the number of orders. Over all such parts the number of agreements has the

@@ -385,7 +385,7 @@ def _decides_otherwise(sheet: Sheet, shape: Any) -> float | None:
 
 
 def _strength(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
-    """How a strength hangs on a size that is read on every part."""
+    """Show how a strength depends on a size that is read on every part."""
     from linestudy.gauges import StrengthAssurance
 
     blocks: list[Block] = []
