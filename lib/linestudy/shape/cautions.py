@@ -124,7 +124,7 @@ def _stray(y: Any) -> list[str]:
 
 
 def _copies(values: Any, step: float) -> list[str]:
-    """Neighbours that are equal far more often than independent readings in steps would be."""
+    """Find neighbours that are equal far more often than independent readings in steps would be."""
     if values.size < 50 or step <= 0:
         return []
     _, counts = np.unique(values, return_counts=True)

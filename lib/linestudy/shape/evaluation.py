@@ -53,7 +53,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
 def of_characteristic(
     study: Study, records: Records, item: Characteristic, findings: Findings | None = None
 ) -> Findings:
-    """Do for one characteristic what :func:`evaluate` does; no other's findings are looked at."""
+    """Do for one characteristic what :func:`evaluate` does; it needs no other's findings."""
     new = Findings()
     table = process_values(records, item)
     if table is not None:

@@ -290,7 +290,7 @@ def mean_likelihood(u: Any, w: Any, kind: Family) -> tuple[Any, Any]:
 
 
 def _possible(kind: Family, u: Any, start: Any) -> Any:
-    """A start that leaves every value possible."""
+    """Find a start that leaves every value possible."""
     c = np.asarray(start, dtype=float)
     for _ in range(60):
         if not np.isfinite(c).all():
@@ -302,7 +302,7 @@ def _possible(kind: Family, u: Any, start: Any) -> Any:
 
 
 def _highest(tops: list[Top], n: float) -> Top:
-    """The highest top inside the family's range, or else the highest at its ends."""
+    """Return the highest top inside the family's range, or else the highest at its ends."""
     inside = [top for top in tops if top.determined] or tops
     best = inside[0]
     for top in inside[1:]:

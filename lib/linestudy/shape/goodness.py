@@ -114,7 +114,7 @@ def bootstrap_p(
     .. math:: p = \frac{1 + \#\{A^{2*}_b \ge A^2\}}{B + 1}.
 
     Families of location and scale have a null distribution that depends on n alone; it is drawn once
-    and kept. Measured on mixtures, a test at 5 % rejects 3 in a hundred where the components stand apart, 2 where they are
+    and kept. Measured on mixtures, a test at 5 % rejects 3 in a hundred where the components are far apart, 2 where they are
     close and 4 where one lies within the other (1,000 samples each). Misleads where values are not independent: p is then
     too small.
 
@@ -151,7 +151,7 @@ def bootstrap_p(
 
 
 def null_is_known(item: FittedDistribution, values: Any) -> bool:
-    """Tell whether the statistic's null distribution depends on n alone, steps being fine enough.
+    """Check whether the statistic's null distribution depends on n alone, steps being fine enough.
 
     Parameters
     ----------

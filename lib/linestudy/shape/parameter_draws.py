@@ -112,7 +112,7 @@ def _resampled(
 
 
 def _reach(contour: Contour, axis: FloatArray, widen: float) -> float:
-    """How many standard errors lead to half a unit of log likelihood less, on the wider side of an axis."""
+    """Find how many standard errors lead to half a unit of log likelihood less, on the wider side of an axis."""
     reached = []
     for sign in (-1.0, 1.0):
         low, high = 0.0, _FAR * math.sqrt(widen)
@@ -138,7 +138,7 @@ def _log_likelihood(
 
 
 def _gathered(z: FloatArray, w: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Values gathered in steps far finer than a distribution's width, so that thousands are hundreds."""
+    """Group values in steps far finer than a distribution's width, so that thousands become hundreds."""
     mean = float(w @ z / w.sum())
     step = math.sqrt(float(w @ (z - mean) ** 2 / w.sum())) / _STEPS
     _, where = np.unique(np.rint(z / step).astype(np.int64), return_inverse=True)

@@ -58,7 +58,7 @@ def allowed_fall(n: float, k: int, n_eff: float, confidence: float) -> float:
 
 
 def can_be_followed(item: FittedDistribution, n_eff: float) -> bool:
-    """Tell whether so many effective values hold a family's likelihood together.
+    """Check whether the effective sample size suffices to follow a family's likelihood.
 
     With fewer than three for each of a mixture's parameters (common practice, no source) a component may shrink to nothing or
     run away: the contour has arms without end, and where a search ends in them is left to last digits. Its curvature says
@@ -139,7 +139,7 @@ def contour_of_counts(
 
 
 def _ends(item: FittedDistribution, z: FloatArray) -> FloatArray:
-    """Least and greatest value of each coordinate: the family's own limits, and for components the values'.
+    """Return least and greatest value of each coordinate: the family's own limits, and for components the values'.
 
     No component is taken to lie where no value is: its mean is within their range and its SD at most
     half of that, the largest that anything within a range can have (Popoviciu 1935).
@@ -168,7 +168,7 @@ def standard_errors(covariance: ArrayLike) -> FloatArray:
 
 
 def is_quadratic(contour: Contour) -> bool:
-    """Tell whether the likelihood falls in all its directions about as its curvature says.
+    """Check whether the likelihood falls in all its directions about as its curvature says.
 
     Parameters
     ----------

@@ -112,7 +112,7 @@ def refit(near: FittedDistribution, matrix: Any) -> Refits:
 
 
 def _tops(kind: Family, u: Any, start: Any, information: Any) -> tuple[Any, Any]:
-    """Coordinates (k, b) of the maximum of every row, and twice the log likelihood that is missing (b,)."""
+    """Find coordinates (k, b) of the maximum of every row, and twice the log likelihood that is missing (b,)."""
     c, missing = _solve(kind, u, start, information)
     edge = kind.edge_form(u)
     if edge is not None:
@@ -127,7 +127,7 @@ def _tops(kind: Family, u: Any, start: Any, information: Any) -> tuple[Any, Any]
 
 
 def _landscape(kind: Family, x: Any) -> Any:
-    """Mean log likelihood of each row of x, its slopes, and minus its second derivatives by differences."""
+    """Compute the mean log likelihood of each row of x, its slopes, and minus its second derivatives by differences."""
     smallest, largest = x[:, 0], x[:, -1]
 
     def seen(rows: Any, c: Any) -> tuple[Any, Any, Any]:
@@ -150,7 +150,7 @@ def _landscape(kind: Family, x: Any) -> Any:
 
 
 def _measured(kind: Family, x: Any, c: Any, converged: Any, parameters: Any) -> Refits:
-    """Refits with what is seen through them: shares and Anderson-Darling statistics."""
+    """Gather refits with their shares and Anderson-Darling statistics."""
     with np.errstate(all="ignore"):
         lower, upper = kind.cdf(x, c[:, :, None]), kind.sf(x, c[:, :, None])
     return Refits(parameters, statistics_of_shares(lower, upper), converged, lower)
@@ -327,7 +327,7 @@ def ppf_many(
 
 
 def _information(kind: Family, start: Any, grid: Any) -> Any:
-    """Expected information per value at the fit, from a grid of its quantiles."""
+    """Compute expected information per value at the fit, from a grid of its quantiles."""
     slopes = np.array([np.broadcast_to(s, grid.shape) for s in kind.score(grid, start)])
     found = slopes @ slopes.T / grid.size
     values, vectors = np.linalg.eigh(found)
@@ -343,7 +343,7 @@ def _mean_slopes(kind: Family, x: Any, c: Any) -> Any:
 
 
 def _possible(kind: Family, x: Any, starts: Any) -> Any:
-    """Starts (k, b) that leave every value of their row possible: bent less, so that the family reaches further."""
+    """Find starts (k, b) that leave every value of their row possible: bent less, so that the family reaches further."""
     p = np.array(starts)
     for _ in range(60):
         outside = ~kind.inside(x[:, 0], x[:, -1], p)
@@ -359,7 +359,7 @@ def _solve(
     start: Any,
     information: Any,
 ) -> tuple[Any, Any]:
-    """Roots of the likelihood equations of all rows: coordinates (k, b), and what is missing (b,)."""
+    """Find roots of the likelihood equations of all rows: coordinates (k, b), and what is missing (b,)."""
     b, n = x.shape
     low, high = (np.array(side)[:, None] for side in zip(*kind.limits, strict=True))
     inverse = np.linalg.inv(information)
@@ -409,7 +409,7 @@ def _solve(
 def _kept_inside(
     kind: Family, smallest: Any, largest: Any, here: Any, step: Any, low: Any, high: Any
 ) -> Any:
-    """Steps shortened until every value stays possible."""
+    """Shorten steps until every value stays possible."""
     for _ in range(12):
         step = np.clip(here + step, low, high) - here
         outside = ~kind.inside(smallest, largest, here + step)

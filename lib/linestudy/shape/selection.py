@@ -256,7 +256,7 @@ def _p_values(
     tests: tuple[NormalityTest, ...],
     seed: int | None,
 ) -> dict[str, float | Absent]:
-    """p of Anderson-Darling: from its table for the normal, from its null where that is known."""
+    """Compute p of Anderson-Darling: from its table for the normal, from its null where that is known."""
     found: dict[str, float | Absent] = {"normal": tests[0].p} if tests else {}
     if not refits:
         return found
@@ -268,7 +268,7 @@ def _p_values(
 
 
 def _gathered(x: Any, w: Any) -> tuple[Any, Any]:
-    """Many different values gathered in steps far finer than any family could tell apart."""
+    """Group many different values in steps far finer than any family could distinguish."""
     if x.size <= _MANY:
         return x, w
     mean = float(w @ x / w.sum())
@@ -315,7 +315,7 @@ def _fit_all(
 
 
 def _in_order(names: list[str], number: Callable[[str], float]) -> list[str]:
-    """Names by a number, ascending; where numbers differ by less than could matter, as they stood."""
+    """Sort names by a number, ascending; where numbers differ by less than could matter, keep their order."""
     rest, out = list(names), []
     while rest:
         least = min(number(name) for name in rest)
@@ -332,7 +332,7 @@ def _thinned(y: Any) -> Any:
 
 
 def _measure(item: FittedDistribution, x: Any, w: Any, tested: Any) -> tuple[float, float, float]:
-    """Distance of the distribution functions, of the outer quantiles, and Anderson-Darling."""
+    """Compute the distances of the distribution functions and of the outer quantiles, and Anderson-Darling."""
     total = w.sum()
     below = np.cumsum(w) / total
     # Readings are rounded: the fitted share up to a value is taken half a step beyond it.
@@ -370,7 +370,7 @@ def _choice(
     bound: float | None,
     mixture_expected: bool,
 ) -> tuple[str, str, bool]:
-    """The family, why, and whether nothing but the values chose it."""
+    """Choose the family; say why, and whether nothing but the values chose it."""
     if family != "auto":
         if family not in fits:
             raise CannotJudge(

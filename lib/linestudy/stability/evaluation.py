@@ -99,7 +99,7 @@ def evaluate(study: Study, records: Records, findings: Findings | None = None) -
 def of_characteristic(
     study: Study, records: Records, item: Characteristic, findings: Findings | None = None
 ) -> Findings:
-    """Evaluate one characteristic; no other one's findings are needed for it."""
+    """Evaluate one characteristic; no other characteristic's findings are needed for it."""
     new = Findings()
     table = records.table("run", item.id)
     if table is not None:
@@ -187,7 +187,7 @@ def _has_parts(run: Run) -> bool:
 
 
 def _takes_turns(run: Run) -> bool:
-    """Whether subgroups are taken from parts of several stations."""
+    """Check whether subgroups are taken from parts of several stations."""
     return run.has_streams("station") and bool(run.parts["subgroup"].notna().any())
 
 

@@ -214,7 +214,7 @@ def _frozen(y: Any, order: Any) -> list[DataIssue]:
 
 
 def _sharing_strokes(table: pd.DataFrame, order: Any) -> Any:
-    """The stream of each part as text, where one stroke makes several parts; None where it makes one."""
+    """Return the stream of each part as text, where one stroke makes several parts; None where it makes one."""
     if "station" not in table:
         return None
     stream = table["station"].astype(str).to_numpy()
@@ -293,7 +293,7 @@ def _subgroups(table: pd.DataFrame, order: Any, stream: Any) -> list[DataIssue]:
 
 
 def _size_change(sizes: Any) -> int | None:
-    """Where the usual subgroup size changes for good by more than a lost reading or two."""
+    """Find where the usual subgroup size changes for good by more than a lost reading or two."""
     best, where = 0.0, None
     for cut in range(4, sizes.size - 3):
         before, after = np.median(sizes[:cut]), np.median(sizes[cut:])

@@ -19,7 +19,7 @@ from linestudy.stability.charts.chart_study import ChartStudy
 from linestudy.stability.charts.shewhart import control_chart, control_chart_of_summaries
 from linestudy.stability.model.named_wear import without_wear
 from linestudy.stability.model.time_dependent_model import TimeModelStudy, time_model
-from linestudy.stability.movement.block_means import freed_of, stretch_of, without_stations
+from linestudy.stability.movement.block_means import stretch_of, without_stations, without_stretches
 from linestudy.stability.movement.change_point_search import ChangePointStudy, change_points
 from linestudy.stability.movement.coil_levels import coils_of
 from linestudy.stability.movement.nested_levels import VarianceComponentsStudy, variance_components
@@ -86,13 +86,13 @@ class Run(ABC):
 
     @property
     def parts_per_minute(self) -> float | None:
-        """Strokes per minute times parts per stroke, or None."""
+        """Compute strokes per minute times parts per stroke, or None."""
         rate = self.study.line_rate
         return None if rate is None else rate * self.parts_per_stroke
 
     @cached_property
     def _grouped(self) -> Summaries | CannotJudge:
-        """Subgroups, or why there are none; each method that asks gets the reason anew."""
+        """Form subgroups, or return why there are none; each method that asks gets the reason anew."""
         try:
             return self._summaries()
         except CannotJudge as stop:
@@ -212,7 +212,7 @@ class RunOfParts(Run):
         return self._kept
 
     def _of_streams(self) -> tuple[str, ...]:
-        """What the chart of all parts says of streams that one stroke makes side by side."""
+        """Report what the chart of all parts shows of streams that one stroke makes side by side."""
         if self.parts_per_stroke == 1 or not self.has_streams("station"):
             return ()
         return (
@@ -222,7 +222,7 @@ class RunOfParts(Run):
 
     @cached_property
     def _charted(self) -> pd.DataFrame:
-        """Parts for one chart of all: streams side by side are no movement in time."""
+        """Return parts for one chart of all: streams side by side are no movement in time."""
         if not self._of_streams():
             return self.parts
         table = in_subgroups(self.parts)
@@ -250,7 +250,7 @@ class RunOfParts(Run):
         table = self._charted
         order = table["order"].to_numpy(dtype=float)
         value = table["value"].to_numpy(dtype=float)
-        about = value.mean() + freed_of(value, stretch_of(order, self.resets), order)
+        about = value.mean() + without_stretches(value, stretch_of(order, self.resets), order)
         found = control_chart(
             about,
             table.get("subgroup"),
@@ -268,7 +268,7 @@ class RunOfParts(Run):
 
     @cached_property
     def by_stream(self) -> dict[str, RunOfParts]:
-        """The runs of the streams, each with subgroups of its own parts; empty where fewer than two are named."""
+        """Return the runs of the streams, each with subgroups of its own parts; empty where fewer than two are named."""
         if not self.has_streams("station"):
             return {}
         found = {}
@@ -301,7 +301,7 @@ class RunOfParts(Run):
 
     @cached_property
     def _taking(self) -> Any:
-        """How the study takes subgroups from the run."""
+        """Describe how the study takes subgroups from the run."""
         for data in self.study.data:
             if data.role == "run" and self.item.id in data.columns:
                 return data.subgroup

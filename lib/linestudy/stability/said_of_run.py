@@ -31,7 +31,7 @@ def events_of(
 
 
 def _said(event: Event) -> str:
-    """Its name, with the streams that it concerns where it names some."""
+    """Return the event's name, with the streams that it concerns where it names some."""
     if not event.stream:
         return event.name
     streams = (event.stream,) if isinstance(event.stream, str) else event.stream
@@ -48,7 +48,7 @@ def resets_of(study: Study, item: Characteristic, stream: str | None = None) -> 
 
 
 def names_streams(study: Study, item: Characteristic) -> bool:
-    """Whether a reset of this characteristic is named for some streams and not for all."""
+    """Check whether a reset of this characteristic is named for some streams and not for all."""
     return any(event.stream for event in study.events if event.restarts(item.id))
 
 
@@ -76,7 +76,7 @@ def resets_by_stream(
 
 
 def set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[str, ...]:
-    """The periods that study.toml takes out on purpose, with their reasons."""
+    """List the periods that study.toml excludes on purpose, with their reasons."""
     if count == 0:
         return ()
     notes = [f"{count:,} parts lie in periods set aside; the chart is given with and without them."]
@@ -91,7 +91,7 @@ def set_aside_notes(study: Study, item: Characteristic, count: int) -> tuple[str
 
 
 def subgroups_of_stream(table: pd.DataFrame, taking: Subgroup) -> Any:
-    """Subgroups of as many parts of one stream: the first of them in every stretch of the study's plan."""
+    """Form subgroups of as many parts of one stream: the first of them in every stretch of the study's plan."""
     import pandas as pd
 
     order = table["order"].to_numpy(dtype=float)

@@ -5,14 +5,14 @@ lognormal from a free threshold; beside a physical bound the gamma, lognormal an
 there and the folded t; and, where a tenth of the values are fifty or more, the tail of the data
 itself (`peaks`). A candidate is rejected where Anderson and Darling's statistic, which weighs the
 tails, exceeds what the true family gives in about one study of a hundred, or where its
-log-likelihood lies more than five below that of the best beyond what its parameters are worth
+log-likelihood, penalised for its parameters, lies more than five below that of the best
 (a difference of AIC of ten: Burnham & Anderson, *Model Selection and Multimodel Inference* (2002),
-section 2.6). Skew from a free threshold and outliers are heard only where their AIC is better than that
-of both symmetric families. Of the others the lowest index decides, estimate and bound apart. Where all are
+section 2.6). Skew from a free threshold and outliers count only where their AIC is better than that
+of both symmetric families. Of the others the lowest index decides, for estimate and bound separately. Where all are
 rejected and the values are too few for peaks, the one nearest to the values by that statistic
-stands, its bound is the lowest of all, and that nothing described the values is said.
+is used, its bound is the lowest of all, and the result says that nothing described the values.
 
-A hundred and twenty-five values cannot tell a normal tail from a heavy one: the lowest of a normal
+A hundred and twenty-five values cannot distinguish a normal tail from a heavy one: the lowest of a normal
 and a t fit gives away part of the index of a normal process, and still passes part of the heavy
 ones. What either costs is measured in the proof. From some five hundred values on peaks carry the
 estimate; families then only lower it where they describe the values. The lower bound is the lowest of
@@ -87,7 +87,7 @@ class Tails:
     mean, sd : float
         In the unit of the values.
     n_eff_mean, n_eff_sd : float
-        Independent values that the values are worth, for their mean and for their spread.
+        Effective sample size for mean and for SD.
     admissible, rejected : tuple of Candidate
     carried : bool
         Whether the tail of the data itself is among the admissible.
@@ -109,7 +109,7 @@ class Tails:
         return bool(self.admissible)
 
     def _towards(self, upper: bool) -> tuple[Candidate, ...]:
-        """Descriptions of one side: the admissible ones, or the nearest of those that are rejected."""
+        """Return descriptions of one side: the admissible ones, or the nearest of those that are rejected."""
         sides = ("both", "upper" if upper else "lower")
         kept = tuple(item for item in self.admissible if item.sides in sides)
         if kept:
@@ -117,14 +117,14 @@ class Tails:
         return tuple(sorted((i for i in self.rejected if i.sides in sides), key=lambda i: i.ad)[:1])
 
     def _doubted(self, upper: bool) -> tuple[Candidate, ...]:
-        """Where nothing describes the values, every family that was tried: their lowest bound is the bound."""
+        """Return every family that was tried where none describes the values: their lowest bound is the bound."""
         sides = ("both", "upper" if upper else "lower")
         if any(item.sides in sides for item in self.admissible):
             return ()
         return tuple(item for item in self.rejected if item.sides in sides)
 
     def moved(self, mean: float, sd: float, n: int) -> Tails:
-        """The same shape about another mean and with another spread, known from `n` values."""
+        """Return the same shape with another mean and standard deviation, known from `n` values."""
         share = n / self.n
         at = [item.moved(mean, sd, n) for item in self.admissible]
         gone = [item.moved(mean, sd, n) for item in self.rejected]
@@ -139,8 +139,8 @@ class Tails:
             self.carried,
         )
 
-    def worth_at_most(self, level: float, spread: float, of: int) -> Tails:
-        """The same, had every `of` values been worth at most so many independent ones, for level and spread."""
+    def limit_n_eff(self, level: float, spread: float, of: int) -> Tails:
+        """Limit the effective sample sizes, given for mean and SD of `of` values."""
         share = self.n / of
         return replace(
             self,
@@ -151,7 +151,7 @@ class Tails:
     def index(
         self, lower: float | None, upper: float | None, confidence: float = 0.95
     ) -> TailIndex:
-        """The lowest index towards the limits.
+        """Find the lowest index towards the limits.
 
         Parameters
         ----------
@@ -166,7 +166,7 @@ class Tails:
         """
         from scipy.special import ndtri, stdtrit
 
-        # Student's quantile where few values know the spread; what families lack at n = 30 and less.
+        # Student's quantile where few values determine the spread; what families lack at n = 30 and less.
         c = float(
             stdtrit(max(self.n_eff_sd - 1, 1), confidence)
             if self.n_eff_sd < 1000
@@ -301,7 +301,7 @@ def tails(
 
 
 def _folded_back(y: FloatArray, bound: float | None) -> FloatArray:
-    """Readings that the gauge scatters beyond a bound, on the side where parts are.
+    """Mirror readings that the gauge scatters beyond a bound, to the side where parts are.
 
     A magnitude read with a symmetric error, folded at its bound, is the magnitude of the error-laden value: a folded normal or
     half-normal characteristic with normal gauge error is so a folded normal with both variances, exactly.
@@ -326,7 +326,7 @@ def _families(x: Any, w: Any, bound: float | None, mean: float, sd: float) -> li
 
 
 def _gathered(x: Any, w: Any, sd: float) -> tuple[Any, Any]:
-    """Many different values in cells of a fiftieth of a standard deviation; the outer ones single."""
+    """Group many different values in cells of a fiftieth of a standard deviation; the outer ones single."""
     if x.size <= _CELLS:
         return x, w
     cell = np.rint((x - x[0]) / (sd / 50))
@@ -341,7 +341,7 @@ def _gathered(x: Any, w: Any, sd: float) -> tuple[Any, Any]:
 
 
 def _spread_over_steps(y: Any, x: Any, counts: Any, sd: float) -> Any:
-    """Equal readings spread evenly over their step, where the step is not small."""
+    """Spread equal readings evenly over their step, where the step is not small."""
     if x.size == y.size or x.size < 3:
         return y
     if float(np.diff(x).min()) < sd / 50:

@@ -82,7 +82,7 @@ class Candidate:
         return 2 * self.parameters - 2 * self.loglik
 
     def mirrored(self) -> Candidate:
-        """The candidate of the values with their sign changed back."""
+        """Return the candidate of the values with their sign changed back."""
         flip = -self.quantiles[:, ::-1]
         turned = self.covariance[:, ::-1, ::-1]
         cdf, sf = self.cdf, self.sf
@@ -104,7 +104,7 @@ class Candidate:
         )
 
     def carried(self, mean: float, sd: float) -> Candidate:
-        """The candidate of values less `mean` over `sd`, in the unit of the values."""
+        """Return the candidate of values less `mean` over `sd`, in the unit of the values."""
         cdf, sf = self.cdf, self.sf
         return replace(
             self,
@@ -116,7 +116,7 @@ class Candidate:
         )
 
     def moved(self, mean: float, sd: float, n: int) -> Candidate:
-        """A candidate of values standardised by stream, for one stream of `n` values.
+        """Return a candidate of values standardised by stream, for one stream of `n` values.
 
         The stream's own mean and spread are known from its values alone: their scatter (with the
         kurtosis that the quantiles imply left at the normal's three, a heavier tail costs more) is
@@ -137,7 +137,7 @@ class Candidate:
     def side(
         self, limit: float, upper: bool, c: float, n_eff_mean: float, n_eff_sd: float, sd: float
     ) -> tuple[float, float]:
-        """Index towards one limit: its estimate and its lower bound.
+        """Compute the index towards one limit: its estimate and its lower bound.
 
         Parameters
         ----------
@@ -148,7 +148,7 @@ class Candidate:
         c : float
             Standard errors to the bound.
         n_eff_mean, n_eff_sd : float
-            Independent values that the values are worth, for their mean and for their spread.
+            Effective sample size for mean and for SD.
         sd : float
             Of the values; slow movements move all quantiles together.
 
@@ -159,49 +159,49 @@ class Candidate:
         """
         sign, outer = (1.0, 2) if upper else (-1.0, 0)
         q, middle = self.quantiles[:, outer], self.quantiles[:, 1]
-        room = sign * (limit - middle)
+        margin = sign * (limit - middle)
         reach = sign * (q - middle)
         if not reach[self.best] > 0:
-            # Outer quantile and median are one: this family says nothing of that side.
+            # Outer quantile and median are equal: this family says nothing of that side.
             return np.inf, np.inf
-        estimate = float(room[self.best] / reach[self.best])
+        estimate = float(margin[self.best] / reach[self.best])
         if estimate <= 0:
             return estimate, estimate
-        worth = n_eff_sd / self.n
-        estimate = self._mean_index(room, reach, worth, estimate)
-        inside = (self.deviance * worth <= c * c) & (room > 0) & (reach > 0)
+        effective = n_eff_sd / self.n
+        estimate = self._mean_index(margin, reach, effective, estimate)
+        inside = (self.deviance * effective <= c * c) & (margin > 0) & (reach > 0)
         if not inside.any():
             return estimate, estimate
-        room, reach = room[inside], reach[inside]
-        spend = c * c - self.deviance[inside] * worth
-        by_middle = 1 / reach - 1 / room
+        margin, reach = margin[inside], reach[inside]
+        spend = c * c - self.deviance[inside] * effective
+        by_middle = 1 / reach - 1 / margin
         by_outer = -1 / reach
         cov = self.covariance[inside]
         variance = (
             by_middle**2 * cov[:, 1, 1]
             + by_outer**2 * cov[:, outer, outer]
             + 2 * by_middle * by_outer * cov[:, 1, outer]
-        ) / worth
-        low = float((np.log(room / reach) - np.sqrt(spend * np.maximum(variance, 0))).min())
+        ) / effective
+        low = float((np.log(margin / reach) - np.sqrt(spend * np.maximum(variance, 0))).min())
         middle_best = float(self.quantiles[self.best, 1])
         slow = max(1 / n_eff_mean - 1 / n_eff_sd, 0.0) * (sd / (limit - middle_best)) ** 2
         drop = np.log(estimate) - low
         bound = float(estimate * np.exp(-np.sqrt(drop * drop + c * c * slow)))
         return estimate, min(bound, estimate)
 
-    def _mean_index(self, room: Any, reach: Any, worth: float, best: float) -> float:
-        """Mean of the logarithm of the index over the shapes, weighed by likelihood."""
+    def _mean_index(self, margin: Any, reach: Any, effective: float, best: float) -> float:
+        """Average the logarithm of the index over the shapes, weighted by likelihood."""
         if self.prior is None:
             return best
-        weight = self.prior * np.exp(-np.minimum(self.deviance * worth, 1400.0) / 2)
-        weight = np.where((room > 0) & (reach > 0) & np.isfinite(weight), weight, 0.0)
+        weight = self.prior * np.exp(-np.minimum(self.deviance * effective, 1400.0) / 2)
+        weight = np.where((margin > 0) & (reach > 0) & np.isfinite(weight), weight, 0.0)
         with np.errstate(invalid="ignore", divide="ignore"):
-            logs = np.where(weight > 0, np.log(np.abs(room / reach)), 0.0)
+            logs = np.where(weight > 0, np.log(np.abs(margin / reach)), 0.0)
         return float(np.exp(weight @ logs / weight.sum()))
 
 
 def anderson_darling(below: Any, share: Any) -> float:
-    """Anderson and Darling's statistic for readings in steps.
+    """Compute Anderson and Darling's statistic for readings in steps.
 
     Parameters
     ----------
@@ -230,6 +230,6 @@ def anderson_darling(below: Any, share: Any) -> float:
 
 
 def step_edges(x: Any) -> Any:
-    """Half a step above each of ascending different values."""
+    """Return half a step above each of ascending different values."""
     x = np.asarray(x, dtype=float)
     return np.append((x[1:] + x[:-1]) / 2, x[-1] + (x[-1] - x[-2]) / 2)

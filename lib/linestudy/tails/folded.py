@@ -39,7 +39,7 @@ def _settings(inverse: FloatArray, ratio: FloatArray) -> _Settings:
 
 
 def _unit_quantiles(df: FloatArray, ratio: FloatArray) -> FloatArray:
-    """Quantiles of |ratio + T|, by halving."""
+    """Find quantiles of |ratio + T|, by halving."""
     from scipy.special import stdtr
 
     low = np.zeros((df.size, 3))
@@ -55,13 +55,13 @@ def _unit_quantiles(df: FloatArray, ratio: FloatArray) -> FloatArray:
 
 @lru_cache(maxsize=1)
 def _table() -> _Settings:
-    """Settings of the coarse grid."""
+    """Return settings of the coarse grid."""
     inverse, ratio = (grid.ravel() for grid in np.meshgrid(_INVERSE, _RATIO, indexing="ij"))
     return _settings(inverse, ratio)
 
 
 def _finer(deviance: FloatArray) -> _Settings:
-    """Settings of a finer grid about those of the coarse one that are not lost."""
+    """Return settings of a finer grid about those of the coarse one that are not negligible."""
     near = np.flatnonzero(deviance <= _LOST)
     axes = []
     for grid, at, points in zip(
@@ -74,7 +74,7 @@ def _finer(deviance: FloatArray) -> _Settings:
 
 
 def fit_folded_t(x: Any, w: Any, bound: float) -> Candidate | None:
-    """A folded t, along its degrees of freedom and its location.
+    """Fit a folded t, along its degrees of freedom and its location.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def fit_folded_t(x: Any, w: Any, bound: float) -> Candidate | None:
 def _scales(
     z: FloatArray, c: FloatArray, settings: _Settings
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Greatest likelihood over the scale at each setting, that scale's logarithm, and the curvature there."""
+    """Find the greatest likelihood over the scale at each setting, that scale's logarithm, and the curvature there."""
     df, ratio, constant, unit = settings
     # Start where the median is right.
     middle = float(np.interp(c.sum() / 2, np.cumsum(c), z))
@@ -161,7 +161,7 @@ def _scales(
 
 
 def _gathered(z: Any, w: Any) -> tuple[Any, Any]:
-    """At most a few hundred cells, finest where values lie thick."""
+    """Group values in at most a few hundred cells, finest where values lie thick."""
     if z.size <= _MOST:
         return z, w
     cell = (np.cumsum(w) - w / 2) / w.sum() * (_MOST - 100)
@@ -173,7 +173,7 @@ def _gathered(z: Any, w: Any) -> tuple[Any, Any]:
 
 
 def _loglik(z: Any, c: Any, df: Any, ratio: Any, constant: Any, log_s: Any) -> Any:
-    """Log-likelihood at each point of the grid for one scale each."""
+    """Compute the log-likelihood at each point of the grid for one scale each."""
     y = z * np.exp(-log_s)[:, None]
     v, r = df[:, None], ratio[:, None]
     half = -(v + 1) / 2

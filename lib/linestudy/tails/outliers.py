@@ -26,7 +26,7 @@ _WIDER = 1.6
 
 
 def fit_outliers(x: Any, w: Any) -> Candidate:
-    """A contaminated normal distribution.
+    """Fit a contaminated normal distribution.
 
     Parameters
     ----------
@@ -109,7 +109,7 @@ def fit_outliers(x: Any, w: Any) -> Candidate:
 
 
 def _fewer(u: Any, w: Any) -> tuple[Any, Any]:
-    """At most some hundred cells; the outer values single, for they know the outliers."""
+    """Group values in at most some hundred cells; the outer values single, for they may be outliers."""
     if u.size <= _MOST:
         return u, w
     ends = np.arange(u.size)
@@ -123,7 +123,7 @@ def _fewer(u: Any, w: Any) -> tuple[Any, Any]:
 
 
 def _quantile(share: Any, ratio: Any) -> Any:
-    """x99.865 of the standard contaminated normal, by halving."""
+    """Find x99.865 of the standard contaminated normal, by halving."""
     from scipy.special import ndtr
 
     low, high = np.full(share.size, 2.5), 3.2 * ratio

@@ -28,7 +28,7 @@ _PRIOR = np.abs(np.gradient(np.log(_GRID + 2.5)))
 
 
 def fit_skewed(x: Any, w: Any, kind: str, bound: float | None = None) -> Candidate | None:
-    """A skewed family, its threshold known or followed.
+    """Fit a skewed family, its threshold known or followed.
 
     Parameters
     ----------
@@ -212,7 +212,7 @@ def _weibull(z: Any, log: Any, w: Any, n: float) -> Any:
 
 
 def _wald(z: Any, log: Any, w: Any, n: float) -> Any:
-    """Inverse Gaussian: mean and shape have closed forms (Tweedie 1957), and are independent."""
+    """Fit an inverse Gaussian: mean and shape have closed forms (Tweedie 1957), and are independent."""
     mean = z @ w / n
     shape = n / np.maximum((1 / z) @ w - n / mean, 1e-12)
     loglik = n / 2 * (np.log(shape) - np.log(2 * np.pi)) - 1.5 * (log @ w) - n / 2
@@ -236,7 +236,7 @@ def _wald(z: Any, log: Any, w: Any, n: float) -> Any:
 
 
 def _wald_cdf(t: Any, ratio: Any) -> Any:
-    """Distribution function of an inverse Gaussian with mean one and shape `ratio`."""
+    """Compute the distribution function of an inverse Gaussian with mean one and shape `ratio`."""
     from scipy.special import log_ndtr, ndtr
 
     root = np.sqrt(ratio / t)
@@ -244,7 +244,7 @@ def _wald_cdf(t: Any, ratio: Any) -> Any:
 
 
 def _wald_sf(t: Any, ratio: Any) -> Any:
-    """Its complement, exact in the far tail."""
+    """Compute its complement, exact in the far tail."""
     from scipy.special import log_ndtr, ndtr
 
     root = np.sqrt(ratio / t)
@@ -252,7 +252,7 @@ def _wald_sf(t: Any, ratio: Any) -> Any:
 
 
 def _wald_quantiles(ratio: Any) -> Any:
-    """Quantiles of the index, by halving on a logarithmic scale."""
+    """Find quantiles of the index, by halving on a logarithmic scale."""
     p = np.array(QUANTILES)
     low = np.full((ratio.size, 3), -12.0)
     high = np.full((ratio.size, 3), 8.0)

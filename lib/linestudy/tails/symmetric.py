@@ -26,7 +26,7 @@ _SWEEPS = 60
 
 
 def fit_normal(x: Any, w: Any) -> Candidate:
-    """The normal distribution.
+    """Fit the normal distribution.
 
     Parameters
     ----------
@@ -73,7 +73,7 @@ def fit_normal(x: Any, w: Any) -> Candidate:
 
 @lru_cache(maxsize=2)
 def _table(fine: bool) -> tuple[Any, Any, Any]:
-    """Degrees of freedom, their outer quantile, and the constant of the log density."""
+    """Return degrees of freedom, their outer quantile, and the constant of the log density."""
     from scipy.special import gammaln, stdtrit
 
     inverse = _FINE if fine else _INVERSE
@@ -85,7 +85,7 @@ def _table(fine: bool) -> tuple[Any, Any, Any]:
 
 
 def _between(known: Any) -> Any:
-    """What was found along the coarse grid, along the fine one; the normal stays as it is."""
+    """Interpolate results on the coarse grid to the fine one; the normal stays as it is."""
     from scipy.interpolate import CubicSpline
 
     at, fine = np.log(_INVERSE[1:]), np.log(_FINE[1:])
@@ -93,7 +93,7 @@ def _between(known: Any) -> Any:
 
 
 def fit_t(x: Any, w: Any) -> Candidate:
-    """Student's t with location and scale, along its degrees of freedom from 2 on.
+    """Fit Student's t with location and scale, along its degrees of freedom from 2 on.
 
     Parameters
     ----------

@@ -39,7 +39,7 @@ _REACH = np.linspace(-4.5, 4.5, 61)
 
 
 def peaks(y: Any, upper: bool, shares: tuple[float, ...] = SHARES) -> Candidate | None:
-    """The upper or the lower tail by its peaks.
+    """Describe the upper or the lower tail by its peaks.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def peaks(y: Any, upper: bool, shares: tuple[float, ...] = SHARES) -> Candidate 
 
 
 def _distance(excess: Any) -> float:
-    """Anderson and Darling's statistic of ascending peaks against the tail that is fitted to them."""
+    """Compute Anderson and Darling's statistic of ascending peaks against the tail that is fitted to them."""
     theta, weight, _ = _grid(excess)
     mean_theta = float(weight @ theta)
     logs = np.log1p(mean_theta * excess)
@@ -151,7 +151,7 @@ def _distance(excess: Any) -> float:
 
 
 def _finer(theta: Any, loglik: Any, excess: Any) -> tuple[Any, Any]:
-    """The same grid where the likelihood is not lost, many times finer."""
+    """Return the same grid where the likelihood is not negligible, many times finer."""
     order = np.argsort(theta)
     theta, loglik = theta[order], loglik[order]
     near = np.flatnonzero(2 * (loglik.max() - loglik) < 20.0)
@@ -175,7 +175,7 @@ def _finer(theta: Any, loglik: Any, excess: Any) -> tuple[Any, Any]:
 
 
 def _grid(excess: Any) -> tuple[Any, Any, Any]:
-    """Zhang and Stephens' grid of theta = xi / sigma, its weights, and the xi that fits each."""
+    """Return Zhang and Stephens' grid of theta = xi / sigma, its weights, and the xi that fits each."""
     k = excess.size
     m = 30 + int(np.sqrt(k))
     quarter = float(excess[int(k / 4 + 0.5) - 1])

@@ -326,7 +326,7 @@ def _index(
         ]
         # A few clumps of readings hardly show the shape either.
         clumped = [
-            item.tails.worth_at_most(*process.lots.worth, of=process.n).index(
+            item.tails.limit_n_eff(*process.lots.worth, of=process.n).index(
                 lower, upper, confidence
             )
             for item, _ in found

@@ -31,7 +31,7 @@ def test_it_is_the_difference_of_two_fits(last: int) -> None:
     found = reduce_to_last(moments(design, y), [0, 1, 2, 3], last)
     without = squares_left(design[:, : 4 - last], y)
     assert found.left == pytest.approx([squares_left(design, y)])
-    assert found.freed == pytest.approx([without - squares_left(design, y)])
+    assert found.explained == pytest.approx([without - squares_left(design, y)])
     coefficients = np.linalg.lstsq(design, y, rcond=None)[0][4 - last :]
     assert found.coefficients()[0] == pytest.approx(coefficients)
     assert found.known.all()
@@ -52,7 +52,9 @@ def test_a_column_that_others_make_up_explains_nothing_and_has_no_coefficient() 
     assert found.determinant == pytest.approx([0.0])
     assert np.isnan(found.coefficients()).all()
     # The other column is still worth what it is without the copy.
-    assert found.freed == pytest.approx([squares_left(alike[:, :2], y) - squares_left(alike, y)])
+    assert found.explained == pytest.approx(
+        [squares_left(alike[:, :2], y) - squares_left(alike, y)]
+    )
     assert found.left == pytest.approx([squares_left(alike, y)])
 
 
@@ -76,7 +78,7 @@ def test_many_sets_at_once_are_each_alone_and_nothing_of_the_callers_changes() -
     assert (stack == before).all()
     for at, pair in enumerate(pairs):
         alone = reduce_to_last(moments(*pair), [0, 1, 2, 3], 2)
-        assert found.freed[at] == pytest.approx(alone.freed[0])
+        assert found.explained[at] == pytest.approx(alone.explained[0])
         assert found.coefficients()[at] == pytest.approx(alone.coefficients()[0])
 
 

@@ -20,9 +20,9 @@ from linestudy.results import CannotJudge
 from linestudy.stability.movement.block_means import (
     block_means,
     correlation_time,
-    freed_of,
     stretch_of,
     without_stations,
+    without_stretches,
 )
 from linestudy.stability.movement.coil_levels import (
     CoilFit,
@@ -142,7 +142,7 @@ def sawtooth(
     design = np.zeros((blocks.mean.size, lives + 1))
     design[np.arange(blocks.mean.size), of_life] = 1.0
     design[:, -1] = blocks.order - begins[of_life]
-    spread = float(freed_of(y, life, order).var())
+    spread = float(without_stretches(y, life, order).var())
     coils = None if coil is None else first_of(coil, inside)[blocks.stretch]
     fit = _fit(blocks, design, coils, spread)
     since = order - begins[life]
@@ -167,7 +167,7 @@ def sawtooth(
 
 def _blocks_of(y: Any, order: Any, stretch: Any, station: Any) -> tuple[float, int]:
     """Parts of a stream per independent one within stretches, and parts of a block long against that."""
-    rest = freed_of(y, stretch, order)
+    rest = without_stretches(y, stretch, order)
     time = max(correlation_time(part) for part in _by_station(rest, station))
     streams = 1 if station is None else max(np.unique(np.asarray(station)).size, 1)
     return time, int(max(math.ceil(10 * time) * streams, y.size // 240, 1))
@@ -221,7 +221,7 @@ class Slices:
     Attributes
     ----------
     values : list of numpy.ndarray
-        Of each slice and stream, freed of the wear within the slice.
+        Of each slice and stream, the wear within the slice removed.
     n_eff_mean, n_eff_sd : float
         Effective sample sizes about the trend.
     level_error : float

@@ -177,7 +177,7 @@ class FamilyInScipy(Family):
 
 
 def moved(values: Any, kinds: str, shift: float, scale: float) -> Any:
-    """Parameters or coordinates in another unit: positions times scale plus shift, scales times scale.
+    """Transform parameters or coordinates to another unit: positions times scale plus shift, scales times scale.
 
     Parameters
     ----------
@@ -207,7 +207,7 @@ def moved(values: Any, kinds: str, shift: float, scale: float) -> Any:
 
 
 def moments(x: Any, w: Any) -> tuple[float, float, float]:
-    """Weighted mean, standard deviation and skewness."""
+    """Compute weighted mean, standard deviation and skewness."""
     total = w.sum()
     mean = float(w @ x / total)
     d = x - mean
@@ -219,14 +219,14 @@ def moments(x: Any, w: Any) -> tuple[float, float, float]:
 
 
 def centre_and_reach(x: Any, w: Any) -> tuple[float, float, float]:
-    """Weighted median, and the quantiles one normal standard deviation below and above it."""
+    """Compute the weighted median, and the quantiles one normal standard deviation below and above it."""
     below = (np.cumsum(w) - w / 2) / w.sum()
     low, middle, high = np.interp([0.15866, 0.5, 0.84134], below, x)
     return float(low), float(middle), float(high)
 
 
 def log1p_less(y: Any) -> Any:
-    """``log(1 + y) - y`` without the loss of digits near nought."""
+    """Compute ``log(1 + y) - y`` without the loss of digits near nought."""
     y = np.asarray(y, dtype=float)
     r = y / (2 + y)
     square = r * r
@@ -240,7 +240,7 @@ def log1p_less(y: Any) -> Any:
 
 
 def stirling(a: Any) -> tuple[Any, Any]:
-    """What Stirling's formula lacks of ``log gamma(a)``, and its derivative."""
+    """Compute the remainder of Stirling's formula for ``log gamma(a)``, and its derivative."""
     a = np.asarray(a, dtype=float)
     i = 1 / np.maximum(a, 15.0)
     s = i * i

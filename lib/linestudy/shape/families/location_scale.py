@@ -12,7 +12,7 @@ from linestudy.shape.families.family import ANY, HALF_LOG_2PI, FamilyInScipy, mo
 
 
 def normal_rows(x: Any) -> Any:
-    """Mean and logarithm of the root mean square about it, for every row."""
+    """Compute mean and logarithm of the root mean square about it, for every row."""
     sd = np.maximum(x.std(axis=1), np.finfo(float).tiny)
     return np.array([x.mean(axis=1), np.log(sd)])
 

@@ -34,7 +34,7 @@ _ROUNDS = 40
 
 
 def belongs(x: Any, c: Any) -> tuple[Any, Any, Any, Any]:
-    """How much of each value belongs to the first component, and where it lies in both.
+    """Compute how much of each value belongs to the first component, and where it lies in both.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def belongs(x: Any, c: Any) -> tuple[Any, Any, Any, Any]:
 
 
 def rounds_of_em(x: Any, w: Any, c: Any, rounds: int) -> Any:
-    """Coordinates after some rounds of EM, kept inside their limits.
+    """Take some rounds of EM, coordinates kept inside their limits.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def tops(x: Any, start: Any) -> tuple[Any, Any]:
 
 
 def _landscape(x: Any, c: Any) -> tuple[Any, Any, Any]:
-    """Mean log likelihood of each sample, its slopes, and minus its second derivatives."""
+    """Compute the mean log likelihood of each sample, its slopes, and minus its second derivatives."""
     b, n = x.shape
     first, u1, u2, odds = belongs(x, c[:, :, None])
     second = 1 - first

@@ -76,7 +76,7 @@ class Lognormal(FamilyInScipy):
 class Gamma(FamilyInScipy):
     """Pearson's type III from a known bound. Coordinates: logarithms of shape and mean.
 
-    The mean is known apart from the shape; the scale is not.
+    The mean is estimated independently of the shape; the scale is not.
     """
 
     name, in_scipy = "gamma", "gamma"
@@ -100,7 +100,7 @@ class Gamma(FamilyInScipy):
 
     @staticmethod
     def _parts(x: Any, c: Any) -> tuple[Any, Any, Any]:
-        """The variable over its mean less one, the logarithm of the ratio, and the second less the first.
+        """Compute the variable over its mean less one, the logarithm of the ratio, and the second less the first.
 
         Digits are kept at the mean, and at the bound where the ratio is nearly nothing.
         """

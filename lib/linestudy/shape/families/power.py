@@ -53,7 +53,7 @@ class BoxCox(Family):
 
     @staticmethod
     def _cut(c: Any) -> tuple[Any, Any, Any]:
-        """Where the normal is cut, its share, and the derivative of the log share by the cut."""
+        """Return where the normal is cut, its share, and the derivative of the log share by the cut."""
         cut = 1 / np.maximum(np.abs(c[2]) * np.exp(c[1]), 1e-6)
         share = special.ndtr(cut)
         return cut, share, np.exp(-0.5 * cut * cut - HALF_LOG_2PI) / share
@@ -87,7 +87,7 @@ class BoxCox(Family):
         ]
 
     def _ends(self, c: Any) -> tuple[Any, Any]:
-        """Share of the uncut normal below its cut, and above it."""
+        """Return the share of the uncut normal below its cut, and above it."""
         gone = special.ndtr(-self._cut(c)[0])
         return np.where(c[2] > 0, gone, 0.0), np.where(c[2] > 0, 0.0, gone)
 
@@ -133,7 +133,7 @@ class YeoJohnson(Family):
         return np.array([p[0], math.log(p[1]), math.atanh(min(max(p[2] - 1, -0.9999), 0.9999))])
 
     def _parts(self, x: Any, c: Any) -> tuple[Any, ...]:
-        """Distance from the median, the power on its side, log of one plus its size, and the transform."""
+        """Compute the distance from the median, the power on its side, log of one plus its size, and the transform."""
         u = (x - c[0]) / np.exp(c[1])
         power = 1 + np.tanh(c[2])
         own = np.maximum(np.where(u >= 0, power, 2 - power), 1e-9)

@@ -161,14 +161,14 @@ class ThresholdLognormal(FamilyInScipy):
 
 
 def _bent(x: Any, c: Any, e: Any) -> tuple[Any, Any, Any, Any]:
-    """Bend, distance from the median in slopes, what the logarithm is taken of, and log less straight."""
+    """Compute bend, distance from the median in slopes, the logarithm's argument, and log less straight."""
     u = (x - c[0]) / np.exp(c[1])
     with np.errstate(all="ignore"):
         return e, u, 1 + e * u, log1p_less(e * u)
 
 
 def bent_score(e: Any, u: Any, r: Any, less: Any, s: Any) -> list[Any]:
-    """Slopes of the log density of a bent normal by median, log slope and bend."""
+    """Compute slopes of the log density of a bent normal by median, log slope and bend."""
     with np.errstate(all="ignore"):
         r = np.maximum(r, 1e-12)
         z = u + less / e

@@ -292,8 +292,7 @@ def _false(
 
 
 def _dispersion_p(x: Any, n: Any, beyond: Any, binomial: bool) -> float:
-    """Probability that chance alone makes points spread as much as these, about their mean and from one to
-    the next; the larger of the two, for a rate that only shifts is no reason for wider limits.
+    """Compute the probability that chance alone spreads points as much, about their mean or from one to the next.
 
     Points beyond the limits are left out where they are a fifth of all at most: few are special causes,
     many are how the rate usually moves (common practice, no source).

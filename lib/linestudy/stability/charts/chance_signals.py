@@ -28,7 +28,7 @@ _LEVEL, _LEAST = 0.01, 20
 
 
 def differs_from_normal(values: Any) -> bool:
-    """Tell whether skewness and kurtosis together speak against a normal distribution.
+    """Test whether skewness and kurtosis together speak against a normal distribution.
 
     Parameters
     ----------

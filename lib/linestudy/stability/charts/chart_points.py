@@ -29,12 +29,12 @@ from linestudy.stability.summaries import Summaries
 
 
 def by_median(kind: str) -> bool:
-    """Whether a chart shows medians."""
+    """Check whether a chart shows medians."""
     return kind == "median and range"
 
 
 def location_name(kind: str) -> str:
-    """What a chart shows of where its subgroups lie."""
+    """Name the measure of location that a chart shows."""
     return {"median and range": "median", "individuals and moving range": "value"}.get(kind, "mean")
 
 
@@ -104,7 +104,7 @@ def judge_points(
 def base_and_phases(
     groups: Summaries, base: tuple[float, float] | None, phases: Sequence[float]
 ) -> tuple[Any, Any]:
-    """Tell which points set the limits, and the phase of every point."""
+    """Find the points that set the limits, and the phase of every point."""
     own = np.ones(groups.size, dtype=bool)
     if base is not None:
         if len(phases):
@@ -118,7 +118,7 @@ def base_and_phases(
 
 
 def _centres(location: Any, weight: Any, own: Any, phase: Any) -> tuple[Any, Any]:
-    """Centre of each point's phase, and its variance in units of a weight-one point's."""
+    """Compute the centre of each point's phase, and its variance in units of a weight-one point's."""
     offset = float(location.mean())
     used = np.where(own, weight, 0.0)
     total = np.bincount(phase, used)

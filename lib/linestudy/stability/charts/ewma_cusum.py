@@ -84,7 +84,7 @@ def ewma_run_length(weight: float, width: float, shift: float = 0.0) -> float:
 
 
 def _ewma_solved(weight: complex, width: complex, shift: float) -> Any:
-    """The integral equation solved; every step is analytic, so that an imaginary step gives slopes."""
+    """Solve the integral equation; every step is analytic, so that an imaginary step gives slopes."""
     limit = width * np.sqrt(weight / (2 - weight))
     # Narrow kernels want more nodes than the default: panels no wider than the kernel.
     panels = max(1, math.ceil(2 * limit.real / (12 * weight.real)))
@@ -229,7 +229,7 @@ def design_ewma(in_control_run_length: float = 370.4, shift: float = 1.0) -> tup
 
 
 def _delay_slope(weight: float, in_control: float, shift: float) -> float:
-    """Slope of the delay over lambda while L keeps the in-control run length.
+    """Compute the slope of the delay over lambda while L keeps the in-control run length.
 
     Derivatives by a complex step, which loses no digits (Squire & Trapp, *SIAM Review* 40 (1998), 110-112).
     """

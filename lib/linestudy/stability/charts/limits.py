@@ -126,7 +126,7 @@ def from_sds(groups: Summaries) -> Spread:
 
 
 def _averaged(groups: Summaries, own: Any, expected: Any, relative_error: Any) -> Spread:
-    """Mean of each subgroup's measure of spread over its expectation, weighted by its precision.
+    """Average each subgroup's measure of spread over its expectation, weighted by its precision.
 
     The degrees of freedom are those of a scaled chi with the same relative error (Patnaik 1950).
     """

@@ -225,7 +225,7 @@ def residual_chart(
 
 
 def _fit(z: Any, longest: int) -> tuple[int, Any, Any]:
-    """Order, coefficients and one-step errors of the autoregression that AICc prefers."""
+    """Fit the autoregression that AICc prefers: order, coefficients and one-step errors."""
     from statsmodels.regression.linear_model import burg
     from statsmodels.tsa.innovations.arma_innovations import arma_innovations
     from statsmodels.tsa.stattools import levinson_durbin

@@ -76,7 +76,7 @@ class Rule:
 
 
 def _zigzag(n: int) -> int:
-    """Number of alternating permutations of n that begin with a rise (André 1879)."""
+    """Count the alternating permutations of n that begin with a rise (André 1879)."""
     row = [1]
     for _ in range(n):
         total, sums = 0, [0]
@@ -201,7 +201,7 @@ def complete_at(rule: Rule, z: Any) -> Any:
 
 
 def _count(hits: Any, m: int) -> Any:
-    """Hits among the last m points (fewer at the beginning)."""
+    """Count hits among the last m points (fewer at the beginning)."""
     total = np.cumsum(hits, axis=-1, dtype=np.int32)
     before = np.zeros_like(total)
     before[..., m:] = total[..., :-m]
@@ -213,7 +213,7 @@ def _full(hits: Any, m: int) -> Any:
 
 
 def _padded(found: Any, z: Any) -> Any:
-    """Patterns of differences, moved to the point that completes them."""
+    """Move patterns of differences to the point that completes them."""
     out = np.zeros(z.shape, dtype=bool)
     if found.shape[-1]:
         out[..., z.shape[-1] - found.shape[-1] :] = found

@@ -228,7 +228,7 @@ def _edges(rules: tuple[Rule, ...]) -> Any:
 
 
 def _marks(rules: tuple[Rule, ...]) -> tuple[list[tuple[int, int]], list[list[bool]]]:
-    """Windows (k, m) to be followed, and for each zone which of them it adds a mark to."""
+    """List windows (k, m) to be followed, and for each zone which of them it adds a mark to."""
     edges = _edges(rules)
     middles = np.concatenate([[edges[0] - 1], (edges[:-1] + edges[1:]) / 2, [edges[-1] + 1]])
     windows: list[tuple[int, int]] = []
@@ -257,7 +257,7 @@ def _useful(bits: int, k: int, m: int) -> int:
 
 @lru_cache(maxsize=32)
 def _automaton(rules: tuple[Rule, ...]) -> Any:
-    """Next state by state and zone; -1 where a pattern is complete."""
+    """Build the table of next states by state and zone; -1 where a pattern is complete."""
     windows, marks = _marks(rules)
     start = (0,) * len(windows)
     number = {start: 0}
@@ -288,7 +288,7 @@ def _automaton(rules: tuple[Rule, ...]) -> Any:
 
 @lru_cache(maxsize=4096)
 def _by_chain(rules: tuple[Rule, ...], shift: float) -> tuple[float, float]:
-    """Mean and median run length from the beginning."""
+    """Compute mean and median run length from the beginning."""
     from scipy.sparse import coo_matrix, identity
     from scipy.sparse.linalg import spsolve
     from scipy.special import ndtr
@@ -322,7 +322,7 @@ def _by_chain(rules: tuple[Rule, ...], shift: float) -> tuple[float, float]:
 
 
 def _simulated(rules: tuple[Rule, ...], shift: float, runs: int, rng: Any) -> Any:
-    """Run lengths; every run is extended until it has signalled."""
+    """Simulate run lengths; every run is extended until it has signalled."""
     memory = max(rule.m for rule in rules) - 1
     lengths = np.zeros(runs, dtype=np.int64)
     alive = np.arange(runs)

@@ -165,7 +165,7 @@ def control_chart(
 
 
 def _rows_as_subgroups(values: Any, subgroup: Any, order: Any) -> tuple[Any, Any, Any]:
-    """Values of one dimension; the rows of a table of two are subgroups."""
+    """Return values of one dimension; the rows of a table of two are subgroups."""
     if subgroup is not None and np.ndim(subgroup) != 1:
         raise ValueError(
             f"subgroup = {subgroup!r} cannot be used; it names the subgroup of each value. For subgroups of "
@@ -332,7 +332,7 @@ def _kind(groups: Summaries, kind: str | None) -> str:
 
 
 def _squares(groups: Summaries) -> tuple[float, float, float]:
-    """Sums of squares between and within subgroups, and the degrees of freedom within."""
+    """Compute sums of squares between and within subgroups, and the degrees of freedom within."""
     offset = float(groups.mean.mean())
     count = float(groups.n.sum())
     middle = float((groups.n * (groups.mean - offset)).sum()) / count
@@ -341,7 +341,7 @@ def _squares(groups: Summaries) -> tuple[float, float, float]:
 
 
 def _overall(groups: Summaries) -> float:
-    """Standard deviation of all values, from the summaries of the subgroups."""
+    """Compute the standard deviation of all values from the summaries of the subgroups."""
     between, within, _ = _squares(groups)
     return math.sqrt((within + between) / (float(groups.n.sum()) - 1))
 
@@ -398,7 +398,7 @@ _MIXED = 0.01
 
 
 def _mixed(groups: Summaries) -> str:
-    """What to say where neighbours differ more than parts of different times; empty where chance will do.
+    """Say where neighbours differ more than parts of different times; empty where chance explains it.
 
     Subgroups whose parts come from sources that differ have means that scatter less than their own spread
     lets expect: the analysis of variance, lower tail. Single values that alternate differ more from their

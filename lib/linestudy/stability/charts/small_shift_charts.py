@@ -308,7 +308,7 @@ def small_shift_chart(
 def _standardised(
     points: ArrayLike, centre: float, standard_error: ArrayLike, order: ArrayLike | None
 ) -> tuple[Any, Any]:
-    """Points in standard errors from the centre, and their order numbers."""
+    """Express points in standard errors from the centre, and return their order numbers."""
     y = data_arguments.one_dimensional(points, name="points", least=2, what="point")
     if np.ndim(standard_error):
         arguments.same_length(points=y, standard_error=standard_error)
@@ -351,7 +351,7 @@ def _study(
 def _follow_ewma(
     z: FloatArray, weight: float, width: float
 ) -> tuple[FloatArray, list[tuple[int, str]], float]:
-    """Path, signals and limit; after a signal the chart starts anew at the centre."""
+    """Follow path, signals and limit; after a signal the chart starts anew at the centre."""
     limit = width * math.sqrt(weight / (2 - weight))
     path = np.empty(z.size)
     found = []

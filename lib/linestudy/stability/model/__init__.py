@@ -1,1 +1,1 @@
-"""What a run is said to be: at rest or not by tests that know no shape, and the model of ISO 22514-2."""
+"""Is a run in control, by tests that know no shape, and which model of ISO 22514-2 it follows."""

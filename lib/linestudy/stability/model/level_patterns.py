@@ -128,7 +128,7 @@ def level_pattern(
 
 
 def _gathered(y: Any, x: Any, labels: Any) -> tuple[Any, Any, Any, int]:
-    """Means of neighbouring subgroups, at most two hundred of them, and how many make one."""
+    """Average neighbouring subgroups to at most two hundred means, and return how many make one."""
     width = -(-y.size // _MOST)
     batch = None if labels is None or (np.asarray(labels) < 0).any() else np.asarray(labels)
     if width > 1:
@@ -185,7 +185,7 @@ class _Costs:
 
 
 def _sawteeth(cost: _Costs, u: Any, y: Any, most: int, width: int, propose: Any) -> None:
-    """Lines of one slope with jumps against it, all of one height or each of its own."""
+    """Fit lines of one slope with jumps against it, all of one height or each of its own."""
     usual = [np.median(np.diff(y[i::4]) / np.diff(u[i::4])) for i in range(4) if y.size > 16]
     steep = 3.0 * (most + 2)
     slopes = np.concatenate([-np.geomspace(steep, 0.5, 12), np.geomspace(0.5, steep, 12), usual])
@@ -214,7 +214,7 @@ def _sawteeth(cost: _Costs, u: Any, y: Any, most: int, width: int, propose: Any)
 
 
 def _waves(u: Any, y: Any, propose: Any) -> None:
-    """Waves of one and a half cycles and more, at least eight means to a cycle."""
+    """Fit waves of one and a half cycles and more, at least eight means to a cycle."""
     most = y.size / 8
     if most < 1.5:
         return
@@ -229,7 +229,7 @@ def _waves(u: Any, y: Any, propose: Any) -> None:
 
 
 def best_steps(y: Any, most: int) -> list[tuple[list[int], float]]:
-    """Best places of one to `most` steps in a series, and the sum of squares left by each number.
+    """Find the best places of one to `most` steps in a series, and the sum of squares left by each number.
 
     Parameters
     ----------

@@ -19,7 +19,7 @@ def without_wear(
     stream: Any = None,
     of_streams: Mapping[str, tuple[float, ...]] | None = None,
 ) -> tuple[Any, float | None]:
-    """Values less a common slope since the last named regrind, and that slope.
+    """Subtract a common slope since the last named regrind, and return that slope too.
 
     Parameters
     ----------
@@ -42,14 +42,14 @@ def without_wear(
         return y, None
     starts = np.concatenate([[order[0]], marks])
     since = order - starts[np.searchsorted(marks, order, side="right")]
-    # The first stretch began before the run: it stands off by what had worn until then.
+    # The first stretch began before the run: it is offset by the wear until then.
     design = np.column_stack([np.ones(y.size), since, (order < marks[0]).astype(float)])
     coef = _worn_before(y, design, float(np.diff([*starts, order[-1]]).max()))
     return y - design[:, 1:] @ coef[1:], 1000 * float(coef[1])
 
 
 def _worn_before(y: Any, design: Any, longest: float) -> Any:
-    """Least squares; a first stretch that stands off as the wear seen does not explain is no wear (a step with an event put to it)."""
+    """Fit by least squares; an offset of the first stretch that the wear does not explain is a step, not wear."""
     from scipy.linalg import lstsq
 
     coef, _, rank, _ = lstsq(design, y)

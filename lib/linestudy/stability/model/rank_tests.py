@@ -32,7 +32,7 @@ process (the rule on the sample looks at that) and calls a movement seen that is
 matter: so the share of the variance that moves is given beside it.
 
 The mean's and the spread's effective numbers are those of `movement.slow_noise` where every value is
-charted; of subgroups apart in time what they have in common counts once for each.
+charted; where subgroups are separated in time, what the values of one have in common counts once.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ from linestudy.stability.model.combination import combined
 from linestudy.stability.model.named_wear import without_wear
 from linestudy.stability.movement.slow_noise import slow_noise
 
-#: Correlation of neighbours that still counts as holding still (a decision of this kit).
+#: Correlation of neighbours that still counts as in control (a decision of this kit).
 ALLOWED = 0.3
 #: Share of the variance below which movement does not change what may be said: an index from all values
 #: holds it, and it moves that index by a quarter of a percent (common practice, no source).
@@ -62,7 +62,7 @@ _WEIGHTS = {"level, slope": 4.0}
 
 @dataclass(frozen=True)
 class Steadiness:
-    """How still the process held.
+    """Whether the process is in statistical control, by test and by size of movement.
 
     Attributes
     ----------
@@ -76,7 +76,7 @@ class Steadiness:
         Share of the variance of the scores, and of the scores of their distances from the middle, that
         lies between blocks beyond what neighbours explain; of all sizes of blocks the largest.
     n_eff_mean, n_eff_sd : float
-        Independent values that the values are worth.
+        Effective sample size for mean and SD.
     subgroups : int
     wear_per_thousand : float or None
         Slope that was taken off between named regrinds, in the unit of the values.
@@ -111,7 +111,7 @@ class Steadiness:
 
 
 def normal_scores(y: Any, stream: Any = None) -> Any:
-    """Normal scores of ranks, within each stream; ties share their mean rank.
+    """Compute normal scores of ranks, within each stream; ties share their mean rank.
 
     Parameters
     ----------
@@ -218,7 +218,7 @@ def steadiness(
 
 
 def with_chart(found: Steadiness, p: float) -> Steadiness:
-    """The same with the count of points beyond the chart's limits as one more test."""
+    """Add the count of points beyond the chart's limits as one more test."""
     tests = {**found.tests, "points beyond the limits": p}
     return replace(found, tests=tests, p=_together(tests))
 
@@ -237,9 +237,9 @@ def _absolute_scores(z: Any) -> Any:
 
 
 def _neighbours(z: Any, codes: Any, stream: Any) -> tuple[float, int]:
-    """Correlation of neighbours within subgroups by successive differences, and how many pairs.
+    """Estimate the correlation of neighbours within subgroups by successive differences, and count the pairs.
 
-    Where every value stands alone its neighbour is the one before it.
+    Without subgroups, the neighbour of a value is the one before it.
     """
     same = codes[1:] == codes[:-1]
     if not same.any():
@@ -252,9 +252,9 @@ def _neighbours(z: Any, codes: Any, stream: Any) -> tuple[float, int]:
 
 
 def _allowance(z: Any, codes: Any, k: int, size: float, neighbours: float, pairs: int) -> float:
-    """Correlation of neighbours that level and spread are allowed for, at most :data:`ALLOWED`.
+    """Estimate the correlation of neighbours to allow level and spread for, at most :data:`ALLOWED`.
 
-    Told from movement by looking inside subgroups alone: successive differences against the spread
+    Separated from movement by looking inside subgroups alone: successive differences against the spread
     within (von Neumann's ratio), which a level that all of a subgroup share leaves untouched. One
     standard error is added.
     """
@@ -278,7 +278,7 @@ def _allowance(z: Any, codes: Any, k: int, size: float, neighbours: float, pairs
 
 
 def _inflation(rho: float, m: float) -> float:
-    """Variance of the mean of m neighbours, times m."""
+    """Compute the variance of the mean of m neighbours, times m."""
     if m > 1e6:
         return (1 + rho) / (1 - rho)
     lags = np.arange(1, max(round(m), 1))
@@ -303,7 +303,7 @@ def _blocks(
 
 
 def _slope(z: Any, codes: Any, k: int, rho: float, size: float, every: bool) -> float:
-    """p-value of the slope of subgroup means; about it they scatter as subgroups do, whatever they have in common inside."""
+    """Compute the p-value of the slope of subgroup means, from their scatter about it whatever neighbours have in common."""
     from scipy.special import stdtr
 
     means = np.bincount(codes, z, minlength=k) / np.bincount(codes, minlength=k)
@@ -317,7 +317,7 @@ def _slope(z: Any, codes: Any, k: int, rho: float, size: float, every: bool) -> 
 
 
 def _charted(z: Any, used: Any, rho: float, size: float) -> float:
-    """p-value that values in subgroups have the level and spread of those between them."""
+    """Compute the p-value that values in subgroups have the level and spread of those between them."""
     from scipy.special import ndtr
 
     a, p = _absolute_scores(z), []
@@ -360,7 +360,7 @@ def _more_than_allowed(neighbours: float, pairs: int) -> float:
 def _moved(
     z: Any, codes: Any, blocks: int, many: int, rho: float, size: float, every: bool
 ) -> float:
-    """Component of variance between blocks, as a share."""
+    """Estimate the component of variance between blocks, as a share."""
     block = np.minimum(codes // many, blocks - 1)
     counts = np.bincount(block, minlength=blocks).astype(float)
     means = np.bincount(block, z, minlength=blocks) / counts
@@ -376,7 +376,7 @@ def _moved(
 def _effective(
     z: Any, zg: Any, codes: Any, k: int, every: bool, neighbours: float, pairs: int, tests: Any
 ) -> tuple[float, float]:
-    """Effective numbers for mean and spread."""
+    """Estimate effective sample sizes for mean and SD."""
     n = z.size
     if every:
         found = slow_noise(z)
@@ -386,7 +386,7 @@ def _effective(
     )
     if not seen:
         return float(n), float(n)
-    # Subgroups apart in time: what they have in common counts once for each.
+    # Subgroups are separated in time: what the values of one have in common counts once.
     means = np.bincount(codes, zg, minlength=k) / np.bincount(codes, minlength=k)
     share = min(float(means.var(ddof=1) / zg.var()), 1.0)
     size = zg.size / k
@@ -396,7 +396,7 @@ def _effective(
 
 
 def between_subgroups(means: Any, sizes: Any, squares: float) -> tuple[float, float]:
-    """Share of the variance between subgroups (not negative), and the F-test that it is zero."""
+    """Estimate the share of the variance between subgroups (not negative), and test by F that it is zero."""
     from scipy.special import fdtrc
 
     n, k = int(sizes.sum()), sizes.size
@@ -420,7 +420,7 @@ def level_of_means(means: Any, sizes: Any, squares: float) -> tuple[float, float
     Returns
     -------
     p : float
-        Of all tests together; neighbours alike inside subgroups cannot be told from movement here.
+        Of all tests together; correlation inside subgroups cannot be distinguished from movement here.
     share : float
         Of the variance, that moves.
     """

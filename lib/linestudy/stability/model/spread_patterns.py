@@ -71,7 +71,7 @@ class Chance:
 
 
 def chance_of_parts(rest: Any, groups: Any, sizes: Any, whole: Any = None) -> Chance:
-    """What chance makes of the spread within subgroups, from the parts.
+    """Simulate from the parts how the spread within subgroups varies by chance.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def chance_of_parts(rest: Any, groups: Any, sizes: Any, whole: Any = None) -> Ch
 
 
 def _ratio(rest: Any, groups: Any) -> float:
-    """Analysis of variance of the normal scores of distances from the subgroup's mean: between over within."""
+    """Analyse by variance the normal scores of distances from the subgroup's mean: between over within."""
     from scipy.special import ndtri
     from scipy.stats import rankdata
 
@@ -125,7 +125,7 @@ def _ratio(rest: Any, groups: Any) -> float:
 
 
 def chance_of_sums(size: float, excess_kurtosis: float = 0.0) -> Chance:
-    """The same where only sums were kept: of normal parts, and what their kurtosis adds."""
+    """Do the same where only sums were kept: from normal parts and their kurtosis."""
     from scipy.special import chdtri
 
     free = max(size - 1, 1.0)
@@ -138,7 +138,7 @@ def chance_of_sums(size: float, excess_kurtosis: float = 0.0) -> Chance:
 
 
 def without_steps(y: Any) -> Any:
-    """Readings spread evenly over the step that they are given in, where it is not small.
+    """Spread readings evenly over the step that they are given in, where it is not small.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def without_steps(y: Any) -> Any:
 
 
 def _inside(rest: Any, groups: Any, size: int) -> float:
-    """Correlation of neighbours inside subgroups, by successive differences against the spread within."""
+    """Estimate the correlation of neighbours inside subgroups, by successive differences against the spread within."""
     if size < 3:
         return 0.0
     same = groups[1:] == groups[:-1]
@@ -238,7 +238,7 @@ def spread_change(squares: Any, sizes: Any, chance: Chance, labels: Any = None) 
     # What is added before the logarithm shrinks it: about a fifth of its scale.
     size = max(max(excess), 0.0) ** 0.5 / 2 * (1 + _ADDED)
     size = max(size, chance.between**0.5)
-    # Half of the weight lies on the test of all subgroups, the only one that sees a spread which changes from each to the next.
+    # Half of the weight is on the test of all subgroups, the only one that sees a spread which changes from each to the next.
     whole = tests.pop("all")
     return SpreadChange(
         combined([whole] * len(tests) + list(tests.values())), size, _kind(z, batch)
@@ -246,7 +246,7 @@ def spread_change(squares: Any, sizes: Any, chance: Chance, labels: Any = None) 
 
 
 def _kind(z: Any, batch: Any) -> str:
-    """By Schwarz's criterion on the logarithms: constant but for chance, a line, one to three steps, batches."""
+    """Choose by Schwarz's criterion on the logarithms: constant but for chance, a line, one to three steps, batches."""
     from linestudy.stability.model.level_patterns import best_steps
 
     k = z.size

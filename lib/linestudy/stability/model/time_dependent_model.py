@@ -251,7 +251,7 @@ def time_model(
     stream = None if station is None else np.asarray(pd.factorize(pd.array(at))[0])
     y = without_stations(y, station)
     steady = steadiness(y, position, groups, stream, resets)
-    worth = min(steady.n_eff_sd / y.size, 1.0)
+    effective = min(steady.n_eff_sd / y.size, 1.0)
     inside = groups >= 0
     y, position = y[inside], position[inside]
     _, groups = np.unique(groups[inside], return_inverse=True)
@@ -284,7 +284,7 @@ def time_model(
         resets,
         (combined(level), steady.moved_share),
         chance_of_parts(rest, groups, sizes, spread_out - still * means[groups]),
-        _normal(y, worth),
+        _normal(y, effective),
         wears=steady.wear_per_thousand is not None,
     )
 
@@ -329,7 +329,7 @@ def decide(
     cautions : tuple of str
         To which those of this function are added.
     wears : bool
-        Whether `level` speaks of values freed of wear between named resets.
+        Whether wear between named resets was removed from the values of `level`.
 
     Returns
     -------
@@ -377,21 +377,21 @@ def decide(
 
 
 def _real_share(means: Any, sizes: Any, squares: float) -> float:
-    """Share of the variance of subgroup means that is not left over from the spread within."""
+    """Estimate the share of the variance of subgroup means that is not left over from the spread within."""
     total = float(means.var(ddof=1))
     chance = squares / (int(sizes.sum()) - sizes.size) * float((1 / sizes).mean())
     return min(max(1 - chance / total, 0.0), 1.0) if total > 0 else 1.0
 
 
 def _ratio(squares: Any, sizes: Any) -> float:
-    """Largest over smallest standard deviation within subgroups of eight stretches."""
+    """Divide the largest by the smallest standard deviation within subgroups of eight stretches."""
     stretch = np.arange(sizes.size) * 8 // sizes.size
     pooled = np.bincount(stretch, squares, 8) / np.maximum(np.bincount(stretch, sizes - 1, 8), 1)
     return float((pooled.max() / pooled.min()) ** 0.5) if pooled.min() > 0 else float("inf")
 
 
 def _trend_share(starts: Any, means: Any, resets: tuple[float, ...]) -> float:
-    """Share of the variance of subgroup means that one slope between resets explains (adjusted)."""
+    """Estimate the share of the variance of subgroup means that one slope between resets explains (adjusted)."""
     marks = np.array([starts[0], *[r for r in sorted(resets) if starts[0] < r < starts[-1]]])
     since = starts - marks[np.searchsorted(marks, starts, side="right") - 1]
     x = since - since.mean()
@@ -404,7 +404,7 @@ def _trend_share(starts: Any, means: Any, resets: tuple[float, ...]) -> float:
 
 
 def _step_share(labels: Any, means: Any) -> float:
-    """Share of the variance of subgroup means that lies between batches (adjusted)."""
+    """Estimate the share of the variance of subgroup means between batches (adjusted)."""
     total = float(((means - means.mean()) ** 2).sum())
     # A batch of a few parts may be in no subgroup.
     labels = np.unique(labels, return_inverse=True)[1]
@@ -416,12 +416,12 @@ def _step_share(labels: Any, means: Any) -> float:
     return float(max(1 - left / (means.size - counts.size) / (total / (means.size - 1)), 0.0))
 
 
-def _normal(y: Any, worth: float) -> float:
-    """Normality of the values on the chart, by skewness and kurtosis together; `worth` is their effective share."""
+def _normal(y: Any, effective: float) -> float:
+    """Test normality of the values on the chart by skewness and kurtosis; `effective` is n_eff over n."""
     from scipy.special import chdtrc
     from scipy.stats import normaltest
 
-    return float(chdtrc(2, worth * float(normaltest(y).statistic))) if y.size >= 20 else 1.0
+    return float(chdtrc(2, effective * float(normaltest(y).statistic))) if y.size >= 20 else 1.0
 
 
 def _letter(moves: bool, widens: bool, kind: str, normal_p: float) -> str:

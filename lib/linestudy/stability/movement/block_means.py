@@ -1,6 +1,6 @@
 """Block means of a run, long enough that serial correlation between them is negligible.
 
-A slope or a step judged on single parts believes too much where neighbours are alike. Means of
+A slope or a step judged on single parts is too often significant where neighbours correlate. Means of
 blocks several correlation times long are close to independent, so ordinary least squares and
 Student's t hold for them ("batch means": Conway, *Management Science* 10 (1963), 47-61). Misleads
 where the process moves slowly on the scale of the whole run: then few blocks remain, and intervals
@@ -38,12 +38,12 @@ class Blocks:
 
 
 def correlation_time(residual: Any) -> float:
-    """Compute the correlation time: ``1 + 2 * sum of autocorrelations``, at least 1; parts per independent part.
+    """Compute the correlation time: ``1 + 2 * sum of autocorrelations``, at least 1; the number of parts per independent part.
 
     Parameters
     ----------
     residual : numpy.ndarray of float, shape (n,)
-        Values freed of their known movements.
+        Values less their known movements.
 
     Returns
     -------
@@ -104,7 +104,7 @@ def block_means(y: Any, x: Any, stretch: Any, length: int) -> Blocks:
     return Blocks(order[keep], mean[keep], n[keep], stretch[first][keep], length)
 
 
-def freed_of(y: Any, stretch: Any, x: Any = None) -> Any:
+def without_stretches(y: Any, stretch: Any, x: Any = None) -> Any:
     """Return values less the mean of their stretch and, with `x`, a common slope within stretches."""
     counts = np.bincount(stretch)
     centred = y - y.mean()

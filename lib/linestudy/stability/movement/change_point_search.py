@@ -271,7 +271,7 @@ def _event_within(at: Interval, events: Sequence[tuple[float, str]]) -> str:
 
 
 def _fast_time(y: Any) -> float:
-    """Correlation time within short stretches, so that the steps themselves do not count."""
+    """Compute the correlation time within short stretches, so that the steps themselves do not count."""
     pieces = max(y.size // 1500, 4)
     length = y.size // pieces
     cut = y[: pieces * length].reshape(pieces, length)
@@ -311,7 +311,7 @@ class _LineCost:
 
 
 def _search(x: Any, y: Any, shapes: tuple[bool, ...]) -> tuple[bool, list[int]]:
-    """Candidates by binary segmentation, with or without slopes, whichever BIC prefers."""
+    """Find candidates by binary segmentation, with or without slopes, whichever BIC prefers."""
     import ruptures
 
     scaled = (y - y.mean()) / max(float(y.std()), 1e-300)
@@ -357,7 +357,7 @@ def _significant(
 
 
 def _placed(cost: _LineCost, cuts: list[int], n: int) -> list[int]:
-    """Each cut at its best place between its neighbours, twice over."""
+    """Put each cut at its best place between its neighbours, twice over."""
     cuts = list(cuts)
     for _ in range(2):
         for i in range(len(cuts)):
@@ -371,7 +371,7 @@ def _placed(cost: _LineCost, cuts: list[int], n: int) -> list[int]:
 def _joint(
     x: Any, y: Any, cuts: list[int], sloped: bool, confidence: float
 ) -> tuple[list[ChangePoint], Any]:
-    """Every step's size in one fit with a common slope, and its p."""
+    """Estimate every step's size in one fit with a common slope, and its p."""
     from scipy.stats import t as student
 
     index = np.arange(y.size)
@@ -420,7 +420,7 @@ def _joint(
 
 
 def _clear_of(cuts: list[int], n: int) -> Any:
-    """Blocks that no step runs through: the one on each side of a cut may be mixed."""
+    """Choose blocks that no step runs through: the one on each side of a cut may be mixed."""
     keep = np.ones(n, dtype=bool)
     edges = [0, *cuts, n]
     for before, cut, after in zip(edges[:-2], cuts, edges[2:], strict=True):
@@ -431,7 +431,7 @@ def _clear_of(cuts: list[int], n: int) -> Any:
 
 @lru_cache(maxsize=8)
 def _position_reach(confidence: float) -> float:
-    """Quantile of the distance of the argmax of ``W(t) - |t|/2`` from zero (Yao 1987)."""
+    """Compute the quantile of the distance of the argmax of ``W(t) - |t|/2`` from zero (Yao 1987)."""
     from scipy.optimize import brentq
     from scipy.special import log_ndtr, ndtr
 

@@ -52,7 +52,7 @@ class CoilFit:
 
 
 def coils_of(table: pd.DataFrame) -> Any:
-    """Coil of each part of a run, numbered; None where not every part names one, or one coil made them all."""
+    """Number the coil of each part of a run; None where parts name no coil, or one coil made them all."""
     import pandas as pd
 
     if "coil" not in table or table["coil"].isna().any():
@@ -70,7 +70,7 @@ def within_coils(stretch: Any, coil: Any) -> Any:
 
 
 def first_of(label: Any, group: Any) -> Any:
-    """Label of each group, numbered from 0, which all of its parts share."""
+    """Return the label of each group, numbered from 0, which all of its parts share."""
     return np.asarray(label)[np.unique(group, return_index=True)[1]]
 
 
@@ -134,6 +134,6 @@ def fit_over_coils(mean: FloatArray, n: FloatArray, design: Any, coil: Any) -> C
 
 
 def _df(weight: FloatArray, variance: FloatArray) -> float:
-    """Degrees of freedom of the t whose kurtosis a mixture of normals of these variances has."""
+    """Return degrees of freedom of the t whose kurtosis a mixture of normals of these variances has."""
     middle = float(weight @ variance)
     return 4 + 2 * middle**2 / max(float(weight @ (variance - middle) ** 2), 1e-12 * middle**2)

@@ -42,7 +42,7 @@ class LastColumns:
     scale: Any
 
     @property
-    def freed(self) -> Any:
+    def explained(self) -> Any:
         """Sum of squares that these columns alone explain."""
         return np.square(self.toward).sum(axis=1)
 
@@ -63,7 +63,7 @@ class LastColumns:
 
 
 def reduce_to_last(moments: Any, columns: list[int], last: int) -> LastColumns:
-    """Cholesky reduction of cross products in this order of columns, the values behind them."""
+    """Reduce cross products in this order of columns, the values behind them, by Cholesky."""
     k = moments.shape[-1] - 1
     order = [*columns, k]
     # Columns differ by orders of magnitude; scaled, one threshold says what is left of each.

@@ -53,7 +53,7 @@ class VarianceComponentsStudy(Finding):
     variance : dict of str to Interval
         [squared unit of the values] By level; ``within`` is the last.
     share : dict of str to Interval
-        By level, the share of the total variance that would be freed if the level were removed.
+        By level, its share of the total variance, which would go if the level were removed.
     anova : tuple of NestedSquares
         Sequential analysis of variance.
     negative : tuple of str
@@ -330,7 +330,7 @@ def of_sums(
 
 
 def _stations(sums: Sums, station: Any) -> tuple[Sums, float, int]:
-    """Sums freed of station means, the variance of those means, and their number."""
+    """Subtract station means from the sums; return also their variance and their number."""
     if station is None:
         return sums, 0.0, 1
     import pandas as pd
@@ -352,7 +352,7 @@ _FAR = 1e8
 
 
 def _station_interval(fixed: float, sums: Sums, stations: int, confidence: float) -> Interval:
-    """Variance of station means by the noncentral F of their test (chi-square in the limit)."""
+    """Compute the variance of station means by the noncentral F of their test (chi-square in the limit)."""
     from scipy.special import chndtr, chndtrinc, ndtri
 
     noise = sums.variance / sums.parts
@@ -401,7 +401,7 @@ def levels_of(
 
 
 def _sequential(sums: Sums, codes: list[Any]) -> tuple[Any, Any]:
-    """Sums of squares and degrees of freedom: between groups of each level in those above; within."""
+    """Compute sums of squares and degrees of freedom: between groups of each level in those above; within."""
     before, groups = float(sums.y.sum() ** 2 / sums.parts), 1
     squares, df = [], []
     for code in codes:
@@ -416,7 +416,7 @@ def _sequential(sums: Sums, codes: list[Any]) -> tuple[Any, Any]:
 
 
 def _expected(codes: list[Any], n: Any) -> Any:
-    """Coefficients of the components (columns) in the expected sums of squares (rows)."""
+    """Compute coefficients of the components (columns) in the expected sums of squares (rows)."""
     count, parts = len(codes), float(n.sum())
     # inner[i][j]: sum over groups of level i of (sum of n_j^2 of the groups j inside) / n_i.
     matrix = np.zeros((count + 1, count + 1))

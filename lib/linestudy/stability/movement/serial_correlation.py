@@ -1,4 +1,4 @@
-"""Serial correlation: the effective number of independent parts in a run, and how far apart to sample."""
+"""Serial correlation: the effective sample size of a run, and how far apart to sample."""
 
 from __future__ import annotations
 
@@ -185,7 +185,7 @@ def autocorrelation(
 
     .. math:: n_{eff,mean} = \frac{n}{1 + 2\sum r_k}, \qquad n_{eff,sd} = \frac{n}{1 + 2\sum r_k^2}
 
-    independent ones (Bayley & Hammersley). The run itself knows them badly, and the less the slower it moves, so
+    independent ones (Bayley & Hammersley). The run itself estimates them badly, and the worse the slower it moves, so
     the effective sample sizes given are those with which Student's t and the chi-square hold mean and standard
     deviation as a weighing of all correlations does that the run leaves open (``movement.slow_noise``). From the
     sums of a line log they come by the formula, the sum ending where the window is five times as long as
@@ -193,7 +193,7 @@ def autocorrelation(
     stationary: wear, steps and coils count as slow correlation here, which makes the effective sample size
     small, as it should be for a claim about the coming production; what moves in one direction over the whole run is
     understated still. A part of two stations that alternate resembles every second part for ever; give
-    the stations, and each is freed of its own mean first. The interval of the lag-1 correlation is Bartlett's.
+    the stations, and the mean of each is removed first. The interval of the lag-1 correlation is Bartlett's.
 
     References
     ----------
@@ -341,7 +341,7 @@ def from_correlations(
 
 
 def _without_stations(y: Any, station: Any) -> tuple[Any, bool]:
-    """Values less the mean of their station."""
+    """Subtract from values the mean of their station."""
     if station is None:
         return y, False
     import pandas as pd
@@ -385,7 +385,7 @@ def slow_movements(batches: dict[int, tuple[float, Any]], variance: float, facto
 
 
 def _too_narrow(r: Any, size: int) -> float:
-    """Spread of the mean of `size` neighbours over the one their own spread suggests.
+    """Divide the spread of the mean of `size` neighbours by the one their own spread suggests.
 
     With mean correlation c of the pairs of a subgroup: variance of the mean s2 (1 + (n - 1) c) / n,
     expected variance within s2 (1 - c).
@@ -404,7 +404,7 @@ def _z(confidence: float) -> float:
 
 
 def _lag1_error(r: Any, n: int) -> float:
-    """Standard error of r(1) for a first-order autoregression (Bartlett 1946), plus 1/n."""
+    """Compute the standard error of r(1) for a first-order autoregression (Bartlett 1946), plus 1/n."""
     return math.sqrt(max(1 - float(r[1]) ** 2, 0.0) / n + 1 / n**2)
 
 
@@ -415,7 +415,7 @@ def _window(per_part: Any) -> int:
 
 
 def _first_lasting(small: Any) -> int | None:
-    """First lag k for which all of k … 2k (at least five) are small."""
+    """Find the first lag k for which all of k … 2k (at least five) are small."""
     total = np.concatenate([[0], np.cumsum(small)])
     lags = np.arange(1, small.size + 1)
     ends = np.minimum(np.maximum(2 * lags, lags + 4), small.size)

@@ -1,4 +1,4 @@
-"""How many independent values a run is worth where its neighbours are alike, estimated from the run itself.
+"""Effective sample size of a run whose neighbours correlate, estimated from the run itself.
 
 Model: a level that wanders as an autoregression of order one, plus independent scatter,
 
@@ -9,20 +9,20 @@ which holds independent values (a = 0), an autoregression (a = 1), and a slow mo
 independent normal numbers whose variances are the spectrum at its frequencies (for an autoregression
 near one it is the transform that decorrelates best: Ahmed, Natarajan & Rao, *IEEE Transactions on
 Computers* 23 (1974), 90-93), and it leaves the mean out, as restricted likelihood does. So the likelihood of
-a grid of (a, phi) costs one transform and one product of matrices. On the grid stands a weight before the
-readings: one half for independent values, the other half spread evenly over the logarithm of the correlation
+a grid of (a, phi) costs one transform and one product of matrices. The grid has a prior
+weight: one half for independent values, the other half spread evenly over the logarithm of the correlation
 time tau = -1 / log(phi) up to twice the run, times tau^-1/2 (for an autoregression near one the reference
 prior of Berger & Yang, *Econometric Theory* 10 (1994), 461-482, within a constant), pure autoregressions four
 times the others. Where a long run knows both so well that few points carry the weight, a finer grid is laid
-about them. At each point the variance is known as n - 1 normal numbers know it; mean and standard
+about them. At each point the variance is known as from n - 1 normal numbers; mean and standard
 deviation of the process follow as mixtures over the grid, and the effective sample sizes are those
 with which Student's t and the chi-square give the same ends.
 
-A movement that this model has no place for (a step under correlated neighbours, wear without scatter) shows in
+A movement outside this model (a step under correlated neighbours, wear without scatter) shows in
 the slowest cosines; where they hold more than the model allows, they give the number for the mean.
 
 What an estimate of the correlations put into the usual formula loses, this keeps: a run of 125
-neighbours that correlate by 0.9 knows neither its mean nor how alike they are, and plugging in the
+neighbours that correlate by 0.9 determines neither its mean nor that correlation, and plugging in the
 estimate held the mean in 76 % where 95 % was claimed (measured here: `tests/proof`). Misleads where
 what moves the process took longer than the run.
 """
@@ -36,7 +36,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-#: Weight of independent values before the readings speak, and how much more a pure autoregression has than others.
+#: Prior weight of independent values, and how much more a pure autoregression has than others.
 _INDEPENDENT, _PURE = 0.5, 4.0
 #: Correlation times tried; shares of the variance that the slow part may have, beside smaller ones in long runs.
 _TIMES = 40
@@ -54,19 +54,19 @@ _NOTHING = 1e-9
 
 @dataclass(frozen=True)
 class SlowNoise:
-    """What a run says of its own slow movement.
+    """The slow movement of a run, and the effective sample sizes it leaves.
 
     Attributes
     ----------
     n : int
     n_eff_mean, n_eff_sd : float
-        Independent values that the run is worth, for its mean and for its standard deviation.
+        Effective sample size for the mean and for the standard deviation.
     share : float
         Share of the variance in the slow part, on average over what the run leaves open.
     time : float
         Correlation time of the slow part, in values, likewise (geometric mean); 0 where there is none.
     independent : float
-        Weight of independent values after the readings have spoken.
+        Posterior weight of independent values.
     """
 
     n: int
@@ -78,12 +78,12 @@ class SlowNoise:
 
 
 def slow_noise(values: Any, confidence: float = 0.95) -> SlowNoise:
-    """Estimate how many independent values a run is worth.
+    """Estimate the effective sample sizes of a run.
 
     Parameters
     ----------
     values : array_like of float, shape (n,)
-        In production order, at least ten; values that are all the same are worth all of them.
+        In production order, at least ten; of values that are all the same each one counts.
     confidence : float
         Of the intervals that the effective sample sizes are for.
 
@@ -137,7 +137,7 @@ def slow_noise(values: Any, confidence: float = 0.95) -> SlowNoise:
 
 
 def wandering_deviance(values: Any) -> tuple[float, float]:
-    """Deviance of the best wandering level under scatter, and the share of the variance that wanders.
+    """Compute the deviance of the best wandering level under scatter, and the share of the variance that wanders.
 
     Parameters
     ----------
@@ -204,7 +204,7 @@ def _axes(n: int) -> _Axes:
 
 
 def _points(n: int, first: Any, second: Any, *, independent: bool = False) -> _Points:
-    """Points at places (first, second) along the axes of correlation time and share."""
+    """Return points at places (first, second) along the axes of correlation time and share."""
     axes = _axes(n)
     log_time = np.interp(first, np.arange(axes.log_time.size), axes.log_time)
     a = np.interp(second, np.arange(axes.share.size), axes.share)
@@ -239,7 +239,7 @@ def _coarse(n: int) -> _Points:
 
 
 def _likelihood(points: _Points, power: Any, n: int) -> tuple[Any, Any]:
-    """Logarithm of each point's weight after the readings, and the variance of the process there."""
+    """Compute the log posterior weight of each point, and the variance of the process there."""
     variance = points.inverse @ power / (n - 1)
     return (
         points.log_prior - points.log_spectrum / 2 - (n - 1) / 2 * np.log(variance),
@@ -250,7 +250,7 @@ def _likelihood(points: _Points, power: Any, n: int) -> tuple[Any, Any]:
 def _refined(
     axes: _Axes, points: _Points, weight: Any, variance: Any, power: Any, n: int
 ) -> tuple[_Points, Any, Any]:
-    """A finer grid about the points that carry the weight, where they are few; independence keeps its own."""
+    """Lay a finer grid about the points that carry the weight, where they are few; independence keeps its own."""
     none = float(weight[-1])
     few = _FEW if n >= 2000 else _FEW_OF_SHORT
     if none > 0.5 or (1 - none) ** 2 >= few * float((weight[:-1] ** 2).sum()):
@@ -279,7 +279,7 @@ def _refined(
 
 
 def _with_longer(power: Any, factor: float) -> float:
-    """Values per independent one for the mean, with what moves over longer stretches than the model has.
+    """Compute values per independent one for the mean, slower movement than the model has included.
 
     Where the slowest cosines hold more than the factor allows (chi-square, two in a thousand for each number of them), what
     they and the still slower ones hold counts.
@@ -298,7 +298,7 @@ def _with_longer(power: Any, factor: float) -> float:
 
 
 def _like_student(n: int, weight: Any, scale: Any, upper: float) -> float:
-    """Size of a sample whose Student's interval of the mean has this mixture's half width; the values' SD is 1."""
+    """Find the sample size whose Student's interval of the mean has this mixture's half width; the values' SD is 1."""
     from scipy.optimize import brentq
     from scipy.special import stdtr, stdtrit
 
@@ -315,7 +315,7 @@ def _like_student(n: int, weight: Any, scale: Any, upper: float) -> float:
 
 
 def _like_chi_square(n: int, weight: Any, variance: Any, upper: float) -> float:
-    """Size of a sample whose chi-square interval of the SD reaches as far up; the values' SD is 1."""
+    """Find the sample size whose chi-square interval of the SD reaches as far up; the values' SD is 1."""
     from scipy.optimize import brentq
     from scipy.special import chdtr, chdtri
 

@@ -66,10 +66,10 @@ class VarianceSourcesStudy(Finding):
         if self.wear_per_thousand is not None and 0 not in self.wear_per_thousand:
             slope, over = over_strokes(self.wear_per_thousand)
             text += f" The mean moves by {show(slope)}{unit} {over}."
-        apart = self.station_difference
-        if apart is not None and 0 not in apart:
-            apart = apart.times(math.copysign(1, apart.estimate))
-            text += f" The stations differ by {show(apart)}{unit}."
+        difference = self.station_difference
+        if difference is not None and 0 not in difference:
+            difference = difference.times(math.copysign(1, difference.estimate))
+            text += f" The stations differ by {show(difference)}{unit}."
         return text
 
     def _rows(self) -> Rows:
@@ -268,7 +268,7 @@ def of_moments(
         )
 
     def coefficient(name: str) -> Interval | None:
-        """None where the run, or most resamples of it, cannot tell the coefficient."""
+        """Return a coefficient; None where the run, or most resamples of it, cannot determine it."""
         if name not in whole:
             return None
         estimate, sample = float(whole[name][0]), drawn[name][np.isfinite(drawn[name])]
@@ -296,14 +296,14 @@ def of_moments(
     )
 
 
-#: Sources whose shares end below this are not worth telling apart (common practice, no source).
+#: Sources whose shares end below this need not be separated (common practice, no source).
 _NOTHING = 0.01
 
 
 def _entangled_cautions(
     entangled: dict[str, tuple[float, list[str]]], shares: dict[str, Interval]
 ) -> list[str]:
-    """Sources that move together, each pair named once; those that may share something at least."""
+    """Report sources that move together, each pair once, if at least one of them may matter."""
     notes, named = [], set()
     for name, (inflation, others) in entangled.items():
         group = frozenset([name, *others])
@@ -363,14 +363,14 @@ def strokes_since(x: Any, first: float, last: float, resets: tuple[float, ...]) 
 
 
 def _block_moments(design: Any, y: Any) -> Any:
-    """Cross products of the design and the values, stretch by stretch of the run."""
+    """Compute cross products of the design and the values, stretch by stretch of the run."""
     full = np.column_stack([design, y])
     stretches = min(60, max(10, len(y) // 50))
     return np.stack([piece.T @ piece for piece in np.array_split(full, stretches)])
 
 
 def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
-    """Shares, slope and station difference for a stack of cross-product matrices.
+    """Compute shares, slope and station difference for a stack of cross-product matrices.
 
     Each source comes last in a Cholesky reduction of its own, so that what it frees is a sum of squares
     and no difference of two large ones: a share of a billionth keeps its digits on every processor.
@@ -382,7 +382,7 @@ def _shares(moments: Any, blocks: dict[str, list[int]]) -> dict[str, Any]:
     for name, columns in blocks.items():
         kept = [c for c in range(k) if c not in columns]
         last = reduce_to_last(moments, [*kept, *columns], len(columns))
-        found[name] = np.clip(last.freed / ss_total, 0, 1)
+        found[name] = np.clip(last.explained / ss_total, 0, 1)
         found["rest"] = np.clip(last.left / ss_total, 0, 1)
         found["shared"] = found["shared"] - found[name]
         if name == "wear":
@@ -405,7 +405,7 @@ _INFLATED = 10.0
 
 
 def _entangled(moments: Any, blocks: dict[str, list[int]]) -> dict[str, tuple[float, list[str]]]:
-    """Sources that move with others: generalized variance inflation per column, and with which sources.
+    """Find sources that move with others: generalized variance inflation per column, and with which sources.
 
     Infinite where a source cannot be separated from the others (Fox & Monette, *Journal of the American
     Statistical Association* 87 (1992), 178-183).
@@ -429,7 +429,7 @@ def _entangled(moments: Any, blocks: dict[str, list[int]]) -> dict[str, tuple[fl
 
 
 def _total(moments: Any) -> Any:
-    """Sum of squares of the values about their mean."""
+    """Compute the sum of squares of the values about their mean."""
     k = moments.shape[-1] - 1
     return moments[:, k, k] - moments[:, 0, k] ** 2 / moments[:, 0, 0]
 

@@ -82,7 +82,7 @@ def compare_streams(
 
     See Also
     --------
-    variance_sources : How much of the variance stations and coils explain, freed of wear.
+    variance_sources : Share of the variance that stations and coils explain, wear removed.
     equal_spread : Whether the spread of the streams is one.
 
     Notes
@@ -201,7 +201,7 @@ def _pair(
     confidence: float,
     allowed: float | None,
 ) -> StreamPair:
-    """Two streams beside each other, from pingouin's row or from their parts of one stroke."""
+    """Compare two streams, from pingouin's row or from their parts of one stroke."""
     difference = Interval(row.diff, row.diff - wide, row.diff + wide, confidence, "Games-Howell")
     p = float(row.pval)
     if beside is not None:
@@ -231,7 +231,7 @@ def _ratio(
 
 
 def _log_sd(y: Any, weight: Any) -> tuple[float, float] | None:
-    """Logarithm of the standard deviation and its variance; None where values are means of many parts."""
+    """Compute the logarithm of the standard deviation and its variance; None where values are means of many parts."""
     if weight.size < 4 or (weight != 1).any():
         return None
     z = y - y.mean()
@@ -245,7 +245,7 @@ def _log_sd(y: Any, weight: Any) -> tuple[float, float] | None:
 def _within_strokes(
     y: Any, stroke: Any, codes: Any, names: Any, held: list[int], confidence: float
 ) -> dict[tuple[str, str], tuple[Interval, float]]:
-    """Differences of two streams within a stroke, with intervals for all pairs together; empty where strokes hold one part."""
+    """Compare streams within a stroke, with intervals for all pairs together; empty where strokes hold one part."""
     import pandas as pd
     from scipy.stats import t as student
 
@@ -257,8 +257,8 @@ def _within_strokes(
     found = {}
     for i in held:
         for j in held:
-            apart = (wide[i] - wide[j]).dropna().to_numpy() if i != j else np.empty(0)
-            means = _block_means(apart, np.ones(apart.size))
+            differences = (wide[i] - wide[j]).dropna().to_numpy() if i != j else np.empty(0)
+            means = _block_means(differences, np.ones(differences.size))
             if means.size < _LEAST or np.ptp(means) == 0:
                 continue
             centre, error = float(means.mean()), float(means.std(ddof=1)) / math.sqrt(means.size)
@@ -271,7 +271,7 @@ def _within_strokes(
 
 
 def _reach(confidence: float, streams: int, df: float) -> float:
-    """Quantile of the studentized range over root two, in standard errors of a difference."""
+    """Compute the quantile of the studentized range over root two, in standard errors of a difference."""
     if streams == 2:
         from scipy.special import stdtrit
 
@@ -289,7 +289,7 @@ def _of_time(by: str) -> tuple[str, ...]:
 
 
 def _block_means(y: Any, weight: Any) -> Any:
-    """Means of blocks of neighbours, ten correlation times long; a short remainder is left out."""
+    """Average blocks of neighbours, ten correlation times long; a short remainder is left out."""
     if y.size < 2:
         return y
     time = correlation_time(y - y.mean())
@@ -311,7 +311,7 @@ def _mean(means: Any, confidence: float) -> Interval:
 
 
 def _by_pingouin(table: Any) -> tuple[Any, Any]:
-    """Welch's analysis of variance and the pairs of Games and Howell."""
+    """Run Welch's analysis of variance and the pairs of Games and Howell."""
     import warnings
 
     from scipy.integrate import IntegrationWarning

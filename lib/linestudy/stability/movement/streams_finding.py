@@ -126,7 +126,7 @@ class StreamStudy(Finding):
 
     @property
     def _equivalence(self) -> str:
-        """What is to be said of equivalence; nothing where there is no tolerance."""
+        """Say whether streams are equivalent; nothing where there is no tolerance."""
         if self.allowed is None:
             return ""
         alike = sum(bool(pair.equivalent) for pair in self.pairs)

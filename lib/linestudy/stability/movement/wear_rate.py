@@ -28,9 +28,9 @@ from linestudy.stability.movement.block_means import (
     Blocks,
     block_means,
     correlation_time,
-    freed_of,
     stretch_of,
     without_stations,
+    without_stretches,
 )
 from linestudy.stability.movement.coil_levels import (
     CoilFit,
@@ -250,7 +250,7 @@ def tool_wear(
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so no wear can be seen.")
     stretch = stretch_of(x, resets)
-    sd = float(freed_of(y, stretch, x).std(ddof=1))
+    sd = float(without_stretches(y, stretch, x).std(ddof=1))
     inside = within_coils(stretch, batch)
     length = _length(y, x, inside)
     if length > np.median(np.bincount(inside)):
@@ -268,8 +268,8 @@ def tool_wear(
 
 
 def _length(y: Any, x: Any, stretch: Any) -> int:
-    """Parts of a block long against the correlation within stretches."""
-    time = correlation_time(freed_of(y, stretch, x))
+    """Count the parts of a block that is long against the correlation within stretches."""
+    time = correlation_time(without_stretches(y, stretch, x))
     return int(max(math.ceil(10 * time), y.size // 120, 1))
 
 
@@ -383,7 +383,7 @@ def of_blocks(
 
 
 def _over_coils(blocks: Blocks, coils: Any) -> CoilFit | None:
-    """The same slope where every coil has a level of its own; None where nothing tells these."""
+    """Estimate the same slope where every coil has a level of its own; None where it cannot be estimated."""
     stretch = np.unique(blocks.stretch, return_inverse=True)[1]
     design = np.column_stack(
         [np.eye(int(stretch.max()) + 1)[stretch], blocks.order - blocks.order.mean()]
@@ -392,7 +392,7 @@ def _over_coils(blocks: Blocks, coils: Any) -> CoilFit | None:
 
 
 def _fit(blocks: Any, df: float) -> tuple[float, float, float]:
-    """Common slope within stretches, its standard error, and the spread of a block mean."""
+    """Fit the common slope within stretches, with its standard error and the spread of a block mean."""
     counts = np.maximum(np.bincount(blocks.stretch), 1)
     across = blocks.order - (np.bincount(blocks.stretch, blocks.order) / counts)[blocks.stretch]
     offset = blocks.mean - blocks.mean.mean()
@@ -415,7 +415,7 @@ def _strokes_left(
     end: float,
     confidence: float,
 ) -> Interval | Absent:
-    """Where the prediction band of the line crosses the target, counted from the run's end."""
+    """Find where the prediction band of the line crosses the target, counted from the run's end."""
     if abs(slope) <= slope_reach:
         return Absent("the slope is not distinguished from zero")
     a = slope**2 - slope_reach**2

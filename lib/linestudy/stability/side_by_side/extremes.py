@@ -189,7 +189,7 @@ def group_chart(
 
     See Also
     --------
-    compare_streams : How far streams lie apart, with intervals.
+    compare_streams : Differences of streams, with intervals.
     control_chart : The chart of one stream.
 
     Notes
@@ -366,13 +366,13 @@ def _limits(means: Any, sd: float, size: float, k: int) -> tuple[float, tuple[fl
 
 
 def _owner(means: Any, extreme: Any) -> Any:
-    """Which stream stands at the end; -1 where several do."""
+    """Return which stream is at the end; -1 where several are."""
     there = means == extreme[:, None]
     return np.where(there.sum(axis=1) == 1, there.argmax(axis=1), -1)
 
 
 def _longest(mask: Any) -> int:
-    """Longest stretch of true."""
+    """Return the longest stretch of true."""
     ends = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(np.int8), [0]])))
     return int((ends[1::2] - ends[::2]).max(initial=0))
 

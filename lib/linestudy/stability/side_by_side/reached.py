@@ -13,7 +13,7 @@ from linestudy.results import CannotJudge, Finding, arguments
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows, listed
 
-#: Longest turn that is sought, share of neighbours one turn apart that must be of one station, and fewest turns.
+#: Longest cycle that is sought, share of parts one cycle apart that must be of one station, and fewest cycles.
 _LONGEST, _SAME, _TURNS = 64, 0.95, 5
 #: A station that has less than this share of its due among the sampled parts is hardly sampled.
 _HARDLY = 0.5
@@ -259,16 +259,16 @@ def turn_of(codes: Any, order: Any) -> int | None:
 
 
 def _plan(group: Any, place: Any) -> tuple[float, float | None]:
-    """Mean size of the subgroups, and the distance from one to the next where it is the same throughout."""
+    """Return the usual size of the subgroups, and the distance from one to the next where it is the same throughout."""
     import pandas as pd
 
     table = pd.DataFrame({"group": group.to_numpy(), "order": place}).groupby("group")["order"]
     size, first = float(table.size().median()), np.sort(table.min().to_numpy(dtype=float))
-    apart = np.diff(first)
-    if not apart.size:
+    intervals = np.diff(first)
+    if not intervals.size:
         return size, None
-    usual = float(np.median(apart))
-    return size, usual if (apart == usual).mean() >= 0.9 else None
+    usual = float(np.median(intervals))
+    return size, usual if (intervals == usual).mean() >= 0.9 else None
 
 
 def _cautions(
