@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.across.elsewhere import unread_tables
 from linestudy.records.across.limits_said import limits_said
 from linestudy.records.across.unread import unread_readings
 from linestudy.records.counting.counters import numbered_on, subgroups_apart, turns_told
@@ -398,7 +399,10 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     rows_read = text.rows_read
     cells, left = chosen_rows(text.cells, data) if data.only else (text.cells, {})
     told = [Seen(what, "", n, line, said) for what, n, line, said in several_parts(cells, data)]
-    told += [Seen(*one) for one in unread_readings(study, data, cells)]
+    beside = cells if text.beyond is None else text.beyond.loc[cells.index]
+    tables, outside = unread_tables(study, data, cells, text.elsewhere, text.sheet)
+    told += [Seen(*one) for one in (*unread_readings(study, data, beside), *tables)]
+    rows_read += sum(outside.values())
     told += [Seen(*one) for one in limits_said(study, data, replace(text, cells=cells))]
     text = replace(text, cells=cells, seen=[*text.seen, *told])
     frame, reasons, values, seen = build(study, data, text.cells)
@@ -412,7 +416,7 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
         rows_read=rows_read,
         # A row of a wide file is one row, however many readings it holds.
         rows_used=len(text.cells) - sum(reasons.values()),
-        set_aside={**text.set_aside, **left, **reasons},
+        set_aside={**text.set_aside, **left, **outside, **reasons},
         values=values,
         notes=tuple(notes),
         cells=frame.attrs.pop("cells", ()),

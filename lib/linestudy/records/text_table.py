@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+from linestudy.records.across.elsewhere import chosen_part, columns_beyond, rows_elsewhere
 from linestudy.records.conversions import as_written
 from linestudy.records.files import column, content
 from linestudy.records.formats.floor_sheet import is_floor_sheet, read_floor_sheet
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from linestudy.records.across.elsewhere import Elsewhere, Page
     from linestudy.records.formats.sheet_marks import SheetNotes
     from linestudy.records.screening import Seen
     from linestudy.study.model import Data
@@ -60,6 +62,12 @@ class TextTable:
         Of a workbook: what a reader of its values does not see.
     limits : dict of str to dict
         Nominal, lower limit and their kin → column → cell, where rows below the header say so.
+    sheet : str
+        Name of the sheet that is read, where study.toml says which part of a file is.
+    elsewhere : list of Elsewhere
+        Rows with readings outside of that part.
+    beyond : pandas.DataFrame of str or None
+        The data rows with the columns that a range of cells leaves out.
     """
 
     cells: pd.DataFrame
@@ -69,6 +77,9 @@ class TextTable:
     seen: list[Seen] = field(default_factory=list)
     beside: SheetNotes | None = None
     limits: dict[str, dict[str, str]] = field(default_factory=dict)
+    sheet: str = ""
+    elsewhere: list[Elsewhere] = field(default_factory=list)
+    beyond: pd.DataFrame | None = None
 
     @property
     def rows_read(self) -> int:
@@ -110,18 +121,43 @@ def read_text_table(path: Path, data: Data) -> TextTable:
     if suffix in (".xlsx", ".ods") and data.sheet is None and is_floor_sheet(raw):
         return _floor_sheet(raw, data, suffix)
     if suffix in (".xlsx", ".xlsm", ".ods", ".xls"):
-        from linestudy.records.formats.workbook import sheet_cells
+        from linestudy.records.formats.workbook import sheet_cells, whole_sheets, workbook_rows
 
         cells, header, beside = sheet_cells(raw, data, suffix)
         found = _without_extras(cells, header, data)
-        return replace(found, seen=_hidden(beside, found.cells, data), beside=beside)
+        found = replace(found, seen=_hidden(beside, found.cells, data), beside=beside)
+        if not chosen_part(data):
+            return found
+        pages = [
+            (s.name, list(enumerate(s.rows, s.first))) for s in whole_sheets(raw, data, suffix)
+        ]
+        sheet = data.sheet or workbook_rows(raw, data, suffix).name
+        return _and_elsewhere(found, pages, data, sheet, range(header, header + len(cells) + 1))
     if suffix in (".jsonl", ".ndjson", ".json"):
         from linestudy.records.formats.json_lines import json_cells
 
         return TextTable(json_cells(raw, data))
-    from linestudy.records.formats.delimited import text_cells
+    from linestudy.records.formats.delimited import rows_of_text, text_cells
 
-    return _without_extras(*text_cells(raw, data), data)
+    cells, header = text_cells(raw, data)
+    found = _without_extras(cells, header, data)
+    if not chosen_part(data) or not len(cells):
+        return found
+    read = range(header, int(cells.index[-1]) + 1)
+    return _and_elsewhere(found, [("", rows_of_text(raw, data))], data, "", read)
+
+
+def _and_elsewhere(
+    found: TextTable, pages: list[Page], data: Data, sheet: str, read: range
+) -> TextTable:
+    """With what the file holds outside of the part that is read."""
+    own = next(page for page in pages if page[0] == sheet)
+    return replace(
+        found,
+        sheet=sheet,
+        elsewhere=rows_elsewhere(pages, data, sheet, read),
+        beyond=columns_beyond(own, found.cells, read.start, data),
+    )
 
 
 def _floor_sheet(raw: bytes, data: Data, suffix: str) -> TextTable:

@@ -91,7 +91,7 @@ def unread_readings(study: Study, data: Data, cells: pd.DataFrame) -> list[Notic
             continue
         like = ""
         for other, (key, theirs) in known.items():
-            near, close = _beside(values, theirs)
+            near, close = beside(values, theirs)
             stream = near and tells_streams_apart(name, other)
             if stream and _correlation(values, theirs) < _SAME_PART:
                 n = int(np.isfinite(values).sum())
@@ -125,7 +125,7 @@ def _namesakes(study: Study, data: Data, cells: pd.DataFrame, left: list[str]) -
             if name.strip().casefold() not in called or not read:
                 continue
             values, theirs = _numbers(cells[name], data), _numbers(cells[read[0]], data)
-            if values is None or theirs is None or not _beside(values, theirs)[0]:
+            if values is None or theirs is None or not beside(values, theirs)[0]:
                 continue
             said = f'{data.file} has a column "{name}", as the characteristic is called, which no one reads; "{read[0]}" is read for it'
             found.append((NAMESAKE, key, int(np.isfinite(values).sum()), 0, said))
@@ -169,7 +169,7 @@ def _mostly(cells: pd.Series, data: Data) -> NDArray[np.float64] | None:
     return values
 
 
-def _beside(values: Any, others: Any) -> tuple[bool, bool]:
+def beside(values: Any, others: Any) -> tuple[bool, bool]:
     """Whether two columns may hold one quantity, and whether their numbers alone say so."""
     middle, spread = _middle_and_spread(values)
     theirs, their_spread = _middle_and_spread(others)

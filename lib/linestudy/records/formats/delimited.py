@@ -103,6 +103,25 @@ def text_cells(raw: bytes, data: Data) -> tuple[pd.DataFrame, int]:
     return _cells(body, mark, names, data, above + row + 1 + taken), above + row + 1
 
 
+def rows_of_text(raw: bytes, data: Data) -> list[tuple[int, list[str]]]:
+    """Split the whole of a delimited text into rows of cells.
+
+    Parameters
+    ----------
+    raw : bytes
+        The file, unpacked.
+    data : linestudy.study.model.Data
+
+    Returns
+    -------
+    list of (int, list of str)
+        Line in which each row begins, counted from 1, and its cells.
+    """
+    text = decoded(raw, data)
+    mark = data.delimiter or max(DELIMITERS, key=text.count)
+    return [(at + 1, cells) for at, cells in rows_of_lines(text.split("\n"), mark)]
+
+
 def _block(text: str, data: Data) -> tuple[int, str]:
     """How many lines stand above the block that study.toml names, and its text."""
     lines = text.split("\n")

@@ -197,8 +197,8 @@ def _fill_merged(
             row[left] = row[left] or rows[top][left]
 
 
-def sheet_names(raw: bytes, data: Data, suffix: str = ".xlsx") -> list[str]:
-    """List the sheets of a workbook that have anything in them.
+def whole_sheets(raw: bytes, data: Data, suffix: str = ".xlsx") -> list[SheetRows]:
+    """Give all cells of each sheet of a workbook that has anything in it.
 
     Raises
     ------
@@ -207,7 +207,19 @@ def sheet_names(raw: bytes, data: Data, suffix: str = ".xlsx") -> list[str]:
     """
     book = _opened(raw, data, suffix)
     plain = data.model_copy(update={"sheet": None, "cells": None})
-    return [name for name in book.names if any(any(row) for row in _rows(book, name, plain).rows)]
+    sheets = [_rows(book, name, plain) for name in book.names]
+    return [sheet for sheet in sheets if any(any(row) for row in sheet.rows)]
+
+
+def sheet_names(raw: bytes, data: Data, suffix: str = ".xlsx") -> list[str]:
+    """List the sheets of a workbook that have anything in them.
+
+    Raises
+    ------
+    InputError
+        Not a sound workbook.
+    """
+    return [sheet.name for sheet in whole_sheets(raw, data, suffix)]
 
 
 def workbook_rows(raw: bytes, data: Data, suffix: str = ".xlsx") -> SheetRows:

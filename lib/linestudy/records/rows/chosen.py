@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: Entries of a column that may name the parts in a file: few, and each on many rows.
 _MOST_PARTS, _LEAST_ROWS = 12, 5
+#: Entries that are listed in a reason.
+_SHOWN = 6
 _PRODUCT = re.compile(
     r"p ?n|part ?(?:no|nr|num|number|id|code)|part|sku|article(?: ?(?:no|number))?|item(?: ?(?:no|number))?|product(?: ?(?:no|number))?|"
     r"material(?: ?(?:no|number))|model|variant|artikel(?: ?(?:nr|nummer))?|teile? ?(?:nr|nummer)|sach ?(?:nr|nummer)|"
@@ -96,8 +98,12 @@ def chosen_rows(cells: pd.DataFrame, data: Data) -> tuple[pd.DataFrame, dict[str
             if each in others:
                 text = others[each].astype("string").fillna("").str.strip()
                 read |= ~text.isin(list(marks)).to_numpy(dtype=bool)
-        begin = OTHER_PARTS if names_a_product(name) and name not in tags else CHOSEN
-        told = f"{name} is not {' or '.join(words)}"
+        # A serial number says which part a row is of too, and not of which drawing.
+        numbered = int(mine.sum()) < _LEAST_ROWS * len(set(entries[mine]))
+        product = names_a_product(name) and name not in tags and not numbered
+        begin = OTHER_PARTS if product else CHOSEN
+        more = f" or {len(words) - _SHOWN:,} more" if len(words) > _SHOWN else ""
+        told = f"{name} is not {' or '.join(words[:_SHOWN])}{more}"
         for where, kind in ((read, begin), (~read, OTHER_KIND)):
             if where.any():
                 reasons[f"{kind}: {told}"] = int(where.sum())

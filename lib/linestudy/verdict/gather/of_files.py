@@ -14,7 +14,7 @@ from linestudy.results import counted
 from linestudy.verdict.facts import Doubt
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from linestudy.records import Records
     from linestudy.records.read_files import Source
@@ -42,7 +42,7 @@ def unseen(sources: list[Source]) -> list[str]:
     ]
 
 
-def _seen(sources: list[Source], key: str, *kinds: str) -> Iterator[tuple[Source, Seen]]:
+def _seen(sources: Sequence[Source], key: str, *kinds: str) -> Iterator[tuple[Source, Seen]]:
     """What was noticed of a characteristic, of some kinds, with the file it was noticed in."""
     for source in sources:
         for item in source.seen:
@@ -54,12 +54,12 @@ def _with_its_file(source: Source, item: Seen) -> str:
     return f"{item.evidence} ({source.data.file})"
 
 
-def unread_numbers(sources: list[Source], key: str) -> list[str]:
+def unread_numbers(sources: Sequence[Source], key: str) -> list[str]:
     """Tell of columns that hold numbers like a characteristic's readings and that no one reads.
 
     Parameters
     ----------
-    sources : list of Source
+    sources : sequence of Source
     key : str
         Characteristic id.
 
@@ -172,7 +172,7 @@ def chosen_of(records: Records, key: str) -> tuple[int, tuple[str, ...]]:
     n, said = 0, []
     for source in records.sources:
         data, account = source.data, source.account
-        if not data.only or (key not in account.values and data.characteristic != key):
+        if key not in account.values and data.characteristic != key:
             continue
         own = account.values.get(key)
         wide = own.columns if own else 1

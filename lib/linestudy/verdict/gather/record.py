@@ -138,7 +138,7 @@ def record_facts(
             *_settings(study, item, gauge, [s.data for s in sources]),
             *(() if item.position else _steps(study, gauge, table, item.unit)),
             *unseen(sources),
-            *unread_numbers(sources, item.id),
+            *unread_numbers(records.sources, item.id),
             *without,
             *choices,
             *narrower,
