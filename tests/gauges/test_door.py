@@ -48,7 +48,7 @@ WRONG: list[tuple[Callable[[], Any], type[Exception], str]] = [
     (lambda: g.nested_components(TABLE, ("lot",)), ValueError, "no such column"),
     (lambda: g.judgement_agreement(TABLE), ValueError, "no such column"),
     (lambda: g.gauge_performance_curve([1, 2], [0.3, 1]), ValueError, "True and False"),
-    (lambda: g.gauge_performance_curve(WIDE, WIDE > 3), ValueError, "must be"),
+    (lambda: g.gauge_performance_curve(WIDE, WIDE > 3), ValueError, "one dimension is needed"),
     (lambda: g.uncertainty_budget([g.Contribution("bias", -1.0)]), ValueError, "standard_uncertainty of bias"),
     (lambda: g.uncertainty_budget([]), CannotJudge, "No contribution"),
     (lambda: g.conformity_risk(norm.pdf, 0, 1, 0.1, -3, 3), TypeError, "must be an Interval"),

@@ -90,6 +90,8 @@ def test_streams_depend_on_seed_and_purpose_only() -> None:
 
 
 def test_a_gauge_is_called_by_its_name_and_a_method_by_its_title() -> None:
+    # What evaluates gauges declares all their findings.
+    import linestudy.gauges.evaluation  # noqa: F401
     from linestudy.gauges import bias_study
     from linestudy.results import show_findings
 

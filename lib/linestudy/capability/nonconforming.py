@@ -101,6 +101,7 @@ def normal_nonconforming(
 
     check_moments(mean, sd, n, df, confidence)
     lower, upper = arguments.limits(lower, upper)
+    arguments.whole("draws", draws, least=1)
     found = {}
     zero = Interval(0.0, 0.0, 0.0, confidence, "no such limit")
     for side, distance in (

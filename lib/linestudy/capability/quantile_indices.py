@@ -130,8 +130,8 @@ def quantile_intervals(
     """
     lower, upper = arguments.limits(lower, upper)
     arguments.share("confidence", confidence)
-    arguments.number("n_eff_mean", n_eff_mean, above=0)
-    arguments.number("n_eff_sd", n_eff_sd, above=0)
+    arguments.positive(n_eff_mean=n_eff_mean, n_eff_sd=n_eff_sd)
+    arguments.whole("refits", refits, least=1)
     found: dict[str, Interval | Absent]
     if isinstance(fitted, StreamMixture):
         sizes: Any = {"n_eff_mean": n_eff_mean, "n_eff_sd": n_eff_sd, "confidence": confidence}

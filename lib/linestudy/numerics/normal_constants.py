@@ -11,6 +11,7 @@ import math
 from functools import cache
 
 from linestudy.numerics.quadrature import legendre
+from linestudy.results import arguments
 
 #: Beyond nine standard deviations nothing is left that a double could show.
 _REACH = 9.0
@@ -155,6 +156,7 @@ def d2_star(n: int, g: int = 1) -> float:
     >>> round(d2_star(15), 3)
     3.553
     """
+    arguments.whole("g", g, least=1)
     return math.sqrt(d2(n) ** 2 + d3(n) ** 2 / g)
 
 

@@ -40,7 +40,7 @@ def as_sample(values: ArrayLike, least: int = 2, name: str = "value") -> FloatAr
 
     See Also
     --------
-    linestudy.results.arguments.one_dimensional : The same, for an argument by another name.
+    linestudy.results.data_arguments.one_dimensional : The same, for an argument by another name.
 
     Examples
     --------

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linestudy.results.errors import did_you_mean
+from linestudy.running.door import kind_of
 
 if TYPE_CHECKING:
     pass
@@ -48,7 +49,8 @@ def one_of(name: str, value: Any, allowed: Collection[Any]) -> Any:
     Traceback (most recent call last):
     ValueError: method = 'pivotl' is not known; did you mean 'pivotal'? Allowed are 'pivotal', 'MLS'.
     """
-    if any(value is item or value == item for item in allowed):
+    # An array is equal to nothing: it compares entry by entry.
+    if not hasattr(value, "__array__") and any(value is item or value == item for item in allowed):
         return value
     words = [repr(item) for item in allowed]
     raise ValueError(
@@ -162,6 +164,30 @@ def number(
     return found
 
 
+def positive(**values: float | None) -> None:
+    """Check that numbers are above nought; those that are None are passed over.
+
+    Parameters
+    ----------
+    **values : float or None
+        Arguments by name.
+
+    Raises
+    ------
+    TypeError, ValueError
+        One is no number, or not above nought.
+
+    Examples
+    --------
+    >>> positive(n_eff=None, line_rate=0.0)
+    Traceback (most recent call last):
+    ValueError: line_rate = 0 cannot be used; it must be greater than 0.
+    """
+    for name, value in values.items():
+        if value is not None:
+            number(name, value, above=0)
+
+
 def share(name: str, value: Any) -> float:
     """Return a number between 0 and 1, both left out: a confidence, a level, a content.
 
@@ -244,8 +270,8 @@ def same_length(**arrays: Any) -> int:
 
     Raises
     ------
-    ValueError
-        Their lengths differ.
+    TypeError, ValueError
+        One is a single value, or their lengths differ.
 
     Examples
     --------
@@ -253,6 +279,9 @@ def same_length(**arrays: Any) -> int:
     Traceback (most recent call last):
     ValueError: values has 3 entries and order 2; each value needs one of each.
     """
+    for name, value in arrays.items():
+        if value is not None and np.ndim(value) == 0:
+            raise TypeError(f"{name} must have one entry for each value, not {kind_of(value)}.")
     sizes = {name: len(value) for name, value in arrays.items() if value is not None}
     if len(set(sizes.values())) > 1:
         (first, n), *others = sizes.items()
@@ -265,8 +294,3 @@ def nearest(value: Any, known: Collection[Any]) -> str:
     """Propose the nearest known word, as the end of a sentence."""
     near = did_you_mean(value, known)
     return f";{near}" if near else "."
-
-
-def kind_of(value: Any) -> str:
-    text = repr(value)
-    return f"{type(value).__name__} {text if len(text) <= 40 else text[:39] + '…'}"

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from linestudy.results.arguments import kind_of, nearest, number, same_length
+from linestudy.results.arguments import nearest, number, same_length
 from linestudy.results.errors import CannotJudge
+from linestudy.running.door import kind_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -95,6 +96,59 @@ def table(data: Any, argument: str = "data") -> pd.DataFrame:
     return data
 
 
+def numbers(values: ArrayLike, dimensions: int, *, name: str = "values") -> NDArray[np.float64]:
+    """Return an array of floats of so many dimensions; some may be missing, and nothing is flattened.
+
+    Parameters
+    ----------
+    values : array_like
+        Numbers in any unit.
+    dimensions : int
+        How many it must have.
+    name : str
+        Name of the argument.
+
+    Returns
+    -------
+    numpy.ndarray of float
+
+    Raises
+    ------
+    TypeError
+        It holds something that is no number: text, times.
+    ValueError
+        It has another number of dimensions.
+
+    Examples
+    --------
+    >>> numbers(["a"], 1, name="below")
+    Traceback (most recent call last):
+    TypeError: below holds something that is not a number: str 'a'.
+    """
+    try:
+        given = np.asarray(values)
+        # NumPy makes numbers of text, of times and of truths without a word.
+        text = given.dtype.kind == "O" and any(isinstance(one, str) for one in given.flat)
+        if text or given.dtype.kind in "USMmcb":
+            raise TypeError
+        # What is masked is missing: without its mask it would count as measured.
+        array = np.ma.filled(np.ma.asarray(values).astype(float), np.nan)
+    except (TypeError, ValueError):
+        raise TypeError(
+            f"{name} holds something that is not a number: {_first_other(values)}."
+        ) from None
+    if array.ndim != dimensions:
+        raise ValueError(f"{name} has shape {array.shape}; {_DIMENSIONS[dimensions]}")
+    return array
+
+
+_DIMENSIONS = {
+    1: "one dimension is needed: give one column, or one row at a time.",
+    2: "two dimensions are needed, one sample in each row.",
+    4: "four dimensions are needed: studies, parts, appraisers, trials.",
+}
+
+
 def one_dimensional(
     values: ArrayLike, *, name: str = "values", least: int = 0, what: str = "value"
 ) -> NDArray[np.float64]:
@@ -138,23 +192,9 @@ def one_dimensional(
             f"{name} is a table with columns {', '.join(repr(c) for c in values.columns[:8])}; "
             "give the one column that holds the readings."
         )
-    try:
-        given = np.asarray(values)
-        # NumPy makes numbers of text and of times without a word.
-        text = given.dtype.kind == "O" and any(isinstance(one, str) for one in given.flat)
-        if text or given.dtype.kind in "USMm":
-            raise TypeError
-        array = np.asarray(values, dtype=float)
-    except (TypeError, ValueError):
-        raise TypeError(
-            f"{name} holds something that is not a number: {_first_other(values)}."
-        ) from None
-    if array.ndim != 1:
-        raise ValueError(
-            f"{name} has shape {array.shape}; one dimension is needed: give one column, or one row at a time."
-            if array.ndim
-            else f"{name} is a single number; a sequence of numbers is needed."
-        )
+    if np.ndim(values) == 0 and not isinstance(values, str):
+        raise ValueError(f"{name} is a single number; a sequence of numbers is needed.")
+    array = numbers(values, 1, name=name)
     if array.size < least:
         have = {0: f"There is no {what}", 1: f"There is one {what}"}.get(
             array.size, f"There are {array.size} {what}s"
@@ -355,6 +395,7 @@ def _first_other(values: Any) -> str:
         except (TypeError, ValueError):
             return f"{entry!r} at place {place}"[:80]
     for place, entry in enumerate(entries):
-        if isinstance(entry, str):
-            return f"the text {entry!r} at place {place}"[:80]
+        if isinstance(entry, str | bool | np.bool_):
+            what = "text" if isinstance(entry, str) else "truth value"
+            return f"the {what} {entry!r} at place {place}"[:80]
     return kind_of(values)

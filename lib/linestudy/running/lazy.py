@@ -1,12 +1,16 @@
-"""Packages whose names load on first use, and that say what was meant where a name is not theirs."""
+"""Packages whose names load on first use, whose functions are guarded, and that say what was meant where a name is not theirs."""
 
 from __future__ import annotations
 
 import difflib
+import inspect
+import sys
 from collections.abc import Callable
 from typing import Any
 
 import lazy_loader
+
+from linestudy.running.door import guarded
 
 
 def attach_stub(
@@ -37,7 +41,13 @@ def attach_stub(
 
     def get(name: str) -> Any:
         try:
-            return load(name)
+            found = load(name)
+            if inspect.isfunction(found):
+                found = guarded(found)
+                # At home where the package hands it out, for whoever asks again and whoever pickles it.
+                found.__module__ = package
+                setattr(sys.modules[package], name, found)
+            return found
         except AttributeError:
             # What a tool asks for, or what broke off while it was loading, is not misspelt.
             if name.startswith("__") or name in names:

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.likelihood_interval import Contour
+from linestudy.results import data_arguments
 from linestudy.shape.families import MIXTURE
 from linestudy.shape.fitting import FittedDistribution, smallest_step
 
@@ -98,7 +99,8 @@ def contour_of(
     Contour
     """
     # A camera's values stand on a grid, so tens of thousands of them are a few hundred.
-    x, counts = np.unique(np.asarray(values, dtype=float), return_counts=True)
+    y = data_arguments.one_dimensional(values, least=1)
+    x, counts = np.unique(y, return_counts=True)
     return contour_of_counts(item, x, counts.astype(float), n_eff, confidence)
 
 

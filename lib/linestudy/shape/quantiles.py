@@ -88,6 +88,7 @@ def quantile_interval(
         raise CannotJudge("The fit holds no covariance of its parameters.")
     arguments.share("q", q)
     arguments.share("confidence", confidence)
+    arguments.positive(n_eff=n_eff)
     effective = float(min(n_eff or fitted.n, fitted.n))
     known = bool(np.isfinite(fitted.covariance).all())
     if values is not None and known and can_be_followed(fitted, effective):

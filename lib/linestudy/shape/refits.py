@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.arrays import BoolArray, FloatArray
 from linestudy.numerics.maximum_many import climb_all
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, arguments, data_arguments
 from linestudy.shape.families import FAMILIES, Family
 from linestudy.shape.families.family import moved
 from linestudy.shape.fitting import FittedDistribution, fit, smallest_step
@@ -251,11 +251,7 @@ def fit_many(
     [[3.0, 1.414], [4.0, 1.414]]
     """
     arguments.one_of("family", family, FAMILIES)
-    x = np.asarray(matrix, dtype=float)
-    if x.ndim != 2:
-        raise ValueError(
-            f"matrix has shape {x.shape}; two dimensions are needed, one sample in each row."
-        )
+    x = data_arguments.numbers(matrix, 2, name="matrix")
     if near is None:
         # Evenly spread values of all rows: enough to start from.
         pooled = np.sort(x, axis=None)
@@ -314,8 +310,13 @@ def ppf_many(
     [0.0, 5.0]
     """
     arguments.one_of("family", family, FAMILIES)
-    q = np.atleast_1d(np.asarray(q, dtype=float))
-    rows = np.atleast_2d(np.asarray(parameters, dtype=float))
+    q = data_arguments.one_dimensional(np.atleast_1d(q), name="q", what="share")
+    rows = data_arguments.numbers(np.atleast_2d(parameters), 2, name="parameters")
+    wanted = FAMILIES[family].names
+    if rows.shape[1] != len(wanted):
+        raise ValueError(
+            f"parameters has shape {rows.shape}; {family} has the columns {', '.join(wanted)}."
+        )
     names = tuple(f"p{index}" for index in range(rows.shape[1]))
     origin = bound if FAMILIES[family].from_bound else None
     out = np.full((len(rows), q.size), np.nan)

@@ -161,6 +161,9 @@ def select_distribution(
     lower, upper = arguments.limits(lower, upper, needed=False)
     arguments.one_of("family", family, ("auto", *FAMILIES))
     arguments.whole("refits", refits, least=0)
+    arguments.positive(n_eff=n_eff)
+    if lag1 is not None:
+        arguments.number("lag1", lag1, least=-1, most=1)
     if bound is not None:
         bound = arguments.number("bound", bound)
     x, counts = np.unique(y, return_counts=True)

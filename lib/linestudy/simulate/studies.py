@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from linestudy.numerics import generator
+from linestudy.results import arguments, data_arguments
 from linestudy.running.deprecation import old_keywords, renamed
 from linestudy.simulate.process import MeasuringSystem
 
@@ -61,10 +62,10 @@ def crossed(
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    sizes = np.asarray(true_sizes, dtype=float)
+    sizes = data_arguments.one_dimensional(true_sizes, name="true_sizes", least=1)
     shifts = rng.standard_normal(len(appraisers))
     tables = []
-    for trial in range(1, trials + 1):
+    for trial in range(1, arguments.whole("trials", trials, least=1) + 1):
         for person, shift in zip(appraisers, shifts, strict=True):
             order = rng.permutation(sizes.size)
             readings = gauge.read(rng, sizes[order], shift, magnitude=magnitude)
@@ -127,8 +128,9 @@ def reference(
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    sizes = np.repeat(np.asarray(references, dtype=float), trials)
-    names = np.repeat([f"master {i + 1}" for i in range(len(np.asarray(references)))], trials)
+    values = data_arguments.one_dimensional(references, name="references", least=1)
+    sizes = np.repeat(values, arguments.whole("trials", trials, least=1))
+    names = np.repeat([f"master {i + 1}" for i in range(values.size)], trials)
     return pd.DataFrame(
         {
             "part": names,
@@ -226,7 +228,7 @@ def paired(
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    sizes = np.asarray(true_sizes, dtype=float)
+    sizes = data_arguments.one_dimensional(true_sizes, name="true_sizes", least=1)
     return pd.DataFrame(
         {
             "part": [str(number + 1) for number in range(sizes.size)],
@@ -337,9 +339,9 @@ def judged(
     import pandas as pd
 
     rng = generator(seed, "simulate", purpose)
-    true = np.asarray(quality, dtype=float)
+    true = data_arguments.one_dimensional(quality, name="quality", least=1)
     tables = []
-    for trial in range(1, trials + 1):
+    for trial in range(1, arguments.whole("trials", trials, least=1) + 1):
         for person, (shift, blur) in appraisers.items():
             order = rng.permutation(true.size)
             perceived = true[order] + blur * rng.standard_normal(true.size)

@@ -193,12 +193,13 @@ def sampling_plan(
     >>> print(plan.size, f"{plan.interval_minutes:.0f}", f"{plan.parts_per_hour:.0f}")
     4 44 6
     """
+    if turn is not None:
+        arguments.whole("turn", turn, least=1)
     arguments.number("shift", shift, above=0)
     arguments.number("sd_within", sd_within, above=0)
     arguments.number("minutes_to_signal", minutes_to_signal, above=0)
     arguments.number("sd_between", sd_between, least=0)
-    if line_rate is not None:
-        arguments.number("line_rate", line_rate, above=0)
+    arguments.positive(line_rate=line_rate, spacing_minutes=spacing_minutes)
     in_control = average_run_length(rules)
     options = []
     for n in subgroup_sizes:

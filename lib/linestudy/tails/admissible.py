@@ -30,6 +30,7 @@ from numpy.typing import ArrayLike
 
 from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.samples import as_sample, mean_and_sd
+from linestudy.results import arguments
 from linestudy.tails.candidate import Candidate, step_edges
 from linestudy.tails.folded import fit_folded_t
 from linestudy.tails.outliers import fit_outliers
@@ -245,6 +246,7 @@ def tails(
     """
     from linestudy.results import CannotJudge
 
+    arguments.positive(n_eff_mean=n_eff_mean, n_eff_sd=n_eff_sd)
     y = np.sort(as_sample(values, least=10))
     y = _folded_back(y, bound)
     x, counts = np.unique(y, return_counts=True)

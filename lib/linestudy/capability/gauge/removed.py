@@ -173,6 +173,8 @@ def gauge_removed(
     arguments.number("gauge_sd", gauge_sd, least=0)
     arguments.share("confidence", confidence)
     best = _index(quantiles, sd, gauge_sd, lower, upper, bias)
+    if not len(truths):
+        raise ValueError("truths is empty; at least a hundred are needed.")
     drawn = [_index(q, s, g, lower, upper, bias) for q, s, g in truths]
     kept = [row for row in drawn if row is not None]
     if best is None or len(kept) < (1 - _LOST) * len(drawn):

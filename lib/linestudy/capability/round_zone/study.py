@@ -13,7 +13,16 @@ from linestudy.capability.round_zone.geometry import ellipse_index, grouped, piv
 from linestudy.numerics import generator
 from linestudy.numerics.arrays import FloatArray
 from linestudy.numerics.shares import share_interval
-from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show, show_ppm
+from linestudy.results import (
+    Absent,
+    CannotJudge,
+    Finding,
+    Interval,
+    arguments,
+    data_arguments,
+    show,
+    show_ppm,
+)
 from linestudy.results.declared import Declaration
 from linestudy.results.rounding import as_given, p_text
 from linestudy.results.tables import Quantity, Rows
@@ -318,6 +327,7 @@ def position_capability(
         raise CannotJudge(
             "The deviations do not spread in two directions, so no ellipse describes them."
         )
+    arguments.positive(n_eff_mean=n_eff_mean, n_eff_sd=n_eff_sd)
     for_mean, for_sd = min(n_eff_mean or n, n), max(min(n_eff_sd or n, n), 4.0)
     radius = diameter / 2
     means, covariances = pivots(mean, covariance, for_mean, for_sd, generator(seed, "position"))
@@ -386,10 +396,7 @@ def _deviations(name: str, values: ArrayLike) -> NDArray[np.float64]:
 
     if isinstance(values, pd.DataFrame):
         raise TypeError(f"{name} is a table; give the one column that holds the readings.")
-    array = np.asarray(values, dtype=float)
-    if array.ndim != 1:
-        raise ValueError(f"{name} has shape {array.shape}; one dimension is needed.")
-    return array
+    return data_arguments.numbers(values, 1, name=name)
 
 
 def _bivariate_normal(points: FloatArray, n_eff: float) -> float:

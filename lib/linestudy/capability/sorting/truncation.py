@@ -151,6 +151,7 @@ def truncated_capability(
     if sorting_error_sd is not None:
         arguments.number("sorting_error_sd", sorting_error_sd, least=0)
     arguments.share("confidence", confidence)
+    arguments.positive(n_eff=n_eff)
     for name, count in (
         ("rejected_count", rejected_count),
         ("accepted_count", accepted_count),

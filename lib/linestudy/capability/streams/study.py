@@ -10,7 +10,7 @@ import numpy as np
 from linestudy.capability.finding import CapabilityStudy
 from linestudy.capability.quantile_movement import index_sides
 from linestudy.numerics import generator
-from linestudy.results import Absent, CannotJudge, Finding, Interval, show
+from linestudy.results import Absent, CannotJudge, Finding, Interval, arguments, show
 from linestudy.results.declared import Declaration
 from linestudy.results.tables import Rows
 from linestudy.shape.fitting import FittedDistribution, fit
@@ -204,6 +204,7 @@ def stream_capability(
     """
     from scipy.special import ndtri
 
+    arguments.share("confidence", confidence)
     held = {name: item for name, item in found.items() if isinstance(item.Ppk, Interval)}
     if len(held) < 2:
         raise CannotJudge(f"Of {len(found)} streams {len(held)} have an index; two are needed.")

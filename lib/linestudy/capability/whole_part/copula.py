@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linestudy.numerics import generator
-from linestudy.results import Interval
+from linestudy.results import Interval, arguments, data_arguments
 
 #: Points of the integration, a power of two.
 POINTS = 4096
@@ -109,7 +109,10 @@ def share_failing_any(
     from scipy.special import ndtr, ndtri
     from scipy.stats import qmc
 
-    low, high = np.asarray(below, dtype=float), np.asarray(above, dtype=float)
+    low = data_arguments.one_dimensional(below, name="below", what="share")
+    high = data_arguments.one_dimensional(above, name="above", what="share")
+    correlation = np.asarray(correlation)
+    arguments.whole("nodes", nodes, least=1)
     k = low.size
     if correlation.shape != (k, k) or high.size != k:
         raise ValueError(

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from linestudy.numerics.quadrature import legendre
-from linestudy.results import CannotJudge, arguments
+from linestudy.results import CannotJudge, arguments, data_arguments
 
 #: A normal error beyond this many standard deviations changes no verdict that a double could show.
 REACH = 8.5
@@ -128,7 +128,11 @@ def global_risks(
 
     arguments.number("gauge_sd", gauge_sd, above=0)
     arguments.limits(lower, upper, needed=False)
-    bands = np.atleast_1d(np.asarray(guard_band, dtype=float))
+    arguments.number("bias", bias)
+    arguments.positive(scale=scale)
+    bands = data_arguments.one_dimensional(
+        np.atleast_1d(guard_band), name="guard_band", least=1, what="guard band"
+    )
     span = REACH * gauge_sd + abs(bias)
     wide = span + float(np.abs(bands).max())
     edges = [limit for limit in (lower, upper) if limit is not None]

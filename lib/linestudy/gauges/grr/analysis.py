@@ -286,11 +286,7 @@ def grr_anova_stack(
     arguments.one_of("method", method, ("pivotal", "mls"))
     _check(pool_above, sigma_multiplier, confidence, draws)
     # In a cell the order of the readings says nothing; sums do not depend on it.
-    cube = np.sort(np.asarray(readings, dtype=float), axis=-1)
-    if cube.ndim != 4:
-        raise ValueError(
-            f"readings has shape {cube.shape}; four dimensions are needed: studies, parts, appraisers, trials."
-        )
+    cube = np.sort(data_arguments.numbers(readings, 4, name="readings"), axis=-1)
     arguments.same_length(readings=cube, tolerances=tolerances)
     for width in tolerances:
         data_arguments.width("tolerances", width)

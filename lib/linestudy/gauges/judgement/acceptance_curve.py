@@ -213,7 +213,7 @@ def gauge_performance_curve(
     >>> round(curve.sides["upper"].threshold.estimate, 3)
     1.45
     """
-    x = np.asarray(measured, dtype=float)
+    x = data_arguments.one_dimensional(measured, name="measured", what="part")
     said = np.asarray(accepted)
     if x.shape != said.shape or x.ndim != 1:
         raise ValueError(f"measured has shape {x.shape}, accepted {said.shape}; both must be (n,)")

@@ -220,6 +220,7 @@ def drift_study(
     known = data_arguments.for_each(reference, values.size, name="reference")
     errors = values - known
     arguments.share("confidence", confidence)
+    arguments.positive(resolution=resolution)
     data_arguments.width("tolerance", tolerance)
     data_arguments.width("allowed", allowed)
     stretch = np.searchsorted(np.sort(np.asarray(resets, dtype=float)), x, side="right")

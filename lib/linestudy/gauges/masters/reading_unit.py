@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from linestudy.results import CannotJudge
+from linestudy.results import CannotJudge, data_arguments
 from linestudy.results.rounding import as_given
 
 #: Reading over expectation → what the readings look like, given what they were declared as.
@@ -64,9 +64,7 @@ def refuse_wrong_unit(
     ...
     linestudy.results.errors.CannotJudge: Readings lie near 0.11025 where 2.8 mm is expected, 0.03937 times that: they look like inches read as millimetres. Declare their unit in its [[data]] table.
     """
-    values = np.asarray(readings, dtype=float)
-    if values.ndim != 1:
-        raise ValueError(f"readings has shape {values.shape}; one dimension is needed.")
+    values = data_arguments.one_dimensional(readings, name="readings", what="reading")
     aim = nominal
     if aim is None and lower is not None and upper is not None:
         aim = (lower + upper) / 2

@@ -73,6 +73,7 @@ def sd_limits(n: int, *, sigmas: float = 3.0) -> tuple[float, float, float]:
     [0.0, 0.94, 1.964]
     """
     centre = c4(n)
+    arguments.positive(sigmas=sigmas)
     half = sigmas * math.sqrt(1 - centre**2)
     return max(centre - half, 0.0), centre, centre + half
 
@@ -106,6 +107,7 @@ def range_limits(n: int, *, sigmas: float = 3.0) -> tuple[float, float, float]:
     >>> [round(x, 3) for x in range_limits(5)]
     [0.0, 2.326, 4.918]
     """
+    arguments.positive(sigmas=sigmas)
     centre, half = d2(n), sigmas * d3(n)
     return max(centre - half, 0.0), centre, centre + half
 
@@ -233,6 +235,7 @@ def range_probability_limits(n: int, *, false_rate: float = 0.0027) -> tuple[flo
     from scipy.optimize import brentq
 
     arguments.share("false_rate", false_rate)
+    arguments.whole("n", n, least=2)
     top = 2 * _REACH
     return (
         float(brentq(lambda w: range_cdf(w, n) - false_rate / 2, 0.0, top, xtol=1e-13)),
@@ -272,6 +275,7 @@ def sd_probability_limits(n: int, *, false_rate: float = 0.0027) -> tuple[float,
     from scipy.stats import chi2
 
     arguments.share("false_rate", false_rate)
+    arguments.whole("n", n, least=2)
     low = float(chi2.ppf(false_rate / 2, n - 1))
     high = float(chi2.ppf(1 - false_rate / 2, n - 1))
     return math.sqrt(low / (n - 1)), math.sqrt(high / (n - 1))

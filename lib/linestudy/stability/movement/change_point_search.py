@@ -226,6 +226,7 @@ def change_points(
     if np.ptp(y) == 0:
         raise CannotJudge("The values never differ, so there is no step to find.")
     if slope_per_thousand is not None:
+        arguments.number("slope_per_thousand", slope_per_thousand)
         y = y - slope_per_thousand / 1000 * (x - x.mean())
     time = _fast_time(y)
     length = int(max(math.ceil(5 * time), y.size // _BLOCKS, 1))

@@ -186,6 +186,7 @@ def variance_components(
     """
     arguments.share("confidence", confidence)
     arguments.whole("draws", draws, least=10)
+    arguments.positive(line_rate=line_rate)
     y = data_arguments.one_dimensional(data_arguments.column(data, value, "value"), least=20)
     names, codes = levels_of(data, levels, line_rate, y.size)
     centred = y - y.mean()
