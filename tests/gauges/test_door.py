@@ -44,7 +44,7 @@ WRONG: list[tuple[Callable[[], Any], type[Exception], str]] = [
     (lambda: g.grr_anova(TABLE, appraiser=None, method="MLS"), ValueError, "did you mean 'mls'"),
     (lambda: g.grr_anova_stack(WIDE, [None] * 40), ValueError, "four dimensions"),
     (lambda: g.influence(TABLE, part="prat"), ValueError, "did you mean 'part'"),
-    (lambda: g.nested_components(TABLE, "part"), TypeError, "tuple of columns"),
+    (lambda: g.nested_components(TABLE, "part"), TypeError, "levels must be a list"),
     (lambda: g.nested_components(TABLE, ("lot",)), ValueError, "no such column"),
     (lambda: g.judgement_agreement(TABLE), ValueError, "no such column"),
     (lambda: g.gauge_performance_curve([1, 2], [0.3, 1]), ValueError, "True and False"),

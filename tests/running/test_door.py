@@ -138,6 +138,18 @@ def test_what_is_not_is_named_with_what_may_be_given(
     assert str(told.value) == said
 
 
+def test_of_arguments_without_number_each_is_looked_at() -> None:
+    @guarded
+    def named(*place: str, **sizes: float) -> int:
+        return len(place) + len(sizes)
+
+    assert named("a", "b", c=1) == 3
+    with pytest.raises(TypeError, match="place must be text, not int 1"):
+        named("a", 1)  # type: ignore[arg-type]
+    with pytest.raises(TypeError, match="sizes must be a single number, not str 'x'"):
+        named(c="x")  # type: ignore[arg-type]
+
+
 def test_too_many_arguments_are_told_in_the_words_of_python() -> None:
     with pytest.raises(TypeError, match="unexpected keyword argument 'numbr'"):
         asked(numbr=3)

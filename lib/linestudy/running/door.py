@@ -53,8 +53,9 @@ def guarded(function: _F) -> _F:
             # An argument too many or too few, or under an old name: Python's own words, or what knows old names.
             return function(*args, **kwargs)
         for name, value in given.items():
-            if name in notes:
-                _check(function, name, value, notes[name])
+            for one in _each(_signature(function).parameters[name], value):
+                if name in notes:
+                    _check(function, name, one, notes[name])
         return function(*args, **kwargs)
 
     return cast("_F", call)
@@ -63,6 +64,13 @@ def guarded(function: _F) -> _F:
 @functools.cache
 def _signature(function: Callable[..., Any]) -> inspect.Signature:
     return inspect.signature(function)
+
+
+def _each(parameter: inspect.Parameter, value: Any) -> Iterable[Any]:
+    """What the note of a parameter is about: each value, where it takes any number of them."""
+    if parameter.kind is inspect.Parameter.VAR_POSITIONAL:
+        return cast("Iterable[Any]", value)
+    return value.values() if parameter.kind is inspect.Parameter.VAR_KEYWORD else (value,)
 
 
 def _check(function: Callable[..., Any], name: str, value: Any, note: str) -> None:
@@ -88,7 +96,7 @@ def _refusal(function: Callable[..., Any], kind: str, value: Any) -> str | None:
     holds, words = _KINDS.get(outer, (None, ""))
     if holds is None:
         named = _class_named(function, kind, value)
-        return None if named is None or isinstance(value, named) else f"a {named.__name__}"
+        return None if named is None or isinstance(value, named) else _a(named.__name__)
     if not holds(value):
         return words
     if not inner or not isinstance(value, Collection) or getattr(value, "shape", None) == ():
@@ -108,7 +116,11 @@ def _refusal(function: Callable[..., Any], kind: str, value: Any) -> str | None:
 
 
 def _words(kind: str) -> str:
-    return _KINDS.get(kind.split("[")[0], (None, f"a {kind}"))[1]
+    return _KINDS.get(kind.split("[")[0], (None, _a(kind)))[1]
+
+
+def _a(name: str) -> str:
+    return f"{'an' if name[0] in 'AEIOU' else 'a'} {name}"
 
 
 @functools.cache
