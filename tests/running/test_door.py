@@ -62,7 +62,7 @@ def asked(
         {"file": Path("a.csv")},
         {"draw": print},
     ],
-    ids=repr,
+    ids=lambda given: f"{next(iter(given))} {type(next(iter(given.values()))).__name__}",
 )
 def test_what_is_of_its_kind_passes(given: dict[str, Any]) -> None:
     assert asked(**given) == "answered"
@@ -128,7 +128,7 @@ def test_what_is_of_its_kind_passes(given: dict[str, Any]) -> None:
         ({"file": 3}, TypeError, "file must be a path or text, not int 3."),
         ({"draw": 3}, TypeError, "draw must be a function or None, not int 3."),
     ],
-    ids=lambda value: repr(value)[:40],
+    ids=lambda value: f"{next(iter(value))}" if isinstance(value, dict) else "",
 )
 def test_what_is_not_is_named_with_what_may_be_given(
     given: dict[str, Any], kind: type[Exception], said: str
