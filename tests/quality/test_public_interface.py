@@ -50,7 +50,7 @@ def section(doc: str, title: str) -> str:
 def lacks(function: Callable[..., Any], computes: bool) -> list[str]:
     """What a docstring does not say, in words."""
     doc = inspect.getdoc(function) or ""
-    module = inspect.getmodule(function)
+    module = inspect.getmodule(inspect.unwrap(function))
     missing = []
     described = section(doc, "Parameters")
     for name in inspect.signature(function).parameters:

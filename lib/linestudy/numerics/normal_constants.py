@@ -146,6 +146,11 @@ def d2_star(n: int, g: int = 1) -> float:
     float
         ``sqrt(d2**2 + d3**2 / g)``; tends to d2 as g grows.
 
+    Raises
+    ------
+    ValueError, TypeError
+        A size or a number of samples that is too small or not whole.
+
     See Also
     --------
     d2 : Its limit for many samples.
