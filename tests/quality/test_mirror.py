@@ -19,7 +19,6 @@ WITHOUT = {
     "capability": 2,
     "dossier": 23,
     "figures": 10,
-    "linelog": 5,
     "plan": 1,
     "records": 6,
     "results": 5,

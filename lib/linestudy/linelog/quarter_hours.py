@@ -90,7 +90,7 @@ def quarter_hour_sums_of(table: pd.DataFrame) -> QuarterHourSums:
     Parameters
     ----------
     table : pandas.DataFrame
-        As :meth:`linestudy.linelog.LogSummary.cells` gives it.
+        As :meth:`linestudy.linelog.LogSummary.quarter_hour_sums` gives it.
 
     Returns
     -------
@@ -337,8 +337,9 @@ def wear_of_quarter_hours(
         of_block[keep],
         int(length * full),
     )
-    last = cells.tags.iloc[int(np.argmax(first))]
-    ends = (float(first.min()), float(last["first"] + last["n"]))
+    # Parts of the last cell are spread evenly from its first on, also where other stations' parts lie between them.
+    at = int(np.argmax(first))
+    ends = (float(first.min()), float(2 * (cells.origin + cells.x[at] / cells.n[at]) - first[at]))
     return of_blocks(
         blocks, sd, ends, lower=lower, upper=upper, margin=margin, confidence=confidence, unit=unit
     )
