@@ -16,10 +16,7 @@ ROOT = Path(__file__).resolve().parents[2]
 LIBRARY = ROOT / "lib" / "linestudy"
 #: Modules of each room without a test file of their name.
 WITHOUT = {
-    "capability": 2,
     "dossier": 23,
-    "figures": 10,
-    "plan": 1,
     "records": 6,
     "results": 5,
     "running": 2,

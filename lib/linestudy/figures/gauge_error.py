@@ -218,9 +218,11 @@ def rejects(study: RejectsStudy, *, ax: Axes | None = None) -> Picture:
                 marker,
                 color=color,
                 markersize=5,
-                label=name if index == len(rows) - 1 else None,
                 linestyle="none",
             )
+    for name, color, marker in (("predicted", DEEP, "o"), ("observed", SOFT, "D")):
+        if any(getattr(row, name) is not None for row in rows):
+            axes.plot([], [], marker, color=color, markersize=5, label=name, linestyle="none")
     logarithmic(axes)
     axes.set_xlim(left=least)
     axes.set_yticks(

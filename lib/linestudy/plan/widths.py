@@ -136,11 +136,11 @@ def interval_size(
     def at(n: int) -> Interval:
         return one_sided_index_interval(3 * true_index, 1.0, n, n - 1, confidence)
 
-    low, high = 2, 4
+    low, high = 1, 2
     while at(high).half_width > half_width:
-        low, high = high, high * 2
-        if high > largest:
+        if high == largest:
             raise CannotJudge(f"More than {largest:,} parts would be needed.")
+        low, high = high, min(high * 2, largest)
     while high - low > 1:
         middle = (low + high) // 2
         if at(middle).half_width > half_width:
