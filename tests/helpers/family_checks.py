@@ -14,7 +14,7 @@ from linestudy.shape.families.family import Family, FamilyInScipy
 SHARES = np.array([1e-9, 1e-6, 0.00135, 0.1, 0.5, 0.9, 0.99865, 1 - 1e-6])
 
 
-def is_scipys(family: FamilyInScipy, coordinates: Sequence[float], theirs: Any) -> None:
+def assert_is_scipys(family: FamilyInScipy, coordinates: Sequence[float], theirs: Any) -> None:
     """Quantiles, density, both shares; the smaller one to its own digits."""
     c = np.array(coordinates, dtype=float)
     x = theirs.ppf(SHARES)
@@ -25,7 +25,7 @@ def is_scipys(family: FamilyInScipy, coordinates: Sequence[float], theirs: Any) 
     assert family.sf(far, c) == pytest.approx([1e-4, 1e-9, 1e-12], rel=1e-5)
 
 
-def score_is_a_slope(family: Family, x: Any, coordinates: Sequence[float]) -> None:
+def assert_score_is_a_slope(family: Family, x: Any, coordinates: Sequence[float]) -> None:
     """Against differences of the log density, at values inside."""
     at = np.array(coordinates, dtype=float)
     for index, slope in enumerate(family.score(x, at)):
@@ -35,7 +35,7 @@ def score_is_a_slope(family: Family, x: Any, coordinates: Sequence[float]) -> No
         assert np.broadcast_to(slope, np.shape(x)) == pytest.approx(numerical, rel=1e-5, abs=1e-6)
 
 
-def starts_near(family: Family, x: Any, theirs: Any) -> None:
+def assert_starts_near(family: Family, x: Any, theirs: Any) -> None:
     """Where a search begins, the values are nearly as likely as under the truth: within four for each thousand."""
     values = np.sort(np.asarray(x, dtype=float))
     ones = np.ones(values.size)

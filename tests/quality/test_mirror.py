@@ -17,10 +17,8 @@ LIBRARY = ROOT / "lib" / "linestudy"
 #: Modules of each room without a test file of their name.
 WITHOUT = {
     "dossier": 23,
-    "records": 6,
     "results": 5,
     "running": 2,
-    "simulate": 10,
     "study": 2,
     "verdict": 17,
 }

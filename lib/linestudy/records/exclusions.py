@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 NO_READING = "no reading"
 BELOW_BOUND = "below the physical bound"
+ABOVE_BOUND = "above the physical bound"
 IMPLAUSIBLE = "outside the range in which readings of this part can lie"
 OUT_OF_RANGE = "outside the gauge's range"
 BEYOND = "no measurement: far beyond the size on the drawing, or nought but for rounding"
@@ -112,7 +113,7 @@ def judge_values(
     if characteristic.bound is not None:
         # A bound above the limits is one that parts cannot exceed.
         if characteristic.upper is not None and characteristic.bound >= characteristic.upper:
-            reasons.give(values > characteristic.bound, BELOW_BOUND)
+            reasons.give(values > characteristic.bound, ABOVE_BOUND)
         else:
             reasons.give(values < characteristic.bound, BELOW_BOUND)
     if characteristic.plausible is not None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import pint
 
 #: Only letters and signs: pint would also work out arithmetic such as "m**99", which no cell needs.
-_UNIT = re.compile(r'[A-Za-zµμ°%"/]{1,12}')
+_UNIT = re.compile(r'[A-Za-zµμΩ°%"/]{1,12}')
 #: Units met in exports; anything else is refused rather than guessed at ("a" is a year to pint).
 _KNOWN = frozenset(
     [
@@ -71,7 +71,11 @@ _KNOWN = frozenset(
         "deg",
     ]
 )
-_SPELT = {'"': "inch", "um": "micrometer", "°": "degree", "Ω": "ohm", "Ohm": "ohm", "°C": "degC"}
+#: What pint calls them; to it a mil is an angle and Nm a yarn's number.
+_SPELT = {
+    '"': "inch", "um": "micrometer", "mil": "thou", "Nm": "newton * meter",
+    "°": "degree", "Ω": "ohm", "Ohm": "ohm", "°C": "degC",
+}  # fmt: skip
 
 
 def is_unit(text: str) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from family_checks import SHARES, score_is_a_slope
+from family_checks import SHARES, assert_score_is_a_slope
 from scipy import stats
 
 from linestudy.shape.families import FAMILIES
@@ -26,7 +26,7 @@ def test_it_is_scipys(name: str, gamma: float, delta: float) -> None:
     assert kind.logpdf(x[1:-1], at) == pytest.approx(theirs.logpdf(x[1:-1]), rel=1e-6)
     assert kind.cdf(x, at) == pytest.approx(SHARES, rel=1e-5)
     assert kind.sf(x, at) == pytest.approx(1 - SHARES, rel=1e-5)
-    score_is_a_slope(kind, x[2:-2], at)
+    assert_score_is_a_slope(kind, x[2:-2], at)
 
 
 @pytest.mark.parametrize("side", [1.0, -1.0])
@@ -42,7 +42,7 @@ def test_a_bent_normal_is_a_lognormal_to_either_side(side: float) -> None:
     beyond = np.array([5.0 - side * 0.001])
     assert kind.logpdf(beyond, at)[0] == -np.inf
     assert kind.cdf(beyond, at)[0] == (0.0 if side > 0 else 1.0)
-    score_is_a_slope(kind, x[2:-2], at)
+    assert_score_is_a_slope(kind, x[2:-2], at)
 
 
 def test_a_bent_normal_without_a_bend_is_straight() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from family_checks import SHARES, is_scipys, score_is_a_slope, starts_near
+from family_checks import SHARES, assert_is_scipys, assert_score_is_a_slope, assert_starts_near
 from scipy import stats
 
 from linestudy.shape.families import FAMILIES
@@ -23,13 +23,13 @@ THEIRS = {
 @pytest.mark.parametrize(("location", "scale"), [(0.0, 1.0), (-12.5, 0.004), (1e3, 250.0)])
 def test_it_is_scipys(name: str, location: float, scale: float) -> None:
     kind: Any = FAMILIES[name]
-    is_scipys(kind, [location, np.log(scale)], THEIRS[name](location, scale))
+    assert_is_scipys(kind, [location, np.log(scale)], THEIRS[name](location, scale))
 
 
 @pytest.mark.parametrize("name", THEIRS)
 def test_the_score_is_the_slope_of_the_density(name: str) -> None:
     x = np.array([-3.0, -0.2, 0.3, 1.0, 6.0])
-    score_is_a_slope(FAMILIES[name], x, [0.3, np.log(1.4)])
+    assert_score_is_a_slope(FAMILIES[name], x, [0.3, np.log(1.4)])
 
 
 def test_the_start_of_a_normal_is_its_maximum() -> None:
@@ -46,7 +46,7 @@ def test_the_start_of_a_normal_is_its_maximum() -> None:
 @pytest.mark.parametrize("name", THEIRS)
 def test_a_search_begins_near_the_truth(name: str) -> None:
     theirs = THEIRS[name](7.0, 0.02)
-    starts_near(FAMILIES[name], theirs.ppf((np.arange(500) + 0.5) / 500), theirs)
+    assert_starts_near(FAMILIES[name], theirs.ppf((np.arange(500) + 0.5) / 500), theirs)
 
 
 @pytest.mark.parametrize("name", THEIRS)

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from family_checks import is_scipys, score_is_a_slope, starts_near
+from family_checks import assert_is_scipys, assert_score_is_a_slope, assert_starts_near
 from scipy import stats
 
 from linestudy.shape import fit
@@ -36,10 +36,10 @@ def test_it_is_scipys(name: str, first: float, second: float) -> None:
     at = kind.coordinates([first, second])
     assert kind.parameters(at) == pytest.approx([first, second])
     theirs = THEIRS[name](first, second)
-    is_scipys(kind, at, theirs)
-    score_is_a_slope(kind, theirs.ppf([0.05, 0.4, 0.7, 0.97]), at)
+    assert_is_scipys(kind, at, theirs)
+    assert_score_is_a_slope(kind, theirs.ppf([0.05, 0.4, 0.7, 0.97]), at)
     if first not in (0.6, 0.7):  # without a pole at the bound
-        starts_near(kind, theirs.ppf((np.arange(400) + 0.5) / 400), theirs)
+        assert_starts_near(kind, theirs.ppf((np.arange(400) + 0.5) / 400), theirs)
 
 
 @pytest.mark.parametrize("name", THEIRS)

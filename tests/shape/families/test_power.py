@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from family_checks import SHARES, score_is_a_slope
+from family_checks import SHARES, assert_score_is_a_slope
 from scipy import stats
 
 from linestudy.shape import fit
@@ -38,7 +38,7 @@ def test_a_box_cox_normal_is_a_distribution_whose_density_is_its_slope(power: fl
     inner = x[2:6]
     slope = (BOX.cdf(inner + 1e-5, at) - BOX.cdf(inner - 1e-5, at)) / 2e-5
     assert np.exp(BOX.logpdf(inner, at)) == pytest.approx(slope, rel=1e-6)
-    score_is_a_slope(BOX, inner, at)
+    assert_score_is_a_slope(BOX, inner, at)
 
 
 @pytest.mark.checks(
@@ -91,7 +91,7 @@ def test_yeo_and_johnsons_transform_is_scipys_on_both_sides(power: float) -> Non
     assert YEO.cdf(x, at) == pytest.approx(stats.norm.cdf(z), rel=1e-9)
     assert YEO.sf(x, at) == pytest.approx(stats.norm.sf(z), rel=1e-9)
     assert YEO.cdf(YEO.ppf(SHARES, at), at) == pytest.approx(SHARES, rel=1e-7)
-    score_is_a_slope(YEO, np.array([1.8, 1.97, 2.03, 2.3]), at)
+    assert_score_is_a_slope(YEO, np.array([1.8, 1.97, 2.03, 2.3]), at)
 
 
 def test_yeo_and_johnsons_median_is_a_parameter_whatever_the_zero() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from family_checks import is_scipys, score_is_a_slope, starts_near
+from family_checks import assert_is_scipys, assert_score_is_a_slope, assert_starts_near
 from scipy import stats
 
 from linestudy.shape.families import FAMILIES
@@ -34,9 +34,9 @@ def test_it_is_scipys(name: str, first: float, second: float, third: float) -> N
     at = kind.coordinates(own)
     assert kind.parameters(at) == pytest.approx(own, rel=1e-9)
     theirs = THEIRS[name](*own)
-    is_scipys(kind, at, theirs)
-    score_is_a_slope(kind, theirs.ppf([0.05, 0.4, 0.7, 0.97]), at)
-    starts_near(kind, theirs.ppf((np.arange(400) + 0.5) / 400), theirs)
+    assert_is_scipys(kind, at, theirs)
+    assert_score_is_a_slope(kind, theirs.ppf([0.05, 0.4, 0.7, 0.97]), at)
+    assert_starts_near(kind, theirs.ppf((np.arange(400) + 0.5) / 400), theirs)
 
 
 @pytest.mark.parametrize("skew", [0.3, 1.0, 1.8])

@@ -10,6 +10,7 @@ import numpy as np
 from linestudy.capability.whole_part.bins_study import BinsStudy
 from linestudy.records.across.rows_noticed import SORTED
 from linestudy.records.exclusions import (
+    ABOVE_BOUND,
     BELOW_BOUND,
     IMPLAUSIBLE,
     NO_ORDER,
@@ -200,7 +201,7 @@ def _suspect(
     # Below a bound that lies near the lower limit, or inside it, parts may lie.
     near = _where_parts_lie(item)
     if item.bound is not None and item.lower is not None and near and item.bound > near[0]:
-        guilty.append(BELOW_BOUND)
+        guilty += [BELOW_BOUND, ABOVE_BOUND]
     if any(_codes_among_parts(one, item) for one in data):
         guilty.append(NO_READING)
     # A row whose only value was left out is left out as a row.
