@@ -81,7 +81,7 @@ def evidence_of_log(
     replace : bool
         Whether older files of that name go.
     tell : callable
-        What is told of the work's progress.
+        Called with reports of progress.
     """
     import json
 

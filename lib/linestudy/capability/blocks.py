@@ -24,7 +24,7 @@ LEAST_BLOCKS = 10
 MOST_BLOCKS = 400
 RESAMPLES = 2_000
 #: Effective sample sizes that differ by more than this factor deserve a caution (no source).
-APART = 2.0
+LARGE_FACTOR = 2.0
 
 
 @dataclass(frozen=True)
@@ -210,7 +210,7 @@ def block_bootstrap(
         ("mean", by_mean, used_mean),
         ("standard deviation", by_sd, used_sd),
     ):
-        if used > APART * blocks_say:
+        if used > LARGE_FACTOR * blocks_say:
             notes.append(
                 f"Blocks give an effective sample size of {blocks_say:,.0f} for the {name} where "
                 f"the intervals used {used:,.0f}: they may be too narrow."

@@ -125,7 +125,7 @@ def evaluate(study: Study, records: Records, findings: Findings) -> Findings:
 
 
 def _one(study: Study, records: Records, item: Characteristic, findings: Findings) -> Findings:
-    """Everything about one characteristic alone."""
+    """Evaluate one characteristic alone."""
     new = Findings()
     if item.is_attribute:
         return new
@@ -193,7 +193,7 @@ def _beside_the_index(
     index: CapabilityStudy,
     new: Findings,
 ) -> None:
-    """What needs no distribution, what checks the effective sample sizes, what lots leave open, and position."""
+    """Evaluate what needs no distribution, the check of effective sample sizes, the effect of few lots, and position."""
     limits: Any = {"lower": item.lower, "upper": item.upper}
     shared: Any = {"confidence": study.confidence, "unit": item.unit or ""}
     sizes: Any = {"n_eff_mean": index.n_eff_mean, "n_eff_sd": index.n_eff_sd}
@@ -216,7 +216,7 @@ def _beside_the_index(
     if in_order and not isinstance(index.Cp, Absent) and kept["subgroup"].notna().any():
         taken = kept[kept["subgroup"].notna()]
         if "station" in taken:
-            # Rows of streams stand between each other.
+            # Rows of streams alternate.
             taken = taken.sort_values("subgroup", kind="stable")
         new.evaluate(
             item.id,
@@ -329,7 +329,7 @@ def _capability(
 
 
 def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[LotDraws | None, str]:
-    """What the lots of the readings leave open, and what a lot is called; None where fewer than two are named.
+    """Lay out what the lots of the readings leave open, and name a lot; None where fewer than two are named.
 
     Of a run the coils, wear between named regrinds and the stations' own levels being known; of a destructive test
     the levels that the study names. Coils count only where every part names one; blank names are left out.
@@ -353,7 +353,7 @@ def lots_of(study: Study, item: Characteristic, table: pd.DataFrame) -> tuple[Lo
 
 
 def _less_wear(study: Study, item: Characteristic, table: pd.DataFrame) -> NDArray[np.float64]:
-    """Values of a run less the wear between the resets that the study names."""
+    """Subtract from the values of a run the wear between the resets that the study names."""
     values = table["value"].to_numpy(dtype=float)
     order = table["order"].to_numpy(dtype=float) if "order" in table else np.arange(values.size)
     own = resets_by_stream(study, item, table)
@@ -397,7 +397,7 @@ def _joint(
 
 
 def _yield(study: Study, frame: pd.DataFrame, findings: Findings, new: Findings) -> YieldStudy:
-    """Yield and rejects of a run, with the risks of its gauge."""
+    """Evaluate yield and rejects of a run, with the risks of its gauge."""
     limits = {
         item.id: (item.lower, item.upper)
         for item in study.characteristics

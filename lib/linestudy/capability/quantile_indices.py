@@ -19,13 +19,13 @@ from linestudy.shape.profile import MANY, can_be_followed, contour_of, is_quadra
 #: Below this many effective values the curvature alone is not trusted.
 _FEW = 200
 _NO_LIMIT = "no such limit"
-#: An index whose interval spans more than tenfold is not told by the readings (common practice, no source), unless it is near
+#: The readings do not determine an index whose interval spans more than tenfold (common practice, no source), unless it is near
 #: nought, where any spread does.
 _TENFOLD, _NEAR_NOUGHT = 10.0, 1 / 3
 
 
 def says_nothing(index: Interval | Absent) -> bool:
-    """Whether an interval of an index spans more than tenfold.
+    """Check whether an interval of an index spans more than tenfold.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ def quantile_intervals(
         Those the distribution was fitted to; below two thousand effective ones the likelihood is
         then followed itself.
     with_rates : bool
-        Whether expected rates are wanted besides the indices; they take more than half of the time.
+        Whether to compute expected rates too; they take more than half of the time.
 
     Returns
     -------
@@ -173,7 +173,7 @@ def _whole(
     upper: float | None,
     confidence: float,
 ) -> dict[str, Interval | Absent]:
-    """The same with what a limit that is not there leaves."""
+    """Add the entries of a limit that is not there."""
     if "total" not in found and {"below", "above"} & found.keys():
         found["total"] = found["below" if upper is None else "above"]
     zero = Interval(0.0, 0.0, 0.0, confidence, _NO_LIMIT)

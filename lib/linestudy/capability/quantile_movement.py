@@ -80,9 +80,9 @@ def index_sides(item: FittedDistribution, lower: float | None, upper: float | No
     return sides
 
 
-def _times(room: float, spread: float) -> float:
-    """How many times a spread fits; one that a search made nothing of fits ten thousand million times, not infinitely often."""
-    return room / spread if spread > 1e-10 * abs(room) else 1e10 * float(np.sign(room))
+def _times(margin: float, spread: float) -> float:
+    """Divide a margin by a spread; a spread of nothing gives ten thousand million, not infinity."""
+    return margin / spread if spread > 1e-10 * abs(margin) else 1e10 * float(np.sign(margin))
 
 
 def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:
@@ -107,24 +107,24 @@ def targets_of(lower: float | None, upper: float | None) -> dict[str, Target]:
             total += float(item.sf(moved(item, upper, shift)))
         return 1e6 * max(total, 1e-300)
 
-    wanted: dict[str, Target] = {
+    targets: dict[str, Target] = {
         "Ppk": lambda item, s: quantile_index(item, *limits(item, s))[1],
     }
     if lower is not None and upper is not None:
-        wanted["total"] = lambda item, s: ppm(item, s, True, True)
+        targets["total"] = lambda item, s: ppm(item, s, True, True)
     if lower is not None:
-        wanted["below"] = lambda item, s: ppm(item, s, True, False)
+        targets["below"] = lambda item, s: ppm(item, s, True, False)
     if upper is not None:
-        wanted["above"] = lambda item, s: ppm(item, s, False, True)
+        targets["above"] = lambda item, s: ppm(item, s, False, True)
     if lower is not None and upper is not None:
-        wanted["Pp"] = lambda item, s: float(quantile_index(item, *limits(item, s))[0] or 0.0)
-    return wanted
+        targets["Pp"] = lambda item, s: float(quantile_index(item, *limits(item, s))[0] or 0.0)
+    return targets
 
 
 def scale_of(
     name: str, estimate: float
 ) -> tuple[Callable[[float], float], Callable[[float], float]]:
-    """To a scale without bounds on which a number's likelihood is nearly a parabola, and back."""
+    """Map to a scale without bounds on which a number's likelihood is nearly a parabola, and back."""
     from scipy.special import ndtr, ndtri
 
     if name not in ("Pp", "Ppk"):
@@ -183,7 +183,7 @@ def profiled(
 def _slow(
     item: FittedDistribution, number: Callable[[Shift], float], n_eff_mean: float, n_eff_sd: float
 ) -> float:
-    """Variance of a number from slow movements that the mean knows of and the spread does not.
+    """Compute the variance of a number from slow movements that the mean includes and the SD does not.
 
     What moves a process may add to its values or, where they begin at a bound, stretch them; nobody
     knows which, so the larger effect counts. Stretching carries the tail along: on a skewed process it

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from linestudy.results.picture import Picture
 
 #: ISO 22514-3: fewer parts than the first are no study, fewer than the second a poor one.
-LEAST, WISHED = 30, 100
+LEAST, PREFERRED = 30, 100
 #: Level of the tests for drift and for serial correlation (common practice, no source).
 ALPHA = 0.01
 
@@ -213,7 +213,7 @@ def machine_performance(
     n = int(y.size)
     if n < LEAST:
         raise CannotJudge(
-            f"{n} parts are no short run; at least {LEAST} are needed, {WISHED} are preferred."
+            f"{n} parts are no short run; at least {LEAST} are needed, {PREFERRED} are preferred."
         )
     shape = select_distribution(
         y, family=family, bound=bound, refits=0, seed=seed, lower=lower, upper=upper
@@ -234,8 +234,8 @@ def machine_performance(
     rest = y - y.mean()
     lag1 = float(rest[1:] @ rest[:-1] / (rest @ rest))
     notes = list(found.cautions)
-    if n < WISHED:
-        notes.append(f"{n} parts were taken; ISO 22514-3 prefers {WISHED}.")
+    if n < PREFERRED:
+        notes.append(f"{n} parts were taken; ISO 22514-3 prefers {PREFERRED}.")
     if line.pvalue < ALPHA:
         notes.append(
             f"The run drifts ({p_text(line.pvalue)}); what moved belongs to the process, and the "

@@ -117,7 +117,7 @@ def process_capability(
     the generalized pivot, those of quantile indices by the profile likelihood. With `lots`, intervals come
     from the variance between and within them (:func:`lot_capability`): three coils of a process whose coils
     differ bound next to nothing, however many parts each gave. A family by which the interval of Ppk spans more
-    than tenfold is not told by so few values: the next that describes them takes its place, and a caution says so.
+    than tenfold is dropped: the next that describes the values takes its place, and a caution says so.
     Misleads where the process moved between what was sampled and what will be made, where parts were sorted before they
     were recorded, and where none of the distributions tried is the true one.
 
@@ -172,7 +172,7 @@ def process_capability(
     found = at(confidence)
     untold: tuple[str, ...] = ()
     if says_nothing(found["Ppk"]):
-        fitted, plausible_families, untold = _told(
+        fitted, plausible_families, untold = _determined(
             known, fitted, plausible_families, confidence, seed
         )
         found = at(confidence)
@@ -254,7 +254,7 @@ def _numbers(
     rng: np.random.Generator,
     rates: bool,
 ) -> dict[str, Any]:
-    """Indices and, where wanted, expected rates, each with its interval at one confidence."""
+    """Compute indices and, if asked for, expected rates, each with its interval at one confidence."""
     limits = known.limits
     sizes: _Sizes = {"n_eff_mean": known.n_eff_mean, "n_eff_sd": known.n_eff_sd}
     df = max(known.n_eff_sd - 1, 1.0)
@@ -290,7 +290,7 @@ def _numbers(
         settings: Any = {"target": known.target, "independent": known.independent}
         found = over_lots(found, known.lots, fitted, **limits, **settings)
         # A few clumps of readings hardly show a family's shape.
-        for_level, for_spread = known.lots.worth
+        for_level, for_spread = known.lots.n_eff
         clumped: _Sizes = {
             "n_eff_mean": min(known.n_eff_mean, for_level),
             "n_eff_sd": min(known.n_eff_sd, for_spread),
@@ -309,37 +309,37 @@ def _wider(own: Interval | Absent, other: Interval | Absent) -> Interval | Absen
     return replace(own, low=min(own.low, other.low), high=max(own.high, other.high))
 
 
-def _told(
+def _determined(
     known: _Known,
     fitted: FittedDistribution | None,
     plausible_families: tuple[FittedDistribution, ...],
     confidence: float,
     seed: int | None,
 ) -> tuple[FittedDistribution | None, tuple[FittedDistribution, ...], tuple[str, ...]]:
-    """The families by which the values tell an index, and what is said of the others."""
-    told: list[FittedDistribution | None] = []
-    untold: list[tuple[str, Interval]] = []
+    """Select the families whose index the values determine, and say what is open of the others."""
+    determined: list[FittedDistribution | None] = []
+    undetermined: list[tuple[str, Interval]] = []
     one_process = replace(known, lots=None)
     for item in (fitted, *_others(fitted, plausible_families)):
         rng = generator(seed, "capability")
         index = _numbers(one_process, item, (), confidence, rng, False)["Ppk"]
         if says_nothing(index):
-            untold.append(("normal" if item is None else item.family, index))
+            undetermined.append(("normal" if item is None else item.family, index))
         else:
-            told.append(item)
-    if not untold:
+            determined.append(item)
+    if not undetermined:
         return fitted, plausible_families, ()
-    if not told:
+    if not determined:
         return (
             fitted,
             plausible_families,
-            (f"The values leave Ppk anywhere in {show(untold[0][1])}; take more of them.",),
+            (f"The values leave Ppk anywhere in {show(undetermined[0][1])}; take more of them.",),
         )
-    family = "normal" if told[0] is None else told[0].family
-    lost = "; ".join(f"{name}, {show(index)}" for name, index in untold)
+    family = "normal" if determined[0] is None else determined[0].family
+    lost = "; ".join(f"{name}, {show(index)}" for name, index in undetermined)
     return (
-        told[0],
-        tuple(item for item in told[1:] if item is not None),
+        determined[0],
+        tuple(item for item in determined[1:] if item is not None),
         (
             f"By some distributions so few values leave Ppk open more than tenfold ({lost}): they are left out, and the "
             f"index is that of the {family} distribution.",
@@ -385,7 +385,7 @@ def _bound(two_sided: Interval | Absent, wider: Interval | Absent | None) -> flo
 
 
 def _z(ppm: Interval) -> Interval | Absent:
-    """A share as the distance that leaves it beyond one limit of a normal distribution."""
+    """Convert a share to the distance that leaves it beyond one limit of a normal distribution."""
     from scipy.special import ndtri
 
     if ppm.high == 0:

@@ -301,7 +301,7 @@ def tolerance_intervals(
 
 
 def _left_out(n: float, content: float, confidence: float) -> int:
-    """The largest number left out that still holds the share; 0 where none does."""
+    """Find the largest number left out that still holds the share; 0 where none does."""
     low, high = 0, max(math.ceil(n * (1 - content)) + 1, 2)
     while high - low > 1:
         middle = (low + high) // 2
@@ -313,7 +313,7 @@ def _left_out(n: float, content: float, confidence: float) -> int:
 
 
 def _rank(outside: int, n: int, n_eff: float) -> int:
-    """Place, from 0, of the value that bounds the interval."""
+    """Return the place, from 0, of the value that bounds the interval."""
     return max(math.floor(outside * n / n_eff) - 1, 0)
 
 

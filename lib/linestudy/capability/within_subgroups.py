@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from linestudy.results.picture import Picture
 
 #: Estimates that differ by more than this share deserve a caution (common practice, no source).
-APART = 0.10
+LARGE_DIFFERENCE = 0.10
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +199,7 @@ def within_subgroup_sd(
     )
     sds = [one.sd.estimate for one in estimates]
     notes = []
-    if max(sds) > (1 + APART) * min(sds):
+    if max(sds) > (1 + LARGE_DIFFERENCE) * min(sds):
         notes.append(
             f"The estimators differ by {max(sds) / min(sds) - 1:.0%}: single wild values or subgroups of unequal "
             "spread; look at the chart of the spread before using any of them."

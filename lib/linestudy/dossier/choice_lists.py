@@ -27,13 +27,13 @@ class Lists:
             options=told_apart(names), description="characteristic", **wide
         )
         self.stream = widgets.Dropdown(description="stream", **wide)
-        self.told = widgets.HTML()
+        self.progress = widgets.HTML()
         self.note = widgets.HTML(f"<b>{html.escape(choice.note)}</b>" if choice.note else "")
         self.follow()
         for control in (self.about, self.stream):
             control.observe(self._chosen, names="value")
         self.panel = _still_box(
-            widgets, [self.about, self.stream, self.told, self.note], self._words
+            widgets, [self.about, self.stream, self.progress, self.note], self._words
         )
 
     def _words(self) -> str:
@@ -64,9 +64,9 @@ class Lists:
         keep_chosen(self.choice.study, self.choice.characteristic, self.choice.stream)
         views = list(self.choice._shown.values())
         for number, (handle, view) in enumerate(views, start=1):
-            self.told.value = f"drawing {number} of {len(views)} …"
+            self.progress.value = f"drawing {number} of {len(views)} …"
             handle.update(view.now())
-        self.told.value = ""
+        self.progress.value = ""
 
 
 def _still_box(widgets: Any, controls: list[Any], words: Callable[[], str]) -> Any:

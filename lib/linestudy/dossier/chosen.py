@@ -32,9 +32,9 @@ def last_chosen(study: Study) -> tuple[str, str]:
     tuple of (str, str)
         Empty where nothing was chosen.
     """
-    told = os.environ.get(VARIABLE)
-    if told is not None:
-        ident, _, stream = told.partition("/")
+    choice = os.environ.get(VARIABLE)
+    if choice is not None:
+        ident, _, stream = choice.partition("/")
         return ident, stream
     file = _file(study)
     with contextlib.suppress(OSError, ValueError, KeyError, TypeError, AttributeError):

@@ -70,9 +70,9 @@ def reasons(evaluation: Evaluation) -> tuple[str, ...]:
     for one in sheets(evaluation):
         if one.reason:
             alike.setdefault(f"{one.decision}: {one.reason}", []).append(one.name)
-    told = [f"{_of_whom(names)}: {why}" for why, names in alike.items()]
-    told += [f"For the author: {line}" for line in for_the_author(evaluation)]
-    return (*told, "") if told else ()
+    lines = [f"{_of_whom(names)}: {why}" for why, names in alike.items()]
+    lines += [f"For the author: {line}" for line in for_the_author(evaluation)]
+    return (*lines, "") if lines else ()
 
 
 #: Characteristics of one decision and reason that a line names.

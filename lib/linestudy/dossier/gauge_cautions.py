@@ -1,11 +1,11 @@
-"""Cautions of gauge studies, each with who is told; `content/cautions` holds those of all other packages."""
+"""Cautions of gauge studies, each with whom it is for; `content/cautions` holds those of all other packages."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal
 
-#: Who is told.
+#: Whom a caution is for.
 Destination = Literal["condition", "method", "author", "rule"]
 
 

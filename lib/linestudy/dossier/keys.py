@@ -76,7 +76,7 @@ def keys_of(finding: type[Any]) -> tuple[Key, ...]:
     keys = []
     for name in recorded(finding):
         schema = _schema(hints.get(name, Any))
-        unit, meaning, formula = _told(described.get(name, ""))
+        unit, meaning, formula = _in_parts(described.get(name, ""))
         keys.append(Key(name, _words(schema), unit, meaning, formula, schema))
     return tuple(keys)
 
@@ -304,7 +304,7 @@ def _attributes(cls: type[Any]) -> dict[str, str]:
     return found
 
 
-def _told(text: str) -> tuple[str, str, str]:
+def _in_parts(text: str) -> tuple[str, str, str]:
     unit = ""
     match = re.match(r"\[([^\]]+)\]\s*", text)
     if match:

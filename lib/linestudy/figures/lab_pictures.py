@@ -12,7 +12,7 @@ from linestudy.figures.style import DEEP, INK, PALE, SOFT, limit_line, logarithm
 from linestudy.numerics.arrays import FloatArray
 from linestudy.results.picture import Picture
 
-#: Line and marker of each curve: told apart without colour.
+#: Line and marker of each curve: distinguishable without colour.
 _STYLES = (("-", DEEP), ("--", SOFT), (":", INK))
 
 

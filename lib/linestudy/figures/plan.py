@@ -28,8 +28,8 @@ def chance_of_success(
     figure, axes = picture("How many parts does it take?", height=2.8, ax=ax)
     sizes = [one.n for one in study.chances]
     chances = [one.chance for one in study.chances]
-    told = [getattr(one, "found", None) for one in study.chances]
-    found = [share for share in told if share is not None]
+    shares = [getattr(one, "found", None) for one in study.chances]
+    found = [share for share in shares if share is not None]
     if len(found) == len(sizes):
         axes.plot(
             sizes, found, color=DEEP, linewidth=1.2, marker=MARKERS[0], markersize=4,

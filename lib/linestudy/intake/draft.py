@@ -31,8 +31,8 @@ class Item:
     gauge: str = ""
     origin: str = ""
     #: What a person should look at: a fit, a deviation that is missing.
-    told: str = ""
-    #: Whether a list or document has told its limits, or that there are none.
+    remark: str = ""
+    #: Whether a list or document states its limits, or that there are none.
     listed: bool = False
     #: What is asked of its index alone, and by whom; None leaves the study's criteria.
     required: float | None = None
@@ -132,7 +132,7 @@ class Draft:
     def recognised(self) -> list[str]:
         """Say in one line each what the files are taken for."""
         found = [
-            "; ".join(filter(None, (f"{item.name}: {item.origin}", item.limits, item.told)))
+            "; ".join(filter(None, (f"{item.name}: {item.origin}", item.limits, item.remark)))
             for item in self.items
             if item.origin
         ]
@@ -294,12 +294,12 @@ class Draft:
             names = ", ".join(dict.fromkeys(table.path.name for table in self.tables))
             open_points = [each for table in self.tables for each in table.said.open]
             # What is asked of a column ("station, coil or appraiser = … ?") is nothing to do.
-            told = [each for each in open_points if " ? " not in each]
+            remark = [each for each in open_points if " ? " not in each]
             raise InputError(
                 names or "the files",
                 "no column of readings was recognised",
-                told[0]
-                if told and not any(table.said.readings for table in self.tables)
+                remark[0]
+                if remark and not any(table.said.readings for table in self.tables)
                 else "put the names of the columns into one row with the numbers below (commas, semicolons or tabs between), or list the characteristics in a file: "
                 "name, nominal, limits",
             )

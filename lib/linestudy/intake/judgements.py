@@ -237,8 +237,8 @@ def accept_family(
         if str(found.get("family", "auto")) != said["family"]:
             found["family"] = tomlkit.item(said["family"])
         action = f"Distribution {said['family']} accepted: {said['reason']}"
-        told = {"action": action, "by": said["by"], "date": said["date"]}
-        lines = _append_action(document, told, {"characteristic": characteristic}, True)
+        entry = {"action": action, "by": said["by"], "date": said["date"]}
+        lines = _append_action(document, entry, {"characteristic": characteristic}, True)
         return [f'family = "{said["family"]}"', *lines]
 
     return _recorded(study, keys, write)
@@ -310,9 +310,9 @@ def exclude(
 
     def write(document: TOMLDocument, said: dict[str, str]) -> list[str]:
         lines = _append(document, "set_aside", {"reason": said["reason"]}, where)
-        told = {"action": f"Set aside: {said['reason']}", "by": said["by"], "date": said["date"]}
+        entry = {"action": f"Set aside: {said['reason']}", "by": said["by"], "date": said["date"]}
         about = {"characteristic": characteristic}
-        return [*lines, *_append_action(document, told, about, True)]
+        return [*lines, *_append_action(document, entry, about, True)]
 
     return _recorded(study, keys, write)
 
@@ -382,8 +382,8 @@ def _append(
 def _append_action(
     document: TOMLDocument, said: dict[str, str], where: dict[str, Any], done: bool
 ) -> list[str]:
-    told = {**said, **({"done": said["date"]} if done else {})}
-    return _append(document, "action", told, where)
+    entry = {**said, **({"done": said["date"]} if done else {})}
+    return _append(document, "action", entry, where)
 
 
 def _whole(value: Any) -> Any:

@@ -52,7 +52,7 @@ def draft_study(files: Sequence[str | Path], *, study: Study | None = None) -> D
     -----
     Characteristics come from the drawing's list, from QIF, or else from the names of the columns. Readings are given
     to the characteristic whose name they bear (in the column, sheet, block or file), else to the only one
-    whose limits their median fits. What cannot be told is asked.
+    whose limits their median fits. What cannot be decided is asked.
 
     Examples
     --------
@@ -105,17 +105,17 @@ def readable_files(files: Sequence[Path]) -> tuple[list[Path], list[str]]:
     (list of pathlib.Path, list of str)
         The files that can be read, and one sentence for each of the others.
     """
-    readable, told = [], []
+    readable, remark = [], []
     for file in files:
         if file.is_dir():
-            told.append(f"Left out: {file.name} is a folder.")
+            remark.append(f"Left out: {file.name} is a folder.")
             continue
         try:
             describe(file)
             readable.append(file)
         except InputError as error:
-            told.append(f"Left out: {error}.")
-    return readable, told
+            remark.append(f"Left out: {error}.")
+    return readable, remark
 
 
 def _from_study(study: Study) -> Draft:
@@ -167,7 +167,7 @@ def _take(draft: Draft, path: Path, listed: Sequence[Drawn], whence: str) -> Non
             listed=True,
             gauge=drawn.gauge,
             origin=f"{path.name} line {drawn.line}{whence}",
-            told=drawn.told,
+            remark=drawn.remark,
         )
         item.judged = drawn.lower is None and drawn.upper is None and drawn.nominal is None
         item.judged &= bool(whence)
@@ -219,11 +219,11 @@ def _give(draft: Draft, table: Table, listed: bool) -> None:
             item = _by_readings(draft, readings)
         if item is not None and _is_deviation(item, readings):
             table.ids[readings.label] = ""
-            told = (
+            remark = (
                 f'"{readings.label}" holds deviations from the nominal of {item.name}, {item.nominal:g}: give a file with the '
                 "sizes themselves"
             )
-            table.said = replace(table.said, open=(*table.said.open, told))
+            table.said = replace(table.said, open=(*table.said.open, remark))
         elif item is not None and item.id not in table.ids.values():
             table.ids[readings.label] = item.id
             if item.unit is None and _fits(item, readings, 1.0):

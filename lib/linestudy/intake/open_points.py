@@ -129,13 +129,13 @@ def _of_item(draft: Draft, item: Item) -> Iterator[Question]:
     ) or key in draft.asked:
         below = _below_nought(draft, item)
         choices = ["no, 0 is a bound of what can be", "yes, 0 is the lower limit"]
-        told = (
+        evidence = (
             "readings below 0 are in the files" if below else "no reading in the files is below 0"
         )
         yield Question(
             key,
             f"Can {item.name} be below 0 at all?",
-            told,
+            evidence,
             choices=choices,
             default=choices[int(below)],
         )
@@ -161,8 +161,8 @@ def _factor(draft: Draft, table: Table) -> tuple[str, str] | None:
         if factor is not None:
             own, drawn = units_of(factor)
             if _same_unit(item.unit, drawn):
-                told = f"the median {readings.middle:.4g} is {1 / factor:.4g} times what the drawing says, {item.middle:g} {item.unit}"
-                return ("in" if own == "inch" else own), told
+                evidence = f"the median {readings.middle:.4g} is {1 / factor:.4g} times what the drawing says, {item.middle:g} {item.unit}"
+                return ("in" if own == "inch" else own), evidence
     return None
 
 

@@ -169,7 +169,7 @@ def run_of(study: Study) -> Data:
 
 
 def _digests(paths: dict[str, Path]) -> dict[str, str]:
-    """SHA-256 of every file; threads do, for hashing lets go of the interpreter."""
+    """Compute the SHA-256 of every file; in threads, for hashing releases the interpreter lock."""
     from concurrent.futures import ThreadPoolExecutor
 
     with ThreadPoolExecutor(min(os.cpu_count() or 1, 4)) as threads:
@@ -177,7 +177,7 @@ def _digests(paths: dict[str, Path]) -> dict[str, str]:
 
 
 def _key(study: Study, data: Data, digest: str) -> str:
-    """SHA-256 over the file and everything that decides how its rows are taken."""
+    """Compute the SHA-256 over the file and everything that decides how its rows are taken."""
     settings = data.model_dump(mode="json", exclude={"file", "engine", "subgroup"})
     settings["characteristics"] = [
         item.model_dump(mode="json", include={"id", "name", "unit", "bound", "plausible", "upper"})
@@ -191,7 +191,7 @@ def _key(study: Study, data: Data, digest: str) -> str:
 
 
 def _place(target: Path, name: str) -> Path:
-    """Folder of one daily file within the log; its name is made safe for every file system."""
+    """Name the folder of one daily file within the log, safe for every file system."""
     safe = "".join(c if c.isalnum() or c in "-_." else "_" for c in name)
     if safe != name:
         safe = f"{safe}-{hashlib.sha256(name.encode()).hexdigest()[:8]}"
@@ -253,7 +253,7 @@ def _write(
 
 
 def _forget_changed(target: Path, keys: dict[str, str]) -> None:
-    """Rows of an earlier content of a daily file are not rows of the log any more."""
+    """Drop rows of an earlier content of a daily file from the log."""
     for name, key in keys.items():
         for path in _place(target, name).iterdir():
             if key not in path.name:

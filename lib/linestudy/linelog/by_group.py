@@ -29,7 +29,7 @@ def made_by_group(
     limits: Mapping[str, FrozenLimits] | None = None,
     words: Mapping[str, bool] | None = None,
 ) -> pd.DataFrame:
-    """Count, mean, SD, Ppk, points out of control and yield of each daily file, coil and stream.
+    """Tabulate count, mean, SD, Ppk, points out of control and yield of each daily file, coil and stream.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def made_by_group(
 def _points(
     summary: LogSummary, characteristic: Characteristic, limits: Mapping[str, FrozenLimits] | None
 ) -> pd.DataFrame | None:
-    """Subgroups, and those beyond frozen limits, by file, coil and stream as far as subgroups know them."""
+    """Count subgroups, and those beyond frozen limits, by file, coil and stream as far as subgroups know them."""
     if not limits:
         return None
     table = summary.subgroups(characteristic.id)
@@ -105,7 +105,7 @@ def _points(
 
 
 def _yields(summary: LogSummary, words: Mapping[str, bool] | None) -> pd.DataFrame | None:
-    """Share of accepted parts among those with a verdict, by file, coil and stream."""
+    """Compute the share of accepted parts among those with a verdict, by file, coil and stream."""
     import pandas as pd
 
     rows: list[dict[str, Any]] = [
@@ -129,7 +129,7 @@ _MOST = 40
 
 
 def shown_by_group(found: pd.DataFrame, unit: str = "", days: tuple[str, ...] = ()) -> pd.DataFrame:
-    """The table of :func:`made_by_group` for a terminal: numbers as text, the last days of a long log, each by its date."""
+    """Format the table of :func:`made_by_group` for a terminal: the last days of a long log, each by its date."""
     found = found.tail(_MOST).astype({"n": object})
     if days:
         found.insert(
@@ -253,7 +253,7 @@ def daily(study: Study, summary: LogSummary) -> dict[str, Daily]:
     try:
         records = read(study)
     except InputError:
-        # The log stands for itself where the study's own files are elsewhere.
+        # The log suffices where the study's own files are elsewhere.
         records = None
     found = {}
     for scale in summary.scale:

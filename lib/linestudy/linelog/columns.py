@@ -63,7 +63,7 @@ class LogColumns:
         return [*(found[at] for at in ranked), *rest], rank[codes]
 
     def with_codes(self) -> tuple[pa.Table, dict[str, pa.Array]]:
-        """The table with whole numbers for texts of a few kinds, which an engine groups by in less time, and the texts in order.
+        """Return the table with whole numbers for texts of a few kinds, which an engine groups by faster, and the texts in order.
 
         A number is the place of a text among those of its column; without an entry there is none.
         """

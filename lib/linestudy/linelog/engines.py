@@ -28,7 +28,7 @@ MEMORY = "500MB"
 
 @contextlib.contextmanager
 def engine(name: Literal["duckdb", "spark"] = "duckdb") -> Iterator[Any]:
-    """A connection that works out Ibis expressions.
+    """Open a connection that computes Ibis expressions.
 
     Parameters
     ----------
@@ -64,7 +64,7 @@ def engine(name: Literal["duckdb", "spark"] = "duckdb") -> Iterator[Any]:
 
 
 def _spark() -> Any:
-    """The running Spark session, or one of this machine."""
+    """Return the running Spark session, or one of this machine."""
     import warnings
 
     try:
@@ -114,7 +114,7 @@ class Questions:
         self._translating = threading.Lock()
 
     def answers(self, whole: frozenset[str], table: pa.Table) -> dict[str, pa.Table]:
-        """The answers from one file, by name; threads may ask at once, each of another file."""
+        """Return the answers from one file, by name; threads may ask at once, each of another file."""
         texts = self._texts(whole, table)
         with self._connection.con.cursor() as cursor:
             cursor.register("part", table)
@@ -136,5 +136,5 @@ class Questions:
 
 
 def log_files(log: Path) -> list[Path]:
-    """The parquet files of a log, in the order of their names."""
+    """List the parquet files of a log, in the order of their names."""
     return sorted(path for path in log.glob("file=*/*.parquet") if not path.is_symlink())

@@ -150,7 +150,7 @@ class RunOfSums(Run):
             raise CannotJudge("The values of each station never differ.")
         found = from_correlations(
             correlations(summary, key, groups),
-            # Lags count strokes: parts of one stroke are worth one.
+            # Lags count strokes: parts of one stroke count as one.
             n // self.parts_per_stroke,
             lambda factor: slow_movements(_batches(_means(summary, key)), variance, factor),
             line_rate=self.study.line_rate,
@@ -162,7 +162,7 @@ class RunOfSums(Run):
         note = "From sums over the log: between the lags that were summed correlation is taken as straight."
         if self.parts_per_stroke > 1:
             note = f"{note} Parts of one stroke count as one."
-        # Of all parts, as the reader counts them; what they are worth stays.
+        # Of all parts, as the reader counts them; the effective sample size stays.
         return replace(
             found,
             n=n,
@@ -273,7 +273,7 @@ class RunOfSums(Run):
 
 
 def _at_one_level(summary: LogSummary, characteristic: str) -> pd.DataFrame:
-    """Subgroups of streams side by side, each with its stream's distance from the mean of all taken off."""
+    """Return subgroups of streams side by side, each less its stream's distance from the mean of all."""
     table = summary.subgroups(characteristic)
     if "station" not in table:
         return table
@@ -323,9 +323,9 @@ def correlations(
     values = [1.0, *table["autocorrelation"].astype(float)]
     whole = summary.moments(characteristic)
     longest = longest_lag(int(whole["n"]))
-    apart = np.diff(groups.order)
-    apart = apart[apart > 0]
-    distance = float(np.median(apart)) if apart.size else math.inf
+    distances = np.diff(groups.order)
+    distances = distances[distances > 0]
+    distance = float(np.median(distances)) if distances.size else math.inf
     most = int(min(longest // distance, groups.size // 3)) if math.isfinite(distance) else 0
     if most > 0:
         # Subgroups on their own places, so that a stop or a lost day is a gap and no neighbour.
@@ -343,14 +343,14 @@ def correlations(
 
 
 def _means(summary: LogSummary, characteristic: str) -> pd.DataFrame:
-    """Number of values and mean of each quarter hour, in the order of production."""
+    """Return number of values and mean of each quarter hour, in the order of production."""
     table = summary.quarter_hour_sums(characteristic)
     sums = table.groupby(["file", "quarter"], sort=False)[["n", "y"]].sum()
     return sums.assign(mean=table.attrs["offset"] + sums["y"] / sums["n"])
 
 
 def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
-    """Means of stretches of whole quarter hours, of nearly as many parts each."""
+    """Average stretches of whole quarter hours, of nearly as many parts each."""
     held = periods[periods["n"] > 0]
     n, mean = held["n"].to_numpy(dtype=float), held["mean"].to_numpy(dtype=float)
     found = {}
@@ -367,7 +367,7 @@ def _batches(periods: pd.DataFrame) -> dict[int, tuple[float, Any]]:
 
 
 def _normal(whole: dict[str, float]) -> float:
-    """Skewness and kurtosis together, by their large-sample errors."""
+    """Test skewness and kurtosis together, by their large-sample errors."""
     from scipy.special import chdtrc
 
     n = whole["n"]

@@ -104,7 +104,7 @@ def frozen_limits(study: Study, records: Records, item: Characteristic) -> dict[
 
 
 def _spread(groups: Summaries) -> tuple[float, float, float]:
-    """Standard deviation within subgroups, and mean and variance of its roots."""
+    """Compute the standard deviation within subgroups, and mean and variance of its roots."""
     several = groups.n > 1
     n, sd = groups.n[several], groups.sd[several]
     if n.size < 8 or not (sd > 0).any():
@@ -118,12 +118,12 @@ def _pooled(n: FloatArray, sd: FloatArray) -> float:
 
 
 def _roots(n: FloatArray, sd: FloatArray) -> FloatArray:
-    """Variances of subgroups to the power of a third, freed of what their size does to the mean (Wilson and Hilferty)."""
+    """Take variances of subgroups to the power of a third, corrected for subgroup size (Wilson and Hilferty)."""
     return np.asarray(sd ** (2 / 3) / (1 - 2 / (9 * (n - 1))), dtype=float)
 
 
 def beyond(table: pd.DataFrame, limits: Mapping[str, FrozenLimits]) -> Any:
-    """Which subgroups of a log lie beyond the limits; wider ones where a subgroup has fewer parts.
+    """Find which subgroups of a log lie beyond the limits; wider ones where a subgroup has fewer parts.
 
     Parameters
     ----------
@@ -145,7 +145,7 @@ def beyond(table: pd.DataFrame, limits: Mapping[str, FrozenLimits]) -> Any:
 
 
 def spreads_more(part: pd.DataFrame, held: FrozenLimits) -> float | None:
-    """How many times as much as the study the subgroups of a day spread; None where no more, or no more than by chance.
+    """Compute how many times the study's spread the subgroups of a day have; None where no more than by chance.
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def spreads_more(part: pd.DataFrame, held: FrozenLimits) -> float | None:
 
 
 def _held(table: pd.DataFrame, limits: Mapping[str, FrozenLimits], name: str) -> FloatArray:
-    """One number of the limits that each subgroup is held against; NaN where its stream has none."""
+    """Return the limit that each subgroup is compared with; NaN where its stream has none."""
     streams = table["station"].astype(str) if "station" in table else [""] * len(table)
     held = [limits.get(stream, limits.get("")) for stream in streams]
     return np.array([np.nan if one is None else getattr(one, name) for one in held], dtype=float)
@@ -209,7 +209,7 @@ def alarms(
     -----
     Model: points are independent and each lies beyond its limits in 2.7 of a thousand cases; a day alarms where as many
     or more have a probability below 0.001 (binomial). It alarms by spread where its subgroups spread more than a tenth more than the study's and more than chance
-    lets them: Welch's t, one-sided, 0.001, of variances to the power of a third, whose own scatter stands for whatever shape the
+    lets them: Welch's t, one-sided, 0.001, of variances to the power of a third, whose own scatter reflects whatever shape the
     parts have. Where parts of one day move together, days alarm more often.
 
     References

@@ -30,7 +30,7 @@ _SPARSE = 8
 def lagged_products(
     columns: LogColumns, scale: tuple[Scale, ...]
 ) -> dict[str, list[dict[str, Any]]]:
-    """Pairs, sums of products and of either member, by lag.
+    """Sum by lag the pairs, their products and either member.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ _BLOCK = 8192
 
 
 def _products_sum(x: NDArray[np.float64], y: NDArray[np.float64]) -> float:
-    """Sum of products of two columns; on one core, for an engine is at work on the other."""
+    """Sum the products of two columns; on one core, for an engine is at work on the other."""
     whole = x.size // _BLOCK * _BLOCK
     blocks = np.vecdot(x[:whole].reshape(-1, _BLOCK), y[:whole].reshape(-1, _BLOCK))
     return float(blocks.sum() + np.vecdot(x[whole:], y[whole:]))
@@ -170,7 +170,7 @@ class _Lines:
         return _Line(line, gone)
 
     def _rising_in(self, rows: NDArray[np.int64] | None) -> bool:
-        """Whether order numbers rise from row to row."""
+        """Check whether order numbers rise from row to row."""
         key = 0 if rows is None else id(rows)
         if key not in self._rising:
             order = self._given if rows is None else self._given[rows]
@@ -195,7 +195,7 @@ class _Lines:
 
     @staticmethod
     def _sums_of_nearly_all(before: _Line, now: _Line, lag: int) -> tuple[int, float, float, float]:
-        """The same where few places are empty: all, less the few at either end and those without a partner."""
+        """Sum the same where few places are empty: all, less the few at either end and those without a partner."""
         last = before.value.size - lag
         lost, alone = before.gone[before.gone < last], now.gone[now.gone >= lag] - lag
         pairs = last - lost.size - alone.size
@@ -209,7 +209,7 @@ class _Lines:
         )
 
     def _pairs(self, lag: int) -> tuple[Any, Any]:
-        """Places of parts whose numbers differ by the lag."""
+        """Find the places of parts whose numbers differ by the lag."""
         if lag not in self._known:
             order = self._order
             at = np.minimum(np.searchsorted(order, order + lag), max(order.size - 1, 0))

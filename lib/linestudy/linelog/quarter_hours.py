@@ -346,6 +346,6 @@ def wear_of_quarter_hours(
 
 
 def _joined(outer: Any, inner: Any) -> Any:
-    """Number of each pair of codes, in the order of the outer, then of the inner."""
+    """Number each pair of codes, in the order of the outer, then of the inner."""
     inner = np.unique(inner, return_inverse=True)[1]
     return np.unique(outer * (int(inner.max()) + 1) + inner, return_inverse=True)[1]

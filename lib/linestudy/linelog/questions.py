@@ -39,7 +39,7 @@ class Scale:
 
 
 def scales(study: Study, data: Data) -> tuple[Scale, ...]:
-    """Offset and class width of every characteristic of a run.
+    """Choose offset and class width of every characteristic of a run.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def _offset(item: Characteristic) -> float:
 
 
 def histogram(table: ir.Table, scale: tuple[Scale, ...]) -> ir.Table:
-    """Class number (value nearest ``offset + class * width``) and count, of every characteristic."""
+    """Ask for class number (value nearest ``offset + class * width``) and count, of every characteristic."""
     import ibis
 
     found = []
@@ -93,7 +93,7 @@ def taken(table: ir.Table, size: int, every: int) -> ir.Table:
 
 
 def subgroups(inside: ir.Table, scale: tuple[Scale, ...], streams: bool = False) -> ir.Table:
-    """Number of the subgroup, its first part, and count, mean, SD and extremes of each characteristic.
+    """Ask for the number of the subgroup, its first part, and count, mean, SD and extremes of each characteristic.
 
     `inside` is what :func:`taken` gives; the coil is that of the first part. With `streams` each stream has
     subgroups of its own, and the table a column ``station``.
@@ -115,7 +115,7 @@ def subgroups(inside: ir.Table, scale: tuple[Scale, ...], streams: bool = False)
 
 
 def lagged(table: ir.Table, scale: tuple[Scale, ...], lag: int) -> ir.Table:
-    """Pairs, sum of products and of either member at one lag, per characteristic.
+    """Ask for pairs, sum of products and of either member at one lag, per characteristic.
 
     One row, or one for each pair of stations (``before`` and ``now``) where the log has them. A pair
     is two parts whose order numbers differ by the lag exactly; a gap gives no pair.
@@ -150,7 +150,7 @@ def lagged(table: ir.Table, scale: tuple[Scale, ...], lag: int) -> ir.Table:
 
 
 def counts(table: ir.Table) -> ir.Table | None:
-    """Rows by verdict, coil and station, as far as the log has them."""
+    """Ask for rows by verdict, coil and station, as far as the log has them."""
     tags = [name for name in ("verdict", "coil", "station") if name in table.columns]
     if not tags:
         return None
@@ -164,8 +164,7 @@ def quarter_hours(
     marks: tuple[float, ...],
     whole: frozenset[str] = frozenset(),
 ) -> ir.Table:
-    """Sums of values, order numbers, their products and powers, and extremes, in every quarter hour, coil,
-    stop, station and phase.
+    """Ask for sums of values, orders and their products, and extremes, in every quarter hour, coil, stop, station and phase.
 
     A phase is a stretch between two `marks` (order numbers). A quarter of an hour is counted in
     strokes where the line's rate is known, else by the clock, else it is 10,000 parts. Order numbers are

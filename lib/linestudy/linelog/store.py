@@ -119,7 +119,7 @@ def _write(store: Path, name: str, content: Any) -> Path:
 
 
 def recall(store: Path | None, key: str) -> FileSums | None:
-    """Recall the answers kept under a key; None where there are none, or none to be believed.
+    """Recall the answers kept under a key; None where there are none, or none that are valid.
 
     Parameters
     ----------

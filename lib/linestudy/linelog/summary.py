@@ -69,7 +69,7 @@ class LogSummary(Finding):
 
     @property
     def days(self) -> tuple[str, ...]:
-        """What the files are called where their names tell them apart: by a date in them, else by the name."""
+        """Name the files, where their names distinguish them: by a date in them, else by the name."""
         found = [_DATE.search(name) for name in self.names]
         dated = [date[0] if date else "" for date in found]
         if dated and all(dated) and len(set(dated)) == len(dated):
@@ -248,7 +248,7 @@ class LogSummary(Finding):
     def _once(
         self, what: str, characteristic: str, make: Callable[[str], pd.DataFrame]
     ) -> pd.DataFrame:
-        """A table is put together once; whoever changes his copy does not change the next one's."""
+        """Build a table once, and return a copy that the caller may change."""
         key = (what, characteristic)
         # Characteristics are gone through one by one: a year's tables of all need not be held.
         if any(of != characteristic for _, of in self._known):
@@ -273,7 +273,7 @@ class LogSummary(Finding):
     def _joined(
         self, what: str, columns: list[str], keys: list[list[str]] | None = None
     ) -> pd.DataFrame:
-        """Columns of all files one behind the other; the first is the file's number.
+        """Concatenate the columns of all files; the first is the file's number.
 
         `keys` are the names of the others in each file, where they are not those in `columns`.
         """

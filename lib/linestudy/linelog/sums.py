@@ -126,7 +126,7 @@ _Settings = tuple[int, int, float | None, tuple[float, ...], bool]
 def _by_engine(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
 ) -> Iterator[tuple[Path, FileSums]]:
-    """Files that an engine elsewhere reads itself, and answers every question about."""
+    """Sum files by an engine elsewhere, which reads them and answers every question itself."""
     for path in paths:
         table = connection.read_parquet(str(path), table_name="part")
         _has_all(path, scale, list(table.columns))
@@ -140,7 +140,7 @@ def _by_engine(
 def _in_memory(
     connection: Any, paths: list[Path], scale: tuple[Scale, ...], settings: _Settings
 ) -> Iterator[tuple[Path, FileSums]]:
-    """Files that this process unpacks, a core to each, and asks DuckDB about; but lags are products in memory."""
+    """Sum files in this process, a core to each, by DuckDB; but lags are products in memory."""
     questions = Questions(connection, partial(_asked, scale=scale, settings=settings))
 
     def answered(path: Path) -> FileSums:
@@ -162,7 +162,7 @@ def _asked(
     settings: _Settings,
     whole: frozenset[str] = frozenset(),
 ) -> dict[str, ir.Table]:
-    """The questions, by name."""
+    """Return the questions, by name."""
     size, every, line_rate, marks, streams = settings
     asked = {
         "subgroups": ask.subgroups(ask.taken(table, size, every), scale, streams),
@@ -174,7 +174,7 @@ def _asked(
 
 
 def _sums(found: dict[str, pa.Table], lagged: dict[str, list[dict[str, Any]]]) -> FileSums:
-    """The answers of one file, put together."""
+    """Combine the answers of one file."""
     import pyarrow.compute as pc
 
     summed = found["quarter_hours"]
@@ -191,7 +191,7 @@ def _sums(found: dict[str, pa.Table], lagged: dict[str, list[dict[str, Any]]]) -
 
 
 def _has_all(path: Path, scale: tuple[Scale, ...], there: list[str]) -> None:
-    """A file of the log holds every characteristic."""
+    """Refuse a file of the log that lacks a characteristic."""
     lacking = [item.id for item in scale if item.id not in there]
     if lacking:
         raise InputError(
@@ -202,6 +202,6 @@ def _has_all(path: Path, scale: tuple[Scale, ...], there: list[str]) -> None:
 
 
 def _key(path: Path, name: str, scale: tuple[Scale, ...], settings: _Settings) -> str:
-    """The name of a log's file is the hash of its content; the questions asked are added."""
+    """Name a log's file by the hash of its content, the questions asked added."""
     text = f"{_FORM} {path.stem} {name} {scale!r} {settings!r} {ask.LAGS} {ask.QUARTER_PARTS}"
     return hashlib.sha256(text.encode()).hexdigest()

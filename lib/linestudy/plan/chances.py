@@ -42,7 +42,7 @@ class Process:
 
 
 def effective_sizes(n: int, correlation: float) -> tuple[float, float]:
-    r"""Count the independent parts that correlated ones are worth.
+    r"""Compute the effective sample sizes of correlated parts.
 
     Parameters
     ----------
@@ -66,13 +66,13 @@ def effective_sizes(n: int, correlation: float) -> tuple[float, float]:
     [33.8, 60.3]
     """
 
-    def worth(r: float) -> float:
+    def n_eff(r: float) -> float:
         if r == 0:
             return float(n)
         total = r / (1 - r) - r * (1 - r**n) / (n * (1 - r) ** 2)
         return n / (1 + 2 * total)
 
-    return worth(correlation), worth(correlation**2)
+    return n_eff(correlation), n_eff(correlation**2)
 
 
 def chance(
@@ -151,17 +151,17 @@ def _two_limits(
 def _reach(
     half: float, required: float, root: float, df: float, confidence: float
 ) -> NDArray[np.float64]:
-    """How far the mean may lie from the middle for each standard deviation, the bound still above `required`."""
+    """Find how far the mean may lie from the middle for each standard deviation, the bound still above `required`."""
     from scipy.special import ndtr
 
     sds, weights = seen_spreads(df)
     # Sigma over s is the inverse of s over sigma.
     sigmas = sds[:, None] / sds[None, :]
-    room = half - 3 * required * sigmas
+    margin = half - 3 * required * sigmas
 
     def held(off: NDArray[np.float64]) -> NDArray[np.float64]:
         scale = root / sigmas
-        inside = ndtr((room - off[:, None]) * scale) - ndtr((-room - off[:, None]) * scale)
+        inside = ndtr((margin - off[:, None]) * scale) - ndtr((-margin - off[:, None]) * scale)
         return np.asarray((np.maximum(inside, 0.0) * weights).sum(axis=1))
 
     low, high = np.zeros_like(sds), np.full_like(sds, half)

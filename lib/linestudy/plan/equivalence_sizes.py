@@ -215,6 +215,6 @@ def _chance(n: int, sd: float, allowed_bias: float, true_bias: float, confidence
 
     spreads, weights = seen_spreads(float(n - 1))
     error = sd / math.sqrt(n)
-    room = allowed_bias - float(stdtrit(n - 1, (1 + confidence) / 2)) * error * spreads
-    inside = ndtr((room - true_bias) / error) - ndtr((-room - true_bias) / error)
-    return float((weights * np.where(room > 0, inside, 0.0)).sum())
+    margin = allowed_bias - float(stdtrit(n - 1, (1 + confidence) / 2)) * error * spreads
+    inside = ndtr((margin - true_bias) / error) - ndtr((-margin - true_bias) / error)
+    return float((weights * np.where(margin > 0, inside, 0.0)).sum())

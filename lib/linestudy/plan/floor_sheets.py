@@ -86,8 +86,8 @@ def write_floor_sheet(
     Notes
     -----
     Each person has a page of their own for every round, in random order, so that nobody sees what was read before
-    (AIAG MSA, 4th ed., ch. III). A code made of the plan stands on each page. On paper the pages of a gauge study and
-    of judgements show the order alone; which part comes when stands in a key for whoever hands out the parts.
+    (AIAG MSA, 4th ed., ch. III). A code made of the plan is on each page. On paper the pages of a gauge study and
+    of judgements show the order alone; which part comes when is in a key for whoever hands out the parts.
 
     Examples
     --------
@@ -214,7 +214,7 @@ def _planned(
 
 
 def _page_name(text: str) -> str:
-    """A name that a sheet may have."""
+    """Make a name that a sheet may have."""
     return "".join(c if c.isalnum() or c in " _-," else "_" for c in text)[:31]
 
 

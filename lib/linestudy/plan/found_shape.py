@@ -27,7 +27,7 @@ def chance_where_found(n: float, true_index: float, required: float, streams: in
     Parameters
     ----------
     n : float
-        Parts of each stream; of correlated ones the number of independent parts that they are worth.
+        Parts of each stream; of correlated ones the effective sample size.
     true_index, required : float
     streams : int
         Streams with this index, of which the worst decides.

@@ -305,7 +305,7 @@ def _drawn_studies(
 
 
 def _estimate(plan: MeanSquares, squares: Any) -> float:
-    """The gauge's variance as a study estimates it: what is not seen is pooled, what is negative counts as zero."""
+    """Estimate the gauge's variance as a study does: what is not seen is pooled, what is negative counts as zero."""
     _, _, used = pool(MeanSquares(plan.sources, squares, plan.df, plan.expected), POOL_ABOVE)
     found = dict(zip(used.sources, used.variances, strict=True))
     return float(sum(max(value, 0.0) for source, value in found.items() if source != "part"))

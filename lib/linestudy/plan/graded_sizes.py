@@ -212,7 +212,7 @@ def graded_study_size(
     while high - low > 5:
         middle = 5 * round((low + high) / 10)
         low, high = (low, middle) if chance(middle) >= power else (middle, high)
-    # The usual sizes beside it, as far as they are told apart in a picture.
+    # The usual sizes beside it, as far as a picture can separate them.
     shown = {high, *(n for n in (20, 30, 50, 100) if not 0.8 < n / high < 1.25)}
     return GradedStudySize(
         n=high,
@@ -231,7 +231,7 @@ def graded_study_size(
 
 @lru_cache(maxsize=32)
 def _table(shares: tuple[float, ...], weights: str, kappa: float) -> tuple[tuple[float, ...], ...]:
-    """Of each reference grade, the shares that an appraiser of this kappa puts into each grade."""
+    """Compute the shares of each reference grade that an appraiser of this kappa puts into each grade."""
     from scipy.optimize import brentq
 
     cost = weights_of(weights, len(shares))
@@ -247,7 +247,7 @@ def _table(shares: tuple[float, ...], weights: str, kappa: float) -> tuple[tuple
 
 
 def _graded(shares: tuple[float, ...], sd: float) -> np.ndarray:
-    """Shares of each reference grade in the appraiser's, for an error of so many SD of the parts."""
+    """Compute the shares of each reference grade in the appraiser's, for an error of so many SD of the parts."""
     from scipy.special import ndtr, ndtri
 
     from linestudy.numerics.quadrature import legendre
@@ -271,7 +271,7 @@ def _passing(
     on_bound: bool,
     seed: int | None,
 ) -> float:
-    """Share of simulated studies of n parts in which one appraiser passes."""
+    """Simulate the share of studies of n parts in which one appraiser passes."""
     rng = generator(seed, "graded study", str(n))
     grades = len(shares)
     # Parts are chosen: each grade holds its share, to the nearest part.

@@ -208,7 +208,7 @@ def judgement_study_size(
 
 
 def _first_for_good(at: Callable[[int], JudgementChance], power: float, largest: int) -> int:
-    """The number from which on every one up to its double passes often enough."""
+    """Find the number from which on every one up to its double passes often enough."""
     top = 8
     while at(top).chance < power or at(2 * top).chance < power:
         top *= 2
@@ -229,7 +229,7 @@ def _chance(
 
 
 def _most_wrong(parts: int, allowed: float, tail: float | None) -> int:
-    """The largest count that passes; on the bound, whose exact upper limit is at most what is allowed."""
+    """Find the largest count that passes; on the bound, whose exact upper limit is at most what is allowed."""
     if tail is None:
         # As the verdict has it: a share of counts may stand on its limit.
         return math.floor(allowed * parts * (1 + 1e-6))

@@ -1,7 +1,7 @@
 """Floor sheets on paper: a page for each person and round, and the key for whoever hands out the parts.
 
-On the pages of a gauge study and of judgements stands the order alone: whoever reads or judges does not see which part it
-is, nor what was read before (AIAG MSA, 4th ed., ch. III). Which part comes when stands in the key. What is written by
+The pages of a gauge study and of judgements show the order alone: whoever reads or judges does not see which part it
+is, nor what was read before (AIAG MSA, 4th ed., ch. III). Which part comes when is in the key. What is written by
 hand is typed into the workbook of the same plan, whose code is on every page.
 """
 
@@ -125,7 +125,7 @@ def _instruction(plan: FloorPlan, steps: list[str]) -> str:
 def _sheets(
     plan: FloorPlan, name: str, rows: list[dict[str, Any]], blind: bool
 ) -> list[dict[str, Any]]:
-    """The sheets of paper of a page: blocks of rows, two beside each other where there is room."""
+    """Lay out the sheets of paper of a page: blocks of rows, two beside each other where there is space."""
     cells = [[str(row["row"] + 1), *([] if blind else [str(row[plan.tags[0]])])] for row in rows]
     blocks = [cells[at : at + ROWS] for at in range(0, len(cells), ROWS)]
     beside = 2 if len(plan.columns) == 1 and len(blocks) > 1 else 1
@@ -143,7 +143,7 @@ def _sheets(
 
 
 def _keys(plan: FloorPlan, pages: dict[str, list[dict[str, Any]]]) -> list[dict[str, Any]]:
-    """Which part is handed over when: for whoever hands them over."""
+    """List which part is handed over when: for whoever hands them over."""
     names = list(pages)
     found = []
     for at in range(0, len(names), _ACROSS):

@@ -4,7 +4,7 @@ Model: normal parts, one limit that decides or both. The study succeeds when wha
 one-sided lower confidence bound of the index or its estimate, lies above what is required; the chance of that is
 computed by that very bound (`chances`). Parts that follow each other count for fewer, and of a tool with several streams
 each has to pass. The verdict does not know that parts are normal: what its choice among distributions costs was measured
-(`found_shape`), and a plan counts it in, unless it is told that the distribution is known to be normal.
+(`found_shape`), and a plan counts it in, unless the distribution is declared to be normal.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class SampleSize(Finding):
     correlation : float
         Of neighbouring parts in the sample.
     effective : float
-        Independent parts that n correlated ones are worth for the standard deviation.
+        Effective sample size of n correlated parts, for the standard deviation.
     streams : int
         Streams that all have to pass.
     n_found : int or None
@@ -293,8 +293,8 @@ def sample_size(
     def found(n: int) -> float | None:
         if decide_on == "estimate":
             return None
-        worth = effective_sizes(n, correlation)[1]
-        return chance_where_found(worth, true_index, required, streams)
+        n_eff = effective_sizes(n, correlation)[1]
+        return chance_where_found(n_eff, true_index, required, streams)
 
     normal = smallest(at, power, largest)
     n_found = None
@@ -366,7 +366,7 @@ def smallest(chance_at: Callable[[int], float], power: float, largest: int) -> i
 def _of_the_verdict(
     n: int, normal: int, n_found: int | None, found: float | None, streams: int, power: float
 ) -> tuple[str, ...]:
-    """What it takes that the verdict finds the distribution, and the readings it asks for whatever the index."""
+    """Say how many parts the verdict needs to find the distribution, and its minimum whatever the index."""
     each = " of each stream" if streams > 1 else ""
     said = []
     if found is not None and n_found is not None and n == n_found > normal:

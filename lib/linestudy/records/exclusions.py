@@ -302,12 +302,12 @@ def _held(source: Any, other: Any) -> NDArray[np.bool_]:
     )
     met = (both["_merge"] == "both").to_numpy(dtype=bool)
     same = met & ~both[shared].isna().any(axis=1).to_numpy(dtype=bool)
-    told = np.zeros(len(mine), dtype=bool)
+    known = np.zeros(len(mine), dtype=bool)
     for name in items:
         one, two = (both[column].to_numpy(dtype=float) for column in (name, f"{name}␟other"))
         same &= (one == two) | (np.isnan(one) & np.isnan(two))
-        told |= np.isfinite(one)
-    same &= told
+        known |= np.isfinite(one)
+    same &= known
     if same.sum() < _ALIKE * met.sum():
         # Files of two stations share strokes and times, and a reading now and then.
         return none
@@ -331,5 +331,5 @@ def _without(source: Any, again: NDArray[np.bool_]) -> Any:
     left = frame[~again].reset_index(drop=True)
     left.attrs = attrs
     aside = {**account.set_aside, ELSEWHERE: rows}
-    told = replace(account, rows_used=account.rows_used - rows, set_aside=aside, values=values)
-    return replace(source, frame=left, account=told)
+    known = replace(account, rows_used=account.rows_used - rows, set_aside=aside, values=values)
+    return replace(source, frame=left, account=known)

@@ -224,11 +224,11 @@ class Records:
 def _with_turns(sources: list[Source]) -> list[Source]:
     """Note that the files of a run follow each other as study.toml names them, where nothing else says so."""
     runs = [i for i, source in enumerate(sources) if source.data.role == "run"]
-    told = turns_told([sources[i].frame for i in runs], [sources[i].data.file for i in runs])
-    if told:
+    noticed = turns_told([sources[i].frame for i in runs], [sources[i].data.file for i in runs])
+    if noticed:
         own = sources[runs[-1]]
-        seen = (*own.seen, Seen("files without a clock", "", len(runs), 0, told))
-        account = replace(own.account, notes=(*own.account.notes, told))
+        seen = (*own.seen, Seen("files without a clock", "", len(runs), 0, noticed))
+        account = replace(own.account, notes=(*own.account.notes, noticed))
         sources[runs[-1]] = replace(own, account=account, seen=seen)
     return sources
 
@@ -398,13 +398,13 @@ def read_source(study: Study, data: Data, path: Path, digest: str | None = None)
     data = named_by_blocks(_with_unit_of_file(data, text))
     rows_read = text.rows_read
     cells, left = chosen_rows(text.cells, data) if data.only else (text.cells, {})
-    told = [Seen(what, "", n, line, said) for what, n, line, said in several_parts(cells, data)]
+    noticed = [Seen(what, "", n, line, said) for what, n, line, said in several_parts(cells, data)]
     beside = cells if text.beyond is None else text.beyond.loc[cells.index]
     tables, outside = unread_tables(study, data, cells, text.elsewhere, text.sheet)
-    told += [Seen(*one) for one in (*unread_readings(study, data, beside), *tables)]
+    noticed += [Seen(*one) for one in (*unread_readings(study, data, beside), *tables)]
     rows_read += sum(outside.values())
-    told += [Seen(*one) for one in limits_said(study, data, replace(text, cells=cells))]
-    text = replace(text, cells=cells, seen=[*text.seen, *told])
+    noticed += [Seen(*one) for one in limits_said(study, data, replace(text, cells=cells))]
+    text = replace(text, cells=cells, seen=[*text.seen, *noticed])
     frame, reasons, values, seen = build(study, data, text.cells)
     seen = [*text.seen, *seen]
     notes = [*text.notes, *(item.sentence for item in seen)]

@@ -173,7 +173,7 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
             rows.give(~usable & alone, reason)
         rows.give(~usable, exclusions.NOTHING_USABLE)
     used = rows.unset
-    seen = [Seen(what, "", n, line, told) for what, n, line, told in clock]
+    seen = [Seen(what, "", n, line, notices) for what, n, line, notices in clock]
     seen += look_at(data, frame, looks, rows, parts)
     seen += [Seen(*one) for one in rejected_unread(data, frame, readings, rows)]
     counts = counted_readings(readings, used)
@@ -186,15 +186,15 @@ def _measured(study: Study, data: Data, text: pd.DataFrame) -> Built:
     columns = [one.key for one in wanted]
     if data.role == "run":
         parts = parts_per_stroke(frame["order"].to_numpy(), frame.get("station"), stated)
-        told = noticed(frame, parts, restarts, clocked)
-        told += streams_noticed(frame, parts, study.events)
-        told += sorted_by_reading(frame, columns) + streams_alike(frame, columns)
-        told += told_apart_by(data, text, tags, rows.are(exclusions.REUSED))
+        notices = noticed(frame, parts, restarts, clocked)
+        notices += streams_noticed(frame, parts, study.events)
+        notices += sorted_by_reading(frame, columns) + streams_alike(frame, columns)
+        notices += told_apart_by(data, text, tags, rows.are(exclusions.REUSED))
         frame = _in_order(study, data, frame, parts)
         coil, more = coils_again(frame)
         if coil is not None:
             frame["coil"] = coil
-        seen += [Seen(what, "", n, 0, sentence) for what, n, sentence in (*told, *more)]
+        seen += [Seen(what, "", n, 0, sentence) for what, n, sentence in (*notices, *more)]
         seen += _count_periods(frame, counts)
     elif data.role == "machine":
         frame = frame.sort_values("order", kind="stable")
@@ -320,8 +320,8 @@ def _tags(
                 frame["␟no verdict"] = none
             if odd.any():
                 frame["␟odd verdict"] = odd
-    told = clock.noticed if clock else []
-    frame.attrs |= {"restarts": (strokes.restarts, strokes.clocked), "clock": told}
+    notices = clock.noticed if clock else []
+    frame.attrs |= {"restarts": (strokes.restarts, strokes.clocked), "clock": notices}
     return frame
 
 

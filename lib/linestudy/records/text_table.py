@@ -219,15 +219,15 @@ def _without_extras(table: pd.DataFrame, header: int, data: Data) -> TextTable:
         counts[REMARK] = int(remarks.sum())
         table = table[~remarks]
     limits: dict[str, dict[str, str]] = {}
-    told = rows_of_limits(table)
-    if told:
-        counts[LIMITS_ROW] = len(told)
-        for at, said in told.items():
+    limit_rows = rows_of_limits(table)
+    if limit_rows:
+        counts[LIMITS_ROW] = len(limit_rows)
+        for at, said in limit_rows.items():
             limits[said] = {
                 str(name): str(cell).strip() for name, cell in table.iloc[at, 1:].items()
             }
         units = _units_row(pd.Series(limits.pop("unit"))) if "unit" in limits else units
-        table = table.iloc[len(told) :]
+        table = table.iloc[len(limit_rows) :]
     if len(table) and not units:
         units = _units_row(table.iloc[0])
         if units:

@@ -1,7 +1,7 @@
 """Units: declared, written in the cells, or only suspected; conversion by pint.
 
-Factors tell units that were mixed up. Two medians of one quantity that differ by a factor within five per cent of 25.4, 1,000,
-39.37 or an inverse of them are told as millimetres and inches, metres and inches, thousandths. Readings of a part lie within
+Factors reveal units that were mixed up. Two medians of one quantity that differ by a factor within five per cent of 25.4, 1,000,
+39.37 or an inverse of them are reported as millimetres and inches, metres and inches, thousandths. Readings of a part lie within
 its tolerance, which is a few per cent of its size at most; what is nought in the middle, as an offset, says nothing here.
 """
 

@@ -85,9 +85,9 @@ class GridStep(Step):
 
 
 def _read(item: Item) -> str:
-    """Where it was read, and what of it a person should look at."""
-    told = f"; {item.told}" if item.told else ""
-    return f"Read from {item.origin}{told}." if item.origin else ""
+    """Say where it was read, and what of it a person should look at."""
+    remark = f"; {item.remark}" if item.remark else ""
+    return f"Read from {item.origin}{remark}." if item.origin else ""
 
 
 class ItemRow:

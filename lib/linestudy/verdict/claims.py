@@ -214,7 +214,7 @@ VERDICT = Declaration("verdict", CharacteristicVerdict, "Decision", part="none")
 
 
 def _shown(claim: Claim) -> str:
-    """The number as its criterion is written: in per cent where that is."""
+    """Write the number as its criterion is written: in per cent where that is."""
     if isinstance(claim.value, Absent):
         return "not given"
     if not claim.criterion.endswith("%"):
@@ -227,7 +227,7 @@ def _shown(claim: Claim) -> str:
 
 
 def _named(claim: Claim) -> str:
-    """What the trade calls it."""
+    """Name the criterion as the trade does."""
     if claim.name.startswith("gauge spread"):
         return f"%GRR of {claim.name.partition('share of ')[2]}"
     return claim.name

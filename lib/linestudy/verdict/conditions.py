@@ -25,16 +25,16 @@ if TYPE_CHECKING:
 _LISTED = 6
 #: Names that are listed where a sentence holds for several.
 _FEW = 3
-#: Readings below which what they cannot show is told (common practice, no source).
+#: Readings below which what they cannot show is reported (common practice, no source).
 _FEW_READINGS = 300
-#: Correlation of neighbours, and readings, from which it is told that a filter would make it.
+#: Correlation of neighbours, and readings, from which a filter is reported as a possible cause.
 _FILTERED = 0.2
 #: Share of a counter's numbers below which it is said how many of them were read.
 _MOST_READ = 0.9
 
 
 def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tuple[str, ...]:
-    """What the reader must know of one characteristic beside its decision.
+    """List what the reader must know of one characteristic beside its decision.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ def conditions_of(facts: CharacteristicFacts, weaker: Iterable[Any] = ()) -> tup
 
 
 def conditions_of_study(verdicts: Iterable[Any]) -> tuple[str, ...]:
-    """Conditions of all characteristics, each said once.
+    """List conditions of all characteristics, each said once.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ def _all_left_out(records: list[RecordFacts]) -> list[str]:
 
 
 def _by_reason(record: RecordFacts) -> dict[str, int]:
-    """Counts by the first words of a reason; the data record has them whole."""
+    """Count by the first words of a reason; the data record has them whole."""
     reasons: dict[str, int] = {}
     for reason, n in sorted(record.left_out.items()):
         words = re.split(r"[:(]", reason)[0].strip()
@@ -173,7 +173,7 @@ def _parts_of_the_study(facts: CharacteristicFacts) -> list[str]:
 
 
 def _filtered(facts: CharacteristicFacts) -> list[str]:
-    """Neighbours that are alike, as those of a slow process are, and those of a gauge that averages."""
+    """Find correlated neighbours, as of a slow process or of a gauge that averages."""
     process = facts.process
     if facts.kind != "process" or process.n < _FEW_READINGS or process.neighbours < _FILTERED:
         return []
@@ -184,7 +184,7 @@ def _filtered(facts: CharacteristicFacts) -> list[str]:
 
 
 def _few_readings(facts: CharacteristicFacts) -> list[str]:
-    """What so few readings cannot show, and how often that misleads: measured in the proof with 125 of them."""
+    """Say what so few readings cannot show, and how often that misleads: measured in the proof with 125 of them."""
     n = facts.process.n
     if facts.kind != "process" or not 0 < n < _FEW_READINGS or isinstance(facts.index, Absent):
         return []
@@ -197,7 +197,7 @@ def _few_readings(facts: CharacteristicFacts) -> list[str]:
 
 
 def own_records(facts: Iterable[CharacteristicFacts], bins: Any = None) -> pd.DataFrame:
-    """Counts that a reader can hold against records of their own.
+    """List counts that a reader can compare with records of their own.
 
     Parameters
     ----------

@@ -19,7 +19,7 @@ _COMMON = "common practice, no source"
 
 @dataclass(frozen=True, slots=True)
 class Default:
-    """A criterion as it stands where nobody sets it.
+    """A criterion and its default.
 
     Attributes
     ----------

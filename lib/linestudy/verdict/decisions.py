@@ -252,7 +252,7 @@ def facts_of(
     confidence: float = 0.95,
     about: CharacteristicFacts | None = None,
 ) -> CharacteristicFacts:
-    """Everything a described run says once its limits are known."""
+    """Gather everything a described run says once its limits are known."""
     index, expected, by_lots = _index(process, lower, upper, confidence)
     if circumstances.before_sorting is not None:
         index = _before_sorting(circumstances.before_sorting)
@@ -306,7 +306,7 @@ def facts_of(
 def _index(
     process: Process, lower: float | None, upper: float | None, confidence: float
 ) -> tuple[IndexFacts | Absent, float, float | None]:
-    """Index of the worst stream, nonconforming expected, and the share of it that the lots alone leave as a bound."""
+    """Compute the index of the worst stream, nonconforming expected, and the bound's share that the lots alone leave."""
     if lower is None and upper is None:
         return Absent("neither limit is given"), 0.0, None
     found = [(item, item.tails.index(lower, upper, confidence)) for item in process.streams]
@@ -326,7 +326,7 @@ def _index(
         ]
         # A few clumps of readings hardly show the shape either.
         clumped = [
-            item.tails.limit_n_eff(*process.lots.worth, of=process.n).index(
+            item.tails.limit_n_eff(*process.lots.n_eff, of=process.n).index(
                 lower, upper, confidence
             )
             for item, _ in found
@@ -359,7 +359,7 @@ def _index(
 
 
 def _needed(process: Process, index: IndexFacts | Absent, by_lots: float | None) -> int | None:
-    """How many lots would be enough, asked only where those seen are not."""
+    """Find how many lots would be enough, computed only where those seen are not."""
     few = by_lots is not None and by_lots < TOO_LITTLE
     if process.lots is None or isinstance(index, Absent) or not few:
         return None
@@ -372,7 +372,7 @@ def _before_sorting(found: Interval) -> IndexFacts:
 
 
 def _seen_in(process: Process, lower: float | None, upper: float | None) -> Circumstances:
-    """What the readings alone say of circumstances: whether they end at a limit as no process ends."""
+    """Find what the readings alone say of circumstances: whether they end at a limit as no process ends."""
     if process.n < _LEAST_FOR_A_CUT:
         return Circumstances()
     cut = truncation_points(process.values, lower, upper, bound=process.bound)

@@ -189,7 +189,7 @@ def _parts_are_planned(study: Study, item: Characteristic) -> bool:
 
 
 def _with_periods(study: Study, records: Records, item: Characteristic) -> float | None:
-    """The index had no period been left out."""
+    """Compute the index had no period been excluded."""
     whole = readings_of(study, records, item, with_periods=True)
     if whole is None or (item.lower is None and item.upper is None):
         return None
@@ -209,7 +209,7 @@ def _of_readings(
     around: Any,
     criteria: Criteria,
 ) -> Decision:
-    """The same call that a simulation makes."""
+    """Decide on readings by the same call that a simulation makes."""
     try:
         return decide(
             readings.values,
@@ -231,14 +231,14 @@ def _of_readings(
 
 
 def _bound_of(item: Characteristic) -> float | None:
-    """A position is a distance and needs nobody to say that it cannot be negative; less its bonus it can."""
+    """Return the physical bound: a position is a distance and cannot be negative, unless its bonus is subtracted."""
     if item.bound is None and item.position is not None and item.position.size is None:
         return 0.0
     return item.bound
 
 
 def _machine(about: CharacteristicFacts, found: Any) -> CharacteristicFacts:
-    """A short run has an index of its own; nothing is known of the process in time."""
+    """Decide on a short run, which has an index of its own; nothing is known of the process in time."""
     if found is None or isinstance(found, Unjudged):
         why = found.reason.rstrip(".") if found is not None else "no short run was taken"
         return replace(about, index=Absent(why))
@@ -257,7 +257,7 @@ def _machine(about: CharacteristicFacts, found: Any) -> CharacteristicFacts:
 
 
 def _cautions(findings: Findings, characteristic: str) -> tuple[str, ...]:
-    """Methods that could not say anything bear on the verdict."""
+    """List methods without a result, which bear on the verdict."""
     return tuple(
         f"{item.method}: {item.reason}"
         for item in findings.of(characteristic).values()
@@ -266,7 +266,7 @@ def _cautions(findings: Findings, characteristic: str) -> tuple[str, ...]:
 
 
 def decision_table(study: Study, findings: Findings) -> pd.DataFrame:
-    """The decision per characteristic, as a small table.
+    """Tabulate the decision per characteristic.
 
     Parameters
     ----------

@@ -54,7 +54,7 @@ class Ruling:
 
 
 def strongest(rulings: tuple[Ruling, ...]) -> str:
-    """The decision that follows from all rulings: the strongest effect.
+    """Return the decision that follows from all rulings: the strongest effect.
 
     Parameters
     ----------

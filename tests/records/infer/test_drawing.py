@@ -162,4 +162,4 @@ def test_general_tolerances_and_zones_in_a_list(tmp_path: Path) -> None:
     path.write_bytes(delimited(rows, ";"))
     items = {item.name: item for item in draft_study([path]).items}
     assert (items["Position"].nominal, items["Position"].upper) == (None, 0.2)
-    assert '"DIN ISO 2768-m" is not worked out' in items["Länge"].told
+    assert '"DIN ISO 2768-m" is not worked out' in items["Länge"].remark

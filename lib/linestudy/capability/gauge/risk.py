@@ -211,7 +211,7 @@ def _moved(density: Any, shift: float) -> Any:
 
 
 def _shifts(serial: Any, sd: float, draws: int, rng: np.random.Generator) -> Any:
-    """Displacements of the mean beyond what the curvature holds already."""
+    """Draw displacements of the mean beyond what the curvature holds already."""
     for_mean = getattr(serial, "n_eff_mean", None)
     for_spread = getattr(serial, "n_eff_sd", None)
     if for_mean is None or for_spread is None or for_mean >= for_spread:
@@ -228,7 +228,7 @@ def _moments(fitted: FittedDistribution) -> tuple[float, float]:
 
 
 def _observed(records: Records, item: Characteristic, confidence: float) -> ObservedRejects | None:
-    """Readings beyond the limits in the log: what the camera would have rejected for this alone."""
+    """Count readings beyond the limits in the log: what the camera would have rejected for this alone."""
     table = records.table("run", item.id)
     if table is None:
         return None

@@ -82,12 +82,12 @@ class LotDraws:
         return self.between / total if total > 0 else 0.0
 
     @property
-    def worth(self) -> tuple[float, float]:
-        """Independent values, for a level and for a spread, that clumps of values alike are worth to a shape."""
-        return worth_of_lots(self.n, self.lots, self.lot_share)
+    def n_eff(self) -> tuple[float, float]:
+        """Effective sample size, for mean and for SD, of values that are alike within lots."""
+        return n_eff_of_lots(self.n, self.lots, self.lot_share)
 
     def indices(self, below: float | None, above: float | None) -> NDArray[np.float64]:
-        """Possible indices of the process.
+        """Return possible indices of the process.
 
         Parameters
         ----------
@@ -107,7 +107,7 @@ class LotDraws:
         return np.array(sides)
 
     def bound(self, below: float | None, above: float | None, confidence: float = 0.95) -> float:
-        """Lower bound of the index of the process, one-sided.
+        """Compute the one-sided lower bound of the index of the process.
 
         Parameters
         ----------
@@ -124,7 +124,7 @@ class LotDraws:
     def ends(
         self, below: float | None, above: float | None, confidence: float = 0.95
     ) -> tuple[float, float]:
-        """Two-sided interval of the index of the process.
+        """Compute the two-sided interval of the index of the process.
 
         The lesser of two sides is biased down where both are as near, so the high end is the lower of
         the two sides' own, each at half the risk.
@@ -135,7 +135,7 @@ class LotDraws:
         return low, float(np.quantile(sides, 1 - tail / len(sides), axis=1).min())
 
     def next_lot(self, below: float | None, above: float | None) -> tuple[Any, Any]:
-        """Possible means of a lot not yet seen, as `shift`, and its own index at each of them."""
+        """Return possible means of a lot not yet seen, as `shift`, and its own index at each of them."""
         mean = self.shift + self.lot_sd * _normal(1)
         within = np.maximum(self.within_sd, 1e-12)
         sides = [(3 * above - mean) / (3 * within)] if above is not None else []
@@ -143,7 +143,7 @@ class LotDraws:
         return mean, np.minimum.reduce(sides) if sides else None
 
     def bound_with(self, lots: int, index: float, confidence: float = 0.95) -> float:
-        """Lower bound that so many lots as large as these would give an index, if all else came out alike.
+        """Compute the lower bound of an index with so many lots as large as these, all else being equal.
 
         Parameters
         ----------
@@ -161,7 +161,7 @@ class LotDraws:
         return float(np.quantile((3 * index - shift) / (3 * stretch), 1 - confidence))
 
     def lots_for(self, share: float, index: float, confidence: float = 0.95) -> int | None:
-        """Fewest lots whose lower bound would come to this share of the index; None beyond a thousand."""
+        """Find the fewest lots whose lower bound reaches this share of the index; None beyond a thousand."""
         low, high = 2, 1000
         if self.bound_with(high, index, confidence) < share * index:
             return None
@@ -174,7 +174,7 @@ class LotDraws:
         return low
 
     def part_of(self, share: float) -> LotDraws:
-        """The same for readings of which these are only part of the variance, the rest being known."""
+        """Return the same for readings whose variance these lots explain only in part, the rest being known."""
         return replace(
             self,
             sd=self.sd / share**0.5,
@@ -187,7 +187,7 @@ class LotDraws:
         )
 
     def _with(self, lots: int) -> tuple[Any, Any]:
-        """Shift and stretch for another number of lots, about the spread that the components give."""
+        """Draw shift and stretch for another number of lots, about the spread that the components give."""
         total = self._theta + sum(self._inside[::2])
         top = self._theta * (lots - 1) / _chi_square(0, lots - 1)
         variance = top.copy()
@@ -199,8 +199,8 @@ class LotDraws:
         return _normal() * np.sqrt(top / lots / total), np.sqrt(variance / total)
 
 
-def worth_of_lots(n: int, lots: int, share: float) -> tuple[float, float]:
-    """Independent values that the values of lots are worth, for a level and for a spread.
+def n_eff_of_lots(n: int, lots: int, share: float) -> tuple[float, float]:
+    """Compute effective sample sizes, for mean and for SD, of values that come in lots.
 
     Parameters
     ----------
@@ -223,7 +223,7 @@ def worth_of_lots(n: int, lots: int, share: float) -> tuple[float, float]:
 
 
 def lot_draws(values: Any, levels: Sequence[Any], known: Any = None) -> LotDraws:
-    """Lay out the processes that may stand behind readings of several lots.
+    """Lay out the processes that readings of several lots may come from.
 
     Parameters
     ----------
@@ -300,7 +300,7 @@ def lot_draws(values: Any, levels: Sequence[Any], known: Any = None) -> LotDraws
 
 
 def drawn_from(values: Any, lots: Sequence[Any] | LotDraws) -> LotDraws | None:
-    """Draws for labels of lots, checked; None where there are no labels."""
+    """Draw for labels of lots, checked; None where there are no labels."""
     if isinstance(lots, LotDraws):
         return lots
     arguments.same_length(values=values, **{f"lots[{at}]": one for at, one in enumerate(lots)})
@@ -308,7 +308,7 @@ def drawn_from(values: Any, lots: Sequence[Any] | LotDraws) -> LotDraws | None:
 
 
 def _nested(levels: Sequence[Any]) -> list[NDArray[np.int64]]:
-    """Codes of each level within those above; levels that divide nothing further are left out."""
+    """Code each level within those above; levels that divide nothing further are left out."""
     import pandas as pd
 
     found: list[NDArray[np.int64]] = []
@@ -327,7 +327,7 @@ def _nested(levels: Sequence[Any]) -> list[NDArray[np.int64]]:
 
 
 def _below(z: Any, codes: list[Any]) -> list[tuple[float, float, Any, float, float]]:
-    """For each component below the lots: its share in lot means, itself, its draws, its part of the total."""
+    """List for each component below the lots its share in lot means, itself, its draws, its part of the total."""
     outer = codes[0]
     k = int(outer.max()) + 1
     if codes[-1].max() + 1 >= z.size:

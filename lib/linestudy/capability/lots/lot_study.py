@@ -246,6 +246,6 @@ def _around(
 
 
 def _ends(item: Interval) -> str:
-    """Both ends with the digits that the interval is shown with."""
+    """Write both ends with the digits that the interval is shown with."""
     inside = show(item)
     return inside[inside.index("(") + 1 : -1].replace(" to ", " and ")

@@ -27,7 +27,7 @@ Found = dict[str, Interval | Absent]
 def sides_of(
     draws: LotDraws, fitted: FittedDistribution | None, lower: float | None, upper: float | None
 ) -> tuple[float | None, float | None]:
-    """Index of the readings towards the lower and the upper limit; None where there is none."""
+    """Compute the index of the readings towards the lower and the upper limit; None where there is none."""
     if fitted is None or fitted.family == "normal":
         return (
             None if lower is None else (draws.mean - lower) / (3 * draws.sd),
@@ -48,7 +48,7 @@ def bound_over_lots(
     upper: float | None,
     confidence: float,
 ) -> tuple[float, float]:
-    """Lower bound of an index of independent readings, with what few lots leave open.
+    """Compute the lower bound of an index of independent readings, with what few lots leave open.
 
     Parameters
     ----------
@@ -131,7 +131,7 @@ def _ends(
     upper: float | None,
     target: float | None,
 ) -> tuple[float, float] | None:
-    """Ends of an interval by the lots alone."""
+    """Compute the ends of an interval by the lots alone."""
     tails = ((1 - own.confidence) / 2, (1 + own.confidence) / 2)
     if name == "Ppk":
         return draws.ends(sides["below"], sides["above"], own.confidence)
@@ -158,7 +158,7 @@ def _ends(
 
 
 def _rates(rate: Interval, above: bool, draws: LotDraws) -> Any:
-    """Possible rates in ppm beyond one limit, by the normal deviate of the rate found."""
+    """Draw possible rates in ppm beyond one limit, by the normal deviate of the rate found."""
     from scipy.special import ndtr, ndtri
 
     away = -float(ndtri(min(max(rate.estimate / 1e6, 1e-300), 1.0)))
@@ -187,7 +187,7 @@ def _together(
 
 
 def _further(name: str, estimate: float, end: float, other: float) -> float:
-    """End at which two independent doubts, each with an end of its own on the same side, come together."""
+    """Combine the ends, on the same side, of two independent uncertainties."""
     if name in ("Pp", "Ppk", "Cpm") and min(estimate, end, other) <= 0:
         return min(end, other) if end < estimate else max(end, other)
     there, back = scale_of("Ppk" if name == "Cpm" else name, estimate)

@@ -391,7 +391,7 @@ def _counted(outside: NDArray[np.bool_], confidence: float) -> ObservedOutside:
 
 
 def _deviations(name: str, values: ArrayLike) -> NDArray[np.float64]:
-    """One number for each part; a missing one may stand among them."""
+    """Return one number for each part; some may be missing."""
     import pandas as pd
 
     if isinstance(values, pd.DataFrame):

@@ -1,6 +1,6 @@
 """The index before sorting, over every family that what is left and the count of the rest do not rule out.
 
-No family is taken to be true. Those whose cells fit and whose AIC lies within 25 of the best stand, each with
+No family is taken to be true. Those whose cells fit and whose AIC lies within 25 of the best are kept, each with
 everything its parameters may be; where thousands of readings would leave only one, so do its nearest. The ends of the
 interval are the ends of all of them together, and the estimate is their median, weighed by AIC. What lies beyond the cut is
 a family's word alone, so without a count of the rejected parts families that agree on what is left differ on what is
@@ -20,10 +20,10 @@ from linestudy.capability.sorting.likelihood import Reach, Sorted, reach
 from linestudy.capability.sorting.processes import Process
 from linestudy.results import CannotJudge
 
-#: Difference of AIC within which a family stands. Ten is where one has essentially no support beside a true one (Burnham &
-#: Anderson 2.6); none here is true, and what lies between two of them is held only where both stand (measured, proof).
+#: Difference of AIC within which a family is kept. Ten is where one has essentially no support beside a true one (Burnham &
+#: Anderson 2.6); none here is true, and what lies between two of them is held only where both are kept (measured, proof).
 SUPPORT = 25.0
-#: So many families stand for what fewer readings would have said of them.
+#: So many of the best families are kept as if there were fewer readings.
 _NEAREST = 3
 #: What finer shapes may still gain.
 _GAIN = 20.0
@@ -36,7 +36,7 @@ Numbers = Callable[[Process, Any, Any, Any], Any]
 
 @dataclass(frozen=True)
 class Envelope:
-    """Families that stand, best first.
+    """Families that are not ruled out, best first.
 
     Attributes
     ----------
@@ -47,7 +47,7 @@ class Envelope:
     standing: tuple[Reach, ...]
 
     def with_others(self, other: Envelope) -> Envelope:
-        """All that stand, of two settings of the sorting's error."""
+        """Combine the families kept under two settings of the sorting's error."""
         return _standing((*self.standing, *other.standing))
 
     def checked(self, rejected: float | None) -> Envelope:
@@ -67,11 +67,11 @@ class Envelope:
         return fits
 
     def range(self, number: Numbers) -> tuple[float, float, float]:
-        """Estimate, least and greatest value of a number over all of it."""
+        """Compute estimate, least and greatest value of a number over all families."""
         return self._over([partial(number, r.item) for r in self.standing])
 
     def range_out(self) -> tuple[float, float, float]:
-        """The same of the share rejected."""
+        """Compute the same of the share rejected."""
         return self._over([r.out for r in self.standing])
 
     def _over(self, numbers: list[Callable[[Any, Any, Any], Any]]) -> tuple[float, float, float]:
@@ -87,7 +87,7 @@ class Envelope:
 
 
 def _weighted_median(values: Any, weights: Any) -> float:
-    """The value with half of the weight on either side, by straight interpolation."""
+    """Find the value with half of the weight on either side, by straight interpolation."""
     order = np.argsort(values, kind="stable")
     share = np.cumsum(weights[order])
     return float(np.interp(share[-1] / 2, share - weights[order] / 2, values[order]))
@@ -97,16 +97,16 @@ def _standing(found: tuple[Reach, ...]) -> Envelope:
     by_aic = sorted(found, key=lambda r: r.aic)
     nearest = list(dict.fromkeys(r.item.name for r in by_aic))[:_NEAREST]
 
-    def stands(r: Reach) -> bool:
-        room = _room(r.data) if r.item.name in nearest else SUPPORT
-        return r.aic - by_aic[0].aic <= room
+    def kept(r: Reach) -> bool:
+        margin = _margin(r.data) if r.item.name in nearest else SUPPORT
+        return r.aic - by_aic[0].aic <= margin
 
-    return Envelope(tuple(r for r in by_aic if stands(r)))
+    return Envelope(tuple(r for r in by_aic if kept(r)))
 
 
-def _room(data: Sorted) -> float:
-    """Difference of AIC within which one of the nearest families stands."""
-    return SUPPORT * data.worth / data.deciding
+def _margin(data: Sorted) -> float:
+    """Return the difference of AIC within which one of the nearest families is kept."""
+    return SUPPORT * data.n_eff_share / data.deciding
 
 
 def envelope(data: Sorted, families: list[Process], allowed: float, error: float = 0.0) -> Envelope:
@@ -127,7 +127,7 @@ def envelope(data: Sorted, families: list[Process], allowed: float, error: float
     """
     found: list[Reach] = []
     for item in families:
-        most = min((r.aic for r in found), default=np.inf) + _room(data) + _GAIN
+        most = min((r.aic for r in found), default=np.inf) + _margin(data) + _GAIN
         found.append(reach(data, item, allowed, error, most))
     return _standing(tuple(found))
 
@@ -141,7 +141,7 @@ def cells_of(
     error: float,
     errors: tuple[float, ...] = (),
 ) -> tuple[Any, Any, Any]:
-    """Edges, counts and chance of being accepted of the cells of sorted readings.
+    """Return edges, counts and chance of being accepted of the cells of sorted readings.
 
     Parameters
     ----------
@@ -180,7 +180,7 @@ def cells_of(
         inner = np.unique(np.concatenate([inner, *near]))
     inner = inner[(inner > first) & (inner < last)]
     edges = np.concatenate([[first], inner, [last]])
-    # Edges that rounding alone keeps apart are one.
+    # Edges that differ by rounding alone are one.
     edges = edges[np.append(True, np.diff(edges) > 1e-9)]
     edges[-1] = last
     counts = np.histogram(x, edges)[0].astype(float)
@@ -194,7 +194,7 @@ def _ends(
     last = np.inf
     if error > 0:
         return first, last
-    # With readings in steps the last accepted one stands for half a step more.
+    # With readings in steps the last accepted one reaches half a step further.
     if lower is not None:
         first = (
             lower if step == 0 else x[0] - step / 2 - step * np.floor((x[0] - lower) / step + 1e-6)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from linestudy.study.model import Characteristic
 
 
-#: Fewest readings from which a cut is recognised or a correlation told.
+#: Fewest readings from which a cut is recognised or a correlation reported.
 _LEAST = 100
 #: Rank correlation among accepted parts beyond which sorting on one characteristic touches another (common practice).
 _GOES_WITH = 0.1
@@ -65,7 +65,7 @@ def why_sorted(records: Records, item: Characteristic) -> str | None:
 
 
 def _cut_at(records: Records, item: Characteristic) -> tuple[str, ...]:
-    """Limits at which all readings of the log, the rejected ones among them, end as no process ends."""
+    """Find limits at which all readings of the log, the rejected ones among them, end as no process ends."""
     table = records.table("run", item.id)
     if table is None or len(table) < _LEAST:
         return ()
@@ -119,7 +119,7 @@ def process_before_sorting(
 
 
 def _measured(study: Study, records: Records) -> list[Characteristic]:
-    """Characteristics that a part of the run may have been rejected for."""
+    """List characteristics that a part of the run may have been rejected for."""
     return [
         other
         for other in study.characteristics
@@ -144,7 +144,7 @@ def _apart_from_others(study: Study, records: Records, item: Characteristic) -> 
 def _going_with(
     study: Study, records: Records, item: Characteristic, least: float
 ) -> Iterator[tuple[Characteristic, float]]:
-    """Other characteristics of the same parts whose readings go with these, and their rank correlation.
+    """Find other characteristics of the same parts that correlate with these readings, and their rank correlation.
 
     Sorting on the other one weakens the correlation that is left.
     """
@@ -194,7 +194,7 @@ def sorted_on_another(records: Records, item: Characteristic) -> str:
 
 
 def _ends_inside(values: Any, bound: float | None) -> bool:
-    """Whether readings end as sorted ones do at a level that is no accident."""
+    """Check whether readings end as sorted ones do at a level that is no accident."""
     ends = sharp_ends(values, bound=bound)
     if ends:
         return math.prod(ends.values()) < _NO_ACCIDENT
@@ -205,7 +205,7 @@ def _ends_inside(values: Any, bound: float | None) -> bool:
 
 
 def _counted(records: Records, characteristic: str) -> tuple[int, int] | None:
-    """Parts counted as rejected and as accepted, in the log or in the bins."""
+    """Count parts rejected and accepted, in the log or in the bins."""
     aside = {word for words in _aside(records, characteristic) for word in words}
     rejected = accepted = 0
     for account in records.ledger.accounts:
@@ -225,7 +225,7 @@ def _counted(records: Records, characteristic: str) -> tuple[int, int] | None:
 
 
 def _aside(records: Records, characteristic: str) -> list[tuple[str, ...]]:
-    """Verdicts of rejected parts that study.toml sets aside, file by file."""
+    """Count verdicts of rejected parts that study.toml excludes, file by file."""
     return [
         tuple(sorted(set(source.data.reject) & set(source.data.set_aside_verdict)))
         for source in records.sources

@@ -54,7 +54,7 @@ class Sorted:
         Counted parts.
     alone : bool
         Whether all of the rejected were so for this characteristic.
-    worth : float
+    n_eff_share : float
         Effective over actual number of values.
     """
 
@@ -64,7 +64,7 @@ class Sorted:
     rejected: float | None = None
     accepted: float = 0.0
     alone: bool = True
-    worth: float = 1.0
+    n_eff_share: float = 1.0
 
     @property
     def n(self) -> float:
@@ -73,10 +73,10 @@ class Sorted:
     @property
     def deciding(self) -> float:
         """Share of its readings that families are held against."""
-        return min(self.worth, DECIDE / self.n)
+        return min(self.n_eff_share, DECIDE / self.n)
 
     def shares(self, item: Process, a: Any, b: Any, s: Any) -> tuple[Any, Any]:
-        """Share of all parts in each cell and accepted, shape (settings, k), and share rejected."""
+        """Compute the share of all parts in each cell and accepted, shape (settings, k), and the share rejected."""
         below, above = item.beyond(self.edges, a, b, s)
         part = np.where(below[:, 1:] < 0.5, np.diff(below, axis=1), -np.diff(above, axis=1))
         part = np.maximum(part, 0.0)
@@ -85,7 +85,7 @@ class Sorted:
         return part * self.passing, np.clip(out, 0.0, 1.0)
 
     def value(self, item: Process, a: Any, b: Any, s: Any) -> Any:
-        """Log likelihood at each setting."""
+        """Compute the log likelihood at each setting."""
         from scipy.special import betainc, xlog1py, xlogy
 
         part, out = self.shares(item, a, b, s)
@@ -98,7 +98,9 @@ class Sorted:
                     # The binomial probability of at most so many.
                     few = betainc(self.accepted, self.rejected + 1, 1 - out)
                     found = found + np.log(np.maximum(few, 1e-300))
-        found = self.worth * np.where((1 - out > LEAST_ACCEPTED) & np.isfinite(found), found, -1e12)
+        found = self.n_eff_share * np.where(
+            (1 - out > LEAST_ACCEPTED) & np.isfinite(found), found, -1e12
+        )
         return found
 
 
@@ -222,7 +224,7 @@ def _aicc(top: float, k: int, n: float) -> float:
 
 
 def _start(data: Sorted, item: Process, grid: Any) -> Any:
-    """Rough location and scale for every shape, from quartiles of what passed."""
+    """Choose rough location and scale for every shape, from quartiles of the accepted readings."""
     cumulative = np.cumsum(data.counts) / data.n
     edges = data.edges[1:]
     fine = np.isfinite(edges)
@@ -241,7 +243,7 @@ def _start(data: Sorted, item: Process, grid: Any) -> Any:
 def _tops(
     data: Sorted, item: Process, grid: Any, start: Any, tolerance: float
 ) -> tuple[Any, Any, Any]:
-    """The greatest likelihood at every shape: place, value, and whether it lies inside the box."""
+    """Find the greatest likelihood at every shape: place, value, and whether it lies inside the box."""
     m = grid.size
     place = np.clip(start, _BOX[:, 0], _BOX[:, 1])
     now = data.value(item, place[:, 0], place[:, 1], grid)
@@ -265,7 +267,7 @@ def _tops(
 
 
 def _slopes(data: Sorted, item: Process, place: Any, grid: Any) -> tuple[Any, Any]:
-    """Gradient and second derivatives by differences."""
+    """Compute gradient and second derivatives by differences."""
     moves = np.array([[i, j] for i in (-1, 0, 1) for j in (-1, 0, 1)]) * _STEP
     spots = (place[:, None, :] + moves[None]).reshape(-1, 2)
     f = data.value(item, spots[:, 0], spots[:, 1], np.repeat(grid, 9)).reshape(-1, 3, 3)
@@ -288,9 +290,9 @@ def _newton(slope: Any, bend: Any, trust: Any) -> Any:
 
 
 def _contour(
-    data: Sorted, item: Process, grid: Any, place: Any, top: Any, room: Any
+    data: Sorted, item: Process, grid: Any, place: Any, top: Any, allowed: Any
 ) -> tuple[Any, bool]:
-    """Settings inside and on the contour of every shape, and whether all of it closes."""
+    """Find settings inside and on the contour of every shape, and whether all of it closes."""
     _, bend = _slopes(data, item, place, grid)
     values, vectors = np.linalg.eigh(-bend)
     root = (
@@ -304,20 +306,20 @@ def _contour(
     shape = np.repeat(grid, _DIRECTIONS)
     centre = np.repeat(place, _DIRECTIONS, axis=0)
     way = ways.reshape(-1, 2)
-    top, room = np.repeat(top, _DIRECTIONS), np.repeat(room, _DIRECTIONS)
+    top, allowed = np.repeat(top, _DIRECTIONS), np.repeat(allowed, _DIRECTIONS)
 
     def fall(distance: Any) -> Any:
         spot = centre + distance[:, None] * way
         return 2 * (top - data.value(item, spot[:, 0], spot[:, 1], shape))
 
-    far = _FARTHEST * np.sqrt(room)
-    shut = fall(far) >= room
-    low, high, at = np.zeros(far.size), far, np.sqrt(room)
+    far = _FARTHEST * np.sqrt(allowed)
+    shut = fall(far) >= allowed
+    low, high, at = np.zeros(far.size), far, np.sqrt(allowed)
     for _ in range(_STEPS):
         deep = np.maximum(fall(at), 1e-12)
-        low, high = np.where(deep <= room, at, low), np.where(deep <= room, high, at)
+        low, high = np.where(deep <= allowed, at, low), np.where(deep <= allowed, high, at)
         # The root of the fall grows about evenly along a ray.
-        new = at * np.sqrt(room / deep)
+        new = at * np.sqrt(allowed / deep)
         at = np.where((new > low) & (new < high), new, (low + high) / 2)
     found = [np.column_stack([place, grid])]
     for part in (0.35, 0.7, 1.0):
@@ -326,7 +328,7 @@ def _contour(
 
 
 def _fit_p(data: Sorted, item: Process, place: Any, s: float) -> tuple[float, float]:
-    """Chi-square over cells of at least five expected, and the rejected; of all readings, and of those that decide."""
+    """Test the fit by chi-square over cells of five or more expected, and the rejected; of all readings, and of those that decide."""
     from scipy.special import chdtrc
 
     part, out = data.shares(item, place[:1], place[1:], np.array([s]))
@@ -347,6 +349,6 @@ def _fit_p(data: Sorted, item: Process, place: Any, s: float) -> tuple[float, fl
             chi += miss**2 / max(variance, 1.0)
         df += int(data.alone)
     return (
-        float(chdtrc(max(df, 1), data.worth * chi)),
+        float(chdtrc(max(df, 1), data.n_eff_share * chi)),
         float(chdtrc(max(df, 1), data.deciding * chi)),
     )

@@ -58,7 +58,7 @@ class Process:
         return 2 + (self.shapes is not None)
 
     def beyond(self, x: Any, a: Any, b: Any, bend: Any) -> _Shares:
-        """Shares below and above each value, shape (settings, values)."""
+        """Compute shares below and above each value, shape (settings, values)."""
         a, scale, bend = a[:, None], np.exp(np.clip(b, -50, 50))[:, None], bend[:, None]
         with np.errstate(all="ignore"):
             if self.folded:
@@ -74,7 +74,7 @@ class Process:
         return below, above
 
     def named(self, a: float, b: float, bend: float, mean: float, sd: float) -> dict[str, float]:
-        """Parameters in the unit of the values, by name."""
+        """Return parameters in the unit of the values, by name."""
         scale = float(np.exp(b))
         if self.bound is not None and not self.folded:
             begin = mean + sd * self.bound
@@ -90,7 +90,7 @@ class Process:
         return 0.0 if self.bound is None else self.bound
 
     def quantiles(self, a: Any, b: Any, bend: Any) -> Any:
-        """x0.135, x50 and x99.865, shape (settings, 3)."""
+        """Compute x0.135, x50 and x99.865, shape (settings, 3)."""
         if self.folded:
             return self._by_halving(a, b, bend)
         q = a[:, None] + np.exp(b)[:, None] * self.unit(bend)
@@ -149,7 +149,7 @@ def _power_unit(bend: Any) -> Any:
 
 
 def _bent(bend: Any, z: Any) -> Any:
-    """Standard normal value of a shifted lognormal value: log(1 + bend z) / bend."""
+    """Compute the standard normal value of a shifted lognormal value: log(1 + bend z) / bend."""
     flat = np.abs(bend) < 1e-4
     safe = np.where(flat, 1.0, bend)
     inner = 1 + safe * z
@@ -292,7 +292,7 @@ def _stations(z: Any, bend: Any) -> _Shares:
 
 
 def _halved(shares: Callable[[Any, Any], _Shares]) -> Callable[[Any], Any]:
-    """Quantiles of a symmetric family by halving."""
+    """Find quantiles of a symmetric family by halving."""
 
     def unit(bend: Any) -> Any:
         low, high = np.zeros(bend.size), np.full(bend.size, 20.0)
@@ -306,7 +306,7 @@ def _halved(shares: Callable[[Any, Any], _Shares]) -> Callable[[Any], Any]:
 
 
 def processes(bound: float | None = None) -> dict[str, Process]:
-    """All families by name; from a bound on also those that begin there.
+    """List all families by name; from a bound on also those that begin there.
 
     Parameters
     ----------

@@ -192,7 +192,7 @@ def sharp_ends(values: ArrayLike, *, bound: float | None = None) -> dict[str, fl
 
 
 def reading_step(x: Any, sd: float) -> float:
-    """Step in which readings come; 0 where it is below a two-hundredth of a standard deviation.
+    """Find the step in which readings come; 0 where it is below a two-hundredth of a standard deviation.
 
     Parameters
     ----------
@@ -216,13 +216,13 @@ def reading_step(x: Any, sd: float) -> float:
 
 
 def _on_steps(x: Any, step: float, sd: float) -> bool:
-    """Whether nearly all readings lie on whole steps from their median."""
+    """Check whether nearly all readings lie on whole steps from their median."""
     away = (x - x[x.size // 2]) / step
     return bool((np.abs(away - np.rint(away)) < 0.02 + 1e-6 * sd / step).mean() > 0.98)
 
 
 def _cut(inside: Any, step: float, better: float) -> float | None:
-    """p-value that nothing lies beyond by chance, where a cut is recognised; distances in standard deviations."""
+    """Compute the p-value that nothing lies beyond by chance, where a cut is recognised; distances in standard deviations."""
     from scipy.special import chdtrc, xlogy
 
     if inside[0] < -1e-7 or step > _COARSE:
@@ -265,7 +265,7 @@ def _cut(inside: Any, step: float, better: float) -> float | None:
 
 
 def _greatest_density(inside: Any, edges: Any) -> float:
-    """Greatest density of the readings over stretches of a quarter of a standard deviation or a cell."""
+    """Find the greatest density of the readings over stretches of a quarter of a standard deviation or a cell."""
     whole = int(np.argmax(edges >= min(0.25, edges[-1] / 3) - 1e-9))
     wide = float(edges[whole])
     at = np.floor(inside / wide + 1e-9).astype(int)
@@ -273,7 +273,7 @@ def _greatest_density(inside: Any, edges: Any) -> float:
 
 
 def _poisson(at: Any, counts: Any, offset: Any) -> tuple[float, Any, float, float]:
-    """Log-likelihood (less what is the same for all), means, and log density at the limit with its error.
+    """Compute the log-likelihood (less what is the same for all), means, and log density at the limit with its error.
 
     The logarithm of the density is a parabola over distance; its bend is known beforehand as far as any smooth
     density has one.

@@ -46,11 +46,11 @@ class TruncatedStudy(Finding):
     evidence : str
         How it is known that they were sorted.
     family : str
-        Of the distributions that stand, the one that describes what is left and the count best.
+        Of the distributions kept, the one that describes what is left and the count best.
     parameters : dict of str to float
         Its parameters by name.
     Ppk : Interval
-        Performance index of the process before sorting: median and ends over every distribution that stands.
+        Performance index of the process before sorting: median and ends over every distribution kept.
     naive_Ppk : float
         What the sorted values would have given by their own mean and standard deviation.
     rejected : Interval
@@ -64,7 +64,7 @@ class TruncatedStudy(Finding):
     sorting_error_sd : float
         [unit of the values] Standard deviation of the error between sorting and recording; 0 for a hard edge.
     by_family : dict of str to float
-        Ppk of every distribution that stands, at its best.
+        Ppk of every distribution kept, at its best.
     runner_up : RunnerUp or None
         The next best family.
     lower, upper : float or None

@@ -22,7 +22,7 @@ from linestudy.running.deprecation import old_keywords, renamed
 #: Times the chi-square quantile that the likelihood may fall within a family: none of them is true, and an interval
 #: of the one that happens to be near is too narrow by itself (measured, proof).
 _WIDER = 2.0
-#: An interval whose ends are further apart than this says nothing.
+#: An interval longer than this says nothing.
 _SAYS_NOTHING = 4.0
 #: Standard deviations of the sorting's error that are tried where it is not known, in those of the readings.
 _ERRORS = (0.05, 0.1, 0.2, 0.4)
@@ -182,7 +182,7 @@ def truncated_capability(
     step = reading_step(y, sd) / sd
     count = None if rejected_count is None else float(rejected_count)
     passed = float(y.size if accepted_count is None else accepted_count)
-    worth = min(n_eff or y.size, y.size) / y.size
+    n_eff_share = min(n_eff or y.size, y.size) / y.size
     allowed = _WIDER * float(chdtri(1, 1 - confidence))
     errors = _ERRORS if sorting_error_sd is None else (sorting_error_sd / sd,)
     if sorting_error_sd is None:
@@ -190,7 +190,7 @@ def truncated_capability(
     found: Envelope | None = None
     for error in errors:
         cells = cells_of((y - mean) / sd, low, high, step, begin, error, errors)
-        data = Sorted(*cells, count, passed, counted_alone, worth)
+        data = Sorted(*cells, count, passed, counted_alone, n_eff_share)
         here = envelope(data, tried, allowed, error)
         found = here if found is None else found.with_others(here)
     assert found is not None
@@ -199,7 +199,7 @@ def truncated_capability(
         y,
         (float(mean), float(sd)),
         (low, high),
-        _Told(
+        _Evidence(
             evidence,
             None
             if rejected_count is None
@@ -214,7 +214,7 @@ def truncated_capability(
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
+class _Evidence:
     """What the caller says of the parts, as the study repeats it."""
 
     evidence: str
@@ -244,7 +244,7 @@ def _study(
     y: Any,
     scale: tuple[float, float],
     limits: tuple[float | None, float | None],
-    told: _Told,
+    evidence: _Evidence,
     confidence: float,
 ) -> TruncatedStudy:
     mean, sd = scale
@@ -265,14 +265,14 @@ def _study(
     if ppk.low <= 0 or ppk.high > _SAYS_NOTHING * ppk.low:
         raise CannotJudge(
             f"Distributions that describe the accepted parts alike give Ppk from {ppk.low:.2f} to {ppk.high:.2f} before "
-            f"sorting, which cannot be judged. {_settles(told)}"
+            f"sorting, which cannot be judged. {_settles(evidence)}"
         )
     out = Interval(*found.range_out(), confidence, how)
     best = found.standing[0]
     values, counts = np.unique(y, return_counts=True)
     distances = [
         (limit - mean) * sign
-        for limit, sign in ((told.upper, 1), (told.lower, -1))
+        for limit, sign in ((evidence.upper, 1), (evidence.lower, -1))
         if limit is not None
     ]
     by_family: dict[str, float] = {}
@@ -297,8 +297,8 @@ def _study(
         naive_Ppk=float(min(distances) / (3 * sd)),
         rejected=out,
         agrees_with_bins=None
-        if told.observed is None
-        else bool(out.low <= told.observed.high and told.observed.low <= out.high),
+        if evidence.observed is None
+        else bool(out.low <= evidence.observed.high and evidence.observed.low <= out.high),
         sorting_error_sd=best.error * sd,
         by_family=by_family,
         runner_up=None
@@ -309,35 +309,35 @@ def _study(
             float(rival.out(*rival.at_best)[0]),
             rival.aic - best.aic,
         ),
-        cautions=_cautions(out, told),
+        cautions=_cautions(out, evidence),
         values=(values, counts.astype(float)),
         density=density,
-        evidence=told.evidence,
-        observed=told.observed,
-        counted_alone=told.counted_alone,
-        lower=told.lower,
-        upper=told.upper,
-        unit=told.unit,
+        evidence=evidence.evidence,
+        observed=evidence.observed,
+        counted_alone=evidence.counted_alone,
+        lower=evidence.lower,
+        upper=evidence.upper,
+        unit=evidence.unit,
     )
 
 
-def _settles(told: _Told) -> str:
-    if told.observed is None:
+def _settles(evidence: _Evidence) -> str:
+    if evidence.observed is None:
         return "The count of rejected parts, from the bins or the log, would settle it."
-    if not told.counted_alone:
+    if not evidence.counted_alone:
         return "The count of parts rejected for this characteristic alone would settle it."
     return "Readings of the rejected parts would settle it."
 
 
-def _cautions(out: Interval, told: _Told) -> tuple[str, ...]:
+def _cautions(out: Interval, evidence: _Evidence) -> tuple[str, ...]:
     notes = []
     if out.estimate > 0.2:
         notes.append(
             f"{out.estimate:.0%} of the parts were taken out; so much sorting leaves little to learn from."
         )
-    if told.observed is None:
+    if evidence.observed is None:
         notes.append(
             "How many parts were rejected is not in the folder. What was cut off is the distributions' word alone; "
-            f"{_settles(told)[0].lower()}{_settles(told)[1:]}"
+            f"{_settles(evidence)[0].lower()}{_settles(evidence)[1:]}"
         )
     return tuple(notes)

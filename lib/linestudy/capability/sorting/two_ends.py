@@ -98,7 +98,7 @@ def cut_at_both_ends(values: Any, step: float = 0.0) -> float | None:
 
 
 def _cells(x: Any, step: float) -> tuple[Any, Any]:
-    """Cells of whole steps from half a step below the smallest reading to as much above the largest."""
+    """Count in cells of whole steps from half a step below the smallest reading to as much above the largest."""
     reach = max(step, float(np.ptp(x)) / x.size) / 2
     low, high = float(x.min()) - reach, float(x.max()) + reach
     if step > 0:
@@ -111,7 +111,7 @@ def _cells(x: Any, step: float) -> tuple[Any, Any]:
 
 
 def _best(shares: Shares, edges: Any, counts: Any, starts: list[Any]) -> tuple[float, Any]:
-    """Greatest log-likelihood of the counts, and where it is; closely where few parameters make it cheap."""
+    """Find the greatest log-likelihood of the counts, and where it is; closely where few parameters make it cheap."""
     from scipy.optimize import minimize
 
     def less(q: Any) -> float:
@@ -127,7 +127,7 @@ def _best(shares: Shares, edges: Any, counts: Any, starts: list[Any]) -> tuple[f
 
 
 def _natural(low: float, high: float) -> list[tuple[Shares, list[Any]]]:
-    """Shapes that processes have by themselves, with where their fits begin: those that come nearest first."""
+    """List shapes that processes have by themselves, with where their fits begin: the nearest first."""
     half, middle = (high - low) / 2, (high + low) / 2
     return [
         (_two_uniform, [(middle, np.log(0.55 * half), np.log(0.5 * half)), (middle, np.log(0.85 * half), np.log(0.2 * half))]),

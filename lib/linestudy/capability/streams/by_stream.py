@@ -53,7 +53,7 @@ _MIXED = "normal mixture"
 
 
 def streams_of(table: pd.DataFrame) -> dict[str, pd.DataFrame]:
-    """Parts of every stream that has enough of them; empty where fewer than two have."""
+    """Return the parts of every stream that has enough of them; empty where fewer than two have."""
     if "station" not in table:
         return {}
     groups = {
@@ -65,7 +65,7 @@ def streams_of(table: pd.DataFrame) -> dict[str, pd.DataFrame]:
 
 
 def differ(table: pd.DataFrame) -> bool:
-    """Whether streams differ in level or in spread, by ranks (Kruskal-Wallis; Fligner-Killeen)."""
+    """Test by ranks whether streams differ in level or in spread (Kruskal-Wallis; Fligner-Killeen)."""
     from scipy.stats import fligner, kruskal
 
     values = [part["value"].to_numpy(float) for part in streams_of(table).values()]
@@ -130,7 +130,7 @@ def each_stream(
     compute: Callable[[pd.DataFrame], Any],
     new: Findings,
 ) -> None:
-    """Do the same for every stream, and keep it at the stream's place."""
+    """Evaluate every stream by the same method, and keep the finding at the stream's place."""
     for name, part in streams_of(table).items():
         new.evaluate(item.id, declared, partial(compute, part), stream=name)
 
@@ -174,7 +174,7 @@ def _of_one(
 def _families(
     study: Study, item: Characteristic, part: pd.DataFrame, shape: Any, alike: bool = False
 ) -> list[FittedDistribution]:
-    """Distributions of one stream, the chosen first: those of the whole run, where one of them fits it.
+    """List distributions of one stream, the chosen first: those of the whole run, where one of them fits it.
 
     Of the others the one with the lowest index is kept, which reaches the low end of all of them.
     """
@@ -211,14 +211,14 @@ def _families(
 
 
 def _fits(values: Any, one: FittedDistribution) -> bool:
-    """Not rejected, or by so little that thousands of values are needed to see it."""
+    """Check that a fit is not rejected, or only by so little that it takes thousands of values to see."""
     return bool(anderson_darling(one, values) < max(2.5, _NEAR * values.size))
 
 
 def tool_mixture(
     study: Study, item: Characteristic, table: pd.DataFrame, shape: Any
 ) -> tuple[StreamMixture, ...]:
-    """The whole tool as the mixture of its streams, where these differ: the chosen first, then others as likely.
+    """Return the whole tool as the mixture of its streams, where these differ: the chosen first, then others as likely.
 
     Parameters
     ----------
@@ -267,7 +267,7 @@ class WornTool:
 def worn_tool(
     study: Study, item: Characteristic, table: pd.DataFrame, stream: str | None = None
 ) -> WornTool | None:
-    """The run as slices of its tool life; None where it does not wear between regrinds that study.toml names.
+    """Return the run as slices of its tool life; None where it does not wear between regrinds that study.toml names.
 
     Parameters
     ----------
@@ -307,7 +307,7 @@ def worn_tool(
 def _slices(
     study: Study, item: Characteristic, table: pd.DataFrame, stream: str | None
 ) -> Slices | None:
-    """Slices of the tool life; of every stream between its own regrinds where some are named for streams."""
+    """Cut slices of the tool life; of every stream between its own regrinds where some are named for streams."""
     if stream is None and names_streams(study, item):
         cuts = [_slices(study, item, part, name) for name, part in streams_of(table).items()]
         held = [cut for cut in cuts if cut is not None]

@@ -195,24 +195,24 @@ class _Draws:
 
 
 def _near(item: _Draws, q: Any) -> Any:
-    """Quantiles of every draw that lie near `q`: two secant steps on the normal scale."""
+    """Find quantiles of every draw that lie near `q`: two secant steps on the normal scale."""
     from scipy.special import ndtri
 
     def z(x: Any) -> Any:
         return np.where(x > q[1], -ndtri(item.sf(x)), ndtri(item.cdf(x)))
 
-    wanted = np.array([-3.0, 0.0, 3.0]) * ndtri(0.99865) / 3
+    sought = np.array([-3.0, 0.0, 3.0]) * ndtri(0.99865) / 3
     step = (q[2] - q[0]) / 200 * np.array([1.0, 1.0, -1.0])
     x = np.tile(q, (item.parts[0][1].shape[1], 1))
     for _ in range(2):
         here = z(x)
         slope = (z(x + step) - here) / step
-        x = x + np.clip((wanted - here) / slope, -20 * abs(step), 20 * abs(step))
+        x = x + np.clip((sought - here) / slope, -20 * abs(step), 20 * abs(step))
     return x
 
 
 def _indices(item: Any, q: Any, lower: Any, upper: Any) -> dict[str, Any]:
-    """Indices and rates from three quantiles, of one distribution or of every draw."""
+    """Compute indices and rates from three quantiles, of one distribution or of every draw."""
     low, middle, high = np.moveaxis(np.asarray(q, dtype=float), -1, 0)
     found, sides = {}, []
     if lower is not None:
@@ -228,7 +228,7 @@ def _indices(item: Any, q: Any, lower: Any, upper: Any) -> dict[str, Any]:
 
 
 def _about(estimate: float, sample: Any, confidence: float) -> Interval:
-    """An interval about the estimate from draws about it, on the logarithm where all are positive."""
+    """Form an interval about the estimate from draws about it, on the logarithm where all are positive."""
     sample = sample[np.isfinite(sample)]
     tails = [(1 - confidence) / 2, (1 + confidence) / 2]
     if estimate > 0 and sample.min() > 0:

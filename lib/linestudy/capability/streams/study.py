@@ -265,7 +265,7 @@ def _bound(item: CapabilityStudy) -> float:
 
 
 def _fitted(item: CapabilityStudy) -> FittedDistribution:
-    """The distribution of a stream; where it is normal none was fitted."""
+    """Return the distribution of a stream; where it is normal none was fitted."""
     if item.fitted is not None:
         return item.fitted
     x, w = item.counts
@@ -273,7 +273,7 @@ def _fitted(item: CapabilityStudy) -> FittedDistribution:
 
 
 def _selection(indices: list[Interval], z: float, seed: int | None) -> float:
-    """How far the lowest of the estimates lies below the lowest index on average."""
+    """Compute how far the lowest of the estimates lies below the lowest index on average."""
     rng = generator(seed, "worst stream")
     at = np.array([item.estimate for item in indices])
     error = np.array([(item.high - item.low) / (2 * z) for item in indices])
@@ -287,7 +287,7 @@ def _matched(
     lower: float | None,
     upper: float | None,
 ) -> float:
-    """The worst stream with every median at the mean of all medians, weighed by parts."""
+    """Take the worst stream with every median at the mean of all medians, weighted by parts."""
     n = np.array([item.n for item in streams.values()], dtype=float)
     level = float(np.average([item.middle for item in streams.values()], weights=n))
     found = []
@@ -301,7 +301,7 @@ def _matched(
 def _centred(
     streams: dict[str, StreamIndex], lower: float | None, upper: float | None
 ) -> float | Absent:
-    """The worst stream with each where its two sides are alike: the width over its own width."""
+    """Take the worst stream with each centred where its two sides are alike: the width over its own width."""
     if lower is None or upper is None:
         return Absent("there is one limit only, and no place is best")
     return float(min((upper - lower) / (item.high - item.low) for item in streams.values()))

@@ -66,8 +66,11 @@ def bend_of(values: FloatArray, order: FloatArray, resets: Sequence[float]) -> B
     if len(moves) < _LIVES:
         return None
     first, second = np.array(moves).T
-    apart, whole = float((second - first).mean()), float((first + second).mean())
-    if abs(apart) < _MATTERS * max(abs(whole), abs(apart)) or abs(whole) < abs(apart) / 4:
+    difference, whole = float((second - first).mean()), float((first + second).mean())
+    if (
+        abs(difference) < _MATTERS * max(abs(whole), abs(difference))
+        or abs(whole) < abs(difference) / 4
+    ):
         return None
     if float(ttest_1samp(second - first, 0.0).pvalue) >= _LEVEL:
         return None
@@ -75,7 +78,7 @@ def bend_of(values: FloatArray, order: FloatArray, resets: Sequence[float]) -> B
 
 
 def _moves(y: FloatArray, x: FloatArray) -> tuple[float, float]:
-    """How far a line through the block means of either half goes."""
+    """Compute how far a line through the block means of either half goes."""
     blocks = np.array_split(np.arange(y.size), _BLOCKS)
     mean = np.array([y[rows].mean() for rows in blocks])
     at = np.array([x[rows].mean() for rows in blocks])

@@ -167,7 +167,7 @@ def _of_each(
     new: Findings,
     why: str,
 ) -> None:
-    """The life of every stream between its own regrinds; that of the worst stands for the tool."""
+    """Find the life of every stream between its own regrinds; the worst stream's is the tool's."""
     lives: dict[str, ToolLifeStudy] = {}
     for name, part in streams.items():
         own = partial(compute, part, resets[name], unnamed)
@@ -272,7 +272,7 @@ def found_resets(values: FloatArray, order: FloatArray) -> tuple[float, ...]:
 
 
 def _squares(x: FloatArray, y: FloatArray, cuts: list[int]) -> tuple[float, float, FloatArray]:
-    """Sum of squares about one slope with a level for each life, that slope, and the levels at each life's begin."""
+    """Compute the sum of squares about one slope with a level for each life, that slope, and the levels at each life's begin."""
     life = np.searchsorted(cuts, np.arange(x.size), side="right")
     design = np.zeros((x.size, len(cuts) + 2))
     design[np.arange(x.size), life] = 1.0
@@ -284,7 +284,7 @@ def _squares(x: FloatArray, y: FloatArray, cuts: list[int]) -> tuple[float, floa
 
 
 def _drift(records: Records, findings: Findings, item: Characteristic) -> Interval | None:
-    """Drift of the gauge that read the run, on its master."""
+    """Return the drift of the gauge that read the run, on its master."""
     for gauge in records.gauges("run", item.id)[:1]:
         found: Any = findings.get(item.id, "gauges", gauge, "drift")
         slope = getattr(found, "slope_per_thousand", None)

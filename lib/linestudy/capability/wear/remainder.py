@@ -130,7 +130,7 @@ class Remainder:
 
 
 def _outer(z: FloatArray) -> tuple[float, float, float]:
-    """Outer quantiles and median of the remainder: of the values where thousands carry them, else of a normal tail."""
+    """Return outer quantiles and median of the remainder: of the values where there are thousands, else of a normal tail."""
     if z.size >= _CARRIED:
         low, middle, high = np.quantile(z, (0.00135, 0.5, 0.99865))
         return float(low), float(middle), float(high)
@@ -144,7 +144,7 @@ def _outer(z: FloatArray) -> tuple[float, float, float]:
 
 
 def _is_normal(z: FloatArray) -> bool:
-    """Whether a normal distribution is not rejected for the remainder (Anderson-Darling, one in a hundred)."""
+    """Test whether a normal distribution is not rejected for the remainder (Anderson-Darling, one in a hundred)."""
     from scipy.special import log_ndtr
 
     n = z.size
@@ -154,7 +154,7 @@ def _is_normal(z: FloatArray) -> bool:
 
 
 def _spread_out(z: FloatArray, normal: bool) -> FloatArray:
-    """Points that stand for the remainder: its quantiles at even steps, the outer ones as `_outer` has them."""
+    """Represent the remainder by points: its quantiles at even steps, the outer ones as `_outer` has them."""
     from scipy.special import ndtri
 
     p = (np.arange(_POINTS) + 0.5) / _POINTS

@@ -207,7 +207,7 @@ def _t(confidence: float, df: float) -> float:
 def _drawn(
     trend: Trend, weights: FloatArray, n_eff_sd: float, reach_error: float, rng: np.random.Generator
 ) -> list[tuple[float, float, float]]:
-    """Fresh level, slope and stretch of the remainder, as the run leaves them open."""
+    """Draw fresh level, slope and stretch of the remainder within their uncertainty."""
     along = np.zeros((2, trend.levels.size + 1))
     along[0], along[1, -1] = weights, 1.0
     covariance = along @ trend.covariance @ along.T
@@ -246,7 +246,7 @@ def _strokes(
     index: float,
     confidence: float,
 ) -> Interval | Absent:
-    """Strokes after which the parts made then have the index towards the limit that the tool wears to."""
+    """Count strokes after which the parts made then have the index towards the limit that the tool wears to."""
     up = slope > 0
     limit = known.upper if up else known.lower
     if limit is None:
@@ -279,7 +279,7 @@ def _strokes(
 def _best_start(
     known: Remainder, slope: float, index: float
 ) -> tuple[float | Absent, float | Absent]:
-    """Where a fresh tool should stand, and how long it then lasts, with the index at both ends of its life."""
+    """Find where a fresh tool should be set, and how long it then lasts, with the index at both ends of its life."""
     if known.lower is None or known.upper is None:
         why = Absent("there is one limit only")
         return why, why
@@ -316,7 +316,7 @@ def _regrinds(trend: Trend, confidence: float) -> tuple[Regrind, ...]:
 
 
 def _not_taken_back(trend: Trend, confidence: float, unit: str) -> list[str]:
-    """Regrinds after which the tool stands no better than before, or that took back little of the wear."""
+    """List regrinds after which the tool is no better than before, or that removed little of the wear."""
     notes = []
     for k, item in enumerate(_regrinds(trend, confidence), start=1):
         worn = trend.slope * (trend.begins[k] - trend.begins[k - 1])

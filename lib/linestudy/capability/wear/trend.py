@@ -166,7 +166,7 @@ def sawtooth(
 
 
 def _blocks_of(y: Any, order: Any, stretch: Any, station: Any) -> tuple[float, int]:
-    """Parts of a stream per independent one within stretches, and parts of a block long against that."""
+    """Count parts of a stream per independent one within stretches, and parts of a block long against that."""
     rest = without_stretches(y, stretch, order)
     time = max(correlation_time(part) for part in _by_station(rest, station))
     streams = 1 if station is None else max(np.unique(np.asarray(station)).size, 1)
@@ -174,7 +174,7 @@ def _blocks_of(y: Any, order: Any, stretch: Any, station: Any) -> tuple[float, i
 
 
 def _fit(blocks: Any, design: Any, coil: Any, spread: float) -> CoilFit:
-    """Least squares on block means; where coils are known, with a level of each."""
+    """Fit by least squares on block means; where coils are known, with a level of each."""
     import statsmodels.api as sm
 
     if coil is not None:
@@ -190,7 +190,7 @@ def _fit(blocks: Any, design: Any, coil: Any, spread: float) -> CoilFit:
 
 
 def _of_spread(n_eff: float, residual: Any, fit: CoilFit) -> float:
-    """Effective sample size of the residuals' spread.
+    """Compute the effective sample size of the residuals' spread.
 
     What is alike over whole coils or blocks is a share c of the variance that only so many of them tell of, which
     correlation between neighbouring squares does not show: 1/n + c²/df.
@@ -203,7 +203,7 @@ def _of_spread(n_eff: float, residual: Any, fit: CoilFit) -> float:
 
 
 def _by_station(rest: Any, station: Any) -> list[Any]:
-    """The remainders of each stream: neighbours of one stream are what correlates."""
+    """Group the remainders by stream: neighbours of one stream are what correlates."""
     if station is None:
         return [rest]
     labels = np.asarray(station)
@@ -280,7 +280,7 @@ def slices_of_life(
 
 
 def _level_error(trend: Trend) -> float:
-    """Standard error of the level of a tool just ground, or of one at the end of its life, whichever is larger."""
+    """Compute the standard error of the level of a tool just ground, or at the end of its life, whichever is larger."""
     _, along = trend.fresh_level()
     ends = []
     for strokes in (0.0, float(trend.since.max())):

@@ -306,13 +306,13 @@ def review_sheet(
 
 
 def _near(frame: pd.DataFrame, measured: list[Characteristic], near: float) -> Any:
-    """Whether any reading of a part lies near a limit, or beyond it."""
+    """Check whether any reading of a part lies near a limit, or beyond it."""
     found = np.zeros(len(frame), dtype=bool)
     for item in measured:
         y = frame[item.id].to_numpy(dtype=float)
-        room = item.tolerance
+        tolerance = item.tolerance
         for limit, sign in ((item.lower, -1), (item.upper, 1)):
             if limit is not None:
-                width = abs(limit - float(np.nanmedian(y))) if room is None else room
+                width = abs(limit - float(np.nanmedian(y))) if tolerance is None else tolerance
                 found |= sign * (limit - y) < near * width
     return found

@@ -272,7 +272,7 @@ def camera_judgements(
 def _reference(
     sheet: ReviewSheet, judgements: pd.DataFrame
 ) -> tuple[dict[str, bool], tuple[str, ...], int]:
-    """What most appraisers say of each part, who they are, and of how many parts they disagree."""
+    """Find what most appraisers say of each part, who they are, and of how many parts they disagree."""
     for name in JUDGEMENTS:
         data_arguments.column(judgements, name, "judgements")
     text = judgements["judgement"].fillna("").astype(str).str.strip().str.lower()
@@ -293,7 +293,7 @@ def _reference(
 
 
 def _together(groups: list[ReviewedGroup], total: float, confidence: float) -> Interval | Absent:
-    """Contradicted parts of all groups over all parts of the run."""
+    """Estimate contradicted parts of all groups over all parts of the run."""
     held = [group for group in groups if group.made]
     shares = [group.share for group in held]
     if any(isinstance(share, Absent) for share in shares):
@@ -322,7 +322,7 @@ def _together(groups: list[ReviewedGroup], total: float, confidence: float) -> I
 def _rate(
     wrong: Interval | Absent, of_that_verdict: float, other: Interval | Absent
 ) -> Interval | Absent:
-    """Wrong verdicts over all parts that are so: wrong, and those of the other verdict that are right."""
+    """Estimate wrong verdicts over all parts that are so: wrong, and those of the other verdict that are right."""
     if isinstance(wrong, Absent) or isinstance(other, Absent):
         return Absent("not all groups were reviewed")
 

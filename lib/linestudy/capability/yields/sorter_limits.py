@@ -1,4 +1,4 @@
-"""Limits that the sorter keeps to: verdicts that change where no limit of the study stands.
+"""Limits that the sorter keeps to: verdicts that change where the study has no limit.
 
 Model of an honest record: parts whose readings all lie within the limits are rejected for what nobody measured, so that their
 readings are a draw from those of all such parts, or, near a limit, because the sorter's own reading was another one. Going

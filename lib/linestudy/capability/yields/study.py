@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 #: p-value below which verdicts and readings contradict each other (common practice, no source).
 CONTRADICTION = 0.001
-#: What stands for rejected parts whose log says no reason.
+#: Reason of rejected parts whose log gives none.
 _NO_REASON = "no reason named"
 #: Most groups of one kind that are listed.
 _MOST = 40
@@ -300,7 +300,7 @@ def _groups(
 
 
 def _one_spelling(reasons: pd.Series) -> pd.Series:
-    """Reasons that differ in capitals, spaces and marks at their ends alone under the spelling that is used most."""
+    """Write reasons that differ in capitals, spaces and marks at their ends alone in the most used spelling."""
     plain = reasons.fillna("").astype(str).str.strip()
     bare = plain.str.casefold().str.replace(r"\s+", " ", regex=True).str.strip(" .,;:!-–—_/")
     most = plain.groupby(bare).agg(lambda same: same.value_counts(sort=True).index[0])
@@ -309,7 +309,7 @@ def _one_spelling(reasons: pd.Series) -> pd.Series:
 
 
 def _alike(rejected: Any, parts: Any) -> float:
-    """p-value of one reject rate throughout."""
+    """Compute the p-value of one reject rate throughout."""
     from scipy.stats import chi2_contingency
 
     if rejected.sum() == 0:

@@ -278,8 +278,8 @@ def words_of_the_bag(place: Path, study: Study) -> tuple[str, ...]:
         "Source-Organization": shortened(head.supplier or "not stated"),
     }
     lines = []
-    told = place / "bagit.txt"
-    if told.is_file() and text_of(told) != _BAGIT:
+    mark = place / "bagit.txt"
+    if mark.is_file() and text_of(mark) != _BAGIT:
         lines.append("bagit.txt does not say what it says in every dossier")
     info = place / "bag-info.txt"
     if not info.is_file():
@@ -354,10 +354,10 @@ def _against_kit(text: str, kit: object) -> tuple[str, ...]:
     named = dict(_versions(text))
     lines = []
     for name, version in kit.items() if isinstance(kit, dict) else ():
-        told = named.get(name, "")
-        same = told.startswith(f"{version}.") if name == "python" else told == version
+        stated = named.get(name, "")
+        same = stated.startswith(f"{version}.") if name == "python" else stated == version
         if not same:
-            lines.append(f"versions.txt names {name} {told or 'nowhere'}, results.json {version}")
+            lines.append(f"versions.txt names {name} {stated or 'nowhere'}, results.json {version}")
     return tuple(lines)
 
 

@@ -2,7 +2,7 @@
 
 A caution is written by the method that found it and stays with its finding, in notebooks and results.json. The
 document sorts it by this list: a condition of use asks somebody to act and stands with its characteristic; what is
-true of a method in general stands once, in its notes; what the author of the study should still do is told to the
+true of a method in general is said once, in its notes; what the author of the study should still do goes to the
 author and not to the customer; what a rule of the decision says already is not said again.
 """
 
@@ -347,7 +347,7 @@ def destination(caution: str) -> tuple[Destination | None, str]:
             for number, text in enumerate(found.groups(), start=1):
                 words = words.replace(f"{{{number}}}", text or "")
             return kind.goes, words[:1].upper() + words[1:]
-    # What nobody has sorted is a note; what names a key of study.toml is never told to the customer.
+    # What nobody has sorted is a note; what names a key of study.toml never reaches the customer.
     return ("author" if _SYNTAX.search(caution) else None), caution
 
 

@@ -169,7 +169,7 @@ def _of_index(ruling: Ruling, index: IndexFacts, criteria: Criteria) -> str:
     return text
 
 
-#: Most decimals by which a number is told from what is asked.
+#: Most decimals used to distinguish a number from what is asked.
 _MOST_APART = 6
 
 

@@ -112,15 +112,17 @@ def laid_out(
     """
     import pandas as pd
 
-    told = data.layout
-    assert told is not None
+    named = data.layout
+    assert named is not None
     rows = exclusions.Reasons(len(text))
     words = {
-        key: _words(data, text, getattr(told, key))
+        key: _words(data, text, getattr(named, key))
         for key in ("number", "name", "unit", "gauge", "spec")
     }
-    limits = {key: _limits(data, text, getattr(told, key)) for key in ("nominal", "lower", "upper")}
-    cells = [column(text, name, data).astype(str).str.strip() for name in told.values]
+    limits = {
+        key: _limits(data, text, getattr(named, key)) for key in ("nominal", "lower", "upper")
+    }
+    cells = [column(text, name, data).astype(str).str.strip() for name in named.values]
     rows.give(
         np.array(
             [

@@ -68,7 +68,7 @@ class Spec:
         Where the cell has one.
     rest : str
         What stands before them: the name, where name and tolerance share a cell.
-    told : str
+    remark : str
         What a person should look at: a fit that is not worked out, a deviation that is missing.
     """
 
@@ -77,7 +77,7 @@ class Spec:
     upper: float | None
     unit: str = ""
     rest: str = ""
-    told: str = ""
+    remark: str = ""
 
     @property
     def limited(self) -> bool:
@@ -211,17 +211,17 @@ def _one_deviation(text: str) -> Spec | None:
     if not 0 < deviation < 0.3 * nominal or found[4].isdigit():
         return None
     ends = sorted((nominal, _sum(nominal, deviation * (-1 if found[3] == "-" else 1))))
-    told = f'"{text}" says one deviation; the other is taken as 0'
+    remark = f'"{text}" says one deviation; the other is taken as 0'
     unit = found[2] or found[5] or ""
-    return Spec(nominal, ends[0], ends[1], unit, _before(text, found), told)
+    return Spec(nominal, ends[0], ends[1], unit, _before(text, found), remark)
 
 
 def _fit(text: str) -> Spec | None:
     found = _FIT.match(text)
     if found is None:
         return None
-    told = f"the fit {found[3]} is not worked out: give its limits from ISO 286-2"
-    return Spec(_value(found[1]), None, None, found[2] or "", "", told)
+    remark = f"the fit {found[3]} is not worked out: give its limits from ISO 286-2"
+    return Spec(_value(found[1]), None, None, found[2] or "", "", remark)
 
 
 _LOOKS = (_plus_minus, _deviations, _zone, _one_sided, _range, _one_deviation, _fit, _alone)

@@ -1,16 +1,16 @@
 """Columns that no one reads although they hold what looks like readings of a characteristic: the other lane of a wide file.
 
-Three grounds, told apart because they weigh differently.
+Three grounds, kept separate because they weigh differently.
 
 - *Another column of the same readings*: the name differs from that of a column that is read in one word only, and that word
-  tells sides, stations or numbers apart (Width_L and Width_R, Cav 1 and Cav 2), while the numbers lie where the characteristic's
+  distinguishes sides, stations or numbers (Width_L and Width_R, Cav 1 and Cav 2), while the numbers lie where the characteristic's
   lie and do not follow them row by row. What is not read there is not judged.
 - *What the readings were worked out of*: the numbers spread more, and the readings follow from them but for rounding, by a factor, by
   an average over neighbours, by a correction that holds for stretches of rows, or by putting other numbers in the place of some.
 - *Numbers like the readings*: they lie and spread about as the characteristic's readings do, whatever the column is called. It may be
   another dimension of about that size, the same reading before a correction, or a lane: whoever knows the file can tell.
 
-It misleads where two dimensions of nearly one size stand beside each other (told, and nothing is asked for), and is silent
+It misleads where two dimensions of nearly one size stand beside each other (reported, and nothing is asked for), and is silent
 where a lane's column has a name and values of its own.
 """
 

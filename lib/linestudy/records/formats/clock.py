@@ -317,7 +317,7 @@ HOURS = (
     "%H時%M分%S秒",
     "%H时%M分%S秒",
 )
-#: Hours and dates that a reader of times puts together without being told how.
+#: Hours and dates that a reader of times puts together without being given a format.
 PLAIN_HOURS = HOURS[:3]
 
 

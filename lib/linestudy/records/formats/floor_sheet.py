@@ -1,4 +1,4 @@
-"""Floor sheets that come back: workbooks with their plan inside, read without any mapping, faults told cell by cell.
+"""Floor sheets that come back: workbooks with their plan inside, read without any mapping, faults reported cell by cell.
 
 A floor sheet has pages to fill in, each for one person and round, and a hidden sheet with the plan: what is measured by
 which gauge, and for every page which row is which part. A code made of the plan stands on each page, so that pages
@@ -106,7 +106,7 @@ def is_floor_sheet(raw: bytes) -> bool:
             part = "content.xml" if "content.xml" in bundle.namelist() else "xl/workbook.xml"
             return f'name="{PLAN}"'.encode() in bundle.read(part)
     except (zipfile.BadZipFile, zlib.error, KeyError, OSError, EOFError, ValueError, RuntimeError):
-        # What is damaged is told by the reader of workbooks.
+        # What is damaged is reported by the reader of workbooks.
         return False
 
 
@@ -236,9 +236,9 @@ def _name(row: int, column: int) -> str:
 def _check_page(found: Filled, page: str, rows: list[list[str]]) -> None:
     code = _cell(rows, *CODE)
     if code != found.plan.code:
-        told = f'says "{code}"' if code else "is empty"
+        fault = f'says "{code}"' if code else "is empty"
         found.faults.append(
-            f'page "{page}", cell {_name(*CODE)} {told} where the code of the plan, {found.plan.code}, belongs'
+            f'page "{page}", cell {_name(*CODE)} {fault} where the code of the plan, {found.plan.code}, belongs'
         )
     for label in NEEDED:
         if not _cell(rows, *FIELDS[label]):

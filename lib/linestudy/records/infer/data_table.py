@@ -119,7 +119,7 @@ def _drawing(item: Description, path: Path) -> str:
         if drawn.special:
             lines.append("special = true")
         beside = [f"gauge {note(drawn.gauge)}"] if drawn.gauge else []
-        beside += [note(drawn.told)] if drawn.told else []
+        beside += [note(drawn.remark)] if drawn.remark else []
         lines.append(", ".join([f"# line {drawn.line}", *beside]))
     return "\n".join(lines)
 

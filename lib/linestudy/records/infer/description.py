@@ -246,10 +246,10 @@ def _described(path: Path, place: TablePlace) -> list[Description]:
                 f'"{column.name}" has cells in {both}; each is turned into the unit of the drawing',
             )
     guess.open += [
-        told
+        note
         for column in mine
         for say in (beyond_told, stars_told)
-        if (told := say(table, column.name))
+        if (note := say(table, column.name))
     ]
     guess.open += twins_in(guess, table)
     formulas = table.beside.told_of_formulas() if table.beside else ""

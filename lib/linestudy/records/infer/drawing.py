@@ -44,7 +44,7 @@ class Drawn:
         Name of the gauge, empty where the list has none.
     line : int
         Line of the list.
-    told : str
+    remark : str
         What a person should look at.
     """
 
@@ -57,7 +57,7 @@ class Drawn:
     special: bool
     gauge: str
     line: int
-    told: str = ""
+    remark: str = ""
 
 
 def is_drawing(columns: list[ColumnKind], cells: pd.DataFrame) -> bool:
@@ -159,12 +159,12 @@ def layout_of(columns: list[ColumnKind], cells: pd.DataFrame) -> dict[str, Any] 
     numbered = [c.name for c in columns if c.kind == "numbers" and c.name.strip().isdigit()]
     counted = [str(at) for at in range(1, len(numbered) + 1)]
     values = values or (numbered if [name.strip() for name in numbered] == counted else [])
-    told = [of[found[key]] for key in ("number", "name") if key in found]
+    remark = [of[found[key]] for key in ("number", "name") if key in found]
     # A feature that stands there again and again was measured on part after part.
-    if not values or not any(c.distinct > 0.6 * c.filled for c in told):
+    if not values or not any(c.distinct > 0.6 * c.filled for c in remark):
         return None
     if not {"lower", "upper", "spec"} & set(found) or _the_same(
-        [of[found[key]] for key in ("lower", "upper") if key in found] or told
+        [of[found[key]] for key in ("lower", "upper") if key in found] or remark
     ):
         return None
     order = ("number", "name", "nominal", "lower", "upper", "spec", "unit", "gauge")
@@ -320,12 +320,12 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
             nominal = float(zone[1].replace(",", "."))
         if says_most(cell("tolerance")):
             nominal = None
-        told = ""
+        remark = ""
         if lower is None and upper is None and spec is not None:
-            lower, upper, told = spec.lower, spec.upper, spec.told
+            lower, upper, remark = spec.lower, spec.upper, spec.remark
         if lower is None and upper is None and nominal is not None and says_zone(title):
             upper, nominal = abs(nominal), None
-            told = f"its only number, {upper:g}, is taken as the most that it may be"
+            remark = f"its only number, {upper:g}, is taken as the most that it may be"
         if lower is not None and upper is not None and lower >= upper:
             raise InputError(
                 f"{file} line {line}",
@@ -335,7 +335,7 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
         words = [cell(m) for m in ("upper tolerance", "lower tolerance", "tolerance")]
         unread = next((w for w in words if re.search(r"[^\W\d_]{2}", w)), "")
         if lower is None and upper is None and unread:
-            told = f'"{unread}" is not worked out: give its limits'
+            remark = f'"{unread}" is not worked out: give its limits'
         unit = (
             _spelt(cell("unit"))
             or cell("unit")
@@ -355,7 +355,7 @@ def _lines(cells: pd.DataFrame, units: dict[str, str], file: str) -> tuple[Drawn
                 special,
                 cell("gauge"),
                 line,
-                told,
+                remark,
             )
         )
     if not rows:

@@ -91,8 +91,8 @@ def clock(table: Table, guess: Guess) -> None:
         )
     if whole is None and date is not None and hour is not None:
         table.taken |= {date.name, hour.name}
-        told = f"dates in {date.filled} cells and times of day in {hour.filled}"
-        guess.keys.append(("time", [date.name, hour.name], told))
+        grounds = f"dates in {date.filled} cells and times of day in {hour.filled}"
+        guess.keys.append(("time", [date.name, hour.name], grounds))
         guess.keys += written_apart(date, hour)
         return
     first = whole or next(iter(times), None)
@@ -268,8 +268,8 @@ def number_rows(table: Table, guess: Guess) -> None:
     job = _job(table, best)
     if job is not None:
         table.taken |= {job.name, best.name}
-        told = f"the counter begins anew with each {job.name}: {entries_of(job)}"
-        guess.keys.append(("order", [job.name, best.name], told))
+        grounds = f"the counter begins anew with each {job.name}: {entries_of(job)}"
+        guess.keys.append(("order", [job.name, best.name], grounds))
         return
     table.take(guess, "order", best, sentence)
 
@@ -330,8 +330,8 @@ def twins_in(guess: Guess, table: TextTable) -> list[str]:
     found = []
     for tag, name in tags if guess.role in ("crossed", "attribute", "paired", "reference") else ():
         if name in table.cells:
-            told = twins_told(tag, list(dict.fromkeys(table.cells[name].str.strip().tolist())))
-            found += [told] if told else []
+            grounds = twins_told(tag, list(dict.fromkeys(table.cells[name].str.strip().tolist())))
+            found += [grounds] if grounds else []
     return found
 
 

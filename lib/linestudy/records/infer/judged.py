@@ -79,8 +79,10 @@ def graded(table: Table) -> Guess | None:
     values = [c for c in table.free("numbers") if not c.whole]
     if len(values) == 1:
         table.take(guess, "measured", values[0], "numbers beside the judgement")
-    told = "words of grades, from the least to the most" if known else "say in which order they are"
-    guess.keys.append(("grades", known or sorted(entries), told))
+    evidence = (
+        "words of grades, from the least to the most" if known else "say in which order they are"
+    )
+    guess.keys.append(("grades", known or sorted(entries), evidence))
     guess.open.append("say which grades accept: accept = [ … ]")
     return guess
 

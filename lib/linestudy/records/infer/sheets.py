@@ -94,9 +94,9 @@ def table_places(path: Path, data: Data) -> list[TablePlace]:
     mark, fields = _delimiter(lines)
     columns = stand_in_columns(lines) if mark in (None, ",") else 0
     if columns and (mark is None or not any("," in each for each in _header_words(lines))):
-        told = f"{columns} columns stand below each other, with blanks between"
+        evidence = f"{columns} columns stand below each other, with blanks between"
         own = data.model_copy(update={"delimiter": BLANKS})
-        return [TablePlace(own, (*keys, ("delimiter", BLANKS, told)))]
+        return [TablePlace(own, (*keys, ("delimiter", BLANKS, evidence)))]
     if mark is not None:
         sentence = f"gives {fields} fields in most of the first {len(lines)} lines"
         keys.append(("delimiter", mark, sentence))
@@ -153,9 +153,9 @@ def _sheets_of_levels(raw: bytes, data: Data, suffix: str, names: list[str]) -> 
     level = _level_of(rows, blocks) if len(blocks) == len(names) else None
     if level is None:
         return None
-    told = f"{len(names)} sheets with the same columns, {level[1]}: {', '.join(names[:6])}"
+    evidence = f"{len(names)} sheets with the same columns, {level[1]}: {', '.join(names[:6])}"
     changes: dict[str, object] = {"blocks": level[0]}
-    keys: list[tuple[str, object, str]] = [("blocks", level[0], told)]
+    keys: list[tuple[str, object, str]] = [("blocks", level[0], evidence)]
     return TablePlace(data.model_copy(update=changes), tuple(keys))
 
 
@@ -182,8 +182,8 @@ def _of_rows(
         level = _level_of(rows, blocks)
         if level is not None:
             tag, why = level
-            told = f"{len(blocks)} blocks below each other, {why}: {titles}"
-            own = [*keys, ("blocks", tag, told)]
+            evidence = f"{len(blocks)} blocks below each other, {why}: {titles}"
+            own = [*keys, ("blocks", tag, evidence)]
             changes = {"blocks": tag}
             if _deep(rows[blocks[0].head : blocks[0].end], 0) == 2:
                 changes["header_rows"] = 2

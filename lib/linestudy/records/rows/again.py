@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 _STRETCH = 50
 #: Pairs of streams that are compared, and fewest strokes of both.
 _PAIRS, _FEWEST = 120, 30
-#: Most labels of a column that may tell rows of one number apart, most columns tried in pairs, share of the rows that they
-#: are to tell apart, and share of rows left out from which that is worth looking for.
+#: Most labels of a column that may distinguish rows of one number, most columns tried in pairs, share of the rows that they
+#: are to distinguish, and share of excluded rows from which they are looked for.
 _MOST, _PAIRED, _ALL, _MANY = 64, 8, 0.99, 0.01
 
 
 def coils_again(frame: pd.DataFrame) -> tuple[NDArray[Any] | None, list[tuple[str, int, str]]]:
-    """Keep coils apart that bear one name, as numbers do that two suppliers give, or the next delivery.
+    """Distinguish coils of one name, such as a number that two suppliers, or two deliveries, use.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def coils_again(frame: pd.DataFrame) -> tuple[NDArray[Any] | None, list[tuple[st
     -------
     coil : numpy.ndarray of str or None
         Names, with the number of the stretch behind those that come again; None where none does.
-    told : list of (str, int, str)
+    notices : list of (str, int, str)
         Kind, count and sentence of what is to be said.
 
     Notes
@@ -105,7 +105,7 @@ def streams_alike(frame: pd.DataFrame, keys: Sequence[str]) -> list[tuple[str, i
     """
     if "station" not in frame:
         return []
-    told = []
+    notices = []
     for key in keys:
         lanes = {
             str(name): part.drop_duplicates("order").set_index("order")[key].dropna()
@@ -119,15 +119,15 @@ def streams_alike(frame: pd.DataFrame, keys: Sequence[str]) -> list[tuple[str, i
             chance = float((first.value_counts(normalize=True) ** 2).sum()) if same else 0.0
             if n >= _FEWEST and same > 0.5 * n and same > 2 * chance * n:
                 sentence = f"Streams {one} and {two} read alike in {same:,} of {n:,} strokes: see whether one part was read twice"
-                told.append(("streams that read alike", same, sentence))
+                notices.append(("streams that read alike", same, sentence))
                 break
-    return told
+    return notices
 
 
 def told_apart_by(
     data: Data, text: pd.DataFrame, frame: pd.DataFrame, reused: NDArray[np.bool_]
 ) -> list[tuple[str, int, str]]:
-    """Name the columns that tell rows of one order number apart, where many rows are left out for it.
+    """Name the columns that distinguish rows of one order number, where many rows are excluded for it.
 
     Parameters
     ----------

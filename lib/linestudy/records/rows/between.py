@@ -142,6 +142,6 @@ def rows_of_remarks(table: pd.DataFrame) -> NDArray[np.bool_]:
     for at in np.flatnonzero(alone):
         cell = first.iloc[at].strip("\x0c ")
         # "Mean" alone may stand above its numbers.
-        told = numbered and not is_number(cell) and not is_total(cell)
-        alone[at] = bool(PAGE.match(cell)) or told
+        counted = numbered and not is_number(cell) and not is_total(cell)
+        alone[at] = bool(PAGE.match(cell)) or counted
     return comment | alone

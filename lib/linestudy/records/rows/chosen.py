@@ -1,7 +1,7 @@
 """Which rows of a file are read: one part number of several, one kind of record of several, as ``only`` says.
 
-What a person leaves out so is counted with its reason, and the decision tells of it; a choice by anything but the part
-a row is of is told as an exclusion, whatever the column is called.
+What a person leaves out so is counted with its reason, and stated with the decision; a choice by anything but the part
+a row is of is reported as an exclusion, whatever the column is called.
 """
 
 from __future__ import annotations
@@ -103,10 +103,10 @@ def chosen_rows(cells: pd.DataFrame, data: Data) -> tuple[pd.DataFrame, dict[str
         product = names_a_product(name) and name not in tags and not numbered
         begin = OTHER_PARTS if product else CHOSEN
         more = f" or {len(words) - _SHOWN:,} more" if len(words) > _SHOWN else ""
-        told = f"{name} is not {' or '.join(words[:_SHOWN])}{more}"
+        choice = f"{name} is not {' or '.join(words[:_SHOWN])}{more}"
         for where, kind in ((read, begin), (~read, OTHER_KIND)):
             if where.any():
-                reasons[f"{kind}: {told}"] = int(where.sum())
+                reasons[f"{kind}: {choice}"] = int(where.sum())
         cells = cells[mine]
     return cells, reasons
 

@@ -103,9 +103,9 @@ def decision(question: str, right: str, **choices: tuple[str, str | Callable[[],
     """
     made = {}
     for letter, (text, reply) in choices.items():
-        made[letter] = Choice(text, partial(_told, reply), letter == right)
+        made[letter] = Choice(text, partial(_reply_text, reply), letter == right)
     return Decision(question, made)
 
 
-def _told(reply: str | Callable[[], str]) -> str:
+def _reply_text(reply: str | Callable[[], str]) -> str:
     return reply if isinstance(reply, str) else reply()

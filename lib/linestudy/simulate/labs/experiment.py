@@ -144,5 +144,7 @@ def _picture_first(found: Experiment) -> str:
     """An experiment with what moves on top, so that it is seen beside the sliders on a small screen."""
     figure = found.figure()
     drawn = "" if figure is None else figure._repr_html_()
-    told = [f"<p>{html.escape(typeset(text))}</p>" for text in (found.statement, *found.cautions)]
-    return f"{drawn}{''.join(told)}{table_html(found.shown())}"
+    paragraphs = [
+        f"<p>{html.escape(typeset(text))}</p>" for text in (found.statement, *found.cautions)
+    ]
+    return f"{drawn}{''.join(paragraphs)}{table_html(found.shown())}"

@@ -20,7 +20,7 @@ _REACH = (-6.5, 6.5)
 
 
 def rows_in_another_order(order: str = "as made", serial: float = 0.9, seed: int = 1) -> Experiment:
-    """The same readings as they were made, shuffled, or sorted: what the order told, and what is gone.
+    """The same readings as they were made, shuffled, or sorted: what the order showed, and what is lost.
 
     Parameters
     ----------

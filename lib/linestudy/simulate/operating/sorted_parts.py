@@ -41,7 +41,7 @@ class SortedCell:
     recognised : int
         Studies whose readings show the cut at every limit that took something out.
     meets : int
-        Studies that end with "meets" where nothing is told.
+        Studies that end with "meets" where the sorting is not declared.
     claimed, covered, uncounted_claimed, uncounted_covered : int
         Intervals given, and those that hold the index, with and without the count of the rejected.
     width, uncounted_width : float

@@ -1,7 +1,7 @@
 """A form as people hand it in: quotes left out or curled, decimal commas, saved by another program in another encoding.
 
 Only what is certain is mended: a line of the form whose value is no TOML is taken as text, and a line that a spreadsheet
-program put into quotes is taken out of them. All else stays as it is, and is told where it cannot be read.
+program put into quotes is taken out of them. All else stays as it is, and is reported where it cannot be read.
 """
 
 from __future__ import annotations

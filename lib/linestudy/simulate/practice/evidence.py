@@ -75,7 +75,7 @@ def numbers_of_study(folder: Path) -> dict[str, Held]:
         found["appearance"] = Held(_finite(_judged(judged)))
         found["record"] = Held(_finite(_record(study, run, folder / "data")))
     except (OSError, ValueError, KeyError, TypeError, IndexError):
-        # A student who took a file apart has no numbers there; what was changed is told beside the grade.
+        # A student who took a file apart has no numbers there; what was changed is reported beside the grade.
         pass
     return found
 

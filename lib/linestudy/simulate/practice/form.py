@@ -178,7 +178,7 @@ def _text(entry: dict[str, Any], key: str) -> str:
     return " ".join(str(entry.get(key, "")).split())
 
 
-#: A list so short is told whole to whoever writes a word that is not in it.
+#: A list so short is shown whole to whoever writes a word that is not in it.
 _TOLD_WHOLE = 6
 
 

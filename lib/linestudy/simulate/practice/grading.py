@@ -139,8 +139,8 @@ class Grade:
         return text
 
     def __str__(self) -> str:
-        told = ["", _SHOWN, *(f"* {text}" for text in self.lessons)] if self.lessons else []
-        return "\n".join([*aligned(self.table()), *told, "", self.statement])
+        lessons = ["", _SHOWN, *(f"* {text}" for text in self.lessons)] if self.lessons else []
+        return "\n".join([*aligned(self.table()), *lessons, "", self.statement])
 
     __repr__ = __str__
 

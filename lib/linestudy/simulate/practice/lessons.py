@@ -1,4 +1,4 @@
-"""Where each kind of fault shows, and what it teaches: told with the grade, never before."""
+"""Where each kind of fault shows, and what it teaches: shown with the grade, never before."""
 
 from __future__ import annotations
 

@@ -23,7 +23,7 @@ BATCHES, ALPHA = (40, 20, 10), 0.01
 #: Parts in a batch below which the window alone decides.
 LEAST_BATCH = 20
 #: A run of a smaller effective sample size than this has not seen what moves it (common practice, no source).
-LEAST_WORTH = 10
+LEAST_N_EFF = 10
 #: Below this an autocorrelation no longer matters for a chart (common practice, no source).
 NEGLIGIBLE = 0.10
 
@@ -305,7 +305,7 @@ def from_correlations(
         cautions.append(
             f"{n:,} parts carry the information of {n / mean_factor:,.0f} independent ones; intervals use that number."
         )
-    too_short = n / mean_factor < LEAST_WORTH
+    too_short = n / mean_factor < LEAST_N_EFF
     if too_short:
         cautions.append(
             f"The run is too short against its own slow movements: it shows an effective sample size of "

@@ -27,14 +27,14 @@ _AGAIN = re.compile(
     r"re-?work|repair|re-?test|re-?measur|re-?check|nacharbeit|nachmess|repari|retouch|retrabal|retrabaj|rilavor|ripara|przer[oó]b|poprawk|"
     r"oprav|yeniden|перераб|доработ|返工|返修|手直し|再測定|再検|재작업|재측정"
 )
-#: Share of the tolerance by which a sorter may keep inside the limits for its error, and from which on that is told (common practice).
-_GUARD, _TOLD = 0.1, 0.02
+#: Share of the tolerance by which a sorter may keep inside the limits for its error, and from which on that is reported (common practice).
+_GUARD, _REPORTED = 0.1, 0.02
 
 
 def bins_against_log(
     study: Study, findings: Findings, sources: list[Source]
 ) -> tuple[float | None, tuple[int, ...], bool]:
-    """Whether the log's verdicts are counts of the production that the bins hold; without verdicts, its readings by the limits.
+    """Test whether the log's verdicts are counts of the production that the bins hold; without verdicts, its readings.
 
     The shares rejected are compared (`same_share_p`). Where the log claims every part (its order
     numbers hardly ever miss one) the numbers of parts must agree as well; they are counts of the same
@@ -77,7 +77,7 @@ def bins_against_log(
 
 
 def _by_limits(study: Study, sources: list[Source]) -> tuple[int, int]:
-    """Rows of the log in which every reading lies within its limits, and the others."""
+    """Count rows of the log in which every reading lies within its limits, and the others."""
     rows = bad = 0
     for source in sources:
         outside = np.zeros(len(source.frame), dtype=bool)
@@ -114,7 +114,7 @@ def verdicts_against_readings(
         What a reader should know: a sorter that keeps inside the limits for its error, rejected parts that no reading explains.
     """
     said: list[str] = []
-    told: list[str] = []
+    conditions: list[str] = []
     unexplained = rejected = 0
     for source in sources:
         frame = source.frame
@@ -127,7 +127,7 @@ def verdicts_against_readings(
             words = {str(word): int(n) for word, n in counts.items()}
         if len(words) > 1:
             listed = ", ".join(f"{word} {n:,}" for word, n in words.items())
-            told.append(f"the log accepts parts under {len(words)} words: {listed}")
+            conditions.append(f"the log accepts parts under {len(words)} words: {listed}")
         again = sum(n for word, n in words.items() if _AGAIN.search(word.casefold()))
         if again:
             said.append(
@@ -144,7 +144,7 @@ def verdicts_against_readings(
         unexplained += int(free.sum())
         y = frame[item.id].to_numpy(dtype=float)[~others]
         for one in sorter_limits(y, bad[~others], item.lower, item.upper):
-            if one.p >= _BY_CHANCE or one.share < _TOLD:
+            if one.p >= _BY_CHANCE or one.share < _REPORTED:
                 continue
             beyond = "above" if one.side == "upper" else "below"
             text = (
@@ -154,17 +154,17 @@ def verdicts_against_readings(
             if one.share > _GUARD:
                 said.append(f"{text}: the sorter keeps to other limits than the study")
             else:
-                told.append(text)
+                conditions.append(text)
     if unexplained and not said:
-        told.append(
+        conditions.append(
             f"{unexplained:,} of {counted(rejected, 'rejected part')} in the log have every reading within its limits and no reason is named: "
             "hold against the sorter's record what they were rejected for"
         )
-    return (*said, *_accepted_outside(findings, sources, item)), told
+    return (*said, *_accepted_outside(findings, sources, item)), conditions
 
 
 def _outside(study: Study, source: Source, item: Characteristic) -> tuple[Any, Any]:
-    """Rows in which this characteristic lies outside its limits, and those in which another does."""
+    """Find rows in which this characteristic lies outside its limits, and those in which another does."""
     own = others = np.zeros(len(source.frame), dtype=bool)
     for one in study.characteristics:
         if one.id not in source.account.values or one.id not in source.frame:
@@ -180,7 +180,7 @@ def _outside(study: Study, source: Source, item: Characteristic) -> tuple[Any, A
 
 
 def _accepted_outside(findings: Findings, sources: list[Source], item: Characteristic) -> list[str]:
-    """Accepted parts outside the limits, more than measurement error makes."""
+    """Report accepted parts outside the limits, more than measurement error makes."""
     found: Any = findings.get(None, *YIELD.at())
     if (
         not isinstance(found, YieldStudy)
@@ -205,7 +205,7 @@ def _accepted_outside(findings: Findings, sources: list[Source], item: Character
 
 
 def same_share_p(table: NDArray[np.float64]) -> float:
-    """Chance of shares as different as these if both counts were of one production.
+    """Compute the chance of shares as different as these if both counts were of one production.
 
     Fisher's exact test, whose sums grow with the counts; of a million parts and more Pearson's chi-square, or where few
     are expected in a cell the binomial test of how the rejects fall to the two counts; of a million rejects and more twice its

@@ -35,7 +35,7 @@ _SHOWN = 5
 
 
 def circumstances_of(records: Records, findings: Findings, key: str, role: str) -> Circumstances:
-    """Circumstances of one characteristic's claim.
+    """Gather the circumstances of one characteristic's claim.
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def _not_judged(records: Records, key: str) -> str:
 
 
 def _streams_unseen(records: Records, key: str) -> str:
-    """Which of the parts of a stroke no stream with readings enough stands for."""
+    """List the parts of a stroke of which no stream has readings enough."""
     table = records.table("run", key)
     if table is None:
         return ""
@@ -104,7 +104,7 @@ def _streams_unseen(records: Records, key: str) -> str:
 
 
 def _began_late(records: Records, key: str, table: Any) -> str:
-    """The stream that has no reading in a good part of the run's beginning or end, where no event of it says why."""
+    """Find the stream without readings at the run's beginning or end, where no event of it says why."""
     strokes = np.unique(table["order"].to_numpy(dtype=float))
     far = _IDLE * strokes.size
     for name, own in table[table["station"] != ""]["order"].groupby(table["station"]):
@@ -134,7 +134,7 @@ def _began_late(records: Records, key: str, table: Any) -> str:
 
 
 def _unevenly_missing(table: Any) -> str:
-    """The stream that lacks readings in strokes in which the others have theirs; empty where all lack as many.
+    """Find the stream that lacks readings in strokes in which the others have theirs; empty where all lack as many.
 
     Streams measured in turns lack as many each. One that lacks more than another by a hundredth of the strokes between its
     first and its last may lack what nobody was to see.
@@ -163,7 +163,7 @@ def _has(number: int) -> str:
 
 
 def _refused(capability: Any) -> str:
-    """Why package capability gives no index at all."""
+    """Say why package capability gives no index at all."""
     if isinstance(capability, Unjudged):
         return capability.reason.rstrip(".")
     index = getattr(capability, "Ppk", None)
@@ -175,7 +175,7 @@ def _refused(capability: Any) -> str:
 
 
 def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
-    """Shares of the readings left out without and with a reason named in study.toml."""
+    """Compute shares of the readings excluded without and with a reason named in study.toml."""
     read = left = named = 0
     for account in records.ledger.accounts:
         own = account.values.get(key)
@@ -195,7 +195,7 @@ def _left_out(records: Records, key: str, role: str) -> tuple[float, float]:
 
 
 def _large(records: Records, key: str, role: str) -> tuple[LeftOut, ...]:
-    """Reasons for which more than one reading in a hundred is left out, rows and readings together."""
+    """List reasons for which more than one reading in a hundred is excluded, rows and readings together."""
     counts: dict[str, int] = {}
     read = 0
     for account in records.ledger.accounts:

@@ -14,14 +14,14 @@ if TYPE_CHECKING:
 
     from linestudy.records.read_files import Source
 
-#: A pause is told from so many usual steps of the clock, and at least a minute.
+#: A pause is reported from so many usual steps of the clock, and at least a minute.
 _LONG = 50.0
 #: Share of its counter's numbers from which a run is a log of all parts and no sample of them.
 _LOG = 0.5
 
 
 def counter_of(sources: list[Source]) -> dict[str, Any]:
-    """Order numbers of all rows used, whether this characteristic has a reading there or not; rows that were counted are none."""
+    """Return order numbers of all rows used, with or without a reading of this characteristic; none of counted rows."""
     numbers = [
         source.frame["order"].to_numpy(float)
         for source in sources
@@ -51,7 +51,7 @@ def counter_of(sources: list[Source]) -> dict[str, Any]:
 def _whole_log(
     steps: NDArray[np.float64], kinds: NDArray[np.float64], counts: NDArray[np.int64]
 ) -> float | None:
-    """Step of a log that holds most of its counter's numbers; nothing where the numbers are those of a sample.
+    """Find the step of a log that holds most of its counter's numbers; None for the numbers of a sample.
 
     The gaps of a sample stand at regular distances, as after every fifth part, or leave out most of the numbers. Gaps here and there
     in a log of nearly all of them are numbers that are missing, however many they are.
@@ -63,14 +63,14 @@ def _whole_log(
     moved = steps[steps > 0]
     if (moved == step).mean() <= _LOG or (moved.size + 1) * step <= _LOG * (moved.sum() + step):
         return None
-    apart = np.diff(np.flatnonzero(moved > step))
-    if apart.size and np.unique(apart, return_counts=True)[1].max() > 0.5 * apart.size:
+    distances = np.diff(np.flatnonzero(moved > step))
+    if distances.size and np.unique(distances, return_counts=True)[1].max() > 0.5 * distances.size:
         return None
     return step
 
 
 def clock_back(table: pd.DataFrame | None) -> float | None:
-    """Share of steps of the counter, within streams, at which the clock goes back by a hundredth of the run."""
+    """Compute the share of steps of the counter, within streams, at which the clock goes back by a hundredth of the run."""
     if table is None or "time" not in table:
         return None
     by = [table["station"].astype(str)] if "station" in table else [np.zeros(len(table))]
@@ -88,7 +88,7 @@ def longest_pause(table: pd.DataFrame | None) -> tuple[float, ...]:
     if known.size < 10:
         return ()
     longest = int(np.nanargmax(seconds))
-    # A sample taken every so often has pauses of its own; only what stands out is told.
+    # A sample taken every so often has pauses of its own; only what stands out is reported.
     usual = max(float(np.median(known)), float(np.quantile(known, 0.99)) / 10)
     if seconds[longest] <= max(_LONG * usual, 60.0):
         return ()
@@ -97,7 +97,7 @@ def longest_pause(table: pd.DataFrame | None) -> tuple[float, ...]:
 
 
 def not_named(table: pd.DataFrame | None, sources: list[Source]) -> tuple[str, ...]:
-    """Tags that the readings have not; rows that the kit counted have no counter."""
+    """List tags that the readings lack; rows that the kit counted have no counter."""
     if table is None:
         return ()
     names = {"order": "counter", "time": "clock", "coil": "coil", "station": "station"}
@@ -110,7 +110,7 @@ def not_named(table: pd.DataFrame | None, sources: list[Source]) -> tuple[str, .
 
 
 def put_in_order(sources: list[Source]) -> list[str]:
-    """Rows without a counter that stand in no order of their clock."""
+    """Find rows without a counter that are not in the order of their clock."""
     return [
         f"in {s.data.file} the clock goes back {counted(seen.count, 'time')}; no counter is named, and the rows were put in its order"
         for s in sources

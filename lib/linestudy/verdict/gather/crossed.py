@@ -23,7 +23,7 @@ def crossed_facts(
     run_sd: float | None,
     unit: str,
 ) -> dict[str, Any]:
-    """Facts of a crossed study and of its repetitions over time.
+    """Gather facts of a crossed study and of its repetitions over time.
 
     Parameters
     ----------
@@ -64,7 +64,7 @@ def _by_run(crossed: CrossedStudy, run_sd: float | None) -> float | None:
 
 
 def _least(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, Any]:
-    """GRR and ndc with the step's own uncertainty in place of a repeatability that it hides.
+    """Compute GRR and ndc with the step's own uncertainty in place of a repeatability that it hides.
 
     The step is that of the study's own readings: rounded on the way to its file, they hide more than those of the run.
     """
@@ -79,7 +79,7 @@ def _least(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, An
 def _raised(
     crossed: CrossedStudy, of: str, run_sd: float | None, more: float
 ) -> tuple[float | None, float]:
-    """GRR's share and ndc had repeatability a larger variance."""
+    """Compute GRR's share and ndc had repeatability a larger variance."""
     parts = crossed.components
     raised = math.sqrt(parts["grr"].variance.estimate + more)
     wholes = {
@@ -92,7 +92,7 @@ def _raised(
 
 
 def _missing(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, Any]:
-    """Readings that most parts have and others lack, and GRR had they been the worst.
+    """Count readings that most parts have and others lack, and compute GRR had they been the worst.
 
     Whoever leaves out the readings that lie farthest off, up to a tenth of all, leaves out less than three standard
     deviations of those that remain, on average.
@@ -115,7 +115,7 @@ def _missing(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, 
 
 
 def _worst_appraiser(crossed: CrossedStudy, of: str, run_sd: float | None) -> dict[str, Any]:
-    """Who repeats worst, the p-value that all repeat equally well, and GRR had everyone repeated as this one does."""
+    """Find who repeats worst, the p-value that all repeat equally well, and GRR had everyone repeated as this one does."""
     equal = crossed.equal_repeatability
     if equal is None:
         return {}
@@ -135,7 +135,7 @@ def _over_time(
     run_sd: float | None,
     unit: str,
 ) -> dict[str, Any]:
-    """The two studies of a gauge that differ most in level, and GRR with that as spread between studies.
+    """Find the two studies of a gauge that differ most in level, and GRR with that as spread between studies.
 
     Half the squared difference of two levels is the variance between them.
     """

@@ -53,7 +53,7 @@ def gauge_facts(
     run_sd: float | None = None,
     share_of: str = "tolerance",
 ) -> GaugeFacts:
-    """Facts of one gauge on one characteristic.
+    """Gather facts of one gauge on one characteristic.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ def _interval(value: Any) -> Interval | None:
 
 
 def _width(item: Characteristic, run_sd: float | None) -> float | None:
-    """Tolerance; the distance above a bound; or six standard deviations of the run."""
+    """Return the tolerance; the distance above a bound; or six standard deviations of the run."""
     if item.tolerance is not None:
         return item.tolerance
     if item.bound is not None and item.upper is not None and item.upper != item.bound:
@@ -150,7 +150,7 @@ def _width(item: Characteristic, run_sd: float | None) -> float | None:
 
 
 def _planned(study: Study, item: Characteristic) -> str:
-    """The gauge that readings are planned with; nameless where nothing says it."""
+    """Name the gauge that readings are planned with; nameless where nothing says it."""
     for data in study.planned:
         if data.gauge and item.id in data.columns:
             return study.gauge(data.gauge).name
@@ -158,7 +158,7 @@ def _planned(study: Study, item: Characteristic) -> str:
 
 
 def _shares(crossed: CrossedStudy | None, run_sd: float | None) -> dict[str, Interval]:
-    """GRR as a share of all that it can be a share of."""
+    """Return GRR as a share of all that it can be a share of."""
     if crossed is None:
         return {}
     spread = crossed.components["grr"]
@@ -180,7 +180,7 @@ def _spread(
     shares: dict[str, Interval],
     share_of: str,
 ) -> tuple[Interval | Absent, str, Interval | Absent]:
-    """The share that is asked for, what it is of, and ndc."""
+    """Return the share that is asked for, what it is of, and ndc."""
     if crossed is None:
         unjudged = findings.get(key, *CROSSED.at(gauge=gauge or ""))
         unknown = Absent(f"no crossed study of {name} is in the folder")
@@ -199,7 +199,7 @@ def _spread(
 
 
 def _at_90(value: Interval) -> Interval:
-    """The same estimate with a 90 % interval (by the normal ratio, which is on the wide side); a bound stays what it is."""
+    """Convert an estimate to a 90 % interval (by the normal ratio, which is on the wide side); a bound stays what it is."""
     from scipy.special import ndtri
 
     if value.method == ONE_STEP:
@@ -217,7 +217,7 @@ def _at_90(value: Interval) -> Interval:
 def _bias(
     line: LinearityStudy | None, on_masters: BiasStudy | None, u: float
 ) -> dict[str, Interval]:
-    """Bias at the limits by the line through the masters; at the masters where the line fails or is not there.
+    """Return bias at the limits by the line through the masters; at the masters where the line fails or is missing.
 
     The masters' standard uncertainty `u` that only their certificate states widens each interval: all of
     them may be off together.
@@ -241,7 +241,7 @@ def _bias(
 
 
 def _of_master(master: MasterBias, on_masters: BiasStudy) -> Interval | None:
-    """Bias on one master at 90 %; of one that was read once, or never differed, by how well the others repeat."""
+    """Return bias on one master at 90 %; of one read once, or that never differed, by how well the others repeat."""
     if isinstance(master.bias, Interval):
         own = _at_90(master.bias)
         if master.sd:
@@ -299,7 +299,7 @@ def _drift(found: DriftStudy | None) -> Interval | None:
 
 
 def _level(found: DriftStudy | None) -> Interval | None:
-    """Mean error of the stretch between two resets that lies farthest off, at 90 % by its own readings."""
+    """Compute the mean error of the stretch between two resets that is farthest off, at 90 % by its own readings."""
     if found is None:
         return None
     points = np.asarray(found.points)
@@ -320,7 +320,7 @@ def _paired(
     gauge: str | None,
     width: float | None,
 ) -> dict[str, Any]:
-    """What another gauge reads on the same parts: where it differs most surely, and how much differences spread."""
+    """Compare with another gauge on the same parts: where it differs most surely, and how much differences spread."""
     if gauge is None or width is None or width <= 0:
         return {}
     known: list[tuple[float, str, str, Interval, float]] = []
@@ -353,7 +353,7 @@ def _paired(
 
 
 def _surely(value: Interval) -> float:
-    """How far from nought a number surely lies."""
+    """Bound how far from nought a number is."""
     return max(value.low, -value.high, 0.0)
 
 
@@ -363,7 +363,7 @@ def _contradiction(
     drift: DriftStudy | None,
     step: ResolutionStudy | None,
 ) -> tuple[float | None, float | None, str]:
-    """Whether the gauge repeats worse on masters, or in drift, than its crossed study says; the worse of both.
+    """Test whether the gauge repeats worse on masters, or in drift, than its crossed study says; the worse of both.
 
     The crossed study may repeat better by a third (:data:`_BETTER`): masters are of other sizes, drift goes over
     other days, and heavy tails widen the F distribution.
@@ -394,7 +394,7 @@ def _contradiction(
 
 
 def _within_masters(found: BiasStudy | None, least: int = 5) -> tuple[float, float] | None:
-    """Variance within masters and its degrees of freedom, where these are enough."""
+    """Compute the variance within masters and its degrees of freedom, where these are enough."""
     masters = [m for m in (() if found is None else found.masters) if m.sd]
     freedom = float(sum(m.n - 1 for m in masters))
     if freedom < least:

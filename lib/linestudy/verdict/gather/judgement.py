@@ -8,7 +8,7 @@ from linestudy.verdict.measurement_facts import JudgementFacts
 
 
 def judgement_facts(findings: Findings, key: str, by_machine: bool = False) -> JudgementFacts:
-    """The worst appraiser's rates, those of the team, and agreement.
+    """Gather the worst appraiser's rates, those of the team, and agreement.
 
     Parameters
     ----------

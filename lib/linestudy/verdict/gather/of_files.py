@@ -33,7 +33,7 @@ def unseen(sources: list[Source]) -> list[str]:
     list of str
     """
     kinds = (HIDDEN_ROWS, HIDDEN_COLUMN, HIDDEN_SHEET, STRUCK, SEVERAL_PARTS)
-    # What its author should write is told to the author, by check.
+    # What the author should write is reported to the author, by check.
     return [
         f"{item.evidence.partition('; where one is meant')[0]} ({s.data.file})"
         for s in sources
@@ -43,7 +43,7 @@ def unseen(sources: list[Source]) -> list[str]:
 
 
 def _seen(sources: Sequence[Source], key: str, *kinds: str) -> Iterator[tuple[Source, Seen]]:
-    """What was noticed of a characteristic, of some kinds, with the file it was noticed in."""
+    """List what was noticed of a characteristic, of some kinds, with the file it was noticed in."""
     for source in sources:
         for item in source.seen:
             if item.what in kinds and item.characteristic == key:

@@ -90,7 +90,7 @@ def gauge_doubts(
 
 
 def _between_steps(records: Records, key: str, gauge: str | None, role: str) -> list[Doubt | None]:
-    """Readings of the run at parts of the steps that the gauge's studies stand in, or of a study at parts of those of the rest."""
+    """Find readings of the run at fractions of the steps of the gauge's studies, or of a study at fractions of the rest's."""
     roles = (*OF_GAUGES, "run") if role == "run" else OF_GAUGES
     tables = {one: records.table(one, key, gauge) for one in roles}
     read = {
@@ -153,7 +153,7 @@ def _of_other_studies(
 
 
 def _one_quantity(records: Records, one: str, other: str) -> bool:
-    """Whether the run's readings of two characteristics go together as a radius and a diameter do."""
+    """Check whether the run's readings of two characteristics go together as a radius and a diameter do."""
     first, second = records.table("run", one), records.table("run", other)
     if first is None or second is None or len(first) != len(second):
         return False
@@ -164,7 +164,7 @@ def _one_quantity(records: Records, one: str, other: str) -> bool:
 def _calmer_than_the_gauge(
     findings: Findings, run: pd.DataFrame | None, key: str, gauge: str | None
 ) -> Doubt | None:
-    """Readings of the run that spread less than the gauge repeats: averages, or another gauge (F)."""
+    """Find readings of the run that spread less than the gauge repeats: averages, or another gauge (F)."""
     from scipy.special import fdtr
 
     crossed = findings.get(key, *CROSSED.at(gauge=gauge or ""))
@@ -253,7 +253,7 @@ def _numbers_missing(names: list[str]) -> list[str]:
     if len(numbers) < last - first + 1:
         first = min(first, 1)
     missing = sorted(set(range(first, last + 1)) - numbers)
-    # Parts taken from a larger lot bear numbers far apart, which say nothing.
+    # Parts taken from a larger lot have numbers with large gaps, which say nothing.
     if not missing or first > 1 or last > 2 * len(numbers):
         return []
     listed = ", ".join(map(str, missing[:_SHOWN])) + (", …" if len(missing) > _SHOWN else "")

@@ -45,7 +45,7 @@ class Readings:
 
 
 def judged_by(records: Records, characteristic: str) -> tuple[str, str | None]:
-    """Role and gauge of the readings that a decision rests on.
+    """Return role and gauge of the readings that a decision rests on.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def judged_by(records: Records, characteristic: str) -> tuple[str, str | None]:
 def readings_of(
     study: Study, records: Records, item: Characteristic, *, with_periods: bool = False
 ) -> Readings | None:
-    """Readings of parts of one characteristic, less the periods set aside.
+    """Return readings of parts of one characteristic, less the periods excluded.
 
     Parameters
     ----------

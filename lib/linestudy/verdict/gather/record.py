@@ -58,7 +58,7 @@ if TYPE_CHECKING:
 _USUAL_SEED = 20260101
 #: First and last readings that are printed.
 _ENDS = 3
-#: Standard errors by which the kurtosis of readings is below a normal one's where their tails are told to be short.
+#: Standard errors by which the kurtosis of readings is below a normal one's where their tails are reported as short.
 _SHORT = 3.3
 #: Readings from which their step is looked at.
 _FEW = 20
@@ -72,7 +72,7 @@ def record_facts(
     role: str,
     gauge: str | None,
 ) -> RecordFacts:
-    """Facts of the record behind one characteristic.
+    """Gather facts of the record behind one characteristic.
 
     Parameters
     ----------
@@ -195,7 +195,7 @@ def _suspect(
     data: list[Data],
     left_out: dict[str, int],
 ) -> int:
-    """Readings left out where parts may lie: by a range, or by a code, within half a tolerance of the limits."""
+    """List readings excluded where parts may lie: by a range, or by a code, within half a tolerance of the limits."""
     reasons = {"plausible": IMPLAUSIBLE, "within the gauge's range": OUT_OF_RANGE}
     guilty = [reasons[what] for _, what in _narrow(study, item, gauge)]
     # Below a bound that lies near the lower limit, or inside it, parts may lie.
@@ -212,7 +212,7 @@ def _suspect(
 def _narrow(
     study: Study, item: Characteristic, gauge: str | None
 ) -> list[tuple[tuple[float, float], str]]:
-    """Ranges outside which readings are left out, as far as they reach to where parts may lie."""
+    """List ranges outside which readings are excluded, as far as they reach to where parts may lie."""
     near = _where_parts_lie(item)
     ranges = [(item.plausible, "plausible")]
     ranges += [(study.gauge(gauge).range, "within the gauge's range")] if gauge else []
@@ -224,7 +224,7 @@ def _narrow(
 
 
 def _where_parts_lie(item: Characteristic) -> tuple[float, float] | None:
-    """The limits and half a tolerance beyond; where one limit is missing the other side is open."""
+    """Return the limits and half a tolerance beyond; where one limit is missing the other side is open."""
     known = [v for v in (item.lower, item.upper, item.nominal, item.bound) if v is not None]
     width = max(known) - min(known) if known else 0.0
     if width <= 0:
@@ -239,7 +239,7 @@ def _where_parts_lie(item: Characteristic) -> tuple[float, float] | None:
 
 
 def _codes_among_parts(data: Data, item: Characteristic) -> list[str]:
-    """Codes for "no reading" that could be readings."""
+    """List codes for "no reading" that could be readings."""
     near = _where_parts_lie(item)
     numbers = [(word, _number(word, data.decimal)) for word in data.missing]
     return [w for w, n in numbers if n is not None and near is not None and near[0] <= n <= near[1]]
@@ -306,7 +306,7 @@ def _settings(
 
 
 def _of_limits(item: Characteristic) -> list[str]:
-    """What the limits leave open: a side without one beside a nominal value, a bound that is the limit itself."""
+    """Say what the limits leave open: a side without one beside a nominal value, a bound that is the limit itself."""
     said = []
     given = {"a lower": item.lower, "an upper": item.upper}
     open_sides = [name for name, limit in given.items() if limit is None]
@@ -323,7 +323,7 @@ def _of_limits(item: Characteristic) -> list[str]:
 
 
 def _units(data: Data, item: Characteristic) -> list[str]:
-    """Units other than its own in which a characteristic's readings are declared."""
+    """List units other than its own in which a characteristic's readings are declared."""
     own = json.dumps(data.columns.get(item.id, ""))
     given = [data.unit, *(unit for name, unit in data.units.items() if json.dumps(name) in own)]
     return [u for u in dict.fromkeys(given) if u is not None and item.unit not in (None, u)]
@@ -332,7 +332,7 @@ def _units(data: Data, item: Characteristic) -> list[str]:
 def _steps(
     study: Study, gauge: str | None, table: pd.DataFrame | None, unit: str | None
 ) -> tuple[str, ...]:
-    """Readings finer than the gauge reads (averages?), coarser (rounded?), or in steps of their own (scaled?)."""
+    """Find readings finer than the gauge reads (averages?), coarser (rounded?), or in steps of their own (scaled?)."""
     about = study.gauge(gauge) if gauge else None
     # A step in millimetres says nothing of an angle.
     declared = about.resolution if about and about.unit in (None, unit) else None
@@ -373,7 +373,7 @@ def _masters(records: Records, key: str, gauge: str | None) -> tuple[float, ...]
 def _short_tails(
     findings: Findings, sources: list[Source], table: pd.DataFrame | None
 ) -> tuple[str, ...]:
-    """Readings that end sooner than normal ones where nothing counts rejected parts: of sorted parts, or of several levels."""
+    """Find readings that end sooner than normal ones where nothing counts rejected parts: of sorted parts, or several levels."""
     from scipy.stats import kurtosistest
 
     known = isinstance(findings.get(None, "bins"), BinsStudy) or any(
@@ -396,7 +396,7 @@ def _short_tails(
 def _read_elsewhere(
     study: Study, records: Records, item: Characteristic
 ) -> tuple[tuple[str, ...], list[str]]:
-    """Readings of parts in another role, on which the decision on the run does not rest."""
+    """List readings of parts in another role, on which the decision on the run does not rest."""
     table = records.table("nested", item.id)
     if table is None or len(table) < _FEW:
         return (), []
@@ -415,7 +415,7 @@ def _read_elsewhere(
 
 
 def _short_run(findings: Findings, key: str) -> tuple[float, ...]:
-    """Pmk of a short run with its interval and parts."""
+    """Return Pmk of a short run with its interval and parts."""
     found: Any = findings.get(key, "capability", "machine")
     index = getattr(found, "Pmk", None)
     if not isinstance(index, Interval):

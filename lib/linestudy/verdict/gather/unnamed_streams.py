@@ -2,9 +2,9 @@
 
 Of a lane in eight that spreads more than the others all parts together show an eighth: their index looks better than that
 lane's own. Where labels take turns from part to part, time moves all of them alike, so a difference between them is one
-between streams. It is told where it is beyond doubt (Kruskal and Wallis for the level, Fligner and Killeen for the spread,
-shared among all that were tried) and where the stream with least room to a limit has clearly less than all together.
-Neighbours that are alike make such tests too keen where a turn takes long, so a stream is to differ in stretch after stretch
+between streams. It is reported where it is beyond doubt (Kruskal and Wallis for the level, Fligner and Killeen for the spread,
+shared among all that were tried) and where the stream with the smallest margin to a limit has clearly less than all together.
+Correlated neighbours make such tests reject too often where a turn takes long, so a stream is to differ in stretch after stretch
 of the run as well (Student's t over up to twenty). Misleads where the labels follow from the reading itself (classes of
 size): labels that lie beside each other on the scale are left alone, and so would be streams that overlap nowhere, which
 show in the index of all parts.
@@ -24,18 +24,18 @@ if TYPE_CHECKING:
     from linestudy.records import Records
     from linestudy.study.model import Characteristic
 
-#: Chance of one false word for a characteristic, and share of the room of all parts that the worst stream is to be below.
+#: Chance of one false report for a characteristic, and share of the index of all parts below which the worst stream is to be.
 _LEVEL, _CLEARLY = 1e-4, 0.9
 #: Most parts of a stroke that are tried, fewest parts of a stream, and most parts that are looked at.
 _MOST, _LEAST, _LOOKED_AT = 16, 30, 20_000
-#: Most stretches of the run in which a stream is to differ, and chance of one false word about all of its labels.
+#: Most stretches of the run in which a stream is to differ, and chance of one false report about all of its labels.
 _STRETCHES, _LASTING = 20, 1e-4
 #: Share of the parts at which labels must change to be in turns.
 _TURNS = 0.25
 
 
 def streams_not_named(records: Records, key: str) -> str:
-    """Tell of streams of a run that study.toml does not name.
+    """Find streams of a run that study.toml does not name.
 
     Parameters
     ----------
@@ -54,42 +54,42 @@ def streams_not_named(records: Records, key: str) -> str:
             continue
         frame = source.frame[source.frame[key].notna()].iloc[:_LOOKED_AT]
         if item.position is None and len(frame) >= 2 * _LEAST:
-            found = _told(frame, key, item)
+            found = _described(frame, key, item)
             if found:
                 return found
     return ""
 
 
-def _told(frame: Any, key: str, item: Characteristic) -> str:
+def _described(frame: Any, key: str, item: Characteristic) -> str:
     from scipy.stats import fligner, kruskal
 
     y = frame[key].to_numpy(dtype=float)
     own = _codes(frame["station"]) if "station" in frame else np.zeros(y.size, dtype=int)
     if np.unique(own).size > _MOST:
         return ""
-    flat = _freed(y, own)
+    flat = _standardised(y, own)
     # Equal values have a deviation in their last digits only, which is none.
     if not np.ptp(y) > 0 or not np.ptp(flat) > 0:
         return ""
     tried = list(_candidates(frame, own))
-    all_together = _room(y, own, item)
+    all_together = _lowest_index(y, own, item)
     found: list[tuple[float, float, str]] = []
     for said, label in tried:
         groups = [flat[label == k] for k in np.unique(label)]
         if min(map(len, groups)) < _LEAST or _follows(label, y):
             continue
-        room = _room(y, own * (label.max() + 1) + label, item)
-        if not room < _CLEARLY * all_together:
+        index = _lowest_index(y, own * (label.max() + 1) + label, item)
+        if not index < _CLEARLY * all_together:
             continue
         p = min(float(kruskal(*groups).pvalue), float(fligner(*groups).pvalue))
         if p < _LEVEL / (2 * len(tried)) and _lasts(flat, label):
-            found.append((_schwarz(groups), max(room, 0.0), said))
+            found.append((_schwarz(groups), max(index, 0.0), said))
     if not found:
         return ""
     # Half as many turns as there are show a part of it, twice as many no more.
-    _, room, said = min(found)
+    _, index, said = min(found)
     return (
-        f"{said} and no stream is named for it: the worst has an index of about {room:.2f} by itself (normal), which all "
+        f"{said} and no stream is named for it: the worst has an index of about {index:.2f} by itself (normal), which all "
         "together do not show"
     )
 
@@ -104,7 +104,7 @@ def _candidates(frame: Any, own: Any) -> Iterator[tuple[str, Any]]:
                 yield f'readings differ by the column "{name}" ({kinds})', label
     order = frame["order"].to_numpy(dtype=float)
     several = np.unique(own).size > 1
-    # Parts of one stroke whose stream nobody names stand side by side in its rows.
+    # Parts of one stroke whose stream nobody names are side by side in its rows.
     whole = np.all(order == np.round(order)) and (several or np.unique(order).size == order.size)
     place = (order - order[0]).astype(np.int64) if whole else np.arange(order.size)
     what = "strokes" if whole and np.unique(order).size < order.size else "parts"
@@ -116,8 +116,8 @@ def _codes(labels: Any) -> Any:
     return np.unique(np.asarray(labels, dtype=str), return_inverse=True)[1]
 
 
-def _freed(y: Any, own: Any) -> Any:
-    """Values less the middle of their named stream, in its spread."""
+def _standardised(y: Any, own: Any) -> Any:
+    """Standardise values by median and SD of their named stream."""
     out = np.empty(y.size)
     for k in np.unique(own):
         part = y[own == k]
@@ -125,8 +125,8 @@ def _freed(y: Any, own: Any) -> Any:
     return out
 
 
-def _room(y: Any, label: Any, item: Characteristic) -> float:
-    """Least distance to a limit among streams with parts enough, in three standard deviations."""
+def _lowest_index(y: Any, label: Any, item: Characteristic) -> float:
+    """Compute the least index towards a limit among streams with enough parts."""
     found = [np.inf]
     for k in np.unique(label):
         part = y[label == k]
@@ -143,14 +143,14 @@ def _room(y: Any, label: Any, item: Characteristic) -> float:
 
 
 def _schwarz(groups: list[Any]) -> float:
-    """Schwarz's criterion of a mean and a standard deviation for each group."""
+    """Compute Schwarz's criterion of a mean and a standard deviation for each group."""
     n = sum(part.size for part in groups)
     fit = sum(part.size * np.log(max(float(part.var()), 1e-12)) for part in groups)
     return float(fit + 2 * len(groups) * np.log(n))
 
 
 def _lasts(y: Any, label: Any) -> bool:
-    """Whether one label differs from all others in level or spread in stretch after stretch of the run.
+    """Check whether one label differs from all others in level or spread in stretch after stretch of the run.
 
     What moves within a few turns, as neighbours that are alike do, differs here and there; a stream does so throughout.
     """
@@ -176,6 +176,6 @@ def _lasts(y: Any, label: Any) -> bool:
 
 
 def _follows(label: Any, y: Any) -> bool:
-    """Whether labels lie beside each other on the scale of the readings, as classes of size do."""
+    """Check whether labels lie beside each other on the scale of the readings, as classes of size do."""
     place = np.argsort(y, kind="stable")
     return int((np.diff(label[place]) != 0).sum()) <= 2 * np.unique(label).size

@@ -163,8 +163,8 @@ def describe(
     order = tags.orders(y.size)
     stream, names = _streams(tags, y.size)
     codes = subgroups_of(tags, y.size)
-    rest = tags.freed_of_wear(y)
-    # Levels of streams made one after the other are movement as well: nothing tells the two apart, and the whole counts too.
+    rest = tags.without_wear(y)
+    # Levels of streams made one after the other are movement as well: the two cannot be separated, and the whole counts too.
     one_by_one = stream is not None and in_stretches(stream)
     codes_of_streams, stream = stream, None if one_by_one and tags.timed else stream
     centred = _about_streams(rest, stream)
@@ -180,7 +180,7 @@ def describe(
         within = _joint(stream, coded(levels[0]))
         inside = steadiness(rest, order, codes, within)
     described = _described(y, codes_of_streams, names, bound, inside)
-    # Streams of a few values are judged with the whole; a name that stands in one row takes no stream its own judgement.
+    # Streams of a few values are judged with the whole; a name of one row does not prevent a stream's own judgement.
     if (one_by_one and tags.timed and len(described) > 1) or not _all_in(names):
         described += _described(y, None, [("", None)], bound, inside)
     mean, sd = mean_and_sd(y)
@@ -208,7 +208,7 @@ def describe(
 
 
 def _over_lots(y: Any, levels: Any, centred: Any) -> LotDraws | None:
-    """What lots leave open, wear between named regrinds and the streams' own levels known."""
+    """Lay out what lots leave open, wear between named regrinds and the streams' own levels known."""
     if not levels:
         return None
     try:
@@ -218,7 +218,7 @@ def _over_lots(y: Any, levels: Any, centred: Any) -> LotDraws | None:
 
 
 def _joint(stream: Any, lot: Any) -> Any:
-    """One code for each stream in each lot."""
+    """Number each stream in each lot."""
     return lot if stream is None else lot * (int(stream.max()) + 1) + stream
 
 
@@ -249,7 +249,7 @@ def decision_chart(values: Any, tags: Tags | None = None, *, unit: str = "") -> 
     tags = tags or Tags()
     y = as_sample(values, least=10)
     order = tags.orders(y.size)
-    centred = _about_streams(tags.freed_of_wear(y), _side_by_side(tags, y.size))
+    centred = _about_streams(tags.without_wear(y), _side_by_side(tags, y.size))
     codes = subgroups_of(tags, y.size)
     used = codes >= 0
     return control_chart(centred[used], codes[used], order=order[used], unit=unit)
@@ -280,7 +280,7 @@ def limits_of_streams(chart: ChartStudy, values: Any, tags: Tags) -> dict[str, t
     pairs = np.unique(np.column_stack([codes[used], stream[used]]), axis=0)
     if len(pairs) > np.unique(pairs[:, 0]).size:
         return {}
-    free, labels = tags.freed_of_wear(y), np.asarray(tags.stream)
+    free, labels = tags.without_wear(y), np.asarray(tags.stream)
     middle, spread = float(free.mean()), float(free[stream == stream.min()].std())
     found = {}
     for code in np.unique(stream[stream >= 0]):
@@ -292,7 +292,7 @@ def limits_of_streams(chart: ChartStudy, values: Any, tags: Tags) -> dict[str, t
 
 
 def _side_by_side(tags: Tags, n: int) -> Any:
-    """Code of each value's stream; None where there are none, or each was made in a stretch of its own."""
+    """Number each value's stream; None where there are none, or each was made in a stretch of its own."""
     stream, _ = _streams(tags, n)
     return None if stream is not None and tags.timed and in_stretches(stream) else stream
 
@@ -300,7 +300,7 @@ def _side_by_side(tags: Tags, n: int) -> Any:
 def _described(
     y: Any, codes: Any, names: list[tuple[str, Any]], bound: float | None, steady: Steadiness
 ) -> list[Stream]:
-    """The tails of every stream; of all together where the streams have one shape."""
+    """Describe the tails of every stream; of all together where the streams have one shape."""
     share_mean, share_spread = steady.n_eff_mean / y.size, steady.n_eff_sd / y.size
     if len(names) > 1 and bound is None:
         z, about = np.full(y.size, np.nan), {}
@@ -338,7 +338,7 @@ def _described(
 
 
 def _one_shape(z: Any, codes: Any) -> bool:
-    """Whether the streams' standardised values fall alike into five ranges (chi-square, 0.001)."""
+    """Test whether the streams' standardised values fall alike into five ranges (chi-square, 0.001)."""
     from scipy.stats import chi2
 
     edges = np.quantile(z, [0.05, 0.25, 0.75, 0.95])
@@ -353,7 +353,7 @@ def _one_shape(z: Any, codes: Any) -> bool:
 
 
 def _streams(tags: Tags, n: int) -> tuple[Any, list[tuple[str, Any]]]:
-    """Code of each value's stream (or None), and the streams to describe."""
+    """Number each value's stream (or None), and list the streams to describe."""
     if tags.stream is None:
         return None, [("", None)]
     codes = coded(tags.stream)
@@ -369,12 +369,12 @@ def _streams(tags: Tags, n: int) -> tuple[Any, list[tuple[str, Any]]]:
 
 
 def _all_in(names: list[tuple[str, Any]]) -> bool:
-    """Whether every value lies in one of the streams described, or in the whole."""
+    """Check whether every value lies in one of the streams described, or in the whole."""
     return names[0][1] is None or bool(np.logical_or.reduce([here for _, here in names]).all())
 
 
 def _about_streams(y: Any, stream: Any) -> Any:
-    """Values with each stream's level and spread brought to those of the first."""
+    """Bring each stream's level and spread to those of the first."""
     if stream is None:
         return y
     out = y.astype(float).copy()

@@ -138,7 +138,7 @@ def _expected(y: Any, study: Any, size: int, rho: float, seed: int | None) -> fl
 
 
 def _expected_alone(y: Any, study: Any, rho: float, seed: int | None) -> float:
-    """The same of single values and their moving ranges, whose limits neighbours alike draw together."""
+    """Count the expected signals of single values and their moving ranges, whose limits correlated neighbours narrow."""
     from scipy.special import ndtr
 
     if rho < 0.02:
@@ -158,7 +158,7 @@ def _expected_alone(y: Any, study: Any, rho: float, seed: int | None) -> float:
 
 @lru_cache(maxsize=16)
 def _shares(size: int, rho: float, seed: int | None) -> Any:
-    """Shares of a distribution at which subgroups of neighbours lie; the same draws for every chart."""
+    """Draw shares of a distribution at which subgroups of neighbours lie; the same draws for every chart."""
     from scipy.special import ndtr
 
     z = generator(seed, "chart points").standard_normal((_DRAWN, size))
@@ -209,12 +209,12 @@ def _point(signal: Any, used: Any, groups: Any, order: Any, tags: Any) -> OutPoi
     )
 
 
-#: Pauses that are told with a point: so many usual steps of the clock, and at least a minute.
+#: Pauses that are reported with a point: so many usual steps of the clock, and at least a minute.
 _PAUSE, _A_MINUTE = 50.0, 60.0
 
 
 def _known_before(signal: Any, groups: Any, where: Any, inside: Any, starts: Any, tags: Any) -> str:
-    """What the record itself tells of the time before a point: another coil, or a pause."""
+    """Say what the record itself shows of the time before a point: another coil, or a pause."""
     if signal.point < 2:
         return ""
     earlier = where[groups == groups[starts[signal.point - 2]]]

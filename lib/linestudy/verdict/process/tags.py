@@ -50,7 +50,7 @@ class Tags:
         return self.order is not None or self.time is not None
 
     def orders(self, n: int) -> Any:
-        """Order numbers of `n` values."""
+        """Return order numbers of `n` values."""
         if self.order is None:
             return np.arange(1.0, n + 1)
         return np.asarray(self.order, dtype=float)
@@ -60,8 +60,8 @@ class Tags:
         """Whether wear is named: a reset in some stream."""
         return bool(self.resets) or any(self.stream_resets.values())
 
-    def freed_of_wear(self, y: Any) -> Any:
-        """Values less the slope of wear since the last reset of their stream."""
+    def without_wear(self, y: Any) -> Any:
+        """Subtract the slope of wear since the last reset of the value's stream."""
         stream, own = (self.stream, self.stream_resets) if self.stream_resets else (None, None)
         return without_wear(y, self.orders(y.size), self.resets, stream, own)[0]
 
@@ -75,7 +75,7 @@ class Tags:
 
 
 def hours_and_days(clock: Any) -> tuple[float | None, int | None]:
-    """Hours between the first and the last time of a clock, and days of the calendar that it names; None without one."""
+    """Count hours between the first and the last time of a clock, and days of the calendar; None without a clock."""
     times = np.asarray(clock)
     if times.dtype.kind != "M":
         return None, None
@@ -91,7 +91,7 @@ NEIGHBOURS = 5
 
 
 def coded(labels: Any) -> Any:
-    """Whole numbers from 0 for labels; -1 where one is missing."""
+    """Number labels from 0; -1 where one is missing."""
     import pandas as pd
 
     return np.asarray(pd.factorize(pd.array(labels))[0])
@@ -99,12 +99,12 @@ def coded(labels: Any) -> Any:
 
 #: Most streams that are taken as made side by side (a serial number put into the column names no stream).
 MOST_STREAMS = 64
-#: Stretches that the parts of a stream stand in, on average, below which stream and time cannot be told apart.
+#: Stretches into which the parts of a stream fall, on average, below which stream and time cannot be separated.
 LEAST_STRETCHES = 3
 
 
 def subgroups_of(tags: Tags, n: int) -> Any:
-    """Subgroup of each value, -1 where it belongs to none; neighbours by fives where none are named.
+    """Number the subgroup of each value, -1 where it belongs to none; neighbours by fives where none are named.
 
     A subgroup is of neighbours: a name that comes again far away (subgroups counted anew in each shift) is another subgroup,
     and where hardly two of a name stand together the names form none. Subgroups of a part of the run alone speak for that
@@ -124,7 +124,7 @@ def subgroups_of(tags: Tags, n: int) -> Any:
 
 
 def _over_all(codes: Any) -> bool:
-    """Whether no stretch without subgroups is longer than a tenth of the run and three times as long as between others."""
+    """Check that no stretch without subgroups is longer than a tenth of the run and three times as long as between others."""
     rows = np.flatnonzero(codes >= 0)
     between = np.diff(np.concatenate([[-1], rows, [codes.size]])) - 1
     without = between[between > 0]
@@ -135,7 +135,7 @@ def _over_all(codes: Any) -> bool:
 
 
 def _together(codes: Any, streams: int) -> Any:
-    """Subgroups torn where far more values of others lie between than streams side by side have; None if hardly any hold."""
+    """Split subgroups between whose values far more others lie than with streams side by side; None if hardly any hold."""
     place = np.argsort(codes[codes >= 0], kind="stable")
     rows = np.flatnonzero(codes >= 0)[place]
     label = codes[rows]
@@ -153,6 +153,6 @@ def _together(codes: Any, streams: int) -> Any:
 
 
 def in_stretches(stream: Any) -> bool:
-    """Whether streams were made one after the other, so that their levels and the run's movement cannot be told apart."""
+    """Check whether streams were made one after the other, so that level and time cannot be separated."""
     changes = int((np.diff(stream) != 0).sum())
     return changes + 1 < LEAST_STRETCHES * np.unique(stream).size

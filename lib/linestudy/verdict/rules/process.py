@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from linestudy.capability.lots.lot_draws import worth_of_lots
+from linestudy.capability.lots.lot_draws import n_eff_of_lots
 from linestudy.capability.lots.lot_study import ENOUGH, TOO_LITTLE
 from linestudy.results import Absent, counted, show_ppm
 from linestudy.results.rounding import p_text
-from linestudy.stability.movement.serial_correlation import LEAST_WORTH
+from linestudy.stability.movement.serial_correlation import LEAST_N_EFF
 from linestudy.verdict.criteria import Criteria
 from linestudy.verdict.facts import BEFORE_SORTING
 from linestudy.verdict.rules.excluding import unnamed
@@ -17,8 +17,8 @@ _PROCESS = ("process",)
 #: Hours that a significant production run takes at least (AIAG PPAP, 4th ed., 2.1: one to eight; value from memory). A run
 #: that names its coils is held against these instead.
 LEAST_HOURS = 1.0
-#: Share of the variance between lots from which the readings count for the shape as what their lots are worth: of thirty
-#: lots of ten with four fifths, worth 44 readings, a third of lognormal processes of a true 1.33 met 1.67 (the share is a choice).
+#: Share of the variance between lots from which the shape is judged by the effective sample size of the lots: of thirty
+#: lots of ten with four fifths, n_eff = 44, a third of lognormal processes of a true 1.33 met 1.67 (the share is a choice).
 LARGE_LOT_SHARE = 0.5
 #: Undeclared readings set aside beyond this share are said to the customer (common practice).
 LARGE_SHARE = 0.01
@@ -159,11 +159,11 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
             f"n = {n:,}, all of one coil: the effect of a coil change was not seen.",
             least,
         )
-    worth = seen["process.n_eff_mean"]
-    if 0 < worth < LEAST_WORTH and seen["circumstances.in_time"]:
+    n_eff = seen["process.n_eff_mean"]
+    if 0 < n_eff < LEAST_N_EFF and seen["circumstances.in_time"]:
         return says(
             APPROVAL,
-            f"n = {n:,}, effective sample size {worth:.0f}: what moves the process takes about as long as the run, which "
+            f"n = {n:,}, effective sample size {n_eff:.0f}: what moves the process takes about as long as the run, which "
             "is too short to have seen it.",
             least,
         )
@@ -197,7 +197,7 @@ def sample(seen: Seen, criteria: Criteria) -> Ruling | None:
 
 
 def _one_by_one(seen: Seen) -> str:
-    """Streams that stand one after the other in a file that does not say when its parts were made."""
+    """Say where streams follow one another in a file that does not say when its parts were made."""
     if not seen["process.one_by_one"] or not {"counter", "clock"} <= set(
         seen["record.not_recorded"]
     ):
@@ -209,28 +209,28 @@ def _one_by_one(seen: Seen) -> str:
 
 
 def _shape_of_few_lots(seen: Seen, least: float) -> str:
-    """What few lots leave open even where they tell level and spread; empty where they are many or alike."""
+    """Say what few lots leave open even where level and spread are known; empty where they are many or alike."""
     lots, share, n = seen["process.lots"], seen["process.lot_share"], seen["process.n"]
     if not lots or share < LARGE_LOT_SHARE:
         return ""
-    worth = worth_of_lots(n, lots, share)[1]
-    if worth >= least:
+    n_eff = n_eff_of_lots(n, lots, share)[1]
+    if n_eff >= least:
         return ""
     return (
-        f", of {counted(lots, 'lot')} between which {share:.0%} of the variance lies: they show the shape of the distribution as {worth:.0f} "
+        f", of {counted(lots, 'lot')} between which {share:.0%} of the variance lies: they show the shape of the distribution as {n_eff:.0f} "
         f"independent readings do (< {least:g}). The lower bound of the index allows for that, its estimate does not."
     )
 
 
 def _time(hours: float) -> str:
-    """A length of time in the unit that people say it in."""
+    """Write a length of time in the usual unit."""
     if hours < 1:
         return counted(max(round(60 * hours), 1), "minute")
     return f"{hours:.1f} h" if hours < 10 else f"{hours:,.0f} h"
 
 
 def _few_lots(seen: Seen) -> str:
-    """What the lots seen cannot tell of those to come; empty where they are enough."""
+    """Say what the lots seen cannot show of those to come; empty where they are enough."""
     lots, left = seen["process.lots"], seen["process.lot_bound_share"]
     if lots == 1 and not seen["circumstances.in_time"]:
         return ", all of one lot: how lots differ was not seen."

@@ -91,7 +91,7 @@ def rule(
 
 
 def says(effect: str, reason: str, criterion: Any = None) -> Ruling:
-    """A ruling whose name the rule fills in."""
+    """Make a ruling whose name the rule fills in."""
     return Ruling("", effect, reason, criterion)
 
 

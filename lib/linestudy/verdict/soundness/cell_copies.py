@@ -37,7 +37,7 @@ _KIND = "copied gauge study"
 
 
 def doubled_readings(part: Any, appraiser: Any, value: Any) -> Doubt | None:
-    """Whether readings of cells are repeated more often than readings so near to each other are.
+    """Test whether readings of cells are repeated more often than readings so near to each other are.
 
     Parameters
     ----------
@@ -61,11 +61,11 @@ def doubled_readings(part: Any, appraiser: Any, value: Any) -> Doubt | None:
     y = np.asarray(value, dtype=float)
     if y.size < 2 or not np.ptp(y) > 0:
         return None
-    # Numbers that were never rounded stand in steps too fine to matter.
+    # Numbers that were never rounded are in steps too fine to matter.
     step = step_of(y) or float(np.ptp(y)) * 1e-9
     cells = _by_cell(np.round((y - y.min()) / step).astype(np.int64), part, appraiser)
-    apart = [np.abs(a[:, None] - a[None, :])[np.triu_indices(a.size, 1)] for a in cells]
-    distances = np.concatenate(apart) if apart else np.empty(0, dtype=np.int64)
+    pairwise = [np.abs(a[:, None] - a[None, :])[np.triu_indices(a.size, 1)] for a in cells]
+    distances = np.concatenate(pairwise) if pairwise else np.empty(0, dtype=np.int64)
     other = distances[distances > 0]
     reach = int(np.median(other) / 2) if other.size else 0
     if reach < 1:
@@ -88,7 +88,7 @@ def doubled_readings(part: Any, appraiser: Any, value: Any) -> Doubt | None:
 
 
 def copied_trial(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | None:
-    """Whether two trials lie nearer to each other than to the rest, cell by cell, more often than by chance.
+    """Test whether two trials lie nearer to each other than to the rest, cell by cell, more often than by chance.
 
     Parameters
     ----------
@@ -121,12 +121,12 @@ def copied_trial(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | N
     moved = wide - wide.groupby(level="who").transform("mean")
     table = moved.to_numpy()
     pairs = list(combinations(range(trials), 2))
-    apart = np.stack([np.abs(table[:, a] - table[:, b]) for a, b in pairs], axis=1)
-    ranked = np.sort(apart, axis=1)
+    gaps = np.stack([np.abs(table[:, a] - table[:, b]) for a, b in pairs], axis=1)
+    ranked = np.sort(gaps, axis=1)
     # With trial means taken off, distances within a step of each other are ties, and a tie names no pair as the nearest.
     step = step_of(wide.to_numpy().ravel())
     clear = ranked[:, 1] - ranked[:, 0] > np.maximum(step, 1e-9 * ranked[:, -1])
-    nearest = np.where(clear, apart.argmin(axis=1), -1)
+    nearest = np.where(clear, gaps.argmin(axis=1), -1)
     from scipy.special import bdtrc
 
     everyone = np.ones(len(wide), dtype=bool)
@@ -150,12 +150,12 @@ def copied_trial(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | N
 
 
 def _coarser(cells: list[Any], twice: int, reach: int) -> list[tuple[int, float]]:
-    """How often different readings of a cell lie one and the same distance apart, where some were rounded coarser."""
-    apart = [
+    """Count how often readings of a cell differ by one and the same distance, where some were rounded coarser."""
+    pairwise = [
         np.abs(np.subtract.outer(one, one))[np.triu_indices(one.size, 1)]
         for one in map(np.unique, cells)
     ]
-    distance, count = np.unique(np.concatenate(apart), return_counts=True)
+    distance, count = np.unique(np.concatenate(pairwise), return_counts=True)
     most = int(count.argmax())
     if count[most] < max(_OFTEN, twice / 4):
         return []
@@ -163,7 +163,7 @@ def _coarser(cells: list[Any], twice: int, reach: int) -> list[tuple[int, float]
 
 
 def _by_cell(steps: Any, part: Any, appraiser: Any) -> list[Any]:
-    """Readings in steps, cell by cell, of the cells that hold several."""
+    """Group readings in steps by cell, of the cells that hold several."""
     import pandas as pd
 
     names = {"part": np.asarray(part), "who": np.asarray(appraiser), "y": steps}

@@ -35,9 +35,9 @@ _FLOOR = 0.05
 _ASKED = 1000
 #: Windows that may agree by chance before longer ones are taken, and the longest.
 _BY_CHANCE, _LONGEST = 4_000, 40
-#: Share of places that agree beyond which readings hardly move, and nothing can be told.
+#: Share of places that agree beyond which readings hardly move, and nothing can be concluded.
 _STILL = 0.5
-#: Pairs of windows beyond which nothing can be told.
+#: Pairs of windows beyond which nothing can be concluded.
 _CROWD = 300_000
 #: Readings beyond which only the first are searched.
 _MOST = 60_000
@@ -46,7 +46,7 @@ _WIDEST = 0.5
 
 
 def copied_stretch(y: Any, step: float) -> Doubt | None:
-    """The longest stretch that stands twice.
+    """Find the longest stretch of readings that occurs twice.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ def copied_stretch(y: Any, step: float) -> Doubt | None:
 
 
 def copied_subgroups(y: Any, codes: Any, step: float) -> Doubt | None:
-    """The longest series of subgroups whose readings stand again in another order.
+    """Find the longest series of subgroups whose readings occur again in another order.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def copied_subgroups(y: Any, codes: Any, step: float) -> Doubt | None:
 def _tried(
     moves: Any, sd: float, step: float, tolerances: tuple[float, ...]
 ) -> tuple[float, int, int, int] | None:
-    """The least likely agreement of all tolerances, its p-value times how many were tried."""
+    """Find the least likely agreement of all tolerances, its p-value times how many were tried."""
     useful = sorted({t for t in tolerances if t <= _WIDEST * sd})
     slack = max(1e-6 * step, 1e-9 * sd)
     found = [one for t in useful if (one := _longest(moves, t + slack)) is not None]
@@ -129,7 +129,7 @@ def _tried(
 
 
 def _longest(moves: Any, tolerance: float) -> tuple[float, int, int, int] | None:
-    """p-value, both places and length in rows of the longest agreement."""
+    """Return p-value, both places and length in rows of the longest agreement."""
     n = moves.shape[0]
     begun, goes_on, agreeing = _by_chance(moves, tolerance)
     if agreeing > _STILL:
@@ -149,7 +149,7 @@ def _longest(moves: Any, tolerance: float) -> tuple[float, int, int, int] | None
 
 
 def _alike(moves: Any, window: int, tolerance: float, stride: int) -> Any:
-    """Pairs of places from which on a window agrees, not overlapping."""
+    """Find pairs of places from which on a window agrees, not overlapping."""
     from scipy.spatial import cKDTree
 
     views = np.lib.stride_tricks.sliding_window_view(moves, window, axis=0)
@@ -167,7 +167,7 @@ def _alike(moves: Any, window: int, tolerance: float, stride: int) -> Any:
 
 
 def _extended(moves: Any, pairs: Any, tolerance: float) -> tuple[int, int, int]:
-    """Where the longest agreement begins, twice, and how many rows it has."""
+    """Find where the longest agreement begins, twice, and how many rows it has."""
     n = moves.shape[0]
     best = (int(pairs[0, 0]), int(pairs[0, 1]), 1)
     seen: dict[int, int] = {}
@@ -187,7 +187,7 @@ def _extended(moves: Any, pairs: Any, tolerance: float) -> tuple[int, int, int]:
 
 
 def _by_chance(moves: Any, tolerance: float) -> tuple[float, float, float]:
-    """How often a run of agreement begins at a pair of places, with which probability it goes on, share that agrees."""
+    """Estimate how often a run of agreement begins at a pair of places, its chance to go on, and the share that agrees."""
     n = moves.shape[0]
     lags = generator(None, "copied readings").permutation(np.arange(2, n - 1))
     lags = lags[: max(_LOOKED // n, 40)]

@@ -28,13 +28,13 @@ from linestudy.verdict.facts import Doubt
 LEAST = 0.6
 #: A density may rise to its end by this factor above the mean of the next three places (a sine's: 3.0).
 RISE = 3.2
-#: Standard deviation in steps from which last digits can be told from the shape.
+#: Standard deviation in steps from which last digits can be distinguished from the shape.
 _SMOOTH = 6.0
 _OTHERS = (7, 8, 9, 11, 12, 13)
 
 
 def end_digits(y: Any, step: float) -> Doubt | None:
-    """Whether last digits are preferred.
+    """Test whether last digits are preferred.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def end_digits(y: Any, step: float) -> Doubt | None:
 
 
 def _standard(rest: Any, chosen: Any, counts: Any) -> float:
-    """Sum of the chosen rests over its standard error."""
+    """Divide the sum of the chosen rests by its standard error."""
     # Weight of every count in the sum: one for its own rest, less what it lends its neighbours' expectation.
     own = chosen.astype(float)
     weight = np.zeros(counts.size)
@@ -100,7 +100,7 @@ def _overdispersion(rest: Any, classes: Any, counts: Any, m: int) -> float:
 
 
 def piled_end(y: Any, step: float, bound: float | None) -> Doubt | None:
-    """Whether readings pile up at the smallest or largest of them.
+    """Test whether readings pile up at the smallest or largest of them.
 
     Parameters
     ----------
@@ -139,7 +139,7 @@ def piled_end(y: Any, step: float, bound: float | None) -> Doubt | None:
 
 
 def few_repeats(y: Any, step: float) -> Doubt | None:
-    """Whether neighbours are equal less often than chance makes them.
+    """Test whether neighbours are equal less often than by chance.
 
     Parameters
     ----------
@@ -162,7 +162,7 @@ def few_repeats(y: Any, step: float) -> Doubt | None:
     if expected < 5:
         return None
     equal = int((whole[1:] == whole[:-1]).sum())
-    # Streams that nobody named alternate: then equal readings stand further apart, and more often.
+    # Streams that nobody named alternate: then equal readings are further apart, and more frequent.
     further = max(int((whole[lag:] == whole[:-lag]).sum()) for lag in range(2, 13))
     if further > 1.25 * expected + 2.5 * np.sqrt(expected):
         return None

@@ -4,7 +4,7 @@ Model of an honest record: differences of readings, and how far a reading lies f
 density. Counts of them on the grid of steps are then about alike next to each other, and so they are at nought. Three places are
 looked at where filling in leaves more than that:
 
-- *held*: the reading some rows before stands again. The differences of nought are held against those of one and two steps, with
+- *held*: the reading some rows before is repeated. The differences of nought are held against those of one and two steps, with
   the rise that the values themselves bring (a magnitude that is often nought);
 - *between*: twice a reading less both neighbours is nought but for rounding, held against the places next to it;
 - *one value*: a place of the grid, at neither end, that holds many times what the three on either side do.
@@ -33,14 +33,14 @@ RISE_OF_VALUES = 3.0
 _SMOOTH = 8.0
 #: The same of readings so many rows apart that are nearest to each other, as those of one stream of several are.
 _NARROWEST, _TURNS = 4.0, 16
-#: Rows apart of a reading and the one it repeats: streams may stand in turns.
+#: Rows between a reading and the one it repeats: streams may alternate.
 _LAGS = (1, 2, 3, 4)
-#: Share of the spread that stands for a step where readings come in none.
+#: Share of the spread that is taken as the step where readings come in none.
 _FINE = 1e-4
 
 
 def filled_in(y: Any, step: float, bound: float | None = None) -> Doubt | None:
-    """Whether readings were filled in.
+    """Test whether readings were filled in.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def filled_in(y: Any, step: float, bound: float | None = None) -> Doubt | None:
 
 
 def _tail(here: int, beside: int, odds: float) -> float:
-    """Chance of so many here and so few beside, where `odds` of one to the other are the most that an honest record has."""
+    """Compute the chance of so many here and so few beside, at the largest `odds` that an honest record has."""
     from scipy.special import bdtrc
 
     return float(bdtrc(here - 1, here + beside, odds / (1 + odds))) if here else 1.0
@@ -83,9 +83,9 @@ def _coarse(d: Any) -> bool:
 
 
 def _narrow(whole: Any) -> bool:
-    """Whether one stream of several moves by few steps, so that differences lie on a lattice of their levels."""
-    apart = range(1, _TURNS + 1)
-    return min(_middle_half(whole[lag:] - whole[:-lag]) for lag in apart) < _NARROWEST
+    """Check whether one stream of several moves by few steps, so that differences lie on a lattice of their levels."""
+    lags = range(1, _TURNS + 1)
+    return min(_middle_half(whole[lag:] - whole[:-lag]) for lag in lags) < _NARROWEST
 
 
 def _middle_half(d: Any) -> float:
@@ -110,11 +110,11 @@ def _held(whole: Any, lag: int) -> tuple[float, str] | None:
     )
 
 
-def _pairs(values: Any, counts: Any, apart: int) -> float:
-    """Products of the counts of values so many steps apart."""
-    at = np.searchsorted(values, values + apart)
+def _pairs(values: Any, counts: Any, difference: int) -> float:
+    """Sum the products of the counts of values that differ by so many steps."""
+    at = np.searchsorted(values, values + difference)
     there = at < values.size
-    there[there] = values[at[there]] == values[there] + apart
+    there[there] = values[at[there]] == values[there] + difference
     return float((counts[there].astype(float) * counts[at[there]]).sum())
 
 
@@ -128,10 +128,10 @@ def _between(whole: Any, lag: int) -> tuple[float, str] | None:
     # Streams in turns make several tops, each as narrow as one of them.
     further = int(((bend >= 5) & (bend <= 7)).sum())
     p = _tail(inside, beside, max(RISE, beside / further) / 2) if further else 1.0
-    apart = "" if lag == 1 else f" {lag} rows apart"
+    distance = "" if lag == 1 else f" {lag} rows apart"
     return (
         p,
-        f"{inside} readings lie in the middle between their neighbours{apart} to the last digit, and {beside} next to it",
+        f"{inside} readings lie in the middle between their neighbours{distance} to the last digit, and {beside} next to it",
     )
 
 

@@ -55,7 +55,7 @@ class Cells:
 
 
 def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | None:
-    """Whether one appraiser's readings are another's.
+    """Test whether one appraiser's readings are another's.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ def copied_appraiser(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt
 
 
 def copied_part(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | None:
-    """Whether all readings of one part are those of another, but for a constant.
+    """Test whether all readings of one part are those of another, but for a constant.
 
     With q the probability that two errors are equal on the grid of readings, all of k readings agree by
     chance with probability q ** (k - 1) for each pair of parts.
@@ -181,7 +181,7 @@ def table_of_cells(
 
 
 def _is_coarse(table: Any, errors: Any) -> bool:
-    """Whether the steps of the readings are wide beside their repetition, so that few errors are seen at all."""
+    """Check whether the steps of the readings are wide beside their repetition, so that few errors are seen at all."""
     values = np.unique(np.round(table - table.min(), 12))
     step = float(np.diff(values).min()) if values.size > 1 else 0.0
     free = errors.size * (1 - 1 / errors.shape[2])
@@ -189,7 +189,7 @@ def _is_coarse(table: Any, errors: Any) -> bool:
 
 
 def _same_errors(a: Any, b: Any, centred_a: Any, centred_b: Any, coarse: bool) -> float:
-    """p-value that errors go together, by putting the trials of each part in other orders.
+    """Compute the p-value that errors go together, by putting the trials of each part in other orders.
 
     What a trial has in common is taken off. On a coarse grid the one reading that differs would be taken off all other
     parts, which then go together: there errors must go together without that as well.
@@ -211,7 +211,7 @@ def _same_errors(a: Any, b: Any, centred_a: Any, centred_b: Any, coarse: bool) -
 
 
 def _in_other_orders(a: Any, b: Any) -> float:
-    """Share of other orders of each part's trials in which errors go together as much."""
+    """Compute the share of other orders of each part's trials in which errors go together as much."""
     least = float((a * b).sum()) - 1e-9 * float(np.sqrt((a**2).sum() * (b**2).sum()))
     draw = generator(None, "copied gauge study")
     order = draw.random((_ORDERS, *b.shape)).argsort(axis=2)
@@ -220,7 +220,7 @@ def _in_other_orders(a: Any, b: Any) -> float:
 
 
 def _same_means(a: Any, b: Any, errors: Any, numbered: bool, coarse: bool) -> float:
-    """p-value that cell means lie too near each other for errors like these, by F."""
+    """Compute the p-value that cell means lie too near each other for errors like these, by F."""
     from scipy.special import fdtr
 
     parts, trials = a.shape
@@ -235,19 +235,19 @@ def _same_means(a: Any, b: Any, errors: Any, numbered: bool, coarse: bool) -> fl
 
 
 def _together(alike: float, a: Any, b: Any) -> float:
-    """p-value of both: errors in the same order say nothing of which errors they are (Fisher's method)."""
+    """Combine both p-values by Fisher's method: errors in the same order say nothing of which errors they are."""
     if alike > 0.05:
         return 1.0
     from scipy.special import chdtrc
 
-    apart = float(((a.mean(axis=1) - b.mean(axis=1)) ** 2).sum())
+    squares = float(((a.mean(axis=1) - b.mean(axis=1)) ** 2).sum())
     least = 1 / _ORDERS
-    both = np.log(max(alike, least)) + np.log(max(_on_the_grid(a, b, apart), least))
+    both = np.log(max(alike, least)) + np.log(max(_on_the_grid(a, b, squares), least))
     return float(chdtrc(4, -2 * both))
 
 
 def _on_the_grid(a: Any, b: Any, seen: float) -> float:
-    """How often two who read the same parts honestly agree as well: each draws from the readings of both.
+    """Simulate how often two who read the same parts honestly agree as well: each draws from the readings of both.
 
     On a coarse grid most parts are read the same by everybody, and one or two between two steps decide; F knows nothing of that.
     """
@@ -256,5 +256,5 @@ def _on_the_grid(a: Any, b: Any, seen: float) -> float:
     draw = generator(None, "cell means on a grid")
     drawn = draw.integers(0, 2 * trials, size=(_ORDERS, a.shape[0], 2 * trials))
     values = np.take_along_axis(both[None], drawn, axis=2)
-    apart = values[..., :trials].mean(axis=2) - values[..., trials:].mean(axis=2)
-    return float(((apart**2).sum(axis=1) <= seen * (1 + 1e-9) + 1e-24).sum()) / _ORDERS
+    differences = values[..., :trials].mean(axis=2) - values[..., trials:].mean(axis=2)
+    return float(((differences**2).sum(axis=1) <= seen * (1 + 1e-9) + 1e-24).sum()) / _ORDERS

@@ -21,7 +21,7 @@ from linestudy.verdict.facts import Doubt
 
 
 def copied_judgements(part: Any, appraiser: Any, trial: Any, judgement: Any) -> Doubt | None:
-    """Whether appraisers change their judgement of a part in the same trials.
+    """Test whether appraisers change their judgement of a part in the same trials.
 
     Parameters
     ----------
@@ -83,12 +83,12 @@ def copied_judgements(part: Any, appraiser: Any, trial: Any, judgement: Any) -> 
 
 
 def _like(wide: Any, other: str, first: str) -> Any:
-    """Judgements of another appraiser in the trials that the first one has."""
+    """Return judgements of another appraiser in the trials that the first one has."""
     return wide[other].reindex(columns=wide[first].columns).to_numpy()
 
 
 def _at_least(number: int, chances: list[float]) -> float:
-    """Chance of so many and more of independent events."""
+    """Compute the chance of so many and more of independent events."""
     shares = np.array([1.0])
     for chance in chances:
         shares = np.convolve(shares, [1 - chance, chance])

@@ -31,7 +31,7 @@ _MASTERS, _READINGS = 3, 2
 
 
 def values_of_readings(reference: Any, value: Any) -> Doubt | None:
-    """Whether readings of masters lie nearer to the masters' values than they repeat.
+    """Test whether readings of masters lie nearer to the masters' values than they repeat.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def values_of_readings(reference: Any, value: Any) -> Doubt | None:
 
 
 def never_differ(reference: Any, value: Any, crossed: pd.DataFrame) -> Doubt | None:
-    """Whether readings of masters are always the same although the gauge repeats over many of its steps.
+    """Test whether readings of masters are always the same although the gauge repeats over many of its steps.
 
     Parameters
     ----------

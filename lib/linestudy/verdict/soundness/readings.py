@@ -69,7 +69,7 @@ def doubts_of_readings(
 
 
 def _cut_off(y: Any, bound: float | None, step: float) -> Doubt:
-    """Whether the readings end as no process ends: parts were sorted at limits inside the tolerance."""
+    """Test whether the readings end as no process ends: parts were sorted at limits inside the tolerance."""
     what, cut = "parts taken out", sharp_ends(y, bound=bound)
     ends = {"lower": float(y.min()), "upper": float(y.max())}
     if cut:
@@ -88,7 +88,7 @@ def _cut_off(y: Any, bound: float | None, step: float) -> Doubt:
 
 
 def step_of(y: Any) -> float:
-    """Step that readings come in.
+    """Return the step that readings come in.
 
     Parameters
     ----------

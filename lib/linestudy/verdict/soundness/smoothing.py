@@ -30,7 +30,7 @@ _BAND = 0.12
 
 
 def moving_average(y: Any) -> Doubt | None:
-    """The span of neighbours over which readings were averaged, if any.
+    """Find the span of neighbours over which readings were averaged, if any.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def moving_average(y: Any) -> Doubt | None:
         around = float(np.median(power[between])) / math.log(2)
         if around <= 0:
             continue
-        # A taper correlates neighbouring ordinates: about half of them are worth counting; a median knows
+        # A taper correlates neighbouring ordinates: about half of them count; a median knows
         # about half of what a mean does.
         own, theirs = inside.sum() / 2, between.sum() / 4
         p = float(fdtr(2 * own, 2 * theirs, power[inside].mean() / around / LEAST))

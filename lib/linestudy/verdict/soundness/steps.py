@@ -1,13 +1,13 @@
-"""Steps of readings: averages stand between the steps of their gauge, and readings that were scaled leave a comb.
+"""Steps of readings: averages lie between the steps of their gauge, and readings that were scaled leave a comb.
 
-- *Between the gauge's steps*: the studies of a gauge (crossed study, masters, drift) stand wholly in steps of g. An average of k
-  readings stands in steps of g/k. Readings of the run that lie between the steps of the studies, and there at the kth parts of
-  them and nowhere else, are averages over k; so are those of a study between the steps of the run. A gauge whose record is merely written with more digits stands at tenths, or anywhere, and
+- *Between the gauge's steps*: the studies of a gauge (crossed study, masters, drift) are wholly in steps of g. An average of k
+  readings is in steps of g/k. Readings of the run that lie between the steps of the studies, and there at the kth parts of
+  them and nowhere else, are averages over k; so are those of a study between the steps of the run. A gauge whose record is merely written with more digits is at tenths, or anywhere, and
   is not accused. It misleads where a gauge reads in halves or quarters of the step in which somebody wrote down its study.
 - *A comb*: whole numbers of steps that are multiplied by c < 1 and rounded again fall on some steps twice, at every 1/(1 - c) of
   them. With e, the error of rounding, nearly uniform, the mean of exp(2 pi i y / c) is sinc(1/c) and not nought, as it
   is of a smooth density; n times its square is about exponential there (a periodogram's ordinate; Priestley, *Spectral Analysis and
-  Time Series* (1981), 6.1). Gauges whose own steps are finer than the file's leave it honestly, so it is told and nothing is
+  Time Series* (1981), 6.1). Gauges whose own steps are finer than the file's leave it honestly, so it is reported and nothing is
   asked; combs of gauges with coarser steps (inches written in millimetres) have gaps, and are not meant.
 """
 
@@ -20,9 +20,9 @@ import numpy as np
 from linestudy.results.rounding import in_short
 from linestudy.verdict.facts import Doubt
 
-#: Parts of a step at which averages stand; tenths are those of one more digit.
+#: Fractions of a step at which averages lie; tenths are those of one more digit.
 _OVER = (2, 3, 4, 5, 6, 7, 8, 9)
-#: How far from such a part a reading may lie (in parts), the share that must stand there, and the share that must lie between steps.
+#: How far from such a part a reading may lie (in parts), the share that must lie there, and the share that must lie between steps.
 _OFF, _THERE, _BETWEEN = 0.11, 0.98, 0.05
 #: Readings from which steps are looked at, and those for a comb.
 _FEW, _MANY = 20, 300
@@ -31,7 +31,7 @@ _SMOOTH, _WEAKEST = 6.0, 0.05
 
 
 def between_steps(y: Any, studied: Any, step: float, what: str = "the readings") -> Doubt | None:
-    """Whether readings stand at parts of the steps in which their gauge was studied.
+    """Test whether readings lie at fractions of the steps in which their gauge was studied.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def _from_whole(x: Any) -> Any:
 
 
 def comb(y: Any, step: float) -> float | None:
-    """Every how many steps readings come back more often, as scaled ones do.
+    """Find every how many steps readings come back more often, as scaled ones do.
 
     Parameters
     ----------
@@ -126,7 +126,7 @@ def comb(y: Any, step: float) -> float | None:
 
 
 def _has_gaps(counts: Any) -> bool:
-    """Whether steps in the middle of the readings are empty between full ones."""
+    """Check whether steps in the middle of the readings are empty between full ones."""
     total = np.cumsum(counts) / counts.sum()
     middle = counts[(total > 0.2) & (total < 0.8)]
     return bool((middle == 0).mean() > 0.1) if middle.size and middle.mean() > 3 else False

@@ -36,7 +36,7 @@ _BLOCK, _ORDERED = 5, 0.7
 
 
 def copied_study(own: pd.DataFrame, other: pd.DataFrame, whose: str, same: bool) -> Doubt | None:
-    """Whether the readings of one crossed study are those of another.
+    """Test whether the readings of one crossed study are those of another.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def copied_study(own: pd.DataFrame, other: pd.DataFrame, whose: str, same: bool)
 
 
 def parts_again(part: Any, value: Any) -> Doubt | None:
-    """Whether the parts of a study follow the sizes of earlier ones of it, in the same order.
+    """Test whether the parts of a study follow the sizes of earlier ones of it, in the same order.
 
     Parameters
     ----------
@@ -152,7 +152,7 @@ def _by_labels(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _errors(labels: pd.DataFrame, readings: pd.DataFrame) -> tuple[Any, float, int]:
-    """Readings less the means of the cells, and of the trials, that the labels say.
+    """Subtract the means of the cells, and of the trials, that the labels define.
 
     Beside them the share of readings that are off their cell's mean, and the degrees of freedom that are left.
     """
@@ -185,7 +185,7 @@ def _share_off(errors: Any) -> float:
 
 
 def _equal_to_rounding(a: Any, b: Any, values: Any, free: int) -> bool:
-    """Whether errors are multiples of each other but for the step that readings come in."""
+    """Check whether errors are multiples of each other but for the step that readings come in."""
     step = step_of(values)
     left = b - float(a @ b / (a @ a)) * a
     repeats = np.sqrt(float(a @ a) / free)

@@ -39,7 +39,7 @@ _MEDIAN = 1.4826 / np.sqrt(2)
 
 
 def copied_lines(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | None:
-    """Whether one trial of an appraiser is another trial, of theirs or of somebody else's, or one part another part.
+    """Test whether one trial is another trial, of the same appraiser or of another, or one part another part.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def copied_lines(part: Any, appraiser: Any, trial: Any, value: Any) -> Doubt | N
 
 
 def _of_trials(cells: Cells, errors: Any, hidden: float) -> Iterator[tuple[float, str]]:
-    """Chance of so small a difference between two trials, for the pair that is nearest."""
+    """Compute the chance of so small a difference between two trials, for the pair that is nearest."""
     table = cells.table
     parts, people, k = table.shape
     own, free = (errors**2).sum(axis=(0, 2)), (parts - 1) * (k - 1)
@@ -105,7 +105,7 @@ def _of_trials(cells: Cells, errors: Any, hidden: float) -> Iterator[tuple[float
 
 
 def _of_parts(cells: Cells, errors: Any, hidden: float) -> Iterator[tuple[float, str]]:
-    """Chance of so small a difference between all readings of two parts, for the pair that is nearest."""
+    """Compute the chance of so small a difference between all readings of two parts, for the pair that is nearest."""
     parts, people, k = cells.table.shape
     # Each appraiser counts by how well they repeat, or the worst alone would decide.
     variance = (errors**2).sum(axis=(0, 2)) / ((parts - 1) * (k - 1))
@@ -135,12 +135,12 @@ def _of_parts(cells: Cells, errors: Any, hidden: float) -> Iterator[tuple[float,
 
 
 def _half(moved: Any) -> float:
-    """Half the sum of squares about the mean, which is that of one error."""
+    """Compute half the sum of squares about the mean, which is that of one error."""
     return float(((moved - moved.mean()) ** 2).sum()) / 2
 
 
 def _as_small(variance: float, df: int, others: list[tuple[float, float]]) -> float:
-    """Chance of a variance so small beside each of those that others show; the largest of these chances."""
+    """Compute the chance of a variance so small beside each of the others; the largest of these chances."""
     from scipy.special import fdtr
 
     return max(
@@ -149,11 +149,11 @@ def _as_small(variance: float, df: int, others: list[tuple[float, float]]) -> fl
 
 
 def _drawn_in(table: Any, step: float) -> Any:
-    """The table with stray readings at the edge of where repetition reaches."""
+    """Move stray readings to the edge of where repetition reaches."""
     pairs = np.triu_indices(table.shape[2], 1)
-    apart = table[:, :, pairs[0]] - table[:, :, pairs[1]]
-    apart = apart - np.median(apart, axis=0, keepdims=True)
-    reach = _FAR * max(float(_MEDIAN * np.median(np.abs(apart))), step)
+    differences = table[:, :, pairs[0]] - table[:, :, pairs[1]]
+    differences = differences - np.median(differences, axis=0, keepdims=True)
+    reach = _FAR * max(float(_MEDIAN * np.median(np.abs(differences))), step)
     rest = table - np.median(table, axis=2, keepdims=True)
     rest = rest - np.median(rest, axis=0, keepdims=True)
     return table - rest + np.clip(rest, -reach, reach)

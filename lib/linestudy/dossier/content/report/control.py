@@ -34,11 +34,11 @@ def control_plan(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Block
     -------
     list of Block
     """
-    told = {line.characteristic: line for line in evaluation.study.file.control}
+    declared = {line.characteristic: line for line in evaluation.study.file.control}
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
     rows = []
     for sheet in known:
-        line, advised = told.get(sheet.item.id), _advised(evaluation, sheet)
+        line, advised = declared.get(sheet.item.id), _advised(evaluation, sheet)
         if line is None and not advised:
             continue
         gauge = judged_by(evaluation.records, sheet.item.id)[1] or ""

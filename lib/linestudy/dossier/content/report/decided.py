@@ -206,8 +206,8 @@ def _of_the_record(known: tuple[Sheet, ...]) -> list[str]:
     found: dict[str, list[str]] = {}
     for one in known:
         for ruling in one.verdict.rulings:
-            told = ruling.group in ("record", "criteria") and ruling.rule not in OF_STUDIES
-            if told and ruling.effect not in (NONE, SUPPORTS):
+            of_record = ruling.group in ("record", "criteria") and ruling.rule not in OF_STUDIES
+            if of_record and ruling.effect not in (NONE, SUPPORTS):
                 found.setdefault(ruling.reason, []).append(one.name)
     return [f"{_whom(names, known)}: {reason}" for reason, names in found.items()]
 

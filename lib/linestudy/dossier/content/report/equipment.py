@@ -177,22 +177,22 @@ def _masters_and_people(evaluation: Evaluation) -> list[Block]:
 def _people(evaluation: Evaluation) -> tuple[tuple[str, str, str, str], ...]:
     """Everybody whom a gauge study names, with what study.toml says of them."""
     gauges = {gauge.id: gauge.name for gauge in evaluation.study.gauges}
-    told = {one.name: one for one in evaluation.study.file.appraiser}
-    where: dict[str, dict[str, None]] = {name: {} for name in told}
+    declared = {one.name: one for one in evaluation.study.file.appraiser}
+    where: dict[str, dict[str, None]] = {name: {} for name in declared}
     for source in evaluation.records.sources:
         if "appraiser" not in source.frame:
             continue
         what = gauges.get(source.data.gauge or "", "judgements")
         for name in dict.fromkeys(source.frame["appraiser"].dropna().astype(str)):
             where.setdefault(name, {})[what] = None
-    if not told:
+    if not declared:
         groups: dict[str, list[str]] = {}
         for name, measured in where.items():
             groups.setdefault(", ".join(measured), []).append(name)
         return tuple((few(names, 12), title, "", "") for title, names in groups.items())
     rows = []
     for name, measured in where.items():
-        one = told.get(name)
+        one = declared.get(name)
         rows.append(
             (
                 name,

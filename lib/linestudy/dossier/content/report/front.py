@@ -51,7 +51,7 @@ def decision_sheet(evaluation: Evaluation, known: tuple[Sheet, ...]) -> list[Blo
 
 
 def _identification(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
-    head, told, line = (
+    head, submission, line = (
         evaluation.study.head,
         evaluation.study.file.identification,
         evaluation.study.file.line,
@@ -60,17 +60,17 @@ def _identification(evaluation: Evaluation) -> tuple[tuple[str, str], ...]:
     made, rejected = counted_parts(evaluation)
     named = (
         ("Part", head.part),
-        ("Drawing", told.drawing),
+        ("Drawing", submission.drawing),
         ("Revision", head.known_revision),
-        ("Drawing date", told.drawing_date),
+        ("Drawing date", submission.drawing_date),
         ("Supplier", head.supplier),
-        ("Supplier code", told.supplier_code),
+        ("Supplier code", submission.supplier_code),
         ("Customer", head.customer),
-        ("Order", told.order),
-        ("Reason of submission", told.reason),
-        ("Level", told.level),
-        ("Engineering change", told.change),
-        ("Lot", told.lot),
+        ("Order", submission.order),
+        ("Reason of submission", submission.reason),
+        ("Level", submission.level),
+        ("Engineering change", submission.change),
+        ("Lot", submission.lot),
         ("Press", line.press),
         ("Die", line.die),
         ("Material", line.material),
@@ -185,11 +185,11 @@ def _actions(evaluation: Evaluation, known: tuple[Sheet, ...]) -> Table:
         )
         for entry in evaluation.study.file.cause
     ]
-    told = {row[0] for row in rows}
+    explained = {row[0] for row in rows}
     rows += [
         (one.name, "", "", "")
         for one in known
-        if one.decision != MEETS and one.name not in told and "all" not in told
+        if one.decision != MEETS and one.name not in explained and "all" not in explained
     ]
     if not rows:
         rows = [("", "", "", ""), ("", "", "", "")]

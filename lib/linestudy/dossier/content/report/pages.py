@@ -359,9 +359,9 @@ def _fit(evaluation: Evaluation, sheet: Sheet, album: Album) -> list[Block]:
             question="Does the axis lie inside its zone?",
             answer=f"{prose.ZONE} {by_the_ellipse(placed, sheet)}",
         )
-    told = (*reasons, *said(sheet, "index"))
-    if told and (reasons or blocks):
-        blocks.append(Bullets("", told))
+    lines = (*reasons, *said(sheet, "index"))
+    if lines and (reasons or blocks):
+        blocks.append(Bullets("", lines))
     question = _QUESTIONS["distribution" if _has_limits(sheet) else "distribution alone"]
     return [Heading(question, 2), *blocks] if blocks else []
 

@@ -284,7 +284,7 @@ class Worksheet:
             yield row.start, row.end, _SPANS.sub(b"", opened) + inner + close
             return
         if not known.keys() >= cells.keys():
-            # How far a row reaches is told in its tag, and need not be.
+            # How far a row reaches is stated in its tag, and need not be.
             yield row.start, row.inner, _SPANS.sub(b"", self._text[row.start : row.inner])
         for column, value in cells.items():
             cell = known.get(column)

@@ -154,18 +154,18 @@ def _study(evaluation: Evaluation) -> dict[str, Value]:
     from linestudy.dossier.content.report.front import counted_parts, run_facts
 
     study = evaluation.study
-    told = study.file.identification.model_dump() | study.file.line.model_dump()
+    known = study.file.identification.model_dump() | study.file.line.model_dump()
     made, rejected = counted_parts(evaluation)
-    told |= {key: getattr(study.head, key) for key in _HEAD} | run_facts(evaluation)
-    told |= {
+    known |= {key: getattr(study.head, key) for key in _HEAD} | run_facts(evaluation)
+    known |= {
         "revision": study.head.known_revision,
         "made": made.partition(" ")[0],
         "rejected": rejected.partition(" ")[0],
     }
     return {
-        name: _number(told.get(name) or "")
+        name: _number(known.get(name) or "")
         if name in ("made", "rejected")
-        else told.get(name) or ""
+        else known.get(name) or ""
         for name in OF_STUDY
     }
 
