@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -60,6 +61,8 @@ def asked(
         # A name that is no class of the kit is the function's own affair.
         {"word": 7},
         {"file": Path("a.csv")},
+        # So is what has the same attributes as a class of the kit.
+        {"fitted": SimpleNamespace(family="normal")},
         {"draw": print},
     ],
     ids=lambda given: f"{next(iter(given))} {type(next(iter(given.values()))).__name__}",

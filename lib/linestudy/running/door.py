@@ -137,8 +137,11 @@ def _split(note: str, at: str) -> tuple[str, ...]:
 
 
 def _class_named(function: Callable[..., Any], kind: str, value: Any) -> type | None:
-    """The class of the kit that a note names; None where it names something else, or the value's class bears the name."""
+    """The class of the kit that a note names; None where it names something else, or what is given may do in its place."""
     if not kind.isidentifier() or any(base.__name__ == kind for base in type(value).__mro__):
+        return None
+    # A class of somebody else's that has what is asked for is as good.
+    if type(value).__module__.partition(".")[0] not in _NO_STAND_INS:
         return None
     module = inspect.unwrap(function).__module__
     found = _imported(module).get(kind, module)
@@ -196,6 +199,8 @@ def _is_array(value: Any) -> bool:
         return False
 
 
+#: Where classes come from that stand in for none of the kit.
+_NO_STAND_INS = {"builtins", "collections", "datetime", "linestudy", "numpy", "pandas"}
 #: Whether a value is of a kind, and the kind in words.
 _KINDS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "Path": (lambda value: isinstance(value, os.PathLike), "a path"),
