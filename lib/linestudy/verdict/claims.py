@@ -244,7 +244,7 @@ def _claims(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim, ...]
         name = "Ppk" if isinstance(index, Absent) else index.name
         claims.append(Claim(name, value, f"above {two_places(accept.number)}", accept.source))
     share = f"gauge spread, share of {facts.gauge.of_what}"
-    claims.append(Claim(share, facts.gauge.share, f"at most {grr.number:.0%}", grr.source))
+    claims.append(Claim(share, facts.gauge.share, f"at most {grr.percent}", grr.source))
     if isinstance(facts.gauge.ndc, Interval):
         claims.append(Claim("ndc", facts.gauge.ndc, f"at least {ndc.number:g}", ndc.source))
     return tuple(claims)
@@ -258,7 +258,7 @@ def _of_judgement(facts: CharacteristicFacts, criteria: Criteria) -> tuple[Claim
         ("false alarm rate", known.false_alarm, "false_alarm_max", "at most"),
     )
     claims = [
-        Claim(name, value, f"{words} {criteria[key].number:.0%}", criteria[key].source)
+        Claim(name, value, f"{words} {criteria[key].percent}", criteria[key].source)
         for name, value, key, words in rows
     ]
     least = criteria["kappa_min"]

@@ -158,6 +158,11 @@ class Criterion:
         return _shown(self.key, self.value)
 
     @property
+    def percent(self) -> str:
+        """A share in per cent, as it is held against: no digit of it is rounded away."""
+        return f"{100 * self.number:g}%"
+
+    @property
     def usual(self) -> str:
         """The value it has where nobody sets it, as text."""
         return _shown(self.key, DEFAULTS[self.key].value)

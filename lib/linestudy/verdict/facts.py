@@ -26,7 +26,7 @@ class LeftOut:
     reason : str
     count : int
     share : float
-        Of the rows read.
+        Of the readings, those of rows left out among them.
     named : bool
         Whether study.toml gives the reason.
     """

@@ -202,8 +202,11 @@ def _large(records: Records, key: str, role: str) -> tuple[LeftOut, ...]:
         own = account.values.get(key)
         if account.role != role or own is None:
             continue
-        rows = {r: n for r, n in account.set_aside.items() if not r.startswith(_OTHERS)}
-        read += account.rows_used + sum(rows.values())
+        # A row of a wide sheet holds a reading in each of the characteristic's columns.
+        rows = {
+            r: n * own.columns for r, n in account.set_aside.items() if not r.startswith(_OTHERS)
+        }
+        read += account.rows_used * own.columns + sum(rows.values())
         for reasons in (rows, own.set_aside):
             for reason, count in reasons.items():
                 counts[reason] = counts.get(reason, 0) + count

@@ -196,11 +196,11 @@ def describe(
         () if seen is None else seen.found,
         0.0 if seen is None else seen.expected,
         steady.subgroups if tags.subgroup is not None else 0,
-        None if tags.coil is None else int(np.unique(coded(tags.coil)).size),
+        None if tags.coil is None else _named(tags.coil),
         tags.regrinds(y.size),
         *hours_and_days(tags.time),
         lots,
-        int(np.unique(coded(levels[0])).size) if levels else None,
+        _named(levels[0]) if levels else None,
         one_by_one,
         y,
         bound,
@@ -211,15 +211,26 @@ def _over_lots(y: Any, levels: Any, centred: Any) -> LotDraws | None:
     """Lay out what lots leave open, wear between named regrinds and the streams' own levels known."""
     if not levels:
         return None
+    named = np.logical_and.reduce([coded(level) >= 0 for level in levels])
+    if not named.any():
+        return None
     try:
-        return lot_draws(y, levels, y - centred)
+        return lot_draws(
+            y[named], [np.asarray(level)[named] for level in levels], (y - centred)[named]
+        )
     except CannotJudge:
         return None
 
 
+def _named(labels: Any) -> int | None:
+    """Count the labels; None where all are empty."""
+    codes = coded(labels)
+    return int(np.unique(codes[codes >= 0]).size) or None
+
+
 def _joint(stream: Any, lot: Any) -> Any:
     """Number each stream in each lot."""
-    return lot if stream is None else lot * (int(stream.max()) + 1) + stream
+    return lot if stream is None else lot * (int(stream.max()) + 2) + stream + 1
 
 
 def decision_chart(values: Any, tags: Tags | None = None, *, unit: str = "") -> Any:
@@ -281,7 +292,7 @@ def limits_of_streams(chart: ChartStudy, values: Any, tags: Tags) -> dict[str, t
     if len(pairs) > np.unique(pairs[:, 0]).size:
         return {}
     free, labels = tags.without_wear(y), np.asarray(tags.stream)
-    middle, spread = float(free.mean()), float(free[stream == stream.min()].std())
+    middle, spread = float(free.mean()), _spread_of_largest(free, stream)
     found = {}
     for code in np.unique(stream[stream >= 0]):
         here = stream == code
@@ -374,15 +385,20 @@ def _all_in(names: list[tuple[str, Any]]) -> bool:
 
 
 def _about_streams(y: Any, stream: Any) -> Any:
-    """Bring each stream's level and spread to those of the first."""
+    """Bring each stream's level to that of all, and its spread to that of the largest stream."""
     if stream is None:
         return y
     out = y.astype(float).copy()
-    middle, spread = float(y.mean()), None
+    middle, spread = float(y.mean()), _spread_of_largest(y, stream)
     for code in np.unique(stream):
         here = stream == code
         level, sd = float(y[here].mean()), float(y[here].std())
-        spread = sd if spread is None else spread
         if sd > 0:
             out[here] = middle + (y[here] - level) * spread / sd
     return out
+
+
+def _spread_of_largest(y: Any, stream: Any) -> float:
+    """Give the spread of the stream with most values: one row that names another stream, or none, has no spread."""
+    codes, counts = np.unique(stream, return_counts=True)
+    return float(y[stream == codes[counts.argmax()]].std())

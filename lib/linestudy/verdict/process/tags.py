@@ -91,10 +91,11 @@ NEIGHBOURS = 5
 
 
 def coded(labels: Any) -> Any:
-    """Number labels from 0; -1 where one is missing."""
+    """Number labels from 0; -1 where one is missing or empty: an empty cell names nothing."""
     import pandas as pd
 
-    return np.asarray(pd.factorize(pd.array(labels))[0])
+    named = pd.Series(pd.array(labels))
+    return np.asarray(pd.factorize(named.mask(named.eq("")))[0])
 
 
 #: Most streams that are taken as made side by side (a serial number put into the column names no stream).

@@ -28,7 +28,7 @@ _STANDARDS = (
         "ansi",
         "jis",
     ),
-    *("automotive industry action group", "common practice", "standard"),
+    *("automotive industry action group", "common practice", "standard", "standards"),
 )
 
 #: Confidence of a bound that decides, below which the claim is weaker than it looks (common practice).
@@ -140,10 +140,7 @@ def _listed(items: tuple[Criterion, ...] | list[Criterion]) -> str:
 def _claims_a_standard(item: Criterion) -> bool:
     text = item.source.lower().replace(".", "")
     words = re.split(r"[^a-z]+", text)
-    return any(
-        name in words or text.startswith(name) or (" " in name and name in text)
-        for name in _STANDARDS
-    )
+    return any(name in words or (" " in name and name in text) for name in _STANDARDS)
 
 
 RULES = (index, weakened)

@@ -22,10 +22,10 @@ _USUAL = 0.05
 def _if_accepted(text: str, share: float, accept: Criterion, otherwise: str) -> Ruling:
     """Hold %GRR of the least favourable case against what is accepted."""
     if share <= accept.number:
-        return says(SUPPORTS, f"{text} (criterion: at most {accept.number:.0%}).", accept)
+        return says(SUPPORTS, f"{text} (criterion: at most {accept.percent}).", accept)
     return says(
         APPROVAL,
-        f"{text}, more than {accept.number:.0%}: {otherwise}, or customer approval required.",
+        f"{text}, more than {accept.percent}: {otherwise}, or customer approval required.",
         accept,
     )
 
@@ -220,7 +220,7 @@ def another_gauge(seen: Seen, criteria: Criteria) -> Ruling | None:
     if spread > review.number:
         return says(
             APPROVAL,
-            f"{text}: differences spread over {spread:.0%} of tolerance (6 SD), more than {review.number:.0%}: rows of different parts or "
+            f"{text}: differences spread over {spread:.0%} of tolerance (6 SD), more than {review.percent}: rows of different parts or "
             "readings in two units beside each other, or one of the two gauges is not adequate; say which.",
             review,
         )
@@ -228,14 +228,14 @@ def another_gauge(seen: Seen, criteria: Criteria) -> Ruling | None:
     if max(difference.low, -difference.high) > share.number * width:
         return says(
             APPROVAL,
-            f"{text}, more than {share.number:.0%} of tolerance: one of the two gauges is off; say which, or customer approval required.",
+            f"{text}, more than {share.percent} of tolerance: one of the two gauges is off; say which, or customer approval required.",
             share,
         )
     # The bound by which plan.equivalence_size counts the parts: the whole interval within the margin.
     if max(difference.high, -difference.low) <= share.number * width:
-        return says(SUPPORTS, f"{text}, within {share.number:.0%} of tolerance.", share)
+        return says(SUPPORTS, f"{text}, within {share.percent} of tolerance.", share)
     return says(
         SUPPORTS,
-        f"{text}; neither within nor beyond {share.number:.0%} of tolerance is shown: more parts read by both would tell.",
+        f"{text}; neither within nor beyond {share.percent} of tolerance is shown: more parts read by both would tell.",
         share,
     )

@@ -44,16 +44,16 @@ def _rate(name: str, fact: str, good: str, fair: str, high_is_bad: bool) -> Rule
             f"{f'; {who}' if who else ''})"
         )
         if _passes(number, accept.number, high_is_bad):
-            return says(SUPPORTS, f"{text}; criterion: {words} {accept.number:.0%}.", accept)
+            return says(SUPPORTS, f"{text}; criterion: {words} {accept.percent}.", accept)
         if _passes(number, review.number, high_is_bad):
             return says(
                 APPROVAL,
-                f"{text}; criterion: {words} {accept.number:.0%}: conditional, customer approval required.",
+                f"{text}; criterion: {words} {accept.percent}: conditional, customer approval required.",
                 review,
             )
         return says(
             FAILS,
-            f"{text}, worse than {review.number:.0%}: not acceptable, train and repeat.",
+            f"{text}, worse than {review.percent}: not acceptable, train and repeat.",
             review,
         )
 

@@ -91,19 +91,17 @@ def spread(seen: Seen, criteria: Criteria) -> Ruling:
             accept,
         )
     if value <= accept.number:
-        return says(
-            SUPPORTS, f"{found} (criterion: at most {accept.number:.0%}): adequate.", accept
-        )
+        return says(SUPPORTS, f"{found} (criterion: at most {accept.percent}): adequate.", accept)
     if value <= review.number:
         return says(
             APPROVAL,
-            f"{found}, between {accept.number:.0%} and {review.number:.0%}: conditional; customer approval required.",
+            f"{found}, between {accept.percent} and {review.percent}: conditional; customer approval required.",
             review,
         )
     # Readings of such a gauge carry no claim on the process; a study of the gauge alone has its answer.
     return says(
         FAILS if seen["kind"] == "gauge" else UNKNOWN,
-        f"{found}, more than {review.number:.0%}: measurement system not adequate.",
+        f"{found}, more than {review.percent}: measurement system not adequate.",
         review,
     )
 
@@ -195,28 +193,28 @@ def bias(seen: Seen, criteria: Criteria) -> Ruling | None:
     if reach <= allowed and not seen["gauge.masters_stated"]:
         return says(
             APPROVAL,
-            f"{text}; allowed {share.number:.0%}, but the uncertainty of the masters' values is not stated, so the bias "
+            f"{text}; allowed {share.percent}, but the uncertainty of the masters' values is not stated, so the bias "
             "is not shown to be within it: state it, or customer approval required.",
             share,
         )
     if reach <= allowed and seen["gauge.masters_short"]:
         return says(
             APPROVAL,
-            f"{text}; allowed {share.number:.0%}, but no master was read near {seen['gauge.masters_short']}: the bias there is not "
+            f"{text}; allowed {share.percent}, but no master was read near {seen['gauge.masters_short']}: the bias there is not "
             "known, customer approval required.",
             share,
         )
     if reach <= allowed:
-        return says(SUPPORTS, f"{text}; allowed {share.number:.0%}.", share)
+        return says(SUPPORTS, f"{text}; allowed {share.percent}.", share)
     if abs(worst.estimate) <= allowed:
         return says(
             APPROVAL,
-            f"{text}; not shown to be within {share.number:.0%}: customer approval required.",
+            f"{text}; not shown to be within {share.percent}: customer approval required.",
             share,
         )
     return says(
         APPROVAL,
-        f"{text}, more than {share.number:.0%}: correct it, or customer approval required.",
+        f"{text}, more than {share.percent}: correct it, or customer approval required.",
         share,
     )
 
@@ -254,7 +252,7 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
         return says(
             APPROVAL,
             f"{seen['gauge.name']}: the master was read {signed(level, seen['unit'])} off between two resets ({level.confidence:.0%} "
-            f"interval), {abs(level.estimate) / width:.1%} of tolerance, more than {share.number:.0%}: say what moved and which parts "
+            f"interval), {abs(level.estimate) / width:.1%} of tolerance, more than {share.percent}: say what moved and which parts "
             "were read meanwhile.",
             share,
         )
@@ -264,10 +262,10 @@ def drift(seen: Seen, criteria: Criteria) -> Ruling | None:
         f"({change.confidence:.0%} interval), up to {reach / width:.1%} of tolerance"
     )
     if reach <= share.number * width * (1 + 1e-9):
-        return says(SUPPORTS, f"{text}; allowed {share.number:.0%}.", share)
+        return says(SUPPORTS, f"{text}; allowed {share.percent}.", share)
     return says(
         APPROVAL,
-        f"{text}, more than {share.number:.0%} or not shown to be less: reset more often.",
+        f"{text}, more than {share.percent} or not shown to be less: reset more often.",
         share,
     )
 
@@ -293,7 +291,7 @@ def uncertainty(seen: Seen, criteria: Criteria) -> Ruling | None:
     words, over = [], None
     for key, value, limit in given:
         number = _high(value, criteria)
-        words.append(f"{key} {number:.1%} (criterion: at most {limit.number:.0%})")
+        words.append(f"{key} {number:.1%} (criterion: at most {limit.percent})")
         if number > limit.number:
             over = limit
     text = f"{seen['gauge.name']}: {', '.join(words)}."
@@ -346,9 +344,9 @@ def resolution(seen: Seen, criteria: Criteria) -> Ruling | None:
     share = f"{step:.1%}" if step >= _LEAST_SHOWN else f"less than {_LEAST_SHOWN:.1%}"
     text = f"{seen['gauge.name']}: resolution {share} of tolerance"
     if step <= limit.number * (1 + 1e-9):
-        return says(SUPPORTS, f"{text} (criterion: at most {limit.number:.0%}).", limit)
+        return says(SUPPORTS, f"{text} (criterion: at most {limit.percent}).", limit)
     return says(
-        APPROVAL, f"{text}, coarser than {limit.number:.0%}: customer approval required.", limit
+        APPROVAL, f"{text}, coarser than {limit.percent}: customer approval required.", limit
     )
 
 

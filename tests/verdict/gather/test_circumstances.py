@@ -1,16 +1,35 @@
-"""Streams of a tool that the readings do not show ask for the customer's approval: a good lane alone is not the tool."""
+"""What bears on a claim and is in no reading: streams that were not read, sorting, what was left out.
+
+A good lane alone is not the tool, so streams that the readings do not show ask for the customer's approval.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
+from typing import ClassVar
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from linestudy import open_study, read
-from linestudy.results import Findings
+from linestudy.results import Finding, Findings, Interval, Unjudged
+from linestudy.verdict import Circumstances
 from linestudy.verdict.gather.circumstances import circumstances_of
+
+
+@dataclass(frozen=True)
+class Found(Finding):
+    """An index of the process before sorting."""
+
+    Ppk: Interval
+    title: ClassVar[str] = "Before sorting"
+
+    @property
+    def statement(self) -> str:
+        return "Ppk before sorting"
+
 
 STUDY = """format = 1
 [study]
@@ -103,14 +122,65 @@ def test_an_event_of_the_stream_says_why_it_began_late(tmp_path: Path) -> None:
         assert bool(around.streams_unseen) is told
 
 
-def test_the_rule_asks_for_approval() -> None:
-    from linestudy.verdict import Tags, decide, resolve
-    from linestudy.verdict.facts import Circumstances, GaugeFacts
+WIDE = """format = 1
+[study]
+title = "Wide"
+part = "P"
+[[characteristic]]
+id = "w"
+name = "Width"
+unit = "mm"
+lower = 9.0
+upper = 11.0
+[[data]]
+role = "run"
+file = "wide.csv"
+columns = { w = ["1", "2", "3", "4"] }
+order = "Sample"
+"""
 
-    y = np.random.default_rng(2).normal(size=1000)
-    for around, least in ((Circumstances(), False), (Circumstances(streams_unseen="of 2 …"), True)):
-        found = decide(
-            y, Tags(), GaugeFacts(), resolve(), lower=-8.0, upper=8.0, circumstances=around
-        )
-        sample = next(item for item in found.rulings if item.rule == "sample")
-        assert (sample.effect == "customer approval required") is least
+
+def test_a_share_left_out_of_a_wide_sheet_is_one_of_its_readings(tmp_path: Path) -> None:
+    """Of 50 rows of four readings 30 readings are blank: 15 in 100, not 60."""
+    values = np.random.default_rng(3).normal(10, 0.1, (50, 4)).round(3)
+    frame = pd.DataFrame(values, columns=list("1234"))
+    frame.insert(0, "Sample", np.arange(1, 51))
+    frame.iloc[:30, 4] = np.nan
+    frame.to_csv(tmp_path / "wide.csv", index=False)
+    (tmp_path / "study.toml").write_text(WIDE)
+    around = circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run")
+    (blank,) = around.left_out
+    assert (blank.count, blank.share) == (30, pytest.approx(30 / 200))
+    assert around.excluded == pytest.approx(30 / 200)
+
+
+def test_what_is_left_out_is_told_beyond_one_in_a_hundred(tmp_path: Path) -> None:
+    for blank, told in ((2, False), (3, True)):
+        unseen(tmp_path, 2, {"L": 100, "R": 100})
+        log = pd.read_csv(tmp_path / "run.csv").astype({"W": object})
+        log.loc[50 : 49 + blank, "W"] = ""
+        log.to_csv(tmp_path / "run.csv", index=False)
+        around = circumstances_of(read(open_study(tmp_path)), Findings(), "w", "run")
+        assert around.excluded == pytest.approx(blank / 200)
+        assert around.set_aside == 0
+        assert bool(around.left_out) is told
+    assert [(one.count, one.named) for one in around.left_out] == [(3, False)]
+
+
+def test_the_index_before_sorting_takes_the_place_of_one_that_is_refused(tmp_path: Path) -> None:
+    """Where an index of the parts as they are is given, that one counts; a refusal is told without its full stop."""
+    unseen(tmp_path, None, {"L": 200})
+    records = read(open_study(tmp_path))
+    before = Interval(0.6, 0.5, 0.7, 0.95, "example")
+
+    def around(*, refused: bool) -> Circumstances:
+        findings = Findings()
+        if refused:
+            findings.add("w", ("capability",), Unjudged("Capability", "Parts were sorted."))
+        findings.add("w", ("capability", "before_sorting"), Found(before))
+        return circumstances_of(records, findings, "w", "run")
+
+    assert around(refused=True).before_sorting == before
+    assert around(refused=True).refused == "Parts were sorted"
+    assert around(refused=False).before_sorting is None
+    assert around(refused=False).sorted_parts
