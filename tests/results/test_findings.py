@@ -93,11 +93,12 @@ def test_a_gauge_is_called_by_its_name_and_a_method_by_its_title() -> None:
     # What evaluates gauges declares all their findings.
     import linestudy.gauges.evaluation  # noqa: F401
     from linestudy.gauges import bias_study
+    from linestudy.gauges.comparison.two_gauges import AGREEMENT
     from linestudy.results import show_findings
 
     findings = Findings()
     findings.add("a", ("gauges", "lm", "bias"), bias_study([1.0, 1.1, 0.9, 1.2], 1.0))
-    findings.add("a", ("agreement", "lm~cmm"), Unjudged("Agreement of two gauges", "Why."))
+    findings.add("a", AGREEMENT.at(pair="lm~cmm"), Unjudged("Agreement of two gauges", "Why."))
     named = {"lm": "Laser <1>", "cmm": "CMM"}
     assert show_findings(findings, "a", names=named).labels == ("Laser <1>", "Laser <1> and CMM")
     assert show_findings(findings, "a", "gauges").labels == ("lm, bias",)

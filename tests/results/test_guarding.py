@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import warnings
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from linestudy.results import Findings, InputError, Unjudged
 from linestudy.results.guarding import NotComputed, clause
-from linestudy.running.unforeseen import report, without_data
 
 
 @pytest.fixture
@@ -110,21 +108,3 @@ def test_who_works_on_the_kit_sees_the_error_itself(monkeypatch: pytest.MonkeyPa
 def test_words_are_one_clause() -> None:
     assert "\n" not in NotComputed.because(ValueError("a\nb")).reason
     assert clause(ValueError("no bracket found")) == "its arithmetic broke off (no bracket found)"
-
-
-def test_the_report_tells_the_place_and_no_data(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
-    try:
-        raise KeyError("secret part 4711")
-    except KeyError as error:
-        file = report(error, "dossier")
-    assert file is not None
-    text = file.read_text(encoding="utf-8")
-    assert "test_guarding.py line" in text
-    assert "numpy: " in text
-    assert "secret" not in text
-    assert "4711" not in text
-    assert str(Path.home()) not in text or str(Path.home()) == "/"
-    assert without_data('cell "A 12" of /home/me/x.csv is 2.801') == "cell '…' of … is #"

@@ -273,24 +273,6 @@ def blas_threads() -> set[int]:
     return {each["num_threads"] for each in threadpool_info() if each["user_api"] == "blas"}
 
 
-def test_numerical_libraries_use_one_thread_within_and_as_many_as_before_after() -> None:
-    import scipy.linalg  # noqa: F401
-    from threadpoolctl import threadpool_limits
-
-    with threadpool_limits(2, "blas"):
-        before = blas_threads()
-        with one_thread():
-            with one_thread():
-                assert blas_threads() == {1}
-            assert blas_threads() == {1}
-        assert blas_threads() == before
-        with pytest.raises(ValueError, match="within"), one_thread():
-            raise ValueError("within")
-        assert blas_threads() == before
-        assert one_thread()(blas_threads)() == {1}
-        assert run_all([blas_threads] * 3) == [{1}] * 3
-
-
 def test_the_number_of_processes_can_be_said(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(VARIABLE, "3")
     assert processes() == 3

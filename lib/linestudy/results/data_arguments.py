@@ -315,7 +315,11 @@ def by_label(values: ArrayLike, **labels: ArrayLike) -> dict[str, NDArray[np.flo
     ((_, of),) = labels.items()
     y = one_dimensional(values, least=2)
     same_length(values=y, **labels)
-    groups = pd.Series(y).groupby(np.asarray(of), sort=False)
+    names = pd.Series(np.asarray(of))
+    if names.dtype == object:
+        # A sheet may hold one label as a number here and as text there.
+        names = names.map(str, na_action="ignore")
+    groups = pd.Series(y).groupby(names, sort=False)
     return {str(name): np.asarray(part, dtype=float) for name, part in groups}
 
 

@@ -108,7 +108,9 @@ def without_data(message: str) -> str:
     import re
 
     flat = " ".join(message[:20_000].split())
-    flat = re.sub(r"'[^']*'|\"[^\"]*\"|`[^`]*`|“[^”]*”", "'…'", flat)
+    # The apostrophe of "can't" begins no quotation, and a quotation that is never closed goes to the end.
+    quoted = r"""(?<!\w)'(?:[^']|'(?=\w))*(?:'|$)|"[^"]*(?:"|$)|`[^`]*`|“[^”]*”"""
+    flat = re.sub(quoted, "'…'", flat)
     flat = re.sub(r"\S*[/\\]\S*", "…", flat)
     flat = re.sub(r"[-+]?\d[\d.,]*(?:e[-+]?\d+)?", "#", flat)
     flat = "".join(c if c.isprintable() else " " for c in flat)

@@ -54,6 +54,8 @@ ROLE_WORDS: dict[str, str] = {
     "layout": "dimensions of the drawing",
 }
 
+#: Digits that limits are written with: as many as anybody gives, and none of the last of a double.
+_GIVEN = 12
 
 #: What the title of a block may say its rows are of.
 BlockTag = Literal["appraiser", "trial", "station", "part", "coil", "factor"]
@@ -184,27 +186,27 @@ class Characteristic(Strict):
         """The limits in words, with unit."""
         unit = f" {self.unit}" if self.unit else ""
         if self.lower is not None and self.upper is not None:
-            return f"{as_given(self.lower)} to {as_given(self.upper)}{unit}"
+            return f"{as_given(self.lower, digits=_GIVEN)} to {as_given(self.upper, digits=_GIVEN)}{unit}"
         if self.lower is not None:
-            return f"at least {as_given(self.lower)}{unit}"
+            return f"at least {as_given(self.lower, digits=_GIVEN)}{unit}"
         if self.upper is not None:
-            return f"at most {as_given(self.upper)}{unit}"
+            return f"at most {as_given(self.upper, digits=_GIVEN)}{unit}"
         return "no limits" if self.unit or self.nominal is not None else "judged"
 
     @model_validator(mode="after")
     def _limits_in_order(self) -> Characteristic:
         if self.lower is not None and self.upper is not None and self.lower >= self.upper:
             raise ValueError(
-                f"lower limit {as_given(self.lower)} is not below upper limit {as_given(self.upper)}"
+                f"lower limit {as_given(self.lower, digits=_GIVEN)} is not below upper limit {as_given(self.upper, digits=_GIVEN)}"
             )
         if self.nominal is not None:
             if self.lower is not None and self.nominal < self.lower:
                 raise ValueError(
-                    f"nominal {self.nominal:g} is below lower limit {as_given(self.lower)}"
+                    f"nominal {as_given(self.nominal, digits=_GIVEN)} is below lower limit {as_given(self.lower, digits=_GIVEN)}"
                 )
             if self.upper is not None and self.nominal > self.upper:
                 raise ValueError(
-                    f"nominal {self.nominal:g} is above upper limit {as_given(self.upper)}"
+                    f"nominal {as_given(self.nominal, digits=_GIVEN)} is above upper limit {as_given(self.upper, digits=_GIVEN)}"
                 )
         if self.plausible is not None and self.plausible[0] >= self.plausible[1]:
             raise ValueError("plausible must be [low, high] with low below high")
