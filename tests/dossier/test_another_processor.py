@@ -15,7 +15,6 @@ import pytest
 
 from linestudy.dossier import evaluate, tolerances, write
 from linestudy.dossier.audit.adopt import adopted
-from linestudy.dossier.audit.documents.edges import Edges
 from linestudy.dossier.audit.numbers import compare, dotted, leaf, leaves
 from linestudy.dossier.audit.recomputation import audit
 from linestudy.dossier.content.contents import build
@@ -106,28 +105,3 @@ def test_a_page_is_written_from_recorded_numbers(
     assert page(other, tmp_path / "b.html") != before
     found = compare(results, json.loads(json.dumps(other.results())))
     assert page(adopted(other, found.near), tmp_path / "c.html") == before
-
-
-def test_digits_on_an_edge() -> None:
-    edges = Edges([(0.30499999999, 0.30500000001), (1234.5, 1234.4999999999)])
-    assert edges.explain("a 0.30 b", "a 0.31 b")
-    assert edges.explain("30.5 %", "30.5 %")
-    assert edges.explain("30 %", "31 %")
-    assert edges.explain("1,234 strokes", "1,235 strokes")
-    assert not edges.explain("a 0.30 b", "a 0.31 c")
-    assert not edges.explain("0.31", "0.32")
-    assert not edges.explain("0.30", "0.3")
-    assert not edges.explain("0.30", "0.32")
-    assert not Edges([]).explain("A1", "A2")
-
-
-def test_an_end_among_several_tops_is_held_to_a_thousandth_of_its_interval() -> None:
-    from linestudy.dossier.tolerances import allowed
-
-    place = "characteristics.a.capability.Ppk.high"
-    beside = {"estimate": 1.5, "low": 1.0, "high": 2.0, "method": "profile likelihood"}
-    assert allowed(place, 2.0, beside).by == pytest.approx(1e-6)
-    beside["method"] = "profile likelihood of a mixture; pivots of lots"
-    assert allowed(place, 2.0, beside).by == pytest.approx(1e-3)
-    beside["method"] = "profile likelihood with a threshold"
-    assert allowed(place, 2.0, beside).by == pytest.approx(1e-3)

@@ -127,16 +127,3 @@ def test_a_changed_picture_in_the_pdf_is_named_by_its_page(copy: Path, small: Ev
     found = recompute(copy).documents
     assert len(found) == 1
     assert re.fullmatch(r"dossier\.pdf: page \d+ looks otherwise than set anew", found[0])
-
-
-def test_somebodys_own_style_of_drawing_changes_no_picture(small: Evaluation) -> None:
-    """A settings file of Matplotlib in the user's folder is read by every process that draws."""
-    import matplotlib as mpl
-
-    from linestudy.dossier.content.drawing import _svg
-
-    draw = next(iter(build(small).pictures.values()))
-    plain = _svg(draw)
-    wild = {"font.size": 20, "axes.facecolor": "red", "lines.linewidth": 6, "text.usetex": True}
-    with mpl.rc_context(wild):
-        assert _svg(draw) == plain

@@ -156,6 +156,9 @@ def leaf(tree: Any, path: Path) -> Any:
     object
     """
     for key in path:
+        # A word has letters by their place, and no leaves.
+        if isinstance(tree, str):
+            return ABSENT
         try:
             tree = tree[key]
         except (KeyError, IndexError, TypeError):

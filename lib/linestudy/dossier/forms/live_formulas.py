@@ -29,19 +29,20 @@ Line = tuple[str, str, float]
 
 
 def run(item: Any, finding: Any, data: str) -> Iterator[Line]:
+    # A number within quotes is read as the country of whoever opens the file writes numbers: 6.1 may be the sixth of January.
     yield "n", f"=COUNT({data})", float(finding.n)
     yield "mean", f"=AVERAGE({data})", finding.mean
     yield "standard deviation", f"=STDEV({data})", finding.sd_overall
     if item.lower is not None:
         yield (
             "below lower limit",
-            f'=COUNTIF({data},"<{item.lower!r}")',
+            f'=COUNTIF({data},"<"&{item.lower!r})',
             float(finding.observed.below),
         )
     if item.upper is not None:
         yield (
             "above upper limit",
-            f'=COUNTIF({data},">{item.upper!r}")',
+            f'=COUNTIF({data},">"&{item.upper!r})',
             float(finding.observed.above),
         )
     if finding.method == "normal":
